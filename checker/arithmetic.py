@@ -1,0 +1,111 @@
+"""Arithmetic that one value and many values share: tolerance, three-valued truth, whole steps.
+
+Every number of a load is a float or an array with one row per variant of the load. NaN means
+"not stated" and travels through sums and products by itself. Truth is a number too: 1 yes, 0 no,
+NaN not known. Comparisons and `and`/`or` need help to keep NaN honest; that help stands here.
+"""
+
+import math
+from collections.abc import Iterable
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+Number: TypeAlias = float | NDArray[np.float64]
+_Compared: TypeAlias = bool | NDArray[np.bool_]
+
+NOT_STATED = math.nan
+
+# The one comparison tolerance of the project: two sides closer than this share of the larger one
+# are equal, and equality at a limit meets it. It absorbs rounding (4 x 550 lb against 2200 lb)
+# and is far below anything a scale or a tape can read.
+RELATIVE_TOLERANCE = 1e-9
+
+
+# A single load is floats throughout, and for one float numpy takes ten times as long as Python:
+# that is why the helpers below ask first.
+
+
+def _slack(left: Number, right: Number) -> Number:
+    if isinstance(left, float) and isinstance(right, float):
+        return RELATIVE_TOLERANCE * max(abs(left), abs(right))
+    return RELATIVE_TOLERANCE * np.maximum(np.abs(left), np.abs(right))
+
+
+def _known(truth: _Compared, left: Number, right: Number) -> Number:
+    """`truth` as 1/0, but NaN wherever an operand is not stated."""
+    if isinstance(left, float) and isinstance(right, float):
+        return NOT_STATED if math.isnan(left) or math.isnan(right) else float(truth)
+    result = np.where(np.isnan(left) | np.isnan(right), np.nan, truth)
+    return result if result.ndim else float(result)
+
+
+def at_least(left: Number, right: Number) -> Number:
+    """1 where left >= right or both are equal within the tolerance, 0 where not, NaN unknown."""
+    return _known(left >= right - _slack(left, right), left, right)
+
+
+def more_than(left: Number, right: Number) -> Number:
+    """1 where left exceeds right by more than the tolerance, 0 where not, NaN unknown."""
+    return _known(left > right + _slack(left, right), left, right)
+
+
+def equal(left: Number, right: Number) -> Number:
+    """1 where both sides agree within the tolerance, 0 where not, NaN unknown."""
+    slack = _slack(left, right)
+    return _known((left - right <= slack) & (right - left <= slack), left, right)
+
+
+def both(left: Number, right: Number) -> Number:
+    """Three-valued and: one known no decides, else anything unknown leaves it unknown."""
+    if isinstance(left, float) and isinstance(right, float):
+        return 0.0 if left == 0 or right == 0 else left * right
+    decided_no = np.logical_or(np.equal(left, 0), np.equal(right, 0))
+    result = np.where(decided_no, 0.0, np.multiply(left, right))
+    return result if result.ndim else float(result)
+
+
+def either(left: Number, right: Number) -> Number:
+    """Three-valued or: one known yes decides, else anything unknown leaves it unknown."""
+    if isinstance(left, float) and isinstance(right, float):
+        return 1.0 if left == 1 or right == 1 else left + right
+    decided_yes = np.logical_or(np.equal(left, 1), np.equal(right, 1))
+    result = np.where(decided_yes, 1.0, np.add(left, right))
+    return result if result.ndim else float(result)
+
+
+def all_of(truths: Iterable[Number]) -> Number:
+    """Three-valued and over any number of truths; yes where there are none."""
+    result: Number = 1.0
+    for truth in truths:
+        result = both(result, truth)
+    return result
+
+
+def any_of(truths: Iterable[Number]) -> Number:
+    """Three-valued or over any number of truths; no where there are none."""
+    result: Number = 0.0
+    for truth in truths:
+        result = either(result, truth)
+    return result
+
+
+def negated(truth: Number) -> Number:
+    """Three-valued not."""
+    return 1.0 - truth
+
+
+def steps_up(value: Number) -> Number:
+    """Next whole number at or above value; a value within the tolerance of one counts as it.
+
+    30 ft and 10 ft are 9.144 m and 3.048 m: plain ceil of their quotient minus one gives 3, not 2.
+    """
+    result = np.ceil(np.subtract(value, RELATIVE_TOLERANCE * np.maximum(np.abs(value), 1.0)))
+    return result if np.ndim(result) else float(result)
+
+
+def steps_down(value: Number) -> Number:
+    """Last whole number at or below value; a value within the tolerance of one counts as it."""
+    result = np.floor(np.add(value, RELATIVE_TOLERANCE * np.maximum(np.abs(value), 1.0)))
+    return result if np.ndim(result) else float(result)

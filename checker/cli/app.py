@@ -1,0 +1,52 @@
+"""The `cinchbook` command: puts its subcommands together and owns the exit codes."""
+
+import sys
+from typing import Annotated
+
+import typer
+
+from checker import __version__
+from checker.cli import check, facts, prove, rule, rules, schema
+
+EXIT_CODES = (
+    "Exit codes: 0 no rule broken; 1 a must-rule is not met, or a proof fails; "
+    "2 a problem in the input or the call; 3 undecided."
+)
+
+app = typer.Typer(
+    name="cinchbook",
+    help="Hold a load profile (trailer, tow vehicle, cargo, tiedowns) against cited, dated rules.",
+    epilog=EXIT_CODES,
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+for _command in (check, rules, rule, facts, prove, schema):
+    app.command(_command.__name__.rpartition(".")[2])(_command.run)
+
+
+def _version(wanted: bool) -> None:  # noqa: FBT001 - typer calls it so
+    if wanted:
+        typer.echo(f"cinchbook {__version__}")
+        raise typer.Exit
+
+
+_VersionOption = Annotated[
+    bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+]
+
+
+@app.callback()
+def _root(version: _VersionOption = False) -> None:  # noqa: FBT002 - its callback acts
+    """Take the options that belong to no command."""
+
+
+def main() -> None:
+    """Run the command line; a closed pipe ends it quietly."""
+    try:
+        app()
+    except BrokenPipeError:
+        # The reader has seen enough (`| head`): leave without a traceback at shutdown.
+        sys.stderr.close()
+        sys.exit(0)

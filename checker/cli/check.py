@@ -1,0 +1,134 @@
+"""`cinchbook check`: hold load profiles against the rules."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from checker import __version__
+from checker.cli.options import (
+    BROKEN,
+    NO_RULE_BROKEN,
+    PROBLEM,
+    UNDECIDED,
+    Format,
+    FormatOption,
+    RulesOption,
+    Units,
+    UnitsOption,
+    end_with,
+    parse_day,
+    read_rules,
+)
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from checker.engine import Check
+    from checker.load.model import Load
+
+
+def run(
+    profiles: Annotated[
+        list[Path],
+        typer.Argument(metavar="PROFILE...", help="Load profile files, or names of shipped ones."),
+    ],
+    rules: RulesOption = None,
+    on: Annotated[
+        str | None,
+        typer.Option(
+            metavar="DATE", help="Day to judge for. Left out: the trip's own day, else today."
+        ),
+    ] = None,
+    form: FormatOption = Format.TEXT,
+    units: UnitsOption = Units.US,
+    root: Annotated[
+        Path | None,
+        typer.Option(
+            "--profiles",
+            metavar="DIR",
+            help="Folder that references start from. Left out: the nearest folder above the "
+            "profile called profiles.",
+        ),
+    ] = None,
+) -> None:
+    """Check load profiles rule by rule, with sources, margins and fixes.
+
+    Example: cinchbook check profiles/loads/side-by-side-in-order.yaml
+
+    Exit codes: 0 no rule broken; 1 a must-rule is not met; 2 a problem in the input or the call;
+    3 undecided.
+    """
+    day = parse_day(on) if on else None
+    loads = [load for profile in profiles if (load := _read(_found(profile), root))]
+    unreadable = len(loads) < len(profiles)
+    if not loads:
+        raise typer.Exit(PROBLEM)
+    from checker.engine import check
+
+    rulebooks = read_rules(rules)
+    checks = [check(load, rulebooks, day or _day_of(load)) for load in loads]
+    _print(checks, form, units)
+    raise typer.Exit(PROBLEM if unreadable else _exit_code(checks))
+
+
+def _found(profile: Path) -> Path:
+    """The file meant: as given, or one of the profiles that come with the program."""
+    from checker.resources import shipped
+
+    if profile.is_file():
+        return profile
+    inside = shipped("profiles")
+    for shipped_file in (inside / profile, inside / f"{profile}.yaml"):
+        if shipped_file.is_file() and shipped_file.is_relative_to(inside):
+            return shipped_file
+    return end_with(f"found no file '{profile}'; wanted a load profile, such as loads/NAME.yaml")
+
+
+def _read(profile: Path, root: Path | None) -> "Load | None":
+    """One load; its problems are printed and the others are still read."""
+    from checker.documents.problems import ProblemsFoundError
+    from checker.load.build import read_load
+
+    try:
+        return read_load(profile, root)
+    except ProblemsFoundError as found:
+        for problem in found.problems:
+            typer.echo(str(problem), err=True)
+        number = len(found.problems)
+        typer.echo(f"{profile}: {number} problem{'s' if number != 1 else ''} to mend", err=True)
+        return None
+
+
+def _day_of(load: "Load") -> "date":
+    """The trip's own day, else today; the report prints which day it judged for."""
+    from datetime import date
+
+    return date.fromisoformat(load.trip.date) if load.trip.date else date.today()
+
+
+def _print(checks: "list[Check]", form: Format, units: Units) -> None:
+    if form is Format.JSON:
+        from checker.reports.json_report import report
+
+        typer.echo(report(checks, units.value, __version__))
+        return
+    from rich.console import Console
+
+    from checker.reports.terminal import print_check
+
+    console = Console(highlight=False)
+    for number, each in enumerate(checks):
+        if number:
+            console.rule()
+        print_check(each, console, units.value)
+
+
+def _exit_code(checks: "list[Check]") -> int:
+    """The worst outcome of the run."""
+    from checker.engine import Outcome
+
+    outcomes = {each.outcome for each in checks}
+    if Outcome.HOLD in outcomes:
+        return BROKEN
+    return UNDECIDED if Outcome.OPEN in outcomes else NO_RULE_BROKEN

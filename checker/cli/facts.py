@@ -1,0 +1,27 @@
+"""`cinchbook facts`: the words rules may speak of."""
+
+from typing import Annotated
+
+import typer
+
+from checker.cli.options import end_with
+
+
+def run(
+    part: Annotated[
+        str, typer.Argument(metavar="[PART]", help="Only facts with this in their name.")
+    ] = "",
+) -> None:
+    """List the facts that formulas may name: kind, meaning, what they need, source.
+
+    Example: cinchbook facts tongue
+    """
+    from rich.console import Console
+
+    from checker.facts.catalogue import catalogue
+    from checker.reports.fact_pages import print_facts
+
+    chosen = [fact for name, fact in catalogue().items() if part in name]
+    if not chosen:
+        end_with(f"found no fact with '{part}' in its name; `cinchbook facts` lists them all")
+    print_facts(sorted(chosen, key=lambda fact: fact.name), Console(highlight=False))

@@ -1,0 +1,86 @@
+"""Options that several commands share, and how the command line ends."""
+
+from collections.abc import Sequence
+from datetime import date
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, NoReturn
+
+import typer
+
+if TYPE_CHECKING:
+    from checker.documents.problems import ProblemsFoundError
+    from checker.rulebooks.model import Rulebooks
+
+NO_RULE_BROKEN, BROKEN, PROBLEM, UNDECIDED = 0, 1, 2, 3
+
+
+class Units(StrEnum):
+    """Units of the report."""
+
+    US = "us"
+    SI = "si"
+
+
+class Format(StrEnum):
+    """Form of the report."""
+
+    TEXT = "text"
+    JSON = "json"
+
+
+RulesOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--rules",
+        metavar="FOLDER|ID",
+        help="A folder of rule files, or the id of a shipped rulebook. May be repeated. "
+        "Left out: all shipped rulebooks.",
+    ),
+]
+UnitsOption = Annotated[Units, typer.Option("--units", help="Units of the report.")]
+FormatOption = Annotated[Format, typer.Option("--as", help="Form of the report.")]
+
+
+def read_rules(chosen: Sequence[str] | None, *, with_proofs: bool = False) -> "Rulebooks":
+    """The rulebooks a command works with; ends the run where they cannot be read."""
+    from checker.documents.problems import ProblemsFoundError
+    from checker.resources import shipped
+    from checker.rulebooks.loading import load_rulebooks
+    from checker.rulebooks.selecting import UnknownRulebookError, only, together
+
+    folders = [Path(name) for name in chosen or () if Path(name).is_dir()]
+    ids = [name for name in chosen or () if not Path(name).is_dir()]
+    try:
+        sets = [load_rulebooks(folder, with_proofs=with_proofs) for folder in folders]
+        if ids or not folders:
+            all_shipped = load_rulebooks(shipped("rules"), with_proofs=with_proofs)
+            sets.append(only(all_shipped, ids) if ids else all_shipped)
+    except ProblemsFoundError as found:
+        end_with_problems(found)
+    except UnknownRulebookError as error:
+        end_with(str(error))
+    return together(sets)
+
+
+def end_with_problems(found: "ProblemsFoundError") -> NoReturn:
+    """Print every problem on its own line, how many there are, and end the run."""
+    for problem in found.problems:
+        typer.echo(str(problem), err=True)
+    number = len(found.problems)
+    typer.echo(f"{number} problem{'s' if number != 1 else ''} to mend", err=True)
+    raise typer.Exit(PROBLEM)
+
+
+def end_with(message: str) -> NoReturn:
+    """Print why the call cannot be carried out and end the run."""
+    typer.echo(message, err=True)
+    raise typer.Exit(PROBLEM)
+
+
+def parse_day(text: str) -> date:
+    """A day given on the command line."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        end_with(f"found '{text}'; wanted a day such as 2026-05-14")

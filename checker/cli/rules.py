@@ -1,0 +1,15 @@
+"""`cinchbook rules`: list the rules."""
+
+from checker.cli.options import RulesOption, read_rules
+
+
+def run(rules: RulesOption = None) -> None:
+    """List every rule by rulebook: id, level, title, source.
+
+    Example: cinchbook rules --rules us-federal-securement
+    """
+    from rich.console import Console
+
+    from checker.reports.rule_pages import print_rules
+
+    print_rules(read_rules(rules), Console(highlight=False))

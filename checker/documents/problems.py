@@ -1,0 +1,70 @@
+"""A problem in a file: where it is, what was found, what would be accepted, a nearby right word."""
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TypeAlias
+
+DataPath: TypeAlias = tuple[str | int, ...]
+"""Keys and 0-based list positions from the top of a document down to one value."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Mark:
+    """A place in a text, counted from 1 as editors count."""
+
+    line: int
+    column: int
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Problem:
+    """One thing to mend in one file."""
+
+    file: str
+    mark: Mark
+    found: str
+    wanted: str
+    suggestion: str | None = None
+
+    def __str__(self) -> str:
+        """`file:line:col: found ...; wanted ...; did you mean ...?` on one line."""
+        text = f"{self.file}:{self.mark.line}:{self.mark.column}: found {self.found}"
+        if self.wanted:
+            text += f"; wanted {self.wanted}"
+        if self.suggestion:
+            text += f"; did you mean {self.suggestion}?"
+        return text
+
+
+class ProblemsFoundError(Exception):
+    """Raised at the end of a pass over files, with everything there is to mend in them."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = sorted(set(problems), key=lambda p: (p.file, p.mark, p.found))
+        super().__init__("\n".join(map(str, self.problems)))
+
+
+def quoted(text: str, most: int = 60) -> str:
+    """Text from a file as messages show it: in quotes, on one line, cut when very long."""
+    tamed = "".join(letter if letter.isprintable() else " " for letter in text[: most + 1])
+    return f"'{tamed[:most]}…'" if len(tamed) > most else f"'{tamed}'"
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """The known word a person most likely meant, or None when nothing is near."""
+    candidates = list(known)
+    folded = {name.casefold().replace("-", "_").replace(" ", "_"): name for name in candidates}
+    exact = folded.get(word.casefold().replace("-", "_").replace(" ", "_"))
+    if exact is not None and exact != word:
+        return exact
+    close = difflib.get_close_matches(word, candidates, n=1, cutoff=0.6)
+    return close[0] if close else None
+
+
+def listed(words: Iterable[str], most: int = 12) -> str:
+    """Accepted words for a message, cut with a count when there are many."""
+    names = list(words)
+    if len(names) <= most:
+        return ", ".join(names)
+    return ", ".join(names[:most]) + f" and {len(names) - most} more"

@@ -1,0 +1,317 @@
+"""Read one YAML 1.2 file in a single pass over parser events: plain data plus positions.
+
+Profiles and rules may come from strangers. Nothing here builds objects from tags, calls a
+composer (ruamel's C composer crashes on deep nesting) or resolves more than YAML 1.2's plain
+core: whole numbers, decimals, true/false, null. `yes`, `no` and dates stay text; the schema
+says where they are answers and days. Size, depth, node count and alias growth are bounded.
+"""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from itertools import islice
+from pathlib import Path
+from typing import Any, TypeAlias
+
+from ruamel.yaml import YAML
+from ruamel.yaml.error import MarkedYAMLError, YAMLError
+from ruamel.yaml.events import (
+    AliasEvent,
+    DocumentStartEvent,
+    MappingEndEvent,
+    MappingStartEvent,
+    ScalarEvent,
+    SequenceEndEvent,
+    SequenceStartEvent,
+)
+
+from checker.documents.problems import DataPath, Mark, Problem
+
+Data: TypeAlias = dict[str, "Data"] | list["Data"] | str | int | float | bool | None
+
+MOST_BYTES = 2_000_000
+MOST_DEPTH = 40
+MOST_NODES = 200_000
+
+_WHOLE = re.compile(r"[-+]?(0|[1-9][0-9]{0,18})\Z")
+_DECIMAL = re.compile(r"[-+]?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]{1,3})?\Z")
+_WORDS: dict[str, Data] = {"true": True, "false": False, "null": None, "~": None, "": None}
+# Besides control characters: separators that only some readers take for line ends, and marks
+# that show text in another order than it is read in.
+_UNPRINTABLE = re.compile(
+    "[^\t\n\x20-\x7e\xa0-\u2027\u202f-\u2065\u206a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
+)
+# What may stand before the characters of a text value, and one such character, by its quotes.
+_LEAD = re.compile(r"(?:&\S+\s+)?(?:[|>][^\n]*\n|['\"])?")
+_CHARACTER = {"'": re.compile(r"''|\S"), '"': re.compile(r"\\.|\S"), "": re.compile(r"\S")}
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """One file's plain data, where each key and value stands, and what is wrong so far."""
+
+    file: str
+    data: Data
+    values: dict[DataPath, Mark]
+    keys: dict[DataPath, Mark]
+    problems: list[Problem] = field(default_factory=list)
+    text: str = ""
+
+    def value_mark(self, path: DataPath) -> Mark:
+        """Where the value at path starts, or the nearest enclosing value that has a place."""
+        while path and path not in self.values:
+            path = path[:-1]
+        return self.values.get(path, Mark(1, 1))
+
+    def key_mark(self, path: DataPath) -> Mark:
+        """Where the key that leads to path starts; list entries have only their value's place."""
+        return self.keys.get(path) or self.value_mark(path)
+
+    def mark_inside(self, path: DataPath, offset: int) -> Mark:
+        """Where a character of a text value stands in the file, folded over lines or not.
+
+        Folding changes only white space, so the other characters are counted.
+        """
+        value: Any = self.data
+        for part in path:
+            value = value[part]
+        start = self.value_mark(path)
+        lines = self.text.split("\n")
+        first = sum(len(line) + 1 for line in lines[: start.line - 1]) + start.column - 1
+        if self.text.startswith("*", first):
+            return start
+        lead = _LEAD.match(self.text, first)
+        assert lead is not None  # all its parts may be missing
+        style = lead[0][-1:] if lead[0][-1:] in _CHARACTER else ""
+        before = len("".join(value[:offset].split()))
+        seen = [lead, *islice(_CHARACTER[style].finditer(self.text, lead.end()), before + 1)]
+        on_a_letter = value[offset : offset + 1].strip()
+        return _mark_after(self.text[: seen[-1].start() if on_a_letter else seen[before].end()])
+
+    def problem(
+        self, path: DataPath, found: str, wanted: str, suggestion: str | None = None
+    ) -> Problem:
+        """A problem of this file at the value of path."""
+        return Problem(self.file, self.value_mark(path), found, wanted, suggestion)
+
+
+def read_file(path: Path, shown_as: str | None = None) -> Document:
+    """Read one file from disk; what cannot be read is a problem in the document, not an error."""
+    name = shown_as or str(path)
+    try:
+        with path.open("rb") as handle:
+            raw = handle.read(MOST_BYTES + 1)
+    except OSError as error:
+        reason = (error.strerror or "cannot be read").lower()
+        return _unreadable(name, Mark(1, 1), f"a file that cannot be read ({reason})", "")
+    return read_bytes(raw, name)
+
+
+def read_bytes(raw: bytes, name: str) -> Document:
+    """Read one document from bytes; `name` is shown in problems."""
+    if len(raw) > MOST_BYTES:
+        return _unreadable(name, Mark(1, 1), "a very large file", f"at most {MOST_BYTES:,} bytes")
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        good = raw[: error.start].decode("utf-8-sig", "replace")
+        return _unreadable(name, _mark_after(good), "bytes that are not UTF-8 text", "a text file")
+    strange = _UNPRINTABLE.search(text)
+    if strange:
+        mark = _mark_after(text[: strange.start()])
+        return _unreadable(name, mark, f"a control character {strange[0]!r}", "plain text")
+    return _Reading(name, text).run()
+
+
+def _unreadable(name: str, mark: Mark, found: str, wanted: str) -> Document:
+    return Document(name, None, {}, {}, [Problem(name, mark, found, wanted)])
+
+
+def _mark_after(text: str) -> Mark:
+    lines = text.split("\n")
+    return Mark(len(lines), len(lines[-1]) + 1)
+
+
+def _events(text: str) -> Iterator[Any]:
+    """Parser events from libyaml where its binding is there, from pure Python where it is not."""
+    try:
+        from ruamel.yaml.clib._ruamel_yaml import CParser
+    except ImportError:
+        yield from YAML(typ="safe", pure=True).parse(text)
+        return
+    parser = CParser(text)
+    while (event := parser.get_event()) is not None:
+        yield event
+
+
+def _plain(text: str) -> Data:
+    """YAML 1.2 core value of an unquoted scalar. `017`, `.nan`, `yes` and dates stay text."""
+    if text in _WORDS:
+        return _WORDS[text]
+    if _WHOLE.match(text):
+        return int(text)
+    if _DECIMAL.match(text):
+        return float(text)
+    return text
+
+
+class _StopReadingError(Exception):
+    """A limit was passed: the rest of the file is not looked at."""
+
+
+@dataclass(slots=True)
+class _Open:
+    """A mapping or list whose end has not come yet."""
+
+    data: dict[str, Data] | list[Data]
+    path: DataPath
+    anchor: str | None
+    key: str | None = None
+    key_mark: Mark = Mark(1, 1)
+
+
+class _Reading:
+    """State of one pass over the events of one file."""
+
+    def __init__(self, name: str, text: str) -> None:
+        self.text = text
+        self.document = Document(name, None, {}, {})
+        self.problems = self.document.problems
+        self.top: Data = None
+        self.open: list[_Open] = []
+        self.anchored: dict[str, tuple[Data, DataPath]] = {}
+        self.nodes = 0
+        self.documents = 0
+
+    def run(self) -> Document:
+        """Read all events; a syntax error ends the pass but keeps what was found before it."""
+        try:
+            for event in _events(self.text):
+                self.take(event)
+        except _StopReadingError:
+            return self.result(None)
+        except MarkedYAMLError as error:
+            mark = error.problem_mark or error.context_mark
+            place = Mark(mark.line + 1, mark.column + 1) if mark else Mark(1, 1)
+            said = f"text that is not YAML ({error.problem or error.context})"
+            hint = "`key: value` lines, spaces for indents, and quotes around text with `: ` or `#`"
+            self.say(place, said, hint)
+            return self.result(None)
+        except YAMLError as error:
+            self.say(Mark(1, 1), f"text that is not YAML ({str(error).splitlines()[0]})", "YAML")
+            return self.result(None)
+        if not self.problems and self.top is None:
+            self.say(Mark(1, 1), "an empty file", "a document that starts with `kind: ...`")
+        return self.result(self.top)
+
+    def result(self, data: Data) -> Document:
+        done = self.document
+        return Document(done.file, data, done.values, done.keys, self.problems, self.text)
+
+    def say(self, mark: Mark, found: str, wanted: str, suggestion: str | None = None) -> None:
+        self.problems.append(Problem(self.document.file, mark, found, wanted, suggestion))
+
+    def take(self, event: Any) -> None:
+        mark = Mark(event.start_mark.line + 1, event.start_mark.column + 1)
+        match event:
+            case DocumentStartEvent():
+                self.documents += 1
+                if self.documents > 1:
+                    self.say(mark, "a second document (`---`)", "one document in each file")
+                    raise _StopReadingError
+            case MappingStartEvent() | SequenceStartEvent():
+                self.check_tag(event, mark)
+                data: Data = {} if isinstance(event, MappingStartEvent) else []
+                path = self.place(data, mark)
+                assert isinstance(data, dict | list)
+                self.open.append(_Open(data, path, event.anchor))
+                if len(self.open) > MOST_DEPTH:
+                    self.say(mark, "very deep nesting", f"at most {MOST_DEPTH} levels")
+                    raise _StopReadingError
+            case MappingEndEvent() | SequenceEndEvent():
+                done = self.open.pop()
+                if done.anchor:
+                    self.anchored[done.anchor] = (done.data, done.path)
+            case ScalarEvent():
+                self.check_tag(event, mark)
+                self.scalar(event, mark)
+            case AliasEvent():
+                self.alias(event.anchor, mark)
+
+    def check_tag(self, event: Any, mark: Mark) -> None:
+        if event.tag is not None:
+            self.say(mark, f"a tag '{event.tag}'", "plain values without tags")
+
+    def waits_for_key(self) -> bool:
+        return bool(self.open) and isinstance(self.open[-1].data, dict) and not self.open[-1].key
+
+    def scalar(self, event: Any, mark: Mark) -> None:
+        if self.waits_for_key():
+            self.open[-1].key = event.value or "''"
+            self.open[-1].key_mark = mark
+            return
+        plain = event.style is None or event.style == ""
+        value = _plain(event.value) if plain else event.value
+        path = self.place(value, mark)
+        if event.anchor:
+            self.anchored[event.anchor] = (value, path)
+
+    def place(self, value: Data, mark: Mark) -> DataPath:
+        """Put a value into the open container, note where it stands, and return its path."""
+        self.nodes += 1
+        if self.nodes > MOST_NODES:
+            self.say(mark, "a very large document", f"at most {MOST_NODES:,} values")
+            raise _StopReadingError
+        if not self.open:
+            self.top = value
+            path: DataPath = ()
+        else:
+            path = self.place_inside(self.open[-1], value, mark)
+        self.document.values[path] = mark
+        return path
+
+    def place_inside(self, inside: _Open, value: Data, mark: Mark) -> DataPath:
+        if isinstance(inside.data, list):
+            inside.data.append(value)
+            return (*inside.path, len(inside.data) - 1)
+        if inside.key is None:
+            self.say(mark, "a list or mapping used as a key", "a plain word as the key")
+            raise _StopReadingError
+        key, inside.key = inside.key, None
+        path = (*inside.path, key)
+        if key in inside.data:
+            first = self.document.keys[path].line
+            self.say(
+                inside.key_mark,
+                f"the key '{key}' a second time",
+                f"each key once; it already stands on line {first}",
+            )
+            # The first value stays; the second is still read so that its own problems show.
+            return (*inside.path, f"{key} (again)")
+        inside.data[key] = value
+        self.document.keys[path] = inside.key_mark
+        return path
+
+    def alias(self, name: str, mark: Mark) -> None:
+        if self.waits_for_key():
+            self.say(mark, f"an alias '*{name}' used as a key", "a plain word as the key")
+            raise _StopReadingError
+        if name not in self.anchored:
+            self.say(mark, f"an alias '*{name}'", "an anchor of that name earlier in the file")
+            self.place(None, mark)
+            return
+        value, source = self.anchored[name]
+        target = self.place(value, mark)
+        self.copy_positions(source, target, mark)
+
+    def copy_positions(self, source: DataPath, target: DataPath, mark: Mark) -> None:
+        """Give the values under an alias the places of the values they repeat, and count them."""
+        depth = len(source)
+        for table in (self.document.values, self.document.keys):
+            inside = [path for path in table if len(path) > depth and path[:depth] == source]
+            self.nodes += len(inside)
+            if self.nodes > MOST_NODES:
+                self.say(mark, "aliases that grow very large", f"at most {MOST_NODES:,} values")
+                raise _StopReadingError
+            for path in inside:
+                table[(*target, *path[depth:])] = table[path]

@@ -1,0 +1,59 @@
+"""The JSON Schemas (2020-12) of every kind of file, as files beside this one."""
+
+import json
+from collections.abc import Mapping
+from functools import cache
+from importlib import resources
+from typing import Any
+
+PROFILE = "profile"
+RULES = "rules"
+REPORT = "report"
+
+
+@cache
+def schema(name: str) -> Mapping[str, Any]:
+    """The schema file of that name, parsed."""
+    text = resources.files(__name__).joinpath(f"{name}.json").read_text("utf-8")
+    parsed: Mapping[str, Any] = json.loads(text)
+    return parsed
+
+
+@cache
+def families() -> Mapping[str, str]:
+    """Every `kind` a file may have, and the schema file that describes it."""
+    return {
+        kind: name
+        for name in (PROFILE, RULES)
+        for kind in schema(name)["properties"]["kind"]["enum"]
+    }
+
+
+def schema_of_kind(kind: str) -> dict[str, Any]:
+    """One self-contained schema for files of that kind, for editors to complete and check with."""
+    family = schema(families()[kind])
+    bundled = {name: dict(definition) for name, definition in family["$defs"].items()}
+    if family is not schema(PROFILE):
+        bundled["profile"] = dict(schema(PROFILE))
+    return {
+        "$schema": family["$schema"],
+        "$id": f"{family['$id']}:{kind}",
+        "title": f"A file of kind '{kind}'",
+        "$ref": f"#/$defs/{kind}",
+        "properties": {"kind": {"const": kind}},
+        "required": ["kind"],
+        "$defs": bundled,
+    }
+
+
+def definition(name: str, *, family: str = PROFILE) -> Mapping[str, Any]:
+    """One definition of a schema file, such as `trailer`."""
+    found: Mapping[str, Any] = schema(family)["$defs"][name]
+    return found
+
+
+def resolved(node: Mapping[str, Any]) -> Mapping[str, Any]:
+    """A schema node with its reference into the profile definitions followed, if it is one."""
+    while "$ref" in node:
+        node = definition(node["$ref"].rsplit("/", 1)[-1])
+    return node

@@ -1,0 +1,295 @@
+"""A load and the rulebooks in force on a day: one finding for every rule."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+import numpy as np
+
+from checker.arithmetic import Number
+from checker.facts.catalogue import Fact, catalogue
+from checker.facts.view import Facts, Subject
+from checker.load.model import Load, Origin
+from checker.rulebooks.formula import Formula, Governing
+from checker.rulebooks.model import DatedValue, Rule, Rulebook, Rulebooks
+from checker.rulebooks.verdicts import Judgement, Verdict, judge, worst
+
+
+class Outcome(StrEnum):
+    """What a whole check comes to, judged by its must-rules alone."""
+
+    HOLD = "hold"
+    OPEN = "open"
+    NO_RULE_BROKEN = "no rule broken"
+
+
+@dataclass(frozen=True, slots=True)
+class FactUsed:
+    """A fact a rule looked at: its value in every row, and where its fields stand."""
+
+    fact: Fact
+    value: Number
+    origins: Mapping[str, Origin]
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """An extra figure a rule gives for the report."""
+
+    label: str
+    value: float
+    formula: Formula
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What one rule says of the load, and everything needed to follow it.
+
+    `subject` is the article, tiedown or axle that decides; `subjects` holds every one with its
+    own verdict. `missing` names the profile fields an undecided rule waits for.
+    """
+
+    rule: Rule
+    book: Rulebook
+    verdict: Verdict
+    subject: Subject | None
+    subjects: tuple[tuple[Subject, Verdict], ...]
+    governing: Governing | None
+    facts: tuple[FactUsed, ...]
+    thresholds: tuple[tuple[str, DatedValue], ...]
+    shows: tuple[Shown, ...]
+    missing: tuple[str, ...]
+    reason: str | None
+    metric_print: bool
+
+    @property
+    def margin(self) -> float | None:
+        """Distance to the limit as a share of it; None for answers and where nothing decides."""
+        deciding = self.governing
+        if deciding is None or not deciding.relative or not np.isfinite(deciding.margin):
+            return None
+        return deciding.margin
+
+
+@dataclass(frozen=True, slots=True)
+class InForce:
+    """Whether a rulebook applied to the load, and why not where it did not."""
+
+    book: Rulebook
+    verdict: Verdict
+    missing: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One load held against rulebooks on a day."""
+
+    load: Load
+    on: date
+    outcome: Outcome
+    in_force: tuple[InForce, ...]
+    findings: tuple[Finding, ...]
+    tables: tuple[tuple[str, str], ...]
+    facts: Facts
+
+
+def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
+    """Hold a load against every rule of the rulebooks, with the values in force on a day."""
+    facts = Facts(load, rulebooks.unmarked_on(on))
+    in_force, findings = [], []
+    for book in rulebooks.books:
+        engine = _Judging(facts, book, on)
+        in_force.append(engine.in_force)
+        findings += [engine.finding(rule) for rule in book.rules]
+    return Check(
+        load=load,
+        on=on,
+        outcome=outcome_of(findings),
+        in_force=tuple(in_force),
+        findings=tuple(findings),
+        tables=tuple((table.id, table.digest) for table in rulebooks.tables),
+        facts=facts,
+    )
+
+
+def outcome_of(findings: Iterable[Finding]) -> Outcome:
+    """Hold when a must-rule is not met, open when one is undecided or nothing was decided."""
+    verdicts = [finding.verdict for finding in findings if finding.rule.level == "must"]
+    if Verdict.NOT_MET in verdicts:
+        return Outcome.HOLD
+    undecided = Verdict.TOO_CLOSE in verdicts or Verdict.NOT_STATED in verdicts
+    # A check in which no must-rule was met has looked at nothing, and that is not a pass.
+    if undecided or Verdict.MET not in verdicts:
+        return Outcome.OPEN
+    return Outcome.NO_RULE_BROKEN
+
+
+def deciding_fields(findings: Iterable[Finding], most: int = 5) -> list[tuple[str, int]]:
+    """The few missing fields that would let the most undecided rules be decided.
+
+    Greedy: the field that stands in most rules' gaps first. The count is of rules whose whole gap
+    is closed once this field and those before it are stated, at least one by each.
+    """
+    gaps = [set(finding.missing) for finding in findings if finding.missing]
+    chosen: list[tuple[str, int]] = []
+    while gaps and len(chosen) < most:
+        weight: dict[str, float] = {}
+        for gap in gaps:
+            for field in gap:
+                weight[field] = weight.get(field, 0.0) + 1.0 / len(gap)
+        best = max(sorted(weight), key=lambda field: weight[field])
+        for gap in gaps:
+            gap.discard(best)
+        chosen.append((best, sum(not gap for gap in gaps)))
+        gaps = [gap for gap in gaps if gap]
+    return chosen
+
+
+class _Judging:
+    """One rulebook held against the facts of one load on one day."""
+
+    def __init__(self, facts: Facts, book: Rulebook, on: date) -> None:
+        self.facts = facts
+        self.book = book
+        self.on = on
+        self.known = catalogue()
+        self.scope: Judgement | None = None
+        missing: tuple[str, ...] = ()
+        verdict = Verdict.MET
+        if book.scope:
+            self.scope = self._judged(book.scope, None, 1.0)
+            verdict = self.scope.verdict
+            missing = self._missing(book.scope, None, self.scope)
+        self.applies = self._scope_truth()
+        self.in_force = InForce(book, verdict, missing)
+
+    def _scope_truth(self) -> Number:
+        """Whether the rulebook applies, in every row."""
+        if self.scope is None or self.book.scope is None or self.book.scope.when is None:
+            return 1.0
+        return self.book.scope.when.value(self.scope.env)
+
+    def _judged(self, rule: Rule, subject: Subject | None, in_force: Number) -> Judgement:
+        env = {name: self.facts.value(name, subject) for name in rule.facts}
+        origins = (
+            origin for name in rule.facts for origin in self.facts.origins(name, subject).values()
+        )
+        metric = any(origin.metric for origin in origins) if _has_metric_print(rule) else False
+        return judge(rule, env, self.on, in_force=in_force, metric=metric)
+
+    def finding(self, rule: Rule) -> Finding:
+        """Judge a rule for each of its subjects; the worst of them governs."""
+        subjects: list[Subject | None] = [None]
+        if rule.for_each:
+            subjects = list(self.facts.subjects(rule.for_each))
+        judged = [(each, self._judged(rule, each, self.applies)) for each in subjects]
+        if not judged:
+            return self._without_subjects(rule)
+        verdict = worst([judgement.verdict for _, judgement in judged])
+        deciding = [pair for pair in judged if pair[1].verdict is verdict]
+        subject, judgement = min(deciding, key=lambda pair: _margin(pair[1]))
+        return Finding(
+            rule=rule,
+            book=self.book,
+            verdict=verdict,
+            subject=subject,
+            subjects=tuple((each, found.verdict) for each, found in judged if each),
+            governing=judgement.governing,
+            facts=tuple(
+                FactUsed(self.known[name], judgement.env[name], self.facts.origins(name, subject))
+                for name in rule.facts
+            ),
+            thresholds=tuple(
+                (name, value) for name, value in judgement.thresholds.items() if value
+            ),
+            shows=tuple(_shown(rule, judgement)) if verdict in _SHOWN else (),
+            missing=self._missing(rule, subject, judgement),
+            reason=self._reason(rule, judgement),
+            metric_print=judgement.metric_print,
+        )
+
+    def _without_subjects(self, rule: Rule) -> Finding:
+        """Nothing to judge: known to be none, or a list that the profile does not state."""
+        fields = {"article": "articles", "tiedown": "tiedowns", "axle": "trailer.axles"}
+        field = fields[rule.for_each or "article"]
+        known_empty = rule.for_each == "tiedown" and self.facts.load.tiedowns is not None
+        not_in_force = self.in_force.verdict is Verdict.DOES_NOT_APPLY
+        verdict = Verdict.NOT_STATED
+        if known_empty or not_in_force:
+            verdict = Verdict.DOES_NOT_APPLY
+        return Finding(
+            rule=rule,
+            book=self.book,
+            verdict=verdict,
+            subject=None,
+            subjects=(),
+            governing=None,
+            facts=(),
+            thresholds=(),
+            shows=(),
+            missing=(field,) if verdict is Verdict.NOT_STATED else (),
+            reason=None,
+            metric_print=False,
+        )
+
+    def _missing(
+        self, rule: Rule, subject: Subject | None, judgement: Judgement
+    ) -> tuple[str, ...]:
+        """The fields an undecided rule waits for, those of its rulebook's scope first."""
+        if judgement.verdict is not Verdict.NOT_STATED:
+            return ()
+        found: list[str] = []
+        if self.scope is not None and rule is not self.book.scope:
+            found += self.in_force.missing
+        when = rule.when.value(judgement.env) if rule.when else 1.0
+        names = rule.facts
+        if rule.when and np.any(np.isnan(when)):
+            # Whether it applies comes first; what it requires may never be asked.
+            names = tuple(name for name in names if name in rule.when.names)
+        for name in names:
+            found += self.facts.missing(name, subject)
+        return tuple(dict.fromkeys(found))
+
+    def _reason(self, rule: Rule, judgement: Judgement) -> str | None:
+        """Why a rule was left undecided or out, where it is not for want of a fact."""
+        if self.in_force.verdict is Verdict.DOES_NOT_APPLY and self.book.scope:
+            return self.book.scope.because
+        if judgement.verdict is not Verdict.NOT_STATED:
+            return None
+        for name, value in judgement.thresholds.items():
+            if value is None:
+                return _no_value(rule, name, self.on)
+        return None
+
+
+_SHOWN = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
+
+
+def _has_metric_print(rule: Rule) -> bool:
+    return any(v.metric_print for each in rule.thresholds.values() for v in each.values)
+
+
+def _margin(judgement: Judgement) -> float:
+    """Order of subjects with the same verdict: the smallest margin decides."""
+    if judgement.governing is None or np.isnan(judgement.governing.margin):
+        return float("inf")
+    return judgement.governing.margin
+
+
+def _shown(rule: Rule, judgement: Judgement) -> Iterator[Shown]:
+    for label, formula in rule.shows.items():
+        value = float(np.atleast_1d(formula.value(judgement.env))[0])
+        if not np.isnan(value):
+            yield Shown(label, value, formula)
+
+
+def _no_value(rule: Rule, name: str, on: date) -> str:
+    """Say which value was the last or will be the first, with its source."""
+    values = rule.thresholds[name].values
+    earlier = [value for value in values if value.starts <= on]
+    nearest = earlier[-1] if earlier else values[0]
+    word = f"until {nearest.ends}" if earlier else f"from {nearest.starts}"
+    return (
+        f"no value of '{name}' on {on}; the nearest is {nearest.text} {word} ({nearest.citation})"
+    )

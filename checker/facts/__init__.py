@@ -1,0 +1,1 @@
+"""Named facts of a load: the words that rules may speak of, each with meaning, needs and source."""

@@ -1,0 +1,340 @@
+"""Each article on the deck: where its weight stands, which way it faces, what sticks out."""
+
+from functools import reduce
+
+import numpy as np
+
+from checker.arithmetic import NOT_STATED, Number, all_of, at_least, both, either, negated
+from checker.facts.catalogue import ANSWER, COMMON_PRACTICE, STATED, fact
+from checker.facts.stated import add_stated
+from checker.facts.view import View
+from checker.load.model import Article
+from checker.mechanics import balance
+
+for _field in (
+    "weight",
+    "length",
+    "width",
+    "height",
+    "parking_brake_set",
+    "in_park",
+    "chocked",
+    "accessories_lowered",
+    "accessories_secured",
+    "articulated",
+    "articulation_locked",
+    "fully_contained",
+    "touches_front_structure",
+    "loose_parts_secured",
+    "special_methods",
+    "projecting_width",
+):
+    add_stated(f"article.{_field}", f"article.{_field}", each="article")
+for _way in ("forward", "rearward", "left", "right"):
+    add_stated(
+        f"article.blocked_{_way}",
+        f"article.blocking.{_way}",
+        each="article",
+        label=f"blocked against moving {_way}",
+    )
+
+
+def is_one_of(kind: str | None, *kinds: str) -> Number:
+    """1 where the stated kind is one of these, 0 where it is another, NaN where not stated."""
+    return NOT_STATED if kind is None else float(kind in kinds)
+
+
+def _cg_from_front(article: Article) -> Number:
+    """Centre of gravity behind the article's own front end: stated, else from its axle weights."""
+    front, rear = article.axles.front, article.axles.rear
+    weighed = front.x + balance.cg_from_axle_weights(front.weight, rear.weight, rear.x - front.x)
+    return np.where(np.isnan(article.cg.x), weighed, article.cg.x)[()]
+
+
+def along_deck(article: Article, from_own_front: Number) -> Number:
+    """Place behind the ball of a point given behind the article's own front end."""
+    match article.placed.facing:
+        case "forward":
+            return article.placed.x + from_own_front
+        case "rearward":
+            return article.placed.x + article.length - from_own_front
+    return NOT_STATED
+
+
+_CG = ("articles.*.cg.x",)
+_WEIGHED = (
+    "articles.*.axles.front.x",
+    "articles.*.axles.front.weight",
+    "articles.*.axles.rear.x",
+    "articles.*.axles.rear.weight",
+)
+_PLACE = ("articles.*.placed.x", "articles.*.placed.facing")
+
+
+@fact(
+    "article.cg_position",
+    "length",
+    "its centre of gravity behind the ball",
+    each="article",
+    fields=(*_CG, *_PLACE),
+    instead=(*_WEIGHED, "articles.*.length"),
+)
+def cg_position(view: View) -> Number:
+    """Centre of gravity of the article, behind the ball, from its own or its axle weights."""
+    return along_deck(view.article, _cg_from_front(view.article))
+
+
+@fact(
+    "article.cg_lateral",
+    "length",
+    "its centre of gravity left of the trailer's centre line",
+    each="article",
+    fields=("articles.*.placed.y", "articles.*.placed.facing", "articles.*.cg.y"),
+)
+def cg_lateral(view: View) -> Number:
+    """How far left of the trailer's centre line the article's centre of gravity lies."""
+    article = view.article
+    match article.placed.facing:
+        case "forward":
+            return article.placed.y + article.cg.y
+        case "rearward":
+            return article.placed.y - article.cg.y
+    return NOT_STATED
+
+
+@fact(
+    "article.share_on_tongue",
+    "ratio",
+    "share of its own weight carried by the tongue",
+    each="article",
+    uses=("article.cg_position", "trailer.axle_group_position"),
+)
+def share_on_tongue(view: View) -> Number:
+    """Share of the article's own weight that the tongue carries; below zero it lifts the tongue."""
+    return balance.share_on_tongue(view["article.cg_position"], view["trailer.axle_group_position"])
+
+
+@fact(
+    "article.share_on_axles",
+    "ratio",
+    "share of its own weight carried by the axles",
+    each="article",
+    uses=("article.share_on_tongue",),
+)
+def share_on_axles(view: View) -> Number:
+    """Share of the article's own weight that the trailer's axles carry."""
+    return 1.0 - view["article.share_on_tongue"]
+
+
+@fact(
+    "article.load_on_tongue",
+    "load",
+    "its part of the tongue weight",
+    each="article",
+    uses=("article.weight", "article.share_on_tongue"),
+)
+def load_on_tongue(view: View) -> Number:
+    """What the article adds to the tongue weight."""
+    return view["article.weight"] * view["article.share_on_tongue"]
+
+
+@fact(
+    "article.heavy_end_toward_axles",
+    ANSWER,
+    "its heavy end is the one nearer the axles",
+    each="article",
+    fields=("articles.*.length",),
+    uses=("article.cg_position", "article.middle_position", "trailer.axle_group_position"),
+    source=COMMON_PRACTICE,
+)
+def heavy_end_toward_axles(view: View) -> Number:
+    """The end its centre of gravity is nearer to is the end nearer the trailer's axles.
+
+    An article whose middle stands over the axles, or that is even, has no wrong way round.
+    """
+    middle = view["article.middle_position"]
+    toward_axles = view["trailer.axle_group_position"] - middle
+    toward_heavy_end = view["article.cg_position"] - middle
+    return at_least(toward_axles * toward_heavy_end, 0.0)
+
+
+@fact(
+    "article.middle_position",
+    "length",
+    "its middle behind the ball",
+    each="article",
+    fields=("articles.*.placed.x", "articles.*.length"),
+)
+def middle_position(view: View) -> Number:
+    """The article's middle, behind the ball."""
+    return view.article.placed.x + view.article.length / 2
+
+
+@fact(
+    "article.front_gap",
+    "length",
+    "gap to the front edge of the deck",
+    each="article",
+    fields=("trailer.deck.front", "articles.*.placed.x"),
+)
+def front_gap(view: View) -> Number:
+    """Free deck between the article's leading end and the front edge or rail, or less than zero."""
+    return view.article.placed.x - view.load.trailer.deck.front
+
+
+@fact(
+    "article.rear_projection",
+    "length",
+    "how far it sticks out past the rear of the deck",
+    each="article",
+    fields=("trailer.deck.rear", "articles.*.placed.x", "articles.*.length"),
+)
+def rear_projection(view: View) -> Number:
+    """How far the article reaches past the rear edge of the deck; zero when it does not."""
+    end = view.article.placed.x + view.article.length
+    return np.maximum(end - view.load.trailer.deck.rear, 0.0)
+
+
+@fact(
+    "article.side_projection",
+    "length",
+    "how far it sticks out past the side of the trailer",
+    each="article",
+    fields=("trailer.overall_width", "articles.*.placed.y", "articles.*.width"),
+)
+def side_projection(view: View) -> Number:
+    """How far the article reaches past the trailer's widest point on its worse side, or zero."""
+    reach = np.abs(view.article.placed.y) + view.article.width / 2
+    return np.maximum(reach - view.load.trailer.overall_width / 2, 0.0)
+
+
+@fact(
+    "article.wheels_on_deck",
+    ANSWER,
+    "all its wheels or tracks stand on the deck",
+    each="article",
+    fields=(
+        "trailer.deck.front",
+        "trailer.deck.rear",
+        "articles.*.axles.front.x",
+        "articles.*.axles.rear.x",
+        *_PLACE,
+    ),
+    instead=("articles.*.length",),
+)
+def wheels_on_deck(view: View) -> Number:
+    """Both axles, or both ends of the tracks, stand between the front and rear deck edges."""
+    deck = view.load.trailer.deck
+    ends = (view.article.axles.front.x, view.article.axles.rear.x)
+    places = [along_deck(view.article, end) for end in ends]
+    inside = [both(at_least(x, deck.front), at_least(deck.rear, x)) for x in places]
+    return all_of(inside)
+
+
+@fact("load.side_projection", "length", "side projection", uses=("article.side_projection",))
+def load_side_projection(view: View) -> Number:
+    """Largest side projection of any article."""
+    return _largest(view.of_articles("article.side_projection"))
+
+
+@fact("load.rear_projection", "length", "rear projection", uses=("article.rear_projection",))
+def load_rear_projection(view: View) -> Number:
+    """Largest rear projection of any article."""
+    return _largest(view.of_articles("article.rear_projection"))
+
+
+@fact(
+    "load.overall_width",
+    "length",
+    "width of trailer and load",
+    fields=("trailer.overall_width",),
+    uses=("load.side_projection",),
+    source="geometry; a projection is taken on both sides, so it never reads too small",
+)
+def load_overall_width(view: View) -> Number:
+    """Width of the trailer with its load, a projection counted on both sides."""
+    return view.load.trailer.overall_width + 2 * view["load.side_projection"]
+
+
+def _largest(values: list[Number]) -> Number:
+    return reduce(np.maximum, values) if values else NOT_STATED
+
+
+@fact(
+    "article.is_machine",
+    ANSWER,
+    "it runs on wheels or tracks",
+    each="article",
+    fields=("articles.*.type",),
+    source=STATED,
+)
+def is_machine(view: View) -> Number:
+    """The article runs on wheels or tracks and is not a car, light truck or van."""
+    return is_one_of(view.article.type, "wheeled machine", "tracked machine")
+
+
+@fact(
+    "article.is_road_vehicle",
+    ANSWER,
+    "it is a car, light truck or van",
+    each="article",
+    fields=("articles.*.type",),
+    source=STATED,
+)
+def is_road_vehicle(view: View) -> Number:
+    """The article is a car, light truck or van."""
+    return is_one_of(view.article.type, "road vehicle")
+
+
+@fact(
+    "article.can_roll",
+    ANSWER,
+    "it has wheels or tracks and can roll",
+    each="article",
+    fields=("articles.*.type",),
+    source=STATED,
+)
+def can_roll(view: View) -> Number:
+    """The article has wheels or tracks and can roll."""
+    return is_one_of(view.article.type, "wheeled machine", "tracked machine", "road vehicle")
+
+
+@fact(
+    "article.held_against_rolling",
+    ANSWER,
+    "parking brake set or transmission in park",
+    each="article",
+    fields=("articles.*.parking_brake_set", "articles.*.in_park"),
+    source=COMMON_PRACTICE,
+)
+def held_against_rolling(view: View) -> Number:
+    """Its parking brake is set, or its transmission is in park."""
+    return either(view.article.parking_brake_set, view.article.in_park)
+
+
+@fact(
+    "article.articulation_held",
+    ANSWER,
+    "held against bending in the middle",
+    each="article",
+    fields=("articles.*.articulated", "articles.*.articulation_locked"),
+    source=STATED,
+)
+def articulation_held(view: View) -> Number:
+    """It does not bend in the middle, or the lock against bending is fitted."""
+    return either(negated(view.article.articulated), view.article.articulation_locked)
+
+
+for _route in ("heavy machine", "road vehicle", "general"):
+
+    @fact(
+        f"article.follows_{_route.replace(' ', '_')}_rule",
+        ANSWER,
+        f"the crew chose the {_route} rule for it",
+        each="article",
+        fields=("articles.*.securement_route",),
+        source=STATED,
+    )
+    def follows_route(view: View, route: str = _route) -> Number:
+        """Whether the crew chose this securement rule where the law leaves the choice."""
+        return is_one_of(view.article.securement_route, route)

@@ -1,0 +1,150 @@
+"""How trailer and tow vehicle are joined: kind of coupling, chains, brakes, front structure."""
+
+from functools import reduce
+
+import numpy as np
+
+from checker.arithmetic import NOT_STATED, Number, any_of, negated
+from checker.facts.articles import is_one_of
+from checker.facts.catalogue import ANSWER, STATED, fact
+from checker.facts.stated import add_stated
+from checker.facts.view import View
+
+add_stated("hitch.chain_count", "trailer.safety_chains.count", label="safety chains")
+add_stated(
+    "hitch.chain_strength",
+    "trailer.safety_chains.breaking_strength",
+    label="breaking strength of one safety chain",
+)
+add_stated("trailer.breakaway_fitted", "trailer.breakaway_fitted")
+add_stated("trailer.breakaway_hold_time", "trailer.breakaway_hold_time")
+add_stated("trailer.is_full_trailer", "trailer.full_trailer", label="it is a full trailer")
+for _field in ("height", "width", "rating"):
+    add_stated(
+        f"front_structure.{_field}",
+        f"trailer.front_structure.{_field}",
+        label=f"{_field} of the front structure",
+    )
+add_stated(
+    "front_structure.openings_smaller_than_article",
+    "trailer.front_structure.openings_smaller_than_article",
+)
+
+
+@fact(
+    "hitch.chain_strength_together",
+    "load",
+    "breaking strength of the safety chains together",
+    fields=("trailer.safety_chains.count", "trailer.safety_chains.breaking_strength"),
+)
+def chain_strength_together(view: View) -> Number:
+    """Breaking strength of all safety chains added up."""
+    chains = view.load.trailer.safety_chains
+    return chains.count * chains.breaking_strength
+
+
+@fact(
+    "hitch.is_ball",
+    ANSWER,
+    "coupled to a ball behind the tow vehicle",
+    fields=("trailer.coupling",),
+    source=STATED,
+)
+def is_ball(view: View) -> Number:
+    """The trailer couples to a ball behind the tow vehicle."""
+    return is_one_of(view.load.trailer.coupling, "ball")
+
+
+@fact(
+    "hitch.is_in_bed",
+    ANSWER,
+    "coupled in the bed",
+    fields=("trailer.coupling",),
+    source=STATED,
+)
+def is_in_bed(view: View) -> Number:
+    """The trailer couples over the tow vehicle's rear axle: gooseneck or fifth wheel."""
+    return is_one_of(view.load.trailer.coupling, "gooseneck", "fifth wheel")
+
+
+@fact(
+    "trailer.has_brakes",
+    ANSWER,
+    "the trailer has brakes",
+    fields=("trailer.brakes",),
+    source=STATED,
+)
+def has_brakes(view: View) -> Number:
+    """The trailer has brakes of its own."""
+    return negated(is_one_of(view.load.trailer.brakes, "none"))
+
+
+@fact(
+    "trailer.has_surge_brakes",
+    ANSWER,
+    "the trailer has surge brakes",
+    fields=("trailer.brakes",),
+    source=STATED,
+)
+def has_surge_brakes(view: View) -> Number:
+    """The trailer's brakes are worked by its own push on the coupler."""
+    return is_one_of(view.load.trailer.brakes, "surge")
+
+
+@fact(
+    "trailer.has_electric_brakes",
+    ANSWER,
+    "the trailer has electric brakes",
+    fields=("trailer.brakes",),
+    source=STATED,
+)
+def has_electric_brakes(view: View) -> Number:
+    """The trailer's brakes are electric."""
+    return is_one_of(view.load.trailer.brakes, "electric")
+
+
+@fact(
+    "front_structure.touched",
+    ANSWER,
+    "an article touches the front structure",
+    uses=("article.touches_front_structure",),
+    source=STATED,
+)
+def front_structure_touched(view: View) -> Number:
+    """Some article touches the headerboard or front rail."""
+    answers = view.of_articles("article.touches_front_structure")
+    return any_of(answers) if answers else NOT_STATED
+
+
+@fact(
+    "front_structure.height_that_blocks",
+    "length",
+    "height that blocks every article touching it",
+    uses=("article.touches_front_structure", "article.height"),
+    source="geometry; a structure as high as the article certainly blocks it",
+)
+def height_that_blocks(view: View) -> Number:
+    """Height of the tallest article that touches the front structure."""
+    return _largest_touching(view, "article.height")
+
+
+@fact(
+    "front_structure.width_that_blocks",
+    "length",
+    "width that blocks every article touching it",
+    uses=("article.touches_front_structure", "article.width"),
+    source="geometry; a structure as wide as the article certainly blocks it",
+)
+def width_that_blocks(view: View) -> Number:
+    """Width of the widest article that touches the front structure."""
+    return _largest_touching(view, "article.width")
+
+
+def _largest_touching(view: View, size: str) -> Number:
+    touching = view.of_articles("article.touches_front_structure")
+    sizes = view.of_articles(size)
+    counted = [
+        np.where(np.equal(touches, 0), 0.0, extent)
+        for touches, extent in zip(touching, sizes, strict=True)
+    ]
+    return reduce(np.maximum, counted)[()] if counted else NOT_STATED

@@ -1,0 +1,398 @@
+"""Each tiedown: what it is rated for as an assembly, where it hooks, and which ways it pulls."""
+
+import math
+from functools import reduce
+
+import numpy as np
+
+from checker.arithmetic import NOT_STATED, Number, all_of, at_least, both, either, negated
+from checker.facts.articles import along_deck, is_one_of
+from checker.facts.catalogue import ANSWER, STATED, fact
+from checker.facts.stated import add_stated
+from checker.facts.view import View
+from checker.load.model import Article, Attachment, Tiedown
+from checker.mechanics import tiedown_geometry
+
+LEAST_PULL = math.sin(math.radians(3))
+"""A tiedown within 3 degrees of square to a direction does not count as pulling that way."""
+
+WAYS = ("forward", "rearward", "left", "right", "down")
+
+add_stated("tiedown.can_be_tightened", "tiedown.adjustable", each="tiedown")
+add_stated("tiedown.looped_on_itself", "tiedown.looped_on_itself", each="tiedown")
+add_stated("tiedown.on_sharp_edge", "tiedown.on_sharp_edge", each="tiedown")
+add_stated("tiedown.breaking_strength", "tiedown.breaking_strength", each="tiedown")
+
+_DEVICE = ("tiedowns.*.marked_working_load_limit",)
+_UNMARKED = (
+    "tiedowns.*.unmarked",
+    "tiedowns.*.device",
+    "tiedowns.*.grade",
+    "tiedowns.*.size",
+    "tiedowns.*.thickness",
+    "tiedowns.*.nominal_strength",
+)
+_PARTS = (
+    "tiedowns.*.hooks_working_load_limit",
+    "tiedowns.*.tensioner_working_load_limit",
+    "trailer.anchors.*.working_load_limit",
+)
+_OPTIONAL_PARTS = ("articles.*.attachments.*.working_load_limit",)
+_ENDS = ("tiedowns.*.anchor", "tiedowns.*.attachment")
+_GEOMETRY = (
+    "trailer.anchors.*.x",
+    "trailer.anchors.*.y",
+    "trailer.anchors.*.z",
+    "articles.*.attachments.*.x",
+    "articles.*.attachments.*.y",
+    "articles.*.attachments.*.z",
+    "articles.*.placed.x",
+    "articles.*.placed.y",
+    "articles.*.placed.facing",
+    "articles.*.length",
+)
+
+
+@fact(
+    "tiedown.device_rating",
+    "load",
+    "rating of the strap, chain or rope itself",
+    each="tiedown",
+    fields=_DEVICE,
+    instead=_UNMARKED,
+    source="marked value, or the table in force for unmarked devices",
+)
+def device_rating(view: View) -> Number:
+    """The marked working load limit; for a device said to be unmarked, the table's value.
+
+    An unmarked wire rope or steel strapping with a stated nominal strength counts the lower of
+    the table and one quarter of that strength.
+    """
+    tiedown = view.tiedown
+    table = view.facts.unmarked.of(tiedown)
+    quarter = tiedown.nominal_strength / 4
+    if tiedown.device in ("wire rope", "steel strapping"):
+        table = np.fmin(table, quarter)
+    printed = np.where(np.equal(tiedown.unmarked, 1), table, np.nan)
+    marked = tiedown.marked_working_load_limit
+    return np.where(np.isnan(marked), printed, marked)[()]
+
+
+@fact(
+    "tiedown.working_load_limit",
+    "load",
+    "working load limit of the assembly",
+    each="tiedown",
+    fields=(*_PARTS, "tiedowns.*.anchor"),
+    instead=_OPTIONAL_PARTS,
+    uses=("tiedown.device_rating",),
+    source="weakest part of the assembly, its anchor point included",
+)
+def working_load_limit(view: View) -> Number:
+    """The lowest rating of strap or chain, hooks, tensioner and anchor point.
+
+    The point on the article counts too where its maker rates it.
+    """
+    tiedown = view.tiedown
+    needed = [
+        view["tiedown.device_rating"],
+        tiedown.hooks_working_load_limit,
+        tiedown.tensioner_working_load_limit,
+        tiedown.anchor.working_load_limit if tiedown.anchor else NOT_STATED,
+    ]
+    if tiedown.far_anchor:
+        needed.append(tiedown.far_anchor.working_load_limit)
+    weakest = reduce(np.minimum, needed)
+    point = tiedown.attachment
+    return weakest if point is None else _lower_where_known(weakest, point.working_load_limit)
+
+
+def _lower_where_known(limit: Number, other: Number) -> Number:
+    return np.where(np.isnan(other), limit, np.minimum(limit, other))[()]
+
+
+@fact(
+    "tiedown.working_load_limit_at_most",
+    "load",
+    "working load limit as far as stated",
+    each="tiedown",
+    instead=(*_PARTS, *_OPTIONAL_PARTS, "tiedowns.*.anchor"),
+    uses=("tiedown.device_rating",),
+    source="weakest part of the assembly among those stated",
+)
+def working_load_limit_at_most(view: View) -> Number:
+    """The lowest rating among the parts that are stated; the true limit may be less."""
+    tiedown = view.tiedown
+    parts = [
+        view["tiedown.device_rating"],
+        tiedown.hooks_working_load_limit,
+        tiedown.tensioner_working_load_limit,
+    ]
+    points = (tiedown.anchor, tiedown.far_anchor, tiedown.attachment)
+    parts += [point.working_load_limit for point in points if point]
+    return reduce(np.fmin, parts)
+
+
+@fact(
+    "tiedown.is_direct",
+    ANSWER,
+    "it runs from the trailer to the article",
+    each="tiedown",
+    fields=("tiedowns.*.path",),
+    source=STATED,
+)
+def is_direct(view: View) -> Number:
+    """It runs from an anchor on the trailer to an attachment on the article."""
+    return is_one_of(view.tiedown.path, "direct")
+
+
+@fact(
+    "tiedown.counted_limit",
+    "load",
+    "working load limit as counted in the sum",
+    each="tiedown",
+    fields=("tiedowns.*.path",),
+    uses=("tiedown.working_load_limit",),
+    source="49 CFR 393.106(d)(1)-(3); half where the path is unclear is our reading",
+)
+def counted_limit(view: View) -> Number:
+    """Half the assembly's limit, or all of it when it ends on the trailer's other side."""
+    return _credit(view.tiedown) * view["tiedown.working_load_limit"]
+
+
+@fact(
+    "tiedown.counted_limit_at_most",
+    "load",
+    "working load limit as counted in the sum, as far as stated",
+    each="tiedown",
+    instead=("tiedowns.*.path",),
+    uses=("tiedown.working_load_limit_at_most",),
+    source="49 CFR 393.106(d)(1)-(3)",
+)
+def counted_limit_at_most(view: View) -> Number:
+    """The counted limit if every part not stated were strong enough, and an unstated path full."""
+    credit = 1.0 if view.tiedown.path is None else _credit(view.tiedown)
+    return credit * view["tiedown.working_load_limit_at_most"]
+
+
+def _credit(tiedown: Tiedown) -> Number:
+    """Share of the limit that counts: full across to the other side, half otherwise."""
+    match tiedown.path:
+        case None:
+            return NOT_STATED
+        case "other side":
+            return 1.0
+    return 0.5
+
+
+@fact(
+    "tiedown.is_steel_strapping",
+    ANSWER,
+    "it is steel strapping",
+    each="tiedown",
+    fields=("tiedowns.*.device",),
+    source=STATED,
+)
+def is_steel_strapping(view: View) -> Number:
+    """The tiedown is steel strapping, which is not tightened on the road."""
+    return is_one_of(view.tiedown.device, "steel strapping")
+
+
+@fact(
+    "tiedown.is_winch_line",
+    ANSWER,
+    "it is a winch line",
+    each="tiedown",
+    fields=("tiedowns.*.device",),
+    source=STATED,
+)
+def is_winch_line(view: View) -> Number:
+    """It is the line of the loading winch, which is no tiedown."""
+    return is_one_of(view.tiedown.device, "winch line")
+
+
+@fact(
+    "tiedown.hooks_an_accessory",
+    ANSWER,
+    "it hooks to an accessory",
+    each="tiedown",
+    fields=("articles.*.attachments.*.part", "tiedowns.*.attachment"),
+    instead=("tiedowns.*.path",),
+    source=STATED,
+)
+def hooks_an_accessory(view: View) -> Number:
+    """On the article it hooks to an accessory, such as a guard or rack, and not to the frame."""
+    if view.tiedown.path in ("same side", "other side"):
+        return 0.0
+    point = view.tiedown.attachment
+    return is_one_of(point.part if point else None, "accessory", "other")
+
+
+@fact(
+    "tiedown.anchor_encloses_hook",
+    ANSWER,
+    "its anchor encloses the hook",
+    each="tiedown",
+    fields=("trailer.anchors.*.encloses_hook", "tiedowns.*.anchor"),
+    source=STATED,
+)
+def anchor_encloses_hook(view: View) -> Number:
+    """On the trailer its hook sits inside a closed shape, such as a D-ring or stake pocket."""
+    ends = [end for end in (view.tiedown.anchor, view.tiedown.far_anchor) if end]
+    return all_of(end.encloses_hook for end in ends) if ends else NOT_STATED
+
+
+@fact(
+    "tiedown.length",
+    "length",
+    "length from anchor to attachment",
+    each="tiedown",
+    fields=(*_ENDS, *_GEOMETRY),
+    source="geometry",
+)
+def length(view: View) -> Number:
+    """Straight distance from anchor to attachment."""
+    _, distance = tiedown_geometry.direction_cosines(*_ends(view.tiedown))
+    return distance
+
+
+@fact(
+    "tiedown.angle_above_deck",
+    "angle",
+    "angle above the deck",
+    each="tiedown",
+    fields=(*_ENDS, *_GEOMETRY),
+    source="geometry",
+)
+def angle_above_deck(view: View) -> Number:
+    """How steeply the tiedown rises from the deck: 0 flat, 90 degrees upright."""
+    direction, _ = tiedown_geometry.direction_cosines(*_ends(view.tiedown))
+    return tiedown_geometry.angle_above_deck(direction)
+
+
+def point_on_trailer(article: Article, point: Attachment) -> tuple[Number, Number, Number]:
+    """Place of an attachment on the trailer, for the article as it stands."""
+    turned = -1.0 if article.placed.facing == "rearward" else 1.0
+    across = article.placed.y + turned * point.y
+    return along_deck(article, point.x), across, point.z
+
+
+def _ends(
+    tiedown: Tiedown,
+) -> tuple[tuple[Number, Number, Number], tuple[Number, Number, Number]]:
+    """Anchor and attachment as points on the trailer; not stated where either is not named."""
+    unknown = (NOT_STATED, NOT_STATED, NOT_STATED)
+    anchor, point = tiedown.anchor, tiedown.attachment
+    start = (anchor.x, anchor.y, anchor.z) if anchor else unknown
+    end = point_on_trailer(tiedown.article, point) if point else unknown
+    return start, end
+
+
+def _pull(view: View, way: str) -> Number:
+    """Whether the tiedown pulls the article that way: measured, else as stated by eye."""
+    tiedown = view.tiedown
+    if tiedown.path in ("same side", "other side"):
+        measured: Number = 1.0 if way == "down" else NOT_STATED
+    else:
+        start, end = _ends(tiedown)
+        # The pull on the article runs from its attachment to the anchor.
+        (x, y, z), _ = tiedown_geometry.direction_cosines(end, start)
+        share = {"forward": -x, "rearward": x, "left": y, "right": -y, "down": -z}[way]
+        measured = at_least(share, LEAST_PULL)
+    stated = NOT_STATED if tiedown.pulls is None else float(way in tiedown.pulls)
+    return np.where(np.isnan(measured), stated, measured)[()]
+
+
+for _way in WAYS:
+
+    @fact(
+        f"tiedown.pulls_{_way}",
+        ANSWER,
+        f"it pulls {_way}",
+        each="tiedown",
+        fields=(*_ENDS, *_GEOMETRY, "tiedowns.*.path"),
+        instead=("tiedowns.*.pulls",),
+        source="geometry, 3 degrees or more out of square; else as stated by eye",
+    )
+    def pulls(view: View, way: str = _way) -> Number:
+        """Whether the tiedown pulls the article this way, and so holds it from going the other."""
+        return _pull(view, way)
+
+
+@fact(
+    "tiedown.rated_pull_down",
+    "load",
+    "downward part of its working load limit",
+    each="tiedown",
+    fields=(*_ENDS, *_GEOMETRY, "tiedowns.*.path"),
+    uses=("tiedown.working_load_limit",),
+    source="statics; the vertical part of the limit, engineering and not part of any legal sum",
+)
+def rated_pull_down(view: View) -> Number:
+    """How hard a direct tiedown at its working load limit presses the article on the deck."""
+    if view.tiedown.path != "direct":
+        return NOT_STATED
+    (_, _, up), _ = tiedown_geometry.direction_cosines(*_ends(view.tiedown))
+    return view["tiedown.working_load_limit"] * np.maximum(up, 0.0)
+
+
+@fact(
+    "tiedown.at_front",
+    ANSWER,
+    "it holds the article's front",
+    each="tiedown",
+    fields=("tiedowns.*.attachment", "articles.*.attachments.*.x", "articles.*.length"),
+    instead=("articles.*.placed.facing",),
+    source="geometry",
+)
+def at_front(view: View) -> Number:
+    """It is attached to the half of the article that is nearer the coupler."""
+    point, article = view.tiedown.attachment, view.article
+    if point is None or article.placed.facing is None:
+        return NOT_STATED
+    in_own_front = at_least(article.length / 2, point.x)
+    return negated(in_own_front) if article.placed.facing == "rearward" else in_own_front
+
+
+@fact(
+    "tiedown.at_left",
+    ANSWER,
+    "it holds the article's left",
+    each="tiedown",
+    fields=("tiedowns.*.attachment", "articles.*.attachments.*.y"),
+    instead=("articles.*.placed.facing",),
+    source="geometry",
+)
+def at_left(view: View) -> Number:
+    """It is attached to the side of the article that is the trailer's left."""
+    point, article = view.tiedown.attachment, view.article
+    if point is None or article.placed.facing is None:
+        return NOT_STATED
+    return at_least(-point.y if article.placed.facing == "rearward" else point.y, 0.0)
+
+
+@fact(
+    "tiedown.anchor_at_same_corner",
+    ANSWER,
+    "its anchor is at the same corner of the trailer",
+    each="tiedown",
+    fields=(*_ENDS, "trailer.anchors.*.x", "trailer.anchors.*.y", "articles.*.placed.y"),
+    uses=("article.middle_position", "tiedown.at_front", "tiedown.at_left"),
+    source="geometry",
+)
+def anchor_at_same_corner(view: View) -> Number:
+    """Its anchor lies at the corner of the deck that belongs to the article's corner it holds."""
+    anchor = view.tiedown.anchor
+    if anchor is None:
+        return NOT_STATED
+    ahead = at_least(view["article.middle_position"], anchor.x)
+    left = at_least(anchor.y, view.article.placed.y)
+    same_end = either(
+        both(ahead, view["tiedown.at_front"]), _neither(ahead, view["tiedown.at_front"])
+    )
+    same_side = either(both(left, view["tiedown.at_left"]), _neither(left, view["tiedown.at_left"]))
+    return both(same_end, same_side)
+
+
+def _neither(left: Number, right: Number) -> Number:
+    return both(negated(left), negated(right))

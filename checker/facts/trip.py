@@ -1,0 +1,97 @@
+"""The haul: distance, time, speed and the stops where the crew looks at the load again."""
+
+import itertools
+from functools import reduce
+
+import numpy as np
+
+from checker.arithmetic import NOT_STATED, Number
+from checker.facts.catalogue import ANSWER, STATED, fact
+from checker.facts.stated import add_stated
+from checker.facts.view import View
+
+for _field in (
+    "distance",
+    "driving_time",
+    "speed",
+    "public_road",
+    "interstate",
+    "lamps_required",
+    "over_width_permit",
+    "tyre_overload_permit",
+):
+    add_stated(f"trip.{_field}", f"trip.{_field}")
+
+
+@fact(
+    "trip.average_speed",
+    "speed",
+    "average speed",
+    fields=("trip.distance", "trip.driving_time"),
+)
+def average_speed(view: View) -> Number:
+    """Distance by time at the wheel."""
+    return view.load.trip.distance / view.load.trip.driving_time
+
+
+@fact(
+    "trip.first_check",
+    "length",
+    "first stop to check the load",
+    fields=("trip.load_checks",),
+    instead=("trip.load_checks.*", "trip.distance"),
+    source=STATED,
+)
+def first_check(view: View) -> Number:
+    """Distance from the start to the first planned load check; the whole trip if there is none."""
+    stops = view.load.trip.load_checks
+    if stops is None:
+        return NOT_STATED
+    return reduce(np.minimum, stops) if stops else view.load.trip.distance
+
+
+@fact(
+    "trip.longest_stretch",
+    "length",
+    "longest stretch between load checks",
+    fields=("trip.load_checks", "trip.distance"),
+    instead=("trip.load_checks.*",),
+    source="arithmetic; runs from the last check, the first stretch not counted",
+)
+def longest_stretch(view: View) -> Number:
+    """Longest distance from one load check to the next or to the end of the trip."""
+    stops = view.load.trip.load_checks
+    if stops is None:
+        return NOT_STATED
+    if not stops:
+        return view.load.trip.distance
+    places: list[Number] = [*np.sort(np.broadcast_arrays(*stops), axis=0)]
+    stretches = [
+        after - before for before, after in itertools.pairwise([*places, view.load.trip.distance])
+    ]
+    return reduce(np.maximum, stretches)
+
+
+@fact(
+    "trip.longest_stretch_time",
+    "duration",
+    "longest time between load checks",
+    uses=("trip.longest_stretch", "trip.average_speed"),
+    source="arithmetic, at the trip's average speed",
+)
+def longest_stretch_time(view: View) -> Number:
+    """Time at the wheel over the longest stretch between load checks, at average speed."""
+    return view["trip.longest_stretch"] / view["trip.average_speed"]
+
+
+@fact(
+    "trip.touches_us",
+    ANSWER,
+    "the trip touches the United States",
+    fields=("trip.places",),
+    source=STATED,
+)
+def touches_us(view: View) -> Number:
+    """The trip touches the United States."""
+    places = view.load.trip.places
+    return NOT_STATED if places is None else float(any(p.split("-")[0] == "US" for p in places))

@@ -1,0 +1,46 @@
+"""Working load limits of tiedown devices that carry no mark, as some codes print them.
+
+The values are rule data: a rulebook's table fills this in for a date. The facts only look up.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from checker.arithmetic import NOT_STATED, Number, equal
+from checker.load.model import Tiedown
+
+
+@dataclass(frozen=True, slots=True)
+class UnmarkedRating:
+    """One cell of a table: device, grade where it has one, sizes in metres, limit in newtons."""
+
+    device: str
+    grade: str | None
+    size: float
+    thickness: float | None
+    working_load_limit: float
+
+
+@dataclass(frozen=True, slots=True)
+class UnmarkedRatings:
+    """The cells in force, and which devices are read as which others."""
+
+    rows: tuple[UnmarkedRating, ...] = ()
+    counts_as: Mapping[tuple[str, str | None], tuple[str, str | None]] = field(default_factory=dict)
+
+    def rating(
+        self, device: str | None, grade: str | None, size: Number, thickness: Number
+    ) -> Number:
+        """The printed limit in newtons; NaN where the print has no such row. Never interpolates."""
+        if device is None:
+            return NOT_STATED
+        device, grade = self.counts_as.get((device, grade), (device, grade))
+        for row in self.rows:
+            same = row.device == device and row.grade == grade and equal(row.size, size) == 1
+            if same and (row.thickness is None or equal(row.thickness, thickness) == 1):
+                return row.working_load_limit
+        return NOT_STATED
+
+    def of(self, tiedown: Tiedown) -> Number:
+        """The printed limit of a tiedown's device."""
+        return self.rating(tiedown.device, tiedown.grade, tiedown.size, tiedown.thickness)

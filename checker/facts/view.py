@@ -1,0 +1,213 @@
+"""The facts of one load, each worked out once, seen from the load or from one of its parts."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from checker.arithmetic import Number
+from checker.facts.catalogue import Each, Fact, catalogue
+from checker.facts.unmarked import UnmarkedRatings
+from checker.load.model import Article, Axle, Load, Origin, Tiedown
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What a fact or a finding is about: one article, tiedown or axle, by its place in the load."""
+
+    each: Each
+    index: int
+    name: str
+
+
+class View:
+    """Facts as seen from one subject, or from the load where there is none."""
+
+    def __init__(self, facts: "Facts", subject: Subject | None) -> None:
+        """Use `Facts.view` instead."""
+        self.facts = facts
+        self.subject = subject
+        self.load = facts.load
+
+    def __getitem__(self, name: str) -> Number:
+        """Value of another fact of the same subject, or of the load."""
+        return self.facts.value(name, self.subject)
+
+    @property
+    def article(self) -> Article:
+        """The article in view: the subject itself, or the one the tiedown in view holds."""
+        assert self.subject is not None
+        if self.subject.each == "tiedown":
+            return self.tiedown.article
+        return self.load.articles[self.subject.index]
+
+    @property
+    def tiedown(self) -> Tiedown:
+        """The tiedown in view."""
+        assert self.subject is not None
+        return (self.load.tiedowns or ())[self.subject.index]
+
+    @property
+    def axle(self) -> Axle:
+        """The trailer axle in view."""
+        assert self.subject is not None
+        return self.load.trailer.axles[self.subject.index]
+
+    def of_articles(self, name: str) -> list[Number]:
+        """A fact of every article of the load."""
+        return [self.facts.value(name, each) for each in self.facts.subjects("article")]
+
+    def of_axles(self, name: str) -> list[Number]:
+        """A fact of every trailer axle."""
+        return [self.facts.value(name, each) for each in self.facts.subjects("axle")]
+
+    def of_tiedowns(self, name: str) -> list[Number] | None:
+        """A fact of every tiedown that holds the article in view; None where not stated."""
+        if self.load.tiedowns is None:
+            return None
+        return [
+            self.facts.value(name, each)
+            for each in self.facts.subjects("tiedown")
+            if self.load.tiedowns[each.index].article is self.article
+        ]
+
+
+class Facts:
+    """The facts of one load under the tables in force, each worked out once."""
+
+    def __init__(self, load: Load, unmarked: UnmarkedRatings) -> None:
+        """Hold the load and the table of unmarked devices; nothing is worked out yet."""
+        self.load = load
+        self.unmarked = unmarked
+        self._known: Mapping[str, Fact] = catalogue()
+        self._values: dict[tuple[str, Subject | None], Number] = {}
+
+    def subjects(self, each: Each) -> list[Subject]:
+        """All articles, tiedowns or axles of the load."""
+        match each:
+            case "article":
+                names = [article.name for article in self.load.articles]
+            case "tiedown":
+                names = [
+                    _tiedown_name(tiedown, index)
+                    for index, tiedown in enumerate(self.load.tiedowns or ())
+                ]
+            case "axle":
+                names = [f"axle {axle.name}" for axle in self.load.trailer.axles]
+        return [Subject(each, index, name) for index, name in enumerate(names)]
+
+    def view(self, subject: Subject | None) -> View:
+        """The facts as seen from that subject."""
+        return View(self, subject)
+
+    def value(self, name: str, subject: Subject | None) -> Number:
+        """One fact, for that subject; facts of the load do not look at the subject.
+
+        A fact of articles seen from a tiedown is that of the article it holds.
+        """
+        known = self._known[name]
+        where = self._place(known, subject)
+        key = (name, where)
+        if key not in self._values:
+            self._values[key] = known.compute(View(self, where))
+        return self._values[key]
+
+    def _place(self, known: Fact, subject: Subject | None) -> Subject | None:
+        if known.each is None:
+            return None
+        if subject is not None and subject.each == "tiedown" and known.each == "article":
+            held = (self.load.tiedowns or ())[subject.index].article
+            index = next(i for i, each in enumerate(self.load.articles) if each is held)
+            return Subject("article", index, held.name)
+        return subject
+
+    def fields(self, name: str, subject: Subject | None) -> Iterator[str]:
+        """Every profile field behind a fact, as seen from that subject."""
+        known = self._known[name]
+        where = self._place(known, subject)
+        for pattern in (*known.fields, *known.instead):
+            yield from self._paths(pattern, where)
+        for other, part in self._used(known, where):
+            yield from self.fields(other, part)
+
+    def _used(self, known: Fact, where: Subject | None) -> Iterator[tuple[str, Subject | None]]:
+        """The facts a fact uses, each with the subjects it is used for."""
+        for other in known.uses:
+            each = self._known[other].each
+            same = each is None or (where is not None and each == where.each)
+            parts = [where] if same else self._within(each, where)
+            yield from ((other, part) for part in parts)
+
+    def _within(self, each: Each | None, where: Subject | None) -> list[Subject | None]:
+        """The subjects a fact sums over: all of the load, or the tiedowns that hold an article."""
+        if each is None:
+            return [None]
+        parts: list[Subject | None] = list(self.subjects(each))
+        if where is None:
+            return parts
+        if where.each == "tiedown":
+            return [where]
+        held = self.load.articles[where.index] if where.each == "article" else None
+        tiedowns = self.load.tiedowns or ()
+        return [part for part in parts if part and tiedowns[part.index].article is held]
+
+    def origins(self, name: str, subject: Subject | None) -> dict[str, Origin]:
+        """Where each stated field behind a fact stands."""
+        stated = self.load.origins
+        paths = self.fields(name, subject)
+        return {path: stated[path] for path in paths if path in stated}
+
+    def missing(self, name: str, subject: Subject | None) -> list[str]:
+        """Fields a fact waits for that the profile does not state, without repeats."""
+        if not np.any(np.isnan(self.value(name, subject))):
+            return []
+        known = self._known[name]
+        where = self._place(known, subject)
+        own = (path for pattern in known.fields for path in self._paths(pattern, where))
+        found = [path for path in own if path not in self.load.origins]
+        for other, part in self._used(known, where):
+            found += self.missing(other, part)
+        return list(dict.fromkeys(found))
+
+    def _paths(self, pattern: str, where: Subject | None) -> list[str]:
+        """The concrete fields a pattern such as `articles.*.weight` stands for, seen from there."""
+        head, star, tail = pattern.partition(".*")
+        if not star:
+            return [pattern]
+        names = self._entries(head, where)
+        if not names:
+            return [head]
+        paths = [f"{head}.{name}{tail}" for name in names]
+        return [inner for path in paths for inner in self._paths(path, where)]
+
+    def _entries(self, head: str, where: Subject | None) -> list[str]:
+        load, view = self.load, View(self, where)
+        each = where.each if where else None
+        tiedown = view.tiedown if each == "tiedown" else None
+        match head.split("."):
+            case ["articles"]:
+                chosen = [view.article] if each in ("article", "tiedown") else load.articles
+                return [
+                    str(i + 1) for i, a in enumerate(load.articles) if any(a is c for c in chosen)
+                ]
+            case ["tiedowns"]:
+                return (
+                    [str(where.index + 1)]
+                    if where and tiedown
+                    else [str(index + 1) for index in range(len(load.tiedowns or ()))]
+                )
+            case ["trailer", "axles"]:
+                return [view.axle.name] if each == "axle" else [a.name for a in load.trailer.axles]
+            case ["trailer", "anchors"]:
+                ends = (tiedown.anchor, tiedown.far_anchor) if tiedown else load.trailer.anchors
+                return [anchor.name for anchor in ends if anchor]
+            case ["articles", _, "attachments"]:
+                point = tiedown.attachment if tiedown else None
+                return [point.name] if point else []
+        return []
+
+
+def _tiedown_name(tiedown: Tiedown, index: int) -> str:
+    ends = [end.name for end in (tiedown.anchor, tiedown.far_anchor) if end]
+    where = f" at {' and '.join(ends)}" if ends else ""
+    return f"tiedown {index + 1}{where}"

@@ -1,0 +1,283 @@
+"""One load as frozen records of plain numbers.
+
+Every number is in newtons, metres, seconds, radians or a plain share, a float or an array with
+one row per variant of the load; NaN is "not stated". Answers are 1 (yes), 0 (no) or NaN. Named
+choices are their word, or None. What each field means stands in the schema of load profiles,
+which uses the same names.
+
+x is measured rearward, y to the left, z upward: on the trailer from the ball centre and the
+deck, on an article from its own front end, its own centre line and the deck.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import PurePath
+
+from checker.arithmetic import NOT_STATED, Number
+from checker.documents.problems import Mark
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Where a stated value stands, as written."""
+
+    file: str
+    mark: Mark
+    text: str
+    metric: bool | None = None
+    """Stated in an SI unit, in a US unit, or in one that both use."""
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.mark.line}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Axle:
+    name: str
+    x: Number = NOT_STATED
+    rating: Number = NOT_STATED
+    tyres: Number = NOT_STATED
+    tyre_rating: Number = NOT_STATED
+    brakes: Number = NOT_STATED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Anchor:
+    name: str
+    x: Number = NOT_STATED
+    y: Number = NOT_STATED
+    z: Number = NOT_STATED
+    type: str | None = None
+    encloses_hook: Number = NOT_STATED
+    working_load_limit: Number = NOT_STATED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deck:
+    front: Number = NOT_STATED
+    rear: Number = NOT_STATED
+    width: Number = NOT_STATED
+    height: Number = NOT_STATED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Coupler:
+    size: Number = NOT_STATED
+    rating: Number = NOT_STATED
+    tongue_rating: Number = NOT_STATED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SafetyChains:
+    count: Number = NOT_STATED
+    breaking_strength: Number = NOT_STATED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrontStructure:
+    x: Number = NOT_STATED
+    height: Number = NOT_STATED
+    width: Number = NOT_STATED
+    rating: Number = NOT_STATED
+    openings_smaller_than_article: Number = NOT_STATED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trailer:
+    title: str = "trailer"
+    coupling: str | None = None
+    full_trailer: Number = NOT_STATED
+    gvwr: Number = NOT_STATED
+    empty_weight: Number = NOT_STATED
+    empty_tongue_weight: Number = NOT_STATED
+    suspension: str | None = None
+    deck_level: Number = NOT_STATED
+    axles: tuple[Axle, ...] = ()
+    track: Number = NOT_STATED
+    deck: Deck = Deck()
+    overall_width: Number = NOT_STATED
+    overall_length: Number = NOT_STATED
+    coupler: Coupler = Coupler()
+    safety_chains: SafetyChains = SafetyChains()
+    brakes: str | None = None
+    breakaway_fitted: Number = NOT_STATED
+    breakaway_hold_time: Number = NOT_STATED
+    front_structure: FrontStructure = FrontStructure()
+    anchors: tuple[Anchor, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rated:
+    """A coupling part with its ratings; a ball states a size and no tongue rating."""
+
+    size: Number = NOT_STATED
+    rating: Number = NOT_STATED
+    tongue_rating: Number = NOT_STATED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TowVehicle:
+    title: str = "tow vehicle"
+    gvwr: Number = NOT_STATED
+    gcwr: Number = NOT_STATED
+    front_axle_rating: Number = NOT_STATED
+    rear_axle_rating: Number = NOT_STATED
+    front_axle_weight: Number = NOT_STATED
+    rear_axle_weight: Number = NOT_STATED
+    wheelbase: Number = NOT_STATED
+    ball_behind_rear_axle: Number = NOT_STATED
+    payload_rating: Number = NOT_STATED
+    occupants_and_cargo: Number = NOT_STATED
+    largest_trailer_weight: Number = NOT_STATED
+    seats: Number = NOT_STATED
+    receiver: Rated = Rated()
+    ball_mount: Rated = Rated()
+    ball: Rated = Rated()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CentreOfGravity:
+    x: Number = NOT_STATED
+    y: Number = NOT_STATED
+    z: Number = NOT_STATED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MachineAxle:
+    x: Number = NOT_STATED
+    weight: Number = NOT_STATED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MachineAxles:
+    front: MachineAxle = MachineAxle()
+    rear: MachineAxle = MachineAxle()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Attachment:
+    name: str
+    x: Number = NOT_STATED
+    y: Number = NOT_STATED
+    z: Number = NOT_STATED
+    part: str | None = None
+    working_load_limit: Number = NOT_STATED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    x: Number = NOT_STATED
+    y: Number = NOT_STATED
+    facing: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Blocking:
+    forward: Number = NOT_STATED
+    rearward: Number = NOT_STATED
+    left: Number = NOT_STATED
+    right: Number = NOT_STATED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Article:
+    name: str = "article"
+    title: str = "article"
+    type: str | None = None
+    weight: Number = NOT_STATED
+    length: Number = NOT_STATED
+    width: Number = NOT_STATED
+    height: Number = NOT_STATED
+    cg: CentreOfGravity = CentreOfGravity()
+    axles: MachineAxles = MachineAxles()
+    attachments: tuple[Attachment, ...] = ()
+    placed: Placed = Placed()
+    blocking: Blocking = Blocking()
+    parking_brake_set: Number = NOT_STATED
+    in_park: Number = NOT_STATED
+    chocked: Number = NOT_STATED
+    accessories_lowered: Number = NOT_STATED
+    accessories_secured: Number = NOT_STATED
+    articulated: Number = NOT_STATED
+    articulation_locked: Number = NOT_STATED
+    fully_contained: Number = NOT_STATED
+    touches_front_structure: Number = NOT_STATED
+    loose_parts_secured: Number = NOT_STATED
+    special_methods: Number = NOT_STATED
+    securement_route: str | None = None
+    projecting_width: Number = NOT_STATED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tiedown:
+    title: str = "tiedown"
+    article: Article
+    anchor: Anchor | None = None
+    far_anchor: Anchor | None = None
+    attachment: Attachment | None = None
+    path: str | None = None
+    device: str | None = None
+    grade: str | None = None
+    size: Number = NOT_STATED
+    thickness: Number = NOT_STATED
+    marked_working_load_limit: Number = NOT_STATED
+    unmarked: Number = NOT_STATED
+    nominal_strength: Number = NOT_STATED
+    hooks_working_load_limit: Number = NOT_STATED
+    tensioner_working_load_limit: Number = NOT_STATED
+    breaking_strength: Number = NOT_STATED
+    pulls: tuple[str, ...] | None = None
+    adjustable: Number = NOT_STATED
+    looped_on_itself: Number = NOT_STATED
+    on_sharp_edge: Number = NOT_STATED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trip:
+    date: str | None = None
+    places: tuple[str, ...] | None = None
+    distance: Number = NOT_STATED
+    driving_time: Number = NOT_STATED
+    load_checks: tuple[Number, ...] | None = None
+    speed: Number = NOT_STATED
+    public_road: Number = NOT_STATED
+    interstate: Number = NOT_STATED
+    lamps_required: Number = NOT_STATED
+    over_width_permit: Number = NOT_STATED
+    tyre_overload_permit: Number = NOT_STATED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Carrier:
+    title: str = "carrier"
+    government: Number = NOT_STATED
+    follows_federal_rules: Number = NOT_STATED
+    personal_and_unpaid: Number = NOT_STATED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Driver:
+    licence: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Load:
+    """A load profile, references followed, with the place of every stated value.
+
+    `tiedowns` is None when the profile does not say, and empty when it says there are none.
+    `walkaround` holds one answer or reading per question of the schema. `origins` is keyed by
+    field path, such as `trailer.axles.rear.rating` or `articles.1.weight`.
+    """
+
+    title: str
+    file: PurePath
+    rows: int = 1
+    trailer: Trailer = Trailer()
+    tow_vehicle: TowVehicle = TowVehicle()
+    carrier: Carrier = Carrier()
+    driver: Driver = Driver()
+    articles: tuple[Article, ...] = ()
+    tiedowns: tuple[Tiedown, ...] | None = None
+    walkaround: Mapping[str, Number] = field(default_factory=dict)
+    trip: Trip = Trip()
+    origins: Mapping[str, Origin] = field(default_factory=dict)

@@ -1,0 +1,108 @@
+"""Check that the names inside one merged load profile lead somewhere, and that its sums agree.
+
+These are the faults a schema cannot see. They are found on the plain data, next to the schema's
+own findings, so that a crew mends everything in one go.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from checker.documents.problems import DataPath, Problem, listed, nearest
+from checker.load.references import Merged
+from checker.unit_words import System, show
+from checker.units import UnitError, parse
+
+# Axle scales and a weight taken on another day seldom agree better; a larger gap is a slip.
+AXLE_SUM_TOLERANCE = 0.02
+
+
+def article_name(data: Mapping[str, Any], index: int) -> str:
+    """The name tiedowns use for an article: its own, else its title, else its place in the list."""
+    return str(data.get("name") or data.get("title") or f"article {index + 1}")
+
+
+def name_problems(merged: Merged) -> list[Problem]:
+    """Every name that leads nowhere and every sum that does not agree, with its place."""
+    data = merged.data
+    articles = [item for item in _list(data, "articles") if isinstance(item, dict)]
+    names = [article_name(article, index) for index, article in enumerate(articles)]
+    problems = list(_repeated(merged, names))
+    for index, article in enumerate(articles):
+        problems += _axle_sum(merged, article, index)
+    trailer = data.get("trailer")
+    anchors = _keys(trailer, "anchors")
+    for index, tiedown in enumerate(_list(data, "tiedowns")):
+        if not isinstance(tiedown, dict):
+            continue
+        at: DataPath = ("tiedowns", index)
+        if not names:
+            problems.append(_problem(merged, at, "a tiedown, but no articles", "`articles:`"))
+        for key in ("anchor", "far_anchor"):
+            problems += _known(merged, (*at, key), tiedown.get(key), anchors, "an anchor")
+        problems += _known(merged, (*at, "article"), tiedown.get("article"), names, "an article")
+        if "article" not in tiedown and len(names) > 1:
+            wanted = f"`article: ...`, one of: {listed(names)}"
+            problems.append(_problem(merged, at, "no 'article' in a tiedown", wanted))
+        wanted_name = tiedown.get("article", names[0] if len(names) == 1 else None)
+        if wanted_name in names:
+            held = articles[names.index(wanted_name)]
+            points = _keys(held, "attachments")
+            value = tiedown.get("attachment")
+            problems += _known(merged, (*at, "attachment"), value, points, "an attachment")
+    return problems
+
+
+def _list(data: Mapping[str, Any], key: str) -> list[Any]:
+    value = data.get(key)
+    return value if isinstance(value, list) else []
+
+
+def _keys(data: object, key: str) -> list[str]:
+    inner = data.get(key) if isinstance(data, dict) else None
+    return list(inner) if isinstance(inner, dict) else []
+
+
+def _problem(
+    merged: Merged, path: DataPath, found: str, wanted: str, suggestion: str | None = None
+) -> Problem:
+    while path not in merged.places:
+        path = path[:-1]
+    file, mark = merged.places[path]
+    return Problem(file, mark, found, wanted, suggestion)
+
+
+def _known(
+    merged: Merged, path: DataPath, value: object, names: Iterable[str], what: str
+) -> Iterator[Problem]:
+    known = list(names)
+    if isinstance(value, str) and value not in known:
+        guess = nearest(value, known)
+        wanted = f"{what} named in this load: {listed(known)}" if known else f"{what} to be listed"
+        yield _problem(merged, path, f"'{value}'", wanted, guess and f"'{guess}'")
+
+
+def _repeated(merged: Merged, names: list[str]) -> Iterator[Problem]:
+    for index, name in enumerate(names):
+        if name in names[:index]:
+            wanted = "a `name:` of its own for each article"
+            yield _problem(merged, ("articles", index), f"a second article '{name}'", wanted)
+
+
+def _axle_sum(merged: Merged, article: Mapping[str, Any], index: int) -> Iterator[Problem]:
+    axles = article.get("axles")
+    if not isinstance(axles, dict):
+        return
+    texts = [article.get("weight")]
+    texts += [axles[end].get("weight") for end in axles if isinstance(axles[end], dict)]
+    try:
+        weight, *parts = [parse(text, "load") for text in texts if isinstance(text, str)]
+    except (UnitError, ValueError):
+        return
+    total = sum(part.value for part in parts)
+    slack = AXLE_SUM_TOLERANCE * weight.value + weight.half_width
+    slack += sum(part.half_width for part in parts)
+    if len(parts) == 2 and len(texts) == 3 and abs(total - weight.value) > slack:
+        system: System = "si" if weight.metric else "us"
+        found = f"axle weights that add to {show(total, 'load', system)}"
+        wanted = f"the article's weight, {show(weight.value, 'load', system)}"
+        yield _problem(merged, ("articles", index, "axles"), found, wanted)

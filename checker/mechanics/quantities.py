@@ -1,0 +1,29 @@
+"""The few unit values and the one division that all of the mechanics share."""
+
+import numpy as np
+
+from checker.arithmetic import Number
+
+# Newtons per kilogram of weight, metres per second squared (CGPM 1901, resolution on weight).
+STANDARD_GRAVITY = 9.80665
+
+# Newtons per pound of force: 0.45359237 kg exactly (international pound) in standard gravity.
+POUND_FORCE = 0.45359237 * STANDARD_GRAVITY
+
+# Metres per international foot, exact.
+FOOT = 0.3048
+
+
+def as_number(result: object) -> Number:
+    """Make a bare float of a single value, an array of many."""
+    array = np.asarray(result, dtype=float)
+    return array if array.ndim else float(array)
+
+
+def quotient(numerator: Number, denominator: Number) -> Number:
+    """Numerator / denominator, and NaN (not known) where the denominator is zero.
+
+    A Python float would stop the whole check and an array would give infinity; a track or a
+    total weight of zero tells us nothing, so the answer is "not known" for both.
+    """
+    return as_number(np.divide(numerator, np.where(np.equal(denominator, 0), np.nan, denominator)))

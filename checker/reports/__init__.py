@@ -1,0 +1,1 @@
+"""Checks as people and machines read them: one adapter per file, none knows another."""

@@ -1,0 +1,153 @@
+"""A check as JSON: findings as records, numbers in N, m and s; same input, same bytes."""
+
+import json
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from checker.arithmetic import Number
+from checker.engine import Check, FactUsed, Finding, deciding_fields
+from checker.facts.catalogue import ANSWER
+from checker.reports.words import CAUTIONS, counts, found_and_wanted
+from checker.rulebooks.model import Citation, DatedValue
+from checker.unit_words import System
+
+_SI = {
+    "load": "N",
+    "length": "m",
+    "duration": "s",
+    "speed": "m/s",
+    "pressure": "Pa",
+    "angle": "rad",
+    "moment": "N*m",
+    "spring_rate": "N/m",
+}
+
+
+def report(checks: Sequence[Check], system: System, version: str) -> str:
+    """All checks of one run as one JSON document."""
+    document = {
+        "kind": "report",
+        "cinchbook": version,
+        "cautions": list(CAUTIONS),
+        "loads": [_load(check, system) for check in checks],
+    }
+    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def _load(check: Check, system: System) -> dict[str, Any]:
+    return {
+        "title": check.load.title,
+        "file": str(check.load.file),
+        "on": check.on.isoformat(),
+        "outcome": check.outcome,
+        "counts": counts(check.findings),
+        "rulebooks": [
+            {
+                "id": entry.book.id,
+                "title": entry.book.title,
+                "jurisdiction": entry.book.jurisdiction,
+                "digest": entry.book.digest,
+                "in_force": {"met": "yes", "not stated": "not stated"}.get(entry.verdict, "no"),
+                "missing": list(entry.missing),
+            }
+            for entry in check.in_force
+        ],
+        "tables": [{"id": name, "digest": digest} for name, digest in check.tables],
+        "state_next": [
+            {"field": field, "decides": decides}
+            for field, decides in deciding_fields(check.findings)
+        ],
+        "findings": [_finding(finding, system) for finding in check.findings],
+    }
+
+
+def _finding(finding: Finding, system: System) -> dict[str, Any]:
+    rule, deciding = finding.rule, finding.governing
+    sides = found_and_wanted(finding, system)
+    return {
+        "rule": rule.id,
+        "rulebook": finding.book.id,
+        "digest": finding.book.digest,
+        "at": str(rule.place),
+        "title": rule.title,
+        "question": rule.question,
+        "level": rule.level,
+        "basis": rule.basis,
+        "verdict": finding.verdict,
+        "subject": finding.subject.name if finding.subject else None,
+        "subjects": [
+            {"name": subject.name, "verdict": verdict} for subject, verdict in finding.subjects
+        ],
+        "comparison": deciding
+        and {
+            "left": deciding.left,
+            "operator": deciding.operator,
+            "right": deciding.right,
+            "actual": _number(deciding.left_value),
+            "required": _number(deciding.right_value),
+        },
+        "margin": finding.margin,
+        "found": sides.found if sides else None,
+        "wanted": sides.wanted if sides else None,
+        "facts": [_fact(used) for used in finding.facts],
+        "thresholds": [_threshold(name, value) for name, value in finding.thresholds],
+        "shows": [{"label": shown.label, "value": shown.value} for shown in finding.shows],
+        "missing": list(finding.missing),
+        "reason": finding.reason,
+        "metric_print": finding.metric_print,
+        "because": rule.because,
+        "fix": rule.fix,
+        "source": _citation(rule.citation),
+    }
+
+
+def _number(value: Number) -> float | None:
+    """A plain number; null where it is not stated or has no end."""
+    number = float(np.atleast_1d(value)[0])
+    return number if np.isfinite(number) else None
+
+
+def _fact(used: FactUsed) -> dict[str, Any]:
+    low, high = np.min(used.value), np.max(used.value)
+    value: float | str | None = _number(used.value)
+    if used.fact.kind == ANSWER and value is not None:
+        value = "yes" if value == 1 else "no"
+    record: dict[str, Any] = {
+        "name": used.fact.name,
+        "value": value,
+        "unit": _SI.get(used.fact.kind),
+        "from": [
+            {"field": field, "at": str(origin), "stated": origin.text}
+            for field, origin in used.origins.items()
+        ],
+    }
+    if low != high and not np.isnan(low):
+        record |= {"lowest": _number(low), "highest": _number(high)}
+    return record
+
+
+def _threshold(name: str, value: DatedValue) -> dict[str, Any]:
+    return {
+        "name": name,
+        "value": value.text,
+        "from": value.starts.isoformat(),
+        "until": value.ends.isoformat() if value.ends else None,
+        "source": _citation(value.citation),
+        "at": str(value.place),
+        "note": value.note,
+    }
+
+
+def _citation(citation: Citation) -> Mapping[str, str | None]:
+    source = citation.source
+    if source is None:
+        return {"document": None, "basis": "common practice, no source"}
+    return {
+        "document": source.title,
+        "id": source.id,
+        "edition": source.edition,
+        "at": citation.at,
+        "read_as": source.read_as,
+    }

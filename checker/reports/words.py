@@ -1,0 +1,192 @@
+"""The words every report shares: found and wanted side by side, sources, cautions."""
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from checker.engine import Check, Finding, Outcome, Shown
+from checker.facts.catalogue import ANSWER, Fact
+from checker.rulebooks.model import DatedValue
+from checker.rulebooks.verdicts import Verdict
+from checker.unit_words import System, show, show_apart
+from checker.units import KINDS
+
+CAUTIONS = (
+    "This report supports the walk-around and never replaces it.",
+    "The makers' ratings and manuals, local law and a qualified person come first.",
+    "It judges only what the profile states, by the rules listed, as read on the dates given.",
+)
+
+HEADLINES = {
+    Outcome.HOLD: "HOLD: do not leave before this is mended",
+    Outcome.OPEN: "OPEN: not everything could be decided",
+    Outcome.NO_RULE_BROKEN: "NO RULE BROKEN by what the profile states",
+}
+
+_OPERATORS = {
+    ">=": "at least",
+    "<=": "at most",
+    ">": "more than",
+    "<": "less than",
+    "==": "exactly",
+    "!=": "anything but",
+}
+_SPOKEN = {"*": " × ", "/": " / ", "+": " + ", "-": " - "}  # noqa: RUF001 - as people write it
+_PLAIN = KINDS["number"].dimension
+_BY_DIMENSION = {
+    KINDS[name].dimension: name
+    for name in ("load", "length", "duration", "speed", "pressure", "moment", "spring_rate")
+}
+
+
+@dataclass(frozen=True, slots=True)
+class FoundAndWanted:
+    """The two sides of what decided a rule, in the reader's units."""
+
+    found: str
+    wanted: str
+
+
+def found_and_wanted(finding: Finding, system: System) -> FoundAndWanted | None:
+    """What the profile comes to and what the rule wants; None where nothing was compared."""
+    deciding = finding.governing
+    if deciding is None:
+        return None
+    facts = {used.fact.name: used.fact for used in finding.facts}
+    if deciding.operator is None or deciding.right is None:
+        fact = facts[deciding.left]
+        return FoundAndWanted(
+            f"{fact.label}: {_answer(deciding.left_value)}", _answer(deciding.right_value)
+        )
+    thresholds = dict(finding.thresholds)
+    kind = _kind_of(deciding.left, deciding.right, facts, thresholds)
+    actual, limit = show_apart(deciding.left_value, deciding.right_value, kind, system)
+    word = _OPERATORS[deciding.operator]
+    values = {
+        used.fact.name: float(np.broadcast_to(used.value, (deciding.row + 1,))[deciding.row])
+        if np.ndim(used.value)
+        else float(used.value)
+        for used in finding.facts
+    }
+    spell = _Speller(facts, thresholds, values, system, metric=finding.metric_print)
+    found = f"{spell.sentence(deciding.left)} {actual}"
+    wanted = f"{word} {limit}"
+    if re.search(r"[a-z].*[-+*/(]", deciding.right):
+        wanted += f" = {spell.arithmetic(deciding.right)}"
+    return FoundAndWanted(found, wanted)
+
+
+def _answer(value: float) -> str:
+    if np.isnan(value):
+        return "not stated"
+    return "yes" if value == 1 else "no"
+
+
+def _kind_of(
+    left: str, right: str, facts: Mapping[str, Fact], thresholds: Mapping[str, DatedValue]
+) -> str:
+    """The kind a comparison is shown in: that of a single name on either side, else by its names.
+
+    Shares are told from bare numbers by the names they are made of.
+    """
+    for side in (left, right):
+        if side in facts and facts[side].kind != ANSWER:
+            return facts[side].kind
+    for side in (right, left):
+        if side in thresholds:
+            return thresholds[side].quantity.kind
+    names = re.findall(r"[a-z][a-z0-9_.]*", f"{left} {right}")
+    kinds = [facts[name].kind for name in names if name in facts]
+    kinds += [thresholds[name].quantity.kind for name in names if name in thresholds]
+    for kind in kinds:
+        if kind not in ("ratio", "number", "count", ANSWER):
+            return kind
+    return "ratio" if "ratio" in kinds else "number"
+
+
+def kind_for(shown: Shown) -> str:
+    """The kind an extra figure is shown in: by its dimension; whole steps are a bare number."""
+    formula = shown.formula
+    if formula.dimension is None or formula.dimension == _PLAIN:
+        return "number" if re.search(r"\b(ceil|floor)\b", formula.text) else "ratio"
+    return _BY_DIMENSION.get(formula.dimension, "number")
+
+
+@dataclass(frozen=True, slots=True)
+class _Speller:
+    """Puts the labels and values of a rule's names in place of the names."""
+
+    facts: Mapping[str, Fact]
+    thresholds: Mapping[str, DatedValue]
+    values: Mapping[str, float]
+    system: System
+    metric: bool
+
+    def sentence(self, text: str) -> str:
+        """The left side in words: a fact's label, or arithmetic with values and an equals sign."""
+        if text in self.facts:
+            return self.facts[text].label
+        return f"{self.arithmetic(text)} ="
+
+    def arithmetic(self, text: str) -> str:
+        """An expression with each name as its label and value."""
+        spoken = re.sub(r"\s*([*/+-])\s*", lambda sign: _SPOKEN[sign[1]], text)
+        return re.sub(r"[a-z][a-z0-9_.]*", lambda name: self._word(name[0]), spoken)
+
+    def _word(self, name: str) -> str:
+        if name in self.thresholds:
+            value = self.thresholds[name]
+            return (value.metric_text if self.metric else None) or value.text
+        if name in self.facts:
+            fact = self.facts[name]
+            return f"{fact.label} {show(self.values[name], fact.kind, self.system)}"
+        return name
+
+
+def margin_words(finding: Finding) -> str | None:
+    """The distance to the limit as a share of it, signed."""
+    margin = finding.margin
+    if margin is None:
+        return None
+    if margin == 0:
+        return "at the limit"
+    side = "inside" if margin > 0 else "outside"
+    share = abs(margin)
+    return f"just {side}" if share < 0.0005 else f"{share:.1%} {side}".replace("%", " %")
+
+
+def sources(finding: Finding) -> list[str]:
+    """Every citation behind a finding, each once: the rule's, then its thresholds'."""
+    citations = [finding.rule.citation]
+    citations += [value.citation for _, value in finding.thresholds]
+    words = []
+    for citation in citations:
+        text = str(citation)
+        if citation.source and citation.source.read_as != "text seen":
+            text += f" ({citation.source.read_as})"
+        words.append(text)
+    return list(dict.fromkeys(words))
+
+
+def counts(findings: Iterable[Finding]) -> dict[Verdict, int]:
+    """How many rules came to each verdict; every verdict is named, zeros too."""
+    totals = dict.fromkeys(Verdict, 0)
+    for finding in findings:
+        totals[finding.verdict] += 1
+    return totals
+
+
+def of_verdict(check: Check, verdict: Verdict, level: str) -> list[Finding]:
+    """The findings of one verdict and level, in rule order."""
+    return [f for f in check.findings if f.verdict is verdict and f.rule.level == level]
+
+
+def field_words(path: str, check: Check) -> str:
+    """A profile field as a person would ask for it: its path, with the article's own name."""
+    parts = path.split(".")
+    if parts[0] == "articles" and len(parts) > 2:
+        article = check.load.articles[int(parts[1]) - 1]
+        return f"{path} ({article.title})"
+    return path

@@ -1,0 +1,88 @@
+"""Kinds of quantity a formula may mix, the words for them, and the faults a formula can have.
+
+A dimension is three exponents: of load (weights, ratings and forces are one kind), of length and
+of time. A speed is (0, 1, -1). What is answered with yes or no has no dimension: it is `YES_NO`.
+"""
+
+from collections.abc import Mapping, Sequence
+from enum import Enum
+from typing import Final, TypeAlias
+
+Dimension: TypeAlias = tuple[int, int, int]
+
+
+class YesNo(Enum):
+    """The kind of a name that is a truth by itself, such as a walk-around answer."""
+
+    ANSWER = "yes/no"
+
+
+YES_NO: Final = YesNo.ANSWER
+
+# What each name of a formula stands for: a quantity of some dimension, or a yes/no.
+Names: TypeAlias = Mapping[str, Dimension | YesNo]
+
+PLAIN: Final[Dimension] = (0, 0, 0)
+
+_WORDS: Final[Mapping[Dimension, str]] = {
+    PLAIN: "a plain number",
+    (1, 0, 0): "a weight or rating (lb, kg)",
+    (0, 1, 0): "a length (ft, m)",
+    (0, 0, 1): "a time (s, h)",
+    (0, 2, 0): "an area (sq ft, m2)",
+    (0, 1, -1): "a speed (mph, km/h)",
+    (0, 1, -2): "an acceleration (m/s2)",
+    (1, -2, 0): "a pressure (psi, kPa)",
+    (1, -1, 0): "a load per length (lb/ft, kg/m)",
+    (1, 1, 0): "a moment (lb ft, N m)",
+}
+
+
+def in_words(kind: Dimension | YesNo) -> str:
+    """Name the kind as a crew would; kinds without an everyday name are spelled out."""
+    if isinstance(kind, YesNo):
+        return "a yes or no"
+    if kind in _WORDS:
+        return _WORDS[kind]
+    named = zip(("load", "length", "time"), kind, strict=True)
+    powers = [base if power == 1 else f"{base}^{power}" for base, power in named if power]
+    return "a quantity in " + " x ".join(powers)
+
+
+def times(left: Dimension, right: Dimension) -> Dimension:
+    """Dimension of a product."""
+    return (left[0] + right[0], left[1] + right[1], left[2] + right[2])
+
+
+def over(left: Dimension, right: Dimension) -> Dimension:
+    """Dimension of a quotient."""
+    return (left[0] - right[0], left[1] - right[1], left[2] - right[2])
+
+
+class FormulaError(ValueError):
+    """One fault of a formula, in words for whoever writes rules.
+
+    `found` is a clause that says what is wrong, `wanted` what belongs there, `suggestion` a text
+    to put in its place, `offset` the place in the formula counted in characters from 0.
+    """
+
+    def __init__(self, found: str, wanted: str, suggestion: str | None, offset: int) -> None:
+        """Keep the parts; the message joins them."""
+        hint = f"; did you mean `{suggestion}`?" if suggestion else ""
+        super().__init__(f"{found}; wanted: {wanted}{hint}")
+        self.found = found
+        self.wanted = wanted
+        self.suggestion = suggestion
+        self.offset = offset
+
+
+class FormulaFaults(ValueError):  # noqa: N818  # it carries errors, it is not one
+    """All faults of one formula, in the order of their place in the text."""
+
+    def __init__(self, faults: Sequence[FormulaError]) -> None:
+        """Keep one fault for each place: what follows from the first there only repeats it."""
+        first_at: dict[int, FormulaError] = {}
+        for fault in faults:
+            first_at.setdefault(fault.offset, fault)
+        self.faults = [first_at[offset] for offset in sorted(first_at)]
+        super().__init__("\n".join(str(fault) for fault in self.faults))

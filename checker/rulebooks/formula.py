@@ -1,0 +1,140 @@
+"""Formulas of rules: one line of arithmetic and comparison, checked and compiled once.
+
+The syntax is Python's own, cut down: names (also dotted), `+ - * /`, unary minus, the comparisons
+`< <= > >= ==` (chains such as `low <= x <= high` too), `and or not`, the functions `min max ceil
+floor abs`, and the numbers 0, 1 and 2. The text is read here rather than by Python's parser so
+that every fault can point at its operator and speak the words of whoever writes rules.
+
+Formulas become nested functions, never code to be executed.
+"""
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+
+from checker.arithmetic import Number
+from checker.rulebooks.dimensions import Dimension, FormulaError, FormulaFaults, Names
+from checker.rulebooks.formula_pieces import (
+    Env,
+    Leaf,
+    Loose,
+    Part,
+    Piece,
+    Truth,
+    dimension_of,
+    sort_in_words,
+)
+from checker.rulebooks.formula_text import DEEPEST_NESTING, Reader
+from checker.rulebooks.formula_tokens import tokens_of
+from checker.rulebooks.judging import OPPOSITE, at_row, judged, plain, rank
+
+__all__ = ["DEEPEST_NESTING", "LONGEST_TEXT", "Env", "Formula", "Governing", "compile_formula"]
+
+LONGEST_TEXT: Final = 1000
+
+
+@dataclass(frozen=True)
+class Governing:
+    """The comparison or yes/no name that decides a formula in its worst row.
+
+    `left`, `operator` and `right` read as what has to hold: under a `not` the operator is turned
+    round (`not a > b` shows `<=`, `not a == b` shows `!=`), and the first comparison of a chain is
+    mirrored so that the limit stands on the right (`low <= x <= high` shows `x >= low`).
+    A yes/no name has neither operator nor right side; its right value is the answer wanted
+    (1 yes, 0 no). `relative` is false where the margin is not a share of the right side.
+    """
+
+    left: str
+    operator: str | None
+    right: str | None
+    left_value: float
+    right_value: float
+    margin: float
+    relative: bool
+    row: int
+    names: frozenset[str]
+
+
+@dataclass(frozen=True, eq=False)
+class Formula:
+    """A compiled formula; `dimension` is None when it gives a yes or no.
+
+    An `env` holds every name used: a float or an array with one row per variant, NaN where not
+    stated, 1/0/NaN for a yes/no.
+    """
+
+    text: str
+    names: frozenset[str]
+    dimension: Dimension | None
+    _piece: Piece
+
+    def value(self, env: Env) -> Number:
+        """Work out the number, or 1 met / 0 not met / NaN unknown, for each row."""
+        with np.errstate(all="ignore"):
+            return plain(self._piece.value(env))
+
+    def margins(self, env: Env) -> Number:
+        """Measure how far each row is from turning over: at least 0 if met, below 0 if not.
+
+        Of `a >= b` it is (a - b) / |b|, of `a <= b` (b - a) / |b|, of `a == b` -|a - b| / |b|;
+        not divided where b is 0. At equality it is 0, which a strict operator (`<`, `>`, or a
+        `not` of `<=`, `>=`, `==`) does not meet: there alone 0 is not met.
+        Yes and no are infinite. The value of an `and` is that of its worst leaf, of an `or` that
+        of its best, where a not met leaf counts below an unknown one and that below a met one.
+        """
+        return plain(judged(self._truth(), env).margin)
+
+    def governing(self, env: Env) -> Governing | None:
+        """Find the leaf that decides the worst row: a failing one, else unknown, else met.
+
+        Among rows of one verdict the smallest margin is worst, then the first. None when the env
+        has no rows.
+        """
+        piece = self._truth()
+        columns = judged(piece, env)
+        truth, margin, leaf = (np.atleast_1d(column) for column in columns)
+        if truth.size == 0:
+            return None
+        # Unknown rows tie on both keys: their margins are NaN and the sort keeps their order.
+        row = int(np.lexsort((margin, np.asarray(rank(truth))))[0])
+        return self._told(piece.leaves[int(leaf[row])], env, row, float(margin[row]))
+
+    def _truth(self) -> Truth:
+        if not isinstance(self._piece, Truth):
+            raise TypeError(f"`{self.text}` gives a number: only a yes or no has a margin")
+        return self._piece
+
+    def _told(self, leaf: Leaf, env: Env, row: int, margin: float) -> Governing:
+        left = self.text[leaf.left.start : leaf.left.end]
+        answer = at_row(leaf.left, env, row)
+        names = leaf.left.names
+        if leaf.operator is None or leaf.right is None:
+            limit, relative = leaf.wanted, False
+            return Governing(left, None, None, answer, limit, margin, relative, row, names)
+        sign = leaf.operator if leaf.wanted else OPPOSITE[leaf.operator]
+        right = self.text[leaf.right.start : leaf.right.end]
+        limit = at_row(leaf.right, env, row)
+        names = names | leaf.right.names
+        return Governing(left, sign, right, answer, limit, margin, limit != 0, row, names)
+
+
+def compile_formula(text: str, names: Names, *, result: Literal["truth", "number"]) -> Formula:
+    """Check `text` against the kinds of `names` and compile it, or raise all its faults."""
+    if len(text) > LONGEST_TEXT:
+        found = f"the formula has {len(text)} characters"
+        raise FormulaFaults([FormulaError(found, f"at most {LONGEST_TEXT}", None, LONGEST_TEXT)])
+    faults: list[FormulaError] = []
+    tokens = tokens_of(text, names, faults)
+    piece = Reader(tokens, names, faults).whole()
+    if result == "truth" and isinstance(piece, Part) and piece.sort is not Loose.FAULTY:
+        found = f"the formula gives {sort_in_words(piece.sort)}"
+        wanted = "a yes or no: compare it with something, as in `a >= b`"
+        faults.append(FormulaError(found, wanted, None, tokens[0].offset))
+    if result == "number" and isinstance(piece, Truth):
+        found = "the formula gives a yes or no"
+        faults.append(FormulaError(found, "a number", None, tokens[0].offset))
+    if faults:
+        raise FormulaFaults(faults)
+    dimension = dimension_of(piece.sort) if isinstance(piece, Part) else None
+    return Formula(text, piece.names, dimension, piece)

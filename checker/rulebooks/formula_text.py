@@ -1,0 +1,320 @@
+"""Reading the tokens of a formula into a tree, with every fault of syntax, sort and dimension."""
+
+import operator
+from collections.abc import Callable
+from dataclasses import replace
+from functools import reduce
+from typing import Final, NoReturn
+
+from checker.rulebooks.dimensions import (
+    PLAIN,
+    YES_NO,
+    Dimension,
+    FormulaError,
+    FormulaFaults,
+    Names,
+    over,
+    times,
+)
+from checker.rulebooks.formula_pieces import (
+    REPORTED,
+    Loose,
+    Part,
+    Piece,
+    Truth,
+    dimension_of,
+    sort_in_words,
+)
+from checker.rulebooks.formula_tokens import FUNCTIONS, Token
+from checker.rulebooks.judging import (
+    ARITHMETIC,
+    COMPARE,
+    MIRRORED,
+    OF_MANY,
+    OF_ONE,
+    answer,
+    comparison,
+    joined,
+    opposite,
+)
+
+DEEPEST_NESTING: Final = 50
+
+
+class Reader:
+    """Recursive descent over the tokens, loosest binding first, as in Python."""
+
+    def __init__(self, tokens: list[Token], names: Names, faults: list[FormulaError]) -> None:
+        """Start at the first token; `faults` is added to."""
+        self._tokens = tokens
+        self._names = names
+        self._faults = faults
+        self._at = 0
+        self._depth = 0
+
+    def whole(self) -> Piece:
+        """Read all of the formula; raise FormulaFaults where reading cannot go on."""
+        piece = self._either()
+        token = self._next
+        if token.kind != "end":
+            found = f"`{token.text}` stands where the formula should go on or end"
+            if token.text == ")":
+                found = "`)` closes nothing"
+            self._stop(found, "an operator such as + - * / >= and or, or the end", token.offset)
+        return piece
+
+    @property
+    def _next(self) -> Token:
+        return self._tokens[self._at]
+
+    def _take(self, *texts: str) -> Token | None:
+        """Go past the next token if it is one of these signs."""
+        token = self._next
+        if token.kind != "sign" or token.text not in texts:
+            return None
+        self._at += 1
+        return token
+
+    def _tell(self, found: str, wanted: str, offset: int) -> None:
+        self._faults.append(FormulaError(found, wanted, None, offset))
+
+    def _stop(self, found: str, wanted: str, offset: int) -> NoReturn:
+        """Past a fault of syntax nothing can be read with certainty."""
+        self._tell(found, wanted, offset)
+        raise FormulaFaults(self._faults)
+
+    def _deeper(self, offset: int) -> None:
+        self._depth += 1
+        if self._depth > DEEPEST_NESTING:
+            self._stop(
+                f"the formula is nested more than {DEEPEST_NESTING} deep",
+                "a simpler formula, or several rules",
+                offset,
+            )
+
+    def _either(self) -> Piece:
+        return self._joined_by("or", self._all)
+
+    def _all(self) -> Piece:
+        return self._joined_by("and", self._not)
+
+    def _joined_by(self, word: str, operand: Callable[[], Piece]) -> Piece:
+        piece = operand()
+        while sign := self._take(word):
+            left, right = self._truth(piece, sign), self._truth(operand(), sign)
+            piece = joined(left, word, right) if left and right else REPORTED
+        return piece
+
+    def _not(self) -> Piece:
+        sign = self._take("not")
+        if not sign:
+            return self._compared()
+        self._deeper(sign.offset)
+        piece = self._not()
+        self._depth -= 1
+        truth = self._truth(piece, sign)
+        return opposite(truth) if truth else REPORTED
+
+    def _compared(self) -> Piece:
+        operands = [self._sum()]
+        signs: list[Token] = []
+        while sign := self._take(*COMPARE):
+            signs.append(sign)
+            operands.append(self._sum())
+        if not signs:
+            return operands[0]
+        links = [
+            self._link(left, sign, right, first_of_chain=sign is signs[0] and len(signs) > 1)
+            for left, sign, right in zip(operands, signs, operands[1:], strict=False)
+        ]
+        sound = [link for link in links if link]
+        if len(sound) < len(links):
+            return REPORTED
+        return reduce(lambda left, right: joined(left, "and", right), sound)
+
+    def _link(
+        self, left: Piece, sign: Token, right: Piece, *, first_of_chain: bool
+    ) -> Truth | None:
+        a, b = self._number(left, sign), self._number(right, sign)
+        if a is None or b is None:
+            return None
+        if self._one_sort(f"cannot compare {{}} with {{}} by `{sign.text}`", a, b, sign) is None:
+            return None
+        if first_of_chain:
+            return comparison(b, MIRRORED[sign.text], a)
+        return comparison(a, sign.text, b)
+
+    def _sum(self) -> Piece:
+        piece = self._product()
+        while sign := self._take("+", "-"):
+            phrase = "cannot add {} to {}" if sign.text == "+" else "cannot take {1} from {0}"
+            left, right = self._number(piece, sign), self._number(self._product(), sign)
+            sort = left and right and self._one_sort(phrase, left, right, sign)
+            piece = self._worked_out(left, sign, right, sort or Loose.FAULTY)
+        return piece
+
+    def _product(self) -> Piece:
+        piece = self._signed()
+        while sign := self._take("*", "/"):
+            left, right = self._number(piece, sign), self._number(self._signed(), sign)
+            sort: Dimension | Loose = Loose.FAULTY
+            if sign.text == "/" and right and right.sort is Loose.ZERO:
+                self._tell("nothing can be divided by 0", "a divisor other than 0", sign.offset)
+            elif left and right:
+                combine = times if sign.text == "*" else over
+                sort = combine(dimension_of(left.sort), dimension_of(right.sort))
+            piece = self._worked_out(left, sign, right, sort)
+        return piece
+
+    def _worked_out(
+        self, left: Part | None, sign: Token, right: Part | None, sort: Dimension | Loose
+    ) -> Part:
+        if left is None or right is None or sort is Loose.FAULTY:
+            return REPORTED
+        work, a, b = ARITHMETIC[sign.text], left.value, right.value
+        names = left.names | right.names
+        return Part(left.start, right.end, sort, names, lambda env: work(a(env), b(env)))
+
+    def _signed(self) -> Piece:
+        sign = self._take("-")
+        if not sign:
+            return self._primary()
+        self._deeper(sign.offset)
+        part = self._number(self._signed(), sign)
+        self._depth -= 1
+        if part is None:
+            return REPORTED
+        inner = part.value
+        return replace(part, start=sign.offset, value=lambda env: -inner(env))
+
+    def _primary(self) -> Piece:
+        token = self._next
+        end = token.offset + len(token.text)
+        if token.kind == "end":
+            self._stop("the formula ends too early", "a name, 0, 1, 2 or `(`", token.offset)
+        self._at += 1
+        if token.kind == "number":
+            return self._literal(token, end)
+        if token.kind == "name":
+            return self._named(token, end)
+        if token.kind == "function":
+            return self._call(token)
+        if token.text == "not":
+            self._stop("`not` stands inside arithmetic", "parentheses: `(not a)`", token.offset)
+        if token.text != "(":
+            found = f"`{token.text}` stands where a name or number belongs"
+            self._stop(found, "a name, 0, 1, 2 or `(`", token.offset)
+        self._deeper(token.offset)
+        inner = self._either()
+        end = self._close(token)
+        if isinstance(inner, Truth):
+            return inner
+        return replace(inner, start=token.offset, end=end)
+
+    def _close(self, opened: Token) -> int:
+        self._depth -= 1
+        closed = self._take(")")
+        if closed is None:
+            if self._next.kind == "end":
+                self._stop(f"`{opened.text}` is never closed", "`)`", opened.offset)
+            found = f"`{self._next.text}` stands where an operator or `)` belongs"
+            self._stop(found, "an operator such as + - * / >= and or, or `)`", self._next.offset)
+        return self._tokens[self._at - 1].offset + 1
+
+    def _literal(self, token: Token, end: int) -> Part:
+        if token.text not in ("0", "1", "2"):
+            return REPORTED
+        number = float(token.text)
+        sort = PLAIN if number else Loose.ZERO
+        return Part(token.offset, end, sort, frozenset(), lambda _env: number)
+
+    def _named(self, token: Token, end: int) -> Piece:
+        if token.text not in self._names:
+            return REPORTED
+        sort = self._names[token.text]
+        names, value = frozenset({token.text}), operator.itemgetter(token.text)
+        if sort is YES_NO:
+            return answer(Part(token.offset, end, PLAIN, names, value))
+        return Part(token.offset, end, sort, names, value)
+
+    def _call(self, function: Token) -> Part:
+        opened = self._next  # a name counts as a function because `(` follows it
+        self._at += 1
+        self._deeper(opened.offset)
+        given: list[Piece] = []
+        if not (self._next.kind == "sign" and self._next.text == ")"):
+            given.append(self._either())
+            while self._take(","):
+                given.append(self._either())
+        end = self._close(opened)
+        numbers = [self._number(piece, function) for piece in given]
+        parts = [part for part in numbers if part]
+        if len(parts) < len(given) or function.text not in FUNCTIONS:
+            return REPORTED
+        names = frozenset[str]().union(*(part.names for part in parts))
+        if function.text in OF_MANY:
+            return self._of_many(function, parts, end, names)
+        return self._of_one(function, parts, end, names)
+
+    def _of_many(self, function: Token, parts: list[Part], end: int, names: frozenset[str]) -> Part:
+        if len(parts) < 2:
+            found = f"`{function.text}` has {len(parts)} value(s)"
+            self._tell(found, "at least two, with a comma between", function.offset)
+            return REPORTED
+        phrase = f"cannot take the {function.text} of {{}} and {{}}"
+        sort: Dimension | Loose | None = parts[0].sort
+        for part in parts[1:]:
+            sort = sort and self._one_sort(phrase, replace(parts[0], sort=sort), part, function)
+        pick, values = OF_MANY[function.text], [part.value for part in parts]
+        return Part(
+            function.offset,
+            end,
+            sort or Loose.FAULTY,
+            names,
+            lambda env: pick([value(env) for value in values]),
+        )
+
+    def _of_one(self, function: Token, parts: list[Part], end: int, names: frozenset[str]) -> Part:
+        if len(parts) != 1:
+            found = f"`{function.text}` has {len(parts)} values"
+            self._tell(found, "one", function.offset)
+            return REPORTED
+        sort, inner, work = parts[0].sort, parts[0].value, OF_ONE[function.text]
+        if function.text != "abs" and dimension_of(sort) != PLAIN:
+            found = f"cannot round {sort_in_words(sort)} to a whole number by `{function.text}`"
+            self._tell(found, "a plain number: divide by a step first", function.offset)
+            return REPORTED
+        return Part(function.offset, end, sort, names, lambda env: work(inner(env)))
+
+    def _number(self, piece: Piece, sign: Token) -> Part | None:
+        """Accept a number; None if it is none (told) or faulty (told before)."""
+        if isinstance(piece, Truth):
+            found = f"`{sign.text}` is given a yes or no"
+            wanted = "a number; join yes and no by and, or, not"
+            self._tell(found, wanted, sign.offset)
+            return None
+        return None if piece.sort is Loose.FAULTY else piece
+
+    def _truth(self, piece: Piece, sign: Token) -> Truth | None:
+        """Accept a yes or no; None if it is none (told) or faulty (told before)."""
+        if isinstance(piece, Truth):
+            return piece
+        if piece.sort is not Loose.FAULTY:
+            found = f"`{sign.text}` is given {sort_in_words(piece.sort)}"
+            wanted = "a yes or no on both sides: a comparison or a yes/no name"
+            if sign.text == "not":
+                wanted = "a yes or no: a comparison or a yes/no name"
+            self._tell(found, wanted, sign.offset)
+        return None
+
+    def _one_sort(
+        self, phrase: str, left: Part, right: Part, sign: Token
+    ) -> Dimension | Loose | None:
+        """Find the sort both share; 0 takes the other's. None, and told, if they differ."""
+        if left.sort is Loose.ZERO or left.sort == right.sort:
+            return right.sort
+        if right.sort is Loose.ZERO:
+            return left.sort
+        found = phrase.format(sort_in_words(left.sort), sort_in_words(right.sort))
+        self._tell(found, "two quantities of one kind", sign.offset)
+        return None

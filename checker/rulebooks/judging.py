@@ -1,0 +1,176 @@
+"""Arithmetic and truth of formulas: what the signs and functions do, and which leaf decides.
+
+A truth is worked out in two ways: its plain value, which has to be cheap, and its judgement, which
+also finds by how much it holds and the comparison or yes/no name that decides it.
+"""
+
+import math
+import operator
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from functools import reduce
+from typing import Final
+
+import numpy as np
+
+from checker.arithmetic import (
+    Number,
+    at_least,
+    both,
+    either,
+    equal,
+    more_than,
+    negated,
+    steps_down,
+    steps_up,
+)
+from checker.rulebooks.formula_pieces import Env, Judged, Leaf, Part, Truth
+
+
+def plain(number: Number) -> Number:
+    """One value as a float of Python, rows as they are."""
+    return number if np.ndim(number) else float(number)
+
+
+def at_row(part: Part, env: Env, row: int) -> float:
+    """Value of a part in one row; a value all rows share stands in each."""
+    with np.errstate(all="ignore"):
+        column = np.atleast_1d(part.value(env))
+    return float(column[row] if column.size > 1 else column[0])
+
+
+def judged(truth: Truth, env: Env) -> Judged:
+    """Truth, margin and leaf with the same rows each."""
+    with np.errstate(all="ignore"):
+        return Judged(*np.broadcast_arrays(*truth.judge(env)))
+
+
+def _quotient(left: Number, right: Number) -> Number:
+    """Left over right; a quotient by zero, or too large to hold, cannot be worked out: NaN."""
+    if isinstance(left, float) and isinstance(right, float):
+        result = left / right if right else math.nan
+        return result if math.isfinite(result) else math.nan
+    column = np.divide(left, right)
+    return np.where(np.isfinite(column), column, np.nan)
+
+
+def _smallest(numbers: list[Number]) -> Number:
+    return reduce(np.minimum, numbers)
+
+
+def _largest(numbers: list[Number]) -> Number:
+    return reduce(np.maximum, numbers)
+
+
+ARITHMETIC: Final[Mapping[str, Callable[[Number, Number], Number]]] = {
+    "+": operator.add,
+    "-": operator.sub,
+    "*": operator.mul,
+    "/": _quotient,
+}
+OF_ONE: Final[Mapping[str, Callable[[Number], Number]]] = {
+    "abs": np.abs,
+    "ceil": steps_up,
+    "floor": steps_down,
+}
+OF_MANY: Final[Mapping[str, Callable[[list[Number]], Number]]] = {
+    "min": _smallest,
+    "max": _largest,
+}
+COMPARE: Final[Mapping[str, Callable[[Number, Number], Number]]] = {
+    ">=": at_least,
+    ">": more_than,
+    "<=": lambda left, right: at_least(right, left),
+    "<": lambda left, right: more_than(right, left),
+    "==": equal,
+}
+MIRRORED: Final = {">=": "<=", ">": "<", "<=": ">=", "<": ">", "==": "=="}
+OPPOSITE: Final = {">=": "<", ">": "<=", "<=": ">", "<": ">=", "==": "!="}
+
+
+def rank(truth: Number) -> Number:
+    """Order of verdicts: not met 0, unknown 1/2, met 1."""
+    return np.where(np.isnan(truth), 0.5, truth)
+
+
+def _margin(sign: str, left: Number, right: Number, truth: Number) -> Number:
+    """Share of the right side by which the comparison holds or fails.
+
+    A difference within the tolerance does not get the sign of the wrong verdict: it becomes 0,
+    and by the last sum never minus 0.
+    """
+    gap = np.subtract(left, right)
+    if sign in ("<", "<="):
+        gap = -gap
+    elif sign == "==":
+        gap = -np.abs(gap)
+    share = gap / np.where(np.equal(right, 0), 1.0, np.abs(right))
+    return np.where(np.equal(truth, 1), np.maximum(share, 0.0), np.minimum(share, 0.0)) + 0.0
+
+
+def comparison(left: Part, sign: str, right: Part) -> Truth:
+    """Left held against right by one of the signs of COMPARE."""
+    compare, left_value, right_value = COMPARE[sign], left.value, right.value
+
+    def judge(env: Env) -> Judged:
+        a, b = left_value(env), right_value(env)
+        truth = compare(a, b)
+        return Judged(truth, _margin(sign, a, b, truth), 0.0)
+
+    return Truth(
+        left.names | right.names,
+        lambda env: compare(left_value(env), right_value(env)),
+        (Leaf(left, sign, right),),
+        judge,
+    )
+
+
+def answer(name: Part) -> Truth:
+    """Let a yes/no name stand as a truth: it holds or fails without measure."""
+
+    def judge(env: Env) -> Judged:
+        truth = name.value(env)
+        certain = np.where(np.equal(truth, 1), np.inf, -np.inf)
+        return Judged(truth, np.where(np.isnan(truth), np.nan, certain), 0.0)
+
+    leaves = (Leaf(name, None, None),)
+    return Truth(name.names, name.value, leaves, judge)
+
+
+def joined(left: Truth, word: str, right: Truth) -> Truth:
+    """Left and/or right: verdicts rank before margins, so the deciding leaf has their verdict.
+
+    At equality `y >= 3 and x > 5` has two margins of 0, and only the second leaf is not met.
+    """
+    join, decides = (both, np.less) if word == "and" else (either, np.greater)
+    left_value, right_value, shift = left.value, right.value, len(left.leaves)
+
+    def judge(env: Env) -> Judged:
+        a, b = left.judge(env), right.judge(env)
+        rank_a, rank_b = rank(a.truth), rank(b.truth)
+        closer = np.equal(rank_a, rank_b) & decides(b.margin, a.margin)
+        take_b = decides(rank_b, rank_a) | closer
+        return Judged(
+            np.where(take_b, b.truth, a.truth),
+            np.where(take_b, b.margin, a.margin),
+            np.where(take_b, np.add(b.leaf, shift), a.leaf),
+        )
+
+    return Truth(
+        left.names | right.names,
+        lambda env: join(left_value(env), right_value(env)),
+        left.leaves + right.leaves,
+        judge,
+    )
+
+
+def opposite(truth: Truth) -> Truth:
+    """Not truth: the same leaf decides, turned round."""
+    inner, judge_inner = truth.value, truth.judge
+
+    def judge(env: Env) -> Judged:
+        within = judge_inner(env)
+        return Judged(negated(within.truth), np.subtract(0.0, within.margin), within.leaf)
+
+    leaves = tuple(replace(leaf, wanted=1.0 - leaf.wanted) for leaf in truth.leaves)
+    return Truth(truth.names, lambda env: negated(inner(env)), leaves, judge)

@@ -1,0 +1,457 @@
+"""Rule files to `Rulebooks`: read, validate, compile every formula, hold names and dates to order.
+
+All problems of all files are raised together, each at its line.
+"""
+
+import hashlib
+import itertools
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import date
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from checker.documents.problems import (
+    DataPath,
+    Problem,
+    ProblemsFoundError,
+    listed,
+    nearest,
+)
+from checker.documents.reader import Document, read_file
+from checker.documents.validate import validate
+from checker.facts.catalogue import ANSWER, Each, Fact, catalogue
+from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
+from checker.load.build import shown_path
+from checker.rulebooks.dimensions import YES_NO, Dimension, FormulaFaults, YesNo
+from checker.rulebooks.formula import Formula, compile_formula
+from checker.rulebooks.model import (
+    Citation,
+    DatedValue,
+    Place,
+    Proof,
+    RatingsTable,
+    Rule,
+    Rulebook,
+    Rulebooks,
+    Source,
+    TableProof,
+    Threshold,
+)
+from checker.units import KINDS, Quantity, UnitError, parse, parse_threshold
+
+
+def load_rulebooks(folder: Path, *, with_proofs: bool = False) -> Rulebooks:
+    """Everything in the YAML files of a folder and the folders in it.
+
+    Proofs are left out unless asked for: a check does not need them, and they are most of the
+    text. Raises ProblemsFoundError with every problem of every file.
+    """
+    documents = [read_file(path, shown_path(path)) for path in sorted(folder.rglob("*.yaml"))]
+    if not documents:
+        where = Problem(shown_path(folder), _TOP, "a folder without rule files", "files *.yaml")
+        raise ProblemsFoundError([where])
+    return _Loading(documents, with_proofs=with_proofs).rulebooks()
+
+
+def dimension_of(fact: Fact) -> Dimension | YesNo:
+    """The dimension a fact has in formulas."""
+    return YES_NO if fact.kind == ANSWER else KINDS[fact.kind].dimension
+
+
+def names_in_reach(
+    each: Each | None, thresholds: Mapping[str, Threshold]
+) -> dict[str, Dimension | YesNo]:
+    """What a rule's formulas may speak of: facts that fit its `for_each`, and its thresholds.
+
+    A rule for each tiedown may also speak of the article the tiedown holds.
+    """
+    fitting = {None, each, "article" if each == "tiedown" else each}
+    names = {name: dimension_of(fact) for name, fact in catalogue().items() if fact.each in fitting}
+    for name, threshold in thresholds.items():
+        if threshold.values:
+            names[name] = KINDS[threshold.values[0].quantity.kind].dimension
+    return names
+
+
+_TOP = Document("", None, {}, {}).value_mark(())
+
+
+class _Loading:
+    """One pass over a set of rule files that belong together."""
+
+    def __init__(self, documents: Sequence[Document], *, with_proofs: bool) -> None:
+        self.with_proofs = with_proofs
+        self.facts = catalogue()
+        self.problems: list[Problem] = []
+        self.sources: dict[str, Source] = {}
+        self.first: dict[tuple[str, str], Place] = {}
+        self.documents: list[Document] = []
+        for document in documents:
+            seen = document if with_proofs else _without_proofs(document)
+            found = document.problems + validate(seen)
+            self.problems += found
+            if not found:
+                self.documents.append(document)
+
+    def rulebooks(self) -> Rulebooks:
+        """All of it, or all the problems."""
+        for document in self._of_kind("sources"):
+            self._read_sources(document)
+        books = [self._book(document) for document in self._of_kind("rulebook")]
+        tables = [self._table(document) for document in self._of_kind("ratings")]
+        if self.problems:
+            raise ProblemsFoundError(self.problems)
+        return Rulebooks(tuple(books), tuple(tables), self.sources)
+
+    def _of_kind(self, kind: str) -> Iterator[Document]:
+        return (each for each in self.documents if _data(each)["kind"] == kind)
+
+    def _once(self, what: str, name: str, document: Document, path: DataPath) -> None:
+        """Note an id and complain when it stood somewhere already."""
+        place = Place(document.file, document.value_mark(path))
+        first = self.first.setdefault((what, name), place)
+        if first != place:
+            wanted = f"an id of its own for each {what}; it stands at {first}"
+            self.problems.append(document.problem(path, f"the id '{name}' again", wanted))
+
+    def _read_sources(self, document: Document) -> None:
+        for index, data in enumerate(_data(document)["sources"]):
+            self._once("source", data["id"], document, ("sources", index, "id"))
+            look_again = date.fromisoformat(data["look_again"])
+            self.sources[data["id"]] = Source(**{**data, "look_again": look_again})
+
+    def _cited(self, data: Mapping[str, Any], document: Document, path: DataPath) -> Citation:
+        """The citation of a rule or a value; an unknown document is a problem."""
+        wanted = data.get("source")
+        if wanted is None:
+            return Citation(None)
+        if wanted not in self.sources:
+            guess = nearest(wanted, self.sources)
+            self.problems.append(
+                document.problem(
+                    (*path, "source"),
+                    f"the source '{wanted}'",
+                    f"a document of sources.yaml: {listed(self.sources)}",
+                    guess and f"'{guess}'",
+                )
+            )
+            return Citation(None)
+        return Citation(self.sources[wanted], data["at"])
+
+    def _book(self, document: Document) -> Rulebook:
+        data = _data(document)
+        self._once("rulebook", data["id"], document, ("id",))
+        proved_on = date.fromisoformat(data["proved_on"])
+        scope = None
+        if "applies" in data:
+            stated = data["applies"]
+            as_rule = {
+                "id": f"{data['id']}-applies",
+                "title": f"{data['title']}: in force for this load",
+                "question": "limits",
+                # What is in force is in force: the scope's own formula is its `when`.
+                "requires": "0 == 0",
+                "basis": "common practice",
+                "level": "must",
+                "fix": "",
+                **stated,
+            }
+            scope = self._rule(as_rule, document, ("applies",), proved_on)
+        return Rulebook(
+            id=data["id"],
+            title=data["title"],
+            jurisdiction=data["jurisdiction"],
+            scope=scope,
+            rules=tuple(
+                self._rule(rule, document, ("rules", index), proved_on)
+                for index, rule in enumerate(data["rules"])
+            ),
+            digest=_digest(document),
+            file=document.file,
+        )
+
+    def _rule(
+        self,
+        data: Mapping[str, Any],
+        document: Document,
+        path: DataPath,
+        proved_on: date,
+    ) -> Rule:
+        self._once("rule", data["id"], document, (*path, "id"))
+        each: Each | None = data.get("for_each")
+        thresholds = {
+            name: self._threshold(name, stated, document, (*path, "thresholds", name))
+            for name, stated in data.get("thresholds", {}).items()
+        }
+        names = names_in_reach(each, thresholds)
+        faults_before = len(self.problems)
+        compiled = partial(self._formula, names=names, each=each, document=document)
+        when = None
+        if "when" in data:
+            when = compiled(data["when"], path=(*path, "when"))
+        requires = compiled(data["requires"], path=(*path, "requires"))
+        shows = {
+            label: compiled(text, path=(*path, "shows", label), result="number")
+            for label, text in data.get("shows", {}).items()
+        }
+        rule = Rule(
+            id=data["id"],
+            title=data["title"],
+            question=data["question"],
+            for_each=each,
+            when=when,
+            requires=requires,
+            thresholds=thresholds,
+            shows=shows,
+            citation=self._cited(data, document, path),
+            basis=data["basis"],
+            level=data["level"],
+            because=data["because"],
+            fix=data["fix"],
+            place=Place(document.file, document.value_mark(path)),
+        )
+        if len(self.problems) > faults_before:
+            # Names cannot be held against formulas that were not understood.
+            return rule
+        self._unused_thresholds(rule, document, path)
+        if not self.with_proofs:
+            return rule
+        proofs = [
+            self._proof(proof, rule, document, (*path, "proofs", index), proved_on)
+            for index, proof in enumerate(data["proofs"])
+        ]
+        return replace(rule, proofs=tuple(proofs))
+
+    def _formula(
+        self,
+        text: str,
+        *,
+        path: DataPath,
+        names: Mapping[str, Dimension | YesNo],
+        each: Each | None,
+        document: Document,
+        result: str = "truth",
+    ) -> Formula:
+        sort: Any = result
+        try:
+            return compile_formula(text, names, result=sort)
+        except FormulaFaults as faults:
+            for fault in faults.faults:
+                word = fault.found
+                unfit = next((f for f in self.facts.values() if f"`{f.name}`" in word), None)
+                wanted, guess = fault.wanted, fault.suggestion
+                if unfit is not None and unfit.name not in names:
+                    here = f"`for_each: {each}`" if each else "a rule without `for_each`"
+                    wanted = f"`for_each: {unfit.each}`, since this fact is of one; found {here}"
+                    guess = None
+                mark = document.mark_inside(path, fault.offset)
+                shown = guess and f"'{guess}'"
+                self.problems.append(Problem(document.file, mark, word, wanted, shown))
+        return compile_formula("0 == 0", {}, result="truth")
+
+    def _threshold(
+        self, name: str, data: Mapping[str, Any], document: Document, path: DataPath
+    ) -> Threshold:
+        if name in self.facts:
+            self.problems.append(
+                document.problem(path, f"the threshold name '{name}'", "a name that is no fact")
+            )
+        values = [
+            value
+            for index, stated in enumerate(data["values"])
+            if (value := self._dated(stated, document, (*path, "values", index)))
+        ]
+        dimensions = {KINDS[value.quantity.kind].dimension for value in values}
+        if len(dimensions) > 1:
+            found = "values of different kinds in one threshold"
+            self.problems.append(document.problem(path, found, "one kind of quantity"))
+        values.sort(key=lambda value: value.starts)
+        for earlier, later in itertools.pairwise(values):
+            if earlier.ends is None or earlier.ends > later.starts:
+                found = f"a value from {later.starts} while the one before still holds"
+                wanted = f"`until: {later.starts}` or earlier on the value from {earlier.starts}"
+            elif earlier.ends < later.starts:
+                found = f"no value from {earlier.ends} until {later.starts}"
+                wanted = "values that follow each other without a gap"
+            else:
+                continue
+            self.problems.append(Problem(later.place.file, later.place.mark, found, wanted))
+        return Threshold(name, data["stricter"], tuple(values))
+
+    def _dated(
+        self, data: Mapping[str, Any], document: Document, path: DataPath
+    ) -> DatedValue | None:
+        starts = date.fromisoformat(data["from"])
+        ends = date.fromisoformat(data["until"]) if "until" in data else None
+        if ends is not None and ends <= starts:
+            found = f"`until: {ends}`"
+            self.problems.append(document.problem((*path, "until"), found, f"after {starts}"))
+        quantity = self._quantity(data["value"], document, (*path, "value"))
+        metric = None
+        if "metric_print" in data:
+            metric = self._quantity(data["metric_print"], document, (*path, "metric_print"))
+        if quantity is None:
+            return None
+        return DatedValue(
+            quantity=quantity,
+            text=str(data["value"]),
+            metric_print=metric,
+            metric_text=data.get("metric_print"),
+            starts=starts,
+            ends=ends,
+            citation=self._cited(data, document, path),
+            note=data.get("note"),
+            place=Place(document.file, document.value_mark(path)),
+        )
+
+    def _quantity(
+        self, stated: str | int | float, document: Document, path: DataPath
+    ) -> Quantity | None:
+        try:
+            return parse_threshold(stated)
+        except UnitError as error:
+            guess = error.suggestion and f"'{error.suggestion}'"
+            self.problems.append(document.problem(path, f"'{stated}'", error.wanted, guess))
+            return None
+
+    def _unused_thresholds(self, rule: Rule, document: Document, path: DataPath) -> None:
+        used = {name for formula in rule.formulas for name in formula.names}
+        for name in rule.thresholds:
+            if name not in used:
+                where = (*path, "thresholds", name)
+                wanted = "a threshold that one of the rule's formulas uses"
+                self.problems.append(document.problem(where, f"'{name}', used nowhere", wanted))
+
+    def _proof(
+        self,
+        data: Mapping[str, Any],
+        rule: Rule,
+        document: Document,
+        path: DataPath,
+        proved_on: date,
+    ) -> Proof:
+        given: dict[str, float] = {}
+        metric = False
+        for name, stated in data["given"].items():
+            at = (*path, "given", name)
+            if name not in rule.facts:
+                guess = nearest(name, rule.facts)
+                wanted = f"a fact the rule uses: {listed(rule.facts)}"
+                shown = guess and f"'{guess}'"
+                self.problems.append(document.problem(at, f"'{name}'", wanted, shown))
+                continue
+            value, in_metric = self._given(stated, self.facts[name].kind, document, at)
+            given[name] = value
+            metric = metric or in_metric
+        shows: dict[str, float] = {}
+        for label, stated in data.get("shows", {}).items():
+            at = (*path, "shows", label)
+            if label not in rule.shows:
+                wanted = f"a figure the rule shows: {listed(rule.shows)}"
+                self.problems.append(document.problem(at, f"'{label}'", wanted))
+            quantity = self._quantity(stated, document, at)
+            shows[label] = quantity.value if quantity else 0.0
+        return Proof(
+            name=data["name"],
+            on=date.fromisoformat(data["on"]) if "on" in data else proved_on,
+            given=given,
+            metric=metric,
+            expect=data["expect"],
+            shows=shows,
+            origin=data["origin"],
+            place=Place(document.file, document.value_mark(path)),
+        )
+
+    def _given(
+        self, stated: str | int | float, kind: str, document: Document, path: DataPath
+    ) -> tuple[float, bool]:
+        """A given fact as a number, and whether it is stated in metric units."""
+        if kind == ANSWER:
+            if stated not in ("yes", "no"):
+                self.problems.append(document.problem(path, f"'{stated}'", "yes or no"))
+            return float(stated == "yes"), False
+        try:
+            quantity = parse(str(stated), kind)
+        except UnitError as error:
+            guess = error.suggestion and f"'{error.suggestion}'"
+            self.problems.append(document.problem(path, f"'{stated}'", error.wanted, guess))
+            return 0.0, False
+        return quantity.value, quantity.metric is True
+
+    def _table(self, document: Document) -> RatingsTable:
+        data = _data(document)
+        self._once("table", data["id"], document, ("id",))
+        ratings = UnmarkedRatings(
+            rows=tuple(
+                _cell(row, parse(row["working_load_limit"], "load").value) for row in data["rows"]
+            ),
+            counts_as={
+                (entry["device"], entry.get("grade")): (
+                    entry["reads_device"],
+                    entry.get("reads_grade"),
+                )
+                for entry in data.get("counts_as", [])
+            },
+        )
+        proved_on = date.fromisoformat(data["proved_on"])
+        return RatingsTable(
+            id=data["id"],
+            title=data["title"],
+            jurisdiction=data["jurisdiction"],
+            citation=self._cited(data, document, ()),
+            starts=date.fromisoformat(data["from"]),
+            ends=date.fromisoformat(data["until"]) if "until" in data else None,
+            ratings=ratings,
+            digest=_digest(document),
+            file=document.file,
+            proofs=tuple(self._table_proofs(document, proved_on)) if self.with_proofs else (),
+        )
+
+    def _table_proofs(self, document: Document, proved_on: date) -> Iterator[TableProof]:
+        for index, data in enumerate(_data(document)["proofs"]):
+            path: DataPath = ("proofs", index)
+            expect = None
+            if data["expect"] != "no value":
+                quantity = self._quantity(data["expect"], document, (*path, "expect"))
+                expect = quantity.value if quantity else None
+            yield TableProof(
+                name=data.get("name", f"{data['device']} {data.get('grade', '')} {data['size']}"),
+                on=date.fromisoformat(data["on"]) if "on" in data else proved_on,
+                asked=_cell(data, 0.0),
+                expect=expect,
+                origin=data["origin"],
+                place=Place(document.file, document.value_mark(path)),
+            )
+
+
+def _data(document: Document) -> dict[str, Any]:
+    assert isinstance(document.data, dict)
+    return document.data
+
+
+def _cell(data: Mapping[str, Any], limit: float) -> UnmarkedRating:
+    thickness = parse(data["thickness"], "length").value if "thickness" in data else None
+    size = parse(data["size"], "length").value
+    return UnmarkedRating(data["device"], data.get("grade"), size, thickness, limit)
+
+
+def _digest(document: Document) -> str:
+    return hashlib.sha256(document.text.encode()).hexdigest()[:16]
+
+
+def _without_proofs(document: Document) -> Document:
+    """The document with one empty proof in place of each list of them."""
+    return Document(
+        document.file, _pruned(document.data), document.values, document.keys, document.problems
+    )
+
+
+def _pruned(data: Any) -> Any:
+    if isinstance(data, dict):
+        return {
+            key: value[:1] if key == "proofs" and isinstance(value, list) else _pruned(value)
+            for key, value in data.items()
+        }
+    return [_pruned(item) for item in data] if isinstance(data, list) else data

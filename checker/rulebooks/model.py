@@ -1,0 +1,201 @@
+"""Rules as records: thresholds with dated, sourced values; formulas; proofs; where each stands."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+from checker.documents.problems import Mark
+from checker.facts.catalogue import Each
+from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
+from checker.rulebooks.formula import Formula
+from checker.units import Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where something stands in the rule files."""
+
+    file: str
+    mark: Mark
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.mark.line}"
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A document that rules cite, and how it was read."""
+
+    id: str
+    title: str
+    issuer: str
+    edition: str
+    jurisdiction: str
+    read_as: str
+    look_again: date
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Citation:
+    """A document and a clause in it; no document means common practice."""
+
+    source: Source | None
+    at: str | None = None
+
+    def __str__(self) -> str:
+        if self.source is None:
+            return "common practice, no source"
+        return f"{self.source.title}, {self.at}"
+
+
+@dataclass(frozen=True, slots=True)
+class DatedValue:
+    """A threshold's value from one day on, up to but not including another."""
+
+    quantity: Quantity
+    text: str
+    metric_print: Quantity | None
+    metric_text: str | None
+    starts: date
+    ends: date | None
+    citation: Citation
+    note: str | None
+    place: Place
+
+    def holds_on(self, day: date) -> bool:
+        """Whether the value is in force: from its first day, up to the day before `until`."""
+        return self.starts <= day and (self.ends is None or day < self.ends)
+
+    def value(self, *, metric: bool) -> float:
+        """The number, or the metric figure printed beside it where that is asked for and given."""
+        chosen = self.metric_print if metric and self.metric_print else self.quantity
+        return chosen.value
+
+
+@dataclass(frozen=True, slots=True)
+class Threshold:
+    """A named number of a rule. `stricter` says which way a change makes the rule stricter."""
+
+    name: str
+    stricter: str
+    values: tuple[DatedValue, ...]
+
+    def on(self, day: date) -> DatedValue | None:
+        """The value in force on a day; values of one threshold never overlap."""
+        return next((value for value in self.values if value.holds_on(day)), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """A worked case of a rule: facts given, verdict expected, and where that comes from."""
+
+    name: str
+    on: date
+    given: Mapping[str, float]
+    metric: bool
+    """Some given quantity is in metric units, so printed metric figures count too."""
+    expect: str
+    shows: Mapping[str, float]
+    origin: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One requirement."""
+
+    id: str
+    title: str
+    question: str
+    for_each: Each | None
+    when: Formula | None
+    requires: Formula
+    thresholds: Mapping[str, Threshold]
+    shows: Mapping[str, Formula]
+    citation: Citation
+    basis: str
+    level: str
+    because: str
+    fix: str
+    place: Place
+    proofs: tuple[Proof, ...] = ()
+
+    @property
+    def formulas(self) -> tuple[Formula, ...]:
+        """Every formula of the rule."""
+        return (*((self.when,) if self.when else ()), self.requires, *self.shows.values())
+
+    @property
+    def facts(self) -> tuple[str, ...]:
+        """Names of the facts its formulas use, in a fixed order."""
+        used = {name for formula in self.formulas for name in formula.names}
+        return tuple(sorted(used - set(self.thresholds)))
+
+
+@dataclass(frozen=True, slots=True)
+class Rulebook:
+    """Rules from one body of text. `scope` is a rule of its own: when all the others apply."""
+
+    id: str
+    title: str
+    jurisdiction: str
+    scope: Rule | None
+    rules: tuple[Rule, ...]
+    digest: str
+    file: str
+
+
+@dataclass(frozen=True, slots=True)
+class TableProof:
+    """A device that carries no mark, and the limit the table must give for it."""
+
+    name: str
+    on: date
+    asked: UnmarkedRating
+    expect: float | None
+    origin: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class RatingsTable:
+    """A printed table of unmarked devices with its dates."""
+
+    id: str
+    title: str
+    jurisdiction: str
+    citation: Citation
+    starts: date
+    ends: date | None
+    ratings: UnmarkedRatings
+    digest: str
+    file: str
+    proofs: tuple[TableProof, ...] = ()
+
+    def on(self, day: date) -> UnmarkedRatings:
+        """The table's cells on a day; none outside its dates."""
+        in_force = self.starts <= day and (self.ends is None or day < self.ends)
+        return self.ratings if in_force else UnmarkedRatings()
+
+
+@dataclass(frozen=True, slots=True)
+class Rulebooks:
+    """Everything read from the rule files."""
+
+    books: tuple[Rulebook, ...]
+    tables: tuple[RatingsTable, ...]
+    sources: Mapping[str, Source] = field(default_factory=dict)
+
+    def rule(self, rule_id: str) -> tuple[Rulebook, Rule] | None:
+        """The rule of that id with its rulebook."""
+        found = ((book, rule) for book in self.books for rule in book.rules if rule.id == rule_id)
+        return next(found, None)
+
+    def unmarked_on(self, day: date) -> UnmarkedRatings:
+        """The cells of all tables in force on a day."""
+        tables = [table.on(day) for table in self.tables]
+        return UnmarkedRatings(
+            rows=tuple(row for table in tables for row in table.rows),
+            counts_as={key: value for table in tables for key, value in table.counts_as.items()},
+        )

@@ -1,0 +1,221 @@
+"""The commands as people call them: exit codes, words, no traceback whatever the input."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from jsonschema import Draft202012Validator
+from referencing import Registry
+
+RULE = """
+kind: rulebook
+id: book
+title: A book
+jurisdiction: any
+proved_on: 2026-01-01
+rules:
+  - id: one
+    title: Gross rating within the limit
+    question: limits
+    requires: trailer.gvwr <= limit
+    thresholds:
+      limit: {stricter: lower, values: [{value: 7000 lb, from: 2015-10-01, common_practice: yes}]}
+    common_practice: yes
+    basis: common practice
+    level: must
+    because: It is so.
+    fix: Mend it.
+    proofs:
+      - {name: at, on: 2015-10-01, given: {trailer.gvwr: 7000 lb}, expect: met, origin: hand}
+      - {name: over, given: {trailer.gvwr: 7001 lb}, expect: not met, origin: hand}
+      - {name: early, on: 2015-09-30, given: {trailer.gvwr: 1 lb}, expect: not stated, origin: hand}
+"""
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> Path:
+    """A folder with one rulebook and loads that come to each outcome."""
+    (tmp_path / "rules").mkdir()
+    (tmp_path / "rules" / "book.yaml").write_text(RULE)
+    for name, trailer in {
+        "good": "{gvwr: 7000 lb}",
+        "bad": "{gvwr: 7001 lb}",
+        "unknown": "{}",
+        "close": "{gvwr: 7000 lb ± 10 lb}",
+        "broken": "{gvwr: 7000}",
+    }.items():
+        text = (
+            f"kind: load\ntitle: The {name} load\ntrailer: {trailer}\ntrip: {{date: 2026-05-14}}\n"
+        )
+        (tmp_path / f"{name}.yaml").write_text(text)
+    return tmp_path
+
+
+def run(place: Path, *words: str, **env: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "checker", *words],
+        cwd=place,
+        env={**os.environ, "COLUMNS": "80", **env},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+@pytest.mark.parametrize(
+    ("names", "code"),
+    [
+        (["good"], 0),
+        (["bad"], 1),
+        (["unknown"], 3),
+        (["close"], 3),
+        (["broken"], 2),
+        (["good", "unknown"], 3),
+        (["good", "unknown", "bad"], 1),
+        (["bad", "broken"], 2),
+        (["nowhere"], 2),
+    ],
+)
+def test_exit_codes(place: Path, names: list[str], code: int) -> None:
+    done = run(place, "check", *(f"{name}.yaml" for name in names), "--rules", "rules")
+    assert done.returncode == code, done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_a_readable_load_is_judged_beside_one_that_is_not(place: Path) -> None:
+    done = run(place, "check", "broken.yaml", "bad.yaml", "--rules", "rules")
+    assert "broken.yaml:3:17: found the bare number 7000" in done.stderr
+    assert "The bad load" in done.stdout
+
+
+def test_the_text_report_states_both_sides_the_source_and_the_cautions(place: Path) -> None:
+    done = run(place, "check", "bad.yaml", "--rules", "rules")
+    for words in (
+        "HOLD: do not leave before this is mended",
+        "judged for 2026-05-14",
+        "1. Mend it.",
+        "gvwr 7,001 lb; wanted at most 7,000 lb (just outside)",
+        "Why: It is so.",
+        "[one] common practice, no source",
+        "The makers' ratings and manuals, local law and a qualified person come first.",
+    ):
+        assert words in done.stdout, done.stdout
+    assert "\x1b" not in done.stdout
+    assert "safe" not in done.stdout.casefold()
+
+
+def test_metric_units_on_request(place: Path) -> None:
+    done = run(place, "check", "good.yaml", "--rules", "rules", "--units", "si")
+    assert "wanted at most 3,175 kg" in done.stdout
+
+
+def test_narrow_terminals_are_kept_to(place: Path) -> None:
+    done = run(place, "check", "bad.yaml", "--rules", "rules", COLUMNS="60")
+    assert max(map(len, done.stdout.splitlines())) <= 60
+
+
+def test_the_json_report_fits_its_schema_and_repeats_byte_for_byte(place: Path) -> None:
+    words = ["check", "bad.yaml", "close.yaml", "unknown.yaml", "--rules", "rules", "--as", "json"]
+    first, second = run(place, *words), run(place, *words)
+    assert first.stdout == second.stdout
+    schema = json.loads(run(place, "schema", "report").stdout)
+    Draft202012Validator.check_schema(schema)
+    report = json.loads(first.stdout)
+    Draft202012Validator(schema, registry=Registry()).validate(report)
+    bad, close, unknown = report["loads"]
+    assert [load["outcome"] for load in (bad, close, unknown)] == ["hold", "open", "open"]
+    (fact,) = bad["findings"][0]["facts"]
+    assert fact["from"] == [{"field": "trailer.gvwr", "at": "bad.yaml:3", "stated": "7001 lb"}]
+    # 7,000 lb is 7000 x 0.45359237 x 9.80665 N.
+    assert bad["findings"][0]["comparison"]["required"] == pytest.approx(31137.5513068235)
+    assert close["findings"][0]["facts"][0]["lowest"] == pytest.approx(6990 * 4.4482216152605)
+    assert unknown["findings"][0]["missing"] == ["trailer.gvwr"]
+    assert unknown["state_next"] == [{"field": "trailer.gvwr", "decides": 1}]
+
+
+def test_a_day_before_all_values_leaves_it_undecided(place: Path) -> None:
+    done = run(place, "check", "good.yaml", "--rules", "rules", "--on", "2015-09-30")
+    assert done.returncode == 3
+    assert "no value of 'limit' on 2015-09-30" in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["check", "good.yaml", "--on", "soon"], "found 'soon'; wanted a day such as 2026-05-14"),
+        (["check", "good.yaml", "--rules", "us-lisense"], "wanted a folder, or one of"),
+        (["check", ""], "found no file"),
+        (["check", "."], "found no file"),
+        (["rule", "on", "--rules", "rules"], "did you mean 'one'?"),
+        (["facts", "nonsense"], "found no fact with 'nonsense' in its name"),
+        (["schema", "lode"], "did you mean 'load'?"),
+        (["check"], "Missing argument"),
+        (["chek"], "No such command 'chek'"),
+    ],
+)
+def test_a_wrong_call_is_told_and_ends_with_2(place: Path, words: list[str], said: str) -> None:
+    done = run(place, *words)
+    assert done.returncode == 2
+    assert said in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_prove_passes_and_fails(place: Path) -> None:
+    done = run(place, "prove", "--rules", "rules")
+    assert done.returncode == 0
+    assert done.stdout == (
+        "1 rules and tables, 3 proofs, 0 failing; 5 nudges, 5 noticed (100.0%); "
+        "0 facts that decide nothing\n"
+    )
+    book = place / "rules" / "book.yaml"
+    book.write_text(
+        book.read_text().replace("7001 lb}, expect: not met", "7100 lb}, expect: not met")
+    )
+    done = run(place, "prove", "--rules", "rules")
+    assert done.returncode == 1
+    assert "one: no proof notices: limit 7000 lb a little higher" in done.stdout
+
+
+def test_rules_rule_and_facts_print(place: Path) -> None:
+    assert (
+        "one [must] Gross rating within the limit. common practice"
+        in run(place, "rules", "--rules", "rules").stdout
+    )
+    shown = run(place, "rule", "one", "--rules", "rules").stdout
+    assert "limit = 7000 lb from 2015-10-01; common practice, no source" in shown
+    assert "hitch.tongue_weight (load)" in run(place, "facts", "tongue").stdout
+
+
+@pytest.mark.parametrize("command", ["check", "rules", "rule", "facts", "prove", "schema"])
+def test_every_command_helps_with_an_example(place: Path, command: str) -> None:
+    done = run(place, command, "--help")
+    assert done.returncode == 0
+    assert f"Example: cinchbook {command}" in " ".join(done.stdout.split())
+
+
+def test_help_loads_nothing_heavy(place: Path) -> None:
+    code = (
+        "import sys\nfrom checker.cli.app import main\nsys.argv = ['cinchbook', '--help']\n"
+        "try:\n    main()\nfinally:\n"
+        "    heavy = {'numpy', 'jsonschema', 'rich', 'pint', 'ruamel'} & set(sys.modules)\n"
+        "    print(sorted(heavy), file=sys.stderr)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=place, capture_output=True, text=True, check=False
+    )
+    assert done.stderr.strip() == "[]"
+
+
+def test_a_closed_pipe_leaves_no_traceback(place: Path) -> None:
+    done = subprocess.run(
+        f"{sys.executable} -m checker facts | head -n 1",
+        shell=True,
+        cwd=place,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.stderr == ""

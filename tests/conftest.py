@@ -1,0 +1,52 @@
+"""Small profiles and rulebooks written by tests, and hypothesis settings for CI."""
+
+import textwrap
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import settings
+
+from checker.load.build import read_load
+from checker.load.model import Load
+from checker.rulebooks.loading import load_rulebooks
+from checker.rulebooks.model import Rulebooks
+
+settings.register_profile("ci", deadline=None, derandomize=True)
+settings.load_profile("ci")
+
+SOURCES = """
+kind: sources
+sources:
+  - {id: print, title: The Print, issuer: a test, edition: first, jurisdiction: any,
+     read_as: text seen, look_again: 2030-01-01}
+"""
+
+
+@pytest.fixture
+def profile(tmp_path: Path) -> Callable[[str], Load]:
+    """Read a load profile given as text."""
+
+    def read(text: str) -> Load:
+        file = tmp_path / "load.yaml"
+        file.write_text(textwrap.dedent(text))
+        return read_load(file)
+
+    return read
+
+
+@pytest.fixture
+def rulebook(tmp_path: Path) -> Callable[[str], Rulebooks]:
+    """Read a rulebook whose `rules:` list is given as text, with one source called `print`."""
+
+    def read(rules: str, head: str = "") -> Rulebooks:
+        folder = tmp_path / "rules"
+        folder.mkdir(exist_ok=True)
+        (folder / "sources.yaml").write_text(SOURCES)
+        top = "kind: rulebook\nid: book\ntitle: A book\njurisdiction: any\nproved_on: 2026-01-01\n"
+        (folder / "book.yaml").write_text(
+            top + textwrap.dedent(head) + "rules:\n" + textwrap.indent(textwrap.dedent(rules), "  ")
+        )
+        return load_rulebooks(folder, with_proofs=True)
+
+    return read
