@@ -52,9 +52,12 @@ def read_rules(chosen: Sequence[str] | None, *, with_proofs: bool = False) -> "R
     folders = [Path(name) for name in chosen or () if Path(name).is_dir()]
     ids = [name for name in chosen or () if not Path(name).is_dir()]
     try:
-        sets = [load_rulebooks(folder, with_proofs=with_proofs) for folder in folders]
+        all_shipped = load_rulebooks(shipped("rules"), with_proofs=with_proofs)
+        sets = [
+            load_rulebooks(folder, with_proofs=with_proofs, known=all_shipped.sources)
+            for folder in folders
+        ]
         if ids or not folders:
-            all_shipped = load_rulebooks(shipped("rules"), with_proofs=with_proofs)
             sets.append(only(all_shipped, ids) if ids else all_shipped)
     except ProblemsFoundError as found:
         end_with_problems(found)

@@ -6,6 +6,7 @@ core: whole numbers, decimals, true/false, null. `yes`, `no` and dates stay text
 says where they are answers and days. Size, depth, node count and alias growth are bounded.
 """
 
+import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -25,7 +26,7 @@ from ruamel.yaml.events import (
     SequenceStartEvent,
 )
 
-from checker.documents.problems import DataPath, Mark, Problem
+from checker.documents.problems import DataPath, Mark, Problem, quoted
 
 Data: TypeAlias = dict[str, "Data"] | list["Data"] | str | int | float | bool | None
 
@@ -112,19 +113,23 @@ def read_bytes(raw: bytes, name: str) -> Document:
     if len(raw) > MOST_BYTES:
         return _unreadable(name, Mark(1, 1), "a very large file", f"at most {MOST_BYTES:,} bytes")
     try:
-        text = raw.decode("utf-8-sig")
+        text = _plain_lines(raw.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
-        good = raw[: error.start].decode("utf-8-sig", "replace")
+        good = _plain_lines(raw[: error.start].decode("utf-8-sig", "replace"))
         return _unreadable(name, _mark_after(good), "bytes that are not UTF-8 text", "a text file")
     strange = _UNPRINTABLE.search(text)
     if strange:
         mark = _mark_after(text[: strange.start()])
-        return _unreadable(name, mark, f"a control character {strange[0]!r}", "plain text")
+        return _unreadable(name, mark, f"a control character {strange[0]!a}", "plain text")
     return _Reading(name, text).run()
 
 
 def _unreadable(name: str, mark: Mark, found: str, wanted: str) -> Document:
     return Document(name, None, {}, {}, [Problem(name, mark, found, wanted)])
+
+
+def _plain_lines(text: str) -> str:
+    return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
 def _mark_after(text: str) -> Mark:
@@ -135,7 +140,8 @@ def _mark_after(text: str) -> Mark:
 def _events(text: str) -> Iterator[Any]:
     """Parser events from libyaml where its binding is there, from pure Python where it is not."""
     try:
-        from ruamel.yaml.clib._ruamel_yaml import CParser
+        # The binding, where installed, brings no type information.
+        from _ruamel_yaml import CParser  # type: ignore[import-not-found]
     except ImportError:
         yield from YAML(typ="safe", pure=True).parse(text)
         return
@@ -145,12 +151,12 @@ def _events(text: str) -> Iterator[Any]:
 
 
 def _plain(text: str) -> Data:
-    """YAML 1.2 core value of an unquoted scalar. `017`, `.nan`, `yes` and dates stay text."""
+    """Value of an unquoted scalar. `017`, `.nan`, `1e999`, `yes`, `True` and dates stay text."""
     if text in _WORDS:
         return _WORDS[text]
     if _WHOLE.match(text):
         return int(text)
-    if _DECIMAL.match(text):
+    if _DECIMAL.match(text) and math.isfinite(float(text)):
         return float(text)
     return text
 
@@ -166,8 +172,8 @@ class _Open:
     data: dict[str, Data] | list[Data]
     path: DataPath
     anchor: str | None
-    key: str | None = None
-    key_mark: Mark = Mark(1, 1)
+    key: tuple[str, Mark] | None = None
+    """The key read last and its place, while its value has not come."""
 
 
 class _Reading:
@@ -197,7 +203,8 @@ class _Reading:
             hint = "`key: value` lines, spaces for indents, and quotes around text with `: ` or `#`"
             self.say(place, said, hint)
             return self.result(None)
-        except YAMLError as error:
+        except (YAMLError, ValueError, OverflowError) as error:
+            # The last two: the pure parser on an escape for a letter that Unicode does not have.
             self.say(Mark(1, 1), f"text that is not YAML ({str(error).splitlines()[0]})", "YAML")
             return self.result(None)
         if not self.problems and self.top is None:
@@ -221,9 +228,9 @@ class _Reading:
                     raise _StopReadingError
             case MappingStartEvent() | SequenceStartEvent():
                 self.check_tag(event, mark)
-                data: Data = {} if isinstance(event, MappingStartEvent) else []
+                data: dict[str, Data] | list[Data]
+                data = {} if isinstance(event, MappingStartEvent) else []
                 path = self.place(data, mark)
-                assert isinstance(data, dict | list)
                 self.open.append(_Open(data, path, event.anchor))
                 if len(self.open) > MOST_DEPTH:
                     self.say(mark, "very deep nesting", f"at most {MOST_DEPTH} levels")
@@ -234,34 +241,41 @@ class _Reading:
                     self.anchored[done.anchor] = (done.data, done.path)
             case ScalarEvent():
                 self.check_tag(event, mark)
+                self.check_letters(event.value, mark)
                 self.scalar(event, mark)
             case AliasEvent():
                 self.alias(event.anchor, mark)
 
     def check_tag(self, event: Any, mark: Mark) -> None:
         if event.tag is not None:
-            self.say(mark, f"a tag '{event.tag}'", "plain values without tags")
+            self.say(mark, f"a tag {quoted(event.tag)}", "plain values without tags")
+
+    def check_letters(self, text: str, mark: Mark) -> None:
+        """Refuse what an escape in double quotes smuggles past the look at the whole file."""
+        strange = _UNPRINTABLE.search(text)
+        if strange:
+            self.say(mark, f"a control character {strange[0]!a}", "plain text")
+            raise _StopReadingError
 
     def waits_for_key(self) -> bool:
         return bool(self.open) and isinstance(self.open[-1].data, dict) and not self.open[-1].key
 
     def scalar(self, event: Any, mark: Mark) -> None:
         if self.waits_for_key():
-            self.open[-1].key = event.value or "''"
-            self.open[-1].key_mark = mark
+            self.open[-1].key = (event.value, mark)
             return
         plain = event.style is None or event.style == ""
         value = _plain(event.value) if plain else event.value
+        if value is None and event.value == "" and self.open and self.open[-1].key:
+            # The parsers place a missing value differently; a person looks for it at its key.
+            mark = self.open[-1].key[1]
         path = self.place(value, mark)
         if event.anchor:
             self.anchored[event.anchor] = (value, path)
 
     def place(self, value: Data, mark: Mark) -> DataPath:
         """Put a value into the open container, note where it stands, and return its path."""
-        self.nodes += 1
-        if self.nodes > MOST_NODES:
-            self.say(mark, "a very large document", f"at most {MOST_NODES:,} values")
-            raise _StopReadingError
+        self.count(mark)
         if not self.open:
             self.top = value
             path: DataPath = ()
@@ -277,41 +291,49 @@ class _Reading:
         if inside.key is None:
             self.say(mark, "a list or mapping used as a key", "a plain word as the key")
             raise _StopReadingError
-        key, inside.key = inside.key, None
+        (key, key_mark), inside.key = inside.key, None
         path = (*inside.path, key)
         if key in inside.data:
             first = self.document.keys[path].line
-            self.say(
-                inside.key_mark,
-                f"the key '{key}' a second time",
-                f"each key once; it already stands on line {first}",
-            )
+            wanted = f"each key once; it already stands on line {first}"
+            self.say(key_mark, f"the key {quoted(key)} a second time", wanted)
             # The first value stays; the second is still read so that its own problems show.
             return (*inside.path, f"{key} (again)")
         inside.data[key] = value
-        self.document.keys[path] = inside.key_mark
+        self.document.keys[path] = key_mark
         return path
 
     def alias(self, name: str, mark: Mark) -> None:
         if self.waits_for_key():
-            self.say(mark, f"an alias '*{name}' used as a key", "a plain word as the key")
+            self.say(mark, f"an alias {quoted('*' + name)} used as a key", "a plain word")
             raise _StopReadingError
         if name not in self.anchored:
-            self.say(mark, f"an alias '*{name}'", "an anchor of that name earlier in the file")
+            wanted = "an anchor of that name earlier in the file"
+            self.say(mark, f"an alias {quoted('*' + name)}", wanted)
             self.place(None, mark)
             return
         value, source = self.anchored[name]
         target = self.place(value, mark)
-        self.copy_positions(source, target, mark)
+        self.repeat_places(value, source, target, mark)
 
-    def copy_positions(self, source: DataPath, target: DataPath, mark: Mark) -> None:
-        """Give the values under an alias the places of the values they repeat, and count them."""
-        depth = len(source)
-        for table in (self.document.values, self.document.keys):
-            inside = [path for path in table if len(path) > depth and path[:depth] == source]
-            self.nodes += len(inside)
-            if self.nodes > MOST_NODES:
-                self.say(mark, "aliases that grow very large", f"at most {MOST_NODES:,} values")
-                raise _StopReadingError
-            for path in inside:
-                table[(*target, *path[depth:])] = table[path]
+    def repeat_places(self, value: Data, source: DataPath, target: DataPath, mark: Mark) -> None:
+        """Give all inside an aliased value the places of what it repeats, and count it again."""
+        if len(target) > MOST_DEPTH:
+            self.say(mark, "very deep nesting", f"at most {MOST_DEPTH} levels")
+            raise _StopReadingError
+        if not isinstance(value, dict | list):
+            return
+        for key, inner in value.items() if isinstance(value, dict) else enumerate(value):
+            self.count(mark)
+            old, new = (*source, key), (*target, key)
+            self.document.values[new] = self.document.values[old]
+            if old in self.document.keys:
+                self.document.keys[new] = self.document.keys[old]
+            self.repeat_places(inner, old, new, mark)
+
+    def count(self, mark: Mark) -> None:
+        self.nodes += 1
+        if self.nodes > MOST_NODES:
+            wanted = f"at most {MOST_NODES:,} values, repeated ones counted each time"
+            self.say(mark, "a very large document", wanted)
+            raise _StopReadingError

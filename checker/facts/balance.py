@@ -100,6 +100,29 @@ def axle_group_load(view: View) -> Number:
 
 
 @fact(
+    "cargo.share_on_tongue",
+    "ratio",
+    "share of the cargo's own weight carried by the tongue",
+    uses=("cargo.weight", "article.load_on_tongue"),
+)
+def cargo_share_on_tongue(view: View) -> Number:
+    """Share of the articles' own weight that the tongue carries, the empty trailer left out."""
+    loads = view.of_articles("article.load_on_tongue")
+    return sum(loads, start=0.0) / view["cargo.weight"] if loads else NOT_STATED
+
+
+@fact(
+    "cargo.share_on_axles",
+    "ratio",
+    "share of the cargo's own weight carried by the axles",
+    uses=("cargo.share_on_tongue",),
+)
+def cargo_share_on_axles(view: View) -> Number:
+    """Share of the articles' own weight that the trailer's axles carry."""
+    return 1.0 - view["cargo.share_on_tongue"]
+
+
+@fact(
     "trailer.cg_position",
     "length",
     "centre of gravity behind the ball",

@@ -1,7 +1,7 @@
 """From a profile file to a `Load`: read, validate, follow references, convert, assemble."""
 
 import itertools
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -57,7 +57,7 @@ def profile_root(file: Path) -> Path:
 def shown_path(path: Path) -> str:
     """A path as messages show it: from the working directory where it lies below that."""
     here = Path.cwd()
-    full = path.resolve()
+    full = path.absolute()
     return str(full.relative_to(here)) if full.is_relative_to(here) else str(path)
 
 
@@ -68,11 +68,13 @@ def read_load(file: Path, root: Path | None = None) -> Load:
     """
     document = read_file(file, shown_path(file))
     problems = document.problems + validate(document, wanted_kind="load")
-    if not isinstance(document.data, dict):
+    if not isinstance(document.data, dict) or document.data.get("kind") != "load":
         raise ProblemsFoundError(problems)
     references = References(root or profile_root(file), shown_path)
     merged = references.merged(document, "load")
-    problems += merged.problems + name_problems(merged)
+    problems += merged.problems
+    if merged.complete:
+        problems += name_problems(merged)
     if problems:
         raise ProblemsFoundError(problems)
     return _Building(merged, file).load()
@@ -94,7 +96,7 @@ class _Building:
             _article(data, index) for index, data in enumerate(top.pop("articles", []))
         )
         tiedowns = top.pop("tiedowns", None)
-        trip = {
+        trip: dict[str, Any] = {
             key: tuple(value) if isinstance(value, list) else value
             for key, value in top.pop("trip", {}).items()
         }
@@ -139,12 +141,13 @@ class _Building:
         node = _choice(resolved(node), data)
         if isinstance(data, dict):
             return {
-                key: self._converted(value, _property(node, key), (*path, key))
-                for key, value in data.items()
-                if key not in _NOT_OF_THE_MODEL
+                key: self._converted(value, below, (*path, key))
+                for key, value, below in _fields(data, node)
             }
         if isinstance(data, list):
-            self._note(path, "[]", metric=None)
+            plain = [item for item in data if isinstance(item, str)]
+            text = f"{len(data)} entries" if len(plain) < len(data) else f"[{', '.join(plain)}]"
+            self._note(path, text, metric=None)
             return [
                 self._converted(item, node["items"], (*path, index))
                 for index, item in enumerate(data)
@@ -168,10 +171,19 @@ def field_path(path: DataPath) -> str:
     return ".".join(str(part + 1) if isinstance(part, int) else part for part in path)
 
 
-def _property(node: Mapping[str, Any], key: str) -> Mapping[str, Any]:
+def _fields(
+    data: Mapping[str, Any], node: Mapping[str, Any]
+) -> Iterator[tuple[str, Any, Mapping[str, Any]]]:
+    """Keys of a mapping that the model holds, each with its value and its schema node.
+
+    A person may well call an anchor `note`: only the schema's own properties are left out.
+    """
     named = node.get("properties", {})
-    found: Mapping[str, Any] = named[key] if key in named else node["additionalProperties"]
-    return found
+    for key, value in data.items():
+        if key not in named:
+            yield key, value, node["additionalProperties"]
+        elif key not in _NOT_OF_THE_MODEL:
+            yield key, value, named[key]
 
 
 def _choice(node: Mapping[str, Any], data: Any) -> Mapping[str, Any]:
@@ -187,9 +199,8 @@ def _quantities(
     if isinstance(data, dict):
         return [
             found
-            for key, value in data.items()
-            if key not in _NOT_OF_THE_MODEL
-            for found in _quantities(value, _property(node, key), (*path, key))
+            for key, value, below in _fields(data, node)
+            for found in _quantities(value, below, (*path, key))
         ]
     if isinstance(data, list):
         return [
@@ -215,8 +226,12 @@ def _trailer(data: dict[str, Any]) -> Trailer:
 
 
 def _tow_vehicle(data: dict[str, Any]) -> TowVehicle:
-    parts = {part: Rated(**data.pop(part, {})) for part in ("receiver", "ball_mount", "ball")}
-    return TowVehicle(**parts, **data)
+    return TowVehicle(
+        receiver=Rated(**data.pop("receiver", {})),
+        ball_mount=Rated(**data.pop("ball_mount", {})),
+        ball=Rated(**data.pop("ball", {})),
+        **data,
+    )
 
 
 def _article(data: dict[str, Any], index: int) -> Article:

@@ -33,6 +33,8 @@ class Origin:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Axle:
+    """A trailer axle: where it is, what it and its tyres are rated for."""
+
     name: str
     x: Number = NOT_STATED
     rating: Number = NOT_STATED
@@ -43,6 +45,8 @@ class Axle:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Anchor:
+    """A point on the trailer that a tiedown hooks to."""
+
     name: str
     x: Number = NOT_STATED
     y: Number = NOT_STATED
@@ -54,6 +58,8 @@ class Anchor:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Deck:
+    """The floor a machine stands on, from its front edge to its rear edge."""
+
     front: Number = NOT_STATED
     rear: Number = NOT_STATED
     width: Number = NOT_STATED
@@ -62,6 +68,8 @@ class Deck:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Coupler:
+    """The part of the trailer that takes the ball, with the ratings on it."""
+
     size: Number = NOT_STATED
     rating: Number = NOT_STATED
     tongue_rating: Number = NOT_STATED
@@ -69,12 +77,16 @@ class Coupler:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SafetyChains:
+    """The chains that hold the trailer when the coupling lets go."""
+
     count: Number = NOT_STATED
     breaking_strength: Number = NOT_STATED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FrontStructure:
+    """A bulkhead or rail ahead of the cargo that can bear against it."""
+
     x: Number = NOT_STATED
     height: Number = NOT_STATED
     width: Number = NOT_STATED
@@ -84,6 +96,8 @@ class FrontStructure:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trailer:
+    """The trailer as its plates, the tape and the scale give it, empty."""
+
     title: str = "trailer"
     coupling: str | None = None
     full_trailer: Number = NOT_STATED
@@ -117,6 +131,8 @@ class Rated:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TowVehicle:
+    """The tow vehicle: plate ratings, scale weights without the trailer, coupling parts."""
+
     title: str = "tow vehicle"
     gvwr: Number = NOT_STATED
     gcwr: Number = NOT_STATED
@@ -137,6 +153,8 @@ class TowVehicle:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CentreOfGravity:
+    """Where an article's weight acts, measured on the article."""
+
     x: Number = NOT_STATED
     y: Number = NOT_STATED
     z: Number = NOT_STATED
@@ -144,18 +162,24 @@ class CentreOfGravity:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MachineAxle:
+    """One axle of a machine: its place on the machine and the weight on it."""
+
     x: Number = NOT_STATED
     weight: Number = NOT_STATED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MachineAxles:
+    """The two axles of a machine, or the two ends of its tracks."""
+
     front: MachineAxle = MachineAxle()
     rear: MachineAxle = MachineAxle()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Attachment:
+    """A point on an article that a tiedown hooks to, and the part it belongs to."""
+
     name: str
     x: Number = NOT_STATED
     y: Number = NOT_STATED
@@ -166,6 +190,8 @@ class Attachment:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Placed:
+    """Where on the trailer an article's near end and centre line are, and which way it faces."""
+
     x: Number = NOT_STATED
     y: Number = NOT_STATED
     facing: str | None = None
@@ -173,6 +199,8 @@ class Placed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Blocking:
+    """The ways a structure, other cargo or blocking stops an article from moving."""
+
     forward: Number = NOT_STATED
     rearward: Number = NOT_STATED
     left: Number = NOT_STATED
@@ -181,6 +209,8 @@ class Blocking:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Article:
+    """One unit of cargo, mostly a machine, with how it stands and how it was made ready."""
+
     name: str = "article"
     title: str = "article"
     type: str | None = None
@@ -210,6 +240,8 @@ class Article:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tiedown:
+    """One assembly from anchor to attachment, with the article it holds."""
+
     title: str = "tiedown"
     article: Article
     anchor: Anchor | None = None
@@ -234,6 +266,8 @@ class Tiedown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trip:
+    """When, where, how far and how fast the load goes."""
+
     date: str | None = None
     places: tuple[str, ...] | None = None
     distance: Number = NOT_STATED
@@ -249,6 +283,8 @@ class Trip:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Carrier:
+    """Who moves the load, as far as rules ask."""
+
     title: str = "carrier"
     government: Number = NOT_STATED
     follows_federal_rules: Number = NOT_STATED
@@ -257,6 +293,8 @@ class Carrier:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Driver:
+    """Who drives, as far as rules ask."""
+
     licence: str | None = None
 
 

@@ -7,10 +7,10 @@ own findings, so that a crew mends everything in one go.
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
-from checker.documents.problems import DataPath, Problem, listed, nearest
+from checker.documents.problems import DataPath, Problem, listed, nearest, quoted
 from checker.load.references import Merged
 from checker.unit_words import System, show
-from checker.units import UnitError, parse
+from checker.units import parse
 
 # Axle scales and a weight taken on another day seldom agree better; a larger gap is a slip.
 AXLE_SUM_TOLERANCE = 0.02
@@ -24,22 +24,25 @@ def article_name(data: Mapping[str, Any], index: int) -> str:
 def name_problems(merged: Merged) -> list[Problem]:
     """Every name that leads nowhere and every sum that does not agree, with its place."""
     data = merged.data
-    articles = [item for item in _list(data, "articles") if isinstance(item, dict)]
+    # What is not a mapping is for the schema to tell; here it only keeps its place in the list.
+    articles = [item if isinstance(item, dict) else {} for item in _list(data, "articles")]
     names = [article_name(article, index) for index, article in enumerate(articles)]
     problems = list(_repeated(merged, names))
     for index, article in enumerate(articles):
         problems += _axle_sum(merged, article, index)
-    trailer = data.get("trailer")
-    anchors = _keys(trailer, "anchors")
+    anchors = _keys(data.get("trailer"), "anchors")
+    if _list(data, "tiedowns") and "articles" not in data:
+        found = "tiedowns, but no articles"
+        problems.append(_problem(merged, ("tiedowns",), found, "`articles:` that they hold"))
     for index, tiedown in enumerate(_list(data, "tiedowns")):
         if not isinstance(tiedown, dict):
             continue
         at: DataPath = ("tiedowns", index)
-        if not names:
-            problems.append(_problem(merged, at, "a tiedown, but no articles", "`articles:`"))
         for key in ("anchor", "far_anchor"):
             problems += _known(merged, (*at, key), tiedown.get(key), anchors, "an anchor")
-        problems += _known(merged, (*at, "article"), tiedown.get("article"), names, "an article")
+        if names:
+            named = tiedown.get("article")
+            problems += _known(merged, (*at, "article"), named, names, "an article")
         if "article" not in tiedown and len(names) > 1:
             wanted = f"`article: ...`, one of: {listed(names)}"
             problems.append(_problem(merged, at, "no 'article' in a tiedown", wanted))
@@ -78,14 +81,14 @@ def _known(
     if isinstance(value, str) and value not in known:
         guess = nearest(value, known)
         wanted = f"{what} named in this load: {listed(known)}" if known else f"{what} to be listed"
-        yield _problem(merged, path, f"'{value}'", wanted, guess and f"'{guess}'")
+        yield _problem(merged, path, quoted(value), wanted, guess and quoted(guess))
 
 
 def _repeated(merged: Merged, names: list[str]) -> Iterator[Problem]:
     for index, name in enumerate(names):
         if name in names[:index]:
             wanted = "a `name:` of its own for each article"
-            yield _problem(merged, ("articles", index), f"a second article '{name}'", wanted)
+            yield _problem(merged, ("articles", index), f"a second article {quoted(name)}", wanted)
 
 
 def _axle_sum(merged: Merged, article: Mapping[str, Any], index: int) -> Iterator[Problem]:
@@ -96,7 +99,7 @@ def _axle_sum(merged: Merged, article: Mapping[str, Any], index: int) -> Iterato
     texts += [axles[end].get("weight") for end in axles if isinstance(axles[end], dict)]
     try:
         weight, *parts = [parse(text, "load") for text in texts if isinstance(text, str)]
-    except (UnitError, ValueError):
+    except ValueError:  # not stated, or not a weight; the schema tells the latter
         return
     total = sum(part.value for part in parts)
     slack = AXLE_SUM_TOLERANCE * weight.value + weight.half_width

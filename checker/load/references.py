@@ -4,30 +4,40 @@
 other fields takes the file and lets those fields win. References stay inside the profile root.
 """
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TypeAlias
 
-from checker.documents.problems import DataPath, Mark, Problem, nearest
-from checker.documents.reader import Data, Document, read_file
+from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError, nearest, quoted
+from checker.documents.reader import MOST_NODES, Data, Document, read_file
+from checker.documents.schemas import definition, families
 from checker.documents.validate import validate
 
 MOST_REFERENCES_DEEP = 8
 
+Places: TypeAlias = dict[DataPath, tuple[str, Mark]]
+"""The file and place of each value of merged data."""
+
 
 @dataclass(frozen=True, slots=True)
 class Merged:
-    """Plain data after all references, with the file and place each value came from."""
+    """Plain data after all references, with the file and place each value came from.
+
+    It is not complete when a reference could not be followed.
+    """
 
     data: dict[str, Data]
-    places: dict[DataPath, tuple[str, Mark]]
+    places: Places
     problems: list[Problem] = field(default_factory=list)
+    complete: bool = True
 
 
-def _child_kind(kind: str, path: DataPath) -> str | None:
+def _kind_wanted(kind: str, path: DataPath) -> str | None:
     """The kind of file a reference at this path of a document of `kind` must be."""
     if kind != "load":
-        return None
+        return None if path else kind
     match path:
         case ("trailer",):
             return "trailer"
@@ -50,6 +60,8 @@ class References:
         self.show = show
         self.read: dict[Path, Document] = {}
         self.problems: list[Problem] = []
+        self.complete = True
+        self.nodes = 0
 
     def merged(self, document: Document, kind: str) -> Merged:
         """The document with every reference in it followed."""
@@ -57,7 +69,7 @@ class References:
         data = document.data if isinstance(document.data, dict) else {}
         value, found = self._expand(data, (), kind, document, places, ())
         assert isinstance(value, dict)
-        return Merged(value, found, self.problems)
+        return Merged(value, found, self.problems, self.complete)
 
     def _expand(
         self,
@@ -65,16 +77,14 @@ class References:
         path: DataPath,
         kind: str,
         document: Document,
-        places: dict[DataPath, tuple[str, Mark]],
+        places: Places,
         trail: tuple[Path, ...],
-    ) -> tuple[Data, dict[DataPath, tuple[str, Mark]]]:
+    ) -> tuple[Data, Places]:
         """One value with its references followed, and places relative to that value."""
-        inner = _child_kind(kind, path)
-        if inner and isinstance(value, str):
-            return self._fetch(value, inner, document, path, trail)
-        here: dict[DataPath, tuple[str, Mark]] = {}
-        if path in places:
-            here[()] = places[path]
+        wanted = _kind_wanted(kind, path)
+        if wanted and isinstance(value, str):
+            return self._fetch(value, wanted, document, path, trail)
+        here: Places = {(): places[path]} if path in places else {}
         if isinstance(value, list):
             items: list[Data] = []
             for index, item in enumerate(value):
@@ -90,10 +100,10 @@ class References:
             own[key] = done
             here |= {(key, *rest): place for rest, place in found.items()}
         reference = value.get("from")
-        wanted = inner or (kind if not path else None)
         if isinstance(reference, str) and wanted:
             base, base_places = self._fetch(reference, wanted, document, (*path, "from"), trail)
-            return _laid_over(base, base_places, own, here)
+            # Places below a list that was replaced stay behind; nothing asks for them.
+            return _laid_over(base, own), base_places | here
         return own, here
 
     def _fetch(
@@ -103,72 +113,71 @@ class References:
         document: Document,
         path: DataPath,
         trail: tuple[Path, ...],
-    ) -> tuple[Data, dict[DataPath, tuple[str, Mark]]]:
+    ) -> tuple[Data, Places]:
         """The data of a referenced file; an empty mapping and a problem where there is none."""
+        if not re.fullmatch(definition("reference")["pattern"], reference):
+            # The schema has said so already.
+            return self._nothing()
         target = self.root / f"{reference}.yaml"
         fault = self._fault(target, reference, trail)
         if fault:
-            self.problems.append(document.problem(path, f"'{reference}'", *fault))
-            return {}, {}
-        if target not in self.read:
-            self.read[target] = read_file(target, self.show(target))
-            self.problems += self.read[target].problems
-            self.problems += validate(self.read[target], wanted_kind=kind)
-        found = self.read[target]
-        if not isinstance(found.data, dict) or found.data.get("kind") != kind:
-            if not found.problems and isinstance(found.data, dict):
-                said = f"'{reference}', a file of kind '{found.data.get('kind')}'"
-                self.problems.append(document.problem(path, said, f"a file of kind '{kind}'"))
-            return {}, {}
+            return self._nothing(document.problem(path, quoted(reference), *fault))
+        found = self._read(target, kind)
+        its_kind = found.data.get("kind") if isinstance(found.data, dict) else None
+        if its_kind != kind:
+            if its_kind not in families():
+                return self._nothing()
+            said = f"{quoted(reference)}, a file of kind '{its_kind}'"
+            return self._nothing(document.problem(path, said, f"a file of kind '{kind}'"))
+        self.nodes += len(found.values)
+        if self.nodes > MOST_NODES:
+            wanted = f"at most {MOST_NODES:,} values in all files it brings in"
+            raise ProblemsFoundError([document.problem(path, "a very large load", wanted)])
         places = {at: (found.file, mark) for at, mark in found.values.items()}
         return self._expand(found.data, (), kind, found, places, (*trail, target))
+
+    def _nothing(self, *problems: Problem) -> tuple[Data, Places]:
+        self.problems += problems
+        self.complete = False
+        return {}, {}
+
+    def _read(self, target: Path, kind: str) -> Document:
+        """Read a file and hold it against the schema of its own kind, or `kind` if it has none."""
+        if target not in self.read:
+            document = self.read[target] = read_file(target, self.show(target))
+            data = document.data
+            known = isinstance(data, dict) and data.get("kind") in families()
+            self.problems += document.problems
+            self.problems += validate(document, wanted_kind=None if known else kind)
+        return self.read[target]
 
     def _fault(
         self, target: Path, reference: str, trail: tuple[Path, ...]
     ) -> tuple[str, str | None] | None:
         """Why a reference cannot be followed: what is wanted, and a near name."""
-        if not target.resolve().is_relative_to(self.root):
-            return "a file inside the profile root", None
         if target in trail:
             return "a reference that does not lead back to itself", None
         if len(trail) >= MOST_REFERENCES_DEEP:
             return f"at most {MOST_REFERENCES_DEEP} references one behind the other", None
-        if not target.is_file():
-            there = (
-                [f"{Path(reference).parent}/{near.stem}" for near in target.parent.glob("*.yaml")]
-                if target.parent.is_dir()
-                else []
-            )
-            guess = nearest(reference, there)
-            return f"a file {reference}.yaml under {self.show(self.root)}", guess and f"'{guess}'"
+        if not _is_file(target):
+            names = [near.with_suffix("") for near in target.parent.glob("*.yaml")]
+            guess = nearest(reference, [name.relative_to(self.root).as_posix() for name in names])
+            wanted = f"a file {reference}.yaml under {self.show(self.root)}"
+            return wanted, guess and quoted(guess)
+        if not target.resolve().is_relative_to(self.root):
+            return "a file inside the profile root", None
         return None
 
 
-def _laid_over(
-    base: Data,
-    base_places: dict[DataPath, tuple[str, Mark]],
-    own: Data,
-    own_places: dict[DataPath, tuple[str, Mark]],
-) -> tuple[Data, dict[DataPath, tuple[str, Mark]]]:
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:  # a name too long, or a folder that is closed to us
+        return False
+
+
+def _laid_over(base: Data, own: Data) -> Data:
     """Mappings merge key by key and the nearer file wins; anything else is replaced whole."""
     if not (isinstance(base, dict) and isinstance(own, dict)):
-        return own, own_places
-    data: dict[str, Data] = dict(base)
-    places = dict(base_places)
-    for key, value in own.items():
-        below = _below(base_places, key)
-        if key in base:
-            value, inner = _laid_over(base[key], below, value, _below(own_places, key))
-            for rest in below:
-                del places[(key, *rest)]
-        else:
-            inner = _below(own_places, key)
-        data[key] = value
-        places |= {(key, *rest): place for rest, place in inner.items()}
-    if () in own_places:
-        places[()] = own_places[()]
-    return data, places
-
-
-def _below(places: dict[DataPath, tuple[str, Mark]], key: str) -> dict[DataPath, tuple[str, Mark]]:
-    return {path[1:]: place for path, place in places.items() if path[:1] == (key,)}
+        return own
+    return base | {key: _laid_over(base.get(key), value) for key, value in own.items()}

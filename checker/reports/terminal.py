@@ -1,18 +1,18 @@
 """A check on a terminal: outcome first, then what to mend, then every rule by question."""
 
+import textwrap
 from collections.abc import Iterator
 
-from rich.console import Console, Group, RenderableType
-from rich.padding import Padding
+from rich.console import Console
 from rich.text import Text
 
+from checker.documents.schemas import field_description
 from checker.engine import Check, Finding, Outcome, deciding_fields
 from checker.reports.words import (
     CAUTIONS,
-    HEADLINES,
     counts,
-    field_words,
     found_and_wanted,
+    headline,
     kind_for,
     margin_words,
     of_verdict,
@@ -22,11 +22,11 @@ from checker.rulebooks.verdicts import Verdict
 from checker.unit_words import System, show
 
 QUESTIONS = {
-    "placement": "PLACEMENT - is the machine placed right on the deck?",
+    "placement": "PLACEMENT - does the machine stand right on the deck?",
     "tiedowns": "TIEDOWNS - is it tied down right?",
     "coupling": "COUPLING - is the trailer hitched right?",
     "walk-around": "WALK-AROUND - was everything looked at?",
-    "trip": "TRIP - the road, the stops",
+    "trip": "TRIP - the road and the stops",
     "limits": "LIMITS - ratings, sizes, licence",
 }
 _WORDS = {
@@ -41,95 +41,133 @@ _STYLES = {
     Verdict.NOT_STATED: "yellow",
     Verdict.MET: "green",
 }
+_OUTCOME_STYLES = {
+    Outcome.HOLD: "bold red",
+    Outcome.OPEN: "bold yellow",
+    Outcome.NO_RULE_BROKEN: "bold green",
+}
+_COLUMN = max(map(len, _WORDS.values())) + 1
 _MOST_FIELDS_NAMED = 4
 
 
 def print_check(check: Check, console: Console, system: System) -> None:
     """Print one check; colour only repeats what the words say."""
-    console.print(_head(check))
-    for part in (_first_things(check), _state_next(check)):
-        if part:
-            console.print(part)
+    page = _Page(console)
+    _head(check, page)
+    _first_things(check, page)
+    _state_next(check, page)
     for question, heading in QUESTIONS.items():
-        findings = [
-            finding
-            for finding in check.findings
-            if finding.rule.question == question and finding.verdict is not Verdict.DOES_NOT_APPLY
-        ]
+        findings = [finding for finding in _shown(check) if finding.rule.question == question]
         if findings:
-            console.print(Text(f"\n{heading}", style="bold"))
+            page.heading(heading)
             order = list(_WORDS)
             for finding in sorted(findings, key=lambda each: order.index(each.verdict)):
-                console.print(_entry(finding, system))
-    console.print(_left_out(check))
-    console.print(Text("\n" + "\n".join(CAUTIONS), style="italic"))
+                _entry(finding, check, page, system)
+    _rules_in_force(check, page)
+    page.line()
+    for caution in CAUTIONS:
+        page.line(caution, style="italic")
 
 
-def _head(check: Check) -> RenderableType:
-    style = {Outcome.HOLD: "bold red", Outcome.OPEN: "bold yellow"}.get(check.outcome, "bold green")
+class _Page:
+    """Writes wrapped lines without the padding that would end up in pipes and files."""
+
+    def __init__(self, console: Console) -> None:
+        self.console = console
+        self.width = console.width
+
+    def heading(self, text: str) -> None:
+        self.line()
+        self.line(text, style="bold")
+
+    def line(
+        self, text: str = "", *, style: str = "", lead: str = "", lead_style: str = ""
+    ) -> None:
+        """One paragraph; `lead` stands in a column of its own to the left of all its lines."""
+        wrapped = textwrap.wrap(text, max(self.width - len(lead), 20)) or [""]
+        for number, part in enumerate(wrapped):
+            margin = lead if number == 0 else " " * len(lead)
+            self.console.print(Text.assemble((margin, lead_style), (part, style)), soft_wrap=True)
+
+
+def _shown(check: Check) -> Iterator[Finding]:
+    """Findings listed one by one: what concerns the load, of rulebooks known to be in force."""
+    undecided = [entry.book for entry in check.in_force if entry.verdict is Verdict.NOT_STATED]
+    for finding in check.findings:
+        if finding.verdict is not Verdict.DOES_NOT_APPLY and finding.book not in undecided:
+            yield finding
+
+
+def _head(check: Check, page: _Page) -> None:
     totals = counts(check.findings)
     summary = ", ".join(f"{number} {verdict}" for verdict, number in totals.items() if number)
-    headline = HEADLINES[check.outcome]
-    shoulds = len(of_verdict(check, Verdict.NOT_MET, "should"))
-    if shoulds and check.outcome is not Outcome.HOLD:
-        headline += f"; {shoulds} should-rule{'s' if shoulds > 1 else ''} not met"
-    return Group(
-        Text(check.load.title, style="bold"),
-        Text(f"{check.load.file}, judged for {check.on.isoformat()}"),
-        Text(f"\n{headline}", style=style),
-        Text(f"{len(check.findings)} rules: {summary}"),
-    )
+    page.line(check.load.title, style="bold")
+    page.line(f"{check.load.file}, judged for {check.on.isoformat()}")
+    page.line()
+    page.line(headline(check), style=_OUTCOME_STYLES[check.outcome])
+    page.line(f"{len(check.findings)} rules: {summary}")
 
 
-def _first_things(check: Check) -> RenderableType | None:
+def _first_things(check: Check, page: _Page) -> None:
     """Fixes of the must-rules that are not met, in a list of what to do first."""
-    broken = of_verdict(check, Verdict.NOT_MET, "must")
-    if not broken:
-        return None
-    lines = [Text("\nDO FIRST", style="bold")]
-    fixes = dict.fromkeys(finding.rule.fix for finding in broken)
-    lines += [Text(f"{number}. {fix}") for number, fix in enumerate(fixes, 1)]
-    return Group(*lines)
+    fixes = dict.fromkeys(each.rule.fix for each in of_verdict(check, Verdict.NOT_MET, "must"))
+    if fixes:
+        page.heading("DO FIRST")
+    for number, fix in enumerate(fixes, 1):
+        page.line(fix, lead=f"{number}. ")
 
 
-def _state_next(check: Check) -> RenderableType | None:
-    """The few fields that would decide the most."""
+def _state_next(check: Check, page: _Page) -> None:
+    """The few fields that would decide the most rules, and what each of them means."""
     fields = deciding_fields(check.findings)
-    if not fields:
-        return None
-    lines = [Text("\nSTATE NEXT - these fields would decide the most rules", style="bold")]
+    if fields:
+        page.heading("STATE NEXT - these fields would decide the most rules")
     for path, decided in fields:
-        after = f"decides {decided} more" if decided else "needed with others"
-        lines.append(Text(f"- {field_words(path, check)}: {after}"))
-    return Group(*lines)
+        effect = f"decides {decided} more" if decided else "needed together with the others"
+        page.line(f"{path}: {field_description(path)} ({effect})", lead="- ")
 
 
-def _entry(finding: Finding, system: System) -> RenderableType:
+def _entry(finding: Finding, check: Check, page: _Page, system: System) -> None:
     """One rule: a line for its verdict and title, and below it the working and the source."""
-    word = _WORDS[finding.verdict]
     level = "" if finding.rule.level == "must" else " (should)"
-    line = Text.assemble((f"{word:<8}", _STYLES[finding.verdict]), f"{finding.rule.title}{level}")
-    below = "\n".join(_details(finding, system))
-    return Group(line, Padding(Text(below), (0, 0, 0, 8), expand=False))
+    lead = f"{_WORDS[finding.verdict]:<{_COLUMN}}"
+    title = f"{finding.rule.title}{level}"
+    page.line(title, lead=lead, lead_style=_STYLES[finding.verdict])
+    for detail in _details(finding, check, system):
+        page.line(detail, lead=" " * _COLUMN)
 
 
-def _details(finding: Finding, system: System) -> Iterator[str]:
-    where = f"{finding.subject.name}: " if finding.subject else ""
+def _details(finding: Finding, check: Check, system: System) -> Iterator[str]:
+    where = _where(finding, check)
+    if finding.verdict is Verdict.NOT_STATED:
+        yield f"{where}{_gap(finding)}"
+    elif finding.verdict is not Verdict.MET or finding.margin is not None:
+        # A yes that was wanted is said by the title; anything else shows both sides.
+        yield from _sides(finding, where, system)
+    if finding.verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE):
+        yield f"Why: {finding.rule.because}"
+        yield f"Do: {finding.rule.fix}"
+    if finding.metric_print:
+        yield "Judged by the printed metric figures, the stricter here."
+    yield f"[{finding.rule.id}] {'; '.join(sources(finding))}"
+
+
+def _where(finding: Finding, check: Check) -> str:
+    """Which article, tiedown or axle decides, unless there is only one article anyway."""
+    subject = finding.subject
+    if subject is None or (subject.each == "article" and len(check.load.articles) == 1):
+        return ""
+    return f"{subject.name}: "
+
+
+def _sides(finding: Finding, where: str, system: System) -> Iterator[str]:
     sides = found_and_wanted(finding, system)
-    if sides and finding.verdict is not Verdict.NOT_STATED:
+    if sides:
         margin = margin_words(finding)
         tail = f" ({margin})" if margin else ""
         yield f"{where}{sides.found}; wanted {sides.wanted}{tail}"
     for shown in finding.shows:
-        yield f"{shown.label}: {show(shown.value, kind_for(shown), system)}"
-    if finding.verdict is Verdict.NOT_STATED:
-        yield f"{where}{_gap(finding)}"
-    elif finding.verdict is not Verdict.MET:
-        yield f"Why: {finding.rule.because}"
-        yield f"Do: {finding.rule.fix}"
-    if finding.metric_print:
-        yield "judged by the printed metric figures, the stricter here"
-    yield f"[{finding.rule.id}] {'; '.join(sources(finding))}"
+        yield f"{shown.label}: {show(shown.value, kind_for(shown), system, digits=3)}"
 
 
 def _gap(finding: Finding) -> str:
@@ -141,17 +179,17 @@ def _gap(finding: Finding) -> str:
     return f"not stated: {named}" + (f" and {rest} more" if rest > 0 else "")
 
 
-def _left_out(check: Check) -> RenderableType:
+def _rules_in_force(check: Check, page: _Page) -> None:
     """Which bodies of rules were in force, and how many of their rules do not concern this load."""
-    lines = [Text("\nRULES IN FORCE", style="bold")]
+    page.heading("RULES IN FORCE")
     for entry in check.in_force:
-        rules = [f for f in check.findings if f.book is entry.book]
+        rules = [finding for finding in check.findings if finding.book is entry.book]
         idle = sum(finding.verdict is Verdict.DOES_NOT_APPLY for finding in rules)
-        if entry.verdict is Verdict.MET:
-            said = f"{len(rules)} rules, {idle} do not concern this load"
-        elif entry.verdict is Verdict.NOT_STATED:
-            said = f"not known whether they apply; not stated: {', '.join(entry.missing[:4])}"
-        elif entry.book.scope:
+        if entry.verdict is Verdict.NOT_STATED:
+            named = ", ".join(entry.missing[:_MOST_FIELDS_NAMED])
+            said = f"{len(rules)} rules, not known whether they apply; not stated: {named}"
+        elif entry.verdict is Verdict.DOES_NOT_APPLY and entry.book.scope:
             said = f"left out: {entry.book.scope.because}"
-        lines.append(Text(f"- {entry.book.title} ({entry.book.id} {entry.book.digest}): {said}"))
-    return Group(*lines)
+        else:
+            said = f"{len(rules)} rules, {idle} of them do not concern this load"
+        page.line(f"{entry.book.title} ({entry.book.id} {entry.book.digest}): {said}", lead="- ")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from checker.arithmetic import Number
 from checker.engine import Check, Finding, Outcome, Shown
 from checker.facts.catalogue import ANSWER, Fact
 from checker.rulebooks.model import DatedValue
@@ -19,10 +20,10 @@ CAUTIONS = (
     "It judges only what the profile states, by the rules listed, as read on the dates given.",
 )
 
-HEADLINES = {
+_HEADLINES = {
     Outcome.HOLD: "HOLD: do not leave before this is mended",
     Outcome.OPEN: "OPEN: not everything could be decided",
-    Outcome.NO_RULE_BROKEN: "NO RULE BROKEN by what the profile states",
+    Outcome.NO_RULE_BROKEN: "NO RULE BROKEN, by what the profile states",
 }
 
 _OPERATORS = {
@@ -34,11 +35,24 @@ _OPERATORS = {
     "!=": "anything but",
 }
 _SPOKEN = {"*": " × ", "/": " / ", "+": " + ", "-": " - "}  # noqa: RUF001 - as people write it
+_DIGITS = 3
 _PLAIN = KINDS["number"].dimension
 _BY_DIMENSION = {
     KINDS[name].dimension: name
     for name in ("load", "length", "duration", "speed", "pressure", "moment", "spring_rate")
 }
+
+
+def headline(check: Check) -> str:
+    """The outcome in words; advice that is not met is never left unsaid."""
+    shoulds = len(of_verdict(check, Verdict.NOT_MET, "should"))
+    words = _HEADLINES[check.outcome]
+    if not shoulds or check.outcome is Outcome.HOLD:
+        return words
+    rules = f"{shoulds} should-rule{'s' if shoulds > 1 else ''}"
+    if check.outcome is Outcome.NO_RULE_BROKEN:
+        return f"NO MUST-RULE BROKEN, but {rules} not met: look at them before leaving"
+    return f"{words}; {rules} not met"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,20 +76,23 @@ def found_and_wanted(finding: Finding, system: System) -> FoundAndWanted | None:
         )
     thresholds = dict(finding.thresholds)
     kind = _kind_of(deciding.left, deciding.right, facts, thresholds)
-    actual, limit = show_apart(deciding.left_value, deciding.right_value, kind, system)
+    actual, limit = show_apart(
+        deciding.left_value, deciding.right_value, kind, system, digits=_DIGITS
+    )
     word = _OPERATORS[deciding.operator]
-    values = {
-        used.fact.name: float(np.broadcast_to(used.value, (deciding.row + 1,))[deciding.row])
-        if np.ndim(used.value)
-        else float(used.value)
-        for used in finding.facts
-    }
+    values = {used.fact.name: _at_row(used.value, deciding.row) for used in finding.facts}
     spell = _Speller(facts, thresholds, values, system, metric=finding.metric_print)
     found = f"{spell.sentence(deciding.left)} {actual}"
     wanted = f"{word} {limit}"
     if re.search(r"[a-z].*[-+*/(]", deciding.right):
         wanted += f" = {spell.arithmetic(deciding.right)}"
     return FoundAndWanted(found, wanted)
+
+
+def _at_row(value: Number, row: int) -> float:
+    """A fact in the row that decides; what has no tolerance is the same in every row."""
+    rows = np.atleast_1d(value)
+    return float(rows[row] if len(rows) > 1 else rows[0])
 
 
 def _answer(value: float) -> str:
@@ -141,20 +158,27 @@ class _Speller:
             return (value.metric_text if self.metric else None) or value.text
         if name in self.facts:
             fact = self.facts[name]
-            return f"{fact.label} {show(self.values[name], fact.kind, self.system)}"
+            return f"{fact.label} {show(self.values[name], fact.kind, self.system, digits=_DIGITS)}"
         return name
 
 
 def margin_words(finding: Finding) -> str | None:
-    """The distance to the limit as a share of it, signed."""
+    """The distance to the limit as a share of it; None for counts, which speak for themselves."""
     margin = finding.margin
-    if margin is None:
+    if margin is None or _counts_things(finding):
         return None
     if margin == 0:
         return "at the limit"
     side = "inside" if margin > 0 else "outside"
     share = abs(margin)
     return f"just {side}" if share < 0.0005 else f"{share:.1%} {side}".replace("%", " %")
+
+
+def _counts_things(finding: Finding) -> bool:
+    deciding = finding.governing
+    return deciding is not None and any(
+        used.fact.kind == "count" and used.fact.name in deciding.names for used in finding.facts
+    )
 
 
 def sources(finding: Finding) -> list[str]:
@@ -181,12 +205,3 @@ def counts(findings: Iterable[Finding]) -> dict[Verdict, int]:
 def of_verdict(check: Check, verdict: Verdict, level: str) -> list[Finding]:
     """The findings of one verdict and level, in rule order."""
     return [f for f in check.findings if f.verdict is verdict and f.rule.level == level]
-
-
-def field_words(path: str, check: Check) -> str:
-    """A profile field as a person would ask for it: its path, with the article's own name."""
-    parts = path.split(".")
-    if parts[0] == "articles" and len(parts) > 2:
-        article = check.load.articles[int(parts[1]) - 1]
-        return f"{path} ({article.title})"
-    return path

@@ -42,17 +42,20 @@ from checker.rulebooks.model import (
 from checker.units import KINDS, Quantity, UnitError, parse, parse_threshold
 
 
-def load_rulebooks(folder: Path, *, with_proofs: bool = False) -> Rulebooks:
+def load_rulebooks(
+    folder: Path, *, with_proofs: bool = False, known: Mapping[str, Source] | None = None
+) -> Rulebooks:
     """Everything in the YAML files of a folder and the folders in it.
 
     Proofs are left out unless asked for: a check does not need them, and they are most of the
-    text. Raises ProblemsFoundError with every problem of every file.
+    text. Rules may also cite the `known` sources. Raises ProblemsFoundError with every problem of
+    every file.
     """
     documents = [read_file(path, shown_path(path)) for path in sorted(folder.rglob("*.yaml"))]
     if not documents:
         where = Problem(shown_path(folder), _TOP, "a folder without rule files", "files *.yaml")
         raise ProblemsFoundError([where])
-    return _Loading(documents, with_proofs=with_proofs).rulebooks()
+    return _Loading(documents, with_proofs=with_proofs, known=known or {}).rulebooks()
 
 
 def dimension_of(fact: Fact) -> Dimension | YesNo:
@@ -81,11 +84,13 @@ _TOP = Document("", None, {}, {}).value_mark(())
 class _Loading:
     """One pass over a set of rule files that belong together."""
 
-    def __init__(self, documents: Sequence[Document], *, with_proofs: bool) -> None:
+    def __init__(
+        self, documents: Sequence[Document], *, with_proofs: bool, known: Mapping[str, Source]
+    ) -> None:
         self.with_proofs = with_proofs
         self.facts = catalogue()
         self.problems: list[Problem] = []
-        self.sources: dict[str, Source] = {}
+        self.sources: dict[str, Source] = dict(known)
         self.first: dict[tuple[str, str], Place] = {}
         self.documents: list[Document] = []
         for document in documents:

@@ -57,3 +57,19 @@ def resolved(node: Mapping[str, Any]) -> Mapping[str, Any]:
     while "$ref" in node:
         node = definition(node["$ref"].rsplit("/", 1)[-1])
     return node
+
+
+def field_description(path: str) -> str:
+    """What a field of a load profile means, for a path such as `articles.1.placed.x`."""
+    node = definition("load")
+    for part in path.split("."):
+        node = resolved(node)
+        node = resolved(node["else"]) if "else" in node else node
+        inside = node.get("properties", {})
+        if part in inside:
+            node = inside[part]
+        elif "items" in node:
+            node = node["items"]
+        else:
+            node = node.get("additionalProperties", node)
+    return str(resolved(node).get("description", ""))

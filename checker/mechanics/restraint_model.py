@@ -1,0 +1,206 @@
+"""The balance of a tied-down article as a linear programme, kept in the solver between questions.
+
+Unknowns, all in multiples of the weight: the acceleration, one tension per tiedown, the friction
+generators of each contact, one push per block. Six equations say that they balance gravity.
+A question changes a bound or the three numbers of the acceleration's column, and the solver goes
+on from its last answer. HiGHS is the solver; it is imported when the first model is built.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from checker.mechanics.restraint_body import (
+    Array,
+    Body,
+    Vector,
+    block_wrenches,
+    contact_wrenches,
+    tiedown_wrenches,
+)
+
+# More than anything on a road does to a load; an article held in all directions needs an end.
+LARGEST_ACCELERATION_ASKED_G = 10.0
+
+# Coulomb's round cone is replaced by a pyramid inside it. With 16 edges friction is never
+# overstated, exact along x, along y and every 22.5 degrees between, and at worst (midway)
+# cos(pi/16) = 98.08 % of the true one.
+CONE_EDGES = 16
+
+_EDGE_ANGLES = 2.0 * np.pi * np.arange(CONE_EDGES) / CONE_EDGES
+# Exact zeros keep a body that is symmetric symmetric for the solver too.
+_EDGES = np.round(np.stack([np.cos(_EDGE_ANGLES), np.sin(_EDGE_ANGLES)]), 15)
+
+_BALANCE = np.array([0.0, 0.0, 1.0, 0.0, 0.0, 0.0])
+_ACCELERATION = 0
+_MOMENT_ROWS = (3, 4, 5)
+
+# The tightest the solver offers is 1e-10; its default of 1e-7 shows in the eighth digit.
+_SOLVER_TOLERANCE = 1e-9
+
+
+class Balance(NamedTuple):
+    """One state of balance at the largest acceleration, forces in multiples of the weight.
+
+    `residual` is the largest of the six sums that should vanish. `bound` is an acceleration
+    that no state of balance exceeds, worked out from the solver's multipliers.
+    """
+
+    acceleration: float
+    tensions: Array
+    normals: Array
+    frictions: Array
+    pushes: Array
+    residual: float
+    bound: float
+
+
+class BalanceModel:
+    """The balance of one body. Not for two threads at once."""
+
+    def __init__(self, body: Body, *, friction: bool) -> None:
+        import highspy
+
+        tiedowns, blocks = tiedown_wrenches(body), block_wrenches(body)
+        generators = _generators(body, friction=friction)
+        self._columns = np.hstack([np.zeros((6, 1)), tiedowns, blocks, generators])
+        self.limits = np.array([t.limit for t in body.tiedowns], dtype=float) / body.weight
+        self.strengths = np.array([b.strength for b in body.blocks], dtype=float) / body.weight
+        self._first_block = 1 + len(self.limits)
+        self._first_generator = self._first_block + len(self.strengths)
+        self._friction_coefficients = np.array(
+            [contact.friction if friction else 0.0 for contact in body.contacts]
+        )
+        self._upper = np.concatenate(
+            [
+                [LARGEST_ACCELERATION_ASKED_G],
+                self.limits,
+                self.strengths,
+                np.full(generators.shape[1], highspy.kHighsInf),
+            ]
+        )
+        self._infinity = highspy.kHighsInf
+        self._optimal = highspy.HighsModelStatus.kOptimal
+        self._infeasible = highspy.HighsModelStatus.kInfeasible
+        self._solver = highspy.Highs()
+        for option, value in (
+            ("output_flag", False),
+            ("presolve", "off"),
+            ("threads", 1),
+            ("primal_feasibility_tolerance", _SOLVER_TOLERANCE),
+            ("dual_feasibility_tolerance", _SOLVER_TOLERANCE),
+        ):
+            self._solver.setOptionValue(option, value)
+        self._pass_model()
+
+    def _pass_model(self) -> None:
+        count = self._columns.shape[1]
+        used = self._columns.T != 0.0
+        starts = np.concatenate([[0], np.cumsum(used.sum(axis=1))]).astype(np.int32)
+        costs = np.zeros(count)
+        costs[_ACCELERATION] = 1.0
+        column_wise, maximise = 1, -1
+        self._solver.passModel(
+            count,
+            6,
+            int(starts[-1]),
+            column_wise,
+            maximise,
+            0.0,
+            costs,
+            np.zeros(count),
+            self._upper,
+            _BALANCE,
+            _BALANCE,
+            starts,
+            np.nonzero(used)[1].astype(np.int32),
+            self._columns.T[used],
+            np.zeros(count, dtype=np.int32),
+        )
+
+    def held_at_rest(self) -> bool:
+        """Whether anything balances gravity alone."""
+        self._solver.changeColBounds(_ACCELERATION, 0.0, 0.0)
+        self._solver.run()
+        status = self._solver.getModelStatus()
+        self._solver.changeColBounds(_ACCELERATION, 0.0, LARGEST_ACCELERATION_ASKED_G)
+        if status not in (self._optimal, self._infeasible):
+            raise ArithmeticError(f"balance at rest not decided: solver says {status.name}")
+        return bool(status == self._optimal)
+
+    def ask(self, direction: Vector) -> None:
+        """Let inertia pull along a unit direction from now on."""
+        for row, share in enumerate(direction):
+            self._solver.changeCoeff(row, _ACCELERATION, share)
+            self._columns[row, _ACCELERATION] = share
+
+    def free_moments(self, *rows: int) -> None:
+        """Let the moments about these axes (0 x, 1 y, 2 z) go unbalanced, and only these."""
+        for axis, row in enumerate(_MOMENT_ROWS):
+            end = self._infinity if axis in rows else 0.0
+            self._solver.changeRowBounds(row, -end, end)
+
+    def limit_tiedown(self, number: int, limit: float) -> None:
+        """Change the limit of one tiedown, in multiples of the weight."""
+        self._solver.changeColBounds(1 + number, 0.0, limit)
+
+    def limit_block(self, number: int, strength: float) -> None:
+        """Change the strength of one block, in multiples of the weight."""
+        self._solver.changeColBounds(self._first_block + number, 0.0, strength)
+
+    def largest(self) -> float:
+        """Largest acceleration in g with a state of balance; asked of a body held at rest."""
+        self._solver.run()
+        status = self._solver.getModelStatus()
+        if status != self._optimal:
+            raise ArithmeticError(f"largest acceleration not found: solver says {status.name}")
+        return float(self._solver.getInfo().objective_function_value)
+
+    def balance(self) -> Balance:
+        """Forces, residual and bound of the answer `largest` has just given."""
+        solution = self._solver.getSolution()
+        forces = np.array(solution.col_value)
+        multipliers = np.array(solution.row_dual)
+        per_contact = forces[self._first_generator :].reshape(len(self._friction_coefficients), -1)
+        normals = per_contact.sum(axis=1)
+        edges = _EDGES[:, : per_contact.shape[1]]
+        return Balance(
+            acceleration=float(forces[_ACCELERATION]),
+            tensions=forces[1 : self._first_block],
+            normals=normals,
+            frictions=self._friction_coefficients[:, np.newaxis] * (per_contact @ edges.T),
+            pushes=forces[self._first_block : self._first_generator],
+            residual=float(np.abs(self._columns @ forces - _BALANCE).max()),
+            bound=self._bound(multipliers),
+        )
+
+    def _bound(self, multipliers: Array) -> float:
+        """Weak duality: true for any six multipliers, so a poor solve cannot flatter it.
+
+        bound = gravity part + sum over unknowns of (what the multipliers leave) * (its most).
+        A generator has no stated most, but the vertical equation gives it one: it cannot push
+        harder than gravity, the acceleration and all that pulls down together.
+        """
+        left = -(multipliers @ self._columns)
+        left[_ACCELERATION] += 1.0
+        most = self._upper.copy()
+        downward = np.abs(self._columns[2, 1 : self._first_generator])
+        most[self._first_generator :] = (
+            1.0 + most[_ACCELERATION] + downward @ most[1 : self._first_generator]
+        )
+        return float(multipliers @ _BALANCE + np.maximum(left, 0.0) @ most)
+
+
+def _generators(body: Body, *, friction: bool) -> Array:
+    """Columns (6, contacts * edges): the push of each contact along each edge of its pyramid.
+
+    Without friction each contact has its upward push alone.
+    """
+    along_x, along_y, upward = contact_wrenches(body)
+    if not friction:
+        return upward
+    coefficients = np.array([contact.friction for contact in body.contacts])
+    sideways = (
+        along_x[:, :, np.newaxis] * _EDGES[0] + along_y[:, :, np.newaxis] * _EDGES[1]
+    ) * coefficients[:, np.newaxis]
+    return (upward[:, :, np.newaxis] + sideways).reshape(6, -1)

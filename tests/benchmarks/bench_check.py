@@ -1,0 +1,111 @@
+"""What a check costs, as ratios to floors measured in the same run.
+
+Run `python tests/benchmarks/bench_check.py`. Medians of several runs; compile bytecode first
+(`python -m compileall checker`), or start-up is mostly compiling.
+"""
+
+import statistics
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from ruamel.yaml import YAML
+
+from checker.documents.reader import _events, read_bytes
+from checker.documents.validate import validate
+from checker.engine import check
+from checker.facts.unmarked import UnmarkedRatings
+from checker.facts.view import Facts
+from checker.load.build import read_load
+from checker.resources import shipped
+from checker.rulebooks.loading import load_rulebooks
+from checker.units import parse
+
+PROFILE = shipped("profiles") / "loads" / "side-by-side-in-order.yaml"
+
+
+def seconds(work: Callable[[], object], runs: int) -> float:
+    """Median time of one call."""
+    work()
+    times = []
+    for _ in range(runs):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return statistics.median(times)
+
+
+def process(*words: str) -> Callable[[], object]:
+    """Run a fresh interpreter."""
+    return lambda: subprocess.run([sys.executable, *words], capture_output=True, check=False)
+
+
+def row(what: str, took: float, floor: str, least: float) -> None:
+    """Print one line of the table."""
+    print(f"{what:<46} {took * 1e3:9.3f} ms  x{took / least:7.2f} of {floor}")  # noqa: T201
+
+
+def main() -> None:
+    """Measure and print."""
+    raw = PROFILE.read_bytes()
+    text = raw.decode()
+    drained = seconds(lambda: list(_events(text)), 100)
+    row(
+        "read a profile with positions",
+        seconds(lambda: read_bytes(raw, "p"), 100),
+        "draining the parser's events",
+        drained,
+    )
+    row(
+        "read it with the round-trip loader",
+        seconds(lambda: YAML().load(text), 10),
+        "draining the parser's events",
+        drained,
+    )
+    document = read_bytes(raw, "p")
+    row(
+        "validate it",
+        seconds(lambda: validate(document), 20),
+        "reading it",
+        seconds(lambda: read_bytes(raw, "p"), 100),
+    )
+
+    number = seconds(lambda: float("2150"), 1000)
+    texts = [f"{whole} 1/2 in" for whole in range(10_000)]
+    fresh = iter(texts)
+    row(
+        "parse a new quantity",
+        seconds(lambda: parse(next(fresh), "length"), 1000),
+        "float()",
+        number,
+    )
+    row(
+        "parse a known quantity", seconds(lambda: parse("2150 lb", "load"), 1000), "float()", number
+    )
+
+    load = read_load(PROFILE)
+    rulebooks = load_rulebooks(shipped("rules"))
+    day = rulebooks.tables[0].starts
+    facts = Facts(load, UnmarkedRatings())
+    row(
+        "judge a load by all shipped rules",
+        seconds(lambda: check(load, rulebooks, day), 10),
+        "one look-up of a known fact x 1000",
+        1000 * seconds(lambda: facts.value("trailer.gvwr", None), 1000),
+    )
+
+    typer = seconds(process("-c", "import typer"), 9)
+    row("cinchbook --help", seconds(process("-m", "checker", "--help"), 9), "import typer", typer)
+    heavy = seconds(process("-c", "import typer, rich.console, rich.text, numpy"), 9)
+    row(
+        "cinchbook check, cold",
+        seconds(process("-m", "checker", "check", str(Path(PROFILE))), 9),
+        "import typer, rich, numpy",
+        heavy,
+    )
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,151 @@
+"""Writes the lists in the documentation from what the program itself knows.
+
+Run `python tests/docs/generate.py` after changing rules, facts, fields or options. A test fails
+while a list in the documentation differs from what this would write.
+"""
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from typer.testing import CliRunner
+
+from checker.cli.app import app
+from checker.documents.schemas import definition, resolved
+from checker.facts.catalogue import catalogue
+from checker.reports.terminal import QUESTIONS
+from checker.resources import shipped
+from checker.rulebooks.loading import load_rulebooks
+from checker.units import KINDS
+
+ROOT = Path(__file__).resolve().parents[2]
+COMMANDS = ("check", "rules", "rule", "facts", "prove", "schema")
+
+
+def commands() -> Iterator[str]:
+    """Each command's help, as it prints it."""
+    for command in COMMANDS:
+        shown = CliRunner().invoke(
+            app, [command, "--help"], prog_name="cinchbook", env={"COLUMNS": "100"}
+        )
+        yield f"### `cinchbook {command}`\n\n```text\n{shown.stdout.strip()}\n```\n"
+
+
+def rules() -> Iterator[str]:
+    """Every rule by question, with its rulebook, level, numbers and source."""
+    books = load_rulebooks(shipped("rules")).books
+    for question in QUESTIONS:
+        yield f"### {question.capitalize()}\n"
+        yield "| rule | says | numbers | level | basis and source |\n|---|---|---|---|---|"
+        for book in books:
+            for rule in book.rules:
+                if rule.question != question:
+                    continue
+                values = [
+                    f"{name.replace('_', ' ')} {value.text} from {value.starts}"
+                    for name, threshold in rule.thresholds.items()
+                    for value in threshold.values
+                ]
+                yield (
+                    f"| `{rule.id}` ({book.jurisdiction}) | {rule.title} "
+                    f"| {'; '.join(values) or '-'} | {rule.level} "
+                    f"| {rule.basis}: {rule.citation} |"
+                )
+        yield ""
+
+
+def sources() -> Iterator[str]:
+    """Every document that rules cite, and how it was read."""
+    yield "| id | document | edition | read as | look again | note |\n|---|---|---|---|---|---|"
+    for source in load_rulebooks(shipped("rules")).sources.values():
+        yield (
+            f"| `{source.id}` | {source.title} ({source.issuer}) | {source.edition} "
+            f"| {source.read_as} | {source.look_again} | {source.note or ''} |"
+        )
+
+
+def facts() -> Iterator[str]:
+    """Every fact formulas may name."""
+    yield "| fact | kind | for each | meaning | source |\n|---|---|---|---|---|"
+    for name, fact in sorted(catalogue().items()):
+        yield f"| `{name}` | {fact.kind} | {fact.each or '-'} | {fact.meaning} | {fact.source} |"
+
+
+def units() -> Iterator[str]:
+    """Every kind of quantity and its units."""
+    yield "| kind | units | example |\n|---|---|---|"
+    for kind in KINDS.values():
+        yield f"| {kind.name} | {', '.join(kind.units) or '-'} | `{kind.example}` |"
+
+
+def fields() -> Iterator[str]:
+    """Every field of every kind of profile file."""
+    for kind in ("load", "trailer", "tow-vehicle", "machine", "tiedown", "carrier"):
+        yield f"### `kind: {kind}`\n\n| field | value | meaning |\n|---|---|---|"
+        yield from _rows(definition(kind), "")
+        yield ""
+
+
+def _rows(node: Mapping[str, Any], path: str) -> Iterator[str]:
+    for name, inner in node.get("properties", {}).items():
+        if path == "" and name == "kind":
+            continue
+        inner = resolved(inner)
+        at = f"{path}{name}"
+        refers = "else" in inner
+        nested = inner.get("additionalProperties")
+        if refers:
+            yield f"| `{at}` | a file, or fields | {inner['description']} |"
+        elif isinstance(nested, Mapping):
+            yield f"| `{at}` | names | {inner['description']} |"
+            yield from _rows(resolved(nested), f"{at}.*.")
+        elif "properties" in inner:
+            yield from _rows(inner, f"{at}.")
+        else:
+            yield f"| `{at}` | {_value(inner)} | {inner.get('description', '')} |"
+
+
+def _value(node: Mapping[str, Any]) -> str:
+    if "enum" in node:
+        return " / ".join(f"`{word}`" for word in node["enum"])
+    if "quantity" in node:
+        return str(node["quantity"])
+    if node.get("format") == "date":
+        return "day"
+    if node.get("type") == "array":
+        items = resolved(node["items"])
+        return f"list of {_value(items)}" if "quantity" in items or "enum" in items else "list"
+    return "text"
+
+
+BLOCKS: Mapping[str, Callable[[], Iterator[str]]] = {
+    "commands": commands,
+    "rules": rules,
+    "sources": sources,
+    "facts": facts,
+    "units": units,
+    "fields": fields,
+}
+PAGES = ("README.md", "rules/README.md", "profiles/README.md", "DEVELOPERS.md")
+
+
+def rewritten(text: str) -> str:
+    """The page with every generated block made afresh."""
+
+    def block(found: re.Match[str]) -> str:
+        body = "\n".join(BLOCKS[found[1]]()).strip()
+        return f"<!-- generated: {found[1]} -->\n{body}\n<!-- end -->"
+
+    return re.sub(r"<!-- generated: (\w+) -->\n.*?<!-- end -->", block, text, flags=re.DOTALL)
+
+
+def main() -> None:
+    """Rewrite the pages in place."""
+    for name in PAGES:
+        page = ROOT / name
+        page.write_text(rewritten(page.read_text()))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,39 @@
+"""The documentation's lists are what the program says, and its commands do what they promise."""
+
+import importlib.util
+import re
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+_spec = importlib.util.spec_from_file_location("generate", Path(__file__).with_name("generate.py"))
+assert _spec is not None
+assert _spec.loader is not None
+generate = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(generate)
+
+
+@pytest.mark.parametrize("name", generate.PAGES)
+def test_generated_lists_are_fresh(name: str) -> None:
+    text = (ROOT / name).read_text()
+    assert text == generate.rewritten(text), "run: python tests/docs/generate.py"
+
+
+def test_every_list_stands_somewhere() -> None:
+    text = "".join((ROOT / name).read_text() for name in generate.PAGES)
+    assert set(re.findall(r"<!-- generated: (\w+) -->", text)) == set(generate.BLOCKS)
+
+
+def test_readme_opens_with_the_job_in_one_paragraph() -> None:
+    title, _, rest = (ROOT / "README.md").read_text().partition("\n\n")
+    assert title == "# cinchbook"
+    assert "trailer" in rest.partition("\n\n")[0]
+
+
+@pytest.mark.parametrize("name", generate.PAGES)
+def test_files_that_pages_point_to_exist(name: str) -> None:
+    page = ROOT / name
+    for target in re.findall(r"\]\(([^)#]+)\)", page.read_text()):
+        if "://" not in target:
+            assert (page.parent / target).exists(), f"{name} points to {target}"

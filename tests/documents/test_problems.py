@@ -1,0 +1,76 @@
+import pytest
+
+from checker.documents.problems import (
+    Mark,
+    Problem,
+    ProblemsFoundError,
+    listed,
+    nearest,
+    quoted,
+)
+
+AT = Mark(3, 7)
+
+
+def test_a_problem_reads_as_place_found_wanted_and_suggestion() -> None:
+    problem = Problem("day.yaml", AT, "'weigth'", "one of: weight", "'weight'")
+    expected = "day.yaml:3:7: found 'weigth'; wanted one of: weight; did you mean 'weight'?"
+    assert str(problem) == expected
+
+
+def test_what_is_not_known_is_left_out() -> None:
+    assert str(Problem("day.yaml", AT, "no file", "")) == "day.yaml:3:7: found no file"
+
+
+def test_problems_are_raised_once_each_and_in_the_order_of_the_files() -> None:
+    late = Problem("b.yaml", Mark(1, 1), "x", "y")
+    low = Problem("a.yaml", Mark(10, 1), "x", "y")
+    high = Problem("a.yaml", Mark(9, 80), "x", "y")
+    error = ProblemsFoundError([late, low, high, late])
+    assert error.problems == [high, low, late]
+    assert str(error).splitlines() == [str(high), str(low), str(late)]
+
+
+@pytest.mark.parametrize(
+    ("word", "meant"),
+    [
+        ("weigth", "weight"),
+        ("Weight", "weight"),
+        ("tow-vehicle", "tow_vehicle"),
+        ("Tow Vehicle", "tow_vehicle"),
+        ("weight", "weight"),
+        ("", None),
+        ("zebra", None),
+    ],
+)
+def test_nearest_known_word(word: str, meant: str | None) -> None:
+    assert nearest(word, ["weight", "tow_vehicle", "title"]) == meant
+
+
+def test_nearest_of_nothing_is_nothing() -> None:
+    assert nearest("weight", []) is None
+
+
+@pytest.mark.parametrize(
+    ("number", "text"),
+    [
+        (2, "w0, w1"),
+        (12, "w0, w1, w2, w3, w4, w5, w6, w7, w8, w9, w10, w11"),
+        (13, "w0, w1, w2, w3, w4, w5, w6, w7, w8, w9, w10, w11 and 1 more"),
+    ],
+)
+def test_long_lists_of_words_end_in_a_count(number: int, text: str) -> None:
+    assert listed(f"w{index}" for index in range(number)) == text
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("two\nlines\tand \x1b[31m red", "'two lines and  [31m red'"),
+        ("x" * 60, "'" + "x" * 60 + "'"),
+        ("x" * 61, "'" + "x" * 60 + "…'"),
+        ("", "''"),
+    ],
+)
+def test_text_from_a_file_is_shown_tame(text: str, shown: str) -> None:
+    assert quoted(text) == shown

@@ -1,0 +1,147 @@
+"""The schema files themselves: sound, and complete in one piece for an editor."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+from referencing import Registry
+
+from checker.documents import schemas
+from checker.documents.schemas import (
+    PROFILE,
+    REPORT,
+    RULES,
+    definition,
+    families,
+    field_description,
+    schema,
+    schema_of_kind,
+)
+
+DATED = {"value": "50 %", "from": "2004-01-01", "source": "cfr-49-393", "at": "393.106(d)"}
+PROOF = {"name": "half", "given": {"a": 1}, "expect": "met", "origin": "by hand"}
+RULE = {
+    "id": "half",
+    "title": "Half the weight",
+    "question": "tiedowns",
+    "requires": "a >= half",
+    "thresholds": {"half": {"stricter": "higher", "values": [DATED]}},
+    "source": "cfr-49-393",
+    "at": "393.106(d)",
+    "basis": "law",
+    "level": "must",
+    "because": "It may slide.",
+    "fix": "Add a tiedown.",
+    "proofs": [PROOF],
+}
+SOURCE = {
+    "id": "cfr-49-393",
+    "title": "Parts and accessories",
+    "issuer": "a ministry",
+    "edition": "2026",
+    "jurisdiction": "US",
+    "read_as": "text seen",
+    "look_again": "2027-01-01",
+}
+RATINGS = {
+    "id": "unmarked",
+    "title": "Unmarked devices",
+    "jurisdiction": "US",
+    "source": "cfr-49-393",
+    "at": "393.108",
+    "from": "2004-01-01",
+    "proved_on": "2026-05-14",
+    "rows": [{"device": "chain", "grade": "70", "size": "3/8 in", "working_load_limit": "6600 lb"}],
+    "proofs": [
+        {"name": "as printed", "device": "chain", "size": "3/8 in", "expect": "6600 lb", "origin": "x"}
+    ],
+}  # fmt: skip
+RULEBOOK = {
+    "id": "securement",
+    "title": "Securement",
+    "jurisdiction": "US",
+    "proved_on": "2026-05-14",
+    "rules": [RULE],
+}
+# A file of each kind, and the same with one fault that only its own definitions can tell.
+GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
+    "load": ({"trailer": {"brakes": "electric"}}, {"trailer": {"brakes": "wooden"}}),
+    "trailer": ({"anchors": {"front left": {"x": "5 ft"}}}, {"anchors": {"Front": {}}}),
+    "tow-vehicle": ({"seats": 5}, {"seats": "five"}),
+    "machine": ({"axles": {"front": {"weight": "900 lb"}}}, {"axles": {"middle": {}}}),
+    "tiedown": ({"grade": "70"}, {"grade": 70}),
+    "carrier": ({"government": "yes"}, {"government": True}),
+    "rulebook": (RULEBOOK, {**RULEBOOK, "rules": []}),
+    "sources": ({"sources": [SOURCE]}, {"sources": [{**SOURCE, "read_as": "hearsay"}]}),
+    "ratings": (RATINGS, {**RATINGS, "rows": [{**RATINGS["rows"][0], "device": "thread"}]}),  # type: ignore[index,dict-item]
+}
+
+
+@pytest.mark.parametrize("name", [PROFILE, RULES, REPORT])
+def test_schema_files_are_valid_schemas(name: str) -> None:
+    Draft202012Validator.check_schema(schema(name))
+
+
+def test_every_kind_has_a_definition_of_its_own() -> None:
+    assert set(families()) == set(GOOD_AND_BAD)
+    for kind, family in families().items():
+        assert definition(kind, family=family)["type"] == "object"
+
+
+@pytest.mark.parametrize("kind", GOOD_AND_BAD)
+def test_a_kinds_schema_stands_on_its_own(kind: str) -> None:
+    # An empty registry has nothing to look references up in, and jsonschema goes to no network.
+    validator = Draft202012Validator(schema_of_kind(kind), registry=Registry())
+    good, bad = GOOD_AND_BAD[kind]
+    assert list(validator.iter_errors({"kind": kind, **good})) == []
+    assert len(list(validator.iter_errors({"kind": kind, **bad}))) == 1
+    assert not validator.is_valid(good), "no kind"
+    assert not validator.is_valid({"kind": "fence", **good}), "another kind"
+    Draft202012Validator.check_schema(schema_of_kind(kind))
+
+
+def mappings(node: object, at: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    if isinstance(node, dict):
+        yield at, node
+        for key, value in node.items():
+            yield from mappings(value, f"{at}/{key}")
+    elif isinstance(node, list):
+        for index, value in enumerate(node):
+            yield from mappings(value, f"{at}/{index}")
+
+
+@pytest.mark.parametrize("name", [PROFILE, RULES])
+def test_no_mapping_takes_unknown_keys_and_every_text_form_is_put_in_words(name: str) -> None:
+    for at, node in mappings(schema(name)["$defs"], name):
+        if node.get("type") == "object":
+            assert node.get("additionalProperties") is not None, at
+        if isinstance(node.get("pattern"), str):
+            assert node["pattern"].startswith("^"), at
+            assert node["pattern"].endswith("$"), at
+            assert node["description"], at
+        if isinstance(node.get("uniqueItems"), bool):
+            # The project's own `uniqueItems` looks at words only.
+            assert node["items"].get("enum"), at
+
+
+def test_no_reference_leaves_the_schema_files() -> None:
+    for name in (PROFILE, RULES):
+        for at, node in mappings(schema(name), name):
+            if isinstance(node.get("$ref"), str):
+                assert node["$ref"].startswith(("#/$defs/", "urn:cinchbook:profile#/")), at
+
+
+def test_description_of_a_field() -> None:
+    assert field_description("articles.1.placed.x") == (
+        definition("machine")["properties"]["placed"]["properties"]["x"]["description"]
+    )
+    assert field_description("trailer.axles.rear.rating") == (
+        definition("axle")["properties"]["rating"]["description"]
+    )
+
+
+def test_a_schema_node_without_reference_is_itself() -> None:
+    node = {"type": "string"}
+    assert schemas.resolved(node) is node
+    assert schemas.resolved({"$ref": "#/$defs/axle"}) is definition("axle")
