@@ -224,7 +224,7 @@ class _Reading:
             case DocumentStartEvent():
                 self.documents += 1
                 if self.documents > 1:
-                    self.say(mark, "a second document (`---`)", "one document in each file")
+                    self.say(mark, "a second document (`---`)", "one in each file")
                     raise _StopReadingError
             case MappingStartEvent() | SequenceStartEvent():
                 self.check_tag(event, mark)

@@ -39,7 +39,7 @@ def _check_quantity(
     _validator: object, kind: str, value: object, node: Mapping[str, Any]
 ) -> Iterator[ValidationError]:
     """The project's own keyword `quantity`: text with a unit of that kind, of the right sign."""
-    if not isinstance(value, str):
+    if not isinstance(value, str) or node["type"] != "string":
         return
     try:
         quantity = parse(value, kind)

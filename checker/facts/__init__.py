@@ -1,1 +1,30 @@
-"""Named facts of a load: the words that rules may speak of, each with meaning, needs and source."""
+"""Named facts of a load: the words that rules may speak of, each with meaning, needs and source.
+
+Importing the package fills the catalogue: each module below adds the facts of one topic.
+"""
+
+from checker.facts import (
+    answers,
+    articles,
+    balance,
+    carriage,
+    coupling,
+    holding,
+    ratings,
+    tiedowns,
+    tow_vehicle,
+    trip,
+)
+
+__all__ = [
+    "answers",
+    "articles",
+    "balance",
+    "carriage",
+    "coupling",
+    "holding",
+    "ratings",
+    "tiedowns",
+    "tow_vehicle",
+    "trip",
+]

@@ -6,7 +6,7 @@ import numpy as np
 
 from checker.arithmetic import NOT_STATED, Number, all_of, at_least, both, either, negated
 from checker.facts.catalogue import ANSWER, COMMON_PRACTICE, STATED, fact
-from checker.facts.stated import add_stated
+from checker.facts.stated import add_choice, add_stated
 from checker.facts.view import View
 from checker.load.model import Article
 from checker.mechanics import balance
@@ -38,10 +38,21 @@ for _way in ("forward", "rearward", "left", "right"):
         label=f"blocked against moving {_way}",
     )
 
-
-def is_one_of(kind: str | None, *kinds: str) -> Number:
-    """1 where the stated kind is one of these, 0 where it is another, NaN where not stated."""
-    return NOT_STATED if kind is None else float(kind in kinds)
+_MACHINES = ("wheeled machine", "tracked machine")
+for _name, _types, _meaning in (
+    ("is_machine", _MACHINES, "It runs on wheels or tracks and is no road vehicle."),
+    ("is_road_vehicle", ("road vehicle",), "It is a car, light truck or van."),
+    ("can_roll", (*_MACHINES, "road vehicle"), "It has wheels or tracks and can roll."),
+):
+    add_choice(f"article.{_name}", "article.type", _types, _meaning, each="article")
+for _route in ("heavy machine", "road vehicle", "general"):
+    add_choice(
+        f"article.follows_{_route.replace(' ', '_')}_rule",
+        "article.securement_route",
+        (_route,),
+        f"The crew chose the {_route} rule for it, where the law leaves the choice.",
+        each="article",
+    )
 
 
 def _cg_from_front(article: Article) -> Number:
@@ -261,45 +272,6 @@ def _largest(values: list[Number]) -> Number:
 
 
 @fact(
-    "article.is_machine",
-    ANSWER,
-    "it runs on wheels or tracks",
-    each="article",
-    fields=("articles.*.type",),
-    source=STATED,
-)
-def is_machine(view: View) -> Number:
-    """The article runs on wheels or tracks and is not a car, light truck or van."""
-    return is_one_of(view.article.type, "wheeled machine", "tracked machine")
-
-
-@fact(
-    "article.is_road_vehicle",
-    ANSWER,
-    "it is a car, light truck or van",
-    each="article",
-    fields=("articles.*.type",),
-    source=STATED,
-)
-def is_road_vehicle(view: View) -> Number:
-    """The article is a car, light truck or van."""
-    return is_one_of(view.article.type, "road vehicle")
-
-
-@fact(
-    "article.can_roll",
-    ANSWER,
-    "it has wheels or tracks and can roll",
-    each="article",
-    fields=("articles.*.type",),
-    source=STATED,
-)
-def can_roll(view: View) -> Number:
-    """The article has wheels or tracks and can roll."""
-    return is_one_of(view.article.type, "wheeled machine", "tracked machine", "road vehicle")
-
-
-@fact(
     "article.held_against_rolling",
     ANSWER,
     "parking brake set or transmission in park",
@@ -323,18 +295,3 @@ def held_against_rolling(view: View) -> Number:
 def articulation_held(view: View) -> Number:
     """It does not bend in the middle, or the lock against bending is fitted."""
     return either(negated(view.article.articulated), view.article.articulation_locked)
-
-
-for _route in ("heavy machine", "road vehicle", "general"):
-
-    @fact(
-        f"article.follows_{_route.replace(' ', '_')}_rule",
-        ANSWER,
-        f"the crew chose the {_route} rule for it",
-        each="article",
-        fields=("articles.*.securement_route",),
-        source=STATED,
-    )
-    def follows_route(view: View, route: str = _route) -> Number:
-        """Whether the crew chose this securement rule where the law leaves the choice."""
-        return is_one_of(view.article.securement_route, route)

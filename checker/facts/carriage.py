@@ -5,14 +5,22 @@ from functools import reduce
 import numpy as np
 
 from checker.arithmetic import Number
-from checker.facts.articles import is_one_of
-from checker.facts.catalogue import ANSWER, STATED, fact
-from checker.facts.stated import add_stated
+from checker.facts.catalogue import fact
+from checker.facts.stated import add_choice, add_stated
 from checker.facts.view import View
 
 add_stated("carrier.government", "carrier.government", label="a government body")
 add_stated("carrier.follows_federal_rules", "carrier.follows_federal_rules")
 add_stated("carrier.personal_and_unpaid", "carrier.personal_and_unpaid")
+add_choice(
+    "driver.holds_group_a", "driver.licence", ("group a",), "The driver's licence is group A."
+)
+add_choice(
+    "driver.holds_group_b",
+    "driver.licence",
+    ("group a", "group b"),
+    "The driver's licence is group B, or the higher group A.",
+)
 
 
 def _largest_stated(values: list[Number]) -> Number:
@@ -86,27 +94,3 @@ def combination_weight_or_rating_at_least(view: View) -> Number:
     truck, trailer = view.load.tow_vehicle, view.load.trailer
     known = [truck.gcwr, truck.gvwr + trailer.gvwr, view["combination.weight"]]
     return _largest_stated([*known, truck.gvwr, trailer.gvwr])
-
-
-@fact(
-    "driver.holds_group_a",
-    ANSWER,
-    "the driver's licence is group A",
-    fields=("driver.licence",),
-    source=STATED,
-)
-def holds_group_a(view: View) -> Number:
-    """The driver's licence is of group A."""
-    return is_one_of(view.load.driver.licence, "group a")
-
-
-@fact(
-    "driver.holds_group_b",
-    ANSWER,
-    "the driver's licence is group A or B",
-    fields=("driver.licence",),
-    source=STATED,
-)
-def holds_group_b(view: View) -> Number:
-    """The driver's licence is of group B or the higher group A."""
-    return is_one_of(view.load.driver.licence, "group a", "group b")

@@ -7,17 +7,17 @@ missing; a test perturbs every field and proves that no fact reads one it does n
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import Any, Literal, TypeAlias
 
 from checker.arithmetic import Number
-
-if TYPE_CHECKING:
-    from checker.facts.view import View
 
 ANSWER = "answer"
 """The kind of yes/no facts; every other kind is one of the units module's."""
 
 Each: TypeAlias = Literal["article", "tiedown", "axle"]
+
+Compute: TypeAlias = Callable[[Any], Number]
+"""Works a fact out from a `View`, which is not named here because it stands above the catalogue."""
 
 COMMON_PRACTICE = "common practice, no source"
 STATICS = "statics"
@@ -36,7 +36,7 @@ class Fact:
     kind: str
     label: str
     meaning: str
-    compute: Callable[["View"], Number]
+    compute: Compute
     each: Each | None
     fields: tuple[str, ...]
     instead: tuple[str, ...]
@@ -65,10 +65,10 @@ def fact(
     instead: tuple[str, ...] = (),
     uses: tuple[str, ...] = (),
     source: str = STATICS,
-) -> Callable[[Callable[["View"], Number]], Callable[["View"], Number]]:
+) -> Callable[[Compute], Compute]:
     """Put the decorated function into the catalogue; its docstring is the fact's meaning."""
 
-    def keep(compute: Callable[["View"], Number]) -> Callable[["View"], Number]:
+    def keep(compute: Compute) -> Compute:
         meaning = " ".join((compute.__doc__ or "").split())
         add(Fact(name, kind, label, meaning, compute, each, fields, instead, uses, source))
         return compute
@@ -77,18 +77,5 @@ def fact(
 
 
 def catalogue() -> Mapping[str, Fact]:
-    """Every fact by name."""
-    from checker.facts import (  # noqa: F401 - each module adds its facts when imported
-        answers,
-        articles,
-        balance,
-        carriage,
-        coupling,
-        holding,
-        ratings,
-        tiedowns,
-        tow_vehicle,
-        trip,
-    )
-
+    """Every fact by name; importing any part of the package has added them all."""
     return _FACTS

@@ -4,10 +4,9 @@ from functools import reduce
 
 import numpy as np
 
-from checker.arithmetic import NOT_STATED, Number, any_of, negated
-from checker.facts.articles import is_one_of
+from checker.arithmetic import NOT_STATED, Number, any_of
 from checker.facts.catalogue import ANSWER, STATED, fact
-from checker.facts.stated import add_stated
+from checker.facts.stated import add_choice, add_stated
 from checker.facts.view import View
 
 add_stated("hitch.chain_count", "trailer.safety_chains.count", label="safety chains")
@@ -30,6 +29,30 @@ add_stated(
     "trailer.front_structure.openings_smaller_than_article",
 )
 
+for _name, _field, _words, _meaning in (
+    ("hitch.is_ball", "coupling", ("ball",), "The trailer couples to a ball behind the truck."),
+    (
+        "hitch.is_in_bed",
+        "coupling",
+        ("gooseneck", "fifth wheel"),
+        "The trailer couples over the tow vehicle's rear axle: gooseneck or fifth wheel.",
+    ),
+    (
+        "trailer.has_brakes",
+        "brakes",
+        ("electric", "surge", "hydraulic", "air"),
+        "The trailer has brakes of its own.",
+    ),
+    (
+        "trailer.has_surge_brakes",
+        "brakes",
+        ("surge",),
+        "The trailer's brakes are worked by its own push on the coupler.",
+    ),
+    ("trailer.has_electric_brakes", "brakes", ("electric",), "The trailer's brakes are electric."),
+):
+    add_choice(_name, f"trailer.{_field}", _words, _meaning)
+
 
 @fact(
     "hitch.chain_strength_together",
@@ -41,66 +64,6 @@ def chain_strength_together(view: View) -> Number:
     """Breaking strength of all safety chains added up."""
     chains = view.load.trailer.safety_chains
     return chains.count * chains.breaking_strength
-
-
-@fact(
-    "hitch.is_ball",
-    ANSWER,
-    "coupled to a ball behind the tow vehicle",
-    fields=("trailer.coupling",),
-    source=STATED,
-)
-def is_ball(view: View) -> Number:
-    """The trailer couples to a ball behind the tow vehicle."""
-    return is_one_of(view.load.trailer.coupling, "ball")
-
-
-@fact(
-    "hitch.is_in_bed",
-    ANSWER,
-    "coupled in the bed",
-    fields=("trailer.coupling",),
-    source=STATED,
-)
-def is_in_bed(view: View) -> Number:
-    """The trailer couples over the tow vehicle's rear axle: gooseneck or fifth wheel."""
-    return is_one_of(view.load.trailer.coupling, "gooseneck", "fifth wheel")
-
-
-@fact(
-    "trailer.has_brakes",
-    ANSWER,
-    "the trailer has brakes",
-    fields=("trailer.brakes",),
-    source=STATED,
-)
-def has_brakes(view: View) -> Number:
-    """The trailer has brakes of its own."""
-    return negated(is_one_of(view.load.trailer.brakes, "none"))
-
-
-@fact(
-    "trailer.has_surge_brakes",
-    ANSWER,
-    "the trailer has surge brakes",
-    fields=("trailer.brakes",),
-    source=STATED,
-)
-def has_surge_brakes(view: View) -> Number:
-    """The trailer's brakes are worked by its own push on the coupler."""
-    return is_one_of(view.load.trailer.brakes, "surge")
-
-
-@fact(
-    "trailer.has_electric_brakes",
-    ANSWER,
-    "the trailer has electric brakes",
-    fields=("trailer.brakes",),
-    source=STATED,
-)
-def has_electric_brakes(view: View) -> Number:
-    """The trailer's brakes are electric."""
-    return is_one_of(view.load.trailer.brakes, "electric")
 
 
 @fact(

@@ -6,9 +6,9 @@ from functools import reduce
 import numpy as np
 
 from checker.arithmetic import NOT_STATED, Number, all_of, at_least, both, either, negated
-from checker.facts.articles import along_deck, is_one_of
+from checker.facts.articles import along_deck
 from checker.facts.catalogue import ANSWER, STATED, fact
-from checker.facts.stated import add_stated
+from checker.facts.stated import add_choice, add_stated
 from checker.facts.view import View
 from checker.load.model import Article, Attachment, Tiedown
 from checker.mechanics import tiedown_geometry
@@ -22,6 +22,23 @@ add_stated("tiedown.can_be_tightened", "tiedown.adjustable", each="tiedown")
 add_stated("tiedown.looped_on_itself", "tiedown.looped_on_itself", each="tiedown")
 add_stated("tiedown.on_sharp_edge", "tiedown.on_sharp_edge", each="tiedown")
 add_stated("tiedown.breaking_strength", "tiedown.breaking_strength", each="tiedown")
+
+for _name, _field, _words, _meaning in (
+    ("is_direct", "path", ("direct",), "It runs from an anchor to the article."),
+    (
+        "is_steel_strapping",
+        "device",
+        ("steel strapping",),
+        "It is steel strapping, which is not tightened on the road.",
+    ),
+    (
+        "is_winch_line",
+        "device",
+        ("winch line",),
+        "It is the line of the loading winch, which is no tiedown.",
+    ),
+):
+    add_choice(f"tiedown.{_name}", f"tiedown.{_field}", _words, _meaning, each="tiedown")
 
 _DEVICE = ("tiedowns.*.marked_working_load_limit",)
 _UNMARKED = (
@@ -134,19 +151,6 @@ def working_load_limit_at_most(view: View) -> Number:
 
 
 @fact(
-    "tiedown.is_direct",
-    ANSWER,
-    "it runs from the trailer to the article",
-    each="tiedown",
-    fields=("tiedowns.*.path",),
-    source=STATED,
-)
-def is_direct(view: View) -> Number:
-    """It runs from an anchor on the trailer to an attachment on the article."""
-    return is_one_of(view.tiedown.path, "direct")
-
-
-@fact(
     "tiedown.counted_limit",
     "load",
     "working load limit as counted in the sum",
@@ -186,32 +190,6 @@ def _credit(tiedown: Tiedown) -> Number:
 
 
 @fact(
-    "tiedown.is_steel_strapping",
-    ANSWER,
-    "it is steel strapping",
-    each="tiedown",
-    fields=("tiedowns.*.device",),
-    source=STATED,
-)
-def is_steel_strapping(view: View) -> Number:
-    """The tiedown is steel strapping, which is not tightened on the road."""
-    return is_one_of(view.tiedown.device, "steel strapping")
-
-
-@fact(
-    "tiedown.is_winch_line",
-    ANSWER,
-    "it is a winch line",
-    each="tiedown",
-    fields=("tiedowns.*.device",),
-    source=STATED,
-)
-def is_winch_line(view: View) -> Number:
-    """It is the line of the loading winch, which is no tiedown."""
-    return is_one_of(view.tiedown.device, "winch line")
-
-
-@fact(
     "tiedown.hooks_an_accessory",
     ANSWER,
     "it hooks to an accessory",
@@ -225,7 +203,8 @@ def hooks_an_accessory(view: View) -> Number:
     if view.tiedown.path in ("same side", "other side"):
         return 0.0
     point = view.tiedown.attachment
-    return is_one_of(point.part if point else None, "accessory", "other")
+    part = point.part if point else None
+    return NOT_STATED if part is None else float(part in ("accessory", "other"))
 
 
 @fact(

@@ -146,7 +146,7 @@ class _Building:
             }
         if isinstance(data, list):
             plain = [item for item in data if isinstance(item, str)]
-            text = f"{len(data)} entries" if len(plain) < len(data) else f"[{', '.join(plain)}]"
+            text = f"a list of {len(data)}" if len(plain) < len(data) else f"[{', '.join(plain)}]"
             self._note(path, text, metric=None)
             return [
                 self._converted(item, node["items"], (*path, index))

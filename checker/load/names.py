@@ -7,7 +7,9 @@ own findings, so that a crew mends everything in one go.
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
+from checker.arithmetic import more_than
 from checker.documents.problems import DataPath, Problem, listed, nearest, quoted
+from checker.documents.schemas import definition
 from checker.load.references import Merged
 from checker.unit_words import System, show
 from checker.units import parse
@@ -56,8 +58,10 @@ def name_problems(merged: Merged) -> list[Problem]:
 
 
 def _list(data: Mapping[str, Any], key: str) -> list[Any]:
+    """Entries of a list, no more than the schema allows: a hostile list may be very long."""
     value = data.get(key)
-    return value if isinstance(value, list) else []
+    most: int = definition("load")["properties"][key]["maxItems"]
+    return value[:most] if isinstance(value, list) else []
 
 
 def _keys(data: object, key: str) -> list[str]:
@@ -104,7 +108,8 @@ def _axle_sum(merged: Merged, article: Mapping[str, Any], index: int) -> Iterato
     total = sum(part.value for part in parts)
     slack = AXLE_SUM_TOLERANCE * weight.value + weight.half_width
     slack += sum(part.half_width for part in parts)
-    if len(parts) == 2 and len(texts) == 3 and abs(total - weight.value) > slack:
+    complete = len(parts) == 2 and len(texts) == 3
+    if complete and more_than(abs(total - weight.value), slack) == 1:
         system: System = "si" if weight.metric else "us"
         found = f"axle weights that add to {show(total, 'load', system)}"
         wanted = f"the article's weight, {show(weight.value, 'load', system)}"

@@ -160,10 +160,10 @@ class References:
         if len(trail) >= MOST_REFERENCES_DEEP:
             return f"at most {MOST_REFERENCES_DEEP} references one behind the other", None
         if not _is_file(target):
-            names = [near.with_suffix("") for near in target.parent.glob("*.yaml")]
-            guess = nearest(reference, [name.relative_to(self.root).as_posix() for name in names])
+            beside = [path.stem for path in target.parent.glob("*.yaml") if _is_file(path)]
+            guess = nearest(target.stem, beside)
             wanted = f"a file {reference}.yaml under {self.show(self.root)}"
-            return wanted, guess and quoted(guess)
+            return wanted, guess and quoted(Path(reference).with_name(guess).as_posix())
         if not target.resolve().is_relative_to(self.root):
             return "a file inside the profile root", None
         return None

@@ -31,7 +31,7 @@ from typing import Literal
 
 import numpy as np
 
-from checker.mechanics.restraint_body import Array, Body, Vector
+from checker.mechanics.restraint_body import Array, Body, Vector, require_unit
 from checker.mechanics.restraint_model import (
     LARGEST_ACCELERATION_ASKED_G,
     Balance,
@@ -50,8 +50,8 @@ Kind = Literal["tiedown full", "block full"] | Motion | Literal["not held at res
 # Two accelerations in g closer than this are one: well above the solver's error and well below
 # anything that matters to a load.
 _SAME_G = 1e-7
-# What weakening a part must cost, in g, for the part to count, and by which share it is weakened.
-_FELT_G = 1e-9
+# By which share a part is weakened to see whether it counts. With the figure above, a part that
+# adds less than about 0.0001 g does not.
 _WEAKENED_BY = 1e-3
 # A force above this share of the weight is there at all.
 _CARRYING = 1e-7
@@ -89,7 +89,7 @@ class Held:
     `residual`: largest force or scaled moment left unbalanced, as a share of the weight.
     `bound`: an acceleration proved not to be held, from the multipliers of the programme; equal
     to `acceleration_g` but for rounding, so the answer is the largest.
-    Where a number of the body is not stated the acceleration is NaN, and nothing governs.
+    Where any number is not stated the acceleration is NaN, and nothing governs.
     """
 
     acceleration_g: float
@@ -129,7 +129,7 @@ def largest_acceleration(body: Body, direction: Vector, *, friction: bool = True
     push up. Gravity alone must balance too: an article that stands only while it is accelerated
     is not held at all. Source: statics, derived.
     """
-    if not body.is_stated:
+    if not _is_stated(body, [direction]):
         return _nothing_held(body, math.nan, None)
     model = BalanceModel(body, friction=friction)
     if not model.held_at_rest():
@@ -167,29 +167,40 @@ def each_distinct(
     return answers
 
 
+def largest_accelerations(
+    body: Body, directions: Sequence[Vector], *, friction: bool = True
+) -> Array:
+    """Largest acceleration in g in each of many directions.
+
+    Each as in `largest_acceleration`, but without asking what governs, which is most of the work.
+    All zero where the article is not held at rest, all NaN where any number is not stated.
+    """
+    if not _is_stated(body, directions):
+        return np.full(len(directions), np.nan)
+    model = BalanceModel(body, friction=friction)
+    accelerations = np.zeros(len(directions))
+    if model.held_at_rest():
+        for number, direction in enumerate(directions):
+            model.ask(direction)
+            accelerations[number] = model.largest()
+    return accelerations
+
+
 def compass(body: Body, headings: int = 36, *, friction: bool = True) -> Compass:
     """Largest acceleration in equally spaced horizontal directions, and upward.
 
-    Each as in `largest_acceleration`, without asking what governs. All zero where the article is
-    not held at rest, NaN where a number of it is not stated.
+    Each as in `largest_accelerations`.
     """
     angles = 2.0 * np.pi * np.arange(headings) / headings
-    if not body.is_stated:
-        return Compass(angles, np.full(headings, np.nan), math.nan)
-    model = BalanceModel(body, friction=friction)
-    if not model.held_at_rest():
-        return Compass(angles, np.zeros(headings), 0.0)
-    directions = [*map(heading, angles), UP]
-    *around, up = _largest_of_each(model, directions)
-    return Compass(angles, np.array(around), up)
+    found = largest_accelerations(body, [*map(heading, angles), UP], friction=friction)
+    return Compass(angles, found[:-1], float(found[-1]))
 
 
-def _largest_of_each(model: BalanceModel, directions: Sequence[Vector]) -> list[float]:
-    accelerations = []
+def _is_stated(body: Body, directions: Sequence[Vector]) -> bool:
+    """Whether every number of a question is known; refuse directions of no use."""
     for direction in directions:
-        model.ask(direction)
-        accelerations.append(model.largest())
-    return accelerations
+        require_unit(direction, "the acceleration")
+    return body.is_stated and not any(math.isnan(sum(direction)) for direction in directions)
 
 
 def _governs(body: Body, model: BalanceModel, balance: Balance) -> Governs:
@@ -249,7 +260,7 @@ def _is_felt(
     limit_part(number, limit * (1.0 - _WEAKENED_BY))
     weakened = model.largest()
     limit_part(number, limit)
-    return weakened < balance.acceleration - _FELT_G
+    return weakened < balance.acceleration - _SAME_G
 
 
 def _in_newtons(shares: Array, body: Body) -> tuple[float, ...]:

@@ -22,11 +22,12 @@ Array: TypeAlias = NDArray[np.float64]
 _UNIT_LENGTH_TOLERANCE = 1e-6
 
 
-def _require_unit(direction: Vector, whose: str) -> None:
+def require_unit(direction: Vector, whose: str) -> None:
+    """Refuse a direction that is not of length 1."""
     length = math.hypot(*direction)
     # A NaN length is "not stated" and is let through: it comes out as NaN.
     if abs(length - 1.0) > _UNIT_LENGTH_TOLERANCE:
-        raise ValueError(f"{whose}: a direction has length 1, not {length:g}")
+        raise ValueError(f"direction of {whose} has length 1, not {length:g}")
 
 
 def _require_finite_and_not_negative(value: float, what: str) -> None:
@@ -42,7 +43,7 @@ class Pull:
     direction: Vector
 
     def __post_init__(self) -> None:
-        _require_unit(self.direction, "pull")
+        require_unit(self.direction, "a pull")
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,7 @@ class Block:
 
     def __post_init__(self) -> None:
         _require_finite_and_not_negative(self.strength, f"strength of {self.name}")
-        _require_unit(self.direction, self.name)
+        require_unit(self.direction, self.name)
 
 
 @dataclass(frozen=True)

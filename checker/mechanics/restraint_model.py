@@ -61,6 +61,10 @@ class BalanceModel:
     def __init__(self, body: Body, *, friction: bool) -> None:
         import highspy
 
+        # The documented class highspy.Highs greets on standard output as soon as it is made,
+        # before any option can forbid it, and would spoil a report printed there.
+        from highspy._core import _Highs
+
         tiedowns, blocks = tiedown_wrenches(body), block_wrenches(body)
         generators = _generators(body, friction=friction)
         self._columns = np.hstack([np.zeros((6, 1)), tiedowns, blocks, generators])
@@ -82,7 +86,7 @@ class BalanceModel:
         self._infinity = highspy.kHighsInf
         self._optimal = highspy.HighsModelStatus.kOptimal
         self._infeasible = highspy.HighsModelStatus.kInfeasible
-        self._solver = highspy.Highs()
+        self._solver = _Highs()
         for option, value in (
             ("output_flag", False),
             ("presolve", "off"),
@@ -121,12 +125,9 @@ class BalanceModel:
     def held_at_rest(self) -> bool:
         """Whether anything balances gravity alone."""
         self._solver.changeColBounds(_ACCELERATION, 0.0, 0.0)
-        self._solver.run()
-        status = self._solver.getModelStatus()
+        balanced = self._solve()
         self._solver.changeColBounds(_ACCELERATION, 0.0, LARGEST_ACCELERATION_ASKED_G)
-        if status not in (self._optimal, self._infeasible):
-            raise ArithmeticError(f"balance at rest not decided: solver says {status.name}")
-        return bool(status == self._optimal)
+        return balanced
 
     def ask(self, direction: Vector) -> None:
         """Let inertia pull along a unit direction from now on."""
@@ -150,16 +151,27 @@ class BalanceModel:
 
     def largest(self) -> float:
         """Largest acceleration in g with a state of balance; asked of a body held at rest."""
+        if not self._solve():
+            raise ArithmeticError("the largest acceleration was asked of a body not held at rest")
+        return self._solver.getObjectiveValue()
+
+    def _solve(self) -> bool:
+        """Whether the forces can balance; the solver then holds the answer."""
         self._solver.run()
+        if self._solver.getModelStatus() not in (self._optimal, self._infeasible):
+            # Once in some thousand questions the last answer is a bad place to go on from.
+            self._solver.clearSolver()
+            self._solver.run()
         status = self._solver.getModelStatus()
-        if status != self._optimal:
-            raise ArithmeticError(f"largest acceleration not found: solver says {status.name}")
-        return float(self._solver.getInfo().objective_function_value)
+        if status not in (self._optimal, self._infeasible):
+            raise ArithmeticError(f"balance not decided: the solver ends with {status.name}")
+        return bool(status == self._optimal)
 
     def balance(self) -> Balance:
         """Forces, residual and bound of the answer `largest` has just given."""
         solution = self._solver.getSolution()
-        forces = np.array(solution.col_value)
+        # The solver may leave a force outside its bounds by its tolerance; what is reported is not.
+        forces = np.clip(solution.col_value, 0.0, self._upper)
         multipliers = np.array(solution.row_dual)
         per_contact = forces[self._first_generator :].reshape(len(self._friction_coefficients), -1)
         normals = per_contact.sum(axis=1)
@@ -196,11 +208,11 @@ def _generators(body: Body, *, friction: bool) -> Array:
 
     Without friction each contact has its upward push alone.
     """
-    along_x, along_y, upward = contact_wrenches(body)
+    unit_forces = contact_wrenches(body)
+    upward: Array = unit_forces[2]
     if not friction:
         return upward
     coefficients = np.array([contact.friction for contact in body.contacts])
-    sideways = (
-        along_x[:, :, np.newaxis] * _EDGES[0] + along_y[:, :, np.newaxis] * _EDGES[1]
-    ) * coefficients[:, np.newaxis]
-    return (upward[:, :, np.newaxis] + sideways).reshape(6, -1)
+    sideways = coefficients[:, np.newaxis] * np.tensordot(unit_forces[:2], _EDGES, axes=(0, 0))
+    generators: Array = (upward[:, :, np.newaxis] + sideways).reshape(6, -1)
+    return generators

@@ -76,9 +76,12 @@ def test_plain_numbers_and_words_of_yaml(text: str, value: object) -> None:
 @pytest.mark.usefixtures("parser")
 @pytest.mark.parametrize(
     "text",
-    ["yes", "no", "on", "off", "y", "True", "NULL", "2026-05-14", "2026-05-14T10:00:00", "12:30:45"]
-    + ["017", "0o17", "0x1f", "1_000", "1,000", ".nan", "-.inf", ".inf", "1e999", "9" * 400, "1."]
-    + [".5", "--1", "1e1000"],
+    [
+        *("yes", "no", "on", "off", "y", "True", "NULL"),
+        *("2026-05-14", "2026-05-14T10:00:00", "12:30:45"),
+        *("017", "0o17", "0x1f", "1_000", "1,000", "1.", ".5", "--1"),
+        *(".nan", "-.inf", ".inf", "1e999", "1e1000", "9" * 400),
+    ],
 )
 def test_what_other_yaml_readers_turn_into_something_else_stays_text(text: str) -> None:
     assert value_of(text) == text
@@ -104,6 +107,10 @@ def test_folded_and_literal_text() -> None:
 
 # -- what is refused --------------------------------------------------------------------------
 
+EARLIER = "an anchor of that name earlier in the file"
+NOT_A_KEY = "found a list or mapping used as a key; wanted a plain word as the key"
+EMPTY = "found an empty file; wanted a document that starts with `kind: ...`"
+
 
 @pytest.mark.usefixtures("parser")
 @pytest.mark.parametrize(
@@ -116,7 +123,8 @@ def test_folded_and_literal_text() -> None:
         ),
         (
             "x:\n  '': 1\n  '': 2\n",
-            "3:3: found the key '' a second time; wanted each key once; it already stands on line 2",
+            "3:3: found the key '' a second time; wanted each key once; "
+            "it already stands on line 2",
         ),
         (
             "a: !!python/name:os.system x\n",
@@ -126,15 +134,15 @@ def test_folded_and_literal_text() -> None:
         ("a: !x [1]\n", "1:4: found a tag '!x'; wanted plain values without tags"),
         ("a: !x {b: 1}\n", "1:4: found a tag '!x'; wanted plain values without tags"),
         ("a: !%1B[31m x\n", "1:4: found a tag '! [31m'; wanted plain values without tags"),
-        ("a: *b\n", "1:4: found an alias '*b'; wanted an anchor of that name earlier in the file"),
-        ("a: &a [*a]\n", "1:8: found an alias '*a'; wanted an anchor of that name earlier in the file"),
+        ("a: *b\n", f"1:4: found an alias '*b'; wanted {EARLIER}"),
+        ("a: &a [*a]\n", f"1:8: found an alias '*a'; wanted {EARLIER}"),
         ("a: &a x\n*a : 1\n", "2:1: found an alias '*a' used as a key; wanted a plain word"),
-        ("? [a]\n: 1\n", "1:3: found a list or mapping used as a key; wanted a plain word as the key"),
-        ("? {a: b}\n: 1\n", "1:3: found a list or mapping used as a key; wanted a plain word as the key"),
-        ("a: 1\n---\nb: 2\n", "2:1: found a second document (`---`); wanted one document in each file"),
-        ("", "1:1: found an empty file; wanted a document that starts with `kind: ...`"),
-        ("# only this\n", "1:1: found an empty file; wanted a document that starts with `kind: ...`"),
-        ("---\n...\n", "1:1: found an empty file; wanted a document that starts with `kind: ...`"),
+        ("? [a]\n: 1\n", f"1:3: {NOT_A_KEY}"),
+        ("? {a: b}\n: 1\n", f"1:3: {NOT_A_KEY}"),
+        ("a: 1\n---\nb: 2\n", "2:1: found a second document (`---`); wanted one in each file"),
+        ("", f"1:1: {EMPTY}"),
+        ("# only this\n", f"1:1: {EMPTY}"),
+        ("---\n...\n", f"1:1: {EMPTY}"),
         ("a: 1\nb: x\x07y\n", "2:5: found a control character '\\x07'; wanted plain text"),
         ("a: x\x85b: 1\n", "1:5: found a control character '\\x85'; wanted plain text"),
         ("a: x\u2028b: 1\n", "1:5: found a control character '\\u2028'; wanted plain text"),
@@ -144,7 +152,7 @@ def test_folded_and_literal_text() -> None:
         ('a: "\\e[31m"\n', "1:4: found a control character '\\x1b'; wanted plain text"),
         ('"\\e": 1\n', "1:1: found a control character '\\x1b'; wanted plain text"),
     ],
-)  # fmt: skip
+)
 def test_refused_with_its_place(text: str, problem: str) -> None:
     assert told(read(text)) == [f"x.yaml:{problem}"]
 
@@ -431,7 +439,7 @@ def test_libyaml_is_used_where_it_is_installed(monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setattr(reader, "YAML", refuse)
     assert read("a: 1\n").data == {"a": 1}
     monkeypatch.setitem(sys.modules, "_ruamel_yaml", None)
-    with pytest.raises(PureParserError, match="^pure$"):
+    with pytest.raises(PureParserError, match=r"^pure$"):
         read("a: 1\n")
 
 

@@ -44,6 +44,7 @@ SOURCE = {
     "read_as": "text seen",
     "look_again": "2027-01-01",
 }
+ROW = {"device": "chain", "grade": "70", "size": "3/8 in", "working_load_limit": "6600 lb"}
 RATINGS = {
     "id": "unmarked",
     "title": "Unmarked devices",
@@ -52,11 +53,11 @@ RATINGS = {
     "at": "393.108",
     "from": "2004-01-01",
     "proved_on": "2026-05-14",
-    "rows": [{"device": "chain", "grade": "70", "size": "3/8 in", "working_load_limit": "6600 lb"}],
+    "rows": [ROW],
     "proofs": [
-        {"name": "as printed", "device": "chain", "size": "3/8 in", "expect": "6600 lb", "origin": "x"}
+        {"name": "a", "device": "chain", "size": "3/8 in", "expect": "6600 lb", "origin": "print"}
     ],
-}  # fmt: skip
+}
 RULEBOOK = {
     "id": "securement",
     "title": "Securement",
@@ -74,7 +75,7 @@ GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "carrier": ({"government": "yes"}, {"government": True}),
     "rulebook": (RULEBOOK, {**RULEBOOK, "rules": []}),
     "sources": ({"sources": [SOURCE]}, {"sources": [{**SOURCE, "read_as": "hearsay"}]}),
-    "ratings": (RATINGS, {**RATINGS, "rows": [{**RATINGS["rows"][0], "device": "thread"}]}),  # type: ignore[index,dict-item]
+    "ratings": (RATINGS, {**RATINGS, "rows": [{**ROW, "device": "thread"}]}),
 }
 
 
@@ -133,11 +134,13 @@ def test_no_reference_leaves_the_schema_files() -> None:
 
 
 def test_description_of_a_field() -> None:
-    assert field_description("articles.1.placed.x") == (
-        definition("machine")["properties"]["placed"]["properties"]["x"]["description"]
+    assert (
+        field_description("articles.1.placed.x")
+        == (definition("machine")["properties"]["placed"]["properties"]["x"]["description"])
     )
-    assert field_description("trailer.axles.rear.rating") == (
-        definition("axle")["properties"]["rating"]["description"]
+    assert (
+        field_description("trailer.axles.rear.rating")
+        == (definition("axle")["properties"]["rating"]["description"])
     )
 
 

@@ -1,0 +1,13 @@
+"""The shipped rules, read once."""
+
+import pytest
+
+from checker.resources import shipped
+from checker.rulebooks.loading import load_rulebooks
+from checker.rulebooks.model import Rulebooks
+
+
+@pytest.fixture(scope="session")
+def books() -> Rulebooks:
+    """The shipped rules, without their proofs."""
+    return load_rulebooks(shipped("rules"))

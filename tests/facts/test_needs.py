@@ -1,0 +1,233 @@
+"""What every fact says it needs, held against what it really reads.
+
+The bundled loads are changed field by field. A fact may only move with a field it names; it has
+to bear any field left out; and when it is not known it has to name a field that is missing.
+Nothing here says what a value ought to be: the expected answer is "unchanged".
+"""
+
+import copy
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from checker.arithmetic import Number
+from checker.documents.problems import DataPath
+from checker.documents.reader import read_file
+from checker.documents.schemas import definition, resolved
+from checker.facts.catalogue import catalogue
+from checker.facts.view import Facts, Subject
+from checker.load.build import _Building, field_path, profile_root, shown_path
+from checker.load.model import Load
+from checker.load.references import Merged, References
+from checker.resources import shipped
+from checker.rulebooks.model import Rulebooks
+from checker.units import parse
+
+LOADS = sorted((shipped("profiles") / "loads").glob("*.yaml"))
+DAY = date(2026, 6, 1)
+TEXT = {"type": "string"}
+NAMES = ("anchor", "far_anchor", "attachment")
+NOT_READ = ("kind", "title", "note", "name", "date", "article", "from")
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """One field of a load: its path, what is stated there, and the schema that describes it."""
+
+    path: DataPath
+    stated: Any
+    node: Mapping[str, Any]
+
+    @property
+    def field(self) -> str:
+        return field_path(self.path)
+
+    @property
+    def is_quantity(self) -> bool:
+        return "quantity" in self.node and isinstance(self.stated, str)
+
+
+def merged_load(file: Path) -> Merged:
+    document = read_file(file, shown_path(file))
+    return References(profile_root(file), shown_path).merged(document, "load")
+
+
+def built(merged: Merged, data: Any, rows: Mapping[DataPath, Number] | None = None) -> Load:
+    """The load of changed data; with `rows`, those quantities have one value per row instead."""
+    building = _Building(replace(merged, data=data), Path("changed.yaml"))
+    building.variants = dict(rows or {})
+    return building.load()
+
+
+def leaves(data: Any, node: Mapping[str, Any], path: DataPath = ()) -> Iterator[Leaf]:
+    """Every stated field below a value, lists of words as one field."""
+    node = resolved(node)
+    if "else" in node and isinstance(data, dict):
+        node = resolved(node["else"])
+    if isinstance(data, dict):
+        for key, value in data.items():
+            if key in node.get("properties", {}):
+                if key not in NOT_READ:
+                    yield from leaves(value, node["properties"][key], (*path, key))
+            else:
+                yield from leaves(value, node["additionalProperties"], (*path, key))
+    elif isinstance(data, list) and path[-1] not in ("pulls", "places"):
+        for index, item in enumerate(data):
+            yield from leaves(item, node["items"], (*path, index))
+    else:
+        yield Leaf(path, data, node)
+
+
+def all_facts(load: Load, books: Rulebooks) -> Iterator[tuple[str, Subject | None, Number]]:
+    facts = Facts(load, books.unmarked_on(DAY))
+    for name, known in catalogue().items():
+        subjects = [None] if known.each is None else facts.subjects(known.each)
+        for subject in subjects:
+            yield name, subject, facts.value(name, subject)
+
+
+def holder(data: Any, path: DataPath) -> Any:
+    for part in path[:-1]:
+        data = data[part]
+    return data
+
+
+def with_value(merged: Merged, path: DataPath, value: Any) -> Any:
+    data = copy.deepcopy(merged.data)
+    holder(data, path)[path[-1]] = value
+    return data
+
+
+def without(merged: Merged, path: DataPath) -> Any:
+    data = copy.deepcopy(merged.data)
+    del holder(data, path)[path[-1]]
+    return data
+
+
+def looked_up(leaf: Leaf) -> bool:
+    """Sizes by which a printed table is read; these are changed one at a time."""
+    return leaf.path[0] == "tiedowns" and leaf.path[-1] in ("size", "thickness")
+
+
+def changed_numbers(value: float) -> tuple[float, ...]:
+    """Not stated; larger; smaller and of the other sign. Zero has to move as well."""
+    return (np.nan, value * 1.3 + 0.05, -value * 0.4 - 0.02)
+
+
+def same(first: Number, second: Number) -> NDArray[np.bool_]:
+    return np.isclose(first, second, rtol=1e-12, atol=0.0, equal_nan=True)
+
+
+@pytest.mark.parametrize("file", LOADS, ids=lambda file: file.stem)
+def test_no_fact_moves_with_a_quantity_it_does_not_name(file: Path, books: Rulebooks) -> None:
+    """All changes at once: each row of the load has one quantity changed, the first row none."""
+    merged = merged_load(file)
+    chosen = [
+        leaf
+        for leaf in leaves(merged.data, definition("load"))
+        if leaf.is_quantity and not looked_up(leaf)
+    ]
+    values = [parse(leaf.stated, leaf.node["quantity"]).value for leaf in chosen]
+    changes = [
+        (index, number) for index, value in enumerate(values) for number in changed_numbers(value)
+    ]
+    rows = {leaf.path: np.full(1 + len(changes), values[i]) for i, leaf in enumerate(chosen)}
+    for row, (index, number) in enumerate(changes, start=1):
+        rows[chosen[index].path][row] = number
+    load = built(merged, merged.data, rows)
+    facts = Facts(load, books.unmarked_on(DAY))
+    moved_by_any = set()
+    for name, subject, value in all_facts(load, books):
+        column = np.broadcast_to(value, 1 + len(changes))
+        moving = {
+            chosen[index].field
+            for (index, _), still in zip(changes, same(column[1:], column[0]), strict=True)
+            if not still
+        }
+        assert moving <= set(facts.fields(name, subject)), (name, subject)
+        moved_by_any |= moving
+    assert len(moved_by_any) > 30
+
+
+def other_values(leaf: Leaf, merged: Merged) -> list[Any]:
+    """Everything else that may stand in a field that is no quantity."""
+    choices = leaf.node.get("enum")
+    if choices:
+        return [word for word in choices if word != leaf.stated]
+    if isinstance(leaf.stated, int):
+        return [leaf.stated + 1]
+    if looked_up(leaf):
+        return ["1/2 in", "3/8 in", "0.05 in"]
+    if leaf.path[-1] in NAMES:
+        # Every other end of a tiedown of this load; a name that leads nowhere is nobody's.
+        ends = {each.get(leaf.path[-1]) for each in merged.data["tiedowns"]}
+        return [end for end in ends if end not in (None, leaf.stated)][:2]
+    return {"pulls": [["down"], []], "places": [["CA"]]}.get(str(leaf.path[-1]), [])
+
+
+def first_of_each(fields: Iterator[Leaf]) -> list[Leaf]:
+    """One field for all its likes: one tiedown, anchor or attachment stands for the others."""
+    found: dict[str, Leaf] = {}
+    for leaf in fields:
+        pattern = re.sub(
+            r"\b(anchors|attachments|axles|tiedowns|articles)\.[^.]+", r"\1.*", leaf.field
+        )
+        found.setdefault(pattern, leaf)
+    return list(found.values())
+
+
+@pytest.mark.parametrize("file", LOADS, ids=lambda file: file.stem)
+def test_no_fact_moves_with_an_answer_word_or_name_it_does_not_name(
+    file: Path, books: Rulebooks
+) -> None:
+    merged = merged_load(file)
+    load = built(merged, merged.data)
+    facts = Facts(load, books.unmarked_on(DAY))
+    before = list(all_facts(load, books))
+    fields = {(name, subject): set(facts.fields(name, subject)) for name, subject, _ in before}
+    for leaf in first_of_each(leaves(merged.data, definition("load"))):
+        if leaf.is_quantity and not looked_up(leaf):
+            continue
+        for value in other_values(leaf, merged):
+            changed = built(merged, with_value(merged, leaf.path, value))
+            for (name, subject, old), (_, _, new) in zip(
+                before, all_facts(changed, books), strict=True
+            ):
+                if not same(old, new).all():
+                    assert leaf.field in fields[name, subject], (name, value)
+
+
+@pytest.mark.parametrize("file", LOADS, ids=lambda file: file.stem)
+def test_every_fact_bears_a_field_left_out_and_names_it(file: Path, books: Rulebooks) -> None:
+    """A fact that was known before has to name the field that was taken away, or a later choice."""
+    merged = merged_load(file)
+    known = {
+        (name, subject)
+        for name, subject, value in all_facts(built(merged, merged.data), books)
+        if not np.isnan(value).any()
+    }
+    for leaf in first_of_each(leaves(merged.data, definition("load"))):
+        load = built(merged, without(merged, leaf.path))
+        facts = Facts(load, books.unmarked_on(DAY))
+        for name, subject, value in all_facts(load, books):
+            if np.isnan(value).any() and (name, subject) in known:
+                missing = facts.missing(name, subject)
+                assert missing, (name, subject, leaf.field)
+
+
+@pytest.mark.parametrize("file", LOADS, ids=lambda file: file.stem)
+def test_a_fact_that_is_not_known_names_what_is_missing(file: Path, books: Rulebooks) -> None:
+    load = built(merged := merged_load(file), merged.data)
+    facts = Facts(load, books.unmarked_on(DAY))
+    for name, subject, value in all_facts(load, books):
+        if np.isnan(value).any():
+            missing = facts.missing(name, subject)
+            assert missing, (name, subject)
+            assert not set(missing) & set(load.origins), (name, subject)
