@@ -22,6 +22,7 @@ from checker.rulebooks.model import (
     RatingsTable,
     Rule,
     Rulebooks,
+    Threshold,
 )
 from checker.rulebooks.verdicts import judge
 from checker.units import Quantity
@@ -80,14 +81,21 @@ def prove(rulebooks: Rulebooks) -> Proved:
     idle: list[Unnoticed] = []
     nudges = 0
     for rule in rules:
-        failures += _failures(rule)
+        failing = list(_failures(rule))
+        failures += failing
+        if failing:
+            # Every nudge would seem noticed while a proof fails as it is.
+            continue
         for change, changed in _changes(rule):
             nudges += 1
             if not any(_failures(changed)):
                 unnoticed.append(Unnoticed(rule.id, change, rule.place))
         idle += _idle_facts(rule)
     for table in rulebooks.tables:
-        failures += _table_failures(table)
+        failing = list(_table_failures(table))
+        failures += failing
+        if failing:
+            continue
         for change, altered in _table_changes(table):
             nudges += 1
             if not any(_table_failures(altered)):
@@ -134,29 +142,42 @@ def _idle_facts(rule: Rule) -> Iterator[Unnoticed]:
 def _changes(rule: Rule) -> Iterator[tuple[str, Rule]]:
     """Every nudge of a rule, described, with the rule it makes."""
     for name, threshold in rule.thresholds.items():
-        for index, value in enumerate(threshold.values):
-            for change, changed in _value_changes(value):
-                values = list(threshold.values)
-                values[index] = changed
-                altered = {**rule.thresholds, name: replace(threshold, values=tuple(values))}
-                yield f"{name} {change}", replace(rule, thresholds=altered)
+        for change, values in _threshold_changes(threshold):
+            altered = {**rule.thresholds, name: replace(threshold, values=values)}
+            yield f"{name} {change}", replace(rule, thresholds=altered)
     yield from _flips(rule)
 
 
-def _value_changes(value: DatedValue) -> Iterator[tuple[str, DatedValue]]:
-    for quantity in _nudged(value.quantity):
-        way = "higher" if quantity.value > value.quantity.value else "lower"
-        yield f"{value.text} a little {way}", replace(value, quantity=quantity)
-    if value.metric_print:
-        for quantity in _nudged(value.metric_print):
-            way = "higher" if quantity.value > value.metric_print.value else "lower"
-            yield f"{value.metric_text} a little {way}", replace(value, metric_print=quantity)
-    for days in (_DAY, -_DAY):
-        moved = value.starts + days
-        yield f"{value.text} from {moved}", replace(value, starts=moved)
-        if value.ends:
-            moved = value.ends + days
-            yield f"{value.text} until {moved}", replace(value, ends=moved)
+def _threshold_changes(threshold: Threshold) -> Iterator[tuple[str, tuple[DatedValue, ...]]]:
+    """Each value and each date of a threshold moved, one at a time.
+
+    Where one value follows another, the day between them is one date and moves for both.
+    """
+    values = threshold.values
+
+    def with_changes(*changed: tuple[int, DatedValue]) -> tuple[DatedValue, ...]:
+        put = dict(changed)
+        return tuple(put.get(index, value) for index, value in enumerate(values))
+
+    for index, value in enumerate(values):
+        for quantity in _nudged(value.quantity):
+            way = "higher" if quantity.value > value.quantity.value else "lower"
+            changed = replace(value, quantity=quantity)
+            yield f"{value.text} a little {way}", with_changes((index, changed))
+        if value.metric_print:
+            for quantity in _nudged(value.metric_print):
+                way = "higher" if quantity.value > value.metric_print.value else "lower"
+                changed = replace(value, metric_print=quantity)
+                yield f"{value.metric_text} a little {way}", with_changes((index, changed))
+        for days in (_DAY, -_DAY):
+            starts = value.starts + days
+            moved = [(index, replace(value, starts=starts))]
+            if index:
+                moved.append((index - 1, replace(values[index - 1], ends=starts)))
+            yield f"{value.text} from {starts}", with_changes(*moved)
+            if value.ends and index == len(values) - 1:
+                ends = value.ends + days
+                yield f"{value.text} until {ends}", with_changes((index, replace(value, ends=ends)))
 
 
 def _nudged(quantity: Quantity) -> Iterator[Quantity]:

@@ -85,3 +85,25 @@ def test_a_fact_that_decides_nothing_is_told(rulebook: Book) -> None:
     )
     changes = [gap.change for gap in prove(rulebook(idle)).idle]
     assert changes == ["without trip.interstate every proof stays as it is"]
+
+
+def test_two_values_in_a_row_can_be_proved(rulebook: Book) -> None:
+    """The day on which one value follows another is one date, guarded from both sides."""
+    two = RULE.replace(
+        "from: 2015-10-01, source: print, at: p. 1}",
+        "from: 2015-10-01, until: 2020-01-01, source: print, at: p. 1}\n"
+        "        - {value: 8000 lb, from: 2020-01-01, source: print, at: p. 2}",
+    ).replace("name: above, expect", "name: above, on: 2019-12-31, expect")
+    given = "given: {trailer.has_brakes: yes, trailer.gvwr: "
+    two += (
+        f"    - {{name: new, on: 2020-01-01, expect: met, origin: hand,\n       {given}8000 lb}}}}\n"
+        f"    - {{name: over, expect: not met, origin: hand,\n       {given}8001 lb}}}}\n"
+    )
+    done = prove(rulebook(two))
+    assert done.failures == ()
+    assert done.unnoticed == ()
+
+
+def test_a_rule_with_a_failing_proof_is_not_nudged(rulebook: Book) -> None:
+    done = prove(rulebook(RULE.replace("expect: not met", "expect: met")))
+    assert done.nudges == 0

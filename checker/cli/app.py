@@ -7,6 +7,7 @@ import typer
 
 from checker import __version__
 from checker.cli import check, facts, prove, rule, rules, schema
+from checker.cli.options import PROBLEM
 
 EXIT_CODES = (
     "Exit codes: 0 no rule broken; 1 a must-rule is not met, or a proof fails; "
@@ -43,10 +44,17 @@ def _root(version: _VersionOption = False) -> None:  # noqa: FBT002 - its callba
 
 
 def main() -> None:
-    """Run the command line; a closed pipe ends it quietly."""
+    """Run the command line; whatever happens, a person reads words and not a traceback."""
     try:
         app()
     except BrokenPipeError:
         # The reader has seen enough (`| head`): leave without a traceback at shutdown.
         sys.stderr.close()
         sys.exit(0)
+    except Exception as error:
+        typer.echo(
+            f"cinchbook stopped on a fault of its own ({type(error).__name__}: {error}). Nothing "
+            "was judged. Please report it with the command and the files.",
+            err=True,
+        )
+        sys.exit(PROBLEM)

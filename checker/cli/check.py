@@ -1,5 +1,6 @@
 """`cinchbook check`: hold load profiles against the rules."""
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -74,15 +75,21 @@ def run(
 
 def _found(profile: Path) -> Path:
     """The file meant: as given, or one of the profiles that come with the program."""
+    from checker.documents.problems import nearest
     from checker.resources import shipped
 
-    if profile.is_file():
-        return profile
     inside = shipped("profiles")
-    for shipped_file in (inside / profile, inside / f"{profile}.yaml"):
-        if shipped_file.is_file() and shipped_file.is_relative_to(inside):
-            return shipped_file
-    return end_with(f"found no file '{profile}'; wanted a load profile, such as loads/NAME.yaml")
+    candidates = (profile, inside / profile, inside / f"{profile}.yaml")
+    for path in candidates:
+        # Unlike Path's own questions, these answer no where a name is too long.
+        if os.path.isfile(path):  # noqa: PTH113
+            return path
+    if os.path.isdir(profile):  # noqa: PTH112
+        return end_with(f"found a folder, '{profile}'; wanted a load profile file in it")
+    known = [f"loads/{path.stem}" for path in (inside / "loads").glob("*.yaml")]
+    guess = nearest(str(profile), known) or nearest(f"loads/{profile.stem}", known)
+    hint = f"; did you mean '{guess}'?" if guess else ""
+    return end_with(f"found no file '{profile}'; wanted a load profile{hint}")
 
 
 def _read(profile: Path, root: Path | None) -> "Load | None":

@@ -12,6 +12,9 @@ if TYPE_CHECKING:
     from checker.documents.problems import ProblemsFoundError
     from checker.rulebooks.model import Rulebooks
 
+SHIPPED = "shipped"
+"""The word that stands for all shipped rulebooks, beside an officer's own folder."""
+
 NO_RULE_BROKEN, BROKEN, PROBLEM, UNDECIDED = 0, 1, 2, 3
 
 
@@ -34,8 +37,8 @@ RulesOption = Annotated[
     typer.Option(
         "--rules",
         metavar="FOLDER|ID",
-        help="A folder of rule files, or the id of a shipped rulebook. May be repeated. "
-        "Left out: all shipped rulebooks.",
+        help="A folder of rule files, the id of a shipped rulebook, or the word shipped for all "
+        "of those. May be repeated. Left out: all shipped rulebooks.",
     ),
 ]
 UnitsOption = Annotated[Units, typer.Option("--units", help="Units of the report.")]
@@ -47,7 +50,7 @@ def read_rules(chosen: Sequence[str] | None, *, with_proofs: bool = False) -> "R
     from checker.documents.problems import ProblemsFoundError
     from checker.resources import shipped
     from checker.rulebooks.loading import load_rulebooks
-    from checker.rulebooks.selecting import UnknownRulebookError, only, together
+    from checker.rulebooks.selecting import RulebookChoiceError, only, together
 
     folders = [Path(name) for name in chosen or () if Path(name).is_dir()]
     ids = [name for name in chosen or () if not Path(name).is_dir()]
@@ -57,13 +60,15 @@ def read_rules(chosen: Sequence[str] | None, *, with_proofs: bool = False) -> "R
             load_rulebooks(folder, with_proofs=with_proofs, known=all_shipped.sources)
             for folder in folders
         ]
-        if ids or not folders:
-            sets.append(only(all_shipped, ids) if ids else all_shipped)
+        if SHIPPED in ids or not chosen:
+            sets.append(all_shipped)
+        elif ids:
+            sets.append(only(all_shipped, ids))
+        return together(sets)
     except ProblemsFoundError as found:
         end_with_problems(found)
-    except UnknownRulebookError as error:
+    except RulebookChoiceError as error:
         end_with(str(error))
-    return together(sets)
 
 
 def end_with_problems(found: "ProblemsFoundError") -> NoReturn:

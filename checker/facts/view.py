@@ -165,6 +165,10 @@ class Facts:
         where = self._place(known, subject)
         own = (path for pattern in known.fields for path in self._paths(pattern, where))
         found = [path for path in own if path not in self.load.origins]
+        if not self.load.articles and any(
+            self._known[other].each == "article" for other in known.uses
+        ):
+            found.append("articles")
         for other, part in self._used(known, where):
             found += self.missing(other, part)
         return list(dict.fromkeys(found))

@@ -59,6 +59,9 @@ class BalanceModel:
     """The balance of one body. Not for two threads at once."""
 
     def __init__(self, body: Body, *, friction: bool) -> None:
+        if not body.is_stated:
+            # The solver takes NaN without a word and answers something.
+            raise ValueError("a number of the body is not stated")
         import highspy
 
         # The documented class highspy.Highs greets on standard output as soon as it is made,

@@ -4,6 +4,7 @@ from rich.console import Console
 from rich.text import Text
 
 from checker.facts.catalogue import catalogue
+from checker.reports.words import number_of
 from checker.rulebooks.model import DatedValue, Rule, Rulebook, Rulebooks
 
 
@@ -15,7 +16,9 @@ def print_rules(rulebooks: Rulebooks, console: Console) -> None:
             console.print(Text(f"  {rule.id} [{rule.level}] {rule.title}. {rule.citation}"))
         console.print()
     total = sum(len(book.rules) for book in rulebooks.books)
-    console.print(Text(f"{total} rules in {len(rulebooks.books)} rulebooks"))
+    console.print(
+        Text(f"{number_of(total, 'rule')} in {number_of(len(rulebooks.books), 'rulebook')}")
+    )
 
 
 def print_rule(book: Rulebook, rule: Rule, console: Console) -> None:
@@ -27,7 +30,7 @@ def print_rule(book: Rulebook, rule: Rule, console: Console) -> None:
         f"Why: {rule.because}",
         f"Fix: {rule.fix}",
         "",
-        f"For each: {rule.for_each or 'load'}",
+        f"Judged: {f'for each {rule.for_each}' if rule.for_each else 'once for the load'}",
         f"When: {' '.join(rule.when.text.split()) if rule.when else 'always'}",
         f"Requires: {' '.join(rule.requires.text.split())}",
     ]

@@ -15,8 +15,10 @@ from checker.reports.words import (
     headline,
     kind_for,
     margin_words,
+    number_of,
     of_verdict,
     sources,
+    to_look_at_again,
 )
 from checker.rulebooks.verdicts import Verdict
 from checker.unit_words import System, show
@@ -105,7 +107,7 @@ def _head(check: Check, page: _Page) -> None:
     page.line(f"{check.load.file}, judged for {check.on.isoformat()}")
     page.line()
     page.line(headline(check), style=_OUTCOME_STYLES[check.outcome])
-    page.line(f"{len(check.findings)} rules: {summary}")
+    page.line(f"{number_of(len(check.findings), 'rule')}: {summary}")
 
 
 def _first_things(check: Check, page: _Page) -> None:
@@ -185,11 +187,15 @@ def _rules_in_force(check: Check, page: _Page) -> None:
     for entry in check.in_force:
         rules = [finding for finding in check.findings if finding.book is entry.book]
         idle = sum(finding.verdict is Verdict.DOES_NOT_APPLY for finding in rules)
+        number = number_of(len(rules), "rule")
         if entry.verdict is Verdict.NOT_STATED:
             named = ", ".join(entry.missing[:_MOST_FIELDS_NAMED])
-            said = f"{len(rules)} rules, not known whether they apply; not stated: {named}"
+            said = f"{number}, not known whether they apply; not stated: {named}"
         elif entry.verdict is Verdict.DOES_NOT_APPLY and entry.book.scope:
             said = f"left out: {entry.book.scope.because}"
         else:
-            said = f"{len(rules)} rules, {idle} of them do not concern this load"
+            said = f"{number}, {idle or 'none'} of no concern to this load"
         page.line(f"{entry.book.title} ({entry.book.id} {entry.book.digest}): {said}", lead="- ")
+    stale = to_look_at_again(check)
+    if stale:
+        page.line(f"Documents to look at again for changes: {'; '.join(stale)}")

@@ -36,6 +36,7 @@ _OPERATORS = {
 }
 _SPOKEN = {"*": " × ", "/": " / ", "+": " + ", "-": " - "}  # noqa: RUF001 - as people write it
 _DIGITS = 3
+_LARGEST_SHARE_TOLD = 9.99
 _PLAIN = KINDS["number"].dimension
 _BY_DIMENSION = {
     KINDS[name].dimension: name
@@ -49,7 +50,7 @@ def headline(check: Check) -> str:
     words = _HEADLINES[check.outcome]
     if not shoulds or check.outcome is Outcome.HOLD:
         return words
-    rules = f"{shoulds} should-rule{'s' if shoulds > 1 else ''}"
+    rules = number_of(shoulds, "should-rule")
     if check.outcome is Outcome.NO_RULE_BROKEN:
         return f"NO MUST-RULE BROKEN, but {rules} not met: look at them before leaving"
     return f"{words}; {rules} not met"
@@ -171,6 +172,8 @@ def margin_words(finding: Finding) -> str | None:
         return "at the limit"
     side = "inside" if margin > 0 else "outside"
     share = abs(margin)
+    if share > _LARGEST_SHARE_TOLD:
+        return f"far {side}"
     return f"just {side}" if share < 0.0005 else f"{share:.1%} {side}".replace("%", " %")
 
 
@@ -192,6 +195,19 @@ def sources(finding: Finding) -> list[str]:
             text += f" ({citation.source.read_as})"
         words.append(text)
     return list(dict.fromkeys(words))
+
+
+def number_of(number: int, thing: str) -> str:
+    """A count with its noun: 1 rule, 2 rules."""
+    return f"{number} {thing}{'' if number == 1 else 's'}"
+
+
+def to_look_at_again(check: Check) -> list[str]:
+    """Documents behind the findings whose day to look for changes has passed, by title."""
+    cited = [finding.rule.citation for finding in check.findings]
+    cited += [value.citation for finding in check.findings for _, value in finding.thresholds]
+    stale = {each.source for each in cited if each.source and each.source.look_again < check.on}
+    return sorted(f"{source.title} (since {source.look_again})" for source in stale)
 
 
 def counts(findings: Iterable[Finding]) -> dict[Verdict, int]:

@@ -34,12 +34,21 @@ rules:
       - {name: early, on: 2015-09-30, given: {trailer.gvwr: 1 lb}, expect: not stated, origin: hand}
 """
 
+SOURCES = """
+kind: sources
+sources:
+  - {id: print, title: The Print, issuer: a test, edition: first, jurisdiction: any,
+     read_as: text seen, look_again: 2026-01-01}
+"""
+
 
 @pytest.fixture
 def place(tmp_path: Path) -> Path:
     """A folder with one rulebook and loads that come to each outcome."""
     (tmp_path / "rules").mkdir()
     (tmp_path / "rules" / "book.yaml").write_text(RULE)
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "empty" / "sources.yaml").write_text(SOURCES)
     for name, trailer in {
         "good": "{gvwr: 7000 lb}",
         "bad": "{gvwr: 7001 lb}",
@@ -147,8 +156,12 @@ def test_a_day_before_all_values_leaves_it_undecided(place: Path) -> None:
     [
         (["check", "good.yaml", "--on", "soon"], "found 'soon'; wanted a day such as 2026-05-14"),
         (["check", "good.yaml", "--rules", "us-lisense"], "wanted a folder, or one of"),
-        (["check", ""], "found no file"),
-        (["check", "."], "found no file"),
+        (["check", ""], "found a folder, '.'"),
+        (["check", "rules"], "found a folder, 'rules'; wanted a load profile file in it"),
+        (["check", "a" * 300], "found no file"),
+        (["check", "side-by-side-in-ordr"], "did you mean 'loads/side-by-side-in-order'?"),
+        (["check", "good.yaml", "--rules", "empty"], "found no rulebook in the folder given"),
+        (["check", "good.yaml", "--rules", "rules", "--rules", "rules"], "the same rule in two"),
         (["rule", "on", "--rules", "rules"], "did you mean 'one'?"),
         (["facts", "nonsense"], "found no fact with 'nonsense' in its name"),
         (["schema", "lode"], "did you mean 'load'?"),
@@ -177,6 +190,39 @@ def test_prove_passes_and_fails(place: Path) -> None:
     done = run(place, "prove", "--rules", "rules")
     assert done.returncode == 1
     assert "one: no proof notices: limit 7000 lb a little higher" in done.stdout
+
+
+def test_a_document_past_its_day_to_look_again_is_named(place: Path) -> None:
+    (place / "rules" / "sources.yaml").write_text(SOURCES)
+    book = place / "rules" / "book.yaml"
+    cited = 'source: print\n    at: "1"\n    basis: guidance'
+    book.write_text(
+        book.read_text().replace("common_practice: yes\n    basis: common practice", cited)
+    )
+    done = run(place, "check", "good.yaml", "--rules", "rules")
+    assert "Documents to look at again for changes: The Print (since 2026-01-01)" in done.stdout
+
+
+def test_shipped_stands_for_all_shipped_rulebooks(place: Path) -> None:
+    both = run(place, "rules", "--rules", "rules", "--rules", "shipped").stdout
+    alone = run(place, "rules").stdout
+    assert "one [must] Gross rating within the limit" in both
+    assert len(both.splitlines()) == len(alone.splitlines()) + 3
+
+
+def test_a_fault_of_our_own_is_told_in_words(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from checker.cli import app
+
+    def fails() -> None:
+        message = "boom"
+        raise RuntimeError(message)
+
+    monkeypatch.setattr(app, "app", fails)
+    with pytest.raises(SystemExit, match="2"):
+        app.main()
+    assert "a fault of its own (RuntimeError: boom)" in capsys.readouterr().err
 
 
 def test_rules_rule_and_facts_print(place: Path) -> None:

@@ -27,6 +27,7 @@ from checker.mechanics.restraint import (
     largest_accelerations,
 )
 from checker.mechanics.restraint_body import Block, Body, Contact, Pull, Tiedown
+from checker.mechanics.restraint_model import BalanceModel
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "international-cases.yaml"
 CASES = {case["id"]: case for case in YAML(typ="safe", pure=True).load(CASES_FILE)}
@@ -426,6 +427,16 @@ def test_numbers_of_no_use_are_refused():
         Block("chock", math.inf, here, along)
     with pytest.raises(ValueError, match=r"weight of the article is finite and positive, not 0"):
         Body(0.0, here)
+
+
+def test_model_is_not_asked_what_it_cannot_answer():
+    model = BalanceModel(low_body(), friction=True)
+    assert not model.held_at_rest()
+    with pytest.raises(ArithmeticError, match="asked of a body not held at rest"):
+        model.largest()
+    nowhere = low_body(contacts=(Contact("wheel", (math.nan, 0.0, 0.0), 0.5),))
+    with pytest.raises(ValueError, match="a number of the body is not stated"):
+        BalanceModel(nowhere, friction=True)
 
 
 # --- many questions -----------------------------------------------------------------------------

@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from checker.engine import Check
@@ -146,3 +147,13 @@ def test_a_quarter_of_the_nominal_strength_counts_where_it_is_lower(
 ) -> None:
     found = rating(held, {**device, "nominal_strength": f"{nominal_lb} lb"})
     assert found == pytest.approx(limit_lb, rel=1e-9)
+
+
+@pytest.mark.xfail(raises=ValueError, reason="the table is looked up by one size, not by rows")
+def test_a_size_with_a_tolerance_is_no_printed_size(held: Held) -> None:
+    tiedown = {"unmarked": "yes", "device": "webbing", "size": "2 in +/- 0.1 in"}
+    done = held({"articles": [{"weight": "1000 lb"}], "tiedowns": [tiedown]})
+    (subject,) = done.facts.subjects("tiedown")
+    rows = np.divide(done.facts.value("tiedown.device_rating", subject), LB)
+    # As stated, and at both ends of the tolerance: 1.9 in and 2.1 in are not printed.
+    assert rows == pytest.approx(np.array([2000.0, np.nan, np.nan]), nan_ok=True)
