@@ -62,6 +62,8 @@ class Finding:
     missing: tuple[str, ...]
     reason: str | None
     metric_print: bool
+    settled_by: str | None
+    """The field whose tolerance matters most to a rule that is too close to call."""
 
     @property
     def margin(self) -> float | None:
@@ -207,6 +209,7 @@ class _Judging:
             missing=self._missing(rule, subject, judgement),
             reason=self._reason(rule, judgement),
             metric_print=judgement.metric_print,
+            settled_by=_settled_by(rule, judgement, self.facts.load),
         )
 
     def _without_subjects(self, rule: Rule) -> Finding:
@@ -231,6 +234,7 @@ class _Judging:
             missing=(field,) if verdict is Verdict.NOT_STATED else (),
             reason=None,
             metric_print=False,
+            settled_by=None,
         )
 
     def _missing(
@@ -275,6 +279,23 @@ def _margin(judgement: Judgement) -> float:
     if judgement.governing is None or np.isnan(judgement.governing.margin):
         return float("inf")
     return judgement.governing.margin
+
+
+def _settled_by(rule: Rule, judgement: Judgement, load: Load) -> str | None:
+    """The field with a tolerance whose two ends move the rule's margin the farthest apart."""
+    if judgement.verdict is not Verdict.TOO_CLOSE:
+        return None
+    margins = np.broadcast_to(rule.requires.margins(judgement.env), (load.rows,))
+    if rule.when is not None and not np.ptp(margins):
+        margins = np.broadcast_to(rule.when.margins(judgement.env), (load.rows,))
+
+    def spread(field: str) -> float:
+        values = np.asarray(load.varied[field])
+        high, low = margins[values > values[0]], margins[values < values[0]]
+        both_ends = high.size and low.size
+        return abs(float(np.mean(high) - np.mean(low))) if both_ends else 0.0
+
+    return max(sorted(load.varied), key=spread, default=None)
 
 
 def _shown(rule: Rule, judgement: Judgement) -> Iterator[Shown]:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from checker.engine import Check
-    from checker.load.model import Load
+    from checker.load.build import Profile
 
 
 def run(
@@ -61,14 +61,14 @@ def run(
     3 undecided.
     """
     day = parse_day(on) if on else None
-    loads = [load for profile in profiles if (load := _read(_found(profile), root))]
-    unreadable = len(loads) < len(profiles)
-    if not loads:
+    read = [done for profile in profiles if (done := _read(_found(profile), root))]
+    unreadable = len(read) < len(profiles)
+    if not read:
         raise typer.Exit(PROBLEM)
-    from checker.engine import check
+    from checker.tolerances import check_profile
 
     rulebooks = read_rules(rules)
-    checks = [check(load, rulebooks, day or _day_of(load)) for load in loads]
+    checks = [check_profile(each, rulebooks, day or _day_of(each)) for each in read]
     _print(checks, form, units)
     raise typer.Exit(PROBLEM if unreadable else _exit_code(checks))
 
@@ -92,13 +92,13 @@ def _found(profile: Path) -> Path:
     return end_with(f"found no file '{profile}'; wanted a load profile{hint}")
 
 
-def _read(profile: Path, root: Path | None) -> "Load | None":
-    """One load; its problems are printed and the others are still read."""
+def _read(profile: Path, root: Path | None) -> "Profile | None":
+    """One profile; its problems are printed and the others are still read."""
     from checker.documents.problems import ProblemsFoundError
-    from checker.load.build import read_load
+    from checker.load.build import read_profile
 
     try:
-        return read_load(profile, root)
+        return read_profile(profile, root)
     except ProblemsFoundError as found:
         for problem in found.problems:
             typer.echo(str(problem), err=True)
@@ -107,11 +107,12 @@ def _read(profile: Path, root: Path | None) -> "Load | None":
         return None
 
 
-def _day_of(load: "Load") -> "date":
+def _day_of(profile: "Profile") -> "date":
     """The trip's own day, else today; the report prints which day it judged for."""
     from datetime import date
 
-    return date.fromisoformat(load.trip.date) if load.trip.date else date.today()
+    stated = profile.load({}).trip.date
+    return date.fromisoformat(stated) if stated else date.today()
 
 
 def _print(checks: "list[Check]", form: Format, units: Units) -> None:

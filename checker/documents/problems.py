@@ -9,6 +9,9 @@ DataPath: TypeAlias = tuple[str | int, ...]
 """Keys and 0-based list positions from the top of a document down to one value."""
 
 
+_MOST_SHOWN = 60
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class Mark:
     """A place in a text, counted from 1 as editors count."""
@@ -45,10 +48,15 @@ class ProblemsFoundError(Exception):
         super().__init__("\n".join(map(str, self.problems)))
 
 
-def quoted(text: str, most: int = 60) -> str:
-    """Text from a file as messages show it: in quotes, on one line, cut when very long."""
-    tamed = "".join(letter if letter.isprintable() else " " for letter in text[: most + 1])
-    return f"'{tamed[:most]}…'" if len(tamed) > most else f"'{tamed}'"
+def tamed(text: str) -> str:
+    """Text from a file as messages show it: on one line, cut when very long."""
+    shown = "".join(letter if letter.isprintable() else " " for letter in text[:_MOST_SHOWN])
+    return f"{shown}…" if len(text) > _MOST_SHOWN else shown
+
+
+def quoted(text: str) -> str:
+    """Text from a file between quotes, tamed."""
+    return f"'{tamed(text)}'"
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
@@ -64,7 +72,7 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
 
 def listed(words: Iterable[str], most: int = 12) -> str:
     """Accepted words for a message, cut with a count when there are many."""
-    names = list(words)
+    names = [tamed(word) for word in words]
     if len(names) <= most:
         return ", ".join(names)
     return ", ".join(names[:most]) + f" and {len(names) - most} more"

@@ -304,7 +304,8 @@ class Load:
 
     `tiedowns` is None when the profile does not say, and empty when it says there are none.
     `walkaround` holds one answer or reading per question of the schema. `origins` is keyed by
-    field path, such as `trailer.axles.rear.rating` or `articles.1.weight`.
+    field path, such as `trailer.axles.rear.rating` or `articles.1.weight`. `varied` holds the
+    fields that differ from row to row, because of a tolerance or because someone varies them.
     """
 
     title: str
@@ -319,3 +320,4 @@ class Load:
     walkaround: Mapping[str, Number] = field(default_factory=dict)
     trip: Trip = Trip()
     origins: Mapping[str, Origin] = field(default_factory=dict)
+    varied: Mapping[str, Number] = field(default_factory=dict)

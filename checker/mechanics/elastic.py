@@ -44,8 +44,10 @@ _FOUND = 1e-12
 _NOT_HELD = 1e-6
 # A tension up to this share of the weight is none: the tiedown hangs loose or just about.
 _LOOSE = 1e-9
-# Ten are many; an article that nothing holds would go on for ever.
+# Ten are many.
 _MOST_STEPS = 50
+# An article that has moved this far, m, is held by nothing; without this it would go on moving.
+_LOST = 1e3
 
 
 @dataclass(frozen=True)
@@ -66,7 +68,7 @@ class Spring:
 class Stretched:
     """The article where it comes to rest under a steady acceleration.
 
-    `held`: something stops it; where nothing does every number but the residual is NaN.
+    `held`: something stops it; where nothing does, or a number is not stated, all else is NaN.
     `shift` of the centre of gravity in m, `turn` in rad about x, y and z (as the moments of
     force: arm crossed with force). `tensions`, `normals`, `pushes` in N in the order of the
     body's parts; `utilisations` tension over limit, `peak_utilisation` the largest of them and
@@ -103,7 +105,7 @@ def stretched(
         raise ValueError(f"{len(springs)} springs for {len(body.tiedowns)} tiedowns")
     stated = [*stiffness_of_tiedowns, *pretensions, *direction, acceleration_g]
     if not body.is_stated or any(map(math.isnan, stated)):
-        return _not_held(body, math.nan)
+        return _not_held(body)
 
     wrenches = np.hstack([tiedown_wrenches(body), contact_wrenches(body)[2], block_wrenches(body)])
     supports = len(body.contacts) + len(body.blocks)
@@ -126,7 +128,7 @@ def stretched(
     forces = np.maximum(0.0, preloads - stiffnesses * (moved @ wrenches))
     residual = float(np.abs(wrenches @ forces + load).max())
     if residual > _NOT_HELD:
-        return _not_held(body, residual)
+        return _not_held(body)
     return _at_rest(body, moved, forces * body.weight, residual)
 
 
@@ -138,7 +140,7 @@ def _settle(
     for _ in range(_MOST_STEPS):
         signed = preloads - stiffnesses * (moved @ wrenches)
         unbalanced = wrenches @ np.maximum(signed, 0.0) + load
-        if np.abs(unbalanced).max() <= _FOUND:
+        if np.abs(unbalanced).max() <= _FOUND or np.abs(moved).max() > _LOST:
             break
         acting = wrenches[:, signed > 0.0]
         stiffness = (acting * stiffnesses[signed > 0.0]) @ acting.T + added * np.eye(6)
@@ -197,7 +199,7 @@ def _at_rest(body: Body, moved: Array, forces: Array, residual: float) -> Stretc
     )
 
 
-def _not_held(body: Body, residual: float) -> Stretched:
+def _not_held(body: Body) -> Stretched:
     nowhere = (math.nan, math.nan, math.nan)
     per_tiedown = (math.nan,) * len(body.tiedowns)
     return Stretched(
@@ -210,5 +212,5 @@ def _not_held(body: Body, residual: float) -> Stretched:
         slack=(),
         normals=(math.nan,) * len(body.contacts),
         pushes=(math.nan,) * len(body.blocks),
-        residual=residual,
+        residual=math.nan,
     )

@@ -97,6 +97,7 @@ def _finding(finding: Finding, system: System) -> dict[str, Any]:
         "missing": list(finding.missing),
         "reason": finding.reason,
         "metric_print": finding.metric_print,
+        "settled_by": finding.settled_by,
         "because": rule.because,
         "fix": rule.fix,
         "source": _citation(rule.citation),

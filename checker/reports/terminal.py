@@ -149,6 +149,9 @@ def _details(finding: Finding, check: Check, system: System) -> Iterator[str]:
     if finding.verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE):
         yield f"Why: {finding.rule.because}"
         yield f"Do: {finding.rule.fix}"
+    if finding.settled_by:
+        meaning = field_description(finding.settled_by)
+        yield f"To settle it, measure {finding.settled_by} more closely: {meaning}"
     if finding.metric_print:
         yield "Judged by the printed metric figures, the stricter here."
     yield f"[{finding.rule.id}] {'; '.join(sources(finding))}"

@@ -6,6 +6,7 @@ from datetime import date
 from enum import StrEnum
 
 import numpy as np
+from numpy.typing import NDArray
 
 from checker.arithmetic import NOT_STATED, Number
 from checker.rulebooks.formula import Governing
@@ -37,11 +38,20 @@ def worst(verdicts: list[Verdict]) -> Verdict:
     return min(verdicts, key=_WORST_FIRST.index, default=Verdict.DOES_NOT_APPLY)
 
 
+# What a rule can say of one row of a load; `by_row` holds places in this list.
+ROW_VERDICTS = (Verdict.NOT_MET, Verdict.MET, Verdict.DOES_NOT_APPLY, Verdict.NOT_STATED)
+_NOT_MET, _MET, _DOES_NOT_APPLY, _NOT_STATED = range(len(ROW_VERDICTS))
+
+
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """A verdict with what decided it: the governing comparison and the thresholds used."""
+    """A verdict with what decided it: the governing comparison and the thresholds used.
+
+    `by_row` holds what the rule says of each row, as places in ROW_VERDICTS.
+    """
 
     verdict: Verdict
+    by_row: NDArray[np.int8]
     governing: Governing | None
     env: Mapping[str, Number]
     thresholds: Mapping[str, DatedValue | None]
@@ -86,22 +96,27 @@ def _judge_in(
     if rule.when is not None:
         own = rule.when.value(env)
         applies = np.where((applies == 0) | np.equal(own, 0), 0.0, applies * own)
-    verdict = _over_rows(applies, rule.requires.value(env))
-    # Without any row in which the rule applies, nothing governs.
-    governs = verdict not in (Verdict.DOES_NOT_APPLY,)
-    governing = rule.requires.governing(env) if governs else None
-    return Judgement(verdict, governing, env, thresholds, metric_print)
+    by_row = _by_row(applies, rule.requires.value(env))
+    verdict = _over_rows(by_row)
+    governing = None if verdict is Verdict.DOES_NOT_APPLY else rule.requires.governing(env)
+    return Judgement(verdict, by_row, governing, env, thresholds, metric_print)
 
 
-def _over_rows(applies: Number, holds: Number) -> Verdict:
-    """One verdict over the rows: met or not met only where all rows agree."""
+def _by_row(applies: Number, holds: Number) -> NDArray[np.int8]:
+    """What the rule says of each row, as places in ROW_VERDICTS."""
     rows_apply, rows_hold = np.broadcast_arrays(np.atleast_1d(applies), np.atleast_1d(holds))
-    unknown = np.isnan(rows_apply) | (np.isnan(rows_hold) & (rows_apply != 0))
-    if unknown.any():
+    said = np.where(rows_hold == 1, _MET, _NOT_MET)
+    said = np.where(np.isnan(rows_apply) | np.isnan(rows_hold), _NOT_STATED, said)
+    return np.where(rows_apply == 0, _DOES_NOT_APPLY, said).astype(np.int8)
+
+
+def _over_rows(by_row: NDArray[np.int8]) -> Verdict:
+    """One verdict over the rows: met or not met only where all rows it applies to agree."""
+    said = set(by_row.tolist())
+    if _NOT_STATED in said:
         return Verdict.NOT_STATED
-    if (rows_apply == 0).all():
+    if said == {_DOES_NOT_APPLY}:
         return Verdict.DOES_NOT_APPLY
-    satisfied = (rows_apply == 0) | (rows_hold == 1)
-    if satisfied.all():
+    if _NOT_MET not in said:
         return Verdict.MET
-    return Verdict.TOO_CLOSE if satisfied.any() else Verdict.NOT_MET
+    return Verdict.NOT_MET if said == {_NOT_MET} else Verdict.TOO_CLOSE

@@ -14,10 +14,16 @@ import numpy as np
 
 from checker.mechanics.elastic import Spring, stretched
 from checker.mechanics.restraint import FORWARD, compass, heading, largest_acceleration
-from checker.mechanics.restraint_body import Body, Contact, Pull, Tiedown
+from checker.mechanics.restraint_body import Body, Contact, Pull, Tiedown, Vector
 from checker.mechanics.restraint_model import BalanceModel
 
 ROUNDS = 9
+
+
+def outward(x: float, y: float, steep: float) -> Vector:
+    """Diagonally away from the middle and down."""
+    length = math.hypot(1.0, 1.0, steep)
+    return (math.copysign(1.0, x) / length, math.copysign(1.0, y) / length, -steep / length)
 
 
 def machine_on_deck() -> Body:
@@ -29,7 +35,7 @@ def machine_on_deck() -> Body:
         Tiedown(
             f"{steep} {x} {y}",
             6_000.0,
-            (Pull((x, y, 0.6), tuple(np.array([x, y, -steep]) / math.hypot(x, y, steep))),),
+            (Pull((x, y, 0.6), outward(x, y, steep)),),
         )
         for steep in (0.5, 1.5)
         for x in (-0.9, 1.0)

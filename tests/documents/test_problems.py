@@ -74,3 +74,4 @@ def test_long_lists_of_words_end_in_a_count(number: int, text: str) -> None:
 )
 def test_text_from_a_file_is_shown_tame(text: str, shown: str) -> None:
     assert quoted(text) == shown
+    assert listed([text, "end"]) == f"{shown[1:-1]}, end"

@@ -4,18 +4,34 @@ Federal law counts half of a direct tiedown and asks for half the weight (49 CFR
 crews add the limits up in full and ask for all of it. Common practice, no source.
 """
 
+import json
 from collections.abc import Callable, Mapping
+from datetime import date
 from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from checker.engine import Check, Finding
+from checker.engine import Check, Finding, check
+from checker.load.model import Load
+from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.selecting import only
 
 LAW = "us-aggregate-working-load-limit"
 PRACTICE = "tiedowns-rated-for-the-weight"
 Held = Callable[[Mapping[str, Any]], Check]
+
+
+@pytest.fixture
+def held(books: Rulebooks, profile: Callable[[str], Load]) -> Held:
+    """Hold a load against the two rulebooks these rules stand in; the others take their time."""
+    two = only(books, ["us-federal-securement", "four-point-tiedown"])
+
+    def hold(data: Mapping[str, Any]) -> Check:
+        return check(profile(json.dumps({"kind": "load", **data})), two, date(2026, 6, 1))
+
+    return hold
 
 
 def both_rules(held: Held, weight: float, limits: list[float | None], path: str) -> list[Finding]:

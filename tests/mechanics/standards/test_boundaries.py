@@ -30,6 +30,7 @@ from checker.mechanics.standards.vehicle_body import (
 KG = 9.80665  # N
 NAN = math.nan
 UPRIGHT = math.pi / 2
+THREE_FOUR_FIVE = math.atan2(3, 4)  # sine 0.6, cosine 0.8
 
 # --- stability -----------------------------------------------------------------------------------
 
@@ -45,6 +46,17 @@ def test_equal_friction_holds(mu: float, stands: float) -> None:
     """EN 12195-1 5.2: mu * c_z at least c."""
     assert en_12195_1.stable_against_sliding(mu, 0.5, 1.0) == stands
     assert (force_not_held(1e4, 0.5, 1.0, mu) == 0.0) == bool(stands)
+
+
+@pytest.mark.parametrize(("resistance", "stands"), [(0.79, 0.0), (0.8, None), (0.81, 1.0)])
+def test_a_reduced_downward_acceleration_asks_for_more(
+    resistance: float, stands: float | None
+) -> None:
+    """Hand-calculated: c 0.4 and c_z 0.5 want 0.8 of b / d and of friction, not 0.2 or 0.4."""
+    tilts = en_12195_1.stable_against_tilting(2 * resistance, 2.0, 0.4, 0.5)
+    slides = en_12195_1.stable_against_sliding(resistance, 0.4, 0.5)
+    at_the_edge = (0.0, 1.0)
+    assert (tilts, slides) == (at_the_edge if stands is None else (stands, stands))
 
 
 def test_friction_equal_but_for_rounding_leaves_nothing_to_hold() -> None:
@@ -118,6 +130,17 @@ def test_a_lashing_that_helps_the_article_over_holds_no_moment() -> None:
     )
 
 
+def test_half_loops_and_springs_at_a_slant() -> None:
+    """Hand-calculated: (0.5 - 0.75 * 0.4 * 0.5) * 10 kN is 3.5 kN.
+
+    A pair of half-loops of 1 kN holds 1 + 0.8 + 0.3 * 0.6 = 1.98 kN, a spring
+    2 * (0.8 + 0.3 * 0.6) = 1.96 kN.
+    """
+    cargo = (1e4, 0.5, 0.5, 0.4, 0.75, 1e3, THREE_FOUR_FIVE)
+    assert en_12195_1.loop_pairs_against_sliding(*cargo) == pytest.approx(3.5 / 1.98)
+    assert en_12195_1.springs_against_sliding(*cargo) == pytest.approx(3.5 / 1.96)
+
+
 @pytest.mark.parametrize(
     ("force", "loaded", "slack"),
     [(0.0, 20.0, 20.0), (39.0, 39.5, 0.5), (40.0, 40.0, 0.0), (41.0, 41.0, 0.0)],
@@ -125,6 +148,12 @@ def test_a_lashing_that_helps_the_article_over_holds_no_moment() -> None:
 def test_opposed_lashings_until_one_goes_slack(force: float, loaded: float, slack: float) -> None:
     """Hand-calculated: pretension 20, slack from an outer force of 40 on."""
     assert en_12195_1.opposed_lashings(20.0, force) == (loaded, slack)
+
+
+def test_a_tilted_deck_for_a_reduced_downward_acceleration() -> None:
+    """Hand-calculated: sin a - 0.75 cos a is 0.6 - 0.6 = 0 at 3-4-5, as 0.375 - 0.75 * 0.5 is."""
+    angle = en_12195_1.inclination_for_test(0.375, 0.5, 0.75)
+    assert angle == pytest.approx(THREE_FOUR_FIVE)
 
 
 def test_no_deck_can_be_tilted_as_hard_as_more_than_its_own_weight() -> None:
@@ -137,8 +166,9 @@ def test_no_deck_can_be_tilted_as_hard_as_more_than_its_own_weight() -> None:
 
 
 def test_pretension_of_the_older_german_sum() -> None:
-    """Hand-calculated: (0.8 - 0.2) * 10 kN / (0.2 * 1 * 1.5) = 20 kN."""
-    assert vdi_2700.pretension_needed(1e4, 0.8, 0.2, UPRIGHT, 1.5) == pytest.approx(2e4)
+    """Hand-calculated: (0.8 - 0.2) * 10 kN / (0.2 * 0.6 * 1.5) = 100/3 kN."""
+    answer = vdi_2700.pretension_needed(1e4, 0.8, 0.2, THREE_FOUR_FIVE, 1.5)
+    assert answer == pytest.approx(1e5 / 3)
     assert vdi_2700.pretension_needed(1e4, 0.5, 0.5, UPRIGHT, 1.5) == 0.0
 
 
@@ -164,6 +194,18 @@ def test_a_broad_package_does_not_lean_on_the_bag(base: float, force: float) -> 
     """Hand-calculated: (0.8 - base / 1 m) * 10 kN."""
     answer = ctu_code.dunnage_bag_force_from_tipping(1e4, 0.8, 1.0, base, 1.0)
     assert answer == pytest.approx(force)
+
+
+def test_a_package_at_sea_leans_more() -> None:
+    """Hand-calculated: (0.3 - 0.5 * 0.4) * 10 kN = 1 kN."""
+    answer = ctu_code.dunnage_bag_force_from_tipping(1e4, 0.3, 0.4, 0.5, 1.0)
+    assert answer == pytest.approx(1000.0)
+
+
+def test_battens_as_printed_in_centimetres() -> None:
+    """Hand-calculated: 7 * (2 cm)^2 * 10 cm / (28 * 1 m) is 10 kN; half for twice the length."""
+    forces = ctu_code.batten_strength(7.0, 0.02, 0.10, np.array([1.0, 2.0, 0.0]))
+    assert forces == pytest.approx([10_000.0, 5000.0, NAN], nan_ok=True)
 
 
 def test_a_package_without_height_is_not_known_to_stand() -> None:

@@ -1,0 +1,219 @@
+"""One faultless merged profile to a `Load`: quantities to numbers, mappings to records."""
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from checker.arithmetic import Number
+from checker.documents.problems import DataPath
+from checker.documents.schemas import definition, resolved
+from checker.load.model import (
+    Anchor,
+    Article,
+    Attachment,
+    Axle,
+    Blocking,
+    Carrier,
+    CentreOfGravity,
+    Coupler,
+    Deck,
+    Driver,
+    FrontStructure,
+    Load,
+    MachineAxle,
+    MachineAxles,
+    Origin,
+    Placed,
+    Rated,
+    SafetyChains,
+    Tiedown,
+    TowVehicle,
+    Trailer,
+    Trip,
+)
+from checker.load.names import article_name
+from checker.load.references import Merged
+from checker.units import parse
+
+_NOT_OF_THE_MODEL = ("kind", "note", "from")
+
+
+def converted(merged: Merged, file: Path, values: Mapping[DataPath, Number]) -> Load:
+    """The load of a merged profile; `values` stand in place of what the profile states there.
+
+    Arrays among the values all have as many rows as the load is to have.
+    """
+    return _Converting(merged, file, values).load()
+
+
+class _Converting:
+    """One pass over the merged data."""
+
+    def __init__(self, merged: Merged, file: Path, values: Mapping[DataPath, Number]) -> None:
+        self.merged = merged
+        self.file = file
+        self.values = values
+        self.origins: dict[str, Origin] = {}
+
+    def load(self) -> Load:
+        top = self._converted(self.merged.data, definition("load"), ())
+        trailer = _trailer(top.pop("trailer", {}))
+        articles = tuple(
+            _article(data, index) for index, data in enumerate(top.pop("articles", []))
+        )
+        tiedowns = top.pop("tiedowns", None)
+        trip: dict[str, Any] = {
+            key: tuple(value) if isinstance(value, list) else value
+            for key, value in top.pop("trip", {}).items()
+        }
+        return Load(
+            title=top.pop("title", self.file.stem),
+            file=self.file,
+            rows=max((np.size(value) for value in self.values.values()), default=1),
+            trailer=trailer,
+            tow_vehicle=_tow_vehicle(top.pop("tow_vehicle", {})),
+            carrier=Carrier(**top.pop("carrier", {})),
+            driver=Driver(**top.pop("driver", {})),
+            articles=articles,
+            tiedowns=None
+            if tiedowns is None
+            else tuple(_tiedown(data, trailer, articles) for data in tiedowns),
+            walkaround=top.pop("walkaround", {}),
+            trip=Trip(**trip),
+            origins=self.origins,
+            varied={
+                field_path(path): value for path, value in self.values.items() if np.ndim(value)
+            },
+        )
+
+    def _converted(self, data: Any, node: Mapping[str, Any], path: DataPath) -> Any:
+        """Quantities as numbers, answers as 1 or 0, everything else as it is; origins noted."""
+        node = _choice(resolved(node), data)
+        if isinstance(data, dict):
+            return {
+                key: self._converted(value, below, (*path, key))
+                for key, value, below in _fields(data, node)
+            }
+        if isinstance(data, list):
+            plain = [item for item in data if isinstance(item, str)]
+            text = f"a list of {len(data)}" if len(plain) < len(data) else f"[{', '.join(plain)}]"
+            self._note(path, text, metric=None)
+            return [
+                self._converted(item, node["items"], (*path, index))
+                for index, item in enumerate(data)
+            ]
+        if "quantity" in node and isinstance(data, str):
+            quantity = parse(data, node["quantity"])
+            self._note(path, data, metric=quantity.metric)
+            return self.values.get(path, quantity.value)
+        self._note(path, str(data), metric=None)
+        if node.get("enum") == ["yes", "no"]:
+            return 1.0 if data == "yes" else 0.0
+        return float(data) if isinstance(data, int) else data
+
+    def _note(self, path: DataPath, text: str, *, metric: bool | None) -> None:
+        file, mark = self.merged.places[path]
+        self.origins[field_path(path)] = Origin(file, mark, text, metric)
+
+
+def field_path(path: DataPath) -> str:
+    """A field as people write it: `articles.1.weight`, counted from 1."""
+    return ".".join(str(part + 1) if isinstance(part, int) else part for part in path)
+
+
+def _fields(
+    data: Mapping[str, Any], node: Mapping[str, Any]
+) -> Iterator[tuple[str, Any, Mapping[str, Any]]]:
+    """Keys of a mapping that the model holds, each with its value and its schema node.
+
+    A person may well call an anchor `note`: only the schema's own properties are left out.
+    """
+    named = node.get("properties", {})
+    for key, value in data.items():
+        if key not in named:
+            yield key, value, node["additionalProperties"]
+        elif key not in _NOT_OF_THE_MODEL:
+            yield key, value, named[key]
+
+
+def _choice(node: Mapping[str, Any], data: Any) -> Mapping[str, Any]:
+    """The branch of a text-or-mapping node that fits; references are mappings by now."""
+    return resolved(node["else"]) if "else" in node and isinstance(data, dict) else node
+
+
+def quantities(
+    data: Any, node: Mapping[str, Any], path: DataPath
+) -> list[tuple[DataPath, str, str]]:
+    """Every quantity text below a value, with its path and kind."""
+    node = _choice(resolved(node), data)
+    if isinstance(data, dict):
+        return [
+            found
+            for key, value, below in _fields(data, node)
+            for found in quantities(value, below, (*path, key))
+        ]
+    if isinstance(data, list):
+        return [
+            found
+            for index, item in enumerate(data)
+            for found in quantities(item, node["items"], (*path, index))
+        ]
+    if "quantity" in node and isinstance(data, str):
+        return [(path, data, node["quantity"])]
+    return []
+
+
+def _trailer(data: dict[str, Any]) -> Trailer:
+    return Trailer(
+        axles=tuple(Axle(name=name, **axle) for name, axle in data.pop("axles", {}).items()),
+        anchors=tuple(Anchor(name=name, **at) for name, at in data.pop("anchors", {}).items()),
+        deck=Deck(**data.pop("deck", {})),
+        coupler=Coupler(**data.pop("coupler", {})),
+        safety_chains=SafetyChains(**data.pop("safety_chains", {})),
+        front_structure=FrontStructure(**data.pop("front_structure", {})),
+        **data,
+    )
+
+
+def _tow_vehicle(data: dict[str, Any]) -> TowVehicle:
+    return TowVehicle(
+        receiver=Rated(**data.pop("receiver", {})),
+        ball_mount=Rated(**data.pop("ball_mount", {})),
+        ball=Rated(**data.pop("ball", {})),
+        **data,
+    )
+
+
+def _article(data: dict[str, Any], index: int) -> Article:
+    name = article_name(data, index)
+    axles = data.pop("axles", {})
+    points = data.pop("attachments", {})
+    data.pop("name", None)
+    return Article(
+        name=name,
+        title=data.pop("title", name),
+        cg=CentreOfGravity(**data.pop("cg", {})),
+        axles=MachineAxles(**{end: MachineAxle(**axle) for end, axle in axles.items()}),
+        attachments=tuple(Attachment(name=key, **point) for key, point in points.items()),
+        placed=Placed(**data.pop("placed", {})),
+        blocking=Blocking(**data.pop("blocking", {})),
+        **data,
+    )
+
+
+def _tiedown(data: dict[str, Any], trailer: Trailer, articles: tuple[Article, ...]) -> Tiedown:
+    name = data.pop("article", None)
+    article = next((each for each in articles if each.name == name), articles[0])
+    anchors = {anchor.name: anchor for anchor in trailer.anchors}
+    points = {point.name: point for point in article.attachments}
+    pulls = data.pop("pulls", None)
+    return Tiedown(
+        article=article,
+        anchor=anchors.get(data.pop("anchor", "")),
+        far_anchor=anchors.get(data.pop("far_anchor", "")),
+        attachment=points.get(data.pop("attachment", "")),
+        pulls=None if pulls is None else tuple(pulls),
+        **data,
+    )
