@@ -30,6 +30,8 @@ for _field in (
     "projecting_width",
 ):
     add_stated(f"article.{_field}", f"article.{_field}", each="article")
+add_stated("article.cg_height", "article.cg.z", each="article")
+add_stated("article.friction", "article.friction", each="article")
 for _way in ("forward", "rearward", "left", "right"):
     add_stated(
         f"article.blocked_{_way}",
@@ -282,6 +284,21 @@ def _largest(values: list[Number]) -> Number:
 def held_against_rolling(view: View) -> Number:
     """Its parking brake is set, or its transmission is in park."""
     return either(view.article.parking_brake_set, view.article.in_park)
+
+
+@fact(
+    "article.friction_along_deck",
+    "number",
+    "friction along the deck",
+    each="article",
+    fields=("articles.*.friction",),
+    uses=("article.can_roll", "article.held_against_rolling"),
+    source="statics; wheels rub along the deck only while brake or gearbox holds them",
+)
+def friction_along_deck(view: View) -> Number:
+    """Friction coefficient under it, none where it stands on wheels that are free to roll."""
+    rolls = both(view["article.can_roll"], negated(view["article.held_against_rolling"]))
+    return view.article.friction * negated(rolls)
 
 
 @fact(

@@ -50,31 +50,75 @@ def axle_group_position(view: View) -> Number:
     Independently sprung axles share equally only while the deck stands level.
     """
     trailer = view.load.trailer
-    if not trailer.axles:
-        return NOT_STATED
-    middle = sum((axle.x for axle in trailer.axles), start=0.0) / len(trailer.axles)
     if len(trailer.axles) == 1 or trailer.suspension == "equalised":
-        return middle
+        return _middle(view)
     if trailer.suspension == "independent":
-        return np.where(np.equal(trailer.deck_level, 1), middle, np.nan)[()]
+        return np.where(np.equal(trailer.deck_level, 1), _middle(view), np.nan)[()]
     return NOT_STATED
+
+
+def _middle(view: View) -> Number:
+    """Middle of the trailer's axles behind the ball."""
+    positions = [axle.x for axle in view.load.trailer.axles]
+    return sum(positions, start=0.0) / len(positions) if positions else NOT_STATED
+
+
+@fact(
+    "trailer.moment_about_ball",
+    "moment",
+    "moment of the loaded trailer's weight about the ball",
+    fields=("trailer.empty_weight", "trailer.empty_tongue_weight", "trailer.axles.*.x"),
+    uses=("article.weight", "article.cg_position"),
+    source="statics; the empty trailer's tongue weight is taken as measured level",
+)
+def moment_about_ball(view: View) -> Number:
+    """Weight of everything times its distance behind the ball."""
+    trailer = view.load.trailer
+    weights = view.of_articles("article.weight")
+    positions = view.of_articles("article.cg_position")
+    if not weights:
+        return NOT_STATED
+    empty = (trailer.empty_weight - trailer.empty_tongue_weight) * _middle(view)
+    return sum((w * x for w, x in zip(weights, positions, strict=True)), start=empty)
+
+
+def _on_springs(view: View) -> tuple[tuple[Number, ...], Number]:
+    """Loads of independently sprung axles and the tongue weight, for the ball as high as it is."""
+    trailer = view.load.trailer
+    gross, positions = view["trailer.gross_weight"], [axle.x for axle in trailer.axles]
+    rates = [axle.spring_rate for axle in trailer.axles]
+    cg = view["trailer.moment_about_ball"] / gross
+    level = axles.level_deck_ball_lowering(gross, cg, positions, rates)
+    lowered = level + trailer.ball_below_level
+    return axles.independent_axle_loads(gross, cg, positions, rates, lowered)
+
+
+_SPRINGS = ("trailer.axles.*.spring_rate", "trailer.ball_below_level")
 
 
 @fact(
     "hitch.tongue_weight",
     "load",
     "tongue weight",
-    fields=("trailer.empty_tongue_weight",),
-    uses=("trailer.axle_group_position", "article.weight", "article.cg_position"),
+    fields=("trailer.suspension",),
+    instead=("trailer.axles.*.x", *_SPRINGS),
+    uses=("trailer.gross_weight", "trailer.moment_about_ball", "trailer.axle_group_position"),
+    source="statics; independently sprung axles as a rigid trailer on springs",
 )
 def tongue_weight(view: View) -> Number:
-    """Weight the loaded trailer puts on the coupling, level and standing still."""
-    weights = view.of_articles("article.weight")
-    if not weights:
-        return NOT_STATED
-    positions = view.of_articles("article.cg_position")
-    tongue, _ = balance.support_loads(weights, positions, view["trailer.axle_group_position"])
-    return view.load.trailer.empty_tongue_weight + tongue
+    """Weight the loaded trailer puts on the coupling, standing still, no weight distribution.
+
+    On axles that share equally it does not depend on how the deck stands. On independently sprung
+    ones a low ball takes weight off the tongue and puts it on the front axle.
+    """
+    shared = (
+        view["trailer.gross_weight"]
+        - view["trailer.moment_about_ball"] / view["trailer.axle_group_position"]
+    )
+    if view.load.trailer.suspension != "independent" or len(view.load.trailer.axles) < 2:
+        return shared
+    _, tongue = _on_springs(view)
+    return np.where(np.isnan(shared), tongue, shared)[()]
 
 
 @fact(
@@ -92,11 +136,12 @@ def tongue_share(view: View) -> Number:
     "trailer.axle_group_load",
     "load",
     "load on the trailer's axles",
-    uses=("trailer.gross_weight", "hitch.tongue_weight"),
+    uses=("trailer.gross_weight", "hitch.tongue_weight", "hitch.load_moved_to_trailer"),
 )
 def axle_group_load(view: View) -> Number:
-    """What all trailer axles carry together: gross weight less tongue weight."""
-    return view["trailer.gross_weight"] - view["hitch.tongue_weight"]
+    """What all trailer axles carry together: gross weight less what the tow vehicle carries."""
+    on_tow_vehicle = view["hitch.tongue_weight"] - view["hitch.load_moved_to_trailer"]
+    return view["trailer.gross_weight"] - on_tow_vehicle
 
 
 @fact(
@@ -126,15 +171,28 @@ def cargo_share_on_axles(view: View) -> Number:
     "trailer.cg_position",
     "length",
     "centre of gravity behind the ball",
-    uses=("trailer.axle_group_load", "hitch.tongue_weight", "trailer.axle_group_position"),
+    uses=("trailer.moment_about_ball", "trailer.gross_weight"),
 )
 def cg_position(view: View) -> Number:
     """Centre of gravity of the loaded trailer, behind the ball."""
-    return balance.cg_from_scales(
-        view["trailer.axle_group_load"],
-        view["hitch.tongue_weight"],
-        view["trailer.axle_group_position"],
-    )
+    return view["trailer.moment_about_ball"] / view["trailer.gross_weight"]
+
+
+@fact(
+    "trailer.cg_height",
+    "length",
+    "height of the loaded trailer's centre of gravity",
+    fields=("trailer.empty_weight", "trailer.empty_cg_height", "trailer.deck.height"),
+    uses=("article.weight", "article.cg_height", "trailer.gross_weight"),
+)
+def cg_height(view: View) -> Number:
+    """Height of the loaded trailer's centre of gravity above the road."""
+    trailer = view.load.trailer
+    weights = view.of_articles("article.weight")
+    heights = [trailer.deck.height + z for z in view.of_articles("article.cg_height")]
+    empty = trailer.empty_weight * trailer.empty_cg_height
+    moment = sum((w * z for w, z in zip(weights, heights, strict=True)), start=empty)
+    return moment / view["trailer.gross_weight"]
 
 
 @fact(
@@ -194,13 +252,27 @@ def axle_rating_total(view: View) -> Number:
     "load",
     "load on the axle",
     each="axle",
-    uses=("trailer.axle_group_load", "trailer.axle_group_position", "trailer.axle_count"),
+    fields=("trailer.suspension",),
+    instead=("trailer.axles.*.x", *_SPRINGS),
+    uses=(
+        "trailer.axle_group_load",
+        "trailer.axle_group_position",
+        "trailer.axle_count",
+        "trailer.gross_weight",
+        "trailer.moment_about_ball",
+    ),
+    source="statics; equal shares under an equaliser or a level deck, else springs",
 )
 def axle_load(view: View) -> Number:
-    """What this trailer axle carries; the axles share equally or it is not known."""
+    """What this trailer axle carries, shared equally or by its spring."""
     equal = axles.equalised_share(view["trailer.axle_group_load"], view["trailer.axle_count"])
-    known = np.isfinite(view["trailer.axle_group_position"])
-    return np.where(known, equal, np.nan)[()]
+    shared = np.where(np.isfinite(view["trailer.axle_group_position"]), equal, np.nan)[()]
+    trailer = view.load.trailer
+    if trailer.suspension != "independent" or len(trailer.axles) < 2:
+        return shared
+    loads, _ = _on_springs(view)
+    own = loads[trailer.axles.index(view.axle)]
+    return np.where(np.isnan(shared), own, shared)[()]
 
 
 add_stated("axle.rating", "axle.rating", each="axle", label="axle rating")

@@ -1,6 +1,9 @@
 """Ratings on labels, as stated: the limits the makers set."""
 
+from checker.arithmetic import Number
+from checker.facts.catalogue import STATED, fact
 from checker.facts.stated import add_stated
+from checker.facts.view import View
 
 for _field in (
     "gvwr",
@@ -11,8 +14,6 @@ for _field in (
     "largest_trailer_weight",
 ):
     add_stated(f"tow_vehicle.{_field}", f"tow_vehicle.{_field}")
-add_stated("hitch.receiver_rating", "tow_vehicle.receiver.rating")
-add_stated("hitch.receiver_tongue_rating", "tow_vehicle.receiver.tongue_rating")
 add_stated("hitch.ball_mount_rating", "tow_vehicle.ball_mount.rating")
 add_stated("hitch.ball_mount_tongue_rating", "tow_vehicle.ball_mount.tongue_rating")
 add_stated("hitch.ball_rating", "tow_vehicle.ball.rating")
@@ -20,3 +21,21 @@ add_stated("hitch.ball_size", "tow_vehicle.ball.size")
 add_stated("hitch.coupler_rating", "trailer.coupler.rating")
 add_stated("hitch.coupler_tongue_rating", "trailer.coupler.tongue_rating")
 add_stated("hitch.coupler_size", "trailer.coupler.size", label="ball size the coupler is made for")
+
+
+for _rating, _label in (("rating", "receiver rating"), ("tongue_rating", "receiver tongue rating")):
+
+    @fact(
+        f"hitch.receiver_{_rating}",
+        "load",
+        _label,
+        fields=(f"tow_vehicle.receiver.{_rating}",),
+        instead=(f"tow_vehicle.receiver.distributing_{_rating}", "tow_vehicle.front_restoration"),
+        source=STATED,
+    )
+    def receiver_rating(view: View, rating: str = _rating) -> Number:
+        """The receiver's rating as it is used: weight-carrying, or with a distributing hitch."""
+        distributing = "tow_vehicle.front_restoration" in view.load.origins
+        name = f"distributing_{rating}" if distributing else rating
+        value: Number = getattr(view.load.tow_vehicle.receiver, name)
+        return value

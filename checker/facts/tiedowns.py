@@ -56,6 +56,7 @@ _PARTS = (
 )
 _OPTIONAL_PARTS = ("articles.*.attachments.*.working_load_limit",)
 _ENDS = ("tiedowns.*.anchor", "tiedowns.*.attachment")
+_COURSE = ("tiedowns.*.over", "tiedowns.*.far_anchor")
 _GEOMETRY = (
     "trailer.anchors.*.x",
     "trailer.anchors.*.y",
@@ -303,16 +304,41 @@ for _way in WAYS:
     "load",
     "downward part of its working load limit",
     each="tiedown",
-    fields=(*_ENDS, *_GEOMETRY, "tiedowns.*.path"),
+    fields=(*_ENDS, *_COURSE, *_GEOMETRY, "tiedowns.*.path"),
     uses=("tiedown.working_load_limit",),
     source="statics; the vertical part of the limit, engineering and not part of any legal sum",
 )
 def rated_pull_down(view: View) -> Number:
-    """How hard a direct tiedown at its working load limit presses the article on the deck."""
-    if view.tiedown.path != "direct":
-        return NOT_STATED
-    (_, _, up), _ = tiedown_geometry.direction_cosines(*_ends(view.tiedown))
-    return view["tiedown.working_load_limit"] * np.maximum(up, 0.0)
+    """How hard the tiedown at its working load limit presses the article on the deck.
+
+    One over the article presses with both its legs, the one down to each anchor.
+    """
+    steep = [direction[2] for direction in legs(view.tiedown)]
+    down = sum((np.maximum(-up, 0.0) for up in steep), start=0.0)
+    return view["tiedown.working_load_limit"] * down
+
+
+def legs(tiedown: Tiedown) -> list[tiedown_geometry.Direction]:
+    """Unit directions in which the tiedown pulls the article: toward each anchor it runs to.
+
+    Not stated where the tiedown's course is not.
+    """
+    unknown = (NOT_STATED, NOT_STATED, NOT_STATED)
+    article = tiedown.article
+    if tiedown.path == "direct":
+        ends = [(tiedown.attachment, tiedown.anchor)]
+    elif tiedown.path is None or not tiedown.over:
+        return [unknown]
+    else:
+        last = tiedown.far_anchor or (tiedown.anchor if tiedown.path == "same side" else None)
+        ends = [(tiedown.over[0], tiedown.anchor), (tiedown.over[-1], last)]
+    directions = []
+    for point, anchor in ends:
+        start = point_on_trailer(article, point) if point else unknown
+        end = (anchor.x, anchor.y, anchor.z) if anchor else unknown
+        direction, _ = tiedown_geometry.direction_cosines(start, end)
+        directions.append(direction)
+    return directions
 
 
 @fact(

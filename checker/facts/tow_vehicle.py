@@ -19,15 +19,53 @@ def weight_alone(view: View) -> Number:
     return view.load.tow_vehicle.front_axle_weight + view.load.tow_vehicle.rear_axle_weight
 
 
+def _levelling(view: View) -> tuple[Number, Number, Number]:
+    """Changes of front axle, rear axle and trailer axles by a weight-distributing hitch.
+
+    Zero where none is stated: a hitch that nobody mentions is not fitted.
+    """
+    truck = view.load.tow_vehicle
+    if "tow_vehicle.front_restoration" not in view.load.origins:
+        return 0.0, 0.0, 0.0
+    to_axle = view["trailer.axle_group_position"]
+    moment = tow_vehicle.levelling_moment_for_front_restoration(
+        view["hitch.tongue_weight"],
+        truck.ball_behind_rear_axle,
+        to_axle,
+        truck.front_restoration,
+    )
+    return tow_vehicle.levelling_changes(
+        moment, truck.wheelbase, truck.ball_behind_rear_axle, to_axle
+    )
+
+
+_LEVELLING = ("tow_vehicle.front_restoration", *_LEVERS)
+_LEVELLED = ("hitch.tongue_weight", "trailer.axle_group_position")
+
+
+@fact(
+    "hitch.load_moved_to_trailer",
+    "load",
+    "load a weight-distributing hitch moves to the trailer's axles",
+    instead=_LEVELLING,
+    uses=_LEVELLED,
+)
+def load_moved_to_trailer(view: View) -> Number:
+    """What a weight-distributing hitch moves from the tow vehicle to the trailer axles."""
+    _, _, trailer = _levelling(view)
+    return trailer
+
+
 @fact(
     "tow_vehicle.gross_weight",
     "load",
     "tow vehicle with the tongue weight",
-    uses=("tow_vehicle.weight_alone", "hitch.tongue_weight"),
+    uses=("tow_vehicle.weight_alone", "hitch.tongue_weight", "hitch.load_moved_to_trailer"),
 )
 def gross_weight(view: View) -> Number:
-    """Tow vehicle as it travels, tongue weight included."""
-    return view["tow_vehicle.weight_alone"] + view["hitch.tongue_weight"]
+    """Tow vehicle as it travels, with what it carries of the trailer."""
+    carried = view["hitch.tongue_weight"] - view["hitch.load_moved_to_trailer"]
+    return view["tow_vehicle.weight_alone"] + carried
 
 
 @fact(
@@ -35,15 +73,17 @@ def gross_weight(view: View) -> Number:
     "load",
     "load the tongue adds to the rear axle",
     fields=_LEVERS,
-    uses=("hitch.tongue_weight",),
+    instead=("tow_vehicle.front_restoration",),
+    uses=_LEVELLED,
 )
 def rear_axle_change(view: View) -> Number:
-    """What the tongue weight adds to the tow vehicle's rear axle."""
+    """What the trailer adds to the tow vehicle's rear axle."""
     truck = view.load.tow_vehicle
     _, rear = tow_vehicle.axle_changes(
         view["hitch.tongue_weight"], truck.wheelbase, truck.ball_behind_rear_axle
     )
-    return rear
+    _, levelled, _ = _levelling(view)
+    return rear + levelled
 
 
 @fact(
@@ -51,15 +91,36 @@ def rear_axle_change(view: View) -> Number:
     "load",
     "change of load on the front axle",
     fields=_LEVERS,
-    uses=("hitch.tongue_weight",),
+    instead=("tow_vehicle.front_restoration",),
+    uses=_LEVELLED,
 )
 def front_axle_change(view: View) -> Number:
-    """What the tongue weight adds to the tow vehicle's front axle; negative when it lifts it."""
+    """What the trailer adds to the tow vehicle's front axle; negative when it lifts it."""
     truck = view.load.tow_vehicle
     front, _ = tow_vehicle.axle_changes(
         view["hitch.tongue_weight"], truck.wheelbase, truck.ball_behind_rear_axle
     )
-    return front
+    levelled, _, _ = _levelling(view)
+    return front + levelled
+
+
+@fact(
+    "hitch.ball_drop",
+    "length",
+    "how far the tongue weight lowers the ball",
+    fields=("tow_vehicle.front_spring_rate", "tow_vehicle.rear_spring_rate", *_LEVERS),
+    uses=("hitch.tongue_weight",),
+)
+def ball_drop(view: View) -> Number:
+    """How far the tongue weight lowers the ball on the tow vehicle's springs."""
+    truck = view.load.tow_vehicle
+    return tow_vehicle.ball_drop(
+        view["hitch.tongue_weight"],
+        truck.wheelbase,
+        truck.ball_behind_rear_axle,
+        truck.rear_spring_rate,
+        truck.front_spring_rate,
+    )
 
 
 @fact(

@@ -1,7 +1,8 @@
 """The facts of one load, each worked out once, seen from the load or from one of its parts."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -9,6 +10,8 @@ from checker.arithmetic import Number
 from checker.facts.catalogue import Each, Fact, catalogue
 from checker.facts.unmarked import UnmarkedRatings
 from checker.load.model import Article, Axle, Load, Origin, Tiedown
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +84,7 @@ class Facts:
         self.unmarked = unmarked
         self._known: Mapping[str, Fact] = catalogue()
         self._values: dict[tuple[str, Subject | None], Number] = {}
+        self._once: dict[Hashable, Any] = {}
 
     def subjects(self, each: Each) -> list[Subject]:
         """All articles, tiedowns or axles of the load."""
@@ -111,6 +115,13 @@ class Facts:
         if key not in self._values:
             self._values[key] = known.compute(View(self, where))
         return self._values[key]
+
+    def once(self, key: Hashable, work_out: Callable[[], T]) -> T:
+        """What several facts share: worked out at the first of them, kept for the others."""
+        if key not in self._once:
+            self._once[key] = work_out()
+        found: T = self._once[key]
+        return found
 
     def _place(self, known: Fact, subject: Subject | None) -> Subject | None:
         if known.each is None:
@@ -164,7 +175,7 @@ class Facts:
         known = self._known[name]
         where = self._place(known, subject)
         own = (path for pattern in known.fields for path in self._paths(pattern, where))
-        found = [path for path in own if path not in self.load.origins]
+        found = [path for path in own if path not in self.load.origins and self._asked(path)]
         if not self.load.articles and any(
             self._known[other].each == "article" for other in known.uses
         ):
@@ -172,6 +183,14 @@ class Facts:
         for other, part in self._used(known, where):
             found += self.missing(other, part)
         return list(dict.fromkeys(found))
+
+    def _asked(self, path: str) -> bool:
+        """Whether a field belongs to its tiedown's path: a direct one has an attachment only."""
+        match path.split("."):
+            case ["tiedowns", index, "attachment" | "over" | "far_anchor" as field]:
+                run = (self.load.tiedowns or ())[int(index) - 1].path
+                return run is None or (run == "direct") == (field == "attachment")
+        return True
 
     def _paths(self, pattern: str, where: Subject | None) -> list[str]:
         """The concrete fields a pattern such as `articles.*.weight` stands for, seen from there."""
@@ -205,9 +224,12 @@ class Facts:
             case ["trailer", "anchors"]:
                 ends = (tiedown.anchor, tiedown.far_anchor) if tiedown else load.trailer.anchors
                 return [anchor.name for anchor in ends if anchor]
-            case ["articles", _, "attachments"]:
-                point = tiedown.attachment if tiedown else None
-                return [point.name] if point else []
+            case ["articles", index, "attachments" | "blocks" as named]:
+                if tiedown:
+                    point = tiedown.attachment
+                    passed = [each.name for each in tiedown.over]
+                    return [point.name, *passed] if point else passed
+                return [each.name for each in getattr(load.articles[int(index) - 1], named)]
         return []
 
 

@@ -14,6 +14,7 @@ from checker.load.model import (
     Article,
     Attachment,
     Axle,
+    Block,
     Blocking,
     Carrier,
     CentreOfGravity,
@@ -190,6 +191,7 @@ def _article(data: dict[str, Any], index: int) -> Article:
     name = article_name(data, index)
     axles = data.pop("axles", {})
     points = data.pop("attachments", {})
+    blocks = data.pop("blocks", {})
     data.pop("name", None)
     return Article(
         name=name,
@@ -199,6 +201,7 @@ def _article(data: dict[str, Any], index: int) -> Article:
         attachments=tuple(Attachment(name=key, **point) for key, point in points.items()),
         placed=Placed(**data.pop("placed", {})),
         blocking=Blocking(**data.pop("blocking", {})),
+        blocks=tuple(Block(name=key, **block) for key, block in blocks.items()),
         **data,
     )
 
@@ -214,6 +217,7 @@ def _tiedown(data: dict[str, Any], trailer: Trailer, articles: tuple[Article, ..
         anchor=anchors.get(data.pop("anchor", "")),
         far_anchor=anchors.get(data.pop("far_anchor", "")),
         attachment=points.get(data.pop("attachment", "")),
+        over=tuple(points[each] for each in data.pop("over", [])),
         pulls=None if pulls is None else tuple(pulls),
         **data,
     )

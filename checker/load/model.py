@@ -40,6 +40,7 @@ class Axle:
     rating: Number = NOT_STATED
     tyres: Number = NOT_STATED
     tyre_rating: Number = NOT_STATED
+    spring_rate: Number = NOT_STATED
     brakes: Number = NOT_STATED
 
 
@@ -106,6 +107,9 @@ class Trailer:
     empty_tongue_weight: Number = NOT_STATED
     suspension: str | None = None
     deck_level: Number = NOT_STATED
+    ball_below_level: Number = NOT_STATED
+    ball_height: Number = NOT_STATED
+    empty_cg_height: Number = NOT_STATED
     axles: tuple[Axle, ...] = ()
     track: Number = NOT_STATED
     deck: Deck = Deck()
@@ -127,6 +131,8 @@ class Rated:
     size: Number = NOT_STATED
     rating: Number = NOT_STATED
     tongue_rating: Number = NOT_STATED
+    distributing_rating: Number = NOT_STATED
+    distributing_tongue_rating: Number = NOT_STATED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,6 +148,9 @@ class TowVehicle:
     rear_axle_weight: Number = NOT_STATED
     wheelbase: Number = NOT_STATED
     ball_behind_rear_axle: Number = NOT_STATED
+    front_spring_rate: Number = NOT_STATED
+    rear_spring_rate: Number = NOT_STATED
+    front_restoration: Number = NOT_STATED
     payload_rating: Number = NOT_STATED
     occupants_and_cargo: Number = NOT_STATED
     largest_trailer_weight: Number = NOT_STATED
@@ -166,6 +175,7 @@ class MachineAxle:
 
     x: Number = NOT_STATED
     weight: Number = NOT_STATED
+    track: Number = NOT_STATED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,6 +218,18 @@ class Blocking:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """A chock, rail or headboard with its strength; its place is the article's own."""
+
+    name: str
+    stops: str | None = None
+    strength: Number = NOT_STATED
+    x: Number = NOT_STATED
+    y: Number = NOT_STATED
+    z: Number = NOT_STATED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Article:
     """One unit of cargo, mostly a machine, with how it stands and how it was made ready."""
 
@@ -223,6 +245,8 @@ class Article:
     attachments: tuple[Attachment, ...] = ()
     placed: Placed = Placed()
     blocking: Blocking = Blocking()
+    blocks: tuple[Block, ...] = ()
+    friction: Number = NOT_STATED
     parking_brake_set: Number = NOT_STATED
     in_park: Number = NOT_STATED
     chocked: Number = NOT_STATED
@@ -247,6 +271,7 @@ class Tiedown:
     anchor: Anchor | None = None
     far_anchor: Anchor | None = None
     attachment: Attachment | None = None
+    over: tuple[Attachment, ...] = ()
     path: str | None = None
     device: str | None = None
     grade: str | None = None
@@ -258,6 +283,10 @@ class Tiedown:
     hooks_working_load_limit: Number = NOT_STATED
     tensioner_working_load_limit: Number = NOT_STATED
     breaking_strength: Number = NOT_STATED
+    lashing_capacity: Number = NOT_STATED
+    standard_tension: Number = NOT_STATED
+    pretension: Number = NOT_STATED
+    stretch_at_limit: Number = NOT_STATED
     pulls: tuple[str, ...] | None = None
     adjustable: Number = NOT_STATED
     looped_on_itself: Number = NOT_STATED
@@ -274,6 +303,7 @@ class Trip:
     driving_time: Number = NOT_STATED
     load_checks: tuple[Number, ...] | None = None
     speed: Number = NOT_STATED
+    steepest_grade: Number = NOT_STATED
     public_road: Number = NOT_STATED
     interstate: Number = NOT_STATED
     lamps_required: Number = NOT_STATED

@@ -9,13 +9,14 @@ from typing import Any
 
 from checker.arithmetic import more_than
 from checker.documents.problems import DataPath, Problem, listed, nearest, quoted
-from checker.documents.schemas import definition
 from checker.load.references import Merged
 from checker.unit_words import System, show
 from checker.units import parse
 
 # Axle scales and a weight taken on another day seldom agree better; a larger gap is a slip.
 AXLE_SUM_TOLERANCE = 0.02
+
+_LONGEST_LIST = 200
 
 
 def article_name(data: Mapping[str, Any], index: int) -> str:
@@ -54,14 +55,16 @@ def name_problems(merged: Merged) -> list[Problem]:
             points = _keys(held, "attachments")
             value = tiedown.get("attachment")
             problems += _known(merged, (*at, "attachment"), value, points, "an attachment")
+            for number, passed in enumerate(_list(tiedown, "over")):
+                place = (*at, "over", number)
+                problems += _known(merged, place, passed, points, "an attachment")
     return problems
 
 
 def _list(data: Mapping[str, Any], key: str) -> list[Any]:
-    """Entries of a list, no more than the schema allows: a hostile list may be very long."""
+    """Entries of a list; of a hostile one no more than the schema allows in any list."""
     value = data.get(key)
-    most: int = definition("load")["properties"][key]["maxItems"]
-    return value[:most] if isinstance(value, list) else []
+    return value[:_LONGEST_LIST] if isinstance(value, list) else []
 
 
 def _keys(data: object, key: str) -> list[str]:

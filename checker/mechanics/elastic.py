@@ -8,6 +8,8 @@ nothing once that is negative. Contacts push up and blocks push their way, likew
 springs a thousand times stiffer than the stiffest tiedown and without pre-load. Friction is left
 out: tiedowns and blocks carry every sideways force, which makes their forces the largest, not
 the likeliest. Pre-tension is what the tiedown is tightened to before the article settles.
+Directions of pull stay as they are: where all tiedowns point at one upright line, nothing
+resists the first bit of turning about it, and the article counts as not held.
 
 The displacement is the one of least potential energy, found by Newton's method; the energy is
 made of pieces of parabolas, so it ends after a few steps. Source: statics, derived.
@@ -44,7 +46,7 @@ _FOUND = 1e-12
 _NOT_HELD = 1e-6
 # A tension up to this share of the weight is none: the tiedown hangs loose or just about.
 _LOOSE = 1e-9
-# Ten are many.
+# Ten steps are many.
 _MOST_STEPS = 50
 # An article that has moved this far, m, is held by nothing; without this it would go on moving.
 _LOST = 1e3

@@ -6,9 +6,11 @@ of those forces balances: limit analysis, a linear programme with six equations.
 
 What the answer rests on, and where it ends:
 
-- A tiedown that reaches its limit keeps that pull while the others fill up. Chain and webbing
-  do so below their working load limit, where each only stretches; at breaking strength nothing
-  does. So the limit to give is the working load limit (or LC), never the breaking strength.
+- A tiedown that reaches its limit is taken to keep that pull while the others fill up. At the
+  working load limit (or LC) a real one goes on and pulls harder, and its margin above that limit
+  pays for the unequal filling up; at breaking strength it lets go and there is no margin. So the
+  limit to give is the working load limit, never the breaking strength. How unequal it is,
+  `elastic` tells.
 - Pre-tension is not needed for it and not counted: every tiedown pulls what is wanted of it.
   A tiedown that hardly tightens as the article starts to move (over the top, or straight across
   the way it moves) never gets there by itself. For that one give as limit the tension it is
@@ -132,7 +134,7 @@ def largest_acceleration(body: Body, direction: Vector, *, friction: bool = True
     if not _is_stated(body, [direction]):
         return _nothing_held(body, math.nan, None)
     model = BalanceModel(body, friction=friction)
-    if not model.held_at_rest():
+    if not model.held_at_rest:
         governs = Governs("not held at rest", None, (), (), ())
         return _nothing_held(body, 0.0, governs)
     model.ask(direction)
@@ -179,7 +181,7 @@ def largest_accelerations(
         return np.full(len(directions), np.nan)
     model = BalanceModel(body, friction=friction)
     accelerations = np.zeros(len(directions))
-    if model.held_at_rest():
+    if model.held_at_rest:
         for number, direction in enumerate(directions):
             model.ask(direction)
             accelerations[number] = model.largest()

@@ -56,7 +56,11 @@ class Balance(NamedTuple):
 
 
 class BalanceModel:
-    """The balance of one body. Not for two threads at once."""
+    """The balance of one body. Not for two threads at once.
+
+    `held_at_rest`: whether anything balances gravity alone. `limits` of tiedowns and `strengths`
+    of blocks are in multiples of the weight.
+    """
 
     def __init__(self, body: Body, *, friction: bool) -> None:
         if not body.is_stated:
@@ -69,15 +73,15 @@ class BalanceModel:
         from highspy._core import _Highs
 
         tiedowns, blocks = tiedown_wrenches(body), block_wrenches(body)
-        generators = _generators(body, friction=friction)
+        # Without friction a contact has its upward push alone: a pyramid of one edge, straight up.
+        self._edges = _EDGES if friction else np.zeros((2, 1))
+        generators = _generators(body, self._edges)
         self._columns = np.hstack([np.zeros((6, 1)), tiedowns, blocks, generators])
         self.limits = np.array([t.limit for t in body.tiedowns], dtype=float) / body.weight
         self.strengths = np.array([b.strength for b in body.blocks], dtype=float) / body.weight
         self._first_block = 1 + len(self.limits)
         self._first_generator = self._first_block + len(self.strengths)
-        self._friction_coefficients = np.array(
-            [contact.friction if friction else 0.0 for contact in body.contacts]
-        )
+        self._friction_coefficients = np.array([contact.friction for contact in body.contacts])
         self._upper = np.concatenate(
             [
                 [LARGEST_ACCELERATION_ASKED_G],
@@ -99,6 +103,8 @@ class BalanceModel:
         ):
             self._solver.setOptionValue(option, value)
         self._pass_model()
+        # No direction is asked yet: the acceleration's column is empty and gravity is alone.
+        self.held_at_rest = self._solve()
 
     def _pass_model(self) -> None:
         count = self._columns.shape[1]
@@ -124,13 +130,6 @@ class BalanceModel:
             self._columns.T[used],
             np.zeros(count, dtype=np.int32),
         )
-
-    def held_at_rest(self) -> bool:
-        """Whether anything balances gravity alone."""
-        self._solver.changeColBounds(_ACCELERATION, 0.0, 0.0)
-        balanced = self._solve()
-        self._solver.changeColBounds(_ACCELERATION, 0.0, LARGEST_ACCELERATION_ASKED_G)
-        return balanced
 
     def ask(self, direction: Vector) -> None:
         """Let inertia pull along a unit direction from now on."""
@@ -176,21 +175,22 @@ class BalanceModel:
         # The solver may leave a force outside its bounds by its tolerance; what is reported is not.
         forces = np.clip(solution.col_value, 0.0, self._upper)
         multipliers = np.array(solution.row_dual)
-        per_contact = forces[self._first_generator :].reshape(len(self._friction_coefficients), -1)
+        per_contact = forces[self._first_generator :].reshape(-1, self._edges.shape[1])
         normals = per_contact.sum(axis=1)
-        edges = _EDGES[:, : per_contact.shape[1]]
         return Balance(
             acceleration=float(forces[_ACCELERATION]),
             tensions=forces[1 : self._first_block],
             normals=normals,
-            frictions=self._friction_coefficients[:, np.newaxis] * (per_contact @ edges.T),
+            frictions=self._friction_coefficients[:, np.newaxis] * (per_contact @ self._edges.T),
             pushes=forces[self._first_block : self._first_generator],
             residual=float(np.abs(self._columns @ forces - _BALANCE).max()),
-            bound=self._bound(multipliers),
+            bound=self.bound(multipliers),
         )
 
-    def _bound(self, multipliers: Array) -> float:
-        """Weak duality: true for any six multipliers, so a poor solve cannot flatter it.
+    def bound(self, multipliers: Array) -> float:
+        """Acceleration in g that no balance exceeds, from any six multipliers (weak duality).
+
+        Any will do, so a poor solve cannot flatter it; the solver's own give the least.
 
         bound = gravity part + sum over unknowns of (what the multipliers leave) * (its most).
         A generator has no stated most, but the vertical equation gives it one: it cannot push
@@ -206,16 +206,10 @@ class BalanceModel:
         return float(multipliers @ _BALANCE + np.maximum(left, 0.0) @ most)
 
 
-def _generators(body: Body, *, friction: bool) -> Array:
-    """Columns (6, contacts * edges): the push of each contact along each edge of its pyramid.
-
-    Without friction each contact has its upward push alone.
-    """
+def _generators(body: Body, edges: Array) -> Array:
+    """Columns (6, contacts * edges): the push of each contact along each edge of its pyramid."""
     unit_forces = contact_wrenches(body)
-    upward: Array = unit_forces[2]
-    if not friction:
-        return upward
     coefficients = np.array([contact.friction for contact in body.contacts])
-    sideways = coefficients[:, np.newaxis] * np.tensordot(unit_forces[:2], _EDGES, axes=(0, 0))
-    generators: Array = (upward[:, :, np.newaxis] + sideways).reshape(6, -1)
+    sideways = coefficients[:, np.newaxis] * np.tensordot(unit_forces[:2], edges, axes=(0, 0))
+    generators: Array = (unit_forces[2][:, :, np.newaxis] + sideways).reshape(6, -1)
     return generators

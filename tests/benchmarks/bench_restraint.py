@@ -60,7 +60,6 @@ def main() -> None:
     springs = [Spring(1e6, 1_000.0)] * len(body.tiedowns)
     matrix, right = np.random.default_rng(1).normal(size=(6, 6)), np.ones(6)
     model = BalanceModel(body, friction=True)
-    model.held_at_rest()
     headings = cycle([heading(number * math.pi / 18) for number in range(36)])
 
     def warm_solve() -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
@@ -465,7 +465,6 @@ def dumped(data: object) -> str:
     return out.getvalue()
 
 
-@settings(deadline=None)
 @given(data=DATA)
 def test_no_text_means_two_things_to_the_two_parsers(data: object) -> None:
     fast, pure = both_ways(dumped(data))

@@ -15,7 +15,7 @@ from typing import Any, TypeAlias
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from checker.engine import Check, check
@@ -31,7 +31,12 @@ Held: TypeAlias = Callable[[Data], Check]
 KG_PER_LB = 0.45359237  # exact
 M_PER_IN = 0.0254  # exact
 
-law = settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+# Shrinking a whole load takes minutes; a failing one can be read as it is.
+law = settings(
+    max_examples=12,
+    phases=[Phase.explicit, Phase.generate],
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
 
 
 @dataclass(frozen=True)
@@ -225,7 +230,12 @@ def loads(draw: st.DrawFn) -> Data:
         "tow_vehicle": draw(tow_vehicles()),
         "articles": [draw(articles(name)) for name in names],
         "tiedowns": [each for tied in held_by for each in tied],
-        "trip": {"places": ["US-UT"], "public_road": "yes", "lamps_required": draw(answers)},
+        "trip": {
+            "places": ["US-UT"],
+            "public_road": "yes",
+            "lamps_required": draw(answers),
+            "tyre_overload_permit": "no",
+        },
     }
 
 
@@ -287,7 +297,7 @@ def assert_no_better(before: Margins, after: Margins, rules: tuple[str, ...]) ->
         assert ORDER.index(new) <= ORDER.index(old), rule
         assert old_margin is not None, rule
         assert new_margin is not None, rule
-        assert new_margin <= old_margin + 1e-12, rule
+        assert new_margin <= old_margin + 1e-9 * max(1.0, abs(old_margin)), rule
         worse += new_margin < old_margin
     return worse
 
@@ -420,11 +430,12 @@ def test_a_mirrored_load_has_mirrored_verdicts(held: Held, load: Data) -> None:
 
 # --- rows ---------------------------------------------------------------------------------------
 
+# In the order of the file: the corners of the tolerances are rows in that order.
 TOLERANT = (
-    ("articles", 0, "weight"),
-    ("articles", 0, "placed", "x"),
     ("trailer", "empty_tongue_weight"),
     ("trailer", "anchors", "front-left", "x"),
+    ("articles", 0, "weight"),
+    ("articles", 0, "placed", "x"),
 )
 
 
@@ -443,7 +454,7 @@ def all_values(load: Load, books: Rulebooks) -> dict[tuple[str, Subject | None],
     }
 
 
-@law
+@settings(law, max_examples=6)
 @given(load=loads(), halves=st.tuples(*[st.integers(1, 40)] * len(TOLERANT)))
 def test_each_row_of_a_load_with_tolerances_is_a_load_of_its_own(
     profile: Callable[[str], Load], books: Rulebooks, load: Data, halves: tuple[int, ...]

@@ -43,13 +43,10 @@ def told(text: str) -> list[str]:
 
 # -- every field ------------------------------------------------------------------------------
 
-EXAMPLE = {
-    "load": "2150 lb",
-    "length": "62 in",
-    "duration": "15 min",
-    "speed": "55 mph",
+NAMES = {
+    "article": "mower",
+    **dict.fromkeys(["anchor", "far_anchor", "attachment", "over"], "d ring"),
 }
-NAMES = {"article": "mower", "anchor": "d ring", "far_anchor": "d ring", "attachment": "d ring"}
 
 
 def filled(node: Mapping[str, Any], key: str = "") -> Any:
@@ -57,12 +54,12 @@ def filled(node: Mapping[str, Any], key: str = "") -> Any:
     if "else" in node:
         node = node["else"]
     node = resolved(node)
+    if node.get("type") == "array":
+        return [filled(node["items"], key)]
     if key in NAMES:
         return NAMES[key]
     if "enum" in node:
         return node["enum"][-1]
-    if node["type"] == "array":
-        return [filled(node["items"])]
     if node["type"] == "object":
         inside = {name: filled(child, name) for name, child in node.get("properties", {}).items()}
         others = node["additionalProperties"]
@@ -71,8 +68,6 @@ def filled(node: Mapping[str, Any], key: str = "") -> Any:
         return {name: value for name, value in inside.items() if name not in ("kind", "from")}
     if node["type"] == "integer":
         return 4
-    if "quantity" in node:
-        return EXAMPLE[node["quantity"]]
     if node.get("format") == "date":
         return "2026-05-14"
     return node.get("examples", ["mower"])[0]
@@ -100,11 +95,19 @@ def leaves(value: object, at: str) -> Iterator[tuple[str, object]]:
         yield at, value
 
 
-# A coupling part has what fits it: only a ball has a size, and only the others a tongue rating.
+# A coupling part has what fits it: only a ball has a size, only the others a tongue rating, and
+# only a receiver is rated for a weight-distributing hitch.
 NOT_OF_THIS_PART = {
-    "load.tow_vehicle.receiver.size",
-    "load.tow_vehicle.ball_mount.size",
-    "load.tow_vehicle.ball.tongue_rating",
+    f"load.tow_vehicle.{field}"
+    for field in (
+        "receiver.size",
+        "ball_mount.size",
+        "ball_mount.distributing_rating",
+        "ball_mount.distributing_tongue_rating",
+        "ball.tongue_rating",
+        "ball.distributing_rating",
+        "ball.distributing_tongue_rating",
+    )
 }
 
 

@@ -98,7 +98,6 @@ def test_the_text_that_is_mutated_is_a_good_profile(folder: Path) -> None:
     assert read(folder, GOOD.encode()) == []
 
 
-@settings(deadline=None)
 @given(raw=st.binary(max_size=200))
 @example(raw=b"")
 @example(raw=b"\xff\xfe\x00")
@@ -106,7 +105,6 @@ def test_any_bytes(folder: Path, raw: bytes) -> None:
     assert read(folder, raw)
 
 
-@settings(deadline=None)
 @given(text=st.text(max_size=100))
 def test_any_text_after_a_good_start(folder: Path, text: str) -> None:
     read(folder, f"kind: load\n{text}".encode("utf-8", "surrogatepass"))
@@ -117,7 +115,7 @@ EDITS = st.tuples(
 )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(edits=st.lists(EDITS, min_size=1, max_size=6))
 def test_a_good_profile_with_random_edits(folder: Path, edits: list[tuple[int, int, str]]) -> None:
     text = GOOD
@@ -126,7 +124,7 @@ def test_a_good_profile_with_random_edits(folder: Path, edits: list[tuple[int, i
     read(folder, text.encode("utf-8", "surrogatepass"))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(data=st.data())
 def test_lines_dropped_doubled_and_moved(folder: Path, data: st.DataObject) -> None:
     lines = GOOD.splitlines(keepends=True)

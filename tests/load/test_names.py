@@ -89,6 +89,7 @@ def test_tiedown_names(tiedown: str, problems: list[str]) -> None:
         ("tiedowns: {a: {}}\n", []),
         ("tiedowns: [{article: a}]\narticles: {a: {}}\n", []),
         ("articles: [{}, {}]\n", []),
+        ("articles: [null, null, 3]\n", []),
         ("articles: [{name: a}, {title: a}]\n",
          ["2:23: found a second article 'a'; wanted a `name:` of its own for each article"]),
         ("articles: [{title: A}, null, {title: A}]\n",

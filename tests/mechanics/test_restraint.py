@@ -188,6 +188,14 @@ def test_block_adds_its_strength_to_friction():
     assert largest_acceleration(body, REARWARD).acceleration_g == pytest.approx(0.3, abs=NEAR)
 
 
+def test_of_two_blocks_the_one_pushed_against_is_named():
+    idle = Block("tailboard", 2000.0, (2.0, 0.0, 0.0), (-1.0, 0.0, 0.0))
+    chock = Block("chock", 2000.0, (-2.0, 0.0, 0.0), (1.0, 0.0, 0.0))
+    body = low_body(contacts=wheels(friction=0.3), blocks=(idle, chock))
+    assert largest_acceleration(body, FORWARD).governs.blocks == ("chock",)
+    assert largest_acceleration(body, REARWARD).governs.blocks == ("tailboard",)
+
+
 def test_unequal_levers_turn_the_article_before_both_tiedowns_are_full():
     # By hand: the pulls 1.0 m left and 0.5 m right must have equal moments, so the right one is
     # full and the left one half full: a * W = 1.5 * 2000.
@@ -205,10 +213,18 @@ def test_of_full_tiedowns_only_those_that_count_are_named():
     # A tiedown without any strength is always full and never missed.
     back = tiedown("back", 2000.0, (0.0, 0.0, 0.0), (1.0, 0.0, 0.0))
     idle = tiedown("idle", 0.0, (0.0, 0.0, 0.0), (1.0, 0.0, 0.0))
-    held = largest_acceleration(
-        low_body(contacts=wheels(), tiedowns=(idle, back)), FORWARD, friction=False
-    )
-    assert held.governs.tiedowns == ("back",)
+    for order in ((idle, back), (back, idle)):
+        body = low_body(contacts=wheels(), tiedowns=order)
+        assert largest_acceleration(body, FORWARD, friction=False).governs.tiedowns == ("back",)
+
+
+def test_nearly_full_is_not_full():
+    # By hand: as above the left one pulls half of 2,000 N; its limit is a twentieth of a percent
+    # more than that, less than what limits are lowered by to see whether they count.
+    left = tiedown("left", 1000.5, (0.0, 1.0, 0.0), (1.0, 0.0, 0.0))
+    right = tiedown("right", 2000.0, (0.0, -0.5, 0.0), (1.0, 0.0, 0.0))
+    body = low_body(contacts=wheels(), tiedowns=(left, right))
+    assert largest_acceleration(body, FORWARD, friction=False).governs.tiedowns == ("right",)
 
 
 # --- the standards' sums ------------------------------------------------------------------------
@@ -359,6 +375,18 @@ def test_nothing_under_the_article_is_not_held_at_rest():
     assert largest_acceleration(low_body(), FORWARD).governs.kind == "not held at rest"
 
 
+@pytest.mark.parametrize("friction", [True, False])
+def test_article_that_rests_on_blocks_alone(friction):
+    # By hand: the cradle carries W, and the strap of 2,000 N holds it back.
+    cradle = Block("cradle", 2 * W, (0.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    strap = tiedown("strap", 2000.0, (0.0, 0.0, 0.0), (1.0, 0.0, 0.0))
+    body = low_body(tiedowns=(strap,), blocks=(cradle,))
+    held = largest_acceleration(body, FORWARD, friction=friction)
+    assert held.acceleration_g == pytest.approx(0.2, abs=NEAR)
+    assert held.pushes == pytest.approx((W,))
+    assert held.normals == held.frictions == ()
+
+
 def test_more_than_ten_g_is_not_asked():
     pair = holding_back(1e6, up=0.0, plan=0.0)
     held = largest_acceleration(low_body(contacts=wheels(), tiedowns=pair), FORWARD)
@@ -431,7 +459,7 @@ def test_numbers_of_no_use_are_refused():
 
 def test_model_is_not_asked_what_it_cannot_answer():
     model = BalanceModel(low_body(), friction=True)
-    assert not model.held_at_rest()
+    assert not model.held_at_rest
     with pytest.raises(ArithmeticError, match="asked of a body not held at rest"):
         model.largest()
     nowhere = low_body(contacts=(Contact("wheel", (math.nan, 0.0, 0.0), 0.5),))

@@ -21,7 +21,7 @@ from checker.mechanics.restraint import (
     largest_accelerations,
 )
 from checker.mechanics.restraint_body import Block, Body, Contact, Pull, Tiedown
-from checker.mechanics.restraint_model import CONE_EDGES
+from checker.mechanics.restraint_model import CONE_EDGES, BalanceModel
 
 SLACK = 1e-7  # g, what the solver's own tolerance may cost on either side of a comparison
 
@@ -120,6 +120,15 @@ def test_answer_balances_and_is_proved_the_largest(body, direction):
         assert 0.0 <= push <= block.strength * (1 + 1e-12)
     for normal, rub, contact in zip(held.normals, held.frictions, body.contacts, strict=True):
         assert math.hypot(*rub) <= contact.friction * normal + 1e-6
+
+
+@given(bodies(), directions, st.integers(0, 2**32 - 1))
+def test_any_multipliers_bound_the_acceleration(body, direction, seed):
+    model = BalanceModel(body, friction=True)
+    model.ask(direction)
+    most = model.largest()
+    multipliers = np.random.default_rng(seed).normal(size=(20, 6))
+    assert min(map(model.bound, multipliers)) >= most - SLACK
 
 
 @given(bodies(), tiedowns, directions)

@@ -50,5 +50,6 @@ def number_needed(not_held: Number, held_by_one: Number) -> Number:
     hold, whatever the holds are; NaN where one hold holds nothing, for then no number of them
     will do. Source: arithmetic.
     """
-    useful = np.where(np.less_equal(held_by_one, 0), np.nan, held_by_one)
+    # A hold that works the other way must not come out as a small number of lashings.
+    useful = np.where(np.less(held_by_one, 0), np.nan, held_by_one)
     return as_number(np.where(np.equal(not_held, 0), 0.0, quotient(not_held, as_number(useful))))

@@ -1,0 +1,198 @@
+"""How much braking, swerving and bouncing each article is held against, in g.
+
+The assumption behind every figure: a rigid article, tiedowns that only pull and keep their limit
+while others fill up, Coulomb friction, small displacements, a deck and anchors that do not give.
+It is a lower bound of limit analysis and says nothing of the bounce of a rough road. Webbing is
+not ductile at its breaking strength, so the figures at working load limit are the ones to use.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from checker.arithmetic import NOT_STATED, Number
+from checker.facts.bodies import (
+    BODY_FACTS,
+    BODY_FIELDS,
+    BODY_INSTEAD,
+    Limit,
+    bodies,
+    springs,
+)
+from checker.facts.catalogue import fact
+from checker.facts.view import Facts, Subject, View
+from checker.mechanics import restraint
+from checker.mechanics.elastic import stretched
+from checker.mechanics.restraint_body import Body, Vector
+
+WAYS: dict[str, Vector] = {
+    "forward": restraint.FORWARD,
+    "rearward": restraint.REARWARD,
+    "left": restraint.LEFT,
+    "right": restraint.RIGHT,
+    "up": restraint.UP,
+}
+HEADINGS = 36
+"""Directions all around in which the least is looked for."""
+
+_SOURCE = (
+    "limit analysis of a rigid article by linear programme (statics): tension-only tiedowns that "
+    "keep their limit, Coulomb friction, small displacements; no bounce of a rough road"
+)
+_LIMITS: dict[Limit, tuple[str, str]] = {
+    "working load limit": ("", "tiedown.working_load_limit"),
+    "breaking strength": ("_at_breaking_strength", "tiedown.breaking_strength"),
+}
+
+
+def _held(view: View, limit: Limit, *, friction: bool) -> dict[str, Number]:
+    """Largest acceleration each way in every row, worked out once for all ways."""
+    if view.load.tiedowns is None:
+        return dict.fromkeys(WAYS, NOT_STATED)
+    found: dict[Body, list[float]] = {}
+    rows = []
+    for body in bodies(view, limit, friction=friction):
+        if body not in found:
+            answers = restraint.largest_accelerations(body, list(WAYS.values()), friction=friction)
+            found[body] = answers.tolist()
+        rows.append(found[body])
+    table = np.array(rows).T
+    return {
+        way: column if len(column) > 1 else float(column[0])
+        for way, column in zip(WAYS, table, strict=True)
+    }
+
+
+for _limit, (_suffix, _limit_fact) in _LIMITS.items():
+    for _friction in (True, False):
+        for _way in WAYS:
+            _without = "" if _friction else "_without_friction"
+            _words = "" if _friction else ", friction left out"
+
+            @fact(
+                f"article.holds_{_way}{_without}{_suffix}",
+                "ratio",
+                f"held against moving {_way}, by {_limit}{_words}, in g",
+                each="article",
+                fields=BODY_FIELDS,
+                instead=BODY_INSTEAD,
+                uses=(
+                    *BODY_FACTS,
+                    _limit_fact,
+                    *(("article.friction_along_deck",) if _friction else ()),
+                ),
+                source=_SOURCE,
+            )
+            def holds(
+                view: View,
+                *,
+                way: str = _way,
+                limit: Limit = _limit,
+                friction: bool = _friction,
+            ) -> Number:
+                """Largest acceleration, in g, that its tiedowns, the deck and blocks hold this way.
+
+                Forward is what hard braking asks for. Ten g is the most that is looked for.
+                """
+                key = ("holds", limit, friction, view.subject)
+                return view.facts.once(key, lambda: _held(view, limit, friction=friction))[way]
+
+
+@fact(
+    "article.holds_least_way",
+    "ratio",
+    "held in the worst direction all around, in g",
+    each="article",
+    fields=BODY_FIELDS,
+    instead=BODY_INSTEAD,
+    uses=(*BODY_FACTS, "tiedown.working_load_limit", "article.friction_along_deck"),
+    source=_SOURCE,
+)
+def holds_least_way(view: View) -> Number:
+    """Least of the accelerations held in 36 directions all around, at working load limit."""
+    if view.load.tiedowns is None:
+        return NOT_STATED
+    least: dict[Body, float] = {}
+    rows = []
+    for body in bodies(view, "working load limit", friction=True):
+        if body not in least:
+            least[body] = float(restraint.compass(body, HEADINGS).accelerations.min())
+        rows.append(least[body])
+    return np.array(rows) if len(rows) > 1 else rows[0]
+
+
+for _way in ("forward", "rearward", "left", "right"):
+
+    @fact(
+        f"article.holds_{_way}_elastically",
+        "ratio",
+        f"held against moving {_way} before any tiedown is full, in g",
+        each="article",
+        fields=(*BODY_FIELDS, "tiedowns.*.pretension", "tiedowns.*.stretch_at_limit"),
+        instead=BODY_INSTEAD,
+        uses=(*BODY_FACTS, "tiedown.working_load_limit", "tiedown.length"),
+        source="rigid article on tension-only springs with pre-tension (statics); no friction",
+    )
+    def holds_elastically(view: View, way: str = _way) -> Number:
+        """Largest acceleration at which no tiedown is over its limit, as stiffness shares it out.
+
+        Short and stiff tiedowns take more than their share, so this is at most what limit
+        analysis finds without friction.
+        """
+        if view.load.tiedowns is None:
+            return NOT_STATED
+        rows = [
+            _elastic(body, view, row, WAYS[way])
+            for row, body in enumerate(bodies(view, "working load limit", friction=False))
+        ]
+        return np.array(rows) if len(rows) > 1 else rows[0]
+
+
+def _elastic(body: Body, view: View, row: int, direction: Vector) -> float:
+    """Halve the interval between held and not held until it is below a ten-thousandth of g."""
+    stretch = springs(view, row)
+    if not stretch or not body.is_stated:
+        return NOT_STATED
+
+    def within(acceleration: float) -> bool:
+        found = stretched(body, stretch, direction, acceleration)
+        return found.held and found.peak_utilisation <= 1.0
+
+    low = 0.0
+    high = restraint.largest_acceleration(body, direction, friction=False).acceleration_g
+    if not within(low):
+        return 0.0
+    if within(high):
+        return high
+    while high - low > 1e-4:
+        middle = (low + high) / 2
+        low, high = (middle, high) if within(middle) else (low, middle)
+    return low
+
+
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """What holds one article against moving one way, in the load as stated."""
+
+    article: Subject
+    way: str
+    friction: bool
+    body: Body
+    held: restraint.Held
+
+
+def holdings(facts: Facts, *, friction: bool = True) -> Iterator[Holding]:
+    """For each article whose restraint can be worked out, what holds it each way and what gives.
+
+    At working load limit, for the load as stated.
+    """
+    if facts.load.tiedowns is None:
+        return
+    for subject in facts.subjects("article"):
+        view = facts.view(subject)
+        body = next(bodies(view, "working load limit", friction=friction))
+        if body.is_stated:
+            for way, direction in WAYS.items():
+                held = restraint.largest_acceleration(body, direction, friction=friction)
+                yield Holding(subject, way, friction, body, held)
