@@ -1,6 +1,6 @@
 """A load and the rulebooks in force on a day: one finding for every rule."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
@@ -115,6 +115,22 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
     )
 
 
+def judge_each(
+    load: Load, rulebooks: Rulebooks, on: date, wanted: Callable[[Rule], bool]
+) -> Iterator[tuple[Rulebook, Rule, list[Judgement]]]:
+    """The wanted rules held against every row of a load: one judgement per subject, no findings.
+
+    For whoever varies a load over many rows and asks what each rule says of each row.
+    """
+    facts = Facts(load, rulebooks.unmarked_on(on))
+    for book in rulebooks.books:
+        rules = [rule for rule in book.rules if wanted(rule)]
+        if rules:
+            engine = _Judging(facts, book, on)
+            for rule in rules:
+                yield book, rule, [judgement for _, judgement in engine.judged(rule)]
+
+
 def outcome_of(findings: Iterable[Finding]) -> Outcome:
     """Hold when a must-rule is not met, open when one is undecided or nothing was decided."""
     verdicts = [finding.verdict for finding in findings if finding.rule.level == "must"]
@@ -180,12 +196,16 @@ class _Judging:
         metric = any(origin.metric for origin in origins) if _has_metric_print(rule) else False
         return judge(rule, env, self.on, in_force=in_force, metric=metric)
 
-    def finding(self, rule: Rule) -> Finding:
-        """Judge a rule for each of its subjects; the worst of them governs."""
+    def judged(self, rule: Rule) -> list[tuple[Subject | None, Judgement]]:
+        """A rule held against each of its subjects."""
         subjects: list[Subject | None] = [None]
         if rule.for_each:
             subjects = list(self.facts.subjects(rule.for_each))
-        judged = [(each, self._judged(rule, each, self.applies)) for each in subjects]
+        return [(each, self._judged(rule, each, self.applies)) for each in subjects]
+
+    def finding(self, rule: Rule) -> Finding:
+        """Judge a rule for each of its subjects; the worst of them governs."""
+        judged = self.judged(rule)
         if not judged:
             return self._without_subjects(rule)
         verdict = worst([judgement.verdict for _, judgement in judged])

@@ -149,8 +149,8 @@ def _supports(article: Article) -> Iterator[tuple[str, Place]]:
 
 def _tiedowns_with_limits(view: View, limit: Limit) -> list[tuple[str, Tiedown, Number]]:
     fact = {
-        "working load limit": "tiedown.working_load_limit",
-        "breaking strength": "tiedown.breaking_strength",
+        "working load limit": "tiedown.counted_working_load_limit",
+        "breaking strength": "tiedown.counted_breaking_strength",
     }[limit]
     tiedowns = view.load.tiedowns or ()
     return [

@@ -4,6 +4,7 @@ The assumption behind every figure: a rigid article, tiedowns that only pull and
 while others fill up, Coulomb friction, small displacements, a deck and anchors that do not give.
 It is a lower bound of limit analysis and says nothing of the bounce of a rough road. Webbing is
 not ductile at its breaking strength, so the figures at working load limit are the ones to use.
+A tiedown over the article counts with its pre-tension only: it does not tighten by itself.
 """
 
 from collections.abc import Iterator
@@ -41,8 +42,8 @@ _SOURCE = (
     "keep their limit, Coulomb friction, small displacements; no bounce of a rough road"
 )
 _LIMITS: dict[Limit, tuple[str, str]] = {
-    "working load limit": ("", "tiedown.working_load_limit"),
-    "breaking strength": ("_at_breaking_strength", "tiedown.breaking_strength"),
+    "working load limit": ("", "tiedown.counted_working_load_limit"),
+    "breaking strength": ("_at_breaking_strength", "tiedown.counted_breaking_strength"),
 }
 
 
@@ -106,7 +107,7 @@ for _limit, (_suffix, _limit_fact) in _LIMITS.items():
     each="article",
     fields=BODY_FIELDS,
     instead=BODY_INSTEAD,
-    uses=(*BODY_FACTS, "tiedown.working_load_limit", "article.friction_along_deck"),
+    uses=(*BODY_FACTS, "tiedown.counted_working_load_limit", "article.friction_along_deck"),
     source=_SOURCE,
 )
 def holds_least_way(view: View) -> Number:
@@ -131,7 +132,12 @@ for _way in ("forward", "rearward", "left", "right"):
         each="article",
         fields=(*BODY_FIELDS, "tiedowns.*.pretension", "tiedowns.*.stretch_at_limit"),
         instead=BODY_INSTEAD,
-        uses=(*BODY_FACTS, "tiedown.working_load_limit", "tiedown.length"),
+        uses=(
+            *BODY_FACTS,
+            "tiedown.counted_working_load_limit",
+            "tiedown.working_load_limit",
+            "tiedown.length",
+        ),
         source="rigid article on tension-only springs with pre-tension (statics); no friction",
     )
     def holds_elastically(view: View, way: str = _way) -> Number:

@@ -299,6 +299,34 @@ for _way in WAYS:
         return _pull(view, way)
 
 
+for _limit_name, _limit_label in (
+    ("working_load_limit", "working load limit"),
+    ("breaking_strength", "breaking strength"),
+):
+
+    @fact(
+        f"tiedown.counted_{_limit_name}",
+        "load",
+        f"{_limit_label} as far as it can be counted on",
+        each="tiedown",
+        fields=("tiedowns.*.path", "tiedowns.*.pretension"),
+        uses=(f"tiedown.{_limit_name}",),
+        source="statics; a tiedown that does not tighten as the load moves keeps its pre-tension",
+    )
+    def counted(view: View, limit: str = f"tiedown.{_limit_name}") -> Number:
+        """The limit of a direct tiedown; of one over the article no more than its pre-tension.
+
+        A tiedown over the article hardly tightens when it starts to move, so that only what it
+        was drawn to presses the article on the deck.
+        """
+        match view.tiedown.path:
+            case None:
+                return NOT_STATED
+            case "direct":
+                return view[limit]
+        return np.minimum(view[limit], view.tiedown.pretension)
+
+
 @fact(
     "tiedown.rated_pull_down",
     "load",

@@ -1,10 +1,12 @@
 """From a profile file to a `Load`: read, validate, follow references; rows for tolerances."""
 
+import copy
 import itertools
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -57,6 +59,22 @@ class Profile:
             for path, quantity in stated.items()
             if quantity.half_width
         }
+
+    def replaced(self, texts: Mapping[DataPath, str]) -> "Profile":
+        """The profile with other text in some fields, or with fields it did not have.
+
+        A field that is new stands at the place of what encloses it.
+        """
+        data = copy.deepcopy(self.merged.data)
+        places = dict(self.merged.places)
+        for path, text in texts.items():
+            inside: Any = data
+            for depth, part in enumerate(path[:-1]):
+                inside = inside.setdefault(part, {}) if isinstance(inside, dict) else inside[part]
+                places.setdefault(path[: depth + 1], places[path[:depth]])
+            inside[path[-1]] = text
+            places.setdefault(path, places[path[:-1]])
+        return Profile(replace(self.merged, data=data, places=places), self.file)
 
     def load(self, values: Mapping[DataPath, Number] | None = None) -> Load:
         """The load with some fields given other values; tolerances count as stated in the middle.

@@ -1,6 +1,6 @@
 """What a rule says of given numbers: one verdict, over all rows, in the stricter of two prints."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
@@ -56,6 +56,15 @@ class Judgement:
     env: Mapping[str, Number]
     thresholds: Mapping[str, DatedValue | None]
     metric_print: bool
+
+
+def worst_by_row(judgements: Sequence[Judgement], rows: int) -> NDArray[np.int8]:
+    """What a rule says of each row over all its subjects: the worst of them, in ROW_VERDICTS."""
+    order = np.array([_WORST_FIRST.index(verdict) for verdict in ROW_VERDICTS])
+    table = np.array([np.broadcast_to(each.by_row, (rows,)) for each in judgements])
+    deciding = order[table].argmin(axis=0)
+    found: NDArray[np.int8] = np.take_along_axis(table, deciding[np.newaxis], axis=0)[0]
+    return found
 
 
 def judge(

@@ -372,6 +372,26 @@ def test_least_squares_finds_balance_just_below_and_none_just_above():
         assert left_over[1] > 1e-6
 
 
+def test_reported_forces_balance_about_the_origin():
+    rng = np.random.default_rng(20_260_104)
+    for _ in range(60):
+        body = random_body(rng)
+        direction = UP if rng.random() < 0.2 else heading(rng.uniform(0.0, 6.3))
+        held = largest_acceleration(body, direction)
+        if held.governs is not None and held.governs.kind == "not held at rest":
+            continue
+        inertia = held.acceleration_g * np.array(direction) - [0.0, 0.0, 1.0]
+        total = np.array(force_at(body.centre_of_gravity, body.weight * inertia))
+        for tiedown, tension in zip(body.tiedowns, held.tensions, strict=True):
+            for pull in tiedown.pulls:
+                total += tension * np.array(force_at(pull.point, pull.direction))
+        for block, push in zip(body.blocks, held.pushes, strict=True):
+            total += push * np.array(force_at(block.point, block.direction))
+        for contact, normal, rub in zip(body.contacts, held.normals, held.frictions, strict=True):
+            total += force_at(contact.point, (*rub, normal))
+        assert total == pytest.approx(np.zeros(6), abs=1e-6 * body.weight)
+
+
 def test_compass_over_many_random_bodies_never_fails():
     rng = np.random.default_rng(20_260_103)
     for _ in range(100):

@@ -1,0 +1,256 @@
+"""Where one article should stand on the deck: its position swept through every rule in force."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from checker.advice.sweep import RuleRows, all_satisfied, runs, sweep
+from checker.documents.problems import DataPath
+from checker.load.build import Profile
+from checker.load.model import Load
+from checker.rulebooks.model import Rule, Rulebooks
+from checker.rulebooks.verdicts import Verdict
+
+QUESTIONS = ("placement", "limits", "coupling")
+"""Rules that decide where it stands. Tiedowns are hooked anew once it stands."""
+
+STEP = 0.00635
+"""Coarse step along the deck in m: a quarter of an inch, as a tape is read."""
+
+_FINE_STEPS = 256
+"""Steps into which the coarse step at an edge is divided, twice."""
+
+_LIGHTEST_SHARE = 0.3
+_LIGHTER_STEPS = 71
+
+
+class NoPlaceToLookError(Exception):
+    """The profile does not say enough to move the article; the message says what is missing."""
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A stretch of deck, by where the end nearest the coupler stands behind the ball, in m.
+
+    `ended_front` and `ended_rear` are the rules that end it on each side; none at the deck's end.
+    """
+
+    front: float
+    rear: float
+    ended_front: tuple[Rule, ...]
+    ended_rear: tuple[Rule, ...]
+
+
+@dataclass(frozen=True)
+class Spot:
+    """The place with the largest smallest margin, and the rule whose margin that is."""
+
+    position: float
+    margin: float
+    closest: Rule
+
+
+@dataclass(frozen=True)
+class Facing:
+    """What was found for the article looking one way."""
+
+    facing: str
+    positions: NDArray[np.float64]
+    good: NDArray[np.bool_]
+    stretches: tuple[Stretch, ...]
+    best: Spot | None
+    contradiction: tuple[Rule, ...]
+    """Where there is no stretch: the rules that cannot be met together anywhere on the deck."""
+    lighter: float | None
+    """Where there is no stretch: the largest weight, in N, for which one opens."""
+
+
+@dataclass(frozen=True)
+class Placement:
+    """The whole answer for one article: both ways round, and how it stands today."""
+
+    load: Load
+    article: int
+    deck: tuple[float, float]
+    facings: tuple[Facing, ...]
+    today: float | None
+    today_facing: str | None
+    not_met_today: tuple[Rule, ...]
+
+
+def place(profile: Profile, article: int, rulebooks: Rulebooks, on: date) -> Placement:
+    """Sweep an article (counted from 0) along the deck, both ways round.
+
+    Raises NoPlaceToLookError where the deck or the article's length is not stated.
+    """
+    load = profile.load({})
+    deck = load.trailer.deck
+    machine = load.articles[article]
+    front, rear, length = float(deck.front), float(deck.rear), float(machine.length)
+    names = ("trailer.deck.front", "trailer.deck.rear", f"articles.{article + 1}.length")
+    missing = [
+        name for name, value in zip(names, (front, rear, length), strict=True) if np.isnan(value)
+    ]
+    if missing:
+        message = f"found no {', '.join(missing)}; wanted to know the deck and the article's length"
+        raise NoPlaceToLookError(message)
+    positions = np.arange(front, max(rear - length, front) + length / 2, STEP)
+    at: DataPath = ("articles", article, "placed")
+    facings = []
+    for facing in ("forward", "rearward"):
+        turned = profile.replaced(
+            {(*at, "facing"): facing, (*at, "x"): "0 in", (*at, "y"): _lateral(profile, at)}
+        )
+        facings.append(_Sweep(turned, article, rulebooks, on, positions).found(facing))
+    today = float(machine.placed.x)
+    not_met: tuple[Rule, ...] = ()
+    if not np.isnan(today) and machine.placed.facing:
+        rows = sweep(profile, {(*at, "x"): np.array([today])}, rulebooks, on, _decides_place)
+        not_met = tuple(each.rule for each in rows if each.is_(Verdict.NOT_MET)[0])
+    return Placement(
+        load=load,
+        article=article,
+        deck=(front, rear),
+        facings=tuple(facings),
+        today=None if np.isnan(today) else today,
+        today_facing=machine.placed.facing,
+        not_met_today=not_met,
+    )
+
+
+def _lateral(profile: Profile, at: DataPath) -> str:
+    """How far off the centre line it stands, as stated; in the middle where it is not."""
+    found: object = profile.merged.data
+    for part in (*at, "y"):
+        if isinstance(found, dict):
+            found = found.get(str(part))
+        elif isinstance(found, list):
+            found = found[int(part)]
+    return found if isinstance(found, str) else "0 in"
+
+
+def _decides_place(rule: Rule) -> bool:
+    return rule.question in QUESTIONS
+
+
+class _Sweep:
+    """One article, one way round, at many positions."""
+
+    def __init__(
+        self,
+        profile: Profile,
+        article: int,
+        rulebooks: Rulebooks,
+        on: date,
+        positions: NDArray[np.float64],
+    ) -> None:
+        self.profile, self.article = profile, article
+        self.rulebooks, self.on = rulebooks, on
+        self.positions = positions
+        self.path: DataPath = ("articles", article, "placed", "x")
+        swept = sweep(profile, {self.path: positions}, rulebooks, on, _decides_place)
+        # What cannot be decided anywhere on the deck says nothing about where to stand.
+        self.rules = [
+            each for each in swept if each.moves and not each.is_(Verdict.NOT_STATED).all()
+        ]
+        self.ids = {each.rule.id for each in self.rules}
+
+    def _at(self, positions: NDArray[np.float64]) -> list[RuleRows]:
+        """The rules that decide, at other positions."""
+        values = {self.path: positions}
+        return sweep(self.profile, values, self.rulebooks, self.on, lambda r: r.id in self.ids)
+
+    def found(self, facing: str) -> Facing:
+        good = all_satisfied(self.rules, len(self.positions)) & bool(self.rules)
+        stretches = tuple(self._stretch(first, last) for first, last in runs(good))
+        return Facing(
+            facing=facing,
+            positions=self.positions,
+            good=good,
+            stretches=stretches,
+            best=self._best(good) if stretches else None,
+            contradiction=() if stretches else self._contradiction(),
+            lighter=None if stretches else self._lighter(),
+        )
+
+    def _stretch(self, first: int, last: int) -> Stretch:
+        front, ended_front = self._edge(first, first - 1)
+        rear, ended_rear = self._edge(last, last + 1)
+        return Stretch(front, rear, ended_front, ended_rear)
+
+    def _edge(self, inside: int, outside: int) -> tuple[float, tuple[Rule, ...]]:
+        """The last good place between a good row and its bad neighbour, and what ends it."""
+        if not 0 <= outside < len(self.positions):
+            return float(self.positions[inside]), ()
+        good, bad = float(self.positions[inside]), float(self.positions[outside])
+        ended: tuple[Rule, ...] = ()
+        for _ in range(2):
+            fine = np.linspace(good, bad, _FINE_STEPS + 1)
+            rules = self._at(fine)
+            satisfied = all_satisfied(rules, len(fine))
+            last = int(np.flatnonzero(~satisfied)[0]) - 1
+            good, bad = float(fine[last]), float(fine[last + 1])
+            ended = tuple(each.rule for each in rules if not each.satisfied[last + 1])
+        return good, ended
+
+    def _best(self, good: NDArray[np.bool_]) -> Spot:
+        """The good row whose smallest margin is largest; yes/no rules have no margin to count."""
+        margins = np.array(
+            [np.where(np.isfinite(each.margins), each.margins, np.inf) for each in self.rules]
+        )
+        smallest = np.where(good, margins.min(axis=0), -np.inf)
+        row = int(smallest.argmax())
+        closest = int(margins[:, row].argmin())
+        return Spot(float(self.positions[row]), float(smallest[row]), self.rules[closest].rule)
+
+    def _contradiction(self) -> tuple[Rule, ...]:
+        """One rule that is met nowhere, else two that are met nowhere together."""
+        never = [each for each in self.rules if not each.satisfied.any()]
+        if never:
+            return tuple(each.rule for each in never)
+        for number, one in enumerate(self.rules):
+            for other in self.rules[number + 1 :]:
+                if not (one.satisfied & other.satisfied).any():
+                    return (one.rule, other.rule)
+        return tuple(each.rule for each in self._ending())
+
+    def _ending(self) -> Iterator[RuleRows]:
+        """Rules that are not met where the fewest are not met."""
+        count = np.sum([~each.satisfied for each in self.rules], axis=0)
+        row = int(np.argmin(count))
+        return (each for each in self.rules if not each.satisfied[row])
+
+    def _lighter(self) -> float | None:
+        """The largest weight of the article, its balance kept, for which some place is good."""
+        load = self.profile.load({})
+        machine = load.articles[self.article]
+        weight = float(machine.weight)
+        if np.isnan(weight):
+            return None
+        shares = np.linspace(1.0, _LIGHTEST_SHARE, _LIGHTER_STEPS)
+        positions = self.positions[:: max(len(self.positions) // 120, 1)]
+        grid_shares = np.repeat(shares, len(positions))
+        values = {self.path: np.tile(positions, len(shares))}
+        values |= dict(_scaled_weights(self.profile, self.article, grid_shares))
+        rules = sweep(
+            self.profile, values, self.rulebooks, self.on, lambda rule: rule.id in self.ids
+        )
+        good = all_satisfied(rules, len(grid_shares))
+        return float(grid_shares[good].max() * weight) if good.any() else None
+
+
+def _scaled_weights(
+    profile: Profile, article: int, shares: NDArray[np.float64]
+) -> Iterator[tuple[DataPath, NDArray[np.float64]]]:
+    """The article's weight and axle weights, each times the share of every row."""
+    load = profile.load({})
+    machine = load.articles[article]
+    weights: Sequence[tuple[DataPath, float]] = (
+        (("articles", article, "weight"), float(machine.weight)),
+        (("articles", article, "axles", "front", "weight"), float(machine.axles.front.weight)),
+        (("articles", article, "axles", "rear", "weight"), float(machine.axles.rear.weight)),
+    )
+    return ((path, weight * shares) for path, weight in weights if not np.isnan(weight))
