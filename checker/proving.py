@@ -12,7 +12,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from checker.arithmetic import NOT_STATED, equal
+from checker.arithmetic import NOT_STATED, Number, equal
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
 from checker.rulebooks.formula import compile_formula
 from checker.rulebooks.loading import names_in_reach
@@ -121,8 +121,13 @@ def _failures(rule: Rule) -> Iterator[Failure]:
             yield Failure(rule.id, proof.name, proof.expect, judged.verdict, proof.place)
         for label, wanted in proof.shows.items():
             shown = float(rule.shows[label].value(judged.env))
-            if equal(shown, wanted) != 1:
+            if not _agree(shown, wanted):
                 yield Failure(rule.id, proof.name, f"{label} {wanted:g}", f"{shown:g}", proof.place)
+
+
+def _agree(found: Number, wanted: float) -> bool:
+    """Whether a figure is the one wanted, or is not stated where none is."""
+    return equal(found, wanted) == 1 or bool(np.isnan(found) and np.isnan(wanted))
 
 
 def _idle_facts(rule: Rule) -> Iterator[Unnoticed]:
@@ -132,7 +137,10 @@ def _idle_facts(rule: Rule) -> Iterator[Unnoticed]:
             without = {key: value for key, value in proof.given.items() if key != name}
             facts = {key: without.get(key, NOT_STATED) for key in rule.facts}
             judged = judge(rule, facts, proof.on, metric=proof.metric)
-            gone = any(np.isnan(rule.shows[label].value(judged.env)) for label in proof.shows)
+            gone = any(
+                not _agree(rule.shows[label].value(judged.env), wanted)
+                for label, wanted in proof.shows.items()
+            )
             if judged.verdict != proof.expect or gone:
                 break
         else:
@@ -214,8 +222,7 @@ def _table_failures(table: RatingsTable) -> Iterator[Failure]:
         thickness = NOT_STATED if asked.thickness is None else asked.thickness
         found = table.on(proof.on).rating(asked.device, asked.grade, asked.size, thickness)
         wanted = NOT_STATED if proof.expect is None else proof.expect
-        agree = equal(found, wanted) == 1 or (np.isnan(found) and np.isnan(wanted))
-        if not agree:
+        if not _agree(found, wanted):
             yield Failure(table.id, proof.name, f"{wanted:g} N", f"{found:g} N", proof.place)
 
 

@@ -22,7 +22,7 @@ Values = Mapping[DataPath, NDArray[np.float64]]
 
 _STEPS = 240
 _FINE_STEPS = 64
-_FINER = 2
+_FINER = 4
 _LIGHTEST_SHARE = 0.2
 _STRONGEST_FACTOR = 12.0
 

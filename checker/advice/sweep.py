@@ -29,7 +29,8 @@ class RuleRows:
     def is_(self, *verdicts: Verdict) -> Rows:
         """The rows in which the rule says one of these."""
         wanted = [ROW_VERDICTS.index(verdict) for verdict in verdicts]
-        return np.isin(self.by_row, wanted)
+        found: Rows = np.isin(self.by_row, wanted)
+        return found
 
     @property
     def satisfied(self) -> Rows:
@@ -72,9 +73,10 @@ def sweep(
 
 def all_satisfied(rules: Sequence[RuleRows], rows: int) -> Rows:
     """The rows in which every rule is met or does not apply."""
-    return np.logical_and.reduce(
-        [rule.satisfied for rule in rules], axis=0, initial=True
-    ) & np.ones(rows, dtype=bool)
+    good: Rows = np.ones(rows, dtype=np.bool_)
+    for rule in rules:
+        good = good & rule.satisfied
+    return good
 
 
 def runs(rows: Rows) -> list[tuple[int, int]]:

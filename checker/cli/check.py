@@ -25,6 +25,7 @@ from checker.cli.options import (
 if TYPE_CHECKING:
     from datetime import date
 
+    from checker.advice.fixes import Fix
     from checker.engine import Check
     from checker.load.build import Profile
 
@@ -65,11 +66,13 @@ def run(
     unreadable = len(read) < len(profiles)
     if not read:
         raise typer.Exit(PROBLEM)
+    from checker.advice.fixes import fixes
     from checker.tolerances import check_profile
 
     rulebooks = read_rules(rules)
     checks = [check_profile(each, rulebooks, day or _day_of(each)) for each in read]
-    _print(checks, form, units)
+    changes = [fixes(each, done, rulebooks) for each, done in zip(read, checks, strict=True)]
+    _print(list(zip(checks, changes, strict=True)), form, units)
     raise typer.Exit(PROBLEM if unreadable else _exit_code(checks))
 
 
@@ -115,7 +118,9 @@ def _day_of(profile: "Profile") -> "date":
     return date.fromisoformat(stated) if stated else date.today()
 
 
-def _print(checks: "list[Check]", form: Format, units: Units) -> None:
+def _print(
+    checks: "list[tuple[Check, dict[str, tuple[Fix, ...]]]]", form: Format, units: Units
+) -> None:
     if form is Format.JSON:
         from checker.reports.json_report import report
 
@@ -126,10 +131,10 @@ def _print(checks: "list[Check]", form: Format, units: Units) -> None:
     from checker.reports.terminal import print_check
 
     console = Console(highlight=False)
-    for number, each in enumerate(checks):
+    for number, (each, fixes) in enumerate(checks):
         if number:
             console.rule()
-        print_check(each, console, units.value)
+        print_check(each, console, units.value, fixes)
 
 
 def _exit_code(checks: "list[Check]") -> int:

@@ -6,9 +6,11 @@ from typing import Any
 
 import numpy as np
 
+from checker.advice.fixes import Fix
 from checker.arithmetic import Number
 from checker.engine import Check, FactUsed, Finding, deciding_fields
 from checker.facts.catalogue import ANSWER
+from checker.facts.restraint import Holding, holdings
 from checker.reports.words import CAUTIONS, counts, found_and_wanted
 from checker.rulebooks.model import Citation, DatedValue
 from checker.unit_words import System
@@ -25,18 +27,20 @@ _SI = {
 }
 
 
-def report(checks: Sequence[Check], system: System, version: str) -> str:
-    """All checks of one run as one JSON document."""
+def report(
+    checks: Sequence[tuple[Check, Mapping[str, Sequence[Fix]]]], system: System, version: str
+) -> str:
+    """All checks of one run as one JSON document, each with the fixes of its broken rules."""
     document = {
         "kind": "report",
         "cinchbook": version,
         "cautions": list(CAUTIONS),
-        "loads": [_load(check, system) for check in checks],
+        "loads": [_load(check, system, fixes) for check, fixes in checks],
     }
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
 
 
-def _load(check: Check, system: System) -> dict[str, Any]:
+def _load(check: Check, system: System, fixes: Mapping[str, Sequence[Fix]]) -> dict[str, Any]:
     return {
         "title": check.load.title,
         "file": str(check.load.file),
@@ -59,11 +63,47 @@ def _load(check: Check, system: System) -> dict[str, Any]:
             {"field": field, "decides": decides}
             for field, decides in deciding_fields(check.findings)
         ],
-        "findings": [_finding(finding, system) for finding in check.findings],
+        "findings": [
+            _finding(finding, system, fixes.get(finding.rule.id, ())) for finding in check.findings
+        ],
+        "held": [
+            _holding(holding)
+            for friction in (True, False)
+            for holding in holdings(check.facts, friction=friction)
+        ],
     }
 
 
-def _finding(finding: Finding, system: System) -> dict[str, Any]:
+def _holding(holding: Holding) -> dict[str, Any]:
+    """What holds an article one way: the acceleration, its proof, the forces and what gives."""
+    held, body = holding.held, holding.body
+    governs = held.governs
+    return {
+        "article": holding.article.name,
+        "way": holding.way,
+        "friction": holding.friction,
+        "acceleration_g": _number(held.acceleration_g),
+        "at_most_g": _number(held.bound),
+        "residual": _number(held.residual),
+        "gives": governs
+        and {
+            "kind": governs.kind,
+            "motion": governs.motion,
+            "tiedowns": list(governs.tiedowns),
+            "blocks": list(governs.blocks),
+            "carrying": list(governs.carrying),
+        },
+        "tensions": _named(body.tiedowns, held.tensions),
+        "contacts": _named(body.contacts, held.normals),
+        "blocks": _named(body.blocks, held.pushes),
+    }
+
+
+def _named(parts: Sequence[Any], forces: Sequence[float]) -> dict[str, float | None]:
+    return {part.name: _number(force) for part, force in zip(parts, forces, strict=True)}
+
+
+def _finding(finding: Finding, system: System, fixes: Sequence[Fix]) -> dict[str, Any]:
     rule, deciding = finding.rule, finding.governing
     sides = found_and_wanted(finding, system)
     return {
@@ -100,6 +140,15 @@ def _finding(finding: Finding, system: System) -> dict[str, Any]:
         "settled_by": finding.settled_by,
         "because": rule.because,
         "fix": rule.fix,
+        "enough": [
+            {
+                "change": fix.kind,
+                "article": fix.article,
+                "value": fix.value,
+                "breaks": [broken.id for broken in fix.breaks],
+            }
+            for fix in fixes
+        ],
         "source": _citation(rule.citation),
     }
 

@@ -1,17 +1,21 @@
 """A check on a terminal: outcome first, then what to mend, then every rule by question."""
 
-import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from rich.console import Console
-from rich.text import Text
 
+from checker.advice.fixes import Fix
 from checker.documents.schemas import field_description
 from checker.engine import Check, Finding, Outcome, deciding_fields
+from checker.facts.restraint import holdings
+from checker.reports.page import Page
 from checker.reports.words import (
     CAUTIONS,
     counts,
+    fix_words,
     found_and_wanted,
+    g_words,
+    gives_words,
     headline,
     kind_for,
     margin_words,
@@ -52,9 +56,14 @@ _COLUMN = max(map(len, _WORDS.values())) + 1
 _MOST_FIELDS_NAMED = 4
 
 
-def print_check(check: Check, console: Console, system: System) -> None:
-    """Print one check; colour only repeats what the words say."""
-    page = _Page(console)
+def print_check(
+    check: Check, console: Console, system: System, fixes: Mapping[str, Sequence[Fix]]
+) -> None:
+    """Print one check; colour only repeats what the words say.
+
+    `fixes` holds the smallest changes by rule id, for rules that are not met.
+    """
+    page = Page(console)
     _head(check, page)
     _first_things(check, page)
     _state_next(check, page)
@@ -64,32 +73,12 @@ def print_check(check: Check, console: Console, system: System) -> None:
             page.heading(heading)
             order = list(_WORDS)
             for finding in sorted(findings, key=lambda each: order.index(each.verdict)):
-                _entry(finding, check, page, system)
+                _entry(finding, check, page, system, fixes.get(finding.rule.id, ()))
+    _restraint(check, page)
     _rules_in_force(check, page)
     page.line()
     for caution in CAUTIONS:
         page.line(caution, style="italic")
-
-
-class _Page:
-    """Writes wrapped lines without the padding that would end up in pipes and files."""
-
-    def __init__(self, console: Console) -> None:
-        self.console = console
-        self.width = console.width
-
-    def heading(self, text: str) -> None:
-        self.line()
-        self.line(text, style="bold")
-
-    def line(
-        self, text: str = "", *, style: str = "", lead: str = "", lead_style: str = ""
-    ) -> None:
-        """One paragraph; `lead` stands in a column of its own to the left of all its lines."""
-        wrapped = textwrap.wrap(text, max(self.width - len(lead), 20)) or [""]
-        for number, part in enumerate(wrapped):
-            margin = lead if number == 0 else " " * len(lead)
-            self.console.print(Text.assemble((margin, lead_style), (part, style)), soft_wrap=True)
 
 
 def _shown(check: Check) -> Iterator[Finding]:
@@ -100,7 +89,7 @@ def _shown(check: Check) -> Iterator[Finding]:
             yield finding
 
 
-def _head(check: Check, page: _Page) -> None:
+def _head(check: Check, page: Page) -> None:
     totals = counts(check.findings)
     summary = ", ".join(f"{number} {verdict}" for verdict, number in totals.items() if number)
     page.line(check.load.title, style="bold")
@@ -110,7 +99,7 @@ def _head(check: Check, page: _Page) -> None:
     page.line(f"{number_of(len(check.findings), 'rule')}: {summary}")
 
 
-def _first_things(check: Check, page: _Page) -> None:
+def _first_things(check: Check, page: Page) -> None:
     """Fixes of the must-rules that are not met, in a list of what to do first."""
     fixes = dict.fromkeys(each.rule.fix for each in of_verdict(check, Verdict.NOT_MET, "must"))
     if fixes:
@@ -119,7 +108,7 @@ def _first_things(check: Check, page: _Page) -> None:
         page.line(fix, lead=f"{number}. ")
 
 
-def _state_next(check: Check, page: _Page) -> None:
+def _state_next(check: Check, page: Page) -> None:
     """The few fields that would decide the most rules, and what each of them means."""
     fields = deciding_fields(check.findings)
     if fields:
@@ -129,13 +118,19 @@ def _state_next(check: Check, page: _Page) -> None:
         page.line(f"{path}: {field_description(path)} ({effect})", lead="- ")
 
 
-def _entry(finding: Finding, check: Check, page: _Page, system: System) -> None:
+def _entry(
+    finding: Finding, check: Check, page: Page, system: System, fixes: Sequence[Fix]
+) -> None:
     """One rule: a line for its verdict and title, and below it the working and the source."""
     level = "" if finding.rule.level == "must" else " (should)"
     lead = f"{_WORDS[finding.verdict]:<{_COLUMN}}"
     title = f"{finding.rule.title}{level}"
     page.line(title, lead=lead, lead_style=_STYLES[finding.verdict])
-    for detail in _details(finding, check, system):
+    for detail in (
+        *_details(finding, check, system),
+        *_changes(fixes, check, system),
+        _cited(finding),
+    ):
         page.line(detail, lead=" " * _COLUMN)
 
 
@@ -154,7 +149,43 @@ def _details(finding: Finding, check: Check, system: System) -> Iterator[str]:
         yield f"To settle it, measure {finding.settled_by} more closely: {meaning}"
     if finding.metric_print:
         yield "Judged by the printed metric figures, the stricter here."
-    yield f"[{finding.rule.id}] {'; '.join(sources(finding))}"
+
+
+def _cited(finding: Finding) -> str:
+    return f"[{finding.rule.id}] {'; '.join(sources(finding))}"
+
+
+def _changes(fixes: Sequence[Fix], check: Check, system: System) -> Iterator[str]:
+    """The smallest change of one thing that would meet the rule."""
+    for fix in fixes:
+        words = fix_words(fix, system, name_it=len(check.load.articles) > 1)
+        broken = ", ".join(rule.id for rule in fix.breaks)
+        hooks = ", with the tiedowns hooked as they are" if fix.kind == "move" else ""
+        after = f"; then not met{hooks}: {broken}" if broken else ""
+        yield f"Enough: {words}{after}"
+
+
+def _restraint(check: Check, page: Page) -> None:
+    """How hard each article is held each way, and what gives first."""
+    found = list(holdings(check.facts))
+    if not found:
+        return
+    page.heading("HELD - how much each article stands before it moves, by working load limits")
+    alone = {
+        (each.article, each.way): each.held.acceleration_g
+        for each in holdings(check.facts, friction=False)
+    }
+    for each in found:
+        name = f"{each.article.name}: " if len(check.load.articles) > 1 else ""
+        page.line(
+            f"{name}{each.way} {g_words(each.held.acceleration_g)}, "
+            f"{g_words(alone[each.article, each.way])} without friction; {gives_words(each.held)}",
+            lead="- ",
+        )
+    page.line(
+        "Limit analysis of a rigid article: tiedowns that keep their limit, Coulomb friction, no "
+        "bounce of a rough road. It says what can balance, not what will."
+    )
 
 
 def _where(finding: Finding, check: Check) -> str:
@@ -184,7 +215,7 @@ def _gap(finding: Finding) -> str:
     return f"not stated: {named}" + (f" and {rest} more" if rest > 0 else "")
 
 
-def _rules_in_force(check: Check, page: _Page) -> None:
+def _rules_in_force(check: Check, page: Page) -> None:
     """Which bodies of rules were in force, and how many of their rules do not concern this load."""
     page.heading("RULES IN FORCE")
     for entry in check.in_force:

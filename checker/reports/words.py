@@ -1,14 +1,17 @@
 """The words every report shares: found and wanted side by side, sources, cautions."""
 
+import math
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
+from checker.advice.fixes import Fix
 from checker.arithmetic import Number
 from checker.engine import Check, Finding, Outcome, Shown
 from checker.facts.catalogue import ANSWER, Fact
+from checker.mechanics.restraint import Held
 from checker.rulebooks.model import DatedValue
 from checker.rulebooks.verdicts import Verdict
 from checker.unit_words import System, show, show_apart
@@ -36,6 +39,15 @@ _OPERATORS = {
 }
 _SPOKEN = {"*": " × ", "/": " / ", "+": " + ", "-": " - "}  # noqa: RUF001 - as people write it
 _DIGITS = 3
+MOST_G = 9.995
+_EDGE = 2
+"""Contacts that make an edge to tip over."""
+_TAPE_STEPS: Mapping[System, float] = {"us": 0.0254 / 4, "si": 0.01}
+"""A quarter of an inch, a centimetre."""
+_SCALE_STEPS: Mapping[System, float] = {"us": 4.4482216152605, "si": 9.80665}
+"""A pound, a kilogram, in N."""
+_ROUNDING = 1e-5
+"""Share of a step that the search for a change leaves open."""
 _LARGEST_SHARE_TOLD = 9.99
 _PLAIN = KINDS["number"].dimension
 _BY_DIMENSION = {
@@ -221,3 +233,47 @@ def counts(findings: Iterable[Finding]) -> dict[Verdict, int]:
 def of_verdict(check: Check, verdict: Verdict, level: str) -> list[Finding]:
     """The findings of one verdict and level, in rule order."""
     return [f for f in check.findings if f.verdict is verdict and f.rule.level == level]
+
+
+def fix_words(fix: Fix, system: System, *, name_it: bool) -> str:
+    """A smallest change as an instruction, rounded to what a tape or a scale reads.
+
+    Rounding goes the way that keeps the rule met.
+    """
+    what = fix.article if name_it else "it"
+    match fix.kind:
+        case "move":
+            way = "rearward" if fix.value > 0 else "forward"
+            step = _TAPE_STEPS[system]
+            distance = show(math.ceil(abs(fix.value) / step - _ROUNDING) * step, "length", system)
+            return f"move {what} {distance} {way}"
+        case "lighten":
+            step = _SCALE_STEPS[system]
+            most = math.floor(fix.value / step + _ROUNDING) * step
+            return f"keep {what} at {show(most, 'load', system)} or less"
+    step = _SCALE_STEPS[system]
+    least = show(math.ceil(fix.value / step - _ROUNDING) * step, "load", system)
+    whose = f" on {fix.article}" if name_it else ""
+    return f"tiedowns{whose} rated at least {least} each, hooks and tensioners included"
+
+
+def g_words(acceleration: float) -> str:
+    """An acceleration in g; ten is the most that is looked for."""
+    return "10 g or more" if acceleration >= MOST_G else f"{acceleration:.2f} g"
+
+
+def gives_words(held: Held) -> str:
+    """What gives first when an article starts to move."""
+    governs = held.governs
+    if governs is None:
+        return "nothing gives up to that"
+    match governs.kind:
+        case "not held at rest":
+            return "not even held at rest"
+        case "tiedown full":
+            return f"then full: {', '.join(governs.tiedowns)}, and it starts {governs.motion}"
+        case "block full":
+            return f"then full: {', '.join(governs.blocks)}, and it starts {governs.motion}"
+        case "tipping" if len(governs.carrying) == _EDGE:
+            return f"then it starts tipping over {' and '.join(governs.carrying)}"
+    return f"then it starts {governs.motion}"

@@ -5,6 +5,7 @@ All problems of all files are raised together, each at its line.
 
 import hashlib
 import itertools
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
@@ -356,6 +357,9 @@ class _Loading:
             if label not in rule.shows:
                 wanted = f"a figure the rule shows: {listed(rule.shows)}"
                 self.problems.append(document.problem(at, f"'{label}'", wanted))
+            if stated == "not stated":
+                shows[label] = math.nan
+                continue
             quantity = self._quantity(stated, document, at)
             shows[label] = quantity.value if quantity else 0.0
         return Proof(
