@@ -96,8 +96,8 @@ def test_two_values_in_a_row_can_be_proved(rulebook: Book) -> None:
     ).replace("name: above, expect", "name: above, on: 2019-12-31, expect")
     given = "given: {trailer.has_brakes: yes, trailer.gvwr: "
     two += (
-        f"    - {{name: new, on: 2020-01-01, expect: met, origin: hand,\n       {given}8000 lb}}}}\n"
-        f"    - {{name: over, expect: not met, origin: hand,\n       {given}8001 lb}}}}\n"
+        f"    - {{name: new, on: 2020-01-01, expect: met, origin: hand, {given}8000 lb}}}}\n"
+        f"    - {{name: over, expect: not met, origin: hand, {given}8001 lb}}}}\n"
     )
     done = prove(rulebook(two))
     assert done.failures == ()

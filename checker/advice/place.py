@@ -1,14 +1,17 @@
 """Where one article should stand on the deck: its position swept through every rule in force."""
 
+import operator
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from checker.advice.sweep import RuleRows, all_satisfied, runs, sweep
 from checker.documents.problems import DataPath
+from checker.engine import judge_each
 from checker.load.build import Profile
 from checker.load.model import Load
 from checker.rulebooks.model import Rule, Rulebooks
@@ -54,6 +57,16 @@ class Spot:
 
 
 @dataclass(frozen=True)
+class Wanted:
+    """A rating that a rule holds the load against, and the least of it that would open a place."""
+
+    rule: Rule
+    rating: str
+    """Name of the fact that is the rating."""
+    least: float
+
+
+@dataclass(frozen=True)
 class Facing:
     """What was found for the article looking one way."""
 
@@ -62,8 +75,12 @@ class Facing:
     good: NDArray[np.bool_]
     stretches: tuple[Stretch, ...]
     best: Spot | None
+    never: tuple[Rule, ...]
+    """Where there is no stretch: the rules that are met nowhere on the deck."""
     contradiction: tuple[Rule, ...]
-    """Where there is no stretch: the rules that cannot be met together anywhere on the deck."""
+    """Where there is no stretch, though each is met somewhere: rules not to be met together."""
+    wanted: tuple[Wanted, ...]
+    """Where there is no stretch: for rules met nowhere, the rating that would do at best."""
     lighter: float | None
     """Where there is no stretch: the largest weight, in N, for which one opens."""
 
@@ -166,13 +183,16 @@ class _Sweep:
     def found(self, facing: str) -> Facing:
         good = all_satisfied(self.rules, len(self.positions)) & bool(self.rules)
         stretches = tuple(self._stretch(first, last) for first, last in runs(good))
+        never = [] if stretches else [each for each in self.rules if not each.satisfied.any()]
         return Facing(
             facing=facing,
             positions=self.positions,
             good=good,
             stretches=stretches,
             best=self._best(good) if stretches else None,
-            contradiction=() if stretches else self._contradiction(),
+            never=tuple(each.rule for each in never),
+            contradiction=() if stretches or never else self._contradiction(),
+            wanted=tuple(self._wanted(never)),
             lighter=None if stretches else self._lighter(),
         )
 
@@ -207,10 +227,7 @@ class _Sweep:
         return Spot(float(self.positions[row]), float(smallest[row]), self.rules[closest].rule)
 
     def _contradiction(self) -> tuple[Rule, ...]:
-        """One rule that is met nowhere, else two that are met nowhere together."""
-        never = [each for each in self.rules if not each.satisfied.any()]
-        if never:
-            return tuple(each.rule for each in never)
+        """Two rules that are met nowhere together, else those in the way where the fewest are."""
         for number, one in enumerate(self.rules):
             for other in self.rules[number + 1 :]:
                 if not (one.satisfied & other.satisfied).any():
@@ -222,6 +239,20 @@ class _Sweep:
         count = np.sum([~each.satisfied for each in self.rules], axis=0)
         row = int(np.argmin(count))
         return (each for each in self.rules if not each.satisfied[row])
+
+    def _wanted(self, never: Sequence[RuleRows]) -> Iterator[Wanted]:
+        """For limits met nowhere: the rating that would do at the place that misses it least."""
+        for each in never:
+            row = int(np.nanargmax(each.margins))
+            values = {self.path: self.positions[row : row + 1]}
+            load = self.profile.load(values)
+            wanted = partial(operator.eq, each.rule)
+            done = judge_each(load, self.rulebooks, self.on, wanted)
+            for _, rule, judgements in done:
+                deciding = [judged.governing for judged in judgements if judged.governing]
+                for found in deciding:
+                    if found.operator == "<=" and found.right in rule.facts and found.margin < 0:
+                        yield Wanted(rule, found.right, found.left_value)
 
     def _lighter(self) -> float | None:
         """The largest weight of the article, its balance kept, for which some place is good."""

@@ -1,5 +1,6 @@
 """Options that several commands share, and how the command line ends."""
 
+import os
 from collections.abc import Sequence
 from datetime import date
 from enum import StrEnum
@@ -10,6 +11,7 @@ import typer
 
 if TYPE_CHECKING:
     from checker.documents.problems import ProblemsFoundError
+    from checker.load.build import Profile
     from checker.rulebooks.model import Rulebooks
 
 SHIPPED = "shipped"
@@ -41,6 +43,23 @@ RulesOption = Annotated[
         "of those. May be repeated. Left out: all shipped rulebooks.",
     ),
 ]
+DayOption = Annotated[
+    str | None,
+    typer.Option(
+        "--on",
+        metavar="DATE",
+        help="Day to judge for. Left out: the trip's own day, else today.",
+    ),
+]
+RootOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--profiles",
+        metavar="DIR",
+        help="Folder that references start from. Left out: the nearest folder above the profile "
+        "called profiles.",
+    ),
+]
 UnitsOption = Annotated[Units, typer.Option("--units", help="Units of the report.")]
 FormatOption = Annotated[Format, typer.Option("--as", help="Form of the report.")]
 
@@ -69,6 +88,44 @@ def read_rules(chosen: Sequence[str] | None, *, with_proofs: bool = False) -> "R
         end_with_problems(found)
     except RulebookChoiceError as error:
         end_with(str(error))
+
+
+def found_file(profile: Path) -> Path:
+    """The file meant: as given, or one of the profiles that come with the program."""
+    from checker.documents.problems import nearest
+    from checker.resources import shipped
+
+    inside = shipped("profiles")
+    candidates = (profile, inside / profile, inside / f"{profile}.yaml")
+    for path in candidates:
+        # Unlike Path's own questions, these answer no where a name is too long.
+        if os.path.isfile(path):  # noqa: PTH113
+            return path
+    if os.path.isdir(profile):  # noqa: PTH112
+        return end_with(f"found a folder, '{profile}'; wanted a load profile file in it")
+    known = [f"loads/{path.stem}" for path in (inside / "loads").glob("*.yaml")]
+    guess = nearest(str(profile), known) or nearest(f"loads/{profile.stem}", known)
+    hint = f"; did you mean '{guess}'?" if guess else ""
+    return end_with(f"found no file '{profile}'; wanted a load profile{hint}")
+
+
+def read_one(profile: Path, root: Path | None) -> "Profile":
+    """The one profile a command is about; ends the run where it has problems."""
+    from checker.documents.problems import ProblemsFoundError
+    from checker.load.build import read_profile
+
+    try:
+        return read_profile(found_file(profile), root)
+    except ProblemsFoundError as found:
+        return end_with_problems(found)
+
+
+def day_of(profile: "Profile", on: str | None) -> date:
+    """The day asked for, else the trip's own, else today; reports print which it was."""
+    if on:
+        return parse_day(on)
+    stated = profile.load({}).trip.date
+    return date.fromisoformat(stated) if stated else date.today()
 
 
 def end_with_problems(found: "ProblemsFoundError") -> NoReturn:

@@ -57,13 +57,6 @@ for _route in ("heavy machine", "road vehicle", "general"):
     )
 
 
-def _cg_from_front(article: Article) -> Number:
-    """Centre of gravity behind the article's own front end: stated, else from its axle weights."""
-    front, rear = article.axles.front, article.axles.rear
-    weighed = front.x + balance.cg_from_axle_weights(front.weight, rear.weight, rear.x - front.x)
-    return np.where(np.isnan(article.cg.x), weighed, article.cg.x)[()]
-
-
 def along_deck(article: Article, from_own_front: Number) -> Number:
     """Place behind the ball of a point given behind the article's own front end."""
     match article.placed.facing:
@@ -74,7 +67,6 @@ def along_deck(article: Article, from_own_front: Number) -> Number:
     return NOT_STATED
 
 
-_CG = ("articles.*.cg.x",)
 _WEIGHED = (
     "articles.*.axles.front.x",
     "articles.*.axles.front.weight",
@@ -85,16 +77,33 @@ _PLACE = ("articles.*.placed.x", "articles.*.placed.facing")
 
 
 @fact(
+    "article.cg_from_front",
+    "length",
+    "its centre of gravity behind its own front end",
+    each="article",
+    fields=("articles.*.cg.x",),
+    instead=_WEIGHED,
+)
+def cg_from_front(view: View) -> Number:
+    """Centre of gravity behind the article's own front end: stated, else from its axle weights."""
+    article = view.article
+    front, rear = article.axles.front, article.axles.rear
+    weighed = front.x + balance.cg_from_axle_weights(front.weight, rear.weight, rear.x - front.x)
+    return np.where(np.isnan(article.cg.x), weighed, article.cg.x)[()]
+
+
+@fact(
     "article.cg_position",
     "length",
     "its centre of gravity behind the ball",
     each="article",
-    fields=(*_CG, *_PLACE),
-    instead=(*_WEIGHED, "articles.*.length"),
+    fields=_PLACE,
+    instead=("articles.*.length",),
+    uses=("article.cg_from_front",),
 )
 def cg_position(view: View) -> Number:
-    """Centre of gravity of the article, behind the ball, from its own or its axle weights."""
-    return along_deck(view.article, _cg_from_front(view.article))
+    """Centre of gravity of the article, behind the ball."""
+    return along_deck(view.article, view["article.cg_from_front"])
 
 
 @fact(

@@ -272,7 +272,9 @@ def axle_load(view: View) -> Number:
         return shared
     loads, _ = _on_springs(view)
     own = loads[trailer.axles.index(view.axle)]
-    return np.where(np.isnan(shared), own, shared)[()]
+    # What a distributing hitch adds to the springs is not worked out: then no load is known.
+    on_springs = np.isnan(shared) & np.isfinite(view["trailer.axle_group_load"])
+    return np.where(on_springs, own, shared)[()]
 
 
 add_stated("axle.rating", "axle.rating", each="axle", label="axle rating")

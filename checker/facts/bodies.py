@@ -7,17 +7,15 @@ import numpy as np
 
 from checker.arithmetic import NOT_STATED, Number
 from checker.facts.articles import along_deck
-from checker.facts.tiedowns import point_on_trailer
+from checker.facts.tiedowns import Place, course, point_on_trailer
 from checker.facts.view import View
-from checker.load.model import Anchor, Article, Attachment, Tiedown
+from checker.load.model import Article, Attachment, Tiedown
 from checker.mechanics import restraint_body as body
 from checker.mechanics.elastic import Spring
 from checker.mechanics.tiedown_geometry import direction_cosines
 
 Limit: TypeAlias = Literal["working load limit", "breaking strength"]
-Place: TypeAlias = tuple[Number, Number, Number]
 
-_UNKNOWN: Place = (NOT_STATED, NOT_STATED, NOT_STATED)
 _STOPS = {
     "forward": (1.0, 0.0, 0.0),
     "rearward": (-1.0, 0.0, 0.0),
@@ -163,22 +161,13 @@ def _tiedowns_with_limits(view: View, limit: Limit) -> list[tuple[str, Tiedown, 
 
 def _pulls(tiedown: Tiedown, row: int) -> Iterator[body.Pull]:
     """Where and which way the tiedown pulls: at its attachment, or at each point it runs over."""
-    article = tiedown.article
+    stations = course(tiedown)
     if tiedown.path == "direct":
-        point = tiedown.attachment
-        place = point_on_trailer(article, point) if point else _UNKNOWN
-        yield _pull(place, _anchor(tiedown.anchor), row)
+        yield _pull(stations[1], stations[0], row)
         return
-    over = [point_on_trailer(article, point) for point in tiedown.over] or [_UNKNOWN]
-    last = tiedown.far_anchor or (tiedown.anchor if tiedown.path == "same side" else None)
-    stations = [_anchor(tiedown.anchor), *over, _anchor(last)]
     for before, place, after in zip(stations, stations[1:], stations[2:], strict=False):
         yield _pull(place, before, row)
         yield _pull(place, after, row)
-
-
-def _anchor(anchor: Anchor | None) -> Place:
-    return (anchor.x, anchor.y, anchor.z) if anchor else _UNKNOWN
 
 
 def _pull(place: Place, toward: Place, row: int) -> body.Pull:

@@ -1,7 +1,5 @@
 """The tongue on the road: braking and hills move weight between axles and tongue."""
 
-import numpy as np
-
 from checker.arithmetic import NOT_STATED, Number
 from checker.facts.catalogue import fact
 from checker.facts.stated import add_stated
@@ -56,5 +54,5 @@ for _name, _label, _sign in (("climbing", "climbing", 1.0), ("descending", "goin
             view["trailer.cg_height"],
             view.load.trailer.ball_height,
             view["trailer.axle_group_position"],
-            np.arctan(sign * view.load.trip.steepest_grade),
+            sign * view.load.trip.steepest_grade,
         )

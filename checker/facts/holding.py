@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from checker.arithmetic import NOT_STATED, Number, any_of, both, either, negated
+from checker.arithmetic import NOT_STATED, Number, all_of, any_of, both, either, negated
 from checker.facts.catalogue import ANSWER, COMMON_PRACTICE, fact
 from checker.facts.tiedowns import WAYS
 from checker.facts.view import View
@@ -176,22 +176,32 @@ _CORNERS = (
 
 
 def _at_corner(view: View, *, front: bool, left: bool) -> list[Number] | None:
-    """For each tiedown, whether it holds that corner."""
+    """For each tiedown, whether it holds that corner; one over the article holds none."""
+    directs = view.of_tiedowns("tiedown.is_direct")
     fronts = view.of_tiedowns("tiedown.at_front")
     lefts = view.of_tiedowns("tiedown.at_left")
     lines = view.of_tiedowns("tiedown.is_winch_line")
-    if fronts is None or lefts is None or lines is None:
+    if directs is None or fronts is None or lefts is None or lines is None:
         return None
     return [
-        both(
-            negated(line),
-            both(at_front if front else negated(at_front), at_left if left else negated(at_left)),
+        all_of(
+            (
+                direct,
+                negated(line),
+                at_front if front else negated(at_front),
+                at_left if left else negated(at_left),
+            )
         )
-        for at_front, at_left, line in zip(fronts, lefts, lines, strict=True)
+        for direct, at_front, at_left, line in zip(directs, fronts, lefts, lines, strict=True)
     ]
 
 
-_CORNER_FACTS = ("tiedown.at_front", "tiedown.at_left", "tiedown.is_winch_line")
+_CORNER_FACTS = (
+    "tiedown.is_direct",
+    "tiedown.at_front",
+    "tiedown.at_left",
+    "tiedown.is_winch_line",
+)
 
 
 @fact(

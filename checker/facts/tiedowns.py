@@ -2,6 +2,8 @@
 
 import math
 from functools import reduce
+from itertools import pairwise
+from typing import TypeAlias
 
 import numpy as np
 
@@ -10,7 +12,7 @@ from checker.facts.articles import along_deck
 from checker.facts.catalogue import ANSWER, STATED, fact
 from checker.facts.stated import add_choice, add_stated
 from checker.facts.view import View
-from checker.load.model import Article, Attachment, Tiedown
+from checker.load.model import Anchor, Article, Attachment, Tiedown
 from checker.mechanics import tiedown_geometry
 
 LEAST_PULL = math.sin(math.radians(3))
@@ -225,15 +227,16 @@ def anchor_encloses_hook(view: View) -> Number:
 @fact(
     "tiedown.length",
     "length",
-    "length from anchor to attachment",
+    "length along its course",
     each="tiedown",
-    fields=(*_ENDS, *_GEOMETRY),
+    fields=(*_ENDS, *_COURSE, *_GEOMETRY, "tiedowns.*.path"),
     source="geometry",
 )
 def length(view: View) -> Number:
-    """Straight distance from anchor to attachment."""
-    _, distance = tiedown_geometry.direction_cosines(*_ends(view.tiedown))
-    return distance
+    """Length from anchor to attachment, or over the article from anchor to anchor."""
+    stations = course(view.tiedown)
+    spans = (tiedown_geometry.direction_cosines(*pair)[1] for pair in pairwise(stations))
+    return sum(spans, start=0.0)
 
 
 @fact(
@@ -241,13 +244,12 @@ def length(view: View) -> Number:
     "angle",
     "angle above the deck",
     each="tiedown",
-    fields=(*_ENDS, *_GEOMETRY),
+    fields=(*_ENDS, *_COURSE, *_GEOMETRY, "tiedowns.*.path"),
     source="geometry",
 )
 def angle_above_deck(view: View) -> Number:
-    """How steeply the tiedown rises from the deck: 0 flat, 90 degrees upright."""
-    direction, _ = tiedown_geometry.direction_cosines(*_ends(view.tiedown))
-    return tiedown_geometry.angle_above_deck(direction)
+    """How steeply it rises from its anchor: 0 flat on the deck, 90 degrees upright."""
+    return tiedown_geometry.angle_above_deck(legs(view.tiedown)[0])
 
 
 def point_on_trailer(article: Article, point: Attachment) -> tuple[Number, Number, Number]:
@@ -346,27 +348,32 @@ def rated_pull_down(view: View) -> Number:
     return view["tiedown.working_load_limit"] * down
 
 
-def legs(tiedown: Tiedown) -> list[tiedown_geometry.Direction]:
-    """Unit directions in which the tiedown pulls the article: toward each anchor it runs to.
+Place: TypeAlias = tuple[Number, Number, Number]
 
-    Not stated where the tiedown's course is not.
-    """
+
+def course(tiedown: Tiedown) -> list[Place]:
+    """The points a tiedown runs through, from its anchor on; not stated ones where it is not."""
     unknown = (NOT_STATED, NOT_STATED, NOT_STATED)
-    article = tiedown.article
+
+    def anchor_place(anchor: Anchor | None) -> Place:
+        return (anchor.x, anchor.y, anchor.z) if anchor else unknown
+
+    points = [tiedown.attachment] if tiedown.path == "direct" else [*tiedown.over]
+    places = [point_on_trailer(tiedown.article, point) for point in points if point]
+    stations = [anchor_place(tiedown.anchor), *(places or [unknown])]
     if tiedown.path == "direct":
-        ends = [(tiedown.attachment, tiedown.anchor)]
-    elif tiedown.path is None or not tiedown.over:
-        return [unknown]
-    else:
-        last = tiedown.far_anchor or (tiedown.anchor if tiedown.path == "same side" else None)
-        ends = [(tiedown.over[0], tiedown.anchor), (tiedown.over[-1], last)]
-    directions = []
-    for point, anchor in ends:
-        start = point_on_trailer(article, point) if point else unknown
-        end = (anchor.x, anchor.y, anchor.z) if anchor else unknown
-        direction, _ = tiedown_geometry.direction_cosines(start, end)
-        directions.append(direction)
-    return directions
+        return stations
+    last = tiedown.far_anchor or (tiedown.anchor if tiedown.path == "same side" else None)
+    return [*stations, anchor_place(last)]
+
+
+def legs(tiedown: Tiedown) -> list[tiedown_geometry.Direction]:
+    """Unit directions in which the tiedown pulls the article: toward each anchor it runs to."""
+    stations = course(tiedown)
+    ends = [(stations[1], stations[0])]
+    if tiedown.path != "direct":
+        ends.append((stations[-2], stations[-1]))
+    return [tiedown_geometry.direction_cosines(start, end)[0] for start, end in ends]
 
 
 @fact(
@@ -374,13 +381,19 @@ def legs(tiedown: Tiedown) -> list[tiedown_geometry.Direction]:
     ANSWER,
     "it holds the article's front",
     each="tiedown",
-    fields=("tiedowns.*.attachment", "articles.*.attachments.*.x", "articles.*.length"),
-    instead=("articles.*.placed.facing",),
+    fields=(
+        "tiedowns.*.attachment",
+        "tiedowns.*.over",
+        "articles.*.attachments.*.x",
+        "articles.*.length",
+        "articles.*.placed.facing",
+    ),
     source="geometry",
 )
 def at_front(view: View) -> Number:
-    """It is attached to the half of the article that is nearer the coupler."""
-    point, article = view.tiedown.attachment, view.article
+    """It is attached to, or first passes over, the half of the article nearer the coupler."""
+    tiedown, article = view.tiedown, view.article
+    point = tiedown.attachment or (tiedown.over[0] if tiedown.over else None)
     if point is None or article.placed.facing is None:
         return NOT_STATED
     in_own_front = at_least(article.length / 2, point.x)
@@ -392,13 +405,18 @@ def at_front(view: View) -> Number:
     ANSWER,
     "it holds the article's left",
     each="tiedown",
-    fields=("tiedowns.*.attachment", "articles.*.attachments.*.y"),
-    instead=("articles.*.placed.facing",),
+    fields=(
+        "tiedowns.*.attachment",
+        "tiedowns.*.over",
+        "articles.*.attachments.*.y",
+        "articles.*.placed.facing",
+    ),
     source="geometry",
 )
 def at_left(view: View) -> Number:
-    """It is attached to the side of the article that is the trailer's left."""
-    point, article = view.tiedown.attachment, view.article
+    """It is attached to, or first passes over, the article's side that is the trailer's left."""
+    tiedown, article = view.tiedown, view.article
+    point = tiedown.attachment or (tiedown.over[0] if tiedown.over else None)
     if point is None or article.placed.facing is None:
         return NOT_STATED
     return at_least(-point.y if article.placed.facing == "rearward" else point.y, 0.0)

@@ -6,7 +6,9 @@ The values are rule data: a rulebook's table fills this in for a date. The facts
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from checker.arithmetic import NOT_STATED, Number, equal
+import numpy as np
+
+from checker.arithmetic import NOT_STATED, Number, both, equal
 from checker.load.model import Tiedown
 
 
@@ -35,11 +37,14 @@ class UnmarkedRatings:
         if device is None:
             return NOT_STATED
         device, grade = self.counts_as.get((device, grade), (device, grade))
+        found: Number = NOT_STATED
         for row in self.rows:
-            same = row.device == device and row.grade == grade and equal(row.size, size) == 1
-            if same and (row.thickness is None or equal(row.thickness, thickness) == 1):
-                return row.working_load_limit
-        return NOT_STATED
+            if row.device == device and row.grade == grade:
+                same = equal(row.size, size)
+                if row.thickness is not None:
+                    same = both(same, equal(row.thickness, thickness))
+                found = np.where(np.equal(same, 1), row.working_load_limit, found)[()]
+        return found
 
     def of(self, tiedown: Tiedown) -> Number:
         """The printed limit of a tiedown's device."""

@@ -182,6 +182,10 @@ class Facts:
             found.append("articles")
         for other, part in self._used(known, where):
             found += self.missing(other, part)
+        if not found:
+            # All it asks for is there, so one of the fields it turns to otherwise is wanting.
+            others = (path for pattern in known.instead for path in self._paths(pattern, where))
+            found = [path for path in others if path not in self.load.origins]
         return list(dict.fromkeys(found))
 
     def _asked(self, path: str) -> bool:
@@ -219,6 +223,8 @@ class Facts:
                     if where and tiedown
                     else [str(index + 1) for index in range(len(load.tiedowns or ()))]
                 )
+            case ["trip", "load_checks"]:
+                return [str(number + 1) for number in range(len(load.trip.load_checks or ()))]
             case ["trailer", "axles"]:
                 return [view.axle.name] if each == "axle" else [a.name for a in load.trailer.axles]
             case ["trailer", "anchors"]:

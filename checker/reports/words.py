@@ -245,7 +245,8 @@ def fix_words(fix: Fix, system: System, *, name_it: bool) -> str:
         case "move":
             way = "rearward" if fix.value > 0 else "forward"
             step = _TAPE_STEPS[system]
-            distance = show(math.ceil(abs(fix.value) / step - _ROUNDING) * step, "length", system)
+            steps = max(math.ceil(abs(fix.value) / step - _ROUNDING), 1)
+            distance = show(steps * step, "length", system)
             return f"move {what} {distance} {way}"
         case "lighten":
             step = _SCALE_STEPS[system]

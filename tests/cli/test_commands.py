@@ -235,7 +235,9 @@ def test_rules_rule_and_facts_print(place: Path) -> None:
     assert "hitch.tongue_weight (load)" in run(place, "facts", "tongue").stdout
 
 
-@pytest.mark.parametrize("command", ["check", "rules", "rule", "facts", "prove", "schema"])
+@pytest.mark.parametrize(
+    "command", ["check", "place", "vary", "rules", "rule", "facts", "prove", "schema"]
+)
 def test_every_command_helps_with_an_example(place: Path, command: str) -> None:
     done = run(place, command, "--help")
     assert done.returncode == 0

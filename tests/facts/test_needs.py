@@ -255,11 +255,6 @@ def moved_but_unnamed(merged: Merged, section: str, books: Rulebooks) -> set[tup
     return unnamed
 
 
-NEVER_ASKED = pytest.mark.xfail(
-    reason="fields that are read in some loads only (`instead`) are never asked for"
-)
-
-
 def silent_facts(
     merged: Merged, books: Rulebooks, left_out: Iterator[Leaf], *, slow: bool = False
 ) -> set[tuple[str, str]]:
@@ -282,15 +277,7 @@ def silent_facts(
     return silent
 
 
-@pytest.mark.parametrize(
-    "section",
-    [
-        pytest.param(name, marks=NEVER_ASKED)
-        if name in ("trailer", "articles", "tiedowns")
-        else name
-        for name in SECTIONS
-    ],
-)
+@pytest.mark.parametrize("section", SECTIONS)
 def test_every_fact_bears_a_field_left_out_and_asks(section: str, books: Rulebooks) -> None:
     silent = set()
     for merged in loads_with_different(section):
@@ -327,7 +314,6 @@ def test_no_restraint_figure_moves_with_a_quantity_it_does_not_name(
             assert same(before, after).all(), figure
 
 
-@NEVER_ASKED
 @pytest.mark.parametrize("name", RESTRAINED)
 def test_every_restraint_figure_bears_a_field_left_out_and_asks(
     name: str, books: Rulebooks
@@ -346,7 +332,6 @@ def test_every_restraint_figure_bears_a_field_left_out_and_asks(
     assert silent_facts(merged, books, left_out, slow=True) == set()
 
 
-@NEVER_ASKED
 def test_the_length_of_an_article_that_faces_rearward_is_asked_for(
     profile: Callable[[str], Load], books: Rulebooks
 ) -> None:
@@ -361,10 +346,7 @@ def test_the_length_of_an_article_that_faces_rearward_is_asked_for(
 
 @pytest.mark.parametrize(
     "file",
-    [
-        pytest.param(file, marks=NEVER_ASKED) if file.stem == "pallet-of-attachments" else file
-        for file in LOADS
-    ],
+    LOADS,
     ids=[file.stem for file in LOADS],
 )
 def test_a_fact_that_is_not_known_names_what_is_missing(file: Path, books: Rulebooks) -> None:

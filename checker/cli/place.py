@@ -1,0 +1,51 @@
+"""`cinchbook place`: where one article should stand on the deck."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from checker.cli.options import (
+    DayOption,
+    RootOption,
+    RulesOption,
+    Units,
+    UnitsOption,
+    day_of,
+    end_with,
+    read_one,
+    read_rules,
+)
+
+
+def run(
+    profile: Annotated[Path, typer.Argument(metavar="PROFILE", help="Load profile file.")],
+    article: Annotated[
+        int, typer.Option("--article", min=1, help="Which article to move, counted from 1.")
+    ] = 1,
+    rules: RulesOption = None,
+    on: DayOption = None,
+    units: UnitsOption = Units.US,
+    root: RootOption = None,
+) -> None:
+    """Find where an article should stand: sweep it along the deck, both ways round.
+
+    Every rule about placement, ratings and coupling is tried at each quarter of an inch. Prints
+    the stretch where all are met, which rule ends it on each side, and the best spot.
+
+    Example: cinchbook place profiles/loads/too-far-forward.yaml
+    """
+    from rich.console import Console
+
+    from checker.advice.place import NoPlaceToLookError, place
+    from checker.reports.advice_pages import print_place
+
+    read = read_one(profile, root)
+    number = len(read.load({}).articles)
+    if article > number:
+        end_with(f"found --article {article}; wanted a number from 1 to {number}")
+    try:
+        found = place(read, article - 1, read_rules(rules), day_of(read, on))
+    except NoPlaceToLookError as error:
+        end_with(str(error))
+    print_place(found, Console(highlight=False), units.value)

@@ -1,0 +1,56 @@
+"""`cinchbook vary`: what one number of a load does to the verdicts."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from checker.cli.options import (
+    DayOption,
+    RootOption,
+    RulesOption,
+    Units,
+    UnitsOption,
+    day_of,
+    end_with,
+    read_one,
+    read_rules,
+)
+
+
+def run(
+    profile: Annotated[Path, typer.Argument(metavar="PROFILE", help="Load profile file.")],
+    field: Annotated[
+        str, typer.Argument(metavar="FIELD", help="A number of the profile: articles.1.weight")
+    ],
+    span: Annotated[
+        str, typer.Argument(metavar="FROM..TO", help="Two quantities: '1000 lb..3000 lb'")
+    ],
+    rules: RulesOption = None,
+    on: DayOption = None,
+    units: UnitsOption = Units.US,
+    root: RootOption = None,
+) -> None:
+    """Vary one number and list every rule whose verdict changes, with the value where it does.
+
+    Example: cinchbook vary profiles/loads/side-by-side-in-order.yaml articles.1.weight
+    '1000 lb..3000 lb'
+    """
+    from rich.console import Console
+
+    from checker.advice.fields import NoSuchFieldError, numeric_field
+    from checker.advice.vary import vary
+    from checker.reports.advice_pages import print_varied
+    from checker.units import UnitError, parse
+
+    read = read_one(profile, root)
+    try:
+        _, kind = numeric_field(read, field)
+        low, dots, high = span.partition("..")
+        if not dots:
+            end_with(f"found '{span}'; wanted two quantities with .. between: '1000 lb..3000 lb'")
+        ends = (parse(low.strip(), kind).value, parse(high.strip(), kind).value)
+        found = vary(read, field, ends, read_rules(rules), day_of(read, on))
+    except (NoSuchFieldError, UnitError) as error:
+        end_with(str(error))
+    print_varied(found, Console(highlight=False), units.value)
