@@ -24,7 +24,7 @@ from checker.facts.bodies import (
 from checker.facts.catalogue import fact
 from checker.facts.view import Facts, Subject, View
 from checker.mechanics import restraint
-from checker.mechanics.elastic import stretched
+from checker.mechanics.elastic import Stretched, stretched
 from checker.mechanics.restraint_body import Body, Vector
 
 WAYS: dict[str, Vector] = {
@@ -177,15 +177,32 @@ def _elastic(body: Body, view: View, row: int, direction: Vector) -> float:
     return low
 
 
+def _sharing(
+    body: Body, view: View, direction: Vector
+) -> tuple[float, Stretched] | tuple[None, None]:
+    """The acceleration at which the first tiedown is full, and how they share it there."""
+    stretch = springs(view, 0)
+    first_full = _elastic(body, view, 0, direction)
+    if not stretch or not np.isfinite(first_full):
+        return None, None
+    return first_full, stretched(body, stretch, direction, first_full)
+
+
 @dataclass(frozen=True, slots=True)
 class Holding:
-    """What holds one article against moving one way, in the load as stated."""
+    """What holds one article against moving one way, in the load as stated.
+
+    `shared` is how the tiedowns share it out as they stretch, at the acceleration `shared_g` at
+    which the first of them is full; None where pre-tension or stretch is not stated.
+    """
 
     article: Subject
     way: str
     friction: bool
     body: Body
     held: restraint.Held
+    shared_g: float | None
+    shared: Stretched | None
 
 
 def holdings(facts: Facts, *, friction: bool = True) -> Iterator[Holding]:
@@ -201,4 +218,4 @@ def holdings(facts: Facts, *, friction: bool = True) -> Iterator[Holding]:
         if body.is_stated:
             for way, direction in WAYS.items():
                 held = restraint.largest_acceleration(body, direction, friction=friction)
-                yield Holding(subject, way, friction, body, held)
+                yield Holding(subject, way, friction, body, held, *_sharing(body, view, direction))

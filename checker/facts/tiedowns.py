@@ -18,7 +18,14 @@ from checker.mechanics import tiedown_geometry
 LEAST_PULL = math.sin(math.radians(3))
 """A tiedown within 3 degrees of square to a direction does not count as pulling that way."""
 
-WAYS = ("forward", "rearward", "left", "right", "down")
+_AXES = {
+    "forward": (0, -1.0),
+    "rearward": (0, 1.0),
+    "left": (1, 1.0),
+    "right": (1, -1.0),
+    "down": (2, -1.0),
+}
+WAYS = tuple(_AXES)
 
 add_stated("tiedown.can_be_tightened", "tiedown.adjustable", each="tiedown")
 add_stated("tiedown.looped_on_itself", "tiedown.looped_on_itself", each="tiedown")
@@ -259,15 +266,26 @@ def point_on_trailer(article: Article, point: Attachment) -> tuple[Number, Numbe
     return along_deck(article, point.x), across, point.z
 
 
-def _ends(
-    tiedown: Tiedown,
-) -> tuple[tuple[Number, Number, Number], tuple[Number, Number, Number]]:
-    """Anchor and attachment as points on the trailer; not stated where either is not named."""
-    unknown = (NOT_STATED, NOT_STATED, NOT_STATED)
-    anchor, point = tiedown.anchor, tiedown.attachment
-    start = (anchor.x, anchor.y, anchor.z) if anchor else unknown
-    end = point_on_trailer(tiedown.article, point) if point else unknown
-    return start, end
+for _way in WAYS:
+
+    @fact(
+        f"tiedown.share_{_way}",
+        "ratio",
+        f"share of its tension that pulls {_way}",
+        each="tiedown",
+        fields=(*_ENDS, *_COURSE, *_GEOMETRY, "tiedowns.*.path"),
+        source="geometry; the direction cosine, for each leg of one over the article",
+    )
+    def share(view: View, way: str = _way) -> Number:
+        """Part of a unit of tension that pulls the article this way.
+
+        A wanted force this way takes that force divided by this share as tension. A tiedown over
+        the article pulls with both legs, so its share downward can reach two.
+        """
+        axis, sign = _AXES[way]
+        directions = legs(view.tiedown)
+        along = sum((sign * direction[axis] for direction in directions), start=0.0)
+        return np.maximum(along, 0.0)
 
 
 def _pull(view: View, way: str) -> Number:
@@ -276,11 +294,7 @@ def _pull(view: View, way: str) -> Number:
     if tiedown.path in ("same side", "other side"):
         measured: Number = 1.0 if way == "down" else NOT_STATED
     else:
-        start, end = _ends(tiedown)
-        # The pull on the article runs from its attachment to the anchor.
-        (x, y, z), _ = tiedown_geometry.direction_cosines(end, start)
-        share = {"forward": -x, "rearward": x, "left": y, "right": -y, "down": -z}[way]
-        measured = at_least(share, LEAST_PULL)
+        measured = at_least(view[f"tiedown.share_{way}"], LEAST_PULL)
     stated = NOT_STATED if tiedown.pulls is None else float(way in tiedown.pulls)
     return np.where(np.isnan(measured), stated, measured)[()]
 
@@ -292,8 +306,9 @@ for _way in WAYS:
         ANSWER,
         f"it pulls {_way}",
         each="tiedown",
-        fields=(*_ENDS, *_GEOMETRY, "tiedowns.*.path"),
+        fields=("tiedowns.*.path",),
         instead=("tiedowns.*.pulls",),
+        uses=(f"tiedown.share_{_way}",),
         source="geometry, 3 degrees or more out of square; else as stated by eye",
     )
     def pulls(view: View, way: str = _way) -> Number:

@@ -94,6 +94,12 @@ def _holding(holding: Holding) -> dict[str, Any]:
             "carrying": list(governs.carrying),
         },
         "tensions": _named(body.tiedowns, held.tensions),
+        "shared": holding.shared
+        and {
+            "acceleration_g": holding.shared_g,
+            "utilisation": _named(body.tiedowns, holding.shared.utilisations),
+            "slack": list(holding.shared.slack),
+        },
         "contacts": _named(body.contacts, held.normals),
         "blocks": _named(body.blocks, held.pushes),
     }

@@ -7,7 +7,7 @@ from rich.console import Console
 from checker.advice.fixes import Fix
 from checker.documents.schemas import field_description
 from checker.engine import Check, Finding, Outcome, deciding_fields
-from checker.facts.restraint import holdings
+from checker.facts.restraint import Holding, holdings
 from checker.reports.page import Page
 from checker.reports.words import (
     CAUTIONS,
@@ -179,12 +179,30 @@ def _restraint(check: Check, page: Page) -> None:
         name = f"{each.article.name}: " if len(check.load.articles) > 1 else ""
         page.line(
             f"{name}{each.way} {g_words(each.held.acceleration_g)}, "
-            f"{g_words(alone[each.article, each.way])} without friction; {gives_words(each.held)}",
+            f"{g_words(alone[each.article, each.way])} without friction; {gives_words(each.held)}"
+            f"{_as_they_stretch(each)}",
             lead="- ",
         )
     page.line(
         "Limit analysis of a rigid article: tiedowns that keep their limit, Coulomb friction, no "
         "bounce of a rough road. It says what can balance, not what will."
+    )
+
+
+def _as_they_stretch(holding: Holding) -> str:
+    """When the first tiedown is full where stiffness shares it out, if that is known."""
+    if holding.shared is None or holding.shared_g is None:
+        return ""
+    names = [tiedown.name for tiedown in holding.body.tiedowns]
+    drawn = [
+        share
+        for name, share in zip(names, holding.shared.utilisations, strict=True)
+        if name not in holding.shared.slack
+    ]
+    uneven = f"{min(drawn):.0%}".replace("%", " %") if drawn else "none"
+    return (
+        f". As they stretch, without friction: the first is full at {g_words(holding.shared_g)}, "
+        f"the least drawn of those that pull then at {uneven} of its limit"
     )
 
 
