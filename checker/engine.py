@@ -7,12 +7,12 @@ from enum import StrEnum
 
 import numpy as np
 
-from checker.arithmetic import Number
+from checker.arithmetic import Number, both
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load, Origin
 from checker.rulebooks.formula import Formula, Governing
-from checker.rulebooks.model import DatedValue, Rule, Rulebook, Rulebooks
+from checker.rulebooks.model import ANYWHERE, PLACES_OF, DatedValue, Rule, Rulebook, Rulebooks
 from checker.rulebooks.verdicts import Judgement, Verdict, judge, worst
 
 
@@ -81,6 +81,15 @@ class InForce:
     book: Rulebook
     verdict: Verdict
     missing: tuple[str, ...]
+    elsewhere: bool
+    """The trip does not touch the place where the rulebook holds."""
+
+    @property
+    def because(self) -> str:
+        """Why the rulebook was left out, in words."""
+        if self.elsewhere:
+            return f"the trip does not touch {self.book.jurisdiction}"
+        return self.book.scope.because if self.book.scope else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,20 +182,16 @@ class _Judging:
         self.on = on
         self.known = catalogue()
         self.scope: Judgement | None = None
-        missing: tuple[str, ...] = ()
-        verdict = Verdict.MET
-        if book.scope:
-            self.scope = self._judged(book.scope, None, 1.0)
+        here = _holds_here(book, facts.load)
+        self.applies: Number = here
+        missing: tuple[str, ...] = () if here == here else ("trip.places",)
+        verdict = {1.0: Verdict.MET, 0.0: Verdict.DOES_NOT_APPLY}.get(here, Verdict.NOT_STATED)
+        if book.scope and book.scope.when and here != 0:
+            self.scope = self._judged(book.scope, None, here)
             verdict = self.scope.verdict
-            missing = self._missing(book.scope, None, self.scope)
-        self.applies = self._scope_truth()
-        self.in_force = InForce(book, verdict, missing)
-
-    def _scope_truth(self) -> Number:
-        """Whether the rulebook applies, in every row."""
-        if self.scope is None or self.book.scope is None or self.book.scope.when is None:
-            return 1.0
-        return self.book.scope.when.value(self.scope.env)
+            missing += self._missing(book.scope, None, self.scope)
+            self.applies = both(here, book.scope.when.value(self.scope.env))
+        self.in_force = InForce(book, verdict, tuple(dict.fromkeys(missing)), here == 0)
 
     def _judged(self, rule: Rule, subject: Subject | None, in_force: Number) -> Judgement:
         env = {name: self.facts.value(name, subject) for name in rule.facts}
@@ -264,7 +269,7 @@ class _Judging:
         if judgement.verdict is not Verdict.NOT_STATED:
             return ()
         found: list[str] = []
-        if self.scope is not None and rule is not self.book.scope:
+        if rule is not self.book.scope:
             found += self.in_force.missing
         when = rule.when.value(judgement.env) if rule.when else 1.0
         names = rule.facts
@@ -277,8 +282,8 @@ class _Judging:
 
     def _reason(self, rule: Rule, judgement: Judgement) -> str | None:
         """Why a rule was left undecided or out, where it is not for want of a fact."""
-        if self.in_force.verdict is Verdict.DOES_NOT_APPLY and self.book.scope:
-            return self.book.scope.because
+        if self.in_force.verdict is Verdict.DOES_NOT_APPLY:
+            return self.in_force.because
         if judgement.verdict is not Verdict.NOT_STATED:
             return None
         for name, value in judgement.thresholds.items():
@@ -288,6 +293,22 @@ class _Judging:
 
 
 _SHOWN = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
+
+
+def _holds_here(book: Rulebook, load: Load) -> float:
+    """Whether the trip touches the place a rulebook holds in; NaN where no places are stated."""
+    if book.jurisdiction == ANYWHERE:
+        return 1.0
+    if load.trip.places is None:
+        return float("nan")
+    members = PLACES_OF.get(book.jurisdiction, (book.jurisdiction,))
+    return float(
+        any(
+            place == member or place.startswith(f"{member}-")
+            for place in load.trip.places
+            for member in members
+        )
+    )
 
 
 def _has_metric_print(rule: Rule) -> bool:

@@ -27,6 +27,9 @@ for _field in (
     "touches_front_structure",
     "loose_parts_secured",
     "special_methods",
+    "beside_another",
+    "touches_its_neighbour",
+    "kept_from_its_neighbour",
     "projecting_width",
 ):
     add_stated(f"article.{_field}", f"article.{_field}", each="article")

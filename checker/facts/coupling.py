@@ -17,6 +17,7 @@ add_stated(
 )
 add_stated("trailer.breakaway_fitted", "trailer.breakaway_fitted")
 add_stated("trailer.breakaway_hold_time", "trailer.breakaway_hold_time")
+add_stated("trailer.made_since_december_1993", "trailer.made_since_december_1993")
 add_stated("trailer.is_full_trailer", "trailer.full_trailer", label="it is a full trailer")
 for _field in ("height", "width", "rating"):
     add_stated(
@@ -24,10 +25,8 @@ for _field in ("height", "width", "rating"):
         f"trailer.front_structure.{_field}",
         label=f"{_field} of the front structure",
     )
-add_stated(
-    "front_structure.openings_smaller_than_article",
-    "trailer.front_structure.openings_smaller_than_article",
-)
+for _field in ("openings_smaller_than_article", "resists_piercing", "substitute_as_strong"):
+    add_stated(f"front_structure.{_field}", f"trailer.front_structure.{_field}")
 
 for _name, _field, _words, _meaning in (
     ("hitch.is_ball", "coupling", ("ball",), "The trailer couples to a ball behind the truck."),

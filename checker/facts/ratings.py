@@ -12,6 +12,7 @@ for _field in (
     "rear_axle_rating",
     "payload_rating",
     "largest_trailer_weight",
+    "seats",
 ):
     add_stated(f"tow_vehicle.{_field}", f"tow_vehicle.{_field}")
 add_stated("hitch.ball_mount_rating", "tow_vehicle.ball_mount.rating")

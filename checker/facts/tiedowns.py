@@ -30,6 +30,8 @@ WAYS = tuple(_AXES)
 add_stated("tiedown.can_be_tightened", "tiedown.adjustable", each="tiedown")
 add_stated("tiedown.looped_on_itself", "tiedown.looped_on_itself", each="tiedown")
 add_stated("tiedown.on_sharp_edge", "tiedown.on_sharp_edge", each="tiedown")
+add_stated("tiedown.conforms_to_standard", "tiedown.conforms_to_standard", each="tiedown")
+add_stated("tiedown.over_wheel", "tiedown.over_wheel", each="tiedown")
 add_stated("tiedown.breaking_strength", "tiedown.breaking_strength", each="tiedown")
 
 for _name, _field, _words, _meaning in (

@@ -7,7 +7,7 @@ import numpy as np
 
 from checker.arithmetic import NOT_STATED, Number
 from checker.facts.catalogue import ANSWER, STATED, fact
-from checker.facts.stated import add_stated
+from checker.facts.stated import add_choice, add_stated
 from checker.facts.view import View
 
 for _field in (
@@ -19,8 +19,17 @@ for _field in (
     "lamps_required",
     "over_width_permit",
     "tyre_overload_permit",
+    "placarded_cargo",
 ):
     add_stated(f"trip.{_field}", f"trip.{_field}")
+
+
+add_choice(
+    "trip.on_national_network",
+    "trip.network",
+    ("national network",),
+    "The trip is on the US National Network of roads.",
+)
 
 
 @fact(

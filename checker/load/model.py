@@ -93,6 +93,8 @@ class FrontStructure:
     width: Number = NOT_STATED
     rating: Number = NOT_STATED
     openings_smaller_than_article: Number = NOT_STATED
+    resists_piercing: Number = NOT_STATED
+    substitute_as_strong: Number = NOT_STATED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,6 +120,7 @@ class Trailer:
     coupler: Coupler = Coupler()
     safety_chains: SafetyChains = SafetyChains()
     brakes: str | None = None
+    made_since_december_1993: Number = NOT_STATED
     breakaway_fitted: Number = NOT_STATED
     breakaway_hold_time: Number = NOT_STATED
     front_structure: FrontStructure = FrontStructure()
@@ -258,6 +261,9 @@ class Article:
     touches_front_structure: Number = NOT_STATED
     loose_parts_secured: Number = NOT_STATED
     special_methods: Number = NOT_STATED
+    beside_another: Number = NOT_STATED
+    touches_its_neighbour: Number = NOT_STATED
+    kept_from_its_neighbour: Number = NOT_STATED
     securement_route: str | None = None
     projecting_width: Number = NOT_STATED
 
@@ -291,6 +297,8 @@ class Tiedown:
     adjustable: Number = NOT_STATED
     looped_on_itself: Number = NOT_STATED
     on_sharp_edge: Number = NOT_STATED
+    conforms_to_standard: Number = NOT_STATED
+    over_wheel: Number = NOT_STATED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -305,6 +313,8 @@ class Trip:
     speed: Number = NOT_STATED
     steepest_grade: Number = NOT_STATED
     public_road: Number = NOT_STATED
+    network: str | None = None
+    placarded_cargo: Number = NOT_STATED
     interstate: Number = NOT_STATED
     lamps_required: Number = NOT_STATED
     over_width_permit: Number = NOT_STATED

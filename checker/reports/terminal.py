@@ -243,8 +243,8 @@ def _rules_in_force(check: Check, page: Page) -> None:
         if entry.verdict is Verdict.NOT_STATED:
             named = ", ".join(entry.missing[:_MOST_FIELDS_NAMED])
             said = f"{number}, not known whether they apply; not stated: {named}"
-        elif entry.verdict is Verdict.DOES_NOT_APPLY and entry.book.scope:
-            said = f"left out: {entry.book.scope.because}"
+        elif entry.verdict is Verdict.DOES_NOT_APPLY:
+            said = f"left out: {entry.because}"
         else:
             said = f"{number}, {idle or 'none'} of no concern to this load"
         page.line(f"{entry.book.title} ({entry.book.id} {entry.book.digest}): {said}", lead="- ")

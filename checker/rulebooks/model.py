@@ -10,6 +10,18 @@ from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
 from checker.rulebooks.formula import Formula
 from checker.units import Quantity
 
+ANYWHERE = "any"
+"""Jurisdiction of rules that hold wherever a trip goes."""
+
+# fmt: off
+_EU = (
+    "AT", "BE", "BG", "HR", "CY", "CZ", "DK", "EE", "FI", "FR", "DE", "GR", "HU", "IE", "IT",
+    "LV", "LT", "LU", "MT", "NL", "PL", "PT", "RO", "SK", "SI", "ES", "SE", "EU",
+)
+# fmt: on
+PLACES_OF = {"EU": _EU}
+"""Countries of a jurisdiction that is more than one, by ISO 3166 codes."""
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
