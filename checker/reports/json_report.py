@@ -121,6 +121,7 @@ def _finding(finding: Finding, system: System, fixes: Sequence[Fix]) -> dict[str
         "question": rule.question,
         "level": rule.level,
         "basis": rule.basis,
+        "about": rule.about,
         "verdict": finding.verdict,
         "subject": finding.subject.name if finding.subject else None,
         "subjects": [

@@ -17,10 +17,12 @@ from checker.reports.words import (
     g_words,
     gives_words,
     headline,
+    is_strictest,
     kind_for,
     margin_words,
     number_of,
     of_verdict,
+    on_the_same_subject,
     sources,
     to_look_at_again,
 )
@@ -144,11 +146,23 @@ def _details(finding: Finding, check: Check, system: System) -> Iterator[str]:
     if finding.verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE):
         yield f"Why: {finding.rule.because}"
         yield f"Do: {finding.rule.fix}"
+    yield from _other_figures(finding, check, system)
     if finding.settled_by:
         meaning = field_description(finding.settled_by)
         yield f"To settle it, measure {finding.settled_by} more closely: {meaning}"
     if finding.metric_print:
         yield "Judged by the printed metric figures, the stricter here."
+
+
+def _other_figures(finding: Finding, check: Check, system: System) -> Iterator[str]:
+    """What other rules want on the same subject, and which of them leaves the least room."""
+    others = on_the_same_subject(finding, check)
+    for other in others:
+        sides = found_and_wanted(other, system)
+        if sides:
+            yield f"Another figure for this: wanted {sides.wanted} [{other.rule.id}]"
+    if others and is_strictest(finding, others):
+        yield "This one is the stricter and decides."
 
 
 def _cited(finding: Finding) -> str:

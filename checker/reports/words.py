@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -194,6 +194,26 @@ def _counts_things(finding: Finding) -> bool:
     return deciding is not None and any(
         used.fact.kind == "count" and used.fact.name in deciding.names for used in finding.facts
     )
+
+
+def on_the_same_subject(finding: Finding, check: Check) -> list[Finding]:
+    """Other rules that rule on the same subject with a figure of their own, decided here too."""
+    decided = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
+    return [
+        other
+        for other in check.findings
+        if other is not finding
+        and finding.rule.about is not None
+        and other.rule.about == finding.rule.about
+        and other.verdict in decided
+    ]
+
+
+def is_strictest(finding: Finding, others: Sequence[Finding]) -> bool:
+    """Whether this rule leaves less room than every other on its subject."""
+    margin = finding.margin
+    margins = [other.margin for other in others]
+    return margin is not None and all(other is None or margin < other for other in margins)
 
 
 def sources(finding: Finding) -> list[str]:

@@ -29,7 +29,9 @@ from checker.rulebooks.dimensions import YES_NO, Dimension, FormulaFaults, YesNo
 from checker.rulebooks.formula import Formula, compile_formula
 from checker.rulebooks.model import (
     Citation,
+    Coverage,
     DatedValue,
+    Paragraph,
     Place,
     Proof,
     RatingsTable,
@@ -109,7 +111,8 @@ class _Loading:
         tables = [self._table(document) for document in self._of_kind("ratings")]
         if self.problems:
             raise ProblemsFoundError(self.problems)
-        return Rulebooks(tuple(books), tuple(tables), self.sources)
+        coverages = [self._coverage(document) for document in self._of_kind("coverage")]
+        return Rulebooks(tuple(books), tuple(tables), self.sources, tuple(coverages))
 
     def _of_kind(self, kind: str) -> Iterator[Document]:
         return (each for each in self.documents if _data(each)["kind"] == kind)
@@ -217,6 +220,7 @@ class _Loading:
             because=data["because"],
             fix=data["fix"],
             place=Place(document.file, document.value_mark(path)),
+            about=data.get("about"),
         )
         if len(self.problems) > faults_before:
             # Names cannot be held against formulas that were not understood.
@@ -388,6 +392,24 @@ class _Loading:
             self.problems.append(document.problem(path, f"'{stated}'", error.wanted, guess))
             return 0.0, False
         return quantity.value, quantity.metric is True
+
+    def _coverage(self, document: Document) -> Coverage:
+        data = _data(document)
+        return Coverage(
+            title=data["title"],
+            jurisdiction=data["jurisdiction"],
+            source=self.sources.get(data["source"]),
+            paragraphs=tuple(
+                Paragraph(
+                    id=stated["id"],
+                    home=stated["home"],
+                    rules=tuple(stated.get("rules", ())),
+                    reason=stated.get("reason"),
+                    place=Place(document.file, document.value_mark(("paragraphs", index))),
+                )
+                for index, stated in enumerate(data["paragraphs"])
+            ),
+        )
 
     def _table(self, document: Document) -> RatingsTable:
         data = _data(document)

@@ -131,6 +131,7 @@ class Rule:
     because: str
     fix: str
     place: Place
+    about: str | None = None
     proofs: tuple[Proof, ...] = ()
 
     @property
@@ -192,12 +193,34 @@ class RatingsTable:
 
 
 @dataclass(frozen=True, slots=True)
+class Paragraph:
+    """One paragraph of a law and its home here: rules that carry it, or the reason not."""
+
+    id: str
+    home: str
+    rules: tuple[str, ...]
+    reason: str | None
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """Every paragraph of a body of law, and what becomes of it here."""
+
+    title: str
+    jurisdiction: str
+    source: Source | None
+    paragraphs: tuple[Paragraph, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Rulebooks:
     """Everything read from the rule files."""
 
     books: tuple[Rulebook, ...]
     tables: tuple[RatingsTable, ...]
     sources: Mapping[str, Source] = field(default_factory=dict)
+    coverages: tuple[Coverage, ...] = ()
 
     def rule(self, rule_id: str) -> tuple[Rulebook, Rule] | None:
         """The rule of that id with its rulebook."""

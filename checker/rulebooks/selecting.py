@@ -20,7 +20,7 @@ def only(rulebooks: Rulebooks, ids: Sequence[str]) -> Rulebooks:
             message = f"found '{wanted}'; wanted a folder, or one of: {listed(known)}{hint}"
             raise RulebookChoiceError(message)
     books = tuple(book for book in rulebooks.books if book.id in ids)
-    return Rulebooks(books, rulebooks.tables, rulebooks.sources)
+    return Rulebooks(books, rulebooks.tables, rulebooks.sources, rulebooks.coverages)
 
 
 def together(sets: Sequence[Rulebooks]) -> Rulebooks:
@@ -41,4 +41,5 @@ def together(sets: Sequence[Rulebooks]) -> Rulebooks:
         books,
         tuple(table for each in sets for table in each.tables),
         {key: source for each in sets for key, source in each.sources.items()},
+        tuple(coverage for each in sets for coverage in each.coverages),
     )

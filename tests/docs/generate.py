@@ -20,7 +20,7 @@ from checker.rulebooks.loading import load_rulebooks
 from checker.units import KINDS
 
 ROOT = Path(__file__).resolve().parents[2]
-COMMANDS = ("check", "place", "vary", "rules", "rule", "facts", "prove", "schema")
+COMMANDS = ("check", "place", "vary", "rules", "rule", "facts", "prove", "coverage", "schema")
 
 
 def commands() -> Iterator[str]:

@@ -1,0 +1,32 @@
+"""`cinchbook coverage`: every paragraph of a law and what becomes of it here."""
+
+from typing import Annotated
+
+import typer
+
+from checker.cli.options import BROKEN, RulesOption, end_with, read_rules
+
+
+def run(
+    place: Annotated[str, typer.Argument(metavar="PLACE", help="Jurisdiction, such as us.")],
+    rules: RulesOption = None,
+) -> None:
+    """Print every paragraph of a law with its home here: a rule, a question, or the reason not.
+
+    Example: cinchbook coverage us
+
+    Exit codes: 0 every paragraph has a home and every citation a paragraph; 1 not; 2 no such law.
+    """
+    from rich.console import Console
+
+    from checker.reports.coverage_page import print_coverage
+    from checker.rulebooks.covering import gaps
+
+    rulebooks = read_rules(rules)
+    chosen = [each for each in rulebooks.coverages if each.jurisdiction == place.upper()]
+    if not chosen:
+        known = sorted({each.jurisdiction.lower() for each in rulebooks.coverages})
+        end_with(f"found no list of paragraphs for '{place}'; wanted one of: {', '.join(known)}")
+    missing = [gap for each in chosen for gap in gaps(each, rulebooks)]
+    print_coverage(chosen, missing, Console(highlight=False))
+    raise typer.Exit(BROKEN if missing else 0)
