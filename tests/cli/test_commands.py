@@ -267,3 +267,22 @@ def test_a_closed_pipe_leaves_no_traceback(place: Path) -> None:
         check=False,
     )
     assert done.stderr == ""
+
+
+def test_two_figures_for_one_thing_are_shown_together(place: Path) -> None:
+    book = place / "rules" / "book.yaml"
+    first = RULE.partition("rules:\n")[2]
+    second = first.replace("id: one", "id: two").replace("7000 lb", "8000 lb")
+    second = second.replace("7001 lb", "8001 lb")
+    both = (first + second).replace("    level: must\n", "    level: must\n    about: gross\n")
+    book.write_text(RULE.partition("rules:\n")[0] + "rules:\n" + both)
+    done = run(place, "check", "good.yaml", "--rules", "rules")
+    assert "Another figure for this: wanted at most 8,000 lb [two]" in done.stdout
+    assert "Another figure for this: wanted at most 7,000 lb [one]" in done.stdout
+    assert done.stdout.count("This one is the stricter and decides.") == 1
+
+
+def test_coverage_names_the_laws_there_are(place: Path) -> None:
+    done = run(place, "coverage", "zz")
+    assert done.returncode == 2
+    assert "found no list of paragraphs for 'zz'" in done.stderr
