@@ -8,7 +8,7 @@ says where they are answers and days. Size, depth, node count and alias growth a
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
@@ -39,6 +39,7 @@ _DECIMAL = re.compile(r"[-+]?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]{1,3})?\Z"
 _WORDS: dict[str, Data] = {"true": True, "false": False, "null": None, "~": None, "": None}
 # Besides control characters: separators that only some readers take for line ends, and marks
 # that show text in another order than it is read in.
+_ANCHOR = re.compile(r"(^|[\s\[{,])&\w", re.MULTILINE)
 _UNPRINTABLE = re.compile(
     "[^\t\n\x20-\x7e\xa0-\u2027\u202f-\u2065\u206a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
 )
@@ -96,8 +97,14 @@ class Document:
         return Problem(self.file, self.value_mark(path), found, wanted, suggestion)
 
 
-def read_file(path: Path, shown_as: str | None = None) -> Document:
-    """Read one file from disk; what cannot be read is a problem in the document, not an error."""
+def read_file(
+    path: Path, shown_as: str | None = None, *, first_only: Set[str] = frozenset()
+) -> Document:
+    """Read one file from disk; what cannot be read is a problem in the document, not an error.
+
+    Of a list under a key in `first_only` only the first entry is read, for whoever does not need
+    the others and wants to save the time. A file with anchors is read whole all the same.
+    """
     name = shown_as or str(path)
     try:
         with path.open("rb") as handle:
@@ -105,10 +112,10 @@ def read_file(path: Path, shown_as: str | None = None) -> Document:
     except OSError as error:
         reason = (error.strerror or "cannot be read").lower()
         return _unreadable(name, Mark(1, 1), f"a file that cannot be read ({reason})", "")
-    return read_bytes(raw, name)
+    return read_bytes(raw, name, first_only=first_only)
 
 
-def read_bytes(raw: bytes, name: str) -> Document:
+def read_bytes(raw: bytes, name: str, *, first_only: Set[str] = frozenset()) -> Document:
     """Read one document from bytes; `name` is shown in problems."""
     if len(raw) > MOST_BYTES:
         return _unreadable(name, Mark(1, 1), "a very large file", f"at most {MOST_BYTES:,} bytes")
@@ -121,7 +128,7 @@ def read_bytes(raw: bytes, name: str) -> Document:
     if strange:
         mark = _mark_after(text[: strange.start()])
         return _unreadable(name, mark, f"a control character {strange[0]!a}", "plain text")
-    return _Reading(name, text).run()
+    return _Reading(name, text, frozenset() if _ANCHOR.search(text) else first_only).run()
 
 
 def _unreadable(name: str, mark: Mark, found: str, wanted: str) -> Document:
@@ -179,8 +186,10 @@ class _Open:
 class _Reading:
     """State of one pass over the events of one file."""
 
-    def __init__(self, name: str, text: str) -> None:
+    def __init__(self, name: str, text: str, first_only: Set[str]) -> None:
         self.text = text
+        self.first_only = first_only
+        self.skipped_depth = 0
         self.document = Document(name, None, {}, {})
         self.problems = self.document.problems
         self.top: Data = None
@@ -193,7 +202,8 @@ class _Reading:
         """Read all events; a syntax error ends the pass but keeps what was found before it."""
         try:
             for event in _events(self.text):
-                self.take(event)
+                if not (self.first_only and self.skips(event)):
+                    self.take(event)
         except _StopReadingError:
             return self.result(None)
         except MarkedYAMLError as error:
@@ -210,6 +220,20 @@ class _Reading:
         if not self.problems and self.top is None:
             self.say(Mark(1, 1), "an empty file", "a document that starts with `kind: ...`")
         return self.result(self.top)
+
+    def skips(self, event: Any) -> bool:
+        """Whether the event belongs to a second or later entry of a `first_only` list."""
+        starts = isinstance(event, MappingStartEvent | SequenceStartEvent)
+        ends = isinstance(event, MappingEndEvent | SequenceEndEvent)
+        if self.skipped_depth == 0:
+            inside = self.open[-1] if self.open else None
+            full = inside is not None and isinstance(inside.data, list) and inside.data
+            if not (full and inside and inside.path[-1:] and inside.path[-1] in self.first_only):
+                return False
+            if ends:
+                return False
+        self.skipped_depth += starts - ends
+        return True
 
     def result(self, data: Data) -> Document:
         done = self.document

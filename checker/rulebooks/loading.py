@@ -54,7 +54,11 @@ def load_rulebooks(
     text. Rules may also cite the `known` sources. Raises ProblemsFoundError with every problem of
     every file.
     """
-    documents = [read_file(path, shown_path(path)) for path in sorted(folder.rglob("*.yaml"))]
+    skipped = frozenset() if with_proofs else _PROOFS
+    documents = [
+        read_file(path, shown_path(path), first_only=skipped)
+        for path in sorted(folder.rglob("*.yaml"))
+    ]
     if not documents:
         where = Problem(shown_path(folder), _TOP, "a folder without rule files", "files *.yaml")
         raise ProblemsFoundError([where])
@@ -81,6 +85,7 @@ def names_in_reach(
     return names
 
 
+_PROOFS = frozenset({"proofs"})
 _TOP = Document("", None, {}, {}).value_mark(())
 
 
@@ -97,8 +102,7 @@ class _Loading:
         self.first: dict[tuple[str, str], Place] = {}
         self.documents: list[Document] = []
         for document in documents:
-            seen = document if with_proofs else _without_proofs(document)
-            found = document.problems + validate(seen)
+            found = document.problems + validate(document)
             self.problems += found
             if not found:
                 self.documents.append(document)
@@ -470,19 +474,3 @@ def _cell(data: Mapping[str, Any], limit: float) -> UnmarkedRating:
 
 def _digest(document: Document) -> str:
     return hashlib.sha256(document.text.encode()).hexdigest()[:16]
-
-
-def _without_proofs(document: Document) -> Document:
-    """The document with one empty proof in place of each list of them."""
-    return Document(
-        document.file, _pruned(document.data), document.values, document.keys, document.problems
-    )
-
-
-def _pruned(data: Any) -> Any:
-    if isinstance(data, dict):
-        return {
-            key: value[:1] if key == "proofs" and isinstance(value, list) else _pruned(value)
-            for key, value in data.items()
-        }
-    return [_pruned(item) for item in data] if isinstance(data, list) else data

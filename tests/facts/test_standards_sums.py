@@ -399,7 +399,9 @@ def test_two_chains_of_the_rating_a_case_asks_for(read: Read) -> None:
     case = CASES["intl-nz-03"]
     assert case["given"]["chains"] == "2 1"
     strength = f"{amount(case['expect']['rating_per_chain'])!r} N"
-    facts = read(nz(case["given"]["mass"], *[{"device": "chain", "breaking_strength": strength}] * 2))
+    facts = read(
+        nz(case["given"]["mass"], *[{"device": "chain", "breaking_strength": strength}] * 2)
+    )
     assert of_article(facts, "new_zealand_strength_ratio") == pytest.approx(1.0, rel=1e-12)
 
 
