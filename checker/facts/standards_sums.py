@@ -126,11 +126,14 @@ def _securing_load(seen: View) -> Number:
 
 
 def _over_the_top(view: View) -> Iterator[tuple[Number, Number]]:
-    """For each lashing over the article: tension left by hand and steepness of its first leg."""
+    """For each leg of a lashing over the article: half the tension left by hand, and its angle.
+
+    The sums know lashings with two legs alike; where they are not, each presses in its own way.
+    """
     for seen in _lashings(view):
         if seen.tiedown.path != "direct":
-            first = legs(seen.tiedown)[0]
-            yield seen.tiedown.standard_tension, angle_above_deck(first)
+            for leg in legs(seen.tiedown):
+                yield seen.tiedown.standard_tension / 2, angle_above_deck(leg)
 
 
 def _lever(view: View, way: str) -> Number:
@@ -165,8 +168,7 @@ def _righting(view: View, way: str) -> Number:
             continue
         pull = _direction(seen)
         place = point_on_trailer(tiedown.article, tiedown.attachment)
-        flat = np.hypot(pull[0], pull[1])
-        plan = np.arccos(np.clip(quotient(sign * pull[axis], flat), -1.0, 1.0))
+        plan = np.arctan2(np.abs(pull[1 - axis]), sign * pull[axis])
         moment = moment + en_12195_1.direct_lashing_righting_moment(
             tiedown.lashing_capacity,
             angle_above_deck(pull),

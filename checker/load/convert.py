@@ -112,7 +112,8 @@ class _Converting:
         self._note(path, str(data), metric=None)
         if node.get("enum") == ["yes", "no"]:
             return 1.0 if data == "yes" else 0.0
-        return float(data) if isinstance(data, int) else data
+        # Counts and friction are plain numbers and have no text to parse.
+        return self.values.get(path, float(data)) if "quantity" in node else data
 
     def _note(self, path: DataPath, text: str, *, metric: bool | None) -> None:
         file, mark = self.merged.places[path]

@@ -23,7 +23,8 @@ class Page:
         self, text: str = "", *, style: str = "", lead: str = "", lead_style: str = ""
     ) -> None:
         """One paragraph; `lead` stands in a column of its own to the left of all its lines."""
-        wrapped = textwrap.wrap(text, max(self.width - len(lead), 20)) or [""]
+        width = max(self.width - len(lead), 20)
+        wrapped = textwrap.wrap(text, width, break_on_hyphens=False) or [""]
         for number, part in enumerate(wrapped):
             margin = lead if number == 0 else " " * len(lead)
             self.console.print(Text.assemble((margin, lead_style), (part, style)), soft_wrap=True)

@@ -2,9 +2,13 @@
 
 import importlib.util
 import re
+import shlex
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
+
+from checker.cli.app import app
 
 ROOT = Path(__file__).resolve().parents[2]
 _spec = importlib.util.spec_from_file_location("generate", Path(__file__).with_name("generate.py"))
@@ -37,3 +41,25 @@ def test_files_that_pages_point_to_exist(name: str) -> None:
     for target in re.findall(r"\]\(([^)#]+)\)", page.read_text()):
         if "://" not in target:
             assert (page.parent / target).exists(), f"{name} points to {target}"
+
+
+SHOWN = re.compile(
+    r"```sh\ncinchbook ((?:check|place) profiles/loads/\S+)\n```\n"
+    r"(?:(?!```)[^\n]*\n)*```text\n(.*?)```",
+    re.DOTALL,
+)
+
+
+@pytest.mark.parametrize(("command", "excerpt"), SHOWN.findall((ROOT / "README.md").read_text()))
+def test_what_readme_shows_is_what_is_printed(
+    command: str, excerpt: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(ROOT)
+    done = CliRunner().invoke(app, shlex.split(command), env={"COLUMNS": "100"})
+    printed = done.stdout.splitlines()
+    missing = [line for line in excerpt.splitlines() if line not in ("...", *printed)]
+    assert missing == []
+
+
+def test_readme_shows_a_check_and_a_place() -> None:
+    assert len(SHOWN.findall((ROOT / "README.md").read_text())) == 2
