@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.advice.sweep import all_satisfied, runs, sweep
+from checker.advice.sweep import all_satisfied, is_slow, runs, sweep
 from checker.documents.problems import DataPath
 from checker.engine import Check, Finding
 from checker.load.build import Profile, field_path
@@ -23,6 +23,10 @@ Values = Mapping[DataPath, NDArray[np.float64]]
 _STEPS = 240
 _FINE_STEPS = 64
 _FINER = 4
+_SLOW_STRIDE = 8
+_SLOW_FINE_STEPS = 16
+_SLOW_FINER = 2
+"""Rules that ask for a linear programme are tried at fewer values."""
 _LIGHTEST_SHARE = 0.2
 _STRONGEST_FACTOR = 12.0
 
@@ -179,16 +183,18 @@ def _first_met(
     rulebooks: Rulebooks,
 ) -> float | None:
     """The first candidate, from today's value outward, at which the rule is met."""
-    tried = candidates
-    for finer in range(_FINER + 1):
+    slow = is_slow(rule)
+    tried = candidates[::_SLOW_STRIDE] if slow else candidates
+    steps, times = (_SLOW_FINE_STEPS, _SLOW_FINER) if slow else (_FINE_STEPS, _FINER)
+    for finer in range(times + 1):
         rows = sweep(profile, lever.values(tried), rulebooks, done.on, lambda each: each is rule)
         met = runs(all_satisfied(rows, len(tried)))
         if not met:
             return None
         first = met[0][0]
-        if first == 0 or finer == _FINER:
+        if first == 0 or finer == times:
             return float(tried[first])
-        tried = np.linspace(tried[first - 1], tried[first], _FINE_STEPS + 1)
+        tried = np.linspace(tried[first - 1], tried[first], steps + 1)
     return None
 
 

@@ -17,6 +17,11 @@ from checker.rulebooks.verdicts import ROW_VERDICTS, Verdict, worst_by_row
 Rows = NDArray[np.bool_]
 
 
+def is_slow(rule: Rule) -> bool:
+    """Whether a rule asks for a linear programme, which is solved row by row."""
+    return any(name.startswith("article.holds_") for name in rule.facts)
+
+
 @dataclass(frozen=True)
 class RuleRows:
     """One rule over all rows: a place in ROW_VERDICTS and the smallest margin in each."""
@@ -67,7 +72,8 @@ def sweep(
             for judgement in judgements
         ]
         by_row = worst_by_row(judgements, load.rows)
-        found.append(RuleRows(book, rule, by_row, np.min(margins, axis=0)))
+        # A subject of which nothing is known must not hide by how much another one misses.
+        found.append(RuleRows(book, rule, by_row, np.fmin.reduce(margins)))
     return found
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.advice.fields import numeric_field
-from checker.advice.sweep import RuleRows, sweep
+from checker.advice.sweep import RuleRows, is_slow, sweep
 from checker.documents.problems import DataPath
 from checker.load.build import Profile
 from checker.rulebooks.model import Rule, Rulebooks
@@ -19,6 +19,9 @@ STEPS = 400
 """Coarse steps between the two ends; what changes and changes back within one may be missed."""
 
 _FINE_STEPS = 64
+_SLOW_STRIDE = 10
+_SLOW_FINE_STEPS = 12
+"""Rules that ask for a linear programme are tried at fewer values."""
 _FINER = 3
 
 
@@ -60,11 +63,14 @@ def vary(
     values = np.linspace(low, high, STEPS + 1)
     if kind == "count":
         values = np.arange(np.ceil(low), np.floor(high) + 1)
-    rules = sweep(stated, {path: values}, rulebooks, on)
+    sparse = values if kind == "count" else values[::_SLOW_STRIDE]
+    quick = sweep(stated, {path: values}, rulebooks, on, lambda rule: not is_slow(rule))
+    slow = sweep(stated, {path: sparse}, rulebooks, on, is_slow)
     changes = []
-    for each in rules:
+    for each in (*quick, *slow):
+        tried = values if each.by_row.size == values.size else sparse
         for row in np.flatnonzero(np.diff(each.by_row)):
-            place = (float(values[row]), float(values[row + 1]))
+            place = (float(tried[row]), float(tried[row + 1]))
             before, after = (ROW_VERDICTS[each.by_row[row + side]] for side in (0, 1))
             value = place[0] if kind == "count" else _edge(stated, path, place, each, rulebooks, on)
             changes.append(Change(value, each.rule, before, after))
@@ -75,7 +81,7 @@ def vary(
         changes=tuple(sorted(changes, key=lambda change: change.value)),
         never_met=tuple(
             each.rule
-            for each in rules
+            for each in (*quick, *slow)
             if each.rule.level == "must" and each.is_(Verdict.NOT_MET).all()
         ),
     )
@@ -104,8 +110,9 @@ def _edge(
 ) -> float:
     """The last value with the verdict of the lower end, found in ever finer steps."""
     low, high = between
+    steps = _SLOW_FINE_STEPS if is_slow(coarse.rule) else _FINE_STEPS
     for _ in range(_FINER):
-        fine = np.linspace(low, high, _FINE_STEPS + 1)
+        fine = np.linspace(low, high, steps + 1)
         (rows,) = sweep(profile, {path: fine}, rulebooks, on, lambda rule: rule is coarse.rule)
         changed = np.flatnonzero(rows.by_row != rows.by_row[0])
         if not changed.size:

@@ -135,6 +135,8 @@ def _supports(article: Article) -> Iterator[tuple[str, Place]]:
     """Where the article stands on the deck, named from the trailer."""
     if article.type in ("wheeled machine", "tracked machine", "road vehicle"):
         ends = [(each.x, each.track) for each in (article.axles.front, article.axles.rear)]
+    elif article.type is None:
+        ends = [(NOT_STATED, NOT_STATED)] * 2
     else:
         ends = [(0.0, article.width), (article.length, article.width)]
     turned = article.placed.facing == "rearward"

@@ -166,7 +166,7 @@ def _elastic(body: Body, view: View, row: int, direction: Vector) -> float:
         return found.held and found.peak_utilisation <= 1.0
 
     low = 0.0
-    high = restraint.largest_acceleration(body, direction, friction=False).acceleration_g
+    high = float(restraint.largest_accelerations(body, [direction], friction=False)[0])
     if not within(low):
         return 0.0
     if within(high):

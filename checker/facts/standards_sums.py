@@ -139,6 +139,8 @@ def _over_the_top(view: View) -> Iterator[tuple[Number, Number]]:
 def _lever(view: View, way: str) -> Number:
     """Level distance from the centre of gravity to the edge it would tip over."""
     article = view.article
+    if article.type is None:
+        return NOT_STATED
     machine = article.type in ("wheeled machine", "tracked machine", "road vehicle")
     front, rear = article.axles.front, article.axles.rear
     if way in ("forward", "rearward"):

@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 from ruamel.yaml import YAML
 
+from checker.advice.sweep import is_slow
 from checker.documents.reader import _events, read_bytes
 from checker.documents.validate import validate
 from checker.engine import check, judge_each
@@ -23,7 +24,6 @@ from checker.load.build import read_load, read_profile
 from checker.load.model import Load
 from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
-from checker.rulebooks.model import Rule
 from checker.units import parse
 
 PROFILE = shipped("profiles") / "loads" / "side-by-side-in-order.yaml"
@@ -48,11 +48,6 @@ def process(*words: str) -> Callable[[], object]:
 def row(what: str, took: float, floor: str, least: float) -> None:
     """Print one line of the table."""
     print(f"{what:<46} {took * 1e3:9.3f} ms  x{took / least:8.4g} of {floor}")  # noqa: T201
-
-
-def _solves(rule: Rule) -> bool:
-    """Whether a rule asks for a linear programme, which is solved row by row."""
-    return any(".holds_" in name for name in rule.facts)
 
 
 def main() -> None:
@@ -110,7 +105,7 @@ def main() -> None:
     many = profile.load({("articles", 0, "weight"): weights})
 
     def judged(varied: Load) -> list[object]:
-        return list(judge_each(varied, rulebooks, day, lambda rule: not _solves(rule)))
+        return list(judge_each(varied, rulebooks, day, lambda rule: not is_slow(rule)))
 
     row(
         f"{rows} rows of the load, all rules but restraint",

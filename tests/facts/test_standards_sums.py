@@ -605,6 +605,11 @@ MISSING: Mapping[str, tuple[str, tuple[str | int, ...], list[str]]] = {
         ("tiedowns", 0, "breaking_strength"),
         ["tiedowns.1.breaking_strength"],
     ),
+    "type": (
+        "en_12195_1_direct_tilting_left",
+        ("articles", 0, "type"),
+        ["articles.1.type"],
+    ),
     "height": (
         "en_12195_1_direct_tilting_left",
         ("articles", 0, "cg", "z"),

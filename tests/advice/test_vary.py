@@ -1,0 +1,346 @@
+"""One number varied: which verdicts change, and at which value.
+
+Expected values: the limit written out by hand, and the plain check on both sides of every change.
+"""
+
+import math
+import re
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pytest
+
+from checker.advice.fields import NoSuchFieldError, numeric_field
+from checker.advice.vary import Change, Varied, vary
+from checker.documents.problems import DataPath
+from checker.engine import check
+from checker.load.build import Profile
+from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.verdicts import Verdict
+
+LB = 4.4482216152605  # N, exact
+IN = 0.0254  # m, exact
+DAY = date(2026, 5, 15)
+
+Data = dict[str, Any]
+Bundled = Callable[[str], Profile]
+Written = Callable[[Data], Profile]
+Rules = Callable[..., Rulebooks]
+
+
+def told(change: Change) -> tuple[str, str, str]:
+    return change.rule.id, str(change.before), str(change.after)
+
+
+def only(found: Varied) -> Change:
+    (change,) = found.changes
+    return change
+
+
+def rig() -> Data:
+    """2000 lb of trailer and 1000 lb of crate right over a single axle at 150 in."""
+    return {
+        "trailer": {
+            "gvwr": "5000 lb",
+            "empty_weight": "2000 lb",
+            "empty_tongue_weight": "0 lb",
+            "suspension": "single",
+            "axles": {"only": {"x": "150 in", "tyres": 2, "tyre_rating": "1600 lb"}},
+        },
+        "articles": [
+            {
+                "weight": "1000 lb",
+                "cg": {"x": "10 in"},
+                "placed": {"x": "140 in", "facing": "forward"},
+            }
+        ],
+    }
+
+
+WITHIN = "trailer.gross_weight <= trailer.gvwr"
+
+
+# --- where a verdict changes ----------------------------------------------------------------------
+
+
+def test_a_rating_decides_at_the_weight_it_is_held_against(
+    bundled: Bundled, books: Rulebooks
+) -> None:
+    """Hand-calculated: 920 lb of trailer and 1420 lb of machine."""
+    ends = (1000 * LB, 3000 * LB)
+    found = vary(bundled("side-by-side-in-order"), "trailer.gvwr", ends, books, DAY)
+    (change,) = [each for each in found.changes if each.rule.id == "trailer-within-gvwr"]
+    assert told(change) == ("trailer-within-gvwr", "not met", "met")
+    assert change.value / LB == pytest.approx(2340, abs=1e-3)
+    assert change.value / LB < 2340  # up to and with the value it is not met
+
+
+def test_a_weight_decides_where_the_rating_is_full(bundled: Bundled, books: Rulebooks) -> None:
+    """Hand-calculated: GVWR 2990 lb less 920 lb of trailer. At the limit itself it is still met."""
+    ends = (1000 * LB, 3000 * LB)
+    found = vary(bundled("side-by-side-in-order"), "articles.1.weight", ends, books, DAY)
+    (change,) = [each for each in found.changes if each.rule.id == "trailer-within-gvwr"]
+    assert told(change) == ("trailer-within-gvwr", "met", "not met")
+    assert change.value / LB == pytest.approx(2070, abs=1e-3)
+
+
+def test_a_number_that_is_in_the_way_of_nothing_changes_nothing(
+    written: Written, rules: Rules
+) -> None:
+    """3000 lb is 13345 N."""
+    found = vary(written(rig()), "trailer.gvwr", (1.4e4, 2e4), rules(fits=WITHIN), DAY)
+    assert found.changes == ()
+
+
+def test_the_order_of_the_two_ends_does_not_matter(written: Written, rules: Rules) -> None:
+    books = rules(fits=WITHIN)
+    up = vary(written(rig()), "trailer.gvwr", (1e4, 2e4), books, DAY)
+    down = vary(written(rig()), "trailer.gvwr", (2e4, 1e4), books, DAY)
+    assert down.changes == up.changes
+    assert np.array_equal(down.values, up.values)
+    assert (up.values[0], up.values[-1]) == (1e4, 2e4)
+
+
+def test_two_equal_ends_change_nothing(written: Written, rules: Rules) -> None:
+    found = vary(written(rig()), "trailer.gvwr", (1e4, 1e4), rules(fits=WITHIN), DAY)
+    assert found.changes == ()
+    assert [rule.id for rule in found.never_met] == ["fits"]
+
+
+def test_changes_come_in_order_of_their_value(written: Written, rules: Rules) -> None:
+    """Hand-calculated: with 2000 lb of trailer, at 500, 1500 and 2500 lb of crate."""
+    books = rules(
+        last="trailer.gross_weight <= limit; 4500 lb",
+        first="trailer.gross_weight <= limit; 2500 lb",
+        middle="trailer.gross_weight >= limit; 3500 lb",
+    )
+    found = vary(written(rig()), "articles.1.weight", (0.1 * LB, 4000 * LB), books, DAY)
+    assert [told(change) for change in found.changes] == [
+        ("first", "met", "not met"),
+        ("middle", "not met", "met"),
+        ("last", "met", "not met"),
+    ]
+    assert [change.value / LB for change in found.changes] == pytest.approx(
+        [500, 1500, 2500], abs=1e-3
+    )
+
+
+def test_one_rule_may_change_more_than_once(written: Written, rules: Rules) -> None:
+    """Hand-calculated: 100 lb either way of nothing on the tongue, at 125 and 155 in."""
+    books = rules(even="abs(hitch.tongue_weight) <= limit; 100 lb")
+    found = vary(written(rig()), "articles.1.placed.x", (60 * IN, 220 * IN), books, DAY)
+    assert [told(change) for change in found.changes] == [
+        ("even", "not met", "met"),
+        ("even", "met", "not met"),
+    ]
+    assert [change.value / IN for change in found.changes] == pytest.approx([125, 155], abs=1e-3)
+
+
+def test_rules_met_at_no_value_are_named(written: Written, rules: Rules) -> None:
+    books = rules(
+        fits=WITHIN,
+        hopeless="trailer.gross_weight <= limit; 100 lb",
+        advice="trailer.gross_weight <= limit; 100 lb; should",
+    )
+    found = vary(written(rig()), "trailer.gvwr", (1e4, 2e4), books, DAY)
+    assert [rule.id for rule in found.never_met] == ["hopeless"]
+
+
+SWEPT = [
+    ("side-by-side-in-order", "articles.1.weight", (300 * LB, 3500 * LB)),
+    ("too-far-forward", "articles.1.placed.x", (52 * IN, 137 * IN)),
+    ("loader-tractor-in-order", "tiedowns.1.marked_working_load_limit", (100 * LB, 9000 * LB)),
+    ("mini-excavator-in-order", "trip.speed", (5.0, 45.0)),
+]
+
+
+@pytest.mark.parametrize(("name", "field", "ends"), SWEPT)
+def test_the_plain_check_agrees_on_both_sides_of_every_change(
+    name: str, field: str, ends: tuple[float, float], bundled: Bundled, books: Rulebooks
+) -> None:
+    profile = bundled(name)
+    found = vary(profile, field, ends, books, DAY)
+    path, _ = numeric_field(profile, field)
+    assert found.changes or field == "trip.speed"
+    # How finely an edge is looked for: thrice into 64 steps, where a rule is slow into 12.
+    above = (ends[1] - ends[0]) / 40 / 12**3 * 1.01
+    for change in found.changes:
+        before, after = (verdicts(profile, path, change.value + up, books) for up in (0.0, above))
+        assert before[change.rule.id] is change.before, change
+        assert after[change.rule.id] is change.after, change
+
+
+def verdicts(
+    profile: Profile, path: DataPath, value: float, books: Rulebooks
+) -> dict[str, Verdict]:
+    findings = check(profile.load({path: value}), books, DAY).findings
+    return {each.rule.id: each.verdict for each in findings}
+
+
+def test_between_two_changes_nothing_changes(bundled: Bundled, books: Rulebooks) -> None:
+    profile, field = bundled("side-by-side-in-order"), "articles.1.weight"
+    ends = (300 * LB, 3500 * LB)
+    found = vary(profile, field, ends, books, DAY)
+    path, _ = numeric_field(profile, field)
+    at_start = verdicts(profile, path, ends[0], books)
+    for value in np.linspace(*ends, 13):
+        wanted = dict(at_start)
+        for change in found.changes:
+            if change.value < value:
+                assert wanted[change.rule.id] is change.before
+                wanted[change.rule.id] = change.after
+        assert verdicts(profile, path, float(value), books) == wanted, value / LB
+
+
+# --- counts and plain numbers ---------------------------------------------------------------------
+
+
+def test_a_count_is_tried_whole(written: Written, rules: Rules) -> None:
+    """Hand-calculated: 3000 lb on one tyre of 1600 lb is too much, on two it is not."""
+    books = rules(tyres="axle.tyre_load <= axle.tyre_rating")
+    found = vary(written(rig()), "trailer.axles.only.tyres", (1, 4), books, DAY)
+    assert found.kind == "count"
+    assert list(found.values) == [1, 2, 3, 4]
+    assert (only(found).value, told(only(found))) == (1, ("tyres", "not met", "met"))
+
+
+def test_a_count_between_broken_ends_is_tried_inside_them(written: Written, rules: Rules) -> None:
+    books = rules(tyres="axle.tyre_load <= axle.tyre_rating")
+    found = vary(written(rig()), "trailer.axles.only.tyres", (0.5, 3.5), books, DAY)
+    assert list(found.values) == [1, 2, 3]
+
+
+def test_a_count_not_stated_yet_can_be_varied(written: Written, rules: Rules) -> None:
+    data = rig()
+    del data["trailer"]["axles"]["only"]["tyres"]
+    books = rules(tyres="axle.tyre_load <= axle.tyre_rating")
+    found = vary(written(data), "trailer.axles.only.tyres", (1, 4), books, DAY)
+    assert (only(found).value, told(only(found))) == (1, ("tyres", "not met", "met"))
+
+
+def test_friction_can_be_varied(written: Written, rules: Rules) -> None:
+    """Statics: untied goods are held sideways as far as they rub."""
+    data = rig()
+    data["articles"][0] |= {"friction": 0.3, "type": "palletised goods", "width": "4 ft"}
+    data["articles"][0]["cg"] |= {"y": "0 in", "z": "1 in"}
+    data["articles"][0]["placed"]["y"] = "0 in"
+    data["articles"][0]["length"] = "40 in"
+    data["tiedowns"] = []
+    books = rules(held="article.holds_left >= limit; 0.5")
+    found = vary(written(data), "articles.1.friction", (0.1, 0.9), books, DAY)
+    assert found.kind == "number"
+    assert told(only(found)) == ("held", "not met", "met")
+    assert only(found).value == pytest.approx(0.5, abs=1e-4)
+
+
+# --- a field the profile does not state -----------------------------------------------------------
+
+
+@pytest.mark.parametrize("left_out", ["gvwr", "trailer and all"])
+def test_a_field_not_in_the_profile_can_be_varied(
+    written: Written, rules: Rules, left_out: str
+) -> None:
+    data = rig()
+    data["trailer"].pop("gvwr")
+    books = rules(coupler="hitch.coupler_rating <= limit; 3500 lb", fits=WITHIN)
+    field = "trailer.gvwr" if left_out == "gvwr" else "trailer.coupler.rating"
+    ends = (1000 * LB, 5000 * LB)
+    found = vary(written(data), field, ends, books, DAY)
+    wanted = {"trailer.gvwr": ("fits", 3000), "trailer.coupler.rating": ("coupler", 3500)}[field]
+    (change,) = found.changes
+    assert (change.rule.id, round(change.value / LB, 2)) == wanted
+
+
+def test_a_distributing_hitch_not_in_the_profile_can_be_varied(
+    written: Written, rules: Rules
+) -> None:
+    """Statics: half of what the tongue took off the front axle comes back at 50 %.
+
+    400 lb on the tongue, 50 in behind the rear axle of a 100 in wheelbase lift 200 lb off it.
+    """
+    data = rig()
+    data["trailer"]["empty_tongue_weight"] = "400 lb"
+    data["tow_vehicle"] = {"wheelbase": "100 in", "ball_behind_rear_axle": "50 in"}
+    books = rules(front="0 - tow_vehicle.front_axle_change <= limit; 100 lb")
+    found = vary(written(data), "tow_vehicle.front_restoration", (0.0, 1.0), books, DAY)
+    assert told(only(found)) == ("front", "not met", "met")
+    assert only(found).value == pytest.approx(0.5, abs=1e-5)
+
+
+def test_varying_a_field_leaves_the_profile_as_it_is(written: Written, rules: Rules) -> None:
+    data = rig()
+    data["trailer"].pop("gvwr")
+    profile = written(data)
+    vary(profile, "trailer.gvwr", (1e4, 2e4), rules(fits=WITHIN), DAY)
+    assert math.isnan(profile.load().trailer.gvwr)
+
+
+# --- the size of a tiedown, by which a table is read ----------------------------------------------
+
+
+def test_the_size_of_an_unmarked_chain_reads_the_table_row_by_row(
+    bundled: Bundled, books: Rulebooks
+) -> None:
+    profile = bundled("loader-tractor-in-order")
+    found = vary(profile, "tiedowns.1.size", (0.1 * IN, 1 * IN), books, DAY)
+    assert found.kind == "length"
+    assert found.values.size > 1
+
+
+# --- paths that lead nowhere ----------------------------------------------------------------------
+
+NUMBERS = (
+    "a number of this profile, such as trailer.gvwr, trailer.empty_weight, "
+    "trailer.empty_tongue_weight, trailer.axles.only.x and 4 more"
+)
+
+WRONG = {
+    "trailer.gwvr": (
+        f"found no field 'trailer.gwvr'; wanted {NUMBERS}; did you mean 'trailer.gvwr'?"
+    ),
+    "trailer.axles.main.x": (
+        f"found no field 'trailer.axles.main.x'; wanted {NUMBERS}; "
+        "did you mean 'trailer.axles.only.x'?"
+    ),
+    "trailer.suspension": (
+        f"found 'trailer.suspension', which is no number; wanted {NUMBERS}; "
+        "did you mean 'trailer.axles.only.x'?"
+    ),
+    "title": f"found 'title', which is no number; wanted {NUMBERS}",
+    "articles.2.weight": "found '2' in 'articles.2.weight'; wanted a number from 1 to 1",
+    "articles.0.weight": "found '0' in 'articles.0.weight'; wanted a number from 1 to 1",
+    "articles.first.weight": (
+        "found 'first' in 'articles.first.weight'; wanted a number from 1 to 1"
+    ),
+    "articles.-1.weight": "found '-1' in 'articles.-1.weight'; wanted a number from 1 to 1",
+    "articles.1.weight.most": (
+        f"found no field 'articles.1.weight.most'; wanted {NUMBERS}; "
+        "did you mean 'articles.1.weight'?"
+    ),
+    "": f"found no field ''; wanted {NUMBERS}",
+}
+
+
+@pytest.mark.parametrize("field", WRONG)
+def test_a_path_that_is_no_number_says_what_would_be(
+    field: str, written: Written, rules: Rules
+) -> None:
+    with pytest.raises(NoSuchFieldError, match=f"^{re.escape(WRONG[field])}$"):
+        vary(written(rig()), field, (0, 1), rules(fits=WITHIN), DAY)
+
+
+def test_every_number_of_a_bundled_load_can_be_named(bundled: Bundled) -> None:
+    """The paths by which origins are told lead back to the field."""
+    profile = bundled("gooseneck-two-articles-in-order")
+    numbers = 0
+    for field in profile.load().origins:
+        try:
+            path, kind = numeric_field(profile, field)
+        except NoSuchFieldError:
+            continue
+        numbers += 1
+        assert ".".join(str(p + 1) if isinstance(p, int) else p for p in path) == field
+        assert kind
+    assert numbers > 100
