@@ -324,11 +324,10 @@ def device_limit(bench: Bench, given: Given) -> Answers:
 
 BREAKING = "us-held-to-breaking-strength"
 WORKING = "us-held-to-working-load-limit"
-CANNOT_SHIFT = {"load_cannot_shift": "yes"}
 
 
 def pushes(bench: Bench, given: Given) -> Answers:
-    done = bench.check(articles=[article(given["weight_lb"])], walkaround=CANNOT_SHIFT)
+    done = bench.check(articles=[article(given["weight_lb"], fully_contained="yes")])
     rule, braking = {
         "breaking strength": (BREAKING, "push in hard braking"),
         "working load limit": (WORKING, "push in braking"),
