@@ -65,6 +65,12 @@ RULEBOOK = {
     "proved_on": "2026-05-14",
     "rules": [RULE],
 }
+COVERAGE = {
+    "jurisdiction": "US",
+    "title": "Federal rules",
+    "source": "cfr-393",
+    "paragraphs": [{"id": "393.100(a)", "home": "heading only", "reason": "It opens the part."}],
+}
 # A file of each kind, and the same with one fault that only its own definitions can tell.
 GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "load": ({"trailer": {"brakes": "electric"}}, {"trailer": {"brakes": "wooden"}}),
@@ -75,6 +81,7 @@ GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "carrier": ({"government": "yes"}, {"government": True}),
     "rulebook": (RULEBOOK, {**RULEBOOK, "rules": []}),
     "sources": ({"sources": [SOURCE]}, {"sources": [{**SOURCE, "read_as": "hearsay"}]}),
+    "coverage": (COVERAGE, {**COVERAGE, "jurisdiction": "Utah"}),
     "ratings": (RATINGS, {**RATINGS, "rows": [{**ROW, "device": "thread"}]}),
 }
 
