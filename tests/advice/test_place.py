@@ -204,17 +204,25 @@ def tongue_at(position: float, *, cg: float = 10.0) -> float:
 
 
 def test_each_side_of_a_stretch_names_the_rule_that_ends_it(written: Written, rules: Rules) -> None:
-    """Hand-calculated: 200 lb on the tongue at 110 in; past 200 in it sticks out behind."""
+    """Hand-calculated: 200 lb on the tongue at 110 in; past 202 in it sticks out 2 in."""
     books = rules(
         tongue="hitch.tongue_weight <= limit; 200 lb",
         overhang="article.rear_projection <= limit; 2 in",
     )
     (stretch,) = facing(place(written(crate()), 0, books, DAY), "forward").stretches
     assert tongue_at(110) == 200
-    assert stretch.front / IN == pytest.approx(110, abs=0.001)
-    assert stretch.rear / IN == pytest.approx(202, abs=0.001)
+    assert stretch.front / IN == pytest.approx(110, abs=1e-5)
+    assert stretch.rear / IN == pytest.approx(202, abs=1e-5)
     assert ids(stretch.ended_front) == ["tongue"]
     assert ids(stretch.ended_rear) == ["overhang"]
+
+
+def test_an_end_between_two_coarse_steps_is_found_finely(written: Written, rules: Rules) -> None:
+    """Hand-calculated: 200.77 lb hang on the tongue at 150 - 10 - 150 * 0.20077 = 109.8845 in."""
+    books = rules(tongue="hitch.tongue_weight <= limit; 200.77 lb")
+    (stretch,) = facing(place(written(crate()), 0, books, DAY), "forward").stretches
+    # A quarter of an inch, twice divided by 256: never ahead of the limit, hardly behind it.
+    assert -1e-6 <= stretch.front / IN - 109.8845 <= 1e-5
 
 
 def test_rules_that_end_a_stretch_at_the_same_place_are_all_named(

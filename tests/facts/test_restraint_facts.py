@@ -472,6 +472,17 @@ def test_a_stiff_strap_is_full_before_a_soft_one(read: Read) -> None:
     assert held(facts, "forward_without_friction") == pytest.approx(0.8, abs=1e-4)
 
 
+def test_a_short_strap_is_full_before_a_long_one(read: Read) -> None:
+    """Hand-calculated: alike but for their length, 0.5 and 2 m; the long one has a quarter of its
+    limit when the short one is full: 5000 N over 10000 N.
+    """
+    data = crate(friction=0)
+    for run in (0.5, 2.0):
+        springs = {"stretch_at_limit": "5 %", "pretension": "0 N"}
+        tie(data, (1.9, 0.0, CG_HEIGHT), (run, 0.0, 0.0), **springs)
+    assert held(read(data), "forward_elastically") == pytest.approx(0.5, abs=1e-3)
+
+
 # --- many rows ------------------------------------------------------------------------------------
 
 

@@ -260,6 +260,17 @@ def test_the_lashings_a_case_asks_for_hold_its_coefficient(
     assert held == pytest.approx(amount(given["c"]), abs=0.0005)
 
 
+@pytest.mark.parametrize(
+    ("way", "safety"), [("forward", 1.25), ("rearward", 1.1), ("left", 1.1), ("right", 1.1)]
+)
+def test_each_way_has_its_own_safety_factor(read: Read, way: str, safety: float) -> None:
+    """EN 12195-1:2010 5.4.2 in GDV's forms. One upright strap of 3 kN over 10 kN, friction 0.4."""
+    data = goods(10_000.0, friction=0.4)
+    add_over(data, math.pi / 2, standard_tension="3 kN")
+    held = of_article(read(data), f"en_12195_1_friction_sliding_{way}")
+    assert held == pytest.approx(0.4 + 2 * 0.4 * 0.3 / safety, rel=1e-12)
+
+
 @pytest.mark.parametrize("case_id", ["intl-frict-07", "intl-frict-08"])
 def test_friction_alone_holds_its_own_coefficient(case_id: str, read: Read) -> None:
     given = CASES[case_id]["given"]
