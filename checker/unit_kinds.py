@@ -28,8 +28,7 @@ class Kind:
         text = f"{self.noun} such as '{self.example}'"
         if not self.units:
             return text
-        *most, last = self.units
-        return f"{text} (in {', '.join(most)} or {last})"
+        return f"{text} (in {' or '.join(', '.join(self.units).rsplit(', ', 1))})"
 
 
 _ALL_KINDS = (
@@ -52,7 +51,8 @@ _ALL_KINDS = (
         "62.5 in",
     ),
     Kind("angle", (0, 0, 0), ("deg", "rad"), "deg", "deg", "an angle", "12 deg"),
-    Kind("ratio", (0, 0, 0), ("%", "g"), "%", "%", "a share", "12 %"),
+    Kind("ratio", (0, 0, 0), ("%",), "%", "%", "a share", "12 %"),
+    Kind("gravities", (0, 0, 0), ("g",), "g", "g", "a multiple of gravity", "0.8 g"),
     Kind("number", (0, 0, 0), (), "", "", "a bare number", "0.4"),
     Kind("count", (0, 0, 0), (), "", "", "a whole number, 0 or more,", "4"),
     Kind("duration", (0, 0, 1), ("h", "min", "s"), "h", "h", "a duration", "3 h 30 min"),

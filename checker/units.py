@@ -211,8 +211,6 @@ class _Reading:
         if share:
             part = _Amount(abs(left.top) * right.top, left.bottom * right.bottom, left.unit)
             return left, self.as_float(part)
-        if self.kind.name == "ratio" and left.unit != right.unit:
-            self.refuse(f"a tolerance in {left.unit}, the unit of the value")
         self.kind_of(right)
         return left, self.as_float(right)
 

@@ -22,7 +22,7 @@ from checker.units import KINDS, parse
         ("-5 lb", "load", "-5 lb", "-2.268 kg"),
         ("0 lb", "load", "0 lb", "0 kg"),
         ("11.2 %", "ratio", "11.2 %", "11.2 %"),
-        ("0.8 g", "ratio", "80 %", "80 %"),
+        ("0.8 g", "gravities", "0.8 g", "0.8 g"),
         ("62 1/2 in", "length", "62.5 in", "1.588 m"),
         ("9 ft 11 in", "length", "119 in", "3.023 m"),
         ("10 ft", "length", "10 ft", "3.048 m"),

@@ -73,8 +73,8 @@ for _limit, (_suffix, _limit_fact) in _LIMITS.items():
 
             @fact(
                 f"article.holds_{_way}{_without}{_suffix}",
-                "ratio",
-                f"held against moving {_way}, by {_limit}{_words}, in g",
+                "gravities",
+                f"held against moving {_way}, by {_limit}{_words}",
                 each="article",
                 fields=BODY_FIELDS,
                 instead=BODY_INSTEAD,
@@ -102,8 +102,8 @@ for _limit, (_suffix, _limit_fact) in _LIMITS.items():
 
 @fact(
     "article.holds_least_way",
-    "ratio",
-    "held in the worst direction all around, in g",
+    "gravities",
+    "held in the worst direction all around",
     each="article",
     fields=BODY_FIELDS,
     instead=BODY_INSTEAD,
@@ -127,8 +127,8 @@ for _way in ("forward", "rearward", "left", "right"):
 
     @fact(
         f"article.holds_{_way}_elastically",
-        "ratio",
-        f"held against moving {_way} before any tiedown is full, in g",
+        "gravities",
+        f"held against moving {_way} before any tiedown is full",
         each="article",
         fields=(*BODY_FIELDS, "tiedowns.*.pretension", "tiedowns.*.stretch_at_limit"),
         instead=BODY_INSTEAD,

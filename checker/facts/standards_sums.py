@@ -185,8 +185,8 @@ for _way in WAYS:
 
     @fact(
         f"article.en_12195_1_direct_sliding_{_way}",
-        "ratio",
-        f"held from sliding {_way} by direct lashing, EN 12195-1, in g",
+        "gravities",
+        f"held from sliding {_way} by direct lashing, EN 12195-1",
         each="article",
         fields=("articles.*.friction", *_GEOMETRY),
         instead=(*_POINTS, *_BLOCKS),
@@ -201,8 +201,8 @@ for _way in WAYS:
 
     @fact(
         f"article.en_12195_1_direct_tilting_{_way}",
-        "ratio",
-        f"held from tipping {_way} by direct lashing, EN 12195-1, in g",
+        "gravities",
+        f"held from tipping {_way} by direct lashing, EN 12195-1",
         each="article",
         fields=(*_EDGES, *_GEOMETRY),
         instead=(*_POINTS, *_EDGE_POINTS),
@@ -223,8 +223,8 @@ for _way in WAYS:
 
     @fact(
         f"article.en_12195_1_friction_sliding_{_way}",
-        "ratio",
-        f"held from sliding {_way} by friction lashing, EN 12195-1, in g",
+        "gravities",
+        f"held from sliding {_way} by friction lashing, EN 12195-1",
         each="article",
         fields=("articles.*.friction", *_GEOMETRY),
         instead=(*_POINTS, *_BLOCKS),
@@ -245,8 +245,8 @@ for _way in WAYS:
 
     @fact(
         f"article.australia_direct_{_way}",
-        "ratio",
-        f"held {_way} by direct restraint, Australian guide, in g",
+        "gravities",
+        f"held {_way} by direct restraint, Australian guide",
         each="article",
         fields=_GEOMETRY,
         instead=_POINTS,
@@ -259,8 +259,8 @@ for _way in WAYS:
 
     @fact(
         f"article.australia_tie_down_{_way}",
-        "ratio",
-        f"held {_way} by tie-down, Australian guide, in g",
+        "gravities",
+        f"held {_way} by tie-down, Australian guide",
         each="article",
         fields=("articles.*.friction", *_GEOMETRY),
         instead=_POINTS,
@@ -282,8 +282,8 @@ for _way in WAYS:
 
     @fact(
         f"article.ctu_code_direct_{_way}",
-        "ratio",
-        f"held from sliding {_way} by direct lashing, CTU Code, in g",
+        "gravities",
+        f"held from sliding {_way} by direct lashing, CTU Code",
         each="article",
         fields=("articles.*.friction", *_GEOMETRY),
         instead=(*_POINTS, *_BLOCKS),
