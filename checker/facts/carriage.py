@@ -21,6 +21,12 @@ add_choice(
     ("group a", "group b"),
     "The driver's licence is group B, or the higher group A.",
 )
+add_choice(
+    "driver.holds_group_c",
+    "driver.licence",
+    ("group a", "group b", "group c"),
+    "The driver's licence is group C, or the higher group B or A.",
+)
 
 
 def _largest_stated(values: list[Number]) -> Number:

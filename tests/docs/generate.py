@@ -5,6 +5,7 @@ while a list in the documentation differs from what this would write.
 """
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,7 @@ from checker.facts.catalogue import catalogue
 from checker.reports.terminal import QUESTIONS
 from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
+from checker.rulebooks.model import Rule
 from checker.units import KINDS
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -32,37 +34,81 @@ def commands() -> Iterator[str]:
         yield f"### `cinchbook {command}`\n\n```text\n{shown.stdout.strip()}\n```\n"
 
 
+def rulebooks() -> Iterator[str]:
+    """Every rulebook with the place it holds in, and how many of its rules ask what."""
+    questions = " | ".join(QUESTIONS)
+    yield f"| jurisdiction | rulebook | {questions} |\n|---|---|{'---|' * len(QUESTIONS)}"
+    for book in load_rulebooks(shipped("rules")).books:
+        asked = Counter(rule.question for rule in book.rules)
+        counts = " | ".join(str(asked[question] or "-") for question in QUESTIONS)
+        yield f"| {book.jurisdiction} | {book.title} (`{book.id}`) | {counts} |"
+
+
 def rules() -> Iterator[str]:
-    """Every rule by question, with its rulebook, level, numbers and source."""
+    """Every rule by question and jurisdiction, with its level, numbers and source."""
     books = load_rulebooks(shipped("rules")).books
     for question in QUESTIONS:
-        yield f"### {question.capitalize()}\n"
-        yield "| rule | says | numbers | level | basis and source |\n|---|---|---|---|---|"
-        for book in books:
-            for rule in book.rules:
-                if rule.question != question:
-                    continue
-                values = [
-                    f"{name.replace('_', ' ')} {value.text} from {value.starts}"
-                    for name, threshold in rule.thresholds.items()
-                    for value in threshold.values
-                ]
-                yield (
-                    f"| `{rule.id}` ({book.jurisdiction}) | {rule.title} "
-                    f"| {'; '.join(values) or '-'} | {rule.level} "
-                    f"| {rule.basis}: {rule.citation} |"
-                )
-        yield ""
+        for jurisdiction in dict.fromkeys(book.jurisdiction for book in books):
+            rows = [
+                _rule_row(rule)
+                for book in books
+                for rule in book.rules
+                if (book.jurisdiction, rule.question) == (jurisdiction, question)
+            ]
+            if rows:
+                yield f"### {question.capitalize()}, {jurisdiction}\n"
+                yield "| rule | says | numbers | level | basis and source |\n|---|---|---|---|---|"
+                yield from rows
+                yield ""
+
+
+def _rule_row(rule: Rule) -> str:
+    values = [
+        f"{name.replace('_', ' ')} {value.text} from {value.starts}"
+        for name, threshold in rule.thresholds.items()
+        for value in threshold.values
+    ]
+    return (
+        f"| `{rule.id}` | {rule.title} | {'; '.join(values) or '-'} | {rule.level} "
+        f"| {rule.basis}: {rule.citation} |"
+    )
 
 
 def sources() -> Iterator[str]:
-    """Every document that rules cite, and how it was read."""
-    yield "| id | document | edition | read as | look again | note |\n|---|---|---|---|---|---|"
-    for source in load_rulebooks(shipped("rules")).sources.values():
+    """Every document that rules cite, how it was read, and how many rules rest on it."""
+    books = load_rulebooks(shipped("rules"))
+    cited = Counter(
+        source
+        for book in books.books
+        for rule in (*book.rules, *([book.scope] if book.scope else []))
+        for source in _cited_by(rule)
+    )
+    yield "| id | document | edition | read as | rules | look again | note |\n" + "|---" * 7 + "|"
+    for source in books.sources.values():
         yield (
             f"| `{source.id}` | {source.title} ({source.issuer}) | {source.edition} "
-            f"| {source.read_as} | {source.look_again} | {source.note or ''} |"
+            f"| {source.read_as} | {cited[source.id]} | {source.look_again} "
+            f"| {source.note or ''} |"
         )
+
+
+def _cited_by(rule: Rule) -> set[str]:
+    citations = [rule.citation] + [
+        value.citation for threshold in rule.thresholds.values() for value in threshold.values
+    ]
+    return {each.source.id for each in citations if each.source is not None}
+
+
+def coverage() -> Iterator[str]:
+    """Every paragraph of the US federal rules and its home."""
+    for covered in load_rulebooks(shipped("rules")).coverages:
+        homes = Counter(paragraph.home for paragraph in covered.paragraphs)
+        total = ", ".join(f"{count} {home}" for home, count in homes.items())
+        yield f"{covered.title}: {len(covered.paragraphs)} paragraphs, {total}.\n"
+        yield "| paragraph | home | rules or reason |\n|---|---|---|"
+        for paragraph in covered.paragraphs:
+            rules = ", ".join(f"`{rule}`" for rule in paragraph.rules)
+            yield f"| {paragraph.id} | {paragraph.home} | {rules or paragraph.reason or ''} |"
 
 
 def facts() -> Iterator[str]:
@@ -121,13 +167,22 @@ def _value(node: Mapping[str, Any]) -> str:
 
 BLOCKS: Mapping[str, Callable[[], Iterator[str]]] = {
     "commands": commands,
+    "rulebooks": rulebooks,
     "rules": rules,
     "sources": sources,
+    "coverage": coverage,
     "facts": facts,
     "units": units,
     "fields": fields,
 }
-PAGES = ("README.md", "rules/README.md", "profiles/README.md", "DEVELOPERS.md")
+PAGES = (
+    "README.md",
+    "rules/README.md",
+    "rules/sources.md",
+    "rules/us/coverage.md",
+    "profiles/README.md",
+    "DEVELOPERS.md",
+)
 
 
 def rewritten(text: str) -> str:
