@@ -26,6 +26,19 @@ for _field in (
     "fully_contained",
     "touches_front_structure",
     "loose_parts_secured",
+    "has_boom",
+    "boom_rests",
+    "slews",
+    "slew_locked",
+    "has_mower_deck",
+    "mower_deck_rests",
+    "has_roof_or_windscreen",
+    "roof_and_windscreen_secured",
+    "engine_stopped",
+    "fuel_shut",
+    "tracks_clean",
+    "fixed_to_pallet",
+    "pallet_sound",
     "special_methods",
     "beside_another",
     "touches_its_neighbour",
@@ -48,6 +61,8 @@ for _name, _types, _meaning in (
     ("is_machine", _MACHINES, "It runs on wheels or tracks and is no road vehicle."),
     ("is_road_vehicle", ("road vehicle",), "It is a car, light truck or van."),
     ("can_roll", (*_MACHINES, "road vehicle"), "It has wheels or tracks and can roll."),
+    ("is_tracked", ("tracked machine",), "It runs on tracks."),
+    ("is_palletised", ("palletised goods",), "It is goods on a pallet."),
 ):
     add_choice(f"article.{_name}", "article.type", _types, _meaning, each="article")
 for _route in ("heavy machine", "road vehicle", "general"):
