@@ -106,13 +106,17 @@ class Check:
 
 
 def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
-    """Hold a load against every rule of the rulebooks, with the values in force on a day."""
+    """Hold a load against the rulebooks of where it goes, with the values in force on a day.
+
+    Every rule of those yields a finding; the rules of other places are not asked.
+    """
     facts = Facts(load, rulebooks.unmarked_on(on))
     in_force, findings = [], []
     for book in rulebooks.books:
         engine = _Judging(facts, book, on)
         in_force.append(engine.in_force)
-        findings += [engine.finding(rule) for rule in book.rules]
+        if not engine.in_force.elsewhere:
+            findings += [engine.finding(rule) for rule in book.rules]
     return Check(
         load=load,
         on=on,
@@ -296,19 +300,24 @@ _SHOWN = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
 
 
 def _holds_here(book: Rulebook, load: Load) -> float:
-    """Whether the trip touches the place a rulebook holds in; NaN where no places are stated."""
+    """Whether the trip touches the place a rulebook holds in; NaN where it may.
+
+    It may where no places are stated, or only the country that the book's place is a part of.
+    """
     if book.jurisdiction == ANYWHERE:
         return 1.0
     if load.trip.places is None:
         return float("nan")
     members = PLACES_OF.get(book.jurisdiction, (book.jurisdiction,))
-    return float(
-        any(
-            place == member or place.startswith(f"{member}-")
-            for place in load.trip.places
-            for member in members
-        )
-    )
+    if any(_within(place, member) for place in load.trip.places for member in members):
+        return 1.0
+    part_of_a_place = any(_within(book.jurisdiction, place) for place in load.trip.places)
+    return float("nan") if part_of_a_place else 0.0
+
+
+def _within(place: str, whole: str) -> bool:
+    """Whether an ISO 3166 code is the same place as another, or a subdivision of it."""
+    return place == whole or place.startswith(f"{whole}-")
 
 
 def _has_metric_print(rule: Rule) -> bool:

@@ -251,6 +251,8 @@ def _rules_in_force(check: Check, page: Page) -> None:
     """Which bodies of rules were in force, and how many of their rules do not concern this load."""
     page.heading("RULES IN FORCE")
     for entry in check.in_force:
+        if entry.elsewhere:
+            continue
         rules = [finding for finding in check.findings if finding.book is entry.book]
         idle = sum(finding.verdict is Verdict.DOES_NOT_APPLY for finding in rules)
         number = number_of(len(rules), "rule")
@@ -262,6 +264,11 @@ def _rules_in_force(check: Check, page: Page) -> None:
         else:
             said = f"{number}, {idle or 'none'} of no concern to this load"
         page.line(f"{entry.book.title} ({entry.book.id} {entry.book.digest}): {said}", lead="- ")
+    elsewhere = [entry.book.jurisdiction for entry in check.in_force if entry.elsewhere]
+    if elsewhere:
+        places = ", ".join(dict.fromkeys(elsewhere))
+        number = number_of(len(elsewhere), "rulebook")
+        page.line(f"{number} left out, of places the trip does not touch: {places}", lead="- ")
     stale = to_look_at_again(check)
     if stale:
         page.line(f"Documents to look at again for changes: {'; '.join(stale)}")

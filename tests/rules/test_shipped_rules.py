@@ -78,12 +78,13 @@ def test_every_rule_says_why_and_what_to_do(rules: list[Rule]) -> None:
         assert rule.because.rstrip().endswith((".", "!", "?")), rule.id
 
 
-def test_a_federal_threshold_says_since_which_day(rules: list[Rule]) -> None:
+def test_a_federal_threshold_says_since_which_day(books: Rulebooks) -> None:
     """Figures read in the 2015 edition start on its day, and no earlier."""
     starts = {
         value.starts.isoformat()
-        for rule in rules
-        if rule.basis == "law"
+        for book in books.books
+        if book.jurisdiction == "US"
+        for rule in book.rules
         for threshold in rule.thresholds.values()
         for value in threshold.values
     }
