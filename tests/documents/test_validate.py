@@ -132,7 +132,7 @@ def test_trailer(line: str, problem: str | None) -> None:
          "in capitals, such as US-UT"),
         ('trip: {places: ["US-UT\\n"]}', "2:17: found 'US-UT '; wanted a country, or country and "
          "state, in capitals, such as US-UT"),
-        ("trip: {places: []}", "2:16: found an empty list; wanted countries, or country and state, "
+        ("trip: {places: []}", "2:16: found an empty list; wanted country and state of every place "
          'that the trip touches, at least 1 entry, such as ["US-UT"]'),
         ("trip: {load_checks: []}", None),
     ],
