@@ -83,6 +83,22 @@ _GEOMETRY = (
 
 
 @fact(
+    "tiedown.is_marked",
+    ANSWER,
+    "a working load limit can be read on it",
+    each="tiedown",
+    fields=("tiedowns.*.unmarked",),
+    instead=("tiedowns.*.marked_working_load_limit",),
+    source=STATED,
+)
+def is_marked(view: View) -> Number:
+    """A working load limit can be read on it: it is stated, or it is said not to be unmarked."""
+    tiedown = view.tiedown
+    marked = np.isfinite(tiedown.marked_working_load_limit)
+    return np.where(marked, 1.0, negated(tiedown.unmarked))[()]
+
+
+@fact(
     "tiedown.device_rating",
     "load",
     "rating of the strap, chain or rope itself",
