@@ -12,7 +12,9 @@ from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load, Origin
 from checker.rulebooks.formula import Formula, Governing
-from checker.rulebooks.model import ANYWHERE, PLACES_OF, DatedValue, Rule, Rulebook, Rulebooks
+from checker.rulebooks.jurisdictions import touches
+from checker.rulebooks.layering import layered
+from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks
 from checker.rulebooks.verdicts import Judgement, Verdict, judge, worst
 
 
@@ -102,6 +104,9 @@ class Check:
     in_force: tuple[InForce, ...]
     findings: tuple[Finding, ...]
     tables: tuple[tuple[str, str], ...]
+    changes: tuple[Change, ...]
+    """What amendments changed on that day for this trip."""
+    repealed: tuple[tuple[Rule, Change], ...]
     facts: Facts
 
 
@@ -111,8 +116,9 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
     Every rule of those yields a finding; the rules of other places are not asked.
     """
     facts = Facts(load, rulebooks.unmarked_on(on))
+    rules = layered(rulebooks, load.trip.places, on)
     in_force, findings = [], []
-    for book in rulebooks.books:
+    for book in rules.books:
         engine = _Judging(facts, book, on)
         in_force.append(engine.in_force)
         if not engine.in_force.elsewhere:
@@ -124,6 +130,8 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
         in_force=tuple(in_force),
         findings=tuple(findings),
         tables=tuple((table.id, table.digest) for table in rulebooks.tables),
+        changes=rules.changes,
+        repealed=rules.repealed,
         facts=facts,
     )
 
@@ -136,7 +144,7 @@ def judge_each(
     For whoever varies a load over many rows and asks what each rule says of each row.
     """
     facts = Facts(load, rulebooks.unmarked_on(on))
-    for book in rulebooks.books:
+    for book in layered(rulebooks, load.trip.places, on).books:
         rules = [rule for rule in book.rules if wanted(rule)]
         if rules:
             engine = _Judging(facts, book, on)
@@ -186,7 +194,7 @@ class _Judging:
         self.on = on
         self.known = catalogue()
         self.scope: Judgement | None = None
-        here = _holds_here(book, facts.load)
+        here = touches(book.jurisdiction, facts.load.trip.places)
         self.applies: Number = here
         missing: tuple[str, ...] = () if here == here else ("trip.places",)
         verdict = {1.0: Verdict.MET, 0.0: Verdict.DOES_NOT_APPLY}.get(here, Verdict.NOT_STATED)
@@ -299,27 +307,6 @@ class _Judging:
 _SHOWN = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
 
 
-def _holds_here(book: Rulebook, load: Load) -> float:
-    """Whether the trip touches the place a rulebook holds in; NaN where it may.
-
-    It may where no places are stated, or only the country that the book's place is a part of.
-    """
-    if book.jurisdiction == ANYWHERE:
-        return 1.0
-    if load.trip.places is None:
-        return float("nan")
-    members = PLACES_OF.get(book.jurisdiction, (book.jurisdiction,))
-    if any(_within(place, member) for place in load.trip.places for member in members):
-        return 1.0
-    part_of_a_place = any(_within(book.jurisdiction, place) for place in load.trip.places)
-    return float("nan") if part_of_a_place else 0.0
-
-
-def _within(place: str, whole: str) -> bool:
-    """Whether an ISO 3166 code is the same place as another, or a subdivision of it."""
-    return place == whole or place.startswith(f"{whole}-")
-
-
 def _has_metric_print(rule: Rule) -> bool:
     return any(v.metric_print for each in rule.thresholds.values() for v in each.values)
 
@@ -357,7 +344,13 @@ def _shown(rule: Rule, judgement: Judgement) -> Iterator[Shown]:
 
 def _no_value(rule: Rule, name: str, on: date) -> str:
     """Say which value was the last or will be the first, with its source."""
-    values = rule.thresholds[name].values
+    change, values = rule.thresholds[name].open_change, rule.thresholds[name].values
+    if change is not None:
+        if change.value is None:
+            return (
+                f"'{name}' changes on {change.starts} to a figure not yet known ({change.citation})"
+            )
+        return f"not known whether {change.amendment.id} changes '{name}' on this trip"
     earlier = [value for value in values if value.starts <= on]
     nearest = earlier[-1] if earlier else values[0]
     word = f"until {nearest.ends}" if earlier else f"from {nearest.starts}"

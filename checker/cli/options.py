@@ -83,7 +83,8 @@ def read_rules(chosen: Sequence[str] | None, *, with_proofs: bool = False) -> "R
             sets.append(all_shipped)
         elif ids:
             sets.append(only(all_shipped, ids))
-        return together(sets)
+        known = frozenset(rule.id for book in all_shipped.books for rule in book.rules)
+        return together(sets, elsewhere=known)
     except ProblemsFoundError as found:
         end_with_problems(found)
     except RulebookChoiceError as error:

@@ -12,7 +12,7 @@ from checker.engine import Check, FactUsed, Finding, deciding_fields
 from checker.facts.catalogue import ANSWER
 from checker.facts.restraint import Holding, holdings
 from checker.reports.words import CAUTIONS, counts, found_and_wanted
-from checker.rulebooks.model import Citation, DatedValue
+from checker.rulebooks.model import Change, Citation, DatedValue
 from checker.unit_words import System
 
 _SI = {
@@ -59,6 +59,20 @@ def _load(check: Check, system: System, fixes: Mapping[str, Sequence[Fix]]) -> d
             for entry in check.in_force
         ],
         "tables": [{"id": name, "digest": digest} for name, digest in check.tables],
+        "amendments": [
+            {
+                "id": amendment.id,
+                "title": amendment.title,
+                "layer": amendment.layer,
+                "jurisdiction": amendment.jurisdiction,
+                "digest": amendment.digest,
+            }
+            for amendment in dict.fromkeys(change.amendment for change in check.changes)
+        ],
+        "repealed": [
+            {"rule": rule.id, "from": change.starts.isoformat(), **_change(change)}
+            for rule, change in check.repealed
+        ],
         "state_next": [
             {"field": field, "decides": decides}
             for field, decides in deciding_fields(check.findings)
@@ -139,7 +153,7 @@ def _finding(finding: Finding, system: System, fixes: Sequence[Fix]) -> dict[str
         "found": sides.found if sides else None,
         "wanted": sides.wanted if sides else None,
         "facts": [_fact(used) for used in finding.facts],
-        "thresholds": [_threshold(name, value) for name, value in finding.thresholds],
+        "thresholds": [{"name": name, **_value(value)} for name, value in finding.thresholds],
         "shows": [{"label": shown.label, "value": shown.value} for shown in finding.shows],
         "missing": list(finding.missing),
         "reason": finding.reason,
@@ -185,15 +199,27 @@ def _fact(used: FactUsed) -> dict[str, Any]:
     return record
 
 
-def _threshold(name: str, value: DatedValue) -> dict[str, Any]:
+def _value(value: DatedValue) -> dict[str, Any]:
+    """A threshold's value with its whole chain: who changed it, and what stood before."""
     return {
-        "name": name,
         "value": value.text,
         "from": value.starts.isoformat(),
         "until": value.ends.isoformat() if value.ends else None,
         "source": _citation(value.citation),
         "at": str(value.place),
         "note": value.note,
+        "changed": value.change and _change(value.change),
+        "replaces": value.replaces and _value(value.replaces),
+    }
+
+
+def _change(change: Change) -> dict[str, str | None]:
+    return {
+        "amendment": change.amendment.id,
+        "layer": change.amendment.layer,
+        "by": change.by,
+        "because": change.because,
+        "at": str(change.places[""]),
     }
 
 

@@ -11,6 +11,7 @@ from checker.facts.restraint import Holding, holdings
 from checker.reports.page import Page
 from checker.reports.words import (
     CAUTIONS,
+    amended_words,
     counts,
     fix_words,
     found_and_wanted,
@@ -143,6 +144,7 @@ def _details(finding: Finding, check: Check, system: System) -> Iterator[str]:
     elif finding.verdict is not Verdict.MET or finding.margin is not None:
         # A yes that was wanted is said by the title; anything else shows both sides.
         yield from _sides(finding, where, system)
+    yield from amended_words(finding)
     if finding.verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE):
         yield f"Why: {finding.rule.because}"
         yield f"Do: {finding.rule.fix}"
@@ -264,6 +266,15 @@ def _rules_in_force(check: Check, page: Page) -> None:
         else:
             said = f"{number}, {idle or 'none'} of no concern to this load"
         page.line(f"{entry.book.title} ({entry.book.id} {entry.book.digest}): {said}", lead="- ")
+    for amendment in dict.fromkeys(change.amendment for change in check.changes):
+        mine = [change for change in check.changes if change.amendment is amendment]
+        said = f"{number_of(len(mine), 'change')} in force"
+        page.line(f"{amendment.title} ({amendment.id} {amendment.digest}): {said}", lead="- ")
+    for rule, change in check.repealed:
+        by = f" ({change.by})" if change.by else ""
+        why = f": {change.because}" if change.because else ""
+        said = f"no longer holds since {change.starts}, by {change.amendment.title}{by}{why}"
+        page.line(f"{rule.title} ({rule.id}) {said}", lead="- ")
     elsewhere = [entry.book.jurisdiction for entry in check.in_force if entry.elsewhere]
     if elsewhere:
         places = ", ".join(dict.fromkeys(elsewhere))

@@ -12,7 +12,7 @@ from checker.arithmetic import Number
 from checker.engine import Check, Finding, Outcome, Shown
 from checker.facts.catalogue import ANSWER, Fact
 from checker.mechanics.restraint import Held
-from checker.rulebooks.model import DatedValue
+from checker.rulebooks.model import DatedValue, Threshold
 from checker.rulebooks.verdicts import Verdict
 from checker.unit_words import System, show, show_apart
 from checker.units import KINDS
@@ -227,6 +227,28 @@ def sources(finding: Finding) -> list[str]:
             text += f" ({citation.source.read_as})"
         words.append(text)
     return list(dict.fromkeys(words))
+
+
+def amended_words(finding: Finding) -> list[str]:
+    """For each threshold that an amendment changed: who, since when, instead of what, and why."""
+    return [
+        _amended(name.replace("_", " "), value, finding.rule.thresholds[name])
+        for name, value in finding.thresholds
+        if value.change is not None
+    ]
+
+
+def _amended(name: str, value: DatedValue, threshold: Threshold) -> str:
+    change, old = value.change, value.replaces
+    assert change is not None
+    by = f" ({change.by})" if change.by else ""
+    text = f"Changed: {name} {value.text} since {value.starts} by {change.amendment.title}{by}"
+    if old is not None:
+        looser = threshold.looser(value.quantity, old.quantity)
+        text += ", which asks less," if looser else ""
+        text += f" in place of {old.text}"
+        text += f" by {old.change.amendment.title}" if old.change else f" ({old.citation})"
+    return f"{text}. {change.because}" if change.because else f"{text}."
 
 
 def number_of(number: int, thing: str) -> str:

@@ -25,9 +25,12 @@ from checker.documents.validate import validate
 from checker.facts.catalogue import ANSWER, Each, Fact, catalogue
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
 from checker.load.build import shown_path
+from checker.rulebooks.amending import missing_place, read_changes
 from checker.rulebooks.dimensions import YES_NO, Dimension, FormulaFaults, YesNo
 from checker.rulebooks.formula import Formula, compile_formula
 from checker.rulebooks.model import (
+    Amendment,
+    Change,
     Citation,
     Coverage,
     DatedValue,
@@ -112,11 +115,26 @@ class _Loading:
         for document in self._of_kind("sources"):
             self._read_sources(document)
         books = [self._book(document) for document in self._of_kind("rulebook")]
+        amendments: list[Amendment] = []
+        changes: list[Change] = []
+        for document in self._of_kind("amendment"):
+            amendment = self._amendment(document)
+            amendments.append(amendment)
+            changes += self._changes(document, amendment)
+            if "rules" in _data(document):
+                books.append(self._book(document))
         tables = [self._table(document) for document in self._of_kind("ratings")]
         if self.problems:
             raise ProblemsFoundError(self.problems)
         coverages = [self._coverage(document) for document in self._of_kind("coverage")]
-        return Rulebooks(tuple(books), tuple(tables), self.sources, tuple(coverages))
+        return Rulebooks(
+            books=tuple(books),
+            tables=tuple(tables),
+            sources=self.sources,
+            coverages=tuple(coverages),
+            amendments=tuple(amendments),
+            changes=tuple(changes),
+        )
 
     def _of_kind(self, kind: str) -> Iterator[Document]:
         return (each for each in self.documents if _data(each)["kind"] == kind)
@@ -152,6 +170,33 @@ class _Loading:
             )
             return Citation(None)
         return Citation(self.sources[wanted], data["at"])
+
+    def _amendment(self, document: Document) -> Amendment:
+        data = _data(document)
+        self._once("amendment", data["id"], document, ("id",))
+        amendment = Amendment(
+            id=data["id"],
+            title=data["title"],
+            layer=data["layer"],
+            jurisdiction=data["jurisdiction"],
+            digest=_digest(document),
+            file=document.file,
+        )
+        if missing_place(amendment):
+            wanted = "the country or state whose law it is, such as US-UT"
+            self.problems.append(document.problem(("jurisdiction",), "'any'", wanted))
+        if not {"changes", "repeals", "rules"} & data.keys():
+            found = "an amendment that changes nothing"
+            self.problems.append(document.problem((), found, "`changes`, `repeals` or `rules`"))
+        return amendment
+
+    def _changes(self, document: Document, amendment: Amendment) -> Iterator[Change]:
+        return read_changes(
+            document,
+            amendment,
+            cited=lambda data, path: self._cited(data, document, path),
+            measured=lambda stated, path: self._quantity(stated, document, path),
+        )
 
     def _book(self, document: Document) -> Rulebook:
         data = _data(document)

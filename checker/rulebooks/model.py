@@ -10,18 +10,6 @@ from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
 from checker.rulebooks.formula import Formula
 from checker.units import Quantity
 
-ANYWHERE = "any"
-"""Jurisdiction of rules that hold wherever a trip goes."""
-
-# fmt: off
-_EU = (
-    "AT", "BE", "BG", "HR", "CY", "CZ", "DK", "EE", "FI", "FR", "DE", "GR", "HU", "IE", "IT",
-    "LV", "LT", "LU", "MT", "NL", "PL", "PT", "RO", "SK", "SI", "ES", "SE", "EU",
-)
-# fmt: on
-PLACES_OF = {"EU": _EU}
-"""Countries of a jurisdiction that is more than one, by ISO 3166 codes."""
-
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -61,6 +49,11 @@ class Citation:
         return f"{self.source.title}, {self.at}"
 
 
+def within(day: date, starts: date, ends: date | None) -> bool:
+    """Whether a day lies from the first on and before the last, which is the first one after."""
+    return starts <= day and (ends is None or day < ends)
+
+
 @dataclass(frozen=True, slots=True)
 class DatedValue:
     """A threshold's value from one day on, up to but not including another."""
@@ -74,10 +67,14 @@ class DatedValue:
     citation: Citation
     note: str | None
     place: Place
+    change: "Change | None" = None
+    """The amendment's change that set it; None for the rulebook's own value."""
+    replaces: "DatedValue | None" = None
+    """The value that would hold without that change."""
 
     def holds_on(self, day: date) -> bool:
         """Whether the value is in force: from its first day, up to the day before `until`."""
-        return self.starts <= day and (self.ends is None or day < self.ends)
+        return within(day, self.starts, self.ends)
 
     def value(self, *, metric: bool) -> float:
         """The number, or the metric figure printed beside it where that is asked for and given."""
@@ -92,6 +89,16 @@ class Threshold:
     name: str
     stricter: str
     values: tuple[DatedValue, ...]
+    open_change: "Change | None" = None
+    """A change that leaves no value: its figure, or whether it holds on this trip, is not known."""
+
+    def looser(self, new: Quantity, old: Quantity) -> bool:
+        """Whether a new value asks less than an old one; where no way is stricter, any does."""
+        if self.stricter == "higher":
+            return new.value < old.value
+        if self.stricter == "lower":
+            return new.value > old.value
+        return new.value != old.value
 
     def on(self, day: date) -> DatedValue | None:
         """The value in force on a day; values of one threshold never overlap."""
@@ -160,6 +167,44 @@ class Rulebook:
 
 
 @dataclass(frozen=True, slots=True)
+class Amendment:
+    """Who changes rules: the law of a place, or a company's own policy."""
+
+    id: str
+    title: str
+    layer: str
+    jurisdiction: str
+    digest: str
+    file: str
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What an amendment does to a rule from one day on, up to but not including another.
+
+    Without `threshold` the rule is repealed. Without `value` the threshold changes on that day to
+    a figure that is not yet known. `was` is the rulebook's own value that it expects to replace.
+    """
+
+    amendment: Amendment
+    rule_id: str
+    threshold: str | None
+    was: Quantity | None
+    value: DatedValue | None
+    starts: date
+    ends: date | None
+    citation: Citation
+    because: str | None
+    by: str | None
+    places: Mapping[str, Place]
+    """Where each of its lines stands in the file, and itself under the empty name."""
+
+    def holds_on(self, day: date) -> bool:
+        """Whether it is in force: from its first day, up to the day before `until`."""
+        return within(day, self.starts, self.ends)
+
+
+@dataclass(frozen=True, slots=True)
 class TableProof:
     """A device that carries no mark, and the limit the table must give for it."""
 
@@ -221,6 +266,8 @@ class Rulebooks:
     tables: tuple[RatingsTable, ...]
     sources: Mapping[str, Source] = field(default_factory=dict)
     coverages: tuple[Coverage, ...] = ()
+    amendments: tuple[Amendment, ...] = ()
+    changes: tuple[Change, ...] = ()
 
     def rule(self, rule_id: str) -> tuple[Rulebook, Rule] | None:
         """The rule of that id with its rulebook."""

@@ -1,8 +1,10 @@
 """Choose among rulebooks and put sets of them together."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
-from checker.documents.problems import listed, nearest
+from checker.documents.problems import ProblemsFoundError, listed, nearest
+from checker.rulebooks.amending import faults
 from checker.rulebooks.model import Rulebooks
 
 
@@ -20,13 +22,15 @@ def only(rulebooks: Rulebooks, ids: Sequence[str]) -> Rulebooks:
             message = f"found '{wanted}'; wanted a folder, or one of: {listed(known)}{hint}"
             raise RulebookChoiceError(message)
     books = tuple(book for book in rulebooks.books if book.id in ids)
-    return Rulebooks(books, rulebooks.tables, rulebooks.sources, rulebooks.coverages)
+    return replace(rulebooks, books=books)
 
 
-def together(sets: Sequence[Rulebooks]) -> Rulebooks:
-    """Several sets as one, in the order given.
+def together(sets: Sequence[Rulebooks], *, elsewhere: frozenset[str] = frozenset()) -> Rulebooks:
+    """Several sets as one, in the order given, with their amendments held against the rules.
 
-    Raises RulebookChoiceError where there is no rulebook, or where a rule's id stands twice.
+    Rules named in `elsewhere` are known but not among the sets: changes to them are let be.
+    Raises RulebookChoiceError where there is no rulebook, or where a rule's id stands twice, and
+    ProblemsFoundError where an amendment cannot be made.
     """
     books = tuple(book for each in sets for book in each.books)
     if not books:
@@ -37,9 +41,15 @@ def together(sets: Sequence[Rulebooks]) -> Rulebooks:
     if twice:
         message = f"found the same rule in two of the sets of rules given: {listed(twice)}"
         raise RulebookChoiceError(message)
-    return Rulebooks(
-        books,
-        tuple(table for each in sets for table in each.tables),
-        {key: source for each in sets for key, source in each.sources.items()},
-        tuple(coverage for each in sets for coverage in each.coverages),
+    whole = Rulebooks(
+        books=books,
+        tables=tuple(table for each in sets for table in each.tables),
+        sources={key: source for each in sets for key, source in each.sources.items()},
+        coverages=tuple(coverage for each in sets for coverage in each.coverages),
+        amendments=tuple(amendment for each in sets for amendment in each.amendments),
+        changes=tuple(change for each in sets for change in each.changes),
     )
+    found = faults(whole, elsewhere=elsewhere)
+    if found:
+        raise ProblemsFoundError(found)
+    return whole

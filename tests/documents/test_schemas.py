@@ -71,6 +71,13 @@ COVERAGE = {
     "source": "cfr-393",
     "paragraphs": [{"id": "393.100(a)", "home": "heading only", "reason": "It opens the part."}],
 }
+AMENDMENT = {
+    "id": "crew",
+    "title": "Crew policy",
+    "layer": "company",
+    "jurisdiction": "any",
+    "repeals": [{"rule": "a-rule", "from": "2026-05-14", "common_practice": "yes"}],
+}
 # A file of each kind, and the same with one fault that only its own definitions can tell.
 GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "load": ({"trailer": {"brakes": "electric"}}, {"trailer": {"brakes": "wooden"}}),
@@ -81,6 +88,7 @@ GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "carrier": ({"government": "yes"}, {"government": True}),
     "rulebook": (RULEBOOK, {**RULEBOOK, "rules": []}),
     "sources": ({"sources": [SOURCE]}, {"sources": [{**SOURCE, "read_as": "hearsay"}]}),
+    "amendment": (AMENDMENT, {**AMENDMENT, "layer": "crew"}),
     "coverage": (COVERAGE, {**COVERAGE, "jurisdiction": "Utah"}),
     "ratings": (RATINGS, {**RATINGS, "rows": [{**ROW, "device": "thread"}]}),
 }

@@ -1,0 +1,214 @@
+"""Amendments: read from their files, then held against the rules they change.
+
+An amendment says what it expects to change (`was`). Where the rulebook has another value on any of
+its days, or its own days overlap or leave a gap, or it asks less than a law does, it is refused.
+"""
+
+import itertools
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from datetime import date
+from typing import Any, Final
+
+from checker.documents.problems import DataPath, Problem, listed, nearest
+from checker.documents.reader import Document
+from checker.rulebooks.jurisdictions import ANYWHERE, inside
+from checker.rulebooks.layering import COMPANY, PLACE
+from checker.rulebooks.model import (
+    Amendment,
+    Change,
+    Citation,
+    DatedValue,
+    Place,
+    Rule,
+    Rulebooks,
+    Threshold,
+)
+from checker.units import KINDS, Quantity
+
+NOT_YET_KNOWN: Final = "not yet known"
+
+Cited = Callable[[Mapping[str, Any], DataPath], Citation]
+Measured = Callable[[str | int | float, DataPath], Quantity | None]
+
+
+def read_changes(
+    document: Document, amendment: Amendment, cited: Cited, measured: Measured
+) -> Iterator[Change]:
+    """The changes and repeals of one file; `cited` and `measured` note what cannot be read."""
+    data: Any = document.data
+    for section in ("changes", "repeals"):
+        for index, stated in enumerate(data.get(section, ())):
+            path: DataPath = (section, index)
+            places = {
+                key: Place(document.file, document.value_mark((*path, key))) for key in stated
+            }
+            places[""] = Place(document.file, document.value_mark(path))
+            citation = cited(stated, path)
+            starts = date.fromisoformat(stated["from"])
+            ends = date.fromisoformat(stated["until"]) if "until" in stated else None
+            was = measured(stated["was"], (*path, "was")) if "was" in stated else None
+            value = None
+            if stated.get("value", NOT_YET_KNOWN) != NOT_YET_KNOWN:
+                quantity = measured(stated["value"], (*path, "value"))
+                if quantity is not None:
+                    value = DatedValue(
+                        quantity=quantity,
+                        text=str(stated["value"]),
+                        metric_print=None,
+                        metric_text=None,
+                        starts=starts,
+                        ends=ends,
+                        citation=citation,
+                        note=None,
+                        place=places["value"],
+                    )
+            yield Change(
+                amendment=amendment,
+                rule_id=stated["rule"],
+                threshold=stated.get("threshold"),
+                was=was,
+                value=value,
+                starts=starts,
+                ends=ends,
+                citation=citation,
+                because=stated.get("because"),
+                by=stated.get("by"),
+                places=places,
+            )
+
+
+def faults(rulebooks: Rulebooks, *, elsewhere: frozenset[str] = frozenset()) -> list[Problem]:
+    """Everything that forbids a change: what it expects, its days, its source, what it loosens.
+
+    Changes to rules named in `elsewhere`, known but not among these rulebooks, are let be.
+    """
+    rules = {rule.id: rule for book in rulebooks.books for rule in book.rules}
+    found: list[Problem] = []
+    for change in rulebooks.changes:
+        rule = rules.get(change.rule_id)
+        if rule is not None:
+            found += _faults_of_one(change, rule)
+        elif change.rule_id not in elsewhere:
+            guess = nearest(change.rule_id, rules)
+            hint = guess and f"'{guess}'"
+            wanted = "the id of a rule, as `cinchbook rules` lists them"
+            found.append(_problem(change, "rule", f"the rule '{change.rule_id}'", wanted, hint))
+    return found + list(_days_out_of_order(rulebooks.changes))
+
+
+def _problem(
+    change: Change, line: str, found: str, wanted: str, suggestion: str | None = None
+) -> Problem:
+    place = change.places.get(line, change.places[""])
+    return Problem(place.file, place.mark, found, wanted, suggestion)
+
+
+def _faults_of_one(change: Change, rule: Rule) -> Iterator[Problem]:
+    if change.ends is not None and change.ends <= change.starts:
+        yield _problem(change, "until", f"`until: {change.ends}`", f"after {change.starts}")
+    yield from _wrong_source(change)
+    if change.threshold is None:
+        yield from _loosened(change, rule, "the repeal")
+        return
+    threshold = rule.thresholds.get(change.threshold)
+    if threshold is None:
+        guess = nearest(change.threshold, rule.thresholds)
+        wanted = f"a threshold of {rule.id}: {listed(rule.thresholds) or 'it has none'}"
+        found = f"the threshold '{change.threshold}'"
+        yield _problem(change, "threshold", found, wanted, guess and f"'{guess}'")
+        return
+    wrong = list(_unexpected(change, threshold))
+    yield from wrong
+    if wrong or change.value is None:
+        return
+    if any(
+        threshold.looser(change.value.quantity, old.quantity) for old in _under(change, threshold)
+    ):
+        yield from _loosened(change, rule, f"'{change.value.text}'")
+
+
+def _under(change: Change, threshold: Threshold) -> list[DatedValue]:
+    """The rulebook's own values on the days of a change."""
+    return [
+        value
+        for value in threshold.values
+        if (value.ends is None or change.starts < value.ends)
+        and (change.ends is None or value.starts < change.ends)
+    ]
+
+
+def _unexpected(change: Change, threshold: Threshold) -> Iterator[Problem]:
+    """Where the rulebook does not say what the change expects, or speaks of another kind."""
+    under = _under(change, threshold)
+    if not under or under[0].starts > change.starts:
+        first = threshold.values[0]
+        wanted = f"a day from {first.starts} on, when the rulebook's first value begins"
+        yield _problem(change, "from", f"`from: {change.starts}`", wanted)
+        return
+    for value in under:
+        if change.was is not None and change.was.value != value.quantity.value:
+            since = f" from {value.starts}" if value.starts > change.starts else ""
+            wanted = f"'{value.text}', the rulebook's own value{since} ({value.place})"
+            found = "another value than the one to be changed"
+            yield _problem(change, "was", found, wanted)
+            return
+    new = change.value.quantity if change.value else None
+    for line, stated in (("was", change.was), ("value", new)):
+        dimension = KINDS[under[0].quantity.kind].dimension
+        if stated is not None and KINDS[stated.kind].dimension != dimension:
+            wanted = KINDS[under[0].quantity.kind].wanted
+            yield _problem(change, line, KINDS[stated.kind].noun, wanted)
+
+
+def _wrong_source(change: Change) -> Iterator[Problem]:
+    """A place changes rules by its own law, so it has to cite a document of that place."""
+    amendment, source = change.amendment, change.citation.source
+    if amendment.layer != PLACE:
+        return
+    if source is None:
+        yield _problem(change, "common_practice", "no source", "the law of the place as `source`")
+    elif not inside(source.jurisdiction, amendment.jurisdiction):
+        found = f"a document of jurisdiction {source.jurisdiction}"
+        wanted = f"the law of {amendment.jurisdiction} itself"
+        yield _problem(change, "source", found, wanted)
+
+
+def _loosened(change: Change, rule: Rule, what: str) -> Iterator[Problem]:
+    """A company may not ask less than a law; anybody who asks less says who and why."""
+    line = "value" if change.threshold else "rule"
+    if rule.basis == "law" and change.amendment.layer == COMPANY:
+        found = f"{what}, which asks less than the law does ({rule.citation})"
+        wanted = "a stricter value; only the law of a place may loosen a law"
+        yield _problem(change, line, found, wanted)
+        return
+    absent = [key for key in ("because", "by") if getattr(change, key) is None]
+    if absent:
+        found = f"{what}, which asks less than before, without {' and '.join(absent)}"
+        yield _problem(change, line, found, "a reason (`because`) and a name (`by`)")
+
+
+def _days_out_of_order(changes: Sequence[Change]) -> Iterator[Problem]:
+    """Changes of one layer and place to one threshold follow each other, without gap or overlap."""
+
+    def same(change: Change) -> tuple[str, str, str, str]:
+        amendment = change.amendment
+        return (change.rule_id, change.threshold or "", amendment.layer, amendment.jurisdiction)
+
+    ordered = sorted(changes, key=lambda change: (same(change), change.starts))
+    for earlier, later in itertools.pairwise(ordered):
+        if same(earlier) != same(later):
+            continue
+        if earlier.ends is None or earlier.ends > later.starts:
+            found = f"a change from {later.starts} while another still holds ({earlier.places['']})"
+            wanted = f"`until: {later.starts}` or earlier on that one"
+        elif earlier.ends < later.starts and later.threshold:
+            found = f"no change from {earlier.ends} until {later.starts}"
+            wanted = "changes that follow each other; the rulebook's own value may be one of them"
+        else:
+            continue
+        yield _problem(later, "from", found, wanted)
+
+
+def missing_place(amendment: Amendment) -> bool:
+    """Whether an amendment by the law of a place does not say of which."""
+    return amendment.layer == PLACE and amendment.jurisdiction == ANYWHERE

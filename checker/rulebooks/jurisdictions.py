@@ -1,0 +1,38 @@
+"""Where rules hold, and whether a trip goes there."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from checker.arithmetic import NOT_STATED
+
+ANYWHERE: Final = "any"
+"""Jurisdiction of rules that hold wherever a trip goes."""
+
+# fmt: off
+_EU = (
+    "AT", "BE", "BG", "HR", "CY", "CZ", "DK", "EE", "FI", "FR", "DE", "GR", "HU", "IE", "IT",
+    "LV", "LT", "LU", "MT", "NL", "PL", "PT", "RO", "SK", "SI", "ES", "SE", "EU",
+)
+# fmt: on
+_COUNTRIES_OF: Final = {"EU": _EU}
+"""Countries of a jurisdiction that is more than one, by ISO 3166 codes."""
+
+
+def touches(jurisdiction: str, places: Sequence[str] | None) -> float:
+    """Whether a trip through these places touches a jurisdiction; NaN where it may.
+
+    It may where no places are stated, or only the country that the jurisdiction is a part of.
+    """
+    if jurisdiction == ANYWHERE:
+        return 1.0
+    if places is None:
+        return NOT_STATED
+    members = _COUNTRIES_OF.get(jurisdiction, (jurisdiction,))
+    if any(inside(place, member) for place in places for member in members):
+        return 1.0
+    return NOT_STATED if any(inside(jurisdiction, place) for place in places) else 0.0
+
+
+def inside(place: str, whole: str) -> bool:
+    """Whether an ISO 3166 code is the same place as another, or a subdivision of it."""
+    return place == whole or place.startswith(f"{whole}-")

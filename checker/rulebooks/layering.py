@@ -1,0 +1,86 @@
+"""Rules as they stand on one day for one trip: rulebooks, then places, then companies.
+
+Of two places on one trip that amend one figure the stricter stands, because crossing a border means
+both. A company never loosens what a place's law has set: there too the stricter stands.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from checker.rulebooks.jurisdictions import touches
+from checker.rulebooks.model import Change, Rule, Rulebook, Rulebooks, Threshold
+
+PLACE, COMPANY = "place", "company"
+
+
+@dataclass(frozen=True, slots=True)
+class Layered:
+    """The rulebooks with every change made that holds, and the rules that were repealed."""
+
+    books: tuple[Rulebook, ...]
+    changes: tuple[Change, ...]
+    """Changes in force on the day and the trip."""
+    repealed: tuple[tuple[Rule, Change], ...]
+
+
+def layered(rulebooks: Rulebooks, places: Sequence[str] | None, day: date) -> Layered:
+    """Make the changes of all amendments that hold on a day and a trip through these places.
+
+    Where it is not known whether the trip touches an amendment's place, a threshold it changes has
+    no value, and a rule it repeals stands.
+    """
+    today = [change for change in rulebooks.changes if change.holds_on(day)]
+    here = {change.amendment.id: touches(change.amendment.jurisdiction, places) for change in today}
+    today = [change for change in today if here[change.amendment.id] != 0]
+    if not today:
+        return Layered(rulebooks.books, (), ())
+    surely = [change for change in today if here[change.amendment.id] == 1]
+    repeals = {change.rule_id: change for change in surely if change.threshold is None}
+    open_changes = [change for change in today if change not in surely]
+    repealed = []
+    books = []
+    for book in rulebooks.books:
+        rules = []
+        for rule in book.rules:
+            if rule.id in repeals:
+                repealed.append((rule, repeals[rule.id]))
+            else:
+                rules.append(_changed(rule, surely, open_changes, day))
+        books.append(replace(book, rules=tuple(rules)))
+    return Layered(tuple(books), tuple(surely), tuple(repealed))
+
+
+def _changed(
+    rule: Rule, surely: Iterable[Change], open_changes: Iterable[Change], day: date
+) -> Rule:
+    """The rule with the day's changes made to its thresholds."""
+    thresholds = dict(rule.thresholds)
+    for name, threshold in rule.thresholds.items():
+        mine = [each for each in surely if (each.rule_id, each.threshold) == (rule.id, name)]
+        perhaps = [
+            each for each in open_changes if (each.rule_id, each.threshold) == (rule.id, name)
+        ]
+        if mine or perhaps:
+            thresholds[name] = _threshold(threshold, mine, perhaps, day)
+    if thresholds == rule.thresholds:
+        return rule
+    return replace(rule, thresholds=thresholds)
+
+
+def _threshold(
+    threshold: Threshold, changes: Sequence[Change], perhaps: Sequence[Change], day: date
+) -> Threshold:
+    undecided = [*perhaps, *(change for change in changes if change.value is None)]
+    if undecided:
+        return replace(threshold, values=(), open_change=undecided[0])
+    value = threshold.on(day)
+    for change in sorted(changes, key=lambda each: each.amendment.layer == COMPANY):
+        assert change.value is not None
+        by_place = value and value.change and value.change.amendment.layer == PLACE
+        if value and by_place and threshold.looser(change.value.quantity, value.quantity):
+            if threshold.stricter == "none":  # two places, and nobody can say which is stricter
+                return replace(threshold, values=(), open_change=change)
+            continue
+        value = replace(change.value, change=change, replaces=value)
+    return replace(threshold, values=(value,) if value else ())

@@ -1,0 +1,349 @@
+"""Amendments: what they change on which day and trip, and what is refused at which line.
+
+Expected verdicts are worked out by hand from the figures in the texts below.
+"""
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from checker.documents.problems import ProblemsFoundError
+from checker.engine import Check, check
+from checker.load.model import Load
+from checker.rulebooks.layering import layered
+from checker.rulebooks.loading import load_rulebooks
+from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.selecting import together
+from checker.rulebooks.verdicts import Verdict
+
+SOURCES = """
+kind: sources
+sources:
+  - {id: print, title: The Print, issuer: a test, edition: first, jurisdiction: any,
+     read_as: text seen, look_again: 2030-01-01}
+  - {id: utah, title: Utah Code, issuer: a test, edition: first, jurisdiction: US-UT,
+     read_as: text seen, look_again: 2030-01-01}
+  - {id: idaho, title: Idaho Code, issuer: a test, edition: first, jurisdiction: US-ID,
+     read_as: text seen, look_again: 2030-01-01}
+"""
+BOOK = """
+kind: rulebook
+id: book
+title: A book
+jurisdiction: any
+proved_on: 2026-01-01
+rules:
+  - id: weight
+    title: Not too heavy
+    question: limits
+    requires: trailer.gvwr <= most
+    thresholds:
+      most:
+        stricter: lower
+        values:
+          - {value: 7000 lb, from: 2020-01-01, until: 2027-01-01, source: print, at: p. 1}
+          - {value: 6500 lb, from: 2027-01-01, source: print, at: p. 2}
+    source: print
+    at: p. 1
+    basis: law
+    level: must
+    because: it is so
+    fix: mend it
+    proofs: [{name: none, given: {}, expect: not stated, origin: hand}]
+  - id: tyres
+    title: Enough tyres
+    question: limits
+    requires: tow_vehicle.seats >= least
+    thresholds:
+      least:
+        stricter: higher
+        values:
+          - {value: 4, from: 2020-01-01, common_practice: yes}
+    common_practice: yes
+    basis: common practice
+    level: should
+    because: it is so
+    fix: mend it
+    proofs: [{name: none, given: {}, expect: not stated, origin: hand}]
+"""
+COMPANY = "id: crew\ntitle: Crew policy\nlayer: company\njurisdiction: any\n"
+UTAH = "id: utah-law\ntitle: Utah law\nlayer: place\njurisdiction: US-UT\n"
+IDAHO = "id: idaho-law\ntitle: Idaho law\nlayer: place\njurisdiction: US-ID\n"
+
+Amended = Callable[..., Rulebooks]
+
+
+@pytest.fixture
+def amended(tmp_path: Path) -> Amended:
+    """The book above with amendments given as text, each after its head."""
+
+    def read(*amendments: str, elsewhere: frozenset[str] = frozenset()) -> Rulebooks:
+        (tmp_path / "sources.yaml").write_text(SOURCES)
+        (tmp_path / "book.yaml").write_text(BOOK)
+        for number, text in enumerate(amendments):
+            (tmp_path / f"change-{number}.yaml").write_text(f"kind: amendment\n{text}")
+        return together([load_rulebooks(tmp_path)], elsewhere=elsewhere)
+
+    return read
+
+
+def refused(amended: Amended, *amendments: str) -> list[str]:
+    """Each problem as `line:column: found ...`."""
+    with pytest.raises(ProblemsFoundError, match="found") as caught:
+        amended(*amendments)
+    return [
+        f"{each.mark.line}:{each.mark.column}: {str(each).partition(': ')[2]}"
+        for each in caught.value.problems
+    ]
+
+
+def changed(
+    value: str,
+    was: str = "7000 lb",
+    days: str = "from: 2026-03-01, until: 2027-01-01",
+    rest: str = "source: print, at: p. 9",
+) -> str:
+    where = f"rule: weight, threshold: most, was: {was}, value: {value}"
+    return f"changes:\n  - {{{where}, {days}, {rest}}}\n"
+
+
+@pytest.fixture
+def held(profile: Callable[[str], Load]) -> Callable[..., Check]:
+    """A trailer of 6,800 lb and a tow vehicle of 4 seats, held against rulebooks on a day."""
+
+    def hold(books: Rulebooks, day: date, places: str = "[US-UT]") -> Check:
+        load = profile(
+            f"kind: load\ntrailer: {{gvwr: 6800 lb}}\ntow_vehicle: {{seats: 4}}\n"
+            f"trip: {{places: {places}}}\n"
+        )
+        return check(load, books, day)
+
+    return hold
+
+
+def verdict(done: Check, rule: str) -> Verdict:
+    (found,) = [each.verdict for each in done.findings if each.rule.id == rule]
+    return found
+
+
+MARCH = date(2026, 3, 1)
+
+
+@pytest.mark.parametrize(
+    ("day", "expected"),
+    [
+        # 6,800 lb against 7,000 until 2026-03-01, then 6,600; from 2027 the book's own 6,500.
+        (date(2026, 2, 28), Verdict.MET),
+        (MARCH, Verdict.NOT_MET),
+        (date(2026, 12, 31), Verdict.NOT_MET),
+        (date(2027, 1, 1), Verdict.NOT_MET),
+    ],
+)
+def test_a_change_holds_from_its_first_day_to_the_day_before_until(
+    amended: Amended, held: Callable[..., Check], day: date, expected: Verdict
+) -> None:
+    books = amended(COMPANY + changed("6600 lb"))
+    assert verdict(held(books, day), "weight") is expected
+    (finding,) = [each for each in held(books, day).findings if each.rule.id == "weight"]
+    ((_, value),) = finding.thresholds
+    assert (value.change is not None) == (MARCH <= day < date(2027, 1, 1))
+
+
+def test_the_chain_says_who_changed_what_from_when(
+    amended: Amended, held: Callable[..., Check]
+) -> None:
+    books = amended(COMPANY + changed("6600 lb", rest="source: print, at: p. 9, by: Ann"))
+    (finding,) = [each for each in held(books, MARCH).findings if each.rule.id == "weight"]
+    ((name, value),) = finding.thresholds
+    assert (name, value.text, value.starts) == ("most", "6600 lb", MARCH)
+    assert value.change is not None
+    assert (value.change.amendment.title, value.change.by) == ("Crew policy", "Ann")
+    assert value.replaces is not None
+    assert (value.replaces.text, value.replaces.change) == ("7000 lb", None)
+
+
+def test_a_company_comes_after_a_place_and_never_loosens_its_law(
+    amended: Amended, held: Callable[..., Check]
+) -> None:
+    """Utah 6,600 lb, company 6,900 lb: 6,600 stands in Utah, 6,900 elsewhere."""
+    company = COMPANY + changed("6900 lb")
+    utah = UTAH + changed("6600 lb", rest="source: utah, at: 1-1")
+    books = amended(company, utah)
+    assert verdict(held(books, MARCH, "[US-UT]"), "weight") is Verdict.NOT_MET
+    assert verdict(held(books, MARCH, "[US-NV]"), "weight") is Verdict.MET
+    stricter = amended(COMPANY + changed("6500 lb"), utah)
+    (finding,) = [each for each in held(stricter, MARCH).findings if each.rule.id == "weight"]
+    value = finding.thresholds[0][1]
+    assert [value.text, value.replaces and value.replaces.text] == ["6500 lb", "6600 lb"]
+
+
+def test_crossing_a_border_means_the_stricter_of_both(
+    amended: Amended, held: Callable[..., Check]
+) -> None:
+    """6,700 lb in Utah and 6,900 lb in Idaho against 6,800 lb."""
+    utah = UTAH + changed("6700 lb", rest="source: utah, at: 1-1")
+    idaho = IDAHO + changed("6900 lb", rest="source: idaho, at: 1-1")
+    for pair in ((utah, idaho), (idaho, utah)):
+        books = amended(*pair)
+        assert verdict(held(books, MARCH, "[US-UT]"), "weight") is Verdict.NOT_MET
+        assert verdict(held(books, MARCH, "[US-ID]"), "weight") is Verdict.MET
+        assert verdict(held(books, MARCH, "[US-ID, US-UT]"), "weight") is Verdict.NOT_MET
+
+
+def test_a_place_that_the_trip_may_touch_leaves_the_rule_open(
+    amended: Amended, held: Callable[..., Check]
+) -> None:
+    books = amended(UTAH + changed("6600 lb", rest="source: utah, at: 1-1"))
+    (finding,) = [each for each in held(books, MARCH, "[US]").findings if each.rule.id == "weight"]
+    assert finding.verdict is Verdict.NOT_STATED
+    assert finding.reason == "not known whether utah-law changes 'most' on this trip"
+
+
+def test_a_figure_not_yet_known_leaves_the_rule_open_from_its_day(
+    amended: Amended, held: Callable[..., Check]
+) -> None:
+    books = amended(COMPANY + changed("not yet known"))
+    assert verdict(held(books, date(2026, 2, 28)), "weight") is Verdict.MET
+    (finding,) = [each for each in held(books, MARCH).findings if each.rule.id == "weight"]
+    assert finding.verdict is Verdict.NOT_STATED
+    assert finding.reason is not None
+    assert finding.reason.startswith("'most' changes on 2026-03-01 to a figure not yet known")
+
+
+def test_a_repealed_rule_is_not_asked_and_said_to_be_repealed(
+    amended: Amended, held: Callable[..., Check]
+) -> None:
+    repeal = (
+        "repeals:\n  - {rule: tyres, from: 2026-03-01, common_practice: yes, by: A, because: B}"
+    )
+    books = amended(COMPANY + repeal)
+    before, after = held(books, date(2026, 2, 28)), held(books, MARCH)
+    assert [each.rule.id for each in before.findings] == ["weight", "tyres"]
+    assert [each.rule.id for each in after.findings] == ["weight"]
+    assert [(rule.id, change.because) for rule, change in after.repealed] == [("tyres", "B")]
+
+
+def test_rules_of_its_own_are_judged_like_any(amended: Amended, held: Callable[..., Check]) -> None:
+    rule = BOOK.partition("rules:\n")[2].partition("  - id: tyres")[0].replace("weight", "own", 1)
+    books = amended(f"{COMPANY}proved_on: 2026-01-01\nrules:\n{rule}")
+    assert verdict(held(books, MARCH), "own") is Verdict.MET
+    assert [book.id for book in books.books] == ["book", "crew"]
+
+
+@pytest.mark.parametrize(
+    ("head", "body", "said"),
+    [
+        (COMPANY, changed("7100 lb"), "asks less than the law does (The Print, p. 1)"),
+        (
+            COMPANY,
+            changed("6600 lb", was="7500 lb"),
+            "found another value than the one to be changed; wanted '7000 lb'",
+        ),
+        (
+            COMPANY,
+            changed("6400 lb", days="from: 2026-03-01"),
+            "wanted '6500 lb', the rulebook's own value from 2027-01-01",
+        ),
+        (COMPANY, changed("6600 lb", days="from: 2019-12-31"), "wanted a day from 2020-01-01 on"),
+        (COMPANY, changed("6600 in"), "found a length; wanted a weight or rating"),
+        (
+            COMPANY,
+            changed("6600 lb", days="from: 2026-03-01, until: 2026-03-01"),
+            "found `until: 2026-03-01`; wanted after 2026-03-01",
+        ),
+        (UTAH, changed("6600 lb"), "found a document of jurisdiction any; wanted the law of US-UT"),
+        (
+            UTAH,
+            changed("6600 lb", rest="common_practice: yes"),
+            "found no source; wanted the law of the place as `source`",
+        ),
+        (
+            UTAH,
+            changed("7100 lb", rest="source: utah, at: 1-1"),
+            "asks less than before, without because and by",
+        ),
+        (COMPANY, changed("6600 lb").replace("weight", "wieght"), "did you mean 'weight'?"),
+        (COMPANY, changed("6600 lb").replace("most", "must"), "did you mean 'most'?"),
+        (COMPANY, changed("6600 lbs weight"), "found '6600 lbs weight'"),
+        (
+            COMPANY,
+            "repeals:\n  - {rule: weight, from: 2026-03-01, common_practice: yes}\n",
+            "found the repeal, which asks less than the law does (The Print, p. 1)",
+        ),
+        (
+            COMPANY,
+            "repeals:\n  - {rule: tyres, from: 2026-03-01, common_practice: yes, by: Ann}\n",
+            "found the repeal, which asks less than before, without because;",
+        ),
+        (COMPANY, "", "found an amendment that changes nothing"),
+        (UTAH.replace("US-UT", "any"), changed("6600 lb"), "wanted the country or state whose law"),
+    ],
+)
+def test_what_is_refused(amended: Amended, head: str, body: str, said: str) -> None:
+    (problem,) = refused(amended, head + body)
+    assert said in problem
+
+
+def test_a_place_may_loosen_a_law_by_its_own(amended: Amended) -> None:
+    rest = "source: utah, at: 1-1, by: Utah, because: local roads"
+    assert amended(UTAH + changed("7100 lb", rest=rest)).changes
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "said"),
+    [
+        ("from: 2026-03-01, until: 2026-06-02", "from: 2026-06-01, until: 2026-07-01", "another"),
+        ("from: 2026-03-01, until: 2027-01-01", "from: 2026-06-01, until: 2026-07-01", "another"),
+        ("from: 2026-03-01, until: 2026-05-31", "from: 2026-06-01, until: 2026-07-01", "no change"),
+        ("from: 2026-03-01, until: 2026-06-01", "from: 2026-06-01, until: 2026-07-01", None),
+    ],
+)
+def test_days_follow_each_other(
+    amended: Amended, first: str, second: str, said: str | None
+) -> None:
+    one = changed("6600 lb", days=first)
+    two = changed("6550 lb", days=second).removeprefix("changes:\n")
+    if said is None:
+        assert len(amended(COMPANY + one + two).changes) == 2
+        return
+    (problem,) = refused(amended, COMPANY + one + two)
+    assert said in problem
+    assert problem.startswith("8:")
+
+
+def test_changes_to_a_rule_that_was_not_chosen_are_let_be(amended: Amended) -> None:
+    ghost = COMPANY + changed("6600 lb").replace("rule: weight", "rule: ghost")
+    assert amended(ghost, elsewhere=frozenset({"ghost"})).changes
+
+
+@given(
+    limits=st.lists(st.integers(5000, 6999), min_size=1, max_size=4),
+    day=st.dates(date(2026, 1, 1), date(2026, 12, 31)),
+)
+def test_more_places_never_loosen(
+    tmp_path_factory: pytest.TempPathFactory, limits: list[int], day: date
+) -> None:
+    """The stricter of all places touched stands, whatever their order."""
+    folder = tmp_path_factory.mktemp("rules")
+    sources = SOURCES + "".join(
+        f"  - {{id: s{n}, title: S, issuer: a, edition: b, jurisdiction: US-{n}, "
+        "read_as: text seen, look_again: 2030-01-01}\n"
+        for n in range(len(limits))
+    )
+    (folder / "sources.yaml").write_text(sources)
+    (folder / "book.yaml").write_text(BOOK)
+    for number, limit in enumerate(limits):
+        head = f"id: a{number}\ntitle: A\nlayer: place\njurisdiction: US-{number}\n"
+        text = changed(f"{limit} lb", days="from: 2026-01-01, until: 2027-01-01")
+        body = text.replace("source: print, at: p. 9", f"source: s{number}, at: x")
+        (folder / f"a{number}.yaml").write_text(f"kind: amendment\n{head}{body}")
+    books = together([load_rulebooks(folder)])
+    places = [f"US-{number}" for number in range(len(limits))]
+    for order in (places, places[::-1]):
+        rule = layered(books, order, day).books[0].rules[0]
+        (value,) = rule.thresholds["most"].values
+        assert value.text == f"{min(limits)} lb"
