@@ -1,13 +1,15 @@
 """Fields of a profile by the path people write, such as `articles.1.weight`."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from difflib import get_close_matches
 from typing import Any
 
-from checker.documents.problems import DataPath, listed, nearest
+from checker.documents.problems import DataPath, listed, quoted
 from checker.documents.schemas import definition, resolved
-from checker.load.build import Profile
+from checker.documents.validate import value_problems
+from checker.load.build import Profile, field_path
 from checker.load.convert import quantities
-from checker.units import KINDS
+from checker.units import KINDS, UnitError, parse
 
 
 class NoSuchFieldError(Exception):
@@ -16,6 +18,25 @@ class NoSuchFieldError(Exception):
 
 def numeric_field(profile: Profile, text: str) -> tuple[DataPath, str]:
     """The data path and the kind of a numeric field. Raises NoSuchFieldError."""
+    path, node = _found(profile, text)
+    return path, str(node["quantity"])
+
+
+def value_for(profile: Profile, field: str, text: str) -> float:
+    """What a text says for a numeric field, in the field's SI unit.
+
+    Raises UnitError where the profile itself could not state it there, NoSuchFieldError where the
+    field is none.
+    """
+    _, node = _found(profile, field)
+    value = parse(text, node["quantity"]).value
+    for problem in value_problems(text if node["type"] == "string" else value, node):
+        raise UnitError(text, problem.wanted)
+    return value
+
+
+def _found(profile: Profile, text: str) -> tuple[DataPath, Mapping[str, Any]]:
+    """The data path of a numeric field and the schema node that describes it."""
     node = definition("load")
     data: Any = profile.merged.data
     path: DataPath = ()
@@ -29,7 +50,7 @@ def numeric_field(profile: Profile, text: str) -> tuple[DataPath, str]:
     if node.get("quantity") not in KINDS:
         message = f"found '{text}', which is no number; wanted {_numbers(profile, text)}"
         raise NoSuchFieldError(message)
-    return path, str(node["quantity"])
+    return path, node
 
 
 def _step(
@@ -58,12 +79,39 @@ def _inside(data: Any, step: str | int) -> Any:
 
 
 def _numbers(profile: Profile, text: str) -> str:
-    """The numbers the profile states, the nearest first."""
-    from checker.load.build import field_path
-
+    """Some numbers the profile states, and the one meant or what there is where one was sought."""
     stated = [
         field_path(path) for path, _, _ in quantities(profile.merged.data, definition("load"), ())
     ]
-    guess = nearest(text, stated)
-    hint = f"; did you mean '{guess}'?" if guess else ""
+    guess = _meant(text, stated)
+    hint = f"; did you mean '{guess}'?" if guess else f"; {_parts_there(text, stated)}"
     return f"a number of this profile, such as {listed(stated, most=4)}{hint}"
+
+
+def _meant(text: str, stated: Sequence[str]) -> str | None:
+    """The number that a path runs through, else the one nearest to it by its last part as well.
+
+    Paths are alike where they only share their beginning: `trailer.suspension` means none of the
+    trailer's axles. A last part spelt right may stand alone: `gvwr`.
+    """
+    within = [path for path in stated if text.startswith(f"{path}.")]
+    if within:
+        return within[0]
+    last = text.rpartition(".")[2]
+    last_parts = {path.rpartition(".")[2] for path in stated}
+    near = get_close_matches(last, last_parts, n=len(last_parts))
+    candidates = [path for path in stated if path.rpartition(".")[2] in near]
+    least_alike = 0.0 if last in last_parts else 0.6
+    return next(iter(get_close_matches(text, candidates, n=1, cutoff=least_alike)), None)
+
+
+def _parts_there(text: str, stated: Sequence[str]) -> str:
+    """The parts with numbers in them at the deepest place to which a path still leads."""
+    place = f"{text}."
+    while place and not any(path.startswith(place) for path in stated):
+        place = place[:-1].rpartition(".")[0]
+        place = f"{place}." if place else ""
+    parts = dict.fromkeys(
+        path[len(place) :].partition(".")[0] for path in stated if path.startswith(place)
+    )
+    return f"{quoted(place[:-1]) if place else 'the load'} has {listed(parts)}"

@@ -4,13 +4,13 @@ Things a crew can change: where an article stands, how much of it there is, how 
 tiedowns are, and single ratings that belong to a part that can be exchanged.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.advice.sweep import all_satisfied, is_slow, runs, sweep
+from checker.advice.sweep import Rows, RuleRows, first_rows, is_slow, sweep
 from checker.documents.problems import DataPath
 from checker.engine import Check, Finding
 from checker.load.build import Profile, field_path
@@ -26,7 +26,8 @@ _FINER = 4
 _SLOW_STRIDE = 8
 _SLOW_FINE_STEPS = 16
 _SLOW_FINER = 2
-"""Rules that ask for a linear programme are tried at fewer values."""
+_SLOW_AT_ONCE = 4
+"""Rules that ask for a linear programme are tried at fewer values, and no further than needed."""
 _LIGHTEST_SHARE = 0.2
 _STRONGEST_FACTOR = 12.0
 
@@ -60,18 +61,13 @@ class _Lever:
 def fixes(profile: Profile, done: Check, rulebooks: Rulebooks) -> dict[str, tuple[Fix, ...]]:
     """Fixes by rule id, for every rule that is not met."""
     broken = [each for each in done.findings if each.verdict is Verdict.NOT_MET]
-    levers = list(_levers(profile))
-    found = {}
-    for finding in broken:
-        behind = _fields_behind(finding, done)
-        options = [
-            fix
-            for lever in levers
-            if lever.fields & behind and (fix := _pulled(lever, finding, profile, done, rulebooks))
-        ]
-        if options:
-            found[finding.rule.id] = tuple(options)
-    return found
+    behind = {each.rule.id: _fields_behind(each, done) for each in broken}
+    found: dict[str, list[Fix]] = {each.rule.id: [] for each in broken}
+    for lever in _levers(profile):
+        moved = [each.rule for each in broken if lever.fields & behind[each.rule.id]]
+        for name, fix in _Pull(lever, profile, done, rulebooks).fixes(moved).items():
+            found[name].append(fix)
+    return {name: tuple(offered) for name, offered in found.items() if offered}
 
 
 def _fields_behind(finding: Finding, done: Check) -> set[str]:
@@ -158,56 +154,78 @@ def _strengthen(load: Load, index: int) -> Iterator[_Lever]:
     )
 
 
-def _pulled(
-    lever: _Lever, finding: Finding, profile: Profile, done: Check, rulebooks: Rulebooks
-) -> Fix | None:
-    """The change of this lever nearest to today that meets the rule; None where none does."""
-    nearest: float | None = None
-    today = float(lever.candidates[0][0])
-    for candidates in lever.candidates:
-        value = _first_met(lever, candidates, finding.rule, profile, done, rulebooks)
-        if value is not None and (nearest is None or abs(value - today) < abs(nearest - today)):
-            nearest = value
-    if nearest is None:
-        return None
-    change = nearest - today if lever.kind == "move" else nearest
-    return Fix(lever.kind, lever.article, change, _broken(lever, nearest, profile, done, rulebooks))
+class _Pull:
+    """One lever pulled, for all the rules it might meet."""
+
+    def __init__(self, lever: _Lever, profile: Profile, done: Check, rulebooks: Rulebooks) -> None:
+        self.lever, self.profile = lever, profile
+        self.done, self.rulebooks = done, rulebooks
+
+    def fixes(self, rules: Sequence[Rule]) -> dict[str, Fix]:
+        """By rule id, the change nearest to today that meets the rule, where there is one."""
+        today = float(self.lever.candidates[0][0])
+        nearest: dict[str, float] = {}
+        for candidates in self.lever.candidates:
+            for name, value in self._met_first(candidates, rules).items():
+                if name not in nearest or abs(value - today) < abs(nearest[name] - today):
+                    nearest[name] = value
+        if not nearest:
+            return {}
+        breaks = self._broken(np.array(list(nearest.values())))
+        since = today if self.lever.kind == "move" else 0.0
+        return {
+            name: Fix(self.lever.kind, self.lever.article, value - since, broken)
+            for (name, value), broken in zip(nearest.items(), breaks, strict=True)
+        }
+
+    def _met_first(
+        self, candidates: NDArray[np.float64], rules: Sequence[Rule]
+    ) -> dict[str, float]:
+        """By rule id, the first value from today's outward at which the rule is met."""
+        quick = [rule.id for rule in rules if not is_slow(rule)]
+        slow = [rule.id for rule in rules if is_slow(rule)]
+        fewer = np.append(candidates[:-1:_SLOW_STRIDE], candidates[-1])
+        return {
+            **self._refined(candidates, quick, _FINE_STEPS, _FINER, at_once=len(candidates)),
+            **self._refined(fewer, slow, _SLOW_FINE_STEPS, _SLOW_FINER, at_once=_SLOW_AT_ONCE),
+        }
+
+    def _refined(
+        self,
+        tried: NDArray[np.float64],
+        ids: Sequence[str],
+        steps: int,
+        times: int,
+        *,
+        at_once: int,
+    ) -> dict[str, float]:
+        """By rule id, the first of the values tried that meets it, then of finer ones before it."""
+        found = {}
+        for name, row in first_rows(tried, at_once, dict.fromkeys(ids, _met), self._at).items():
+            value = float(tried[row])
+            short = float(tried[row - 1]) if row else value
+            for _ in range(times if row else 0):
+                fine = np.linspace(short, value, steps + 1)
+                first = first_rows(fine[1:-1], at_once, {name: _met}, self._at)
+                place = first.get(name, steps - 1) + 1
+                short, value = float(fine[place - 1]), float(fine[place])
+            found[name] = value
+        return found
+
+    def _at(self, tried: NDArray[np.float64], ids: Container[str]) -> list[RuleRows]:
+        return self._swept(tried, lambda rule: rule.id in ids)
+
+    def _swept(self, tried: NDArray[np.float64], wanted: Callable[[Rule], bool]) -> list[RuleRows]:
+        values = self.lever.values(tried)
+        return sweep(self.profile, values, self.rulebooks, self.done.on, wanted)
+
+    def _broken(self, tried: NDArray[np.float64]) -> list[tuple[Rule, ...]]:
+        """For each value the must-rules not broken today that would be after the change."""
+        today = {each.rule.id for each in self.done.findings if each.verdict is Verdict.NOT_MET}
+        rows = self._swept(tried, lambda rule: rule.level == "must" and rule.id not in today)
+        broken = [(each.rule, each.is_(Verdict.NOT_MET)) for each in rows]
+        return [tuple(rule for rule, at in broken if at[row]) for row in range(len(tried))]
 
 
-def _first_met(
-    lever: _Lever,
-    candidates: NDArray[np.float64],
-    rule: Rule,
-    profile: Profile,
-    done: Check,
-    rulebooks: Rulebooks,
-) -> float | None:
-    """The first candidate, from today's value outward, at which the rule is met."""
-    slow = is_slow(rule)
-    tried = candidates[::_SLOW_STRIDE] if slow else candidates
-    steps, times = (_SLOW_FINE_STEPS, _SLOW_FINER) if slow else (_FINE_STEPS, _FINER)
-    for finer in range(times + 1):
-        rows = sweep(profile, lever.values(tried), rulebooks, done.on, lambda each: each is rule)
-        met = runs(all_satisfied(rows, len(tried)))
-        if not met:
-            return None
-        first = met[0][0]
-        if first == 0 or finer == times:
-            return float(tried[first])
-        tried = np.linspace(tried[first - 1], tried[first], steps + 1)
-    return None
-
-
-def _broken(
-    lever: _Lever, value: float, profile: Profile, done: Check, rulebooks: Rulebooks
-) -> tuple[Rule, ...]:
-    """Must-rules that are not broken today and would be after the change."""
-    today = {each.rule.id for each in done.findings if each.verdict is Verdict.NOT_MET}
-    rows = sweep(
-        profile,
-        lever.values(np.array([value])),
-        rulebooks,
-        done.on,
-        lambda rule: rule.level == "must" and rule.id not in today,
-    )
-    return tuple(each.rule for each in rows if each.is_(Verdict.NOT_MET)[0])
+def _met(rows: RuleRows) -> Rows:
+    return rows.satisfied

@@ -1,10 +1,8 @@
 """Where one article should stand on the deck: its position swept through every rule in force."""
 
-import operator
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +12,7 @@ from checker.documents.problems import DataPath
 from checker.engine import judge_each
 from checker.load.build import Profile
 from checker.load.model import Load
+from checker.rulebooks.formula import Governing
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.verdicts import Verdict
 
@@ -78,9 +77,17 @@ class Facing:
     never: tuple[Rule, ...]
     """Where there is no stretch: the rules that are met nowhere on the deck."""
     contradiction: tuple[Rule, ...]
-    """Where there is no stretch, though each is met somewhere: rules not to be met together."""
+    """Where there is no stretch: rules each met somewhere, but not to be met together.
+
+    None of them is there for nothing: without any one, the others are met together somewhere.
+    """
     wanted: tuple[Wanted, ...]
-    """Where there is no stretch: for rules met nowhere, the rating that would do at best."""
+    """Where there is no stretch: for rules met nowhere, the rating that would do at best.
+
+    With all of these, and all of `mend` mended, a place opens.
+    """
+    mend: tuple[Rule, ...]
+    """Where there is no stretch: rules that no place changes, and for which no rating is wanted."""
     lighter: float | None
     """Where there is no stretch: the largest weight, in N, for which one opens."""
 
@@ -153,6 +160,34 @@ def _decides_place(rule: Rule) -> bool:
     return rule.question in QUESTIONS
 
 
+def _has_a_say(rows: RuleRows) -> bool:
+    """Whether a rule decides where to stand, or whether it may stand anywhere at all.
+
+    What cannot be decided anywhere on the deck says nothing about where to stand, and neither
+    does what is the same everywhere, unless it is a must-rule that no place meets.
+    """
+    if rows.is_(Verdict.NOT_STATED).all():
+        return False
+    return rows.moves or (rows.rule.level == "must" and bool(rows.is_(Verdict.NOT_MET).all()))
+
+
+def _least_short(rules: Sequence[RuleRows]) -> NDArray[np.float64]:
+    """The smallest margin of the rules in each row; answers miss by no measure and do not count."""
+    margins = [np.where(np.isneginf(each.margins), np.inf, each.margins) for each in rules]
+    smallest: NDArray[np.float64] = np.minimum.reduce(margins)
+    return smallest
+
+
+def _rating_of(rule: Rule, found: Governing) -> Iterator[Wanted]:
+    """The rating in a comparison of two facts, `load <= rating` or `rating >= load`."""
+    if found.left not in rule.facts or found.right not in rule.facts:
+        return
+    if found.operator == "<=":
+        yield Wanted(rule, found.right, found.left_value)
+    if found.operator == ">=":
+        yield Wanted(rule, found.left, found.right_value)
+
+
 class _Sweep:
     """One article, one way round, at many positions."""
 
@@ -169,10 +204,7 @@ class _Sweep:
         self.positions = positions
         self.path: DataPath = ("articles", article, "placed", "x")
         swept = sweep(profile, {self.path: positions}, rulebooks, on, _decides_place)
-        # What cannot be decided anywhere on the deck says nothing about where to stand.
-        self.rules = [
-            each for each in swept if each.moves and not each.is_(Verdict.NOT_STATED).all()
-        ]
+        self.rules = [each for each in swept if _has_a_say(each)]
         self.ids = {each.rule.id for each in self.rules}
 
     def _at(self, positions: NDArray[np.float64]) -> list[RuleRows]:
@@ -183,7 +215,9 @@ class _Sweep:
     def found(self, facing: str) -> Facing:
         good = all_satisfied(self.rules, len(self.positions)) & bool(self.rules)
         stretches = tuple(self._stretch(first, last) for first, last in runs(good))
-        never = [] if stretches else [each for each in self.rules if not each.satisfied.any()]
+        never = [each for each in self.rules if not each.satisfied.any()]
+        wanted = self._wanted(never)
+        rated = {each.rule.id for each in wanted}
         return Facing(
             facing=facing,
             positions=self.positions,
@@ -191,8 +225,9 @@ class _Sweep:
             stretches=stretches,
             best=self._best(good) if stretches else None,
             never=tuple(each.rule for each in never),
-            contradiction=() if stretches or never else self._contradiction(),
-            wanted=tuple(self._wanted(never)),
+            contradiction=() if stretches else self._contradiction(),
+            wanted=wanted,
+            mend=tuple(each.rule for each in never if not each.moves and each.rule.id not in rated),
             lighter=None if stretches else self._lighter(),
         )
 
@@ -227,32 +262,44 @@ class _Sweep:
         return Spot(float(self.positions[row]), float(smallest[row]), self.rules[closest].rule)
 
     def _contradiction(self) -> tuple[Rule, ...]:
-        """Two rules that are met nowhere together, else those in the way where the fewest are."""
-        for number, one in enumerate(self.rules):
-            for other in self.rules[number + 1 :]:
-                if not (one.satisfied & other.satisfied).any():
-                    return (one.rule, other.rule)
-        return tuple(each.rule for each in self._ending())
+        """Rules that are met nowhere together, and would be without any one of them.
 
-    def _ending(self) -> Iterator[RuleRows]:
-        """Rules that are not met where the fewest are not met."""
-        count = np.sum([~each.satisfied for each in self.rules], axis=0)
-        row = int(np.argmin(count))
-        return (each for each in self.rules if not each.satisfied[row])
+        Each rule in turn is left out for good where the rest still exclude each other.
+        """
+        named = self._met_somewhere()
+        if all_satisfied(named, len(self.positions)).any():
+            return ()
+        for each in reversed(named):
+            rest = [other for other in named if other is not each]
+            if not all_satisfied(rest, len(self.positions)).any():
+                named = rest
+        return tuple(each.rule for each in named)
 
-    def _wanted(self, never: Sequence[RuleRows]) -> Iterator[Wanted]:
-        """For limits met nowhere: the rating that would do at the place that misses it least."""
-        for each in never:
-            row = int(np.nanargmax(each.margins))
-            values = {self.path: self.positions[row : row + 1]}
-            load = self.profile.load(values)
-            wanted = partial(operator.eq, each.rule)
-            done = judge_each(load, self.rulebooks, self.on, wanted)
-            for _, rule, judgements in done:
-                deciding = [judged.governing for judged in judgements if judged.governing]
-                for found in deciding:
-                    if found.operator == "<=" and found.right in rule.facts and found.margin < 0:
-                        yield Wanted(rule, found.right, found.left_value)
+    def _met_somewhere(self) -> list[RuleRows]:
+        return [each for each in self.rules if each.satisfied.any()]
+
+    def _wanted(self, never: Sequence[RuleRows]) -> tuple[Wanted, ...]:
+        """For limits met nowhere: the ratings that would do at the place that misses them least.
+
+        Only places where all the other rules are met count: elsewhere no rating would help. None
+        are told where a rule that is met nowhere for its place has no rating to be raised.
+        """
+        open_else = np.flatnonzero(all_satisfied(self._met_somewhere(), len(self.positions)))
+        if not never or not open_else.size:
+            return ()
+        row = int(open_else[_least_short(never)[open_else].argmax()])
+        load = self.profile.load({self.path: self.positions[row : row + 1]})
+        met_nowhere = {each.rule.id for each in never}
+        done = judge_each(load, self.rulebooks, self.on, lambda rule: rule.id in met_nowhere)
+        found = tuple(
+            wanted
+            for _, rule, judgements in done
+            for judged in judgements
+            if judged.governing and judged.governing.margin < 0
+            for wanted in _rating_of(rule, judged.governing)
+        )
+        rated = {each.rule.id for each in found}
+        return found if all(each.rule.id in rated for each in never if each.moves) else ()
 
     def _lighter(self) -> float | None:
         """The largest weight of the article, its balance kept, for which some place is good."""

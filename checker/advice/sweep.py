@@ -1,6 +1,6 @@
 """A load with some fields varied over many rows, and what each rule says of each row."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 from checker.arithmetic import Number
 from checker.documents.problems import DataPath
 from checker.engine import judge_each
-from checker.load.build import Profile
+from checker.facts.view import Facts, Subject
+from checker.load.build import Profile, field_path
+from checker.load.model import Load
 from checker.rulebooks.model import Rule, Rulebook, Rulebooks
 from checker.rulebooks.verdicts import ROW_VERDICTS, Verdict, worst_by_row
 
@@ -56,10 +58,59 @@ def sweep(
     on: date,
     wanted: Callable[[Rule], bool] = lambda _rule: True,
 ) -> list[RuleRows]:
-    """Hold the profile against the wanted rules with some fields given a value per row."""
+    """Hold the profile against the wanted rules with some fields given a value per row.
+
+    A slow rule that reads none of the fields says the same in every row, and is tried in one.
+    """
     load = profile.load(values)
-    found = []
-    for book, rule, judgements in judge_each(load, rulebooks, on, wanted):
+    reading = _Reading(Facts(load, rulebooks.unmarked_on(on)), values)
+    rules = [(book, rule) for book in rulebooks.books for rule in book.rules if wanted(rule)]
+    alike = {
+        rule.id
+        for book, rule in rules
+        if is_slow(rule) and not (reading.by_rule(rule) or reading.by_rule(book.scope))
+    }
+    by_row = {rule.id for _, rule in rules} - alike
+    found = {each.rule.id: each for each in _judged(load, load.rows, rulebooks, on, by_row)}
+    if alike:
+        one_row = profile.load({path: _first(value) for path, value in values.items()})
+        found |= {each.rule.id: each for each in _judged(one_row, load.rows, rulebooks, on, alike)}
+    return [found[rule.id] for _, rule in rules if rule.id in found]
+
+
+def _first(value: Number) -> float:
+    return float(np.atleast_1d(value)[0])
+
+
+class _Reading:
+    """Which rules look at one of the varied fields."""
+
+    def __init__(self, facts: Facts, varied: Iterable[DataPath]) -> None:
+        self.facts = facts
+        self.fields = {field_path(path) for path in varied}
+        self._known: dict[tuple[str, Subject | None], bool] = {}
+
+    def by_rule(self, rule: Rule | None) -> bool:
+        """Whether one of them stands behind what a rule asks, for any of its subjects."""
+        if rule is None:
+            return False
+        subjects: list[Subject | None] = [None]
+        if rule.for_each:
+            subjects = list(self.facts.subjects(rule.for_each))
+        return any(self._by_fact(name, each) for each in subjects for name in rule.facts)
+
+    def _by_fact(self, name: str, subject: Subject | None) -> bool:
+        key = (name, subject)
+        if key not in self._known:
+            self._known[key] = not self.fields.isdisjoint(self.facts.fields(name, subject))
+        return self._known[key]
+
+
+def _judged(
+    load: Load, rows: int, rulebooks: Rulebooks, on: date, ids: Container[str]
+) -> Iterator[RuleRows]:
+    """What each of the rules says of a load of that many rows, or of one that stands for all."""
+    for book, rule, judgements in judge_each(load, rulebooks, on, lambda each: each.id in ids):
         if not judgements:
             continue
         margins = [
@@ -67,13 +118,34 @@ def sweep(
             np.where(
                 judgement.by_row == ROW_VERDICTS.index(Verdict.DOES_NOT_APPLY),
                 np.inf,
-                np.broadcast_to(rule.requires.margins(judgement.env), (load.rows,)),
+                np.broadcast_to(rule.requires.margins(judgement.env), (rows,)),
             )
             for judgement in judgements
         ]
-        by_row = worst_by_row(judgements, load.rows)
         # A subject of which nothing is known must not hide by how much another one misses.
-        found.append(RuleRows(book, rule, by_row, np.fmin.reduce(margins)))
+        yield RuleRows(book, rule, worst_by_row(judgements, rows), np.fmin.reduce(margins))
+
+
+def first_rows(
+    tried: NDArray[np.float64],
+    at_once: int,
+    sought: Mapping[str, Callable[[RuleRows], Rows]],
+    look: Callable[[NDArray[np.float64], Container[str]], list[RuleRows]],
+) -> dict[str, int]:
+    """By rule id, the first of the values tried at which the rule says what is sought of it.
+
+    Only a few are looked at together, and no rule any more that has said it: linear programmes
+    are solved row by row, and those behind the last rows may never be needed.
+    """
+    found: dict[str, int] = {}
+    for start in range(0, len(tried), at_once):
+        open_still = sought.keys() - found.keys()
+        if not open_still:
+            break
+        for each in look(tried[start : start + at_once], open_still):
+            said = np.flatnonzero(sought[each.rule.id](each))
+            if said.size:
+                found[each.rule.id] = start + int(said[0])
     return found
 
 

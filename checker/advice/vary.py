@@ -1,19 +1,21 @@
 """One number of a load varied from one value to another: which verdicts change, and where."""
 
-from collections.abc import Mapping
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.advice.fields import numeric_field
-from checker.advice.sweep import RuleRows, is_slow, sweep
+from checker.advice.fields import numeric_field, value_for
+from checker.advice.sweep import Rows, RuleRows, first_rows, is_slow, sweep
 from checker.documents.problems import DataPath
 from checker.load.build import Profile
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.verdicts import ROW_VERDICTS, Verdict
-from checker.units import KINDS
+from checker.unit_words import show
+from checker.units import KINDS, UnitError
 
 STEPS = 400
 """Coarse steps between the two ends; what changes and changes back within one may be missed."""
@@ -21,7 +23,8 @@ STEPS = 400
 _FINE_STEPS = 64
 _SLOW_STRIDE = 10
 _SLOW_FINE_STEPS = 12
-"""Rules that ask for a linear programme are tried at fewer values."""
+_SLOW_AT_ONCE = 4
+"""Rules that ask for a linear programme are tried at fewer values, and no further than needed."""
 _FINER = 3
 
 
@@ -55,25 +58,29 @@ def vary(
 ) -> Varied:
     """Vary one numeric field between two values, in the field's SI unit.
 
-    Raises NoSuchFieldError where the field is no number of the profile.
+    Raises NoSuchFieldError where the field is no number of the profile, UnitError where there is
+    no value between the two, or one that the profile itself could not state.
     """
     path, kind = numeric_field(profile, field)
     stated = with_field(profile, path, kind)
     low, high = min(ends), max(ends)
+    if kind == "count":
+        low, high = float(np.ceil(low)), float(np.floor(high))
+        if low > high:
+            raise UnitError(f"{min(ends)}..{max(ends)}", KINDS[kind].wanted)
+    for end in (low, high):
+        value_for(profile, field, show(end, kind, "us"))
     values = np.linspace(low, high, STEPS + 1)
     if kind == "count":
-        values = np.arange(np.ceil(low), np.floor(high) + 1)
+        values = np.arange(low, high + 1)
     sparse = values if kind == "count" else values[::_SLOW_STRIDE]
     quick = sweep(stated, {path: values}, rulebooks, on, lambda rule: not is_slow(rule))
     slow = sweep(stated, {path: sparse}, rulebooks, on, is_slow)
-    changes = []
-    for each in (*quick, *slow):
-        tried = values if each.by_row.size == values.size else sparse
-        for row in np.flatnonzero(np.diff(each.by_row)):
-            place = (float(tried[row]), float(tried[row + 1]))
-            before, after = (ROW_VERDICTS[each.by_row[row + side]] for side in (0, 1))
-            value = place[0] if kind == "count" else _edge(stated, path, place, each, rulebooks, on)
-            changes.append(Change(value, each.rule, before, after))
+    finely = _Finely(stated, path, rulebooks, on)
+    changes = [
+        *_changes(quick, values, kind, finely, _FINE_STEPS, at_once=_FINE_STEPS),
+        *_changes(slow, sparse, kind, finely, _SLOW_FINE_STEPS, at_once=_SLOW_AT_ONCE),
+    ]
     return Varied(
         field=field,
         kind=kind,
@@ -100,22 +107,71 @@ def with_field(profile: Profile, path: DataPath, kind: str) -> Profile:
     return profile.replaced({path: KINDS[kind].example})
 
 
-def _edge(
-    profile: Profile,
-    path: DataPath,
-    between: tuple[float, float],
-    coarse: RuleRows,
-    rulebooks: Rulebooks,
-    on: date,
-) -> float:
-    """The last value with the verdict of the lower end, found in ever finer steps."""
-    low, high = between
-    steps = _SLOW_FINE_STEPS if is_slow(coarse.rule) else _FINE_STEPS
-    for _ in range(_FINER):
+def _changes(
+    rules: Sequence[RuleRows],
+    tried: NDArray[np.float64],
+    kind: str,
+    finely: "_Finely",
+    steps: int,
+    *,
+    at_once: int,
+) -> Iterator[Change]:
+    """Every change between two values tried, with the last value before it."""
+    changed: dict[int, list[RuleRows]] = {}
+    for each in rules:
+        for place in np.flatnonzero(np.diff(each.by_row)):
+            changed.setdefault(int(place), []).append(each)
+    for row, some in changed.items():
+        low, high = float(tried[row]), float(tried[row + 1])
+        before = {each.rule.id: int(each.by_row[row]) for each in some}
+        last = dict.fromkeys(before, low)
+        if kind != "count":
+            last = finely.last_before(low, high, before, steps, _FINER, at_once)
+        for each in some:
+            was, becomes = (ROW_VERDICTS[each.by_row[row + side]] for side in (0, 1))
+            yield Change(last[each.rule.id], each.rule, was, becomes)
+
+
+class _Finely:
+    """One field of a profile, looked at in ever finer steps."""
+
+    def __init__(self, profile: Profile, path: DataPath, rulebooks: Rulebooks, on: date) -> None:
+        self.profile, self.path = profile, path
+        self.rulebooks, self.on = rulebooks, on
+
+    def last_before(
+        self,
+        low: float,
+        high: float,
+        before: Mapping[str, int],
+        steps: int,
+        times: int,
+        at_once: int,
+    ) -> dict[str, float]:
+        """By rule id, the last value from `low` on at which a rule says what it says there.
+
+        `before` holds that as places in ROW_VERDICTS. At `high` all of the rules say another
+        thing. Rules that change within the same step go on together.
+        """
+        if not times:
+            return dict.fromkeys(before, low)
         fine = np.linspace(low, high, steps + 1)
-        (rows,) = sweep(profile, {path: fine}, rulebooks, on, lambda rule: rule is coarse.rule)
-        changed = np.flatnonzero(rows.by_row != rows.by_row[0])
-        if not changed.size:
-            return high
-        low, high = float(fine[changed[0] - 1]), float(fine[changed[0]])
-    return low
+        sought = {name: partial(_says_other, said) for name, said in before.items()}
+        first = first_rows(fine[1:-1], at_once, sought, self._at)
+        within: dict[int, dict[str, int]] = {}
+        for name, said in before.items():
+            within.setdefault(first.get(name, steps - 1), {})[name] = said
+        found: dict[str, float] = {}
+        for row, some in within.items():
+            ends = float(fine[row]), float(fine[row + 1])
+            found |= self.last_before(*ends, some, steps, times - 1, at_once)
+        return found
+
+    def _at(self, tried: NDArray[np.float64], ids: Container[str]) -> list[RuleRows]:
+        values = {self.path: tried}
+        return sweep(self.profile, values, self.rulebooks, self.on, lambda rule: rule.id in ids)
+
+
+def _says_other(said: int, rows: RuleRows) -> Rows:
+    other: Rows = rows.by_row != said
+    return other

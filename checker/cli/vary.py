@@ -38,18 +38,17 @@ def run(
     """
     from rich.console import Console
 
-    from checker.advice.fields import NoSuchFieldError, numeric_field
+    from checker.advice.fields import NoSuchFieldError, value_for
     from checker.advice.vary import vary
     from checker.reports.advice_pages import print_varied
-    from checker.units import UnitError, parse
+    from checker.units import UnitError
 
     read = read_one(profile, root)
     try:
-        _, kind = numeric_field(read, field)
         low, dots, high = span.partition("..")
         if not dots:
             end_with(f"found '{span}'; wanted two quantities with .. between: '1000 lb..3000 lb'")
-        ends = (parse(low.strip(), kind).value, parse(high.strip(), kind).value)
+        ends = (value_for(read, field, low.strip()), value_for(read, field, high.strip()))
         found = vary(read, field, ends, read_rules(rules), day_of(read, on))
     except (NoSuchFieldError, UnitError) as error:
         end_with(str(error))

@@ -125,6 +125,14 @@ def validate(document: Document, *, wanted_kind: str | None = None) -> list[Prob
     return sorted(set(problems), key=lambda p: (p.mark, p.found))
 
 
+def value_problems(value: str | float, node: Mapping[str, Any]) -> list[Problem]:
+    """How a value departs from the schema node of one field of a profile; it stands in no file."""
+    document = Document("", {"value": value}, {}, {})
+    alone = _validator(PROFILE).evolve(schema={"properties": {"value": node}})
+    errors = alone.iter_errors(document.data)
+    return [problem for error in errors for problem in _problems(document, error)]
+
+
 def _shown(value: object) -> str:
     """A value as a message names it."""
     match value:

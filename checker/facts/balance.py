@@ -7,6 +7,7 @@ from checker.facts.catalogue import ANSWER, fact
 from checker.facts.stated import add_stated
 from checker.facts.view import View
 from checker.mechanics import axles, balance
+from checker.mechanics.quantities import quotient
 
 for _field in ("gvwr", "overall_width", "overall_length"):
     add_stated(f"trailer.{_field}", f"trailer.{_field}")
@@ -87,7 +88,7 @@ def _on_springs(view: View) -> tuple[tuple[Number, ...], Number]:
     trailer = view.load.trailer
     gross, positions = view["trailer.gross_weight"], [axle.x for axle in trailer.axles]
     rates = [axle.spring_rate for axle in trailer.axles]
-    cg = view["trailer.moment_about_ball"] / gross
+    cg = quotient(view["trailer.moment_about_ball"], gross)
     level = axles.level_deck_ball_lowering(gross, cg, positions, rates)
     lowered = level + trailer.ball_below_level
     return axles.independent_axle_loads(gross, cg, positions, rates, lowered)
@@ -111,9 +112,8 @@ def tongue_weight(view: View) -> Number:
     On axles that share equally it does not depend on how the deck stands. On independently sprung
     ones a low ball takes weight off the tongue and puts it on the front axle.
     """
-    shared = (
-        view["trailer.gross_weight"]
-        - view["trailer.moment_about_ball"] / view["trailer.axle_group_position"]
+    shared = view["trailer.gross_weight"] - quotient(
+        view["trailer.moment_about_ball"], view["trailer.axle_group_position"]
     )
     if view.load.trailer.suspension != "independent" or len(view.load.trailer.axles) < 2:
         return shared
@@ -129,7 +129,7 @@ def tongue_weight(view: View) -> Number:
 )
 def tongue_share(view: View) -> Number:
     """Tongue weight as a share of the whole loaded trailer's weight."""
-    return view["hitch.tongue_weight"] / view["trailer.gross_weight"]
+    return quotient(view["hitch.tongue_weight"], view["trailer.gross_weight"])
 
 
 @fact(
@@ -153,7 +153,7 @@ def axle_group_load(view: View) -> Number:
 def cargo_share_on_tongue(view: View) -> Number:
     """Share of the articles' own weight that the tongue carries, the empty trailer left out."""
     loads = view.of_articles("article.load_on_tongue")
-    return sum(loads, start=0.0) / view["cargo.weight"] if loads else NOT_STATED
+    return quotient(sum(loads, start=0.0), view["cargo.weight"]) if loads else NOT_STATED
 
 
 @fact(
@@ -175,7 +175,7 @@ def cargo_share_on_axles(view: View) -> Number:
 )
 def cg_position(view: View) -> Number:
     """Centre of gravity of the loaded trailer, behind the ball."""
-    return view["trailer.moment_about_ball"] / view["trailer.gross_weight"]
+    return quotient(view["trailer.moment_about_ball"], view["trailer.gross_weight"])
 
 
 @fact(
@@ -192,7 +192,7 @@ def cg_height(view: View) -> Number:
     heights = [trailer.deck.height + z for z in view.of_articles("article.cg_height")]
     empty = trailer.empty_weight * trailer.empty_cg_height
     moment = sum((w * z for w, z in zip(weights, heights, strict=True)), start=empty)
-    return moment / view["trailer.gross_weight"]
+    return quotient(moment, view["trailer.gross_weight"])
 
 
 @fact(
@@ -207,7 +207,7 @@ def lateral_cg(view: View) -> Number:
     weights = view.of_articles("article.weight")
     places = view.of_articles("article.cg_lateral")
     moment = sum((w * y for w, y in zip(weights, places, strict=True)), start=0.0)
-    return moment / view["trailer.gross_weight"]
+    return quotient(moment, view["trailer.gross_weight"])
 
 
 @fact(
@@ -226,7 +226,7 @@ def heavier_side_share(view: View) -> Number:
         view["trailer.lateral_cg"],
         view.load.trailer.track,
     )
-    return np.maximum(left, right) / carried
+    return quotient(np.maximum(left, right), carried)
 
 
 @fact("trailer.axle_count", "count", "trailer axles", fields=("trailer.axles.*.x",))
@@ -293,7 +293,7 @@ add_stated("axle.has_brakes", "axle.brakes", each="axle", label="brakes on the a
 )
 def tyre_load(view: View) -> Number:
     """What one tyre of this axle carries when both sides carry alike."""
-    return view["axle.load"] / view.axle.tyres
+    return quotient(view["axle.load"], view.axle.tyres)
 
 
 @fact(

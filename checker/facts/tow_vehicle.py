@@ -4,6 +4,7 @@ from checker.arithmetic import Number
 from checker.facts.catalogue import fact
 from checker.facts.view import View
 from checker.mechanics import tow_vehicle
+from checker.mechanics.quantities import quotient
 
 _LEVERS = ("tow_vehicle.wheelbase", "tow_vehicle.ball_behind_rear_axle")
 
@@ -168,7 +169,8 @@ def payload_used(view: View) -> Number:
 )
 def front_axle_unloading(view: View) -> Number:
     """Share of the front axle's load that the tongue lifts off it; negative when it adds load."""
-    return -view["tow_vehicle.front_axle_change"] / view.load.tow_vehicle.front_axle_weight
+    change = view["tow_vehicle.front_axle_change"]
+    return quotient(-change, view.load.tow_vehicle.front_axle_weight)
 
 
 @fact(

@@ -9,6 +9,7 @@ from checker.arithmetic import NOT_STATED, Number
 from checker.facts.catalogue import ANSWER, STATED, fact
 from checker.facts.stated import add_choice, add_stated
 from checker.facts.view import View
+from checker.mechanics.quantities import quotient
 
 for _field in (
     "distance",
@@ -40,7 +41,7 @@ add_choice(
 )
 def average_speed(view: View) -> Number:
     """Distance by time at the wheel."""
-    return view.load.trip.distance / view.load.trip.driving_time
+    return quotient(view.load.trip.distance, view.load.trip.driving_time)
 
 
 @fact(
@@ -90,7 +91,7 @@ def longest_stretch(view: View) -> Number:
 )
 def longest_stretch_time(view: View) -> Number:
     """Time at the wheel over the longest stretch between load checks, at average speed."""
-    return view["trip.longest_stretch"] / view["trip.average_speed"]
+    return quotient(view["trip.longest_stretch"], view["trip.average_speed"])
 
 
 @fact(

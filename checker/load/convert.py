@@ -148,7 +148,10 @@ def _choice(node: Mapping[str, Any], data: Any) -> Mapping[str, Any]:
 def quantities(
     data: Any, node: Mapping[str, Any], path: DataPath
 ) -> list[tuple[DataPath, str, str]]:
-    """Every quantity text below a value, with its path and kind."""
+    """Every quantity below a value: its path, its text and its kind.
+
+    Counts and friction, which are plain numbers, are given as the text they stand for.
+    """
     node = _choice(resolved(node), data)
     if isinstance(data, dict):
         return [
@@ -162,9 +165,7 @@ def quantities(
             for index, item in enumerate(data)
             for found in quantities(item, node["items"], (*path, index))
         ]
-    if "quantity" in node and isinstance(data, str):
-        return [(path, data, node["quantity"])]
-    return []
+    return [(path, str(data), node["quantity"])] if "quantity" in node else []
 
 
 def _trailer(data: dict[str, Any]) -> Trailer:

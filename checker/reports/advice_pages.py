@@ -100,9 +100,18 @@ def _ended(rules: Sequence[Rule]) -> str:
 
 def _no_spot(facing: Facing, page: Page, system: System) -> None:
     page.line("No place on the deck is good this way round.", style="bold")
-    page.line("Met nowhere on it:" if facing.never else "Not to be met together:")
-    for rule in facing.never or facing.contradiction:
-        page.line(f"{rule.title} [{rule.id}]", lead="- ")
+    for heading, rules in (
+        ("Met nowhere on it:", facing.never),
+        ("Not to be met together:", facing.contradiction),
+    ):
+        if rules:
+            page.line(heading)
+        for rule in rules:
+            page.line(f"{rule.title} [{rule.id}]", lead="- ")
+    if facing.mend:
+        page.line("To be mended first, wherever it stands:")
+    for rule in facing.mend:
+        page.line(f"{rule.fix} [{rule.id}]", lead="- ")
     if facing.lighter is not None:
         most = show(facing.lighter, "load", system)
         page.line(f"A place opens when it weighs {most} or less, its balance kept.")
@@ -110,7 +119,7 @@ def _no_spot(facing: Facing, page: Page, system: System) -> None:
         fact = catalogue()[wanted.rating]
         least = show(wanted.least, fact.kind, system)
         page.line(f"Or with another part: {fact.label} of at least {least} [{wanted.rule.id}].")
-    if facing.lighter is None and not facing.wanted:
+    if facing.lighter is None and not facing.wanted and not facing.mend:
         page.line("Neither less weight nor a higher rating alone opens one; another trailer may.")
 
 

@@ -6,19 +6,26 @@ Expected values: the limit written out by hand, and the plain check on both side
 import math
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import numpy as np
 import pytest
+from typer.testing import CliRunner
 
 from checker.advice.fields import NoSuchFieldError, numeric_field
 from checker.advice.vary import Change, Varied, vary
+from checker.cli.app import app
 from checker.documents.problems import DataPath
+from checker.documents.schemas import definition
 from checker.engine import check
-from checker.load.build import Profile
+from checker.load.build import Profile, field_path
+from checker.load.convert import quantities
+from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
+from checker.units import UnitError
 
 LB = 4.4482216152605  # N, exact
 IN = 0.0254  # m, exact
@@ -167,9 +174,19 @@ def test_the_plain_check_agrees_on_both_sides_of_every_change(
     # How finely an edge is looked for: thrice into 64 steps, where a rule is slow into 12.
     above = (ends[1] - ends[0]) / 40 / 12**3 * 1.01
     for change in found.changes:
-        before, after = (verdicts(profile, path, change.value + up, books) for up in (0.0, above))
+        asked = only_rule(books, change.rule.id)
+        before, after = (verdicts(profile, path, change.value + up, asked) for up in (0.0, above))
         assert before[change.rule.id] is change.before, change
         assert after[change.rule.id] is change.after, change
+
+
+def only_rule(books: Rulebooks, name: str) -> Rulebooks:
+    """One rule of them; a plain check of it alone works out no more than it asks."""
+    chosen = [
+        replace(book, rules=tuple(rule for rule in book.rules if rule.id == name))
+        for book in books.books
+    ]
+    return replace(books, books=tuple(chosen))
 
 
 def verdicts(
@@ -235,6 +252,111 @@ def test_friction_can_be_varied(written: Written, rules: Rules) -> None:
     assert only(found).value == pytest.approx(0.5, abs=1e-4)
 
 
+@pytest.mark.parametrize("ends", [(1.2, 1.8), (1.8, 1.2), (2.5, 2.5)])
+def test_a_count_between_ends_without_a_whole_number_is_refused(
+    written: Written, rules: Rules, ends: tuple[float, float]
+) -> None:
+    books = rules(tyres="axle.tyre_load <= axle.tyre_rating")
+    span = f"{min(ends)}..{max(ends)}"
+    wanted = f"^found '{re.escape(span)}', wanted a whole number, 0 or more, such as '4'$"
+    with pytest.raises(UnitError, match=wanted):
+        vary(written(rig()), "trailer.axles.only.tyres", ends, books, DAY)
+
+
+# --- ends that the profile would not take ---------------------------------------------------------
+
+FRICTION = (
+    "friction coefficient between its wheels, tracks or base and the deck as it is. Take the low "
+    "end of a range"
+)
+
+# The bounds stand in the schema of load profiles: what a profile refuses is refused here as well.
+REFUSED = [
+    ("articles.1.weight", (0.0, 3000 * LB), "found '0 lb', wanted more than zero"),
+    ("articles.1.weight", (-5 * LB, 3000 * LB), "found '-5 lb', wanted more than zero"),
+    ("articles.1.weight", (3000 * LB, -5 * LB), "found '-5 lb', wanted more than zero"),
+    ("articles.1.weight", (1.0, math.inf), "found 'infinite', wanted a weight or rating such as"),
+    ("articles.1.weight", (math.nan, 1.0), "found 'not stated', wanted a weight or rating such as"),
+    ("trip.driving_time", (0.0, 7200.0), "found '0 h', wanted more than zero"),
+    ("articles.1.length", (-1.0, 3.0), "found '-39.37 in', wanted more than zero"),
+    ("articles.1.friction", (-1.0, 1.0), f"found '-1', wanted {FRICTION}, at least 0, such as 0.3"),
+    ("articles.1.friction", (0.1, 2.1), f"found '2.1', wanted {FRICTION}, at most 2, such as 0.3"),
+    ("trailer.axles.only.tyres", (0, 4), "found '0', wanted tyres on this axle, at least 1"),
+    ("trailer.axles.only.tyres", (1, 1e15), "wanted tyres on this axle, at most 1000"),
+    ("tow_vehicle.seats", (-1, 4), "found '-1', wanted a whole number, 0 or more, such as '4'"),
+]
+
+
+@pytest.mark.parametrize(("field", "ends", "said"), REFUSED)
+def test_an_end_that_no_profile_may_state_is_refused(
+    field: str, ends: tuple[float, float], said: str, written: Written, rules: Rules
+) -> None:
+    with pytest.raises(UnitError, match=re.escape(said)):
+        vary(written(rig()), field, ends, rules(fits=WITHIN), DAY)
+
+
+@pytest.mark.parametrize(
+    ("field", "ends"),
+    [
+        ("articles.1.weight", (0.01 * LB, 1.0)),
+        ("trailer.empty_tongue_weight", (0.0, 1.0)),
+        ("articles.1.cg.y", (-1.0, 1.0)),
+        ("articles.1.friction", (0.0, 2.0)),
+        ("trailer.axles.only.tyres", (1, 1000)),
+        ("tow_vehicle.seats", (0, 9)),
+    ],
+)
+def test_an_end_at_the_bound_of_the_field_is_taken(
+    field: str, ends: tuple[float, float], written: Written, rules: Rules
+) -> None:
+    found = vary(written(rig()), field, ends, rules(fits=WITHIN), DAY)
+    assert (found.values[0], found.values[-1]) == ends
+
+
+@pytest.mark.parametrize(
+    ("field", "span", "said"),
+    [
+        ("articles.1.weight", "0 kg..3000 kg", "found '0 kg', wanted more than zero"),
+        ("articles.1.weight", "10 kg..-3 kg", "found '-3 kg', wanted more than zero"),
+        ("articles.1.friction", "-1..1", f"found '-1', wanted {FRICTION}, at least 0"),
+        ("trip.driving_time", "0 h..2 h", "found '0 h', wanted more than zero"),
+    ],
+)
+def test_the_command_refuses_it_in_the_words_it_was_given_in(
+    field: str, span: str, said: str
+) -> None:
+    load = str(shipped("profiles") / "loads" / "side-by-side-in-order.yaml")
+    done = CliRunner().invoke(app, ["vary", load, "--", field, span])
+    assert done.exit_code == 2
+    assert said in done.stderr
+
+
+@pytest.mark.parametrize("name", ["gooseneck-two-articles-in-order", "mini-excavator-in-order"])
+def test_every_number_of_a_load_is_worked_out_at_nothing_or_refused_in_words(
+    name: str, bundled: Bundled, rules: Rules
+) -> None:
+    profile = bundled(name)
+    books = rules(
+        tongue="hitch.tongue_share >= 0",
+        cargo="cargo.share_on_tongue >= 0",
+        tyres="axle.tyre_load >= 0",
+        side="trailer.heavier_side_share >= 0",
+        places="trailer.cg_height >= trailer.lateral_cg",
+        front="tow_vehicle.front_axle_unloading >= 0",
+        stops="trip.longest_stretch_time >= 0",
+    )
+    varied, refused = [], []
+    for path, _, _ in quantities(profile.merged.data, definition("load"), ()):
+        field = field_path(path)
+        try:
+            vary(profile, field, (0, 0), books, DAY)
+            varied.append(field)
+        except UnitError:
+            refused.append(field)
+    assert "articles.1.friction" in varied
+    assert "articles.1.weight" in refused
+
+
 # --- a field the profile does not state -----------------------------------------------------------
 
 
@@ -293,8 +415,9 @@ def test_the_size_of_an_unmarked_chain_reads_the_table_row_by_row(
 
 NUMBERS = (
     "a number of this profile, such as trailer.gvwr, trailer.empty_weight, "
-    "trailer.empty_tongue_weight, trailer.axles.only.x and 4 more"
+    "trailer.empty_tongue_weight, trailer.axles.only.x and 5 more"
 )
+OF_TRAILER = "; 'trailer' has gvwr, empty_weight, empty_tongue_weight, axles"
 
 WRONG = {
     "trailer.gwvr": (
@@ -304,11 +427,26 @@ WRONG = {
         f"found no field 'trailer.axles.main.x'; wanted {NUMBERS}; "
         "did you mean 'trailer.axles.only.x'?"
     ),
-    "trailer.suspension": (
-        f"found 'trailer.suspension', which is no number; wanted {NUMBERS}; "
-        "did you mean 'trailer.axles.only.x'?"
+    "trailer.axles.only.tyers": (
+        f"found no field 'trailer.axles.only.tyers'; wanted {NUMBERS}; "
+        "did you mean 'trailer.axles.only.tyres'?"
     ),
-    "title": f"found 'title', which is no number; wanted {NUMBERS}",
+    "articles.1.wieght": (
+        f"found no field 'articles.1.wieght'; wanted {NUMBERS}; did you mean 'articles.1.weight'?"
+    ),
+    "gvwr": f"found no field 'gvwr'; wanted {NUMBERS}; did you mean 'trailer.gvwr'?",
+    "trailer.empty_wieght": (
+        f"found no field 'trailer.empty_wieght'; wanted {NUMBERS}; "
+        "did you mean 'trailer.empty_weight'?"
+    ),
+    "trailer.suspension": (
+        f"found 'trailer.suspension', which is no number; wanted {NUMBERS}{OF_TRAILER}"
+    ),
+    "trailer.axles": (
+        f"found 'trailer.axles', which is no number; wanted {NUMBERS}; 'trailer.axles' has only"
+    ),
+    "trailer.colour": f"found no field 'trailer.colour'; wanted {NUMBERS}{OF_TRAILER}",
+    "title": f"found 'title', which is no number; wanted {NUMBERS}; the load has trailer, articles",
     "articles.2.weight": "found '2' in 'articles.2.weight'; wanted a number from 1 to 1",
     "articles.0.weight": "found '0' in 'articles.0.weight'; wanted a number from 1 to 1",
     "articles.first.weight": (
@@ -319,7 +457,7 @@ WRONG = {
         f"found no field 'articles.1.weight.most'; wanted {NUMBERS}; "
         "did you mean 'articles.1.weight'?"
     ),
-    "": f"found no field ''; wanted {NUMBERS}",
+    "": f"found no field ''; wanted {NUMBERS}; the load has trailer, articles",
 }
 
 
@@ -329,6 +467,13 @@ def test_a_path_that_is_no_number_says_what_would_be(
 ) -> None:
     with pytest.raises(NoSuchFieldError, match=f"^{re.escape(WRONG[field])}$"):
         vary(written(rig()), field, (0, 1), rules(fits=WITHIN), DAY)
+
+
+def test_a_word_of_the_trailer_means_no_number_of_a_tiedown(bundled: Bundled) -> None:
+    """`suspension` and `pretension` are spelt alike, but the paths to them are not."""
+    there = "; 'trailer' has gvwr, empty_weight, empty_tongue_weight, axles, "
+    with pytest.raises(NoSuchFieldError, match=there):
+        numeric_field(bundled("side-by-side-in-order"), "trailer.suspension")
 
 
 def test_every_number_of_a_bundled_load_can_be_named(bundled: Bundled) -> None:

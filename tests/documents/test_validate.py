@@ -72,7 +72,10 @@ def told(text: str, wanted_kind: str | None = None) -> list[str]:
          "wanted a whole number, 0 or more, such as '4'"),
         ("axles: {front: {tyres: two}}", "2:24: found 'two'; wanted a whole number"),
         ("axles: {front: {tyres: -1}}", "2:24: found the bare number -1; "
-         "wanted tyres on this axle, at least 0"),
+         "wanted tyres on this axle, at least 1"),
+        ("axles: {front: {tyres: 0}}", "2:24: found the bare number 0; "
+         "wanted tyres on this axle, at least 1"),
+        ("axles: {front: {tyres: 1}}", None),
         ("axles: {front: {tyres: 1001}}", "2:24: found the bare number 1001; "
          "wanted tyres on this axle, at most 1000"),
         ("axles: {Front: {}}", f"2:9: found the name 'Front'; wanted {SMALL_NAME}"),

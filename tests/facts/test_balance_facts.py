@@ -14,15 +14,23 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 from ruamel.yaml import YAML
 
+from checker.documents.problems import DataPath
+from checker.documents.schemas import definition
 from checker.facts.view import Facts
+from checker.load.build import Profile, read_profile
+from checker.load.convert import quantities
 from checker.load.model import Load
+from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
+from checker.units import parse
 
 LB = 4.4482216152605  # N, exact
 IN = 0.0254  # m, exact
 PER_UNIT = {"lb": LB, "in": IN}
+LOAD = definition("load")
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "towing-cases.yaml"
 CASES = {case["id"]: case for case in YAML(typ="safe", pure=True).load(CASES_FILE)}
@@ -373,3 +381,51 @@ def test_independent_axles_name_what_would_settle_them(
     subject = facts.subjects("axle")[0] if name.startswith("axle") else None
     assert np.isnan(facts.value(name, subject))
     assert facts.missing(name, subject) == missing
+
+
+# --- nothing to divide by -------------------------------------------------------------------------
+
+AXLES: tuple[DataPath, ...] = (
+    ("trailer", "axles", "front", "x"),
+    ("trailer", "axles", "rear", "x"),
+)
+WEIGHTS: tuple[DataPath, ...] = (("trailer", "empty_weight"), ("articles", 0, "weight"))
+
+NOTHING: dict[str, tuple[DataPath, ...]] = {
+    "axle.tyre_load": (("trailer", "axles", "front", "tyres"),),
+    "trip.average_speed": (("trip", "driving_time"),),
+    "trip.longest_stretch_time": (("trip", "distance"),),
+    "hitch.tongue_weight": AXLES,
+    "hitch.tongue_share": WEIGHTS,
+    "cargo.share_on_tongue": (("articles", 0, "weight"),),
+    "trailer.cg_position": WEIGHTS,
+    "trailer.lateral_cg": WEIGHTS,
+    "trailer.heavier_side_share": WEIGHTS,
+    "tow_vehicle.front_axle_unloading": (("tow_vehicle", "front_axle_weight"),),
+}
+
+
+@pytest.mark.parametrize("name", NOTHING)
+def test_a_share_of_nothing_is_not_known(name: str, books: Rulebooks) -> None:
+    """Not known, as one value and as one of many rows; the rows beside it stay what they are."""
+    profile = read_profile(Path(str(shipped("profiles") / "loads" / "too-far-forward.yaml")))
+
+    def worked_out(times: float | NDArray[np.float64] | None) -> NDArray[np.float64]:
+        stated = Facts(profile.load({}), books.unmarked_on(date(2026, 6, 1)))
+        values = {path: stated_number(profile, path) for path in NOTHING[name]}
+        changed = {} if times is None else {path: v * times for path, v in values.items()}
+        facts = Facts(profile.load(changed), stated.unmarked)
+        subject = facts.subjects("axle")[0] if name.startswith("axle") else None
+        return np.atleast_1d(facts.value(name, subject))
+
+    (today,) = worked_out(None)
+    assert np.isfinite(today)
+    assert np.isnan(worked_out(0.0)).all()
+    assert worked_out(np.array([0.0, 1.0])) == pytest.approx([np.nan, today], nan_ok=True)
+
+
+def stated_number(profile: Profile, path: DataPath) -> float:
+    """What the profile states there, in SI."""
+    found = {at: (text, kind) for at, text, kind in quantities(profile.merged.data, LOAD, ())}
+    text, kind = found[path]
+    return parse(text, kind).value

@@ -17,7 +17,14 @@ from ruamel.yaml import YAML
 
 from checker.documents.problems import Mark, ProblemsFoundError
 from checker.documents.schemas import definition, resolved
-from checker.load.build import field_path, profile_root, read_load, shown_path
+from checker.load.build import (
+    field_path,
+    profile_root,
+    read_load,
+    read_profile,
+    shown_path,
+)
+from checker.load.convert import quantities
 from checker.load.model import Load, Origin, Tiedown
 
 LB = 0.45359237 * 9.80665  # N, exact
@@ -174,6 +181,22 @@ trip: {date: 2026-05-14, places: [US-UT, US-CO], load_checks: [45 mi, 100 km], s
 carrier: {government: yes}
 driver: {licence: ordinary}
 """
+
+
+def test_counts_and_friction_are_listed_among_the_quantities(tmp_path: Path) -> None:
+    file = tmp_path / "load.yaml"
+    file.write_text("kind: load\n" + DAY.replace("weight: 1200 lb", "friction: 0.4"))
+    profile = read_profile(file)
+    found = {
+        field_path(path): (text, kind)
+        for path, text, kind in quantities(profile.merged.data, definition("load"), ())
+    }
+    assert found["trailer.axles.rear.tyres"] == ("2", "count")
+    assert found["walkaround.rear_flags"] == ("2", "count")
+    assert found["articles.1.friction"] == ("0.4", "number")
+    assert found["trip.load_checks.2"] == ("100 km", "length")
+    assert not found.keys() & {"title", "tiedowns.1.grade", "trip.date", "walkaround.gate_locked"}
+    assert profile.tolerances == {}
 
 
 def test_values_are_si_numbers_answers_or_words() -> None:
