@@ -21,6 +21,9 @@ from checker.cli.options import (
     day_of,
     found_file,
     read_rules,
+    root_of,
+    settings,
+    units_of,
 )
 
 if TYPE_CHECKING:
@@ -37,7 +40,7 @@ def run(
     rules: RulesOption = None,
     on: DayOption = None,
     form: FormatOption = Format.TEXT,
-    units: UnitsOption = Units.US,
+    units: UnitsOption = None,
     root: RootOption = None,
 ) -> None:
     """Check load profiles rule by rule, with sources, margins and fixes.
@@ -67,7 +70,7 @@ def _read(profile: Path, root: Path | None) -> "Profile | None":
     from checker.load.build import read_profile
 
     try:
-        return read_profile(profile, root)
+        return read_profile(profile, root_of(root))
     except ProblemsFoundError as found:
         for problem in found.problems:
             typer.echo(str(problem), err=True)
@@ -77,12 +80,12 @@ def _read(profile: Path, root: Path | None) -> "Profile | None":
 
 
 def _print(
-    checks: "list[tuple[Check, dict[str, tuple[Fix, ...]]]]", form: Format, units: Units
+    checks: "list[tuple[Check, dict[str, tuple[Fix, ...]]]]", form: Format, units: Units | None
 ) -> None:
     if form is Format.JSON:
         from checker.reports.json_report import report
 
-        typer.echo(report(checks, units.value, __version__))
+        typer.echo(report(checks, units_of(units), __version__))
         return
     from rich.console import Console
 
@@ -92,7 +95,7 @@ def _print(
     for number, (each, fixes) in enumerate(checks):
         if number:
             console.rule()
-        print_check(each, console, units.value, fixes)
+        print_check(each, console, units_of(units), fixes, settings().near)
 
 
 def _exit_code(checks: "list[Check]") -> int:

@@ -1,11 +1,12 @@
 """Options that several commands share, and how the command line ends."""
 
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from enum import StrEnum
+from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated, Literal, NoReturn
 
 import typer
 
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
     from checker.documents.problems import ProblemsFoundError
     from checker.load.build import Profile
     from checker.rulebooks.model import Rulebooks
+    from checker.settings import Settings
 
 SHIPPED = "shipped"
 """The word that stands for all shipped rulebooks, beside an officer's own folder."""
@@ -39,8 +41,8 @@ RulesOption = Annotated[
     typer.Option(
         "--rules",
         metavar="FOLDER|ID",
-        help="A folder of rule files, the id of a shipped rulebook, or the word shipped for all "
-        "of those. May be repeated. Left out: all shipped rulebooks.",
+        help="A folder or file of rules or amendments, the id of a shipped rulebook, or the word "
+        "shipped for all of those. May be repeated. Left out: as in cinchbook.yaml, else shipped.",
     ),
 ]
 DayOption = Annotated[
@@ -56,30 +58,64 @@ RootOption = Annotated[
     typer.Option(
         "--profiles",
         metavar="DIR",
-        help="Folder that references start from. Left out: the nearest folder above the profile "
-        "called profiles.",
+        help="Folder that references start from. Left out: as in cinchbook.yaml, else the nearest "
+        "folder above the profile called profiles.",
     ),
 ]
-UnitsOption = Annotated[Units, typer.Option("--units", help="Units of the report.")]
+UnitsOption = Annotated[
+    Units | None,
+    typer.Option("--units", help="Units of the report. Left out: as in cinchbook.yaml, else us."),
+]
 FormatOption = Annotated[Format, typer.Option("--as", help="Form of the report.")]
 
 
-def read_rules(chosen: Sequence[str] | None, *, with_proofs: bool = False) -> "Rulebooks":
-    """The rulebooks a command works with; ends the run where they cannot be read."""
+def settings() -> "Settings":
+    """The project's settings, from the working directory upwards; ends the run on a fault."""
+    return _settings_above(Path.cwd())
+
+
+@cache
+def _settings_above(folder: Path) -> "Settings":
+    from checker.documents.problems import ProblemsFoundError
+    from checker.settings import settings_above
+
+    try:
+        return settings_above(folder)
+    except ProblemsFoundError as found:
+        end_with_problems(found)
+
+
+def units_of(chosen: Units | None) -> Literal["us", "si"]:
+    """The units asked for, else those of the project."""
+    return "si" if (chosen or settings().units) == "si" else "us"
+
+
+def read_rules(
+    chosen: Sequence[str] | None,
+    *,
+    with_proofs: bool = False,
+    edited: Mapping[Path, str] | None = None,
+) -> "Rulebooks":
+    """The rulebooks and amendments a command works with; ends the run where there is a fault.
+
+    `edited` holds texts to read in place of files, by whole path.
+    """
     from checker.documents.problems import ProblemsFoundError
     from checker.resources import shipped
     from checker.rulebooks.loading import load_rulebooks
     from checker.rulebooks.selecting import RulebookChoiceError, only, together
 
-    folders = [Path(name) for name in chosen or () if Path(name).is_dir()]
-    ids = [name for name in chosen or () if not Path(name).is_dir()]
+    wanted = chosen or [*settings().rules, *settings().amendments]
+    texts = edited or {}
+    on_disk = [path for path in map(Path, wanted) if _is_there(path) or path.absolute() in texts]
+    ids = [name for name in wanted if Path(name) not in on_disk]
     try:
         all_shipped = load_rulebooks(shipped("rules"), with_proofs=with_proofs)
         sets = [
-            load_rulebooks(folder, with_proofs=with_proofs, known=all_shipped.sources)
-            for folder in folders
+            load_rulebooks(path, with_proofs=with_proofs, known=all_shipped.sources, edited=texts)
+            for path in on_disk
         ]
-        if SHIPPED in ids or not chosen:
+        if SHIPPED in ids:
             sets.append(all_shipped)
         elif ids:
             sets.append(only(all_shipped, ids))
@@ -89,6 +125,11 @@ def read_rules(chosen: Sequence[str] | None, *, with_proofs: bool = False) -> "R
         end_with_problems(found)
     except RulebookChoiceError as error:
         end_with(str(error))
+
+
+def _is_there(path: Path) -> bool:
+    # Unlike Path's own question, this answers no where a name is too long.
+    return os.path.exists(path)  # noqa: PTH110
 
 
 def found_file(profile: Path) -> Path:
@@ -116,9 +157,15 @@ def read_one(profile: Path, root: Path | None) -> "Profile":
     from checker.load.build import read_profile
 
     try:
-        return read_profile(found_file(profile), root)
+        return read_profile(found_file(profile), root_of(root))
     except ProblemsFoundError as found:
         return end_with_problems(found)
+
+
+def root_of(chosen: Path | None) -> Path | None:
+    """The folder references start from: as asked for, else that of the project."""
+    stated = settings().profiles
+    return chosen or (Path(stated) if stated else None)
 
 
 def day_of(profile: "Profile", on: str | None) -> date:

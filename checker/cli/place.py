@@ -9,12 +9,12 @@ from checker.cli.options import (
     DayOption,
     RootOption,
     RulesOption,
-    Units,
     UnitsOption,
     day_of,
     end_with,
     read_one,
     read_rules,
+    units_of,
 )
 
 
@@ -25,7 +25,7 @@ def run(
     ] = 1,
     rules: RulesOption = None,
     on: DayOption = None,
-    units: UnitsOption = Units.US,
+    units: UnitsOption = None,
     root: RootOption = None,
 ) -> None:
     """Find where an article should stand: sweep it along the deck, both ways round.
@@ -48,4 +48,4 @@ def run(
         found = place(read, article - 1, read_rules(rules), day_of(read, on))
     except NoPlaceToLookError as error:
         end_with(str(error))
-    print_place(found, Console(highlight=False), units.value)
+    print_place(found, Console(highlight=False), units_of(units))

@@ -9,12 +9,12 @@ from checker.cli.options import (
     DayOption,
     RootOption,
     RulesOption,
-    Units,
     UnitsOption,
     day_of,
     end_with,
     read_one,
     read_rules,
+    units_of,
 )
 
 
@@ -28,7 +28,7 @@ def run(
     ],
     rules: RulesOption = None,
     on: DayOption = None,
-    units: UnitsOption = Units.US,
+    units: UnitsOption = None,
     root: RootOption = None,
 ) -> None:
     """Vary one number and list every rule whose verdict changes, with the value where it does.
@@ -52,4 +52,4 @@ def run(
         found = vary(read, field, ends, read_rules(rules), day_of(read, on))
     except (NoSuchFieldError, UnitError) as error:
         end_with(str(error))
-    print_varied(found, Console(highlight=False), units.value)
+    print_varied(found, Console(highlight=False), units_of(units))

@@ -21,6 +21,7 @@ from checker.reports.words import (
     is_strictest,
     kind_for,
     margin_words,
+    near_the_limit,
     number_of,
     of_verdict,
     on_the_same_subject,
@@ -60,14 +61,19 @@ _MOST_FIELDS_NAMED = 4
 
 
 def print_check(
-    check: Check, console: Console, system: System, fixes: Mapping[str, Sequence[Fix]]
+    check: Check,
+    console: Console,
+    system: System,
+    fixes: Mapping[str, Sequence[Fix]],
+    near: float,
 ) -> None:
     """Print one check; colour only repeats what the words say.
 
-    `fixes` holds the smallest changes by rule id, for rules that are not met.
+    `fixes` holds the smallest changes by rule id, for rules that are not met; rules met by no more
+    than the share `near` of their limit are named at the head.
     """
     page = Page(console)
-    _head(check, page)
+    _head(check, page, near)
     _first_things(check, page)
     _state_next(check, page)
     for question, heading in QUESTIONS.items():
@@ -92,7 +98,7 @@ def _shown(check: Check) -> Iterator[Finding]:
             yield finding
 
 
-def _head(check: Check, page: Page) -> None:
+def _head(check: Check, page: Page, near: float) -> None:
     totals = counts(check.findings)
     summary = ", ".join(f"{number} {verdict}" for verdict, number in totals.items() if number)
     page.line(check.load.title, style="bold")
@@ -100,6 +106,10 @@ def _head(check: Check, page: Page) -> None:
     page.line()
     page.line(headline(check), style=_OUTCOME_STYLES[check.outcome])
     page.line(f"{number_of(len(check.findings), 'rule')}: {summary}")
+    close = near_the_limit(check, near)
+    if close:
+        named = ", ".join(finding.rule.id for finding in close)
+        page.line(f"Met, but by no more than {near:.0%}: {named}".replace("%", " %"))
 
 
 def _first_things(check: Check, page: Page) -> None:

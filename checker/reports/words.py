@@ -277,6 +277,20 @@ def of_verdict(check: Check, verdict: Verdict, level: str) -> list[Finding]:
     return [f for f in check.findings if f.verdict is verdict and f.rule.level == level]
 
 
+def near_the_limit(check: Check, share: float) -> list[Finding]:
+    """Rules met by no more than a share of their limit; counts speak for themselves."""
+    return [
+        finding
+        for finding in check.findings
+        if finding.verdict is Verdict.MET
+        and finding.margin is not None
+        and finding.margin <= share
+        and finding.governing is not None
+        and finding.governing.operator != "=="
+        and not _counts_things(finding)
+    ]
+
+
 def fix_words(fix: Fix, system: System, *, name_it: bool) -> str:
     """A smallest change as an instruction, rounded to what a tape or a scale reads.
 

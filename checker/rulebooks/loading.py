@@ -20,7 +20,7 @@ from checker.documents.problems import (
     listed,
     nearest,
 )
-from checker.documents.reader import Document, read_file
+from checker.documents.reader import Document, read_bytes, read_file
 from checker.documents.validate import validate
 from checker.facts.catalogue import ANSWER, Each, Fact, catalogue
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
@@ -49,18 +49,28 @@ from checker.units import KINDS, Quantity, UnitError, parse, parse_threshold
 
 
 def load_rulebooks(
-    folder: Path, *, with_proofs: bool = False, known: Mapping[str, Source] | None = None
+    folder: Path,
+    *,
+    with_proofs: bool = False,
+    known: Mapping[str, Source] | None = None,
+    edited: Mapping[Path, str] | None = None,
 ) -> Rulebooks:
-    """Everything in the YAML files of a folder and the folders in it.
+    """Everything in the YAML files of a folder and the folders in it, or in one file.
 
-    Proofs are left out unless asked for: a check does not need them, and they are most of the
-    text. Rules may also cite the `known` sources. Raises ProblemsFoundError with every problem of
-    every file.
+    `edited` holds texts to read in place of files, for an edit that is tried before it is made;
+    its paths are whole. Proofs are left out unless asked for: a check does not need them, and they
+    are most of the text. Rules may also cite the `known` sources. Raises ProblemsFoundError with
+    every problem of every file.
     """
     skipped = frozenset() if with_proofs else _PROOFS
+    texts = edited or {}
+    top = folder.resolve()
+    files = [top] if top in texts or top.is_file() else [*top.rglob("*.yaml"), *texts]
     documents = [
-        read_file(path, shown_path(path), first_only=skipped)
-        for path in sorted(folder.rglob("*.yaml"))
+        read_bytes(texts[path].encode(), shown_path(path), first_only=skipped)
+        if path in texts
+        else read_file(path, shown_path(path), first_only=skipped)
+        for path in sorted({path for path in files if path.is_relative_to(top)})
     ]
     if not documents:
         where = Problem(shown_path(folder), _TOP, "a folder without rule files", "files *.yaml")

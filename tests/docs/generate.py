@@ -22,7 +22,18 @@ from checker.rulebooks.model import Rule
 from checker.units import KINDS
 
 ROOT = Path(__file__).resolve().parents[2]
-COMMANDS = ("check", "place", "vary", "rules", "rule", "facts", "prove", "coverage", "schema")
+COMMANDS = (
+    "check",
+    "place",
+    "vary",
+    "rules",
+    "rule",
+    "facts",
+    "prove",
+    "coverage",
+    "settings",
+    "schema",
+)
 
 
 def commands() -> Iterator[str]:

@@ -12,6 +12,7 @@ from checker.documents.schemas import (
     PROFILE,
     REPORT,
     RULES,
+    SETTINGS,
     definition,
     families,
     field_description,
@@ -88,13 +89,14 @@ GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "carrier": ({"government": "yes"}, {"government": True}),
     "rulebook": (RULEBOOK, {**RULEBOOK, "rules": []}),
     "sources": ({"sources": [SOURCE]}, {"sources": [{**SOURCE, "read_as": "hearsay"}]}),
+    "settings": ({"units": "si"}, {"units": "miles"}),
     "amendment": (AMENDMENT, {**AMENDMENT, "layer": "crew"}),
     "coverage": (COVERAGE, {**COVERAGE, "jurisdiction": "Utah"}),
     "ratings": (RATINGS, {**RATINGS, "rows": [{**ROW, "device": "thread"}]}),
 }
 
 
-@pytest.mark.parametrize("name", [PROFILE, RULES, REPORT])
+@pytest.mark.parametrize("name", [PROFILE, RULES, SETTINGS, REPORT])
 def test_schema_files_are_valid_schemas(name: str) -> None:
     Draft202012Validator.check_schema(schema(name))
 

@@ -8,6 +8,7 @@ from typing import Any
 
 PROFILE = "profile"
 RULES = "rules"
+SETTINGS = "settings"
 REPORT = "report"
 
 
@@ -24,7 +25,7 @@ def families() -> Mapping[str, str]:
     """Every `kind` a file may have, and the schema file that describes it."""
     return {
         kind: name
-        for name in (PROFILE, RULES)
+        for name in (PROFILE, RULES, SETTINGS)
         for kind in schema(name)["properties"]["kind"]["enum"]
     }
 
