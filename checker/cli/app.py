@@ -6,7 +6,19 @@ from typing import Annotated
 import typer
 
 from checker import __version__
-from checker.cli import check, coverage, facts, place, prove, rule, rules, schema, settings, vary
+from checker.cli import (
+    check,
+    coverage,
+    draft,
+    facts,
+    place,
+    prove,
+    rule,
+    rules,
+    schema,
+    settings,
+    vary,
+)
 from checker.cli.options import PROBLEM
 
 EXIT_CODES = (
@@ -23,7 +35,19 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for _command in (check, place, vary, rules, rule, facts, prove, coverage, settings, schema):
+for _command in (
+    check,
+    place,
+    vary,
+    draft,
+    rules,
+    rule,
+    facts,
+    prove,
+    coverage,
+    settings,
+    schema,
+):
     app.command(_command.__name__.rpartition(".")[2])(_command.run)
 
 

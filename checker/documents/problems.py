@@ -32,7 +32,12 @@ class Problem:
 
     def __str__(self) -> str:
         """`file:line:col: found ...; wanted ...; did you mean ...?` on one line."""
-        text = f"{self.file}:{self.mark.line}:{self.mark.column}: found {self.found}"
+        return f"{self.file}:{self.mark.line}:{self.mark.column}: {self.words}"
+
+    @property
+    def words(self) -> str:
+        """The problem without its place, for whoever is still typing the value."""
+        text = f"found {self.found}"
         if self.wanted:
             text += f"; wanted {self.wanted}"
         if self.suggestion:

@@ -236,7 +236,8 @@ def test_rules_rule_and_facts_print(place: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "command", ["check", "place", "vary", "rules", "rule", "facts", "prove", "coverage", "schema"]
+    "command",
+    ["check", "place", "vary", "draft", "rules", "rule", "facts", "prove", "coverage", "schema"],
 )
 def test_every_command_helps_with_an_example(place: Path, command: str) -> None:
     done = run(place, command, "--help")

@@ -22,18 +22,7 @@ from checker.rulebooks.model import Rule
 from checker.units import KINDS
 
 ROOT = Path(__file__).resolve().parents[2]
-COMMANDS = (
-    "check",
-    "place",
-    "vary",
-    "rules",
-    "rule",
-    "facts",
-    "prove",
-    "coverage",
-    "settings",
-    "schema",
-)
+COMMANDS = tuple(str(command.name) for command in app.registered_commands)
 
 
 def commands() -> Iterator[str]:

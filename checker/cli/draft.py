@@ -1,0 +1,89 @@
+"""`cinchbook draft`: begin a new file of some kind."""
+
+import sys
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from checker.cli.options import end_with, end_with_problems
+
+if TYPE_CHECKING:
+    from checker.documents.reader import Data
+    from checker.drafting.outlines import Draft
+
+
+def run(
+    kind: Annotated[
+        str,
+        typer.Argument(
+            metavar="KIND",
+            help="load, trailer, tow-vehicle, machine, tiedown, carrier or rulebook.",
+        ),
+    ],
+    file: Annotated[
+        Path | None,
+        typer.Argument(metavar="FILE", help="File to write. Left out: print it."),
+    ] = None,
+    *,
+    template: Annotated[
+        bool, typer.Option("--template", help="Ask nothing: every field as a comment.")
+    ] = False,
+    force: Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")] = False,
+) -> None:
+    """Begin a new file: by questions on a terminal, else as a template with every field in it.
+
+    Answers are checked one by one and written as they were typed. What is left out stands in the
+    file as a comment and counts as not stated.
+
+    Example: cinchbook draft trailer profiles/trailers/our-utility.yaml
+
+    Exit codes: 0 written; 2 a problem in the call, the place or the answers, nothing written.
+    """
+    from checker.documents.problems import ProblemsFoundError, listed, nearest
+    from checker.drafting.outlines import drafts
+    from checker.drafting.text import drafted
+    from checker.drafting.writing import NotWrittenError, check_place, put_in_place
+
+    known = drafts(date.today())
+    if kind not in known:
+        guess = nearest(kind, known)
+        hint = f"; did you mean '{guess}'?" if guess else ""
+        end_with(f"found the kind '{kind}'; wanted one of: {listed(known)}{hint}")
+    draft = known[kind]
+    try:
+        if file is not None:
+            check_place(file, replacing=force)
+        asks = not template and sys.stdin.isatty() and sys.stderr.isatty()
+        text = drafted(draft, _answers(draft, file) if asks else draft.stated)
+        if file is None:
+            typer.echo(text, nl=False)
+            return
+        put_in_place(text, kind, file, replacing=force)
+    except NotWrittenError as error:
+        end_with(str(error))
+    except ProblemsFoundError as found:
+        end_with_problems(found)
+    except KeyboardInterrupt:
+        end_with("\nstopped; nothing was written")
+    typer.echo(f"wrote {file}")
+
+
+def _answers(draft: "Draft", file: Path | None) -> "dict[str, Data]":
+    """What a person at the terminal answers; questions go beside the output, not into it."""
+    from rich.console import Console
+
+    from checker.drafting.files import Files
+    from checker.drafting.guide import INTRODUCTION, guided
+    from checker.load.build import profile_root
+
+    console = Console(stderr=True, highlight=False, markup=False, emoji=False)
+
+    def ask(question: str) -> str:
+        console.print(question, end="")
+        return input()
+
+    console.print(INTRODUCTION)
+    root = profile_root(file or Path(f"{draft.kind}.yaml"))
+    return guided(draft, ask, console.print, Files(root))
