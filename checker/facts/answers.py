@@ -2,9 +2,11 @@
 
 from collections.abc import Callable
 
+import numpy as np
+
 from checker.arithmetic import NOT_STATED, Number
 from checker.documents.schemas import definition
-from checker.facts.catalogue import ANSWER, STATED, Fact, add
+from checker.facts.catalogue import ANSWER, STATED, Fact, add, fact
 from checker.facts.view import View
 
 
@@ -34,3 +36,33 @@ def _reader(question: str) -> Callable[[View], Number]:
 
 
 _add_answers()
+
+
+def _measured(view: View, question: str) -> Number:
+    return view.load.walkaround.get(question, NOT_STATED)
+
+
+@fact(
+    "walkaround.path_deviation_at_least",
+    "length",
+    "how far the trailer runs off the path, as far as measured",
+    instead=("walkaround.path_deviation",),
+    source=STATED,
+)
+def path_deviation_at_least(view: View) -> Number:
+    """What was measured, and zero where nobody did: the true figure may be more."""
+    measured = _measured(view, "path_deviation")
+    return np.where(np.isnan(measured), 0.0, measured)[()]
+
+
+@fact(
+    "walkaround.pressure_missing_at_least",
+    "pressure",
+    "pressure missing in the softest trailer tyre, as far as measured",
+    instead=("walkaround.lowest_cold_pressure", "walkaround.placard_pressure"),
+    source=STATED,
+)
+def pressure_missing_at_least(view: View) -> Number:
+    """Placard less lowest cold pressure; zero where one was not read: the true gap may be more."""
+    gap = _measured(view, "placard_pressure") - _measured(view, "lowest_cold_pressure")
+    return np.where(np.isnan(gap), 0.0, np.maximum(gap, 0.0))[()]

@@ -19,6 +19,8 @@ for _field in (
     "parking_brake_set",
     "in_park",
     "chocked",
+    "round",
+    "of_no_special_commodity",
     "accessories_lowered",
     "accessories_secured",
     "articulated",
@@ -287,13 +289,16 @@ def load_rear_projection(view: View) -> Number:
     "load.overall_width",
     "length",
     "width of trailer and load",
-    fields=("trailer.overall_width",),
-    uses=("load.side_projection",),
-    source="geometry; a projection is taken on both sides, so it never reads too small",
+    fields=("trailer.overall_width", "articles.*.placed.y", "articles.*.width"),
+    source="geometry; the farthest reach left and the farthest reach right",
 )
 def load_overall_width(view: View) -> Number:
-    """Width of the trailer with its load, a projection counted on both sides."""
-    return view.load.trailer.overall_width + 2 * view["load.side_projection"]
+    """Width of the trailer with its load, each side as far as trailer or load reaches there."""
+    side = view.load.trailer.overall_width / 2
+    placed = [(each.placed.y, each.width / 2) for each in view.load.articles]
+    left = _largest([y + half for y, half in placed])
+    right = _largest([half - y for y, half in placed])
+    return np.maximum(side, left) + np.maximum(side, right)
 
 
 def _largest(values: list[Number]) -> Number:

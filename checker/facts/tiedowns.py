@@ -31,6 +31,7 @@ add_stated("tiedown.can_be_tightened", "tiedown.adjustable", each="tiedown")
 add_stated("tiedown.looped_on_itself", "tiedown.looped_on_itself", each="tiedown")
 add_stated("tiedown.on_sharp_edge", "tiedown.on_sharp_edge", each="tiedown")
 add_stated("tiedown.conforms_to_standard", "tiedown.conforms_to_standard", each="tiedown")
+add_stated("tiedown.seals_crimped_in_full", "tiedown.seals_crimped_in_full", each="tiedown")
 add_stated("tiedown.over_wheel", "tiedown.over_wheel", each="tiedown")
 add_stated("tiedown.breaking_strength", "tiedown.breaking_strength", each="tiedown")
 
@@ -233,6 +234,24 @@ def hooks_an_accessory(view: View) -> Number:
     point = view.tiedown.attachment
     part = point.part if point else None
     return NOT_STATED if part is None else float(part in ("accessory", "other"))
+
+
+@fact(
+    "tiedown.hooks_a_tie_down_point",
+    ANSWER,
+    "it hooks to a point made for tying down",
+    each="tiedown",
+    fields=("articles.*.attachments.*.part", "tiedowns.*.attachment"),
+    instead=("tiedowns.*.path",),
+    source=STATED,
+)
+def hooks_a_tie_down_point(view: View) -> Number:
+    """On the article it hooks to a point its maker made for tying down."""
+    if view.tiedown.path in ("same side", "other side"):
+        return 0.0
+    point = view.tiedown.attachment
+    part = point.part if point else None
+    return NOT_STATED if part is None else float(part == "tie-down point")
 
 
 @fact(

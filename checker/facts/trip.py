@@ -53,11 +53,18 @@ def average_speed(view: View) -> Number:
     source=STATED,
 )
 def first_check(view: View) -> Number:
-    """Distance from the start to the first planned load check; the whole trip if there is none."""
+    """Distance from the start to the first planned load check; the whole trip if there is none.
+
+    A look at mile 0 is the one before leaving and no stop.
+    """
     stops = view.load.trip.load_checks
     if stops is None:
         return NOT_STATED
-    return reduce(np.minimum, stops) if stops else view.load.trip.distance
+    on_the_road: list[Number] = [
+        np.where(np.less_equal(stop, 0), np.inf, stop)[()] for stop in stops
+    ]
+    first = reduce(np.minimum, on_the_road, np.array(np.inf))
+    return np.where(np.isinf(first), view.load.trip.distance, first)[()]
 
 
 @fact(
@@ -105,3 +112,18 @@ def touches_us(view: View) -> Number:
     """The trip touches the United States."""
     places = view.load.trip.places
     return NOT_STATED if places is None else float(any(p.split("-")[0] == "US" for p in places))
+
+
+@fact(
+    "trip.touches_us_outside_hawaii",
+    ANSWER,
+    "the trip touches the United States outside Hawaii",
+    fields=("trip.places",),
+    source=STATED,
+)
+def touches_us_outside_hawaii(view: View) -> Number:
+    """The trip touches the United States outside Hawaii; a place that names no state does."""
+    places = view.load.trip.places
+    if places is None:
+        return NOT_STATED
+    return float(any(p.split("-")[0] == "US" and p != "US-HI" for p in places))

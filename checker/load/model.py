@@ -253,6 +253,8 @@ class Article:
     parking_brake_set: Number = NOT_STATED
     in_park: Number = NOT_STATED
     chocked: Number = NOT_STATED
+    round: Number = NOT_STATED
+    of_no_special_commodity: Number = NOT_STATED
     accessories_lowered: Number = NOT_STATED
     accessories_secured: Number = NOT_STATED
     articulated: Number = NOT_STATED
@@ -311,6 +313,7 @@ class Tiedown:
     looped_on_itself: Number = NOT_STATED
     on_sharp_edge: Number = NOT_STATED
     conforms_to_standard: Number = NOT_STATED
+    seals_crimped_in_full: Number = NOT_STATED
     over_wheel: Number = NOT_STATED
 
 

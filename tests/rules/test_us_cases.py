@@ -248,6 +248,24 @@ def small_tractor(bench: Bench, given: Given) -> Answers:
     }
 
 
+def side_by_side(bench: Bench, given: Given) -> Answers:
+    """Two articles beside each other, under tiedowns across both."""
+    assert given["side_by_side"]
+    assert given["transverse_tiedowns"]
+
+    def met(*, touch: bool) -> bool:
+        cargo = article(
+            1000,
+            beside_another="yes",
+            touches_its_neighbour=yes_no(touch),
+            kept_from_its_neighbour=yes_no(given["blocked_between"]),
+        )
+        return passes(bench.check(articles=[cargo, cargo]), "us-articles-side-by-side")
+
+    assert not met(touch=False)
+    return {"passes": met(touch=given["gap_in"] == 0)}
+
+
 # --- 393.108: the working load limit of one tiedown ---------------------------------------------
 
 
@@ -540,7 +558,7 @@ def breakaway_time(bench: Bench, given: Given) -> Answers:
 
 
 def breakaway_axles(bench: Bench, given: Given) -> Answers:
-    """Brakes on all axles but those the case leaves out; two axles for comparison."""
+    """Pulled by hand, the device leaves an axle without brakes; two axles for comparison."""
 
     def judged(axles: int) -> Verdict:
         rig = weighed_rig(
@@ -551,10 +569,8 @@ def breakaway_axles(bench: Bench, given: Given) -> Answers:
             },
             "lb",
         )
-        stated = rig["trailer"]["axles"].values()
-        for index, axle in enumerate(stated):
-            axle["brakes"] = yes_no(index < axles - 1)
-        return verdict(bench.check(**rig), "us-breakaway-every-axle")
+        done = bench.check(walkaround={"breakaway_works_all_brakes": "no"}, **rig)
+        return verdict(done, "us-breakaway-works-every-brake")
 
     assert given["axles_applied_on_breakaway"] == given["trailer_axles"] - 1
     assert judged(2) is Verdict.NOT_MET
@@ -739,6 +755,17 @@ def licence_without_trailer(bench: Bench, given: Given) -> Answers:
     return {"group": "none"}
 
 
+def licence_group_c(bench: Bench, given: Given) -> Answers:
+    """Seats and placards; none of these rigs is heavy enough for the other groups."""
+    rig: Data = {
+        "driver": {"licence": "ordinary"},
+        "tow_vehicle": {"seats": given["seats"]},
+        "trip": {"placarded_cargo": yes_no(given["hazmat_placard"])},
+    }
+    found = verdict(bench.check(**rig), "us-licence-group-c")
+    return {"group": {Verdict.NOT_MET: "C", Verdict.DOES_NOT_APPLY: "none"}[found]}
+
+
 def combination_rating(bench: Bench, given: Given) -> Answers:
     assert given["towing"]
     truck_rating, trailer_rating = given["gvwr_lb"]
@@ -782,7 +809,10 @@ BOUND = {Verdict.MET: True, Verdict.DOES_NOT_APPLY: False}
 
 
 def bound_by_weight(bench: Bench, given: Given) -> Answers:
-    """The unit is the trailer; a light tow vehicle keeps the combination at what is given."""
+    """The unit is the trailer; a light tow vehicle keeps the combination at what is given.
+
+    Where a case names neither seats nor cargo, it is about a crew cab without placards.
+    """
     unit = given["unit_weights_lb"]
     gross = unit.get("gvw", 2000)
     rig = rig_of(
@@ -792,8 +822,20 @@ def bound_by_weight(bench: Bench, given: Given) -> Answers:
         gross=gross,
         alone=unit["gcw"] - gross if "gcw" in unit else 2000,
     )
-    trip = {"interstate": yes_no(given["interstate"])}
+    rig["tow_vehicle"]["seats"] = given.get("seats", 5)
+    trip = {
+        "interstate": yes_no(given["interstate"]),
+        "placarded_cargo": yes_no(given.get("placarded", False)),
+    }
     return {"cmv": BOUND[bench.in_force(carrier=FOR_HIRE, trip=trip, **rig)]}
+
+
+def bound_by_seats(bench: Bench, given: Given) -> Answers:
+    """A unit with no other behind it: put to the scope by hand, one seat more for comparison."""
+    assert not given["passengers_for_pay"]
+    with_one_more = unit_alone(bench, {**given, "seats": given["seats"] + 1})
+    assert with_one_more == {"cmv": True}
+    return unit_alone(bench, given)
 
 
 def unit_alone(bench: Bench, given: Given) -> Answers:
@@ -804,6 +846,8 @@ def unit_alone(bench: Bench, given: Given) -> Answers:
     facts = dict.fromkeys(book.scope.facts, 0.0)
     facts |= {name: rating * LB for name in facts if "weight_or_rating" in name}
     facts |= {"trip.touches_us": 1.0, "trip.interstate": float(given["interstate"])}
+    facts |= {"tow_vehicle.seats": float(given.get("seats", 5))}
+    facts |= {"trip.placarded_cargo": float(given.get("placarded", False))}
     return {"cmv": BOUND[judge(book.scope, facts, bench.day).verdict]}
 
 
@@ -907,7 +951,17 @@ def chain_strength(bench: Bench, given: Given) -> Answers:
     return {"passes": passes(done, "us-full-trailer-chain-strength")}
 
 
+def path(bench: Bench, given: Given) -> Answers:
+    def met(inches: float) -> bool:
+        answers = {"tracks_straight": "yes", "path_deviation": f"{inches} in"}
+        return passes(bench.check(walkaround=answers), "us-trailer-path")
+
+    assert not met(given["path_deviation_in"] + 0.01)
+    return {"passes": met(given["path_deviation_in"])}
+
+
 def tyre_load(bench: Bench, given: Given) -> Answers:
+    """The load stands on the centre line, so that both sides carry alike."""
     on_tyres = given["load_on_tyres_lb"]
     rig = weighed_rig(
         {
@@ -923,7 +977,10 @@ def tyre_load(bench: Bench, given: Given) -> Answers:
                 "tyre_rating": f"{given['tyre_mark_lb']} lb",
             }
         },
+        track="76 in",
     )
+    for cargo in rig["articles"]:
+        cargo["cg"]["y"] = cargo["placed"]["y"] = "0 in"
     permit = {"tyre_overload_permit": yes_no(given["special_permit"])}
     return {"passes": passes(bench.check(trip=permit, **rig), "us-tyre-load")}
 
@@ -933,7 +990,8 @@ def width(bench: Bench, given: Given) -> Answers:
     trailer = {"overall_width": f"{given['width_in']} in"}
 
     def met(permit: str) -> bool:
-        done = bench.check(trailer=trailer, articles=[cargo], trip={"over_width_permit": permit})
+        trip = {"over_width_permit": permit, "network": "national network"}
+        done = bench.check(trailer=trailer, articles=[cargo], trip=trip)
         return passes(done, "us-width")
 
     return {"within_limit": met("no"), "permit_needed": met("yes") and not met("no")}
@@ -954,6 +1012,7 @@ RUN: dict[str, Callable[[Bench, Given], Answers]] = {
     **dict.fromkeys(numbered(106, 8, 9, 11, 12, 13, 14, 15, 16), aggregate),
     "US-106-17": aggregate_beside_grade_70,
     "US-106-19": small_tractor,
+    "US-106-20": side_by_side,
     **dict.fromkeys(numbered(108, 2, 3), weakest_part),
     **dict.fromkeys(numbered(108, 4, 5, 6, 7, 8, 9, 10, 12, 13, 14, 17), device_limit),
     **dict.fromkeys(numbered(108, 22, 23, 27, 30, 32, 33), device_limit),
@@ -979,35 +1038,34 @@ RUN: dict[str, Callable[[Bench, Given], Answers]] = {
     **dict.fromkeys(numbered(3929, 8, 9), check_due),
     **dict.fromkeys(numbered(383, 1, 3, 4, 8, 18), licence),
     "US-383-06": licence_without_trailer,
+    **dict.fromkeys(numbered(383, 10, 11), licence_group_c),
     "US-383-15": combination_rating,
     "US-383-16": licence_by_weight,
     **dict.fromkeys(numbered(390, 1, 3, 4, 5, 6), bound_by_weight),
     "US-390-02": unit_alone,
+    "US-390-11": bound_by_seats,
     **dict.fromkeys(numbered(390, 14, 16), personal_haul),
     **dict.fromkeys(numbered(130, 4, 5), by_kind),
     **dict.fromkeys(numbered(130, 6, 7), machine_count),
     "US-130-08": road_vehicle_ends,
     **dict.fromkeys(numbered(130, 11, 12), general_route),
     "US-130-14": regulation_beside_handbook,
+    "US-70-01": path,
     **dict.fromkeys(numbered(70, 3, 4, 5), chain_strength),
     **dict.fromkeys(numbered(75, 1, 2), tyre_load),
     "US-658-02": width,
 }
 
 DRIVEAWAY = "driveaway and towaway with tow bars: no such load can be stated"
-PASSENGERS = "the passenger limbs of the definition and licence group C are not judged"
 MEASURING = "what a width or length leaves out when it is measured: the crew's measurement"
 
 NOT_RUN: dict[str, str] = {
     "US-106-18": "articles are held one by one; a load cannot state a group",
-    "US-106-20": "articles side by side under one tiedown: no such question is asked",
     "US-108-35": "friction mats are not part of a load",
-    "US-102-13": "the law gives no way to work the force out; the rules ask for directions only",
-    "US-48-13": "a trailer without a rating plate cannot be told from a rating not stated",
+    "US-102-13": "the law gives no way to work the force out; what is worked out is advice",
+    "US-48-13": "not taken: a trailer without a rating label stays undecided",
     "US-87-14": "the colours stand in the words of a yes/no question",
-    "US-70-01": "the 3 in stand in the reason of a yes/no question",
-    **dict.fromkeys(numbered(383, 10, 11), PASSENGERS),
-    **dict.fromkeys(numbered(390, 9, 11), PASSENGERS),
+    "US-390-09": "people carried for pay are not judged; up to 15 of them bind nobody here",
     **dict.fromkeys(numbered(71, 1, 3), DRIVEAWAY),
     **dict.fromkeys(numbered(658, 4, 5), MEASURING),
 }
