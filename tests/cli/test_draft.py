@@ -58,6 +58,8 @@ class Terminal:
             stderr=theirs,
         )
         os.close(theirs)
+        if output:
+            stdout.close()
 
     def until(self, ending: str) -> None:
         """Read until what is shown ends so."""
