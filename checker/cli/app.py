@@ -7,6 +7,7 @@ import typer
 
 from checker import __version__
 from checker.cli import (
+    amend,
     check,
     coverage,
     draft,
@@ -45,6 +46,7 @@ for _command in (
     facts,
     prove,
     coverage,
+    amend,
     settings,
     schema,
 ):

@@ -98,17 +98,20 @@ def read_rules(
 ) -> "Rulebooks":
     """The rulebooks and amendments a command works with; ends the run where there is a fault.
 
-    `edited` holds texts to read in place of files, by whole path.
+    `edited` holds texts to read in place of files, by whole path, or beside all the others.
     """
     from checker.documents.problems import ProblemsFoundError
     from checker.resources import shipped
     from checker.rulebooks.loading import load_rulebooks
     from checker.rulebooks.selecting import RulebookChoiceError, only, together
 
-    wanted = chosen or [*settings().rules, *settings().amendments]
     texts = edited or {}
-    on_disk = [path for path in map(Path, wanted) if _is_there(path) or path.absolute() in texts]
+    wanted = chosen or [*settings().rules, *_amendments(texts)]
+    on_disk = [path for path in map(Path, wanted) if _is_there(path)]
     ids = [name for name in wanted if Path(name) not in on_disk]
+    on_disk += [
+        path for path in texts if not any(path.is_relative_to(each.resolve()) for each in on_disk)
+    ]
     try:
         all_shipped = load_rulebooks(shipped("rules"), with_proofs=with_proofs)
         sets = [
@@ -125,6 +128,17 @@ def read_rules(
         end_with_problems(found)
     except RulebookChoiceError as error:
         end_with(str(error))
+
+
+def _amendments(edited: Mapping[Path, str]) -> list[str]:
+    """The project's amendments; a folder may still be empty, and then there is nothing to read."""
+    return [
+        name
+        for name in settings().amendments
+        if not Path(name).is_dir()
+        or any(Path(name).rglob("*.yaml"))
+        or any(path.is_relative_to(Path(name).resolve()) for path in edited)
+    ]
 
 
 def _is_there(path: Path) -> bool:

@@ -1,0 +1,191 @@
+"""`cinchbook amend`: change a threshold from a day on, in an amendment file."""
+
+import difflib
+import re
+import sys
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from checker.cli.options import RulesOption, end_with, end_with_problems, parse_day, read_rules
+from checker.cli.options import settings as project
+
+if TYPE_CHECKING:
+    from checker.editing.change import Wanted
+    from checker.rulebooks.model import Rule, Threshold
+
+_PLACE = re.compile(r"[A-Z]{2}(-[A-Z0-9]{1,3})?")
+
+
+def run(
+    rule: Annotated[str | None, typer.Argument(metavar="RULE", help="Id of the rule.")] = None,
+    threshold: Annotated[
+        str | None, typer.Argument(metavar="THRESHOLD", help="Name of its threshold.")
+    ] = None,
+    value: Annotated[
+        str | None, typer.Argument(metavar="VALUE", help="New value with its unit.")
+    ] = None,
+    starts: Annotated[
+        str | None, typer.Option("--from", metavar="DATE", help="First day of the change.")
+    ] = None,
+    ends: Annotated[
+        str | None,
+        typer.Option("--until", metavar="DATE", help="First day it no longer holds."),
+    ] = None,
+    source: Annotated[
+        str | None, typer.Option("--source", metavar="ID", help="Document it comes from.")
+    ] = None,
+    at: Annotated[
+        str | None, typer.Option("--at", metavar="CLAUSE", help="Clause or page of it.")
+    ] = None,
+    *,
+    common_practice: Annotated[
+        bool, typer.Option("--common-practice", help="No document stands behind it.")
+    ] = False,
+    because: Annotated[
+        str | None, typer.Option("--because", metavar="TEXT", help="Why it is changed.")
+    ] = None,
+    by: Annotated[
+        str | None, typer.Option("--by", metavar="NAME", help="Who answers for it.")
+    ] = None,
+    place: Annotated[
+        str | None,
+        typer.Option("--place", metavar="US-UT", help="Whose law it is. Left out: the company's."),
+    ] = None,
+    into: Annotated[
+        Path | None,
+        typer.Option(
+            "--into",
+            metavar="FILE",
+            help="Amendment file. Left out: company.yaml, or the place's, in the first folder of "
+            "amendments that cinchbook.yaml names.",
+        ),
+    ] = None,
+    rules: RulesOption = None,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Show what would change and write nothing.")
+    ] = False,
+) -> None:
+    """Change one threshold from a day on: written into an amendment file, the rest untouched.
+
+    All rulebooks are read with the change before the file is replaced, whole or not at all. On a
+    terminal it asks for what was left out.
+
+    Example: cinchbook amend tongue-share-ball heaviest "13 %" --from 2026-07-01
+    --common-practice --because "Two trucks carry no more." --by "M. Quill"
+
+    Exit codes: 0 written, or shown with --dry-run; 2 refused, nothing written.
+    """
+    from checker.editing.change import CannotAmendError, Wanted, amendable
+
+    file = _file(into, place)
+    books = read_rules(rules)
+    asks = sys.stdin.isatty() and sys.stderr.isatty()
+    try:
+        rule = rule or _asked("RULE", asks, "Rule, as `cinchbook rules` lists them")
+        changed, number = amendable(books, rule, threshold)
+        if value is None and asks:
+            _tell(changed, number)
+        value = value or _asked("VALUE", asks, "New value, with its unit")
+        first = parse_day(starts or _asked("--from", asks, "First day, such as 2026-07-01"))
+        if source is None and not common_practice:
+            if not asks:
+                end_with("found no source; wanted --source and --at, or --common-practice")
+            source = _maybe("Source, an id of a sources file (Enter: common practice)")
+        if source is not None and at is None:
+            at = _asked("--at", asks, "Clause or page")
+        if asks:
+            because = because or _maybe("Why (Enter: nothing said)")
+            by = by or _maybe("Who answers for it (Enter: nobody named)")
+        wanted = Wanted(
+            rule=rule,
+            threshold=number.name,
+            value=value,
+            starts=first,
+            ends=parse_day(ends) if ends else None,
+            source=source,
+            at=at,
+            because=because,
+            by=by,
+        )
+        _amend(wanted, number, file, place, rules, dry_run=dry_run)
+    except CannotAmendError as error:
+        end_with(str(error))
+
+
+def _file(into: Path | None, place: str | None) -> Path:
+    """The file the change goes into."""
+    if place is not None and not _PLACE.fullmatch(place):
+        end_with(f"found '{place}'; wanted a country or a state of it, such as US-UT")
+    if into is not None:
+        return into
+    folders = [Path(name) for name in project().amendments]
+    if not folders:
+        end_with(
+            "found no place for the change; wanted --into FILE, or amendments in cinchbook.yaml"
+        )
+    name = f"{(place or 'company').lower()}.yaml"
+    return folders[0] / name if folders[0].is_dir() else folders[0]
+
+
+def _asked(name: str, asks: bool, question: str) -> str:  # noqa: FBT001 - one flag for all calls
+    """What was left out, asked for on a terminal."""
+    if not asks:
+        end_with(f"found no {name}; see `cinchbook amend --help`")
+    return str(typer.prompt(question, err=True))
+
+
+def _maybe(question: str) -> str | None:
+    return typer.prompt(question, default="", show_default=False, err=True) or None
+
+
+def _tell(rule: "Rule", threshold: "Threshold") -> None:
+    """What stands today, and which way is stricter."""
+    today = threshold.on(date.today())
+    stands = f"{today.text} since {today.starts} ({today.citation})" if today else "no value today"
+    typer.echo(f"{rule.title}", err=True)
+    typer.echo(f"{threshold.name}: {stands}; stricter is {threshold.stricter}", err=True)
+
+
+def _amend(
+    wanted: "Wanted",
+    threshold: "Threshold",
+    file: Path,
+    place: str | None,
+    rules: list[str] | None,
+    *,
+    dry_run: bool,
+) -> None:
+    from checker.documents.problems import ProblemsFoundError
+    from checker.drafting.writing import NotWrittenError, put_in_place
+    from checker.editing.change import amended_text, as_change, new_file, own_value
+    from checker.editing.insert import NoPlaceError
+
+    old = _text_of(file)
+    name = re.sub(r"[^a-z0-9]+", "-", file.stem.lower()).strip("-") or "amendment"
+    change = as_change(wanted, own_value(threshold, wanted.starts))
+    try:
+        new = amended_text(old or new_file(name, place), change, str(file))
+        read_rules(rules, edited={file.resolve(): new})
+        if not dry_run:
+            put_in_place(new, "amendment", file, replacing=old is not None)
+    except ProblemsFoundError as found:
+        end_with_problems(found)
+    except (NoPlaceError, NotWrittenError) as error:
+        end_with(f"{file}: {error}")
+    lines = difflib.unified_diff(
+        (old or "").splitlines(), new.splitlines(), f"{file} before", f"{file} after", lineterm=""
+    )
+    for line in lines:
+        typer.echo(line)
+    typer.echo(f"{file}: " + ("nothing written" if dry_run else "written"), err=True)
+
+
+def _text_of(file: Path) -> str | None:
+    """The file as it stands, line ends kept; None where there is none yet."""
+    try:
+        return file.read_bytes().decode() if file.is_file() else None
+    except (OSError, UnicodeDecodeError) as error:
+        end_with(f"found '{file}', which cannot be read as text ({type(error).__name__})")

@@ -1,0 +1,147 @@
+"""`cinchbook amend`: what it writes, what it refuses, and that a kill leaves a whole file."""
+
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from checker.cli.app import app
+from checker.documents.reader import read_file
+from checker.documents.validate import validate
+from checker.settings import FILE
+
+TONGUE = ["tongue-share-ball", "heaviest"]
+JULY = ["--from", "2026-07-01", "--common-practice"]
+
+
+@pytest.fixture
+def project(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A project whose amendments are still an empty folder."""
+    (tmp_path / "amendments").mkdir()
+    (tmp_path / FILE).write_text("kind: settings\namendments: [amendments]\n")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path / "amendments" / "company.yaml"
+
+
+def amend(*words: str) -> Result:
+    return CliRunner().invoke(app, ["amend", *words])
+
+
+def test_a_change_is_written_and_counts_from_its_day(project: Path) -> None:
+    """273 lb of 2,340 lb are 11.7 %: more than 11 %, less than 15 %."""
+    done = amend(*TONGUE, "11 %", *JULY)
+    assert done.exit_code == 0
+    assert "+    value: 11 %\n" in done.stdout
+    document = read_file(project)
+    assert document.problems + validate(document, wanted_kind="amendment") == []
+    load = "loads/side-by-side-in-order"
+    before = CliRunner().invoke(app, ["check", load, "--on", "2026-06-30"])
+    after = CliRunner().invoke(app, ["check", load, "--on", "2026-07-01"])
+    assert [before.exit_code, after.exit_code] == [0, 1]
+
+
+def test_dry_run_shows_and_writes_nothing(project: Path) -> None:
+    done = amend(*TONGUE, "13 %", *JULY, "--dry-run")
+    assert done.exit_code == 0
+    assert "+    value: 13 %\n" in done.stdout
+    assert not project.exists()
+
+
+def test_a_second_change_ends_the_first(project: Path) -> None:
+    amend(*TONGUE, "13 %", *JULY)
+    assert amend(*TONGUE, "12 %", "--from", "2026-09-01", "--common-practice").exit_code == 0
+    assert "    from: 2026-07-01\n    until: 2026-09-01\n" in project.read_text()
+
+
+def test_the_law_of_a_place_goes_into_its_own_file(project: Path) -> None:
+    (project.parent / "sources.yaml").write_text(
+        "kind: sources\nsources:\n  - {id: utah, title: Utah Code, issuer: a, edition: b, "
+        "jurisdiction: US-UT, read_as: text seen, look_again: 2030-01-01}\n"
+    )
+    day = ["--from", "2026-07-01"]
+    done = amend(*TONGUE, "13 %", *day, "--source", "utah", "--at", "1-1", "--place", "US-UT")
+    assert (done.exit_code, done.stderr) == (0, f"{project.with_name('us-ut.yaml')}: written\n")
+    assert "layer: place\njurisdiction: US-UT\n" in project.with_name("us-ut.yaml").read_text()
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ([*TONGUE, "16 %", *JULY], "asks less than before, without because and by"),
+        (["us-first-load-check", "distance", "60 mi", *JULY], "asks less than the law does"),
+        (["us-first-load-chek", "distance", "40 mi", *JULY], "did you mean 'us-first-load-check'?"),
+        (["us-first-load-check", "distanc", "40 mi", *JULY], "did you mean 'distance'?"),
+        (["ball-seated", "most", "1", *JULY], "which has no threshold"),
+        ([*TONGUE, "13 lb", *JULY], "found a weight or rating; wanted a share"),
+        ([*TONGUE, "13 percents", *JULY], "found '13 percents'"),
+        ([*TONGUE, "13 %", "--from", "2011-12-31", "--common-practice"], "wanted one from 2012"),
+        ([*TONGUE, "13 %", "--from", "July", "--common-practice"], "wanted a day such as"),
+        ([*TONGUE, "13 %", "--from", "2026-07-01"], "wanted --source and --at"),
+        ([*TONGUE, "13 %", "--from", "2026-07-01", "--source", "x"], "found no --at"),
+        ([*TONGUE, *JULY], "found no VALUE"),
+        ([*TONGUE, "13 %", *JULY, "--place", "utah"], "wanted a country or a state"),
+        ([*TONGUE, "13 %", *JULY, "--place", "US-UT"], "the law of the place as `source`"),
+        ([*TONGUE, "13 %", *JULY, "--into", "nowhere/a.yaml"], "found no folder"),
+    ],
+)
+def test_what_is_refused_leaves_no_file(project: Path, words: list[str], said: str) -> None:
+    done = amend(*words)
+    assert done.exit_code == 2
+    assert said in done.stderr
+    assert list(project.parent.iterdir()) == []
+
+
+def test_a_file_with_a_fault_is_told_and_left(project: Path) -> None:
+    project.write_text("kind: amendment\nid: crew\ntitel: Ours\n")
+    done = amend(*TONGUE, "13 %", *JULY)
+    assert done.exit_code == 2
+    assert "did you mean 'title'?" in done.stderr
+    assert project.read_text() == "kind: amendment\nid: crew\ntitel: Ours\n"
+
+
+def test_without_settings_a_file_has_to_be_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert "wanted --into FILE" in amend(*TONGUE, "13 %", *JULY).stderr
+    assert amend(*TONGUE, "13 %", *JULY, "--into", "crew.yaml").exit_code == 0
+
+
+ENDLESS = """
+import sys
+from pathlib import Path
+from checker.drafting.writing import put_in_place
+
+file, texts = Path(sys.argv[1]), [Path(name).read_text() for name in sys.argv[2:]]
+print("begun", flush=True)
+while True:
+    for text in texts:
+        put_in_place(text, "amendment", file, replacing=True)
+"""
+
+
+def test_killed_at_any_moment_the_file_is_the_old_one_or_the_new(project: Path) -> None:
+    """The very writing that `amend` does, over and over, killed at random moments."""
+    amend(*TONGUE, "13 %", *JULY)
+    old = project.parent.parent / "old"
+    new = project.parent.parent / "new"
+    old.write_text(project.read_text())
+    new.write_text(project.read_text().replace("13 %", "12 %") + "# more\n" * 2000)
+    moments = random.Random(7)  # noqa: S311 - moments to kill at, no secret
+    for _ in range(12):
+        running = subprocess.Popen(
+            [sys.executable, "-c", ENDLESS, str(project), str(old), str(new)],
+            stdout=subprocess.PIPE,
+        )
+        assert running.stdout is not None
+        running.stdout.readline()
+        time.sleep(moments.uniform(0.0, 0.05))
+        running.send_signal(signal.SIGKILL)
+        running.wait()
+        running.stdout.close()
+        assert project.read_text() in (old.read_text(), new.read_text())
