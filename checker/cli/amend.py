@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from checker.editing.change import Wanted
     from checker.rulebooks.model import Rule, Threshold
 
-_PLACE = re.compile(r"[A-Z]{2}(-[A-Z0-9]{1,3})?")
+_PLACE = re.compile(r"[A-Z]{2}(-[A-Z0-9]{1,3}(-[A-Z0-9]{1,12})?)?")
 
 
 def run(
@@ -118,7 +118,7 @@ def run(
 def _file(into: Path | None, place: str | None) -> Path:
     """The file the change goes into."""
     if place is not None and not _PLACE.fullmatch(place):
-        end_with(f"found '{place}'; wanted a country or a state of it, such as US-UT")
+        end_with(f"found '{place}'; wanted a country, state or county, such as US-UT")
     if into is not None:
         return into
     folders = [Path(name) for name in project().amendments]

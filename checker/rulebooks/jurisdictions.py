@@ -34,5 +34,5 @@ def touches(jurisdiction: str, places: Sequence[str] | None) -> float:
 
 
 def inside(place: str, whole: str) -> bool:
-    """Whether an ISO 3166 code is the same place as another, or a subdivision of it."""
+    """Whether a place is another, or a part of it: ISO 3166 codes, a county behind its state."""
     return place == whole or place.startswith(f"{whole}-")

@@ -131,12 +131,12 @@ def test_trailer(line: str, problem: str | None) -> None:
         ("trip: {date: '2026-05-14 '}", "2:14: found '2026-05-14 '; "
          "wanted a day such as 2026-05-14"),
         ("trip: {places: [US-UT, MX]}", None),
-        ("trip: {places: [us-ut]}", "2:17: found 'us-ut'; wanted a country, or country and state, "
+        ("trip: {places: [us-ut]}", "2:17: found 'us-ut'; wanted a country, state or county, "
          "in capitals, such as US-UT"),
-        ('trip: {places: ["US-UT\\n"]}', "2:17: found 'US-UT '; wanted a country, or country and "
-         "state, in capitals, such as US-UT"),
-        ("trip: {places: []}", "2:16: found an empty list; wanted country and state of every place "
-         'that the trip touches, at least 1 entry, such as ["US-UT"]'),
+        ('trip: {places: ["US-UT\\n"]}', "2:17: found 'US-UT '; wanted a country, state or "
+         "county, in capitals, such as US-UT"),
+        ("trip: {places: []}", "2:16: found an empty list; wanted country, state and, where it "
+         'matters, county of every place that the trip touches, at least 1 entry, such as ["US-UT"]'),
         ("trip: {load_checks: []}", None),
     ],
 )  # fmt: skip

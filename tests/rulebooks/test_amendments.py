@@ -81,8 +81,10 @@ Amended = Callable[..., Rulebooks]
 def amended(tmp_path: Path) -> Amended:
     """The book above with amendments given as text, each after its head."""
 
-    def read(*amendments: str, elsewhere: frozenset[str] = frozenset()) -> Rulebooks:
-        (tmp_path / "sources.yaml").write_text(SOURCES)
+    def read(
+        *amendments: str, elsewhere: frozenset[str] = frozenset(), sources: str = SOURCES
+    ) -> Rulebooks:
+        (tmp_path / "sources.yaml").write_text(sources)
         (tmp_path / "book.yaml").write_text(BOOK)
         for number, text in enumerate(amendments):
             (tmp_path / f"change-{number}.yaml").write_text(f"kind: amendment\n{text}")
@@ -201,6 +203,26 @@ def test_a_place_that_the_trip_may_touch_leaves_the_rule_open(
     (finding,) = [each for each in held(books, MARCH, "[US]").findings if each.rule.id == "weight"]
     assert finding.verdict is Verdict.NOT_STATED
     assert finding.reason == "not known whether utah-law changes 'most' on this trip"
+
+
+@pytest.mark.parametrize(
+    ("places", "expected"),
+    [
+        # The county asks for 6,600 lb, the book for 7,000 lb, of 6,800 lb.
+        ("[US-UT-BASIN]", Verdict.NOT_MET),
+        ("[US-UT-MESA]", Verdict.MET),
+        ("[US-NV, US-UT-BASIN]", Verdict.NOT_MET),
+        ("[US-UT]", Verdict.NOT_STATED),
+        ("[US-NV]", Verdict.MET),
+    ],
+)
+def test_a_county_is_a_part_of_its_state(
+    amended: Amended, held: Callable[..., Check], places: str, expected: Verdict
+) -> None:
+    head = UTAH.replace("US-UT", "US-UT-BASIN")
+    sources = SOURCES.replace("US-ID", "US-UT-BASIN")
+    books = amended(head + changed("6600 lb", rest="source: idaho, at: 1-1"), sources=sources)
+    assert verdict(held(books, MARCH, places), "weight") is expected
 
 
 def test_a_figure_not_yet_known_leaves_the_rule_open_from_its_day(
