@@ -136,7 +136,8 @@ def test_trailer(line: str, problem: str | None) -> None:
         ('trip: {places: ["US-UT\\n"]}', "2:17: found 'US-UT '; wanted a country, state or "
          "county, in capitals, such as US-UT"),
         ("trip: {places: []}", "2:16: found an empty list; wanted country, state and, where it "
-         'matters, county of every place that the trip touches, at least 1 entry, such as ["US-UT"]'),
+         "matters, county of every place that the trip touches, at least 1 entry, such as "
+         '["US-UT"]'),
         ("trip: {load_checks: []}", None),
     ],
 )  # fmt: skip
@@ -228,7 +229,7 @@ DATED = "source: a, at: b}"
         ]),
         ("jurisdiction: US\n", "jurisdiction: Utah\n", [
             "4:15: found 'Utah'; wanted where it holds: `any`, a country such as US, "
-            "or a state such as US-UT"
+            "a state such as US-UT, or a part of one such as US-UT-BASIN"
         ]),
         ("    thresholds:", "    shows: {a: b, c: d, e: f, g: h, i: j}\n    thresholds:", [
             "18:12: found a mapping; wanted extra figures for the report, by label, "
