@@ -16,6 +16,7 @@ from checker.arithmetic import Number
 from checker.engine import Check, check
 from checker.facts.view import Facts, Subject
 from checker.load.build import MOST_CORNERED, Profile
+from checker.rulebooks.layering import layered
 from checker.rulebooks.model import Rule, Rulebooks
 
 
@@ -27,7 +28,7 @@ def check_profile(profile: Profile, rulebooks: Rulebooks, on: date) -> Check:
         facts = Facts(load, rulebooks.unmarked_on(on))
         corners = {
             corner
-            for book in rulebooks.books
+            for book in layered(rulebooks, load.trip.places, on).books
             for rule in (*book.rules, *((book.scope,) if book.scope else ()))
             for margins in _margins(facts, rule, on)
             for corner in _corners(margins, ends)

@@ -12,6 +12,7 @@ from checker.cli import (
     coverage,
     draft,
     facts,
+    impact,
     place,
     prove,
     rule,
@@ -47,6 +48,7 @@ for _command in (
     prove,
     coverage,
     amend,
+    impact,
     settings,
     schema,
 ):

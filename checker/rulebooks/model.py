@@ -178,7 +178,7 @@ class Amendment:
     file: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)  # each stands for itself
 class Change:
     """What an amendment does to a rule from one day on, up to but not including another.
 

@@ -1,0 +1,175 @@
+"""`cinchbook impact`: what a change of the rules does to saved loads."""
+
+import tempfile
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from checker import __version__
+from checker.cli.options import (
+    BROKEN,
+    NO_RULE_BROKEN,
+    PROBLEM,
+    UNDECIDED,
+    DayOption,
+    Format,
+    FormatOption,
+    RootOption,
+    RulesOption,
+    day_of,
+    end_with,
+    parse_day,
+    read_rules,
+    root_of,
+)
+from checker.cli.options import settings as project
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from checker.load.build import Profile
+    from checker.rulebooks.model import Rulebooks
+    from checker.season.impact import Impact
+
+
+def run(
+    amendment: Annotated[
+        Path | None,
+        typer.Argument(metavar="AMENDMENT", help="Amendment file, or folder of amendments."),
+    ] = None,
+    over: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--over",
+            metavar="PATH",
+            help="Load profiles: files, folders or patterns. May be repeated.",
+        ),
+    ] = None,
+    against: Annotated[
+        str | None,
+        typer.Option(
+            "--against",
+            metavar="REV",
+            help="In place of AMENDMENT: the rule files of this git revision against today's.",
+        ),
+    ] = None,
+    rules: RulesOption = None,
+    on: DayOption = None,
+    form: FormatOption = Format.TEXT,
+    root: RootOption = None,
+) -> None:
+    """Hold saved loads against the rules without and with a change, and tell what differs.
+
+    Each load is judged for its own day, and for the first day of a change that begins later.
+
+    Example: cinchbook impact amendments/company.yaml --over profiles/loads
+
+    Exit codes: 0 nothing turns for the worse; 1 a must-rule comes to be broken; 2 a problem in the
+    input or the call; 3 something comes to be undecided.
+    """
+    from checker.season.gathering import NothingThereError, load_files
+    from checker.season.impact import days_to_judge, impact
+
+    if (amendment is None) == (against is None):
+        end_with("found no change to look at, or two; wanted AMENDMENT or --against REV")
+    if not over:
+        end_with("found no loads; wanted --over with files, folders or patterns")
+    if against is not None:
+        before, after = _revision(against, rules), read_rules(rules)
+    else:
+        assert amendment is not None
+        before, after = _without_and_with(amendment, rules)
+    try:
+        files = load_files(over)
+    except NothingThereError as error:
+        end_with(str(error))
+    refused: list[str] = []
+    changed = {change.amendment.id for change in after.changes} - {
+        change.amendment.id for change in before.changes
+    }
+
+    def days(profile: "Profile") -> list[date]:
+        if on is not None:
+            return [parse_day(on)]
+        own = day_of(profile, None)
+        return days_to_judge(own, after) if changed else [own]
+
+    loads = ((profile, days(profile)) for profile in _read(files, root, refused))
+    found = impact(loads, before, after)
+    _print(found, refused, form)
+    raise typer.Exit(PROBLEM if refused else _exit_code(found))
+
+
+def _without_and_with(amendment: Path, rules: list[str] | None) -> "tuple[Rulebooks, Rulebooks]":
+    """The rules without and with the amendment, whether the project names it already or not."""
+    from checker.load.build import shown_path
+    from checker.season.impact import without
+
+    if not amendment.exists():
+        end_with(f"found no file or folder '{amendment}'; wanted an amendment")
+    chosen = rules or [*project().rules, *project().amendments]
+    covered = any(amendment.resolve().is_relative_to(Path(name).resolve()) for name in chosen)
+    after = read_rules(chosen if covered else [*chosen, str(amendment)])
+    files = [amendment] if amendment.is_file() else sorted(amendment.rglob("*.yaml"))
+    names = [shown_path(file.resolve()) for file in files]
+    if not any(each.file in names for each in after.amendments):
+        end_with(f"found no amendment in '{amendment}'; wanted a file of `kind: amendment`")
+    return without(after, names), after
+
+
+def _revision(revision: str, rules: list[str] | None) -> "Rulebooks":
+    """The rules as the files stood at a revision; ids of shipped rulebooks stay what they are."""
+    from checker.season.revision import NoRevisionError, checked_out
+
+    chosen = rules or [*project().rules, *project().amendments]
+    if not any(Path(name).exists() for name in chosen):
+        end_with("found no rule files of your own to compare; wanted --rules FOLDER")
+    with tempfile.TemporaryDirectory() as folder:
+        try:
+            paths = [
+                str(checked_out(Path(name), revision, Path(folder) / str(number)))
+                if Path(name).exists()
+                else name
+                for number, name in enumerate(chosen)
+            ]
+        except NoRevisionError as error:
+            end_with(str(error))
+        return read_rules(paths)
+
+
+def _read(files: list[Path], root: Path | None, refused: list[str]) -> "Iterator[Profile]":
+    """Each profile; the problems of one are told, it is counted, and the others go on."""
+    from rich.console import Console
+    from rich.progress import track
+
+    from checker.documents.problems import ProblemsFoundError
+    from checker.load.build import read_profile
+
+    console = Console(stderr=True)
+    quiet = not console.is_terminal
+    for file in track(files, "Judging", console=console, disable=quiet, transient=True):
+        try:
+            yield read_profile(file, root_of(root))
+        except ProblemsFoundError as found:
+            refused.append(str(file))
+            for problem in found.problems:
+                typer.echo(str(problem), err=True)
+
+
+def _print(found: "Impact", refused: list[str], form: Format) -> None:
+    from checker.reports.impact_page import impact_json, print_impact
+
+    if form is Format.JSON:
+        typer.echo(impact_json(found, refused, __version__))
+        return
+    from rich.console import Console
+
+    print_impact(found, len(refused), Console(highlight=False))
+
+
+def _exit_code(found: "Impact") -> int:
+    if any(shift.breaks for shift in found.shifts):
+        return BROKEN
+    return UNDECIDED if any(shift.opens for shift in found.shifts) else NO_RULE_BROKEN

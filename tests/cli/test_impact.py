@@ -1,0 +1,130 @@
+"""`cinchbook impact` as officers call it."""
+
+import json
+import subprocess
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from checker.cli.app import app
+from checker.settings import FILE
+
+AMENDMENT = """\
+kind: amendment
+id: crew
+title: Crew policy
+layer: company
+jurisdiction: any
+changes:
+  - {rule: tongue-share-ball, threshold: heaviest, was: 15 %, value: 11 %, from: 2026-07-01,
+     common_practice: yes, by: Ann}
+"""
+LOADS = Path(__file__).resolve().parents[2] / "profiles" / "loads"
+ONE = ["--over", str(LOADS / "side-by-side-in-order.yaml")]
+
+
+@pytest.fixture
+def project(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    (tmp_path / "amendments").mkdir()
+    (tmp_path / "amendments" / "crew.yaml").write_text(AMENDMENT)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "100")
+    return tmp_path
+
+
+def impact(*words: str) -> Result:
+    return CliRunner().invoke(app, ["impact", *words])
+
+
+@pytest.mark.usefixtures("project")
+def test_it_says_what_turns_from_what_to_what_and_by_whom() -> None:
+    """273 of 2,340 lb are 11.7 %: within 15 %, over the crew's 11 %."""
+    done = impact("amendments/crew.yaml", *ONE)
+    assert done.exit_code == 1
+    assert "1 load judged, 0 refused: 1 verdict in 1 load changes" in done.stdout
+    assert "2026-07-01): no rule broken -> hold" in done.stdout
+    assert "2026-07-01): met -> not met" in done.stdout
+    assert "by Crew policy (Ann), heaviest 11 % from 2026-07-01" in done.stdout
+
+
+def test_it_does_not_matter_whether_the_project_names_it_already(project: Path) -> None:
+    plain = impact("amendments", *ONE).stdout
+    (project / FILE).write_text("kind: settings\namendments: [amendments]\n")
+    assert impact("amendments", *ONE).stdout == plain
+
+
+@pytest.mark.usefixtures("project")
+def test_a_day_before_it_begins_nothing_changes() -> None:
+    done = impact("amendments/crew.yaml", *ONE, "--on", "2026-06-30")
+    assert done.exit_code == 0
+    assert "0 verdicts in 0 loads change\n" in done.stdout
+
+
+@pytest.mark.usefixtures("project")
+def test_json_tells_the_same() -> None:
+    document = json.loads(impact("amendments/crew.yaml", *ONE, "--as", "json").stdout)
+    (verdict,) = document["verdicts"]
+    assert (verdict["rule"], verdict["before"], verdict["after"]) == (
+        "tongue-share-ball",
+        "met",
+        "not met",
+    )
+    assert [change["by"] for change in verdict["changes"]] == ["Ann"]
+
+
+def test_a_profile_that_cannot_be_read_is_told_and_counted(project: Path) -> None:
+    (project / "bad.yaml").write_text("kind: load\ntrailr: x\n")
+    done = impact("amendments/crew.yaml", *ONE, "--over", "bad.yaml")
+    assert done.exit_code == 2
+    assert "1 load judged, 1 refused" in done.stdout
+    assert "did you mean 'trailer'?" in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (ONE, "wanted AMENDMENT or --against REV"),
+        (["amendments/crew.yaml"], "wanted --over"),
+        (["nowhere.yaml", *ONE], "found no file or folder 'nowhere.yaml'"),
+        (["amendments", "--over", "nowhere"], "found no load profile under 'nowhere'"),
+        (["--against", "HEAD", *ONE], "found no rule files of your own to compare"),
+    ],
+)
+@pytest.mark.usefixtures("project")
+def test_a_wrong_call_is_told(words: list[str], said: str) -> None:
+    done = impact(*words)
+    assert done.exit_code == 2
+    assert said in done.stderr
+
+
+def test_a_law_loosened_is_refused(project: Path) -> None:
+    crew = project / "amendments" / "crew.yaml"
+    loose = AMENDMENT.replace("tongue-share-ball, threshold: heaviest, was: 15 %, value: 11 %", "X")
+    crew.write_text(
+        loose.replace("X", "us-first-load-check, threshold: distance, was: 50 mi, value: 60 mi")
+    )
+    done = impact("amendments", *ONE)
+    assert done.exit_code == 2
+    assert "asks less than the law does" in done.stderr
+
+
+def git(folder: Path, *words: str) -> None:
+    who = ["-c", "user.name=A", "-c", "user.email=a@example.org"]
+    command = ["git", "-C", str(folder), *who, *words]
+    subprocess.run(command, check=True, capture_output=True)
+
+
+def test_against_a_revision(project: Path) -> None:
+    """The revision asks for 11 %, the files of today for 14 %."""
+    git(project, "init", "-q")
+    git(project, "add", "-A")
+    git(project, "commit", "-qm", "crew")
+    (project / "amendments" / "crew.yaml").write_text(AMENDMENT.replace("11 %", "14 %"))
+    (project / FILE).write_text("kind: settings\namendments: [amendments]\n")
+    done = impact("--against", "HEAD", *ONE, "--on", "2026-07-01")
+    assert done.exit_code == 0
+    assert "2026-07-01): not met -> met" in done.stdout
+    wrong = impact("--against", "nothing", *ONE)
+    assert wrong.exit_code == 2
+    assert "git says: " in wrong.stderr
