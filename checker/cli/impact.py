@@ -1,5 +1,6 @@
 """`cinchbook impact`: what a change of the rules does to saved loads."""
 
+import os
 import tempfile
 from datetime import date
 from pathlib import Path
@@ -23,8 +24,8 @@ from checker.cli.options import (
     parse_day,
     read_rules,
     root_of,
+    rules_of_the_project,
 )
-from checker.cli.options import settings as project
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -82,7 +83,7 @@ def run(
         assert amendment is not None
         before, after = _without_and_with(amendment, rules)
     try:
-        files = load_files(over)
+        files = load_files([_place(path) for path in over])
     except NothingThereError as error:
         end_with(str(error))
     refused: list[str] = []
@@ -102,6 +103,14 @@ def run(
     raise typer.Exit(PROBLEM if refused else _exit_code(found))
 
 
+def _place(path: str) -> str:
+    """A path as given, or of a profile that comes with the program."""
+    from checker.resources import shipped
+
+    named = shipped("profiles") / f"{path}.yaml"
+    return str(named) if not os.path.exists(path) and named.is_file() else path  # noqa: PTH110
+
+
 def _without_and_with(amendment: Path, rules: list[str] | None) -> "tuple[Rulebooks, Rulebooks]":
     """The rules without and with the amendment, whether the project names it already or not."""
     from checker.load.build import shown_path
@@ -109,9 +118,7 @@ def _without_and_with(amendment: Path, rules: list[str] | None) -> "tuple[Rulebo
 
     if not amendment.exists():
         end_with(f"found no file or folder '{amendment}'; wanted an amendment")
-    chosen = rules or [*project().rules, *project().amendments]
-    covered = any(amendment.resolve().is_relative_to(Path(name).resolve()) for name in chosen)
-    after = read_rules(chosen if covered else [*chosen, str(amendment)])
+    after = read_rules(rules, also=amendment)
     files = [amendment] if amendment.is_file() else sorted(amendment.rglob("*.yaml"))
     names = [shown_path(file.resolve()) for file in files]
     if not any(each.file in names for each in after.amendments):
@@ -123,7 +130,7 @@ def _revision(revision: str, rules: list[str] | None) -> "Rulebooks":
     """The rules as the files stood at a revision; ids of shipped rulebooks stay what they are."""
     from checker.season.revision import NoRevisionError, checked_out
 
-    chosen = rules or [*project().rules, *project().amendments]
+    chosen = rules or rules_of_the_project()
     if not any(Path(name).exists() for name in chosen):
         end_with("found no rule files of your own to compare; wanted --rules FOLDER")
     with tempfile.TemporaryDirectory() as folder:

@@ -6,6 +6,7 @@ from datetime import date
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated, Literal, NoReturn
 
 import typer
@@ -95,10 +96,12 @@ def read_rules(
     *,
     with_proofs: bool = False,
     edited: Mapping[Path, str] | None = None,
+    also: Path | None = None,
 ) -> "Rulebooks":
     """The rulebooks and amendments a command works with; ends the run where there is a fault.
 
-    `edited` holds texts to read in place of files, by whole path, or beside all the others.
+    `edited` holds texts to read in place of files, by whole path, or beside all the others. `also`
+    is a file or folder to read where it is not among the others already.
     """
     from checker.documents.problems import ProblemsFoundError
     from checker.resources import shipped
@@ -106,12 +109,12 @@ def read_rules(
     from checker.rulebooks.selecting import RulebookChoiceError, only, together
 
     texts = edited or {}
-    wanted = chosen or [*settings().rules, *_amendments(texts)]
+    wanted = chosen or rules_of_the_project(texts)
     on_disk = [path for path in map(Path, wanted) if _is_there(path)]
     ids = [name for name in wanted if Path(name) not in on_disk]
-    on_disk += [
-        path for path in texts if not any(path.is_relative_to(each.resolve()) for each in on_disk)
-    ]
+    for path in (*texts, *((also.resolve(),) if also else ())):
+        if not any(path.is_relative_to(each.resolve()) for each in on_disk):
+            on_disk.append(path)
     try:
         all_shipped = load_rulebooks(shipped("rules"), with_proofs=with_proofs)
         sets = [
@@ -130,11 +133,11 @@ def read_rules(
         end_with(str(error))
 
 
-def _amendments(edited: Mapping[Path, str]) -> list[str]:
-    """The project's amendments; a folder may still be empty, and then there is nothing to read."""
+def rules_of_the_project(edited: Mapping[Path, str] = MappingProxyType({})) -> list[str]:
+    """The project's rules and amendments; a folder of them may still be empty."""
     return [
         name
-        for name in settings().amendments
+        for name in (*settings().rules, *settings().amendments)
         if not Path(name).is_dir()
         or any(Path(name).rglob("*.yaml"))
         or any(path.is_relative_to(Path(name).resolve()) for path in edited)

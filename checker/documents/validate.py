@@ -194,13 +194,12 @@ def _problems(document: Document, error: ValidationError) -> Iterator[Problem]:
             # Where a reference or a mapping may stand, the node around it tells of both.
             if error.absolute_schema_path[-2] != "else":
                 yield _wrong_type(document, path, value, node)
-        case "enum" | "const" if value is None:
-            yield _wrong_type(document, path, value, node)
         case "enum":
             guess = _answer(value) if node["enum"] == ["yes", "no"] else None
             guess = guess or _word_meant(value, node["enum"])
             wanted = _one_of(node["enum"])
-            yield document.problem(path, _shown(value), wanted, guess and quoted(guess))
+            found = "nothing after the colon" if value is None else _shown(value)
+            yield document.problem(path, found, wanted, guess and quoted(guess))
         case "const":
             yield document.problem(path, _shown(value), f"'{node['const']}'")
         case "format":

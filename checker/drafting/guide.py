@@ -19,6 +19,8 @@ INTRODUCTION = (
 )
 
 _YES, _NO = ("yes", "y"), ("no", "n")
+# Python's stand-ins for bytes of the terminal that are not UTF-8.
+_SURROGATE = re.compile("[\ud800-\udfff]")
 # A comma before three digits groups thousands.
 _BETWEEN = re.compile(r"\s*;\s*|,\s+|,(?!\d{3}(?!\d))")
 
@@ -113,9 +115,14 @@ class _Asking:
     def answer(self, field: Field, path: DataPath, hint: str, explained: str) -> str:
         """The line typed; whoever types ? is told about the field and asked again."""
         question = f"{field.description or _shown(path)} ({_shown(path)}: {hint}): "
-        while (typed := self.ask(question).strip()) == "?":
-            self.tell(f"{field.explained()} {explained}")
-        return typed
+        while True:
+            typed = self.ask(question).strip()
+            if typed == "?":
+                self.tell(f"{field.explained()} {explained}")
+            elif _SURROGATE.search(typed):
+                self.tell(_problem("bytes that are not UTF-8 text", "plain text").words)
+            else:
+                return typed
 
     def hint(self, field: Field, example: Data) -> str:
         if field.refers_to:
@@ -162,7 +169,7 @@ def _single(field: Field, typed: str) -> Data:
         folded = typed.casefold()
         return "yes" if folded in _YES else "no" if folded in _NO else typed
     if field.node.get("type") in ("integer", "number"):
-        number = read_bytes(typed.encode("utf-8", "replace"), "").data
+        number = read_bytes(typed.encode(), "").data
         return number if isinstance(number, int | float) else typed
     return typed
 

@@ -13,7 +13,7 @@ from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedSeq
 
 from checker.documents.problems import DataPath, Problem, ProblemsFoundError
-from checker.documents.reader import Data, Document, read_bytes
+from checker.documents.reader import Data, read_bytes
 from checker.documents.validate import validate
 from checker.drafting.fields import SOME_NAME, Field, field_of
 from checker.drafting.outlines import Draft
@@ -57,13 +57,8 @@ def _for_yaml(value: Data) -> Any:
 
 def faults(text: str, kind: str) -> list[Problem]:
     """What the reader and the schema of its kind find wrong with a text."""
-    document = _read(text)
+    document = read_bytes(text.encode(), "")
     return document.problems + validate(document, wanted_kind=kind)
-
-
-def _read(text: str) -> Document:
-    # Bytes typed in another encoding come as surrogates, which the reader names as a problem.
-    return read_bytes(text.encode("utf-8", "surrogatepass"), "")
 
 
 def drafted(draft: Draft, stated: dict[str, Data]) -> str:
@@ -74,7 +69,7 @@ def drafted(draft: Draft, stated: dict[str, Data]) -> str:
     top = field_of(draft.kind)
     outline: dict[str, Data] = {"kind": None, **draft.outline}
     whole = _mapping(top, outline, stated, every_field=draft.every_field)
-    document = _read(written(whole))
+    document = read_bytes(written(whole).encode(), "")
     if document.problems:
         raise ProblemsFoundError(document.problems)
     lines = document.text.split("\n")

@@ -41,7 +41,8 @@ def told(text: str, wanted_kind: str | None = None) -> list[str]:
         ("deck: {'': 1}", "2:8: found the key ''; wanted one of: front, rear, width, height"),
         ("brakes: eletric", "2:9: found 'eletric'; wanted one of: none, electric, surge, "
          "hydraulic, air; did you mean 'electric'?"),
-        ("brakes:", "2:1: found nothing after the colon; wanted a value, or leave the line out"),
+        ("brakes:", "2:1: found nothing after the colon; wanted one of: none, electric, surge, "
+         "hydraulic, air"),
         ("brakes: []", "2:9: found a list; wanted one of: none, electric, surge, hydraulic, air"),
         ("full_trailer: true", "2:15: found true; wanted one of: yes, no; did you mean 'yes'?"),
         ("full_trailer: false", "2:15: found false; wanted one of: yes, no; did you mean 'no'?"),

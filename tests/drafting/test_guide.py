@@ -76,13 +76,12 @@ def _follows_the_hints() -> Callable[[str], str]:
     return ask
 
 
-def _leaves(outline: Any, path: str = "") -> list[str]:
-    if isinstance(outline, dict):
-        return [leaf for key, inner in outline.items() for leaf in _leaves(inner, f"{path}.{key}")]
-    if isinstance(outline, list) and outline and isinstance(outline[0], dict):
-        return [
-            leaf for index, item in enumerate(outline) for leaf in _leaves(item, f"{path}.{index}")
-        ]
+def _leaves(data: Any, path: str = "") -> list[str]:
+    """Paths of the single values, a list of words being one."""
+    if isinstance(data, list) and data and isinstance(data[0], dict):
+        data = dict(enumerate(data))
+    if isinstance(data, dict):
+        return [leaf for key, inner in data.items() for leaf in _leaves(inner, f"{path}.{key}")]
     return [path]
 
 
@@ -122,7 +121,7 @@ def test_a_wrong_unit_is_told_and_asked_again() -> None:
         ("axles", "Front Axle", "wanted a name in small letters"),
         ("title", "x" * 301, "at most 300 characters"),
         ("title", "a\x1b[Db", "found a control character '\\x1b'"),
-        ("title", "caf\udce9", "found text that is not YAML"),
+        ("title", "caf\udce9", "found bytes that are not UTF-8 text"),
     ],
 )
 def test_what_does_not_fit_is_asked_again(path: str, typed: str, said: str) -> None:
