@@ -3,9 +3,10 @@
 import difflib
 import re
 import sys
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
@@ -15,6 +16,8 @@ from checker.cli.options import settings as project
 if TYPE_CHECKING:
     from checker.editing.change import Wanted
     from checker.rulebooks.model import Rule, Threshold
+
+T = TypeVar("T")
 
 _PLACE = re.compile(r"[A-Z]{2}(-[A-Z0-9]{1,3}(-[A-Z0-9]{1,12})?)?")
 
@@ -78,31 +81,43 @@ def run(
 
     Exit codes: 0 written, or shown with --dry-run; 2 refused, nothing written.
     """
-    from checker.editing.change import CannotAmendError, Wanted, amendable
+    from checker.editing.change import CannotAmendError, Wanted, amendable, measured, threshold_of
 
     file = _file(into, place)
     books = read_rules(rules)
-    asks = sys.stdin.isatty() and sys.stderr.isatty()
+    asks = _on_a_terminal()
+    if not asks and source is None and not common_practice:
+        end_with("found no source; wanted --source and --at, or --common-practice")
     try:
-        rule = rule or _asked("RULE", asks, "Rule, as `cinchbook rules` lists them")
-        changed, number = amendable(books, rule, threshold)
+        changed = _fitting(
+            rule,
+            "RULE",
+            "Rule, as `cinchbook rules` lists them",
+            lambda said: amendable(books, said),
+        )
+        names = ", ".join(changed.thresholds)
+        if threshold is None and len(changed.thresholds) == 1:
+            threshold = names
+        number = _fitting(
+            threshold, "THRESHOLD", f"Which ({names})", lambda said: threshold_of(changed, said)
+        )
         if value is None and asks:
             _tell(changed, number)
-        value = value or _asked("VALUE", asks, "New value, with its unit")
-        first = parse_day(starts or _asked("--from", asks, "First day, such as 2026-07-01"))
-        if source is None and not common_practice:
-            if not asks:
-                end_with("found no source; wanted --source and --at, or --common-practice")
+        new = _fitting(
+            value, "VALUE", "New value, with its unit", lambda said: measured(number, said)
+        )
+        first = _fitting(starts, "--from", "First day, such as 2026-07-01", parse_day)
+        if asks and source is None and not common_practice:
             source = _maybe("Source, an id of a sources file (Enter: common practice)")
         if source is not None and at is None:
-            at = _asked("--at", asks, "Clause or page")
+            at = _fitting(at, "--at", "Clause or page", str)
         if asks:
             because = because or _maybe("Why (Enter: nothing said)")
             by = by or _maybe("Who answers for it (Enter: nobody named)")
         wanted = Wanted(
-            rule=rule,
+            rule=changed.id,
             threshold=number.name,
-            value=value,
+            value=new,
             starts=first,
             ends=parse_day(ends) if ends else None,
             source=source,
@@ -113,6 +128,10 @@ def run(
         _amend(wanted, number, file, place, rules, dry_run=dry_run)
     except CannotAmendError as error:
         end_with(str(error))
+
+
+def _on_a_terminal() -> bool:
+    return sys.stdin.isatty() and sys.stderr.isatty()
 
 
 def _file(into: Path | None, place: str | None) -> Path:
@@ -130,11 +149,19 @@ def _file(into: Path | None, place: str | None) -> Path:
     return folders[0] / name if folders[0].is_dir() else folders[0]
 
 
-def _asked(name: str, asks: bool, question: str) -> str:  # noqa: FBT001 - one flag for all calls
-    """What was left out, asked for on a terminal."""
-    if not asks:
+def _fitting(given: str | None, name: str, question: str, fits: Callable[[str], T]) -> T:
+    """What was given, or is asked for on a terminal until it fits."""
+    from checker.editing.change import CannotAmendError
+
+    if given is not None:
+        return fits(given)
+    if not _on_a_terminal():
         end_with(f"found no {name}; see `cinchbook amend --help`")
-    return str(typer.prompt(question, err=True))
+    while True:
+        try:
+            return fits(typer.prompt(question, err=True))
+        except CannotAmendError as error:
+            typer.echo(str(error), err=True)
 
 
 def _maybe(question: str) -> str | None:

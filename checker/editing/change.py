@@ -10,7 +10,9 @@ from checker.documents.problems import Problem, ProblemsFoundError, listed, near
 from checker.documents.reader import Data, Document, read_bytes
 from checker.documents.validate import validate
 from checker.editing.insert import with_change
+from checker.rulebooks.amending import NOT_YET_KNOWN
 from checker.rulebooks.model import DatedValue, Rule, Rulebooks, Threshold
+from checker.units import KINDS, UnitError, parse_threshold
 
 
 class CannotAmendError(Exception):
@@ -32,27 +34,40 @@ class Wanted:
     by: str | None
 
 
-def amendable(rulebooks: Rulebooks, rule_id: str, threshold: str | None) -> tuple[Rule, Threshold]:
-    """The rule and its threshold; a rule with one threshold needs no name of it.
-
-    Raises CannotAmendError with a suggestion.
-    """
+def amendable(rulebooks: Rulebooks, rule_id: str) -> Rule:
+    """The rule of that id, which has a threshold. Raises CannotAmendError with a suggestion."""
     found = rulebooks.rule(rule_id)
     if found is None:
         known = [rule.id for book in rulebooks.books for rule in book.rules]
         raise CannotAmendError(_unknown(f"rule '{rule_id}'", "the id of a rule", rule_id, known))
-    rule = found[1]
-    names = list(rule.thresholds)
-    if not names:
+    if not found[1].thresholds:
         message = f"found the rule '{rule_id}', which has no threshold; wanted one with a number"
         raise CannotAmendError(message)
-    if threshold is None and len(names) == 1:
-        threshold = names[0]
-    if threshold is None or threshold not in rule.thresholds:
-        wanted = f"one of its thresholds: {listed(names)}"
-        said = f"threshold '{threshold}' of {rule_id}" if threshold else "no threshold"
-        raise CannotAmendError(_unknown(said, wanted, threshold or "", names))
-    return rule, rule.thresholds[threshold]
+    return found[1]
+
+
+def threshold_of(rule: Rule, name: str) -> Threshold:
+    """The threshold of that name. Raises CannotAmendError with a suggestion."""
+    if name not in rule.thresholds:
+        wanted = f"one of its thresholds: {listed(rule.thresholds)}"
+        said = f"threshold '{name}' of {rule.id}"
+        raise CannotAmendError(_unknown(said, wanted, name, list(rule.thresholds)))
+    return rule.thresholds[name]
+
+
+def measured(threshold: Threshold, text: str) -> str:
+    """The text of a new value, which is of the threshold's kind. Raises CannotAmendError."""
+    if text == NOT_YET_KNOWN:
+        return text
+    kind = KINDS[threshold.values[0].quantity.kind]
+    try:
+        found = KINDS[parse_threshold(_plain(text)).kind]
+    except UnitError as error:
+        raise CannotAmendError(str(error)) from error
+    if found.dimension != kind.dimension:
+        message = f"found {found.noun}, '{text}'; wanted {kind.wanted}"
+        raise CannotAmendError(message)
+    return text
 
 
 def _unknown(found: str, wanted: str, word: str, known: list[str]) -> str:
@@ -88,7 +103,7 @@ def as_change(wanted: Wanted, was: DatedValue) -> dict[str, Data | date]:
     return {key: value for key, value in stated.items() if value is not None}
 
 
-def _plain(text: str) -> Data:
+def _plain(text: str) -> str | int | float:
     """A bare number as a number, so that it stands without quotes."""
     if re.fullmatch(r"\d+", text):
         return int(text)

@@ -77,7 +77,7 @@ def test_the_law_of_a_place_goes_into_its_own_file(project: Path) -> None:
         (["us-first-load-chek", "distance", "40 mi", *JULY], "did you mean 'us-first-load-check'?"),
         (["us-first-load-check", "distanc", "40 mi", *JULY], "did you mean 'distance'?"),
         (["ball-seated", "most", "1", *JULY], "which has no threshold"),
-        ([*TONGUE, "13 lb", *JULY], "found a weight or rating; wanted a share"),
+        ([*TONGUE, "13 lb", *JULY], "found a weight or rating, '13 lb'; wanted a share"),
         ([*TONGUE, "13 percents", *JULY], "found '13 percents'"),
         ([*TONGUE, "13 %", "--from", "2011-12-31", "--common-practice"], "wanted one from 2012"),
         ([*TONGUE, "13 %", "--from", "July", "--common-practice"], "wanted a day such as"),
@@ -110,6 +110,22 @@ def test_without_settings_a_file_has_to_be_named(
     monkeypatch.chdir(tmp_path)
     assert "wanted --into FILE" in amend(*TONGUE, "13 %", *JULY).stderr
     assert amend(*TONGUE, "13 %", *JULY, "--into", "crew.yaml").exit_code == 0
+
+
+def test_on_a_terminal_it_asks_until_the_answer_fits(
+    project: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("checker.cli.amend._on_a_terminal", lambda: True)
+    answers = ["tongue-share-bal", "tongue-share-ball", "heaviest", "13 lb", "13 %", "2026-07-01"]
+    typed = "\n".join([*answers, "", "Two trucks.", "M. Quill"]) + "\n"
+    done = CliRunner().invoke(app, ["amend"], input=typed)
+    assert done.exit_code == 0
+    assert "did you mean 'tongue-share-ball'?" in done.stderr
+    assert "heaviest: 15 % since 2012-01-01 (Livestock Trailer Safety" in done.stderr
+    assert "stricter is lower" in done.stderr
+    assert "found a weight or rating, '13 lb'" in done.stderr
+    assert "value: 13 %\n" in project.read_text()
+    assert "by: M. Quill\n" in project.read_text()
 
 
 ENDLESS = """
