@@ -1,7 +1,7 @@
 """A load and the rulebooks in force on a day: one finding for every rule."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 
@@ -10,12 +10,13 @@ import numpy as np
 from checker.arithmetic import Number, both
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Facts, Subject
-from checker.load.model import Load, Origin
+from checker.load.model import Load, Origin, Variance
 from checker.rulebooks.formula import Formula, Governing
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.layering import layered
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks
 from checker.rulebooks.verdicts import Judgement, Verdict, judge, worst
+from checker.variances import EXCUSABLE, Standing, granted, standing
 
 
 class Outcome(StrEnum):
@@ -67,6 +68,9 @@ class Finding:
     settled_by: str | None
     """The field whose tolerance matters most to a rule that is too close to call."""
 
+    variance: Variance | None = None
+    """A permission, in force on the day, to go against the rule where it is not met."""
+
     @property
     def margin(self) -> float | None:
         """Distance to the limit as a share of it; None for answers and where nothing decides."""
@@ -104,6 +108,8 @@ class Check:
     in_force: tuple[InForce, ...]
     findings: tuple[Finding, ...]
     tables: tuple[tuple[str, str], ...]
+    variances: tuple[tuple[Variance, Standing], ...]
+    """Permissions that the profile states, and what became of them."""
     changes: tuple[Change, ...]
     """What amendments changed on that day for this trip."""
     repealed: tuple[tuple[Rule, Change], ...]
@@ -122,11 +128,16 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
         engine = _Judging(facts, book, on)
         in_force.append(engine.in_force)
         if not engine.in_force.elsewhere:
-            findings += [engine.finding(rule) for rule in book.rules]
+            findings += [_excused(engine.finding(rule), load, on) for rule in book.rules]
+    excused = {finding.rule.id for finding in findings if finding.variance}
+    variances = tuple(
+        (each, standing(each, on, in_use=each.rule in excused)) for each in load.variances
+    )
     return Check(
         load=load,
         on=on,
-        outcome=outcome_of(findings),
+        outcome=_outcome_with(variances, findings),
+        variances=variances,
         in_force=tuple(in_force),
         findings=tuple(findings),
         tables=tuple((table.id, table.digest) for table in rulebooks.tables),
@@ -152,9 +163,33 @@ def judge_each(
                 yield book, rule, [judgement for _, judgement in engine.judged(rule)]
 
 
+def _excused(finding: Finding, load: Load, on: date) -> Finding:
+    """The finding with the variance that excuses it, if there is one."""
+    if finding.verdict not in EXCUSABLE:
+        return finding
+    return replace(finding, variance=granted(load, finding.rule, on))
+
+
+def _outcome_with(
+    variances: Iterable[tuple[Variance, Standing]], findings: Iterable[Finding]
+) -> Outcome:
+    """The outcome; a variance that is out of date holds the load until somebody looks at it."""
+    out_of_date = (Standing.EXPIRED, Standing.NOT_BEGUN)
+    if any(each in out_of_date for _, each in variances):
+        return Outcome.HOLD
+    return outcome_of(findings)
+
+
 def outcome_of(findings: Iterable[Finding]) -> Outcome:
-    """Hold when a must-rule is not met, open when one is undecided or nothing was decided."""
-    verdicts = [finding.verdict for finding in findings if finding.rule.level == "must"]
+    """Hold when a must-rule is not met, open when one is undecided or nothing was decided.
+
+    What a variance excuses decides nothing.
+    """
+    verdicts = [
+        finding.verdict
+        for finding in findings
+        if finding.rule.level == "must" and finding.variance is None
+    ]
     if Verdict.NOT_MET in verdicts:
         return Outcome.HOLD
     undecided = Verdict.TOO_CLOSE in verdicts or Verdict.NOT_STATED in verdicts

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from checker.advice.fixes import Fix
     from checker.engine import Check
     from checker.load.build import Profile
+    from checker.rulebooks.model import Rulebooks
 
 
 def run(
@@ -58,10 +59,24 @@ def run(
     from checker.tolerances import check_profile
 
     rulebooks = read_rules(rules)
+    in_order = [each for each in read if _variances_in_order(each, rulebooks)]
+    unreadable, read = unreadable or len(in_order) < len(read), in_order
+    if not read:
+        raise typer.Exit(PROBLEM)
     checks = [check_profile(each, rulebooks, day_of(each, on)) for each in read]
     changes = [fixes(each, done, rulebooks) for each, done in zip(read, checks, strict=True)]
     _print(list(zip(checks, changes, strict=True)), form, units)
     raise typer.Exit(PROBLEM if unreadable else _exit_code(checks))
+
+
+def _variances_in_order(profile: "Profile", rulebooks: "Rulebooks") -> bool:
+    """Whether the profile's variances can be given; what forbids one is printed."""
+    from checker.variances import faults
+
+    found = list(faults(profile.load({}), rulebooks))
+    for problem in found:
+        typer.echo(str(problem), err=True)
+    return not found
 
 
 def _read(profile: Path, root: Path | None) -> "Profile | None":

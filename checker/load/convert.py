@@ -1,6 +1,7 @@
 """One faultless merged profile to a `Load`: quantities to numbers, mappings to records."""
 
 from collections.abc import Iterator, Mapping
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -33,12 +34,13 @@ from checker.load.model import (
     TowVehicle,
     Trailer,
     Trip,
+    Variance,
 )
 from checker.load.names import article_name
 from checker.load.references import Merged
 from checker.units import parse
 
-_NOT_OF_THE_MODEL = ("kind", "note", "from")
+_NOT_OF_THE_MODEL = ("kind", "note")
 
 
 def converted(merged: Merged, file: Path, values: Mapping[DataPath, Number]) -> Load:
@@ -83,6 +85,9 @@ class _Converting:
             else tuple(_tiedown(data, trailer, articles) for data in tiedowns),
             walkaround=top.pop("walkaround", {}),
             trip=Trip(**trip),
+            variances=tuple(
+                self._variance(data, index) for index, data in enumerate(top.pop("variances", []))
+            ),
             origins=self.origins,
             varied={
                 field_path(path): value for path, value in self.values.items() if np.ndim(value)
@@ -115,6 +120,17 @@ class _Converting:
         # Counts and friction are plain numbers and have no text to parse.
         return self.values.get(path, float(data)) if "quantity" in node else data
 
+    def _variance(self, data: Mapping[str, str], index: int) -> Variance:
+        return Variance(
+            rule=data["rule"],
+            because=data["because"],
+            conditions=data["conditions"],
+            by=data["by"],
+            starts=date.fromisoformat(data["from"]),
+            ends=date.fromisoformat(data["until"]),
+            place=self.origins[f"variances.{index + 1}.rule"],
+        )
+
     def _note(self, path: DataPath, text: str, *, metric: bool | None) -> None:
         file, mark = self.merged.places[path]
         self.origins[field_path(path)] = Origin(file, mark, text, metric)
@@ -136,7 +152,7 @@ def _fields(
     for key, value in data.items():
         if key not in named:
             yield key, value, node["additionalProperties"]
-        elif key not in _NOT_OF_THE_MODEL:
+        elif key not in _NOT_OF_THE_MODEL and not (key == "from" and "$ref" in named[key]):
             yield key, value, named[key]
 
 

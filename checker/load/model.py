@@ -9,6 +9,7 @@ x is measured rearward, y to the left, z upward: on the trailer from the ball ce
 deck, on an article from its own front end, its own centre line and the deck.
 """
 
+import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import PurePath
@@ -348,6 +349,19 @@ class Carrier:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Variance:
+    """A signed permission to go against one rule, from one day up to but not including another."""
+
+    rule: str
+    because: str
+    conditions: str
+    by: str
+    starts: datetime.date
+    ends: datetime.date
+    place: Origin
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Driver:
     """Who drives, as far as rules ask."""
 
@@ -375,5 +389,6 @@ class Load:
     tiedowns: tuple[Tiedown, ...] | None = None
     walkaround: Mapping[str, Number] = field(default_factory=dict)
     trip: Trip = Trip()
+    variances: tuple[Variance, ...] = ()
     origins: Mapping[str, Origin] = field(default_factory=dict)
     varied: Mapping[str, Number] = field(default_factory=dict)

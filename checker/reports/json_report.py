@@ -69,6 +69,19 @@ def _load(check: Check, system: System, fixes: Mapping[str, Sequence[Fix]]) -> d
             }
             for amendment in dict.fromkeys(change.amendment for change in check.changes)
         ],
+        "variances": [
+            {
+                "rule": each.rule,
+                "standing": standing,
+                "by": each.by,
+                "because": each.because,
+                "conditions": each.conditions,
+                "from": each.starts.isoformat(),
+                "until": each.ends.isoformat(),
+                "at": str(each.place),
+            }
+            for each, standing in check.variances
+        ],
         "repealed": [
             {"rule": rule.id, "from": change.starts.isoformat(), **_change(change)}
             for rule, change in check.repealed
@@ -159,6 +172,7 @@ def _finding(finding: Finding, system: System, fixes: Sequence[Fix]) -> dict[str
         "reason": finding.reason,
         "metric_print": finding.metric_print,
         "settled_by": finding.settled_by,
+        "excused": finding.variance is not None,
         "because": rule.because,
         "fix": rule.fix,
         "enough": [

@@ -27,9 +27,11 @@ from checker.reports.words import (
     on_the_same_subject,
     sources,
     to_look_at_again,
+    variance_words,
 )
 from checker.rulebooks.verdicts import Verdict
 from checker.unit_words import System, show
+from checker.variances import Standing
 
 QUESTIONS = {
     "placement": "PLACEMENT - does the machine stand right on the deck?",
@@ -50,6 +52,10 @@ _STYLES = {
     Verdict.TOO_CLOSE: "bold yellow",
     Verdict.NOT_STATED: "yellow",
     Verdict.MET: "green",
+}
+_OUT_OF_DATE = {
+    Standing.EXPIRED: "expired on {0.ends}",
+    Standing.NOT_BEGUN: "begins only on {0.starts}",
 }
 _OUTCOME_STYLES = {
     Outcome.HOLD: "bold red",
@@ -114,7 +120,14 @@ def _head(check: Check, page: Page, near: float) -> None:
 
 def _first_things(check: Check, page: Page) -> None:
     """Fixes of the must-rules that are not met, in a list of what to do first."""
-    fixes = dict.fromkeys(each.rule.fix for each in of_verdict(check, Verdict.NOT_MET, "must"))
+    out_of_date = [
+        f"The variance of {each.rule} by {each.by} {_OUT_OF_DATE[standing].format(each)}: have it "
+        "renewed, or take it out and meet the rule."
+        for each, standing in check.variances
+        if standing in _OUT_OF_DATE
+    ]
+    broken = of_verdict(check, Verdict.NOT_MET, "must")
+    fixes = dict.fromkeys([*out_of_date, *(each.rule.fix for each in broken if not each.variance)])
     if fixes:
         page.heading("DO FIRST")
     for number, fix in enumerate(fixes, 1):
@@ -155,6 +168,8 @@ def _details(finding: Finding, check: Check, system: System) -> Iterator[str]:
         # A yes that was wanted is said by the title; anything else shows both sides.
         yield from _sides(finding, where, system)
     yield from amended_words(finding)
+    if finding.variance:
+        yield f"Variance {variance_words(finding.variance)}"
     if finding.verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE):
         yield f"Why: {finding.rule.because}"
         yield f"Do: {finding.rule.fix}"
@@ -290,6 +305,8 @@ def _rules_in_force(check: Check, page: Page) -> None:
         places = ", ".join(dict.fromkeys(elsewhere))
         number = number_of(len(elsewhere), "rulebook")
         page.line(f"{number} left out, of places the trip does not touch: {places}", lead="- ")
+    for each, standing in check.variances:
+        page.line(f"Variance of {each.rule}, {standing}, {variance_words(each)}", lead="- ")
     stale = to_look_at_again(check)
     if stale:
         page.line(f"Documents to look at again for changes: {'; '.join(stale)}")

@@ -11,6 +11,7 @@ from checker.advice.fixes import Fix
 from checker.arithmetic import Number
 from checker.engine import Check, Finding, Outcome, Shown
 from checker.facts.catalogue import ANSWER, Fact
+from checker.load.model import Variance
 from checker.mechanics.restraint import Held
 from checker.rulebooks.model import DatedValue, Threshold
 from checker.rulebooks.verdicts import Verdict
@@ -57,15 +58,21 @@ _BY_DIMENSION = {
 
 
 def headline(check: Check) -> str:
-    """The outcome in words; advice that is not met is never left unsaid."""
-    shoulds = len(of_verdict(check, Verdict.NOT_MET, "should"))
+    """The outcome in words; advice that is not met and variances are never left unsaid."""
+    unmet = [each for each in of_verdict(check, Verdict.NOT_MET, "should") if not each.variance]
+    excused = [finding for finding in check.findings if finding.variance]
+    said = []
+    if excused:
+        said.append(f"{number_of(len(excused), 'rule')} not met under a variance")
     words = _HEADLINES[check.outcome]
-    if not shoulds or check.outcome is Outcome.HOLD:
-        return words
-    rules = number_of(shoulds, "should-rule")
-    if check.outcome is Outcome.NO_RULE_BROKEN:
-        return f"NO MUST-RULE BROKEN, but {rules} not met: look at them before leaving"
-    return f"{words}; {rules} not met"
+    if check.outcome is Outcome.NO_RULE_BROKEN and unmet:
+        rules = number_of(len(unmet), "should-rule")
+        words = f"NO MUST-RULE BROKEN, but {rules} not met: look at them before leaving"
+    elif check.outcome is Outcome.NO_RULE_BROKEN and excused:
+        words = "NO OTHER RULE BROKEN, by what the profile states"
+    elif check.outcome is Outcome.OPEN and unmet:
+        said.append(f"{number_of(len(unmet), 'should-rule')} not met")
+    return "; ".join([words, *said])
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,6 +256,14 @@ def _amended(name: str, value: DatedValue, threshold: Threshold) -> str:
         text += f" in place of {old.text}"
         text += f" by {old.change.amendment.title}" if old.change else f" ({old.citation})"
     return f"{text}. {change.because}" if change.because else f"{text}."
+
+
+def variance_words(variance: Variance) -> str:
+    """Who permits to go against the rule, until when, why and on what condition."""
+    return (
+        f"until {variance.ends} by {variance.by}: {variance.because} "
+        f"On condition: {variance.conditions}"
+    )
 
 
 def number_of(number: int, thing: str) -> str:

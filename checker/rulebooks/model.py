@@ -268,6 +268,8 @@ class Rulebooks:
     coverages: tuple[Coverage, ...] = ()
     amendments: tuple[Amendment, ...] = ()
     changes: tuple[Change, ...] = ()
+    elsewhere: frozenset[str] = frozenset()
+    """Ids of rules that are known but were not chosen."""
 
     def rule(self, rule_id: str) -> tuple[Rulebook, Rule] | None:
         """The rule of that id with its rulebook."""

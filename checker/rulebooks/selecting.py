@@ -48,6 +48,7 @@ def together(sets: Sequence[Rulebooks], *, elsewhere: frozenset[str] = frozenset
         coverages=tuple(coverage for each in sets for coverage in each.coverages),
         amendments=tuple(amendment for each in sets for amendment in each.amendments),
         changes=tuple(change for each in sets for change in each.changes),
+        elsewhere=elsewhere,
     )
     found = faults(whole, elsewhere=elsewhere)
     if found:

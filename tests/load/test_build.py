@@ -72,7 +72,9 @@ def filled(node: Mapping[str, Any], key: str = "") -> Any:
         others = node["additionalProperties"]
         if others:
             inside["d ring"] = filled(others)
-        return {name: value for name, value in inside.items() if name not in ("kind", "from")}
+        references = [name for name, child in node.get("properties", {}).items() if "$ref" in child]
+        left_out = {"kind", *({"from"} & set(references))}
+        return {name: value for name, value in inside.items() if name not in left_out}
     if node["type"] == "integer":
         return 4
     if node.get("format") == "date":

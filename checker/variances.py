@@ -1,0 +1,76 @@
+"""Variances: signed permissions to go against one rule with one load.
+
+A variance never makes a rule met. It only keeps a rule that is not met, or too close to call, from
+holding the load on its days. What is not stated stays open, and no must-rule of law is excused.
+"""
+
+import itertools
+from collections.abc import Iterator
+from datetime import date
+from enum import StrEnum
+
+from checker.documents.problems import Problem, nearest
+from checker.load.model import Load, Variance
+from checker.rulebooks.model import Rule, Rulebooks, within
+from checker.rulebooks.verdicts import Verdict
+
+EXCUSABLE = (Verdict.NOT_MET, Verdict.TOO_CLOSE)
+
+
+class Standing(StrEnum):
+    """What becomes of a variance on a day."""
+
+    IN_USE = "in use"
+    NOT_NEEDED = "not needed"
+    NOT_BEGUN = "not begun"
+    EXPIRED = "expired"
+
+
+def may_be_excused(rule: Rule) -> bool:
+    """Whether anybody may permit to go against a rule: not where the law says must."""
+    return not (rule.level == "must" and rule.basis == "law")
+
+
+def faults(load: Load, rulebooks: Rulebooks) -> Iterator[Problem]:
+    """Variances that cannot be: of no rule, of a law's must, with no day, or twice on one day."""
+    ordered = sorted(load.variances, key=lambda each: (each.rule, each.starts))
+    for variance in ordered:
+        found = rulebooks.rule(variance.rule)
+        if found is None:
+            if variance.rule not in rulebooks.elsewhere:
+                known = [rule.id for book in rulebooks.books for rule in book.rules]
+                guess = nearest(variance.rule, known)
+                hint = guess and f"'{guess}'"
+                yield _problem(variance, f"the rule '{variance.rule}'", "the id of a rule", hint)
+        elif not may_be_excused(found[1]):
+            said = f"a variance of {variance.rule}, which is law ({found[1].citation})"
+            yield _problem(variance, said, "none: nobody but the law can excuse from it")
+        if variance.ends <= variance.starts:
+            said = f"a variance that ends on {variance.ends}"
+            yield _problem(variance, said, f"`until` after {variance.starts}")
+    for one, other in itertools.pairwise(ordered):
+        if one.rule == other.rule and other.starts < one.ends:
+            said = f"a second variance of {other.rule} from {other.starts}"
+            yield _problem(other, said, f"one at a time; the other holds until {one.ends}")
+
+
+def _problem(variance: Variance, found: str, wanted: str, suggestion: str | None = None) -> Problem:
+    place = variance.place
+    return Problem(place.file, place.mark, found, wanted, suggestion)
+
+
+def granted(load: Load, rule: Rule, day: date) -> Variance | None:
+    """The variance of a rule that holds on a day, where one may be given."""
+    if not may_be_excused(rule):
+        return None
+    mine = (each for each in load.variances if each.rule == rule.id)
+    return next((each for each in mine if within(day, each.starts, each.ends)), None)
+
+
+def standing(variance: Variance, day: date, *, in_use: bool) -> Standing:
+    """What becomes of a variance on a day; `in_use` says that it excuses something there."""
+    if day < variance.starts:
+        return Standing.NOT_BEGUN
+    if day >= variance.ends:
+        return Standing.EXPIRED
+    return Standing.IN_USE if in_use else Standing.NOT_NEEDED
