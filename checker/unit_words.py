@@ -34,6 +34,26 @@ def show(value: float, kind: str, system: System, *, digits: int = 4) -> str:
     return _written(value, _display_unit([value], kind, system), digits)
 
 
+def show_to_reckon(value: float, kind: str, system: System, *, digits: int = 5) -> str:
+    """Write an SI `value` so that figures can be put into one sum without turning units over.
+
+    Lengths short of a mile or kilometre stand in inches or metres throughout, and moments in the
+    product of the units that loads and lengths have. Other kinds are written as by `show`.
+    """
+    unit = _display_unit([value], kind, system)
+    load, length = KINDS["load"], KINDS["length"]
+    if kind == "length" and unit not in ("mi", "km"):
+        unit = length.us if system == "us" else length.si
+    elif kind == "moment" and not math.isnan(value):
+        parts = (load.us, length.us) if system == "us" else (load.si, length.si)
+        size = _size(parts[0]) * _size(parts[1])
+        return f"{_written(value / size, '', digits)} {'*'.join(parts)}"
+    else:
+        return show(value, kind, system, digits=digits)
+    # Feet and inches are only for a tape; here a length has one unit.
+    return _written(value, unit, digits)
+
+
 def show_apart(
     actual: float, limit: float, kind: str, system: System, *, digits: int = 4
 ) -> tuple[str, str]:

@@ -48,7 +48,7 @@ class Fix:
 
 
 @dataclass(frozen=True)
-class _Lever:
+class Lever:
     """One thing to change: candidate values from today's outward, and what they do to fields."""
 
     kind: str
@@ -61,21 +61,29 @@ class _Lever:
 def fixes(profile: Profile, done: Check, rulebooks: Rulebooks) -> dict[str, tuple[Fix, ...]]:
     """Fixes by rule id, for every rule that is not met."""
     broken = [each for each in done.findings if each.verdict is Verdict.NOT_MET]
-    behind = {each.rule.id: _fields_behind(each, done) for each in broken}
+    return fixes_of(broken, profile, done, rulebooks)
+
+
+def fixes_of(
+    broken: Sequence[Finding], profile: Profile, done: Check, rulebooks: Rulebooks
+) -> dict[str, tuple[Fix, ...]]:
+    """Fixes by rule id, for some of the rules that are not met."""
+    behind = {each.rule.id: fields_behind(each, done) for each in broken}
     found: dict[str, list[Fix]] = {each.rule.id: [] for each in broken}
-    for lever in _levers(profile):
+    for lever in levers(profile):
         moved = [each.rule for each in broken if lever.fields & behind[each.rule.id]]
-        for name, fix in _Pull(lever, profile, done, rulebooks).fixes(moved).items():
+        for name, fix in Pull(lever, profile, done, rulebooks).fixes(moved).items():
             found[name].append(fix)
     return {name: tuple(offered) for name, offered in found.items() if offered}
 
 
-def _fields_behind(finding: Finding, done: Check) -> set[str]:
+def fields_behind(finding: Finding, done: Check) -> set[str]:
+    """Fields of a load profile that the facts of a rule look at, for the subject that decides."""
     subject = finding.subject
     return {path for name in finding.rule.facts for path in done.facts.fields(name, subject)}
 
 
-def _levers(profile: Profile) -> Iterator[_Lever]:
+def levers(profile: Profile) -> Iterator[Lever]:
     """Everything that can be changed in this load, article by article."""
     load = profile.load({})
     for index in range(len(load.articles)):
@@ -84,7 +92,7 @@ def _levers(profile: Profile) -> Iterator[_Lever]:
         yield from _strengthen(load, index)
 
 
-def _move(load: Load, index: int) -> Iterator[_Lever]:
+def _move(load: Load, index: int) -> Iterator[Lever]:
     """Along the deck, both ways from where it stands."""
     machine, deck = load.articles[index], load.trailer.deck
     path: DataPath = ("articles", index, "placed", "x")
@@ -92,7 +100,7 @@ def _move(load: Load, index: int) -> Iterator[_Lever]:
     front, last = float(deck.front), float(deck.rear) - float(machine.length)
     if np.isnan([today, front, last]).any():
         return
-    yield _Lever(
+    yield Lever(
         kind="move",
         article=machine.name,
         fields=frozenset({field_path(path)}),
@@ -104,7 +112,7 @@ def _move(load: Load, index: int) -> Iterator[_Lever]:
     )
 
 
-def _lighten(load: Load, index: int) -> Iterator[_Lever]:
+def _lighten(load: Load, index: int) -> Iterator[Lever]:
     """Less of the same, its balance kept."""
     machine = load.articles[index]
     at: DataPath = ("articles", index)
@@ -117,7 +125,7 @@ def _lighten(load: Load, index: int) -> Iterator[_Lever]:
     today = weights[(*at, "weight")]
     if np.isnan(today):
         return
-    yield _Lever(
+    yield Lever(
         kind="lighten",
         article=machine.name,
         fields=frozenset({field_path((*at, "weight"))}),
@@ -126,7 +134,7 @@ def _lighten(load: Load, index: int) -> Iterator[_Lever]:
     )
 
 
-def _strengthen(load: Load, index: int) -> Iterator[_Lever]:
+def _strengthen(load: Load, index: int) -> Iterator[Lever]:
     """All its tiedowns exchanged for ones of at least so much, hooks and tensioners included."""
     machine = load.articles[index]
     ratings: dict[DataPath, float] = {}
@@ -145,7 +153,7 @@ def _strengthen(load: Load, index: int) -> Iterator[_Lever]:
     if not ratings:
         return
     weakest = min(ratings.values())
-    yield _Lever(
+    yield Lever(
         kind="strengthen",
         article=machine.name,
         fields=frozenset(field_path(path) for path in ratings),
@@ -154,10 +162,10 @@ def _strengthen(load: Load, index: int) -> Iterator[_Lever]:
     )
 
 
-class _Pull:
-    """One lever pulled, for all the rules it might meet."""
+class Pull:
+    """One lever pulled, for all the rules it might move."""
 
-    def __init__(self, lever: _Lever, profile: Profile, done: Check, rulebooks: Rulebooks) -> None:
+    def __init__(self, lever: Lever, profile: Profile, done: Check, rulebooks: Rulebooks) -> None:
         self.lever, self.profile = lever, profile
         self.done, self.rulebooks = done, rulebooks
 
@@ -166,7 +174,7 @@ class _Pull:
         today = float(self.lever.candidates[0][0])
         nearest: dict[str, float] = {}
         for candidates in self.lever.candidates:
-            for name, value in self._met_first(candidates, rules).items():
+            for name, value in self.first(candidates, rules, _met).items():
                 if name not in nearest or abs(value - today) < abs(nearest[name] - today):
                     nearest[name] = value
         if not nearest:
@@ -178,35 +186,44 @@ class _Pull:
             for (name, value), broken in zip(nearest.items(), breaks, strict=True)
         }
 
-    def _met_first(
-        self, candidates: NDArray[np.float64], rules: Sequence[Rule]
+    def first(
+        self,
+        candidates: NDArray[np.float64],
+        rules: Sequence[Rule],
+        sought: Callable[[RuleRows], Rows],
     ) -> dict[str, float]:
-        """By rule id, the first value from today's outward at which the rule is met."""
+        """By rule id, the first value from today's outward at which the rule says what is sought.
+
+        `sought` gives the rows in which it does.
+        """
         quick = [rule.id for rule in rules if not is_slow(rule)]
         slow = [rule.id for rule in rules if is_slow(rule)]
         fewer = np.append(candidates[:-1:_SLOW_STRIDE], candidates[-1])
         return {
-            **self._refined(candidates, quick, _FINE_STEPS, _FINER, at_once=len(candidates)),
-            **self._refined(fewer, slow, _SLOW_FINE_STEPS, _SLOW_FINER, at_once=_SLOW_AT_ONCE),
+            **self._refined(
+                candidates, dict.fromkeys(quick, sought), _FINE_STEPS, _FINER, len(candidates)
+            ),
+            **self._refined(
+                fewer, dict.fromkeys(slow, sought), _SLOW_FINE_STEPS, _SLOW_FINER, _SLOW_AT_ONCE
+            ),
         }
 
     def _refined(
         self,
         tried: NDArray[np.float64],
-        ids: Sequence[str],
+        sought: Mapping[str, Callable[[RuleRows], Rows]],
         steps: int,
         times: int,
-        *,
         at_once: int,
     ) -> dict[str, float]:
-        """By rule id, the first of the values tried that meets it, then of finer ones before it."""
+        """By rule id, the first of the values tried that will do, then of finer ones before it."""
         found = {}
-        for name, row in first_rows(tried, at_once, dict.fromkeys(ids, _met), self._at).items():
+        for name, row in first_rows(tried, at_once, sought, self._at).items():
             value = float(tried[row])
             short = float(tried[row - 1]) if row else value
             for _ in range(times if row else 0):
                 fine = np.linspace(short, value, steps + 1)
-                first = first_rows(fine[1:-1], at_once, {name: _met}, self._at)
+                first = first_rows(fine[1:-1], at_once, {name: sought[name]}, self._at)
                 place = first.get(name, steps - 1) + 1
                 short, value = float(fine[place - 1]), float(fine[place])
             found[name] = value

@@ -11,6 +11,7 @@ from checker.cli import (
     check,
     coverage,
     draft,
+    explain,
     facts,
     impact,
     place,
@@ -39,6 +40,7 @@ app = typer.Typer(
 )
 for _command in (
     check,
+    explain,
     place,
     vary,
     draft,

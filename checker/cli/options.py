@@ -14,7 +14,7 @@ import typer
 if TYPE_CHECKING:
     from checker.documents.problems import ProblemsFoundError
     from checker.load.build import Profile
-    from checker.rulebooks.model import Rulebooks
+    from checker.rulebooks.model import Rule, Rulebook, Rulebooks
     from checker.settings import Settings
 
 SHIPPED = "shipped"
@@ -147,6 +147,19 @@ def rules_of_the_project(edited: Mapping[Path, str] = MappingProxyType({})) -> l
 def _is_there(path: Path) -> bool:
     # Unlike Path's own question, this answers no where a name is too long.
     return os.path.exists(path)  # noqa: PTH110
+
+
+def found_rule(rulebooks: "Rulebooks", rule_id: str) -> "tuple[Rulebook, Rule]":
+    """The rule of that id with its rulebook; ends the run where there is none."""
+    from checker.documents.problems import nearest
+
+    found = rulebooks.rule(rule_id)
+    if found is None:
+        known = [rule.id for book in rulebooks.books for rule in book.rules]
+        guess = nearest(rule_id, known)
+        hint = f"; did you mean '{guess}'?" if guess else ""
+        end_with(f"found no rule '{rule_id}'; wanted an id that `cinchbook rules` lists{hint}")
+    return found
 
 
 def found_file(profile: Path) -> Path:

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from checker.cli.options import RulesOption, end_with, read_rules
+from checker.cli.options import RulesOption, found_rule, read_rules
 
 
 def run(
@@ -17,14 +17,6 @@ def run(
     """
     from rich.console import Console
 
-    from checker.documents.problems import nearest
     from checker.reports.rule_pages import print_rule
 
-    rulebooks = read_rules(rules)
-    found = rulebooks.rule(rule_id)
-    if found is None:
-        known = [rule.id for book in rulebooks.books for rule in book.rules]
-        guess = nearest(rule_id, known)
-        hint = f"; did you mean '{guess}'?" if guess else ""
-        end_with(f"found no rule '{rule_id}'; wanted an id that `cinchbook rules` lists{hint}")
-    print_rule(*found, Console(highlight=False))
+    print_rule(*found_rule(read_rules(rules), rule_id), Console(highlight=False))

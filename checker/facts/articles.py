@@ -103,6 +103,12 @@ _PLACE = ("articles.*.placed.x", "articles.*.placed.facing")
     each="article",
     fields=("articles.*.cg.x",),
     instead=_WEIGHED,
+    sums=(
+        "article.cg.x",
+        "article.axles.front.x + (article.axles.rear.x - article.axles.front.x) * "
+        "article.axles.rear.weight / (article.axles.front.weight + "
+        "article.axles.rear.weight)",
+    ),
 )
 def cg_from_front(view: View) -> Number:
     """Centre of gravity behind the article's own front end: stated, else from its axle weights."""
@@ -120,6 +126,10 @@ def cg_from_front(view: View) -> Number:
     fields=_PLACE,
     instead=("articles.*.length",),
     uses=("article.cg_from_front",),
+    sums=(
+        "article.placed.x + article.cg_from_front",
+        "article.placed.x + article.length - article.cg_from_front",
+    ),
 )
 def cg_position(view: View) -> Number:
     """Centre of gravity of the article, behind the ball."""
@@ -132,6 +142,10 @@ def cg_position(view: View) -> Number:
     "its centre of gravity left of the trailer's centre line",
     each="article",
     fields=("articles.*.placed.y", "articles.*.placed.facing", "articles.*.cg.y"),
+    sums=(
+        "article.placed.y + article.cg.y",
+        "article.placed.y - article.cg.y",
+    ),
 )
 def cg_lateral(view: View) -> Number:
     """How far left of the trailer's centre line the article's centre of gravity lies."""
@@ -150,6 +164,7 @@ def cg_lateral(view: View) -> Number:
     "share of its own weight carried by the tongue",
     each="article",
     uses=("article.cg_position", "trailer.axle_group_position"),
+    sums=("1 - article.cg_position / trailer.axle_group_position",),
 )
 def share_on_tongue(view: View) -> Number:
     """Share of the article's own weight that the tongue carries; below zero it lifts the tongue."""
@@ -162,6 +177,7 @@ def share_on_tongue(view: View) -> Number:
     "share of its own weight carried by the axles",
     each="article",
     uses=("article.share_on_tongue",),
+    sums=("1 - article.share_on_tongue",),
 )
 def share_on_axles(view: View) -> Number:
     """Share of the article's own weight that the trailer's axles carry."""
@@ -174,6 +190,7 @@ def share_on_axles(view: View) -> Number:
     "its part of the tongue weight",
     each="article",
     uses=("article.weight", "article.share_on_tongue"),
+    sums=("article.weight * article.share_on_tongue",),
 )
 def load_on_tongue(view: View) -> Number:
     """What the article adds to the tongue weight."""
@@ -206,6 +223,7 @@ def heavy_end_toward_axles(view: View) -> Number:
     "its middle behind the ball",
     each="article",
     fields=("articles.*.placed.x", "articles.*.length"),
+    sums=("article.placed.x + article.length / 2",),
 )
 def middle_position(view: View) -> Number:
     """The article's middle, behind the ball."""
@@ -218,6 +236,7 @@ def middle_position(view: View) -> Number:
     "gap to the front edge of the deck",
     each="article",
     fields=("trailer.deck.front", "articles.*.placed.x"),
+    sums=("article.placed.x - trailer.deck.front",),
 )
 def front_gap(view: View) -> Number:
     """Free deck between the article's leading end and the front edge or rail, or less than zero."""
@@ -230,6 +249,7 @@ def front_gap(view: View) -> Number:
     "how far it sticks out past the rear of the deck",
     each="article",
     fields=("trailer.deck.rear", "articles.*.placed.x", "articles.*.length"),
+    sums=("max(article.placed.x + article.length - trailer.deck.rear, 0)",),
 )
 def rear_projection(view: View) -> Number:
     """How far the article reaches past the rear edge of the deck; zero when it does not."""
@@ -243,6 +263,7 @@ def rear_projection(view: View) -> Number:
     "how far it sticks out past the side of the trailer",
     each="article",
     fields=("trailer.overall_width", "articles.*.placed.y", "articles.*.width"),
+    sums=("max(abs(article.placed.y) + article.width / 2 - trailer.overall_width / 2, 0)",),
 )
 def side_projection(view: View) -> Number:
     """How far the article reaches past the trailer's widest point on its worse side, or zero."""

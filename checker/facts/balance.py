@@ -18,6 +18,7 @@ for _field in ("gvwr", "overall_width", "overall_length"):
     "load",
     "weight of everything on the deck",
     uses=("article.weight",),
+    sums=("sum(article.weight)",),
 )
 def cargo_weight(view: View) -> Number:
     """Weight of all articles on the deck together."""
@@ -31,6 +32,7 @@ def cargo_weight(view: View) -> Number:
     "gross weight of the loaded trailer",
     fields=("trailer.empty_weight",),
     uses=("cargo.weight",),
+    sums=("trailer.empty_weight + cargo.weight",),
 )
 def gross_weight(view: View) -> Number:
     """Empty trailer plus everything on it, the part on the coupling included."""
@@ -44,6 +46,7 @@ def gross_weight(view: View) -> Number:
     fields=("trailer.axles.*.x", "trailer.suspension"),
     instead=("trailer.deck_level",),
     source="statics; equal springs carry alike only under an equaliser or a level deck",
+    sums=("sum(axle.x) / trailer.axle_count",),
 )
 def axle_group_position(view: View) -> Number:
     """Where the axles carry as one: the axle, or the middle of axles that share equally.
@@ -71,6 +74,10 @@ def _middle(view: View) -> Number:
     fields=("trailer.empty_weight", "trailer.empty_tongue_weight", "trailer.axles.*.x"),
     uses=("article.weight", "article.cg_position"),
     source="statics; the empty trailer's tongue weight is taken as measured level",
+    sums=(
+        "(trailer.empty_weight - trailer.empty_tongue_weight) * "
+        "trailer.axle_group_position + sum(article.weight * article.cg_position)",
+    ),
 )
 def moment_about_ball(view: View) -> Number:
     """Weight of everything times its distance behind the ball."""
@@ -105,6 +112,7 @@ _SPRINGS = ("trailer.axles.*.spring_rate", "trailer.ball_below_level")
     instead=("trailer.axles.*.x", *_SPRINGS),
     uses=("trailer.gross_weight", "trailer.moment_about_ball", "trailer.axle_group_position"),
     source="statics; independently sprung axles as a rigid trailer on springs",
+    sums=("trailer.gross_weight - trailer.moment_about_ball / trailer.axle_group_position",),
 )
 def tongue_weight(view: View) -> Number:
     """Weight the loaded trailer puts on the coupling, standing still, no weight distribution.
@@ -126,6 +134,7 @@ def tongue_weight(view: View) -> Number:
     "ratio",
     "share of the loaded trailer's weight on the tongue",
     uses=("hitch.tongue_weight", "trailer.gross_weight"),
+    sums=("hitch.tongue_weight / trailer.gross_weight",),
 )
 def tongue_share(view: View) -> Number:
     """Tongue weight as a share of the whole loaded trailer's weight."""
@@ -137,6 +146,7 @@ def tongue_share(view: View) -> Number:
     "load",
     "load on the trailer's axles",
     uses=("trailer.gross_weight", "hitch.tongue_weight", "hitch.load_moved_to_trailer"),
+    sums=("trailer.gross_weight - (hitch.tongue_weight - hitch.load_moved_to_trailer)",),
 )
 def axle_group_load(view: View) -> Number:
     """What all trailer axles carry together: gross weight less what the tow vehicle carries."""
@@ -149,6 +159,7 @@ def axle_group_load(view: View) -> Number:
     "ratio",
     "share of the cargo's own weight carried by the tongue",
     uses=("cargo.weight", "article.load_on_tongue"),
+    sums=("sum(article.load_on_tongue) / cargo.weight",),
 )
 def cargo_share_on_tongue(view: View) -> Number:
     """Share of the articles' own weight that the tongue carries, the empty trailer left out."""
@@ -161,6 +172,7 @@ def cargo_share_on_tongue(view: View) -> Number:
     "ratio",
     "share of the cargo's own weight carried by the axles",
     uses=("cargo.share_on_tongue",),
+    sums=("1 - cargo.share_on_tongue",),
 )
 def cargo_share_on_axles(view: View) -> Number:
     """Share of the articles' own weight that the trailer's axles carry."""
@@ -172,6 +184,7 @@ def cargo_share_on_axles(view: View) -> Number:
     "length",
     "centre of gravity behind the ball",
     uses=("trailer.moment_about_ball", "trailer.gross_weight"),
+    sums=("trailer.moment_about_ball / trailer.gross_weight",),
 )
 def cg_position(view: View) -> Number:
     """Centre of gravity of the loaded trailer, behind the ball."""
@@ -184,6 +197,10 @@ def cg_position(view: View) -> Number:
     "height of the loaded trailer's centre of gravity",
     fields=("trailer.empty_weight", "trailer.empty_cg_height", "trailer.deck.height"),
     uses=("article.weight", "article.cg_height", "trailer.gross_weight"),
+    sums=(
+        "(trailer.empty_weight * trailer.empty_cg_height + sum(article.weight * article.cg_height "
+        "+ article.weight * trailer.deck.height)) / trailer.gross_weight",
+    ),
 )
 def cg_height(view: View) -> Number:
     """Height of the loaded trailer's centre of gravity above the road."""
@@ -201,6 +218,7 @@ def cg_height(view: View) -> Number:
     "centre of gravity left of the centre line",
     uses=("trailer.gross_weight", "article.weight", "article.cg_lateral"),
     source="statics; the empty trailer is taken as even left and right",
+    sums=("sum(article.weight * article.cg_lateral) / trailer.gross_weight",),
 )
 def lateral_cg(view: View) -> Number:
     """How far left of the trailer's centre line its loaded centre of gravity lies."""
@@ -216,6 +234,10 @@ def lateral_cg(view: View) -> Number:
     "share of the axle load on the heavier side",
     fields=("trailer.track",),
     uses=("trailer.axle_group_load", "trailer.gross_weight", "trailer.lateral_cg"),
+    sums=(
+        "1 / 2 + abs(trailer.gross_weight * trailer.lateral_cg / trailer.track) / "
+        "trailer.axle_group_load",
+    ),
 )
 def heavier_side_share(view: View) -> Number:
     """The heavier side's part of what the axles carry; one half is even."""
@@ -240,6 +262,7 @@ def axle_count(view: View) -> Number:
     "load",
     "axle ratings together",
     fields=("trailer.axles.*.rating",),
+    sums=("sum(axle.rating)",),
 )
 def axle_rating_total(view: View) -> Number:
     """Ratings of all trailer axles added up."""
@@ -262,6 +285,7 @@ def axle_rating_total(view: View) -> Number:
         "trailer.moment_about_ball",
     ),
     source="statics; equal shares under an equaliser or a level deck, else springs",
+    sums=("trailer.axle_group_load / trailer.axle_count",),
 )
 def axle_load(view: View) -> Number:
     """What this trailer axle carries, shared equally or by its spring."""
@@ -290,6 +314,7 @@ add_stated("axle.has_brakes", "axle.brakes", each="axle", label="brakes on the a
     fields=("trailer.axles.*.tyres",),
     uses=("axle.load",),
     source="statics; even left and right",
+    sums=("axle.load / axle.tyres",),
 )
 def tyre_load(view: View) -> Number:
     """What one tyre of this axle carries when both sides carry alike."""

@@ -41,6 +41,7 @@ def _largest_stated(values: list[Number]) -> Number:
     fields=("trailer.gvwr",),
     uses=("trailer.gross_weight",),
     source="49 CFR 383.5 and 390.5, the greater of rating and actual weight",
+    sums=("max(trailer.gvwr, trailer.gross_weight)",),
 )
 def trailer_weight_or_rating(view: View) -> Number:
     """The greater of the trailer's GVWR and its actual gross weight."""
@@ -67,6 +68,7 @@ def trailer_weight_or_rating_at_least(view: View) -> Number:
     fields=("tow_vehicle.gvwr",),
     uses=("tow_vehicle.gross_weight",),
     source="49 CFR 383.5 and 390.5, the greater of rating and actual weight",
+    sums=("max(tow_vehicle.gvwr, tow_vehicle.gross_weight)",),
 )
 def tow_vehicle_weight_or_rating(view: View) -> Number:
     """The greater of the tow vehicle's GVWR and its actual weight with the tongue weight."""
@@ -80,6 +82,7 @@ def tow_vehicle_weight_or_rating(view: View) -> Number:
     fields=("tow_vehicle.gcwr", "tow_vehicle.gvwr", "trailer.gvwr"),
     uses=("combination.weight", "tow_vehicle.gross_weight", "trailer.gross_weight"),
     source="49 CFR 383.5, gross combination weight rating (1) and (2)",
+    sums=("max(tow_vehicle.gcwr, tow_vehicle.gvwr + trailer.gvwr, combination.weight)",),
 )
 def combination_weight_or_rating(view: View) -> Number:
     """The greatest of the labelled GCWR, the sum of both GVWRs and the sum of both weights."""

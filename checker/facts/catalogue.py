@@ -30,6 +30,7 @@ class Fact:
 
     `instead` are fields read in place of `fields` where those are not stated; only `fields` are
     asked for when the fact is missing. `each` says for what it is worked out; None is the load.
+    `sums` tell people how it is worked out, as text that a test holds against `compute`.
     """
 
     name: str
@@ -42,6 +43,7 @@ class Fact:
     instead: tuple[str, ...]
     uses: tuple[str, ...]
     source: str
+    sums: tuple[str, ...] = ()
 
 
 _FACTS: dict[str, Fact] = {}
@@ -65,12 +67,13 @@ def fact(
     instead: tuple[str, ...] = (),
     uses: tuple[str, ...] = (),
     source: str = STATICS,
+    sums: tuple[str, ...] = (),
 ) -> Callable[[Compute], Compute]:
     """Put the decorated function into the catalogue; its docstring is the fact's meaning."""
 
     def keep(compute: Compute) -> Compute:
         meaning = " ".join((compute.__doc__ or "").split())
-        add(Fact(name, kind, label, meaning, compute, each, fields, instead, uses, source))
+        add(Fact(name, kind, label, meaning, compute, each, fields, instead, uses, source, sums))
         return compute
 
     return keep

@@ -58,6 +58,7 @@ for _name, _field, _words, _meaning in (
     "load",
     "breaking strength of the safety chains together",
     fields=("trailer.safety_chains.count", "trailer.safety_chains.breaking_strength"),
+    sums=("trailer.safety_chains.count * trailer.safety_chains.breaking_strength",),
 )
 def chain_strength_together(view: View) -> Number:
     """Breaking strength of all safety chains added up."""

@@ -16,6 +16,11 @@ add_stated("trip.steepest_grade", "trip.steepest_grade")
     fields=("trailer.brakes", "trailer.ball_height"),
     uses=("trailer.gross_weight", "trailer.cg_height", "trailer.axle_group_position"),
     source="statics; a trailer with brakes is taken to brake itself, another is held by the ball",
+    sums=(
+        "trailer.gross_weight * trailer.cg_height / trailer.axle_group_position",
+        "trailer.gross_weight * (trailer.cg_height - trailer.ball_height) / "
+        "trailer.axle_group_position",
+    ),
 )
 def tongue_change_per_g(view: View) -> Number:
     """What braking at 1 g adds to the tongue weight; less braking adds that much less."""

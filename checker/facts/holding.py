@@ -21,6 +21,7 @@ def _total(values: list[Number] | None) -> Number:
     fields=("tiedowns",),
     uses=("tiedown.is_winch_line",),
     source="count; a winch line is not a tiedown",
+    sums=("sum(1 - tiedown.is_winch_line)",),
 )
 def tiedown_count(view: View) -> Number:
     """How many tiedowns hold the article, winch lines left out."""
@@ -36,6 +37,7 @@ def tiedown_count(view: View) -> Number:
     fields=("tiedowns",),
     uses=("tiedown.counted_limit", "tiedown.is_winch_line"),
     source="49 CFR 393.106(d)",
+    sums=("sum(tiedown.counted_limit)",),
 )
 def aggregate_working_load_limit(view: View) -> Number:
     """Half of each tiedown's limit, all of it where it crosses to the other side, added up."""
@@ -50,6 +52,7 @@ def aggregate_working_load_limit(view: View) -> Number:
     fields=("tiedowns",),
     uses=("tiedown.counted_limit_at_most", "tiedown.is_winch_line"),
     source="49 CFR 393.106(d)",
+    sums=("sum(tiedown.counted_limit_at_most)",),
 )
 def aggregate_working_load_limit_at_most(view: View) -> Number:
     """The aggregate if every part that is not stated were strong enough; it cannot be more."""
@@ -64,6 +67,7 @@ def aggregate_working_load_limit_at_most(view: View) -> Number:
     fields=("tiedowns",),
     uses=("tiedown.working_load_limit", "tiedown.is_winch_line"),
     source=COMMON_PRACTICE,
+    sums=("sum(tiedown.working_load_limit)",),
 )
 def rated_sum(view: View) -> Number:
     """Working load limits of all tiedowns of the article, added up in full."""
@@ -78,6 +82,7 @@ def rated_sum(view: View) -> Number:
     fields=("tiedowns",),
     uses=("tiedown.working_load_limit_at_most", "tiedown.is_winch_line"),
     source=COMMON_PRACTICE,
+    sums=("sum(tiedown.working_load_limit_at_most)",),
 )
 def rated_sum_at_most(view: View) -> Number:
     """The rated sum if every part that is not stated were strong enough; it cannot be more."""

@@ -133,6 +133,10 @@ def device_rating(view: View) -> Number:
     instead=_OPTIONAL_PARTS,
     uses=("tiedown.device_rating",),
     source="weakest part of the assembly, its anchor point included",
+    sums=(
+        "min(tiedown.device_rating, tiedown.hooks_working_load_limit, "
+        "tiedown.tensioner_working_load_limit, tiedown.anchor.working_load_limit)",
+    ),
 )
 def working_load_limit(view: View) -> Number:
     """The lowest rating of strap or chain, hooks, tensioner and anchor point.
@@ -187,6 +191,10 @@ def working_load_limit_at_most(view: View) -> Number:
     fields=("tiedowns.*.path",),
     uses=("tiedown.working_load_limit",),
     source="49 CFR 393.106(d)(1)-(3); half where the path is unclear is our reading",
+    sums=(
+        "tiedown.working_load_limit / 2",
+        "tiedown.working_load_limit",
+    ),
 )
 def counted_limit(view: View) -> Number:
     """Half the assembly's limit, or all of it when it ends on the trailer's other side."""
@@ -201,6 +209,10 @@ def counted_limit(view: View) -> Number:
     instead=("tiedowns.*.path",),
     uses=("tiedown.working_load_limit_at_most",),
     source="49 CFR 393.106(d)(1)-(3)",
+    sums=(
+        "tiedown.working_load_limit_at_most / 2",
+        "tiedown.working_load_limit_at_most",
+    ),
 )
 def counted_limit_at_most(view: View) -> Number:
     """The counted limit if every part not stated were strong enough, and an unstated path full."""

@@ -14,6 +14,7 @@ _LEVERS = ("tow_vehicle.wheelbase", "tow_vehicle.ball_behind_rear_axle")
     "load",
     "tow vehicle without the trailer",
     fields=("tow_vehicle.front_axle_weight", "tow_vehicle.rear_axle_weight"),
+    sums=("tow_vehicle.front_axle_weight + tow_vehicle.rear_axle_weight",),
 )
 def weight_alone(view: View) -> Number:
     """Tow vehicle on the scale with people and gear aboard, no trailer."""
@@ -62,6 +63,7 @@ def load_moved_to_trailer(view: View) -> Number:
     "load",
     "tow vehicle with the tongue weight",
     uses=("tow_vehicle.weight_alone", "hitch.tongue_weight", "hitch.load_moved_to_trailer"),
+    sums=("tow_vehicle.weight_alone + hitch.tongue_weight - hitch.load_moved_to_trailer",),
 )
 def gross_weight(view: View) -> Number:
     """Tow vehicle as it travels, with what it carries of the trailer."""
@@ -76,6 +78,10 @@ def gross_weight(view: View) -> Number:
     fields=_LEVERS,
     instead=("tow_vehicle.front_restoration",),
     uses=_LEVELLED,
+    sums=(
+        "hitch.tongue_weight * (tow_vehicle.wheelbase + "
+        "tow_vehicle.ball_behind_rear_axle) / tow_vehicle.wheelbase",
+    ),
 )
 def rear_axle_change(view: View) -> Number:
     """What the trailer adds to the tow vehicle's rear axle."""
@@ -94,6 +100,7 @@ def rear_axle_change(view: View) -> Number:
     fields=_LEVERS,
     instead=("tow_vehicle.front_restoration",),
     uses=_LEVELLED,
+    sums=("-hitch.tongue_weight * tow_vehicle.ball_behind_rear_axle / tow_vehicle.wheelbase",),
 )
 def front_axle_change(view: View) -> Number:
     """What the trailer adds to the tow vehicle's front axle; negative when it lifts it."""
@@ -130,6 +137,7 @@ def ball_drop(view: View) -> Number:
     "load on the tow vehicle's front axle",
     fields=("tow_vehicle.front_axle_weight",),
     uses=("tow_vehicle.front_axle_change",),
+    sums=("tow_vehicle.front_axle_weight + tow_vehicle.front_axle_change",),
 )
 def front_axle_load(view: View) -> Number:
     """Tow vehicle's front axle with the trailer coupled."""
@@ -142,6 +150,7 @@ def front_axle_load(view: View) -> Number:
     "load on the tow vehicle's rear axle",
     fields=("tow_vehicle.rear_axle_weight",),
     uses=("tow_vehicle.rear_axle_change",),
+    sums=("tow_vehicle.rear_axle_weight + tow_vehicle.rear_axle_change",),
 )
 def rear_axle_load(view: View) -> Number:
     """Tow vehicle's rear axle with the trailer coupled."""
@@ -154,6 +163,7 @@ def rear_axle_load(view: View) -> Number:
     "payload used",
     fields=("tow_vehicle.occupants_and_cargo",),
     uses=("hitch.tongue_weight",),
+    sums=("tow_vehicle.occupants_and_cargo + hitch.tongue_weight",),
 )
 def payload_used(view: View) -> Number:
     """People, gear and tongue weight together, held against the door placard."""
@@ -166,6 +176,7 @@ def payload_used(view: View) -> Number:
     "share the front axle loses",
     fields=("tow_vehicle.front_axle_weight",),
     uses=("tow_vehicle.front_axle_change",),
+    sums=("-tow_vehicle.front_axle_change / tow_vehicle.front_axle_weight",),
 )
 def front_axle_unloading(view: View) -> Number:
     """Share of the front axle's load that the tongue lifts off it; negative when it adds load."""
@@ -178,6 +189,7 @@ def front_axle_unloading(view: View) -> Number:
     "load",
     "tow vehicle and loaded trailer",
     uses=("tow_vehicle.weight_alone", "trailer.gross_weight"),
+    sums=("tow_vehicle.weight_alone + trailer.gross_weight",),
 )
 def combination_weight(view: View) -> Number:
     """Tow vehicle and loaded trailer together."""

@@ -38,6 +38,7 @@ add_choice(
     "speed",
     "average speed",
     fields=("trip.distance", "trip.driving_time"),
+    sums=("trip.distance / trip.driving_time",),
 )
 def average_speed(view: View) -> Number:
     """Distance by time at the wheel."""
@@ -95,6 +96,7 @@ def longest_stretch(view: View) -> Number:
     "longest time between load checks",
     uses=("trip.longest_stretch", "trip.average_speed"),
     source="arithmetic, at the trip's average speed",
+    sums=("trip.longest_stretch / trip.average_speed",),
 )
 def longest_stretch_time(view: View) -> Number:
     """Time at the wheel over the longest stretch between load checks, at average speed."""

@@ -23,6 +23,20 @@ class Subject:
     name: str
 
 
+@dataclass(frozen=True, slots=True)
+class MadeOf:
+    """What one fact is made of, one step down: paths of its own fields, and the facts it uses.
+
+    `instead` are the fields it turns to where `fields` alone do not settle it.
+    """
+
+    fact: Fact
+    subject: Subject | None
+    fields: tuple[str, ...]
+    instead: tuple[str, ...]
+    uses: tuple[tuple[str, Subject | None], ...]
+
+
 class View:
     """Facts as seen from one subject, or from the load where there is none."""
 
@@ -140,6 +154,20 @@ class Facts:
             yield from self._paths(pattern, where)
         for other, part in self._used(known, where):
             yield from self.fields(other, part)
+
+    def made_of(self, name: str, subject: Subject | None) -> MadeOf:
+        """What a fact is made of as seen from that subject; its own subject may be another one."""
+        known = self._known[name]
+        where = self._place(known, subject)
+        own = (path for pattern in known.fields for path in self._paths(pattern, where))
+        others = (path for pattern in known.instead for path in self._paths(pattern, where))
+        return MadeOf(
+            fact=known,
+            subject=where,
+            fields=tuple(path for path in own if self._asked(path)),
+            instead=tuple(others),
+            uses=tuple(self._used(known, where)),
+        )
 
     def _used(self, known: Fact, where: Subject | None) -> Iterator[tuple[str, Subject | None]]:
         """The facts a fact uses, each with the subjects it is used for."""

@@ -13,7 +13,7 @@ from checker.reports.words import (
     CAUTIONS,
     amended_words,
     counts,
-    fix_words,
+    enough_words,
     found_and_wanted,
     g_words,
     gives_words,
@@ -154,7 +154,7 @@ def _entry(
     page.line(title, lead=lead, lead_style=_STYLES[finding.verdict])
     for detail in (
         *_details(finding, check, system),
-        *_changes(fixes, check, system),
+        *(enough_words(fix, check, system) for fix in fixes),
         _cited(finding),
     ):
         page.line(detail, lead=" " * _COLUMN)
@@ -194,16 +194,6 @@ def _other_figures(finding: Finding, check: Check, system: System) -> Iterator[s
 
 def _cited(finding: Finding) -> str:
     return f"[{finding.rule.id}] {'; '.join(sources(finding))}"
-
-
-def _changes(fixes: Sequence[Fix], check: Check, system: System) -> Iterator[str]:
-    """The smallest change of one thing that would meet the rule."""
-    for fix in fixes:
-        words = fix_words(fix, system, name_it=len(check.load.articles) > 1)
-        broken = ", ".join(rule.id for rule in fix.breaks)
-        hooks = ", with the tiedowns hooked as they are" if fix.kind == "move" else ""
-        after = f"; then not met{hooks}: {broken}" if broken else ""
-        yield f"Enough: {words}{after}"
 
 
 def _restraint(check: Check, page: Page) -> None:

@@ -13,9 +13,10 @@ from checker.engine import Check, Finding, Outcome, Shown
 from checker.facts.catalogue import ANSWER, Fact
 from checker.load.model import Variance
 from checker.mechanics.restraint import Held
+from checker.rulebooks.formula import Governing
 from checker.rulebooks.model import DatedValue, Threshold
 from checker.rulebooks.verdicts import Verdict
-from checker.unit_words import System, show, show_apart
+from checker.unit_words import System, show, show_apart, show_to_reckon
 from checker.units import KINDS
 
 CAUTIONS = (
@@ -39,6 +40,13 @@ _OPERATORS = {
     "!=": "anything but",
 }
 _SPOKEN = {"*": " × ", "/": " / ", "+": " + ", "-": " - "}  # noqa: RUF001 - as people write it
+_FUNCTIONS = {
+    "min": "the least of ",
+    "max": "the greatest of ",
+    "abs": "the size of ",
+    "ceil": "rounded up to a whole number ",
+    "floor": "rounded down to a whole number ",
+}
 _DIGITS = 3
 MOST_G = 9.995
 _EDGE = 2
@@ -88,34 +96,23 @@ def found_and_wanted(finding: Finding, system: System) -> FoundAndWanted | None:
     deciding = finding.governing
     if deciding is None:
         return None
-    facts = {used.fact.name: used.fact for used in finding.facts}
-    if deciding.operator is None or deciding.right is None:
-        fact = facts[deciding.left]
-        return FoundAndWanted(
-            f"{fact.label}: {_answer(deciding.left_value)}", _answer(deciding.right_value)
-        )
-    thresholds = dict(finding.thresholds)
-    kind = _kind_of(deciding.left, deciding.right, facts, thresholds)
-    actual, limit = show_apart(
-        deciding.left_value, deciding.right_value, kind, system, digits=_DIGITS
-    )
-    word = _OPERATORS[deciding.operator]
-    values = {used.fact.name: _at_row(used.value, deciding.row) for used in finding.facts}
-    spell = _Speller(facts, thresholds, values, system, metric=finding.metric_print)
-    found = f"{spell.sentence(deciding.left)} {actual}"
-    wanted = f"{word} {limit}"
-    if re.search(r"[a-z].*[-+*/(]", deciding.right):
-        wanted += f" = {spell.arithmetic(deciding.right)}"
-    return FoundAndWanted(found, wanted)
+    return Speller(
+        facts={used.fact.name: used.fact for used in finding.facts},
+        thresholds=dict(finding.thresholds),
+        values={used.fact.name: at_row(used.value, deciding.row) for used in finding.facts},
+        system=system,
+        metric=finding.metric_print,
+    ).sides(deciding)
 
 
-def _at_row(value: Number, row: int) -> float:
+def at_row(value: Number, row: int) -> float:
     """A fact in the row that decides; what has no tolerance is the same in every row."""
     rows = np.atleast_1d(value)
     return float(rows[row] if len(rows) > 1 else rows[0])
 
 
-def _answer(value: float) -> str:
+def answer(value: float) -> str:
+    """A yes/no value as a word."""
     if np.isnan(value):
         return "not stated"
     return "yes" if value == 1 else "no"
@@ -152,7 +149,7 @@ def kind_for(shown: Shown) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class _Speller:
+class Speller:
     """Puts the labels and values of a rule's names in place of the names."""
 
     facts: Mapping[str, Fact]
@@ -160,6 +157,60 @@ class _Speller:
     values: Mapping[str, float]
     system: System
     metric: bool
+    digits: int = _DIGITS
+    reckon: bool = False
+    """Figures of one kind stand in one unit, for a calculator rather than a tape."""
+
+    def sides(self, deciding: Governing) -> FoundAndWanted:
+        """Both sides of a comparison, or of a yes/no name."""
+        if deciding.operator is None or deciding.right is None:
+            fact = self.facts[deciding.left]
+            return FoundAndWanted(
+                f"{fact.label}: {answer(deciding.left_value)}", answer(deciding.right_value)
+            )
+        actual, limit = self.values_of(deciding)
+        found = f"{self.sentence(deciding.left)} {actual}"
+        wanted = f"{_OPERATORS[deciding.operator]} {limit}"
+        if is_worked_out(deciding.right):
+            wanted += f" = {self.arithmetic(deciding.right)}"
+        return FoundAndWanted(found, wanted)
+
+    def values_of(self, deciding: Governing) -> tuple[str, str]:
+        """What both sides of a comparison come to, in one unit and told apart."""
+        return show_apart(
+            deciding.left_value,
+            deciding.right_value,
+            self.kind_of(deciding),
+            self.system,
+            digits=self.digits,
+        )
+
+    def kind_of(self, deciding: Governing) -> str:
+        """The kind that both sides of a comparison are shown in."""
+        return _kind_of(deciding.left, deciding.right or "", self.facts, self.thresholds)
+
+    def formula(self, text: str) -> str:
+        """A whole formula in words: labels between quotes, thresholds as they are printed."""
+        parts = re.split(r"\b(and|or)\b", " ".join(text.split()))
+        return "".join(self._clause(part) for part in parts)
+
+    def _clause(self, text: str) -> str:
+        """A part of a formula between `and`s and `or`s; a chain reads on with `which`."""
+        signs = iter(("", ", which"))
+
+        def spoken(match: re.Match[str]) -> str:
+            word = match[0].strip()
+            if word in _OPERATORS:
+                return f"{next(signs, '')} is {_OPERATORS[word]} "
+            if word in _SPOKEN:
+                return _SPOKEN[word]
+            if word in self.facts:
+                return f'"{self.facts[word].label}"'
+            if word in self.thresholds:
+                return f"{self._word(word)} [{word.replace('_', ' ')}]"
+            return _FUNCTIONS.get(word, word.replace("_", " "))
+
+        return re.sub(r"\s*(?:[<>]=?|==|[*/+-])\s*|[a-z][a-z0-9_.]*", spoken, text)
 
     def sentence(self, text: str) -> str:
         """The left side in words: a fact's label, or arithmetic with values and an equals sign."""
@@ -169,17 +220,38 @@ class _Speller:
 
     def arithmetic(self, text: str) -> str:
         """An expression with each name as its label and value."""
-        spoken = re.sub(r"\s*([*/+-])\s*", lambda sign: _SPOKEN[sign[1]], text)
-        return re.sub(r"[a-z][a-z0-9_.]*", lambda name: self._word(name[0]), spoken)
+        return re.sub(r"[a-z][a-z0-9_.]*", lambda name: self._word(name[0]), with_signs(text))
 
     def _word(self, name: str) -> str:
         if name in self.thresholds:
-            value = self.thresholds[name]
-            return (value.metric_text if self.metric else None) or value.text
+            return self.threshold(self.thresholds[name])
         if name in self.facts:
             fact = self.facts[name]
-            return f"{fact.label} {show(self.values[name], fact.kind, self.system, digits=_DIGITS)}"
+            return f"{fact.label} {self._value(name)}"
         return name
+
+    def threshold(self, value: DatedValue) -> str:
+        """A number of the rule as printed; to reckon with, in the reader's units beside it."""
+        text = (value.metric_text if self.metric else None) or value.text
+        if not self.reckon:
+            return text
+        kind, number = value.quantity.kind, value.value(metric=self.metric)
+        figure = show_to_reckon(number, kind, self.system, digits=self.digits)
+        return text if figure.replace(",", "") == text.replace(",", "") else f"{text} ({figure})"
+
+    def _value(self, name: str) -> str:
+        shown = show_to_reckon if self.reckon else show
+        return shown(self.values[name], self.facts[name].kind, self.system, digits=self.digits)
+
+
+def with_signs(text: str) -> str:
+    """Arithmetic with its signs as people write them."""
+    return re.sub(r"\s*([*/+-])\s*", lambda sign: _SPOKEN[sign[1]], text).strip()
+
+
+def is_worked_out(side: str) -> bool:
+    """Whether a side of a comparison is arithmetic, and not a single name or number."""
+    return re.search("[a-z]", side) is not None and re.search(r"[-+*/(]", side) is not None
 
 
 def margin_words(finding: Finding) -> str | None:
@@ -239,13 +311,14 @@ def sources(finding: Finding) -> list[str]:
 def amended_words(finding: Finding) -> list[str]:
     """For each threshold that an amendment changed: who, since when, instead of what, and why."""
     return [
-        _amended(name.replace("_", " "), value, finding.rule.thresholds[name])
+        changed_words(name.replace("_", " "), value, finding.rule.thresholds[name])
         for name, value in finding.thresholds
         if value.change is not None
     ]
 
 
-def _amended(name: str, value: DatedValue, threshold: Threshold) -> str:
+def changed_words(name: str, value: DatedValue, threshold: Threshold) -> str:
+    """One number that an amendment set: who, since when, instead of what, and why."""
     change, old = value.change, value.replaces
     assert change is not None
     by = f" ({change.by})" if change.by else ""
@@ -304,6 +377,15 @@ def near_the_limit(check: Check, share: float) -> list[Finding]:
         and finding.governing.operator != "=="
         and not _counts_things(finding)
     ]
+
+
+def enough_words(fix: Fix, check: Check, system: System) -> str:
+    """The smallest change of one thing that would meet a rule, and what it would break."""
+    words = fix_words(fix, system, name_it=len(check.load.articles) > 1)
+    broken = ", ".join(rule.id for rule in fix.breaks)
+    hooks = ", with the tiedowns hooked as they are" if fix.kind == "move" else ""
+    after = f"; then not met{hooks}: {broken}" if broken else ""
+    return f"Enough: {words}{after}"
 
 
 def fix_words(fix: Fix, system: System, *, name_it: bool) -> str:

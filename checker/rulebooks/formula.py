@@ -27,7 +27,7 @@ from checker.rulebooks.formula_pieces import (
 )
 from checker.rulebooks.formula_text import DEEPEST_NESTING, Reader
 from checker.rulebooks.formula_tokens import tokens_of
-from checker.rulebooks.judging import OPPOSITE, at_row, judged, plain, rank
+from checker.rulebooks.judging import OPPOSITE, at_row, by_itself, judged, plain, rank
 
 __all__ = ["DEEPEST_NESTING", "LONGEST_TEXT", "Env", "Formula", "Governing", "compile_formula"]
 
@@ -99,6 +99,15 @@ class Formula:
         # Unknown rows tie on both keys: their margins are NaN and the sort keeps their order.
         row = int(np.lexsort((margin, np.asarray(rank(truth))))[0])
         return self._told(piece.leaves[int(leaf[row])], env, row, float(margin[row]))
+
+    def comparisons(self, env: Env, row: int) -> tuple[tuple[Governing, float], ...]:
+        """Every comparison and yes/no name, as they stand, with its own truth in one row."""
+        found = []
+        for leaf in self._truth().leaves:
+            truth, margin = (np.atleast_1d(column) for column in judged(by_itself(leaf), env)[:2])
+            at = row if truth.size > 1 else 0
+            found.append((self._told(leaf, env, row, float(margin[at])), float(truth[at])))
+        return tuple(found)
 
     def _truth(self) -> Truth:
         if not isinstance(self._piece, Truth):

@@ -174,3 +174,12 @@ def opposite(truth: Truth) -> Truth:
 
     leaves = tuple(replace(leaf, wanted=1.0 - leaf.wanted) for leaf in truth.leaves)
     return Truth(truth.names, lambda env: negated(inner(env)), leaves, judge)
+
+
+def by_itself(leaf: Leaf) -> Truth:
+    """One leaf as a truth of its own, turned round where it stands under a `not`."""
+    if leaf.operator is None or leaf.right is None:
+        truth = answer(leaf.left)
+    else:
+        truth = comparison(leaf.left, leaf.operator, leaf.right)
+    return truth if leaf.wanted else opposite(truth)

@@ -1,0 +1,151 @@
+"""One rule on one load in full: its formulas and facts worked out, and what would change it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from checker.advice.fixes import Fix, fixes_of
+from checker.advice.room import Room, rooms
+from checker.advice.sums import Sum, sum_of
+from checker.arithmetic import NOT_STATED, Number
+from checker.engine import Check, Finding, InForce
+from checker.facts.view import Subject
+from checker.facts.working import Step, working
+from checker.load.build import Profile
+from checker.rulebooks.formula import Env, Formula, Governing
+from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks
+from checker.rulebooks.verdicts import Verdict
+
+
+@dataclass(frozen=True)
+class Worked:
+    """A yes/no formula with its numbers put in.
+
+    `comparisons` are all its comparisons and yes/no names with their truths, in the row of the
+    load that decides; `deciding` is the one that decides.
+    """
+
+    formula: Formula
+    env: Env
+    thresholds: Mapping[str, DatedValue]
+    comparisons: tuple[tuple[Governing, float], ...]
+    deciding: Governing
+    metric: bool
+    """By the metric figures printed beside the rule's numbers."""
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """One rule on one load.
+
+    `finding` is None where the trip does not touch the place of the rulebook, and where an
+    amendment repealed the rule: then nothing was worked out. So are `when` and `requires` where
+    there is no article, tiedown or axle to ask about, and `scope` and `when` where they have no
+    condition.
+    """
+
+    check: Check
+    book: Rulebook
+    rule: Rule
+    in_force: InForce
+    repealed: Change | None
+    finding: Finding | None
+    scope: Worked | None
+    when: Worked | None
+    requires: Worked | None
+    steps: tuple[Step, ...]
+    sums: Mapping[tuple[str, Subject | None], Sum]
+    """By fact and subject, for the steps whose fact tells its sum."""
+    fixes: tuple[Fix, ...]
+    rooms: tuple[Room, ...]
+
+
+def explain(profile: Profile, done: Check, rulebooks: Rulebooks, rule_id: str) -> Explanation:
+    """Work out one rule, known by its id, of a load that was checked."""
+    known = rulebooks.rule(rule_id)
+    assert known is not None
+    book, rule = known
+    finding = next((each for each in done.findings if each.rule.id == rule_id), None)
+    in_force = next(entry for entry in done.in_force if entry.book.id == book.id)
+    told = Explanation(
+        check=done,
+        book=book,
+        # As the amendments of the day leave it, where it was asked.
+        rule=finding.rule if finding else rule,
+        in_force=in_force,
+        repealed=next((change for each, change in done.repealed if each.id == rule_id), None),
+        finding=finding,
+        scope=_scope(done, book, in_force),
+        when=None,
+        requires=None,
+        steps=(),
+        sums={},
+        fixes=(),
+        rooms=(),
+    )
+    # Without a part to ask about there are no facts either.
+    return _worked_out(told, finding, profile, rulebooks) if finding and finding.facts else told
+
+
+def _worked_out(
+    told: Explanation, finding: Finding, profile: Profile, rulebooks: Rulebooks
+) -> Explanation:
+    """The same with everything that follows from a finding."""
+    done, rule = told.check, finding.rule
+    steps = working(done.facts, rule.facts, finding.subject)
+    sums = {(step.fact.name, step.subject): sum_of(done.facts, step) for step in steps}
+    fixes: tuple[Fix, ...] = ()
+    room: tuple[Room, ...] = ()
+    if finding.verdict is Verdict.NOT_MET:
+        fixes = fixes_of([finding], profile, done, rulebooks).get(rule.id, ())
+    elif finding.verdict is Verdict.MET:
+        room = rooms(finding, profile, done, rulebooks)
+    return replace(
+        told,
+        when=_worked_by(finding, rule.when),
+        requires=_worked_by(finding, rule.requires),
+        steps=steps,
+        sums={key: found for key, found in sums.items() if found},
+        fixes=fixes,
+        rooms=room,
+    )
+
+
+def _scope(done: Check, book: Rulebook, in_force: InForce) -> Worked | None:
+    """When the rulebook applies, worked out; its facts are all of the load."""
+    if book.scope is None or in_force.elsewhere:
+        return None
+    facts = {name: done.facts.value(name, None) for name in book.scope.facts}
+    thresholds = {name: value.on(done.on) for name, value in book.scope.thresholds.items()}
+    return _worked(book.scope.when, facts, thresholds, metric=False)
+
+
+def _worked_by(finding: Finding, formula: Formula | None) -> Worked | None:
+    facts = {used.fact.name: used.value for used in finding.facts}
+    thresholds: dict[str, DatedValue | None] = dict.fromkeys(finding.rule.thresholds)
+    thresholds |= dict(finding.thresholds)
+    return _worked(formula, facts, thresholds, metric=finding.metric_print)
+
+
+def _worked(
+    formula: Formula | None,
+    facts: Mapping[str, Number],
+    thresholds: Mapping[str, DatedValue | None],
+    *,
+    metric: bool,
+) -> Worked | None:
+    if formula is None:
+        return None
+    env: dict[str, Number] = dict(facts)
+    for name, value in thresholds.items():
+        env[name] = value.value(metric=metric) if value else NOT_STATED
+    deciding = formula.governing(env)
+    if deciding is None:
+        return None
+    return Worked(
+        formula=formula,
+        env=env,
+        thresholds={name: value for name, value in thresholds.items() if value},
+        comparisons=formula.comparisons(env, deciding.row),
+        deciding=deciding,
+        metric=metric,
+    )

@@ -1,0 +1,71 @@
+"""For a rule that is met: how far one thing may change before it no longer is."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from checker.advice.fixes import Lever, Pull, fields_behind, levers
+from checker.advice.sweep import Rows, RuleRows
+from checker.engine import Check, Finding
+from checker.load.build import Profile
+from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.verdicts import Verdict
+
+_HEAVIEST_FACTOR = 2.0
+_STEPS = 240
+
+
+@dataclass(frozen=True)
+class Room:
+    """One thing changed alone, all else as stated, and the values at which a rule stops being met.
+
+    `kind` is "place" (metres behind the ball) or "weight" (N, balance kept). `least` and `most`
+    are None where the rule was met at every value tried that way.
+    """
+
+    kind: str
+    article: str
+    today: float
+    least: float | None
+    most: float | None
+
+
+def rooms(
+    finding: Finding, profile: Profile, done: Check, rulebooks: Rulebooks
+) -> tuple[Room, ...]:
+    """Everything that can be changed alone until the rule is not met; nothing where none can.
+
+    Places run over the whole deck, weights from a fifth of today's to twice as much.
+    """
+    return tuple(_rooms(finding, profile, done, rulebooks))
+
+
+def _rooms(finding: Finding, profile: Profile, done: Check, rulebooks: Rulebooks) -> Iterator[Room]:
+    behind = fields_behind(finding, done)
+    for lever in levers(profile):
+        if lever.kind == "strengthen" or not lever.fields & behind:
+            continue
+        pull = Pull(lever, profile, done, rulebooks)
+        least, most = (
+            pull.first(span, [finding.rule], _not_met).get(finding.rule.id)
+            for span in _down_and_up(lever)
+        )
+        if least is not None or most is not None:
+            kind = "place" if lever.kind == "move" else "weight"
+            yield Room(kind, lever.article, float(lever.candidates[0][0]), least, most)
+
+
+def _down_and_up(lever: Lever) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Candidates from today's value downward, and upward."""
+    if lever.kind == "move":
+        rearward, forward = lever.candidates
+        return forward, rearward
+    (lighter,) = lever.candidates
+    today = lighter[0]
+    return lighter, np.linspace(today, _HEAVIEST_FACTOR * today, _STEPS)
+
+
+def _not_met(rows: RuleRows) -> Rows:
+    return rows.is_(Verdict.NOT_MET)

@@ -1,0 +1,66 @@
+"""`cinchbook explain`: the working of one rule on one load."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from checker.cli.options import (
+    BROKEN,
+    NO_RULE_BROKEN,
+    UNDECIDED,
+    DayOption,
+    RootOption,
+    RulesOption,
+    UnitsOption,
+    day_of,
+    found_rule,
+    read_one,
+    read_rules,
+    units_of,
+)
+
+if TYPE_CHECKING:
+    from checker.engine import Finding
+
+
+def run(
+    profile: Annotated[Path, typer.Argument(metavar="PROFILE", help="Load profile file.")],
+    rule_id: Annotated[str, typer.Argument(metavar="RULE", help="Id of the rule.")],
+    rules: RulesOption = None,
+    on: DayOption = None,
+    units: UnitsOption = None,
+    root: RootOption = None,
+) -> None:
+    """Show how one rule was judged, line by line: facts, numbers, sums, what would change it.
+
+    Example: cinchbook explain profiles/loads/side-by-side-in-order.yaml tongue-share-ball
+
+    Exit codes: 0 met or does not apply, or a should-rule is not met; 1 a must-rule is not met;
+    2 a problem in the input or the call; 3 undecided.
+    """
+    from rich.console import Console
+
+    from checker.advice.explain import explain
+    from checker.reports.explain.page import print_explanation
+    from checker.tolerances import check_profile
+
+    read = read_one(profile, root)
+    rulebooks = read_rules(rules)
+    found_rule(rulebooks, rule_id)
+    done = check_profile(read, rulebooks, day_of(read, on))
+    explained = explain(read, done, rulebooks, rule_id)
+    print_explanation(explained, Console(highlight=False), units_of(units))
+    raise typer.Exit(_exit_code(explained.finding))
+
+
+def _exit_code(finding: "Finding | None") -> int:
+    """As a check of this rule alone, but advice that is not met does not break it."""
+    from checker.rulebooks.verdicts import Verdict
+
+    if finding is None:
+        return NO_RULE_BROKEN
+    if finding.verdict in (Verdict.NOT_STATED, Verdict.TOO_CLOSE):
+        return UNDECIDED
+    broken = finding.verdict is Verdict.NOT_MET and finding.rule.level == "must"
+    return BROKEN if broken else NO_RULE_BROKEN

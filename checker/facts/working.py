@@ -1,0 +1,67 @@
+"""How facts were worked out: every fact and stated field behind them, down to the profile."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from checker.arithmetic import Number
+from checker.facts.catalogue import Fact
+from checker.facts.view import Facts, MadeOf, Subject
+from checker.load.model import Origin
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One fact in a working, `depth` uses away from where the working begins.
+
+    `stated` and `instead` hold its own fields with their places, those it goes by first and those
+    it turns to otherwise; `missing` are the first ones that the profile does not state. A fact
+    that stood earlier in the working comes `again` with its value alone.
+    """
+
+    depth: int
+    fact: Fact
+    subject: Subject | None
+    value: Number
+    stated: Mapping[str, Origin]
+    instead: Mapping[str, Origin]
+    missing: tuple[str, ...]
+    again: bool
+
+
+def working(facts: Facts, names: Iterable[str], subject: Subject | None) -> tuple[Step, ...]:
+    """The named facts as seen from a subject, each followed by those it uses, one level deeper.
+
+    A fact and what lies behind it are told once, where they come first.
+    """
+    told: set[tuple[str, Subject | None]] = set()
+    return tuple(step for name in names for step in _steps(facts, name, subject, 0, told))
+
+
+def _steps(
+    facts: Facts,
+    name: str,
+    subject: Subject | None,
+    depth: int,
+    told: set[tuple[str, Subject | None]],
+) -> Iterator[Step]:
+    made = facts.made_of(name, subject)
+    again = (name, made.subject) in told
+    told.add((name, made.subject))
+    yield _step(facts, made, depth, again=again)
+    if not again:
+        for used, part in made.uses:
+            yield from _steps(facts, used, part, depth + 1, told)
+
+
+def _step(facts: Facts, made: MadeOf, depth: int, *, again: bool) -> Step:
+    origins = facts.load.origins
+    return Step(
+        depth=depth,
+        fact=made.fact,
+        subject=made.subject,
+        value=facts.value(made.fact.name, made.subject),
+        stated={path: origins[path] for path in made.fields if path in origins},
+        instead={path: origins[path] for path in made.instead if path in origins},
+        missing=tuple(path for path in made.fields if path not in origins),
+        again=again,
+    )
