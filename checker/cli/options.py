@@ -103,7 +103,7 @@ def read_rules(
     `edited` holds texts to read in place of files, by whole path, or beside all the others. `also`
     is a file or folder to read where it is not among the others already.
     """
-    from checker.documents.problems import ProblemsFoundError
+    from checker.documents.problems import Problem, ProblemsFoundError
     from checker.resources import shipped
     from checker.rulebooks.loading import load_rulebooks
     from checker.rulebooks.selecting import RulebookChoiceError, only, together
@@ -117,10 +117,20 @@ def read_rules(
             on_disk.append(path)
     try:
         all_shipped = load_rulebooks(shipped("rules"), with_proofs=with_proofs)
-        sets = [
-            load_rulebooks(path, with_proofs=with_proofs, known=all_shipped.sources, edited=texts)
-            for path in on_disk
-        ]
+        sets: list[Rulebooks] = []
+        problems: list[Problem] = []
+        for path in on_disk:
+            try:
+                sets.append(
+                    load_rulebooks(
+                        path, with_proofs=with_proofs, known=all_shipped.sources, edited=texts
+                    )
+                )
+            except ProblemsFoundError as found:
+                problems += found.problems
+        if problems:
+            # Told together: whoever mends one folder should not find the next one broken after.
+            raise ProblemsFoundError(problems)
         if SHIPPED in ids:
             sets.append(all_shipped)
         elif ids:

@@ -161,7 +161,9 @@ class _Loading:
         for index, data in enumerate(_data(document)["sources"]):
             self._once("source", data["id"], document, ("sources", index, "id"))
             look_again = date.fromisoformat(data["look_again"])
-            self.sources[data["id"]] = Source(**{**data, "look_again": look_again})
+            place = Place(document.file, document.value_mark(("sources", index, "look_again")))
+            stated = {**data, "look_again": look_again, "place": place}
+            self.sources[data["id"]] = Source(**stated)
 
     def _cited(self, data: Mapping[str, Any], document: Document, path: DataPath) -> Citation:
         """The citation of a rule or a value; an unknown document is a problem."""

@@ -34,6 +34,7 @@ class Source:
     read_as: str
     look_again: date
     note: str | None = None
+    place: Place | None = None
 
 
 @dataclass(frozen=True, slots=True)

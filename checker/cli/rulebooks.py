@@ -1,0 +1,69 @@
+"""`cinchbook rulebooks`: everything that is wrong with rule files."""
+
+from datetime import date
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from checker.cli.options import (
+    BROKEN,
+    SHIPPED,
+    RulesOption,
+    end_with_problems,
+    parse_day,
+    read_rules,
+    rules_of_the_project,
+)
+
+
+def run(
+    rules: RulesOption = None,
+    on: Annotated[
+        str | None,
+        typer.Option(
+            "--on", metavar="DATE", help="Day on which sources may be too old. Left out: today."
+        ),
+    ] = None,
+    strict: Annotated[  # noqa: FBT002 - a switch of the command line
+        bool, typer.Option("--strict", help="Count sources to look at again as faults.")
+    ] = False,
+) -> None:
+    """Check rule files: formulas, units, sources, amendments, proofs, conditions, released ids.
+
+    Files that do not load are told at their lines, and the rest waits until they are mended. Of
+    conditions (`when`) that no load meets, those are found that contradict themselves on one fact
+    or one sum, or by their thresholds alone.
+
+    Example: cinchbook rulebooks --rules crew-rules --on 2027-01-01 --strict
+
+    Exit codes: 0 nothing wrong; 1 something found; 2 files that cannot be read as meant.
+    """
+    from rich.console import Console
+    from rich.progress import Progress
+
+    from checker.documents.problems import ProblemsFoundError
+    from checker.reports.rulebooks_page import print_checked
+    from checker.resources import shipped
+    from checker.rule_checks.everything import check_everything
+    from checker.rule_checks.released import read_released
+
+    day = parse_day(on) if on else date.today()
+    read = read_rules(rules, with_proofs=True)
+    named = rules or rules_of_the_project()
+    folders = {Path(name): True for name in named if Path(name).is_dir()}
+    folders[shipped("rules")] = SHIPPED in named
+    try:
+        lists = [read_released(folder, whole=whole) for folder, whole in folders.items()]
+    except ProblemsFoundError as found:
+        end_with_problems(found)
+    console = Console(highlight=False)
+    errors = Console(stderr=True)
+    with Progress(console=errors, transient=True, disable=not errors.is_terminal) as bar:
+        task = bar.add_task("proving", total=len(read.books))
+        checked = check_everything(
+            read, [each for each in lists if each], day, lambda _: bar.advance(task)
+        )
+    print_checked(checked, console, strict=strict)
+    wrong = checked.faults or (strict and checked.warnings)
+    raise typer.Exit(BROKEN if wrong else 0)

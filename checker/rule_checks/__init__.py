@@ -1,0 +1,1 @@
+"""What can be wrong with rule files that load: proofs, dead conditions, old sources, reused ids."""

@@ -1,0 +1,87 @@
+"""Ids of rules ever released, as `released-ids.txt` beside rule files lists them.
+
+An id that stood in a report once means that rule for ever. One line for each, sorted: the id, two
+spaces, its title at release; `removed: ` before the title where the rule is gone. A removed id is
+never used again.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from checker.documents.problems import Mark, Problem, ProblemsFoundError, nearest, quoted
+from checker.load.build import shown_path
+
+LIST_NAME: Final = "released-ids.txt"
+REMOVED: Final = "removed: "
+_GAP: Final = "  "
+
+
+@dataclass(frozen=True, slots=True)
+class ReleasedIds:
+    """One list: titles at release and lines by id; `removed` ids are no longer any rule's."""
+
+    file: str
+    titles: Mapping[str, str]
+    lines: Mapping[str, int]
+    removed: frozenset[str]
+    whole: bool
+    """Whether all rules of the list's own folder are among those it is held against."""
+
+    def faults(self, rule_ids: Sequence[str]) -> list[Problem]:
+        """Removed ids that are used again, and released ids that are gone without a word."""
+        standing = set(rule_ids)
+        problems = []
+        for rule_id, line in self.lines.items():
+            mark = Mark(line, 1)
+            if rule_id in self.removed and rule_id in standing:
+                found = f"the removed id '{rule_id}' used again by a rule"
+                problems.append(Problem(self.file, mark, found, "a new id for that rule"))
+            elif self.whole and rule_id not in standing and rule_id not in self.removed:
+                found = f"the released id '{rule_id}', which no rule has"
+                wanted = f"its rule, or `{REMOVED.strip()}` before its title"
+                guess = nearest(rule_id, standing - self.lines.keys())
+                problems.append(Problem(self.file, mark, found, wanted, guess and f"'{guess}'"))
+        return problems
+
+
+def read_released(folder: Path, *, whole: bool) -> ReleasedIds | None:
+    """The list of a folder, or None where it keeps none. Raises ProblemsFoundError."""
+    path = folder / LIST_NAME
+    if not path.is_file():
+        return None
+    file = shown_path(path)
+    titles: dict[str, str] = {}
+    lines: dict[str, int] = {}
+    removed: set[str] = set()
+    problems: list[Problem] = []
+    previous = ""
+    for number, line in enumerate(
+        path.read_text(encoding="utf-8", errors="replace").splitlines(), start=1
+    ):
+        rule_id, gap, title = line.partition(_GAP)
+        mark = Mark(number, 1)
+        if not (gap and rule_id and title):
+            wanted = "an id, two spaces and the rule's title at release"
+            problems.append(Problem(file, mark, quoted(line), wanted))
+            continue
+        if rule_id <= previous:
+            wanted = "each id once, in the order of the alphabet"
+            problems.append(Problem(file, mark, f"'{rule_id}' after '{previous}'", wanted))
+        previous = rule_id
+        lines[rule_id] = number
+        if title.startswith(REMOVED):
+            removed.add(rule_id)
+        titles[rule_id] = title.removeprefix(REMOVED)
+    if problems:
+        raise ProblemsFoundError(problems)
+    return ReleasedIds(file, titles, lines, frozenset(removed), whole)
+
+
+def with_added(text: str, titles: Mapping[str, str]) -> str:
+    """The list's text with rules added that it lacks; no line of it is changed or taken away."""
+    lines = {line.partition(_GAP)[0]: line for line in text.splitlines()}
+    for rule_id, title in titles.items():
+        lines.setdefault(rule_id, f"{rule_id}{_GAP}{title}")
+    return "".join(f"{lines[rule_id]}\n" for rule_id in sorted(lines))
