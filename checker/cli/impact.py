@@ -28,7 +28,7 @@ from checker.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from checker.load.build import Profile
     from checker.rulebooks.model import Rulebooks
@@ -45,7 +45,7 @@ def run(
         typer.Option(
             "--over",
             metavar="PATH",
-            help="Load profiles: files, folders or patterns. May be repeated.",
+            help="Load profiles: files, folders, patterns, or a haul log in CSV. May be repeated.",
         ),
     ] = None,
     against: Annotated[
@@ -63,7 +63,8 @@ def run(
 ) -> None:
     """Hold saved loads against the rules without and with a change, and tell what differs.
 
-    Each load is judged for its own day, and for the first day of a change that begins later.
+    Each load is judged for its own day, and for the first day of a change that begins later. A haul
+    log has the columns load and date, and others named by the fields they change.
 
     Example: cinchbook impact amendments/company.yaml --over profiles/loads
 
@@ -91,13 +92,13 @@ def run(
         change.amendment.id for change in before.changes
     }
 
-    def days(profile: "Profile") -> list[date]:
+    def days(profile: "Profile", own: date | None = None) -> list[date]:
         if on is not None:
             return [parse_day(on)]
-        own = day_of(profile, None)
+        own = own or day_of(profile, None)
         return days_to_judge(own, after) if changed else [own]
 
-    loads = ((profile, days(profile)) for profile in _read(files, root, refused))
+    loads = _read(files, root, refused, days)
     found = impact(loads, before, after)
     _print(found, refused, form)
     raise typer.Exit(PROBLEM if refused else _exit_code(found))
@@ -146,23 +147,47 @@ def _revision(revision: str, rules: list[str] | None) -> "Rulebooks":
         return read_rules(paths)
 
 
-def _read(files: list[Path], root: Path | None, refused: list[str]) -> "Iterator[Profile]":
-    """Each profile; the problems of one are told, it is counted, and the others go on."""
+def _read(
+    files: list[Path],
+    root: Path | None,
+    refused: list[str],
+    days: "Callable[..., list[date]]",
+) -> "Iterator[tuple[Profile, list[date]]]":
+    """Each load with its days; one with problems is told and counted, and the rest goes on."""
     from rich.console import Console
     from rich.progress import track
 
     from checker.documents.problems import ProblemsFoundError
     from checker.load.build import read_profile
+    from checker.season.hauls import Refused, read_hauls
 
     console = Console(stderr=True)
     quiet = not console.is_terminal
     for file in track(files, "Judging", console=console, disable=quiet, transient=True):
         try:
-            yield read_profile(file, root_of(root))
+            if file.suffix != ".csv":
+                profile = read_profile(file, root_of(root))
+                yield profile, days(profile)
+                continue
+            for haul in read_hauls(file, _load_of):
+                if isinstance(haul, Refused):
+                    refused.append(f"{file}:{haul.row}")
+                    typer.echo(f"{file}:{haul.row}: {haul.said}", err=True)
+                else:
+                    yield haul.profile, days(haul.profile, haul.on)
         except ProblemsFoundError as found:
             refused.append(str(file))
             for problem in found.problems:
                 typer.echo(str(problem), err=True)
+
+
+def _load_of(name: str) -> Path:
+    """The profile that a haul log names: a path from here, or one that comes with the program."""
+    path = Path(_place(name))
+    if not path.is_file():
+        message = f"found no load profile '{name}'"
+        raise FileNotFoundError(message)
+    return path
 
 
 def _print(found: "Impact", refused: list[str], form: Format) -> None:

@@ -82,6 +82,22 @@ def test_a_profile_that_cannot_be_read_is_told_and_counted(project: Path) -> Non
     assert "did you mean 'trailer'?" in done.stderr
 
 
+@pytest.mark.usefixtures("project")
+def test_over_a_haul_log_each_row_is_judged_or_refused() -> None:
+    """11.7 % is over 11 % on both days; the last row names no load."""
+    load = "loads/side-by-side-in-order"
+    Path("season.csv").write_text(
+        f"load,date,trip.speed\n{load},2026-07-02,\n"
+        f"{load},2026-07-09,45 mph\nloads/none,2026-07-09,\n"
+    )
+    done = impact("amendments/crew.yaml", "--over", "season.csv")
+    words = " ".join(done.stdout.split())
+    assert done.exit_code == 2
+    assert "2 loads judged, 1 refused: 2 verdicts in 2 loads change" in words
+    assert "(season.csv:3, 2026-07-09): met -> not met" in words
+    assert "season.csv:4: found no load profile 'loads/none'" in done.stderr
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
