@@ -1,5 +1,6 @@
 """The `cinchbook` command: puts its subcommands together and owns the exit codes."""
 
+import signal
 import sys
 from typing import Annotated
 
@@ -79,12 +80,12 @@ def _root(version: _VersionOption = False) -> None:  # noqa: FBT002 - its callba
 
 def main() -> None:
     """Run the command line; whatever happens, a person reads words and not a traceback."""
+    if hasattr(signal, "SIGPIPE"):
+        # The reader has seen enough (`| head`): end as other commands do, by the signal, and not
+        # with a code that stands for a verdict.
+        signal.signal(signal.SIGPIPE, signal.SIG_DFL)
     try:
         app()
-    except BrokenPipeError:
-        # The reader has seen enough (`| head`): leave without a traceback at shutdown.
-        sys.stderr.close()
-        sys.exit(0)
     except Exception as error:
         typer.echo(
             f"cinchbook stopped on a fault of its own ({type(error).__name__}: {error}). Nothing "

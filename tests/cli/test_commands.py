@@ -2,6 +2,7 @@
 
 import json
 import os
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -258,16 +259,21 @@ def test_help_loads_nothing_heavy(place: Path) -> None:
     assert done.stderr.strip() == "[]"
 
 
-def test_a_closed_pipe_leaves_no_traceback(place: Path) -> None:
-    done = subprocess.run(
-        f"{sys.executable} -m checker facts | head -n 1",
-        shell=True,
+def test_a_closed_pipe_ends_by_its_signal_and_not_with_a_verdict(place: Path) -> None:
+    running = subprocess.Popen(
+        [sys.executable, "-m", "checker", "facts"],
         cwd=place,
-        capture_output=True,
-        text=True,
-        check=False,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env={**os.environ, "PYTHONUNBUFFERED": "1"},
     )
-    assert done.stderr == ""
+    assert running.stdout is not None
+    assert running.stderr is not None
+    running.stdout.readline()
+    running.stdout.close()
+    assert running.wait(30) == -signal.SIGPIPE
+    assert running.stderr.read() == b""
+    running.stderr.close()
 
 
 def test_two_figures_for_one_thing_are_shown_together(place: Path) -> None:
