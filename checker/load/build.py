@@ -60,10 +60,10 @@ class Profile:
             if quantity.half_width
         }
 
-    def replaced(self, texts: Mapping[DataPath, str]) -> "Profile":
+    def replaced(self, texts: Mapping[DataPath, Any]) -> "Profile":
         """The profile with other text in some fields, or with fields it did not have.
 
-        A field that is new stands at the place of what encloses it.
+        A field that is new, or an entry of a list that is, stands at the place of what encloses it.
         """
         data = copy.deepcopy(self.merged.data)
         places = dict(self.merged.places)
@@ -74,6 +74,8 @@ class Profile:
                 places.setdefault(path[: depth + 1], places[path[:depth]])
             inside[path[-1]] = text
             places.setdefault(path, places[path[:-1]])
+            for index in range(len(text) if isinstance(text, list) else 0):
+                places.setdefault((*path, index), places[path])
         return Profile(replace(self.merged, data=data, places=places), self.file)
 
     def load(self, values: Mapping[DataPath, Number] | None = None) -> Load:

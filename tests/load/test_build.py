@@ -412,3 +412,10 @@ def test_paths_are_shown_from_the_working_directory(tmp_path: Path) -> None:
     assert shown_path(Path("a/load.yaml")) == "a/load.yaml"
     elsewhere = tmp_path.parent / "load.yaml"
     assert shown_path(elsewhere) == str(elsewhere)
+
+
+def test_a_list_may_grow_when_it_is_replaced(tmp_path: Path) -> None:
+    file = tmp_path / "load.yaml"
+    file.write_text("kind: load\ntrip: {places: [US-UT]}\n")
+    longer = read_profile(file).replaced({("trip", "places"): ["US-UT", "US-NV", "CA-BC"]})
+    assert longer.load().trip.places == ("US-UT", "US-NV", "CA-BC")
