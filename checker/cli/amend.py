@@ -10,7 +10,14 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
-from checker.cli.options import RulesOption, end_with, end_with_problems, parse_day, read_rules
+from checker.cli.options import (
+    RulesOption,
+    check_place_code,
+    end_with,
+    end_with_problems,
+    parse_day,
+    read_rules,
+)
 from checker.cli.options import settings as project
 
 if TYPE_CHECKING:
@@ -18,8 +25,6 @@ if TYPE_CHECKING:
     from checker.rulebooks.model import Rule, Threshold
 
 T = TypeVar("T")
-
-_PLACE = re.compile(r"[A-Z]{2}(-[A-Z0-9]{1,3}(-[A-Z0-9]{1,12})?)?")
 
 
 def run(
@@ -136,8 +141,8 @@ def _on_a_terminal() -> bool:
 
 def _file(into: Path | None, place: str | None) -> Path:
     """The file the change goes into."""
-    if place is not None and not _PLACE.fullmatch(place):
-        end_with(f"found '{place}'; wanted a country, state or county, such as US-UT")
+    if place is not None:
+        check_place_code(place)
     if into is not None:
         return into
     folders = [Path(name) for name in project().amendments]

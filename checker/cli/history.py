@@ -5,7 +5,13 @@ from typing import Annotated
 
 import typer
 
-from checker.cli.options import RulesOption, end_with, parse_day, read_rules
+from checker.cli.options import (
+    RulesOption,
+    check_place_code,
+    found_rule,
+    parse_day,
+    read_rules,
+)
 
 
 def run(
@@ -28,25 +34,13 @@ def run(
 
     Example: cinchbook history us-aggregate-working-load-limit --places US-UT --on 2026-05-14
     """
-    import re
-
     from rich.console import Console
 
-    from checker.documents.problems import nearest
     from checker.reports.history_page import print_history
 
     day = parse_day(on) if on else date.today()
     named = None if places is None else [place.strip() for place in places.split(",")]
     for place in named or ():
-        if not re.fullmatch(r"[A-Z]{2}(-[A-Z0-9]{1,3})?", place):
-            upper = place.upper()
-            hint = f"; did you mean '{upper}'?" if re.fullmatch(r"[A-Z0-9-]{2,6}", upper) else ""
-            end_with(f"found the place '{place}'; wanted a country or state such as US-UT{hint}")
+        check_place_code(place)
     rulebooks = read_rules(rules)
-    found = rulebooks.rule(rule_id)
-    if found is None:
-        known = [rule.id for book in rulebooks.books for rule in book.rules]
-        guess = nearest(rule_id, known)
-        hint = f"; did you mean '{guess}'?" if guess else ""
-        end_with(f"found no rule '{rule_id}'; wanted an id that `cinchbook rules` lists{hint}")
-    print_history(*found, rulebooks, named, day, Console(highlight=False))
+    print_history(*found_rule(rulebooks, rule_id), rulebooks, named, day, Console(highlight=False))

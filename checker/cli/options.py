@@ -1,6 +1,7 @@
 """Options that several commands share, and how the command line ends."""
 
 import os
+import re
 from collections.abc import Mapping, Sequence
 from datetime import date
 from enum import StrEnum
@@ -229,6 +230,15 @@ def end_with(message: str) -> NoReturn:
     """Print why the call cannot be carried out and end the run."""
     typer.echo(message, err=True)
     raise typer.Exit(PROBLEM)
+
+
+def check_place_code(text: str) -> None:
+    """End the run where a place given on the command line is no code of one."""
+    if re.fullmatch(r"[A-Z]{2}(-[A-Z0-9]{1,3}(-[A-Z0-9]{1,12})?)?", text):
+        return
+    upper = text.upper()
+    hint = f"; did you mean '{upper}'?" if re.fullmatch(r"[A-Z]{2}(-[A-Z0-9-]+)?", upper) else ""
+    end_with(f"found the place '{text}'; wanted a country, state or county, such as US-UT{hint}")
 
 
 def parse_day(text: str) -> date:
