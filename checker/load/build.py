@@ -18,6 +18,7 @@ from checker.documents.validate import validate
 from checker.load.convert import converted, field_path, quantities
 from checker.load.model import Load
 from checker.load.names import name_problems
+from checker.load.order import order_problems
 from checker.load.references import Merged, References
 from checker.units import parse
 
@@ -120,7 +121,7 @@ def read_profile(file: Path, root: Path | None = None) -> Profile:
     merged = references.merged(document, "load")
     problems += merged.problems
     if merged.complete:
-        problems += name_problems(merged)
+        problems += name_problems(merged) + order_problems(merged)
     if problems:
         raise ProblemsFoundError(problems)
     return Profile(merged, file)

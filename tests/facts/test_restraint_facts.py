@@ -276,7 +276,7 @@ def test_nothing_is_looked_for_above_ten_g(read: Read) -> None:
 
 
 def test_an_article_that_falls_over_by_itself_is_not_held(read: Read) -> None:
-    data = crate(cg=place(2.5, 0.0, 0.5))  # behind its own rear end
+    data = crate(cg=place(1.0, 2.5, 0.5))  # beyond its own side
     facts = read(data)
     assert held(facts, "forward") == 0.0
     assert held(facts, "least_way") == 0.0
