@@ -11,7 +11,8 @@ from enum import StrEnum
 
 from checker.documents.problems import Problem, nearest
 from checker.load.model import Load, Variance
-from checker.rulebooks.model import Rule, Rulebooks, within
+from checker.rulebooks.layering import PLACE
+from checker.rulebooks.model import DatedValue, Rule, Rulebooks, within
 from checker.rulebooks.verdicts import Verdict
 
 EXCUSABLE = (Verdict.NOT_MET, Verdict.TOO_CLOSE)
@@ -27,8 +28,20 @@ class Standing(StrEnum):
 
 
 def may_be_excused(rule: Rule) -> bool:
-    """Whether anybody may permit to go against a rule: not where the law says must."""
-    return not (rule.level == "must" and rule.basis == "law")
+    """Whether anybody may permit to go against a rule: not where the law says must.
+
+    A place changes rules by its own law, so a number that it set is law whatever the rule rests on,
+    and stays so below a company's stricter one.
+    """
+    if rule.level != "must":
+        return True
+    values = [value for threshold in rule.thresholds.values() for value in threshold.values]
+    return rule.basis != "law" and not any(map(_set_by_a_place, values))
+
+
+def _set_by_a_place(value: DatedValue) -> bool:
+    below = value.replaces is not None and _set_by_a_place(value.replaces)
+    return below or (value.change is not None and value.change.amendment.layer == PLACE)
 
 
 def faults(load: Load, rulebooks: Rulebooks) -> Iterator[Problem]:

@@ -11,6 +11,7 @@ from checker.cli.app import app
 from checker.engine import Check, Outcome, check
 from checker.load.build import read_profile
 from checker.load.model import Load
+from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.variances import Standing, faults
@@ -125,6 +126,42 @@ def test_a_law_is_never_excused_even_where_nobody_looked(
     done = check(profile(load_of(HEAVY, variance("law"))), books, BEGINS)
     assert done.outcome is Outcome.HOLD
     assert [each.variance for each in done.findings] == [None, None, None]
+
+
+@pytest.mark.parametrize(
+    ("places", "company", "excused"),
+    [
+        # Utah's law asks for 6,500 lb, the company for 6,400 lb, guidance for 7,000 lb, of 7,100.
+        ("[US-NV]", False, True),
+        ("[US-UT]", False, False),
+        ("[US-UT]", True, False),
+        ("[US-NV]", True, True),
+    ],
+)
+def test_a_number_set_by_the_law_of_a_place_is_never_excused(
+    rulebook: Book, profile: Callable[[str], Load], places: str, *, company: bool, excused: bool
+) -> None:
+    books = rulebook(RULE.format(id="guide", basis="guidance", level="must"))
+    folder = Path(books.books[0].file).absolute().parent
+    change = "rule: guide, threshold: limit, was: 7000 lb, from: 2026-01-01"
+    (folder / "law.yaml").write_text(
+        "kind: sources\nsources:\n  - {id: utah, title: Utah Code, issuer: a, edition: b, "
+        "jurisdiction: US-UT, read_as: text seen, look_again: 2030-01-01}\n"
+    )
+    (folder / "utah.yaml").write_text(
+        "kind: amendment\nid: utah\ntitle: Utah\nlayer: place\njurisdiction: US-UT\nchanges:\n"
+        f"  - {{{change}, value: 6500 lb, source: utah, at: 1-1}}\n"
+    )
+    if company:
+        (folder / "crew.yaml").write_text(
+            "kind: amendment\nid: crew\ntitle: Crew\nlayer: company\njurisdiction: any\nchanges:\n"
+            f"  - {{{change}, value: 6400 lb, common_practice: yes}}\n"
+        )
+    changed = load_rulebooks(folder)
+    text = load_of(HEAVY, variance("guide")) + f"trip: {{places: {places}}}\n"
+    (finding,) = check(profile(text), changed, BEGINS).findings
+    assert finding.verdict is Verdict.NOT_MET
+    assert (finding.variance is not None) == excused
 
 
 @pytest.mark.parametrize(
