@@ -16,7 +16,6 @@ from checker.cli.options import (
     FormatOption,
     RootOption,
     RulesOption,
-    Units,
     UnitsOption,
     day_of,
     found_file,
@@ -27,9 +26,11 @@ from checker.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from checker.advice.fixes import Fix
-    from checker.engine import Check
+    from collections.abc import Sequence
+
+    from checker.documents.problems import Problem
     from checker.load.build import Profile
+    from checker.reports.gathered import Checked, Gathered, Unreadable
     from checker.rulebooks.model import Rulebooks
 
 
@@ -51,35 +52,41 @@ def run(
     Exit codes: 0 no rule broken; 1 a must-rule is not met; 2 a problem in the input or the call;
     3 undecided.
     """
-    read = [done for profile in profiles if (done := _read(found_file(profile), root))]
-    unreadable = len(read) < len(profiles)
+    unreadable: list[Unreadable] = []
+    read = [done for profile in profiles if (done := _read(found_file(profile), root, unreadable))]
     if not read:
         raise typer.Exit(PROBLEM)
     from checker.advice.fixes import fixes
+    from checker.gate import FailOn
+    from checker.reports.gathered import Checked, Gathered
     from checker.tolerances import check_profile
 
     rulebooks = read_rules(rules)
-    in_order = [each for each in read if _variances_in_order(each, rulebooks)]
-    unreadable, read = unreadable or len(in_order) < len(read), in_order
+    read = [each for each in read if _variances_in_order(each, rulebooks, unreadable)]
     if not read:
         raise typer.Exit(PROBLEM)
-    checks = [check_profile(each, rulebooks, day_of(each, on)) for each in read]
-    changes = [fixes(each, done, rulebooks) for each, done in zip(read, checks, strict=True)]
-    _print(list(zip(checks, changes, strict=True)), form, units)
-    raise typer.Exit(PROBLEM if unreadable else _exit_code(checks))
+    checked = []
+    for each in read:
+        check = check_profile(each, rulebooks, day_of(each, on))
+        checked.append(Checked(check, fixes(each, check, rulebooks)))
+    run = Gathered(checked, unreadable, units_of(units), FailOn.MUST, settings().near, __version__)
+    _print(run, form)
+    raise typer.Exit(PROBLEM if unreadable else _exit_code(checked))
 
 
-def _variances_in_order(profile: "Profile", rulebooks: "Rulebooks") -> bool:
+def _variances_in_order(
+    profile: "Profile", rulebooks: "Rulebooks", unreadable: "list[Unreadable]"
+) -> bool:
     """Whether the profile's variances can be given; what forbids one is printed."""
     from checker.variances import faults
 
     found = list(faults(profile.load({}), rulebooks))
-    for problem in found:
-        typer.echo(str(problem), err=True)
+    if found:
+        unreadable.append(_told(str(profile.file), found))
     return not found
 
 
-def _read(profile: Path, root: Path | None) -> "Profile | None":
+def _read(profile: Path, root: Path | None, unreadable: "list[Unreadable]") -> "Profile | None":
     """One profile; its problems are printed and the others are still read."""
     from checker.documents.problems import ProblemsFoundError
     from checker.load.build import read_profile
@@ -87,37 +94,43 @@ def _read(profile: Path, root: Path | None) -> "Profile | None":
     try:
         return read_profile(profile, root_of(root))
     except ProblemsFoundError as found:
-        for problem in found.problems:
-            typer.echo(str(problem), err=True)
-        number = len(found.problems)
-        typer.echo(f"{profile}: {number} problem{'s' if number != 1 else ''} to mend", err=True)
+        unreadable.append(_told(str(profile), found.problems))
         return None
 
 
-def _print(
-    checks: "list[tuple[Check, dict[str, tuple[Fix, ...]]]]", form: Format, units: Units | None
-) -> None:
+def _told(file: str, problems: "Sequence[Problem]") -> "Unreadable":
+    """A file that is not judged; its problems are printed."""
+    from checker.reports.gathered import Unreadable
+
+    for problem in problems:
+        typer.echo(str(problem), err=True)
+    number = len(problems)
+    typer.echo(f"{file}: {number} problem{'s' if number != 1 else ''} to mend", err=True)
+    return Unreadable(file, problems)
+
+
+def _print(run: "Gathered", form: Format) -> None:
     if form is Format.JSON:
         from checker.reports.json_report import report
 
-        typer.echo(report(checks, units_of(units), __version__))
+        typer.echo(report(run))
         return
     from rich.console import Console
 
     from checker.reports.terminal import print_check
 
     console = Console(highlight=False)
-    for number, (each, fixes) in enumerate(checks):
+    for number, each in enumerate(run.checked):
         if number:
             console.rule()
-        print_check(each, console, units_of(units), fixes, settings().near)
+        print_check(each.check, console, run.system, each.fixes, run.near)
 
 
-def _exit_code(checks: "list[Check]") -> int:
+def _exit_code(checked: "list[Checked]") -> int:
     """The worst outcome of the run."""
     from checker.engine import Outcome
 
-    outcomes = {each.outcome for each in checks}
+    outcomes = {each.check.outcome for each in checked}
     if Outcome.HOLD in outcomes:
         return BROKEN
     return UNDECIDED if Outcome.OPEN in outcomes else NO_RULE_BROKEN

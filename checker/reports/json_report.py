@@ -11,6 +11,7 @@ from checker.arithmetic import Number
 from checker.engine import Check, FactUsed, Finding, deciding_fields
 from checker.facts.catalogue import ANSWER
 from checker.facts.restraint import Holding, holdings
+from checker.reports.gathered import Gathered
 from checker.reports.words import CAUTIONS, counts, found_and_wanted
 from checker.rulebooks.model import Change, Citation, DatedValue
 from checker.unit_words import System
@@ -27,15 +28,13 @@ _SI = {
 }
 
 
-def report(
-    checks: Sequence[tuple[Check, Mapping[str, Sequence[Fix]]]], system: System, version: str
-) -> str:
-    """All checks of one run as one JSON document, each with the fixes of its broken rules."""
+def report(run: Gathered) -> str:
+    """All loads of one run as one JSON document, each with the fixes of its broken rules."""
     document = {
         "kind": "report",
-        "cinchbook": version,
+        "cinchbook": run.version,
         "cautions": list(CAUTIONS),
-        "loads": [_load(check, system, fixes) for check, fixes in checks],
+        "loads": [_load(each.check, run.system, each.fixes) for each in run.checked],
     }
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
 

@@ -8,6 +8,7 @@ from checker.advice.fixes import Fix
 from checker.documents.schemas import field_description
 from checker.engine import Check, Finding, Outcome, deciding_fields
 from checker.facts.restraint import Holding, holdings
+from checker.gate import is_near
 from checker.reports.page import Page
 from checker.reports.words import (
     CAUTIONS,
@@ -21,7 +22,6 @@ from checker.reports.words import (
     is_strictest,
     kind_for,
     margin_words,
-    near_the_limit,
     number_of,
     of_verdict,
     on_the_same_subject,
@@ -112,7 +112,7 @@ def _head(check: Check, page: Page, near: float) -> None:
     page.line()
     page.line(headline(check), style=_OUTCOME_STYLES[check.outcome])
     page.line(f"{number_of(len(check.findings), 'rule')}: {summary}")
-    close = near_the_limit(check, near)
+    close = [finding for finding in check.findings if is_near(finding, near)]
     if close:
         named = ", ".join(finding.rule.id for finding in close)
         page.line(f"Met, but by no more than {near:.0%}: {named}".replace("%", " %"))

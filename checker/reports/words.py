@@ -11,6 +11,7 @@ from checker.advice.fixes import Fix
 from checker.arithmetic import Number
 from checker.engine import Check, Finding, Outcome, Shown
 from checker.facts.catalogue import ANSWER, Fact
+from checker.gate import counts_things
 from checker.load.model import Variance
 from checker.mechanics.restraint import Held
 from checker.rulebooks.formula import Governing
@@ -257,7 +258,7 @@ def is_worked_out(side: str) -> bool:
 def margin_words(finding: Finding) -> str | None:
     """The distance to the limit as a share of it; None for counts, which speak for themselves."""
     margin = finding.margin
-    if margin is None or _counts_things(finding):
+    if margin is None or counts_things(finding):
         return None
     if margin == 0:
         return "at the limit"
@@ -266,13 +267,6 @@ def margin_words(finding: Finding) -> str | None:
     if share > _LARGEST_SHARE_TOLD:
         return f"far {side}"
     return f"just {side}" if share < 0.0005 else f"{share:.1%} {side}".replace("%", " %")
-
-
-def _counts_things(finding: Finding) -> bool:
-    deciding = finding.governing
-    return deciding is not None and any(
-        used.fact.kind == "count" and used.fact.name in deciding.names for used in finding.facts
-    )
 
 
 def on_the_same_subject(finding: Finding, check: Check) -> list[Finding]:
@@ -363,20 +357,6 @@ def counts(findings: Iterable[Finding]) -> dict[Verdict, int]:
 def of_verdict(check: Check, verdict: Verdict, level: str) -> list[Finding]:
     """The findings of one verdict and level, in rule order."""
     return [f for f in check.findings if f.verdict is verdict and f.rule.level == level]
-
-
-def near_the_limit(check: Check, share: float) -> list[Finding]:
-    """Rules met by no more than a share of their limit; counts speak for themselves."""
-    return [
-        finding
-        for finding in check.findings
-        if finding.verdict is Verdict.MET
-        and finding.margin is not None
-        and finding.margin <= share
-        and finding.governing is not None
-        and finding.governing.operator != "=="
-        and not _counts_things(finding)
-    ]
 
 
 def enough_words(fix: Fix, check: Check, system: System) -> str:
