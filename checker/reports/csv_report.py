@@ -1,0 +1,100 @@
+"""Findings as CSV (RFC 4180): one row for each rule on each load, for a spreadsheet."""
+
+import csv
+import io
+
+from checker.gate import outcome_at
+from checker.reports.gathered import Checked, Gathered, governing_place, said_words
+from checker.reports.words import found_and_wanted, sources
+from checker.rulebooks.verdicts import Verdict
+
+COLUMNS = (
+    "file",
+    "load",
+    "day",
+    "outcome",
+    "rule",
+    "title",
+    "rulebook",
+    "digest",
+    "verdict",
+    "level",
+    "basis",
+    "question",
+    "subject",
+    "found",
+    "wanted",
+    "margin",
+    "excused",
+    "missing",
+    "said",
+    "fix",
+    "source",
+    "at",
+)
+# A spreadsheet takes a cell that begins with one of these for a formula to run.
+_RUNS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def report(run: Gathered) -> str:
+    """All findings of all loads, then the problems of files that could not be read."""
+    text = io.StringIO()
+    rows = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\r\n")
+    rows.writeheader()
+    for checked in run.checked:
+        for row in _rows(checked, run):
+            rows.writerow({name: _tame(value) for name, value in row.items()})
+    for unreadable in run.unreadable:
+        for problem in unreadable.problems:
+            row = {"file": unreadable.file, "outcome": "not judged", "verdict": "problem"}
+            row |= {"said": problem.words, "at": f"{problem.file}:{problem.mark.line}"}
+            rows.writerow({name: _tame(value) for name, value in row.items()})
+    return text.getvalue()
+
+
+def _rows(checked: Checked, run: Gathered) -> list[dict[str, str]]:
+    check = checked.check
+    outcome = outcome_at(check, run.fail_on, run.near)
+    rows = []
+    for finding in check.findings:
+        sides = found_and_wanted(finding, run.system)
+        idle = finding.verdict is Verdict.DOES_NOT_APPLY
+        margin = None if idle else finding.margin
+        rows.append(
+            {
+                "file": str(check.load.file),
+                "load": check.load.title,
+                "day": check.on.isoformat(),
+                "outcome": outcome,
+                "rule": finding.rule.id,
+                "title": finding.rule.title,
+                "rulebook": finding.book.id,
+                "digest": finding.book.digest,
+                "verdict": finding.verdict,
+                "level": finding.rule.level,
+                "basis": finding.rule.basis,
+                "question": finding.rule.question,
+                "subject": finding.subject.name if finding.subject else "",
+                "found": sides.found if sides else "",
+                "wanted": sides.wanted if sides else "",
+                "margin": "" if margin is None else f"{margin:.6g}",
+                "excused": "yes" if finding.variance else "no",
+                "missing": ", ".join(finding.missing),
+                "said": "" if idle else said_words(finding, check, run.system),
+                "fix": finding.rule.fix if finding.verdict is Verdict.NOT_MET else "",
+                "source": "; ".join(sources(finding)),
+                "at": str(governing_place(finding, check)),
+            }
+        )
+    return rows
+
+
+def _tame(value: str) -> str:
+    """Text that no spreadsheet runs; numbers stay numbers."""
+    if not value.startswith(_RUNS):
+        return value
+    try:
+        float(value)
+    except ValueError:
+        return f"'{value}"
+    return value
