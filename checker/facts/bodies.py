@@ -16,7 +16,7 @@ from checker.mechanics.tiedown_geometry import direction_cosines
 
 Limit: TypeAlias = Literal["working load limit", "breaking strength"]
 
-_STOPS = {
+STOPS = {
     "forward": (1.0, 0.0, 0.0),
     "rearward": (-1.0, 0.0, 0.0),
     "left": (0.0, -1.0, 0.0),
@@ -85,14 +85,14 @@ def bodies(view: View, limit: Limit, *, friction: bool) -> Iterator[body.Body]:
             ),
             contacts=tuple(
                 body.Contact(name, _vector(place, row), _at(rubs, row))
-                for name, place in _supports(article)
+                for name, place in supports(article)
             ),
             blocks=tuple(
                 body.Block(
                     block.name,
                     _at(block.strength, row),
-                    _vector(_on_trailer(article, block.x, block.y, block.z), row),
-                    _STOPS.get(block.stops or "", (NOT_STATED,) * 3),
+                    _vector(on_trailer(article, block.x, block.y, block.z), row),
+                    STOPS.get(block.stops or "", (NOT_STATED,) * 3),
                 )
                 for block in article.blocks
             ),
@@ -126,12 +126,12 @@ def _vector(place: Place, row: int) -> body.Vector:
     return _at(x, row), _at(y, row), _at(z, row)
 
 
-def _on_trailer(article: Article, x: Number, y: Number, z: Number) -> Place:
+def on_trailer(article: Article, x: Number, y: Number, z: Number) -> Place:
     """A place given in the article's own frame, on the trailer."""
     return point_on_trailer(article, Attachment(name="", x=x, y=y, z=z))
 
 
-def _supports(article: Article) -> Iterator[tuple[str, Place]]:
+def supports(article: Article) -> Iterator[tuple[str, Place]]:
     """Where the article stands on the deck, named from the trailer."""
     if article.type in ("wheeled machine", "tracked machine", "road vehicle"):
         ends = [(each.x, each.track) for each in (article.axles.front, article.axles.rear)]
