@@ -7,7 +7,6 @@ import json
 import math
 from collections.abc import Callable
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -34,7 +33,9 @@ HELD = """
   when: not article.fully_contained
   requires: article.holds_{way} >= wanted
   thresholds:
-    wanted: {{stricter: higher, values: [{{value: {g} g, from: 2000-01-01, source: print, at: "1"}}]}}
+    wanted:
+      stricter: higher
+      values: [{{value: {g} g, from: 2000-01-01, source: print, at: "1"}}]
   source: print
   at: "1"
   basis: guidance
@@ -61,7 +62,7 @@ def draw(rules: Rulebooks, profile: Callable[[str], Load]) -> Draw:
 @pytest.fixture
 def shipped_scene(rules: Rulebooks) -> Callable[[str], Scene]:
     def drawn(name: str) -> Scene:
-        file: Path = shipped("profiles") / "loads" / f"{name}.yaml"
+        file = shipped("profiles") / "loads" / f"{name}.yaml"
         return scene_of(check(read_load(file), rules, DAY))
 
     return drawn
