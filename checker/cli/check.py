@@ -14,6 +14,7 @@ from checker.cli.options import (
     DayOption,
     Format,
     FormatOption,
+    FullOption,
     RootOption,
     RulesOption,
     UnitsOption,
@@ -44,6 +45,7 @@ def run(
     form: FormatOption = Format.TEXT,
     units: UnitsOption = None,
     root: RootOption = None,
+    full: FullOption = False,
 ) -> None:
     """Check load profiles rule by rule, with sources, margins and fixes.
 
@@ -70,7 +72,7 @@ def run(
         check = check_profile(each, rulebooks, day_of(each, on))
         checked.append(Checked(check, fixes(each, check, rulebooks)))
     run = Gathered(checked, unreadable, units_of(units), FailOn.MUST, settings().near, __version__)
-    _print(run, form)
+    _print(run, form, full=full)
     raise typer.Exit(PROBLEM if unreadable else _exit_code(checked))
 
 
@@ -109,7 +111,7 @@ def _told(file: str, problems: "Sequence[Problem]") -> "Unreadable":
     return Unreadable(file, problems)
 
 
-def _print(run: "Gathered", form: Format) -> None:
+def _print(run: "Gathered", form: Format, *, full: bool) -> None:
     if form is Format.JSON:
         from checker.reports.json_report import report
 
@@ -123,7 +125,7 @@ def _print(run: "Gathered", form: Format) -> None:
     for number, each in enumerate(run.checked):
         if number:
             console.rule()
-        print_check(each.check, console, run.system, each.fixes, run.near)
+        print_check(each.check, console, run.system, each.fixes, run.near, full=full)
 
 
 def _exit_code(checked: "list[Checked]") -> int:

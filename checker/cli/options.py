@@ -68,6 +68,14 @@ UnitsOption = Annotated[
     Units | None,
     typer.Option("--units", help="Units of the report. Left out: as in cinchbook.yaml, else us."),
 ]
+FullOption = Annotated[
+    bool,
+    typer.Option(
+        "--full",
+        help="In a text report: every rule by itself, met ones too, each with its source, and the "
+        "load drawn from the side as well.",
+    ),
+]
 FormatOption = Annotated[Format, typer.Option("--as", help="Form of the report.")]
 
 

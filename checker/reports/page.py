@@ -1,18 +1,31 @@
 """Wrapped lines on a console, without the padding that would end up in pipes and files."""
 
-import textwrap
+import re
+from collections.abc import Sequence
 
+from rich.cells import cell_len
 from rich.console import Console
 from rich.text import Text
 
+_LEAST_COLUMN = 20
+_KEPT_TOGETHER = re.compile(
+    r"(?<=\d) (?=(?:%|g|lb|lbf|in|ft|mi|mph|h|min|kg|kN|daN|N|m|cm|km)\b|%)"
+)
+"""The space between a figure and its unit, where a line is not broken."""
+_JOINT = "\N{NO-BREAK SPACE}"
+_BETWEEN_ITEMS = 3
+_SPELT = str.maketrans({"\N{MULTIPLICATION SIGN}": "x", "±": "+/-", "§": "s.", "°": " deg"})
+"""What stands for a sign where the reader's encoding has none; foreign letters become `?`."""
+
 
 class Page:
-    """Writes paragraphs as wide as the console."""
+    """Writes paragraphs as wide as the console, in characters that its encoding has."""
 
     def __init__(self, console: Console) -> None:
-        """Take the console's width once."""
+        """Take the console's width and encoding once."""
         self.console = console
         self.width = console.width
+        self.plain = console.options.ascii_only
 
     def heading(self, text: str) -> None:
         """A bold line after an empty one."""
@@ -23,12 +36,58 @@ class Page:
         self, text: str = "", *, style: str = "", lead: str = "", lead_style: str = ""
     ) -> None:
         """One paragraph; `lead` stands in a column of its own to the left of all its lines."""
-        width = max(self.width - len(lead), 20)
-        wrapped = textwrap.wrap(text, width, break_on_hyphens=False) or [""]
-        for number, part in enumerate(wrapped):
-            margin = lead if number == 0 else " " * len(lead)
-            self.console.print(Text.assemble((margin, lead_style), (part, style)), soft_wrap=True)
+        width = max(self.width - cell_len(lead), _LEAST_COLUMN)
+        for number, part in enumerate(_wrapped(self._readable(text), width)):
+            margin = lead if number == 0 else " " * cell_len(lead)
+            self._print(Text.assemble((margin, lead_style), (part, style)))
+
+    def items(self, items: Sequence[str]) -> None:
+        """Short items beside each other, as many to a line as fit, none of them broken."""
+        row = ""
+        for item in map(self._readable, items):
+            longer = f"{row}{' ' * _BETWEEN_ITEMS}{item}" if row else item
+            if row and cell_len(longer) > self.width:
+                self._print(Text(row))
+                longer = item
+            row = longer
+        if row:
+            self._print(Text(row))
 
     def drawn(self, text: str, *, style: str = "") -> None:
         """One line of a drawing, not wrapped."""
-        self.console.print(Text(text, style), soft_wrap=True)
+        self._print(Text(self._readable(text), style))
+
+    def _readable(self, text: str) -> str:
+        if not self.plain:
+            return text
+        return text.translate(_SPELT).encode("ascii", "replace").decode()
+
+    def _print(self, text: Text) -> None:
+        self.console.print(text, soft_wrap=True)
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    """The lines of a paragraph, by the cells its characters take: some letters take two."""
+    joined = _KEPT_TOGETHER.sub(_JOINT, re.sub(r"[ \t\r\n]+", " ", text))
+    lines: list[str] = []
+    row = ""
+    for word in joined.split(" "):
+        longer = f"{row} {word}" if row else word
+        if cell_len(longer) <= width:
+            row = longer
+            continue
+        if row:
+            lines.append(row)
+        *full, row = _cut(word, width)
+        lines += full
+    return [line.replace(_JOINT, " ") for line in (*lines, row)]
+
+
+def _cut(word: str, width: int) -> list[str]:
+    """A word in pieces that fit; one that fits is a piece."""
+    pieces = [""]
+    for character in word:
+        if cell_len(pieces[-1] + character) > width:
+            pieces.append("")
+        pieces[-1] += character
+    return pieces

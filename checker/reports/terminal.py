@@ -9,6 +9,7 @@ from checker.documents.schemas import field_description
 from checker.engine import Check, Finding, Outcome, deciding_fields
 from checker.facts.restraint import Holding, holdings
 from checker.gate import is_near
+from checker.reports.deck_section import print_deck
 from checker.reports.page import Page
 from checker.reports.words import (
     CAUTIONS,
@@ -20,6 +21,7 @@ from checker.reports.words import (
     gives_words,
     headline,
     is_strictest,
+    listed,
     kind_for,
     margin_words,
     number_of,
@@ -30,6 +32,7 @@ from checker.reports.words import (
     variance_words,
 )
 from checker.rulebooks.verdicts import Verdict
+from checker.scene import scene_of
 from checker.unit_words import System, show
 from checker.variances import Standing
 
@@ -53,6 +56,7 @@ _STYLES = {
     Verdict.NOT_STATED: "yellow",
     Verdict.MET: "green",
 }
+_IN_TOTALS = {Verdict.DOES_NOT_APPLY: "of no concern to this load"}
 _OUT_OF_DATE = {
     Standing.EXPIRED: "expired on {0.ends}",
     Standing.NOT_BEGUN: "begins only on {0.starts}",
@@ -63,7 +67,11 @@ _OUTCOME_STYLES = {
     Outcome.NO_RULE_BROKEN: "bold green",
 }
 _COLUMN = max(map(len, _WORDS.values())) + 1
+_INDENT = " " * _COLUMN
 _MOST_FIELDS_NAMED = 4
+_SAME_G = 0.005
+_SAME_SHARE = 0.005
+"""Below what is printed: accelerations in g and shares of a limit that count as the same."""
 
 
 def print_check(
@@ -72,28 +80,100 @@ def print_check(
     system: System,
     fixes: Mapping[str, Sequence[Fix]],
     near: float,
+    *,
+    full: bool = False,
 ) -> None:
     """Print one check; colour only repeats what the words say.
 
     `fixes` holds the smallest changes by rule id, for rules that are not met; rules met by no more
-    than the share `near` of their limit are named at the head.
+    than the share `near` of their limit are named at the head. Unless `full`, rules that are met
+    with more room than that stand in one line for each question, and rules that wait for the same
+    fields stand together.
     """
     page = Page(console)
     _head(check, page, near)
     _first_things(check, page)
     _state_next(check, page)
+    print_deck(scene_of(check), page, system, from_the_side=full)
     for question, heading in QUESTIONS.items():
         findings = [finding for finding in _shown(check) if finding.rule.question == question]
         if findings:
             page.heading(heading)
-            order = list(_WORDS)
-            for finding in sorted(findings, key=lambda each: order.index(each.verdict)):
-                _entry(finding, check, page, system, fixes.get(finding.rule.id, ()))
+            _question(findings, check, page, system, fixes, None if full else near)
     _restraint(check, page)
-    _rules_in_force(check, page)
+    _rules_in_force(check, page, full=full)
+    if not full:
+        page.heading("MORE")
+        page.line("Every rule by itself, with its source, and the load from the side: --full")
+        page.line("One rule worked out step by step: cinchbook explain PROFILE RULE")
     page.line()
     for caution in CAUTIONS:
         page.line(caution, style="italic")
+
+
+def _question(
+    findings: Sequence[Finding],
+    check: Check,
+    page: Page,
+    system: System,
+    fixes: Mapping[str, Sequence[Fix]],
+    near: float | None,
+) -> None:
+    """The rules of one question, the worst first; `near` folds those met with more room."""
+    order, levels = list(_WORDS), ["must", "should"]
+    waiting: dict[object, list[Finding]] = {}
+    met: list[Finding] = []
+    for finding in sorted(
+        findings, key=lambda each: (order.index(each.verdict), levels.index(each.rule.level))
+    ):
+        if near is not None and finding.verdict is Verdict.NOT_STATED:
+            waits_for = finding.reason or finding.missing
+            waiting.setdefault(waits_for, []).append(finding)
+        elif near is not None and finding.verdict is Verdict.MET and not is_near(finding, near):
+            met.append(finding)
+        else:
+            _entry(finding, check, page, system, fixes.get(finding.rule.id, ()))
+    for group in waiting.values():
+        _waiting(group, check, page, system)
+    if met:
+        _met(met, check, page, system, others=len(met) < len(findings))
+
+
+def _waiting(group: Sequence[Finding], check: Check, page: Page, system: System) -> None:
+    """Undecided rules that wait for the same: one entry for all of them."""
+    if len(group) == 1:
+        _entry(group[0], check, page, system, ())
+        return
+    titles = "; ".join(_title(finding) for finding in group)
+    page.line(titles, lead=_lead(Verdict.NOT_STATED), lead_style=_STYLES[Verdict.NOT_STATED])
+    wanted = _gap(group[0])
+    ids = ", ".join(finding.rule.id for finding in group)
+    page.line(f"all {len(group)} wait for the same; {wanted}", lead=_INDENT)
+    page.line(f"[{ids}]", lead=_INDENT)
+
+
+def _met(
+    findings: Sequence[Finding], check: Check, page: Page, system: System, *, others: bool
+) -> None:
+    """Rules that are met: how many, and which of them has the least room."""
+    which = "the other" if others else "all"
+    number = number_of(len(findings), "rule")
+    closest = min(
+        (each for each in findings if _has_room(each)),
+        key=lambda each: each.margin or 0.0,
+        default=None,
+    )
+    tail = ""
+    if closest is not None:
+        side = next(_sides(closest, _where(closest, check), system), "")
+        tail = f"; the closest to its limit: {side} [{closest.rule.id}]"
+    page.line(f"{which} {number}{tail}", lead=_lead(Verdict.MET), lead_style=_STYLES[Verdict.MET])
+
+
+def _has_room(finding: Finding) -> bool:
+    """Whether its margin says how near its limit it is: counts and exact sizes say nothing."""
+    deciding = finding.governing
+    return margin_words(finding) is not None and deciding is not None and deciding.operator != "=="
 
 
 def _shown(check: Check) -> Iterator[Finding]:
@@ -106,7 +186,11 @@ def _shown(check: Check) -> Iterator[Finding]:
 
 def _head(check: Check, page: Page, near: float) -> None:
     totals = counts(check.findings)
-    summary = ", ".join(f"{number} {verdict}" for verdict, number in totals.items() if number)
+    summary = ", ".join(
+        f"{number} {_IN_TOTALS.get(verdict, verdict)}"
+        for verdict, number in totals.items()
+        if number
+    )
     page.line(check.load.title, style="bold")
     page.line(f"{check.load.file}, judged for {check.on.isoformat()}")
     page.line()
@@ -148,16 +232,21 @@ def _entry(
     finding: Finding, check: Check, page: Page, system: System, fixes: Sequence[Fix]
 ) -> None:
     """One rule: a line for its verdict and title, and below it the working and the source."""
-    level = "" if finding.rule.level == "must" else " (should)"
-    lead = f"{_WORDS[finding.verdict]:<{_COLUMN}}"
-    title = f"{finding.rule.title}{level}"
-    page.line(title, lead=lead, lead_style=_STYLES[finding.verdict])
+    page.line(_title(finding), lead=_lead(finding.verdict), lead_style=_STYLES[finding.verdict])
     for detail in (
         *_details(finding, check, system),
         *(enough_words(fix, check, system) for fix in fixes),
         _cited(finding),
     ):
-        page.line(detail, lead=" " * _COLUMN)
+        page.line(detail, lead=_INDENT)
+
+
+def _lead(verdict: Verdict) -> str:
+    return f"{_WORDS[verdict]:<{_COLUMN}}"
+
+
+def _title(finding: Finding) -> str:
+    return finding.rule.title + ("" if finding.rule.level == "must" else " (should)")
 
 
 def _details(finding: Finding, check: Check, system: System) -> Iterator[str]:
@@ -197,43 +286,42 @@ def _cited(finding: Finding) -> str:
 
 
 def _restraint(check: Check, page: Page) -> None:
-    """How hard each article is held each way, and what gives first."""
+    """How hard each article can be pushed each way before it moves, and what gives first."""
     found = list(holdings(check.facts))
     if not found:
         return
-    page.heading("HELD - how much each article stands before it moves, by working load limits")
+    page.heading("HELD - how hard the load can be pushed before it moves (1 g is its own weight)")
     alone = {
         (each.article, each.way): each.held.acceleration_g
         for each in holdings(check.facts, friction=False)
     }
     for each in found:
-        name = f"{each.article.name}: " if len(check.load.articles) > 1 else ""
+        name = f"{each.article.name}, " if len(check.load.articles) > 1 else ""
+        slick = alone[each.article, each.way]
         page.line(
-            f"{name}{each.way} {g_words(each.held.acceleration_g)}, "
-            f"{g_words(alone[each.article, each.way])} without friction; {gives_words(each.held)}"
-            f"{_as_they_stretch(each)}",
+            f"{name}{each.way}: {g_words(each.held.acceleration_g)}, on a slick deck "
+            f"{g_words(slick)}; {gives_words(each.held)}{_first_full(each, slick)}",
             lead="- ",
         )
     page.line(
-        "Limit analysis of a rigid article: tiedowns that keep their limit, Coulomb friction, no "
-        "bounce of a rough road. It says what can balance, not what will."
+        "Worked out, not measured: a stiff load, every tiedown up to its working load limit, the "
+        "friction stated, none on a slick deck, and a smooth road. A rough road asks for more."
     )
 
 
-def _as_they_stretch(holding: Holding) -> str:
-    """When the first tiedown is full where stiffness shares it out, if that is known."""
-    if holding.shared is None or holding.shared_g is None:
+def _first_full(holding: Holding, alone: float) -> str:
+    """Which tiedowns are full before the others take their part, where that comes much earlier."""
+    if holding.shared is None or holding.shared_g is None or holding.shared_g > alone - _SAME_G:
         return ""
-    names = [tiedown.name for tiedown in holding.body.tiedowns]
-    drawn = [
-        share
-        for name, share in zip(names, holding.shared.utilisations, strict=True)
-        if name not in holding.shared.slack
+    shares = holding.shared.utilisations
+    full = [
+        tiedown.name
+        for tiedown, share in zip(holding.body.tiedowns, shares, strict=True)
+        if share >= max(shares) - _SAME_SHARE
     ]
-    uneven = f"{min(drawn):.0%}".replace("%", " %") if drawn else "none"
     return (
-        f". As they stretch, without friction: the first is full at {g_words(holding.shared_g)}, "
-        f"the least drawn of those that pull then at {uneven} of its limit"
+        f". By how they stretch {listed(full)} {'is' if len(full) == 1 else 'are'} full sooner: "
+        f"on a slick deck at {g_words(holding.shared_g)}"
     )
 
 
@@ -264,7 +352,7 @@ def _gap(finding: Finding) -> str:
     return f"not stated: {named}" + (f" and {rest} more" if rest > 0 else "")
 
 
-def _rules_in_force(check: Check, page: Page) -> None:
+def _rules_in_force(check: Check, page: Page, *, full: bool) -> None:
     """Which bodies of rules were in force, and how many of their rules do not concern this load."""
     page.heading("RULES IN FORCE")
     for entry in check.in_force:
@@ -279,8 +367,9 @@ def _rules_in_force(check: Check, page: Page) -> None:
         elif entry.verdict is Verdict.DOES_NOT_APPLY:
             said = f"left out: {entry.because}"
         else:
-            said = f"{number}, {idle or 'none'} of no concern to this load"
-        page.line(f"{entry.book.title} ({entry.book.id} {entry.book.digest}): {said}", lead="- ")
+            said = f"{number}" + (f", {idle} of no concern to this load" if idle else "")
+        version = f" ({entry.book.id} {entry.book.digest})" if full else ""
+        page.line(f"{entry.book.title}{version}: {said}", lead="- ")
     for amendment in dict.fromkeys(change.amendment for change in check.changes):
         mine = [change for change in check.changes if change.amendment is amendment]
         said = f"{number_of(len(mine), 'change')} in force"

@@ -401,13 +401,22 @@ def gives_words(held: Held) -> str:
     governs = held.governs
     if governs is None:
         return "nothing gives up to that"
+    moves = _MOVES.get(governs.motion or "", "moves")
+    full = governs.tiedowns or governs.blocks
     match governs.kind:
         case "not held at rest":
-            return "not even held at rest"
-        case "tiedown full":
-            return f"then full: {', '.join(governs.tiedowns)}, and it starts {governs.motion}"
-        case "block full":
-            return f"then full: {', '.join(governs.blocks)}, and it starts {governs.motion}"
+            return "it does not even stay where it stands"
+        case "tiedown full" | "block full":
+            return f"then {listed(full)} can take no more, and it {moves}"
         case "tipping" if len(governs.carrying) == _EDGE:
-            return f"then it starts tipping over {' and '.join(governs.carrying)}"
-    return f"then it starts {governs.motion}"
+            return f"then it tips over its {' and '.join(governs.carrying)}"
+    return f"then it {moves}"
+
+
+_MOVES = {"sliding": "slides", "lifting": "lifts", "turning": "turns", "tipping": "tips"}
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names as a sentence lists them."""
+    *most, last = names
+    return f"{', '.join(most)} and {last}" if most else last

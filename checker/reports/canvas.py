@@ -1,0 +1,111 @@
+"""A drawing in characters: places in metres become cells, each about twice as high as wide."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+Place = tuple[float, float]
+"""Across the page and down it, in m."""
+
+CELL_ASPECT = 2
+"""A character cell of most fonts is about twice as high as wide."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """Where a place falls: `step` metres for each column, `CELL_ASPECT` as many for each row.
+
+    `origin` is the place of the middle of the first column and the first row.
+    """
+
+    step: float
+    origin: Place
+
+    def column(self, across: float) -> int:
+        """The column of a place."""
+        return round((across - self.origin[0]) / self.step)
+
+    def row(self, down: float) -> int:
+        """The row of a place."""
+        return round((down - self.origin[1]) / (CELL_ASPECT * self.step))
+
+
+class Canvas:
+    """Cells that are written one over the other; what falls outside is left out."""
+
+    def __init__(self, scale: Scale, columns: int, rows: int) -> None:
+        """An empty canvas of so many columns and rows."""
+        self.scale = scale
+        self._cells = [[" "] * columns for _ in range(rows)]
+        self._taken: set[tuple[int, int]] = set()
+
+    def cell(self, place: Place) -> tuple[int, int]:
+        """Column and row of a place."""
+        across, down = place
+        return self.scale.column(across), self.scale.row(down)
+
+    def put(self, column: int, row: int, mark: str) -> None:
+        """Write one character."""
+        if 0 <= row < len(self._cells) and 0 <= column < len(self._cells[row]):
+            self._cells[row][column] = mark
+
+    def mark(self, place: Place, text: str) -> None:
+        """Write a mark of one or more characters with its middle at a place."""
+        for (column, row), character in zip(self._cells_of(place, text), text, strict=True):
+            self.put(column, row, character)
+
+    def is_labelled(self, place: Place, text: str) -> bool:
+        """Whether a mark at a place would write over a label."""
+        return not self._taken.isdisjoint(self._cells_of(place, text))
+
+    def _cells_of(self, place: Place, text: str) -> list[tuple[int, int]]:
+        column, row = self.cell(place)
+        first = column - (len(text) - 1) // 2
+        return [(first + number, row) for number in range(len(text))]
+
+    def label(self, place: Place, text: str) -> None:
+        """Write a label at a place, or in the nearest cells of its row that no label has taken."""
+        column, row = self.cell(place)
+        reach = len(self._cells[0])
+        for shift in sorted(range(-reach, reach), key=lambda by: (abs(by), by)):
+            start = column + shift
+            cells = [(start + number, row) for number in range(len(text))]
+            if start >= 0 and start + len(text) <= reach and not self._taken & set(cells):
+                self._taken |= set(cells)
+                for (at, _), character in zip(cells, text, strict=True):
+                    self.put(at, row, character)
+                return
+
+    def line(self, path: Sequence[Place], mark: str) -> None:
+        """Write a mark on every cell that a line through these places passes."""
+        for start, end in pairwise(path):
+            (left, top), (right, bottom) = self.cell(start), self.cell(end)
+            steps = max(abs(right - left), abs(bottom - top), 1)
+            for number in range(steps + 1):
+                share = number / steps
+                self.put(
+                    round(left + share * (right - left)),
+                    round(top + share * (bottom - top)),
+                    mark,
+                )
+
+    def frame(self, first: Place, last: Place, marks: str) -> None:
+        """Write an outline between two corners.
+
+        `marks` are its corners from the top left on, row by row, then its level and its upright
+        sides: six characters.
+        """
+        (left, top), (right, bottom) = self.cell(first), self.cell(last)
+        for column in range(left + 1, right):
+            self.put(column, top, marks[4])
+            self.put(column, bottom, marks[4])
+        for row in range(top + 1, bottom):
+            self.put(left, row, marks[5])
+            self.put(right, row, marks[5])
+        corners = ((left, top), (right, top), (left, bottom), (right, bottom))
+        for (column, row), mark in zip(corners, marks, strict=False):
+            self.put(column, row, mark)
+
+    def lines(self) -> list[str]:
+        """The drawing, without spaces at the ends of its lines."""
+        return ["".join(row).rstrip() for row in self._cells]
