@@ -86,10 +86,12 @@ def test_a_check_uses_them_and_options_come_before(
     write(project, "amendments: [amendments]\nunits: si\n")
     monkeypatch.chdir(project / "trips")
     load = "loads/side-by-side-in-order"
-    amended = CliRunner().invoke(app, ["check", load])
+    amended = CliRunner().invoke(app, ["check", load, "--full"])
     assert amended.exit_code == 1
     assert "124 kg" in amended.stdout
-    plain = CliRunner().invoke(app, ["check", load, "--rules", "shipped", "--units", "us"])
+    plain = CliRunner().invoke(
+        app, ["check", load, "--rules", "shipped", "--units", "us", "--full"]
+    )
     assert plain.exit_code == 0
     assert "273 lb" in plain.stdout
 

@@ -45,6 +45,7 @@ def run(
     form: FormatOption = Format.TEXT,
     units: UnitsOption = None,
     root: RootOption = None,
+    *,
     full: FullOption = False,
 ) -> None:
     """Check load profiles rule by rule, with sources, margins and fixes.

@@ -21,8 +21,8 @@ from checker.reports.words import (
     gives_words,
     headline,
     is_strictest,
-    listed,
     kind_for,
+    listed,
     margin_words,
     number_of,
     of_verdict,
@@ -129,35 +129,38 @@ def _question(
         if near is not None and finding.verdict is Verdict.NOT_STATED:
             waits_for = finding.reason or finding.missing
             waiting.setdefault(waits_for, []).append(finding)
-        elif near is not None and finding.verdict is Verdict.MET and not is_near(finding, near):
+        elif near is not None and _folds(finding, near):
             met.append(finding)
         else:
             _entry(finding, check, page, system, fixes.get(finding.rule.id, ()))
     for group in waiting.values():
-        _waiting(group, check, page, system)
+        _waiting(group, check, page)
     if met:
         _met(met, check, page, system, others=len(met) < len(findings))
 
 
-def _waiting(group: Sequence[Finding], check: Check, page: Page, system: System) -> None:
-    """Undecided rules that wait for the same: one entry for all of them."""
-    if len(group) == 1:
-        _entry(group[0], check, page, system, ())
-        return
-    titles = "; ".join(_title(finding) for finding in group)
-    page.line(titles, lead=_lead(Verdict.NOT_STATED), lead_style=_STYLES[Verdict.NOT_STATED])
-    wanted = _gap(group[0])
-    ids = ", ".join(finding.rule.id for finding in group)
-    page.line(f"all {len(group)} wait for the same; {wanted}", lead=_INDENT)
-    page.line(f"[{ids}]", lead=_INDENT)
+def _folds(finding: Finding, near: float) -> bool:
+    """Whether a rule needs no entry of its own: met with room, and by nobody's changed number."""
+    met = finding.verdict is Verdict.MET
+    return met and not is_near(finding, near) and not amended_words(finding)
+
+
+def _waiting(group: Sequence[Finding], check: Check, page: Page) -> None:
+    """Undecided rules that wait for the same: their titles, then the fields, each told once."""
+    lead = _lead(Verdict.NOT_STATED)
+    for finding in group:
+        said = f"{_title(finding)} [{finding.rule.id}]"
+        page.line(said, lead=lead, lead_style=_STYLES[Verdict.NOT_STATED])
+        lead = _INDENT
+    where = _where(group[0], check) if len(group) == 1 else ""
+    page.line(f"{where}{_gap(group[0])}", lead=_INDENT)
 
 
 def _met(
     findings: Sequence[Finding], check: Check, page: Page, system: System, *, others: bool
 ) -> None:
     """Rules that are met: how many, and which of them has the least room."""
-    which = "the other" if others else "all"
-    number = number_of(len(findings), "rule")
+    number = number_of(len(findings), "other rule" if others else "rule")
     closest = min(
         (each for each in findings if _has_room(each)),
         key=lambda each: each.margin or 0.0,
@@ -167,7 +170,7 @@ def _met(
     if closest is not None:
         side = next(_sides(closest, _where(closest, check), system), "")
         tail = f"; the closest to its limit: {side} [{closest.rule.id}]"
-    page.line(f"{which} {number}{tail}", lead=_lead(Verdict.MET), lead_style=_STYLES[Verdict.MET])
+    page.line(f"{number}{tail}", lead=_lead(Verdict.MET), lead_style=_STYLES[Verdict.MET])
 
 
 def _has_room(finding: Finding) -> bool:
@@ -355,6 +358,7 @@ def _gap(finding: Finding) -> str:
 def _rules_in_force(check: Check, page: Page, *, full: bool) -> None:
     """Which bodies of rules were in force, and how many of their rules do not concern this load."""
     page.heading("RULES IN FORCE")
+    listed_together = []
     for entry in check.in_force:
         if entry.elsewhere:
             continue
@@ -366,10 +370,15 @@ def _rules_in_force(check: Check, page: Page, *, full: bool) -> None:
             said = f"{number}, not known whether they apply; not stated: {named}"
         elif entry.verdict is Verdict.DOES_NOT_APPLY:
             said = f"left out: {entry.because}"
+        elif full:
+            said = f"{number}, {idle or 'none'} of no concern to this load"
         else:
-            said = f"{number}" + (f", {idle} of no concern to this load" if idle else "")
+            listed_together.append(entry.book.title)
+            continue
         version = f" ({entry.book.id} {entry.book.digest})" if full else ""
         page.line(f"{entry.book.title}{version}: {said}", lead="- ")
+    if listed_together:
+        page.line("; ".join(listed_together), lead="- ")
     for amendment in dict.fromkeys(change.amendment for change in check.changes):
         mine = [change for change in check.changes if change.amendment is amendment]
         said = f"{number_of(len(mine), 'change')} in force"
@@ -381,9 +390,9 @@ def _rules_in_force(check: Check, page: Page, *, full: bool) -> None:
         page.line(f"{rule.title} ({rule.id}) {said}", lead="- ")
     elsewhere = [entry.book.jurisdiction for entry in check.in_force if entry.elsewhere]
     if elsewhere:
-        places = ", ".join(dict.fromkeys(elsewhere))
+        places = f": {', '.join(dict.fromkeys(elsewhere))}" if full else ""
         number = number_of(len(elsewhere), "rulebook")
-        page.line(f"{number} left out, of places the trip does not touch: {places}", lead="- ")
+        page.line(f"{number} left out, of places the trip does not touch{places}", lead="- ")
     for each, standing in check.variances:
         page.line(f"Variance of {each.rule}, {standing}, {variance_words(each)}", lead="- ")
     stale = to_look_at_again(check)

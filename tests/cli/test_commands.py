@@ -283,7 +283,7 @@ def test_two_figures_for_one_thing_are_shown_together(place: Path) -> None:
     second = second.replace("7001 lb", "8001 lb")
     both = (first + second).replace("    level: must\n", "    level: must\n    about: gross\n")
     book.write_text(RULE.partition("rules:\n")[0] + "rules:\n" + both)
-    done = run(place, "check", "good.yaml", "--rules", "rules")
+    done = run(place, "check", "good.yaml", "--rules", "rules", "--full")
     assert "Another figure for this: wanted at most 8,000 lb [two]" in done.stdout
     assert "Another figure for this: wanted at most 7,000 lb [one]" in done.stdout
     assert done.stdout.count("This one is the stricter and decides.") == 1
