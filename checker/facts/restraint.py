@@ -24,7 +24,7 @@ from checker.facts.bodies import (
 from checker.facts.catalogue import fact
 from checker.facts.view import Facts, Subject, View
 from checker.mechanics import restraint
-from checker.mechanics.elastic import Stretched, stretched
+from checker.mechanics.elastic import Spring, Stretched, stretched
 from checker.mechanics.restraint_body import Body, Vector
 
 WAYS: dict[str, Vector] = {
@@ -48,7 +48,7 @@ _LIMITS: dict[Limit, tuple[str, str]] = {
 
 
 def _held(view: View, limit: Limit, *, friction: bool) -> dict[str, Number]:
-    """Largest acceleration each way in every row, worked out once for all ways."""
+    """Largest acceleration each way in every row, all ways at once."""
     if view.load.tiedowns is None:
         return dict.fromkeys(WAYS, NOT_STATED)
     found: dict[Body, list[float]] = {}
@@ -63,6 +63,13 @@ def _held(view: View, limit: Limit, *, friction: bool) -> dict[str, Number]:
         way: column if len(column) > 1 else float(column[0])
         for way, column in zip(WAYS, table, strict=True)
     }
+
+
+def _held_all_ways(view: View, limit: Limit, *, friction: bool) -> dict[str, Number]:
+    """What `_held` finds, kept for all facts that ask for it."""
+    key = ("holds", limit, friction, view.subject)
+    found: dict[str, Number] = view.facts.once(key, lambda: _held(view, limit, friction=friction))
+    return found
 
 
 for _limit, (_suffix, _limit_fact) in _LIMITS.items():
@@ -96,8 +103,7 @@ for _limit, (_suffix, _limit_fact) in _LIMITS.items():
 
                 Forward is what hard braking asks for. Ten g is the most that is looked for.
                 """
-                key = ("holds", limit, friction, view.subject)
-                return view.facts.once(key, lambda: _held(view, limit, friction=friction))[way]
+                return _held_all_ways(view, limit, friction=friction)[way]
 
 
 @fact(
@@ -148,16 +154,25 @@ for _way in ("forward", "rearward", "left", "right"):
         """
         if view.load.tiedowns is None:
             return NOT_STATED
-        rows = [
-            _elastic(body, view, row, WAYS[way])
-            for row, body in enumerate(bodies(view, "working load limit", friction=False))
-        ]
+        most = np.atleast_1d(_held_all_ways(view, "working load limit", friction=False)[way])
+        found: dict[tuple[Body, tuple[Spring, ...] | None], float] = {}
+        rows = []
+        for row, body in enumerate(bodies(view, "working load limit", friction=False)):
+            stretch = springs(view, row)
+            if (body, stretch) not in found:
+                high = float(most[row if len(most) > 1 else 0])
+                found[body, stretch] = _elastic(body, stretch, WAYS[way], high)
+            rows.append(found[body, stretch])
         return np.array(rows) if len(rows) > 1 else rows[0]
 
 
-def _elastic(body: Body, view: View, row: int, direction: Vector) -> float:
-    """Halve the interval between held and not held until it is below a ten-thousandth of g."""
-    stretch = springs(view, row)
+def _elastic(
+    body: Body, stretch: tuple[Spring, ...] | None, direction: Vector, high: float
+) -> float:
+    """Halve the interval between held and not held until it is below a ten-thousandth of g.
+
+    `high` is what limit analysis says can be held: no sharing-out holds more.
+    """
     if not stretch or not body.is_stated:
         return NOT_STATED
 
@@ -166,7 +181,6 @@ def _elastic(body: Body, view: View, row: int, direction: Vector) -> float:
         return found.held and found.peak_utilisation <= 1.0
 
     low = 0.0
-    high = float(restraint.largest_accelerations(body, [direction], friction=False)[0])
     if not within(low):
         return 0.0
     if within(high):
@@ -177,15 +191,14 @@ def _elastic(body: Body, view: View, row: int, direction: Vector) -> float:
     return low
 
 
-def _sharing(
-    body: Body, view: View, direction: Vector
-) -> tuple[float, Stretched] | tuple[None, None]:
+def _sharing(body: Body, view: View, way: str) -> tuple[float, Stretched] | tuple[None, None]:
     """The acceleration at which the first tiedown is full, and how they share it there."""
     stretch = springs(view, 0)
-    first_full = _elastic(body, view, 0, direction)
+    high = float(np.atleast_1d(_held_all_ways(view, "working load limit", friction=False)[way])[0])
+    first_full = _elastic(body, stretch, WAYS[way], high)
     if not stretch or not np.isfinite(first_full):
         return None, None
-    return first_full, stretched(body, stretch, direction, first_full)
+    return first_full, stretched(body, stretch, WAYS[way], first_full)
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,4 +231,4 @@ def holdings(facts: Facts, *, friction: bool = True) -> Iterator[Holding]:
         if body.is_stated:
             for way, direction in WAYS.items():
                 held = restraint.largest_acceleration(body, direction, friction=friction)
-                yield Holding(subject, way, friction, body, held, *_sharing(body, view, direction))
+                yield Holding(subject, way, friction, body, held, *_sharing(body, view, way))

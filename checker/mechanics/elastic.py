@@ -18,6 +18,7 @@ made of pieces of parabolas, so it ends after a few steps. Source: statics, deri
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -109,7 +110,7 @@ def stretched(
     if not body.is_stated or any(map(math.isnan, stated)):
         return _not_held(body)
 
-    wrenches = np.hstack([tiedown_wrenches(body), contact_wrenches(body)[2], block_wrenches(body)])
+    wrenches = _unit_forces(body)
     supports = len(body.contacts) + len(body.blocks)
     # Without tiedowns any scale will do: then all springs are equally stiff supports.
     stiffest = stiffness_of_tiedowns.max(initial=0.0) or body.weight
@@ -132,6 +133,16 @@ def stretched(
     if residual > _NOT_HELD:
         return _not_held(body)
     return _at_rest(body, moved, forces * body.weight, residual)
+
+
+@lru_cache(maxsize=16)
+def _unit_forces(body: Body) -> Array:
+    """What 1 N of each tiedown, contact and block does to the article, one column for each.
+
+    Kept, because one body is asked at many accelerations in turn.
+    """
+    parts = [tiedown_wrenches(body), contact_wrenches(body)[2], block_wrenches(body)]
+    return np.hstack(parts)
 
 
 def _settle(
