@@ -4,21 +4,7 @@ from enum import StrEnum
 
 from checker.engine import Check, Finding, Outcome
 from checker.rulebooks.verdicts import Verdict
-
-
-class FailOn(StrEnum):
-    """How strict a gate is; each grade stops all that the one before it stops.
-
-    A must-rule that is not met, or not decided, stops a load at every gate.
-    """
-
-    MUST = "must"
-    SHOULD = "should"
-    OPEN = "open"
-    NEAR = "near"
-
-
-_GRADES = list(FailOn)
+from checker.strictness import FailOn
 
 
 class Stop(StrEnum):
@@ -37,12 +23,11 @@ def stop(finding: Finding, fail_on: FailOn, near: float) -> Stop | None:
     """
     if finding.variance is not None:
         return None
-    strict = _GRADES.index(fail_on)
     must = finding.rule.level == "must"
     match finding.verdict:
-        case Verdict.NOT_MET if must or strict >= _GRADES.index(FailOn.SHOULD):
+        case Verdict.NOT_MET if must or fail_on.includes(FailOn.SHOULD):
             return Stop.BROKEN
-        case Verdict.TOO_CLOSE | Verdict.NOT_STATED if must or strict >= _GRADES.index(FailOn.OPEN):
+        case Verdict.TOO_CLOSE | Verdict.NOT_STATED if must or fail_on.includes(FailOn.OPEN):
             return Stop.UNDECIDED
         case Verdict.MET if fail_on is FailOn.NEAR and is_near(finding, near):
             return Stop.NEAR

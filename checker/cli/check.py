@@ -19,15 +19,17 @@ from checker.cli.options import (
     RulesOption,
     UnitsOption,
     day_of,
-    found_file,
     read_rules,
     root_of,
     settings,
     units_of,
 )
+from checker.cli.to_check import affected, loads_meant
+from checker.cli.writing import WriteOption, targets, write
+from checker.strictness import FailOn
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from checker.documents.problems import Problem
     from checker.load.build import Profile
@@ -37,14 +39,36 @@ if TYPE_CHECKING:
 
 def run(
     profiles: Annotated[
-        list[Path],
-        typer.Argument(metavar="PROFILE...", help="Load profile files, or names of shipped ones."),
-    ],
+        list[str] | None,
+        typer.Argument(
+            metavar="PROFILE...",
+            help="Load profiles: files, folders, patterns, or names of shipped ones. Left out: the "
+            "profiles folder of cinchbook.yaml.",
+        ),
+    ] = None,
     rules: RulesOption = None,
     on: DayOption = None,
     form: FormatOption = Format.TEXT,
     units: UnitsOption = None,
     root: RootOption = None,
+    fail_on: Annotated[
+        FailOn,
+        typer.Option(
+            "--fail-on",
+            help="What else stops a load: should-rules not met, should-rules left open, rules met "
+            "by no more than the share that counts as near. Each grade stops all before it too.",
+        ),
+    ] = FailOn.MUST,
+    changed_since: Annotated[
+        str | None,
+        typer.Option(
+            "--changed-since",
+            metavar="REV",
+            help="Only loads that rest on a file changed since this git revision: the profile, "
+            "what it refers to, or any rule file.",
+        ),
+    ] = None,
+    written: WriteOption = None,
     *,
     full: FullOption = False,
 ) -> None:
@@ -52,29 +76,46 @@ def run(
 
     Example: cinchbook check profiles/loads/side-by-side-in-order.yaml
 
-    Exit codes: 0 no rule broken; 1 a must-rule is not met; 2 a problem in the input or the call;
-    3 undecided.
-    """
-    unreadable: list[Unreadable] = []
-    read = [done for profile in profiles if (done := _read(found_file(profile), root, unreadable))]
-    if not read:
-        raise typer.Exit(PROBLEM)
-    from checker.advice.fixes import fixes
-    from checker.gate import FailOn
-    from checker.reports.gathered import Checked, Gathered
-    from checker.tolerances import check_profile
+    Example: cinchbook check profiles --changed-since main --write junit=cinchbook.xml
 
+    Exit codes: 0 no rule broken; 1 a must-rule is not met, or what --fail-on adds; 2 a problem in
+    the input or the call; 3 undecided.
+    """
+    asked = targets(written)
+    files = loads_meant(profiles)
+    unreadable: list[Unreadable] = []
+    read = _read(files, root, unreadable)
     rulebooks = read_rules(rules)
+    if changed_since is not None:
+        read = affected(read, changed_since, rules, len(files))
+        if not read and not unreadable:
+            raise typer.Exit(NO_RULE_BROKEN)
     read = [each for each in read if _variances_in_order(each, rulebooks, unreadable)]
-    if not read:
-        raise typer.Exit(PROBLEM)
-    checked = []
-    for each in read:
-        check = check_profile(each, rulebooks, day_of(each, on))
-        checked.append(Checked(check, fixes(each, check, rulebooks)))
-    run = Gathered(checked, unreadable, units_of(units), FailOn.MUST, settings().near, __version__)
-    _print(run, form, full=full)
-    raise typer.Exit(PROBLEM if unreadable else _exit_code(checked))
+    from checker.reports.gathered import Gathered
+
+    checked = _checked(read, rulebooks, on)
+    near = settings().near
+    done = Gathered(checked, unreadable, units_of(units), fail_on, near, __version__)
+    if checked and not asked.on_standard_output:
+        _print(done, form, full=full)
+    write(done, asked)
+    raise typer.Exit(PROBLEM if unreadable else _exit_code(done))
+
+
+def _read(
+    files: "list[Path]", root: Path | None, unreadable: "list[Unreadable]"
+) -> "list[Profile]":
+    """Every profile that can be read; the problems of the others are printed."""
+    from checker.documents.problems import ProblemsFoundError
+    from checker.load.build import read_profile
+
+    read = []
+    for file in files:
+        try:
+            read.append(read_profile(file, root_of(root)))
+        except ProblemsFoundError as found:
+            unreadable.append(_told(str(file), found.problems))
+    return read
 
 
 def _variances_in_order(
@@ -89,18 +130,6 @@ def _variances_in_order(
     return not found
 
 
-def _read(profile: Path, root: Path | None, unreadable: "list[Unreadable]") -> "Profile | None":
-    """One profile; its problems are printed and the others are still read."""
-    from checker.documents.problems import ProblemsFoundError
-    from checker.load.build import read_profile
-
-    try:
-        return read_profile(profile, root_of(root))
-    except ProblemsFoundError as found:
-        unreadable.append(_told(str(profile), found.problems))
-        return None
-
-
 def _told(file: str, problems: "Sequence[Problem]") -> "Unreadable":
     """A file that is not judged; its problems are printed."""
     from checker.reports.gathered import Unreadable
@@ -112,6 +141,31 @@ def _told(file: str, problems: "Sequence[Problem]") -> "Unreadable":
     return Unreadable(file, problems)
 
 
+def _checked(read: "Sequence[Profile]", rulebooks: "Rulebooks", on: str | None) -> "list[Checked]":
+    """Each load judged, with the smallest changes that would mend it."""
+    from checker.advice.fixes import fixes
+    from checker.reports.gathered import Checked
+    from checker.tolerances import check_profile
+
+    found = []
+    for profile in _with_progress(read):
+        check = check_profile(profile, rulebooks, day_of(profile, on))
+        found.append(Checked(check, fixes(profile, check, rulebooks)))
+    return found
+
+
+def _with_progress(read: "Sequence[Profile]") -> "Iterable[Profile]":
+    """A bar for whoever watches more than one load being judged; nothing in pipes and in CI."""
+    if len(read) < 2:
+        return read
+    from rich.console import Console
+    from rich.progress import track
+
+    console = Console(stderr=True)
+    disabled = not console.is_terminal
+    return track(read, "Judging", console=console, disable=disabled, transient=True)
+
+
 def _print(run: "Gathered", form: Format, *, full: bool) -> None:
     if form is Format.JSON:
         from checker.reports.json_report import report
@@ -120,20 +174,26 @@ def _print(run: "Gathered", form: Format, *, full: bool) -> None:
         return
     from rich.console import Console
 
+    from checker.reports.overview import print_overview, worth_printing
     from checker.reports.terminal import print_check
 
     console = Console(highlight=False)
-    for number, each in enumerate(run.checked):
-        if number:
-            console.rule()
-        print_check(each.check, console, run.system, each.fixes, run.near, full=full)
+    alone = len(run.checked) == 1
+    for each in run.checked:
+        if alone or full or worth_printing(each, run):
+            print_check(each.check, console, run.system, each.fixes, run.near, full=full)
+            if not alone:
+                console.rule(characters="-")
+    if not alone:
+        print_overview(run, console)
 
 
-def _exit_code(checked: "list[Checked]") -> int:
+def _exit_code(run: "Gathered") -> int:
     """The worst outcome of the run."""
     from checker.engine import Outcome
+    from checker.gate import outcome_at
 
-    outcomes = {each.check.outcome for each in checked}
+    outcomes = {outcome_at(each.check, run.fail_on, run.near) for each in run.checked}
     if Outcome.HOLD in outcomes:
         return BROKEN
     return UNDECIDED if Outcome.OPEN in outcomes else NO_RULE_BROKEN

@@ -71,7 +71,7 @@ def run(
     Exit codes: 0 nothing turns for the worse; 1 a must-rule comes to be broken; 2 a problem in the
     input or the call; 3 something comes to be undecided.
     """
-    from checker.season.gathering import NothingThereError, load_files
+    from checker.load.files import NothingThereError, load_files
     from checker.season.impact import days_to_judge, impact
 
     if (amendment is None) == (against is None):
@@ -129,7 +129,7 @@ def _without_and_with(amendment: Path, rules: list[str] | None) -> "tuple[Rulebo
 
 def _revision(revision: str, rules: list[str] | None) -> "Rulebooks":
     """The rules as the files stood at a revision; ids of shipped rulebooks stay what they are."""
-    from checker.season.revision import NoRevisionError, checked_out
+    from checker.revision import NoRevisionError, checked_out
 
     chosen = rules or rules_of_the_project()
     if not any(Path(name).exists() for name in chosen):

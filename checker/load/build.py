@@ -47,6 +47,8 @@ class Profile:
 
     merged: Merged
     file: Path
+    rests_on: frozenset[Path] = frozenset()
+    """Whole paths of every file it was read from, its own among them."""
 
     @cached_property
     def tolerances(self) -> Mapping[DataPath, tuple[float, float]]:
@@ -77,7 +79,7 @@ class Profile:
             places.setdefault(path, places[path[:-1]])
             for index in range(len(text) if isinstance(text, list) else 0):
                 places.setdefault((*path, index), places[path])
-        return Profile(replace(self.merged, data=data, places=places), self.file)
+        return replace(self, merged=replace(self.merged, data=data, places=places))
 
     def load(self, values: Mapping[DataPath, Number] | None = None) -> Load:
         """The load with some fields given other values; tolerances count as stated in the middle.
@@ -124,7 +126,7 @@ def read_profile(file: Path, root: Path | None = None) -> Profile:
         problems += name_problems(merged) + order_problems(merged)
     if problems:
         raise ProblemsFoundError(problems)
-    return Profile(merged, file)
+    return Profile(merged, file, frozenset(path.resolve() for path in (file, *references.read)))
 
 
 def read_load(file: Path, root: Path | None = None) -> Load:

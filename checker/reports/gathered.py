@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from checker.advice.fixes import Fix
 from checker.documents.problems import Mark, Problem
 from checker.engine import Check, Finding
-from checker.gate import FailOn, Stop, is_near, stop
+from checker.gate import Stop, is_near, stop
 from checker.load.model import Variance
 from checker.reports.words import found_and_wanted, margin_words, of_verdict, variance_words
 from checker.rulebooks.model import Place
 from checker.rulebooks.verdicts import Verdict
+from checker.strictness import FailOn
 from checker.unit_words import System
 from checker.variances import Standing
 

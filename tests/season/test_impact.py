@@ -16,7 +16,7 @@ from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selecting import together
 from checker.rulebooks.verdicts import Verdict
-from checker.season.gathering import NothingThereError, load_files
+from checker.load.files import NothingThereError, load_files
 from checker.season.impact import days_to_judge, impact, without
 
 LOADS = shipped("profiles") / "loads"

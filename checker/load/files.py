@@ -1,6 +1,7 @@
 """The load profiles under files, folders and patterns, in a fixed order."""
 
 import glob
+import os
 import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -28,13 +29,21 @@ def load_files(paths: Sequence[str]) -> list[Path]:
 
 
 def _under(path: str) -> Iterator[Path]:
-    top = Path(path)
-    if top.is_dir():
-        for file in sorted(top.rglob("*.yaml")):
-            if _IS_LOAD.search(file.read_bytes()):
-                yield file
-    elif top.is_file():
-        yield top
+    # Unlike Path's own questions, these answer no where a name is too long.
+    if os.path.isdir(path):  # noqa: PTH112
+        yield from (file for file in sorted(Path(path).rglob("*.yaml")) if _is_load(file))
+    elif os.path.isfile(path):  # noqa: PTH113
+        yield Path(path)
     else:
         for name in sorted(glob.glob(path, recursive=True)):  # noqa: PTH207 - patterns may be whole
             yield from _under(name)
+
+
+def _is_load(file: Path) -> bool:
+    """Whether a file of a folder says that it is a load; one that cannot be read may be one."""
+    if not file.is_file():
+        return False
+    try:
+        return _IS_LOAD.search(file.read_bytes()) is not None
+    except OSError:
+        return True

@@ -1,4 +1,4 @@
-"""Rule files as they stood at a revision of their git repository."""
+"""Files of a git repository: as they stood at a revision, and which have changed since."""
 
 import subprocess
 from pathlib import Path
@@ -33,6 +33,22 @@ def checked_out(path: Path, revision: str, into: Path) -> Path:
     return into / inside
 
 
+def changed_since(revision: str, folder: Path) -> frozenset[Path]:
+    """Every file of the repository around `folder` that is not as it was at a revision.
+
+    New files that git does not know yet are among them, and both names of one that was moved.
+    Raises NoRevisionError outside a repository or for a revision that is none.
+    """
+    top = Path(_git(folder, "rev-parse", "--show-toplevel").strip())
+    commit = _git(
+        top, "rev-parse", "--verify", "--end-of-options", f"{revision}^{{commit}}"
+    ).strip()
+    changed = _git(top, "diff", "--name-only", "--no-renames", "-z", commit)
+    new = _git(top, "ls-files", "--others", "--exclude-standard", "-z")
+    names = [name for name in (changed + new).split("\0") if name]
+    return frozenset((top / name).resolve() for name in names)
+
+
 def _git(folder: Path, *words: str) -> str:
     try:
         done = subprocess.run(  # noqa: S603 - no shell, and a revision cannot be an option
@@ -41,7 +57,7 @@ def _git(folder: Path, *words: str) -> str:
             check=False,
         )
     except OSError as error:
-        message = "found no git to ask; wanted it installed for --against"
+        message = "found no git to ask; wanted it installed to compare revisions"
         raise NoRevisionError(message) from error
     if done.returncode:
         said = done.stderr.decode("utf-8", "replace").strip().splitlines()

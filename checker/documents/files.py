@@ -1,0 +1,36 @@
+"""Files that are there whole or not at all."""
+
+import contextlib
+import os
+import shutil
+from pathlib import Path
+
+
+class NotWrittenError(Exception):
+    """A file that cannot be written; the message says why."""
+
+
+def put_text(text: str, target: Path) -> None:
+    """Write a text beside its place and move it there, with the folders it needs.
+
+    Until the move an older file stays as it is, and whatever stops the run leaves no half file.
+    Raises NotWrittenError.
+    """
+    place = Path(os.path.realpath(target))
+    beside = place.with_name(f".{place.name}.{os.getpid()}")
+    try:
+        place.parent.mkdir(parents=True, exist_ok=True)
+        with beside.open("x", encoding="utf-8", newline="") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        if place.exists():
+            shutil.copymode(place, beside)
+        beside.replace(place)
+    except OSError as error:
+        reason = error.strerror or str(error)
+        message = f"found '{target}', which cannot be written ({reason})"
+        raise NotWrittenError(message) from error
+    finally:
+        with contextlib.suppress(OSError):
+            beside.unlink()
