@@ -170,7 +170,7 @@ def _print(run: "Gathered", form: Format, *, full: bool) -> None:
     if form is Format.JSON:
         from checker.reports.json_report import report
 
-        typer.echo(report(run))
+        typer.echo(report(run), nl=False)
         return
     from rich.console import Console
 

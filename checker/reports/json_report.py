@@ -8,10 +8,11 @@ import numpy as np
 
 from checker.advice.fixes import Fix
 from checker.arithmetic import Number
-from checker.engine import Check, FactUsed, Finding, deciding_fields
+from checker.engine import FactUsed, Finding, deciding_fields
 from checker.facts.catalogue import ANSWER
 from checker.facts.restraint import Holding, holdings
-from checker.reports.gathered import Gathered
+from checker.gate import outcome_at
+from checker.reports.gathered import Checked, Gathered
 from checker.reports.words import CAUTIONS, counts, found_and_wanted
 from checker.rulebooks.model import Change, Citation, DatedValue
 from checker.unit_words import System
@@ -34,17 +35,37 @@ def report(run: Gathered) -> str:
         "kind": "report",
         "cinchbook": run.version,
         "cautions": list(CAUTIONS),
-        "loads": [_load(each.check, run.system, each.fixes) for each in run.checked],
+        "gate": {"fail_on": run.fail_on, "near": run.near},
+        "unreadable": [
+            {
+                "file": each.file,
+                "problems": [
+                    {
+                        "file": problem.file,
+                        "line": problem.mark.line,
+                        "column": problem.mark.column,
+                        "found": problem.found,
+                        "wanted": problem.wanted,
+                        "suggestion": problem.suggestion,
+                    }
+                    for problem in each.problems
+                ],
+            }
+            for each in run.unreadable
+        ],
+        "loads": [_load(each, run) for each in run.checked],
     }
-    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
+    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _load(check: Check, system: System, fixes: Mapping[str, Sequence[Fix]]) -> dict[str, Any]:
+def _load(checked: Checked, run: Gathered) -> dict[str, Any]:
+    check, fixes, system = checked.check, checked.fixes, run.system
     return {
         "title": check.load.title,
         "file": str(check.load.file),
         "on": check.on.isoformat(),
         "outcome": check.outcome,
+        "at_gate": outcome_at(check, run.fail_on, run.near),
         "counts": counts(check.findings),
         "rulebooks": [
             {

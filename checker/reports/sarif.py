@@ -102,7 +102,6 @@ def _result(checked: Checked, each: Told, places: Mapping[str, int]) -> dict[str
         result["suppressions"] = [
             {
                 "kind": "external",
-                "status": "accepted",
                 "justification": f"{finding.variance.because} ({finding.variance.by}, until "
                 f"{finding.variance.ends})",
             }

@@ -11,12 +11,12 @@ from pathlib import Path
 import pytest
 
 from checker.load.build import Profile, read_profile
+from checker.load.files import NothingThereError, load_files
 from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selecting import together
 from checker.rulebooks.verdicts import Verdict
-from checker.load.files import NothingThereError, load_files
 from checker.season.impact import days_to_judge, impact, without
 
 LOADS = shipped("profiles") / "loads"

@@ -1,0 +1,81 @@
+"""Runs of checks for reports: bundled loads, a hostile one, a file that cannot be read."""
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from checker.cli.options import read_rules
+from checker.documents.problems import ProblemsFoundError
+from checker.load.build import read_profile
+from checker.reports.gathered import Checked, Gathered, Unreadable
+from checker.resources import shipped
+from checker.rulebooks.model import Rulebooks
+from checker.strictness import FailOn
+from checker.tolerances import check_profile
+
+HOSTILE = '<script>alert(1)</script> | `a` & "b" **c** ::error:: %0A ]]> \U0001f69c'
+Runs = Callable[..., Gathered]
+
+
+@pytest.fixture(scope="session")
+def rulebooks() -> Rulebooks:
+    """All shipped rulebooks."""
+    return read_rules(["shipped"])
+
+
+@pytest.fixture(scope="session")
+def bundled(rulebooks: Rulebooks) -> list[Checked]:
+    """Every bundled load judged on one day, without the search for fixes."""
+    files = sorted((shipped("profiles") / "loads").glob("*.yaml"))
+    checks = [check_profile(read_profile(file), rulebooks, date(2026, 5, 18)) for file in files]
+    return [Checked(check, {}) for check in checks]
+
+
+@pytest.fixture(scope="session")
+def unreadable(tmp_path_factory: pytest.TempPathFactory) -> Unreadable:
+    """A file with two problems, one of them with a suggestion."""
+    file = tmp_path_factory.mktemp("bad") / "bad load.yaml"
+    file.write_text("kind: load\ntitle: Bad\ntrailer: {gvwr: 7000, gwr: 1 lb}\narticles: []\n")
+    with pytest.raises(ProblemsFoundError, match="gvwr") as found:
+        read_profile(file)
+    return Unreadable(str(file), found.value.problems)
+
+
+@pytest.fixture(scope="session")
+def runs(bundled: list[Checked], unreadable: Unreadable) -> Runs:
+    """Make a run of all bundled loads and the file that cannot be read, or of some loads."""
+
+    def make(
+        fail_on: FailOn = FailOn.MUST, loads: list[Checked] | None = None, system: str = "us"
+    ) -> Gathered:
+        return Gathered(
+            bundled if loads is None else loads,
+            [unreadable] if loads is None else [],
+            "si" if system == "si" else "us",
+            fail_on,
+            0.05,
+            "0.0",
+        )
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def hostile(rulebooks: Rulebooks, tmp_path_factory: pytest.TempPathFactory) -> Checked:
+    """A load whose words try to be markup, a formula and a command at once."""
+    folder = tmp_path_factory.mktemp("host, ile")
+    file = folder / "a %: b.yaml"
+    title = HOSTILE.replace("\\", "\\\\").replace('"', '\\"')
+    file.write_text(
+        f'kind: load\ntitle: "{title}"\ntrailer: {{title: "=1+1|<b>", gvwr: 2990 lb}}\n'
+        "articles: [{weight: 1 lb, title: '<i>x'}]\n",
+        encoding="utf-8",
+    )
+    return Checked(check_profile(read_profile(file), rulebooks, date(2026, 5, 18)), {})
+
+
+def named(run: Gathered, name: str) -> Checked:
+    """The bundled load of that file."""
+    return next(each for each in run.checked if Path(each.check.load.file).stem == name)

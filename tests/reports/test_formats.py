@@ -1,0 +1,253 @@
+"""Reports for other programs: each against its published schema, and read back by other code."""
+
+import csv
+import io
+import json
+import re
+from collections import Counter
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from jsonschema import Draft7Validator, Draft202012Validator
+from lxml import etree
+from markdown_it import MarkdownIt
+from referencing import Registry
+
+from checker.documents.schemas import schema
+from checker.gate import Stop, outcome_at, stop
+from checker.reports import (
+    annotations,
+    code_quality,
+    csv_report,
+    json_report,
+    junit,
+    markdown,
+    sarif,
+)
+from checker.reports.gathered import Checked, Gathered
+from checker.reports.words import CAUTIONS
+from checker.rulebooks.verdicts import Verdict
+from checker.strictness import FailOn
+from tests.reports.conftest import HOSTILE, Runs, named
+
+SCHEMAS = Path(__file__).parents[1] / "reference" / "schemas"
+EVERY = (annotations, code_quality, csv_report, json_report, junit, markdown, sarif)
+GRADES = list(FailOn)
+
+
+def stops(run: Gathered) -> Counter[Stop]:
+    """Why findings stop their loads, counted straight from the findings."""
+    whys = [
+        stop(finding, run.fail_on, run.near)
+        for each in run.checked
+        for finding in each.check.findings
+    ]
+    return Counter(why for why in whys if why)
+
+
+@pytest.mark.parametrize("module", EVERY)
+def test_the_same_run_gives_the_same_bytes(module: Any, runs: Runs) -> None:
+    assert module.report(runs()) == module.report(runs())
+    assert module.report(runs()).endswith("\n")
+
+
+@pytest.mark.parametrize("grade", GRADES)
+def test_junit_fits_the_schema_and_counts_what_stops(grade: FailOn, runs: Runs) -> None:
+    run = runs(grade)
+    text = junit.report(run)
+    # The schema of the xUnit plugin that CI servers read results with (tests/reference/README.md).
+    etree.XMLSchema(etree.parse(SCHEMAS / "junit-10.xsd")).assertValid(
+        etree.fromstring(text.encode())
+    )
+    top = etree.fromstring(text.encode())
+    expected = stops(run)
+    problems = sum(len(each.problems) for each in run.unreadable)
+    assert int(top.get("failures", "")) == expected[Stop.BROKEN] + expected[Stop.NEAR]
+    assert int(top.get("errors", "")) == expected[Stop.UNDECIDED] + problems
+    cases = [case for suite in top for case in suite.iter("testcase")]
+    applying = sum(
+        finding.verdict is not Verdict.DOES_NOT_APPLY
+        for each in run.checked
+        for finding in each.check.findings
+    )
+    assert len(cases) == applying + problems == int(top.get("tests", ""))
+
+
+def test_junit_holds_what_is_excused_apart_from_what_is_met(runs: Runs) -> None:
+    run = runs()
+    load = named(run, "variance-late-first-stop")
+    top = etree.fromstring(junit.report(runs(loads=[load])).encode())
+    (excused,) = [case for case in top.iter("testcase") if case.find("skipped") is not None]
+    assert "first-load-check" in excused.get("name", "")
+    assert "Excused until" in (excused.find("skipped").get("message") or "")  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("grade", GRADES)
+def test_sarif_fits_the_schema_of_oasis(grade: FailOn, runs: Runs) -> None:
+    published = json.loads((SCHEMAS / "sarif-schema-2.1.0.json").read_text())
+    run = runs(grade)
+    log = json.loads(sarif.report(run))
+    Draft7Validator(published, registry=Registry()).validate(log)
+    (only,) = log["runs"]
+    assert only["invocations"][0]["executionSuccessful"] is False
+    rules = only["tool"]["driver"]["rules"]
+    for result in only["results"]:
+        assert rules[result["ruleIndex"]]["id"] == result["ruleId"]
+    failing = [each for each in only["results"] if each["kind"] == "fail"]
+    not_met = sum(
+        finding.verdict is Verdict.NOT_MET
+        for each in run.checked
+        for finding in each.check.findings
+    )
+    assert len(failing) == not_met + stops(run)[Stop.NEAR]
+    assert Counter("suppressions" in each for each in only["results"])[True] == 1
+
+
+def test_sarif_points_at_the_line_that_governs_and_at_the_rule(runs: Runs) -> None:
+    run = runs(loads=[named(runs(), "accessory-hook")])
+    results = json.loads(sarif.report(run))["runs"][0]["results"]
+    (hook,) = [each for each in results if each["ruleId"] == "hooked-to-frame"]
+    at = hook["locations"][0]["physicalLocation"]
+    line = Path(run.checked[0].check.load.file).parents[1] / "machines" / "side-by-side.yaml"
+    assert at["artifactLocation"]["uri"].endswith("profiles/machines/side-by-side.yaml")
+    # The guard is the point the hook is on: the line of its `part: accessory`.
+    stated = line.read_text().splitlines()[at["region"]["startLine"] - 1]
+    assert stated[at["region"]["startColumn"] - 1 :].startswith("accessory")
+    rule = hook["relatedLocations"][0]["physicalLocation"]
+    assert rule["artifactLocation"]["uri"].endswith("rules/common-practice/tiedowns.yaml")
+
+
+def test_a_fingerprint_does_not_move_with_the_line(runs: Runs) -> None:
+    first = sarif.report(runs())
+    prints = [
+        each["partialFingerprints"]["loadRuleSubject/v1"]
+        for each in json.loads(first)["runs"][0]["results"]
+    ]
+    assert len(prints) == len(set(prints))
+    quality = [each["fingerprint"] for each in json.loads(code_quality.report(runs()))]
+    assert len(quality) == len(set(quality))
+
+
+def test_code_quality_has_what_the_importer_asks_for(runs: Runs) -> None:
+    # GitLab's documentation of the format, from memory: these keys, these severities.
+    issue = {
+        "type": "object",
+        "required": ["description", "check_name", "fingerprint", "severity", "location"],
+        "properties": {
+            "severity": {"enum": ["info", "minor", "major", "critical", "blocker"]},
+            "fingerprint": {"type": "string", "minLength": 1},
+            "location": {
+                "type": "object",
+                "required": ["path", "lines"],
+                "properties": {
+                    "lines": {
+                        "type": "object",
+                        "required": ["begin"],
+                        "properties": {"begin": {"type": "integer", "minimum": 1}},
+                    }
+                },
+            },
+        },
+    }
+    issues = json.loads(code_quality.report(runs()))
+    Draft202012Validator({"type": "array", "items": issue}).validate(issues)
+    assert [each["severity"] for each in issues][:2] == ["blocker", "blocker"]
+
+
+def unescaped(text: str) -> str:
+    """The documented escapes of a workflow command, undone."""
+    for code, sign in (("%2C", ","), ("%3A", ":"), ("%0D", "\r"), ("%0A", "\n"), ("%25", "%")):
+        text = text.replace(code, sign)
+    return text
+
+
+def test_annotations_read_back(runs: Runs, hostile: Checked) -> None:
+    lines = annotations.report(runs(loads=[hostile])).splitlines()
+    form = re.compile(
+        r"::(error|warning|notice) file=([^,:]+),line=(\d+),col=(\d+),title=([^,:]+)::(.*)"
+    )
+    assert len(lines) > 100
+    for line in lines:
+        read = form.fullmatch(line)
+        assert read is not None, line
+        level, file, number, _, _, said = read.groups()
+        assert Path(unescaped(file)).read_text().splitlines()[int(number) - 1]
+        assert unescaped(said).startswith(HOSTILE)
+        assert level in ("error", "notice", "warning")
+    run = runs()
+    errors = [line for line in annotations.report(run).splitlines() if line.startswith("::error ")]
+    assert len(errors) == sum(stops(run).values()) + 3
+
+
+def test_csv_reads_back_and_runs_nothing(runs: Runs, hostile: Checked) -> None:
+    run = runs()
+    rows = list(csv.DictReader(io.StringIO(csv_report.report(run), newline=""), strict=True))
+    findings = sum(len(each.check.findings) for each in run.checked)
+    assert len(rows) == findings + sum(len(each.problems) for each in run.unreadable)
+    assert tuple(rows[0]) == csv_report.COLUMNS
+    verdicts = Counter(row["verdict"] for row in rows)
+    for verdict in Verdict:
+        expected = sum(
+            finding.verdict is verdict for each in run.checked for finding in each.check.findings
+        )
+        assert verdicts[verdict] == expected
+    (tame,) = {
+        row["load"] for row in csv.DictReader(io.StringIO(csv_report.report(runs(loads=[hostile]))))
+    }
+    assert tame == HOSTILE
+    for row in rows:
+        for value in row.values():
+            assert not value.startswith(("=", "+", "@", "\t")) or re.fullmatch(r"[-+.0-9e]+", value)
+
+
+def test_markdown_keeps_its_table_whatever_the_words(runs: Runs, hostile: Checked) -> None:
+    run = runs(loads=[hostile, *runs().checked])
+    page = MarkdownIt("commonmark").enable("table").render(markdown.report(run))
+    rows = re.findall(r"<tr>(.*?)</tr>", page, re.DOTALL)
+    assert len(rows) == 1 + len(run.checked)
+    assert {row.count("<td") for row in rows[1:]} == {4}
+    assert "<script" not in page
+    assert "&lt;script&gt;alert(1)&lt;/script&gt;" in page
+    outcomes = [re.findall(r"<td>(.*?)</td>", row)[0] for row in rows[1:]]
+    order = ["HOLD", "OPEN", "no rule broken"]
+    assert outcomes == sorted(outcomes, key=order.index)
+    for caution in CAUTIONS:
+        assert caution.replace("'", "&#x27;") in page or caution in page
+
+
+@pytest.mark.parametrize("grade", GRADES)
+@pytest.mark.parametrize("system", ["us", "si"])
+def test_json_fits_its_schema(grade: FailOn, system: str, runs: Runs) -> None:
+    run = runs(grade, system=system)
+    document = json.loads(json_report.report(run))
+    Draft202012Validator(schema("report"), registry=Registry()).validate(document)
+    (bad,) = document["unreadable"]
+    assert [problem["suggestion"] for problem in bad["problems"]] == ["'7000 lb'", "'gvwr'", None]
+    assert [load["at_gate"] for load in document["loads"]] == [
+        outcome_at(each.check, grade, 0.05) for each in run.checked
+    ]
+    late = named(run, "variance-late-first-stop").check
+    (told,) = [load for load in document["loads"] if load["title"] == late.load.title]
+    (variance,) = told["variances"]
+    assert variance["standing"] == "in use"
+    assert [each["rule"] for each in told["findings"] if each["excused"]] == [variance["rule"]]
+
+
+@given(st.text(max_size=40))
+def test_no_text_breaks_xml_csv_or_markdown(text: str) -> None:
+    cleaned = junit._clean(text)
+    element = ElementTree.Element("a", name=cleaned)
+    read = etree.fromstring(ElementTree.tostring(element)).get("name")
+    assert read == cleaned
+    told = csv_report._tame(text)
+    assert not told.startswith(("=", "+", "-", "@", "\t", "\r")) or float(told) is not None
+    line = f"| a | {markdown._plain(text)} |"
+    assert "\n" not in line
+    page = MarkdownIt("commonmark").enable("table").render(f"| x | y |\n|---|---|\n{line}\n")
+    assert page.count("<td>") == 2
+    cell = re.findall(r"<td>(.*?)</td>", page, re.DOTALL)[1]
+    assert "<" not in cell
