@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from checker.arithmetic import NOT_STATED, Number
+from checker.arithmetic import NOT_STATED, Number, at_least
 from checker.facts.bodies import (
     BODY_FACTS,
     BODY_FIELDS,
@@ -178,7 +178,7 @@ def _elastic(
 
     def within(acceleration: float) -> bool:
         found = stretched(body, stretch, direction, acceleration)
-        return found.held and found.peak_utilisation <= 1.0
+        return found.held and at_least(1.0, found.peak_utilisation) == 1
 
     low = 0.0
     if not within(low):

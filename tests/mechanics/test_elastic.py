@@ -253,7 +253,7 @@ def random_body(rng):
         tiedown(
             f"tie {n}",
             20_000.0,
-            rng.uniform([-1.0, -0.8, 0.2], [1.0, 0.8, 1.2]),
+            tuple(rng.uniform([-1.0, -0.8, 0.2], [1.0, 0.8, 1.2])),
             rng.uniform([-1.0, -1.0, -1.0], [1.0, 1.0, -0.1]),
         )
         for n in range(rng.integers(3, 9))
