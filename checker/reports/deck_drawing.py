@@ -18,6 +18,7 @@ _SIDE_ROWS = 15
 _LEAST_HEIGHT = 0.5
 _ROLLING = ("wheeled machine", "tracked machine", "road vehicle")
 RULER: dict[System, tuple[float, str]] = {"us": (0.3048, "ft"), "si": (1.0, "m")}
+_NUMBERED = "tiedowns, at their anchors"
 _TICK_STEPS = (1, 2, 5, 10, 20, 50)
 _TICK_ROOM = 6
 """Columns at least from one figure of the ruler to the next."""
@@ -81,7 +82,7 @@ PLAIN = Marks(
     free_anchor="o",
     course=".",
     attachment="*",
-    block="B",
+    block="%",
     weight="X",
     road="~",
     tick="+",
@@ -143,10 +144,14 @@ def side(scene: Scene, columns: int, system: System, *, plain: bool) -> Drawing 
 
 
 def _finished(pen: "_Pen", ruler: Sequence[str]) -> Drawing:
-    """The drawing without empty lines above and below it, with its ruler."""
+    """The drawing without empty lines above and below it, and the legend of what is to be seen."""
     lines = pen.canvas.lines()
     drawn = [number for number, line in enumerate(lines) if line]
-    return Drawing((*lines[drawn[0] : drawn[-1] + 1], *ruler), tuple(pen.legend))
+    seen = "\n".join(lines)
+    return Drawing(
+        (*lines[drawn[0] : drawn[-1] + 1], *ruler),
+        tuple((mark, what) for mark, what in pen.legend if mark in seen or what == _NUMBERED),
+    )
 
 
 class _Pen:
@@ -253,12 +258,13 @@ def _load(scene: Scene, pen: _Pen) -> None:
             pen.spot(block.at, marks.block, "block")
     for letter, article in zip(letters, scene.articles, strict=False):
         if pen.shows(article.box):
-            first, last = pen.corners(article.box)
-            pen.canvas.label(((first[0] + last[0]) / 2, (first[1] + last[1]) / 2), letter)
+            first, _ = pen.corners(article.box)
+            inside = pen.canvas.scale.step
+            pen.canvas.label((first[0] + 2 * inside, first[1] + CELL_ASPECT * inside), letter)
             pen.legend[letter, article.title] = None
     for numbers, place in _numbers(scene, pen):
         pen.canvas.label(place, numbers)
-        pen.legend["1, 2 ...", "tiedowns, at their anchors"] = None
+        pen.legend["1, 2 ...", _NUMBERED] = None
     for article in scene.articles:
         pen.spot(article.cg, marks.weight, "centre of gravity of what is on the deck")
 

@@ -1,0 +1,155 @@
+"""The text report: nothing is lost by folding, nothing is wider than the page, colour adds nothing.
+
+Expected counts come from the findings themselves, and from running the same report in full.
+"""
+
+import io
+import os
+import re
+import subprocess
+import sys
+from datetime import date
+from functools import cache
+
+import pytest
+from rich.cells import cell_len
+from rich.console import Console
+
+from checker.engine import Check
+from checker.facts.restraint import WAYS
+from checker.load.build import read_profile
+from checker.reports.terminal import print_check
+from checker.resources import shipped
+from checker.rulebooks.loading import load_rulebooks
+from checker.rulebooks.verdicts import Verdict
+from checker.tolerances import check_profile
+
+NEAR = 0.05
+LOADS = (
+    "missing-information",
+    "rear-straps-only",
+    "gooseneck-two-articles-in-order",
+    "scale-tolerances",
+)
+
+
+@cache
+def checked(name: str) -> Check:
+    file = shipped("profiles") / "loads" / f"{name}.yaml"
+    return check_profile(read_profile(file), load_rulebooks(shipped("rules")), date(2026, 6, 1))
+
+
+def report(name: str, *, full: bool = False, width: int = 100, encoding: str = "utf-8") -> str:
+    raw = io.BytesIO()
+    console = Console(file=io.TextIOWrapper(raw, encoding=encoding), width=width, highlight=False)
+    print_check(checked(name), console, "us", {}, NEAR, full=full)
+    console.file.flush()
+    return raw.getvalue().decode(encoding)
+
+
+def shown(name: str) -> dict[Verdict, set[str]]:
+    """Ids of the rules that a report tells one by one or counts, by verdict."""
+    done = checked(name)
+    undecided = {each.book.id for each in done.in_force if each.verdict is Verdict.NOT_STATED}
+    found: dict[Verdict, set[str]] = {verdict: set() for verdict in Verdict}
+    for finding in done.findings:
+        if finding.book.id not in undecided:
+            found[finding.verdict].add(finding.rule.id)
+    return found
+
+
+@pytest.mark.parametrize("name", LOADS)
+@pytest.mark.parametrize("width", [60, 72, 80, 100])
+@pytest.mark.parametrize("full", [False, True])
+def test_no_line_is_wider_than_the_page(name: str, width: int, full: bool) -> None:
+    lines = report(name, full=full, width=width).splitlines()
+    assert max(map(cell_len, lines)) <= width
+
+
+@pytest.mark.parametrize("name", LOADS)
+def test_folding_keeps_every_rule_that_is_not_met(name: str) -> None:
+    folded, ids = report(name, width=2000), shown(name)
+    for verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE, Verdict.NOT_STATED):
+        for rule in ids[verdict]:
+            assert f"[{rule}]" in folded
+
+
+@pytest.mark.parametrize("name", LOADS)
+def test_folding_counts_every_rule_that_is_met(name: str) -> None:
+    folded, met = report(name, width=2000), shown(name)[Verdict.MET]
+    counted = sum(map(int, re.findall(r"^met +(\d+) (?:other )?rules?\b", folded, re.MULTILINE)))
+    alone = len(re.findall(r"^met {5}(?!\d+ (?:other )?rules?\b)", folded, re.MULTILINE))
+    assert counted + alone == len(met)
+    assert counted > 0
+
+
+@pytest.mark.parametrize("name", LOADS)
+def test_a_full_report_tells_every_rule_with_its_source(name: str) -> None:
+    full, ids = report(name, full=True, width=2000), shown(name)
+    for verdict in (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE, Verdict.NOT_STATED):
+        for rule in ids[verdict]:
+            assert re.search(rf"^ +\[{re.escape(rule)}\] \S", full, re.MULTILINE), rule
+    assert "FROM ITS LEFT SIDE" in full
+    assert "FROM ITS LEFT SIDE" not in report(name)
+
+
+def test_rules_near_their_limit_are_not_folded() -> None:
+    """341 lb of at most 351 lb: 2.7 % inside."""
+    assert "tongue weight 341 lb; wanted at most 351 lb" in report("rear-straps-only")
+
+
+def test_rules_that_wait_for_the_same_name_it_once() -> None:
+    folded = report("missing-information", width=2000)
+    waits = "not stated: articles.1.fully_contained\n"
+    assert folded.count(waits) == 1
+    before = folded[: folded.index(waits)].splitlines()[-10:-1]
+    # The nine rules of how hard each article is held.
+    assert all("[" in line for line in before)
+    assert "[no-tiedown-full-first]" in before[-1]
+
+
+def test_the_drawing_says_what_is_left_out() -> None:
+    assert "Left out of the drawing, because it is not stated: articles.1.length" in report(
+        "missing-information"
+    )
+
+
+def test_a_console_without_other_letters_gets_plain_ones() -> None:
+    plain = report("rear-straps-only", encoding="ascii")
+    assert "@--------------<" in plain
+    assert "15 % x gross weight" in plain
+    assert "?" not in re.sub(r"\w\?$", "", plain, flags=re.MULTILINE)
+
+
+def test_what_is_held_is_told_for_every_way() -> None:
+    told = report("gooseneck-two-articles-in-order", width=2000)
+    for way in WAYS:
+        assert re.search(rf"^- skid-steer, {way}: \d+(\.\d+)? g", told, re.MULTILINE)
+
+
+@pytest.mark.parametrize(
+    "settings", [{"NO_COLOR": "1"}, {"TERM": "dumb"}, {"TERM": "xterm-256color"}]
+)
+def test_a_pipe_gets_no_colour_and_the_same_words(settings: dict[str, str]) -> None:
+    words = [sys.executable, "-m", "checker", "check", "loads/side-by-side-in-order"]
+    done = subprocess.run(
+        words,
+        env={**os.environ, "COLUMNS": "80", **settings},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert "\x1b" not in done.stdout
+    assert "NO RULE BROKEN" in done.stdout
+    assert "THE LOAD FROM ABOVE" in done.stdout
+
+
+def test_colour_only_repeats_the_words() -> None:
+    told = io.StringIO()
+    console = Console(
+        file=told, width=100, highlight=False, force_terminal=True, color_system="standard"
+    )
+    print_check(checked("rear-straps-only"), console, "us", {}, NEAR)
+    without = re.sub(r"\x1b\[[0-9;]*m", "", told.getvalue())
+    assert without != told.getvalue()
+    assert without == report("rear-straps-only")
