@@ -9,6 +9,7 @@ and tells what `missing` names.
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields
+from typing import TypeAlias
 
 import numpy as np
 
@@ -128,6 +129,9 @@ class DrawnArticle:
     blocks: tuple[DrawnBlock, ...]
     blocked: tuple[str, ...]
     projections: tuple[Projection, ...]
+    not_held: tuple[str, ...]
+    """Ways in which rules want it held, and its tiedowns and blocks alone, without friction, do
+    not hold it in place. Left out where the stretch of its tiedowns is not stated."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,6 +190,8 @@ def scene_of(check: Check) -> Scene:
     height = _first(trailer.deck.height)
     ball = Point(0.0, 0.0, _first(trailer.ball_height) - height)
     asked = _asked(check)
+    articles = facts.subjects("article")
+    stretched_out = {each.index: _stretched_out(facts, each, asked) for each in articles}
     return Scene(
         deck=deck,
         deck_height=height,
@@ -202,8 +208,8 @@ def scene_of(check: Check) -> Scene:
             Spot(anchor.name, _point((anchor.x, anchor.y, anchor.z)), anchor.type)
             for anchor in trailer.anchors
         ),
-        articles=tuple(_article(facts, each, deck) for each in facts.subjects("article")),
-        tiedowns=tuple(_tiedowns(facts, asked)),
+        articles=tuple(_article(facts, each, deck, stretched_out[each.index]) for each in articles),
+        tiedowns=tuple(_tiedowns(facts, stretched_out)),
         asked=asked,
         missing=tuple(dict.fromkeys(_missing(facts))),
     )
@@ -249,7 +255,7 @@ def _front_structure(load: Load) -> Box | None:
     )
 
 
-def _article(facts: Facts, subject: Subject, deck: Box) -> DrawnArticle:
+def _article(facts: Facts, subject: Subject, deck: Box, tensions: "_TensionsByWay") -> DrawnArticle:
     article = facts.load.articles[subject.index]
     front, middle = _first(article.placed.x), _first(article.placed.y)
     half = _first(article.width) / 2
@@ -293,6 +299,7 @@ def _article(facts: Facts, subject: Subject, deck: Box) -> DrawnArticle:
             if _first(getattr(article.blocking, way)) == 1
         ),
         projections=tuple(_projections(box, deck)),
+        not_held=tuple(way for way, found in tensions.items() if found is None),
     )
 
 
@@ -324,15 +331,17 @@ def _asked(check: Check) -> dict[str, float]:
     return asked
 
 
-def _tiedowns(facts: Facts, asked: Mapping[str, float]) -> Iterator[DrawnTiedown]:
-    carried = _carried(facts, asked)
+_TensionsByWay: TypeAlias = Mapping[str, Mapping[str, float] | None]
+"""By way, the tension in N of each tiedown by its name; None where they do not hold it."""
+
+
+def _tiedowns(facts: Facts, stretched_out: Mapping[int, _TensionsByWay]) -> Iterator[DrawnTiedown]:
     for subject in facts.subjects("tiedown"):
         tiedown = facts.view(subject).tiedown
         article = next(
             number for number, each in enumerate(facts.load.articles) if each is tiedown.article
         )
         limit = _first(facts.value("tiedown.working_load_limit", subject))
-        tensions = carried.get(subject.name, {})
         yield DrawnTiedown(
             number=subject.index + 1,
             name=subject.name,
@@ -341,23 +350,27 @@ def _tiedowns(facts: Facts, asked: Mapping[str, float]) -> Iterator[DrawnTiedown
             article=article,
             path=tuple(map(_point, course(tiedown))),
             working_load_limit=limit,
-            carries={way: tension / limit for way, tension in tensions.items()},
+            carries={
+                way: tensions[subject.name] / limit
+                for way, tensions in stretched_out[article].items()
+                if tensions is not None and subject.name in tensions
+            },
         )
 
 
-def _carried(facts: Facts, asked: Mapping[str, float]) -> dict[str, dict[str, float]]:
-    """Tension in N of each tiedown, by its name, for each way asked."""
-    tensions: dict[str, dict[str, float]] = {}
-    for subject in facts.subjects("article") if facts.load.tiedowns else ():
-        view = facts.view(subject)
-        stretch = springs(view, 0)
-        body = next(bodies(view, "working load limit", friction=False))
-        for way, acceleration in asked.items() if stretch else ():
-            found = stretched(body, stretch or (), WAYS[way], acceleration)
-            for tiedown, tension in zip(body.tiedowns, found.tensions, strict=True):
-                if found.held:
-                    tensions.setdefault(tiedown.name, {})[way] = tension
-    return tensions
+def _stretched_out(facts: Facts, subject: Subject, asked: Mapping[str, float]) -> _TensionsByWay:
+    """How the tiedowns of an article share each push that is asked; empty where not stated."""
+    view = facts.view(subject)
+    stretch = springs(view, 0)
+    body = next(bodies(view, "working load limit", friction=False))
+    if not stretch or not body.is_stated:
+        return {}
+    found = {way: stretched(body, stretch, WAYS[way], most) for way, most in asked.items()}
+    names = [tiedown.name for tiedown in body.tiedowns]
+    return {
+        way: dict(zip(names, each.tensions, strict=True)) if each.held else None
+        for way, each in found.items()
+    }
 
 
 def _missing(facts: Facts) -> Iterator[str]:

@@ -242,12 +242,15 @@ def test_the_share_carried_is_that_of_a_symmetric_pair_by_hand(draw: Draw) -> No
     assert [each.working_load_limit for each in scene.tiedowns] == [8000.0] * 2
     # Nothing pulls it across, and friction is left out: it is not held, so there is no share.
     assert "left" not in scene.tiedowns[0].carries
+    assert scene.articles[0].not_held == ("left",)
 
 
 def test_no_share_is_told_where_the_stretch_is_not_stated(draw: Draw) -> None:
     data = a_load(machine(x=1.5, y=0.0, facing="forward"))
     del data["tiedowns"][0]["stretch_at_limit"]
-    assert [each.carries for each in draw(data).tiedowns] == [{}] * 4
+    scene = draw(data)
+    assert [each.carries for each in scene.tiedowns] == [{}] * 4
+    assert scene.articles[0].not_held == ()
 
 
 def test_a_rule_that_does_not_apply_asks_nothing(draw: Draw) -> None:

@@ -9,6 +9,7 @@ from checker.scene import DrawnArticle, DrawnTiedown, Scene
 from checker.unit_words import System, show, show_to_reckon
 
 _WIDEST = 100
+_DIGITS = 4
 _MOST_FIELDS_NAMED = 6
 
 
@@ -36,8 +37,15 @@ def print_deck(scene: Scene, page: Page, system: System, *, from_the_side: bool)
     carried = list(_carried(scene, system))
     for names, said in carried:
         page.line(f"{listed(names)}: {said}", lead="- ")
-    if carried:
-        page.line("Those shares follow from how tiedowns stretch, with no friction counted.")
+    for article in scene.articles:
+        if article.not_held:
+            page.line(
+                f"{article.title}: its tiedowns and blocks alone do not keep it in place when it "
+                f"is pushed {listed(article.not_held, 'or')}",
+                lead="- ",
+            )
+    if carried or any(article.not_held for article in scene.articles):
+        page.line("Worked out from how tiedowns stretch, with no friction counted.")
     if scene.missing:
         named = ", ".join(scene.missing[:_MOST_FIELDS_NAMED])
         rest = len(scene.missing) - _MOST_FIELDS_NAMED
@@ -64,7 +72,7 @@ def _stands(article: DrawnArticle, system: System) -> Iterator[str]:
 
 
 def _behind(place: float, system: System) -> str:
-    return show_to_reckon(place, "length", system)
+    return show_to_reckon(place, "length", system, digits=_DIGITS)
 
 
 def _carried(scene: Scene, system: System) -> Iterator[tuple[list[str], str]]:

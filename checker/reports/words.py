@@ -416,7 +416,7 @@ def gives_words(held: Held) -> str:
 _MOVES = {"sliding": "slides", "lifting": "lifts", "turning": "turns", "tipping": "tips"}
 
 
-def listed(names: Sequence[str]) -> str:
-    """Names as a sentence lists them."""
+def listed(names: Sequence[str], joint: str = "and") -> str:
+    """Names as a sentence lists them, at least one."""
     *most, last = names
-    return f"{', '.join(most)} and {last}" if most else last
+    return f"{', '.join(most)} {joint} {last}" if most else last

@@ -121,6 +121,13 @@ def test_a_console_without_other_letters_gets_plain_ones() -> None:
     assert "?" not in re.sub(r"\w\?$", "", plain, flags=re.MULTILINE)
 
 
+def test_what_tiedowns_alone_do_not_hold_is_told() -> None:
+    """Two straps at the rear pull rearward: they hold it from going forward, and no other way."""
+    told = report("rear-straps-only", width=2000)
+    assert "each carries 25 % of its 3,333 lb when the load is pushed forward" in told
+    assert "do not keep it in place when it is pushed rearward, left or right\n" in told
+
+
 def test_what_is_held_is_told_for_every_way() -> None:
     told = report("gooseneck-two-articles-in-order", width=2000)
     for way in WAYS:
