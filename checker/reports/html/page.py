@@ -1,0 +1,120 @@
+"""The page of one load and the page that leads to several: records put into templates."""
+
+import re
+from collections.abc import Sequence
+from functools import cache
+from pathlib import PurePath
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+
+from checker.documents.schemas import field_description
+from checker.engine import Outcome, deciding_fields
+from checker.gate import outcome_at
+from checker.reports.gathered import Checked, Gathered, first_things, told
+from checker.reports.html.compass import rounds
+from checker.reports.html.drawing import (
+    carried,
+    from_above,
+    from_the_left,
+    missing_words,
+    placed_words,
+)
+from checker.reports.html.entries import groups
+from checker.reports.html.figures import bars
+from checker.reports.html.walkaround import stops, to_tick
+from checker.reports.words import CAUTIONS, counts, headline, to_look_at_again, variance_words
+from checker.rulebooks.verdicts import Verdict
+from checker.scene import scene_of
+
+_STATES = {Outcome.HOLD: "hold", Outcome.OPEN: "open", Outcome.NO_RULE_BROKEN: "clear"}
+
+
+def report(checked: Checked, run: Gathered) -> str:
+    """One load as a page by itself: no other file, no network, the same bytes every time."""
+    check = checked.check
+    scene = scene_of(check)
+    planned, stop_rules = stops(check, run.system)
+    stopped = [each for each in told(checked, run) if each.stop is not None]
+    return _template("page.html.j2").render(
+        title=check.load.title,
+        file=check.load.file,
+        on=check.on.isoformat(),
+        headline=headline(check),
+        state=_STATES[check.outcome],
+        counts={str(verdict): number for verdict, number in counts(check.findings).items()},
+        first=first_things(check),
+        stopped=[(each.finding.rule.title, each.said) for each in stopped],
+        state_next=[
+            (field, field_description(field)) for field, _ in deciding_fields(check.findings)
+        ],
+        above=from_above(scene, run.system),
+        side=from_the_left(scene, run.system),
+        tiedowns=carried(scene, run.system),
+        placed=placed_words(scene, run.system),
+        missing=missing_words(scene),
+        rounds=list(rounds(check, scene)),
+        bars=bars(check, run.system, run.near),
+        groups=groups(checked, run),
+        ticks=to_tick(check),
+        planned=planned,
+        stop_rules=stop_rules,
+        in_force=[
+            (entry.book.title, f"{entry.book.id} {entry.book.digest}", str(entry.verdict))
+            for entry in check.in_force
+            if not entry.elsewhere
+        ],
+        elsewhere=sum(entry.elsewhere for entry in check.in_force),
+        amendments=[
+            (each.title, f"{each.id} {each.digest}")
+            for each in dict.fromkeys(change.amendment for change in check.changes)
+        ],
+        variances=[
+            (each.rule, str(standing), variance_words(each)) for each, standing in check.variances
+        ],
+        stale=to_look_at_again(check),
+        undecided_books=sum(e.verdict is Verdict.NOT_STATED for e in check.in_force),
+        cautions=CAUTIONS,
+        version=run.version,
+    )
+
+
+def index(run: Gathered, names: Sequence[str]) -> str:
+    """A page that leads to the pages of several loads, those on hold first."""
+    order = list(_STATES)
+    rows = []
+    for checked, name in zip(run.checked, names, strict=True):
+        outcome = outcome_at(checked.check, run.fail_on, run.near)
+        stopped = [each.finding.rule.title for each in told(checked, run) if each.stop is not None]
+        rows.append((order.index(outcome), _STATES[outcome], checked.check.load, name, stopped))
+    rows.sort(key=lambda row: row[0])
+    return _template("index.html.j2").render(
+        rows=rows, unreadable=run.unreadable, cautions=CAUTIONS, version=run.version
+    )
+
+
+def page_names(run: Gathered) -> list[str]:
+    """A file name for the page of each load; loads of one name are told apart by a number."""
+    names: list[str] = []
+    for checked in run.checked:
+        stem = re.sub(r"[^A-Za-z0-9._-]+", "-", PurePath(checked.check.load.file).stem) or "load"
+        name, number = f"{stem}.html", 2
+        while name in names or name == "index.html":
+            name, number = f"{stem}-{number}.html", number + 1
+        names.append(name)
+    return names
+
+
+@cache
+def _environment() -> Environment:
+    return Environment(
+        loader=PackageLoader("checker.reports.html"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+
+
+def _template(name: str) -> Template:
+    return _environment().get_template(name)
