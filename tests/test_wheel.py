@@ -60,7 +60,7 @@ def test_a_wheel_uses_what_it_carries(installed: Path) -> None:
 
 
 def test_a_wheel_checks_a_shipped_load_by_name(installed: Path) -> None:
-    done = run(installed, "-m", "checker", "check", "loads/side-by-side-in-order")
+    done = run(installed, "-m", "checker", "check", "loads/side-by-side-in-order", "--full")
     assert done.returncode == 0, done.stderr
     assert "49 CFR part 393, 393.106(d)" in done.stdout
 

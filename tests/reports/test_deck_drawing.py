@@ -83,6 +83,15 @@ def test_a_load_alike_on_both_sides_is_drawn_alike() -> None:
     assert swapped == "\n".join(lines)
 
 
+def test_the_left_side_is_the_lower_one() -> None:
+    lines = drawn("side-by-side-in-order").lines
+    rows = {mark: n for n, line in enumerate(lines[:-2]) for mark in "12" if mark in line}
+    # Tiedown 1 hooks at the front left anchor, tiedown 2 at the front right one.
+    assert rows == {"2": 3, "1": 11}
+    assert lines[1].startswith("RIGHT")
+    assert lines[13].startswith("LEFT")
+
+
 def test_which_way_a_machine_looks_is_told_at_its_own_front_end() -> None:
     forward, rearward = (
         drawn("loader-tractor-in-order"),

@@ -10,11 +10,14 @@ import subprocess
 import sys
 from datetime import date
 from functools import cache
+from pathlib import Path
 
 import pytest
 from rich.cells import cell_len
 from rich.console import Console
+from typer.testing import CliRunner
 
+from checker.cli.app import app
 from checker.engine import Check
 from checker.facts.restraint import WAYS
 from checker.load.build import read_profile
@@ -22,6 +25,7 @@ from checker.reports.terminal import print_check
 from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.verdicts import Verdict
+from checker.scene import scene_of
 from checker.tolerances import check_profile
 
 NEAR = 0.05
@@ -98,6 +102,18 @@ def test_rules_near_their_limit_are_not_folded() -> None:
     assert "tongue weight 341 lb; wanted at most 351 lb" in report("rear-straps-only")
 
 
+def test_a_number_that_somebody_changed_is_never_folded(tmp_path: Path) -> None:
+    """273 lb are 11.7 %, far from the crew's 14 %: met with room, and still told by itself."""
+    (tmp_path / "crew.yaml").write_text(
+        "kind: amendment\nid: crew\ntitle: Crew policy\nlayer: company\njurisdiction: any\n"
+        "changes:\n  - {rule: tongue-share-ball, threshold: heaviest, was: 15 %, value: 14 %,\n"
+        "     from: 2026-03-01, common_practice: yes}\n"
+    )
+    words = ["check", "loads/side-by-side-in-order", "--rules", "shipped", "--rules", str(tmp_path)]
+    told = CliRunner().invoke(app, words, env={"COLUMNS": "100"}).stdout
+    assert "Changed: heaviest 14 % since 2026-03-01 by Crew policy in place of 15 %" in told
+
+
 def test_rules_that_wait_for_the_same_name_it_once() -> None:
     folded = report("missing-information", width=2000)
     waits = "not stated: articles.1.fully_contained\n"
@@ -119,6 +135,22 @@ def test_a_console_without_other_letters_gets_plain_ones() -> None:
     assert "@--------------<" in plain
     assert "15 % x gross weight" in plain
     assert "?" not in re.sub(r"\w\?$", "", plain, flags=re.MULTILINE)
+
+
+def test_the_worst_way_of_each_tiedown_is_told() -> None:
+    """The worst of each tiedown's ways, and those that carry the same told together."""
+    (first, _, third, _) = scene_of(checked("side-by-side-in-order")).tiedowns
+    assert max(first.carries, key=lambda way: first.carries[way]) == "rearward"
+    assert max(third.carries, key=lambda way: third.carries[way]) == "forward"
+    told = report("side-by-side-in-order", width=2000)
+    for names, tiedown, way in (
+        ("tiedown 1 at front-left and tiedown 2 at front-right", first, "rearward with 0.5"),
+        ("tiedown 3 at rear-left and tiedown 4 at rear-right", third, "forward with 0.8"),
+    ):
+        share = round(100 * max(tiedown.carries.values()))
+        assert (
+            f"{names}: each carries {share} % of its 3,333 lb when the load is pushed {way}" in told
+        )
 
 
 def test_what_tiedowns_alone_do_not_hold_is_told() -> None:
