@@ -1,6 +1,7 @@
 """Wrapped lines on a console, without the padding that would end up in pipes and files."""
 
 import re
+import shutil
 from collections.abc import Sequence
 
 from rich.cells import cell_len
@@ -24,7 +25,9 @@ class Page:
     def __init__(self, console: Console) -> None:
         """Take the console's width and encoding once."""
         self.console = console
-        self.width = console.width
+        # rich takes every dumb terminal for one of 80 columns.
+        dumb = console.is_dumb_terminal
+        self.width = shutil.get_terminal_size().columns if dumb else console.width
         self.plain = console.options.ascii_only
 
     def heading(self, text: str) -> None:

@@ -55,3 +55,15 @@ def test_items_are_not_broken() -> None:
         "o anchor   @ ball",
         "= a rail",
     ]
+
+
+def test_a_dumb_terminal_is_as_wide_as_it_says(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TERM", "dumb")
+    monkeypatch.setenv("COLUMNS", "44")
+    told = io.StringIO()
+    Page(Console(file=told, force_terminal=True, highlight=False)).line(SENTENCE, style="bold")
+    # 42 characters, and 49 with the next word; no colour, although bold is asked for.
+    assert told.getvalue().splitlines() == [
+        "The first stop is at 30 mi and the trailer",
+        "weighs 2,340 lb, which is 11.7 % of it.",
+    ]
