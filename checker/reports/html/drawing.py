@@ -1,7 +1,7 @@
 """The load drawn to scale, from above and from the left: centimetres of the trailer on paper."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from checker.reports.words import listed
@@ -59,6 +59,8 @@ class Machine:
     """What reaches past the deck."""
     stops: Sequence[Rect]
     """Where something is said to stop it."""
+    loose: Sequence[str]
+    """Arrows in the ways it is not held as hard as a rule wants."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,28 +94,34 @@ class Carried:
     state: str
 
 
-def state_of(tiedown: DrawnTiedown) -> str:
-    """How full a tiedown is under the hardest push that a rule asks about."""
-    most = max(tiedown.carries.values(), default=math.nan)
-    if math.isnan(most):
+def state_of(tiedown: DrawnTiedown, loose: Sequence[str]) -> str:
+    """How full a tiedown is under the hardest push that a rule asks about.
+
+    The shares leave friction out. A tiedown is called over its limit only in ways in which its
+    article is not held hard enough with friction either.
+    """
+    known = {way: share for way, share in tiedown.carries.items() if not math.isnan(share)}
+    if not known:
         return "unknown"
-    if most > 1:
+    if any(share > 1 for way, share in known.items() if way in loose):
         return "over"
-    return "full" if most >= _NEARLY_FULL else "free"
+    return "full" if max(known.values()) >= _NEARLY_FULL else "free"
 
 
-def carried(scene: Scene, system: System) -> list[Carried]:
+def carried(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> list[Carried]:
     """Every tiedown with its limit and the share of it that it carries, in words."""
     found = []
     for each in scene.tiedowns:
+        state = state_of(each, loose.get(scene.articles[each.article].name, ()))
         share = "share not known"
         if each.carries:
             way, most = max(each.carries.items(), key=lambda pair: pair[1])
             pushed = f"pushed {way} with {scene.asked[way]:g} of the weight"
             share = f"{most:.0%} of it when {pushed}".replace("%", " %")
+            share += "; friction takes its part of that" if most > 1 and state != "over" else ""
         limit = each.working_load_limit
         words = "limit not stated" if math.isnan(limit) else show(limit, "load", system, digits=3)
-        found.append(Carried(each.number, each.name, each.title, words, share, state_of(each)))
+        found.append(Carried(each.number, each.name, each.title, words, share, state))
     return found
 
 
@@ -131,22 +139,26 @@ def placed_words(scene: Scene, system: System) -> list[str]:
     ]
 
 
-def from_above(scene: Scene, system: System) -> Drawing:
-    """The plan: the ball on the left, the trailer's left side at the bottom."""
-    return _Plan(scene, system).drawing()
+def from_above(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> Drawing:
+    """The plan: the ball on the left, the trailer's left side at the bottom.
+
+    `loose` names, for each article, the ways it is not held as hard as a rule wants.
+    """
+    return _Plan(scene, system, loose).drawing()
 
 
-def from_the_left(scene: Scene, system: System) -> Drawing:
+def from_the_left(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> Drawing:
     """The side view: the ball on the left, the road at the bottom."""
-    return _Side(scene, system).drawing()
+    return _Side(scene, system, loose).drawing()
 
 
 class _View:
     """What both views share; a view says where on paper a place of the trailer is."""
 
-    def __init__(self, scene: Scene, system: System) -> None:
+    def __init__(self, scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> None:
         self.scene = scene
         self.system = system
+        self.loose = loose
 
     def across(self, place: Point) -> float:
         raise NotImplementedError
@@ -184,6 +196,7 @@ class _View:
             cg=self.mark(each.cg) if self.seen(each.cg) else None,
             over=list(self.past(each)),
             stops=list(self.stops(each, box)),
+            loose=[_arrow(box, way) for way in self.loose.get(each.name, ()) if self.shows(way)],
         )
 
     def past(self, each: DrawnArticle) -> Iterator[Rect]:
@@ -199,11 +212,12 @@ class _View:
                 yield Rect(round(front * _CM, 1), faces[0], round(width, 1), faces[1] - faces[0])
 
     def stops(self, each: DrawnArticle, box: Rect) -> Iterator[Rect]:
-        """A bar at each end where something is said to stop it."""
-        if "forward" in each.blocked:
-            yield Rect(box.x - 8, box.y, 8, box.height)
-        if "rearward" in each.blocked:
-            yield Rect(box.x + box.width, box.y, 8, box.height)
+        """A bar on each side where something is said to stop it."""
+        raise NotImplementedError
+
+    def shows(self, way: str) -> bool:
+        """Whether a way along the deck can be drawn."""
+        raise NotImplementedError
 
     def lines(self) -> Iterator[Line]:
         taken: list[tuple[float, float]] = []
@@ -217,7 +231,8 @@ class _View:
                 taken.append((x, y))
                 points = " ".join(f"{p.x * _CM:.1f},{self.across(p):.1f}" for p in run)
                 badge = Mark(round(x, 1), round(y, 1), str(each.number), each.name)
-                yield Line(each.number, points, state_of(each), badge)
+                loose = self.loose.get(self.scene.articles[each.article].name, ())
+                yield Line(each.number, points, state_of(each, loose), badge)
 
     def outward(self, y: float) -> float:
         """How far beside its anchor a tiedown's number stands."""
@@ -273,11 +288,17 @@ class _Plan(_View):
         return math.copysign(34.0, y)
 
     def stops(self, each: DrawnArticle, box: Rect) -> Iterator[Rect]:
-        yield from super().stops(each, box)
+        if "forward" in each.blocked:
+            yield Rect(box.x - 8, box.y, 8, box.height)
+        if "rearward" in each.blocked:
+            yield Rect(box.x + box.width, box.y, 8, box.height)
         if "right" in each.blocked:
             yield Rect(box.x, box.y - 8, box.width, 8)
         if "left" in each.blocked:
             yield Rect(box.x, box.y + box.height, box.width, 8)
+
+    def shows(self, way: str) -> bool:
+        return way in ("forward", "rearward", "left", "right")
 
     def drawing(self) -> Drawing:
         scene = self.scene
@@ -330,8 +351,16 @@ class _Side(_View):
     def faces(self, box: Box) -> tuple[float, float] | None:
         return (-box.top * _CM, -box.bottom * _CM) if box.in_side else None
 
+    def stops(self, each: DrawnArticle, box: Rect) -> Iterator[Rect]:
+        # How high it is, nobody says; a headboard with its height is drawn by itself.
+        del each, box
+        return iter(())
+
     def outward(self, y: float) -> float:
         return math.copysign(26.0, y + 1.0)
+
+    def shows(self, way: str) -> bool:
+        return way in ("forward", "rearward")
 
     def drawing(self) -> Drawing:
         scene = self.scene
@@ -382,6 +411,29 @@ def _nose(box: Rect, facing: str | None) -> str:
         end = box.x + box.width
         return f"{end - 24},{middle - half} {end - 4},{middle} {end - 24},{middle + half}"
     return ""
+
+
+_ARROW = ((0, -9), (26, -9), (26, -20), (50, 0), (26, 20), (26, 9), (0, 9))
+"""An arrow to the right from the edge of a box."""
+
+
+def _arrow(box: Rect, way: str) -> str:
+    """An arrow out of a box on paper in one of the four ways along the deck."""
+    middle_x, middle_y = box.x + box.width / 2, box.y + box.height / 2
+    start, turn = {
+        "forward": ((box.x - 4, middle_y), (-1, 0)),
+        "rearward": ((box.x + box.width + 4, middle_y), (1, 0)),
+        "left": ((middle_x, box.y + box.height + 4), (0, 1)),
+        "right": ((middle_x, box.y - 4), (0, -1)),
+    }[way]
+    points = (
+        (
+            start[0] + along * turn[0] - beside * turn[1],
+            start[1] + along * turn[1] + beside * turn[0],
+        )
+        for along, beside in _ARROW
+    )
+    return " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
 
 
 def missing_words(scene: Scene) -> str:

@@ -33,6 +33,8 @@ def report(checked: Checked, run: Gathered) -> str:
     """One load as a page by itself: no other file, no network, the same bytes every time."""
     check = checked.check
     scene = scene_of(check)
+    diagrams = list(rounds(check, scene))
+    loose = {each.article: [way.way for way in each.ways if not way.enough] for each in diagrams}
     planned, stop_rules = stops(check, run.system)
     stopped = [each for each in told(checked, run) if each.stop is not None]
     return _template("page.html.j2").render(
@@ -47,12 +49,13 @@ def report(checked: Checked, run: Gathered) -> str:
         state_next=[
             (field, field_description(field)) for field, _ in deciding_fields(check.findings)
         ],
-        above=from_above(scene, run.system),
-        side=from_the_left(scene, run.system),
-        tiedowns=carried(scene, run.system),
+        above=from_above(scene, run.system, loose),
+        loose=loose,
+        side=from_the_left(scene, run.system, loose),
+        tiedowns=carried(scene, run.system, loose),
         placed=placed_words(scene, run.system),
         missing=missing_words(scene),
-        rounds=list(rounds(check, scene)),
+        rounds=diagrams,
         bars=bars(check, run.system, run.near),
         groups=groups(checked, run),
         ticks=to_tick(check),
