@@ -158,7 +158,10 @@ def test_a_day_before_all_values_leaves_it_undecided(place: Path) -> None:
         (["check", "good.yaml", "--on", "soon"], "found 'soon'; wanted a day such as 2026-05-14"),
         (["check", "good.yaml", "--rules", "us-lisense"], "wanted a folder, or one of"),
         (["check", ""], "found a folder, '.'"),
-        (["check", "rules"], "found no load profile under 'rules'; wanted files, folders or a pattern"),
+        (
+            ["check", "rules"],
+            "found no load profile under 'rules'; wanted files, folders or a pattern",
+        ),
         (["check", "a" * 300], "found no file"),
         (["check", "side-by-side-in-ordr"], "did you mean 'loads/side-by-side-in-order'?"),
         (["check", "good.yaml", "--rules", "empty"], "found no rulebook in the folder given"),

@@ -1,0 +1,185 @@
+"""The page of a load: what is on it, to scale, escaped, and once."""
+
+import re
+from html import unescape
+
+import pytest
+from lxml import etree
+from lxml import html as lxml_html
+
+from checker.engine import Outcome
+from checker.facts.catalogue import catalogue
+from checker.gate import outcome_at
+from checker.reports.gathered import Checked
+from checker.reports.html import index, page_names, report
+from checker.reports.html.compass import rounds
+from checker.reports.html.drawing import from_above, from_the_left, state_of
+from checker.reports.html.figures import bars
+from checker.reports.html.walkaround import stops, to_tick
+from checker.reports.words import CAUTIONS
+from checker.rulebooks.verdicts import Verdict
+from checker.scene import scene_of
+from tests.reports.conftest import HOSTILE, Runs, named
+
+
+def page_of(checked: Checked, runs: Runs, system: str = "us") -> str:
+    return report(checked, runs(loads=[checked], system=system))
+
+
+def test_every_finding_that_concerns_the_load_stands_on_the_page_once(runs: Runs) -> None:
+    for checked in runs().checked:
+        undecided = [
+            entry.book.id for entry in checked.check.in_force if entry.verdict is Verdict.NOT_STATED
+        ]
+        expected = [
+            finding.rule.id
+            for finding in checked.check.findings
+            if finding.verdict is not Verdict.DOES_NOT_APPLY and finding.book.id not in undecided
+        ]
+        found = re.findall(r'id="rule-([^"]+)"', page_of(checked, runs))
+        assert sorted(found) == sorted(expected)
+
+
+def test_the_page_carries_outcome_first_things_cautions_and_digests(runs: Runs) -> None:
+    checked = named(runs(), "rear-straps-only")
+    text = unescape(page_of(checked, runs))
+    assert "HOLD: do not leave before this is mended" in text
+    assert text.index("Hook one tiedown to the frame at each corner") < text.index('<h2 id="rules"')
+    for caution in CAUTIONS:
+        assert caution in text
+    for entry in checked.check.in_force:
+        if not entry.elsewhere:
+            assert entry.book.digest in text
+
+
+def test_nothing_of_a_hostile_title_becomes_markup(runs: Runs, hostile: Checked) -> None:
+    text = page_of(hostile, runs)
+    assert "<script" not in text
+    assert "<i>x" not in text
+    tree = lxml_html.fromstring(text)
+    assert HOSTILE in tree.findtext(".//h1")
+    listed = index(runs(loads=[hostile]), ["a.html"])
+    assert "<script" not in listed
+    assert HOSTILE in lxml_html.fromstring(listed).xpath("string(//a)")
+
+
+def test_the_page_asks_for_nothing_else(runs: Runs) -> None:
+    text = page_of(named(runs(), "gooseneck-two-articles-in-order"), runs)
+    tree = lxml_html.fromstring(text)
+    assert tree.xpath("//script|//link|//img|//iframe|//object") == []
+    addresses = set(tree.xpath("//@src|//@href"))
+    assert addresses == set()
+    assert set(re.findall(r"https?://[^\"' )]+", text)) <= {"http://www.w3.org/2000/svg"}
+
+
+def test_the_plan_is_to_scale(runs: Runs) -> None:
+    checked = named(runs(), "side-by-side-in-order")
+    drawing = from_above(scene_of(checked.check), "us", {})
+    # Deck 46 in to 166 in behind the ball, 76 in wide: 1 in is 2.54 cm, 1 cm is 1 on paper.
+    assert drawing.deck is not None
+    assert (drawing.deck.x, drawing.deck.width) == pytest.approx((116.8, 304.8), abs=0.06)
+    assert (drawing.deck.y, drawing.deck.height) == pytest.approx((-96.5, 193.0), abs=0.06)
+    # The machine stands at 52 in and is 104 in long; its centre of gravity at 109.35 in.
+    (machine,) = drawing.machines
+    assert (machine.box.x, machine.box.width) == pytest.approx((132.1, 264.2), abs=0.1)
+    assert machine.cg is not None
+    assert machine.cg.x == pytest.approx(277.7, abs=0.11)
+    # The anchor front-left: 47 in behind the ball, 24 in to the left, which is down on paper.
+    left = next(anchor for anchor in drawing.anchors if anchor.title == "front-left")
+    assert (left.x, left.y) == pytest.approx((119.4, 61.0), abs=0.06)
+    side = from_the_left(scene_of(checked.check), "us", {})
+    # The deck stands 24 in above the road, the ball 17 in.
+    assert side.road == pytest.approx(61.0, abs=0.06)
+    assert side.ball is not None
+    assert side.ball.y == pytest.approx((24 - 17) * 2.54, abs=0.06)
+
+
+def test_both_views_are_drawn_with_every_tiedown(runs: Runs) -> None:
+    checked = named(runs(), "gooseneck-two-articles-in-order")
+    drawing = from_above(scene_of(checked.check), "us", {})
+    assert [line.badge.label for line in drawing.tiedowns] == [str(n) for n in range(1, 9)]
+    badges = [(line.badge.x, line.badge.y) for line in drawing.tiedowns]
+    assert len(set(badges)) == 8
+
+
+def test_a_tiedown_is_over_only_where_its_article_is_not_held(runs: Runs) -> None:
+    # By the elastic figure, friction left out, the pallet's rear straps carry twice their limit;
+    # with friction the pallet is held harder than any rule wants.
+    scene = scene_of(named(runs(), "gooseneck-two-articles-in-order").check)
+    rear = scene.tiedowns[-1]
+    assert rear.carries["rearward"] > 1
+    assert state_of(rear, []) == "full"
+    assert state_of(rear, ["rearward"]) == "over"
+    assert state_of(rear, ["left"]) == "full"
+    unknown = scene_of(named(runs(), "missing-information").check).tiedowns[0]
+    assert state_of(unknown, []) == "unknown"
+
+
+def test_bars_are_shares_of_ratings(runs: Runs) -> None:
+    checked = named(runs(), "overloaded-axle-below-gvwr")
+    found = {(bar.label, bar.rating): bar for bar in bars(checked.check, "us", 0.05)}
+    axle, gross = (
+        next(bar for (label, _), bar in found.items() if label.startswith(start))
+        for start in ("load on the axle", "gross weight of the loaded trailer")
+    )
+    assert axle.state == "over"
+    # By the facts themselves: load over rating, on a bar that ends at 125 %.
+    facts = checked.check.facts
+    (subject,) = facts.subjects("axle")
+    share = float(facts.value("axle.load", subject)) / float(facts.value("axle.rating", subject))
+    assert share > 1
+    assert axle.width == pytest.approx(100 * share / 1.25, abs=0.01)
+    assert axle.limit == 80.0
+    assert gross.state != "over"
+    assert [bar.width for bar in bars(checked.check, "us", 0.05)] == sorted(
+        (bar.width for bar in found.values()), reverse=True
+    )
+    assert catalogue()["axle.load"].label in axle.label
+
+
+def test_the_round_diagram_tells_what_the_rules_tell(runs: Runs) -> None:
+    checked = named(runs(), "rear-straps-only")
+    (diagram,) = rounds(checked.check, scene_of(checked.check))
+    ways = {way.way: way for way in diagram.ways}
+    # README's HELD section of the same load: 0.30 g rearward against 0.5 g of 393.102.
+    assert (ways["rearward"].held, ways["rearward"].wanted) == ("0.30 g", "0.5 g")
+    assert not ways["rearward"].enough
+    assert ways["forward"].enough
+    points = [tuple(map(float, point.split(","))) for point in diagram.outline.split()]
+    assert len(points) == 36
+    # Forward is at the top; the outline is that of a load that is alike on both sides.
+    assert points[0][0] == pytest.approx(0.0, abs=0.05)
+    assert points[0][1] < 0
+    for one, other in zip(points[1:], reversed(points[1:]), strict=True):
+        assert (one[0], one[1]) == pytest.approx((-other[0], other[1]), abs=0.5)
+
+
+def test_the_walk_around_asks_each_thing_once_and_says_what_is_not_so(runs: Runs) -> None:
+    checked = named(runs(), "rear-straps-only")
+    ticks = to_tick(checked.check)
+    assert len({tick.what for tick in ticks}) == len(ticks)
+    assert [tick.said for tick in ticks if tick.wanting] == ["the profile says it is NOT so"]
+    planned, rules = stops(checked.check, "us")
+    assert planned == ["after 12 mi"]
+    assert stops(checked.check, "si")[0] == ["after 19.3 km"]
+    assert {rule.wanting for rule in rules} == {False}
+
+
+def test_the_pages_of_a_run_have_names_of_their_own(runs: Runs, hostile: Checked) -> None:
+    run = runs(loads=[hostile, hostile, *runs().checked])
+    names = page_names(run)
+    assert len(set(names)) == len(names)
+    assert names[:2] == ["a-b.yaml.html".replace(".yaml", ""), "a-b-2.html"]
+    listed = lxml_html.fromstring(index(run, names))
+    outcomes = [outcome_at(each.check, run.fail_on, run.near) for each in run.checked]
+    words = listed.xpath("//strong/text()")
+    assert words.count("HOLD") == outcomes.count(Outcome.HOLD)
+    assert sorted(listed.xpath("//a/@href")) == sorted(names)
+
+
+def test_the_same_load_gives_the_same_bytes(runs: Runs) -> None:
+    checked = named(runs(), "machine-10000-lb")
+    first = page_of(checked, runs)
+    assert first == page_of(checked, runs)
+    assert first != page_of(checked, runs, "si")
+    assert etree.HTML(first) is not None
