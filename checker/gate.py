@@ -2,6 +2,7 @@
 
 from enum import StrEnum
 
+from checker.arithmetic import at_least
 from checker.engine import Check, Finding, Outcome
 from checker.rulebooks.verdicts import Verdict
 from checker.strictness import FailOn
@@ -40,7 +41,7 @@ def is_near(finding: Finding, share: float) -> bool:
     return (
         finding.verdict is Verdict.MET
         and finding.margin is not None
-        and finding.margin <= share
+        and at_least(share, finding.margin) == 1
         and deciding is not None
         and deciding.operator != "=="
         and not counts_things(finding)

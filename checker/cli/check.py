@@ -88,8 +88,6 @@ def run(
     rulebooks = read_rules(rules)
     if changed_since is not None:
         read = affected(read, changed_since, rules, len(files))
-        if not read and not unreadable:
-            raise typer.Exit(NO_RULE_BROKEN)
     read = [each for each in read if _variances_in_order(each, rulebooks, unreadable)]
     from checker.reports.gathered import Gathered
 

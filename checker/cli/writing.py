@@ -34,7 +34,7 @@ WriteOption = Annotated[
         metavar="FORM=FILE",
         help=f"Also write a report: {', '.join(FORMS)}. May be repeated, or listed with commas: "
         "junit=a.xml,sarif=b.sarif. The file - is standard output, in place of the text. With "
-        "several loads html= names a folder.",
+        "several loads, or a / at its end, html= names a folder.",
     ),
 ]
 
@@ -85,7 +85,8 @@ def _write_pages(run: "Gathered", file: str) -> None:
     """One page for one load; for several a folder with a page each and one that leads to them."""
     from checker.reports.html import index, page_names, report
 
-    if len(run.checked) == 1 and not run.unreadable and not Path(file).is_dir():
+    one = len(run.checked) == 1 and not run.unreadable
+    if one and not file.endswith("/") and not Path(file).is_dir():
         _put(report(run.checked[0], run), file)
         return
     if file == _STANDARD_OUTPUT:

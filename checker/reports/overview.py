@@ -25,7 +25,7 @@ def worth_printing(checked: Checked, run: Gathered) -> bool:
 def print_overview(run: Gathered, console: Console) -> None:
     """Every load with its outcome and the first rule that stops it, then how many of each."""
     page = Page(console)
-    page.heading(f"{number_of(len(run.checked) + len(run.unreadable), 'LOAD PROFILE')}")
+    page.heading(number_of(len(run.checked) + len(run.unreadable), "load profile").upper())
     outcomes = [outcome_at(each.check, run.fail_on, run.near) for each in run.checked]
     for outcome, (words, style) in _WORDS.items():
         for each, came_to in zip(run.checked, outcomes, strict=True):
