@@ -4,7 +4,6 @@ A variance never makes a rule met. It only keeps a rule that is not met, or too 
 holding the load on its days. What is not stated stays open, and no must-rule of law is excused.
 """
 
-import itertools
 from collections.abc import Iterator
 from datetime import date
 from enum import StrEnum
@@ -61,10 +60,15 @@ def faults(load: Load, rulebooks: Rulebooks) -> Iterator[Problem]:
         if variance.ends <= variance.starts:
             said = f"a variance that ends on {variance.ends}"
             yield _problem(variance, said, f"`until` after {variance.starts}")
-    for one, other in itertools.pairwise(ordered):
-        if one.rule == other.rule and other.starts < one.ends:
-            said = f"a second variance of {other.rule} from {other.starts}"
-            yield _problem(other, said, f"one at a time; the other holds until {one.ends}")
+    longest: dict[str, Variance] = {}
+    for variance in ordered:
+        # Told once for each, against whichever of those before it holds longest.
+        before = longest.get(variance.rule)
+        if before is not None and variance.starts < before.ends:
+            said = f"a second variance of {variance.rule} from {variance.starts}"
+            yield _problem(variance, said, f"one at a time; the other holds until {before.ends}")
+        if before is None or variance.ends > before.ends:
+            longest[variance.rule] = variance
 
 
 def _problem(variance: Variance, found: str, wanted: str, suggestion: str | None = None) -> Problem:

@@ -11,6 +11,7 @@ from checker.cli.app import app
 from checker.engine import Check, Outcome, check
 from checker.load.build import read_profile
 from checker.load.model import Load
+from checker.reports.words import headline
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
@@ -216,3 +217,32 @@ def test_a_variance_survives_other_numbers_in_the_load(tmp_path: Path) -> None:
     file.write_text(load_of(HEAVY, variance("guide")))
     changed = read_profile(file).replaced({("trailer", "gvwr"): "9000 lb"}).load()
     assert [each.by for each in changed.variances] == ["Ann"]
+
+
+def test_the_headline_tells_not_met_from_too_close(held: Held) -> None:
+    broken = held(load_of("gvwr: 7001 lb", variance("guide")), BEGINS)
+    assert "1 rule not met under a variance" in headline(broken)
+    close = held(load_of("gvwr: 7000 lb +/- 10 lb", variance("guide")), BEGINS)
+    assert "1 rule too close to call under a variance" in headline(close)
+    assert "not met under" not in headline(close)
+
+
+def test_a_long_variance_that_overlaps_two_others_is_told_with_each(
+    tmp_path: Path, books: Rulebooks
+) -> None:
+    days = [date(2026, 1, 1), date(2026, 2, 1), date(2026, 3, 1), date(2026, 12, 31)]
+    texts = [
+        variance("guide", days[0], days[3]),
+        variance("guide", days[1], days[2]),
+        variance("guide", days[2], date(2026, 4, 1)),
+        variance("guide", days[3], date(2027, 1, 1)),
+    ]
+    file = tmp_path / "three.yaml"
+    file.write_text(load_of("gvwr: 7001 lb", *texts))
+    told = [str(problem) for problem in faults(read_profile(file).load({}), books)]
+    # The second and the third lie within the first; the fourth begins on the day the first ends.
+    assert [line.split(": ", 1)[1] for line in told] == [
+        f"found a second variance of guide from {day}; wanted one at a time; the other holds until "
+        "2026-12-31"
+        for day in ("2026-02-01", "2026-03-01")
+    ]

@@ -71,8 +71,10 @@ def headline(check: Check) -> str:
     unmet = [each for each in of_verdict(check, Verdict.NOT_MET, "should") if not each.variance]
     excused = [finding for finding in check.findings if finding.variance]
     said = []
-    if excused:
-        said.append(f"{number_of(len(excused), 'rule')} not met under a variance")
+    for verdict, words in ((Verdict.NOT_MET, "not met"), (Verdict.TOO_CLOSE, "too close to call")):
+        number = sum(finding.verdict is verdict for finding in excused)
+        if number:
+            said.append(f"{number_of(number, 'rule')} {words} under a variance")
     words = _HEADLINES[check.outcome]
     if check.outcome is Outcome.NO_RULE_BROKEN and unmet:
         rules = number_of(len(unmet), "should-rule")

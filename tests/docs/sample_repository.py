@@ -1,0 +1,50 @@
+"""A crew's repository of forty load profiles, for trying README's workflows in."""
+
+import re
+import shutil
+import subprocess
+from pathlib import Path
+
+from checker.resources import shipped
+
+LOADS = 40
+# In order, or broken where it takes no search to say what would mend it.
+_FROM = (
+    "side-by-side-in-order",
+    "mower-in-order",
+    "too-far-forward",
+    "mini-excavator-in-order",
+    "accessory-hook",
+)
+
+
+def make(folder: Path) -> None:
+    """Write the repository: bundled trailers, trucks and machines, loads that differ a little."""
+    for name in ("carriers", "machines", "tiedowns", "tow-vehicles", "trailers"):
+        shutil.copytree(shipped("profiles") / name, folder / "profiles" / name)
+    loads = folder / "profiles" / "loads"
+    loads.mkdir()
+    for number in range(LOADS):
+        text = (shipped("profiles") / "loads" / f"{_FROM[number % len(_FROM)]}.yaml").read_text()
+        text = re.sub(r"(?m)^title: (.*)$", rf"title: \1, {number + 1}", text)
+        # Every machine a little further back than the one before it.
+        at = re.search(r"placed: \{x: (\d+) in", text)
+        assert at is not None
+        further = int(at[1]) + number // len(_FROM) / 4
+        text = text.replace(at[0], f"placed: {{x: {further:g} in", 1)
+        (loads / f"haul-{number + 1:02}.yaml").write_text(text)
+    git(folder, "init", "-q", "-b", "main")
+    git(folder, "config", "user.email", "crew@example.org")
+    git(folder, "config", "user.name", "Crew")
+    commit(folder)
+
+
+def git(folder: Path, *words: str) -> None:
+    """Run git there."""
+    subprocess.run(["git", *words], cwd=folder, check=True)  # noqa: S607 - the user's own git
+
+
+def commit(folder: Path) -> None:
+    """Commit everything as it stands."""
+    git(folder, "add", "-A")
+    git(folder, "commit", "-q", "-m", "As it stands")
