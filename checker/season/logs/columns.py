@@ -1,0 +1,228 @@
+"""From the header of a column to the field of a load that it holds."""
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cache
+from typing import Any, Final
+
+from checker.documents.problems import (
+    DataPath,
+    Mark,
+    Problem,
+    ProblemsFoundError,
+    listed,
+    nearest,
+    quoted,
+)
+from checker.documents.schemas import definition, resolved
+from checker.season.logs.model import OF_THE_HAUL, Column, OwnWords, Role
+from checker.unit_kinds import KIND_OF, UNIT_OF
+from checker.units import KINDS
+
+WANTED: Final = (Role.LOAD, Role.DATE)
+_FIELD_WANTED: Final = (
+    "load, date, crew, haul, or a field of a load such as articles.1.weight or trip.speed"
+)
+_WITH_UNIT: Final = re.compile(r"(?P<field>[^\[(]*?) *(?:\[(?P<square>[^\]]*)\]|\((?P<round>.*)\))")
+# What a haul may not change: the kind and the day, what is not judged, what is followed before a
+# haul is laid over the load, and permissions, which are signed for a profile.
+_NOT_HERE: Final = {
+    "kind": "a load profile is always of kind load",
+    "note": "notes are not judged; leave the column out",
+    "from": "another load profile under load",
+    "variances": "variances in the load profile",
+}
+
+
+class ColumnError(ValueError):
+    """A header that is no column of a haul log, in the words of a problem."""
+
+    def __init__(self, found: str, wanted: str, suggestion: str | None = None) -> None:
+        self.found, self.wanted = found, wanted
+        self.suggestion = suggestion and quoted(suggestion)
+        super().__init__(found)
+
+
+def column_of(header: str) -> Column:
+    """The column of a header such as `load`, `trip.speed` or `articles.1.weight [lb]`.
+
+    Raises ColumnError.
+    """
+    split = _WITH_UNIT.fullmatch(header)
+    if split is None:
+        return field_column(header, header, None)
+    unit = split["square"] if split["square"] is not None else split["round"]
+    return field_column(header, split["field"], unit.strip())
+
+
+def field_column(header: str, field: str, unit: str | None) -> Column:
+    """The column of a header that stands for a field, with bare numbers in `unit` if one is given.
+
+    Raises ColumnError.
+    """
+    role = _role(field)
+    if unit is None:
+        return Column(header, field, role)
+    kind = node_of(field)["quantity"] if role is Role.QUANTITY else None
+    if kind is None or not KINDS[kind].units:
+        raise ColumnError(f"the unit {quoted(unit)} in {quoted(header)}", "no unit here")
+    known = UNIT_OF.get(unit)
+    if known is None or KIND_OF[known] is not KINDS[kind]:
+        spellings = [name for name, its in UNIT_OF.items() if KIND_OF[its] is KINDS[kind]]
+        guess = nearest(unit, spellings) if known is None else None
+        raise ColumnError(
+            f"the unit {quoted(unit)} in {quoted(header)}",
+            f"{KINDS[kind].noun}, in {listed(KINDS[kind].units)}",
+            guess and f"{field} [{guess}]",
+        )
+    return Column(header, field, role, known)
+
+
+def columns_of(
+    file: str, headers: Sequence[str], marks: Sequence[Mark], own: OwnWords
+) -> list[Column | None]:
+    """The column of each header of a table; None for those that the officer lets be.
+
+    Raises ProblemsFoundError with everything that is wrong with the headers.
+    """
+    problems: list[Problem] = []
+    columns: list[Column | None] = []
+    first: dict[str, str] = {}
+    for header, mark in zip(headers, marks, strict=True):
+        column = None
+        try:
+            column = own_column(header, own)
+        except ColumnError as error:
+            problems.append(Problem(file, mark, error.found, error.wanted, error.suggestion))
+        if column and column.field in first:
+            said = f"{quoted(header)} for {column.field}, as {quoted(first[column.field])} is"
+            problems.append(Problem(file, mark, said, "each field in one column"))
+        elif column:
+            first[column.field] = header
+        columns.append(column)
+    absent = [name for name in WANTED if name not in first]
+    if absent:
+        said = f"the columns {listed(headers)}" if headers else "no columns"
+        problems.append(Problem(file, Mark(1, 1), said, " and ".join(absent)))
+    if problems:
+        raise ProblemsFoundError(problems)
+    return columns
+
+
+def own_column(header: str, own: OwnWords) -> Column | None:
+    """The column of a header of an officer's log; None when it is to be let be.
+
+    Raises ColumnError.
+    """
+    if header in own.columns:
+        return own.columns[header]
+    if header in own.ignored:
+        return None
+    try:
+        return column_of(header)
+    except ColumnError as error:
+        guess = nearest(header, own.columns)
+        if guess is None:
+            raise
+        raise ColumnError(error.found, error.wanted, guess) from error
+
+
+def _role(field: str) -> Role:
+    if field in OF_THE_HAUL:
+        return Role(field)
+    if not field:
+        raise ColumnError("a column without a name", _FIELD_WANTED)
+    node = node_of(field)
+    if "quantity" in node:
+        return Role.QUANTITY
+    if node.get("enum") == ["yes", "no"]:
+        return Role.ANSWER
+    return Role.LIST if node.get("type") == "array" else Role.WORD
+
+
+@cache
+def node_of(field: str) -> Mapping[str, Any]:
+    """The schema of a field of a load that a log may have a column for.
+
+    Raises ColumnError for a path that leads to none.
+    """
+    return _walked(field)[0]
+
+
+@cache
+def data_path(field: str) -> DataPath:
+    """Where a field stands in the data of a profile: entries of lists count from 0 there."""
+    return _walked(field)[1]
+
+
+def _walked(field: str) -> tuple[Mapping[str, Any], DataPath]:
+    if field == "trip.date":
+        raise ColumnError(quoted(field), "the day in the column date", "date")
+    node = _inside(definition("load"))
+    path: list[str | int] = []
+    for part in field.split("."):
+        if part in _NOT_HERE and part in node.get("properties", {}):
+            raise ColumnError(quoted(field), _NOT_HERE[part])
+        below = node.get("properties", {}).get(part)
+        if below is None and "items" in node and re.fullmatch("[1-9][0-9]{0,2}", part):
+            below, key = node["items"], int(part) - 1
+            path.append(key)
+        elif below is None and _may_be_called(node, part):
+            below = node["additionalProperties"]
+            path.append(part)
+        elif below is not None:
+            path.append(part)
+        else:
+            raise _no_field(field, field.split(".")[: len(path)], node.get("properties", ()))
+        node = _inside(below)
+    if "properties" in node or "$ref" in node or _of_mappings(node):
+        guess = next((leaf for leaf in _leaves() if leaf.startswith(f"{field}.")), None)
+        raise ColumnError(f"{quoted(field)}, which has fields of its own", "one of those", guess)
+    return node, tuple(path)
+
+
+def _inside(node: Mapping[str, Any]) -> Mapping[str, Any]:
+    node = resolved(node)
+    return resolved(node["else"]) if "else" in node else node
+
+
+def _of_mappings(node: Mapping[str, Any]) -> bool:
+    return "additionalProperties" in node or (
+        node.get("type") == "array" and "properties" in _inside(node["items"])
+    )
+
+
+def _may_be_called(node: Mapping[str, Any], name: str) -> bool:
+    pattern = node.get("propertyNames", {}).get("pattern")
+    return pattern is not None and re.fullmatch(pattern.replace("$", ""), name) is not None
+
+
+def _no_field(field: str, led: Sequence[str], siblings: Iterable[str]) -> ColumnError:
+    """What is wrong with a field whose first parts `led` somewhere, where `siblings` stand."""
+    near = nearest(field.split(".")[len(led)], siblings)
+    names = [*OF_THE_HAUL, *_leaves()]
+    guess = ".".join((*led, near, *field.split(".")[len(led) + 1 :])) if near else None
+    if guess is None or not led:
+        guess = nearest(field, names) or guess
+    if guess is None:
+        last = field.rsplit(".", 1)[-1].strip().casefold().replace(" ", "_")
+        guess = next((leaf for leaf in names if leaf.rsplit(".", 1)[-1] == last), None)
+    return ColumnError(f"the column {quoted(field)}", _FIELD_WANTED, guess)
+
+
+@cache
+def _leaves() -> tuple[str, ...]:
+    """Every field a column may hold, with 1 for a position; none under names of the crew's own."""
+    return tuple(_below(definition("load"), ""))
+
+
+def _below(node: Mapping[str, Any], at: str) -> Iterator[str]:
+    node = _inside(node)
+    if not ("properties" in node or _of_mappings(node)):
+        yield at
+        return
+    if "items" in node:
+        yield from _below(node["items"], f"{at}.1")
+    for key, below in node.get("properties", {}).items():
+        if key not in _NOT_HERE:
+            yield from _below(below, f"{at}.{key}" if at else key)

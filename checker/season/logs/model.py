@@ -1,0 +1,96 @@
+"""What a haul log is once it is read, whatever file it came from: batches of columns."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+from typing import Final, TypeAlias
+
+Cell: TypeAlias = str | float | int | bool | date | None
+"""What stands in one row of one column; None for a blank, which means as the profile states."""
+
+BATCH_ROWS: Final = 8192
+"""At most so many rows are in memory at a time; a haul has some ten to fifty cells."""
+
+
+class Role(StrEnum):
+    """What the cells of a column are."""
+
+    LOAD = "load"
+    DATE = "date"
+    CREW = "crew"
+    HAUL = "haul"
+    QUANTITY = "quantity"
+    ANSWER = "answer"
+    WORD = "word"
+    LIST = "list"
+
+
+OF_THE_HAUL: Final = (Role.LOAD, Role.DATE, Role.CREW, Role.HAUL)
+"""Columns that are no fields of a load: which load, when, who hauled, the haul's own name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column: `header` as the log writes it, `field` as the program names it.
+
+    `field` is a path such as `articles.1.weight`, or the role's own name for columns of the haul.
+    With a `unit` the cells are bare numbers in it.
+    """
+
+    header: str
+    field: str
+    role: Role
+    unit: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """A row that cannot be judged, and why."""
+
+    row: int
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Some rows of a log in the order they stand.
+
+    `numbers` says where each row given out stands, as the log counts: line of a text, row of a
+    sheet, row from 1 of a Parquet file, position from 1 in a folder sorted by name. `cells` holds
+    one sequence for each column, by its field, as long as `numbers`; every row has a load's name
+    under `load` and a day under `date`. A log whose rows differ in their columns has other
+    `columns` from batch to batch.
+    """
+
+    columns: Sequence[Column]
+    numbers: Sequence[int]
+    cells: Mapping[str, Sequence[Cell]]
+    refused: Sequence[Refused]
+
+
+@dataclass(frozen=True, slots=True)
+class Log:
+    """A haul log: rows given out and rows refused add up to the rows that stand in it.
+
+    The batches are read as they are asked for, once; a file that turns out to be unreadable on the
+    way raises ProblemsFoundError there.
+    """
+
+    file: str
+    batches: Iterator[Batch]
+
+
+@dataclass(frozen=True, slots=True)
+class OwnWords:
+    """How an officer's own log is to be read: what `kind: haul-log` files say.
+
+    `columns` by the log's own header; `words` by field, then by what stands in the cell; `answers`
+    for every column of yes or no. `dates` is a format of Python's `strptime`, None for 2026-05-14.
+    """
+
+    columns: Mapping[str, Column] = field(default_factory=dict)
+    ignored: frozenset[str] = frozenset()
+    dates: str | None = None
+    words: Mapping[str, Mapping[str, Cell]] = field(default_factory=dict)
+    answers: Mapping[str, Cell] = field(default_factory=dict)

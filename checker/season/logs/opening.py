@@ -1,0 +1,35 @@
+"""Open a haul log, whatever its form."""
+
+from collections.abc import Callable, Mapping
+from importlib import import_module
+from pathlib import Path
+from typing import Final
+
+from checker.documents.problems import Mark, Problem, ProblemsFoundError, nearest, quoted
+from checker.season.logs.model import Log, OwnWords
+from checker.season.logs.settling import settled
+
+FORMS: Final[Mapping[str, str]] = {
+    ".csv": "csv_log",
+}
+"""The module that reads each suffix, imported when such a file is opened."""
+
+
+def open_log(path: Path, own: OwnWords | None = None) -> Log:
+    """The haul log in a file; `own` says how an officer's log is written.
+
+    Raises ProblemsFoundError for a file that is no log, with everything wrong in its header.
+    """
+    suffix = path.suffix.lower()
+    if suffix not in FORMS:
+        guess = nearest(suffix, FORMS)
+        found = f"a log of the form {quoted(suffix or path.name)}"
+        wanted = f"a file ending in {', '.join(FORMS)}"
+        raise ProblemsFoundError(
+            [Problem(str(path), Mark(1, 1), found, wanted, guess and quoted(path.stem + guess))]
+        )
+    read: Callable[[Path, OwnWords], Log]
+    read = import_module(f"checker.season.logs.{FORMS[suffix]}").read
+    own = own or OwnWords()
+    log = read(path, own)
+    return Log(log.file, settled(log.batches, own))
