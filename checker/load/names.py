@@ -26,13 +26,19 @@ def article_name(data: Mapping[str, Any], index: int) -> str:
 
 def name_problems(merged: Merged) -> list[Problem]:
     """Every name that leads nowhere and every sum that does not agree, with its place."""
+    problems = lost_names(merged)
+    for index, article in enumerate(_list(merged.data, "articles")):
+        problems += _axle_sum(merged, article if isinstance(article, dict) else {}, index)
+    return problems
+
+
+def lost_names(merged: Merged) -> list[Problem]:
+    """Every name that leads nowhere or to two things, with its place."""
     data = merged.data
     # What is not a mapping is for the schema to tell; here it only keeps its place in the list.
     articles = [item if isinstance(item, dict) else {} for item in _list(data, "articles")]
     names = [article_name(article, index) for index, article in enumerate(articles)]
     problems = list(_repeated(merged, names))
-    for index, article in enumerate(articles):
-        problems += _axle_sum(merged, article, index)
     anchors = _keys(data.get("trailer"), "anchors")
     if _list(data, "tiedowns") and "articles" not in data:
         found = "tiedowns, but no articles"

@@ -1,112 +1,98 @@
-"""Hauls in a CSV file: which load profile, on which day, and what differed from it.
+"""Hauls of a log as whole profiles: which load, on which day, and what differed from it."""
 
-The columns `load` and `date` are wanted; every other column is a field of the profile by its path,
-such as `articles.1.weight` or `walkaround.chains_crossed`, and an empty cell leaves it as it is.
-"""
-
-import csv
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
+from operator import attrgetter
 from pathlib import Path
-from typing import Any
 
-from checker.documents.problems import DataPath, ProblemsFoundError, listed
-from checker.documents.reader import Document, read_bytes
-from checker.documents.validate import validate
+from checker.documents.problems import DataPath, ProblemsFoundError
 from checker.load.build import Profile, read_profile
+from checker.load.names import lost_names
+from checker.load.order import order_problems
+from checker.season.logs.cells import CellError, stated
+from checker.season.logs.columns import data_path, reaches
+from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, OwnWords, Refused
+from checker.season.logs.opening import open_log
 
-WANTED = ("load", "date")
+__all__ = ["Haul", "Refused", "read_hauls"]
 
 
 @dataclass(frozen=True, slots=True)
 class Haul:
-    """A load profile with what differed that day; `row` is the line of the file it stands in."""
+    """A load profile with what differed that day; `row` is where it stands in the log."""
 
     row: int
     profile: Profile
     on: date
 
 
-@dataclass(frozen=True, slots=True)
-class Refused:
-    """A row that cannot be judged, and why."""
-
-    row: int
-    said: str
-
-
-def read_hauls(log: Path, found: Callable[[str], Path]) -> Iterator[Haul | Refused]:
+def read_hauls(
+    log: Path, found: Callable[[str], Path], own: OwnWords | None = None
+) -> Iterator[Haul | Refused]:
     """Each row as a haul or with the reason why not: read rows and refused ones add up.
 
-    `found` finds the file of a load as the log names it. Raises ProblemsFoundError where the file
-    as a whole cannot be read.
+    `found` finds the file of a load as the log names it; `own` says how an officer's log is
+    written. Raises ProblemsFoundError where the file as a whole cannot be read.
     """
-    profiles: dict[str, Profile] = {}
-    try:
-        with log.open(encoding="utf-8-sig", newline="") as file:
-            rows = csv.DictReader(file, strict=True)
-            absent = [name for name in WANTED if name not in (rows.fieldnames or ())]
-            if absent:
-                found_columns = listed(rows.fieldnames or ["none"])
-                raise _unreadable(log, f"the columns {found_columns}", " and ".join(absent))
-            for row in rows:
-                yield _haul(log, rows.line_num, row, profiles, found)
-    except (OSError, UnicodeDecodeError, csv.Error) as error:
-        raise _unreadable(log, f"a file that is no CSV text ({error})", "UTF-8 text") from error
+    loads = _Loads(found)
+    for batch in open_log(log, own).batches:
+        hauls = _hauls(log, batch, loads)
+        yield from sorted([*hauls, *batch.refused], key=attrgetter("row"))
 
 
-def _unreadable(log: Path, said: str, wanted: str) -> ProblemsFoundError:
-    return ProblemsFoundError([Document(str(log), None, {}, {}).problem((), said, wanted)])
+class _Loads:
+    """The load profiles of a log, each read once, or why it cannot be."""
+
+    def __init__(self, found: Callable[[str], Path]) -> None:
+        self.found = found
+        self.known: dict[str, Profile | str] = {}
+
+    def profile(self, name: str) -> Profile | str:
+        """The profile, or the first thing that is wrong with it."""
+        if name not in self.known:
+            try:
+                self.known[name] = read_profile(self.found(name))
+            except (FileNotFoundError, ProblemsFoundError) as error:
+                self.known[name] = str(error).splitlines()[0]
+        return self.known[name]
 
 
-def _haul(
-    log: Path,
-    number: int,
-    row: Mapping[str, Any],
-    profiles: dict[str, Profile],
-    found: Callable[[str], Path],
-) -> Haul | Refused:
-    if None in row or None in row.values():
-        return Refused(number, "found more or fewer cells than columns")
-    name, day = row["load"], row["date"]
-    try:
-        on = date.fromisoformat(day)
-    except ValueError:
-        return Refused(number, f"found '{day}' in date; wanted a day such as 2026-05-14")
-    try:
-        if name not in profiles:
-            profiles[name] = read_profile(found(name))
-    except (FileNotFoundError, ProblemsFoundError) as error:
-        return Refused(number, str(error).splitlines()[0])
-    stated = {field: _plain(text) for field, text in row.items() if text and field not in WANTED}
-    faults = [
-        f"{field}: {said}"
-        for field, value in stated.items()
-        if (said := _fault(profiles[name], field, value))
-    ]
-    if faults:
-        return Refused(number, "; ".join(faults))
-    texts = {_path(field): value for field, value in stated.items()}
-    changed = replace(profiles[name].replaced(texts), file=Path(f"{log}:{number}"))
-    return Haul(number, changed, on)
+def _hauls(log: Path, batch: Batch, loads: _Loads) -> Iterator[Haul | Refused]:
+    fields = [column for column in batch.columns if column.role not in OF_THE_HAUL]
+    days = zip(batch.numbers, batch.cells["load"], batch.cells["date"], strict=True)
+    for index, (number, name, day) in enumerate(days):
+        assert isinstance(day, date)  # as every batch promises
+        profile = loads.profile(str(name))
+        if isinstance(profile, str):
+            yield Refused(number, profile)
+            continue
+        cells = {column: batch.cells[column.field][index] for column in fields}
+        changed = _changed(profile, cells)
+        if isinstance(changed, str):
+            yield Refused(number, changed)
+        else:
+            yield Haul(number, replace(changed, file=Path(f"{log}:{number}")), day)
 
 
-def _fault(profile: Profile, field: str, value: Any) -> str | None:
-    """What the schema finds wrong with one value laid over a profile."""
-    try:
-        changed = profile.replaced({_path(field): value})
-    except (KeyError, IndexError, TypeError):
-        return "found a column that leads nowhere in this load; wanted one of its fields"
-    problems = validate(Document("", changed.merged.data, {}, {}), wanted_kind="load")
-    return problems[0].words if problems else None
-
-
-def _path(field: str) -> DataPath:
-    return tuple(int(part) - 1 if part.isdecimal() else part for part in field.split("."))
-
-
-def _plain(text: str) -> Any:
-    """A cell as YAML reads it: a bare number is a number, all else is text."""
-    data: Any = read_bytes(f"value: {text.strip()}".encode(), "").data
-    return data["value"] if isinstance(data, dict) and "value" in data else text
+def _changed(profile: Profile, cells: dict[Column, Cell]) -> Profile | str:
+    """The profile with the cells that are not blank laid over it, or why that cannot be."""
+    texts: dict[DataPath, object] = {}
+    faults = []
+    for column, cell in cells.items():
+        if cell is None:
+            continue
+        if not reaches(column.field, profile.merged.data):
+            said = "found a column that leads nowhere in this load; wanted one of its fields"
+            faults.append(f"{column.field}: {said}")
+            continue
+        try:
+            texts[data_path(column.field)] = stated(column, cell)
+        except CellError as error:
+            faults.append(f"{column.field}: {error}")
+    if faults or not texts:
+        return "; ".join(faults) or profile
+    changed = profile.replaced(texts)
+    # Not whether axle weights add to the weight: a log may well tell one of them only.
+    between = lost_names(changed.merged) + order_problems(changed.merged)
+    return "; ".join(problem.words for problem in between) or changed

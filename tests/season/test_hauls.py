@@ -67,17 +67,45 @@ def test_a_row_that_cannot_be_judged_is_refused_and_the_rest_goes_on(
     assert isinstance(third, Haul)
 
 
-@pytest.mark.parametrize("column", ["articles.9.weight", "walkaround.chains_crosed", "colour"])
-def test_a_column_that_is_no_field_refuses_its_rows(tmp_path: Path, column: str) -> None:
-    (row,) = hauls(tmp_path, f"load,date,{column}\nside-by-side-in-order,2026-07-02,yes\n")
+@pytest.mark.parametrize(
+    "column", ["articles.9.weight", "trailer.anchors.front-lft.working_load_limit"]
+)
+def test_a_column_that_leads_nowhere_in_its_load_refuses_the_row(
+    tmp_path: Path, column: str
+) -> None:
+    text = f"load,date,{column}\nside-by-side-in-order,2026-07-02,900 lb\n"
+    blank, row = hauls(tmp_path, text.replace("\n", "\nside-by-side-in-order,2026-07-01,\n", 1))
+    assert isinstance(blank, Haul)
     assert isinstance(row, Refused)
-    assert row.said.startswith(f"{column}: found ")
+    assert (
+        row.said
+        == f"{column}: found a column that leads nowhere in this load; wanted one of "
+        + ("its fields")
+    )
+
+
+@pytest.mark.parametrize(
+    ("column", "cell", "said"),
+    [
+        ("tiedowns.1.anchor", "front-lft", "found 'front-lft'; wanted an anchor named in this"),
+        ("trailer.empty_tongue_weight", "950 lb", "found an empty tongue heavier than the empty"),
+    ],
+)
+def test_a_cell_must_agree_with_the_rest_of_its_load(
+    tmp_path: Path, column: str, cell: str, said: str
+) -> None:
+    text = f"load,date,{column}\nside-by-side-in-order,2026-07-02,{cell}\n"
+    (row,) = hauls(tmp_path, text)
+    assert isinstance(row, Refused)
+    assert row.said.startswith(said)
 
 
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("load,day\n", "wanted date"),
+        ("load,crew\n", "wanted date"),
+        ("load,date,colour\n", ":1:11: found the column 'colour'"),
+        ("load,date,walkaround.chains_crosed\n", "did you mean 'walkaround.chains_crossed'?"),
         ("", "wanted load and date"),
         (HEAD + '"side\n', "a file that is no CSV text"),
     ],

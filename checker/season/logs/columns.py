@@ -140,7 +140,6 @@ def _role(field: str) -> Role:
     return Role.LIST if node.get("type") == "array" else Role.WORD
 
 
-@cache
 def node_of(field: str) -> Mapping[str, Any]:
     """The schema of a field of a load that a log may have a column for.
 
@@ -149,26 +148,47 @@ def node_of(field: str) -> Mapping[str, Any]:
     return _walked(field)[0]
 
 
-@cache
 def data_path(field: str) -> DataPath:
     """Where a field stands in the data of a profile: entries of lists count from 0 there."""
     return _walked(field)[1]
 
 
-def _walked(field: str) -> tuple[Mapping[str, Any], DataPath]:
+def reaches(field: str, data: Any) -> bool:
+    """Whether a load has the entry of a list, or the part by name, that a field is one of.
+
+    A field that is merely not stated in it is reached: a haul may state it.
+    """
+    _, path, chosen = _walked(field)
+    for depth, part in enumerate(path):
+        if depth in chosen:
+            has = part < len(data) if isinstance(part, int) else part in data
+            if not has:
+                return False
+            data = data[part]
+        else:
+            data = data.get(part, {})
+    return True
+
+
+@cache
+def _walked(field: str) -> tuple[Mapping[str, Any], DataPath, frozenset[int]]:
+    """Schema and path of a field, and how deep positions and the crew's own names stand in it."""
     if field == "trip.date":
         raise ColumnError(quoted(field), "the day in the column date", "date")
     node = _inside(definition("load"))
     path: list[str | int] = []
+    chosen: set[int] = set()
     for part in field.split("."):
         if part in _NOT_HERE and part in node.get("properties", {}):
             raise ColumnError(quoted(field), _NOT_HERE[part])
         below = node.get("properties", {}).get(part)
         if below is None and "items" in node and re.fullmatch("[1-9][0-9]{0,2}", part):
-            below, key = node["items"], int(part) - 1
-            path.append(key)
+            below = node["items"]
+            chosen.add(len(path))
+            path.append(int(part) - 1)
         elif below is None and _may_be_called(node, part):
             below = node["additionalProperties"]
+            chosen.add(len(path))
             path.append(part)
         elif below is not None:
             path.append(part)
@@ -178,7 +198,7 @@ def _walked(field: str) -> tuple[Mapping[str, Any], DataPath]:
     if "properties" in node or "$ref" in node or _of_mappings(node):
         guess = next((leaf for leaf in _leaves() if leaf.startswith(f"{field}.")), None)
         raise ColumnError(f"{quoted(field)}, which has fields of its own", "one of those", guess)
-    return node, tuple(path)
+    return node, tuple(path), frozenset(chosen)
 
 
 def _inside(node: Mapping[str, Any]) -> Mapping[str, Any]:

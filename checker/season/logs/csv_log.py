@@ -43,8 +43,9 @@ class _Rows:
         self.reader = csv.reader(self._noted(), strict=True)
 
     def _noted(self) -> Iterator[str]:
-        for self.last in self.lines:
-            yield self.last
+        for line in self.lines:
+            self.last = line
+            yield line
         self.ended = True
 
     def header(self) -> tuple[list[Mark], list[str]]:

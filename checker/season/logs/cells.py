@@ -1,0 +1,102 @@
+"""One cell of a log as the load profile would state it: `1420` under `[lb]` is `1420 lb`."""
+
+import re
+from datetime import date
+from functools import lru_cache
+from typing import Any, Final
+
+from checker.documents.problems import quoted
+from checker.documents.validate import value_problems
+from checker.season.logs.columns import node_of
+from checker.season.logs.model import Cell, Column, Role
+from checker.units import UnitError, parse
+
+_BARE: Final = re.compile(r"[-+−]?[0-9.,/ ½¼¾⅛⅜⅝⅞-]*[0-9½¼¾⅛⅜⅝⅞](?:[eE][-+]?[0-9]+)?")  # noqa: RUF001
+_PLAIN: Final = re.compile(r"[-+]?[0-9]+(?:\.[0-9]+)?")
+_TOLERANCE: Final = re.compile(r" *(?:±|\+/-) *")
+
+
+class CellError(ValueError):
+    """A cell that is not what its column wants, in the words of a problem."""
+
+
+# Equal keys of other types, such as 1 and true, are told apart.
+@lru_cache(maxsize=16_384, typed=True)
+def stated(column: Column, cell: Cell) -> Any:
+    """What stands in the profile where a cell that is not blank is laid over it.
+
+    Raises CellError, which names what was found and what is wanted.
+    """
+    node = node_of(column.field)
+    value = _plain(column, cell)
+    if column.role is Role.QUANTITY and isinstance(value, str) and _fits(value, node):
+        return value
+    problems = value_problems(value, node)
+    if problems:
+        raise CellError(problems[0].words)
+    return value
+
+
+def _fits(text: str, node: Any) -> bool:
+    """The schema's own check, done at once: a season has many different figures."""
+    try:
+        quantity = parse(text, node["quantity"])
+    except UnitError:
+        return False
+    low = quantity.value - quantity.half_width
+    sign = node.get("sign")
+    return node["type"] == "string" and (
+        sign is None or (low > 0 if sign == "positive" else low >= 0)
+    )
+
+
+def _plain(column: Column, cell: Cell) -> Any:
+    if isinstance(cell, bool):
+        return ("yes" if cell else "no") if column.role is Role.ANSWER else cell
+    if isinstance(cell, date):
+        return cell.isoformat()
+    match column.role:
+        case Role.QUANTITY if node_of(column.field)["type"] == "string":
+            return _with_unit(cell, column)
+        case Role.QUANTITY:
+            return _number(cell)
+        case Role.WORD if isinstance(cell, int | float):
+            return str(_number(cell))
+        case Role.LIST if isinstance(cell, str):
+            inside = cell.removeprefix("[").removesuffix("]")
+            parts = inside.split(";" if ";" in inside else ",")
+            return [part.strip() for part in parts if part.strip()]
+    return cell
+
+
+def _number(cell: Cell) -> Cell:
+    """A bare number as YAML would give it; text that is none stays for the schema to refuse."""
+    if isinstance(cell, str):
+        if not _PLAIN.fullmatch(cell):
+            return cell
+        cell = float(cell)
+    return int(cell) if isinstance(cell, float) and cell.is_integer() else cell
+
+
+def _with_unit(cell: Cell, column: Column) -> Cell:
+    unit = column.unit
+    if unit is None:
+        return cell
+    if not isinstance(cell, str):
+        return f"{cell} {unit}"
+    sign = _TOLERANCE.search(cell)
+    value, half = (cell[: sign.start()], cell[sign.end() :]) if sign else (cell, None)
+    if _BARE.fullmatch(value):
+        if half is None:
+            return f"{value} {unit}"
+        return f"{value} {unit} +/- {half}{f' {unit}' if _BARE.fullmatch(half) else ''}"
+    kind = node_of(column.field)["quantity"]
+    try:
+        same = parse(cell, kind).unit == unit
+    except UnitError:
+        same = False
+    if not same:
+        wanted = f"a bare number such as 12, in {unit} as the column says"
+        message = f"found {quoted(cell)}; wanted {wanted}"
+        raise CellError(message)
+    return cell
