@@ -42,6 +42,11 @@ class ColumnError(ValueError):
         self.suggestion = suggestion and quoted(suggestion)
         super().__init__(found)
 
+    @property
+    def words(self) -> str:
+        """All of it on one line."""
+        return Problem("", Mark(1, 1), self.found, self.wanted, self.suggestion).words
+
 
 def column_of(header: str) -> Column:
     """The column of a header such as `load`, `trip.speed` or `articles.1.weight [lb]`.

@@ -11,6 +11,10 @@ from checker.season.logs.settling import settled
 
 FORMS: Final[Mapping[str, str]] = {
     ".csv": "csv_log",
+    ".jsonl": "json_lines",
+    ".ndjson": "json_lines",
+    ".xlsx": "excel",
+    ".parquet": "parquet",
 }
 """The module that reads each suffix, imported when such a file is opened."""
 

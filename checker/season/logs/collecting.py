@@ -1,0 +1,64 @@
+"""Rows that each name their own columns, put together as one batch."""
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from checker.documents.problems import quoted
+from checker.season.logs.columns import WANTED, column_of
+from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Refused
+
+Row = Mapping[Column, Cell]
+
+
+def collected(rows: Iterable[tuple[int, Row | str]]) -> Iterator[Batch]:
+    """Batches of rows, each with its number; a text in place of a row says why it is refused."""
+    open_batch = _Collecting()
+    for number, row in rows:
+        open_batch.take(number, row)
+        if open_batch.rows == BATCH_ROWS:
+            yield open_batch.batch()
+            open_batch = _Collecting()
+    if open_batch.rows:
+        yield open_batch.batch()
+
+
+class _Collecting:
+    """One batch while it grows; a column that a row lacks is blank there."""
+
+    def __init__(self) -> None:
+        self.rows = 0
+        self.columns = {role.value: column_of(role) for role in WANTED}
+        self.cells: dict[str, list[Cell]] = {field: [] for field in self.columns}
+        self.numbers: list[int] = []
+        self.refused: list[Refused] = []
+
+    def take(self, number: int, row: Row | str) -> None:
+        """One more row."""
+        self.rows += 1
+        said = row if isinstance(row, str) else self._other_unit(row)
+        if said is not None or isinstance(row, str):
+            self.refused.append(Refused(number, said or ""))
+            return
+        self.numbers.append(number)
+        for column, cell in row.items():
+            if column.field not in self.cells:
+                self.columns[column.field] = column
+                self.cells[column.field] = [None] * (len(self.numbers) - 1)
+            self.cells[column.field].append(cell)
+        for cells in self.cells.values():
+            if len(cells) < len(self.numbers):
+                cells.append(None)
+
+    def _other_unit(self, row: Row) -> str | None:
+        """What to say of a row that has a field in another unit than the rows before it."""
+        for column in row:
+            before = self.columns.get(column.field, column)
+            if before.unit != column.unit:
+                return (
+                    f"found {quoted(column.header)}; wanted {quoted(before.header)}, "
+                    "as in the rows before it"
+                )
+        return None
+
+    def batch(self) -> Batch:
+        """The rows so far."""
+        return Batch(list(self.columns.values()), self.numbers, self.cells, self.refused)

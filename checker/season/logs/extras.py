@@ -1,0 +1,18 @@
+"""Libraries that only some forms of log need, imported when such a file is opened."""
+
+from importlib import import_module
+from pathlib import Path
+from types import ModuleType
+
+from checker.documents.problems import Mark, Problem, ProblemsFoundError
+
+
+def needed(module: str, extra: str, log: Path) -> ModuleType:
+    """A module of an optional library; raises ProblemsFoundError that says what to install."""
+    try:
+        return import_module(module)
+    except ImportError as error:
+        library = module.split(".", maxsplit=1)[0]
+        found = f"a log of the form '{log.suffix}', which the library {library} reads"
+        wanted = f"that library: pip install 'cinchbook[{extra}]'; or save the log as CSV"
+        raise ProblemsFoundError([Problem(str(log), Mark(1, 1), found, wanted)]) from error

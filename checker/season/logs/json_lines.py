@@ -1,0 +1,143 @@
+"""Haul logs with one JSON object a line; fields stand nested or by their dotted path."""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, BinaryIO, Final, NoReturn
+
+from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted
+from checker.season.logs.collecting import Row, collected
+from checker.season.logs.columns import ColumnError, own_column
+from checker.season.logs.model import Cell, Column, Log, OwnWords
+
+MOST_BYTES: Final = 1_000_000
+"""A longer line is refused: it is no haul, and a file of one line should not fill the memory."""
+
+_MOST_DEPTH: Final = 12
+_MARK: Final = b"\xef\xbb\xbf"
+
+
+class _RowError(ValueError):
+    """What is wrong with one line."""
+
+
+def read(path: Path, own: OwnWords) -> Log:
+    """The log in a file of JSON lines; raises ProblemsFoundError where it cannot be opened."""
+    try:
+        file = path.open("rb")
+    except OSError as error:
+        found = f"a file that cannot be read ({error.strerror})"
+        raise ProblemsFoundError([Problem(str(path), Mark(1, 1), found, "JSON lines")]) from error
+    return Log(str(path), collected(_rows(file, own)))
+
+
+def _rows(file: BinaryIO, own: OwnWords) -> Iterator[tuple[int, Row | str]]:
+    """Each line that is not blank with its number, as a row or with what is wrong with it."""
+    reading = _Reading(own)
+    with file:
+        for number, line in enumerate(_lines(file), start=1):
+            text = line.removeprefix(_MARK) if number == 1 else line
+            if text.strip():
+                try:
+                    yield number, reading.row(text)
+                except _RowError as error:
+                    yield number, str(error)
+
+
+def _lines(file: BinaryIO) -> Iterator[bytes]:
+    while line := file.readline(MOST_BYTES + 1):
+        yield line
+        while len(line) > MOST_BYTES and not line.endswith(b"\n"):
+            line = file.readline(MOST_BYTES + 1)
+
+
+class _Reading:
+    """Lines to rows; each key is looked up once."""
+
+    def __init__(self, own: OwnWords) -> None:
+        self.own = own
+        self.known: dict[str, Column | None] = {}
+
+    def row(self, line: bytes) -> Row:
+        """The row of one line; raises _RowError."""
+        if len(line) > MOST_BYTES:
+            message = f"found a line of more than {MOST_BYTES:,} bytes; wanted one haul a line"
+            raise _RowError(message)
+        row: dict[Column, Cell] = {}
+        for header, cell in _flat(_object(line), "", 0):
+            column = self._column(header)
+            if column is None:
+                continue
+            if any(column.field == each.field for each in row):
+                message = f"found {column.field} twice; wanted each field once"
+                raise _RowError(message)
+            row[column] = cell
+        return row
+
+    def _column(self, header: str) -> Column | None:
+        if header not in self.known:
+            try:
+                self.known[header] = own_column(header.strip(), self.own)
+            except ColumnError as error:
+                raise _RowError(error.words) from error
+        return self.known[header]
+
+
+def _object(line: bytes) -> dict[str, Any]:
+    try:
+        data = json.loads(line.decode(), object_pairs_hook=_once, parse_constant=_no_number)
+    except json.JSONDecodeError as error:
+        message = f"found a line that is no JSON ({error.msg}, character {error.colno})"
+        raise _RowError(message) from error
+    except UnicodeDecodeError as error:
+        message = "found a line that is no UTF-8 text"
+        raise _RowError(message) from error
+    except _RowError:
+        raise
+    except (ValueError, RecursionError) as error:  # a number of thousands of digits; deep nesting
+        message = "found a line that is no haul; wanted fields and what they are"
+        raise _RowError(message) from error
+    if not isinstance(data, dict):
+        message = "found a line that is no JSON object; wanted {...}"
+        raise _RowError(message)
+    return data
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """An object, in which no key may stand twice: the first or the last would be a guess."""
+    keys = dict(pairs)
+    if len(keys) < len(pairs):
+        names = [key for key, _ in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        message = f"found {quoted(twice)} twice; wanted each field once"
+        raise _RowError(message)
+    return keys
+
+
+def _no_number(word: str) -> NoReturn:
+    message = f"found {word}; wanted a number, or null for what the load profile states"
+    raise _RowError(message)
+
+
+def _flat(data: Any, at: str, depth: int) -> Iterator[tuple[str, Cell]]:
+    """Every value below with its dotted path; entries of lists count from 1."""
+    if depth > _MOST_DEPTH:
+        message = "found very deep nesting; wanted fields of a load"
+        raise _RowError(message)
+    below: Any = None
+    if isinstance(data, dict):
+        below = data.items()
+    elif isinstance(data, list) and any(isinstance(item, dict | list) for item in data):
+        below = enumerate(data, start=1)
+    elif isinstance(data, list):
+        data = as_list(data)
+    if below is None:
+        yield at, data
+        return
+    for key, value in below:
+        yield from _flat(value, f"{at}.{key}" if at else str(key), depth + 1)
+
+
+def as_list(items: list[Any]) -> str:
+    """Plain values of a list as one cell."""
+    return f"[{'; '.join(map(str, items))}]"

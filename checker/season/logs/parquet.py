@@ -1,0 +1,64 @@
+"""Haul logs in Parquet, one haul a row, read a batch at a time."""
+
+import math
+from collections.abc import Iterator, Sequence
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from checker.documents.problems import Mark, Problem, ProblemsFoundError
+from checker.season.logs.columns import columns_of
+from checker.season.logs.extras import needed
+from checker.season.logs.json_lines import as_list
+from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords
+
+
+def read(path: Path, own: OwnWords) -> Log:
+    """The log in a Parquet file; raises ProblemsFoundError where its columns are not a log's."""
+    pyarrow = needed("pyarrow", "arrow", path)
+    parquet = needed("pyarrow.parquet", "arrow", path)
+    try:
+        # Read in pieces: a file of one large group of rows would else be held whole.
+        file = parquet.ParquetFile(path, buffer_size=1 << 18, pre_buffer=False)
+    except (OSError, pyarrow.ArrowException) as error:
+        found = f"a file that is no Parquet ({str(error).splitlines()[0]})"
+        problem = Problem(str(path), Mark(1, 1), found, "a Parquet file")
+        raise ProblemsFoundError([problem]) from error
+    names = list(file.schema_arrow.names)
+    marks = [Mark(1, place) for place in range(1, len(names) + 1)]
+    columns = columns_of(str(path), [name.strip() for name in names], marks, own)
+    return Log(str(path), _batches(file, names, columns))
+
+
+def _batches(file: Any, names: Sequence[str], columns: Sequence[Column | None]) -> Iterator[Batch]:
+    used = [column for column in columns if column is not None]
+    wanted = [name for name, column in zip(names, columns, strict=True) if column is not None]
+    first = 1
+    with file:
+        for table in file.iter_batches(BATCH_ROWS, columns=wanted, use_threads=False):
+            by_name = dict(zip(table.schema.names, table.columns, strict=True))
+            cells = {
+                column.field: _cells(by_name[name])
+                for name, column in zip(wanted, used, strict=True)
+            }
+            numbers = range(first, first + table.num_rows)
+            first += table.num_rows
+            yield Batch(used, numbers, cells, [])
+
+
+def _cells(array: Any) -> list[Cell]:
+    return [
+        cell if cell is None or type(cell) in (str, int, bool) else _cell(cell)
+        for cell in array.to_pylist()
+    ]
+
+
+def _cell(value: Any) -> Cell:
+    """A value as a cell; a float that is no number is how tables store a blank."""
+    if isinstance(value, float):
+        return None if math.isnan(value) else value
+    if isinstance(value, datetime):
+        return value.date()
+    if isinstance(value, date):
+        return value
+    return as_list(value) if isinstance(value, list) else str(value)
