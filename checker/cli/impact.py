@@ -45,7 +45,8 @@ def run(
         typer.Option(
             "--over",
             metavar="PATH",
-            help="Load profiles: files, folders, patterns, or a haul log in CSV. May be repeated.",
+            help="Load profiles: files, folders, patterns; or haul logs: CSV, JSON lines, XLSX, "
+            "Parquet, files of `kind: haul`. May be repeated.",
         ),
     ] = None,
     against: Annotated[
@@ -84,7 +85,7 @@ def run(
         assert amendment is not None
         before, after = _without_and_with(amendment, rules)
     try:
-        files = load_files([_place(path) for path in over])
+        files = load_files([_place(path) for path in over], kinds=("load", "haul"))
     except NothingThereError as error:
         end_with(str(error))
     refused: list[str] = []
@@ -160,19 +161,22 @@ def _read(
     from checker.documents.problems import ProblemsFoundError
     from checker.load.build import read_profile
     from checker.season.hauls import Refused, read_hauls
+    from checker.season.logs.opening import is_log
 
     console = Console(stderr=True)
     quiet = not console.is_terminal
     for file in track(files, "Judging", console=console, disable=quiet, transient=True):
         try:
-            if file.suffix != ".csv":
+            if not is_log(file):
                 profile = read_profile(file, root_of(root))
                 yield profile, days(profile)
                 continue
             for haul in read_hauls(file, _load_of):
                 if isinstance(haul, Refused):
                     refused.append(f"{file}:{haul.row}")
-                    typer.echo(f"{file}:{haul.row}: {haul.said}", err=True)
+                    # What is wrong with a file of one haul comes with its line and column.
+                    place = "" if file.suffix == ".yaml" else f"{file}:{haul.row}: "
+                    typer.echo(f"{place}{haul.said}", err=True)
                 else:
                     yield haul.profile, days(haul.profile, haul.on)
         except ProblemsFoundError as found:

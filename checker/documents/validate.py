@@ -14,7 +14,7 @@ from referencing import Registry, Resource
 
 from checker.documents.problems import DataPath, Problem, listed, nearest, quoted
 from checker.documents.reader import Document
-from checker.documents.schemas import PROFILE, RULES, SETTINGS, families, schema
+from checker.documents.schemas import HAUL, PROFILE, RULES, SETTINGS, families, schema
 from checker.units import UnitError, parse
 
 _SIGNS: Mapping[str, tuple[Callable[[float], bool], str]] = {
@@ -86,7 +86,7 @@ def _is_day(value: object) -> bool:
 def _validator(family: str) -> Any:
     registry: Registry[Any] = Registry().with_resources(
         (name_schema["$id"], Resource.from_contents(name_schema))
-        for name_schema in (schema(PROFILE), schema(RULES), schema(SETTINGS))
+        for name_schema in (schema(PROFILE), schema(RULES), schema(SETTINGS), schema(HAUL))
     )
     formats = FormatChecker(formats=())
     formats.checks("date")(_is_day)

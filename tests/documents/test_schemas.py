@@ -9,6 +9,7 @@ from referencing import Registry
 
 from checker.documents import schemas
 from checker.documents.schemas import (
+    HAUL,
     PROFILE,
     REPORT,
     RULES,
@@ -89,6 +90,8 @@ GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "carrier": ({"government": "yes"}, {"government": True}),
     "rulebook": (RULEBOOK, {**RULEBOOK, "rules": []}),
     "sources": ({"sources": [SOURCE]}, {"sources": [{**SOURCE, "read_as": "hearsay"}]}),
+    "haul": ({"load": "a", "date": "2026-05-14"}, {"load": "", "date": "2026-05-14"}),
+    "haul-log": ({"columns": {"M": "crew"}}, {"columns": {"M": {"unit": "lb"}}}),
     "settings": ({"units": "si"}, {"units": "miles"}),
     "amendment": (AMENDMENT, {**AMENDMENT, "layer": "crew"}),
     "coverage": (COVERAGE, {**COVERAGE, "jurisdiction": "Utah"}),
@@ -96,7 +99,7 @@ GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
 }
 
 
-@pytest.mark.parametrize("name", [PROFILE, RULES, SETTINGS, REPORT])
+@pytest.mark.parametrize("name", [PROFILE, RULES, SETTINGS, HAUL, REPORT])
 def test_schema_files_are_valid_schemas(name: str) -> None:
     Draft202012Validator.check_schema(schema(name))
 
@@ -129,7 +132,7 @@ def mappings(node: object, at: str) -> Iterator[tuple[str, dict[str, Any]]]:
             yield from mappings(value, f"{at}/{index}")
 
 
-@pytest.mark.parametrize("name", [PROFILE, RULES])
+@pytest.mark.parametrize("name", [PROFILE, RULES, HAUL])
 def test_no_mapping_takes_unknown_keys_and_every_text_form_is_put_in_words(name: str) -> None:
     for at, node in mappings(schema(name)["$defs"], name):
         if node.get("type") == "object":

@@ -18,7 +18,7 @@ SOURCE = "either `source:` and `at:`, or `common_practice: yes`, not both"
 MAPPING = "a mapping of `key: value` lines"
 KINDS = (
     "`kind: ...`, one of: load, trailer, tow-vehicle, machine, tiedown, carrier, "
-    "rulebook, sources, ratings, coverage, amendment, settings"
+    "rulebook, sources, ratings, coverage, amendment, settings, haul, haul-log"
 )
 
 

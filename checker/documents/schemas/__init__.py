@@ -9,6 +9,7 @@ from typing import Any
 PROFILE = "profile"
 RULES = "rules"
 SETTINGS = "settings"
+HAUL = "haul"
 REPORT = "report"
 
 
@@ -25,7 +26,7 @@ def families() -> Mapping[str, str]:
     """Every `kind` a file may have, and the schema file that describes it."""
     return {
         kind: name
-        for name in (PROFILE, RULES, SETTINGS)
+        for name in (PROFILE, RULES, SETTINGS, HAUL)
         for kind in schema(name)["properties"]["kind"]["enum"]
     }
 

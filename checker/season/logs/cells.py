@@ -5,7 +5,7 @@ from datetime import date
 from functools import lru_cache
 from typing import Any, Final
 
-from checker.documents.problems import quoted
+from checker.documents.problems import Mark, Problem, quoted
 from checker.documents.validate import value_problems
 from checker.season.logs.columns import node_of
 from checker.season.logs.model import Cell, Column, Role
@@ -17,7 +17,11 @@ _TOLERANCE: Final = re.compile(r" *(?:±|\+/-) *")
 
 
 class CellError(ValueError):
-    """A cell that is not what its column wants, in the words of a problem."""
+    """A cell that is not what its column wants; its text is that of a problem."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        super().__init__(problem.words)
 
 
 # Equal keys of other types, such as 1 and true, are told apart.
@@ -33,7 +37,7 @@ def stated(column: Column, cell: Cell) -> Any:
         return value
     problems = value_problems(value, node)
     if problems:
-        raise CellError(problems[0].words)
+        raise CellError(problems[0])
     return value
 
 
@@ -97,6 +101,5 @@ def _with_unit(cell: Cell, column: Column) -> Cell:
         same = False
     if not same:
         wanted = f"a bare number such as 12, in {unit} as the column says"
-        message = f"found {quoted(cell)}; wanted {wanted}"
-        raise CellError(message)
+        raise CellError(Problem("", Mark(1, 1), quoted(cell), wanted))
     return cell

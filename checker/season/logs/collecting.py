@@ -26,7 +26,7 @@ class _Collecting:
 
     def __init__(self) -> None:
         self.rows = 0
-        self.columns = {role.value: column_of(role) for role in WANTED}
+        self.columns = {role.value: column_of(role.value) for role in WANTED}
         self.cells: dict[str, list[Cell]] = {field: [] for field in self.columns}
         self.numbers: list[int] = []
         self.refused: list[Refused] = []

@@ -7,18 +7,32 @@ a blank, which means something else here, so its row is refused.
 import re
 import warnings
 import zipfile
+import zlib
 from collections.abc import Iterable, Iterator, Sequence
+from datetime import date, datetime
 from itertools import compress, repeat
 from pathlib import Path
 from typing import Any, Final
 
-from checker.documents.problems import Mark, Problem, ProblemsFoundError
+from checker.documents.problems import Mark, Problem, ProblemsFoundError, tamed
 from checker.season.logs.columns import columns_of
 from checker.season.logs.extras import needed
 from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords, Refused
 
 _CHUNK: Final = 1 << 20
 _FORMULA: Final = re.compile(rb"<(?:\w+:)?f[ />]")
+# What the library raises for parts that are missing, cut short or no XML.
+_BROKEN: Final = (
+    OSError,
+    EOFError,
+    KeyError,
+    ValueError,
+    IndexError,
+    TypeError,
+    SyntaxError,
+    zipfile.BadZipFile,
+    zlib.error,
+)
 _EMPTY: Final = "found a formula without a saved result; open the file, let it work out, save it"
 
 
@@ -31,14 +45,28 @@ def read(path: Path, own: OwnWords) -> Log:
         rows = _rows(book)
         formulas: Iterable[Sequence[Any]] = _rows(texts) if texts else repeat(())
         headers = _headers(next(rows, ()))
-    except (OSError, KeyError, ValueError, IndexError, zipfile.BadZipFile) as error:
-        found = f"a file that is no XLSX workbook ({error})"
-        problem = Problem(str(path), Mark(1, 1), found, "a workbook with a sheet")
-        raise ProblemsFoundError([problem]) from error
-    pairs = zip(rows, formulas if texts is None else _after_first(formulas), strict=False)
+    except _BROKEN as error:
+        raise _no_workbook(path, error) from error
+    below = formulas if texts is None else _after_first(formulas)
+    pairs = _told(path, zip(rows, below, strict=False))
     marks = [Mark(1, place) for place in range(1, len(headers) + 1)]
     columns = columns_of(str(path), headers, marks, own)
     return Log(str(path), _batches(pairs, columns))
+
+
+def _no_workbook(path: Path, error: Exception) -> ProblemsFoundError:
+    found = f"a file that is no XLSX workbook ({tamed(str(error))})"
+    return ProblemsFoundError([Problem(str(path), Mark(1, 1), found, "a workbook with a sheet")])
+
+
+def _told(
+    path: Path, pairs: Iterator[tuple[Sequence[Any], Sequence[Any]]]
+) -> Iterator[tuple[Sequence[Any], Sequence[Any]]]:
+    """The same, with what is broken on the way told as a problem of the file."""
+    try:
+        yield from pairs
+    except _BROKEN as error:
+        raise _no_workbook(path, error) from error
 
 
 def _opened(openpyxl: Any, path: Path, *, results: bool) -> Any:
@@ -100,7 +128,7 @@ def _batches(
         return Batch(used, numbers, cells, refused)
 
     for number, (row, formulas) in enumerate(pairs, start=2):
-        cells = (*row, *[None] * (width - len(row)))
+        cells = (*map(_cell, row), *[None] * (width - len(row)))
         if _without_result(cells, formulas):
             refused.append(Refused(number, _EMPTY))
         elif all(cell is None for cell in cells):
@@ -115,6 +143,13 @@ def _batches(
             numbers, rows, refused = [], [], []
     if rows or refused:
         yield batch()
+
+
+def _cell(value: Any) -> Cell:
+    """A value of the sheet; times and spans of time are none of ours and are refused as text."""
+    if value is None or isinstance(value, str | int | float | date):
+        return value.date() if isinstance(value, datetime) else value
+    return str(value)
 
 
 def _without_result(cells: Sequence[Cell], formulas: Sequence[Any]) -> bool:

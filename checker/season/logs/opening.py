@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Final
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, nearest, quoted
+from checker.season.gathering import kind_of
 from checker.season.logs.model import Log, OwnWords
 from checker.season.logs.settling import settled
 
@@ -15,20 +16,27 @@ FORMS: Final[Mapping[str, str]] = {
     ".ndjson": "json_lines",
     ".xlsx": "excel",
     ".parquet": "parquet",
+    ".yaml": "yaml_folder",
 }
 """The module that reads each suffix, imported when such a file is opened."""
 
 
+def is_log(path: Path) -> bool:
+    """Whether a file holds hauls rather than one load profile, by its name or its kind."""
+    suffix = path.suffix.lower()
+    return suffix in FORMS and (suffix != ".yaml" or kind_of(path) == "haul")
+
+
 def open_log(path: Path, own: OwnWords | None = None) -> Log:
-    """The haul log in a file; `own` says how an officer's log is written.
+    """The haul log in a file or folder; `own` says how an officer's log is written.
 
     Raises ProblemsFoundError for a file that is no log, with everything wrong in its header.
     """
-    suffix = path.suffix.lower()
+    suffix = ".yaml" if path.is_dir() else path.suffix.lower()
     if suffix not in FORMS:
         guess = nearest(suffix, FORMS)
         found = f"a log of the form {quoted(suffix or path.name)}"
-        wanted = f"a file ending in {', '.join(FORMS)}"
+        wanted = f"a folder of hauls, or a file ending in {', '.join(FORMS)}"
         raise ProblemsFoundError(
             [Problem(str(path), Mark(1, 1), found, wanted, guess and quoted(path.stem + guess))]
         )

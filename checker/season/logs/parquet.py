@@ -6,28 +6,41 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from checker.documents.problems import Mark, Problem, ProblemsFoundError
+from checker.documents.problems import Mark, Problem, ProblemsFoundError, tamed
 from checker.season.logs.columns import columns_of
 from checker.season.logs.extras import needed
 from checker.season.logs.json_lines import as_list
 from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords
 
+# What every error of the library derives from, so that it need not be imported to name them.
+_BROKEN = (OSError, ValueError, KeyError, IndexError, TypeError, RuntimeError)
+
 
 def read(path: Path, own: OwnWords) -> Log:
     """The log in a Parquet file; raises ProblemsFoundError where its columns are not a log's."""
-    pyarrow = needed("pyarrow", "arrow", path)
     parquet = needed("pyarrow.parquet", "arrow", path)
     try:
         # Read in pieces: a file of one large group of rows would else be held whole.
         file = parquet.ParquetFile(path, buffer_size=1 << 18, pre_buffer=False)
-    except (OSError, pyarrow.ArrowException) as error:
-        found = f"a file that is no Parquet ({str(error).splitlines()[0]})"
-        problem = Problem(str(path), Mark(1, 1), found, "a Parquet file")
-        raise ProblemsFoundError([problem]) from error
+    except _BROKEN as error:
+        raise _no_parquet(path, error) from error
     names = list(file.schema_arrow.names)
     marks = [Mark(1, place) for place in range(1, len(names) + 1)]
     columns = columns_of(str(path), [name.strip() for name in names], marks, own)
-    return Log(str(path), _batches(file, names, columns))
+    return Log(str(path), _told(path, _batches(file, names, columns)))
+
+
+def _no_parquet(path: Path, error: Exception) -> ProblemsFoundError:
+    found = f"a file that is no Parquet ({tamed(str(error))})"
+    return ProblemsFoundError([Problem(str(path), Mark(1, 1), found, "a Parquet file")])
+
+
+def _told(path: Path, batches: Iterator[Batch]) -> Iterator[Batch]:
+    """The same, with what is broken on the way told as a problem of the file."""
+    try:
+        yield from batches
+    except _BROKEN as error:
+        raise _no_parquet(path, error) from error
 
 
 def _batches(file: Any, names: Sequence[str], columns: Sequence[Column | None]) -> Iterator[Batch]:

@@ -1,0 +1,108 @@
+"""Mapping files, `kind: haul-log`: how an officer's own log names columns, days and words."""
+
+from collections.abc import Iterator
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any, Final
+
+from checker.documents.problems import DataPath, Problem, ProblemsFoundError, nearest, quoted
+from checker.documents.reader import Document, read_file
+from checker.documents.validate import validate
+from checker.season.logs.cells import CellError, stated
+from checker.season.logs.columns import ColumnError, column_of, field_column
+from checker.season.logs.model import OF_THE_HAUL, Cell, Column, OwnWords
+
+# Days that no other order of their parts, and no year of two figures alone, reads alike.
+_DAYS: Final = (date(1987, 11, 23), date(2026, 5, 14))
+
+
+def read_mapping(file: Path) -> OwnWords:
+    """How the log is to be read; raises ProblemsFoundError with everything wrong in the file."""
+    document = read_file(file)
+    problems = document.problems + validate(document, wanted_kind="haul-log")
+    if problems:
+        raise ProblemsFoundError(problems)
+    reading = _Reading(document)
+    own = reading.own_words()
+    if reading.problems:
+        raise ProblemsFoundError(reading.problems)
+    return own
+
+
+class _Reading:
+    """One faultless document on its way to `OwnWords`; what names nothing is a problem."""
+
+    def __init__(self, document: Document) -> None:
+        self.document = document
+        self.problems: list[Problem] = []
+        data: Any = document.data
+        self.data: dict[str, Any] = data
+
+    def own_words(self) -> OwnWords:
+        columns = dict(self._columns())
+        dates = self.data.get("dates")
+        if dates is not None and not _tells_days(dates):
+            wanted = "a format that tells year, month and day, such as %m/%d/%Y"
+            self._say(("dates",), quoted(dates), wanted)
+        ignored = self.data.get("ignore", [])
+        for index, header in enumerate(ignored):
+            if header in columns:
+                said = f"{quoted(header)}, which `columns:` gives a field"
+                self._say(("ignore", index), said, "each header in one of the two")
+        return OwnWords(
+            columns=columns,
+            ignored=frozenset(ignored),
+            dates=dates,
+            words=dict(self._words(columns)),
+            answers=self.data.get("answers", {}),
+        )
+
+    def _say(self, path: DataPath, found: str, wanted: str, suggestion: str | None = None) -> None:
+        self.problems.append(self.document.problem(path, found, wanted, suggestion))
+
+    def _columns(self) -> Iterator[tuple[str, Column]]:
+        first: dict[str, str] = {}
+        for header, named in self.data.get("columns", {}).items():
+            path: DataPath = ("columns", header)
+            try:
+                if isinstance(named, str):
+                    plain = column_of(named)
+                    column = Column(header, plain.field, plain.role, plain.unit)
+                else:
+                    path = (*path, "unit" if "unit" in named else "field")
+                    column = field_column(header, named["field"], named.get("unit"))
+            except ColumnError as error:
+                self._say(path, error.found, error.wanted, error.suggestion)
+                continue
+            if column.field in first:
+                said = f"{column.field} for {quoted(header)} and {quoted(first[column.field])}"
+                self._say(path, said, "each field in one column")
+            first[column.field] = header
+            yield header, column
+
+    def _words(self, columns: dict[str, Column]) -> Iterator[tuple[str, dict[str, Cell]]]:
+        for name, words in self.data.get("words", {}).items():
+            try:
+                column = columns.get(name) or column_of(name)
+            except ColumnError as error:
+                guess = nearest(name, columns)
+                mark = self.document.key_mark(("words", name))
+                hint = quoted(guess) if guess else error.suggestion
+                wanted = "a header under `columns:`, or a field"
+                self.problems.append(Problem(self.document.file, mark, quoted(name), wanted, hint))
+                continue
+            for word, meant in words.items():
+                try:
+                    if column.role not in OF_THE_HAUL:
+                        stated(column, meant)
+                except CellError as error:
+                    its = error.problem
+                    self._say(("words", name, word), its.found, its.wanted, its.suggestion)
+            yield column.field, words
+
+
+def _tells_days(form: str) -> bool:
+    try:
+        return all(datetime.strptime(day.strftime(form), form).date() == day for day in _DAYS)
+    except ValueError:
+        return False
