@@ -40,12 +40,7 @@ class ColumnError(ValueError):
     def __init__(self, found: str, wanted: str, suggestion: str | None = None) -> None:
         self.found, self.wanted = found, wanted
         self.suggestion = suggestion and quoted(suggestion)
-        super().__init__(found)
-
-    @property
-    def words(self) -> str:
-        """All of it on one line."""
-        return Problem("", Mark(1, 1), self.found, self.wanted, self.suggestion).words
+        super().__init__(Problem("", Mark(1, 1), found, wanted, self.suggestion).words)
 
 
 def column_of(header: str) -> Column:

@@ -79,7 +79,7 @@ class _Reading:
             try:
                 self.known[header] = own_column(header.strip(), self.own)
             except ColumnError as error:
-                raise _RowError(error.words) from error
+                raise _RowError(str(error)) from error
         return self.known[header]
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Final
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, nearest, quoted
-from checker.season.gathering import kind_of
+from checker.load.files import kind_of
 from checker.season.logs.model import Log, OwnWords
 from checker.season.logs.settling import settled
 

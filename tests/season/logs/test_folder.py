@@ -1,0 +1,89 @@
+"""A folder of YAML files as a log: hauls, and loads on their trip's day."""
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from checker.documents.problems import ProblemsFoundError
+from checker.season.logs.opening import is_log, open_log
+
+HAUL = """\
+kind: haul
+load: loads/side-by-side-in-order
+date: 2026-07-02
+crew: north crew
+differs:
+  articles.1.weight: 1500 lb
+  trip.places: [US-UT, US-AZ]
+  tow_vehicle.seats: 5
+"""
+
+
+def put(folder: Path, **files: str) -> Path:
+    for name, text in files.items():
+        file = folder / f"{name.replace('__', '/')}.yaml"
+        file.parent.mkdir(exist_ok=True)
+        file.write_text(text)
+    return folder
+
+
+def test_hauls_and_loads_stand_side_by_side_and_other_kinds_are_passed_over(tmp_path: Path) -> None:
+    put(
+        tmp_path,
+        a__haul=HAUL,
+        b="kind: load\ntitle: T\ntrip: {date: 2026-05-14}\n",
+        c="kind: trailer\ntitle: T\n",
+        d="kind: haul\nload: x\ndate: 2026-07-03\n",
+    )
+    (batch,) = open_log(tmp_path).batches
+    assert list(batch.numbers) == [1, 2, 4]
+    assert batch.cells == {
+        "load": ["loads/side-by-side-in-order", str(tmp_path / "b.yaml"), "x"],
+        "date": [date(2026, 7, 2), date(2026, 5, 14), date(2026, 7, 3)],
+        "haul": ["a/haul", "b", "d"],
+        "crew": ["north crew", None, None],
+        "articles.1.weight": ["1500 lb", None, None],
+        "trip.places": ["[US-UT; US-AZ]", None, None],
+        "tow_vehicle.seats": [5, None, None],
+    }
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (HAUL.replace("weight", "wieght"), "6:3: found the column 'articles.1.wieght'"),
+        (HAUL.replace("1500 lb", "1500"), "6:22: found the bare number 1500; wanted a weight"),
+        (HAUL.replace("1500 lb", "true"), "6:22: found true; wanted"),
+        (HAUL.replace("trip.places", "crew"), "7:3: found 'crew' here; wanted `crew:` above"),
+        (HAUL.replace("2026-07-02", "July"), "3:7: found 'July'; wanted a day such as"),
+        (HAUL.replace("US-AZ", "arizona"), "7:16: found 'arizona'; wanted a country"),
+        (HAUL + "laod: x\n", "9:1: found the key 'laod'"),
+        ("kind: load\ntitle: T\n", "1:1: found no trip.date; wanted the day of the haul"),
+        ("kind: load\ncolour: red\n", "2:1: found the key 'colour'"),
+        ("kind: haul\n\tload: x\n", "found"),
+    ],
+)
+def test_a_file_with_problems_is_refused_with_its_first(
+    tmp_path: Path, text: str, said: str
+) -> None:
+    put(tmp_path, a=text, b=HAUL)
+    (batch,) = open_log(tmp_path).batches
+    assert list(batch.numbers) == [2]
+    (bad,) = batch.refused
+    assert bad.row == 1
+    assert said in bad.said
+    assert "a.yaml:" in bad.said
+
+
+def test_a_folder_without_hauls_is_told(tmp_path: Path) -> None:
+    with pytest.raises(ProblemsFoundError, match="found a folder without a YAML file"):
+        open_log(tmp_path)
+
+
+def test_one_haul_is_a_log_and_one_load_is_none(tmp_path: Path) -> None:
+    put(tmp_path, haul=HAUL, load="kind: load\n")
+    assert is_log(tmp_path / "haul.yaml")
+    assert not is_log(tmp_path / "load.yaml")
+    (batch,) = open_log(tmp_path / "haul.yaml").batches
+    assert batch.cells["haul"] == ["haul"]

@@ -1,0 +1,240 @@
+"""One log in every form reads alike; what is wrong in a form's own way is refused with its row."""
+
+import json
+import re
+from collections.abc import Callable
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pyarrow
+import pyarrow.parquet
+import pytest
+
+from checker.documents.problems import ProblemsFoundError
+from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Refused
+from checker.season.logs.opening import FORMS, open_log
+
+HEADERS = ["load", "date", "articles.1.weight [lb]", "walkaround.chains_crossed", "trip.places"]
+ROWS: list[list[Any]] = [
+    ["sxs", date(2026, 7, 2), 1500.5, True, ["US-UT", "US-AZ"]],
+    ["mower", date(2026, 7, 3), None, None, None],
+]
+"""Hauls as a program would hold them; each writer below puts them down as its form does."""
+
+
+def as_csv(file: Path) -> None:
+    file.write_text(
+        ",".join(HEADERS) + '\nsxs,2026-07-02,1500.5,yes,"[US-UT, US-AZ]"\n\nmower,2026-07-03, ,,\n'
+    )
+
+
+def as_json_lines(file: Path) -> None:
+    nested = {
+        "load": "sxs",
+        "date": "2026-07-02",
+        "articles": [{"weight [lb]": 1500.5}],
+        "walkaround": {"chains_crossed": True},
+        "trip": {"places": ["US-UT", "US-AZ"]},
+    }
+    file.write_text(f'{json.dumps(nested)}\n\n{{"load": "mower", "date": "2026-07-03"}}\n')
+
+
+def as_workbook(file: Path) -> None:
+    book = openpyxl.Workbook()
+    sheet: Any = book.active
+    sheet.append(HEADERS)
+    sheet.append([*ROWS[0][:4], "US-UT; US-AZ"])
+    sheet.append([])
+    sheet.append(["mower", datetime(2026, 7, 3, 6, 30)])
+    book.save(file)
+
+
+def as_parquet(file: Path) -> None:
+    columns = [list(column) for column in zip(*ROWS, strict=True)]
+    columns[2][1] = float("nan")  # how tables store a blank
+    table = pyarrow.table(dict(zip(HEADERS, columns, strict=True)))
+    pyarrow.parquet.write_table(table, file)
+
+
+WRITERS: dict[str, tuple[Callable[[Path], None], list[int]]] = {
+    ".csv": (as_csv, [2, 4]),
+    ".jsonl": (as_json_lines, [1, 3]),
+    ".ndjson": (as_json_lines, [1, 3]),
+    ".xlsx": (as_workbook, [2, 4]),
+    ".parquet": (as_parquet, [1, 2]),
+}
+
+
+def only_batch(file: Path) -> Batch:
+    (batch,) = open_log(file).batches
+    return batch
+
+
+def refused(file: Path) -> list[tuple[int, str]]:
+    return [(each.row, each.said) for batch in open_log(file).batches for each in batch.refused]
+
+
+def test_every_form_has_a_writer_here() -> None:
+    assert {*WRITERS, ".yaml"} == set(FORMS)
+
+
+@pytest.mark.parametrize("suffix", WRITERS)
+def test_a_log_reads_alike_in_every_form(tmp_path: Path, suffix: str) -> None:
+    write, numbers = WRITERS[suffix]
+    file = tmp_path / f"season{suffix}"
+    write(file)
+    batch = only_batch(file)
+    assert list(batch.numbers) == numbers
+    assert not batch.refused
+    by_field = {column.field: column for column in batch.columns}
+    assert by_field["articles.1.weight"].unit == "lb"
+    assert list(batch.cells["load"]) == ["sxs", "mower"]
+    assert list(batch.cells["date"]) == [date(2026, 7, 2), date(2026, 7, 3)]
+    weight, blank = batch.cells["articles.1.weight"]
+    assert float(str(weight)) == 1500.5
+    assert blank is None
+    answer: list[Cell] = ["yes" if suffix == ".csv" else True, None]
+    assert list(batch.cells["walkaround.chains_crossed"]) == answer
+    places, no_places = batch.cells["trip.places"]
+    assert re.findall("US-..", str(places)) == ["US-UT", "US-AZ"]
+    assert no_places is None
+
+
+@pytest.mark.parametrize("suffix", WRITERS)
+def test_a_file_that_is_none_of_its_form_is_told(tmp_path: Path, suffix: str) -> None:
+    file = tmp_path / f"season{suffix}"
+    file.write_bytes(b"\xff\xfe\x00nothing of the kind")
+    if suffix in (".jsonl", ".ndjson"):  # a line is a row, and rows are refused
+        assert refused(file) == [(1, "found a line that is no UTF-8 text")]
+        return
+    with pytest.raises(ProblemsFoundError, match="found a file that is no"):
+        list(open_log(file).batches)
+
+
+@pytest.mark.parametrize("suffix", [".csv", ".jsonl", ".xlsx", ".parquet"])
+def test_a_file_that_is_not_there_is_told(tmp_path: Path, suffix: str) -> None:
+    with pytest.raises(ProblemsFoundError, match="found a file that"):
+        open_log(tmp_path / f"none{suffix}")
+
+
+def test_another_form_is_told_with_those_there_are(tmp_path: Path) -> None:
+    with pytest.raises(ProblemsFoundError, match=r"'\.csvx'; wanted a folder.*mean 'season\.csv'"):
+        open_log(tmp_path / "season.csvx")
+
+
+def test_an_optional_library_that_is_missing_is_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for module, extra, suffix in (("openpyxl", "xlsx", ".xlsx"), ("pyarrow", "arrow", ".parquet")):
+        file = tmp_path / f"season{suffix}"
+        WRITERS[suffix][0](file)
+        with monkeypatch.context() as patch:
+            patch.setitem(__import__("sys").modules, module, None)
+            patch.delitem(__import__("sys").modules, f"{module}.parquet", raising=False)
+            with pytest.raises(ProblemsFoundError, match=rf"pip install 'cinchbook\[{extra}\]'"):
+                open_log(file)
+
+
+def test_rows_of_csv_that_are_no_rows(tmp_path: Path) -> None:
+    file = tmp_path / "season.csv"
+    file.write_bytes(
+        b"\xef\xbb\xbfload,date,crew\r\n"
+        b'a,2026-07-02,"two\nlines"\r\n'  # begins on line 2
+        b'a,2026-07-02,"north"crew\r\n'  # 4
+        b"a,2026-07-02\r\n"
+        b"a,2026-07-02,b,c\r\n"
+        b",2026-07-02,b\r\n"
+        b"a,,b\r\n"
+        b"a,20260702,b\r\n"
+        b"a,2026-07-03,b\r\n"
+    )
+    batch = only_batch(file)
+    assert list(batch.numbers) == [2, 10]
+    assert batch.cells["crew"] == ["two\nlines", "b"]
+    assert [each.row for each in batch.refused] == [4, 5, 6, 7, 8, 9]
+    said = [each.said for each in batch.refused]
+    assert said[0].startswith("found a row that is no CSV")
+    assert said[1:] == [
+        "found more or fewer cells than columns: 2; wanted 3",
+        "found more or fewer cells than columns: 4; wanted 3",
+        "found no load; wanted the name of a load profile",
+        "found nothing in date; wanted a day such as 2026-05-14",
+        "found '20260702' in date; wanted a day such as 2026-05-14",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ('{"load": "a"', "found a line that is no JSON"),
+        ("[1]", "found a line that is no JSON object"),
+        ('{"load": "a", "load": "b"}', "found 'load' twice"),
+        ('{"trip": {"speed": "4 mph"}, "trip.speed": "5 mph"}', "found trip.speed twice"),
+        ('{"trip.sped": "4 mph"}', "did you mean 'trip.speed'?"),
+        ('{"articles.1.weight [lb]": NaN}', "found NaN; wanted a number, or null"),
+        ('{"crew": ' + "9" * 5000 + "}", "found a line that is no haul"),
+        ("[" * 100_000, "found a line that is no haul"),
+        ('{"crew": "' + "x" * 1_000_000 + '"}', "found a line of more than 1,000,000 bytes"),
+        ('{"a":' * 20 + "1" + "}" * 20, "found very deep nesting"),
+        ('{"trip.speed [mph]": 45}', "found 'trip.speed [mph]'; wanted 'trip.speed', as in"),
+    ],
+)
+def test_lines_of_json_that_are_no_rows(tmp_path: Path, line: str, said: str) -> None:
+    good = '{"load": "a", "date": "2026-07-02", "trip.speed": "45 mph"}'
+    file = tmp_path / "season.jsonl"
+    file.write_text(f"\ufeff{good}\n{line}\n{good}\n")
+    batch = only_batch(file)
+    assert list(batch.numbers) == [1, 3]
+    (bad,) = batch.refused
+    assert bad.row == 2
+    assert said in bad.said
+
+
+def test_rows_of_a_sheet_that_are_no_rows(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    sheet: Any = book.active
+    sheet.append(["load", "date", "trip.speed [mph]"])
+    sheet.append(["a", date(2026, 7, 2), "=40+5"])  # saved by a program that works nothing out
+    sheet.append(["a", date(2026, 7, 2), 45, "beside"])
+    sheet.append(["a", 46205, 45])  # a day as the bare number the sheet holds it by
+    sheet.append(["a", date(2026, 7, 2), time(4, 5)])
+    book.save(tmp_path / "season.xlsx")
+    batch = only_batch(tmp_path / "season.xlsx")
+    assert list(batch.numbers) == [5]
+    assert batch.cells["trip.speed"] == ["04:05:00"]
+    assert batch.refused == [
+        Refused(
+            2, "found a formula without a saved result; open the file, let it work out, save it"
+        ),
+        Refused(3, "found a cell to the right of the last header"),
+        Refused(4, "found '46205' in date; wanted a day such as 2026-05-14"),
+    ]
+
+
+def test_a_formula_counts_by_its_saved_result(tmp_path: Path) -> None:
+    # What a spreadsheet program saves: formula and result side by side in the cell.
+    import zipfile
+
+    file, saved = tmp_path / "season.xlsx", tmp_path / "saved.xlsx"
+    book = openpyxl.Workbook()
+    sheet: Any = book.active
+    sheet.append(["load", "date", "trip.speed [mph]"])
+    sheet.append(["a", "2026-07-02", "=40+5"])
+    book.save(file)
+    with zipfile.ZipFile(file) as before, zipfile.ZipFile(saved, "w") as after:
+        for name in before.namelist():
+            content = before.read(name)
+            after.writestr(name, re.sub(rb"<v ?/>|<v></v>", b"<v>45</v>", content))
+    batch = only_batch(saved)
+    assert batch.cells["trip.speed"] == [45]
+    assert not batch.refused
+
+
+def test_batches_are_of_a_bounded_size_and_count_refused_rows(tmp_path: Path) -> None:
+    file = tmp_path / "season.csv"
+    rows = ["a,2026-07-02\n" if number % 3 else "a\n" for number in range(BATCH_ROWS + 5)]
+    file.write_text("load,date\n" + "".join(rows))
+    sizes = [len(batch.numbers) + len(batch.refused) for batch in open_log(file).batches]
+    assert sizes == [BATCH_ROWS, 5]

@@ -1,0 +1,149 @@
+"""Logs of any length: the memory does not grow with them, and no row is lost on the way."""
+
+import csv
+import io
+import json
+import subprocess
+import sys
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pyarrow
+import pyarrow.parquet
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from checker.season.logs.opening import open_log
+
+HEADERS = ["load", "date", "articles.1.weight [lb]", "walkaround.chains_crossed", "trip.speed"]
+
+STATUS = Path("/proc/self/status")
+
+# Rows that a fresh process came upon in a log, and the most memory that it held at the end of a
+# batch, in kB. What getrusage tells would count what its parent held as well.
+PROGRAM = """
+import re, sys
+from pathlib import Path
+from checker.season.logs.opening import open_log
+rows = most = 0
+for batch in open_log(Path(sys.argv[1])).batches:
+    rows += len(batch.numbers) + len(batch.refused)
+    status = Path("/proc/self/status").read_text()
+    most = max(most, int(re.search(r"VmRSS:\\s*([0-9]+)", status)[1]))
+print(rows, most)
+"""
+
+
+def rows(count: int) -> Iterator[list[str]]:
+    for number in range(count):
+        yield [
+            f"load {number % 50}",
+            "2026-07-02",
+            f"{number / 7:.4f}",
+            "yes",
+            f"{number % 60} mph",
+        ]
+
+
+def write(file: Path, count: int) -> None:
+    match file.suffix:
+        case ".csv":
+            with file.open("w", newline="") as target:
+                csv.writer(target).writerows([HEADERS, *rows(count)])
+        case ".jsonl":
+            with file.open("w") as target:
+                for row in rows(count):
+                    target.write(json.dumps(dict(zip(HEADERS, row, strict=True))) + "\n")
+        case ".xlsx":
+            book = openpyxl.Workbook(write_only=True)
+            sheet: Any = book.create_sheet()
+            sheet.append(HEADERS)
+            for load, day, weight, *others in rows(count):
+                sheet.append([load, day, float(weight), *others])
+            book.save(file)
+        case _:
+            columns = list(zip(*rows(count), strict=True))
+            table = pyarrow.table({name: columns[at] for at, name in enumerate(HEADERS)})
+            pyarrow.parquet.write_table(table, file, row_group_size=count)
+
+
+def peak(file: Path, count: int) -> float:
+    """Megabytes at the most."""
+    write(file, count)
+    done = subprocess.run(
+        [sys.executable, "-c", PROGRAM, str(file)], capture_output=True, text=True, check=True
+    )
+    read, kilobytes = map(int, done.stdout.split())
+    assert read == count
+    return kilobytes / 1024
+
+
+@pytest.mark.skipif(not STATUS.exists(), reason="peak memory is read where Linux tells it")
+@pytest.mark.parametrize(
+    ("suffix", "few", "many"),
+    [
+        (".csv", 20_000, 200_000),
+        (".jsonl", 20_000, 200_000),
+        (".parquet", 200_000, 400_000),
+        (".xlsx", 18_000, 36_000),
+    ],
+)
+def test_memory_does_not_grow_with_the_log(
+    tmp_path: Path, suffix: str, few: int, many: int
+) -> None:
+    small, large = (peak(tmp_path / f"{count}{suffix}", count) for count in (few, many))
+    # Held whole, 180,000 rows of five texts are more than 50 MB, and 18,000 of a sheet more than 8.
+    # A column of Parquet keeps up to 1 MB of distinct texts, which is reached late.
+    assert large - small < (5 if suffix == ".xlsx" else 12), (small, large)
+
+
+CELLS = st.one_of(
+    st.just(""),
+    st.just("2026-07-02"),
+    st.text(st.characters(exclude_categories=["Cs"], exclude_characters='"\r\n\0'), max_size=6),
+)
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@given(st.lists(st.lists(CELLS, max_size=5), max_size=30))
+def test_rows_of_csv_given_out_and_refused_add_up(tmp_path: Path, table: list[list[str]]) -> None:
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\n").writerows(table)
+    file = tmp_path / "season.csv"
+    file.write_text("load,date,crew\n" + text.getvalue(), encoding="utf-8", newline="")
+    batches = list(open_log(file).batches)
+    seen = [row for batch in batches for row in batch.numbers]
+    seen += [each.row for batch in batches for each in batch.refused]
+    assert sorted(seen) == [line for line, row in enumerate(table, start=2) if row]
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@given(
+    st.lists(
+        st.one_of(
+            st.binary(max_size=20).map(lambda junk: junk.replace(b"\n", b" ")),
+            st.fixed_dictionaries(
+                {"load": CELLS, "date": st.just("2026-07-02")},
+                optional={"crew": CELLS, "trip.speed": st.none() | st.integers(), "junk": CELLS},
+            ).map(lambda row: json.dumps(row).encode()),
+        ),
+        max_size=30,
+    )
+)
+def test_lines_of_json_given_out_and_refused_add_up(tmp_path: Path, lines: list[bytes]) -> None:
+    file = tmp_path / "season.jsonl"
+    file.write_bytes(b"\n".join(lines))
+    batches = list(open_log(file).batches)
+    seen = [row for batch in batches for row in batch.numbers]
+    seen += [each.row for batch in batches for each in batch.refused]
+    mark = b"\xef\xbb\xbf"
+    stripped = [line.removeprefix(mark) if at == 0 else line for at, line in enumerate(lines)]
+    assert sorted(seen) == [at for at, line in enumerate(stripped, start=1) if line.strip()]
+    for batch in batches:
+        assert all(len(cells) == len(batch.numbers) for cells in batch.cells.values())
+        assert all(isinstance(day, date) for day in batch.cells["date"])
+        assert all(isinstance(load, str) and load for load in batch.cells["load"])
