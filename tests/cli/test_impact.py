@@ -98,6 +98,26 @@ def test_over_a_haul_log_each_row_is_judged_or_refused() -> None:
     assert "season.csv:4: found no load profile 'loads/none'" in done.stderr
 
 
+@pytest.mark.usefixtures("project")
+def test_lines_of_json_and_files_of_hauls_are_logs_too() -> None:
+    haul = "kind: haul\nload: loads/side-by-side-in-order\ndate: 2026-07-02\n"
+    Path("hauls").mkdir()
+    Path("hauls/good.yaml").write_text(haul)
+    Path("hauls/bad.yaml").write_text(haul + "colour: red\n")
+    Path("season.jsonl").write_text(
+        '{"load": "loads/side-by-side-in-order", "date": "2026-07-03"}\n{"load": 5}\n'
+    )
+    done = impact("amendments/crew.yaml", "--over", "season.jsonl", "--over", "hauls")
+    words = " ".join(done.stdout.split())
+    assert done.exit_code == 2
+    assert "2 loads judged, 2 refused: 2 verdicts in 2 loads change" in words
+    assert done.stderr.splitlines() == [
+        "season.jsonl:2: found nothing in date; wanted a day such as 2026-05-14",
+        "hauls/bad.yaml:4:1: found the key 'colour'; wanted one of: kind, title, note, load, date, "
+        "crew, differs",
+    ]
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [

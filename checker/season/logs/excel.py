@@ -9,15 +9,16 @@ import warnings
 import zipfile
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import ExitStack
 from datetime import date, datetime
 from itertools import compress, repeat
 from pathlib import Path
 from typing import Any, Final
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, tamed
-from checker.season.logs.columns import columns_of
+from checker.season.logs.columns import columns_of, node_of
 from checker.season.logs.extras import needed
-from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords, Refused
+from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords, Refused, Role
 
 _CHUNK: Final = 1 << 20
 _FORMULA: Final = re.compile(rb"<(?:\w+:)?f[ />]")
@@ -38,56 +39,72 @@ _EMPTY: Final = "found a formula without a saved result; open the file, let it w
 
 def read(path: Path, own: OwnWords) -> Log:
     """The log in a workbook; raises ProblemsFoundError where its first row is no header."""
+    batches = _told(path, own)
+    # Runs up to the header, so that whoever opens a log hears of it at once.
+    assert next(batches) is None
+    return Log(str(path), (batch for batch in batches if batch is not None))
+
+
+def _told(path: Path, own: OwnWords) -> Iterator[Batch | None]:
+    """Nothing once the header is read, then the rows; what is broken is a problem of the file."""
     openpyxl = needed("openpyxl", "xlsx", path)
     try:
-        book = _opened(openpyxl, path, results=True)
-        texts = _opened(openpyxl, path, results=False) if _has_formulas(path) else None
-        rows = _rows(book)
-        formulas: Iterable[Sequence[Any]] = _rows(texts) if texts else repeat(())
-        headers = _headers(next(rows, ()))
+        with ExitStack() as books:
+            yield from _read(path, own, openpyxl, books)
     except _BROKEN as error:
-        raise _no_workbook(path, error) from error
-    below = formulas if texts is None else _after_first(formulas)
-    pairs = _told(path, zip(rows, below, strict=False))
+        found = f"a file that is no XLSX workbook ({tamed(str(error))})"
+        problem = Problem(str(path), Mark(1, 1), found, "a workbook with a sheet")
+        raise ProblemsFoundError([problem]) from error
+
+
+def _read(path: Path, own: OwnWords, openpyxl: Any, books: ExitStack) -> Iterator[Batch | None]:
+    book = _opened(openpyxl, path, books, results=True)
+    headers = _headers(next(_sheet(book).iter_rows(max_row=1, values_only=True), ()))
     marks = [Mark(1, place) for place in range(1, len(headers) + 1)]
     columns = columns_of(str(path), headers, marks, own)
-    return Log(str(path), _batches(pairs, columns))
+    yield None
+    rows = _rows(book, shares=any(map(_is_share, columns)))
+    formulas: Iterable[Sequence[Any]] = repeat(())
+    if _has_formulas(path):
+        formulas = _rows(_opened(openpyxl, path, books, results=False), shares=False)
+    yield from _batches(zip(rows, formulas, strict=False), columns)
 
 
-def _no_workbook(path: Path, error: Exception) -> ProblemsFoundError:
-    found = f"a file that is no XLSX workbook ({tamed(str(error))})"
-    return ProblemsFoundError([Problem(str(path), Mark(1, 1), found, "a workbook with a sheet")])
-
-
-def _told(
-    path: Path, pairs: Iterator[tuple[Sequence[Any], Sequence[Any]]]
-) -> Iterator[tuple[Sequence[Any], Sequence[Any]]]:
-    """The same, with what is broken on the way told as a problem of the file."""
-    try:
-        yield from pairs
-    except _BROKEN as error:
-        raise _no_workbook(path, error) from error
-
-
-def _opened(openpyxl: Any, path: Path, *, results: bool) -> Any:
+def _opened(openpyxl: Any, path: Path, books: ExitStack, *, results: bool) -> Any:
+    file = books.enter_context(path.open("rb"))
     with warnings.catch_warnings():
         # It warns of styles and extensions it leaves out, none of which a log needs.
         warnings.simplefilter("ignore")
-        return openpyxl.load_workbook(path, read_only=True, data_only=results)
+        return openpyxl.load_workbook(file, read_only=True, data_only=results)
 
 
-def _rows(book: Any) -> Iterator[Sequence[Any]]:
+def _sheet(book: Any) -> Any:
     sheet = book.worksheets[0]
     # Some programs save a wrong size of the sheet, and rows beyond it would be lost.
     sheet.reset_dimensions()
-    rows: Iterator[Sequence[Any]] = sheet.iter_rows(values_only=True)
-    return rows
+    return sheet
 
 
-def _after_first(rows: Iterable[Sequence[Any]]) -> Iterator[Sequence[Any]]:
-    below = iter(rows)
-    next(below, None)
-    return below
+def _is_share(column: Column | None) -> bool:
+    if column is None or column.role is not Role.QUANTITY:
+        return False
+    return bool(node_of(column.field)["quantity"] == "ratio")
+
+
+def _rows(book: Any, *, shares: bool) -> Iterator[Sequence[Any]]:
+    """The rows below the first; with `shares`, what is shown as 7 % is given as that text.
+
+    A sheet holds it as 0.07, which under a header with `[%]` would count as 0.07 %.
+    """
+    rows: Iterator[Sequence[Any]] = _sheet(book).iter_rows(min_row=2, values_only=not shares)
+    return ([_as_shown(cell) for cell in row] for row in rows) if shares else rows
+
+
+def _as_shown(cell: Any) -> Any:
+    value = cell.value
+    if type(value) in (int, float) and "%" in cell.number_format:
+        return f"{value * 100:.12g} %"
+    return value
 
 
 def _has_formulas(path: Path) -> bool:
@@ -129,7 +146,10 @@ def _batches(
 
     for number, (row, formulas) in enumerate(pairs, start=2):
         cells = (*map(_cell, row), *[None] * (width - len(row)))
-        if _without_result(cells, formulas):
+        if any(
+            cell is None and formula is not None and column is not None
+            for cell, formula, column in zip(cells, formulas, columns, strict=False)
+        ):
             refused.append(Refused(number, _EMPTY))
         elif all(cell is None for cell in cells):
             continue
@@ -150,8 +170,3 @@ def _cell(value: Any) -> Cell:
     if value is None or isinstance(value, str | int | float | date):
         return value.date() if isinstance(value, datetime) else value
     return str(value)
-
-
-def _without_result(cells: Sequence[Cell], formulas: Sequence[Any]) -> bool:
-    pairs = zip(cells, formulas, strict=False)
-    return any(cell is None and formula is not None for cell, formula in pairs)

@@ -29,7 +29,10 @@ def _words(column: Column, own: OwnWords) -> Mapping[str, Cell]:
 def _worded(cells: Sequence[Cell], words: Mapping[str, Cell]) -> Sequence[Cell]:
     """Cells without white space around them, blank ones as None, an officer's words as ours."""
     told = [(cell.strip() or None) if isinstance(cell, str) else cell for cell in cells]
-    return [words.get(_as_text(cell), cell) for cell in told] if words else told
+    if not words:
+        return told
+    # A blank is no word, not even where a mapping has one that is spelt None.
+    return [cell if cell is None else words.get(_as_text(cell), cell) for cell in told]
 
 
 def _as_text(cell: Cell) -> str:

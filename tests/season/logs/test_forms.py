@@ -2,6 +2,8 @@
 
 import json
 import re
+import sys
+import zipfile
 from collections.abc import Callable
 from datetime import date, datetime, time
 from pathlib import Path
@@ -13,7 +15,8 @@ import pyarrow.parquet
 import pytest
 
 from checker.documents.problems import ProblemsFoundError
-from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Refused
+from checker.season.logs.decode import Decoder
+from checker.season.logs.model import BATCH_ROWS, Batch, Cell, OwnWords, Refused
 from checker.season.logs.opening import FORMS, open_log
 
 HEADERS = ["load", "date", "articles.1.weight [lb]", "walkaround.chains_crossed", "trip.places"]
@@ -131,8 +134,8 @@ def test_an_optional_library_that_is_missing_is_named(
         file = tmp_path / f"season{suffix}"
         WRITERS[suffix][0](file)
         with monkeypatch.context() as patch:
-            patch.setitem(__import__("sys").modules, module, None)
-            patch.delitem(__import__("sys").modules, f"{module}.parquet", raising=False)
+            patch.setitem(sys.modules, module, None)
+            patch.delitem(sys.modules, f"{module}.parquet", raising=False)
             with pytest.raises(ProblemsFoundError, match=rf"pip install 'cinchbook\[{extra}\]'"):
                 open_log(file)
 
@@ -215,8 +218,6 @@ def test_rows_of_a_sheet_that_are_no_rows(tmp_path: Path) -> None:
 
 def test_a_formula_counts_by_its_saved_result(tmp_path: Path) -> None:
     # What a spreadsheet program saves: formula and result side by side in the cell.
-    import zipfile
-
     file, saved = tmp_path / "season.xlsx", tmp_path / "saved.xlsx"
     book = openpyxl.Workbook()
     sheet: Any = book.active
@@ -230,6 +231,30 @@ def test_a_formula_counts_by_its_saved_result(tmp_path: Path) -> None:
     batch = only_batch(saved)
     assert batch.cells["trip.speed"] == [45]
     assert not batch.refused
+
+
+def test_a_share_counts_as_the_sheet_shows_it(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    sheet: Any = book.active
+    sheet.append(["load", "date", "trip.steepest_grade [%]"])
+    sheet.append(["a", date(2026, 7, 2), 0.07])
+    sheet["C2"].number_format = "0%"
+    sheet.append(["a", date(2026, 7, 2), 7])
+    book.save(tmp_path / "season.xlsx")
+    batch = only_batch(tmp_path / "season.xlsx")
+    grade = Decoder(next(each for each in batch.columns if each.unit == "%"))
+    assert grade(batch.cells["trip.steepest_grade"]).values.tolist() == [0.07, 0.07]
+
+
+def test_rows_that_a_sheet_leaves_out_are_counted(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    sheet: Any = book.active
+    sheet.append(["load", "date", "Remarks"])
+    sheet["A7"], sheet["B7"], sheet["C7"] = "a", date(2026, 7, 2), "=1+1"
+    book.save(tmp_path / "season.xlsx")
+    own = OwnWords(ignored=frozenset({"Remarks"}))
+    (batch,) = open_log(tmp_path / "season.xlsx", own).batches
+    assert list(batch.numbers) == [7]
 
 
 def test_batches_are_of_a_bounded_size_and_count_refused_rows(tmp_path: Path) -> None:

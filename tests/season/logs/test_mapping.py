@@ -95,3 +95,10 @@ def test_what_is_wrong_with_a_mapping_is_told_at_its_place(
     with pytest.raises(ProblemsFoundError, match="found") as caught:
         read_mapping(mapping(tmp_path, text))
     assert f"mapping.yaml:{said}" in str(caught.value)
+
+
+def test_a_blank_is_no_word(tmp_path: Path) -> None:
+    own = read_mapping(mapping(tmp_path, "kind: haul-log\nwords:\n  crew: {None: north}\n"))
+    (tmp_path / "season.csv").write_text("load,date,crew\na,2026-07-02,\na,2026-07-02,None\n")
+    (batch,) = open_log(tmp_path / "season.csv", own).batches
+    assert batch.cells["crew"] == [None, "north"]
