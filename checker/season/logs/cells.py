@@ -12,7 +12,7 @@ from checker.season.logs.model import Cell, Column, Role
 from checker.units import UnitError, parse
 
 _BARE: Final = re.compile(r"[-+−]?[0-9.,/ ½¼¾⅛⅜⅝⅞-]*[0-9½¼¾⅛⅜⅝⅞](?:[eE][-+]?[0-9]+)?")  # noqa: RUF001
-_PLAIN: Final = re.compile(r"[-+]?[0-9]+(?:\.[0-9]+)?")
+PLAIN: Final = re.compile(r"[-+]?[0-9]+(?:\.[0-9]+)?")
 _TOLERANCE: Final = re.compile(r" *(?:±|\+/-) *")
 
 
@@ -76,7 +76,7 @@ def _plain(column: Column, cell: Cell) -> Any:
 def _number(cell: Cell) -> Cell:
     """A bare number as YAML would give it; text that is none stays for the schema to refuse."""
     if isinstance(cell, str):
-        if not _PLAIN.fullmatch(cell):
+        if not PLAIN.fullmatch(cell):
             return cell
         cell = float(cell)
     return int(cell) if isinstance(cell, float) and cell.is_integer() else cell

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from checker.season.logs.cells import CellError, stated
+from checker.season.logs.cells import PLAIN, CellError, stated
 from checker.season.logs.columns import node_of
 from checker.season.logs.model import Cell, Column, Role
 from checker.unit_kinds import KINDS
@@ -56,7 +56,7 @@ class Decoder:
     def __call__(self, cells: Sequence[Cell]) -> Decoded:
         """The cells as arrays as long as they are."""
         types = frozenset(map(type, cells))
-        if self.numbers and types <= _NUMBERS and types & {int, float}:
+        if self.numbers and (types <= _NUMBERS or (types <= _TEXTS and all(map(_is_plain, cells)))):
             return self.numbers(cells)
         if len(self.codes) > MOST_KEPT:
             self._forget()
@@ -110,6 +110,11 @@ class Decoder:
         return self.tables
 
 
+def _is_plain(cell: Cell) -> bool:
+    """Whether a text is a number that no two readers read in two ways, or the cell is blank."""
+    return cell is None or (isinstance(cell, str) and PLAIN.fullmatch(cell) is not None)
+
+
 def _takes_numbers(column: Column) -> bool:
     """Whether bare numbers are what the column wants: it has a unit, or its kind has none."""
     if column.role is not Role.QUANTITY:
@@ -118,7 +123,10 @@ def _takes_numbers(column: Column) -> bool:
 
 
 class _Numbers:
-    """Columns whose cells are numbers already, as those of a sheet or of Parquet, all at once."""
+    """Cells that are numbers, as those of Parquet, or plain ones in a text: all at once.
+
+    Weights from a scale differ from haul to haul, so that remembering them would not help.
+    """
 
     def __init__(self, column: Column) -> None:
         self.column = column
@@ -128,7 +136,7 @@ class _Numbers:
 
     def __call__(self, cells: Sequence[Cell]) -> Decoded:
         try:
-            given = np.array(cells, dtype=float)
+            given = np.array(cells, dtype=float)  # reads plain texts as well
         except OverflowError:
             given = np.array([_float(cell) for cell in cells])
         values = given * self.factor
@@ -156,7 +164,7 @@ class _Numbers:
 
 def _float(cell: Cell) -> float:
     """A whole number too large for a float is one without end."""
-    assert cell is None or isinstance(cell, int | float)
+    assert cell is None or isinstance(cell, str | int | float)
     try:
         return np.nan if cell is None else float(cell)
     except OverflowError:

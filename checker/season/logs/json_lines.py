@@ -64,13 +64,15 @@ class _Reading:
             message = f"found a line of more than {MOST_BYTES:,} bytes; wanted one haul a line"
             raise _RowError(message)
         row: dict[Column, Cell] = {}
+        fields: set[str] = set()
         for header, cell in _flat(_object(line), "", 0):
             column = self._column(header)
             if column is None:
                 continue
-            if any(column.field == each.field for each in row):
+            if column.field in fields:
                 message = f"found {column.field} twice; wanted each field once"
                 raise _RowError(message)
+            fields.add(column.field)
             row[column] = cell
         return row
 

@@ -25,6 +25,7 @@ NAN = math.nan
     [
         ("articles.1.weight", ["1420 lb", None, "700 kg"], [1420 * LB, NAN, 700 * KG]),
         ("articles.1.weight [lb]", ["1,420", "1420 1/2", "9 lb"], [1420 * LB, 1420.5 * LB, 9 * LB]),
+        ("articles.1.weight [lb]", ["1420", None, "0.5"], [1420 * LB, NAN, 0.5 * LB]),
         ("articles.1.weight [lb]", [1420, None, 0.5], [1420 * LB, NAN, 0.5 * LB]),
         ("articles.1.weight [lb]", [1420, "1 lb", None], [1420 * LB, LB, NAN]),
         ("trip.speed (mph)", [45.0, "45"], [45 * MPH, 45 * MPH]),
@@ -114,9 +115,19 @@ def test_numbers_that_equal_an_answer_are_told_apart() -> None:
 def test_numbers_at_once_are_numbers_one_by_one(cells: list[Cell]) -> None:
     column = column_of("articles.1.weight [lb]")
     at_once = Decoder(column)(cells).values
-    # A text among them sends the column through the cells one by one.
+    texts = [None if cell is None else f"{cell:.9f}".rstrip("0").rstrip(".") for cell in cells]
+    # A text that is no plain number sends the column through the cells one by one.
     one_by_one = Decoder(column)([*cells, "1 lb"]).values[:-1]
     np.testing.assert_allclose(at_once, one_by_one, rtol=1e-12)
+    one_by_one = Decoder(column)([*texts, "1 lb"]).values[:-1]
+    np.testing.assert_allclose(Decoder(column)(texts).values, one_by_one, rtol=1e-12)
+
+
+def test_faults_among_plain_texts_are_found() -> None:
+    found = Decoder(column_of("articles.1.weight [lb]"))(["5", "0", None, "-1", "9" * 400])
+    assert [place for place, _ in found.faults] == [1, 3, 4]
+    assert found.faults[0][1] == "articles.1.weight: found '0 lb'; wanted more than zero"
+    assert np.isnan(found.values[1:]).all()
 
 
 def test_what_is_remembered_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
