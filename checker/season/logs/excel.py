@@ -22,7 +22,7 @@ from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnW
 
 _CHUNK: Final = 1 << 20
 _FORMULA: Final = re.compile(rb"<(?:\w+:)?f[ />]")
-# What the library raises for parts that are missing, cut short or no XML.
+# What the libraries raise for parts that are missing, cut short, packed otherwise or no XML.
 _BROKEN: Final = (
     OSError,
     EOFError,
@@ -31,6 +31,7 @@ _BROKEN: Final = (
     IndexError,
     TypeError,
     SyntaxError,
+    RuntimeError,
     zipfile.BadZipFile,
     zlib.error,
 )
