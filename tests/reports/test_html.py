@@ -1,6 +1,7 @@
 """The page of a load: what is on it, to scale, escaped, and once."""
 
 import re
+from dataclasses import replace
 from html import unescape
 
 import pytest
@@ -18,7 +19,7 @@ from checker.reports.html.figures import bars
 from checker.reports.html.walkaround import stops, to_tick
 from checker.reports.words import CAUTIONS
 from checker.rulebooks.verdicts import Verdict
-from checker.scene import scene_of
+from checker.scene import Projection, scene_of
 from tests.reports.conftest import HOSTILE, Runs, named
 
 
@@ -92,6 +93,21 @@ def test_the_plan_is_to_scale(runs: Runs) -> None:
     assert side.road == pytest.approx(61.0, abs=0.06)
     assert side.ball is not None
     assert side.ball.y == pytest.approx((24 - 17) * 2.54, abs=0.06)
+
+
+def test_what_reaches_past_the_deck_is_marked_on_every_side(runs: Runs) -> None:
+    scene = scene_of(named(runs(), "side-by-side-in-order").check)
+    (article,) = scene.articles
+    # The deck ends 166 in behind the ball and is 76 in wide: 38 in to each side.
+    wide = replace(article.box, rear=4.3, left=1.2)
+    past = (Projection("rear", 4.3 - 166 * 0.0254), Projection("left", 1.2 - 38 * 0.0254))
+    scene = replace(scene, articles=(replace(article, box=wide, projections=past),))
+    (drawn,) = from_above(scene, "us", {}).machines
+    behind, beside = drawn.over
+    assert (behind.x, behind.width) == pytest.approx((421.6, 8.4), abs=0.1)
+    assert (beside.y, beside.height) == pytest.approx((96.5, 23.5), abs=0.1)
+    (seen,) = from_the_left(scene, "us", {}).machines
+    assert [part.width for part in seen.over] == pytest.approx([8.4], abs=0.1)
 
 
 def test_both_views_are_drawn_with_every_tiedown(runs: Runs) -> None:

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from checker.reports.words import listed
 from checker.scene import Box, DrawnArticle, DrawnTiedown, Point, Scene
@@ -200,16 +200,20 @@ class _View:
         )
 
     def past(self, each: DrawnArticle) -> Iterator[Rect]:
-        """The parts of an article beyond the ends of the deck."""
-        faces, deck, box = self.faces(each.box), self.scene.deck, each.box
-        for past in each.projections if faces else ():
-            front, rear = {
-                "front": (box.front, deck.front),
-                "rear": (deck.rear, box.rear),
-            }.get(past.side, (math.nan, math.nan))
-            if faces and not math.isnan(front + rear):
-                width = (rear - front) * _CM
-                yield Rect(round(front * _CM, 1), faces[0], round(width, 1), faces[1] - faces[0])
+        """The parts of an article beyond the edges of the deck that this view shows."""
+        deck = self.scene.deck
+        for past in each.projections:
+            beyond = {
+                "front": replace(each.box, rear=deck.front),
+                "rear": replace(each.box, front=deck.rear),
+                "left": replace(each.box, right=deck.left),
+                "right": replace(each.box, left=deck.right),
+            }[past.side]
+            drawn = self.rect(beyond)
+            if drawn and self.shows(
+                {"front": "forward", "rear": "rearward"}.get(past.side, past.side)
+            ):
+                yield drawn
 
     def stops(self, each: DrawnArticle, box: Rect) -> Iterator[Rect]:
         """A bar on each side where something is said to stop it."""
