@@ -10,22 +10,23 @@ from checker.engine import Check, Finding, Outcome, deciding_fields
 from checker.facts.restraint import Holding, holdings
 from checker.gate import is_near
 from checker.reports.deck_section import print_deck
+from checker.reports.gathered import first_things
 from checker.reports.page import Page
 from checker.reports.words import (
     CAUTIONS,
     amended_words,
-    counts,
     enough_words,
     found_and_wanted,
     g_words,
     gives_words,
     headline,
+    in_total,
     is_strictest,
     kind_for,
     listed,
     margin_words,
+    near_words,
     number_of,
-    of_verdict,
     on_the_same_subject,
     sources,
     to_look_at_again,
@@ -34,7 +35,6 @@ from checker.reports.words import (
 from checker.rulebooks.verdicts import Verdict
 from checker.scene import scene_of
 from checker.unit_words import System, show
-from checker.variances import Standing
 
 QUESTIONS = {
     "placement": "PLACEMENT - does the machine stand right on the deck?",
@@ -55,11 +55,6 @@ _STYLES = {
     Verdict.TOO_CLOSE: "bold yellow",
     Verdict.NOT_STATED: "yellow",
     Verdict.MET: "green",
-}
-_IN_TOTALS = {Verdict.DOES_NOT_APPLY: "of no concern to this load"}
-_OUT_OF_DATE = {
-    Standing.EXPIRED: "expired on {0.ends}",
-    Standing.NOT_BEGUN: "begins only on {0.starts}",
 }
 _OUTCOME_STYLES = {
     Outcome.HOLD: "bold red",
@@ -188,37 +183,23 @@ def _shown(check: Check) -> Iterator[Finding]:
 
 
 def _head(check: Check, page: Page, near: float) -> None:
-    totals = counts(check.findings)
-    summary = ", ".join(
-        f"{number} {_IN_TOTALS.get(verdict, verdict)}"
-        for verdict, number in totals.items()
-        if number
-    )
     page.line(check.load.title, style="bold")
     page.line(f"{check.load.file}, judged for {check.on.isoformat()}")
     page.line()
     page.line(headline(check), style=_OUTCOME_STYLES[check.outcome])
-    page.line(f"{number_of(len(check.findings), 'rule')}: {summary}")
-    close = [finding for finding in check.findings if is_near(finding, near)]
+    page.line(in_total(check.findings))
+    close = near_words(check, near)
     if close:
-        named = ", ".join(finding.rule.id for finding in close)
-        page.line(f"Met, but by no more than {near:.0%}: {named}".replace("%", " %"))
+        page.line(close)
 
 
 def _first_things(check: Check, page: Page) -> None:
-    """Fixes of the must-rules that are not met, in a list of what to do first."""
-    out_of_date = [
-        f"The variance of {each.rule} by {each.by} {_OUT_OF_DATE[standing].format(each)}: have it "
-        "renewed, or take it out and meet the rule."
-        for each, standing in check.variances
-        if standing in _OUT_OF_DATE
-    ]
-    broken = of_verdict(check, Verdict.NOT_MET, "must")
-    fixes = dict.fromkeys([*out_of_date, *(each.rule.fix for each in broken if not each.variance)])
-    if fixes:
+    """What to do before anything else, in a list."""
+    things = first_things(check)
+    if things:
         page.heading("DO FIRST")
-    for number, fix in enumerate(fixes, 1):
-        page.line(fix, lead=f"{number}. ")
+    for number, thing in enumerate(things, 1):
+        page.line(thing, lead=f"{number}. ")
 
 
 def _state_next(check: Check, page: Page) -> None:

@@ -11,7 +11,7 @@ from checker.advice.fixes import Fix
 from checker.arithmetic import Number
 from checker.engine import Check, Finding, Outcome, Shown
 from checker.facts.catalogue import ANSWER, Fact
-from checker.gate import counts_things
+from checker.gate import counts_things, is_near
 from checker.load.model import Variance
 from checker.mechanics.restraint import Held
 from checker.rulebooks.formula import Governing
@@ -354,6 +354,27 @@ def counts(findings: Iterable[Finding]) -> dict[Verdict, int]:
     for finding in findings:
         totals[finding.verdict] += 1
     return totals
+
+
+def in_total(findings: Sequence[Finding]) -> str:
+    """How many rules there are, and how many came to each verdict that any of them came to."""
+    said = [
+        f"{number} {_IN_TOTALS.get(verdict, verdict)}"
+        for verdict, number in counts(findings).items()
+        if number
+    ]
+    return f"{number_of(len(findings), 'rule')}: {', '.join(said)}"
+
+
+def near_words(check: Check, near: float) -> str | None:
+    """The rules met by no more than a share of their limit, by id; None where there are none."""
+    close = [finding.rule.id for finding in check.findings if is_near(finding, near)]
+    if not close:
+        return None
+    return f"Met, but by no more than {near:.0%}: {', '.join(close)}".replace("%", " %")
+
+
+_IN_TOTALS = {Verdict.DOES_NOT_APPLY: "of no concern to this load"}
 
 
 def of_verdict(check: Check, verdict: Verdict, level: str) -> list[Finding]:

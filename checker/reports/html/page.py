@@ -22,7 +22,14 @@ from checker.reports.html.drawing import (
 from checker.reports.html.entries import groups
 from checker.reports.html.figures import bars
 from checker.reports.html.walkaround import stops, to_tick
-from checker.reports.words import CAUTIONS, counts, headline, to_look_at_again, variance_words
+from checker.reports.words import (
+    CAUTIONS,
+    headline,
+    in_total,
+    near_words,
+    to_look_at_again,
+    variance_words,
+)
 from checker.rulebooks.verdicts import Verdict
 from checker.scene import scene_of
 
@@ -43,7 +50,8 @@ def report(checked: Checked, run: Gathered) -> str:
         on=check.on.isoformat(),
         headline=headline(check),
         state=_STATES[check.outcome],
-        counts={str(verdict): number for verdict, number in counts(check.findings).items()},
+        counted=in_total(check.findings),
+        near=near_words(check, run.near),
         first=first_things(check),
         stopped=[(each.finding.rule.title, each.said) for each in stopped],
         state_next=[
