@@ -358,7 +358,7 @@ def _settled_by(rule: Rule, judgement: Judgement, load: Load) -> str | None:
     if judgement.verdict is not Verdict.TOO_CLOSE:
         return None
     margins = np.broadcast_to(rule.requires.margins(judgement.env), (load.rows,))
-    if rule.when is not None and not np.ptp(margins):
+    if rule.when is not None and np.all(margins == margins[0]):
         margins = np.broadcast_to(rule.when.margins(judgement.env), (load.rows,))
 
     def spread(field: str) -> float:
