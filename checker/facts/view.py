@@ -1,7 +1,8 @@
 """The facts of one load, each worked out once, seen from the load or from one of its parts."""
 
-from collections.abc import Callable, Hashable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping, Set
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 import numpy as np
@@ -92,13 +93,22 @@ class View:
 class Facts:
     """The facts of one load under the tables in force, each worked out once."""
 
-    def __init__(self, load: Load, unmarked: UnmarkedRatings) -> None:
-        """Hold the load and the table of unmarked devices; nothing is worked out yet."""
+    def __init__(
+        self,
+        load: Load,
+        unmarked: UnmarkedRatings,
+        values: "Mapping[tuple[str, Subject | None], Number]" = MappingProxyType({}),
+    ) -> None:
+        """Hold the load and the table of unmarked devices; nothing is worked out yet.
+
+        `values` are facts that are known to be the same here as in another load, see `settled`.
+        """
         self.load = load
         self.unmarked = unmarked
         self._known: Mapping[str, Fact] = catalogue()
-        self._values: dict[tuple[str, Subject | None], Number] = {}
+        self._values: dict[tuple[str, Subject | None], Number] = dict(values)
         self._once: dict[Hashable, Any] = {}
+        self._fields: dict[tuple[str, Subject | None], Mapping[str, None]] = {}
 
     def subjects(self, each: Each) -> list[Subject]:
         """All articles, tiedowns or axles of the load."""
@@ -146,14 +156,41 @@ class Facts:
             return Subject("article", index, held.name)
         return subject
 
-    def fields(self, name: str, subject: Subject | None) -> Iterator[str]:
-        """Every profile field behind a fact, as seen from that subject."""
+    def settled(self, without: Set[str]) -> "dict[tuple[str, Subject | None], Number]":
+        """What is worked out so far and rests on none of the fields `without`, by fact and subject.
+
+        It is the same in every load that differs from this one in nothing but those fields.
+        """
+        return {
+            (name, where): value
+            for (name, where), value in self._values.items()
+            if not self.rests_on(name, where, without)
+        }
+
+    def rests_on(self, name: str, subject: Subject | None, fields: Set[str]) -> bool:
+        """Whether any of these fields stands behind a fact, or within one that does."""
+        behind = self.fields(name, subject)
+        return not fields.isdisjoint(behind) or any(
+            each.startswith(f"{field}.") or field.startswith(f"{each}.")
+            for each in behind
+            for field in fields
+        )
+
+    def fields(self, name: str, subject: Subject | None) -> Mapping[str, None]:
+        """Every profile field behind a fact, as seen from that subject, its own fields first."""
         known = self._known[name]
         where = self._place(known, subject)
-        for pattern in (*known.fields, *known.instead):
-            yield from self._paths(pattern, where)
-        for other, part in self._used(known, where):
-            yield from self.fields(other, part)
+        key = (name, where)
+        if key not in self._fields:
+            found = dict.fromkeys(
+                path
+                for pattern in (*known.fields, *known.instead)
+                for path in self._paths(pattern, where)
+            )
+            for other, part in self._used(known, where):
+                found |= self.fields(other, part)
+            self._fields[key] = found
+        return self._fields[key]
 
     def made_of(self, name: str, subject: Subject | None) -> MadeOf:
         """What a fact is made of as seen from that subject; its own subject may be another one."""

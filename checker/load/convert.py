@@ -116,7 +116,7 @@ class _Converting:
             return self.values.get(path, quantity.value)
         self._note(path, str(data), metric=None)
         if node.get("enum") == ["yes", "no"]:
-            return 1.0 if data == "yes" else 0.0
+            return self.values.get(path, 1.0 if data == "yes" else 0.0)
         # Counts and friction are plain numbers and have no text to parse.
         return self.values.get(path, float(data)) if "quantity" in node else data
 

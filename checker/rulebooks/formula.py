@@ -17,6 +17,7 @@ from checker.arithmetic import Number
 from checker.rulebooks.dimensions import Dimension, FormulaError, FormulaFaults, Names
 from checker.rulebooks.formula_pieces import (
     Env,
+    Judged,
     Leaf,
     Loose,
     Part,
@@ -84,6 +85,15 @@ class Formula:
         of its best, where a not met leaf counts below an unknown one and that below a met one.
         """
         return plain(judged(self._truth(), env).margin)
+
+    @property
+    def leaves(self) -> tuple[Leaf, ...]:
+        """Every comparison and yes/no name, in the order that `judged` counts them."""
+        return self._truth().leaves
+
+    def judged(self, env: Env) -> Judged:
+        """Truth, margin as of `margins`, and the place in `leaves` of what decides, by row."""
+        return judged(self._truth(), env)
 
     def governing(self, env: Env) -> Governing | None:
         """Find the leaf that decides the worst row: a failing one, else unknown, else met.

@@ -24,7 +24,7 @@ class Verdict(StrEnum):
 
 
 # The worse verdict wins where a rule is judged in two prints or for several subjects.
-_WORST_FIRST = (
+WORST_FIRST = (
     Verdict.NOT_MET,
     Verdict.NOT_STATED,
     Verdict.TOO_CLOSE,
@@ -35,7 +35,7 @@ _WORST_FIRST = (
 
 def worst(verdicts: list[Verdict]) -> Verdict:
     """The verdict that decides among several; none at all means the rule does not apply."""
-    return min(verdicts, key=_WORST_FIRST.index, default=Verdict.DOES_NOT_APPLY)
+    return min(verdicts, key=WORST_FIRST.index, default=Verdict.DOES_NOT_APPLY)
 
 
 # What a rule can say of one row of a load; `by_row` holds places in this list.
@@ -60,7 +60,7 @@ class Judgement:
 
 def worst_by_row(judgements: Sequence[Judgement], rows: int) -> NDArray[np.int8]:
     """What a rule says of each row over all its subjects: the worst of them, in ROW_VERDICTS."""
-    order = np.array([_WORST_FIRST.index(verdict) for verdict in ROW_VERDICTS])
+    order = np.array([WORST_FIRST.index(verdict) for verdict in ROW_VERDICTS])
     table = np.array([np.broadcast_to(each.by_row, (rows,)) for each in judgements])
     deciding = order[table].argmin(axis=0)
     found: NDArray[np.int8] = np.take_along_axis(table, deciding[np.newaxis], axis=0)[0]
@@ -87,7 +87,7 @@ def judge(
     if not (metric and two_prints):
         return judged
     other = _judge_in(rule, facts, thresholds, in_force, metric_print=True)
-    return min(judged, other, key=lambda each: _WORST_FIRST.index(each.verdict))
+    return min(judged, other, key=lambda each: WORST_FIRST.index(each.verdict))
 
 
 def _judge_in(

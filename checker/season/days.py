@@ -1,0 +1,30 @@
+"""The days on which rules change: between two of them all days are alike."""
+
+from bisect import bisect_right
+from collections.abc import Iterable
+from datetime import date
+
+from checker.load.model import Variance
+from checker.rulebooks.model import Rulebooks
+
+
+def turning_days(rulebooks: Rulebooks, variances: Iterable[Variance] = ()) -> list[date]:
+    """Every day on which a number, a table, an amendment or a variance begins or ends, in order."""
+    days: set[date | None] = set()
+    for book in rulebooks.books:
+        for rule in (*book.rules, *((book.scope,) if book.scope else ())):
+            for threshold in rule.thresholds.values():
+                for value in threshold.values:
+                    days |= {value.starts, value.ends}
+    for table in rulebooks.tables:
+        days |= {table.starts, table.ends}
+    for change in rulebooks.changes:
+        days |= {change.starts, change.ends}
+    for variance in variances:
+        days |= {variance.starts, variance.ends}
+    return sorted(day for day in days if day is not None)
+
+
+def stretch_of(days: list[date], day: date) -> int:
+    """Which stretch of days between turning days a day lies in; on a turning day the later one."""
+    return bisect_right(days, day)

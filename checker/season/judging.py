@@ -1,0 +1,246 @@
+"""Rules held against many hauls of one load profile at once: one array operation for all rows.
+
+A verdict is a place in WORST_FIRST, so the worse of two is the smaller number. What a rule says of
+a haul here is what `engine.check` says of that haul alone; a test holds the two together.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from checker.arithmetic import NOT_STATED, Number, at_least, both
+from checker.facts.catalogue import catalogue
+from checker.facts.view import Facts, Subject
+from checker.rulebooks.formula_pieces import Leaf
+from checker.rulebooks.jurisdictions import touches
+from checker.rulebooks.model import Rule, Rulebook
+from checker.rulebooks.verdicts import WORST_FIRST, Verdict
+
+Codes = NDArray[np.int8]
+Flags = NDArray[np.bool_]
+Numbers = NDArray[np.float64]
+
+NOT_MET, UNKNOWN, TOO_CLOSE, MET, IDLE = (
+    WORST_FIRST.index(verdict)
+    for verdict in (
+        Verdict.NOT_MET,
+        Verdict.NOT_STATED,
+        Verdict.TOO_CLOSE,
+        Verdict.MET,
+        Verdict.DOES_NOT_APPLY,
+    )
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What one rule says of each haul: verdict, and the margin of whatever decides.
+
+    `margins` are shares of the limit, NaN where there is none; `near` marks rules met by no more
+    than the share asked about. Arrays of one row stand for all hauls alike.
+    """
+
+    book: Rulebook
+    rule: Rule
+    codes: Codes
+    margins: Numbers
+    near: Flags
+
+
+class _Judged(NamedTuple):
+    """What a rule says row by row for one subject.
+
+    `order` is the margin by which subjects and corners are told apart; `margins` are those that are
+    a share of a limit, and NaN elsewhere.
+    """
+
+    codes: Codes
+    order: Numbers
+    margins: Numbers
+    near: Flags
+
+    def unless(self, other: "_Judged", takes: Flags) -> "_Judged":
+        """These rows, but the other's where it takes over."""
+        return _Judged(
+            np.where(takes, other.codes, self.codes),
+            np.where(takes, other.order, self.order),
+            np.where(takes, other.margins, self.margins),
+            np.where(takes, other.near, self.near),
+        )
+
+
+class Judging:
+    """One rulebook on one day, held against a load whose rows are corners times hauls.
+
+    `corners` is how many variants each haul has for the tolerances stated: row c * hauls + h of
+    the load is variant c of haul h.
+    """
+
+    def __init__(
+        self,
+        facts: Facts,
+        book: Rulebook,
+        on: date,
+        corners: int,
+        near: float,
+        applies: float | None = None,
+    ) -> None:
+        """Work out in which rows the rulebook applies, unless that is known already."""
+        self.facts = facts
+        self.book = book
+        self.on = on
+        self.corners = corners
+        self.near = near
+        self.here = touches(book.jurisdiction, facts.load.trip.places)
+        self.applies: Number = self.here if applies is None else applies
+        if applies is None and book.scope and book.scope.when and self.here != 0:
+            env = self._env(book.scope, None, metric=False)
+            self.applies = _alike(both(self.here, book.scope.when.value(env)))
+
+    def said(self, rule: Rule) -> Said:
+        """One rule over all hauls; the worst of its subjects decides in each."""
+        if isinstance(self.applies, float) and self.applies == 0:
+            return Said(self.book, rule, _ALL_IDLE, _NO_MARGIN, _NOT_NEAR)
+        subjects: list[Subject | None] = [None]
+        if rule.for_each:
+            subjects = list(self.facts.subjects(rule.for_each))
+        if not subjects:
+            return self._without_subjects(rule)
+        worst = self._of_subject(rule, subjects[0])
+        for subject in subjects[1:]:
+            # Among subjects of one verdict the smallest margin decides, then the first of them.
+            other = self._of_subject(rule, subject)
+            closer = (other.codes == worst.codes) & (other.order < worst.order)
+            worst = worst.unless(other, (other.codes < worst.codes) | closer)
+        return Said(self.book, rule, worst.codes, worst.margins, worst.near)
+
+    def _of_subject(self, rule: Rule, subject: Subject | None) -> _Judged:
+        found = self._in_print(rule, subject, metric=False)
+        if self._in_metric(rule, subject):
+            other = self._in_print(rule, subject, metric=True)
+            found = found.unless(other, other.codes < found.codes)
+        return found
+
+    def _in_metric(self, rule: Rule, subject: Subject | None) -> bool:
+        """Whether the printed metric figures count too, because some number is stated so."""
+        values = [threshold.on(self.on) for threshold in rule.thresholds.values()]
+        return any(value and value.metric_print for value in values) and any(
+            origin.metric
+            for name in rule.facts
+            for origin in self.facts.origins(name, subject).values()
+        )
+
+    def _in_print(self, rule: Rule, subject: Subject | None, *, metric: bool) -> _Judged:
+        env = self._env(rule, subject, metric=metric)
+        applies = self.applies
+        if rule.when is not None:
+            applies = _alike(both(applies, rule.when.value(env)))
+        if isinstance(applies, float) and applies == 0:
+            return _Judged(_ALL_IDLE, _FAR, _NO_MARGIN, _NOT_NEAR)
+        truth, margin, leaf = rule.requires.judged(env)
+        codes = _codes(applies, truth)
+        order = np.atleast_1d(np.where(np.isnan(margin), np.inf, margin))
+        margins, near = _shares(rule, margin, np.asarray(leaf), env, self.near)
+        found = _Judged(codes, order, margins, near)
+        if self.corners > 1 and max(len(column) for column in found) > 1:
+            found = self._over_corners(found, np.where(np.isnan(truth), 0.5, truth))
+        order = np.where(found.codes == IDLE, np.inf, found.order)
+        return found._replace(order=order, near=found.near & (found.codes == MET))
+
+    def _env(self, rule: Rule, subject: Subject | None, *, metric: bool) -> dict[str, Number]:
+        env = {name: self.facts.value(name, subject) for name in rule.facts}
+        for name, threshold in rule.thresholds.items():
+            value = threshold.on(self.on)
+            env[name] = value.value(metric=metric) if value else NOT_STATED
+        return env
+
+    def _over_corners(self, found: _Judged, rank: Numbers) -> _Judged:
+        """One verdict a haul from those of its corners, with the worst corner's margin."""
+        shape = (self.corners, self.facts.load.rows // self.corners)
+        codes, order, margins, near, rank = (
+            np.broadcast_to(np.ravel(each), (shape[0] * shape[1],)).reshape(shape)
+            for each in (*found, rank)
+        )
+        broken = codes == NOT_MET
+        told = np.select(
+            [
+                (codes == UNKNOWN).any(axis=0),
+                (codes == IDLE).all(axis=0),
+                ~broken.any(axis=0),
+                broken.all(axis=0),
+            ],
+            [UNKNOWN, IDLE, MET, NOT_MET],
+            TOO_CLOSE,
+        ).astype(np.int8)
+        # What decides is looked for in all corners, also in those where the rule does not apply.
+        worst = np.lexsort((order, rank), axis=0)[:1]
+        order, margins, near = (
+            np.take_along_axis(each, worst, axis=0)[0] for each in (order, margins, near)
+        )
+        return _Judged(told, order, margins, near)
+
+    def _without_subjects(self, rule: Rule) -> Said:
+        """Nothing to judge: known to be none, or a list that the profile does not state."""
+        known_empty = rule.for_each == "tiedown" and self.facts.load.tiedowns is not None
+        applies = np.atleast_1d(self.applies)
+        if applies.size > 1:
+            applies = applies.reshape(self.corners, -1).max(axis=0)
+        codes = np.where(known_empty | (applies == 0), IDLE, UNKNOWN).astype(np.int8)
+        return Said(self.book, rule, codes, _NO_MARGIN, _NOT_NEAR)
+
+
+_ALL_IDLE = np.full(1, IDLE, dtype=np.int8)
+_FAR = np.full(1, np.inf)
+_NO_MARGIN = np.full(1, np.nan)
+_NOT_NEAR = np.zeros(1, dtype=bool)
+
+
+def _alike(truth: Number) -> Number:
+    """One truth where all rows agree: most rulebooks apply to all hauls of a load or to none."""
+    if isinstance(truth, float):
+        return truth
+    first = truth.flat[0]
+    return float(first) if (truth == first).all() else truth
+
+
+def _codes(applies: Number, truth: Number) -> Codes:
+    """The verdict of each row from whether the rule applies and whether it holds."""
+    known = np.where(np.equal(truth, 1), MET, np.where(np.equal(truth, 0), NOT_MET, UNKNOWN))
+    told = np.where(np.equal(applies, 0), IDLE, np.where(np.equal(applies, 1), known, UNKNOWN))
+    return np.atleast_1d(told).astype(np.int8)
+
+
+def _shares(
+    rule: Rule, margin: Number, leaf: NDArray[np.intp], env: Mapping[str, Number], share: float
+) -> tuple[Numbers, Flags]:
+    """Margins that are a share of a limit, and which of them leave no more than `share`."""
+    margins: Numbers = np.atleast_1d(np.where(np.isfinite(margin), margin, np.nan))
+    near: Flags = np.atleast_1d(np.equal(at_least(share, margins), 1))
+    for place, each in enumerate(rule.requires.leaves):
+        relative = _is_relative(each, env)
+        if not np.all(relative):
+            margins = np.where((leaf == place) & np.logical_not(relative), np.nan, margins)
+        told = np.logical_and(relative, not _speaks_for_itself(each))
+        if not np.all(told):
+            near = near & ((leaf != place) | told)
+    return margins, near
+
+
+def _is_relative(leaf: Leaf, env: Mapping[str, Number]) -> "Flags | bool":
+    """Where the margin of a comparison is a share of its right side, which is not 0."""
+    if leaf.operator is None or leaf.right is None:
+        return False
+    right = leaf.right.value(env)
+    return bool(right != 0) if isinstance(right, float) else np.not_equal(right, 0)
+
+
+def _speaks_for_itself(leaf: Leaf) -> bool:
+    """Whether a share of the limit says little: of counted things, and of equality."""
+    names = leaf.left.names | (leaf.right.names if leaf.right else frozenset())
+    known = catalogue()
+    counts = any(known[name].kind == "count" for name in names & known.keys())
+    return counts or (leaf.operator == "==" and bool(leaf.wanted))

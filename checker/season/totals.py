@@ -1,0 +1,132 @@
+"""What many hauls come to: counts that add up in any order, and the hauls that came off worst."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, fields
+from heapq import nsmallest
+
+from checker.rulebooks.verdicts import WORST_FIRST, Verdict
+
+BY = ("load", "trailer", "machine", "tow vehicle", "crew", "month")
+"""What hauls are counted by; a haul of two machines counts for both."""
+
+MOST_REMEMBERED = 300
+"""How many hauls that are not in order are remembered one by one; all are counted."""
+
+
+@dataclass(slots=True)
+class Tally:
+    """Hauls, and how many of them were on hold, open, near a limit, or under a variance.
+
+    Near are those with no rule broken or undecided among the must-rules, and one met by little.
+    """
+
+    hauls: int = 0
+    held: int = 0
+    open: int = 0
+    near: int = 0
+    excused: int = 0
+
+    def add(self, other: "Tally") -> None:
+        """Count the other's hauls too."""
+        for each in fields(self):
+            setattr(self, each.name, getattr(self, each.name) + getattr(other, each.name))
+
+
+@dataclass(slots=True)
+class RuleTally:
+    """In how many hauls a rule came to each verdict; `near` and `excused` are among those.
+
+    `broken_by` counts the hauls in which it was not met, and no variance excused that, by trailer,
+    machine and so on; `gap` holds the fields that were wanting where it was not stated.
+    """
+
+    verdicts: list[int] = field(default_factory=lambda: [0] * len(WORST_FIRST))
+    near: int = 0
+    excused: int = 0
+    broken_by: dict[str, dict[str, int]] = field(default_factory=dict)
+    gap: dict[str, int] = field(default_factory=dict)
+
+    def of(self, verdict: Verdict) -> int:
+        """Hauls in which it came to that verdict."""
+        return self.verdicts[WORST_FIRST.index(verdict)]
+
+    @property
+    def broken(self) -> int:
+        """Hauls in which it was not met and no variance excused it."""
+        return self.of(Verdict.NOT_MET) - self.excused
+
+    def add(self, other: "RuleTally") -> None:
+        """Count the other's hauls too."""
+        self.verdicts = [
+            one + more for one, more in zip(self.verdicts, other.verdicts, strict=True)
+        ]
+        self.near += other.near
+        self.excused += other.excused
+        _add_counts(self.gap, other.gap)
+        for kind, counts in other.broken_by.items():
+            _add_counts(self.broken_by.setdefault(kind, {}), counts)
+
+
+@dataclass(frozen=True, slots=True)
+class Remembered:
+    """One haul that is not in order, as the list of the worst tells of it.
+
+    `margin` is that of the must-rule missed by most, a share of its limit; where none is broken, of
+    the rule met by least. `broken`, `undecided` and `near` are ids of rules.
+    """
+
+    row: int
+    load: str
+    day: str
+    crew: str
+    outcome: str
+    margin: float | None
+    broken: tuple[str, ...]
+    should_broken: tuple[str, ...]
+    undecided: tuple[str, ...]
+    near: tuple[str, ...]
+    excused: tuple[str, ...]
+
+    @property
+    def order(self) -> tuple[int, int, float, int, int]:
+        """The worst first: on hold, then by must-rules broken, then by how far they are missed."""
+        return (
+            ("hold", "open", "no rule broken").index(self.outcome),
+            -len(self.broken),
+            0.0 if self.margin is None else self.margin,
+            -len(self.undecided),
+            self.row,
+        )
+
+
+@dataclass(slots=True)
+class Totals:
+    """Everything counted over some hauls; `add` counts more of them."""
+
+    all: Tally = field(default_factory=Tally)
+    by: dict[str, dict[str, Tally]] = field(default_factory=lambda: {kind: {} for kind in BY})
+    rules: dict[str, RuleTally] = field(default_factory=dict)
+    wanting: dict[str, int] = field(default_factory=dict)
+    """Fields that were not stated, by the hauls in which some rule was undecided for want of it."""
+    remembered: list[Remembered] = field(default_factory=list)
+
+    def add(self, other: "Totals") -> None:
+        """Count the other's hauls too."""
+        self.all.add(other.all)
+        for kind, tallies in other.by.items():
+            for name, tally in tallies.items():
+                self.by[kind].setdefault(name, Tally()).add(tally)
+        for rule, counted in other.rules.items():
+            self.rules.setdefault(rule, RuleTally()).add(counted)
+        _add_counts(self.wanting, other.wanting)
+        self.remember(other.remembered)
+
+    def remember(self, hauls: Iterable[Remembered]) -> None:
+        """Keep the worst of those remembered and these."""
+        everyone = [*self.remembered, *hauls]
+        self.remembered = nsmallest(MOST_REMEMBERED, everyone, key=lambda haul: haul.order)
+
+
+def _add_counts(counts: dict[str, int], more: Mapping[str, int]) -> None:
+    for name, number in more.items():
+        counts[name] = counts.get(name, 0) + number

@@ -1,0 +1,139 @@
+"""Many hauls at once against the same hauls one by one: verdicts, margins, outcomes agree."""
+
+from collections.abc import Mapping
+from datetime import date
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from checker.engine import Check
+from checker.gate import is_near
+from checker.load.build import Profile, read_profile
+from checker.resources import shipped
+from checker.rulebooks.loading import load_rulebooks
+from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.verdicts import WORST_FIRST
+from checker.season.chunk import Chunk, Kept, Varied
+from checker.season.judged import OUTCOMES, Group
+from checker.tolerances import check_profile
+from checker.units import parse
+
+DAY = date(2026, 5, 14)
+NEAR = 0.05
+# Fields that a haul may state, with texts around the limits of the rules that look at them.
+FIELDS: Mapping[tuple[str | int, ...], tuple[str, ...]] = {
+    ("articles", 0, "weight"): ("1420 lb", "4400 lb", "9999 lb", "10001 lb", "640 kg"),
+    ("articles", 0, "placed", "x"): ("40 in", "52 in", "80 in", "3 ft", "104 in"),
+    ("trip", "speed"): ("45 mph", "65 mph", "66 mph", "110 km/h"),
+    ("trip", "distance"): ("38 mi", "160 mi"),
+    ("trip", "driving_time"): ("1 h", "3 h 10 min"),
+    ("walkaround", "chains_crossed"): ("yes", "no"),
+    ("walkaround", "plug_connected"): ("yes", "no"),
+    ("walkaround", "tread_depth"): ("1/32 in", "2/32 in", "5/32 in"),
+    ("tow_vehicle", "occupants_and_cargo"): ("0 lb", "410 lb", "1400 lb"),
+    ("trailer", "gvwr"): ("2990 lb", "7000 lb", "10001 lb"),
+}
+LOADS = (
+    "side-by-side-in-order",
+    "scale-tolerances",
+    "missing-information",
+    "variance-late-first-stop",
+    "gooseneck-two-articles-in-order",
+    "rear-straps-only",
+)
+
+
+@cache
+def rulebooks() -> Rulebooks:
+    """The shipped rules without those that ask for a linear programme, which take long."""
+    from dataclasses import replace
+
+    read = load_rulebooks(shipped("rules"))
+
+    def is_quick(names: tuple[str, ...]) -> bool:
+        return not any(name.startswith("article.holds_") for name in names)
+
+    books = [
+        replace(book, rules=tuple(rule for rule in book.rules if is_quick(rule.facts)))
+        for book in read.books
+    ]
+    return replace(read, books=tuple(books))
+
+
+@cache
+def profile(name: str) -> Profile:
+    return read_profile(shipped("profiles") / "loads" / f"{name}.yaml")
+
+
+def columns(hauls: list[dict[Any, str]], fields: list[Any]) -> dict[Any, Varied]:
+    """Texts of the hauls as arrays, by the units module."""
+    found = {}
+    for path in fields:
+        texts = [haul[path] for haul in hauls]
+        if texts[0] in ("yes", "no"):
+            found[path] = Varied(np.array([float(text == "yes") for text in texts]))
+            continue
+        kind = {"speed": "speed", "distance": "length", "driving_time": "duration"}
+        last = path[-1]
+        of = kind.get(last) or ("length" if last in ("x", "tread_depth") else "load")
+        numbers = [parse(text, of) for text in texts]
+        halves = np.array([number.half_width for number in numbers])
+        found[path] = Varied(
+            np.array([number.value for number in numbers]), halves if halves.any() else None
+        )
+    return found
+
+
+def compare(check: Check, group_says: Mapping[str, tuple[int, float, bool]]) -> None:
+    assert set(group_says) == {finding.rule.id for finding in check.findings}
+    for finding in check.findings:
+        code, margin, near = group_says[finding.rule.id]
+        assert WORST_FIRST[code] is finding.verdict, finding.rule.id
+        if finding.verdict not in ("does not apply", "not stated"):
+            alone = np.nan if finding.margin is None else finding.margin
+            assert margin == pytest.approx(alone, rel=1e-9, abs=1e-12, nan_ok=True), finding.rule.id
+        assert near == is_near(finding, NEAR), finding.rule.id
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(data=st.data())
+def test_arrays_and_one_by_one_agree_on_every_verdict(data: st.DataObject) -> None:
+    name = data.draw(st.sampled_from(LOADS))
+    fields = data.draw(st.lists(st.sampled_from(list(FIELDS)), min_size=1, max_size=6, unique=True))
+    tolerance = data.draw(st.sampled_from(["", " +/- 2 %", " +/- 30 %"]))
+
+    def text(path: Any) -> st.SearchStrategy[str]:
+        can_vary = FIELDS[path][0].endswith("lb")
+        metric = path == ("articles", 0, "weight")
+        words = [word for word in FIELDS[path] if not (metric and word.endswith("kg"))]
+        return st.sampled_from([word + tolerance if can_vary else word for word in words])
+
+    hauls = data.draw(
+        st.lists(
+            st.fixed_dictionaries({path: text(path) for path in fields}), min_size=1, max_size=5
+        )
+    )
+    stated = tuple(hauls[0].items())
+    kept = Kept(Path("x"), stated, tuple(fields), DAY)
+    group = Group(kept, profile(name), rulebooks(), NEAR)
+    rows = np.arange(len(hauls))
+    days = np.full(len(hauls), DAY.toordinal())
+    crews = np.zeros(len(hauls), dtype=int)
+    chunk = Chunk(kept, b"", name, rows, days, ["north"], crews, columns(hauls, fields))
+    judged = group.judged(chunk)
+    for row, haul in enumerate(hauls):
+        alone = check_profile(profile(name).replaced(haul), rulebooks(), DAY)
+        says = {
+            each.said.rule.id: tuple(
+                np.broadcast_to(column, (len(hauls),))[row]
+                for column in (each.said.codes, each.said.margins, each.said.near)
+            )
+            for each in judged.rules
+        }
+        compare(alone, says)
+        assert OUTCOMES[judged.outcomes[row]] is alone.outcome
