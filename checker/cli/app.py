@@ -9,6 +9,7 @@ import typer
 from checker import __version__
 from checker.cli import (
     amend,
+    audit,
     check,
     coverage,
     draft,
@@ -56,6 +57,7 @@ for _command in (
     coverage,
     amend,
     impact,
+    audit,
     settings,
     schema,
 ):

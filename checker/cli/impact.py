@@ -1,6 +1,5 @@
 """`cinchbook impact`: what a change of the rules does to saved loads."""
 
-import os
 import tempfile
 from datetime import date
 from pathlib import Path
@@ -21,10 +20,12 @@ from checker.cli.options import (
     RulesOption,
     day_of,
     end_with,
+    load_named,
     parse_day,
     read_rules,
     root_of,
     rules_of_the_project,
+    shipped_or_here,
 )
 
 if TYPE_CHECKING:
@@ -85,7 +86,7 @@ def run(
         assert amendment is not None
         before, after = _without_and_with(amendment, rules)
     try:
-        files = load_files([_place(path) for path in over], kinds=("load", "haul"))
+        files = load_files([shipped_or_here(path) for path in over], kinds=("load", "haul"))
     except NothingThereError as error:
         end_with(str(error))
     refused: list[str] = []
@@ -103,14 +104,6 @@ def run(
     found = impact(loads, before, after)
     _print(found, refused, form)
     raise typer.Exit(PROBLEM if refused else _exit_code(found))
-
-
-def _place(path: str) -> str:
-    """A path as given, or of a profile that comes with the program."""
-    from checker.resources import shipped
-
-    named = shipped("profiles") / f"{path}.yaml"
-    return str(named) if not os.path.exists(path) and named.is_file() else path  # noqa: PTH110
 
 
 def _without_and_with(amendment: Path, rules: list[str] | None) -> "tuple[Rulebooks, Rulebooks]":
@@ -171,7 +164,7 @@ def _read(
                 profile = read_profile(file, root_of(root))
                 yield profile, days(profile)
                 continue
-            for haul in read_hauls(file, _load_of):
+            for haul in read_hauls(file, load_named):
                 if isinstance(haul, Refused):
                     refused.append(f"{file}:{haul.row}")
                     # What is wrong with a file of one haul comes with its line and column.
@@ -183,15 +176,6 @@ def _read(
             refused.append(str(file))
             for problem in found.problems:
                 typer.echo(str(problem), err=True)
-
-
-def _load_of(name: str) -> Path:
-    """The profile that a haul log names: a path from here, or one that comes with the program."""
-    path = Path(_place(name))
-    if not path.is_file():
-        message = f"found no load profile '{name}'"
-        raise FileNotFoundError(message)
-    return path
 
 
 def _print(found: "Impact", refused: list[str], form: Format) -> None:

@@ -200,6 +200,26 @@ def found_file(profile: Path) -> Path:
     return end_with(f"found no file '{profile}'; wanted a load profile{hint}")
 
 
+def shipped_or_here(path: str) -> str:
+    """A path as given, or of a profile that comes with the program."""
+    from checker.resources import shipped
+
+    named = shipped("profiles") / f"{path}.yaml"
+    return str(named) if not os.path.exists(path) and named.is_file() else path  # noqa: PTH110
+
+
+def load_named(name: str) -> Path:
+    """The profile that a haul log names: a path from here, or one that comes with the program.
+
+    Raises FileNotFoundError.
+    """
+    path = Path(shipped_or_here(name))
+    if not path.is_file():
+        message = f"found no load profile '{name}'"
+        raise FileNotFoundError(message)
+    return path
+
+
 def read_one(profile: Path, root: Path | None) -> "Profile":
     """The one profile a command is about; ends the run where it has problems."""
     from checker.documents.problems import ProblemsFoundError

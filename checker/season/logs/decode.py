@@ -12,7 +12,7 @@ import numpy as np
 from checker.season.logs.cells import PLAIN, CellError, stated
 from checker.season.logs.columns import node_of
 from checker.season.logs.model import Cell, Column, Role
-from checker.unit_kinds import KINDS
+from checker.unit_kinds import KINDS, SI_UNITS
 from checker.unit_table import FACTORS
 from checker.units import parse
 
@@ -29,11 +29,13 @@ class Decoded:
 
     `values` are floats, NaN for a blank, which means as the profile states; words and lists are
     objects, None for a blank. `half_widths` of stated tolerances, None where there are none.
-    `faults` are the places from 0 of cells that cannot be read (blank in `values`), and why.
+    `metric` marks figures stated in a metric unit. `faults` are the places from 0 of cells that
+    cannot be read (blank in `values`), and why.
     """
 
     values: np.ndarray
     half_widths: np.ndarray | None
+    metric: np.ndarray
     faults: Sequence[tuple[int, str]]
 
 
@@ -50,8 +52,9 @@ class Decoder:
         self.codes: dict[Any, int] = {}
         self.found: list[Any] = []
         self.halves: list[float] = []
+        self.metric: list[bool] = []
         self.said: dict[int, str] = {}
-        self.tables: tuple[np.ndarray, np.ndarray, np.ndarray] | None = None
+        self.tables: tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray] | None = None
 
     def __call__(self, cells: Sequence[Cell]) -> Decoded:
         """The cells as arrays as long as they are."""
@@ -68,35 +71,37 @@ class Decoder:
                 if key not in self.codes:
                     self._learn(key, cell)
             known = list(map(self.codes.get, keys))
-        values, halves, bad = self._tables()
+        values, halves, metric, bad = self._tables()
         codes = np.array(known, dtype=np.intp)
         widths = halves[codes]
         faults = [(int(place), self.said[codes[place]]) for place in np.flatnonzero(bad[codes])]
-        return Decoded(values[codes], widths if widths.any() else None, faults)
+        half_widths = widths if widths.any() else None
+        return Decoded(values[codes], half_widths, metric[codes], faults)
 
     def _learn(self, key: Any, cell: Cell) -> None:
-        value, half = np.nan if self.figures else None, 0.0
+        value, half, metric = np.nan if self.figures else None, 0.0, False
         if cell is not None:
             try:
-                value, half = self._read(cell)
+                value, half, metric = self._read(cell)
             except CellError as error:
                 self.said[len(self.found)] = f"{self.column.field}: {error}"
         self.codes[key] = len(self.found)
         self.found.append(value)
         self.halves.append(half)
+        self.metric.append(metric)
         self.tables = None
 
-    def _read(self, cell: Cell) -> tuple[Any, float]:
+    def _read(self, cell: Cell) -> tuple[Any, float, bool]:
         value = stated(self.column, cell)
         if self.column.role is Role.ANSWER:
-            return (1.0 if value == "yes" else 0.0), 0.0
+            return (1.0 if value == "yes" else 0.0), 0.0, False
         if self.column.role is not Role.QUANTITY:
-            return value, 0.0
+            return value, 0.0, False
         quantity = parse(str(value), node_of(self.column.field)["quantity"])
-        return quantity.value, quantity.half_width
+        return quantity.value, quantity.half_width, bool(quantity.metric)
 
-    def _tables(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Value, half-width and whether it is a fault, by code."""
+    def _tables(self) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+        """Value, half-width, whether it is metric and whether it is a fault, by code."""
         if self.tables is None:
             values = np.empty(len(self.found), dtype=float if self.figures else object)
             if self.figures:
@@ -106,7 +111,8 @@ class Decoder:
                     values[code] = value
             bad = np.zeros(len(self.found), dtype=bool)
             bad[list(self.said)] = True
-            self.tables = values, np.array(self.halves, dtype=float), bad
+            metric = np.array(self.metric, dtype=bool)
+            self.tables = values, np.array(self.halves, dtype=float), metric, bad
         return self.tables
 
 
@@ -133,6 +139,7 @@ class _Numbers:
         self.node = node_of(column.field)
         top, bottom = FACTORS[column.unit] if column.unit else (1, 1)
         self.factor = top / bottom
+        self.metric = column.unit in SI_UNITS
 
     def __call__(self, cells: Sequence[Cell]) -> Decoded:
         try:
@@ -152,7 +159,8 @@ class _Numbers:
             bad &= ~np.isnan(given)
         places = [int(place) for place in np.flatnonzero(bad)]
         values[bad] = np.nan
-        return Decoded(values, None, [(place, self._said(cells[place])) for place in places])
+        faults = [(place, self._said(cells[place])) for place in places]
+        return Decoded(values, None, np.full(len(values), self.metric), faults)
 
     def _said(self, cell: Cell) -> str:
         try:

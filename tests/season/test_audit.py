@@ -1,0 +1,315 @@
+"""An audit against a deliberately naive loop over the same hauls, and what people see of it."""
+
+import json
+import os
+import random
+import subprocess
+import sys
+from collections import Counter, defaultdict
+from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from checker.engine import Outcome
+from checker.gate import is_near
+from checker.reports.audit_page import audit_json
+from checker.resources import shipped
+from checker.rulebooks.loading import load_rulebooks
+from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.verdicts import WORST_FIRST, Verdict
+from checker.season import audit as auditing
+from checker.season import grouping
+from checker.season.audit import Audit, audit
+from checker.season.bench import Plan
+from checker.season.days import stretch_of, turning_days
+from checker.season.hauls import Haul, Refused, read_hauls
+from checker.season.logs.opening import open_log
+from checker.tolerances import check_profile
+
+NEAR = 0.05
+HEADER = (
+    "load,date,crew,articles.1.weight [lb],articles.1.placed.x,trip.speed,trip.places,"
+    "walkaround.chains_crossed,trailer.gvwr,driver.licence"
+)
+LOADS = (
+    "side-by-side-in-order",
+    "scale-tolerances",
+    "missing-information",
+    "variance-late-first-stop",
+    "gooseneck-two-articles-in-order",
+    "too-far-back",
+)
+
+
+def quick(rules: tuple[str, ...]) -> Rulebooks:
+    """The shipped rules without those that ask for a linear programme, which take long."""
+    assert rules == ("shipped",)
+    read = load_rulebooks(shipped("rules"))
+    books = [
+        replace(
+            book,
+            rules=tuple(
+                rule
+                for rule in book.rules
+                if not any(name.startswith("article.holds_") for name in rule.facts)
+            ),
+        )
+        for book in read.books
+    ]
+    return replace(read, books=tuple(books))
+
+
+PLAN = Plan(quick, ("shipped",), NEAR)
+
+
+def found(name: str) -> Path:
+    file = shipped("profiles") / "loads" / f"{name}.yaml"
+    if not file.is_file():
+        message = f"found no load profile '{name}'"
+        raise FileNotFoundError(message)
+    return file
+
+
+def season(rows: int, seed: int) -> str:
+    """Hauls at and about the limits, with blanks, metric cells, tolerances and faults."""
+    draw = random.Random(seed)  # noqa: S311 - a test's own hauls
+    lines = [HEADER]
+    for _ in range(rows):
+        cells = (
+            draw.choice([*LOADS, *LOADS, "no-such-load"]),
+            # Before and after the bundled variance begins and ends.
+            draw.choice(["2026-02-03", "2026-05-14", "2026-08-09", "2027-01-01", "soon"][:4]),
+            draw.choice(["north", "south", ""]),
+            draw.choice(["", "1420", "1700", "2600 +/- 2 %", "-3"]),
+            draw.choice(["", "40 in", "52 in", "1.4 m", "90 in"]),
+            draw.choice(["", "55 mph", "70 mph", "110 km/h"]),
+            draw.choice(["", "", "US-UT", "US-UT; US-NV", "CA-BC"]),
+            draw.choice(["yes", "no", "", "yes"]),
+            draw.choice(["", "2990 lb", "10001 lb", "3 t"]),
+            draw.choice(["", "", "ordinary"]),
+        )
+        lines.append(",".join(cells))
+    return "\n".join(lines) + "\n"
+
+
+def naive(log: Path, rulebooks: Rulebooks) -> dict[str, object]:
+    """One haul after the other through the check of a single load, counted with plain loops."""
+    outcomes: Counter[str] = Counter()
+    verdicts: dict[str, Counter[Verdict]] = defaultdict(Counter)
+    near: Counter[str] = Counter()
+    excused: Counter[str] = Counter()
+    by_crew: dict[str, Counter[str]] = defaultdict(Counter)
+    by_month: dict[str, Counter[str]] = defaultdict(Counter)
+    broken_by_trailer: dict[str, Counter[str]] = defaultdict(Counter)
+    refused = []
+    crews = [line.split(",")[2] for line in log.read_text().splitlines()]
+    for haul in read_hauls(log, found):
+        if isinstance(haul, Refused):
+            refused.append(haul.row)
+            continue
+        assert isinstance(haul, Haul)
+        check = check_profile(haul.profile, rulebooks, haul.on)
+        outcome = str(check.outcome)
+        outcomes[outcome] += 1
+        by_crew[crews[haul.row - 1]][outcome] += 1
+        by_month[haul.on.isoformat()[:7]][outcome] += 1
+        for finding in check.findings:
+            rule = finding.rule.id
+            verdicts[rule][finding.verdict] += 1
+            near[rule] += is_near(finding, NEAR)
+            if finding.verdict is Verdict.NOT_MET:
+                excused[rule] += finding.variance is not None
+                if finding.variance is None:
+                    broken_by_trailer[rule][check.load.trailer.title] += 1
+    return {
+        "outcomes": outcomes,
+        "verdicts": verdicts,
+        "near": near,
+        "excused": excused,
+        "by_crew": by_crew,
+        "by_month": by_month,
+        "broken_by_trailer": broken_by_trailer,
+        "refused": refused,
+    }
+
+
+def held_and_open(tallies: dict[str, object]) -> dict[str, tuple[int, int]]:
+    return {name: (tally.held, tally.open) for name, tally in tallies.items()}  # type: ignore[attr-defined]
+
+
+def audited(log: Path, **more: object) -> Audit:
+    return audit(open_log(log), PLAN, found, None, **more)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_every_count_is_that_of_a_naive_loop(tmp_path: Path, seed: int) -> None:
+    log = tmp_path / "hauls.csv"
+    log.write_text(season(45, seed))
+    done = audited(log)
+    expected = naive(log, quick(("shipped",)))
+    assert [each.row for each in done.refusals] == expected["refused"]
+    assert done.read == 45 == done.judged + done.refused
+    totals = done.totals
+    outcomes = expected["outcomes"]
+    assert (totals.all.held, totals.all.open) == (outcomes[Outcome.HOLD], outcomes[Outcome.OPEN])  # type: ignore[index]
+    verdicts = expected["verdicts"]
+    assert set(totals.rules) == set(verdicts)  # type: ignore[call-overload]
+    for rule, tally in totals.rules.items():
+        assert tally.verdicts == [verdicts[rule][each] for each in WORST_FIRST], rule  # type: ignore[index]
+        assert tally.near == expected["near"][rule], rule  # type: ignore[index]
+        assert tally.excused == expected["excused"][rule], rule  # type: ignore[index]
+        by_trailer = tally.broken_by.get("trailer", {})
+        assert by_trailer == dict(expected["broken_by_trailer"].get(rule, {})), rule  # type: ignore[attr-defined]
+    for kind in ("crew", "month"):
+        counted = {
+            name: (counts[Outcome.HOLD], counts[Outcome.OPEN])
+            for name, counts in expected[f"by_{kind}"].items()  # type: ignore[attr-defined]
+        }
+        assert held_and_open(totals.by[kind]) == counted  # type: ignore[arg-type]
+
+
+def test_processes_and_small_batches_change_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    log = tmp_path / "hauls.csv"
+    log.write_text(season(60, 9))
+    alone = audit_json(audited(log), "0.0")
+    monkeypatch.setattr(auditing, "_HAULS_OF_A_TASK", 7)
+    in_processes = audited(log, executor=lambda: ProcessPoolExecutor(2))
+    assert audit_json(in_processes, "0.0") == alone
+    # Every batch by itself: what waits is given out after each.
+    monkeypatch.setattr(grouping, "MOST_WAITING", 1)
+    assert audit_json(audited(log), "0.0") == alone
+
+
+def test_what_was_never_stated_is_named_with_the_column_that_would_decide(tmp_path: Path) -> None:
+    log = tmp_path / "hauls.csv"
+    log.write_text("load,date\nmissing-information,2026-06-30\nmissing-information,2026-07-01\n")
+    done = audited(log)
+    asked = done.totals.rules["ball-rated-for-trailer"]
+    assert asked.of(Verdict.NOT_STATED) == 2
+    assert asked.gap == {"tow_vehicle.ball.rating": 2}
+    assert done.totals.wanting["tow_vehicle.ball.rating"] == 2
+    document = json.loads(audit_json(done, "0.0"))
+    assert document["never_decided"]["ball-rated-for-trailer"] == ["tow_vehicle.ball.rating"]
+
+
+def test_a_blank_that_another_haul_states_is_wanting_only_there(tmp_path: Path) -> None:
+    log = tmp_path / "hauls.csv"
+    log.write_text(
+        "load,date,walkaround.coupler_pin_in\n"
+        "missing-information,2026-06-30,yes\n"
+        "missing-information,2026-06-30,\n"
+        "missing-information,2026-06-30,no\n"
+    )
+    rule = audited(log).totals.rules["coupler-pin-in"]
+    assert [rule.of(each) for each in (Verdict.MET, Verdict.NOT_STATED, Verdict.NOT_MET)] == [1] * 3
+    assert rule.gap == {"walkaround.coupler_pin_in": 1}
+
+
+def test_a_number_that_changes_in_the_season_is_that_of_each_day(
+    tmp_path: Path, rulebook: Callable[..., Rulebooks]
+) -> None:
+    books = rulebook(
+        """
+        - id: gross
+          title: Gross rating within the limit
+          question: limits
+          requires: trailer.gvwr <= limit
+          thresholds:
+            limit:
+              stricter: lower
+              values:
+                - {value: 8000 lb, from: 2026-01-01, until: 2026-06-01, source: print, at: p. 1}
+                - {value: 7000 lb, from: 2026-06-01, source: print, at: p. 2}
+          source: print
+          at: p. 1
+          basis: guidance
+          level: must
+          because: it is so
+          fix: mend it
+          proofs:
+            - {name: at, given: {trailer.gvwr: 7000 lb}, expect: met, origin: hand}
+        """
+    )
+    days = turning_days(books)
+    assert [day.isoformat() for day in days] == ["2026-01-01", "2026-06-01"]
+    assert [stretch_of(days, day) for day in (days[0], days[1])] == [1, 2]
+    log = tmp_path / "hauls.csv"
+    log.write_text(
+        "load,date,trailer.gvwr\n"
+        + "".join(
+            f"side-by-side-in-order,{day},7500 lb\n"
+            for day in ("2025-12-31", "2026-05-31", "2026-06-01")
+        )
+    )
+    done = audit(open_log(log), Plan(lambda _rules: books, ("these",), NEAR), found, None)
+    gross = done.totals.rules["gross"]
+    assert [gross.of(each) for each in (Verdict.NOT_STATED, Verdict.MET, Verdict.NOT_MET)] == [
+        1
+    ] * 3
+
+
+def run(*words: str, **env: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "checker", "audit", *words],
+        env=os.environ | {"COLUMNS": "60"} | env,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def test_the_command_tells_people_and_programs(tmp_path: Path) -> None:
+    log = tmp_path / "hauls.csv"
+    log.write_text(
+        "load,date,crew,walkaround.chains_crossed\n"
+        "loads/side-by-side-in-order,2026-05-14,north,yes\n"
+        "loads/side-by-side-in-order,2026-05-15,south,no\n"
+    )
+    done = run(str(log), "--rules", "coupling")
+    assert done.returncode == 1
+    assert "2 rows read: 2 judged, 0 refused" in done.stdout
+    assert "Chains cross under the tongue" in done.stdout
+    assert "south: 1 haul: 1 on hold" in done.stdout
+    assert "1. row 3, 2026-05-15" in done.stdout
+    assert max(map(len, done.stdout.splitlines())) <= 60
+    assert "\x1b" not in done.stdout
+    as_json = run(str(log), "--rules", "coupling", "--as", "json")
+    document = json.loads(as_json.stdout)
+    assert document["totals"]["held"] == 1
+    assert document["by"]["crew"]["south"]["held"] == 1
+    assert [each["row"] for each in document["worst"] if each["outcome"] == "hold"] == [3]
+
+
+def test_an_officers_own_columns_are_named_in_a_file(tmp_path: Path) -> None:
+    log, names = tmp_path / "own.csv", tmp_path / "names.yaml"
+    log.write_text("Unit,Day,Wt\nSxS,05/14/2026,1420\nSxS,05/15/2026,9000\n")
+    names.write_text(
+        "kind: haul-log\n"
+        "columns: {Unit: load, Day: date, Wt: {field: articles.1.weight, unit: lb}}\n"
+        'dates: "%m/%d/%Y"\n'
+        "words: {load: {SxS: loads/side-by-side-in-order}}\n"
+    )
+    done = run(str(log), "--columns", str(names), "--rules", "makers-ratings")
+    assert done.returncode == 1, done.stderr
+    assert "Loaded trailer within its gross rating" in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("load,date,weigth\n", "wanted load, date, crew, haul, or a field of a load"),
+        ("load\n", "date"),
+    ],
+)
+def test_a_log_that_is_none_is_told(tmp_path: Path, text: str, said: str) -> None:
+    log = tmp_path / "hauls.csv"
+    log.write_text(text)
+    done = run(str(log), "--rules", "coupling")
+    assert done.returncode == 2
+    assert said in done.stderr
+    assert "Traceback" not in done.stderr
