@@ -74,6 +74,24 @@ def test_the_measurement_that_matters_most_is_named(tmp_path: Path, rulebook: Bo
     assert finding.settled_by == "articles.2.weight"
 
 
+def test_a_yes_or_no_that_may_not_be_asked_is_settled_by_what_decides_that(
+    tmp_path: Path, rulebook: Book
+) -> None:
+    """The margin of a no is without end in every row, so it can tell nothing apart."""
+    rules = LIMIT.replace(
+        "requires: trailer.gross_weight <= limit", "requires: walkaround.jack_raised"
+    )
+    rules = rules.replace("  thresholds:", "  when: trailer.gross_weight >= limit\n  thresholds:")
+    file = tmp_path / "load.yaml"
+    file.write_text(
+        "kind: load\ntrailer: {empty_weight: 1000 lb}\nwalkaround: {jack_raised: no}\n"
+        "articles: [{name: a, weight: 1100 lb ± 10 lb}]\n"
+    )
+    (finding,) = tolerances.check_profile(read_profile(file), rulebook(rules), DAY).findings
+    assert finding.verdict is Verdict.TOO_CLOSE
+    assert finding.settled_by == "articles.1.weight"
+
+
 BUNDLED = sorted((shipped("profiles") / "loads").glob("*.yaml"))
 RULES = load_rulebooks(shipped("rules"))
 
