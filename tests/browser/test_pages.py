@@ -15,7 +15,7 @@ from checker.reports.words import CAUTIONS
 from tests.reports.conftest import Runs, named
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
-PHONE, DESK = (360, 740), (1280, 900)
+PHONE, TABLET, DESK = (360, 740), (800, 1000), (1280, 900)
 LOADS = (
     "rear-straps-only",
     "under-rated-straps",
@@ -69,7 +69,7 @@ class Opened:
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", [PHONE, DESK])
+@pytest.mark.parametrize("size", [PHONE, TABLET, DESK])
 @pytest.mark.parametrize("name", [*LOADS, "index"])
 def test_a_page_is_whole_and_accessible(
     browser: Browser, pages: Path, name: str, size: tuple[int, int], scheme: str
