@@ -30,14 +30,18 @@ RELATIVE_TOLERANCE = 1e-9
 def _slack(left: Number, right: Number) -> Number:
     if isinstance(left, float) and isinstance(right, float):
         return RELATIVE_TOLERANCE * max(abs(left), abs(right))
-    return RELATIVE_TOLERANCE * np.maximum(np.abs(left), np.abs(right))
+    return RELATIVE_TOLERANCE * np.maximum(abs(left), abs(right))
 
 
 def _known(truth: _Compared, left: Number, right: Number) -> Number:
     """`truth` as 1/0, but NaN wherever an operand is not stated."""
     if isinstance(left, float) and isinstance(right, float):
         return NOT_STATED if math.isnan(left) or math.isnan(right) else float(truth)
-    result = np.where(np.isnan(left) | np.isnan(right), np.nan, truth)
+    result = np.asarray(truth, dtype=float)
+    for side in (left, right):
+        unknown = np.isnan(side)
+        if unknown.any():
+            result = np.where(unknown, np.nan, result)
     return result if result.ndim else float(result)
 
 

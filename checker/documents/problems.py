@@ -52,6 +52,10 @@ class ProblemsFoundError(Exception):
         self.problems = sorted(set(problems), key=lambda p: (p.file, p.mark, p.found))
         super().__init__("\n".join(map(str, self.problems)))
 
+    def __reduce__(self) -> tuple[type["ProblemsFoundError"], tuple[list[Problem]]]:
+        """Travel whole from another process, where an exception would keep its words only."""
+        return ProblemsFoundError, (self.problems,)
+
 
 def tamed(text: str) -> str:
     """Text from a file as messages show it: on one line, cut when very long."""

@@ -104,7 +104,10 @@ def _margin(sign: str, left: Number, right: Number, truth: Number) -> Number:
         gap = -gap
     elif sign == "==":
         gap = -np.abs(gap)
-    share = gap / np.where(np.equal(right, 0), 1.0, np.abs(right))
+    if isinstance(right, float):
+        share = gap / (abs(right) if right else 1.0)
+    else:
+        share = gap / np.where(right == 0, 1.0, np.abs(right))
     return np.where(np.equal(truth, 1), np.maximum(share, 0.0), np.minimum(share, 0.0)) + 0.0
 
 

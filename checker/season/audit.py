@@ -1,109 +1,248 @@
-"""A log of hauls held against the rules of each haul's day, counted."""
+"""A log of hauls held against the rules of each haul's day, counted.
+
+First the parts of the log are read, each by itself; then the hauls of each load are judged
+together, whatever part they stand in. Both are mapped over the processes of an executor, and what
+is done is kept in a folder, so that a run that is stopped can be taken up.
+"""
 
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
+from contextlib import ExitStack
 from dataclasses import dataclass
 from hashlib import blake2b
 from itertools import chain, islice
 from pathlib import Path
+from typing import Any, Protocol, TypeVar
 
 from checker.rulebooks.model import Rulebooks
-from checker.season.bench import Plan, bench, totals_of
-from checker.season.chunk import Chunk
-from checker.season.grouping import Grouping
-from checker.season.logs.model import Log, Refused
+from checker.season.bench import (
+    HaulsOf,
+    Plan,
+    bench,
+    digest_of_bytes,
+    digest_of_rules,
+    totals_of,
+)
+from checker.season.logs.model import Log, Part, Refused
+from checker.season.reading import read_part
 from checker.season.totals import Totals
+from checker.season.work import StoredSheet, Work, passing_work
 
 _HAULS_OF_A_TASK = 16_384
+_LOADS_OF_A_TASK = 8
 """Enough work at a time that handing it to another process costs little beside it."""
-_WAITING = 6
-"""Tasks handed out and not yet counted; more would only fill memory."""
+_WAITING = 4
+"""Parts and tasks handed out and not yet done; more would only fill memory."""
+
+Given = TypeVar("Given")
 
 
 @dataclass(frozen=True, slots=True)
 class Audit:
     """What a log of hauls comes to under the rules of each haul's day.
 
-    `read` rows are those judged and those refused. `refusals` are the first of the refused ones.
+    `read` rows are those judged and those refused. `names` are the hauls' own, by row, of those
+    that `totals` remembers.
     """
 
     log: str
     digest: str
     read: int
-    judged: int
-    refused: int
-    refusals: Sequence[Refused]
     totals: Totals
     rulebooks: Rulebooks
-    loads: Mapping[str, str]
-    """The file of each load profile, by its name in the log."""
     near: float
+    names: Mapping[int, str]
+
+    @property
+    def judged(self) -> int:
+        """Rows that were judged."""
+        return self.totals.all.hauls
+
+    @property
+    def refused(self) -> int:
+        """Rows that could not be judged."""
+        return self.totals.refused
+
+    @property
+    def refusals(self) -> Sequence[Refused]:
+        """The first of them, in order."""
+        return self.totals.refusals
+
+
+class Watch(Protocol):
+    """Whoever wants to know how far an audit has come."""
+
+    def reading(self, done: int, size: int | None) -> None:
+        """So much of the log is read; how much there is may not be known."""
+
+    def judging(self, done: int, hauls: int) -> None:
+        """So many of the hauls are judged."""
+
+
+class _Nobody:
+    def reading(self, done: int, size: int | None) -> None:
+        pass
+
+    def judging(self, done: int, hauls: int) -> None:
+        pass
 
 
 def audit(
     log: Log,
     plan: Plan,
-    found: Callable[[str], Path],
-    root: Path | None,
+    digest: str,
+    *,
     executor: Callable[[], Executor] | None = None,
-    counted: Callable[[int], None] = lambda _hauls: None,
+    work: Work | None = None,
+    watch: Watch | None = None,
 ) -> Audit:
-    """Judge every haul of a log.
+    """Judge every haul of a log whose digest is given.
 
-    `found` finds the file of a load as the log names it, or raises FileNotFoundError. Logs of more
-    than one task's hauls go to `executor`, which is made only then; `counted` hears of hauls as
-    they are done. Raises ProblemsFoundError where the log turns out to be unreadable on the way.
+    Logs of more than one part or task go to `executor`, which is made only then. With `work`, what
+    is there already is not done again. Raises ProblemsFoundError where the log turns out to be
+    unreadable on the way.
     """
-    rulebooks = bench(plan).rulebooks
-    grouping = Grouping(rulebooks, found, root)
-    totals = Totals()
-    for done in _done(_tasks(grouping.chunks(log.batches)), plan, executor):
-        totals.add(done)
-        counted(done.all.hauls)
-    assert grouping.read == totals.all.hauls + grouping.refused
-    return Audit(
-        log=log.file,
-        digest=digest_of(Path(log.file)),
-        read=grouping.read,
-        judged=totals.all.hauls,
-        refused=grouping.refused,
-        refusals=sorted(grouping.refusals, key=lambda each: each.row),
-        totals=totals,
-        rulebooks=rulebooks,
-        loads={each.name: str(each.profile.file) for each in grouping.loads},
-        near=plan.near,
-    )
+    with ExitStack() as stack:
+        here = work or stack.enter_context(passing_work())
+        hands = _Hands(executor, stack)
+        see = watch or _Nobody()
+        rulebooks = bench(plan).rulebooks
+        sheets = _read(log, here, hands, see)
+        totals = _judged(sheets, plan, digest_of_rules(rulebooks), here, hands, see)
+        for sheet in sheets:
+            totals.refuse(sheet.refusals)
+            totals.refused += sheet.refused - len(sheet.refusals)
+        read = sum(sheet.read for sheet in sheets)
+        assert read == totals.all.hauls + totals.refused
+        names = _names(sheets, [each.row for each in totals.remembered])
+    return Audit(log.file, digest, read, totals, rulebooks, plan.near, names)
 
 
-def _tasks(chunks: Iterable[Chunk]) -> Iterator[list[Chunk]]:
-    task: list[Chunk] = []
-    for chunk in chunks:
-        task.append(chunk)
-        if sum(each.hauls for each in task) >= _HAULS_OF_A_TASK:
-            yield task
-            task = []
+def _read(log: Log, work: Work, hands: "_Hands", watch: Watch) -> list[StoredSheet]:
+    """Every part of the log, read now or by a run before."""
+    sheets: dict[int, StoredSheet] = {}
+    sizes: list[int] = []
+
+    def unread() -> Iterator[tuple[int, Part]]:
+        for number, part in enumerate(log.parts):
+            sizes.append(part.size)
+            stored = work.sheet(number)
+            if stored is None:
+                yield number, part
+            else:
+                sheets[number] = stored
+
+    done = 0
+    for (number, _), sheet in hands.each(
+        lambda given: (read_part, given[1], log.own), unread()
+    ):
+        work.put_sheet(number, sheet)
+        stored = work.sheet(number)
+        assert stored is not None
+        sheets[number] = stored
+        done += sizes[number]
+        watch.reading(done, log.size)
+    return [sheets[number] for number in sorted(sheets)]
+
+
+def _judged(
+    sheets: Sequence[StoredSheet],
+    plan: Plan,
+    rules_digest: str,
+    work: Work,
+    hands: "_Hands",
+    watch: Watch,
+) -> Totals:
+    """What the hauls of all loads come to."""
+    tasks_done, totals = work.judged()
+    if any(_digest_of_file(file) != digest for file, digest in totals.files.items()):
+        work.forget_judged()
+        tasks_done, totals = 0, Totals()
+    hauls = sum(sheet.read - sheet.refused for sheet in sheets)
+    tasks = islice(_tasks(sheets), tasks_done, None)
+    done = totals.all.hauls + totals.refused
+    watch.judging(done, hauls)
+    for task, found in hands.each(lambda given: (totals_of, plan, rules_digest, given), tasks):
+        totals.add(found)
+        tasks_done += 1
+        work.put_judged(tasks_done, totals)
+        done += sum(each.hauls for each in task)
+        watch.judging(done, hauls)
+    return totals
+
+
+def _digest_of_file(file: str) -> str | None:
+    try:
+        return digest_of_bytes(Path(file).read_bytes())
+    except OSError:
+        return None
+
+
+def _tasks(sheets: Sequence[StoredSheet]) -> Iterator[list[HaulsOf]]:
+    """The hauls of all loads, in the order in which the log first names them."""
+    task: list[HaulsOf] = []
+    for load in dict.fromkeys(load for sheet in sheets for load in sheet.loads):
+        for each in _slices(load, sheets):
+            task.append(each)
+            hauls = sum(given.hauls for given in task)
+            if hauls >= _HAULS_OF_A_TASK or len(task) >= _LOADS_OF_A_TASK:
+                yield task
+                task = []
     if task:
         yield task
 
 
-def _done(
-    tasks: Iterator[list[Chunk]], plan: Plan, executor: Callable[[], Executor] | None
-) -> Iterator[Totals]:
-    """What each task comes to, in their order."""
-    first = list(islice(tasks, 2))
-    if executor is None or len(first) < 2:
-        for task in chain(first, tasks):
-            yield totals_of(plan, task)
-        return
-    with executor() as workers:
-        waiting: deque[Future[Totals]] = deque()
-        for task in chain(first, tasks):
-            waiting.append(workers.submit(totals_of, plan, task))
+def _slices(load: str, sheets: Sequence[StoredSheet]) -> Iterator[HaulsOf]:
+    """The hauls of a load; many in several, so that the memory does not grow with them."""
+    pieces = []
+    hauls = 0
+    for sheet in sheets:
+        records = sheet.of(load)
+        while hauls + len(records) > _HAULS_OF_A_TASK:
+            fitting = _HAULS_OF_A_TASK - hauls
+            yield HaulsOf(load, [*pieces, (records[:fitting], sheet.heading)])
+            pieces, hauls, records = [], 0, records[fitting:]
+        if len(records):
+            pieces.append((records, sheet.heading))
+            hauls += len(records)
+    if pieces:
+        yield HaulsOf(load, pieces)
+
+
+def _names(sheets: Iterable[StoredSheet], rows: Iterable[int]) -> dict[int, str]:
+    wanted = set(rows)
+    return {
+        row: name for sheet in sheets for row, name in sheet.names().items() if row in wanted
+    }
+
+
+class _Hands:
+    """Those who do the work: this process, or those of an executor once there is enough of it."""
+
+    def __init__(self, executor: Callable[[], Executor] | None, stack: ExitStack) -> None:
+        self.executor, self.stack = executor, stack
+        self.workers: Executor | None = None
+
+    def each(
+        self, call: Callable[[Given], tuple[Any, ...]], given: Iterator[Given]
+    ) -> Iterator[tuple[Given, Any]]:
+        """What is given, each with what the call of it comes to, in their order."""
+        first = list(islice(given, 2))
+        if self.workers is None and self.executor is not None and len(first) == 2:
+            self.workers = self.stack.enter_context(self.executor())
+        waiting: deque[tuple[Given, Future[Any]]] = deque()
+        for each in chain(first, given):
+            function, *arguments = call(each)
+            if self.workers is None:
+                yield each, function(*arguments)
+                continue
+            waiting.append((each, self.workers.submit(function, *arguments)))
             if len(waiting) >= _WAITING:
-                yield waiting.popleft().result()
-        while waiting:
-            yield waiting.popleft().result()
+                one, future = waiting.popleft()
+                yield one, future.result()
+        for one, future in waiting:
+            yield one, future.result()
 
 
 def digest_of(log: Path) -> str:

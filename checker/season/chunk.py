@@ -49,8 +49,6 @@ class Chunk:
     """Some hauls of one kind: their rows in the log, their days, their crews, and what varies."""
 
     kept: Kept
-    profile: bytes
-    """The pickled load profile, the same for all chunks of it."""
     load: str
     """The profile as the log names it."""
     rows: NDArray[np.int64]

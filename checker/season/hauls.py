@@ -14,6 +14,7 @@ from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import data_path, reaches
 from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, OwnWords, Refused
 from checker.season.logs.opening import open_log
+from checker.season.logs.settling import settled
 
 __all__ = ["Haul", "Refused", "read_hauls"]
 
@@ -36,7 +37,7 @@ def read_hauls(
     written. Raises ProblemsFoundError where the file as a whole cannot be read.
     """
     loads = _Loads(found)
-    for batch in open_log(log, own).batches:
+    for batch in settled(open_log(log, own)):
         hauls = _hauls(log, batch, loads)
         yield from sorted([*hauls, *batch.refused], key=attrgetter("row"))
 

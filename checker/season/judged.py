@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from checker.engine import Outcome
 from checker.load.build import Profile
 from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.verdicts import Verdict
 from checker.season.chunk import Chunk, Kept
 from checker.season.judging import IDLE, MET, NOT_MET, TOO_CLOSE, UNKNOWN, Flags, Numbers, Said
 from checker.season.prepared import Prepared
@@ -22,41 +23,109 @@ _HOLD, _OPEN, _CLEAR = (
     OUTCOMES.index(outcome) for outcome in (Outcome.HOLD, Outcome.OPEN, Outcome.NO_RULE_BROKEN)
 )
 
+_NOWHERE, _EVERYWHERE = np.zeros(1, dtype=bool), np.ones(1, dtype=bool)
+
 
 class RuleSaid(NamedTuple):
-    """What one rule says of each haul of a chunk, and whether a variance excuses it if not met."""
+    """What one rule says of each haul of a chunk, and whether a variance excuses it if not met.
+
+    One row stands for all hauls.
+    """
 
     said: Said
     excused: bool
 
-    def rows(self, *codes: int) -> Flags:
-        """Where it says one of these; one row stands for all hauls."""
-        found: Flags = np.isin(self.said.codes, codes)
-        return found
-
     @property
     def breaks(self) -> Flags:
         """Where it is not met and nothing excuses that."""
-        return np.zeros(1, dtype=bool) if self.excused else self.rows(NOT_MET)
+        return _NOWHERE if self.excused else self.said.codes == NOT_MET
 
     @property
     def opens(self) -> Flags:
         """Where it is undecided and nothing excuses that; what is not stated is never excused."""
-        return self.rows(UNKNOWN) if self.excused else self.rows(UNKNOWN, TOO_CLOSE)
+        unknown: Flags = self.said.codes == UNKNOWN
+        return unknown if self.excused else unknown | (self.said.codes == TOO_CLOSE)
+
+    @property
+    def freed(self) -> Flags:
+        """Where a variance excuses what is not met, or may not be."""
+        if not self.excused:
+            return _NOWHERE
+        return (self.said.codes == NOT_MET) | (self.said.codes == TOO_CLOSE)
 
 
 @dataclass(frozen=True, slots=True)
 class JudgedChunk:
-    """Hauls with what every rule says of them, and what each comes to."""
+    """Hauls with what every rule says of them, and what each comes to.
+
+    `alike` are the rules that say the same of all hauls, `apart` the others.
+    """
 
     chunk: Chunk
-    rules: Sequence[RuleSaid]
+    alike: "_Alike"
+    apart: Sequence[RuleSaid]
     outcomes: NDArray[np.int8]
     """Places in OUTCOMES."""
     near: Flags
     """In order, and some rule is met by little."""
     margins: Numbers
     """Of the must-rule missed by most; where none is broken, of the rule met by least; NaN none."""
+    freed: Flags
+    """Under a variance."""
+    advised: Flags
+    """Some should-rule is not met."""
+
+    @property
+    def rules(self) -> list[RuleSaid]:
+        """All rules."""
+        return [*self.alike.rules, *self.apart]
+
+
+class _Weighed:
+    """What rules together come to for each haul."""
+
+    def __init__(self, rules: Sequence[RuleSaid], hauls: int) -> None:
+        shape = (hauls,)
+        self.broken, self.undecided, self.met, self.near, self.freed, self.advised = (
+            np.zeros(shape, dtype=bool) for _ in range(6)
+        )
+        self.missed, self.left = np.full(shape, np.inf), np.full(shape, np.inf)
+        for each in rules:
+            said, breaks = each.said, each.breaks
+            if said.rule.level == "must":
+                self.undecided |= each.opens
+                self.met |= said.codes == MET
+                if breaks.any():
+                    self.broken |= breaks
+                    np.fmin(self.missed, np.where(breaks, said.margins, np.inf), out=self.missed)
+            elif breaks.any():
+                self.advised |= breaks
+            if said.near.any():
+                self.near |= said.near
+                np.fmin(self.left, np.where(said.near, said.margins, np.inf), out=self.left)
+            if each.excused:
+                self.freed |= each.freed
+
+    def add(self, other: "_Weighed") -> None:
+        """Those of other rules too."""
+        for name in ("broken", "undecided", "met", "near", "freed", "advised"):
+            mine = getattr(self, name)
+            mine |= getattr(other, name)
+        np.fmin(self.missed, other.missed, out=self.missed)
+        np.fmin(self.left, other.left, out=self.left)
+
+
+class _Alike:
+    """Rules that say the same of all hauls, counted once for all."""
+
+    def __init__(self, rules: Sequence[RuleSaid], prepared: Prepared) -> None:
+        self.rules = rules
+        self.weighed = _Weighed(rules, 1)
+        self.gaps = {
+            each.said.rule.id: [field for field, _ in prepared.wanting(each.said, {})]
+            for each in rules
+            if each.said.codes[0] == UNKNOWN
+        }
 
 
 class Group:
@@ -79,7 +148,7 @@ class Group:
             standing(each, kept.on, in_use=False) in late for each in load.variances
         )
         self._load, self._on = load, kept.on
-        self._alike = self._with_variances(self.prepared.alike)
+        self._alike = _Alike(self._with_variances(self.prepared.alike), self.prepared)
 
     def _with_variances(self, said: Sequence[Said]) -> list[RuleSaid]:
         return [
@@ -88,33 +157,23 @@ class Group:
 
     def judged(self, chunk: Chunk) -> JudgedChunk:
         """Every rule over every haul of a chunk."""
-        rules = list(self._alike)
+        apart: list[RuleSaid] = []
         if chunk.columns:
-            rules += self._with_variances(self.prepared.said(chunk.columns, chunk.hauls))
-        shape = (chunk.hauls,)
-        broken, undecided, met, near = (np.zeros(shape, dtype=bool) for _ in range(4))
-        missed, left = np.full(shape, np.inf), np.full(shape, np.inf)
-        for each in rules:
-            said = each.said
-            if said.rule.level == "must":
-                breaks = each.breaks
-                broken |= breaks
-                undecided |= each.opens
-                met |= said.codes == MET
-                if breaks.any():
-                    np.fmin(missed, np.where(breaks, said.margins, np.inf), out=missed)
-            if said.near.any():
-                near |= said.near
-                np.fmin(left, np.where(said.near, said.margins, np.inf), out=left)
-        outcomes = np.where(undecided | ~met, _OPEN, _CLEAR)
-        outcomes = np.where(broken | self.held_by_variance, _HOLD, outcomes).astype(np.int8)
-        margins = np.where(broken, missed, left)
+            apart = self._with_variances(self.prepared.said(chunk.columns, chunk.hauls))
+        weighed = _Weighed(apart, chunk.hauls)
+        weighed.add(self._alike.weighed)
+        outcomes = np.where(weighed.undecided | ~weighed.met, _OPEN, _CLEAR)
+        outcomes[weighed.broken | self.held_by_variance] = _HOLD
+        margins = np.where(weighed.broken, weighed.missed, weighed.left)
         return JudgedChunk(
             chunk=chunk,
-            rules=rules,
-            outcomes=outcomes,
-            near=near & (outcomes == _CLEAR),
+            alike=self._alike,
+            apart=apart,
+            outcomes=outcomes.astype(np.int8),
+            near=weighed.near & (outcomes == _CLEAR),
             margins=np.where(np.isfinite(margins), margins, np.nan),
+            freed=weighed.freed,
+            advised=weighed.advised,
         )
 
     def totals(self, judged: JudgedChunk) -> Totals:
@@ -127,32 +186,29 @@ class Group:
             "month": _by_month(chunk.days),
         }
         totals = Totals()
-        excused = np.zeros(chunk.hauls, dtype=bool)
+        everywhere = np.ones(chunk.hauls, dtype=bool)
         wanting: dict[str, Flags] = {}
         for each in judged.rules:
             tally = totals.rules.setdefault(each.said.rule.id, RuleTally())
             tally.verdicts = _counted(each.said.codes, chunk.hauls)
             tally.near = _number(each.said.near, chunk.hauls)
             if each.excused:
-                excused |= each.rows(NOT_MET, TOO_CLOSE)
-                tally.excused = _number(each.rows(NOT_MET), chunk.hauls)
+                tally.excused = tally.of(Verdict.NOT_MET)
             if tally.broken:
-                breaks = np.broadcast_to(each.breaks, excused.shape)
+                breaks = np.broadcast_to(each.breaks, everywhere.shape)
                 tally.broken_by = {kind: split.counts(breaks) for kind, split in splits.items()}
             if tally.verdicts[UNKNOWN]:
-                unknown = each.rows(UNKNOWN)
-                for field, blank in self.prepared.wanting(each.said, chunk.columns):
-                    rows = unknown & blank
+                for field, rows in self._wanting(each, chunk):
                     if rows.any():
                         tally.gap[field] = _number(rows, chunk.hauls)
                         wanting[field] = wanting[field] | rows if field in wanting else rows
         totals.wanting = {field: _number(rows, chunk.hauls) for field, rows in wanting.items()}
         marks = (
-            np.ones(chunk.hauls, dtype=bool),
+            everywhere,
             judged.outcomes == _HOLD,
             judged.outcomes == _OPEN,
             judged.near,
-            excused,
+            judged.freed,
         )
         totals.all = Tally(*(_number(each, chunk.hauls) for each in marks))
         for kind, split in splits.items():
@@ -160,8 +216,18 @@ class Group:
             totals.by[kind] = {
                 name: Tally(*(column.get(name, 0) for column in columns)) for name in columns[0]
             }
-        totals.remembered = list(_remembered(judged, excused))
+        totals.remembered = list(_remembered(judged))
         return totals
+
+    def _wanting(self, each: RuleSaid, chunk: Chunk) -> Iterator[tuple[str, Flags]]:
+        """Fields for want of which a rule is undecided, and in which hauls."""
+        gaps = self._alike.gaps.get(each.said.rule.id)
+        if gaps is not None:
+            yield from ((field, _EVERYWHERE) for field in gaps)
+            return
+        unknown = each.said.codes == UNKNOWN
+        for field, blank in self.prepared.wanting(each.said, chunk.columns):
+            yield field, unknown & blank
 
 
 class _Split(NamedTuple):
@@ -200,31 +266,32 @@ def _number(rows: Flags, hauls: int) -> int:
     return marked * hauls if rows.size == 1 else marked
 
 
-def _remembered(judged: JudgedChunk, excused: Flags) -> Iterator[Remembered]:
+def _remembered(judged: JudgedChunk) -> Iterator[Remembered]:
     """The worst of the hauls that are not in order, or near a limit, or under a variance."""
     chunk, outcomes = judged.chunk, judged.outcomes
-    told = (outcomes != _CLEAR) | judged.near | excused
-    for each in judged.rules:
-        if each.said.rule.level != "must":
-            told |= each.breaks
+    told = (outcomes != _CLEAR) | judged.near | judged.freed | judged.advised
     rows = np.flatnonzero(told)
     if not rows.size:
         return
+    musts = [each for each in judged.apart if each.said.rule.level == "must"]
+    # Rules that are alike for all hauls do not tell them apart.
     broken, undecided = (np.zeros(chunk.hauls, dtype=np.int32) for _ in range(2))
-    for each in judged.rules:
-        if each.said.rule.level == "must":
-            broken += each.breaks
-            undecided += each.opens
+    for each in musts:
+        broken += each.breaks
+        undecided += each.opens
     keys = (chunk.rows, -undecided, np.nan_to_num(judged.margins), -broken, outcomes)
     worst = rows[np.lexsort([key[rows] for key in keys])][:MOST_REMEMBERED]
-    listed = [(each, _at(each.breaks, worst), _at(each.opens, worst)) for each in judged.rules]
-    near = [(each.said.rule.id, _at(each.said.near, worst)) for each in judged.rules]
-    freed = [
-        (each.said.rule.id, _at(each.rows(NOT_MET, TOO_CLOSE), worst))
-        for each in judged.rules
-        if each.excused
-    ]
-    for place, row in enumerate(worst.tolist()):
+    shoulds = [each for each in judged.rules if each.said.rule.level == "should"]
+    musts = [each for each in judged.rules if each.said.rule.level == "must"]
+    listed = zip(
+        _ids(musts, [each.breaks for each in musts], worst),
+        _ids(shoulds, [each.breaks for each in shoulds], worst),
+        _ids(musts, [each.opens for each in musts], worst),
+        _ids(judged.rules, [each.said.near for each in judged.rules], worst),
+        _ids(judged.rules, [each.freed for each in judged.rules], worst),
+        strict=True,
+    )
+    for row, (breaking, advised, opening, near, freed) in zip(worst.tolist(), listed, strict=True):
         margin = float(judged.margins[row])
         yield Remembered(
             row=int(chunk.rows[row]),
@@ -233,26 +300,22 @@ def _remembered(judged: JudgedChunk, excused: Flags) -> Iterator[Remembered]:
             crew=chunk.crews[chunk.crew_of[row]],
             outcome=OUTCOMES[outcomes[row]].value,
             margin=None if np.isnan(margin) else margin,
-            broken=_ids(listed, place, "must", 1),
-            should_broken=_ids(listed, place, "should", 1),
-            undecided=_ids(listed, place, "must", 2),
-            near=tuple(rule for rule, marks in near if marks[place]),
-            excused=tuple(rule for rule, marks in freed if marks[place]),
+            broken=breaking,
+            should_broken=advised,
+            undecided=opening,
+            near=near,
+            excused=freed,
         )
 
 
-def _at(marks: Flags, rows: NDArray[np.intp]) -> list[bool]:
-    found: list[bool] = np.broadcast_to(
-        marks, (rows.max() + 1,) if marks.size == 1 else marks.shape
-    )[rows].tolist()
-    return found
-
-
 def _ids(
-    listed: Sequence[tuple[RuleSaid, list[bool], list[bool]]], place: int, level: str, column: int
-) -> tuple[str, ...]:
-    return tuple(
-        entry[0].said.rule.id
-        for entry in listed
-        if entry[0].said.rule.level == level and entry[column][place]
-    )
+    rules: Sequence[RuleSaid], marks: Sequence[Flags], rows: NDArray[np.intp]
+) -> list[tuple[str, ...]]:
+    """For each of some hauls the rules that are marked there, in their order."""
+    marked = [(each.said.rule.id, mark) for each, mark in zip(rules, marks, strict=True)]
+    marked = [(rule, mark) for rule, mark in marked if mark.any()]
+    found: list[list[str]] = [[] for _ in rows]
+    for rule, mark in marked:
+        for place in np.flatnonzero(mark[rows]).tolist() if mark.size > 1 else range(len(rows)):
+            found[place].append(rule)
+    return [tuple(rules) for rules in found]

@@ -144,12 +144,28 @@ class Judging:
         truth, margin, leaf = rule.requires.judged(env)
         codes = _codes(applies, truth)
         order = np.atleast_1d(np.where(np.isnan(margin), np.inf, margin))
-        margins, near = _shares(rule, margin, np.asarray(leaf), env, self.near)
-        found = _Judged(codes, order, margins, near)
+        margins = np.atleast_1d(np.where(np.isfinite(margin), margin, np.nan))
+        leaf = np.atleast_1d(leaf)
+        near = self._near(rule, margins, leaf, env)
+        found = _Judged(codes, order, _shares(rule, margins, leaf, env), near)
         if self.corners > 1 and max(len(column) for column in found) > 1:
             found = self._over_corners(found, np.where(np.isnan(truth), 0.5, truth))
         order = np.where(found.codes == IDLE, np.inf, found.order)
-        return found._replace(order=order, near=found.near & (found.codes == MET))
+        near = found.near & (found.codes == MET) if found.near.any() else _NOT_NEAR
+        return found._replace(order=order, near=near)
+
+    def _near(
+        self, rule: Rule, margins: Numbers, leaf: NDArray[np.intp], env: Mapping[str, Number]
+    ) -> Flags:
+        """Where a margin leaves no more than the share asked about, and that says something."""
+        near = np.equal(at_least(self.near, margins), 1)
+        if not near.any():
+            return _NOT_NEAR
+        for place, each in enumerate(rule.requires.leaves):
+            told = np.logical_and(_is_relative(each, env), not _speaks_for_itself(each))
+            if not np.all(told):
+                near = near & ((leaf != place) | told)
+        return near
 
     def _env(self, rule: Rule, subject: Subject | None, *, metric: bool) -> dict[str, Number]:
         env = {name: self.facts.value(name, subject) for name in rule.facts}
@@ -193,7 +209,8 @@ class Judging:
         return Said(self.book, rule, codes, _NO_MARGIN, _NOT_NEAR)
 
 
-_ALL_IDLE = np.full(1, IDLE, dtype=np.int8)
+_CODE = np.int8
+_ALL_IDLE = np.full(1, IDLE, dtype=_CODE)
 _FAR = np.full(1, np.inf)
 _NO_MARGIN = np.full(1, np.nan)
 _NOT_NEAR = np.zeros(1, dtype=bool)
@@ -209,25 +226,23 @@ def _alike(truth: Number) -> Number:
 
 def _codes(applies: Number, truth: Number) -> Codes:
     """The verdict of each row from whether the rule applies and whether it holds."""
-    known = np.where(np.equal(truth, 1), MET, np.where(np.equal(truth, 0), NOT_MET, UNKNOWN))
-    told = np.where(np.equal(applies, 0), IDLE, np.where(np.equal(applies, 1), known, UNKNOWN))
-    return np.atleast_1d(told).astype(np.int8)
+    told = np.full(np.broadcast_shapes(np.shape(applies), np.shape(truth)) or (1,), UNKNOWN, _CODE)
+    applies_here = np.equal(applies, 1)
+    told[applies_here & np.equal(truth, 1)] = MET
+    told[applies_here & np.equal(truth, 0)] = NOT_MET
+    told[np.broadcast_to(np.equal(applies, 0), told.shape)] = IDLE
+    return told
 
 
 def _shares(
-    rule: Rule, margin: Number, leaf: NDArray[np.intp], env: Mapping[str, Number], share: float
-) -> tuple[Numbers, Flags]:
-    """Margins that are a share of a limit, and which of them leave no more than `share`."""
-    margins: Numbers = np.atleast_1d(np.where(np.isfinite(margin), margin, np.nan))
-    near: Flags = np.atleast_1d(np.equal(at_least(share, margins), 1))
+    rule: Rule, margins: Numbers, leaf: NDArray[np.intp], env: Mapping[str, Number]
+) -> Numbers:
+    """Margins that are a share of a limit, NaN for others."""
     for place, each in enumerate(rule.requires.leaves):
         relative = _is_relative(each, env)
         if not np.all(relative):
             margins = np.where((leaf == place) & np.logical_not(relative), np.nan, margins)
-        told = np.logical_and(relative, not _speaks_for_itself(each))
-        if not np.all(told):
-            near = near & ((leaf != place) | told)
-    return margins, near
+    return margins
 
 
 def _is_relative(leaf: Leaf, env: Mapping[str, Number]) -> "Flags | bool":

@@ -1,16 +1,21 @@
 """What many hauls come to: counts that add up in any order, and the hauls that came off worst."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import asdict, dataclass, field, fields
 from heapq import nsmallest
+from typing import Any
 
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
+from checker.season.logs.model import Refused
 
 BY = ("load", "trailer", "machine", "tow vehicle", "crew", "month")
 """What hauls are counted by; a haul of two machines counts for both."""
 
 MOST_REMEMBERED = 300
 """How many hauls that are not in order are remembered one by one; all are counted."""
+
+MOST_TOLD = 100
+"""Refused rows that are told one by one; all are counted."""
 
 
 @dataclass(slots=True)
@@ -109,6 +114,13 @@ class Totals:
     wanting: dict[str, int] = field(default_factory=dict)
     """Fields that were not stated, by the hauls in which some rule was undecided for want of it."""
     remembered: list[Remembered] = field(default_factory=list)
+    refused: int = 0
+    refusals: list[Refused] = field(default_factory=list)
+    """The first of the rows that could not be judged."""
+    loads: dict[str, str] = field(default_factory=dict)
+    """The file of each load profile, by its name in the log."""
+    files: dict[str, str] = field(default_factory=dict)
+    """Every file that the load profiles rest on, with its digest."""
 
     def add(self, other: "Totals") -> None:
         """Count the other's hauls too."""
@@ -120,11 +132,46 @@ class Totals:
             self.rules.setdefault(rule, RuleTally()).add(counted)
         _add_counts(self.wanting, other.wanting)
         self.remember(other.remembered)
+        self.refused += other.refused
+        self._tell(other.refusals)
+        self.loads |= other.loads
+        self.files |= other.files
+
+    def refuse(self, refused: Iterable[Refused]) -> None:
+        """Count rows that cannot be judged."""
+        found = list(refused)
+        self.refused += len(found)
+        self._tell(found)
 
     def remember(self, hauls: Iterable[Remembered]) -> None:
         """Keep the worst of those remembered and these."""
         everyone = [*self.remembered, *hauls]
         self.remembered = nsmallest(MOST_REMEMBERED, everyone, key=lambda haul: haul.order)
+
+    def _tell(self, refused: Iterable[Refused]) -> None:
+        self.refusals = nsmallest(MOST_TOLD, [*self.refusals, *refused], key=lambda each: each.row)
+
+    def plain(self) -> dict[str, Any]:
+        """The same as data that JSON can hold."""
+        return asdict(self)
+
+    @staticmethod
+    def of(plain: Mapping[str, Any]) -> "Totals":
+        """The totals that `plain` gave."""
+        lists = ("broken", "should_broken", "undecided", "near", "excused")
+        given = dict(plain)
+        given["all"] = Tally(**given["all"])
+        given["by"] = {
+            kind: {name: Tally(**tally) for name, tally in tallies.items()}
+            for kind, tallies in given["by"].items()
+        }
+        given["rules"] = {rule: RuleTally(**tally) for rule, tally in given["rules"].items()}
+        given["remembered"] = [
+            Remembered(**(haul | {name: tuple(haul[name]) for name in lists}))
+            for haul in given["remembered"]
+        ]
+        given["refusals"] = [Refused(**each) for each in given["refusals"]]
+        return Totals(**given)
 
 
 def _add_counts(counts: dict[str, int], more: Mapping[str, int]) -> None:

@@ -124,7 +124,7 @@ def test_arrays_and_one_by_one_agree_on_every_verdict(data: st.DataObject) -> No
     rows = np.arange(len(hauls))
     days = np.full(len(hauls), DAY.toordinal())
     crews = np.zeros(len(hauls), dtype=int)
-    chunk = Chunk(kept, b"", name, rows, days, ["north"], crews, columns(hauls, fields))
+    chunk = Chunk(kept, name, rows, days, ["north"], crews, columns(hauls, fields))
     judged = group.judged(chunk)
     for row, haul in enumerate(hauls):
         alone = check_profile(profile(name).replaced(haul), rulebooks(), DAY)

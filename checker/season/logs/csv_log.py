@@ -1,50 +1,138 @@
 """Haul logs in CSV: UTF-8 with or without a mark, commas, one header line."""
 
 import csv
-from collections.abc import Iterator, Sequence
+import io
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
 from itertools import compress
 from pathlib import Path
+from typing import BinaryIO, Final
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
+from checker.season.logs.collecting import in_parts
 from checker.season.logs.columns import columns_of
-from checker.season.logs.model import BATCH_ROWS, Batch, Column, Log, OwnWords, Refused
+from checker.season.logs.model import BATCH_ROWS, Batch, Column, Log, OwnWords, Part, Refused
+
+PART_BYTES: Final = 1 << 20
+"""Some ten thousand hauls."""
+
+_MARK: Final = b"\xef\xbb\xbf"
+_LONGEST_LINE: Final = 1 << 20
+# Cells of so much text stay in the cache of a processor while they are looked up.
+_SOME_BYTES: Final = 1 << 16
+_INSIDE_CELLS: Final = bytes(byte for byte in range(256) if byte not in b",\n")
 
 
 def read(path: Path, own: OwnWords) -> Log:
     """The log in a CSV file; raises ProblemsFoundError where its header is not one."""
-    batches = _batches(path, own)
-    # Runs up to the header, so that whoever opens a log hears of it at once.
-    assert next(batches) is None
-    return Log(str(path), (batch for batch in batches if batch is not None))
+    with _told(path):
+        size = path.stat().st_size
+        parts = _parts(path, own)
+        # Runs up to the header, so that whoever opens a log hears of it at once.
+        assert next(parts) is None
+    return Log(str(path), (part for part in parts if part is not None), size, own)
 
 
-def _batches(path: Path, own: OwnWords) -> Iterator[Batch | None]:
-    """Nothing once the header is read, then the rows."""
+@contextmanager
+def _told(path: Path | str) -> Iterator[None]:
+    """Whatever is broken told as a problem of the file."""
     try:
-        with path.open(encoding="utf-8-sig", newline="") as file:
-            rows = _Rows(file)
-            marks, headers = rows.header()
-            columns = columns_of(str(path), headers, marks, own)
-            yield None
-            while (batch := rows.batch(columns)) is not None:
-                yield batch
+        yield
     except (OSError, UnicodeDecodeError, csv.Error) as error:
         found = f"a file that is no CSV text ({error})"
         raise ProblemsFoundError([Problem(str(path), Mark(1, 1), found, "UTF-8 text")]) from error
 
 
-class _Rows:
-    """The rows of a CSV text, each with the line it begins on."""
+def _parts(path: Path, own: OwnWords) -> Iterator[Part | None]:
+    """Nothing once the header is read, then the rows."""
+    with _told(path), path.open("rb") as file:
+        if file.read(len(_MARK)) != _MARK:
+            file.seek(0)
+        begin = file.tell()
+        text = io.TextIOWrapper(file, encoding="utf-8", newline="")
+        header = _Rows(text, 0)
+        marks, headers = header.header()
+        columns = columns_of(str(path), headers, marks, own)
+        text.detach()
+        yield None
+        begin += header.bytes
+        line = header.reader.line_num
+        while True:
+            file.seek(begin)
+            block = file.read(PART_BYTES)
+            if not block:
+                return
+            block += file.readline(_LONGEST_LINE)
+            if not _is_plain(block):
+                break
+            yield _Lines(str(path), columns, line, block)
+            begin += len(block)
+            line += block.count(b"\n")
+        # Cells between quotes may hold line ends: from here on only the beginning tells the rows.
+        file.seek(begin)
+        rows = _Rows(io.TextIOWrapper(file, encoding="utf-8", newline=""), line)
+        yield from in_parts(rows.batches(columns), file.tell, begin)
 
-    def __init__(self, lines: Iterator[str]) -> None:
+
+def _is_plain(block: bytes) -> bool:
+    """Whether every line of a block is a row and the last is whole: no quotes, no bare returns."""
+    return (
+        b'"' not in block
+        and block.count(b"\r") == block.count(b"\r\n")
+        and (block.endswith(b"\n") or len(block) < PART_BYTES)
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    """Whole lines without quotes; `before` is how many lines stand above them."""
+
+    file: str
+    columns: Sequence[Column | None]
+    before: int
+    text: bytes
+
+    @property
+    def size(self) -> int:
+        return len(self.text)
+
+    def batches(self) -> Iterator[Batch]:
+        text, before, begin = self.text.replace(b"\r\n", b"\n"), self.before, 0
+        with _told(self.file):
+            while begin < len(text):
+                end = text.find(b"\n", begin + _SOME_BYTES) + 1 or len(text)
+                yield from self._of(text[begin:end], before)
+                before += text.count(b"\n", begin, end)
+                begin = end
+
+    def _of(self, text: bytes, before: int) -> Iterator[Batch]:
+        width, lines = len(self.columns), text.count(b"\n")
+        if text.translate(None, _INSIDE_CELLS) != (b"," * (width - 1) + b"\n") * lines:
+            rows = _Rows(io.StringIO(text.decode(), newline=""), before)
+            yield from rows.batches(self.columns)
+            return
+        # Every line has a cell for every column: split at once, which takes a third of the time.
+        cells = text.decode().replace("\n", ",").split(",")
+        turned = [cells[place : lines * width : width] for place in range(width)]
+        yield _of_columns(self.columns, range(before + 1, before + lines + 1), turned, [])
+
+
+class _Rows:
+    """The rows of a CSV text, each with the line it begins on; `before` lines stand above it."""
+
+    def __init__(self, lines: Iterable[str], before: int) -> None:
         self.lines = lines
+        self.before = before
         self.last = ""
+        self.bytes = 0
         self.ended = False
         self.reader = csv.reader(self._noted(), strict=True)
 
     def _noted(self) -> Iterator[str]:
         for line in self.lines:
             self.last = line
+            self.bytes += len(line.encode())
             yield line
         self.ended = True
 
@@ -55,9 +143,13 @@ class _Rows:
         headers = [cell.strip() for cell in cells]
         return _marks(self.last, line, len(headers)), headers
 
-    def batch(self, columns: Sequence[Column | None]) -> Batch | None:
+    def batches(self, columns: Sequence[Column | None]) -> Iterator[Batch]:
+        """All rows."""
+        while (batch := self._batch(columns)) is not None:
+            yield batch
+
+    def _batch(self, columns: Sequence[Column | None]) -> Batch | None:
         """The next rows; None after the last."""
-        width = len(columns)
         numbers: list[int] = []
         rows: list[list[str]] = []
         refused: list[Refused] = []
@@ -69,23 +161,51 @@ class _Rows:
                 # A quote that is not closed takes in all that follows: no row to leave out.
                 if self.ended or self.reader.line_num > line:
                     raise
-                refused.append(Refused(line, f"found a row that is no CSV ({error})"))
+                said = f"found a row that is no CSV ({error})"
+                refused.append(Refused(self.before + line, said))
                 continue
             if row is None:
                 break
-            if len(row) == width:
-                rows.append(row)
-                numbers.append(line)
-            elif row:
-                said = "found more or fewer cells than columns"
-                refused.append(Refused(line, f"{said}: {len(row)}; wanted {width}"))
+            rows.append(row)
+            numbers.append(self.before + line)
         if not rows and not refused:
             return None
-        used = [column for column in columns if column is not None]
-        turned = list(zip(*rows, strict=True)) if rows else [()] * width
-        kept = compress(turned, columns)
-        cells = {column.field: cells for column, cells in zip(used, kept, strict=True)}
-        return Batch(used, numbers, cells, refused)
+        return _batch(columns, numbers, rows, refused)
+
+
+def _batch(
+    columns: Sequence[Column | None],
+    numbers: Sequence[int],
+    rows: list[list[str]],
+    refused: list[Refused],
+) -> Batch:
+    """Rows as columns; blank lines are left out, rows of another width refused."""
+    width = len(columns)
+    if any(len(row) != width for row in rows):
+        said = "found more or fewer cells than columns"
+        astray = [
+            Refused(number, f"{said}: {len(row)}; wanted {width}")
+            for number, row in zip(numbers, rows, strict=True)
+            if row and len(row) != width
+        ]
+        refused = sorted([*refused, *astray], key=lambda each: each.row)
+        fitting = [len(row) == width for row in rows]
+        numbers, rows = list(compress(numbers, fitting)), list(compress(rows, fitting))
+    turned = list(zip(*rows, strict=True)) if rows else [()] * width
+    return _of_columns(columns, numbers, turned, refused)
+
+
+def _of_columns(
+    columns: Sequence[Column | None],
+    numbers: Sequence[int],
+    turned: Sequence[Sequence[str]],
+    refused: Sequence[Refused],
+) -> Batch:
+    """The columns that count."""
+    used = [column for column in columns if column is not None]
+    kept = compress(turned, columns)
+    cells = {column.field: cells for column, cells in zip(used, kept, strict=True)}
+    return Batch(used, numbers, cells, refused)
 
 
 def _marks(line: str, number: int, count: int) -> list[Mark]:

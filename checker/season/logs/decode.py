@@ -1,124 +1,210 @@
 """Columns of a log as arrays: figures in N, m, s and rad, answers as 1 or 0, blanks as NaN.
 
-A season repeats itself: each distinct cell is read once and looked up from then on.
+A season repeats itself: each distinct cell is read once and looked up from then on, with whatever
+white space and words of the officer's own it is written.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from abc import ABC, abstractmethod
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-from checker.season.logs.cells import PLAIN, CellError, stated
+from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import node_of
 from checker.season.logs.model import Cell, Column, Role
+from checker.season.logs.settling import as_text, day_of, no_day, told
 from checker.unit_kinds import KINDS, SI_UNITS
 from checker.unit_table import FACTORS
 from checker.units import parse
 
-MOST_KEPT: Final = 65_536
-"""So many distinct cells of a column are remembered before it begins anew."""
+Faults = Sequence[tuple[int, str]]
+"""Places from 0 of cells that cannot be read, which count as blank, and why."""
 
 _NUMBERS: Final = frozenset({int, float, type(None)})
-_TEXTS: Final = frozenset({str, type(None)})
+_TEXTS: Final = frozenset({str})
+_OF_NUMBERS: Final = b"0123456789.+-\n"
+# Numbers to Python, but not to everybody: a point needs digits on both sides.
+_BARE_POINTS: Final = ("\n.", ".\n", "-.", "+.")
 
 
 @dataclass(frozen=True, slots=True)
-class Decoded:
-    """The cells of one column of one batch.
+class Figures:
+    """The cells of a column of figures or answers.
 
-    `values` are floats, NaN for a blank, which means as the profile states; words and lists are
-    objects, None for a blank. `half_widths` of stated tolerances, None where there are none.
-    `metric` marks figures stated in a metric unit. `faults` are the places from 0 of cells that
-    cannot be read (blank in `values`), and why.
+    `values` are NaN for a blank, which means as the profile states. `halves` are half-widths of
+    stated tolerances, 0 where there are none. `metric` marks figures stated in a metric unit.
     """
 
-    values: np.ndarray
-    half_widths: np.ndarray | None
-    metric: np.ndarray
-    faults: Sequence[tuple[int, str]]
+    values: NDArray[np.float64]
+    halves: NDArray[np.float64]
+    metric: NDArray[np.bool_]
+    faults: Faults = ()
+
+    def of(self, rows: Any) -> "Figures":
+        """Those of some rows."""
+        return Figures(self.values[rows], self.halves[rows], self.metric[rows])
 
 
-class Decoder:
-    """Reads the cells of one column, batch after batch; not for columns of the haul itself."""
+class _Known(ABC):
+    """What each distinct cell of a column stands for."""
 
-    def __init__(self, column: Column) -> None:
-        self.column = column
-        self.figures = column.role in (Role.QUANTITY, Role.ANSWER)
-        self.numbers = _Numbers(column) if _takes_numbers(column) else None
-        self._forget()
-
-    def _forget(self) -> None:
+    def __init__(self, words: Mapping[str, Cell]) -> None:
+        self.words = words
         self.codes: dict[Any, int] = {}
-        self.found: list[Any] = []
-        self.halves: list[float] = []
-        self.metric: list[bool] = []
         self.said: dict[int, str] = {}
-        self.tables: tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray] | None = None
 
-    def __call__(self, cells: Sequence[Cell]) -> Decoded:
-        """The cells as arrays as long as they are."""
-        types = frozenset(map(type, cells))
-        if self.numbers and (types <= _NUMBERS or (types <= _TEXTS and all(map(_is_plain, cells)))):
-            return self.numbers(cells)
-        if len(self.codes) > MOST_KEPT:
-            self._forget()
+    def coded(self, cells: Sequence[Cell]) -> NDArray[np.intp]:
+        """The number of each cell's meaning."""
         # As keys of a dict 1, 1.0 and True are one; texts need no such care.
-        keys: Sequence[Any] = cells if types <= _TEXTS else [(type(cell), cell) for cell in cells]
+        alike = frozenset(map(type, cells)) <= _TEXTS
+        keys: Sequence[Any] = cells if alike else [(type(cell), cell) for cell in cells]
         known = list(map(self.codes.get, keys))
         if None in known:
-            for key, cell in zip(keys, cells, strict=True):
-                if key not in self.codes:
-                    self._learn(key, cell)
+            new = {
+                key: told(cell, self.words)
+                for key, cell in dict(zip(keys, cells, strict=True)).items()
+                if key not in self.codes
+            }
+            self.codes.update(zip(new, self.learned(list(new.values())), strict=True))
             known = list(map(self.codes.get, keys))
-        values, halves, metric, bad = self._tables()
-        codes = np.array(known, dtype=np.intp)
-        widths = halves[codes]
-        faults = [(int(place), self.said[codes[place]]) for place in np.flatnonzero(bad[codes])]
-        half_widths = widths if widths.any() else None
-        return Decoded(values[codes], half_widths, metric[codes], faults)
+        return np.array(known, dtype=np.intp)
 
-    def _learn(self, key: Any, cell: Cell) -> None:
-        value, half, metric = np.nan if self.figures else None, 0.0, False
-        if cell is not None:
-            try:
-                value, half, metric = self._read(cell)
-            except CellError as error:
-                self.said[len(self.found)] = f"{self.column.field}: {error}"
-        self.codes[key] = len(self.found)
-        self.found.append(value)
-        self.halves.append(half)
-        self.metric.append(metric)
-        self.tables = None
+    def faults(self, codes: NDArray[np.intp]) -> Faults:
+        """The cells that cannot be read."""
+        if not self.said:
+            return ()
+        places = np.flatnonzero(np.isin(codes, list(self.said))).tolist()
+        return [(place, self.said[int(codes[place])]) for place in places]
 
-    def _read(self, cell: Cell) -> tuple[Any, float, bool]:
+    @abstractmethod
+    def learned(self, cells: Sequence[Cell]) -> Sequence[int]:
+        """The numbers of meanings that are met for the first time."""
+
+
+class FigureDecoder(_Known):
+    """Reads the cells of one column of figures or answers, batch after batch."""
+
+    def __init__(self, column: Column, words: Mapping[str, Cell]) -> None:
+        super().__init__(words)
+        self.column = column
+        self.numbers = _Numbers(column) if _takes_numbers(column) else None
+        self.found = Figures(np.zeros(0), np.zeros(0), np.zeros(0, dtype=bool))
+
+    def __call__(self, cells: Sequence[Cell]) -> Figures:
+        """The cells as arrays as long as they are."""
+        if self.numbers and not self.words and frozenset(map(type, cells)) <= _NUMBERS:
+            return self.numbers(cells) or self._one_by_one(cells)
+        codes = self.coded(cells)
+        return replace(self.found.of(codes), faults=self.faults(codes))
+
+    def learned(self, cells: Sequence[Cell]) -> Sequence[int]:
+        """Read the cells."""
+        found = (self.numbers and self.numbers(cells)) or self._one_by_one(cells)
+        first = len(self.found.values)
+        self.said |= {first + place: said for place, said in found.faults}
+        self.found = Figures(
+            np.append(self.found.values, found.values),
+            np.append(self.found.halves, found.halves),
+            np.append(self.found.metric, found.metric),
+        )
+        return range(first, len(self.found.values))
+
+    def _one_by_one(self, cells: Sequence[Cell]) -> Figures:
+        found = np.full((len(cells), 3), (np.nan, 0.0, 0.0))
+        faults = []
+        for place, cell in enumerate(cells):
+            if cell is not None:
+                try:
+                    found[place] = self._read(cell)
+                except CellError as error:
+                    faults.append((place, f"{self.column.field}: {error}"))
+        return Figures(found[:, 0], found[:, 1], found[:, 2] == 1, faults)
+
+    def _read(self, cell: Cell) -> tuple[float, float, bool]:
         value = stated(self.column, cell)
         if self.column.role is Role.ANSWER:
             return (1.0 if value == "yes" else 0.0), 0.0, False
-        if self.column.role is not Role.QUANTITY:
-            return value, 0.0, False
         quantity = parse(str(value), node_of(self.column.field)["quantity"])
         return quantity.value, quantity.half_width, bool(quantity.metric)
 
-    def _tables(self) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-        """Value, half-width, whether it is metric and whether it is a fault, by code."""
-        if self.tables is None:
-            values = np.empty(len(self.found), dtype=float if self.figures else object)
-            if self.figures:
-                values[:] = self.found
-            else:
-                for code, value in enumerate(self.found):  # at once would make lists a table
-                    values[code] = value
-            bad = np.zeros(len(self.found), dtype=bool)
-            bad[list(self.said)] = True
-            metric = np.array(self.metric, dtype=bool)
-            self.tables = values, np.array(self.halves, dtype=float), metric, bad
-        return self.tables
+
+class WordDecoder(_Known):
+    """Reads the cells of one column of words or lists; `found` are the words, the first a blank."""
+
+    def __init__(self, column: Column, words: Mapping[str, Cell]) -> None:
+        super().__init__(words)
+        self.column = column
+        self.found: list[Any] = [None]
+
+    def __call__(self, cells: Sequence[Cell]) -> tuple[NDArray[np.intp], Faults]:
+        """Places in `found`, and what cannot be read."""
+        codes = self.coded(cells)
+        faults = self.faults(codes)
+        return (np.where(np.isin(codes, list(self.said)), 0, codes) if faults else codes), faults
+
+    def learned(self, cells: Sequence[Cell]) -> Sequence[int]:
+        """Read the words."""
+        return [0 if cell is None else self._learned(cell) for cell in cells]
+
+    def _learned(self, cell: Cell) -> int:
+        try:
+            self.found.append(stated(self.column, cell))
+        except CellError as error:
+            self.found.append(None)
+            self.said[len(self.found) - 1] = f"{self.column.field}: {error}"
+        return len(self.found) - 1
 
 
-def _is_plain(cell: Cell) -> bool:
-    """Whether a text is a number that no two readers read in two ways, or the cell is blank."""
-    return cell is None or (isinstance(cell, str) and PLAIN.fullmatch(cell) is not None)
+class NameDecoder(_Known):
+    """Reads the cells of a column of names; `found` are the names, the first a blank."""
+
+    def __init__(self, words: Mapping[str, Cell], blank: str | None = None) -> None:
+        """With `blank`, that is what is wrong where no name stands."""
+        super().__init__(words)
+        self.found = [""]
+        self.place = {"": 0}
+        self.said = {0: blank} if blank else {}
+
+    def __call__(self, cells: Sequence[Cell]) -> tuple[NDArray[np.intp], Faults]:
+        """Places in `found`, and the rows without a name."""
+        codes = self.coded(cells)
+        return codes, self.faults(codes)
+
+    def learned(self, cells: Sequence[Cell]) -> Sequence[int]:
+        """Read the names, which cells before may have written otherwise."""
+        names = ["" if cell is None else as_text(cell) for cell in cells]
+        for name in names:
+            if name not in self.place:
+                self.place[name] = len(self.found)
+                self.found.append(name)
+        return [self.place[name] for name in names]
+
+
+class DayDecoder(_Known):
+    """Reads the column of days, written as `form` says; `found` counts from 0001-01-01."""
+
+    def __init__(self, words: Mapping[str, Cell], form: str | None) -> None:
+        super().__init__(words)
+        self.form = form
+        self.found: list[int] = []
+
+    def __call__(self, cells: Sequence[Cell]) -> tuple[NDArray[np.int64], Faults]:
+        """Days as `date.toordinal` counts, and the cells that are none."""
+        codes = self.coded(cells)
+        return np.array(self.found, dtype=np.int64)[codes], self.faults(codes)
+
+    def learned(self, cells: Sequence[Cell]) -> Sequence[int]:
+        """Read the days."""
+        first = len(self.found)
+        for cell in cells:
+            day = day_of(cell, self.form)
+            if day is None:
+                self.said[len(self.found)] = no_day(cell, self.form)
+            self.found.append(0 if day is None else day.toordinal())
+        return range(first, len(self.found))
 
 
 def _takes_numbers(column: Column) -> bool:
@@ -128,11 +214,34 @@ def _takes_numbers(column: Column) -> bool:
     return column.unit is not None or not KINDS[node_of(column.field)["quantity"]].units
 
 
-class _Numbers:
-    """Cells that are numbers, as those of Parquet, or plain ones in a text: all at once.
+def _as_numbers(cells: Sequence[Any]) -> NDArray[np.float64] | None:
+    """Cells that are numbers, or texts that no two readers read in two ways; None if some are not.
 
-    Weights from a scale differ from haul to haul, so that remembering them would not help.
+    Weights from a scale may differ from haul to haul: reading them one by one would take long.
     """
+    types = frozenset(map(type, cells))
+    if types <= _NUMBERS:
+        try:
+            return np.array(cells, dtype=float)
+        except OverflowError:
+            return np.array([_float(cell) for cell in cells])
+    texts = [cell for cell in cells if cell is not None]
+    if frozenset(map(type, texts)) != _TEXTS:
+        return None
+    text = "\n" + "\n".join(texts) + "\n"
+    if not text.isascii() or text.encode().translate(None, _OF_NUMBERS):
+        return None
+    if text.count("\n") != len(texts) + 1 or any(bare in text for bare in _BARE_POINTS):
+        return None
+    try:
+        filled = cells if len(texts) == len(cells) else [cell or "nan" for cell in cells]
+        return np.fromiter(map(float, filled), dtype=float, count=len(cells))
+    except ValueError:
+        return None
+
+
+class _Numbers:
+    """The numbers of a column in its unit, all at once."""
 
     def __init__(self, column: Column) -> None:
         self.column = column
@@ -141,11 +250,11 @@ class _Numbers:
         self.factor = top / bottom
         self.metric = column.unit in SI_UNITS
 
-    def __call__(self, cells: Sequence[Cell]) -> Decoded:
-        try:
-            given = np.array(cells, dtype=float)  # reads plain texts as well
-        except OverflowError:
-            given = np.array([_float(cell) for cell in cells])
+    def __call__(self, cells: Sequence[Cell]) -> Figures | None:
+        """The cells as figures; None where some are not plain numbers."""
+        given = _as_numbers(cells)
+        if given is None:
+            return None
         values = given * self.factor
         node = self.node
         bad = np.isinf(values)
@@ -157,10 +266,10 @@ class _Numbers:
         if node["type"] == "integer":
             bad |= given % 1 != 0
             bad &= ~np.isnan(given)
-        places = [int(place) for place in np.flatnonzero(bad)]
+        places = np.flatnonzero(bad).tolist()
         values[bad] = np.nan
         faults = [(place, self._said(cells[place])) for place in places]
-        return Decoded(values, None, np.full(len(values), self.metric), faults)
+        return Figures(values, np.zeros(len(values)), np.full(len(values), self.metric), faults)
 
     def _said(self, cell: Cell) -> str:
         try:

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, tamed
+from checker.season.logs.collecting import in_parts
 from checker.season.logs.columns import columns_of, node_of
 from checker.season.logs.extras import needed
 from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords, Refused, Role
@@ -43,7 +44,9 @@ def read(path: Path, own: OwnWords) -> Log:
     batches = _told(path, own)
     # Runs up to the header, so that whoever opens a log hears of it at once.
     assert next(batches) is None
-    return Log(str(path), (batch for batch in batches if batch is not None))
+    rows = (batch for batch in batches if batch is not None)
+    # How many rows a sheet has is known once it is read to its end.
+    return Log(str(path), in_parts(rows, lambda: 0, 0), None, own)
 
 
 def _told(path: Path, own: OwnWords) -> Iterator[Batch | None]:

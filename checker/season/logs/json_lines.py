@@ -1,17 +1,22 @@
 """Haul logs with one JSON object a line; fields stand nested or by their dotted path."""
 
+import io
 import json
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO, Final, NoReturn
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted
 from checker.season.logs.collecting import Row, collected
 from checker.season.logs.columns import ColumnError, own_column
-from checker.season.logs.model import Cell, Column, Log, OwnWords
+from checker.season.logs.model import Batch, Cell, Column, Log, OwnWords
 
 MOST_BYTES: Final = 1_000_000
 """A longer line is refused: it is no haul, and a file of one line should not fill the memory."""
+
+PART_BYTES: Final = 1 << 21
+"""Some ten thousand hauls."""
 
 _MOST_DEPTH: Final = 12
 _MARK: Final = b"\xef\xbb\xbf"
@@ -25,30 +30,53 @@ def read(path: Path, own: OwnWords) -> Log:
     """The log in a file of JSON lines; raises ProblemsFoundError where it cannot be opened."""
     try:
         file = path.open("rb")
+        size = path.stat().st_size
     except OSError as error:
         found = f"a file that cannot be read ({error.strerror})"
         raise ProblemsFoundError([Problem(str(path), Mark(1, 1), found, "JSON lines")]) from error
-    return Log(str(path), collected(_rows(file, own)))
+    return Log(str(path), _parts(file, own), size, own)
 
 
-def _rows(file: BinaryIO, own: OwnWords) -> Iterator[tuple[int, Row | str]]:
-    """Each line that is not blank with its number, as a row or with what is wrong with it."""
-    reading = _Reading(own)
+def _parts(file: BinaryIO, own: OwnWords) -> Iterator["_Lines"]:
+    before = 0
     with file:
-        for number, line in enumerate(_lines(file), start=1):
+        while text := file.read(PART_BYTES):
+            line = b""
+            if not text.endswith(b"\n"):
+                # What is too long for a haul is cut here, and read no further than it takes.
+                line = file.readline(MOST_BYTES + 1)
+                end = line
+                while len(end) > MOST_BYTES and not end.endswith(b"\n"):
+                    end = file.readline(MOST_BYTES + 1)
+            yield _Lines(before, text + line, own)
+            before += (text + line).count(b"\n") + (not (text + line).endswith(b"\n"))
+
+
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    """Some lines; `before` is how many stand above them."""
+
+    before: int
+    text: bytes
+    own: OwnWords
+
+    @property
+    def size(self) -> int:
+        return len(self.text)
+
+    def batches(self) -> Iterator[Batch]:
+        return collected(self._rows())
+
+    def _rows(self) -> Iterator[tuple[int, Row | str]]:
+        """Each line that is not blank with its number, as a row or with what is wrong with it."""
+        reading = _Reading(self.own)
+        for number, line in enumerate(io.BytesIO(self.text), start=self.before + 1):
             text = line.removeprefix(_MARK) if number == 1 else line
             if text.strip():
                 try:
                     yield number, reading.row(text)
                 except _RowError as error:
                     yield number, str(error)
-
-
-def _lines(file: BinaryIO) -> Iterator[bytes]:
-    while line := file.readline(MOST_BYTES + 1):
-        yield line
-        while len(line) > MOST_BYTES and not line.endswith(b"\n"):
-            line = file.readline(MOST_BYTES + 1)
 
 
 class _Reading:

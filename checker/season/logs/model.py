@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
-from typing import Final, TypeAlias
+from typing import Final, Protocol, TypeAlias
 
 Cell: TypeAlias = str | float | int | bool | date | None
 """What stands in one row of one column; None for a blank, which means as the profile states."""
@@ -54,31 +54,18 @@ class Refused:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """Some rows of a log in the order they stand.
+    """Some rows of a log in the order they stand, with the cells as the file has them.
 
     `numbers` says where each row given out stands, as the log counts: line of a text, row of a
     sheet, row from 1 of a Parquet file, position from 1 in a folder sorted by name. `cells` holds
-    one sequence for each column, by its field, as long as `numbers`; every row has a load's name
-    under `load` and a day under `date`. A log whose rows differ in their columns has other
-    `columns` from batch to batch.
+    one sequence for each column, by its field, as long as `numbers`. A log whose rows differ in
+    their columns has other `columns` from batch to batch; those of load and date are always there.
     """
 
     columns: Sequence[Column]
     numbers: Sequence[int]
     cells: Mapping[str, Sequence[Cell]]
     refused: Sequence[Refused]
-
-
-@dataclass(frozen=True, slots=True)
-class Log:
-    """A haul log: rows given out and rows refused add up to the rows that stand in it.
-
-    The batches are read as they are asked for, once; a file that turns out to be unreadable on the
-    way raises ProblemsFoundError there.
-    """
-
-    file: str
-    batches: Iterator[Batch]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,3 +81,40 @@ class OwnWords:
     dates: str | None = None
     words: Mapping[str, Mapping[str, Cell]] = field(default_factory=dict)
     answers: Mapping[str, Cell] = field(default_factory=dict)
+
+
+class Part(Protocol):
+    """Some rows of a log, some ten thousand at most, which another process can read by itself."""
+
+    @property
+    def size(self) -> int:
+        """How much of the log it is, in the measure of the log's own `size`."""
+
+    def batches(self) -> Iterator[Batch]:
+        """Its rows; raises ProblemsFoundError where the file turns out to be unreadable."""
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A part of a log that can be read from its beginning only: rows that are read already."""
+
+    size: int
+    read: Sequence[Batch]
+
+    def batches(self) -> Iterator[Batch]:
+        """The rows."""
+        return iter(self.read)
+
+
+@dataclass(frozen=True, slots=True)
+class Log:
+    """A haul log: rows given out and rows refused add up to the rows that stand in it.
+
+    The parts are found as they are asked for, once, and are the same for the same file; finding
+    them may raise ProblemsFoundError. `size` of all parts together is None where it is not known.
+    """
+
+    file: str
+    parts: Iterator[Part]
+    size: int | None
+    own: OwnWords

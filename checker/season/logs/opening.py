@@ -8,7 +8,6 @@ from typing import Final
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, nearest, quoted
 from checker.load.files import kind_of
 from checker.season.logs.model import Log, OwnWords
-from checker.season.logs.settling import settled
 
 FORMS: Final[Mapping[str, str]] = {
     ".csv": "csv_log",
@@ -42,6 +41,4 @@ def open_log(path: Path, own: OwnWords | None = None) -> Log:
         )
     read: Callable[[Path, OwnWords], Log]
     read = import_module(f"checker.season.logs.{FORMS[suffix]}").read
-    own = own or OwnWords()
-    log = read(path, own)
-    return Log(log.file, settled(log.batches, own))
+    return read(path, own or OwnWords())

@@ -1,6 +1,7 @@
 """Haul logs as a folder of YAML files: each haul a file, and each load that states its day."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any, Final
@@ -12,12 +13,14 @@ from checker.season.logs.cells import CellError, stated
 from checker.season.logs.collecting import Row, collected
 from checker.season.logs.columns import ColumnError, column_of
 from checker.season.logs.json_lines import as_list
-from checker.season.logs.model import OF_THE_HAUL, Cell, Column, Log, OwnWords
+from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Log, OwnWords
+
+FILES_OF_A_PART: Final = 256
 
 _OF_A_HAUL: Final = ("load", "date", "crew")
 
 
-def read(path: Path, _own: OwnWords) -> Log:
+def read(path: Path, own: OwnWords) -> Log:
     """The hauls in a folder and the folders in it, sorted by name, or in one file.
 
     Files of other kinds are passed over; the program's own words hold in all. Raises
@@ -29,11 +32,31 @@ def read(path: Path, _own: OwnWords) -> Log:
         wanted = "files of `kind: haul`, or of `kind: load` with a trip.date"
         raise ProblemsFoundError([Problem(str(path), Mark(1, 1), found, wanted)])
     top = path if path.is_dir() else path.parent
-    return Log(str(path), collected(_rows(files, top)))
+    parts = (
+        _Files(files[first : first + FILES_OF_A_PART], first, top)
+        for first in range(0, len(files), FILES_OF_A_PART)
+    )
+    return Log(str(path), parts, len(files), own)
 
 
-def _rows(files: list[Path], top: Path) -> Iterator[tuple[int, Row | str]]:
-    for position, file in enumerate(files, start=1):
+@dataclass(frozen=True, slots=True)
+class _Files:
+    """Some files of a folder; `before` is how many come before them."""
+
+    files: Sequence[Path]
+    before: int
+    top: Path
+
+    @property
+    def size(self) -> int:
+        return len(self.files)
+
+    def batches(self) -> Iterator[Batch]:
+        return collected(_rows(self.files, self.before, self.top))
+
+
+def _rows(files: Sequence[Path], before: int, top: Path) -> Iterator[tuple[int, Row | str]]:
+    for position, file in enumerate(files, start=before + 1):
         document = read_file(file)
         kind = _kind(document)
         if kind is None and not document.problems:

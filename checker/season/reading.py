@@ -1,0 +1,218 @@
+"""A part of a log read: its hauls as numbers, those of each load together.
+
+This is the first half of an audit. What it gives is small, plain and fit to be stored: one array of
+records, and beside it the names that stand there as numbers.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from checker.season.logs.decode import (
+    DayDecoder,
+    Faults,
+    FigureDecoder,
+    Figures,
+    NameDecoder,
+    WordDecoder,
+)
+from checker.season.logs.model import OF_THE_HAUL, Batch, Column, OwnWords, Part, Refused, Role
+from checker.season.logs.settling import NO_LOAD, as_text, told, words_for
+from checker.season.table import Named, Table, joined
+from checker.season.totals import MOST_TOLD
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What the fields of the records are: `figures` and `words` in the order of their numbers."""
+
+    figures: Sequence[Column]
+    words: Sequence[tuple[Column, Sequence[Any]]]
+    crews: Sequence[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The hauls of a part, sorted by load, then as they stand.
+
+    `records` has the fields row, day and crew, then for each column of figures value0, and half0
+    and metric0 where some haul has a tolerance or a metric unit, for each column of words word0.
+    `loads` says where those of each load begin and end. `names` are the hauls' own, by row.
+    """
+
+    records: NDArray[np.void]
+    heading: Heading
+    loads: Mapping[str, tuple[int, int]]
+    read: int
+    refused: int
+    refusals: Sequence[Refused]
+    """The first of them."""
+    names: Mapping[int, str]
+
+
+def read_part(part: Part, own: OwnWords) -> Sheet:
+    """Read a part of a log; read rows are those in the records and those refused.
+
+    Raises ProblemsFoundError where the file turns out to be unreadable.
+    """
+    return _Reading(own).sheet(part)
+
+
+def unpacked(records: NDArray[np.void], heading: Heading) -> Table:
+    """Records as columns."""
+    has = records.dtype.names or ()
+    figures = {}
+    for number, column in enumerate(heading.figures):
+        values = records[f"value{number}"]
+        halves, metric = f"half{number}", f"metric{number}"
+        figures[column] = Figures(
+            values,
+            records[halves] if halves in has else np.zeros(len(values)),
+            records[metric] if metric in has else np.zeros(len(values), dtype=bool),
+        )
+    words = {
+        column: Named(records[f"word{number}"], names)
+        for number, (column, names) in enumerate(heading.words)
+    }
+    crews = Named(records["crew"], heading.crews)
+    return Table(records["row"], records["day"], crews, figures, words)
+
+
+class _Reading:
+    """The columns of a part, read batch after batch."""
+
+    def __init__(self, own: OwnWords) -> None:
+        self.own = own
+        self.names_of: dict[Role, NameDecoder] = {}
+        self.days: DayDecoder | None = None
+        self.figures: dict[Column, FigureDecoder] = {}
+        self.words: dict[Column, WordDecoder] = {}
+        self.read = 0
+        self.refused = 0
+        self.refusals: list[Refused] = []
+        self.names: dict[int, str] = {}
+
+    def sheet(self, part: Part) -> Sheet:
+        tables, loads = [], []
+        for batch in part.batches():
+            table, of_load = self._taken(batch)
+            tables.append(table)
+            loads.append(of_load)
+        if not tables:
+            empty = np.zeros(0, dtype=np.int64)
+            tables, loads = [Table(empty, empty, Named(empty, [""]), {}, {})], [empty]
+        names = self.names_of[Role.LOAD].found if self.names_of else [""]
+        return self._packed(joined(tables), Named(np.concatenate(loads), names))
+
+    def _taken(self, batch: Batch) -> tuple[Table, NDArray[np.intp]]:
+        """The hauls of a batch with their cells as numbers; what cannot be read is refused."""
+        self.read += len(batch.numbers) + len(batch.refused)
+        self._refuse(batch.refused)
+        by_role = {column.role: column for column in batch.columns if column.role in OF_THE_HAUL}
+        loads, without = self._names(batch, by_role[Role.LOAD])
+        days, undated = self._days(batch, by_role[Role.DATE])
+        lacking = {**dict(undated), **dict(without)}
+        said = dict(lacking)
+        figures: dict[Column, Figures] = {}
+        words: dict[Column, Named] = {}
+        for column in batch.columns:
+            if column.role in OF_THE_HAUL:
+                continue
+            cells = batch.cells[column.field]
+            faults: Faults
+            if column.role in (Role.QUANTITY, Role.ANSWER):
+                figures[column] = self._of_figures(column)(cells)
+                faults = figures[column].faults
+            else:
+                decoder = self._of_words(column)
+                codes, faults = decoder(cells)
+                words[column] = Named(codes, decoder.found)
+            for place, fault in faults:
+                if place not in lacking:
+                    said[place] = f"{said[place]}; {fault}" if place in said else fault
+        numbers = np.array(batch.numbers, dtype=np.int64)
+        self._refuse([Refused(int(numbers[place]), said[place]) for place in sorted(said)])
+        crews = Named(np.zeros(len(numbers), dtype=np.int64), [""])
+        if Role.CREW in by_role:
+            codes, _ = self._names(batch, by_role[Role.CREW])
+            crews = Named(codes, self.names_of[Role.CREW].found)
+        table = Table(numbers, days, crews, figures, words)
+        if Role.HAUL in by_role:
+            cells = batch.cells[Role.HAUL]
+            texts = ((number, told(cell, {})) for number, cell in zip(numbers.tolist(), cells))
+            self.names |= {number: as_text(cell) for number, cell in texts if cell is not None}
+        if not said:
+            return table, loads
+        kept = np.ones(len(numbers), dtype=bool)
+        kept[list(said)] = False
+        return table.of(kept), loads[kept]
+
+    def _names(self, batch: Batch, column: Column) -> tuple[NDArray[np.intp], Faults]:
+        if column.role not in self.names_of:
+            # Without a load a row cannot be judged; a crew need not be named.
+            wanted = NO_LOAD if column.role is Role.LOAD else None
+            self.names_of[column.role] = NameDecoder(words_for(column, self.own), wanted)
+        return self.names_of[column.role](batch.cells[column.field])
+
+    def _days(self, batch: Batch, column: Column) -> tuple[NDArray[np.int64], Faults]:
+        if self.days is None:
+            self.days = DayDecoder(words_for(column, self.own), self.own.dates)
+        return self.days(batch.cells[column.field])
+
+    def _of_figures(self, column: Column) -> FigureDecoder:
+        if column not in self.figures:
+            self.figures[column] = FigureDecoder(column, words_for(column, self.own))
+        return self.figures[column]
+
+    def _of_words(self, column: Column) -> WordDecoder:
+        if column not in self.words:
+            self.words[column] = WordDecoder(column, words_for(column, self.own))
+        return self.words[column]
+
+    def _refuse(self, refused: Sequence[Refused]) -> None:
+        self.refused += len(refused)
+        self.refusals += refused[: MOST_TOLD - len(self.refusals)]
+
+    def _packed(self, table: Table, loads: Named) -> Sheet:
+        figures, words = list(table.figures.items()), list(table.words.items())
+        columns = dict(_columns(table))
+        dtype = [(name, column.dtype.str) for name, column in columns.items()]
+        records = np.empty(len(table.rows), dtype=dtype)
+        order = np.argsort(loads.codes, kind="stable")
+        for name, column in columns.items():
+            records[name] = column[order]
+        starts = np.searchsorted(loads.codes[order], np.arange(len(loads.names) + 1)).tolist()
+        return Sheet(
+            records=records,
+            heading=Heading(
+                figures=[column for column, _ in figures],
+                words=[(column, each.names) for column, each in words],
+                crews=table.crews.names,
+            ),
+            loads={
+                name: (starts[code], starts[code + 1])
+                for code, name in enumerate(loads.names)
+                if starts[code + 1] > starts[code]
+            },
+            read=self.read,
+            refused=self.refused,
+            refusals=self.refusals,
+            names=self.names,
+        )
+
+
+def _columns(table: Table) -> Iterator[tuple[str, NDArray[Any]]]:
+    """The fields of the records, as small as they may be."""
+    yield "row", table.rows
+    yield "day", table.days.astype(np.int32)
+    yield "crew", table.crews.codes.astype(np.int32)
+    for number, each in enumerate(table.figures.values()):
+        yield f"value{number}", each.values
+        if each.halves.any():
+            yield f"half{number}", each.halves
+        if each.metric.any():
+            yield f"metric{number}", each.metric
+    for number, named in enumerate(table.words.values()):
+        yield f"word{number}", named.codes.astype(np.int32)

@@ -1,0 +1,98 @@
+"""Hauls as numbers: what their columns say, one row a haul."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from checker.season.logs.decode import Figures
+from checker.season.logs.model import Column
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A name or word of each haul, as a place in `names`."""
+
+    codes: NDArray[np.int64]
+    names: Sequence[Any]
+
+    def of(self, rows: Any) -> "Named":
+        """Those of some hauls."""
+        return Named(self.codes[rows], self.names)
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Some hauls: where they stand in the log, when and who, and what their columns say.
+
+    `days` count from 0001-01-01. Among the names of crews and words the first stands for a blank.
+    """
+
+    rows: NDArray[np.int64]
+    days: NDArray[np.int64]
+    crews: Named
+    figures: Mapping[Column, Figures]
+    words: Mapping[Column, Named]
+
+    def of(self, rows: Any) -> "Table":
+        """Those of some hauls."""
+        return Table(
+            self.rows[rows],
+            self.days[rows],
+            self.crews.of(rows),
+            {column: each.of(rows) for column, each in self.figures.items()},
+            {column: each.of(rows) for column, each in self.words.items()},
+        )
+
+
+def joined(tables: Sequence[Table]) -> Table:
+    """Tables one below the other; a column that one of them does not have is blank there."""
+    figures = dict.fromkeys(column for table in tables for column in table.figures)
+    words = dict.fromkeys(column for table in tables for column in table.words)
+    return Table(
+        rows=np.concatenate([table.rows for table in tables]),
+        days=np.concatenate([table.days for table in tables]),
+        crews=_one_list(table.crews for table in tables),
+        figures={
+            column: _one_column(
+                [table.figures.get(column) or _blank(len(table.rows)) for table in tables]
+            )
+            for column in figures
+        },
+        words={
+            column: _one_list(
+                table.words.get(column) or Named(np.zeros(len(table.rows), dtype=np.int64), [None])
+                for table in tables
+            )
+            for column in words
+        },
+    )
+
+
+def _blank(hauls: int) -> Figures:
+    return Figures(np.full(hauls, np.nan), np.zeros(hauls), np.zeros(hauls, dtype=bool))
+
+
+def _one_column(parts: Sequence[Figures]) -> Figures:
+    return Figures(
+        np.concatenate([part.values for part in parts]),
+        np.concatenate([part.halves for part in parts]),
+        np.concatenate([part.metric for part in parts]),
+    )
+
+
+def _one_list(parts: Iterable[Named]) -> Named:
+    """The same names, each counted once."""
+    known: dict[str, int] = {}
+    names: list[Any] = []
+    codes = []
+    for part in parts:
+        for name in part.names:
+            # Words of two types may be equal, and lists are no keys.
+            if repr(name) not in known:
+                known[repr(name)] = len(names)
+                names.append(name)
+        codes.append(np.array([known[repr(name)] for name in part.names])[part.codes])
+    return Named(np.concatenate(codes).astype(np.int64), names)

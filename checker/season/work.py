@@ -1,0 +1,169 @@
+"""What an audit has done so far, kept in a folder until all of it is done.
+
+A run that is stopped, however rudely, leaves whole files behind, and the next run of the same audit
+goes on from them. The files are plain arrays and JSON: nothing in them is ever executed.
+"""
+
+import json
+import shutil
+import time
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any, Final
+
+import numpy as np
+from filelock import FileLock, Timeout
+from numpy.typing import NDArray
+
+from checker.documents.files import put_bytes, put_text
+from checker.season.logs.model import Column, Refused, Role
+from checker.season.reading import Heading, Sheet
+from checker.season.totals import Totals
+
+_OLD_DAYS: Final = 30
+_SECONDS_BETWEEN: Final = 2.0
+"""Counts are kept so often: to go on from there costs no more than that."""
+
+
+class BusyError(Exception):
+    """Another run of the same audit is under way."""
+
+
+@dataclass(frozen=True, slots=True)
+class StoredSheet:
+    """A part of the log that is read, with its hauls on disk."""
+
+    file: Path
+    dtype: np.dtype[np.void]
+    heading: Heading
+    loads: Mapping[str, tuple[int, int]]
+    read: int
+    refused: int
+    refusals: Sequence[Refused]
+
+    def of(self, load: str) -> NDArray[np.void]:
+        """The hauls of one load, none where it has none."""
+        start, stop = self.loads.get(load, (0, 0))
+        offset = start * self.dtype.itemsize
+        return np.fromfile(self.file, dtype=self.dtype, count=stop - start, offset=offset)
+
+    def names(self) -> Mapping[int, str]:
+        """The hauls' own names by row, where the log names them."""
+        named: dict[str, str] = json.loads(self.file.with_suffix(".names").read_text("utf-8"))
+        return {int(row): name for row, name in named.items()}
+
+
+class Work:
+    """The folder of one audit."""
+
+    def __init__(self, folder: Path) -> None:
+        """Go on from what is there."""
+        self.folder = folder
+        self._kept_at = time.monotonic()
+
+    def sheet(self, number: int) -> StoredSheet | None:
+        """A part of the log, if it has been read already."""
+        file = self._file(number, ".json")
+        if not file.is_file():
+            return None
+        told: Any = json.loads(file.read_text("utf-8"))
+        return StoredSheet(
+            file=self._file(number, ".records"),
+            dtype=np.dtype([(name, form) for name, form in told["fields"]]),
+            heading=Heading(
+                figures=[_column(each) for each in told["figures"]],
+                words=[(_column(column), names) for column, names in told["words"]],
+                crews=told["crews"],
+            ),
+            loads={name: (start, stop) for name, (start, stop) in told["loads"].items()},
+            read=told["read"],
+            refused=told["refused"],
+            refusals=[Refused(**each) for each in told["refusals"]],
+        )
+
+    def put_sheet(self, number: int, sheet: Sheet) -> None:
+        """Keep a part of the log that has been read; it counts once its last file is there."""
+        put_bytes(sheet.records.tobytes(), self._file(number, ".records"))
+        put_text(json.dumps(sheet.names), self._file(number, ".names"))
+        told = {
+            "fields": sheet.records.dtype.descr,
+            "figures": [asdict(column) for column in sheet.heading.figures],
+            "words": [(asdict(column), names) for column, names in sheet.heading.words],
+            "crews": sheet.heading.crews,
+            "loads": sheet.loads,
+            "read": sheet.read,
+            "refused": sheet.refused,
+            "refusals": [asdict(each) for each in sheet.refusals],
+        }
+        put_text(json.dumps(told), self._file(number, ".json"))
+
+    def judged(self) -> tuple[int, Totals]:
+        """How many tasks have been judged, from the first on, and what they come to."""
+        file = self.folder / "judged.json"
+        if not file.is_file():
+            return 0, Totals()
+        told: Any = json.loads(file.read_text("utf-8"))
+        return told["tasks"], Totals.of(told["totals"])
+
+    def put_judged(self, tasks: int, totals: Totals) -> None:
+        """Keep what so many tasks come to, unless that was done a moment ago."""
+        if time.monotonic() - self._kept_at >= _SECONDS_BETWEEN:
+            told = {"tasks": tasks, "totals": totals.plain()}
+            put_text(json.dumps(told), self.folder / "judged.json")
+            self._kept_at = time.monotonic()
+
+    def forget_judged(self) -> None:
+        """Begin judging anew: a file that counted has changed."""
+        (self.folder / "judged.json").unlink(missing_ok=True)
+
+    def findings(self, task: int) -> Path:
+        """Where the findings of a task stand until all are there."""
+        return self.folder / f"findings-{task:06}"
+
+    def _file(self, number: int, suffix: str) -> Path:
+        return self.folder / f"part-{number:06}{suffix}"
+
+
+def _column(told: Mapping[str, Any]) -> Column:
+    return Column(told["header"], told["field"], Role(told["role"]), told["unit"])
+
+
+@contextmanager
+def kept_work(parent: Path, key: str) -> Iterator[Work]:
+    """The folder of the audit with that key; gone once all is done, there if it is not.
+
+    Raises BusyError while another run has it.
+    """
+    parent.mkdir(parents=True, exist_ok=True)
+    _forget_old(parent)
+    lock = FileLock(parent / f"{key}.lock", timeout=0)
+    try:
+        lock.acquire()
+    except Timeout as error:
+        raise BusyError("found another run of this audit; wanted it to end first") from error
+    with lock:
+        folder = parent / key
+        folder.mkdir(exist_ok=True)
+        yield Work(folder)
+        shutil.rmtree(folder)
+
+
+@contextmanager
+def passing_work() -> Iterator[Work]:
+    """A folder for one run only."""
+    with TemporaryDirectory(prefix="cinchbook-") as folder:
+        yield Work(Path(folder))
+
+
+def _forget_old(parent: Path) -> None:
+    """Remove what nobody came back for."""
+    before = time.time() - _OLD_DAYS * 86_400
+    for each in parent.iterdir():
+        if each.stat().st_mtime < before:
+            if each.is_dir():
+                shutil.rmtree(each, ignore_errors=True)
+            else:
+                each.unlink(missing_ok=True)
