@@ -1,7 +1,8 @@
 """The facts of one load, each worked out once, seen from the load or from one of its parts."""
 
-from collections.abc import Callable, Hashable, Iterator, Mapping, Set
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, TypeVar
 
@@ -109,6 +110,7 @@ class Facts:
         self._values: dict[tuple[str, Subject | None], Number] = dict(values)
         self._once: dict[Hashable, Any] = {}
         self._fields: dict[tuple[str, Subject | None], Mapping[str, None]] = {}
+        self._resting: dict[tuple[str, Subject | None, frozenset[str]], bool] = {}
 
     def subjects(self, each: Each) -> list[Subject]:
         """All articles, tiedowns or axles of the load."""
@@ -156,7 +158,7 @@ class Facts:
             return Subject("article", index, held.name)
         return subject
 
-    def settled(self, without: Set[str]) -> "dict[tuple[str, Subject | None], Number]":
+    def settled(self, without: frozenset[str]) -> "dict[tuple[str, Subject | None], Number]":
         """What is worked out so far and rests on none of the fields `without`, by fact and subject.
 
         It is the same in every load that differs from this one in nothing but those fields.
@@ -167,14 +169,22 @@ class Facts:
             if not self.rests_on(name, where, without)
         }
 
-    def rests_on(self, name: str, subject: Subject | None, fields: Set[str]) -> bool:
+    def rests_on(self, name: str, subject: Subject | None, fields: frozenset[str]) -> bool:
         """Whether any of these fields stands behind a fact, or within one that does."""
-        behind = self.fields(name, subject)
-        return not fields.isdisjoint(behind) or any(
-            each.startswith(f"{field}.") or field.startswith(f"{each}.")
-            for each in behind
-            for field in fields
-        )
+        known = self._known[name]
+        where = self._place(known, subject)
+        key = (name, where, fields)
+        if key not in self._resting:
+            # Unlike `fields`, this need not put together what stands behind each fact on the way.
+            own = (
+                path
+                for pattern in (*known.fields, *known.instead)
+                for path in self._paths(pattern, where)
+            )
+            self._resting[key] = any(_is_in(path, fields) for path in own) or any(
+                self.rests_on(other, part, fields) for other, part in self._used(known, where)
+            )
+        return self._resting[key]
 
     def fields(self, name: str, subject: Subject | None) -> Mapping[str, None]:
         """Every profile field behind a fact, as seen from that subject, its own fields first."""
@@ -308,3 +318,12 @@ def _tiedown_name(tiedown: Tiedown, index: int) -> str:
     ends = [end.name for end in (tiedown.anchor, tiedown.far_anchor) if end]
     where = f" at {' and '.join(ends)}" if ends else ""
     return f"tiedown {index + 1}{where}"
+
+
+@lru_cache(maxsize=4096)
+def _is_in(path: str, fields: frozenset[str]) -> bool:
+    """Whether a path is one of the fields, within one, or has one within it."""
+    return any(
+        path == field or path.startswith(f"{field}.") or field.startswith(f"{path}.")
+        for field in fields
+    )

@@ -19,7 +19,7 @@ from checker.load.convert import converted, field_path, quantities
 from checker.load.model import Load
 from checker.load.names import name_problems
 from checker.load.order import order_problems
-from checker.load.references import Merged, References
+from checker.load.references import Library, Merged, References
 from checker.units import parse
 
 MOST_CORNERED = 10
@@ -110,8 +110,10 @@ class Profile:
         )
 
 
-def read_profile(file: Path, root: Path | None = None) -> Profile:
-    """A profile file with everything it refers to.
+def read_profile(
+    file: Path, root: Path | None = None, library: Library | None = None
+) -> Profile:
+    """A profile file with everything it refers to, from the library what that has already.
 
     Raises ProblemsFoundError with every problem of the file and of what it refers to.
     """
@@ -119,7 +121,7 @@ def read_profile(file: Path, root: Path | None = None) -> Profile:
     problems = document.problems + validate(document, wanted_kind="load")
     if not isinstance(document.data, dict) or document.data.get("kind") != "load":
         raise ProblemsFoundError(problems)
-    references = References(root or profile_root(file), shown_path)
+    references = References(root or profile_root(file), shown_path, library)
     merged = references.merged(document, "load")
     problems += merged.problems
     if merged.complete:
@@ -134,4 +136,4 @@ def read_load(file: Path, root: Path | None = None) -> Load:
     return read_profile(file, root).load()
 
 
-__all__ = ["Profile", "field_path", "profile_root", "read_load", "read_profile", "shown_path"]
+__all__ = ["Library", "Profile", "field_path", "profile_root", "read_load", "read_profile", "shown_path"]

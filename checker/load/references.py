@@ -52,12 +52,34 @@ def _kind_wanted(kind: str, path: DataPath) -> str | None:
     return None
 
 
-class References:
-    """Reads each referenced file once and remembers its problems."""
+class Library:
+    """Files that loads refer to, each read once for however many loads that do."""
 
-    def __init__(self, root: Path, show: Callable[[Path], str]) -> None:
+    def __init__(self) -> None:
+        self._known: dict[tuple[Path, str, str], tuple[Document, list[Problem]]] = {}
+
+    def read(self, file: Path, shown: str, kind: str) -> tuple[Document, list[Problem]]:
+        """A file held against the schema of its own kind, or `kind` if it has none."""
+        key = (file, shown, kind)
+        if key not in self._known:
+            document = read_file(file, shown)
+            data = document.data
+            known = isinstance(data, dict) and data.get("kind") in families()
+            problems = validate(document, wanted_kind=None if known else kind)
+            self._known[key] = document, document.problems + problems
+        return self._known[key]
+
+
+class References:
+    """Follows the references of one document and remembers their problems."""
+
+    def __init__(
+        self, root: Path, show: Callable[[Path], str], library: Library | None = None
+    ) -> None:
+        """With a library, what other documents refer to as well is not read again."""
         self.root = root.resolve()
         self.show = show
+        self.library = library or Library()
         self.read: dict[Path, Document] = {}
         self.problems: list[Problem] = []
         self.complete = True
@@ -144,11 +166,8 @@ class References:
     def _read(self, target: Path, kind: str) -> Document:
         """Read a file and hold it against the schema of its own kind, or `kind` if it has none."""
         if target not in self.read:
-            document = self.read[target] = read_file(target, self.show(target))
-            data = document.data
-            known = isinstance(data, dict) and data.get("kind") in families()
-            self.problems += document.problems
-            self.problems += validate(document, wanted_kind=None if known else kind)
+            self.read[target], problems = self.library.read(target, self.show(target), kind)
+            self.problems += problems
         return self.read[target]
 
     def _fault(

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.documents.problems import ProblemsFoundError
-from checker.load.build import Profile, read_profile
+from checker.load.build import Library, Profile, read_profile
 from checker.rulebooks.model import Rulebooks
 from checker.season.grouping import Grouping
 from checker.season.judged import Group
@@ -62,12 +62,14 @@ class Bench:
         """Read the rulebooks."""
         self.plan = plan
         self.rulebooks = plan.read(plan.rules)
+        self.rules_digest = digest_of_rules(self.rulebooks)
+        self.library = Library()
         self.load = lru_cache(_MOST_KNOWN)(self._load)
 
     def _load(self, name: str) -> Grouping | str:
         """A load profile made ready for its hauls, or why it cannot be."""
         try:
-            profile = read_profile(self.plan.found(name), self.plan.root)
+            profile = read_profile(self.plan.found(name), self.plan.root, self.library)
         except (FileNotFoundError, ProblemsFoundError) as error:
             return str(error).splitlines()[0]
         return Grouping(name, profile, self.rulebooks)
@@ -104,7 +106,7 @@ def totals_of(plan: Plan, rules_digest: str, hauls: Sequence[HaulsOf]) -> Totals
     Raises OtherRulesError where the rules read here are not those of the digest.
     """
     here = bench(plan)
-    if digest_of_rules(here.rulebooks) != rules_digest:
+    if here.rules_digest != rules_digest:
         raise OtherRulesError("found other rulebooks on a worker; wanted the same as here")
     found = Totals()
     for each in hauls:

@@ -7,7 +7,7 @@ from operator import attrgetter
 from pathlib import Path
 
 from checker.documents.problems import DataPath, ProblemsFoundError
-from checker.load.build import Profile, read_profile
+from checker.load.build import Library, Profile, read_profile
 from checker.load.names import lost_names
 from checker.load.order import order_problems
 from checker.season.logs.cells import CellError, stated
@@ -48,12 +48,13 @@ class _Loads:
     def __init__(self, found: Callable[[str], Path]) -> None:
         self.found = found
         self.known: dict[str, Profile | str] = {}
+        self.library = Library()
 
     def profile(self, name: str) -> Profile | str:
         """The profile, or the first thing that is wrong with it."""
         if name not in self.known:
             try:
-                self.known[name] = read_profile(self.found(name))
+                self.known[name] = read_profile(self.found(name), library=self.library)
             except (FileNotFoundError, ProblemsFoundError) as error:
                 self.known[name] = str(error).splitlines()[0]
         return self.known[name]

@@ -4,6 +4,7 @@ A verdict is a place in WORST_FIRST, so the worse of two is the smaller number. 
 a haul here is what `engine.check` says of that haul alone; a test holds the two together.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -142,6 +143,8 @@ class Judging:
         if isinstance(applies, float) and applies == 0:
             return _Judged(_ALL_IDLE, _FAR, _NO_MARGIN, _NOT_NEAR)
         truth, margin, leaf = rule.requires.judged(env)
+        if isinstance(applies, float) and isinstance(truth, float):
+            return self._of_all(rule, applies, truth, float(margin), int(leaf), env)
         codes = _codes(applies, truth)
         order = np.atleast_1d(np.where(np.isnan(margin), np.inf, margin))
         margins = np.atleast_1d(np.where(np.isfinite(margin), margin, np.nan))
@@ -153,6 +156,29 @@ class Judging:
         order = np.where(found.codes == IDLE, np.inf, found.order)
         near = found.near & (found.codes == MET) if found.near.any() else _NOT_NEAR
         return found._replace(order=order, near=near)
+
+    def _of_all(
+        self,
+        rule: Rule,
+        applies: float,
+        truth: float,
+        margin: float,
+        leaf: int,
+        env: Mapping[str, Number],
+    ) -> _Judged:
+        """What holds of all rows alike, in plain floats."""
+        code = UNKNOWN
+        if applies == 1 and truth in (0, 1):
+            code = MET if truth else NOT_MET
+        deciding = rule.requires.leaves[leaf]
+        relative = bool(np.all(_is_relative(deciding, env))) and math.isfinite(margin)
+        near = code == MET and relative and at_least(self.near, margin) == 1
+        return _Judged(
+            np.array([code], dtype=_CODE),
+            np.array([math.inf if math.isnan(margin) else margin]),
+            np.array([margin if relative else math.nan]),
+            np.array([near and not _speaks_for_itself(deciding)]),
+        )
 
     def _near(
         self, rule: Rule, margins: Numbers, leaf: NDArray[np.intp], env: Mapping[str, Number]
