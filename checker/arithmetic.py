@@ -30,7 +30,8 @@ RELATIVE_TOLERANCE = 1e-9
 def _slack(left: Number, right: Number) -> Number:
     if isinstance(left, float) and isinstance(right, float):
         return RELATIVE_TOLERANCE * max(abs(left), abs(right))
-    return RELATIVE_TOLERANCE * np.maximum(abs(left), abs(right))
+    larger: NDArray[np.float64] = np.maximum(np.abs(left), np.abs(right))
+    return RELATIVE_TOLERANCE * larger
 
 
 def _known(truth: _Compared, left: Number, right: Number) -> Number:

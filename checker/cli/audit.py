@@ -1,6 +1,6 @@
 """`cinchbook audit`: a season's hauls against the rules of each haul's day."""
 
-import os
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -16,6 +16,7 @@ from checker.cli.options import (
     FormatOption,
     RootOption,
     RulesOption,
+    end_with,
     end_with_problems,
     load_named,
     read_rules,
@@ -24,10 +25,14 @@ from checker.cli.options import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
     from concurrent.futures import Executor
+    from contextlib import AbstractContextManager
 
     from checker.rulebooks.model import Rulebooks
     from checker.season.audit import Audit
+    from checker.season.bench import Plan
+    from checker.season.work import Work
 
 
 def run(
@@ -48,33 +53,70 @@ def run(
     ] = None,
     rules: RulesOption = None,
     form: FormatOption = Format.TEXT,
+    findings: Annotated[
+        Path | None,
+        typer.Option(
+            "--findings",
+            metavar="FILE",
+            help="Also write every finding of every haul, for tools of your own: a file that ends "
+            "in .parquet or .jsonl.",
+        ),
+    ] = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option(
+            "--cluster",
+            metavar="ADDRESS",
+            help="Judge on the workers of this Dask scheduler, such as tcp://10.0.0.5:8786, which "
+            "see the same profiles and rulebooks.",
+        ),
+    ] = None,
     root: RootOption = None,
 ) -> None:
     """Judge every haul of a log by the rules of its day, and count what was on hold, and why.
 
     A log has the columns load and date; crew, and fields such as articles.1.weight, where they
-    differed that day. Rows that cannot be read are told and counted.
+    differed that day. Rows that cannot be read are told and counted. A run that was stopped goes
+    on from where it came to when the same command is given again.
 
     Example: cinchbook audit hauls.csv
 
     Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read; 3 some
     hauls are undecided.
     """
+    from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
-    from checker.season.audit import audit
-    from checker.season.bench import Plan
+    from checker.season.audit import audit, digest_of
+    from checker.season.bench import OtherRulesError, Plan
+    from checker.season.findings import put_together
+    from checker.season.hands import NoClusterError
     from checker.season.logs.mapping import read_mapping
     from checker.season.logs.opening import open_log
+    from checker.season.work import BusyError
 
-    plan = Plan(_rulebooks, tuple(rules or ()), settings().near)
+    plan = Plan(
+        read=_rulebooks,
+        rules=tuple(rules or ()),
+        found=load_named,
+        root=root_of(root),
+        near=settings().near,
+        findings=_form_of(findings),
+    )
     try:
         own = read_mapping(columns) if columns else None
-        with _Progress() as progress:
-            done = audit(
-                open_log(log, own), plan, load_named, root_of(root), _workers, progress.advance
-            )
+        opened = open_log(log, own)
+        digest = digest_of(log)
+        with _work(plan, f"{digest} {opened.own}") as work:
+            with _Progress() as progress:
+                done = audit(
+                    opened, plan, digest, executor=_hands(cluster), work=work, watch=progress
+                )
+            if findings:
+                put_together(work.findings(), findings)
     except ProblemsFoundError as found:
         end_with_problems(found)
+    except (BusyError, NoClusterError, OtherRulesError, NotWrittenError) as error:
+        end_with(str(error))
     _print(done, form)
     raise typer.Exit(PROBLEM if done.refused else _exit_code(done))
 
@@ -83,30 +125,73 @@ def _rulebooks(rules: tuple[str, ...]) -> "Rulebooks":
     return read_rules(list(rules) or None)
 
 
-def _workers() -> "Executor":
-    from concurrent.futures import ProcessPoolExecutor
+def _form_of(findings: Path | None) -> str | None:
+    """The form of the findings asked for; ends the run where it is none."""
+    if findings is None:
+        return None
+    from checker.season.findings import FORMS
 
-    return ProcessPoolExecutor(os.cpu_count())
+    if findings.suffix not in FORMS:
+        end_with(
+            f"found '{findings}' for the findings; wanted a file ending in {' or '.join(FORMS)}"
+        )
+    if findings.suffix == ".parquet":
+        from checker.season.logs.extras import needed
+
+        needed("pyarrow.parquet", "arrow", findings)
+    return findings.suffix
+
+
+def _hands(address: str | None) -> "Callable[[], AbstractContextManager[Executor]]":
+    from checker.season.hands import cluster, processes
+
+    return processes if address is None else lambda: cluster(address)
+
+
+@contextmanager
+def _work(plan: "Plan", log: str) -> "Iterator[Work]":
+    """Where this audit keeps what it has done: the same place for the same log, rules and options.
+
+    Where nothing can be kept, a run that is stopped begins anew.
+    """
+    from platformdirs import user_cache_path
+
+    from checker.season.bench import bench, digest_of_bytes
+    from checker.season.work import kept_work, passing_work
+
+    asked = (__version__, Path.cwd(), plan, bench(plan).rules_digest, log)
+    key = digest_of_bytes(repr(asked).encode())
+    folder = user_cache_path("cinchbook", appauthor=False) / "audits"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError:
+        with passing_work() as work:
+            yield work
+        return
+    with kept_work(folder, key) as work:
+        yield work
 
 
 class _Progress:
-    """Hauls done and how many a second, for whoever watches; nothing in pipes and in CI."""
+    """How far it has come, how fast, and how long it will take; nothing in pipes and in CI."""
 
     def __init__(self) -> None:
         from rich.console import Console
-        from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+        from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
         console = Console(stderr=True)
-        self.done = 0
         self.shown = Progress(
-            SpinnerColumn(),
-            TextColumn("Judged {task.completed:,.0f} hauls, {task.speed:,.0f} a second"),
-            TimeElapsedColumn(),
+            TextColumn("{task.description}"),
+            BarColumn(),
+            TextColumn("{task.percentage:>3.0f} %"),
+            TextColumn("{task.fields[rate]}"),
+            TimeRemainingColumn(compact=True),
             console=console,
             transient=True,
             disable=not console.is_terminal,
         )
-        self.task = self.shown.add_task("hauls", total=None)
+        self.stage = "Reading the log"
+        self.task = self.shown.add_task(self.stage, total=None, rate="")
 
     def __enter__(self) -> "_Progress":
         self.shown.start()
@@ -115,9 +200,20 @@ class _Progress:
     def __exit__(self, *_error: object) -> None:
         self.shown.stop()
 
-    def advance(self, hauls: int) -> None:
-        """Tell that so many more are done."""
-        self.shown.advance(self.task, hauls)
+    def reading(self, done: int, size: int | None) -> None:
+        """So much of the log is read; how much there is may not be known."""
+        self.shown.update(self.task, completed=done, total=size)
+
+    def judging(self, done: int, hauls: int) -> None:
+        """So many of the hauls are judged."""
+        if self.stage != "Judging":
+            self.stage = "Judging"
+            self.shown.reset(self.task, description=self.stage, total=hauls, completed=done)
+            return
+        self.shown.update(self.task, completed=done)
+        speed = self.shown.tasks[0].speed
+        if speed:
+            self.shown.update(self.task, rate=f"{speed:,.0f} hauls a second")
 
 
 def _print(done: "Audit", form: Format) -> None:

@@ -110,9 +110,7 @@ class Profile:
         )
 
 
-def read_profile(
-    file: Path, root: Path | None = None, library: Library | None = None
-) -> Profile:
+def read_profile(file: Path, root: Path | None = None, library: Library | None = None) -> Profile:
     """A profile file with everything it refers to, from the library what that has already.
 
     Raises ProblemsFoundError with every problem of the file and of what it refers to.
@@ -136,4 +134,12 @@ def read_load(file: Path, root: Path | None = None) -> Load:
     return read_profile(file, root).load()
 
 
-__all__ = ["Library", "Profile", "field_path", "profile_root", "read_load", "read_profile", "shown_path"]
+__all__ = [
+    "Library",
+    "Profile",
+    "field_path",
+    "profile_root",
+    "read_load",
+    "read_profile",
+    "shown_path",
+]

@@ -41,7 +41,8 @@ def audit_json(audit: Audit, version: str) -> str:
         "amendments": [
             {"id": each.id, "digest": each.digest} for each in audit.rulebooks.amendments
         ],
-        "loads": dict(sorted(audit.loads.items())),
+        "loads": dict(sorted(totals.loads.items())),
+        "files": dict(sorted(totals.files.items())),
         "read": audit.read,
         "judged": audit.judged,
         "refused": audit.refused,
@@ -64,7 +65,9 @@ def audit_json(audit: Audit, version: str) -> str:
         ],
         "never_decided": {name: list(_sorted(tally.gap)) for name, tally in _undecided(audit)},
         "not_stated": _sorted(totals.wanting),
-        "worst": [asdict(each) for each in totals.remembered],
+        "worst": [
+            {"haul": audit.names.get(each.row), **asdict(each)} for each in totals.remembered
+        ],
     }
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
@@ -182,7 +185,9 @@ def _worst(audit: Audit, page: Page) -> None:
         rest = len(each.broken) - _MOST_NAMED
         more = f" and {rest} more" if rest > 0 else ""
         lead = f"{number:>2}. "
-        page.line(f"row {each.row}, {each.day}, {each.load}{crew}: {named}{more}", lead=lead)
+        haul = audit.names.get(each.row)
+        where = f"row {each.row}" + (f" ({haul})" if haul else "")
+        page.line(f"{where}, {each.day}, {each.load}{crew}: {named}{more}", lead=lead)
 
 
 def _never(audit: Audit, page: Page) -> None:

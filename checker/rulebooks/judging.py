@@ -107,11 +107,11 @@ def _margin(sign: str, left: Number, right: Number, truth: Number) -> Number:
     A difference within the tolerance does not get the sign of the wrong verdict: it becomes 0,
     and by the last sum never minus 0.
     """
-    gap = left - right
+    gap: Number = left - right
     if sign in ("<", "<="):
         gap = -gap
     elif sign == "==":
-        gap = -abs(gap)
+        gap = -abs(gap) if isinstance(gap, float) else -np.abs(gap)
     if isinstance(right, float):
         share = gap / (abs(right) if right else 1.0)
     else:

@@ -8,7 +8,7 @@ is done is kept in a folder, so that a run that is stopped can be taken up.
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
-from contextlib import ExitStack
+from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass
 from hashlib import blake2b
 from itertools import chain, islice
@@ -18,11 +18,11 @@ from typing import Any, Protocol, TypeVar
 from checker.rulebooks.model import Rulebooks
 from checker.season.bench import (
     HaulsOf,
+    Piece,
     Plan,
     bench,
     digest_of_bytes,
-    digest_of_rules,
-    totals_of,
+    judged_here,
 )
 from checker.season.logs.model import Log, Part, Refused
 from checker.season.reading import read_part
@@ -93,7 +93,7 @@ def audit(
     plan: Plan,
     digest: str,
     *,
-    executor: Callable[[], Executor] | None = None,
+    executor: Callable[[], AbstractContextManager[Executor]] | None = None,
     work: Work | None = None,
     watch: Watch | None = None,
 ) -> Audit:
@@ -109,7 +109,7 @@ def audit(
         see = watch or _Nobody()
         rulebooks = bench(plan).rulebooks
         sheets = _read(log, here, hands, see)
-        totals = _judged(sheets, plan, digest_of_rules(rulebooks), here, hands, see)
+        totals = _judged(sheets, plan, bench(plan).rules_digest, here, hands, see)
         for sheet in sheets:
             totals.refuse(sheet.refusals)
             totals.refused += sheet.refused - len(sheet.refusals)
@@ -134,9 +134,7 @@ def _read(log: Log, work: Work, hands: "_Hands", watch: Watch) -> list[StoredShe
                 sheets[number] = stored
 
     done = 0
-    for (number, _), sheet in hands.each(
-        lambda given: (read_part, given[1], log.own), unread()
-    ):
+    for (number, _), sheet in hands.each(lambda given: (read_part, given[1], log.own), unread()):
         work.put_sheet(number, sheet)
         stored = work.sheet(number)
         assert stored is not None
@@ -163,8 +161,10 @@ def _judged(
     tasks = islice(_tasks(sheets), tasks_done, None)
     done = totals.all.hauls + totals.refused
     watch.judging(done, hauls)
-    for task, found in hands.each(lambda given: (totals_of, plan, rules_digest, given), tasks):
-        totals.add(found)
+    for task, found in hands.each(lambda given: (judged_here, plan, rules_digest, given), tasks):
+        totals.add(found.totals)
+        if found.findings is not None:
+            work.put_findings(tasks_done, found.findings)
         tasks_done += 1
         work.put_judged(tasks_done, totals)
         done += sum(each.hauls for each in task)
@@ -195,7 +195,7 @@ def _tasks(sheets: Sequence[StoredSheet]) -> Iterator[list[HaulsOf]]:
 
 def _slices(load: str, sheets: Sequence[StoredSheet]) -> Iterator[HaulsOf]:
     """The hauls of a load; many in several, so that the memory does not grow with them."""
-    pieces = []
+    pieces: list[Piece] = []
     hauls = 0
     for sheet in sheets:
         records = sheet.of(load)
@@ -212,15 +212,15 @@ def _slices(load: str, sheets: Sequence[StoredSheet]) -> Iterator[HaulsOf]:
 
 def _names(sheets: Iterable[StoredSheet], rows: Iterable[int]) -> dict[int, str]:
     wanted = set(rows)
-    return {
-        row: name for sheet in sheets for row, name in sheet.names().items() if row in wanted
-    }
+    return {row: name for sheet in sheets for row, name in sheet.names().items() if row in wanted}
 
 
 class _Hands:
     """Those who do the work: this process, or those of an executor once there is enough of it."""
 
-    def __init__(self, executor: Callable[[], Executor] | None, stack: ExitStack) -> None:
+    def __init__(
+        self, executor: Callable[[], AbstractContextManager[Executor]] | None, stack: ExitStack
+    ) -> None:
         self.executor, self.stack = executor, stack
         self.workers: Executor | None = None
 

@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.documents.problems import ProblemsFoundError
-from checker.load.build import Library, Profile, read_profile
+from checker.load.build import Library, Profile, read_profile, shown_path
 from checker.rulebooks.model import Rulebooks
+from checker.season.findings import FORMS, JsonLines, Parquet
 from checker.season.grouping import Grouping
 from checker.season.judged import Group
 from checker.season.logs.model import Refused
@@ -20,7 +21,10 @@ from checker.season.table import joined
 from checker.season.totals import Totals
 
 _MOST_KNOWN = 64
-"""Load profiles kept; the hauls of one seldom come to more than a few tasks, one after the other."""
+"""Load profiles kept; the hauls of one come to few tasks, one soon after the other."""
+
+Piece = tuple[NDArray[np.void], Heading]
+"""Records as a part of the log gave them, and what their fields are."""
 
 
 class OtherRulesError(RuntimeError):
@@ -40,6 +44,16 @@ class Plan:
     found: Callable[[str], Path]
     root: Path | None
     near: float
+    findings: str | None = None
+    """The form in which all findings are asked for too, by the suffix of its file."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What some hauls come to, and all their findings if they were asked for."""
+
+    totals: Totals
+    findings: bytes | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +61,7 @@ class HaulsOf:
     """Hauls of one load, in pieces as the parts of the log gave them."""
 
     load: str
-    pieces: Sequence[tuple[NDArray[np.void], Heading]]
+    pieces: Sequence[Piece]
 
     @property
     def hauls(self) -> int:
@@ -74,8 +88,8 @@ class Bench:
             return str(error).splitlines()[0]
         return Grouping(name, profile, self.rulebooks)
 
-    def totals(self, hauls: HaulsOf) -> Totals:
-        """What the hauls of one load come to."""
+    def totals(self, hauls: HaulsOf, findings: JsonLines | Parquet | None) -> Totals:
+        """What the hauls of one load come to; their findings are added to those given."""
         totals = Totals()
         grouping = self.load(hauls.load)
         table = joined([unpacked(*piece) for piece in hauls.pieces])
@@ -83,14 +97,17 @@ class Bench:
             totals.refuse(Refused(row, grouping) for row in table.rows.tolist())
             return totals
         profile = grouping.profile
-        totals.loads[hauls.load] = str(profile.file)
+        totals.loads[hauls.load] = shown_path(profile.file)
         totals.files |= digests(profile)
         for chunk in grouping.chunks(table):
             if isinstance(chunk, Refused):
                 totals.refuse([chunk])
             else:
                 group = Group(chunk.kept, profile, self.rulebooks, self.plan.near)
-                totals.add(group.totals(group.judged(chunk)))
+                judged = group.judged(chunk)
+                totals.add(group.totals(judged))
+                if findings is not None:
+                    findings.add(group, judged)
         return totals
 
 
@@ -100,7 +117,7 @@ def bench(plan: Plan) -> Bench:
     return Bench(plan)
 
 
-def totals_of(plan: Plan, rules_digest: str, hauls: Sequence[HaulsOf]) -> Totals:
+def judged_here(plan: Plan, rules_digest: str, hauls: Sequence[HaulsOf]) -> Judged:
     """What some hauls come to; the work that is handed to other processes and machines.
 
     Raises OtherRulesError where the rules read here are not those of the digest.
@@ -108,21 +125,23 @@ def totals_of(plan: Plan, rules_digest: str, hauls: Sequence[HaulsOf]) -> Totals
     here = bench(plan)
     if here.rules_digest != rules_digest:
         raise OtherRulesError("found other rulebooks on a worker; wanted the same as here")
-    found = Totals()
+    totals = Totals()
+    findings = FORMS[plan.findings]() if plan.findings else None
     for each in hauls:
-        found.add(here.totals(each))
-    return found
+        totals.add(here.totals(each, findings))
+    return Judged(totals, findings.content() if findings is not None else None)
 
 
 def digest_of_rules(rulebooks: Rulebooks) -> str:
     """One short digest of all rulebooks and amendments."""
-    parts = [f"{each.id} {each.digest}" for each in (*rulebooks.books, *rulebooks.amendments)]
+    parts = [f"{book.id} {book.digest}" for book in rulebooks.books]
+    parts += [f"{amendment.id} {amendment.digest}" for amendment in rulebooks.amendments]
     return digest_of_bytes("\n".join(parts).encode())
 
 
 def digests(profile: Profile) -> dict[str, str]:
     """The files that a load profile rests on, each with a digest."""
-    return {str(file): digest_of_bytes(file.read_bytes()) for file in sorted(profile.rests_on)}
+    return {shown_path(file): digest_of_bytes(file.read_bytes()) for file in profile.rests_on}
 
 
 def digest_of_bytes(content: bytes) -> str:

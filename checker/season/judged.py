@@ -51,7 +51,8 @@ class RuleSaid(NamedTuple):
         """Where a variance excuses what is not met, or may not be."""
         if not self.excused:
             return _NOWHERE
-        return (self.said.codes == NOT_MET) | (self.said.codes == TOO_CLOSE)
+        found: Flags = (self.said.codes == NOT_MET) | (self.said.codes == TOO_CLOSE)
+        return found
 
 
 @dataclass(frozen=True, slots=True)

@@ -148,9 +148,9 @@ class Judging:
         codes = _codes(applies, truth)
         order = np.atleast_1d(np.where(np.isnan(margin), np.inf, margin))
         margins = np.atleast_1d(np.where(np.isfinite(margin), margin, np.nan))
-        leaf = np.atleast_1d(leaf)
-        near = self._near(rule, margins, leaf, env)
-        found = _Judged(codes, order, _shares(rule, margins, leaf, env), near)
+        leaves = np.atleast_1d(leaf).astype(np.intp)
+        near = self._near(rule, margins, leaves, env)
+        found = _Judged(codes, order, _shares(rule, margins, leaves, env), near)
         if self.corners > 1 and max(len(column) for column in found) > 1:
             found = self._over_corners(found, np.where(np.isnan(truth), 0.5, truth))
         order = np.where(found.codes == IDLE, np.inf, found.order)

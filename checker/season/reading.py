@@ -24,6 +24,7 @@ from checker.season.logs.settling import NO_LOAD, as_text, told, words_for
 from checker.season.table import Named, Table, joined
 from checker.season.totals import MOST_TOLD
 
+
 @dataclass(frozen=True, slots=True)
 class Heading:
     """What the fields of the records are: `figures` and `words` in the order of their numbers."""
@@ -140,9 +141,9 @@ class _Reading:
             crews = Named(codes, self.names_of[Role.CREW].found)
         table = Table(numbers, days, crews, figures, words)
         if Role.HAUL in by_role:
-            cells = batch.cells[Role.HAUL]
-            texts = ((number, told(cell, {})) for number, cell in zip(numbers.tolist(), cells))
-            self.names |= {number: as_text(cell) for number, cell in texts if cell is not None}
+            cells = [told(cell, {}) for cell in batch.cells[Role.HAUL]]
+            named = zip(batch.numbers, cells, strict=True)
+            self.names |= {number: as_text(cell) for number, cell in named if cell is not None}
         if not said:
             return table, loads
         kept = np.ones(len(numbers), dtype=bool)

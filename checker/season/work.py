@@ -119,9 +119,13 @@ class Work:
         """Begin judging anew: a file that counted has changed."""
         (self.folder / "judged.json").unlink(missing_ok=True)
 
-    def findings(self, task: int) -> Path:
-        """Where the findings of a task stand until all are there."""
-        return self.folder / f"findings-{task:06}"
+    def put_findings(self, task: int, findings: bytes) -> None:
+        """Keep all findings of a task, before it counts as done."""
+        put_bytes(findings, self.folder / f"findings-{task:06}")
+
+    def findings(self) -> list[Path]:
+        """The findings of all tasks, in their order."""
+        return sorted(self.folder.glob("findings-*"))
 
     def _file(self, number: int, suffix: str) -> Path:
         return self.folder / f"part-{number:06}{suffix}"

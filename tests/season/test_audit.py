@@ -7,7 +7,6 @@ import subprocess
 import sys
 from collections import Counter, defaultdict
 from collections.abc import Callable
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
@@ -21,11 +20,12 @@ from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season import audit as auditing
-from checker.season import grouping
-from checker.season.audit import Audit, audit
+from checker.season.audit import Audit, audit, digest_of
 from checker.season.bench import Plan
 from checker.season.days import stretch_of, turning_days
+from checker.season.hands import processes
 from checker.season.hauls import Haul, Refused, read_hauls
+from checker.season.logs import csv_log
 from checker.season.logs.opening import open_log
 from checker.tolerances import check_profile
 
@@ -62,15 +62,15 @@ def quick(rules: tuple[str, ...]) -> Rulebooks:
     return replace(read, books=tuple(books))
 
 
-PLAN = Plan(quick, ("shipped",), NEAR)
-
-
 def found(name: str) -> Path:
     file = shipped("profiles") / "loads" / f"{name}.yaml"
     if not file.is_file():
         message = f"found no load profile '{name}'"
         raise FileNotFoundError(message)
     return file
+
+
+PLAN = Plan(quick, ("shipped",), found, None, NEAR)
 
 
 def season(rows: int, seed: int) -> str:
@@ -87,7 +87,7 @@ def season(rows: int, seed: int) -> str:
             draw.choice(["", "40 in", "52 in", "1.4 m", "90 in"]),
             draw.choice(["", "55 mph", "70 mph", "110 km/h"]),
             draw.choice(["", "", "US-UT", "US-UT; US-NV", "CA-BC"]),
-            draw.choice(["yes", "no", "", "yes"]),
+            draw.choice(["yes", "no", "", " yes "]),
             draw.choice(["", "2990 lb", "10001 lb", "3 t"]),
             draw.choice(["", "", "ordinary"]),
         )
@@ -141,7 +141,7 @@ def held_and_open(tallies: dict[str, object]) -> dict[str, tuple[int, int]]:
 
 
 def audited(log: Path, **more: object) -> Audit:
-    return audit(open_log(log), PLAN, found, None, **more)  # type: ignore[arg-type]
+    return audit(open_log(log), PLAN, digest_of(log), **more)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -178,10 +178,10 @@ def test_processes_and_small_batches_change_nothing(
     log.write_text(season(60, 9))
     alone = audit_json(audited(log), "0.0")
     monkeypatch.setattr(auditing, "_HAULS_OF_A_TASK", 7)
-    in_processes = audited(log, executor=lambda: ProcessPoolExecutor(2))
+    monkeypatch.setattr(csv_log, "PART_BYTES", 700)
+    assert len(list(open_log(log).parts)) > 3
+    in_processes = audited(log, executor=processes)
     assert audit_json(in_processes, "0.0") == alone
-    # Every batch by itself: what waits is given out after each.
-    monkeypatch.setattr(grouping, "MOST_WAITING", 1)
     assert audit_json(audited(log), "0.0") == alone
 
 
@@ -246,7 +246,8 @@ def test_a_number_that_changes_in_the_season_is_that_of_each_day(
             for day in ("2025-12-31", "2026-05-31", "2026-06-01")
         )
     )
-    done = audit(open_log(log), Plan(lambda _rules: books, ("these",), NEAR), found, None)
+    plan = Plan(lambda _rules: books, ("these",), found, None, NEAR)
+    done = audit(open_log(log), plan, digest_of(log))
     gross = done.totals.rules["gross"]
     assert [gross.of(each) for each in (Verdict.NOT_STATED, Verdict.MET, Verdict.NOT_MET)] == [
         1

@@ -1,8 +1,6 @@
 """Rows that each name their own columns put together as batches, and batches as parts."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from itertools import islice
-from typing import Final
 
 from checker.documents.problems import quoted
 from checker.season.logs.columns import WANTED, column_of
@@ -10,14 +8,12 @@ from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Held, Ref
 
 Row = Mapping[Column, Cell]
 
-_BATCHES_OF_A_PART: Final = 8
-
 
 def in_parts(batches: Iterator[Batch], at: Callable[[], int], begin: int) -> Iterator[Held]:
-    """What is read from one end to the other in parts; `at` says how far the reading has come."""
-    while some := list(islice(batches, _BATCHES_OF_A_PART)):
+    """Batches that only reading from the beginning finds; `at` says how far it has come."""
+    for batch in batches:
         end = at()
-        yield Held(end - begin, some)
+        yield Held(end - begin, [batch])
         begin = end
 
 

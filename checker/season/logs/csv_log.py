@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import compress
 from pathlib import Path
-from typing import BinaryIO, Final
+from typing import Final
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.season.logs.collecting import in_parts

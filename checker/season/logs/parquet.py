@@ -13,7 +13,7 @@ from checker.season.logs.extras import needed
 from checker.season.logs.json_lines import as_list
 from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords
 
-PART_ROWS: Final = 32_768
+PART_ROWS: Final = 16_384
 
 # What every error of the library derives from, so that it need not be imported to name them.
 _BROKEN = (OSError, ValueError, KeyError, IndexError, TypeError, RuntimeError)
@@ -72,9 +72,7 @@ class _Table:
     def batches(self) -> Iterator[Batch]:
         for start in range(0, self.size, BATCH_ROWS):
             stop = min(start + BATCH_ROWS, self.size)
-            cells = {
-                field: _cells(array[start:stop]) for field, array in self.arrays.items()
-            }
+            cells = {field: _cells(array[start:stop]) for field, array in self.arrays.items()}
             numbers = range(self.first + start, self.first + stop)
             yield Batch(self.columns, numbers, cells, [])
 

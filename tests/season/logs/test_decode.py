@@ -1,7 +1,7 @@
 """Cells to arrays: figures in N and m, answers as 1 and 0, blanks as NaN, faults in words."""
 
 import math
-import time
+from datetime import date
 from typing import Any
 
 import numpy as np
@@ -9,10 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checker.season.logs import decode
+from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import column_of
-from checker.season.logs.decode import Decoder
-from checker.season.logs.model import Cell
+from checker.season.logs.decode import DayDecoder, FigureDecoder, NameDecoder, WordDecoder
+from checker.season.logs.model import Cell, Role
+from checker.units import parse
 
 LB = 4.4482216152605  # N, exact by the definitions of pound and standard gravity
 KG = 9.80665  # N, by definition of standard gravity
@@ -35,9 +36,9 @@ NAN = math.nan
     ],
 )
 def test_figures_and_answers(header: str, cells: list[Cell], values: list[float]) -> None:
-    found = Decoder(column_of(header))(cells)
+    found = FigureDecoder(column_of(header), {})(cells)
     np.testing.assert_allclose(found.values, values, rtol=1e-12)
-    assert found.half_widths is None
+    assert not found.halves.any()
     assert not found.faults
 
 
@@ -50,9 +51,8 @@ def test_figures_and_answers(header: str, cells: list[Cell], values: list[float]
     ],
 )
 def test_tolerances(header: str, cell: str, half: float) -> None:
-    found = Decoder(column_of(header))([cell, None, "9 lb"])
-    assert found.half_widths is not None
-    assert found.half_widths.tolist() == pytest.approx([half, 0.0, 0.0])
+    found = FigureDecoder(column_of(header), {})([cell, None, "9 lb"])
+    assert found.halves.tolist() == pytest.approx([half, 0.0, 0.0])
 
 
 @pytest.mark.parametrize(
@@ -64,9 +64,10 @@ def test_tolerances(header: str, cell: str, half: float) -> None:
     ],
 )
 def test_words_and_lists_stay_what_they_are(header: str, cells: list[Cell], values: Any) -> None:
-    found = Decoder(column_of(header))(cells)
-    assert found.values.dtype == object
-    assert found.values.tolist() == values
+    decoder = WordDecoder(column_of(header), {})
+    codes, faults = decoder(cells)
+    assert not faults
+    assert [decoder.found[code] for code in codes] == values
 
 
 @pytest.mark.parametrize(
@@ -96,17 +97,46 @@ def test_words_and_lists_stay_what_they_are(header: str, cells: list[Cell], valu
 )
 def test_faults_name_field_found_and_wanted(header: str, cell: Cell, said: str) -> None:
     column = column_of(header)
-    found = Decoder(column)([None, cell, None])
-    ((place, words),) = found.faults
+    cells = [None, cell, None]
+    if column.role in (Role.QUANTITY, Role.ANSWER):
+        found = FigureDecoder(column, {})(cells)
+        faults = found.faults
+        assert np.isnan(found.values).all()
+    else:
+        codes, faults = WordDecoder(column, {})(cells)
+        assert not codes.any()
+    ((place, words),) = faults
     assert place == 1
     assert words.startswith(f"{column.field}: found ")
     assert said in words
-    assert len(found.values) == 3
-    assert np.isnan(found.values[1]) if found.values.dtype == float else found.values[1] is None
+
+
+def test_names_and_days() -> None:
+    names = NameDecoder({"SxS": "side-by-side"}, "no name")
+    codes, faults = names([" SxS ", "", "7", 7.0, "side-by-side"])
+    assert [names.found[code] for code in codes] == ["side-by-side", "", "7", "7", "side-by-side"]
+    assert faults == [(1, "no name")]
+    days, faults = DayDecoder({}, "%d.%m.%Y")(["14.05.2026", " 14.05.2026", "32.05.2026"])
+    assert days.tolist() == [date(2026, 5, 14).toordinal()] * 2 + [0]
+    assert faults == [(2, "found '32.05.2026' in date; wanted a day such as 14.05.2026")]
+
+
+@pytest.mark.parametrize(
+    "cell", ["1_000", "\uff11", ".5", "5.", "+.5", "-", "1-2", "1e5", "nan", "inf", "7 "]
+)
+def test_a_text_that_two_readers_read_in_two_ways_is_read_as_the_profile_would(cell: str) -> None:
+    column = column_of("articles.1.weight [lb]")
+    found = FigureDecoder(column, {})(["7", cell])
+    try:
+        text = stated(column, cell.strip())
+    except CellError:
+        assert [place for place, _ in found.faults] == [1]
+    else:
+        assert found.values[1] == pytest.approx(parse(text, "load").value, rel=1e-12)
 
 
 def test_numbers_that_equal_an_answer_are_told_apart() -> None:
-    found = Decoder(column_of("walkaround.chains_crossed"))([True, 1, 1.0])
+    found = FigureDecoder(column_of("walkaround.chains_crossed"), {})([True, 1, 1.0])
     assert found.values[0] == 1.0
     assert [place for place, _ in found.faults] == [1, 2]
 
@@ -114,40 +144,19 @@ def test_numbers_that_equal_an_answer_are_told_apart() -> None:
 @given(st.lists(st.one_of(st.none(), st.integers(1, 9999), st.floats(0.001, 1e6)), min_size=1))
 def test_numbers_at_once_are_numbers_one_by_one(cells: list[Cell]) -> None:
     column = column_of("articles.1.weight [lb]")
-    at_once = Decoder(column)(cells).values
+    at_once = FigureDecoder(column, {})(cells).values
     texts = [None if cell is None else f"{cell:.9f}".rstrip("0").rstrip(".") for cell in cells]
     # A text that is no plain number sends the column through the cells one by one.
-    one_by_one = Decoder(column)([*cells, "1 lb"]).values[:-1]
+    one_by_one = FigureDecoder(column, {})([*cells, "1 lb"]).values[:-1]
     np.testing.assert_allclose(at_once, one_by_one, rtol=1e-12)
-    one_by_one = Decoder(column)([*texts, "1 lb"]).values[:-1]
-    np.testing.assert_allclose(Decoder(column)(texts).values, one_by_one, rtol=1e-12)
+    one_by_one = FigureDecoder(column, {})([*texts, "1 lb"]).values[:-1]
+    np.testing.assert_allclose(FigureDecoder(column, {})(texts).values, one_by_one, rtol=1e-12)
 
 
 def test_faults_among_plain_texts_are_found() -> None:
-    found = Decoder(column_of("articles.1.weight [lb]"))(["5", "0", None, "-1", "9" * 400])
+    found = FigureDecoder(column_of("articles.1.weight [lb]"), {})(
+        ["5", "0", None, "-1", "9" * 400]
+    )
     assert [place for place, _ in found.faults] == [1, 3, 4]
     assert found.faults[0][1] == "articles.1.weight: found '0 lb'; wanted more than zero"
     assert np.isnan(found.values[1:]).all()
-
-
-def test_what_is_remembered_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(decode, "MOST_KEPT", 50)
-    decoder = Decoder(column_of("articles.1.weight"))
-    for start in range(1, 1000, 40):
-        cells = [f"{number} lb" for number in range(start, start + 40)]
-        values = decoder(cells).values
-        np.testing.assert_allclose(values, np.arange(start, start + 40) * LB, rtol=1e-12)
-        assert len(decoder.codes) <= 90
-
-
-def test_repeated_cells_are_looked_up_at_a_million_a_second() -> None:
-    decoder = Decoder(column_of("articles.1.weight"))
-    cells = [f"{1000 + number % 300} lb" for number in range(8192)]
-    decoder(cells)
-    best = math.inf
-    for _ in range(20):
-        start = time.perf_counter()
-        decoder(cells)
-        best = min(best, time.perf_counter() - start)
-    # Measured 14 million on two slow cores; the least of many runs is little moved by others.
-    assert len(cells) / best > 1e6

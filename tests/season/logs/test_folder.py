@@ -7,6 +7,7 @@ import pytest
 
 from checker.documents.problems import ProblemsFoundError
 from checker.season.logs.opening import is_log, open_log
+from checker.season.logs.settling import settled
 
 HAUL = """\
 kind: haul
@@ -36,7 +37,7 @@ def test_hauls_and_loads_stand_side_by_side_and_other_kinds_are_passed_over(tmp_
         c="kind: trailer\ntitle: T\n",
         d="kind: haul\nload: x\ndate: 2026-07-03\n",
     )
-    (batch,) = open_log(tmp_path).batches
+    (batch,) = settled(open_log(tmp_path))
     assert list(batch.numbers) == [1, 2, 4]
     assert batch.cells == {
         "load": ["loads/side-by-side-in-order", str(tmp_path / "b.yaml"), "x"],
@@ -68,7 +69,7 @@ def test_a_file_with_problems_is_refused_with_its_first(
     tmp_path: Path, text: str, said: str
 ) -> None:
     put(tmp_path, a=text, b=HAUL)
-    (batch,) = open_log(tmp_path).batches
+    (batch,) = settled(open_log(tmp_path))
     assert list(batch.numbers) == [2]
     (bad,) = batch.refused
     assert bad.row == 1
@@ -85,5 +86,5 @@ def test_one_haul_is_a_log_and_one_load_is_none(tmp_path: Path) -> None:
     put(tmp_path, haul=HAUL, load="kind: load\n")
     assert is_log(tmp_path / "haul.yaml")
     assert not is_log(tmp_path / "load.yaml")
-    (batch,) = open_log(tmp_path / "haul.yaml").batches
+    (batch,) = settled(open_log(tmp_path / "haul.yaml"))
     assert batch.cells["haul"] == ["haul"]

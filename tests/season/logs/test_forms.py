@@ -15,9 +15,10 @@ import pyarrow.parquet
 import pytest
 
 from checker.documents.problems import ProblemsFoundError
-from checker.season.logs.decode import Decoder
+from checker.season.logs.decode import FigureDecoder
 from checker.season.logs.model import BATCH_ROWS, Batch, Cell, OwnWords, Refused
 from checker.season.logs.opening import FORMS, open_log
+from checker.season.logs.settling import settled
 
 HEADERS = ["load", "date", "articles.1.weight [lb]", "walkaround.chains_crossed", "trip.places"]
 ROWS: list[list[Any]] = [
@@ -71,12 +72,12 @@ WRITERS: dict[str, tuple[Callable[[Path], None], list[int]]] = {
 
 
 def only_batch(file: Path) -> Batch:
-    (batch,) = open_log(file).batches
+    (batch,) = settled(open_log(file))
     return batch
 
 
 def refused(file: Path) -> list[tuple[int, str]]:
-    return [(each.row, each.said) for batch in open_log(file).batches for each in batch.refused]
+    return [(each.row, each.said) for batch in settled(open_log(file)) for each in batch.refused]
 
 
 def test_every_form_has_a_writer_here() -> None:
@@ -113,7 +114,7 @@ def test_a_file_that_is_none_of_its_form_is_told(tmp_path: Path, suffix: str) ->
         assert refused(file) == [(1, "found a line that is no UTF-8 text")]
         return
     with pytest.raises(ProblemsFoundError, match="found a file that is no"):
-        list(open_log(file).batches)
+        list(settled(open_log(file)))
 
 
 @pytest.mark.parametrize("suffix", [".csv", ".jsonl", ".xlsx", ".parquet"])
@@ -242,7 +243,7 @@ def test_a_share_counts_as_the_sheet_shows_it(tmp_path: Path) -> None:
     sheet.append(["a", date(2026, 7, 2), 7])
     book.save(tmp_path / "season.xlsx")
     batch = only_batch(tmp_path / "season.xlsx")
-    grade = Decoder(next(each for each in batch.columns if each.unit == "%"))
+    grade = FigureDecoder(next(each for each in batch.columns if each.unit == "%"), {})
     assert grade(batch.cells["trip.steepest_grade"]).values.tolist() == [0.07, 0.07]
 
 
@@ -253,7 +254,7 @@ def test_rows_that_a_sheet_leaves_out_are_counted(tmp_path: Path) -> None:
     sheet["A7"], sheet["B7"], sheet["C7"] = "a", date(2026, 7, 2), "=1+1"
     book.save(tmp_path / "season.xlsx")
     own = OwnWords(ignored=frozenset({"Remarks"}))
-    (batch,) = open_log(tmp_path / "season.xlsx", own).batches
+    (batch,) = settled(open_log(tmp_path / "season.xlsx", own))
     assert list(batch.numbers) == [7]
 
 
@@ -261,5 +262,6 @@ def test_batches_are_of_a_bounded_size_and_count_refused_rows(tmp_path: Path) ->
     file = tmp_path / "season.csv"
     rows = ["a,2026-07-02\n" if number % 3 else "a\n" for number in range(BATCH_ROWS + 5)]
     file.write_text("load,date\n" + "".join(rows))
-    sizes = [len(batch.numbers) + len(batch.refused) for batch in open_log(file).batches]
-    assert sizes == [BATCH_ROWS, 5]
+    sizes = [len(batch.numbers) + len(batch.refused) for batch in settled(open_log(file))]
+    assert sum(sizes) == BATCH_ROWS + 5
+    assert max(sizes) <= BATCH_ROWS

@@ -8,6 +8,7 @@ import pytest
 from checker.documents.problems import ProblemsFoundError
 from checker.season.logs.mapping import read_mapping
 from checker.season.logs.opening import open_log
+from checker.season.logs.settling import settled
 
 GOOD = """\
 kind: haul-log
@@ -40,7 +41,7 @@ def mapping(folder: Path, text: str) -> Path:
 
 def test_a_log_in_an_officers_words(tmp_path: Path) -> None:
     (tmp_path / "season.csv").write_text(LOG)
-    (batch,) = open_log(tmp_path / "season.csv", read_mapping(mapping(tmp_path, GOOD))).batches
+    (batch,) = settled(open_log(tmp_path / "season.csv", read_mapping(mapping(tmp_path, GOOD))))
     assert {column.field: (column.header, column.unit) for column in batch.columns} == {
         "load": ("Plan", None),
         "date": ("Day", None),
@@ -100,5 +101,5 @@ def test_what_is_wrong_with_a_mapping_is_told_at_its_place(
 def test_a_blank_is_no_word(tmp_path: Path) -> None:
     own = read_mapping(mapping(tmp_path, "kind: haul-log\nwords:\n  crew: {None: north}\n"))
     (tmp_path / "season.csv").write_text("load,date,crew\na,2026-07-02,\na,2026-07-02,None\n")
-    (batch,) = open_log(tmp_path / "season.csv", own).batches
+    (batch,) = settled(open_log(tmp_path / "season.csv", own))
     assert batch.cells["crew"] == [None, "north"]

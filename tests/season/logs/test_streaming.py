@@ -18,6 +18,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from checker.season.logs.opening import open_log
+from checker.season.logs.settling import settled
 
 HEADERS = ["load", "date", "articles.1.weight [lb]", "walkaround.chains_crossed", "trip.speed"]
 
@@ -29,8 +30,9 @@ PROGRAM = """
 import re, sys
 from pathlib import Path
 from checker.season.logs.opening import open_log
+from checker.season.logs.settling import settled
 rows = most = 0
-for batch in open_log(Path(sys.argv[1])).batches:
+for batch in settled(open_log(Path(sys.argv[1]))):
     rows += len(batch.numbers) + len(batch.refused)
     status = Path("/proc/self/status").read_text()
     most = max(most, int(re.search(r"VmRSS:\\s*([0-9]+)", status)[1]))
@@ -115,7 +117,7 @@ def test_rows_of_csv_given_out_and_refused_add_up(tmp_path: Path, table: list[li
     csv.writer(text, lineterminator="\n").writerows(table)
     file = tmp_path / "season.csv"
     file.write_text("load,date,crew\n" + text.getvalue(), encoding="utf-8", newline="")
-    batches = list(open_log(file).batches)
+    batches = list(settled(open_log(file)))
     seen = [row for batch in batches for row in batch.numbers]
     seen += [each.row for batch in batches for each in batch.refused]
     assert sorted(seen) == [line for line, row in enumerate(table, start=2) if row]
@@ -137,7 +139,7 @@ def test_rows_of_csv_given_out_and_refused_add_up(tmp_path: Path, table: list[li
 def test_lines_of_json_given_out_and_refused_add_up(tmp_path: Path, lines: list[bytes]) -> None:
     file = tmp_path / "season.jsonl"
     file.write_bytes(b"\n".join(lines))
-    batches = list(open_log(file).batches)
+    batches = list(settled(open_log(file)))
     seen = [row for batch in batches for row in batch.numbers]
     seen += [each.row for batch in batches for each in batch.refused]
     mark = b"\xef\xbb\xbf"

@@ -1,0 +1,200 @@
+"""Every finding of every haul as a table, for those who have tools of their own.
+
+One row for each rule that applies to a haul, load after load: `row` is the haul's in the log. A
+task's findings are made where it is judged; put one behind the other they are the whole table.
+"""
+
+import io
+import json
+import os
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
+from datetime import date
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+
+from checker.documents.files import NotWrittenError
+from checker.rulebooks.verdicts import WORST_FIRST
+from checker.season.judged import Group, JudgedChunk, RuleSaid
+from checker.season.judging import IDLE, NOT_MET, TOO_CLOSE
+from checker.season.logs.extras import needed
+
+_FIRST_OF_1970: Final = date(1970, 1, 1).toordinal()
+
+
+class JsonLines:
+    """Findings as JSON, one a line."""
+
+    def __init__(self) -> None:
+        self._lines: list[str] = []
+
+    def add(self, group: Group, judged: JudgedChunk) -> None:
+        """Take the findings of a chunk."""
+        chunk = judged.chunk
+        days = [date.fromordinal(day).isoformat() for day in chunk.days.tolist()]
+        rows = chunk.rows.tolist()
+        crews = [_text(crew) for crew in chunk.crews]
+        whole = _text({"load": chunk.load, **_labels(group)})[1:-1]
+        of_haul = [
+            f'{{"row": {row}, "date": "{day}", "crew": {crews[crew]}, {whole}'
+            for row, day, crew in zip(rows, days, chunk.crew_of.tolist(), strict=True)
+        ]
+        for each, places, codes, margins, near, freed in _applying(judged):
+            rule = _text(_of_rule(each))[1:-1]
+            for place, code, margin, is_near, is_freed in zip(
+                places.tolist(), codes, margins.tolist(), near, freed, strict=True
+            ):
+                found = {
+                    "verdict": WORST_FIRST[code].value,
+                    "margin": None if np.isnan(margin) else margin,
+                    "near": bool(is_near),
+                    "excused": bool(is_freed),
+                }
+                self._lines.append(f"{of_haul[place]}, {rule}, {_text(found)[1:-1]}}}\n")
+
+    def content(self) -> bytes:
+        """All of them."""
+        return "".join(self._lines).encode()
+
+
+class Parquet:
+    """Findings as a Parquet table; every text of few kinds is kept once."""
+
+    def __init__(self) -> None:
+        self._tables: list[Any] = []
+
+    def add(self, group: Group, judged: JudgedChunk) -> None:
+        """Take the findings of a chunk."""
+        arrow: Any = needed("pyarrow", "arrow", Path("findings.parquet"))
+        chunk = judged.chunk
+        found = list(_applying(judged))
+        if not found:
+            return
+        places = np.concatenate([each[1] for each in found])
+        counts = [len(each[1]) for each in found]
+        rules = [_of_rule(each[0]) for each in found]
+        size = len(places)
+        margins = np.concatenate([each[3] for each in found])
+
+        def coded(codes: Any, names: Sequence[str]) -> Any:
+            return arrow.DictionaryArray.from_arrays(
+                arrow.array(codes, type=arrow.int32()), arrow.array(names, type=arrow.string())
+            )
+
+        def alike(text: str) -> Any:
+            return coded(np.zeros(size, dtype=np.int32), [text])
+
+        columns = {
+            "row": arrow.array(chunk.rows[places]),
+            "date": arrow.array(
+                (chunk.days[places] - _FIRST_OF_1970).astype(np.int32), type=arrow.date32()
+            ),
+            "crew": coded(chunk.crew_of[places], list(chunk.crews)),
+            "load": alike(chunk.load),
+            **{name: alike(text) for name, text in _labels(group).items()},
+            **{
+                name: coded(
+                    np.repeat(np.arange(len(rules)), counts), [each[name] for each in rules]
+                )
+                for name in rules[0]
+            },
+            "verdict": coded(
+                np.concatenate([each[2] for each in found]),
+                [verdict.value for verdict in WORST_FIRST],
+            ),
+            "margin": arrow.array(margins, mask=np.isnan(margins)),
+            "near": arrow.array(np.concatenate([each[4] for each in found])),
+            "excused": arrow.array(np.concatenate([each[5] for each in found])),
+        }
+        self._tables.append(arrow.table(columns))
+
+    def content(self) -> bytes:
+        """All of them; nothing where there are none."""
+        if not self._tables:
+            return b""
+        parquet: Any = needed("pyarrow.parquet", "arrow", Path("findings.parquet"))
+        file = io.BytesIO()
+        with parquet.ParquetWriter(file, self._tables[0].schema) as writer:
+            for table in self._tables:
+                writer.write_table(table)
+        return file.getvalue()
+
+
+FORMS: Final[Mapping[str, Callable[[], JsonLines | Parquet]]] = {
+    ".jsonl": JsonLines,
+    ".parquet": Parquet,
+}
+"""What makes each form, by the suffix of the file."""
+
+
+def put_together(parts: Iterable[Path], target: Path) -> None:
+    """Write one file of the findings of all tasks; it is there whole or not at all.
+
+    Raises NotWrittenError.
+    """
+    beside = target.with_name(f".{target.name}.{os.getpid()}")
+    join = _joined_tables if target.suffix == ".parquet" else _joined_lines
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        join(parts, beside)
+        beside.replace(target)
+    except OSError as error:
+        message = f"found '{target}', which cannot be written ({error.strerror or error})"
+        raise NotWrittenError(message) from error
+    finally:
+        with suppress(OSError):
+            beside.unlink()
+
+
+def _joined_lines(parts: Iterable[Path], target: Path) -> None:
+    with target.open("xb") as file:
+        for part in parts:
+            file.write(part.read_bytes())
+
+
+def _joined_tables(parts: Iterable[Path], target: Path) -> None:
+    parquet: Any = needed("pyarrow.parquet", "arrow", target)
+    writer = None
+    for part in parts:
+        if part.stat().st_size:
+            read = parquet.ParquetFile(part)
+            writer = writer or parquet.ParquetWriter(target, read.schema_arrow)
+            for group in range(read.num_row_groups):
+                writer.write_table(read.read_row_group(group))
+    if writer is None:
+        target.touch()
+    else:
+        writer.close()
+
+
+def _applying(judged: JudgedChunk) -> Iterator[tuple[RuleSaid, Any, Any, Any, Any, Any]]:
+    """Each rule with the places of the hauls it applies to, and what it says of them."""
+    hauls = judged.chunk.hauls
+    for each in judged.rules:
+        codes = np.broadcast_to(each.said.codes, hauls)
+        places = np.flatnonzero(codes != IDLE)
+        if places.size:
+            codes = codes[places]
+            margins = np.broadcast_to(each.said.margins, hauls)[places]
+            near = np.broadcast_to(each.said.near, hauls)[places]
+            freed = each.excused & ((codes == NOT_MET) | (codes == TOO_CLOSE))
+            yield each, places, codes, margins, near, freed
+
+
+def _labels(group: Group) -> dict[str, str]:
+    return {
+        "trailer": group.labels["trailer"][0],
+        "machine": "; ".join(group.labels["machine"]),
+        "tow_vehicle": group.labels["tow vehicle"][0],
+    }
+
+
+def _of_rule(each: RuleSaid) -> dict[str, str]:
+    rule = each.said.rule
+    return {"rulebook": each.said.book.id, "rule": rule.id, "level": rule.level}
+
+
+def _text(data: Any) -> str:
+    return json.dumps(data, ensure_ascii=False, allow_nan=False)

@@ -1,0 +1,61 @@
+"""Where the work of an audit is done: processes of this machine, or of a Dask cluster."""
+
+import os
+import signal
+import threading
+from collections.abc import Iterator
+from concurrent.futures import Executor, ProcessPoolExecutor
+from contextlib import contextmanager
+from importlib import import_module
+from multiprocessing import parent_process
+from multiprocessing.process import BaseProcess
+from typing import Any
+
+
+class NoClusterError(Exception):
+    """A cluster that cannot be used; the message says why."""
+
+
+@contextmanager
+def processes() -> Iterator[Executor]:
+    """One process for each core; what waits is dropped when the run is stopped."""
+    executor = ProcessPoolExecutor(os.cpu_count(), initializer=_begin)
+    try:
+        yield executor
+    finally:
+        executor.shutdown(cancel_futures=True)
+
+
+def _begin() -> None:
+    """Leave Ctrl-C to the parent, and do not outlive it where it is killed."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = parent_process()
+    if parent is not None:
+        threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
+
+
+def _end_with(parent: BaseProcess) -> None:
+    parent.join()
+    os._exit(1)
+
+
+@contextmanager
+def cluster(address: str) -> Iterator[Executor]:
+    """The workers of a Dask cluster, which need this program, the profiles and the rulebooks.
+
+    Raises NoClusterError where Dask is not installed or nobody answers at the address.
+    """
+    try:
+        distributed: Any = import_module("distributed")
+    except ImportError as error:
+        message = "found no Dask here; wanted it installed: pip install 'cinchbook[cluster]'"
+        raise NoClusterError(message) from error
+    try:
+        client = distributed.Client(address, timeout="10 s")
+    except (OSError, ValueError) as error:
+        message = (
+            f"found no cluster at '{address}' ({error}); wanted one such as tcp://10.0.0.5:8786"
+        )
+        raise NoClusterError(message) from error
+    with client, client.get_executor() as executor:
+        yield executor
