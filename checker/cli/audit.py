@@ -159,8 +159,8 @@ def _work(plan: "Plan", log: str) -> "Iterator[Work]":
     from checker.season.bench import bench, digest_of_bytes
     from checker.season.work import kept_work, passing_work
 
-    asked = (__version__, Path.cwd(), plan, bench(plan).rules_digest, log)
-    key = digest_of_bytes(repr(asked).encode())
+    told = (plan.root, plan.near, plan.findings, bench(plan).rules_digest)
+    key = digest_of_bytes(repr((__version__, Path.cwd(), *told, log)).encode())
     folder = user_cache_path("cinchbook", appauthor=False) / "audits"
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -1,0 +1,51 @@
+"""Hauls judged on a real local cluster: the same audit as in one process."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from checker.reports.audit_page import audit_json
+from checker.season import audit as auditing
+from checker.season.audit import audit, digest_of
+from checker.season.bench import OtherRulesError, Plan, judged_here
+from checker.season.hands import NoClusterError, cluster
+from checker.season.logs import csv_log
+from checker.season.logs.opening import open_log
+from tests.season.test_audit import NEAR, PLAN, found, quick, season
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    """A scheduler with two workers, each a process of its own."""
+    distributed = pytest.importorskip("distributed")
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+    ) as local:
+        yield local.scheduler_address
+
+
+def test_a_cluster_finds_what_one_process_finds(
+    address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    log = tmp_path / "hauls.csv"
+    log.write_text(season(60, 4))
+    alone = audit_json(audit(open_log(log), PLAN, digest_of(log)), "0.0")
+    monkeypatch.setattr(auditing, "_HAULS_OF_A_TASK", 9)
+    monkeypatch.setattr(csv_log, "PART_BYTES", 900)
+    together = audit(open_log(log), PLAN, digest_of(log), executor=lambda: cluster(address))
+    assert audit_json(together, "0.0") == alone
+
+
+def test_nobody_at_the_address_is_told() -> None:
+    with (
+        pytest.raises(NoClusterError, match=r"found no cluster at 'tcp://127\.0\.0\.1:1'"),
+        cluster("tcp://127.0.0.1:1"),
+    ):
+        pass
+
+
+def test_a_worker_with_other_rules_does_not_count() -> None:
+    plan = Plan(quick, ("shipped",), found, None, NEAR)
+    with pytest.raises(OtherRulesError, match="found other rulebooks on a worker"):
+        judged_here(plan, "of-other-rules", [])

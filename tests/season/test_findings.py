@@ -1,0 +1,78 @@
+"""Every finding of every haul, read back by other readers and held against single checks."""
+
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+import pyarrow.parquet
+import pytest
+
+from checker.gate import is_near
+from checker.rulebooks.verdicts import Verdict
+from checker.season.audit import audit, digest_of
+from checker.season.bench import Plan
+from checker.season.findings import put_together
+from checker.season.hauls import Haul, read_hauls
+from checker.season.logs.opening import open_log
+from checker.season.work import Work
+from checker.tolerances import check_profile
+from tests.season.test_audit import NEAR, found, quick, season
+
+
+def written(log: Path, suffix: str) -> list[dict[str, Any]]:
+    """The findings of a log as rows, by the reader of the form."""
+    folder = log.parent / "work"
+    folder.mkdir()
+    work = Work(folder)
+    plan = Plan(quick, ("shipped",), found, None, NEAR, findings=suffix)
+    audit(open_log(log), plan, digest_of(log), work=work)
+    target = log.parent / f"findings{suffix}"
+    put_together(work.findings(), target)
+    if suffix == ".jsonl":
+        return [json.loads(line) for line in target.read_text("utf-8").splitlines()]
+    rows: list[dict[str, Any]] = pyarrow.parquet.read_table(target).to_pylist()
+    return [row | {"date": row["date"].isoformat()} for row in rows]
+
+
+@pytest.mark.parametrize("suffix", [".jsonl", ".parquet"])
+def test_findings_are_those_of_single_checks(tmp_path: Path, suffix: str) -> None:
+    log = tmp_path / "hauls.csv"
+    log.write_text(season(25, 3))
+    rows = written(log, suffix)
+    by_key = {(row["row"], row["rule"]): row for row in rows}
+    assert len(by_key) == len(rows)
+    expected = 0
+    crews = [line.split(",")[2] for line in log.read_text().splitlines()]
+    for haul in read_hauls(log, found):
+        if not isinstance(haul, Haul):
+            continue
+        check = check_profile(haul.profile, quick(("shipped",)), haul.on)
+        for finding in check.findings:
+            if finding.verdict is Verdict.DOES_NOT_APPLY:
+                assert (haul.row, finding.rule.id) not in by_key
+                continue
+            expected += 1
+            row = by_key[haul.row, finding.rule.id]
+            assert row["verdict"] == finding.verdict.value
+            assert row["near"] == is_near(finding, NEAR)
+            assert row["excused"] == (finding.variance is not None)
+            assert row["date"] == haul.on.isoformat()
+            assert row["crew"] == crews[haul.row - 1]
+            assert row["trailer"] == check.load.trailer.title
+            assert row["tow_vehicle"] == check.load.tow_vehicle.title
+            assert row["machine"] == "; ".join(
+                dict.fromkeys(each.title for each in check.load.articles)
+            )
+            assert (row["rulebook"], row["level"]) == (finding.book.id, finding.rule.level)
+            if finding.verdict is not Verdict.NOT_STATED:
+                margin = math.nan if row["margin"] is None else row["margin"]
+                alone = math.nan if finding.margin is None else finding.margin
+                assert margin == pytest.approx(alone, rel=1e-9, abs=1e-12, nan_ok=True)
+    assert expected == len(rows)
+
+
+def test_a_season_without_a_finding_is_an_empty_file(tmp_path: Path) -> None:
+    log = tmp_path / "hauls.csv"
+    log.write_text("load,date\nno-such-load,2026-05-14\n")
+    assert written(log, ".jsonl") == []

@@ -1,0 +1,178 @@
+"""An audit that is stopped and given again: the same bytes, and nothing done twice."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from checker.resources import shipped
+from checker.rulebooks.loading import load_rulebooks
+from checker.rulebooks.model import Rulebooks
+from checker.season.audit import audit, digest_of
+from checker.season.bench import Plan, bench
+from checker.season.logs.opening import open_log
+from checker.season.work import BusyError, Work, kept_work
+
+LOADS = ("side-by-side-in-order", "mower-in-order", "too-far-back", "mini-excavator-in-order")
+# Runs the audit as the command does, but in slices so small, and with such rests between them,
+# that there is time to be killed. The rests are as many as what was done and not merely kept.
+PROGRAM = """
+import sys, time
+from checker.season import audit, work
+from checker.season.logs import csv_log
+csv_log.PART_BYTES = 4_000
+audit._HAULS_OF_A_TASK = 20
+audit._LOADS_OF_A_TASK = 1
+work._SECONDS_BETWEEN = 0.0
+rests = 0
+def resting(put):
+    def rested(*given):
+        global rests
+        rests += 1
+        put(*given)
+        time.sleep(0.03)
+    return rested
+work.Work.put_sheet = resting(work.Work.put_sheet)
+work.Work.put_findings = resting(work.Work.put_findings)
+from checker.cli.app import main
+sys.argv = ["cinchbook", "audit", *sys.argv[1:]]
+try:
+    main()
+finally:
+    print("rests", rests, file=sys.stderr)
+"""
+
+
+def season(hauls: int) -> str:
+    lines = ["load,date,crew,articles.1.weight [lb],walkaround.chains_crossed,haul"]
+    for number in range(hauls):
+        load = LOADS[number % len(LOADS)]
+        crossed = "no" if number % 17 == 0 else "yes"
+        day = f"2026-{1 + number % 11:02}-{1 + number % 28:02}"
+        crew = ("north", "south", "")[number % 3]
+        lines.append(f"loads/{load},{day},{crew},{900 + number % 90},{crossed},H{number}")
+    lines.append("no-such-load,2026-05-05,north,900,yes,H-x")
+    return "\n".join(lines) + "\n"
+
+
+def start(folder: Path, cache: Path, findings: str) -> subprocess.Popen[bytes]:
+    words = ["hauls.csv", "--rules", "coupling", "--as", "json", "--findings", findings]
+    return subprocess.Popen(
+        [sys.executable, "-c", PROGRAM, *words],
+        cwd=folder,
+        env=os.environ | {"XDG_CACHE_HOME": str(cache), "HOME": str(cache)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+    )
+
+
+def work_folder(cache: Path) -> Path | None:
+    found = [path for path in cache.rglob("audits/*") if path.is_dir()]
+    return found[0] if found else None
+
+
+def kill_when(process: subprocess.Popen[bytes], cache: Path, pattern: str, number: int) -> None:
+    """Kill -9 as soon as that many files of that name are there."""
+    while process.poll() is None:
+        folder = work_folder(cache)
+        if folder and len(list(folder.glob(pattern))) >= number:
+            break
+        time.sleep(0.002)
+    assert process.poll() is None, "it was done before it could be killed"
+    os.kill(process.pid, signal.SIGKILL)
+    process.communicate()
+
+
+@pytest.mark.skipif(os.name != "posix", reason="kill -9 and the cache's place are those of Unix")
+@pytest.mark.parametrize("suffix", [".jsonl", ".parquet"])
+def test_killed_in_the_middle_a_second_run_gives_the_same_bytes(
+    tmp_path: Path, suffix: str
+) -> None:
+    (tmp_path / "hauls.csv").write_text(season(400))
+    whole = start(tmp_path, tmp_path / "cache-of-one", f"one{suffix}")
+    expected, all_told = whole.communicate()
+    assert whole.returncode == 2  # a row is refused
+    assert json.loads(expected)["judged"] == 400
+
+    cache = tmp_path / "cache-of-many"
+    kill_when(start(tmp_path, cache, f"many{suffix}"), cache, "part-*.json", 2)
+    kill_when(start(tmp_path, cache, f"many{suffix}"), cache, "findings-*", 4)
+    folder = work_folder(cache)
+    assert folder is not None
+    assert not (tmp_path / f"many{suffix}").exists()
+    tasks = json.loads((folder / "judged.json").read_text())["tasks"]
+    assert tasks >= 3
+    parts = len(list(folder.glob("part-*.json")))
+    assert parts == len(list(folder.glob("part-*.records")))
+    last = start(tmp_path, cache, f"many{suffix}")
+    done, told = last.communicate()
+    assert last.returncode == 2, told
+    assert done == expected
+    assert (tmp_path / f"many{suffix}").read_bytes() == (tmp_path / f"one{suffix}").read_bytes()
+    assert work_folder(cache) is None
+    # All parts had been read, so what was left to do is the tasks that had not been judged.
+    assert rests(told) == rests(all_told) - parts - tasks
+
+
+def rests(told: bytes) -> int:
+    return int(told.split()[-1])
+
+
+def coupling(_rules: tuple[str, ...]) -> Rulebooks:
+    books = load_rulebooks(shipped("rules"))
+    return replace(books, books=tuple(book for book in books.books if book.id == "coupling"))
+
+
+def test_what_is_kept_counts_until_a_load_profile_is_edited(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
+    profile, log = tmp_path / "mine.yaml", tmp_path / "hauls.csv"
+    profile.write_text(text)
+    log.write_text("load,date\nmine,2026-05-14\n")
+    plan = Plan(
+        coupling, (), lambda name: tmp_path / f"{name}.yaml", Path(str(shipped("profiles"))), 0.05
+    )
+
+    def held(work: Work) -> int:
+        bench.cache_clear()  # as in a run of its own
+        return audit(open_log(log), plan, digest_of(log), work=work).totals.all.held
+
+    with kept_work(tmp_path / "work", "a") as work:
+        assert held(work) == 0
+        tasks, totals = work.judged()
+        assert tasks == 1
+        totals.all.held = 7  # no audit would find that: where it is told, it was kept
+        work.put_judged(tasks, totals)
+        assert held(work) == 7
+        profile.write_text(text.replace("chains_crossed: yes", "chains_crossed: no"))
+        assert held(work) == 1
+
+
+def test_two_runs_of_one_audit_do_not_meet(tmp_path: Path) -> None:
+    with kept_work(tmp_path, "a"):
+        with pytest.raises(BusyError, match="another run of this audit"), kept_work(tmp_path, "a"):
+            pass
+        with kept_work(tmp_path, "b"):
+            pass
+
+
+def test_what_nobody_came_back_for_is_removed(tmp_path: Path) -> None:
+    old, new = tmp_path / "old", tmp_path / "new"
+    for folder in (old, new):
+        folder.mkdir()
+        (folder / "part-000000.json").write_text("{}")
+    long_ago = time.time() - 31 * 86_400
+    os.utime(old, (long_ago, long_ago))
+    with kept_work(tmp_path, "a"):
+        pass
+    assert not old.exists()
+    assert new.exists()
