@@ -1,6 +1,7 @@
 """`cinchbook audit`: a season's hauls against the rules of each haul's day."""
 
 import os
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
     from checker.rulebooks.model import Rulebooks
     from checker.season.audit import Audit
+    from checker.season.comparing import Comparison
 
 
 def run(
@@ -46,6 +48,15 @@ def run(
             help="A file of kind haul-log that says which fields the log's own columns are.",
         ),
     ] = None,
+    compare: Annotated[
+        Path | None,
+        typer.Option(
+            "--compare",
+            metavar="EARLIER",
+            help="An earlier audit, as --as json wrote it: also tell what is new, mended, worse "
+            "and better since.",
+        ),
+    ] = None,
     rules: RulesOption = None,
     form: FormatOption = Format.TEXT,
     root: RootOption = None,
@@ -57,25 +68,31 @@ def run(
 
     Example: cinchbook audit hauls.csv
 
+    Example: cinchbook audit hauls.csv --compare spring.json
+
     Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read; 3 some
     hauls are undecided.
     """
     from checker.documents.problems import ProblemsFoundError
     from checker.season.audit import audit
     from checker.season.bench import Plan
+    from checker.season.comparing import compare as compared
+    from checker.season.earlier import read_earlier
     from checker.season.logs.mapping import read_mapping
     from checker.season.logs.opening import open_log
+    from checker.season.record import record_of
 
     plan = Plan(_rulebooks, tuple(rules or ()), settings().near)
     try:
         own = read_mapping(columns) if columns else None
+        earlier = read_earlier(compare, __version__) if compare else None
         with _Progress() as progress:
             done = audit(
                 open_log(log, own), plan, load_named, root_of(root), _workers, progress.advance
             )
     except ProblemsFoundError as found:
         end_with_problems(found)
-    _print(done, form)
+    _print(done, compared(earlier, record_of(done, __version__)) if earlier else None, form)
     raise typer.Exit(PROBLEM if done.refused else _exit_code(done))
 
 
@@ -120,15 +137,18 @@ class _Progress:
         self.shown.advance(self.task, hauls)
 
 
-def _print(done: "Audit", form: Format) -> None:
+def _print(done: "Audit", compared: "Comparison | None", form: Format) -> None:
+    from checker.reports.audit_comparison import comparison_json, print_comparison
     from checker.reports.audit_page import audit_json, print_audit
 
     if form is Format.JSON:
-        typer.echo(audit_json(done, __version__), nl=False)
+        differs = comparison_json(compared) if compared else None
+        typer.echo(audit_json(done, __version__, differs), nl=False)
         return
     from rich.console import Console
 
-    print_audit(done, Console(highlight=False))
+    differing = partial(print_comparison, compared) if compared else None
+    print_audit(done, Console(highlight=False), differing)
 
 
 def _exit_code(done: "Audit") -> int:
