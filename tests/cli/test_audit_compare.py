@@ -179,7 +179,7 @@ def test_an_earlier_audit_that_is_none_is_told(
     assert said in done.stderr
     assert done.stdout == ""
     assert all(line.startswith("then.json:") for line in done.stderr.splitlines()[:-1])
-    with pytest.raises(ProblemsFoundError, match="then.json:"):
+    with pytest.raises(ProblemsFoundError, match=r"then\.json:"):
         read_earlier(earlier, __version__)
 
 
