@@ -1,6 +1,7 @@
 """`cinchbook audit`: a season's hauls against the rules of each haul's day."""
 
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from checker.rulebooks.model import Rulebooks
     from checker.season.audit import Audit
     from checker.season.bench import Plan
+    from checker.season.comparing import Comparison
     from checker.season.work import Work
 
 
@@ -49,6 +51,15 @@ def run(
             "--columns",
             metavar="FILE",
             help="A file of kind haul-log that says which fields the log's own columns are.",
+        ),
+    ] = None,
+    compare: Annotated[
+        Path | None,
+        typer.Option(
+            "--compare",
+            metavar="EARLIER",
+            help="An earlier audit, as --as json wrote it: also tell what is new, mended, worse "
+            "and better since.",
         ),
     ] = None,
     rules: RulesOption = None,
@@ -81,6 +92,8 @@ def run(
 
     Example: cinchbook audit hauls.csv
 
+    Example: cinchbook audit hauls.csv --compare spring.json
+
     Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read; 3 some
     hauls are undecided.
     """
@@ -88,10 +101,13 @@ def run(
     from checker.documents.problems import ProblemsFoundError
     from checker.season.audit import audit, digest_of
     from checker.season.bench import OtherRulesError, Plan
+    from checker.season.comparing import compare as compared
+    from checker.season.earlier import read_earlier
     from checker.season.findings import put_together
     from checker.season.hands import NoClusterError
     from checker.season.logs.mapping import read_mapping
     from checker.season.logs.opening import open_log
+    from checker.season.record import record_of
     from checker.season.work import BusyError
 
     plan = Plan(
@@ -104,6 +120,7 @@ def run(
     )
     try:
         own = read_mapping(columns) if columns else None
+        earlier = read_earlier(compare, __version__) if compare else None
         opened = open_log(log, own)
         digest = digest_of(log)
         with _work(plan, f"{digest} {opened.own}") as work:
@@ -117,7 +134,7 @@ def run(
         end_with_problems(found)
     except (BusyError, NoClusterError, OtherRulesError, NotWrittenError) as error:
         end_with(str(error))
-    _print(done, form)
+    _print(done, compared(earlier, record_of(done, __version__)) if earlier else None, form)
     raise typer.Exit(PROBLEM if done.refused else _exit_code(done))
 
 
@@ -216,15 +233,18 @@ class _Progress:
             self.shown.update(self.task, rate=f"{speed:,.0f} hauls a second")
 
 
-def _print(done: "Audit", form: Format) -> None:
+def _print(done: "Audit", compared: "Comparison | None", form: Format) -> None:
+    from checker.reports.audit_comparison import comparison_json, print_comparison
     from checker.reports.audit_page import audit_json, print_audit
 
     if form is Format.JSON:
-        typer.echo(audit_json(done, __version__), nl=False)
+        differs = comparison_json(compared) if compared else None
+        typer.echo(audit_json(done, __version__, differs), nl=False)
         return
     from rich.console import Console
 
-    print_audit(done, Console(highlight=False))
+    differing = partial(print_comparison, compared) if compared else None
+    print_audit(done, Console(highlight=False), differing)
 
 
 def _exit_code(done: "Audit") -> int:

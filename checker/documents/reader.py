@@ -40,7 +40,7 @@ _WORDS: dict[str, Data] = {"true": True, "false": False, "null": None, "~": None
 # Besides control characters: separators that only some readers take for line ends, and marks
 # that show text in another order than it is read in.
 _ANCHOR = re.compile(r"(^|[\s\[{,])&\w", re.MULTILINE)
-_UNPRINTABLE = re.compile(
+UNPRINTABLE = re.compile(
     "[^\t\n\x20-\x7e\xa0-\u2027\u202f-\u2065\u206a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
 )
 # What may stand before the characters of a text value, and one such character, by its quotes.
@@ -124,7 +124,7 @@ def read_bytes(raw: bytes, name: str, *, first_only: Set[str] = frozenset()) -> 
     except UnicodeDecodeError as error:
         good = _plain_lines(raw[: error.start].decode("utf-8-sig", "replace"))
         return _unreadable(name, _mark_after(good), "bytes that are not UTF-8 text", "a text file")
-    strange = _UNPRINTABLE.search(text)
+    strange = UNPRINTABLE.search(text)
     if strange:
         mark = _mark_after(text[: strange.start()])
         return _unreadable(name, mark, f"a control character {strange[0]!a}", "plain text")
@@ -276,7 +276,7 @@ class _Reading:
 
     def check_letters(self, text: str, mark: Mark) -> None:
         """Refuse what an escape in double quotes smuggles past the look at the whole file."""
-        strange = _UNPRINTABLE.search(text)
+        strange = UNPRINTABLE.search(text)
         if strange:
             self.say(mark, f"a control character {strange[0]!a}", "plain text")
             raise _StopReadingError

@@ -1,7 +1,7 @@
 """An audit of many hauls: how many were on hold, open or near a limit, by what, and the worst."""
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict
 from typing import Any
 
@@ -26,11 +26,14 @@ _HEADINGS = {
 }
 
 
-def audit_json(audit: Audit, version: str) -> str:
-    """The audit as one JSON document; the same hauls and rules give the same bytes."""
+def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = None) -> str:
+    """The audit as one JSON document; the same hauls and rules give the same bytes.
+
+    `compared` says what differs from an earlier audit.
+    """
     rules = _rules(audit)
     totals = audit.totals
-    document = {
+    document: dict[str, Any] = {
         "kind": "audit",
         "cinchbook": version,
         "cautions": list(CAUTIONS),
@@ -69,6 +72,8 @@ def audit_json(audit: Audit, version: str) -> str:
             {"haul": audit.names.get(each.row), **asdict(each)} for each in totals.remembered
         ],
     }
+    if compared is not None:
+        document["compared"] = compared
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
@@ -101,8 +106,13 @@ def _undecided(audit: Audit) -> list[tuple[str, RuleTally]]:
     return sorted(found, key=lambda each: (-each[1].of(Verdict.NOT_STATED), each[0]))
 
 
-def print_audit(audit: Audit, console: Console) -> None:
-    """Print an audit, what matters most first."""
+def print_audit(
+    audit: Audit, console: Console, compared: Callable[[Page], None] | None = None
+) -> None:
+    """Print an audit, what matters most first; `compared` prints what differs from an earlier one.
+
+    That comes at the end, before the cautions, where a long print stays in sight.
+    """
     page = Page(console)
     totals = audit.totals
     page.line(f"{audit.log} ({audit.digest})", style="bold")
@@ -117,6 +127,8 @@ def print_audit(audit: Audit, console: Console) -> None:
         _table(heading, totals.by[kind], page, by_name=kind == "month")
     _worst(audit, page)
     _never(audit, page)
+    if compared is not None:
+        compared(page)
     page.line()
     for caution in CAUTIONS:
         page.line(caution, style="italic")

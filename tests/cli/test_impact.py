@@ -5,9 +5,12 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from jsonschema import Draft202012Validator
+from referencing import Registry
 from typer.testing import CliRunner, Result
 
 from checker.cli.app import app
+from checker.documents.schemas import schema
 from checker.settings import FILE
 
 AMENDMENT = """\
@@ -72,6 +75,28 @@ def test_json_tells_the_same() -> None:
         "not met",
     )
     assert [change["by"] for change in verdict["changes"]] == ["Ann"]
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        AMENDMENT,
+        AMENDMENT.replace("11 %", "14 %"),
+        AMENDMENT.replace("value: 11 %", "value: not yet known"),
+        AMENDMENT.partition("changes:")[0]
+        + "repeals:\n  - {rule: tongue-share-ball, from: 2026-07-01, common_practice: yes,"
+        " by: Ann, because: so}\n",
+    ],
+    ids=["turns", "nearer", "undecided", "repealed"],
+)
+def test_json_fits_its_schema(project: Path, change: str) -> None:
+    (project / "amendments" / "crew.yaml").write_text(change)
+    (project / "bad.yaml").write_text("kind: load\ntrailr: x\n")
+    done = impact("amendments/crew.yaml", *ONE, "--over", "bad.yaml", "--as", "json")
+    document = json.loads(done.stdout)
+    Draft202012Validator(schema("impact"), registry=Registry()).validate(document)
+    assert document["refused"] == ["bad.yaml"]
+    assert document["verdicts"] or document["nearest"]
 
 
 def test_a_profile_that_cannot_be_read_is_told_and_counted(project: Path) -> None:

@@ -3,17 +3,24 @@
 import json
 from collections.abc import Callable, Mapping
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
+from ruamel.yaml import YAML
 
+from checker.documents.problems import DataPath
 from checker.engine import Check, check
+from checker.load.build import read_profile
 from checker.load.model import Load
 from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
-from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.model import Rule, Rulebooks
+from checker.rulebooks.selecting import only
 
 DAY = date(2026, 6, 1)
+REFERENCE = Path(__file__).parents[1] / "reference"
+Texts = Mapping[DataPath, Any]
 
 
 @pytest.fixture(scope="session")
@@ -30,3 +37,35 @@ def held(books: Rulebooks, profile: Callable[[str], Load]) -> Callable[[Mapping[
         return check(profile(json.dumps({"kind": "load", **data})), books, DAY)
 
     return hold
+
+
+@pytest.fixture(scope="session")
+def cases() -> Mapping[str, Any]:
+    """The published cases of bodies of rules that are not American, by id."""
+    names = ("international-cases.yaml", "towing-cases.yaml")
+    read = [YAML(typ="safe", pure=True).load(REFERENCE / name) for name in names]
+    return {case["id"]: case for some in read for case in some}
+
+
+@pytest.fixture(scope="module")
+def national(books: Rulebooks, request: pytest.FixtureRequest) -> Rulebooks:
+    """The rulebooks of the JURISDICTION that a test module is about."""
+    wanted = request.module.JURISDICTION
+    return only(books, [book.id for book in books.books if book.jurisdiction == wanted])
+
+
+@pytest.fixture(scope="module")
+def rules(national: Rulebooks) -> Mapping[str, Rule]:
+    """Their rules by id."""
+    return {rule.id: rule for book in national.books for rule in book.rules}
+
+
+@pytest.fixture
+def hold(national: Rulebooks, request: pytest.FixtureRequest) -> Callable[[str, Texts], Check]:
+    """Hold a bundled load with other texts in some fields against them, on a module's ROAD."""
+
+    def held(name: str, texts: Texts) -> Check:
+        profile = read_profile(shipped("profiles") / "loads" / f"{name}.yaml")
+        return check(profile.replaced(request.module.ROAD | texts).load(), national, DAY)
+
+    return held

@@ -8,55 +8,23 @@ length, x along the trailer, y across.
 
 from collections.abc import Callable, Mapping
 from datetime import date
-from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
-from ruamel.yaml import YAML
 
 from checker.documents.problems import DataPath
-from checker.engine import Check, check
-from checker.load.build import read_profile
-from checker.resources import shipped
-from checker.rulebooks.model import Rule, Rulebooks
-from checker.rulebooks.selecting import only
+from checker.engine import Check
+from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict, judge
 
+JURISDICTION = "AU"
+ROAD: dict[DataPath, Any] = {("trip", "places"): ["AU-NSW"]}
 DAY = date(2026, 6, 1)
-
-CASES = {
-    case["id"]: case
-    for case in YAML(typ="safe", pure=True).load(
-        Path(__file__).parent.parent / "reference" / "international-cases.yaml"
-    )
-}
 
 MET, NOT_MET = Verdict.MET, Verdict.NOT_MET
 OUTSIDE, UNKNOWN = Verdict.DOES_NOT_APPLY, Verdict.NOT_STATED
 Texts = Mapping[DataPath, Any]
 Hold = Callable[[str, Texts], Check]
-
-
-@pytest.fixture(scope="session")
-def australian(books: Rulebooks) -> Rulebooks:
-    return only(books, [book.id for book in books.books if book.jurisdiction == "AU"])
-
-
-@pytest.fixture(scope="session")
-def rules(australian: Rulebooks) -> Mapping[str, Rule]:
-    return {rule.id: rule for book in australian.books for rule in book.rules}
-
-
-@pytest.fixture
-def hold(australian: Rulebooks) -> Hold:
-    """A bundled load with other texts in some fields, on an Australian road."""
-
-    def held(name: str, texts: Texts) -> Check:
-        profile = read_profile(shipped("profiles") / "loads" / f"{name}.yaml")
-        there = {("trip", "places"): ["AU-NSW"], **texts}
-        return check(profile.replaced(there).load(), australian, DAY)
-
-    return held
 
 
 def verdicts(done: Check) -> dict[str, Verdict]:
@@ -343,9 +311,9 @@ def number(case: Mapping[str, Any], part: str, name: str) -> float:
 
 @pytest.mark.parametrize("case_id", ["intl-au-02", "intl-au-04"])
 def test_lashing_capacity_asked_is_that_of_the_cases(
-    rules: Mapping[str, Rule], case_id: str
+    rules: Mapping[str, Rule], cases: Mapping[str, Any], case_id: str
 ) -> None:
-    case = CASES[case_id]
+    case = cases[case_id]
     if "angle_effect" in case["given"]:
         effect = number(case, "given", "angle_effect")
     else:
@@ -367,9 +335,9 @@ def test_lashing_capacity_asked_is_that_of_the_cases(
     [("intl-au-05", 1.0), ("intl-au-06", 0.707107), ("intl-au-07", 0.258819)],
 )
 def test_mass_under_a_strap_is_that_of_the_cases(
-    rules: Mapping[str, Rule], case_id: str, sine: float
+    rules: Mapping[str, Rule], cases: Mapping[str, Any], case_id: str, sine: float
 ) -> None:
-    case = CASES[case_id]
+    case = cases[case_id]
     pressed = 2 * number(case, "given", "pretension") * sine
     friction = number(case, "given", "friction_factor")
     for way, mass in (("forward", "mass_unblocked"), ("rearward", "mass_blocked")):
@@ -398,9 +366,9 @@ def test_mass_under_a_strap_is_that_of_the_cases(
     ],
 )
 def test_forces_on_twelve_tonnes_are_those_of_the_case(
-    rules: Mapping[str, Rule], rule_id: str, name: str, force: str
+    rules: Mapping[str, Rule], cases: Mapping[str, Any], rule_id: str, name: str, force: str
 ) -> None:
-    case = CASES["intl-au-08"]
+    case = cases["intl-au-08"]
     value = rules[rule_id].thresholds[name].on(DAY)
     assert value is not None
     # The case counts 9.81 m/s2 and prints kilonewtons to two places.

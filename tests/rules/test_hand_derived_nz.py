@@ -8,56 +8,24 @@ across.
 
 from collections.abc import Callable, Mapping
 from datetime import date
-from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
-from ruamel.yaml import YAML
 
 from checker.documents.problems import DataPath
-from checker.engine import Check, check
-from checker.load.build import read_profile
-from checker.resources import shipped
-from checker.rulebooks.model import Rule, Rulebooks
-from checker.rulebooks.selecting import only
+from checker.engine import Check
+from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict, judge
 
+JURISDICTION = "NZ"
+ROAD: dict[DataPath, Any] = {("trip", "places"): ["NZ"]}
 DAY = date(2026, 6, 1)
 KG = 9.80665  # N, weight of one kilogram
-
-REFERENCE = Path(__file__).parent.parent / "reference"
-CASES = {
-    case["id"]: case
-    for name in ("international-cases.yaml", "towing-cases.yaml")
-    for case in YAML(typ="safe", pure=True).load(REFERENCE / name)
-}
 
 MET, NOT_MET = Verdict.MET, Verdict.NOT_MET
 OUTSIDE, UNKNOWN = Verdict.DOES_NOT_APPLY, Verdict.NOT_STATED
 Texts = Mapping[DataPath, Any]
 Hold = Callable[[str, Texts], Check]
-
-
-@pytest.fixture(scope="session")
-def new_zealand(books: Rulebooks) -> Rulebooks:
-    return only(books, [book.id for book in books.books if book.jurisdiction == "NZ"])
-
-
-@pytest.fixture(scope="session")
-def rules(new_zealand: Rulebooks) -> Mapping[str, Rule]:
-    return {rule.id: rule for book in new_zealand.books for rule in book.rules}
-
-
-@pytest.fixture
-def hold(new_zealand: Rulebooks) -> Hold:
-    """A bundled load with other texts in some fields, on a New Zealand road."""
-
-    def held(name: str, texts: Texts) -> Check:
-        profile = read_profile(shipped("profiles") / "loads" / f"{name}.yaml")
-        there = {("trip", "places"): ["NZ"], **texts}
-        return check(profile.replaced(there).load(), new_zealand, DAY)
-
-    return held
 
 
 def verdicts(done: Check) -> dict[str, Verdict]:
@@ -343,9 +311,9 @@ def number(case: Mapping[str, Any], part: str, name: str) -> float:
     [("intl-nz-01", WITHOUT), ("intl-nz-02", FULL), ("intl-nz-04", LOW)],
 )
 def test_strength_asked_is_that_of_the_cases(
-    rules: Mapping[str, Rule], case_id: str, rule_id: str
+    rules: Mapping[str, Rule], cases: Mapping[str, Any], case_id: str, rule_id: str
 ) -> None:
-    case = CASES[case_id]
+    case = cases[case_id]
     tonnes = number(case, "given", "mass")
     for more, verdict in ((0.0, MET), (0.001, MET), (-0.001, NOT_MET)):
         facts = {
@@ -361,8 +329,10 @@ def test_strength_asked_is_that_of_the_cases(
 
 
 @pytest.mark.parametrize("case_id", ["tow-brakes-10", "tow-brakes-11", "tow-brakes-12"])
-def test_unbraked_trailers_are_those_of_the_cases(rules: Mapping[str, Rule], case_id: str) -> None:
-    case = CASES[case_id]
+def test_unbraked_trailers_are_those_of_the_cases(
+    rules: Mapping[str, Rule], cases: Mapping[str, Any], case_id: str
+) -> None:
+    case = cases[case_id]
     allowed = case["expect"]["unbraked_allowed"] == "pass"
     facts = {
         "trailer.has_brakes": 0.0,

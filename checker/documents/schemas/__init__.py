@@ -11,6 +11,11 @@ RULES = "rules"
 SETTINGS = "settings"
 HAUL = "haul"
 REPORT = "report"
+AUDIT = "audit"
+IMPACT = "impact"
+
+WRITTEN = (REPORT, AUDIT, IMPACT)
+"""The kinds of JSON documents that commands write."""
 
 
 @cache

@@ -1,0 +1,209 @@
+"""Read back a JSON document that the program wrote; every fault in it becomes a located problem."""
+
+import json
+import re
+from bisect import bisect_right
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any, Final, NoReturn
+
+from jsonschema import Draft202012Validator
+from jsonschema.exceptions import ValidationError
+
+from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError, listed, quoted
+from checker.documents.reader import UNPRINTABLE
+from checker.documents.schemas import schema
+
+MOST_BYTES: Final = 64_000_000
+
+_TOKEN = re.compile(r'"(?:[^"\\]|\\.)*"|[][{},:]|[^][{},:"\s]+')
+_TYPES = {
+    "object": "an object",
+    "array": "a list",
+    "string": "text",
+    "number": "a number",
+    "integer": "a whole number",
+    "boolean": "true or false",
+    "null": "null",
+}
+
+_AS_WRITTEN = "a document as the program wrote it"
+
+
+class _FaultError(ValueError):
+    """What sound JSON holds and no document of ours does, with no place."""
+
+
+@dataclass(frozen=True)
+class Written:
+    """A document as it was read: its data, and its text, in which problems have their place."""
+
+    file: str
+    data: Any
+    text: str
+
+    def problem(self, path: DataPath, found: str, wanted: str) -> Problem:
+        """A problem at the value of a path, or at the nearest enclosing one that is there."""
+        while path not in self._starts and path:
+            path = path[:-1]
+        return Problem(self.file, self._mark(self._starts[path]), found, wanted)
+
+    @cached_property
+    def _starts(self) -> dict[DataPath, int]:
+        """Where in the text each value starts; looked up only when something is wrong."""
+        return dict(_values(self.text))
+
+    @cached_property
+    def _lines(self) -> list[int]:
+        return [0, *(found.end() for found in re.finditer("\n", self.text))]
+
+    def _mark(self, start: int) -> Mark:
+        line = bisect_right(self._lines, start)
+        return Mark(line, start - self._lines[line - 1] + 1)
+
+
+def read_written(path: Path, kind: str, version: str) -> Written:
+    """The document of that kind in a file, by its schema; `version` is that of this program.
+
+    Raises ProblemsFoundError. A document in which something is not as the schema has it, and that
+    another version wrote, is told as such.
+    """
+    done = _parsed(path)
+    found = done.data.get("kind") if isinstance(done.data, dict) else None
+    if found != kind:
+        said = f"{_shown(found)} as the kind" if found is not None else "no document with a kind"
+        wanted = f"{quoted(kind)}, a document that `cinchbook {kind} --as json` writes"
+        raise ProblemsFoundError([done.problem(("kind",), said, wanted)])
+    errors = Draft202012Validator(schema(kind)).iter_errors(done.data)
+    problems = [problem for error in errors for problem in _problems(done, error)]
+    wrote = done.data.get("cinchbook")
+    if problems and isinstance(wrote, str) and wrote != version:
+        wanted = f"one that version {version} wrote; make it again from what it is about"
+        problems.append(done.problem(("cinchbook",), f"a form of version {quoted(wrote)}", wanted))
+    # Only a document that fits its schema is shallow enough to walk through.
+    problems = problems or [
+        done.problem(path, f"a control character {strange!a}", "plain text")
+        for path, strange in _strange(done.data, ())
+    ]
+    if problems:
+        raise ProblemsFoundError(problems)
+    return done
+
+
+def _parsed(path: Path) -> Written:
+    """The JSON in a file; raises ProblemsFoundError."""
+
+    def refused(mark: Mark, found: str, wanted: str) -> NoReturn:
+        raise ProblemsFoundError([Problem(str(path), mark, found, wanted)])
+
+    try:
+        with path.open("rb") as file:
+            raw = file.read(MOST_BYTES + 1)
+    except OSError as error:
+        reason = (error.strerror or "cannot be read").lower()
+        refused(Mark(1, 1), f"a file that cannot be read ({reason})", "a JSON document")
+    if len(raw) > MOST_BYTES:
+        refused(Mark(1, 1), "a very large file", f"at most {MOST_BYTES:,} bytes")
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        good = raw[: error.start].decode("utf-8-sig", "replace").split("\n")
+        refused(Mark(len(good), len(good[-1]) + 1), "bytes that are not UTF-8 text", "JSON")
+    try:
+        data = json.loads(text, object_pairs_hook=_once, parse_constant=_no_number)
+    except json.JSONDecodeError as error:
+        mark = Mark(error.lineno, error.colno)
+        refused(mark, f"text that is not JSON ({error.msg})", "a whole JSON document")
+    except _FaultError as error:
+        refused(Mark(1, 1), str(error), _AS_WRITTEN)
+    except (ValueError, RecursionError):  # a number of thousands of digits; deep nesting
+        refused(Mark(1, 1), "a number or a nesting without end", _AS_WRITTEN)
+    return Written(str(path), data, text)
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """An object, in which no name may stand twice: the first or the last would be a guess."""
+    members = dict(pairs)
+    if len(members) < len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in members if names.count(name) > 1)
+        message = f"the member {quoted(twice)} twice in one object"
+        raise _FaultError(message)
+    return members
+
+
+def _no_number(word: str) -> NoReturn:
+    message = f"the number {word}"
+    raise _FaultError(message)
+
+
+def _values(text: str) -> Iterator[tuple[DataPath, int]]:
+    """Every value of sound JSON: its path, and where it starts."""
+    # For each object and list that is open, the name or the place of the value that comes next.
+    path: list[Any] = []
+    for token in _TOKEN.finditer(text):
+        word = token[0]
+        if path and path[-1] is None and word[0] == '"':
+            path[-1] = json.loads(word)
+        elif word == ",":
+            path[-1] = path[-1] + 1 if isinstance(path[-1], int) else None
+        elif word in "}]":
+            path.pop()
+        elif word != ":":
+            yield tuple(path), token.start()
+            if word in "{[":
+                path.append(None if word == "{" else 0)
+
+
+def _problems(done: Written, error: ValidationError) -> Iterator[Problem]:
+    """The problems one schema error stands for."""
+    path: DataPath = tuple(error.absolute_path)
+    value: Any = error.instance
+    node: Any = error.schema
+    match str(error.validator):
+        case "required":
+            for name in [name for name in node["required"] if name not in value]:
+                yield done.problem(path, f"no {quoted(name)} in this object", "that member too")
+        case "additionalProperties":
+            for name in value.keys() - node["properties"].keys():
+                known = f"one of: {listed(node['properties'])}"
+                yield done.problem((*path, name), f"the member {quoted(name)}", known)
+        case "type":
+            types = node["type"] if isinstance(node["type"], list) else [node["type"]]
+            wanted = " or ".join(_TYPES[name] for name in types)
+            yield done.problem(path, _shown(value), wanted)
+        case "enum":
+            words = [word for word in node["enum"] if word is not None]
+            yield done.problem(path, _shown(value), f"one of: {listed(words)}")
+        case "minimum":
+            yield done.problem(path, _shown(value), f"at least {node['minimum']}")
+        case _:
+            yield done.problem(path, _shown(value), "what `cinchbook schema` says")
+
+
+def _shown(value: object) -> str:
+    match value:
+        case dict():
+            return "an object"
+        case list():
+            return "a list"
+        case str():
+            return quoted(value)
+        case _:
+            return json.dumps(value)
+
+
+def _strange(data: Any, path: DataPath) -> Iterator[tuple[DataPath, str]]:
+    """Letters that only an escape can smuggle in, and that a terminal might obey."""
+    if isinstance(data, str):
+        if found := UNPRINTABLE.search(data):
+            yield path, found[0]
+    elif isinstance(data, dict):
+        for name, value in data.items():
+            yield from _strange(name, path)
+            yield from _strange(value, (*path, name))
+    elif isinstance(data, list):
+        for place, value in enumerate(data):
+            yield from _strange(value, (*path, place))

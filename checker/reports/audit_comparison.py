@@ -1,0 +1,213 @@
+"""What differs between two audits: as text under the later one, and as a member of its JSON."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict
+from typing import Any
+
+from checker.reports.page import Page
+from checker.reports.words import number_of
+from checker.season.comparing import Compared, ComparedHaul, Comparison, Differing, Turn
+from checker.season.record import Count, Record
+from checker.season.totals import Tally
+
+_MOST = 10
+_MOST_NAMED = 8
+_RULES = {
+    Turn.NEW: "NEW - rules met then and not met now",
+    Turn.WORSE: "WORSE - rules not met in a larger share of hauls",
+    Turn.NOT_DECIDED_THEN: "NOT MET NOW, NEVER DECIDED THEN - it may have been so all along",
+    Turn.BETTER: "BETTER - rules not met in a smaller share of hauls",
+    Turn.MENDED: "MENDED - rules not met then and met now",
+    Turn.NOT_DECIDED_NOW: "NOT MET THEN, NEVER DECIDED NOW - nothing says that it is mended",
+}
+_HEADINGS = {
+    "trailer": "ON HOLD BY TRAILER, NOW AND THEN",
+    "machine": "ON HOLD BY MACHINE, NOW AND THEN",
+    "tow vehicle": "ON HOLD BY TOW VEHICLE, NOW AND THEN",
+    "crew": "ON HOLD BY CREW, NOW AND THEN",
+}
+
+
+def comparison_json(found: Comparison) -> dict[str, Any]:
+    """The comparison as plain data, fit for the member `compared` of an audit."""
+    then = found.then
+    return {
+        "same_log": found.same_log,
+        "then": {
+            "cinchbook": then.version,
+            "log": then.log,
+            "digest": then.digest,
+            "near": then.near,
+            "read": then.read,
+            "refused": then.refused,
+            "totals": asdict(then.totals),
+        },
+        "rulebooks": asdict(found.rulebooks),
+        "amendments": asdict(found.amendments),
+        "rules": [
+            {
+                "rule": each.name,
+                "title": found.rule(each.name).title,
+                "level": found.rule(each.name).level,
+                **_turned(each),
+            }
+            for each in found.rules
+        ],
+        "by": {
+            kind: [{"name": each.name, **_turned(each)} for each in compared]
+            for kind, compared in found.by.items()
+        },
+        "hauls": asdict(found.hauls) if found.hauls else None,
+    }
+
+
+def _turned(each: Compared) -> dict[str, Any]:
+    return {"turn": each.turn, "then": asdict(each.then), "now": asdict(each.now)}
+
+
+def print_comparison(found: Comparison, page: Page) -> None:
+    """Print what differs: by what hauls were judged, totals, rules, who, and single hauls."""
+    page.heading("COMPARED WITH THE EARLIER AUDIT")
+    for line in _means(found):
+        page.line(line, lead="- ")
+    page.heading("TOTALS, NOW AND THEN")
+    for line in _totals(found.then, found.now):
+        page.line(line, lead="- ")
+    for turn, heading in _RULES.items():
+        of_turn = [each for each in found.rules if each.turn is turn]
+        _listed(heading, [_rule_line(found, each) for each in of_turn], page)
+    same = sum(each.turn is Turn.SAME for each in found.rules)
+    if same:
+        page.line()
+        page.line(f"{number_of(same, 'rule')} not met in the same share of hauls as then")
+    if found.nothing_turned:
+        page.line()
+        page.line("Nothing is new, worse, better or mended.")
+    for kind, heading in _HEADINGS.items():
+        changed = [each for each in found.by[kind] if each.turn is not Turn.SAME]
+        lines = [f"{each.turn}: {each.name or 'not named'}: {_both(each)}" for each in changed]
+        _listed(heading, lines, page)
+    _hauls(found, page)
+
+
+def _means(found: Comparison) -> Iterator[str]:
+    """What the hauls were judged by, then and now, and so what differences may come from."""
+    then, now = found.then, found.now
+    if not found.same_log:
+        yield f"other hauls: {then.log} ({then.digest}) then, {now.log} ({now.digest}) now"
+    elif found.same_means:
+        yield (
+            f"the same hauls ({now.digest}), rules and program: what differs comes from the load "
+            "profiles, and what they rest on"
+        )
+    else:
+        yield (
+            f"the same hauls ({now.digest}): what differs comes from what follows here, or from "
+            "load profiles that changed"
+        )
+    yield from _differing("rulebook", found.rulebooks)
+    yield from _differing("amendment", found.amendments)
+    if then.near != now.near:
+        yield f"near a limit is by up to {_percent(now.near)} now, {_percent(then.near)} then"
+    if then.version != now.version:
+        yield f"judged by cinchbook {now.version} now, {then.version} then"
+
+
+def _differing(thing: str, found: Differing) -> Iterator[str]:
+    if found.added:
+        yield f"{_counted(thing, found.added)}, only now: what was not asked then may not be new"
+    if found.gone:
+        yield f"{_counted(thing, found.gone)}, only then: what is not asked now is not mended"
+    if found.changed:
+        yield f"{_counted(thing, found.changed)}, changed since"
+
+
+def _counted(thing: str, names: Sequence[str]) -> str:
+    return f"{number_of(len(names), thing)} ({_named(names)})"
+
+
+def _totals(then: Record, now: Record) -> Iterator[str]:
+    yield f"hauls judged: {now.totals.hauls}; then {then.totals.hauls}"
+    if now.refused or then.refused:
+        yield f"rows refused: {now.refused} of {now.read}; then {then.refused} of {then.read}"
+    for (words, after), (_, before) in zip(_parts(now.totals), _parts(then.totals), strict=True):
+        if after or before:
+            yield f"{words}: {_of(after, now.totals)}; then {_of(before, then.totals)}"
+
+
+def _of(hauls: int, tally: Tally) -> str:
+    return f"{hauls} ({_percent(hauls / tally.hauls)})" if hauls else "0"
+
+
+def _parts(tally: Tally) -> Iterator[tuple[str, int]]:
+    yield "on hold", tally.held
+    yield "open", tally.open
+    yield "with no rule broken", tally.hauls - tally.held - tally.open
+    yield "with no rule broken and near a limit", tally.near
+    yield "under a variance", tally.excused
+
+
+def _rule_line(found: Comparison, each: Compared) -> str:
+    rule = found.rule(each.name)
+    level = "" if rule.level == "must" else " (should)"
+    return f"{rule.title}{level} [{each.name}]: {_both(each)}"
+
+
+def _both(each: Compared) -> str:
+    return f"{_said(each.now)}; then {_said(each.then)}"
+
+
+def _said(count: Count) -> str:
+    """A count in words; what is undecided is never left unsaid."""
+    if not count.asked:
+        return "never asked"
+    if not count.decided:
+        return f"undecided in all {count.asked}"
+    share = f" ({_percent(count.share)})" if count.broken else ""
+    undecided = f", {count.undecided} more undecided" if count.undecided else ""
+    return f"{count.broken} of {count.decided}{share}{undecided}"
+
+
+def _percent(share: float) -> str:
+    return f"{share:.1%}".replace(".0%", "%").replace("%", " %")
+
+
+def _listed(heading: str, lines: Sequence[str], page: Page) -> None:
+    if lines:
+        page.heading(heading)
+    for line in lines[:_MOST]:
+        page.line(line, lead="- ")
+    if len(lines) > _MOST:
+        page.line(f"and {len(lines) - _MOST} more", lead="- ")
+
+
+def _hauls(found: Comparison, page: Page) -> None:
+    """Single hauls, where both audits are of the same."""
+    hauls = found.hauls
+    if hauls is None:
+        return
+    _listed("HAULS PUT ON HOLD", [_haul_line(each) for each in hauls.put_on_hold], page)
+    _listed("HAULS NO LONGER ON HOLD", [_haul_line(each) for each in hauls.off_hold], page)
+    _listed(
+        "HAULS ON HOLD BY OTHER RULES", [_haul_line(each) for each in hauls.held_otherwise], page
+    )
+    if hauls.not_compared:
+        page.line()
+        page.line(
+            f"{number_of(hauls.not_compared, 'haul')} on hold could not be compared: an audit "
+            "remembers only the worst one by one"
+        )
+
+
+def _haul_line(each: ComparedHaul) -> str:
+    crew = f", crew {each.crew}" if each.crew else ""
+    turned = "" if each.then == each.now else f": {each.then} -> {each.now}"
+    said = [f"row {each.row}, {each.day}, {each.load}{crew}{turned}"]
+    said += [f"not met now: {_named(each.broken)}"] if each.broken else []
+    said += [f"not met then: {_named(each.no_longer_broken)}"] if each.no_longer_broken else []
+    return "; ".join(said)
+
+
+def _named(names: Sequence[str]) -> str:
+    more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
+    return ", ".join(names[:_MOST_NAMED]) + more

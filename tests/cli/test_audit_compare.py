@@ -1,0 +1,189 @@
+"""`cinchbook audit --compare` as officers call it: hauls whose verdicts are plain to see."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+from referencing import Registry
+from typer.testing import CliRunner, Result
+
+from checker import __version__
+from checker.cli.app import app
+from checker.cli.options import load_named, read_rules
+from checker.documents.problems import ProblemsFoundError
+from checker.documents.schemas import AUDIT, schema
+from checker.season.audit import audit, digest_of
+from checker.season.bench import Plan
+from checker.season.earlier import read_earlier
+from checker.season.logs.opening import open_log
+from checker.season.record import record_of
+
+Season = Callable[..., str]
+
+HEADER = "load,date,crew,walkaround.chains_crossed,walkaround.coupler_pin_in"
+
+
+@pytest.fixture
+def season(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Season:
+    """Writes a log of side-by-sides that are in order but for crew, chains and pin."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "120")
+
+    def write(name: str, *hauls: str) -> str:
+        lines = [f"loads/side-by-side-in-order,2026-05-14,{haul}" for haul in hauls]
+        Path(name).write_text("\n".join([HEADER, *lines]) + "\n")
+        return name
+
+    return write
+
+
+def run(*words: str, rules: str = "coupling") -> Result:
+    return CliRunner().invoke(app, ["audit", *words, "--rules", rules])
+
+
+def written(name: str, log: str, **more: str) -> str:
+    """The audit of a log as a JSON document in a file."""
+    Path(name).write_text(run(log, "--as", "json", **more).stdout)
+    return name
+
+
+def document(*words: str, **more: str) -> dict[str, Any]:
+    read: dict[str, Any] = json.loads(run(*words, "--as", "json", **more).stdout)
+    Draft202012Validator(schema(AUDIT), registry=Registry()).validate(read)
+    return read
+
+
+def test_another_season_is_compared_by_shares(season: Season) -> None:
+    """By hand: chains not met in 1 of 4, then in 1 of 2; the pin in 1 of 4, then in none."""
+    then = season("then.csv", "north,no,yes", "north,yes,no", "south,yes,yes", "south,yes,yes")
+    now = season("now.csv", "north,yes,yes", "south,no,yes")
+    earlier = written("then.json", then)
+    done = run(now, "--compare", earlier)
+    assert done.exit_code == 1 == run(now).exit_code
+    words = " ".join(done.stdout.partition("COMPARED WITH")[2].split())
+    assert "other hauls: then.csv" in words
+    assert "hauls judged: 2; then 4 - on hold: 1 (50 %); then 2 (50 %)" in words
+    assert "[chains-crossed]: 1 of 2 (50 %); then 1 of 4 (25 %) " in words
+    assert words.index("WORSE") < words.index("[chains-crossed]") < words.index("MENDED")
+    assert "[coupler-pin-in]: 0 of 2; then 1 of 4 (25 %) " in words
+    assert "new: south: 1 of 1 (100 %); then 0 of 2 " in words
+    assert "mended: north: 0 of 1; then 2 of 2 (100 %) " in words
+    assert "row" not in words
+    compared = document(now, "--compare", earlier)["compared"]
+    assert not compared["same_log"]
+    assert compared["then"]["totals"]["held"] == 2
+    assert {each["rule"]: each["turn"] for each in compared["rules"]} == {
+        "chains-crossed": "worse",
+        "coupler-pin-in": "mended",
+    }
+    assert compared["by"]["crew"][0] == {
+        "name": "south",
+        "turn": "new",
+        "then": {"asked": 2, "broken": 0, "undecided": 0},
+        "now": {"asked": 1, "broken": 1, "undecided": 0},
+    }
+    assert compared["hauls"] is None
+
+
+def test_what_is_no_longer_stated_is_not_mended(season: Season) -> None:
+    """The bundled load `missing-information` does not say whether its chains cross."""
+    earlier = written("then.json", season("then.csv", "north,no,yes"))
+    log = Path("now.csv")
+    log.write_text("load,date,crew\nloads/missing-information,2026-05-14,north\n")
+    words = " ".join(run(str(log), "--compare", earlier).stdout.partition("COMPARED")[2].split())
+    assert "MENDED" not in words
+    assert "- mended: " not in words
+    assert "[chains-crossed]: undecided in all 1; then 1 of 1 (100 %)" in words
+    assert "not decided now: north: undecided in all 1; then 1 of 1 (100 %)" in words
+
+
+def test_the_same_hauls_by_other_rules_are_compared_one_by_one(season: Season) -> None:
+    log = season("hauls.csv", "north,no,yes", "south,yes,yes")
+    earlier = written("then.json", log)
+    Path("crew.yaml").write_text(
+        "kind: amendment\nid: crew\ntitle: Crew\nlayer: company\njurisdiction: any\nrepeals:\n"
+        "  - {rule: chains-crossed, from: 2026-01-01, common_practice: yes, by: Ann, because: so}\n"
+    )
+    done = CliRunner().invoke(
+        app,
+        ["audit", log, "--rules", "coupling", "--rules", "crew.yaml", "--compare", earlier],
+    )
+    words = " ".join(done.stdout.partition("COMPARED")[2].split())
+    assert "the same hauls (" in words
+    assert "1 amendment (crew), only now" in words
+    assert "[chains-crossed]: never asked; then 1 of 2 (50 %)" in words
+    assert "HAULS NO LONGER ON HOLD - row 2, 2026-05-14" in words
+    assert "crew north: hold -> not on hold; not met then: chains-crossed" in words
+
+
+def test_an_audit_held_against_itself_says_nothing_new(season: Season) -> None:
+    log = season("hauls.csv", "north,no,yes", "south,yes,", "south,wrong,yes")
+    earlier = written("then.json", log)
+    words = " ".join(run(log, "--compare", earlier).stdout.partition("COMPARED")[2].split())
+    assert "rows refused: 1 of 3; then 1 of 3" in words
+    assert "1 rule not met in the same share of hauls as then" in words
+    assert "Nothing is new, worse, better or mended." in words
+    assert not any(word in words for word in ("NEW", "WORSE", "BETTER", "MENDED", "HAULS"))
+    # What was compared is itself an audit that a later one is compared with.
+    again = run(log, "--compare", earlier, "--as", "json").stdout
+    Path("again.json").write_text(again)
+    assert document(log, "--compare", "again.json")["compared"]["hauls"]["put_on_hold"] == []
+
+
+def test_a_document_is_read_back_as_the_audit_it_was_written_from(season: Season) -> None:
+    log = season("hauls.csv", "north,no,yes", "south,yes,no", "south,wrong,yes", ",,")
+    earlier = written("then.json", log, rules="shipped")
+    plan = Plan(lambda _rules: read_rules(["shipped"]), (), load_named, None, 0.05)
+    done = audit(open_log(Path(log)), plan, load_named, None)
+    assert read_earlier(Path(earlier), __version__) == record_of(done, __version__)
+
+
+def test_long_lists_and_narrow_terminals_are_kept_in_bounds(
+    season: Season, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    crews = [f"crew {number}" for number in range(14)]
+    earlier = written("then.json", season("then.csv", *[f"{crew},yes,yes" for crew in crews]))
+    now = season("now.csv", *[f"{crew},no,yes" for crew in crews])
+    monkeypatch.setenv("COLUMNS", "50")
+    printed = run(now, "--compare", earlier).stdout.partition("COMPARED")[2]
+    assert "- and 4 more\n" in printed
+    assert max(map(len, printed.splitlines())) <= 50
+    assert len(document(now, "--compare", earlier)["compared"]["by"]["crew"]) == 14
+
+
+@pytest.mark.parametrize(
+    ("was", "is_now", "said"),
+    [
+        ('"kind": "audit"', '"kind": "report"', "then.json:2:11: found 'report' as the kind"),
+        ('"judged": 1', '"judged": 2', "found 2; wanted 1, the hauls of the totals"),
+        ('"read": 1', '"read": 9', "found 9; wanted those judged and those refused"),
+        ('"held": 1', '"held": 2', "found more hauls on hold and open than hauls"),
+        ('"excused": 0,\n      "broken_by"', '"excused": 7,\n      "broken_by"', "found 7"),
+        ('"cinchbook"', '"cinchbok"', "no 'cinchbook' in this object"),
+        ("{", "", "then.json:2:9: found text that is not JSON"),
+    ],
+)
+def test_an_earlier_audit_that_is_none_is_told(
+    season: Season, was: str, is_now: str, said: str
+) -> None:
+    log = season("hauls.csv", "north,no,yes")
+    earlier = Path(written("then.json", log))
+    text = earlier.read_text()
+    assert was in text
+    earlier.write_text(text.replace(was, is_now))
+    done = run(log, "--compare", str(earlier))
+    assert done.exit_code == 2
+    assert said in done.stderr
+    assert done.stdout == ""
+    assert all(line.startswith("then.json:") for line in done.stderr.splitlines()[:-1])
+    with pytest.raises(ProblemsFoundError, match=r"then\.json:"):
+        read_earlier(earlier, __version__)
+
+
+def test_an_earlier_audit_that_is_not_there_is_told(season: Season) -> None:
+    done = run(season("hauls.csv", "north,no,yes"), "--compare", "none.json")
+    assert done.exit_code == 2
+    assert "none.json:1:1: found a file that cannot be read" in done.stderr
