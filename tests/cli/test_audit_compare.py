@@ -137,7 +137,7 @@ def test_a_document_is_read_back_as_the_audit_it_was_written_from(season: Season
     log = season("hauls.csv", "north,no,yes", "south,yes,no", "south,wrong,yes", ",,")
     earlier = written("then.json", log, rules="shipped")
     plan = Plan(lambda _rules: read_rules(["shipped"]), (), load_named, None, 0.05)
-    done = audit(open_log(Path(log)), plan, load_named, None)
+    done = audit(open_log(Path(log)), plan, digest_of(Path(log)))
     assert read_earlier(Path(earlier), __version__) == record_of(done, __version__)
 
 
