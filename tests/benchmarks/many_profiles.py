@@ -1,14 +1,21 @@
-"""Many load profiles to measure with: the bundled ones, again and again with other figures.
+"""Many load profiles to measure with, and a log of invented hauls over them.
 
-Run `python tests/benchmarks/many_profiles.py FOLDER --count 200 --seed 1`.
+The profiles are the bundled ones, again and again with other figures. Run
+`python tests/benchmarks/many_profiles.py FOLDER --count 200 --hauls 1000000 --seed 1`; the log's
+loads are found from where it was run.
 """
 
 import argparse
 import random
 import re
+from datetime import date
 from pathlib import Path
 
+from checker.load.build import read_profile
 from checker.resources import shipped
+from checker.season.invented.drawing import invented
+from checker.season.invented.pool import Pool
+from checker.season.invented.writing import write_log
 
 _EQUIPMENT = ("trailers", "tow-vehicles", "machines")
 _REFERENCE = re.compile(rf"\b({'|'.join(_EQUIPMENT)})/([a-z0-9-]+)")
@@ -44,6 +51,12 @@ def write_profiles(folder: Path, count: int, seed: int) -> list[Path]:
         written.append(root / "loads" / f"{loads[place].stem}-{fleet.name}.yaml")
         _write(written[-1], _elsewhere(fleet.text(loads[place]), draw))
     return written
+
+
+def write_hauls(log: Path, files: list[Path], hauls: int, seed: int) -> None:
+    """Write a log of a year's invented hauls over some load profiles."""
+    pool = Pool({file.as_posix(): read_profile(file) for file in files})
+    write_log(log, invented(pool, hauls, seed, date(2026, 1, 1), date(2026, 12, 31)))
 
 
 class _Fleet:
@@ -85,10 +98,14 @@ def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("folder", type=Path)
     asked.add_argument("--count", type=int, default=200)
+    asked.add_argument("--hauls", type=int, help="write hauls.csv as well")
     asked.add_argument("--seed", type=int, default=1)
     given = asked.parse_args()
     files = write_profiles(given.folder, given.count, given.seed)
     print(f"wrote {len(files)} load profiles under {given.folder / 'profiles'}")  # noqa: T201
+    if given.hauls:
+        write_hauls(given.folder / "hauls.csv", files, given.hauls, given.seed)
+        print(f"wrote {given.hauls} hauls to {given.folder / 'hauls.csv'}")  # noqa: T201
 
 
 if __name__ == "__main__":
