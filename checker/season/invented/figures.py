@@ -96,8 +96,8 @@ def _front_tread(stated: Numbers, hauls: Hauls, chance: Chance) -> Numbers:
 
 
 def _worn(stated: Numbers, use: Numbers, chance: Chance) -> Numbers:
-    """Two thirty-seconds above what the profile states when new, and up to six less by then."""
-    return np.maximum(stated + (2.0 - 6.0 * use) / 32 + chance.scatter(len(stated)) / 64, 1 / 32)
+    """New at two thirty-seconds above what the profile states; at worst seven less at the end."""
+    return np.maximum(stated + (2.0 - 7.0 * use) / 32 + chance.scatter(len(stated)) / 64, 1 / 32)
 
 
 def _thirty_seconds(steps: int) -> Cell:

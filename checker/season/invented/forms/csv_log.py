@@ -1,5 +1,6 @@
 """Hauls in CSV: a header line, commas, UTF-8."""
 
+import re
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
@@ -7,6 +8,7 @@ from typing import Final
 from checker.season.logs.model import Batch, Cell
 
 _MOST_KEPT: Final = 65_536
+_MARKS: Final = re.compile('[,"\\r\\n]')
 
 
 def write(path: Path, batches: Iterable[Batch]) -> None:
@@ -39,6 +41,6 @@ class _Words(dict[Cell, str]):
 
 
 def _quoted(text: str) -> str:
-    if any(mark in text for mark in ',"\r\n'):
+    if _MARKS.search(text):
         return '"' + text.replace('"', '""') + '"'
     return text

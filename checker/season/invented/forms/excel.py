@@ -12,11 +12,15 @@ def write(path: Path, batches: Iterable[Batch]) -> None:
     openpyxl = needed("openpyxl", "xlsx", path)
     book = openpyxl.Workbook(write_only=True)
     sheet = book.create_sheet("Invented hauls")
-    for number, batch in enumerate(batches):
-        if number == 0:
-            sheet.append([column.header for column in batch.columns])
-        columns = [batch.cells[column.field] for column in batch.columns]
-        for row in zip(*columns, strict=True):
-            sheet.append(row)
+    try:
+        for number, batch in enumerate(batches):
+            if number == 0:
+                sheet.append([column.header for column in batch.columns])
+            columns = [batch.cells[column.field] for column in batch.columns]
+            for row in zip(*columns, strict=True):
+                sheet.append(row)
+    finally:
+        # A sheet that is left open complains when it is thrown away.
+        sheet.close()
     with path.open("xb") as file:
         book.save(file)
