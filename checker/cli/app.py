@@ -17,6 +17,7 @@ from checker.cli import (
     facts,
     history,
     impact,
+    invent,
     place,
     prove,
     rule,
@@ -58,6 +59,7 @@ for _command in (
     amend,
     impact,
     audit,
+    invent,
     settings,
     schema,
 ):

@@ -1,0 +1,101 @@
+"""`cinchbook invent`: a log of hauls that never were."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from checker.cli.options import (
+    RootOption,
+    end_with,
+    end_with_problems,
+    parse_day,
+    root_of,
+)
+
+if TYPE_CHECKING:
+    from checker.season.invented.pool import Pool
+
+
+def run(
+    log: Annotated[
+        Path,
+        typer.Argument(
+            metavar="LOG",
+            help="New file ending in .csv, .jsonl, .xlsx or .parquet; without an ending, a folder "
+            "of hauls in YAML.",
+        ),
+    ],
+    hauls: Annotated[int, typer.Option("--hauls", min=1, help="How many.")] = 1000,
+    seed: Annotated[
+        int, typer.Option("--seed", min=0, help="The same seed invents the same hauls.")
+    ] = 1,
+    first: Annotated[str, typer.Option("--from", metavar="DATE", help="First day.")] = "2026-01-01",
+    last: Annotated[str, typer.Option("--to", metavar="DATE", help="Last day.")] = "2026-12-31",
+    over: Annotated[
+        str | None,
+        typer.Option(
+            "--over",
+            metavar="PATH",
+            help="The load profiles hauled: a folder or a pattern. Left out: those that come with "
+            "the program.",
+        ),
+    ] = None,
+    slips: Annotated[
+        int,
+        typer.Option(
+            "--slips",
+            min=0,
+            help="How many rows no audit can read: a load misspelt, an impossible day.",
+        ),
+    ] = 0,
+    root: RootOption = None,
+) -> None:
+    """Write a log of invented hauls, to try an audit on: nobody ever drove them.
+
+    Crews, days, weights, places, answers and mistakes are drawn at random about what the load
+    profiles state. Each haul is called invented-1, invented-2 and so on. No file is replaced.
+
+    Example: cinchbook invent practice.csv --hauls 20000 --seed 7
+
+    Exit codes: 0 written; 2 a problem in the call, the place or the load profiles, nothing written.
+    """
+    from checker.documents.problems import ProblemsFoundError
+    from checker.season.invented.drawing import invented
+    from checker.season.invented.writing import NotWrittenError, check_place, write_log
+
+    days = parse_day(first), parse_day(last)
+    if days[1] < days[0]:
+        end_with(f"found a season from {first} to {last}; wanted --to on or after --from")
+    if slips > hauls:
+        end_with(f"found {slips} slips in {hauls} hauls; wanted no more slips than hauls")
+    try:
+        check_place(log, hauls)
+        pool = _pool(over, root)
+        write_log(log, invented(pool, hauls, seed, *days, slips=slips))
+    except NotWrittenError as error:
+        end_with(str(error))
+    except ProblemsFoundError as found:
+        end_with_problems(found)
+    typer.echo(f"wrote {hauls:,} invented hauls over {len(pool.names)} load profiles to {log}")
+
+
+def _pool(over: str | None, root: Path | None) -> "Pool":
+    from checker.load.build import read_profile
+    from checker.load.files import NothingThereError, load_files
+    from checker.resources import shipped
+    from checker.season.invented.pool import Pool
+
+    bundled = shipped("profiles") / "loads"
+    try:
+        files = load_files([over or str(bundled)])
+    except NothingThereError as error:
+        end_with(str(error))
+    return Pool(
+        {
+            file.as_posix() if over else f"loads/{file.stem}": read_profile(
+                file, root_of(root) if over else None
+            )
+            for file in files
+        }
+    )

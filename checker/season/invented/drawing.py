@@ -1,0 +1,142 @@
+"""Hauls as the batches that a log of them would give when it is read."""
+
+from calendar import monthrange
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from itertools import cycle
+from typing import Final
+
+import numpy as np
+
+from checker.season.invented.calendar import Calendar
+from checker.season.invented.chance import Chance
+from checker.season.invented.district import CREWS, MISSED, MISSED_BY_MONTH
+from checker.season.invented.figures import FIGURES
+from checker.season.invented.hauls import Hauls, Numbers, Places
+from checker.season.invented.pool import Pool
+from checker.season.logs.columns import column_of
+from checker.season.logs.model import Batch, Cell, Column, Role
+
+_ROWS: Final = 8192  # drawn together; another number gives other hauls for the same seed
+_ANSWERS: Final = np.array([None, "yes", "no"], dtype=object)
+
+
+def invented(
+    pool: Pool, hauls: int, seed: int, first: date, last: date, slips: int = 0
+) -> Iterator[Batch]:
+    """So many hauls over the loads of a pool, from the first day to the last, in their order.
+
+    The same for the same arguments, everywhere. A field that a load does not state stays blank for
+    it. `slips` of the rows are what no log should have: a load misspelt, a day that no month has,
+    in turn.
+    """
+    season = _Season(pool, hauls, Chance(seed), Calendar(first, last), slips)
+    for start in range(0, hauls, _ROWS):
+        yield season.batch(range(start, min(start + _ROWS, hauls)))
+
+
+class _Season:
+    """What stays the same over a season."""
+
+    def __init__(
+        self, pool: Pool, hauls: int, chance: Chance, calendar: Calendar, slips: int
+    ) -> None:
+        self.names, self.hauls, self.chance, self.calendar = pool.names, hauls, chance, calendar
+        self.often = np.cumsum(pool.often())
+        self.crews = _crews_by_month()
+        self.trailer_use = _of_groups(pool.groups("trailer"), chance)
+        self.tow_vehicle_use = _of_groups(pool.groups("tow_vehicle"), chance)
+        self.stated: Mapping[str, Numbers] = {
+            field: pool.figures(column_of(f"{field} [{figure.unit}]"))
+            for field, figure in FIGURES.items()
+        }
+        self.asked = {field: pool.says_yes(column_of(field)) for field in MISSED}
+        self.columns = _columns()
+        at = (np.arange(slips) + chance.shares(slips)) / max(slips, 1) * hauls
+        self.slips = dict(zip(at.astype(np.int64).tolist(), cycle((_misspelt, _no_day))))
+
+    def batch(self, rows: range) -> Batch:
+        """Some rows, which must be asked for in their order."""
+        drawn = self._drawn(rows)
+        days = self.calendar.days
+        cells: dict[str, list[Cell]] = {
+            Role.LOAD: [self.names[load] for load in drawn.loads.tolist()],
+            Role.DATE: [days[day] for day in drawn.days.tolist()],
+            Role.CREW: [CREWS[crew].name for crew in drawn.crews.tolist()],
+            Role.HAUL: [f"invented-{row + 1}" for row in rows],
+        }
+        for field, figure in FIGURES.items():
+            cells[field] = figure.cells(self.stated[field][drawn.loads], drawn, self.chance)
+        for field in MISSED:
+            cells[field] = self._answers(field, drawn)
+        for row in self.slips.keys() & set(rows):
+            self.slips[row](cells, row - rows.start)
+        numbers = range(rows.start + 1, rows.stop + 1)
+        return Batch(self.columns, numbers, cells, refused=())
+
+    def _drawn(self, rows: range) -> Hauls:
+        chance, calendar = self.chance, self.calendar
+        days = calendar.drawn(np.arange(rows.start, rows.stop), self.hauls, chance)
+        months = calendar.months[days]
+        loads = _chosen(self.often, chance.shares(len(rows)))
+        crews = (chance.shares(len(rows))[:, None] >= self.crews[months - 1]).sum(axis=1)
+        return Hauls(
+            loads=loads,
+            days=days,
+            crews=crews,
+            months=months,
+            days_of_month=calendar.days_of_month[days],
+            gone=calendar.gone[days],
+            detour=1.05 + 0.25 * chance.scatter(len(rows)),
+            trailer_use=self.trailer_use[loads],
+            tow_vehicle_use=self.tow_vehicle_use[loads],
+        )
+
+    def _answers(self, field: str, hauls: Hauls) -> list[Cell]:
+        """Yes mostly; no where it was forgotten, blank where nobody answered."""
+        missed = MISSED[field] * hauls.by_month(MISSED_BY_MONTH)
+        missed *= hauls.by_crew(lambda crew: crew.missed * crew.prone_to.get(field, 1.0))
+        answered = 1 - hauls.by_crew(lambda crew: crew.unanswered)
+        drawn = self.chance.shares(len(hauls))
+        answers = np.where(drawn < missed, 2, np.where(drawn < answered, 1, 0))
+        cells: list[Cell] = _ANSWERS[answers * self.asked[field][hauls.loads]].tolist()
+        return cells
+
+
+def _columns() -> Sequence[Column]:
+    headers = [Role.LOAD, Role.DATE, Role.CREW, Role.HAUL]
+    figures = [
+        field if figure.written else f"{field} [{figure.unit}]" for field, figure in FIGURES.items()
+    ]
+    return [column_of(header) for header in (*headers, *figures, *MISSED)]
+
+
+def _crews_by_month() -> Numbers:
+    """For each month the share of the hauls that falls to each crew or to one before it."""
+    shares = np.array(
+        [[crew.share * (month in crew.months) for crew in CREWS] for month in range(1, 13)]
+    )
+    until: Numbers = np.cumsum(shares, axis=1)
+    # The last is left out, so that what is rounded does not fall behind it.
+    return (until / until[:, -1:])[:, :-1]
+
+
+def _of_groups(groups: Places, chance: Chance) -> Numbers:
+    """A share for each group, given to each of its members."""
+    return chance.shares(int(groups.max()) + 1)[groups]
+
+
+def _chosen(until: Numbers, shares: Numbers) -> Places:
+    found: Places = np.searchsorted(until, shares * until[-1], side="right")
+    return found.clip(max=len(until) - 1)
+
+
+def _misspelt(cells: dict[str, list[Cell]], place: int) -> None:
+    name = str(cells[Role.LOAD][place])
+    cells[Role.LOAD][place] = name + name[-1]
+
+
+def _no_day(cells: dict[str, list[Cell]], place: int) -> None:
+    day = cells[Role.DATE][place]
+    assert isinstance(day, date)
+    cells[Role.DATE][place] = f"{day:%Y-%m}-{monthrange(day.year, day.month)[1] + 1}"

@@ -1,0 +1,73 @@
+"""Write an invented log to a new place, whole or not at all."""
+
+import os
+import shutil
+from collections.abc import Callable, Iterable, Mapping
+from importlib import import_module
+from pathlib import Path
+from typing import Final
+
+from checker.season.logs.model import Batch
+
+FORMS: Final[Mapping[str, str]] = {
+    ".csv": "csv_log",
+    ".jsonl": "json_lines",
+    ".ndjson": "json_lines",
+    ".xlsx": "excel",
+    ".parquet": "parquet",
+    "": "yaml_folder",
+}
+"""The module that writes each suffix; a name without one is that of a folder."""
+
+MOST_IN_A_SHEET: Final = 1_048_575
+"""So many rows a sheet has below its header."""
+
+
+class NotWrittenError(Exception):
+    """A log that cannot be written there; the message says why and what would be accepted."""
+
+
+def check_place(target: Path, hauls: int) -> None:
+    """Raise NotWrittenError where an invented log cannot go, before anything is drawn.
+
+    Nothing is ever replaced: it might be the log of a real season.
+    """
+    suffix = target.suffix.lower()
+    if suffix not in FORMS:
+        named = ", ".join(suffix for suffix in FORMS if suffix)
+        message = (
+            f"found the name '{target}'; wanted one that ends in {named}, or one without an "
+            "ending for a folder of YAML files"
+        )
+    elif os.path.lexists(target):
+        message = f"found '{target}' there already; wanted a new name"
+    elif not target.parent.is_dir():
+        message = f"found no folder '{target.parent}'; wanted one to write the log in"
+    elif suffix == ".xlsx" and hauls > MOST_IN_A_SHEET:
+        message = f"found {hauls:,} hauls for a sheet; wanted at most {MOST_IN_A_SHEET:,}"
+    else:
+        return
+    raise NotWrittenError(message)
+
+
+def write_log(target: Path, batches: Iterable[Batch]) -> None:
+    """Write the batches beside the place, and move them there when they are complete.
+
+    Raises NotWrittenError, or ProblemsFoundError where a library is missing.
+    """
+    suffix = target.suffix.lower()
+    write: Callable[[Path, Iterable[Batch]], None]
+    write = import_module(f"checker.season.invented.forms.{FORMS[suffix]}").write
+    beside = target.with_name(f".{target.name}.{os.getpid()}{suffix}")
+    try:
+        write(beside, batches)
+        beside.rename(target)
+    except OSError as error:
+        reason = (error.strerror or "no reason given").lower()
+        message = f"found '{target}', which cannot be written ({reason})"
+        raise NotWrittenError(message) from error
+    finally:
+        if beside.is_dir():
+            shutil.rmtree(beside)
+        else:
+            beside.unlink(missing_ok=True)
