@@ -6,7 +6,7 @@ is done is kept in a folder, so that a run that is stopped can be taken up.
 """
 
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
 from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass
@@ -18,16 +18,15 @@ from typing import Any, Protocol, TypeVar
 from checker.rulebooks.model import Rulebooks
 from checker.season.bench import (
     HaulsOf,
-    Piece,
     Plan,
     bench,
     digest_of_bytes,
     judged_here,
 )
 from checker.season.logs.model import Log, Part, Refused
-from checker.season.reading import read_part
+from checker.season.reading import Piece, read_part
 from checker.season.totals import Totals
-from checker.season.work import StoredSheet, Work, passing_work
+from checker.season.work import Shelf, Work, passing_work
 
 _HAULS_OF_A_TASK = 16_384
 _LOADS_OF_A_TASK = 8
@@ -108,44 +107,41 @@ def audit(
         hands = _Hands(executor, stack)
         see = watch or _Nobody()
         rulebooks = bench(plan).rulebooks
-        sheets = _read(log, here, hands, see)
-        totals = _judged(sheets, plan, bench(plan).rules_digest, here, hands, see)
-        for sheet in sheets:
+        shelf = _read(log, here, hands, see)
+        totals = _judged(shelf, plan, bench(plan).rules_digest, here, hands, see)
+        for sheet in shelf.sheets:
             totals.refuse(sheet.refusals)
             totals.refused += sheet.refused - len(sheet.refusals)
-        read = sum(sheet.read for sheet in sheets)
+        read = sum(sheet.read for sheet in shelf.sheets)
         assert read == totals.all.hauls + totals.refused
-        names = _names(sheets, [each.row for each in totals.remembered])
+        rows = {each.row for each in totals.remembered}
+        names = dict(name for sheet in shelf.sheets for name in sheet.names(rows))
     return Audit(log.file, digest, read, totals, rulebooks, plan.near, names)
 
 
-def _read(log: Log, work: Work, hands: "_Hands", watch: Watch) -> list[StoredSheet]:
+def _read(log: Log, work: Work, hands: "_Hands", watch: Watch) -> Shelf:
     """Every part of the log, read now or by a run before."""
-    sheets: dict[int, StoredSheet] = {}
     sizes: list[int] = []
 
     def unread() -> Iterator[tuple[int, Part]]:
         for number, part in enumerate(log.parts):
             sizes.append(part.size)
-            stored = work.sheet(number)
-            if stored is None:
+            if not work.has_sheet(number):
                 yield number, part
-            else:
-                sheets[number] = stored
 
     done = 0
     for (number, _), sheet in hands.each(lambda given: (read_part, given[1], log.own), unread()):
         work.put_sheet(number, sheet)
-        stored = work.sheet(number)
-        assert stored is not None
-        sheets[number] = stored
         done += sizes[number]
         watch.reading(done, log.size)
-    return [sheets[number] for number in sorted(sheets)]
+    shelf = Shelf()
+    for number in range(len(sizes)):
+        shelf.put(*work.sheet(number))
+    return shelf
 
 
 def _judged(
-    sheets: Sequence[StoredSheet],
+    shelf: Shelf,
     plan: Plan,
     rules_digest: str,
     work: Work,
@@ -157,8 +153,8 @@ def _judged(
     if any(_digest_of_file(file) != digest for file, digest in totals.files.items()):
         work.forget_judged()
         tasks_done, totals = 0, Totals()
-    hauls = sum(sheet.read - sheet.refused for sheet in sheets)
-    tasks = islice(_tasks(sheets), tasks_done, None)
+    hauls = sum(sheet.read - sheet.refused for sheet in shelf.sheets)
+    tasks = islice(_tasks(shelf), tasks_done, None)
     done = totals.all.hauls + totals.refused
     watch.judging(done, hauls)
     for task, found in hands.each(lambda given: (judged_here, plan, rules_digest, given), tasks):
@@ -179,11 +175,11 @@ def _digest_of_file(file: str) -> str | None:
         return None
 
 
-def _tasks(sheets: Sequence[StoredSheet]) -> Iterator[list[HaulsOf]]:
-    """The hauls of all loads, in the order in which the log first names them."""
+def _tasks(shelf: Shelf) -> Iterator[list[HaulsOf]]:
+    """The hauls of all loads, enough for a task at a time."""
     task: list[HaulsOf] = []
-    for load in dict.fromkeys(load for sheet in sheets for load in sheet.loads):
-        for each in _slices(load, sheets):
+    for load in shelf.loads:
+        for each in _slices(load, shelf):
             task.append(each)
             hauls = sum(given.hauls for given in task)
             if hauls >= _HAULS_OF_A_TASK or len(task) >= _LOADS_OF_A_TASK:
@@ -193,26 +189,21 @@ def _tasks(sheets: Sequence[StoredSheet]) -> Iterator[list[HaulsOf]]:
         yield task
 
 
-def _slices(load: str, sheets: Sequence[StoredSheet]) -> Iterator[HaulsOf]:
+def _slices(load: str, shelf: Shelf) -> Iterator[HaulsOf]:
     """The hauls of a load; many in several, so that the memory does not grow with them."""
     pieces: list[Piece] = []
     hauls = 0
-    for sheet in sheets:
-        records = sheet.of(load)
-        while hauls + len(records) > _HAULS_OF_A_TASK:
+    for records, heading in shelf.pieces(load):
+        rest = records
+        while hauls + len(rest) > _HAULS_OF_A_TASK:
             fitting = _HAULS_OF_A_TASK - hauls
-            yield HaulsOf(load, [*pieces, (records[:fitting], sheet.heading)])
-            pieces, hauls, records = [], 0, records[fitting:]
-        if len(records):
-            pieces.append((records, sheet.heading))
-            hauls += len(records)
+            yield HaulsOf(load, [*pieces, (rest[:fitting], heading)])
+            pieces, hauls, rest = [], 0, rest[fitting:]
+        if len(rest):
+            pieces.append((rest, heading))
+            hauls += len(rest)
     if pieces:
         yield HaulsOf(load, pieces)
-
-
-def _names(sheets: Iterable[StoredSheet], rows: Iterable[int]) -> dict[int, str]:
-    wanted = set(rows)
-    return {row: name for sheet in sheets for row, name in sheet.names().items() if row in wanted}
 
 
 class _Hands:

@@ -6,9 +6,6 @@ from functools import lru_cache
 from hashlib import blake2b
 from pathlib import Path
 
-import numpy as np
-from numpy.typing import NDArray
-
 from checker.documents.problems import ProblemsFoundError
 from checker.load.build import Library, Profile, read_profile, shown_path
 from checker.rulebooks.model import Rulebooks
@@ -16,15 +13,12 @@ from checker.season.findings import FORMS, JsonLines, Parquet
 from checker.season.grouping import Grouping
 from checker.season.judged import Group
 from checker.season.logs.model import Refused
-from checker.season.reading import Heading, unpacked
+from checker.season.reading import Piece, unpacked
 from checker.season.table import joined
 from checker.season.totals import Totals
 
 _MOST_KNOWN = 64
 """Load profiles kept; the hauls of one come to few tasks, one soon after the other."""
-
-Piece = tuple[NDArray[np.void], Heading]
-"""Records as a part of the log gave them, and what their fields are."""
 
 
 class OtherRulesError(RuntimeError):

@@ -20,7 +20,7 @@ from checker.season.logs.decode import (
     WordDecoder,
 )
 from checker.season.logs.model import OF_THE_HAUL, Batch, Column, OwnWords, Part, Refused, Role
-from checker.season.logs.settling import NO_LOAD, as_text, told, words_for
+from checker.season.logs.settling import NO_LOAD, words_for
 from checker.season.table import Named, Table, joined
 from checker.season.totals import MOST_TOLD
 
@@ -34,13 +34,18 @@ class Heading:
     crews: Sequence[str]
 
 
+Piece = tuple[NDArray[np.void], Heading]
+"""Some records, and what their fields are."""
+
+
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """The hauls of a part, sorted by load, then as they stand.
 
     `records` has the fields row, day and crew, then for each column of figures value0, and half0
     and metric0 where some haul has a tolerance or a metric unit, for each column of words word0.
-    `loads` says where those of each load begin and end. `names` are the hauls' own, by row.
+    `loads` says where those of each load begin and end. `names` has a line for each haul that the
+    log names: its row, a tab, its name.
     """
 
     records: NDArray[np.void]
@@ -50,7 +55,7 @@ class Sheet:
     refused: int
     refusals: Sequence[Refused]
     """The first of them."""
-    names: Mapping[int, str]
+    names: str
 
 
 def read_part(part: Part, own: OwnWords) -> Sheet:
@@ -93,7 +98,7 @@ class _Reading:
         self.read = 0
         self.refused = 0
         self.refusals: list[Refused] = []
-        self.names: dict[int, str] = {}
+        self.names: list[str] = []
 
     def sheet(self, part: Part) -> Sheet:
         tables, loads = [], []
@@ -141,9 +146,8 @@ class _Reading:
             crews = Named(codes, self.names_of[Role.CREW].found)
         table = Table(numbers, days, crews, figures, words)
         if Role.HAUL in by_role:
-            cells = [told(cell, {}) for cell in batch.cells[Role.HAUL]]
-            named = zip(batch.numbers, cells, strict=True)
-            self.names |= {number: as_text(cell) for number, cell in named if cell is not None}
+            named = zip(batch.numbers, batch.cells[Role.HAUL], strict=True)
+            self.names += map("%d\t%s\n".__mod__, named)
         if not said:
             return table, loads
         kept = np.ones(len(numbers), dtype=bool)
@@ -200,7 +204,7 @@ class _Reading:
             read=self.read,
             refused=self.refused,
             refusals=self.refusals,
-            names=self.names,
+            names="".join(self.names),
         )
 
 

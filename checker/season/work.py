@@ -7,9 +7,11 @@ goes on from them. The files are plain arrays and JSON: nothing in them is ever 
 import json
 import shutil
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from array import array
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
+from functools import lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Final
@@ -20,7 +22,7 @@ from numpy.typing import NDArray
 
 from checker.documents.files import put_bytes, put_text
 from checker.season.logs.model import Column, Refused, Role
-from checker.season.reading import Heading, Sheet
+from checker.season.reading import Heading, Piece, Sheet
 from checker.season.totals import Totals
 
 _OLD_DAYS: Final = 30
@@ -39,21 +41,51 @@ class StoredSheet:
     file: Path
     dtype: np.dtype[np.void]
     heading: Heading
-    loads: Mapping[str, tuple[int, int]]
     read: int
     refused: int
     refusals: Sequence[Refused]
 
-    def of(self, load: str) -> NDArray[np.void]:
-        """The hauls of one load, none where it has none."""
-        start, stop = self.loads.get(load, (0, 0))
+    def records(self, start: int, stop: int) -> NDArray[np.void]:
+        """Some of its hauls."""
         offset = start * self.dtype.itemsize
         return np.fromfile(self.file, dtype=self.dtype, count=stop - start, offset=offset)
 
-    def names(self) -> Mapping[int, str]:
-        """The hauls' own names by row, where the log names them."""
-        named: dict[str, str] = json.loads(self.file.with_suffix(".names").read_text("utf-8"))
-        return {int(row): name for row, name in named.items()}
+    def names(self, rows: Container[int]) -> Iterator[tuple[int, str]]:
+        """Of these rows those that the log names, and how."""
+        with self.file.with_suffix(".names").open(encoding="utf-8", newline="\n") as lines:
+            for line in lines:
+                row, tab, name = line.partition("\t")
+                # A name may be blank, or go over several lines of which the first will do.
+                if tab and row.isdecimal() and int(row) in rows and name.strip():
+                    yield int(row), name.strip()
+
+
+class Shelf:
+    """All parts of a log that are read, and where the hauls of each load stand in them."""
+
+    def __init__(self) -> None:
+        self.sheets: list[StoredSheet] = []
+        # Three numbers for each part a load is in: which part, first and last. A season has some
+        # hundred parts and loads, and as objects these would grow to more than all else.
+        self._places: dict[str, array[int]] = {}
+
+    def put(self, sheet: StoredSheet, loads: Mapping[str, tuple[int, int]]) -> None:
+        """Add the next part, in which the hauls of each load begin and end there."""
+        for load, (start, stop) in loads.items():
+            self._places.setdefault(load, array("q")).extend((len(self.sheets), start, stop))
+        self.sheets.append(sheet)
+
+    @property
+    def loads(self) -> Iterable[str]:
+        """The loads in the order in which the log first names them."""
+        return self._places
+
+    def pieces(self, load: str) -> Iterator[Piece]:
+        """The hauls of a load, part after part."""
+        numbers = iter(self._places[load])
+        for part, start, stop in zip(numbers, numbers, numbers, strict=True):
+            sheet = self.sheets[part]
+            yield sheet.records(start, stop), sheet.heading
 
 
 class Work:
@@ -64,30 +96,28 @@ class Work:
         self.folder = folder
         self._kept_at = time.monotonic()
 
-    def sheet(self, number: int) -> StoredSheet | None:
-        """A part of the log, if it has been read already."""
-        file = self._file(number, ".json")
-        if not file.is_file():
-            return None
-        told: Any = json.loads(file.read_text("utf-8"))
-        return StoredSheet(
+    def has_sheet(self, number: int) -> bool:
+        """Whether a part of the log has been read already."""
+        return self._file(number, ".json").is_file()
+
+    def sheet(self, number: int) -> tuple[StoredSheet, Mapping[str, tuple[int, int]]]:
+        """A part of the log that has been read, and where the hauls of each load stand in it."""
+        told: Any = json.loads(self._file(number, ".json").read_text("utf-8"))
+        loads = {name: (start, stop) for name, (start, stop) in told["loads"].items()}
+        sheet = StoredSheet(
             file=self._file(number, ".records"),
             dtype=np.dtype([(name, form) for name, form in told["fields"]]),
-            heading=Heading(
-                figures=[_column(each) for each in told["figures"]],
-                words=[(_column(column), names) for column, names in told["words"]],
-                crews=told["crews"],
-            ),
-            loads={name: (start, stop) for name, (start, stop) in told["loads"].items()},
+            heading=_heading(json.dumps([told["figures"], told["words"], told["crews"]])),
             read=told["read"],
             refused=told["refused"],
             refusals=[Refused(**each) for each in told["refusals"]],
         )
+        return sheet, loads
 
     def put_sheet(self, number: int, sheet: Sheet) -> None:
         """Keep a part of the log that has been read; it counts once its last file is there."""
         put_bytes(sheet.records.tobytes(), self._file(number, ".records"))
-        put_text(json.dumps(sheet.names), self._file(number, ".names"))
+        put_text(sheet.names, self._file(number, ".names"))
         told = {
             "fields": sheet.records.dtype.descr,
             "figures": [asdict(column) for column in sheet.heading.figures],
@@ -129,6 +159,17 @@ class Work:
 
     def _file(self, number: int, suffix: str) -> Path:
         return self.folder / f"part-{number:06}{suffix}"
+
+
+@lru_cache(maxsize=64)
+def _heading(told: str) -> Heading:
+    """A heading from JSON; most parts of a log have the same, and it is kept once."""
+    figures, words, crews = json.loads(told)
+    return Heading(
+        figures=[_column(each) for each in figures],
+        words=[(_column(column), names) for column, names in words],
+        crews=crews,
+    )
 
 
 def _column(told: Mapping[str, Any]) -> Column:

@@ -378,9 +378,7 @@ def test_the_districts_policy_holds_from_the_middle_of_the_season(
     load = read_profile(found("loads/mower-in-order")).replaced(stated).load({})
     rules = {"us-tread": tread_met, "speed-within-trailer-tyres": speed_met}
     judged = judge_each(load, rulebooks, day, lambda rule: rule.id in rules)
-    verdicts = {
-        rule.id: bool(judgement.verdict is Verdict.MET) for _, rule, (judgement,) in judged
-    }
+    verdicts = {rule.id: bool(judgement.verdict is Verdict.MET) for _, rule, (judgement,) in judged}
     assert verdicts == rules
 
 
