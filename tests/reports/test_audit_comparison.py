@@ -75,8 +75,8 @@ TOTALS, NOW AND THEN
 - under a variance: 0; then 2 (under 0.1 %)
 
 NOT MET NOW, NEVER DECIDED THEN - it may have been so all along
-- Flag on the end (should) [flag]: 1 of 4997 (under 0.1 %), 3 more undecided; then undecided
-  in all 10
+- Flag on the end (should) [flag]: 1 of 4997 (under 0.1 %), 3 more undecided; then undecided in
+  all 10
 
 NOT MET THEN, NEVER DECIDED NOW - nothing says that it is mended
 - Right share [share]: never asked; then 1 of 4 (25 %)
