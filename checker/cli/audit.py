@@ -48,7 +48,7 @@ def run(
             help="A file of kind haul-log that says which fields the log's own columns are.",
         ),
     ] = None,
-    compare: Annotated[
+    earlier: Annotated[
         Path | None,
         typer.Option(
             "--compare",
@@ -76,7 +76,7 @@ def run(
     from checker.documents.problems import ProblemsFoundError
     from checker.season.audit import audit
     from checker.season.bench import Plan
-    from checker.season.comparing import compare as compared
+    from checker.season.comparing import compare
     from checker.season.earlier import read_earlier
     from checker.season.logs.mapping import read_mapping
     from checker.season.logs.opening import open_log
@@ -85,14 +85,14 @@ def run(
     plan = Plan(_rulebooks, tuple(rules or ()), settings().near)
     try:
         own = read_mapping(columns) if columns else None
-        earlier = read_earlier(compare, __version__) if compare else None
+        then = read_earlier(earlier, __version__) if earlier else None
         with _Progress() as progress:
             done = audit(
                 open_log(log, own), plan, load_named, root_of(root), _workers, progress.advance
             )
     except ProblemsFoundError as found:
         end_with_problems(found)
-    _print(done, compared(earlier, record_of(done, __version__)) if earlier else None, form)
+    _print(done, compare(then, record_of(done, __version__)) if then else None, form)
     raise typer.Exit(PROBLEM if done.refused else _exit_code(done))
 
 
