@@ -53,7 +53,7 @@ def run(
             help="A file of kind haul-log that says which fields the log's own columns are.",
         ),
     ] = None,
-    compare: Annotated[
+    earlier: Annotated[
         Path | None,
         typer.Option(
             "--compare",
@@ -101,7 +101,7 @@ def run(
     from checker.documents.problems import ProblemsFoundError
     from checker.season.audit import audit, digest_of
     from checker.season.bench import OtherRulesError, Plan
-    from checker.season.comparing import compare as compared
+    from checker.season.comparing import compare
     from checker.season.earlier import read_earlier
     from checker.season.findings import put_together
     from checker.season.hands import NoClusterError
@@ -120,7 +120,7 @@ def run(
     )
     try:
         own = read_mapping(columns) if columns else None
-        earlier = read_earlier(compare, __version__) if compare else None
+        then = read_earlier(earlier, __version__) if earlier else None
         opened = open_log(log, own)
         digest = digest_of(log)
         with _work(plan, f"{digest} {opened.own}") as work:
@@ -134,7 +134,7 @@ def run(
         end_with_problems(found)
     except (BusyError, NoClusterError, OtherRulesError, NotWrittenError) as error:
         end_with(str(error))
-    _print(done, compared(earlier, record_of(done, __version__)) if earlier else None, form)
+    _print(done, compare(then, record_of(done, __version__)) if then else None, form)
     raise typer.Exit(PROBLEM if done.refused else _exit_code(done))
 
 

@@ -12,6 +12,8 @@ from checker.season.totals import Tally
 
 _MOST = 10
 _MOST_NAMED = 8
+_LEAST_TOLD = 0.0005
+"""A smaller share would be rounded to none."""
 _RULES = {
     Turn.NEW: "NEW - rules met then and not met now",
     Turn.WORSE: "WORSE - rules not met in a larger share of hauls",
@@ -94,19 +96,25 @@ def _means(found: Comparison) -> Iterator[str]:
     """What the hauls were judged by, then and now, and so what differences may come from."""
     then, now = found.then, found.now
     if not found.same_log:
-        yield f"other hauls: {then.log} ({then.digest}) then, {now.log} ({now.digest}) now"
+        yield f"other hauls: {now.log} ({now.digest}) now, {then.log} ({then.digest}) then"
     elif found.same_means:
         yield (
-            f"the same hauls ({now.digest}), rules and program: what differs comes from the load "
-            "profiles, and what they rest on"
+            f"the same log ({now.digest}), rules and program: what differs comes from the load "
+            "profiles, or from how the columns are read"
         )
     else:
         yield (
-            f"the same hauls ({now.digest}): what differs comes from what follows here, or from "
-            "load profiles that changed"
+            f"the same log ({now.digest}): what differs comes from what is told here, from the "
+            "load profiles, or from how the columns are read"
         )
     yield from _differing("rulebook", found.rulebooks)
     yield from _differing("amendment", found.amendments)
+    not_asked = sum(bool(each.then.broken) and not each.now.asked for each in found.rules)
+    if not_asked:
+        yield (
+            f"{number_of(not_asked, 'rule')} not met then and never asked now: who is off hold for "
+            "that alone has mended nothing"
+        )
     if then.near != now.near:
         yield f"near a limit is by up to {_percent(now.near)} now, {_percent(then.near)} then"
     if then.version != now.version:
@@ -114,16 +122,13 @@ def _means(found: Comparison) -> Iterator[str]:
 
 
 def _differing(thing: str, found: Differing) -> Iterator[str]:
-    if found.added:
-        yield f"{_counted(thing, found.added)}, only now: what was not asked then may not be new"
-    if found.gone:
-        yield f"{_counted(thing, found.gone)}, only then: what is not asked now is not mended"
-    if found.changed:
-        yield f"{_counted(thing, found.changed)}, changed since"
-
-
-def _counted(thing: str, names: Sequence[str]) -> str:
-    return f"{number_of(len(names), thing)} ({_named(names)})"
+    for words, names in (
+        ("only now", found.added),
+        ("only then", found.gone),
+        ("changed since", found.changed),
+    ):
+        if names:
+            yield f"{number_of(len(names), thing)} {words}: {_named(names)}"
 
 
 def _totals(then: Record, now: Record) -> Iterator[str]:
@@ -169,6 +174,11 @@ def _said(count: Count) -> str:
 
 
 def _percent(share: float) -> str:
+    """A share; none and all are told only where it is none or all."""
+    if 0 < share < _LEAST_TOLD:
+        return "under 0.1 %"
+    if 1 - _LEAST_TOLD < share < 1:
+        return "over 99.9 %"
     return f"{share:.1%}".replace(".0%", "%").replace("%", " %")
 
 
@@ -195,7 +205,7 @@ def _hauls(found: Comparison, page: Page) -> None:
         page.line()
         page.line(
             f"{number_of(hauls.not_compared, 'haul')} on hold could not be compared: an audit "
-            "remembers only the worst one by one"
+            "tells only of the worst hauls, and of the first rows refused, one by one"
         )
 
 

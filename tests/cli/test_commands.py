@@ -11,30 +11,6 @@ import pytest
 from jsonschema import Draft202012Validator
 from referencing import Registry
 
-RULE = """
-kind: rulebook
-id: book
-title: A book
-jurisdiction: any
-proved_on: 2026-01-01
-rules:
-  - id: one
-    title: Gross rating within the limit
-    question: limits
-    requires: trailer.gvwr <= limit
-    thresholds:
-      limit: {stricter: lower, values: [{value: 7000 lb, from: 2015-10-01, common_practice: yes}]}
-    common_practice: yes
-    basis: common practice
-    level: must
-    because: It is so.
-    fix: Mend it.
-    proofs:
-      - {name: at, on: 2015-10-01, given: {trailer.gvwr: 7000 lb}, expect: met, origin: hand}
-      - {name: over, given: {trailer.gvwr: 7001 lb}, expect: not met, origin: hand}
-      - {name: early, on: 2015-09-30, given: {trailer.gvwr: 1 lb}, expect: not stated, origin: hand}
-"""
-
 SOURCES = """
 kind: sources
 sources:
@@ -44,10 +20,10 @@ sources:
 
 
 @pytest.fixture
-def place(tmp_path: Path) -> Path:
+def place(tmp_path: Path, rulebook_text: str) -> Path:
     """A folder with one rulebook and loads that come to each outcome."""
     (tmp_path / "rules").mkdir()
-    (tmp_path / "rules" / "book.yaml").write_text(RULE)
+    (tmp_path / "rules" / "book.yaml").write_text(rulebook_text)
     (tmp_path / "empty").mkdir()
     (tmp_path / "empty" / "sources.yaml").write_text(SOURCES)
     for name, trailer in {
@@ -109,7 +85,7 @@ def test_the_text_report_states_both_sides_the_source_and_the_cautions(place: Pa
         "1. Mend it.",
         "gvwr 7,001 lb; wanted at most 7,000 lb (just outside)",
         "Why: It is so.",
-        "[one] common practice, no source",
+        "[gross] common practice, no source",
         "The makers' ratings and manuals, local law and a qualified person come first.",
     ):
         assert words in done.stdout, done.stdout
@@ -166,7 +142,7 @@ def test_a_day_before_all_values_leaves_it_undecided(place: Path) -> None:
         (["check", "side-by-side-in-ordr"], "did you mean 'loads/side-by-side-in-order'?"),
         (["check", "good.yaml", "--rules", "empty"], "found no rulebook in the folder given"),
         (["check", "good.yaml", "--rules", "rules", "--rules", "rules"], "the same rule in two"),
-        (["rule", "on", "--rules", "rules"], "did you mean 'one'?"),
+        (["rule", "gros", "--rules", "rules"], "did you mean 'gross'?"),
         (["facts", "nonsense"], "found no fact with 'nonsense' in its name"),
         (["schema", "lode"], "did you mean 'load'?"),
         (["check"], "found no load profile to check"),
@@ -193,7 +169,7 @@ def test_prove_passes_and_fails(place: Path) -> None:
     )
     done = run(place, "prove", "--rules", "rules")
     assert done.returncode == 1
-    assert "one: no proof notices: limit 7000 lb a little higher" in done.stdout
+    assert "gross: no proof notices: limit 7000 lb a little higher" in done.stdout
 
 
 def test_a_document_past_its_day_to_look_again_is_named(place: Path) -> None:
@@ -210,7 +186,7 @@ def test_a_document_past_its_day_to_look_again_is_named(place: Path) -> None:
 def test_shipped_stands_for_all_shipped_rulebooks(place: Path) -> None:
     both = run(place, "rules", "--rules", "rules", "--rules", "shipped").stdout
     alone = run(place, "rules").stdout
-    assert "one [must] Gross rating within the limit" in both
+    assert "gross [must] Gross rating within the limit" in both
     assert len(both.splitlines()) == len(alone.splitlines()) + 3
 
 
@@ -231,10 +207,10 @@ def test_a_fault_of_our_own_is_told_in_words(
 
 def test_rules_rule_and_facts_print(place: Path) -> None:
     assert (
-        "one [must] Gross rating within the limit. common practice"
+        "gross [must] Gross rating within the limit. common practice"
         in run(place, "rules", "--rules", "rules").stdout
     )
-    shown = run(place, "rule", "one", "--rules", "rules").stdout
+    shown = run(place, "rule", "gross", "--rules", "rules").stdout
     assert "limit = 7000 lb from 2015-10-01; common practice, no source" in shown
     assert "hitch.tongue_weight (load)" in run(place, "facts", "tongue").stdout
 
@@ -279,16 +255,16 @@ def test_a_closed_pipe_ends_by_its_signal_and_not_with_a_verdict(place: Path) ->
     running.stderr.close()
 
 
-def test_two_figures_for_one_thing_are_shown_together(place: Path) -> None:
+def test_two_figures_for_one_thing_are_shown_together(place: Path, rulebook_text: str) -> None:
     book = place / "rules" / "book.yaml"
-    first = RULE.partition("rules:\n")[2]
-    second = first.replace("id: one", "id: two").replace("7000 lb", "8000 lb")
+    head, rules, first = rulebook_text.partition("rules:\n")
+    second = first.replace("id: gross", "id: two").replace("7000 lb", "8000 lb")
     second = second.replace("7001 lb", "8001 lb")
     both = (first + second).replace("    level: must\n", "    level: must\n    about: gross\n")
-    book.write_text(RULE.partition("rules:\n")[0] + "rules:\n" + both)
+    book.write_text(head + rules + both)
     done = run(place, "check", "good.yaml", "--rules", "rules", "--full")
     assert "Another figure for this: wanted at most 8,000 lb [two]" in done.stdout
-    assert "Another figure for this: wanted at most 7,000 lb [one]" in done.stdout
+    assert "Another figure for this: wanted at most 7,000 lb [gross]" in done.stdout
     assert done.stdout.count("This one is the stricter and decides.") == 1
 
 

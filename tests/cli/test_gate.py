@@ -11,28 +11,7 @@ import pytest
 
 from checker.documents.files import NotWrittenError, put_text
 
-RULES = """
-kind: rulebook
-id: book
-title: A book
-jurisdiction: any
-proved_on: 2026-01-01
-rules:
-  - id: gross
-    title: Gross rating within the limit
-    question: limits
-    requires: trailer.gvwr <= limit
-    thresholds:
-      limit: {stricter: lower, values: [{value: 7000 lb, from: 2015-10-01, common_practice: yes}]}
-    common_practice: yes
-    basis: common practice
-    level: must
-    because: It is so.
-    fix: Mend it.
-    proofs:
-      - {name: at, on: 2015-10-01, given: {trailer.gvwr: 7000 lb}, expect: met, origin: hand}
-      - {name: over, given: {trailer.gvwr: 7001 lb}, expect: not met, origin: hand}
-      - {name: early, on: 2015-09-30, given: {trailer.gvwr: 1 lb}, expect: not stated, origin: hand}
+SHOULD_RULE = """\
   - id: width
     title: Not wider than the yard's gate
     question: limits
@@ -67,10 +46,10 @@ def load(title: str, trailer: str) -> str:
 
 
 @pytest.fixture
-def place(tmp_path: Path) -> Path:
+def place(tmp_path: Path, rulebook_text: str) -> Path:
     """A crew's folder: three loads on two trailers, one of them by a reference of a reference."""
     (tmp_path / "rules").mkdir()
-    (tmp_path / "rules" / "book.yaml").write_text(RULES)
+    (tmp_path / "rules" / "book.yaml").write_text(rulebook_text + SHOULD_RULE)
     profiles = tmp_path / "profiles"
     for folder in ("trailers", "loads/more"):
         (profiles / folder).mkdir(parents=True)

@@ -8,8 +8,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checker.season.comparing import Compared, Comparison, Turn, compare
-from checker.season.record import COMPARED_BY, Count, Record, RuleCount
-from checker.season.totals import Remembered, Tally
+from checker.season.record import (
+    COMPARED_BY,
+    Count,
+    Record,
+    RuleCount,
+    count_of_hauls,
+    count_of_rule,
+)
+from checker.season.totals import Remembered, RuleTally, Tally
 
 MIRRORED = {
     Turn.NEW: Turn.MENDED,
@@ -56,6 +63,13 @@ def record(
         by={kind: (by or {}).get(kind, {}) for kind in COMPARED_BY},
         worst=worst,
     )
+
+
+def test_what_is_counted_as_asked_broken_and_undecided() -> None:
+    """5 not met, 2 of them under a variance; 2 not stated, 1 too close; 7 met, 4 do not apply."""
+    assert count_of_rule(RuleTally([5, 2, 1, 7, 4], excused=2)) == Count(15, 3, 3)
+    assert Count(15, 3, 3).share == 0.25
+    assert count_of_hauls(Tally(10, 3, 2, 1, 1)) == Count(10, 3, 2)
 
 
 @pytest.mark.parametrize(
