@@ -36,12 +36,13 @@ def stop(finding: Finding, fail_on: FailOn, near: float) -> Stop | None:
 
 
 def is_near(finding: Finding, share: float) -> bool:
-    """Whether a rule is met by no more than a share of its limit; counts speak for themselves."""
+    """Whether a rule is met by no more than a share of its limit, where that says something."""
     deciding = finding.governing
     return (
         finding.verdict is Verdict.MET
         and finding.margin is not None
         and at_least(share, finding.margin) == 1
+        and not finding.rule.usual_at_limit
         and deciding is not None
         and deciding.operator != "=="
         and not counts_things(finding)

@@ -26,9 +26,10 @@ def run(
             "of hauls in YAML.",
         ),
     ],
-    hauls: Annotated[int, typer.Option("--hauls", min=1, help="How many.")] = 1000,
+    hauls: Annotated[int, typer.Option("--hauls", metavar="N", min=1, help="How many.")] = 1000,
     seed: Annotated[
-        int, typer.Option("--seed", min=0, help="The same seed invents the same hauls.")
+        int,
+        typer.Option("--seed", metavar="N", min=0, help="The same seed invents the same hauls."),
     ] = 1,
     first: Annotated[str, typer.Option("--from", metavar="DATE", help="First day.")] = "2026-01-01",
     last: Annotated[str, typer.Option("--to", metavar="DATE", help="Last day.")] = "2026-12-31",
@@ -37,14 +38,15 @@ def run(
         typer.Option(
             "--over",
             metavar="PATH",
-            help="The load profiles hauled: a folder or a pattern. Left out: those that come with "
-            "the program.",
+            help="The load profiles hauled: a folder, file or pattern, which the log names as they "
+            "are found from here. Left out: those that come with the program.",
         ),
     ] = None,
     slips: Annotated[
         int,
         typer.Option(
             "--slips",
+            metavar="N",
             min=0,
             help="How many rows no audit can read: a load misspelt, an impossible day.",
         ),
@@ -86,16 +88,11 @@ def _pool(over: str | None, root: Path | None) -> "Pool":
     from checker.resources import shipped
     from checker.season.invented.pool import Pool
 
-    bundled = shipped("profiles") / "loads"
+    bundled = shipped("profiles")
     try:
-        files = load_files([over or str(bundled)])
+        files = load_files([over or str(bundled / "loads")])
     except NothingThereError as error:
         end_with(str(error))
-    return Pool(
-        {
-            file.as_posix() if over else f"loads/{file.stem}": read_profile(
-                file, root_of(root) if over else None
-            )
-            for file in files
-        }
-    )
+    if over is None:
+        return Pool({f"loads/{file.stem}": read_profile(file, bundled) for file in files})
+    return Pool({file.as_posix(): read_profile(file, root_of(root)) for file in files})

@@ -332,7 +332,15 @@ def _rulebook(day: date) -> Draft:
             "jurisdiction": _CHOSEN,
             "proved_on": _CHOSEN,
             "applies": {"when": _CHOSEN, "because": _CHOSEN, "proofs": _CHOSEN},
-            "rules": [{**dict.fromkeys(rule), **left_out, "at": _CHOSEN, "about": _CHOSEN}],
+            "rules": [
+                {
+                    **dict.fromkeys(rule),
+                    **left_out,
+                    "at": _CHOSEN,
+                    "about": _CHOSEN,
+                    "usual_at_limit": _CHOSEN,
+                }
+            ],
         },
         asked=("id", "title", "jurisdiction"),
         every_field=False,

@@ -282,6 +282,7 @@ class _Loading:
             fix=data["fix"],
             place=Place(document.file, document.value_mark(path)),
             about=data.get("about"),
+            usual_at_limit="usual_at_limit" in data,
         )
         if len(self.problems) > faults_before:
             # Names cannot be held against formulas that were not understood.

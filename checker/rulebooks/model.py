@@ -141,6 +141,8 @@ class Rule:
     place: Place
     about: str | None = None
     proofs: tuple[Proof, ...] = ()
+    usual_at_limit: bool = False
+    """Things are built to its limit, so that being close to it is no near miss."""
 
     @property
     def formulas(self) -> tuple[Formula, ...]:

@@ -173,6 +173,7 @@ class Judging:
         deciding = rule.requires.leaves[leaf]
         relative = bool(np.all(_is_relative(deciding, env))) and math.isfinite(margin)
         near = code == MET and relative and at_least(self.near, margin) == 1
+        near = near and not rule.usual_at_limit
         return _Judged(
             np.array([code], dtype=_CODE),
             np.array([math.inf if math.isnan(margin) else margin]),
@@ -185,7 +186,7 @@ class Judging:
     ) -> Flags:
         """Where a margin leaves no more than the share asked about, and that says something."""
         near = np.equal(at_least(self.near, margins), 1)
-        if not near.any():
+        if rule.usual_at_limit or not near.any():
             return _NOT_NEAR
         for place, each in enumerate(rule.requires.leaves):
             told = np.logical_and(_is_relative(each, env), not _speaks_for_itself(each))

@@ -52,8 +52,7 @@ class _Season:
         }
         self.asked = {field: pool.says_yes(column_of(field)) for field in MISSED}
         self.columns = _columns()
-        at = (np.arange(slips) + chance.shares(slips)) / max(slips, 1) * hauls
-        self.slips = dict(zip(at.astype(np.int64).tolist(), cycle((_misspelt, _no_day))))
+        self.slips = dict(zip(_apart(slips, hauls, chance), cycle((_misspelt, _no_day))))
 
     def batch(self, rows: range) -> Batch:
         """Some rows, which must be asked for in their order."""
@@ -129,6 +128,14 @@ def _of_groups(groups: Places, chance: Chance) -> Numbers:
 def _chosen(until: Numbers, shares: Numbers) -> Places:
     found: Places = np.searchsorted(until, shares * until[-1], side="right")
     return found.clip(max=len(until) - 1)
+
+
+def _apart(count: int, rows: int, chance: Chance) -> list[int]:
+    """Rows from 0, one in each of so many equal parts of all rows."""
+    ends = [part * rows // count for part in range(count + 1)] if count else []
+    starts, widths = np.array(ends[:-1], dtype=np.int64), np.diff(ends)
+    found: list[int] = (starts + (chance.shares(count) * widths).astype(np.int64)).tolist()
+    return found
 
 
 def _misspelt(cells: dict[str, list[Cell]], place: int) -> None:

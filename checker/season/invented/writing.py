@@ -33,21 +33,28 @@ def check_place(target: Path, hauls: int) -> None:
     Nothing is ever replaced: it might be the log of a real season.
     """
     suffix = target.suffix.lower()
-    if suffix not in FORMS:
-        named = ", ".join(suffix for suffix in FORMS if suffix)
-        message = (
-            f"found the name '{target}'; wanted one that ends in {named}, or one without an "
-            "ending for a folder of YAML files"
-        )
-    elif os.path.lexists(target):
-        message = f"found '{target}' there already; wanted a new name"
-    elif not target.parent.is_dir():
-        message = f"found no folder '{target.parent}'; wanted one to write the log in"
-    elif suffix == ".xlsx" and hauls > MOST_IN_A_SHEET:
-        message = f"found {hauls:,} hauls for a sheet; wanted at most {MOST_IN_A_SHEET:,}"
-    else:
-        return
+    try:
+        if suffix not in FORMS:
+            message = (
+                f"found the name '{target}'; wanted one that ends in "
+                f"{', '.join(filter(None, FORMS))}, or one without an ending for a folder of hauls"
+            )
+        elif os.path.lexists(target):
+            message = f"found '{target}' there already; wanted a new name"
+        elif not target.parent.is_dir():
+            message = f"found no folder '{target.parent}'; wanted one to write the log in"
+        elif suffix == ".xlsx" and hauls > MOST_IN_A_SHEET:
+            message = f"found {hauls:,} hauls for a sheet; wanted at most {MOST_IN_A_SHEET:,}"
+        else:
+            return
+    except OSError as error:
+        raise _unwritable(target, error) from error
     raise NotWrittenError(message)
+
+
+def _unwritable(target: Path, error: OSError) -> NotWrittenError:
+    reason = (error.strerror or "no reason given").lower()
+    return NotWrittenError(f"found '{target}', which cannot be written ({reason})")
 
 
 def write_log(target: Path, batches: Iterable[Batch]) -> None:
@@ -63,9 +70,7 @@ def write_log(target: Path, batches: Iterable[Batch]) -> None:
         write(beside, batches)
         beside.rename(target)
     except OSError as error:
-        reason = (error.strerror or "no reason given").lower()
-        message = f"found '{target}', which cannot be written ({reason})"
-        raise NotWrittenError(message) from error
+        raise _unwritable(target, error) from error
     finally:
         if beside.is_dir():
             shutil.rmtree(beside)
