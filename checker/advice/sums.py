@@ -97,7 +97,7 @@ def _parts(facts: Facts, step: Step, inner: str) -> list[Subject]:
     each = next(each for each in _EACH if re.search(rf"\b{each}\.", inner))
     made = facts.made_of(step.fact.name, step.subject)
     used = [part for _, part in made.uses if part and part.each == each]
-    return list(dict.fromkeys(used)) or facts.subjects(each)
+    return list(dict.fromkeys(used) or facts.subjects(each))
 
 
 def _term(facts: Facts, name: str, subject: Subject | None) -> Term:

@@ -1,6 +1,6 @@
 """The facts of one load, each worked out once, seen from the load or from one of its parts."""
 
-from collections.abc import Callable, Hashable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
@@ -112,8 +112,11 @@ class Facts:
         self._fields: dict[tuple[str, Subject | None], Mapping[str, None]] = {}
         self._resting: dict[tuple[str, Subject | None, frozenset[str]], bool] = {}
 
-    def subjects(self, each: Each) -> list[Subject]:
+    def subjects(self, each: Each) -> Sequence[Subject]:
         """All articles, tiedowns or axles of the load."""
+        return self.once(("subjects", each), lambda: self._subjects(each))
+
+    def _subjects(self, each: Each) -> tuple[Subject, ...]:
         match each:
             case "article":
                 names = [article.name for article in self.load.articles]
@@ -124,7 +127,7 @@ class Facts:
                 ]
             case "axle":
                 names = [f"axle {axle.name}" for axle in self.load.trailer.axles]
-        return [Subject(each, index, name) for index, name in enumerate(names)]
+        return tuple(Subject(each, index, name) for index, name in enumerate(names))
 
     def view(self, subject: Subject | None) -> View:
         """The facts as seen from that subject."""

@@ -97,7 +97,7 @@ class Bench:
             if isinstance(chunk, Refused):
                 totals.refuse([chunk])
             else:
-                group = Group(chunk.kept, profile, self.rulebooks, self.plan.near)
+                group = Group(chunk, self.rulebooks, self.plan.near)
                 judged = group.judged(chunk)
                 totals.add(group.totals(judged))
                 if findings is not None:

@@ -3,13 +3,12 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from pathlib import Path
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from checker.documents.problems import DataPath
+from checker.load.build import Profile
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,31 +23,13 @@ class Varied:
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
-    """What makes hauls alike enough to be judged together, fit to be looked up.
-
-    `stated` lies over the profile for all of them: words that differ from it, and some text for
-    each field that varies, which tells its units apart. `on` is any day of the stretch of days.
-    """
-
-    file: Path
-    stated: tuple[tuple[DataPath, Any], ...]
-    varied: tuple[DataPath, ...]
-    on: date
-
-    @property
-    def laid_over(self) -> dict[DataPath, Any]:
-        """What is stated as data of a profile, where lists are lists."""
-        return {
-            path: list(value) if isinstance(value, tuple) else value for path, value in self.stated
-        }
-
-
-@dataclass(frozen=True, slots=True)
 class Chunk:
-    """Some hauls of one kind: their rows in the log, their days, their crews, and what varies."""
+    """Some hauls that are alike: their rows in the log, their days, their crews, and what varies."""
 
-    kept: Kept
+    profile: Profile
+    """The load profile with whatever all of them state over it; fields that vary have some text."""
+    on: date
+    """Any day of the stretch of days in which all of them lie."""
     load: str
     """The profile as the log names it."""
     rows: NDArray[np.int64]

@@ -18,7 +18,7 @@ from checker.documents.reader import Document
 from checker.documents.validate import validate
 from checker.load.build import MOST_CORNERED, Profile
 from checker.rulebooks.model import Rulebooks
-from checker.season.chunk import Chunk, Kept, Varied
+from checker.season.chunk import Chunk, Varied
 from checker.season.days import turning_days
 from checker.season.logs.columns import data_path, node_of
 from checker.season.logs.decode import FigureDecoder, Figures
@@ -60,7 +60,6 @@ class Grouping:
         self.turns = np.array(turns, dtype=np.int64)
         self.days = np.array([turns[0] - 1, *turns] if turns else [date(2000, 1, 1).toordinal()])
         self._own: dict[str, _Own] = {}
-        self._faults: dict[Kept, str | None] = {}
 
     def chunks(self, table: Table) -> Iterator[Chunk | Refused]:
         """The hauls, those that are alike together, and those that cannot be judged."""
@@ -85,7 +84,7 @@ class Grouping:
         on = date.fromordinal(key[0])
         likes = dict(zip(table.figures, key[1:], strict=False))
         words = {
-            data_path(column.field): _fixed(named.names[code])
+            data_path(column.field): named.names[code]
             for (column, named), code in zip(
                 table.words.items(), key[1 + len(likes) :], strict=True
             )
@@ -107,8 +106,8 @@ class Grouping:
                 texts = {
                     paths[column]: _text(column, each, row) for column, each in figures.items()
                 }
-                kept = Kept(self.profile.file, tuple((words | texts).items()), (), on)
-                yield self._chunk(kept, table.of(np.array([row])), {})
+                laid = self.profile.replaced(words | texts)
+                yield self._chunk(laid, on, table.of(np.array([row])), {})
             return
         texts = {
             paths[column]: _text(column, each, int(np.flatnonzero(~np.isnan(each.values))[0]))
@@ -118,16 +117,19 @@ class Grouping:
             paths[column]: Varied(each.values, each.halves if likes[column] & _LOOSE else None)
             for column, each in figures.items()
         }
-        kept = Kept(self.profile.file, tuple((words | texts).items()), tuple(columns), on)
-        fault = self._fault(kept)
-        if fault is not None:
-            yield from (Refused(row, fault) for row in table.rows.tolist())
+        laid = self.profile.replaced(words | texts)
+        problems = validate(Document("", laid.merged.data, {}, {}), wanted_kind="load")
+        if problems:
+            yield from (Refused(row, problems[0].words) for row in table.rows.tolist())
             return
-        yield self._chunk(kept, table, columns)
+        yield self._chunk(laid, on, table, columns)
 
-    def _chunk(self, kept: Kept, table: Table, columns: Mapping[DataPath, Varied]) -> Chunk:
+    def _chunk(
+        self, laid: Profile, on: date, table: Table, columns: Mapping[DataPath, Varied]
+    ) -> Chunk:
         return Chunk(
-            kept=kept,
+            profile=laid,
+            on=on,
             load=self.name,
             rows=table.rows,
             days=table.days,
@@ -146,15 +148,6 @@ class Grouping:
         if column.field not in self._own:
             self._own[column.field] = self._looked_up(column)
         return self._own[column.field]
-
-    def _fault(self, kept: Kept) -> str | None:
-        """What is wrong with the load once a haul's words are laid over it."""
-        if kept not in self._faults:
-            laid = self.profile.replaced(kept.laid_over)
-            document = Document("", laid.merged.data, {}, {})
-            problems = validate(document, wanted_kind="load")
-            self._faults[kept] = problems[0].words if problems else None
-        return self._faults[kept]
 
     def _looked_up(self, column: Column) -> _Own:
         path = data_path(column.field)
@@ -195,11 +188,6 @@ def _kinds(likes: Sequence[NDArray[np.int64]]) -> tuple[list[list[int]], NDArray
                 kinds * len(several) + codes, return_index=True, return_inverse=True
             )
     return [[int(like[row]) for like in likes] for row in first.tolist()], kinds
-
-
-def _fixed(word: Any) -> Any:
-    """A word as part of what is looked up, where a list may not stand."""
-    return tuple(word) if isinstance(word, list) else word
 
 
 def _like(figures: Figures, own: _Own) -> NDArray[np.int64]:

@@ -9,10 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.engine import Outcome
-from checker.load.build import Profile
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
-from checker.season.chunk import Chunk, Kept
+from checker.season.chunk import Chunk
 from checker.season.judging import IDLE, MET, NOT_MET, TOO_CLOSE, UNKNOWN, Flags, Numbers, Said
 from checker.season.prepared import Prepared
 from checker.season.totals import MOST_REMEMBERED, Remembered, RuleTally, Tally, Totals
@@ -94,7 +93,9 @@ class _Weighed:
         for each in rules:
             said, breaks = each.said, each.breaks
             if said.rule.level == "must":
-                self.undecided |= each.opens
+                opens = each.opens
+                if opens.any():
+                    self.undecided |= opens
                 self.met |= said.codes == MET
                 if breaks.any():
                     self.broken |= breaks
@@ -130,13 +131,11 @@ class _Alike:
 
 
 class Group:
-    """A load profile made ready for hauls that are kept together."""
+    """A load profile made ready for the hauls of a chunk."""
 
-    def __init__(self, kept: Kept, profile: Profile, rulebooks: Rulebooks, near: float) -> None:
+    def __init__(self, chunk: Chunk, rulebooks: Rulebooks, near: float) -> None:
         """Judge what is alike for all of them."""
-        self.prepared = Prepared(
-            profile.replaced(kept.laid_over), rulebooks, kept.on, kept.varied, near
-        )
+        self.prepared = Prepared(chunk.profile, rulebooks, chunk.on, tuple(chunk.columns), near)
         load = self.prepared.facts.load
         self.labels = {
             "trailer": (load.trailer.title,),
@@ -146,9 +145,9 @@ class Group:
         # Like `check`: a variance that is out of date holds the load until somebody looks at it.
         late = (Standing.EXPIRED, Standing.NOT_BEGUN)
         self.held_by_variance = any(
-            standing(each, kept.on, in_use=False) in late for each in load.variances
+            standing(each, chunk.on, in_use=False) in late for each in load.variances
         )
-        self._load, self._on = load, kept.on
+        self._load, self._on = load, chunk.on
         self._alike = _Alike(self._with_variances(self.prepared.alike), self.prepared)
 
     def _with_variances(self, said: Sequence[Said]) -> list[RuleSaid]:
@@ -278,8 +277,9 @@ def _remembered(judged: JudgedChunk) -> Iterator[Remembered]:
     # Rules that are alike for all hauls do not tell them apart.
     broken, undecided = (np.zeros(chunk.hauls, dtype=np.int32) for _ in range(2))
     for each in musts:
-        broken += each.breaks
-        undecided += each.opens
+        if each.said.codes.size > 1:
+            broken += each.breaks
+            undecided += each.opens
     keys = (chunk.rows, -undecided, np.nan_to_num(judged.margins), -broken, outcomes)
     worst = rows[np.lexsort([key[rows] for key in keys])][:MOST_REMEMBERED]
     shoulds = [each for each in judged.rules if each.said.rule.level == "should"]

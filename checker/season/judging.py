@@ -8,7 +8,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +24,7 @@ from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 Codes = NDArray[np.int8]
 Flags = NDArray[np.bool_]
 Numbers = NDArray[np.float64]
+Column = TypeVar("Column", Codes, Flags)
 
 NOT_MET, UNKNOWN, TOO_CLOSE, MET, IDLE = (
     WORST_FIRST.index(verdict)
@@ -117,7 +118,7 @@ class Judging:
             other = self._of_subject(rule, subject)
             closer = (other.codes == worst.codes) & (other.order < worst.order)
             worst = worst.unless(other, (other.codes < worst.codes) | closer)
-        return Said(self.book, rule, worst.codes, worst.margins, worst.near)
+        return Said(self.book, rule, _once(worst.codes), worst.margins, _once(worst.near))
 
     def _of_subject(self, rule: Rule, subject: Subject | None) -> _Judged:
         found = self._in_print(rule, subject, metric=False)
@@ -237,10 +238,16 @@ class Judging:
 
 
 _CODE = np.int8
+_MET, _NOT_MET, _UNKNOWN, _IDLE = map(_CODE, (MET, NOT_MET, UNKNOWN, IDLE))
 _ALL_IDLE = np.full(1, IDLE, dtype=_CODE)
 _FAR = np.full(1, np.inf)
 _NO_MARGIN = np.full(1, np.nan)
 _NOT_NEAR = np.zeros(1, dtype=bool)
+
+
+def _once(column: Column) -> Column:
+    """A column of one row where all its rows are alike, as those of most rules are."""
+    return column[:1] if (column == column[0]).all() else column
 
 
 def _alike(truth: Number) -> Number:
@@ -253,12 +260,11 @@ def _alike(truth: Number) -> Number:
 
 def _codes(applies: Number, truth: Number) -> Codes:
     """The verdict of each row from whether the rule applies and whether it holds."""
-    told = np.full(np.broadcast_shapes(np.shape(applies), np.shape(truth)) or (1,), UNKNOWN, _CODE)
-    applies_here = np.equal(applies, 1)
-    told[applies_here & np.equal(truth, 1)] = MET
-    told[applies_here & np.equal(truth, 0)] = NOT_MET
-    told[np.broadcast_to(np.equal(applies, 0), told.shape)] = IDLE
-    return told
+    known = np.where(np.equal(truth, 1), _MET, np.where(np.equal(truth, 0), _NOT_MET, _UNKNOWN))
+    if not isinstance(applies, float) or applies != 1:
+        known = np.where(np.equal(applies, 1), known, _UNKNOWN)
+        known = np.where(np.equal(applies, 0), _IDLE, known)
+    return np.atleast_1d(known)
 
 
 def _shares(

@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from datetime import date
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -18,7 +17,7 @@ from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST
-from checker.season.chunk import Chunk, Kept, Varied
+from checker.season.chunk import Chunk, Varied
 from checker.season.judged import OUTCOMES, Group
 from checker.tolerances import check_profile
 from checker.units import parse
@@ -118,14 +117,13 @@ def test_arrays_and_one_by_one_agree_on_every_verdict(data: st.DataObject) -> No
             st.fixed_dictionaries({path: text(path) for path in fields}), min_size=1, max_size=5
         )
     )
-    stated = tuple(hauls[0].items())
-    kept = Kept(Path("x"), stated, tuple(fields), DAY)
-    group = Group(kept, profile(name), rulebooks(), NEAR)
+    stated = hauls[0]
     rows = np.arange(len(hauls))
     days = np.full(len(hauls), DAY.toordinal())
     crews = np.zeros(len(hauls), dtype=int)
-    chunk = Chunk(kept, name, rows, days, ["north"], crews, columns(hauls, fields))
-    judged = group.judged(chunk)
+    laid = profile(name).replaced(stated)
+    chunk = Chunk(laid, DAY, name, rows, days, ["north"], crews, columns(hauls, fields))
+    judged = Group(chunk, rulebooks(), NEAR).judged(chunk)
     for row, haul in enumerate(hauls):
         alone = check_profile(profile(name).replaced(haul), rulebooks(), DAY)
         says = {
