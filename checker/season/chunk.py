@@ -24,7 +24,7 @@ class Varied:
 
 @dataclass(frozen=True, slots=True)
 class Chunk:
-    """Some hauls that are alike: their rows in the log, their days, their crews, and what varies."""
+    """Hauls that are alike: their rows in the log, their days, their crews, and what varies."""
 
     profile: Profile
     """The load profile with whatever all of them state over it; fields that vary have some text."""
