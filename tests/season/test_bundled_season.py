@@ -1,0 +1,112 @@
+"""The bundled season's audit, all rules, re-derived by a loop that is as plain as can be.
+
+Nothing of the audit is used here: every row is checked by itself, as `cinchbook check` would.
+"""
+
+import json
+import subprocess
+import sys
+from collections import Counter, defaultdict
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from checker.cli.options import load_named, read_rules
+from checker.engine import Outcome
+from checker.gate import is_near
+from checker.resources import shipped
+from checker.rulebooks.verdicts import Verdict
+from checker.season.hauls import Refused, read_hauls
+from checker.tolerances import check_profile
+
+SEASON = Path(str(shipped("profiles"))) / "seasons" / "2026"
+RULES = ("shipped", str(SEASON / "policy"))
+NEAR = 0.05
+
+
+@pytest.fixture(scope="module")
+def audit() -> dict[str, Any]:
+    """What the command says."""
+    rules = [word for name in RULES for word in ("--rules", name)]
+    words = [sys.executable, "-m", "checker", "audit", str(SEASON / "hauls.csv"), "--as", "json"]
+    done = subprocess.run([*words, *rules], capture_output=True, text=True, check=False)
+    assert done.returncode == 2, done.stderr  # two rows are refused
+    found: dict[str, Any] = json.loads(done.stdout)
+    return found
+
+
+@pytest.fixture(scope="module")
+def naive() -> dict[str, Any]:
+    """The same counts, one haul after the other."""
+    rules = read_rules(RULES)
+    crew_of = [line.split(",")[2] for line in (SEASON / "hauls.csv").read_text().splitlines()]
+    refused, hauls = [], Counter[str]()
+    by: dict[str, dict[str, Counter[str]]] = defaultdict(lambda: defaultdict(Counter))
+    verdicts: dict[str, Counter[str]] = defaultdict(Counter)
+    broken_by: dict[str, dict[str, Counter[str]]] = defaultdict(lambda: defaultdict(Counter))
+    for haul in read_hauls(SEASON / "hauls.csv", load_named):
+        if isinstance(haul, Refused):
+            refused.append(haul.row)
+            continue
+        check = check_profile(haul.profile, rules, haul.on)
+        near = check.outcome is Outcome.NO_RULE_BROKEN and any(
+            is_near(finding, NEAR) for finding in check.findings
+        )
+        names = {
+            "trailer": [check.load.trailer.title],
+            "machine": list({article.title for article in check.load.articles}),
+            "tow vehicle": [check.load.tow_vehicle.title],
+            "crew": [crew_of[haul.row - 1]],
+            "month": [f"{haul.on:%Y-%m}"],
+        }
+        marks = {
+            "hauls": True,
+            "held": check.outcome is Outcome.HOLD,
+            "open": check.outcome is Outcome.OPEN,
+            "near": near,
+            "excused": any(finding.variance for finding in check.findings),
+        }
+        for mark, holds in marks.items():
+            hauls[mark] += holds
+            for kind, several in names.items():
+                for name in several:
+                    by[kind][name][mark] += holds
+        for finding in check.findings:
+            verdicts[finding.rule.id][finding.verdict.value] += 1
+            if finding.verdict is Verdict.NOT_MET and finding.variance is None:
+                for kind, several in names.items():
+                    for name in several:
+                        broken_by[finding.rule.id][kind][name] += 1
+    return {
+        "refused": refused,
+        "hauls": hauls,
+        "by": by,
+        "verdicts": verdicts,
+        "broken_by": broken_by,
+    }
+
+
+def test_totals(audit: dict[str, Any], naive: dict[str, Any]) -> None:
+    assert audit["totals"] == dict(naive["hauls"])
+    assert [each["row"] for each in audit["refusals"]] == naive["refused"]
+    assert audit["read"] == audit["judged"] + audit["refused"] == 150
+
+
+@pytest.mark.parametrize("kind", ["trailer", "machine", "tow vehicle", "crew", "month"])
+def test_counts_by(audit: dict[str, Any], naive: dict[str, Any], kind: str) -> None:
+    assert audit["by"][kind] == {name: dict(counts) for name, counts in naive["by"][kind].items()}
+
+
+def test_rules(audit: dict[str, Any], naive: dict[str, Any]) -> None:
+    said = {each["rule"]: each for each in audit["rules"]}
+    assert set(said) == set(naive["verdicts"])
+    for rule, counts in naive["verdicts"].items():
+        told = {verdict: number for verdict, number in said[rule]["verdicts"].items() if number}
+        assert told == dict(counts), rule
+        by = {
+            kind: dict(naive["broken_by"].get(rule, {}).get(kind, {}))
+            for kind in ("trailer", "machine", "tow vehicle", "crew", "month")
+        }
+        broken = said[rule]["broken_by"]
+        assert {kind: broken.get(kind, {}) for kind in by} == by, rule
