@@ -23,6 +23,7 @@ from checker.cli.options import (
     read_rules,
     root_of,
     settings,
+    shipped_or_here,
 )
 
 if TYPE_CHECKING:
@@ -92,6 +93,8 @@ def run(
 
     Example: cinchbook audit hauls.csv
 
+    Example: cinchbook audit seasons/2026/hauls.csv
+
     Example: cinchbook audit hauls.csv --compare spring.json
 
     Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read; 3 some
@@ -119,6 +122,7 @@ def run(
         findings=_form_of(findings),
     )
     try:
+        log = Path(shipped_or_here(str(log)))
         own = read_mapping(columns) if columns else None
         then = read_earlier(earlier, __version__) if earlier else None
         opened = open_log(log, own)

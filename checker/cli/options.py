@@ -201,11 +201,14 @@ def found_file(profile: Path) -> Path:
 
 
 def shipped_or_here(path: str) -> str:
-    """A path as given, or of a profile that comes with the program."""
+    """A path as given, or of a profile or a log that comes with the program."""
     from checker.resources import shipped
 
-    named = shipped("profiles") / f"{path}.yaml"
-    return str(named) if not os.path.exists(path) and named.is_file() else path  # noqa: PTH110
+    if not os.path.exists(path):  # noqa: PTH110
+        for named in (shipped("profiles") / f"{path}.yaml", shipped("profiles") / path):
+            if named.is_file():
+                return str(named)
+    return path
 
 
 def load_named(name: str) -> Path:
