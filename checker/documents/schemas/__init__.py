@@ -12,6 +12,9 @@ SETTINGS = "settings"
 HAUL = "haul"
 REPORT = "report"
 
+FAMILIES = (PROFILE, RULES, SETTINGS, HAUL)
+"""The schemas of files that people write."""
+
 
 @cache
 def schema(name: str) -> Mapping[str, Any]:
@@ -24,11 +27,7 @@ def schema(name: str) -> Mapping[str, Any]:
 @cache
 def families() -> Mapping[str, str]:
     """Every `kind` a file may have, and the schema file that describes it."""
-    return {
-        kind: name
-        for name in (PROFILE, RULES, SETTINGS, HAUL)
-        for kind in schema(name)["properties"]["kind"]["enum"]
-    }
+    return {kind: name for name in FAMILIES for kind in schema(name)["properties"]["kind"]["enum"]}
 
 
 def schema_of_kind(kind: str) -> dict[str, Any]:
