@@ -85,3 +85,25 @@ def listed(words: Iterable[str], most: int = 12) -> str:
     if len(names) <= most:
         return ", ".join(names)
     return ", ".join(names[:most]) + f" and {len(names) - most} more"
+
+
+def one_of(words: list[str]) -> str:
+    """The words a value may be, for a message."""
+    return words[0] if len(words) == 1 else f"one of: {listed(words, most=20)}"
+
+
+def shown(value: object) -> str:
+    """A value as a message names it."""
+    match value:
+        case None:
+            return "nothing"
+        case bool():
+            return "true" if value else "false"
+        case dict():
+            return "a mapping"
+        case list():
+            return "a list"
+        case int() | float():
+            return f"the bare number {value}"
+        case _:
+            return quoted(str(value))

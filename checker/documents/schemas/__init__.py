@@ -17,6 +17,9 @@ IMPACT = "impact"
 WRITTEN = (REPORT, AUDIT, IMPACT)
 """The kinds of JSON documents that commands write."""
 
+FAMILIES = (PROFILE, RULES, SETTINGS, HAUL)
+"""The schemas of files that people write."""
+
 
 @cache
 def schema(name: str) -> Mapping[str, Any]:
@@ -29,11 +32,7 @@ def schema(name: str) -> Mapping[str, Any]:
 @cache
 def families() -> Mapping[str, str]:
     """Every `kind` a file may have, and the schema file that describes it."""
-    return {
-        kind: name
-        for name in (PROFILE, RULES, SETTINGS, HAUL)
-        for kind in schema(name)["properties"]["kind"]["enum"]
-    }
+    return {kind: name for name in FAMILIES for kind in schema(name)["properties"]["kind"]["enum"]}
 
 
 def schema_of_kind(kind: str) -> dict[str, Any]:

@@ -1,0 +1,48 @@
+"""Whether a document fits the schema of its kind: yes or no, and quick.
+
+This is asked of every file of every run, so a compiled validator answers it. What is wrong with a
+file that does not fit is told by `schema_errors.py`; tests hold the two against each other.
+"""
+
+from collections.abc import Mapping
+from functools import cache
+from typing import Any
+
+from jsonschema_rs import Draft202012Validator, Registry
+
+from checker.documents.keywords import is_day, quantity_fault
+from checker.documents.schemas import FAMILIES, schema
+
+
+class _Quantity:
+    """The project's own keyword `quantity`, as the validator asks for it."""
+
+    def __init__(self, node: Mapping[str, Any], kind: str, _path: object) -> None:
+        self.node, self.kind = node, kind
+
+    def validate(self, value: object) -> None:
+        """Raise ValueError for text that is no such quantity."""
+        if quantity_fault(value, self.kind, self.node) is not None:
+            raise ValueError(self.kind)
+
+
+@cache
+def _schemas() -> Registry:
+    return Registry([(schema(name)["$id"], dict(schema(name))) for name in FAMILIES])
+
+
+@cache
+def _validator(family: str) -> Draft202012Validator:
+    return Draft202012Validator(
+        dict(schema(family)),
+        registry=_schemas(),
+        keywords={"quantity": _Quantity},
+        formats={"date": is_day},
+        validate_formats=True,
+        offline=True,
+    )
+
+
+def fits(data: Mapping[str, Any], family: str) -> bool:
+    """Whether data departs in nothing from the schema of that name."""
+    return _validator(family).is_valid(data)

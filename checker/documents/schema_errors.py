@@ -1,0 +1,238 @@
+"""Everything in which a document departs from its schema, in words for whoever mends the file.
+
+`fitting.py` says quickly whether there is anything to tell. This goes through the same schemas with
+a validator that names every error with its place and its schema node.
+"""
+
+import json
+import re
+from collections.abc import Iterator, Mapping
+from functools import cache
+from typing import Any
+
+from jsonschema import Draft202012Validator, FormatChecker
+from jsonschema.exceptions import ValidationError
+from jsonschema.validators import extend
+from referencing import Registry, Resource
+
+from checker.documents.keywords import QuantityFault, is_day, quantity_fault
+from checker.documents.problems import DataPath, Problem, listed, nearest, one_of, quoted, shown
+from checker.documents.reader import Document
+from checker.documents.schemas import FAMILIES, PROFILE, schema
+from checker.units import UnitError, parse
+
+_SOURCE_OR_PRACTICE = "either `source:` and `at:`, or `common_practice: yes`, not both"
+
+
+class _QuantityError(ValidationError):
+    """A quantity that cannot be read, with the fault that was found in it."""
+
+    def __init__(self, fault: QuantityFault) -> None:
+        super().__init__(fault.found)
+        self.fault = fault
+
+
+def _check_quantity(
+    _validator: object, kind: str, value: object, node: Mapping[str, Any]
+) -> Iterator[ValidationError]:
+    """The project's own keyword `quantity`."""
+    fault = quantity_fault(value, kind, node)
+    if fault is not None:
+        yield _QuantityError(fault)
+
+
+def _check_pattern(
+    _validator: object, pattern: str, value: object, _node: object
+) -> Iterator[ValidationError]:
+    """JSON Schema's `pattern`, whose `$` is the end, not before a last line break as Python's."""
+    if isinstance(value, str) and not re.search(pattern.replace("$", r"\Z"), value):
+        yield ValidationError(f"{value!r} does not match {pattern}")
+
+
+def _check_unique(
+    _validator: object, _wanted: object, value: object, _node: object
+) -> Iterator[ValidationError]:
+    """JSON Schema's `uniqueItems` for lists of words, the only ones our schemas ask it of.
+
+    jsonschema compares every pair of a list that cannot be sorted, which a hostile file makes long.
+    """
+    words = [item for item in value if isinstance(item, str)] if isinstance(value, list) else []
+    if len(set(words)) < len(words):
+        yield ValidationError("a word twice")
+
+
+@cache
+def _validator(family: str) -> Any:
+    registry: Registry[Any] = Registry().with_resources(
+        (schema(name)["$id"], Resource.from_contents(schema(name))) for name in FAMILIES
+    )
+    formats = FormatChecker(formats=())
+    formats.checks("date")(is_day)
+    # jsonschema does not say what `extend` takes and gives.
+    kind = extend(  # type: ignore[no-untyped-call]
+        Draft202012Validator,
+        {
+            "quantity": _check_quantity,
+            "pattern": _check_pattern,
+            "uniqueItems": _check_unique,
+        },
+    )
+    return kind(schema(family), registry=registry, format_checker=formats)
+
+
+def document_problems(document: Document, family: str) -> list[Problem]:
+    """All the ways a document departs from the schema of that name, ordered by place."""
+    errors = _validator(family).iter_errors(document.data)
+    problems = [problem for error in errors for problem in _problems(document, error)]
+    return sorted(set(problems), key=lambda p: (p.mark, p.found))
+
+
+def problems_of_value(value: str | float, node: Mapping[str, Any]) -> list[Problem]:
+    """How a value departs from the schema node of one field of a profile; it stands in no file."""
+    document = Document("", {"value": value}, {}, {})
+    alone = _validator(PROFILE).evolve(schema={"properties": {"value": node}})
+    errors = alone.iter_errors(document.data)
+    return [problem for error in errors for problem in _problems(document, error)]
+
+
+_TYPE_WORDS = {
+    "object": "a mapping of `key: value` lines",
+    "array": "a list of `- ...` lines",
+    "string": "text",
+    "number": "a plain number",
+    "integer": "a whole number",
+}
+
+
+def _wanted_type(node: Mapping[str, Any]) -> str:
+    wanted = node["type"]
+    names: list[str] = wanted if isinstance(wanted, list) else [wanted]
+    return " or ".join(_TYPE_WORDS.get(name, name) for name in names)
+
+
+def _problems(document: Document, error: ValidationError) -> Iterator[Problem]:
+    """The problems one schema error stands for, in a crew member's words."""
+    path: DataPath = tuple(error.absolute_path)
+    node: Any = error.schema
+    value: Any = error.instance
+    keyword = str(error.validator)
+    if isinstance(error, _QuantityError):
+        fault = error.fault
+        yield document.problem(path, fault.found, fault.wanted, fault.suggestion)
+        return
+    match keyword:
+        case "additionalProperties":
+            yield from _unknown_keys(document, path, value, node)
+        case "required" if error.absolute_schema_path[-2] == "else":
+            absent = " and ".join(f"no '{key}'" for key in node["required"] if key not in value)
+            yield document.problem(path, f"{absent} here", _SOURCE_OR_PRACTICE)
+        case "required":
+            yield from _missing_keys(document, path, value, node)
+        case "not":
+            mark = document.key_mark((*path, "common_practice"))
+            found = "`common_practice: yes` beside a source"
+            yield Problem(document.file, mark, found, _SOURCE_OR_PRACTICE)
+        case _ if "propertyNames" in error.absolute_schema_path:
+            mark = document.key_mark((*path, value))
+            wanted = _wanted_form(node, keyword)
+            yield Problem(document.file, mark, f"the name {shown(value)}", wanted)
+        case "type":
+            # Where a reference or a mapping may stand, the node around it tells of both.
+            if error.absolute_schema_path[-2] != "else":
+                yield _wrong_type(document, path, value, node)
+        case "enum":
+            guess = _answer(value) if node["enum"] == ["yes", "no"] else None
+            guess = guess or _word_meant(value, node["enum"])
+            wanted = one_of(node["enum"])
+            found = "nothing after the colon" if value is None else shown(value)
+            yield document.problem(path, found, wanted, guess and quoted(guess))
+        case "const":
+            yield document.problem(path, shown(value), f"'{node['const']}'")
+        case "format":
+            yield document.problem(path, shown(value), "a day such as 2026-05-14")
+        case "minItems" | "maxItems":
+            found = f"a list of {len(value)}" if value else "an empty list"
+            yield document.problem(path, found, _wanted_form(node, keyword))
+        case _:
+            wanted = _wanted_form(node, keyword)
+            yield document.problem(path, shown(value), wanted)
+
+
+def _word_meant(value: object, words: list[str]) -> str | None:
+    """The accepted word nearest to a text; for a bare number, the same digits in quotes."""
+    if isinstance(value, str):
+        return nearest(value, words)
+    return str(value) if str(value) in words else None
+
+
+def _answer(value: object) -> str | None:
+    """The yes or no a person meant by true, on, 1, Y and the like."""
+    folded = str(value).casefold()
+    if folded in {"true", "on", "1", "y", "yes"}:
+        return "yes"
+    return "no" if folded in {"false", "off", "0", "n", "no"} else None
+
+
+def _wrong_type(
+    document: Document, path: DataPath, value: object, node: Mapping[str, Any]
+) -> Problem:
+    kind = node.get("quantity")
+    if value is None:
+        found = "nothing after the colon" if isinstance(path[-1], str) else "an empty entry"
+        return document.problem(path, found, "a value, or leave the line out")
+    if kind and isinstance(value, int | float) and not isinstance(value, bool):
+        try:
+            parse(str(value), kind)
+        except UnitError as error:
+            guess = error.suggestion and quoted(error.suggestion)
+            return document.problem(path, shown(value), error.wanted, guess)
+    return document.problem(path, shown(value), _wanted_type(node))
+
+
+def _unknown_keys(
+    document: Document, path: DataPath, value: Mapping[str, Any], node: Mapping[str, Any]
+) -> Iterator[Problem]:
+    known = node["properties"]
+    for key in value:
+        if key not in known:
+            guess = nearest(key, known)
+            mark = document.key_mark((*path, key))
+            wanted = f"one of: {listed(known)}"
+            found = f"the key {quoted(key)}"
+            yield Problem(document.file, mark, found, wanted, guess and quoted(guess))
+
+
+def _missing_keys(
+    document: Document, path: DataPath, value: Mapping[str, Any], node: Mapping[str, Any]
+) -> Iterator[Problem]:
+    for key in node["required"]:
+        if key not in value:
+            mark = document.value_mark(path)
+            where = f"in {quoted(path[-1])}" if path and isinstance(path[-1], str) else "here"
+            yield Problem(document.file, mark, f"no '{key}' {where}", f"a line `{key}: ...`")
+
+
+_BOUNDS = {
+    "minItems": "at least {} entry",
+    "maxItems": "at most {} entries",
+    "minimum": "at least {}",
+    "maximum": "at most {}",
+    "minLength": "some text",
+    "maxLength": "at most {} characters",
+    "maxProperties": "at most {} entries",
+    "uniqueItems": "each entry once",
+}
+
+
+def _wanted_form(node: Mapping[str, Any], keyword: str) -> str:
+    """What a value should look like: its description, the bound it broke, an example."""
+    parts = []
+    if "description" in node:
+        words = str(node["description"]).rstrip(".")
+        parts.append(words[0].lower() + words[1:])
+    if keyword in _BOUNDS:
+        parts.append(_BOUNDS[keyword].format(node[keyword]))
+    if "examples" in node:
+        example = node["examples"][0]
+        parts.append(f"such as {example if isinstance(example, str) else json.dumps(example)}")
+    return ", ".join(parts)
