@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from checker import __version__
+from checker.cli.audit_reports import WriteOption, asked_for, write
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -49,6 +50,7 @@ def run(
     rules: RulesOption = None,
     form: FormatOption = Format.TEXT,
     root: RootOption = None,
+    written: WriteOption = None,
 ) -> None:
     """Judge every haul of a log by the rules of its day, and count what was on hold, and why.
 
@@ -56,6 +58,8 @@ def run(
     differed that day. Rows that cannot be read are told and counted.
 
     Example: cinchbook audit hauls.csv
+
+    Example: cinchbook audit hauls.csv --write html=season.html,xlsx=season.xlsx
 
     Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read; 3 some
     hauls are undecided.
@@ -66,6 +70,7 @@ def run(
     from checker.season.logs.mapping import read_mapping
     from checker.season.logs.opening import open_log
 
+    asked = asked_for(written)
     plan = Plan(_rulebooks, tuple(rules or ()), settings().near)
     try:
         own = read_mapping(columns) if columns else None
@@ -75,7 +80,9 @@ def run(
             )
     except ProblemsFoundError as found:
         end_with_problems(found)
-    _print(done, form)
+    if not asked.on_standard_output:
+        _print(done, form)
+    write(done, asked, log, own, root_of(root))
     raise typer.Exit(PROBLEM if done.refused else _exit_code(done))
 
 

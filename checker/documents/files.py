@@ -11,7 +11,12 @@ class NotWrittenError(Exception):
 
 
 def put_text(text: str, target: Path) -> None:
-    """Write a text beside its place and move it there, with the folders it needs.
+    """Write a text as `put_bytes` does, in UTF-8; raises NotWrittenError."""
+    put_bytes(text.encode(), target)
+
+
+def put_bytes(content: bytes, target: Path) -> None:
+    """Write a file beside its place and move it there, with the folders it needs.
 
     Until the move an older file stays as it is, and whatever stops the run leaves no half file.
     Raises NotWrittenError.
@@ -20,8 +25,8 @@ def put_text(text: str, target: Path) -> None:
     beside = place.with_name(f".{place.name}.{os.getpid()}")
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
-        with beside.open("x", encoding="utf-8", newline="") as file:
-            file.write(text)
+        with beside.open("xb") as file:
+            file.write(content)
             file.flush()
             os.fsync(file.fileno())
         if place.exists():
