@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from checker import __version__
+from checker.cli.audit_reports import WriteOption, asked_for, write
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -84,6 +85,7 @@ def run(
         ),
     ] = None,
     root: RootOption = None,
+    written: WriteOption = None,
 ) -> None:
     """Judge every haul of a log by the rules of its day, and count what was on hold, and why.
 
@@ -96,6 +98,8 @@ def run(
     Example: cinchbook audit seasons/2026/hauls.csv
 
     Example: cinchbook audit hauls.csv --compare spring.json
+
+    Example: cinchbook audit hauls.csv --write html=season.html,xlsx=season.xlsx
 
     Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read; 3 some
     hauls are undecided.
@@ -113,6 +117,7 @@ def run(
     from checker.season.record import record_of
     from checker.season.work import BusyError
 
+    asked = asked_for(written)
     plan = Plan(
         read=_rulebooks,
         rules=tuple(rules or ()),
@@ -132,13 +137,17 @@ def run(
                 done = audit(
                     opened, plan, digest, executor=_hands(cluster), work=work, watch=progress
                 )
+            compared = compare(then, record_of(done, __version__)) if then else None
+            # What is kept goes once everything that was asked for stands in its file.
             if findings:
                 put_together(work.findings(), findings)
+            write(done, compared, asked, log, own, root_of(root))
     except ProblemsFoundError as found:
         end_with_problems(found)
     except (BusyError, NoClusterError, OtherRulesError, NotWrittenError) as error:
         end_with(str(error))
-    _print(done, compare(then, record_of(done, __version__)) if then else None, form)
+    if not asked.on_standard_output:
+        _print(done, compared, form)
     raise typer.Exit(PROBLEM if done.refused else _exit_code(done))
 
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from checker import __version__
+from checker.cli.check_reports import FORMS, WriteOption, write
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -25,7 +26,7 @@ from checker.cli.options import (
     units_of,
 )
 from checker.cli.to_check import affected, loads_meant
-from checker.cli.writing import WriteOption, targets, write
+from checker.cli.writing import targets
 from checker.strictness import FailOn
 
 if TYPE_CHECKING:
@@ -81,7 +82,7 @@ def run(
     Exit codes: 0 no rule broken; 1 a must-rule is not met, or what --fail-on adds; 2 a problem in
     the input or the call; 3 undecided.
     """
-    asked = targets(written)
+    asked = targets(written, FORMS)
     files = loads_meant(profiles)
     unreadable: list[Unreadable] = []
     read = _read(files, root, unreadable)

@@ -1,42 +1,25 @@
 """`--write FORM=FILE`: reports of a run put into files, whole or not at all."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Any
 
 import typer
 
 from checker.cli.options import end_with
 
-if TYPE_CHECKING:
-    from checker.reports.gathered import Gathered
+STANDARD_OUTPUT = "-"
 
-FORMS: Mapping[str, str] = {
-    "annotations": "annotations",
-    "codequality": "code_quality",
-    "csv": "csv_report",
-    "html": "html",
-    "json": "json_report",
-    "junit": "junit",
-    "markdown": "markdown",
-    "sarif": "sarif",
-}
-"""The module of `checker.reports` that makes each form, imported when it is asked for."""
 
-_STANDARD_OUTPUT = "-"
-
-WriteOption = Annotated[
-    list[str] | None,
-    typer.Option(
+def write_option(forms: Collection[str], example: str, more: str = "") -> Any:
+    """The option of a command whose reports have these forms."""
+    return typer.Option(
         "--write",
         metavar="FORM=FILE",
-        help=f"Also write a report: {', '.join(FORMS)}. May be repeated, or listed with commas: "
-        "junit=a.xml,sarif=b.sarif. The file - is standard output, in place of the text. With "
-        "several loads, or a / at its end, html= names a folder.",
-    ),
-]
+        help=f"Also write a report: {', '.join(forms)}. May be repeated, or listed with commas: "
+        f"{example}. The file - is standard output, in place of the text.{more}",
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,62 +31,42 @@ class Targets:
     @property
     def on_standard_output(self) -> bool:
         """Whether one of them takes the place of the printed report."""
-        return any(file == _STANDARD_OUTPUT for _, file in self.files)
+        return any(file == STANDARD_OUTPUT for _, file in self.files)
+
+    def has(self, form: str) -> bool:
+        """Whether a form is asked for."""
+        return any(each == form for each, _ in self.files)
 
 
-def targets(written: Sequence[str] | None) -> Targets:
+def targets(written: Sequence[str] | None, forms: Collection[str]) -> Targets:
     """The forms and files asked for; ends the run where one is not understood."""
     found = []
     for entry in ",".join(written or ()).split(","):
         if not entry:
             continue
         form, sign, file = entry.partition("=")
-        if form not in FORMS:
+        if form not in forms:
             from checker.documents.problems import nearest
 
-            guess = nearest(form, FORMS)
+            guess = nearest(form, forms)
             hint = f"; did you mean '{guess}'?" if guess else ""
-            end_with(f"found the form '{form}' to write; wanted one of: {', '.join(FORMS)}{hint}")
+            end_with(f"found the form '{form}' to write; wanted one of: {', '.join(forms)}{hint}")
         if not sign or not file:
             end_with(f"found '{entry}'; wanted {form}=FILE")
         found.append((form, file))
-    if sum(file == _STANDARD_OUTPUT for _, file in found) > 1:
+    if sum(file == STANDARD_OUTPUT for _, file in found) > 1:
         end_with("found two reports for standard output; wanted one")
     return Targets(found)
 
 
-def write(run: "Gathered", asked: Targets) -> None:
-    """Make every report and put it where it was asked for."""
-    for form, file in asked.files:
-        if form == "html":
-            _write_pages(run, file)
-        else:
-            _put(import_module(f"checker.reports.{FORMS[form]}").report(run), file)
-
-
-def _write_pages(run: "Gathered", file: str) -> None:
-    """One page for one load; for several a folder with a page each and one that leads to them."""
-    from checker.reports.html import index, page_names, report
-
-    one = len(run.checked) == 1 and not run.unreadable
-    if one and not file.endswith("/") and not Path(file).is_dir():
-        _put(report(run.checked[0], run), file)
+def put(report: str | bytes, file: str) -> None:
+    """Put a report where it was asked for; ends the run where that cannot be."""
+    if file == STANDARD_OUTPUT:
+        typer.echo(report, nl=False)
         return
-    if file == _STANDARD_OUTPUT:
-        end_with("found html=- for several loads; wanted a folder to put their pages in")
-    names = page_names(run)
-    for name, each in zip(names, run.checked, strict=True):
-        _put(report(each, run), str(Path(file) / name))
-    _put(index(run, names), str(Path(file) / "index.html"))
-
-
-def _put(text: str, file: str) -> None:
-    if file == _STANDARD_OUTPUT:
-        typer.echo(text, nl=False)
-        return
-    from checker.documents.files import NotWrittenError, put_text
+    from checker.documents.files import NotWrittenError, put_bytes
 
     try:
-        put_text(text, Path(file))
+        put_bytes(report.encode() if isinstance(report, str) else report, Path(file))
     except NotWrittenError as error:
         end_with(str(error))

@@ -1,29 +1,48 @@
 """An audit of many hauls: how many were on hold, open or near a limit, by what, and the worst."""
 
 import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
 from rich.console import Console
 
 from checker.documents.schemas import field_description
+from checker.reports.audited import (
+    Audited,
+    bar,
+    broken,
+    closest,
+    month_by_month,
+    most_first,
+    most_held_first,
+    near,
+    never_decided,
+    parts,
+    worst,
+)
 from checker.reports.page import Page
-from checker.reports.words import CAUTIONS, number_of
-from checker.rulebooks.model import Rule
+from checker.reports.words import CAUTIONS, margin_told, number_of, percent
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.audit import Audit
-from checker.season.totals import BY, RuleTally, Tally
+from checker.season.totals import BY, Remembered, RuleTally, Tally
 
 _WORST = 10
 _MOST_NAMED = 8
+_SIGNS = ("#", "o", "~", ".")
+"""What bars are drawn with: hauls on hold, open, near a limit, and the rest."""
+_LONGEST_BAR, _SHORTEST_BAR = 40, 10
 _HEADINGS = {
     "trailer": "BY TRAILER",
     "machine": "BY MACHINE",
     "tow vehicle": "BY TOW VEHICLE",
     "crew": "BY CREW",
-    "month": "BY MONTH",
 }
+
+
+def report(run: Audited) -> str:
+    """The audit as JSON, for a file."""
+    return audit_json(run.audit, run.version, run.compared)
 
 
 def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = None) -> str:
@@ -31,7 +50,7 @@ def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = 
 
     `compared` says what differs from an earlier audit.
     """
-    rules = _rules(audit)
+    rules = {rule.id: rule for book in audit.rulebooks.books for rule in book.rules}
     totals = audit.totals
     document: dict[str, Any] = {
         "kind": "audit",
@@ -66,7 +85,7 @@ def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = 
             }
             for name, tally in sorted(totals.rules.items())
         ],
-        "never_decided": {name: list(_sorted(tally.gap)) for name, tally in _undecided(audit)},
+        "never_decided": {each.rule.id: sorted(each.tally.gap) for each in never_decided(audit)},
         "not_stated": _sorted(totals.wanting),
         "worst": [
             {"haul": audit.names.get(each.row), **asdict(each)} for each in totals.remembered
@@ -91,21 +110,6 @@ def _sorted(counts: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-def _rules(audit: Audit) -> dict[str, Rule]:
-    return {rule.id: rule for book in audit.rulebooks.books for rule in book.rules}
-
-
-def _undecided(audit: Audit) -> list[tuple[str, RuleTally]]:
-    """Rules that were asked and never decided, the ones most often asked first."""
-    decided = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
-    found = [
-        (name, tally)
-        for name, tally in audit.totals.rules.items()
-        if tally.of(Verdict.NOT_STATED) and not any(map(tally.of, decided))
-    ]
-    return sorted(found, key=lambda each: (-each[1].of(Verdict.NOT_STATED), each[0]))
-
-
 def print_audit(
     audit: Audit, console: Console, compared: Callable[[Page], None] | None = None
 ) -> None:
@@ -123,9 +127,11 @@ def print_audit(
     page.line(_told(totals.all), style="bold")
     _refusals(audit, page)
     _broken(audit, page)
+    _months(totals.by["month"], page)
     for kind, heading in _HEADINGS.items():
-        _table(heading, totals.by[kind], page, by_name=kind == "month")
+        _table(heading, totals.by[kind], page)
     _worst(audit, page)
+    _near(audit, page)
     _never(audit, page)
     if compared is not None:
         compared(page)
@@ -154,62 +160,105 @@ def _refusals(audit: Audit, page: Page) -> None:
 
 def _broken(audit: Audit, page: Page) -> None:
     """The rules that keep coming back, with where they do."""
-    rules = _rules(audit)
-    broken = [(name, tally) for name, tally in audit.totals.rules.items() if tally.broken]
-    broken.sort(key=lambda each: (rules[each[0]].level != "must", -each[1].broken, each[0]))
-    if broken:
+    found = broken(audit)
+    if found:
         page.heading("RULES NOT MET - the must-rules first")
-    for name, tally in broken:
-        level = "" if rules[name].level == "must" else " (should)"
-        page.line(f"{rules[name].title}{level} [{name}]", lead=f"{tally.broken:>6} ")
+    for each in found:
+        level = "" if each.rule.level == "must" else " (should)"
+        lead = f"{each.tally.broken:>6} "
+        page.line(f"{each.rule.title}{level} [{each.rule.id}]", lead=lead)
         most = [
-            f"{kind} {_most(tally.broken_by.get(kind, {}))}"
+            f"{kind} {name} ({number})"
             for kind in ("trailer", "machine", "crew")
-            if any(tally.broken_by.get(kind, {}))
+            for name, number in most_first(each.tally.broken_by.get(kind, {}))[:1]
         ]
         if most:
             page.line(f"most by {'; '.join(most)}", lead=" " * 7)
 
 
-def _most(counts: Mapping[str, int]) -> str:
-    name, number = min(counts.items(), key=lambda each: (-each[1], each[0]))
-    return f"{name or 'not named'} ({number})"
+def _months(tallies: Mapping[str, Tally], page: Page) -> None:
+    """The trend: what share of each month's hauls was on hold, open, near a limit."""
+    if not tallies:
+        return
+    page.heading("MONTH BY MONTH")
+    hold, undecided, close, rest = _SIGNS
+    page.line(f"{hold} on hold   {undecided} open   {close} near a limit   {rest} neither")
+    months = [(month, tally, _figures(tally)) for month, tally in month_by_month(tallies)]
+    longest = max(len(f"{month}    {figures}") for month, _, figures in months)
+    width = min(page.width - longest, _LONGEST_BAR)
+    for month, tally, figures in months:
+        signs = zip(_SIGNS, bar(parts(tally), width), strict=True)
+        drawn = "".join(sign * number for sign, number in signs)
+        page.line(
+            figures, lead=f"{month}  {drawn:<{width}}  " if width >= _SHORTEST_BAR else f"{month}  "
+        )
 
 
-def _table(heading: str, tallies: Mapping[str, Tally], page: Page, *, by_name: bool) -> None:
+def _figures(tally: Tally) -> str:
+    """A month in figures, each with the sign that it is drawn with."""
+    if not tally.hauls:
+        return "no haul"
+    signed = zip(parts(tally)[:3], _SIGNS, strict=False)
+    return (
+        f"{number_of(tally.hauls, 'haul')}: {' '.join(f'{part} {sign}' for part, sign in signed)}"
+    )
+
+
+def _table(heading: str, tallies: Mapping[str, Tally], page: Page) -> None:
     if not any(tallies):
         return
     page.heading(heading)
-    ordered: Iterable[tuple[str, Tally]] = sorted(tallies.items())
-    if not by_name:
-        ordered = sorted(ordered, key=lambda each: -each[1].held)
-    for name, tally in ordered:
-        page.line(f"{name or 'not named'}: {_told(tally)}", lead="- ")
+    for name, tally in most_held_first(tallies):
+        page.line(f"{name}: {_told(tally)}", lead="- ")
 
 
 def _worst(audit: Audit, page: Page) -> None:
-    held = [each for each in audit.totals.remembered if each.outcome == "hold"][:_WORST]
+    held = worst(audit)[:_WORST]
     if held:
         page.heading("THE WORST - most must-rules not met, then the farthest from their limit")
     for number, each in enumerate(held, 1):
-        crew = f", crew {each.crew}" if each.crew else ""
-        named = ", ".join(each.broken[:_MOST_NAMED])
-        rest = len(each.broken) - _MOST_NAMED
-        more = f" and {rest} more" if rest > 0 else ""
-        lead = f"{number:>2}. "
-        haul = audit.names.get(each.row)
-        where = f"row {each.row}" + (f" ({haul})" if haul else "")
-        page.line(f"{where}, {each.day}, {each.load}{crew}: {named}{more}", lead=lead)
+        page.line(f"{_haul(audit, each)}: {_some(each.broken)}", lead=f"{number:>2}. ")
+
+
+def _near(audit: Audit, page: Page) -> None:
+    """Near misses: what was met by little, most often and most closely."""
+    rules = near(audit)
+    if rules:
+        page.heading(f"NEAR MISSES - rules met by no more than {percent(audit.near)} of the limit")
+    for rule in rules[:_WORST]:
+        met = f", of {rule.tally.of(Verdict.MET)} hauls that met it"
+        page.line(f"{rule.rule.title} [{rule.rule.id}]{met}", lead=f"{rule.tally.near:>6} ")
+    hauls = closest(audit)[:_WORST]
+    if hauls:
+        page.line()
+        page.line("The closest of the hauls with no must-rule broken:")
+    for haul in hauls:
+        margin = "" if haul.margin is None else f"{margin_told(haul.margin)}: "
+        page.line(f"{_haul(audit, haul)}: {margin}{_some(haul.near)}", lead="- ")
+
+
+def _haul(audit: Audit, each: Remembered) -> str:
+    crew = f", crew {each.crew}" if each.crew else ""
+    name = audit.names.get(each.row)
+    where = f"row {each.row}" + (f" ({name})" if name else "")
+    return f"{where}, {each.day}, {each.load}{crew}"
+
+
+def _some(rules: Sequence[str]) -> str:
+    rest = len(rules) - _MOST_NAMED
+    more = f" and {rest} more" if rest > 0 else ""
+    return ", ".join(rules[:_MOST_NAMED]) + more
 
 
 def _never(audit: Audit, page: Page) -> None:
-    undecided = _undecided(audit)
+    undecided = never_decided(audit)
     if undecided:
         page.heading("NEVER DECIDED - rules that no haul stated enough for")
-    for name, tally in undecided:
-        fields = ", ".join(list(_sorted(tally.gap))[:_MOST_NAMED])
-        page.line(f"{name}: a column for {fields or 'what it asks'} would decide it", lead="- ")
-    wanting = sorted(audit.totals.wanting.items(), key=lambda each: (-each[1], each[0]))
+    for each in undecided:
+        most = [field for field, _ in most_first(each.tally.gap)]
+        fields = ", ".join(most[:_MOST_NAMED]) or "what it asks"
+        page.line(f"{each.rule.id}: a column for {fields} would decide it", lead="- ")
+    wanting = most_first(audit.totals.wanting)
     if wanting:
         page.heading(
             "NOT STATED - fields, and how many hauls left a rule undecided for want of them"

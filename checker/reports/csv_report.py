@@ -4,6 +4,7 @@ import csv
 import io
 
 from checker.gate import outcome_at
+from checker.reports.cells import tame
 from checker.reports.gathered import Checked, Gathered, governing_place, said_words
 from checker.reports.words import found_and_wanted, sources
 from checker.rulebooks.verdicts import Verdict
@@ -32,8 +33,6 @@ COLUMNS = (
     "source",
     "at",
 )
-# A spreadsheet takes a cell that begins with one of these for a formula to run.
-_RUNS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def report(run: Gathered) -> str:
@@ -43,12 +42,12 @@ def report(run: Gathered) -> str:
     rows.writeheader()
     for checked in run.checked:
         for row in _rows(checked, run):
-            rows.writerow({name: _tame(value) for name, value in row.items()})
+            rows.writerow({name: tame(value) for name, value in row.items()})
     for unreadable in run.unreadable:
         for problem in unreadable.problems:
             row = {"file": unreadable.file, "outcome": "not judged", "verdict": "problem"}
             row |= {"said": problem.words, "at": f"{problem.file}:{problem.mark.line}"}
-            rows.writerow({name: _tame(value) for name, value in row.items()})
+            rows.writerow({name: tame(value) for name, value in row.items()})
     return text.getvalue()
 
 
@@ -87,14 +86,3 @@ def _rows(checked: Checked, run: Gathered) -> list[dict[str, str]]:
             }
         )
     return rows
-
-
-def _tame(value: str) -> str:
-    """Text that no spreadsheet runs; numbers stay numbers."""
-    if not value.startswith(_RUNS):
-        return value
-    try:
-        float(value)
-    except ValueError:
-        return f"'{value}"
-    return value

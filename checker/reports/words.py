@@ -262,6 +262,11 @@ def margin_words(finding: Finding) -> str | None:
     margin = finding.margin
     if margin is None or counts_things(finding):
         return None
+    return margin_told(margin)
+
+
+def margin_told(margin: float) -> str:
+    """A distance to a limit that is a share of it."""
     if margin == 0:
         return "at the limit"
     side = "inside" if margin > 0 else "outside"
@@ -333,6 +338,11 @@ def variance_words(variance: Variance) -> str:
         f"until {variance.ends} by {variance.by}: {variance.because} "
         f"On condition: {variance.conditions}"
     )
+
+
+def percent(share: float) -> str:
+    """A share without more figures than it needs: 5 %, 2.5 %."""
+    return f"{share * 100:.3g} %"
 
 
 def number_of(number: int, thing: str) -> str:

@@ -1,15 +1,16 @@
 """Hauls of a log as whole profiles: which load, on which day, and what differed from it."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from operator import attrgetter
 from pathlib import Path
 
-from checker.documents.problems import DataPath, ProblemsFoundError
+from checker.documents.problems import DataPath, Mark, ProblemsFoundError
 from checker.load.build import Library, Profile, read_profile
 from checker.load.names import lost_names
 from checker.load.order import order_problems
+from checker.load.references import Places
 from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import data_path, reaches
 from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, OwnWords, Refused
@@ -29,24 +30,32 @@ class Haul:
 
 
 def read_hauls(
-    log: Path, found: Callable[[str], Path], own: OwnWords | None = None
+    log: Path,
+    found: Callable[[str], Path],
+    own: OwnWords | None = None,
+    *,
+    root: Path | None = None,
+    wanted: Collection[int] | None = None,
 ) -> Iterator[Haul | Refused]:
     """Each row as a haul or with the reason why not: read rows and refused ones add up.
 
-    `found` finds the file of a load as the log names it; `own` says how an officer's log is
-    written. Raises ProblemsFoundError where the file as a whole cannot be read.
+    `found` finds the file of a load as the log names it, whose references start from `root`; `own`
+    says how an officer's log is written. With `wanted` only these rows are built and given out.
+    Raises ProblemsFoundError where the file as a whole cannot be read.
     """
-    loads = _Loads(found)
+    loads = _Loads(found, root)
     for batch in settled(open_log(log, own)):
-        hauls = _hauls(log, batch, loads)
-        yield from sorted([*hauls, *batch.refused], key=attrgetter("row"))
+        hauls = _hauls(log, batch, loads, wanted)
+        refused = [each for each in batch.refused if wanted is None or each.row in wanted]
+        yield from sorted([*hauls, *refused], key=attrgetter("row"))
 
 
 class _Loads:
     """The load profiles of a log, each read once, or why it cannot be."""
 
-    def __init__(self, found: Callable[[str], Path]) -> None:
+    def __init__(self, found: Callable[[str], Path], root: Path | None) -> None:
         self.found = found
+        self.root = root
         self.known: dict[str, Profile | str] = {}
         self.library = Library()
 
@@ -54,30 +63,34 @@ class _Loads:
         """The profile, or the first thing that is wrong with it."""
         if name not in self.known:
             try:
-                self.known[name] = read_profile(self.found(name), library=self.library)
+                self.known[name] = read_profile(self.found(name), self.root, self.library)
             except (FileNotFoundError, ProblemsFoundError) as error:
                 self.known[name] = str(error).splitlines()[0]
         return self.known[name]
 
 
-def _hauls(log: Path, batch: Batch, loads: _Loads) -> Iterator[Haul | Refused]:
+def _hauls(
+    log: Path, batch: Batch, loads: _Loads, wanted: Collection[int] | None
+) -> Iterator[Haul | Refused]:
     fields = [column for column in batch.columns if column.role not in OF_THE_HAUL]
     days = zip(batch.numbers, batch.cells["load"], batch.cells["date"], strict=True)
     for index, (number, name, day) in enumerate(days):
         assert isinstance(day, date)  # as every batch promises
+        if wanted is not None and number not in wanted:
+            continue
         profile = loads.profile(str(name))
         if isinstance(profile, str):
             yield Refused(number, profile)
             continue
         cells = {column: batch.cells[column.field][index] for column in fields}
-        changed = _changed(profile, cells)
+        changed = _changed(profile, cells, (str(log), Mark(number, 1)))
         if isinstance(changed, str):
             yield Refused(number, changed)
         else:
             yield Haul(number, replace(changed, file=Path(f"{log}:{number}")), day)
 
 
-def _changed(profile: Profile, cells: dict[Column, Cell]) -> Profile | str:
+def _changed(profile: Profile, cells: dict[Column, Cell], row: tuple[str, Mark]) -> Profile | str:
     """The profile with the cells that are not blank laid over it, or why that cannot be."""
     texts: dict[DataPath, object] = {}
     faults = []
@@ -95,6 +108,17 @@ def _changed(profile: Profile, cells: dict[Column, Cell]) -> Profile | str:
     if faults or not texts:
         return "; ".join(faults) or profile
     changed = profile.replaced(texts)
+    places = {**changed.merged.places, **_in_row(texts, row)}
+    changed = replace(changed, merged=replace(changed.merged, places=places))
     # Not whether axle weights add to the weight: a log may well tell one of them only.
     between = lost_names(changed.merged) + order_problems(changed.merged)
     return "; ".join(problem.words for problem in between) or changed
+
+
+def _in_row(texts: Mapping[DataPath, object], row: tuple[str, Mark]) -> Places:
+    """What a row states stands there, not where the profile states what it took the place of."""
+    places: Places = {}
+    for path, text in texts.items():
+        inside = [(*path, index) for index in range(len(text) if isinstance(text, list) else 0)]
+        places |= dict.fromkeys((path, *inside), row)
+    return places

@@ -1,42 +1,21 @@
 """The pages in a real browser: nothing is fetched, nothing runs off the side, all can read it."""
 
-import os
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser
 
 from checker.reports.html import index, page_names, report
 from checker.reports.words import CAUTIONS
+from tests.browser.opened import DESK, PHONE, TABLET, Opened
 from tests.reports.conftest import Runs, named
 
-BROWSERS = ("chromium", "chromium-browser", "google-chrome")
-PHONE, TABLET, DESK = (360, 740), (800, 1000), (1280, 900)
 LOADS = (
     "rear-straps-only",
     "under-rated-straps",
     "missing-information",
     "gooseneck-two-articles-in-order",
 )
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """The machine's own browser, without a screen."""
-    found = next(filter(None, map(shutil.which, BROWSERS)), None)
-    if found is None:
-        pytest.skip(f"no browser on this machine; wanted one of: {', '.join(BROWSERS)}")
-    # Inside containers, where everything runs as root, the browser refuses its own sandbox.
-    sandbox = [] if os.geteuid() else ["--no-sandbox"]
-    quiet = ["--disable-background-networking", "--no-first-run", "--disable-gpu"]
-    with sync_playwright() as player:
-        started = player.chromium.launch(executable_path=found, args=[*sandbox, *quiet])
-        yield started
-        started.close()
 
 
 @pytest.fixture(scope="module")
@@ -51,23 +30,6 @@ def pages(runs: Runs, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-class Opened:
-    """A page with everything it asked for and complained of."""
-
-    def __init__(self, browser: Browser, file: Path, size: tuple[int, int], scheme: Any) -> None:
-        width, height = size
-        self.context = browser.new_context(
-            viewport={"width": width, "height": height}, color_scheme=scheme
-        )
-        self.page: Page = self.context.new_page()
-        self.asked: list[str] = []
-        self.said: list[str] = []
-        self.page.on("request", lambda request: self.asked.append(request.url))
-        self.page.on("console", lambda message: self.said.append(message.text))
-        self.page.on("pageerror", lambda error: self.said.append(str(error)))
-        self.page.goto(file.as_uri())
-
-
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("size", [PHONE, TABLET, DESK])
 @pytest.mark.parametrize("name", [*LOADS, "index"])
@@ -75,14 +37,7 @@ def test_a_page_is_whole_and_accessible(
     browser: Browser, pages: Path, name: str, size: tuple[int, int], scheme: str
 ) -> None:
     opened = Opened(browser, pages / f"{name}.html", size, scheme)
-    assert len(opened.asked) == 1
-    assert opened.said == []
-    assert opened.page.evaluate("document.documentElement.scrollWidth") <= size[0]
-    # Folded parts are not looked at by the check, so all of them are opened first.
-    opened.page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
-    found = Axe().run(opened.page).response["violations"]
-    assert [(each["id"], each["nodes"][0]["html"]) for each in found] == []
-    assert opened.page.evaluate("document.documentElement.scrollWidth") <= size[0]
+    opened.is_whole_and_accessible()
     opened.context.close()
 
 

@@ -1,4 +1,4 @@
-"""Runs of checks for reports: bundled loads, a hostile one, a file that cannot be read."""
+"""Runs of checks for reports: bundled loads, a hostile one, an unreadable file; and an audit."""
 
 from collections.abc import Callable
 from datetime import date
@@ -14,7 +14,9 @@ from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
 from checker.strictness import FailOn
 from checker.tolerances import check_profile
+from tests.reports.audits import season
 
+__all__ = ["season"]
 HOSTILE = '<script>alert(1)</script> | `a` & "b" **c** ::error:: %0A ]]> \U0001f69c'
 Runs = Callable[..., Gathered]
 

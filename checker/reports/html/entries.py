@@ -97,15 +97,16 @@ def groups(checked: Checked, run: Gathered) -> list[Group]:
     for question, heading in QUESTIONS.items():
         here = [finding for finding in shown if finding.rule.question == question]
         here.sort(key=lambda each: (_ORDER.index(each.verdict), each.rule.level != "must"))
-        entries = [(finding, _entry(finding, checked, run)) for finding in here]
+        entries = [(finding, entry(finding, checked, run)) for finding in here]
         if entries:
-            met = [entry for finding, entry in entries if finding.verdict is Verdict.MET]
-            rest = [entry for finding, entry in entries if finding.verdict is not Verdict.MET]
+            met = [each for finding, each in entries if finding.verdict is Verdict.MET]
+            rest = [each for finding, each in entries if finding.verdict is not Verdict.MET]
             found.append(Group(heading, rest, met))
     return found
 
 
-def _entry(finding: Finding, checked: Checked, run: Gathered) -> Entry:
+def entry(finding: Finding, checked: Checked, run: Gathered) -> Entry:
+    """One finding with everything that stands behind it."""
     check, system = checked.check, run.system
     unmet = finding.verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE)
     fixes = checked.fixes.get(finding.rule.id, ())

@@ -2,10 +2,7 @@
 
 import re
 from collections.abc import Sequence
-from functools import cache
 from pathlib import PurePath
-
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from checker.documents.schemas import field_description
 from checker.engine import Outcome, deciding_fields
@@ -20,6 +17,7 @@ from checker.reports.html.drawing import (
     placed_words,
 )
 from checker.reports.html.entries import groups
+from checker.reports.html.environment import template
 from checker.reports.html.figures import bars
 from checker.reports.html.walkaround import stops, to_tick
 from checker.reports.words import (
@@ -44,7 +42,7 @@ def report(checked: Checked, run: Gathered) -> str:
     loose = {each.article: [way.way for way in each.ways if not way.enough] for each in diagrams}
     planned, stop_rules = stops(check, run.system)
     stopped = [each for each in told(checked, run) if each.stop is not None]
-    return _template("page.html.j2").render(
+    return template("page.html.j2").render(
         title=check.load.title,
         file=check.load.file,
         on=check.on.isoformat(),
@@ -98,7 +96,7 @@ def index(run: Gathered, names: Sequence[str]) -> str:
         stopped = [each.finding.rule.title for each in told(checked, run) if each.stop is not None]
         rows.append((order.index(outcome), _STATES[outcome], checked.check.load, name, stopped))
     rows.sort(key=lambda row: row[0])
-    return _template("index.html.j2").render(
+    return template("index.html.j2").render(
         rows=rows, unreadable=run.unreadable, cautions=CAUTIONS, version=run.version
     )
 
@@ -113,19 +111,3 @@ def page_names(run: Gathered) -> list[str]:
             name, number = f"{stem}-{number}.html", number + 1
         names.append(name)
     return names
-
-
-@cache
-def _environment() -> Environment:
-    return Environment(
-        loader=PackageLoader("checker.reports.html"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
-
-
-def _template(name: str) -> Template:
-    return _environment().get_template(name)

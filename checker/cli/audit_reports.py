@@ -1,0 +1,83 @@
+"""The reports that `cinchbook audit` writes into files."""
+
+from collections.abc import Callable, Mapping
+from importlib import import_module
+from importlib.util import find_spec
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+from checker import __version__
+from checker.cli.options import end_with, end_with_problems, load_named, units_of
+from checker.cli.writing import Targets, put, targets, write_option
+
+if TYPE_CHECKING:
+    from checker.season.audit import Audit
+    from checker.season.comparing import Comparison
+    from checker.season.logs.model import OwnWords
+    from checker.season.workings import Working
+
+FORMS: Final[Mapping[str, str]] = {
+    "csv": "audit_csv",
+    "html": "html.audit",
+    "json": "audit_page",
+    "xlsx": "audit_xlsx",
+}
+"""The module of `checker.reports` that makes each form, imported when it is asked for."""
+
+WriteOption = Annotated[list[str] | None, write_option(FORMS, "html=season.html,xlsx=season.xlsx")]
+
+
+def asked_for(written: list[str] | None) -> Targets:
+    """The forms and files asked for; ends the run, before all work, where one cannot be had."""
+    asked = targets(written, FORMS)
+    if asked.has("xlsx") and find_spec("openpyxl") is None:
+        end_with(
+            "found the form 'xlsx' to write, which the library openpyxl makes; wanted that "
+            "library: pip install 'cinchbook[xlsx]'; or write csv instead"
+        )
+    return asked
+
+
+def write(
+    done: "Audit",
+    compared: "Comparison | None",
+    asked: Targets,
+    log: Path,
+    own: "OwnWords | None",
+    root: Path | None,
+) -> None:
+    """Make every report and put it where it was asked for."""
+    if not asked.files:
+        return
+    from checker.reports.audit_comparison import comparison_json
+    from checker.reports.audited import Audited
+
+    shown = _worked(done, log, own, root) if asked.has("html") else {}
+    differs = comparison_json(compared) if compared else None
+    run = Audited(done, units_of(None), __version__, shown, differs)
+    for form, file in asked.files:
+        make: Callable[[Audited], str | bytes]
+        make = import_module(f"checker.reports.{FORMS[form]}").report
+        put(make(run), file)
+
+
+def _worked(
+    done: "Audit", log: Path, own: "OwnWords | None", root: Path | None
+) -> "dict[int, Working]":
+    """The hauls that a page lists, those of them that are worked out with their working."""
+    from rich.console import Console
+    from rich.progress import track
+
+    from checker.documents.problems import ProblemsFoundError
+    from checker.season.workings import workings
+
+    rows = [each.row for each in done.totals.remembered]
+    found = workings(log, rows, done.rulebooks, load_named, own=own, root=root)
+    console = Console(stderr=True)
+    quiet = not console.is_terminal
+    said = "Working out the worst hauls"
+    shown = track(found, said, len(rows), console=console, disable=quiet, transient=True)
+    try:
+        return {each.row: each for each in shown}
+    except ProblemsFoundError as problems:
+        end_with_problems(problems)

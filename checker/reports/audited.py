@@ -1,0 +1,159 @@
+"""An audit as every report of it tells it: what was counted, put in order once."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from checker.engine import Outcome
+from checker.rulebooks.model import Rule
+from checker.rulebooks.verdicts import Verdict
+from checker.season.audit import Audit
+from checker.season.totals import MOST_REMEMBERED, Remembered, RuleTally, Tally
+from checker.season.workings import Working
+from checker.unit_words import System
+
+NOT_NAMED = "not named"
+"""What stands for a crew that the log does not name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Audited:
+    """An audit, how its reports are asked for, and the workings of some of its hauls by row.
+
+    `compared` says what differs from an earlier audit, as JSON has it.
+    """
+
+    audit: Audit
+    system: System
+    version: str
+    workings: Mapping[int, Working] = field(default_factory=dict)
+    compared: Mapping[str, Any] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """A rule and how many hauls it came out how in."""
+
+    rule: Rule
+    tally: RuleTally
+
+    @property
+    def asked(self) -> int:
+        """Hauls that it concerns."""
+        return sum(self.tally.verdicts) - self.tally.of(Verdict.DOES_NOT_APPLY)
+
+    @property
+    def undecided(self) -> int:
+        """Hauls in which it could not be decided."""
+        return self.tally.of(Verdict.NOT_STATED) + self.tally.of(Verdict.TOO_CLOSE)
+
+
+def counted(audit: Audit) -> list[Counted]:
+    """Every rule that was counted, in the order of the rulebooks."""
+    tallies = audit.totals.rules
+    return [
+        Counted(rule, tallies[rule.id])
+        for book in audit.rulebooks.books
+        for rule in book.rules
+        if rule.id in tallies
+    ]
+
+
+def broken(audit: Audit) -> list[Counted]:
+    """Rules that were not met, the must-rules first, those most often broken before others."""
+    found = [each for each in counted(audit) if each.tally.broken]
+    order = {"must": 0, "should": 1}
+    return sorted(found, key=lambda it: (order[it.rule.level], -it.tally.broken, it.rule.id))
+
+
+def near(audit: Audit) -> list[Counted]:
+    """Rules that were met by little, those most often so first."""
+    found = [each for each in counted(audit) if each.tally.near]
+    return sorted(found, key=lambda it: (-it.tally.near, it.rule.id))
+
+
+def never_decided(audit: Audit) -> list[Counted]:
+    """Rules that were asked and never decided, the ones most often asked first."""
+    decided = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
+    found = [
+        each
+        for each in counted(audit)
+        if each.tally.of(Verdict.NOT_STATED) and not any(map(each.tally.of, decided))
+    ]
+    return sorted(found, key=lambda it: (-it.tally.of(Verdict.NOT_STATED), it.rule.id))
+
+
+def most_first(counts: Mapping[str, int]) -> list[tuple[str, int]]:
+    """Names with their counts, the largest first."""
+    ordered = sorted(counts.items(), key=lambda each: (-each[1], each[0]))
+    return [(name or NOT_NAMED, number) for name, number in ordered]
+
+
+def most_held_first(tallies: Mapping[str, Tally]) -> list[tuple[str, Tally]]:
+    """Trailers, machines or crews, those with most hauls on hold first."""
+    ordered = sorted(tallies.items(), key=lambda each: (-each[1].held, -each[1].open, each[0]))
+    return [(name or NOT_NAMED, tally) for name, tally in ordered]
+
+
+def month_by_month(tallies: Mapping[str, Tally]) -> list[tuple[str, Tally]]:
+    """Every month from the first haul to the last, those without a haul too."""
+    if not tallies:
+        return []
+    month, last = (date.fromisoformat(f"{name}-01") for name in (min(tallies), max(tallies)))
+    found = []
+    while month <= last:
+        name = month.isoformat()[:7]
+        found.append((name, tallies.get(name, Tally())))
+        month = date(month.year + month.month // 12, month.month % 12 + 1, 1)
+    return found
+
+
+def parts(tally: Tally) -> tuple[int, int, int, int]:
+    """Hauls on hold, open, near a limit, and the rest; together all of them."""
+    clear = tally.hauls - tally.held - tally.open
+    return tally.held, tally.open, tally.near, clear - tally.near
+
+
+def worst(audit: Audit) -> list[Remembered]:
+    """Hauls on hold that are told one by one, the worst first."""
+    return [each for each in audit.totals.remembered if each.outcome == Outcome.HOLD]
+
+
+def closest(audit: Audit) -> list[Remembered]:
+    """Hauls with no must-rule broken that came near a limit, the closest first."""
+    return [
+        each
+        for each in audit.totals.remembered
+        if each.outcome == Outcome.NO_RULE_BROKEN and each.near
+    ]
+
+
+def listed_words(audit: Audit) -> str:
+    """How many of the hauls that somebody should look at are told one by one."""
+    listed = audit.totals.remembered
+    if len(listed) < MOST_REMEMBERED:
+        return f"All {len(listed)} of them are listed."
+    tally = audit.totals.all
+    said = [
+        f"{sum(each.outcome == outcome for each in listed)} of {number} {words}"
+        for outcome, number, words in (
+            (Outcome.HOLD, tally.held, "on hold"),
+            (Outcome.OPEN, tally.open, "open"),
+        )
+    ]
+    said.append(f"{len(closest(audit))} of {tally.near} near a limit")
+    return f"The worst {len(listed)} are listed: {', '.join(said)}. All are counted."
+
+
+def bar(numbers: Sequence[int], width: int) -> list[int]:
+    """A bar of so many cells shared out by numbers; each that is not 0 has one at least.
+
+    What is over goes to those furthest below their share.
+    """
+    total = sum(numbers)
+    found = [min(number, 1) for number in numbers]
+    while total and sum(found) < width:
+        short = [number * width / total - have for number, have in zip(numbers, found, strict=True)]
+        found[short.index(max(short))] += 1
+    return found

@@ -1,0 +1,85 @@
+"""`cinchbook audit --write`: which files, which words where one cannot be had."""
+
+import csv
+import io
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from openpyxl import load_workbook
+from typer.testing import CliRunner, Result
+
+from checker.cli import audit_reports
+from checker.cli.app import app
+
+Run = Callable[..., Result]
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+    """Audit two hauls, one of them on hold, in a folder of its own."""
+    monkeypatch.chdir(tmp_path)
+    Path("hauls.csv").write_text(
+        "load,date,walkaround.chains_crossed\n"
+        "loads/side-by-side-in-order,2026-05-14,yes\n"
+        "loads/side-by-side-in-order,2026-05-15,no\n"
+    )
+
+    def audited(*words: str) -> Result:
+        return CliRunner().invoke(app, ["audit", "hauls.csv", "--rules", "coupling", *words])
+
+    return audited
+
+
+def test_every_form_is_written_beside_the_text(run: Run) -> None:
+    asked = "csv=out/a.csv,xlsx=out/a.xlsx"
+    done = run("--write", asked, "--write", "html=out/a.html", "--write", "json=out/a.json")
+    assert done.exit_code == 1
+    assert "2 rows read" in done.stdout
+    out = Path("out")
+    assert sorted(file.name for file in out.iterdir()) == ["a.csv", "a.html", "a.json", "a.xlsx"]
+    rows = list(csv.DictReader((out / "a.csv").read_text().splitlines()))
+    assert (rows[0]["hauls"], rows[0]["on hold"]) == ("2", "1")
+    assert json.loads((out / "a.json").read_text())["totals"]["held"] == 1
+    assert load_workbook(out / "a.xlsx")["Months"]["C2"].value == 1
+    page = (out / "a.html").read_text()
+    assert 'id="haul-3"' in page
+    assert "chains crossed: no; wanted yes" in page
+    assert (out / "a.json").read_text() == run("--as", "json").stdout
+
+
+def test_a_form_on_standard_output_stands_alone(run: Run) -> None:
+    done = run("--write", "csv=-")
+    rows = list(csv.DictReader(io.StringIO(done.stdout, newline="")))
+    assert rows[0]["kind"] == "all"
+    book = load_workbook(io.BytesIO(run("--write", "xlsx=-").stdout_bytes))
+    assert book.sheetnames[0] == "Totals"
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ("hmtl=a.html", "wanted one of: csv, html, json, xlsx; did you mean 'html'?"),
+        ("junit=a.xml", "wanted one of: csv, html, json, xlsx"),
+        ("csv", "found 'csv'; wanted csv=FILE"),
+        ("csv=-,json=-", "found two reports for standard output; wanted one"),
+        ("csv=hauls.csv/a.csv", "cannot be written"),
+    ],
+)
+def test_what_cannot_be_written_is_told(run: Run, asked: str, said: str) -> None:
+    done = run("--write", asked)
+    assert done.exit_code == 2
+    assert said in done.stderr
+    assert "Traceback" not in done.output
+
+
+def test_a_library_that_is_not_there_is_told_before_the_work(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(audit_reports, "find_spec", lambda _name: None)
+    done = run("--write", "xlsx=a.xlsx")
+    assert done.exit_code == 2
+    assert "pip install 'cinchbook[xlsx]'" in done.stderr
+    assert done.stdout == ""
+    assert run("--write", "csv=a.csv").exit_code == 1

@@ -1,0 +1,53 @@
+"""A small season of hauls, audited, for the tests of every report of an audit."""
+
+from pathlib import Path
+
+import pytest
+
+from checker.cli.options import load_named, read_rules
+from checker.reports.audited import Audited
+from checker.rulebooks.model import Rulebooks
+from checker.season.audit import audit, digest_of
+from checker.season.bench import Plan
+from checker.season.logs.opening import open_log
+from checker.season.workings import workings
+
+HOSTILE_CREW = '=1+1"</script><script>alert(1)</script>'
+SEASON = f"""\
+load,date,crew,articles.1.weight [lb],articles.1.placed.x,walkaround.chains_crossed,trip.places
+loads/side-by-side-in-order,2025-11-14,north,1950,,yes,US-UT
+loads/side-by-side-in-order,2025-11-15,south,,,no,US-UT; US-NV
+loads/side-by-side-in-order,2026-02-03,north,1500,90 in,no,
+loads/mower-in-order,2026-02-04,,,,yes,
+loads/mower-in-order,2026-02-05,"{HOSTILE_CREW.replace('"', '""')}",1900,,no,
+loads/mower-in-order,2026-02-05,@south,,,,
+loads/missing-information,2026-03-30,south,,,,
+loads/missing-information,2026-03-31,bell\x07,,,no,
+loads/too-far-back,2026-03-31,north,1420 +/- 60,,yes,
+loads/overloaded-axle-below-gvwr,2026-03-31,north,,,yes,
+loads/scale-tolerances,2026-03-31,north,,,yes,
+loads/nowhere,2026-03-31,north,,,yes,
+loads/mower-in-order,soon,north,,,yes,
+"""
+RULES = ("placement", "coupling", "makers-ratings")
+
+
+def read(rules: tuple[str, ...]) -> Rulebooks:
+    """The shipped rulebooks of these names."""
+    return read_rules(list(rules))
+
+
+def audited(log: Path) -> Audited:
+    """The audit of a log with the working of its worst hauls, as `cinchbook audit` makes it."""
+    done = audit(open_log(log), Plan(read, RULES, load_named, None, 0.05), digest_of(log))
+    rows = [each.row for each in done.totals.remembered]
+    worked = workings(log, rows, done.rulebooks, load_named)
+    return Audited(done, "us", "0.0", {each.row: each for each in worked})
+
+
+@pytest.fixture(scope="session")
+def season(tmp_path_factory: pytest.TempPathFactory) -> Audited:
+    """Hauls on hold, open, near and in order, a hostile crew, and rows that are refused."""
+    log = tmp_path_factory.mktemp("season") / "hauls.csv"
+    log.write_text(SEASON, encoding="utf-8")
+    return audited(log)

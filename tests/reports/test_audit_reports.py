@@ -1,0 +1,410 @@
+"""What an audit writes into files, read back with code that is not ours, against its counts."""
+
+import csv
+import io
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from lxml import html as lxml_html
+from openpyxl import Workbook, load_workbook
+from rich.console import Console
+
+from checker.engine import Outcome
+from checker.reports import audit_csv, audit_xlsx
+from checker.reports.audit_page import print_audit
+from checker.reports.audited import Audited, bar, listed_words, month_by_month
+from checker.reports.html.audit import report
+from checker.reports.words import CAUTIONS
+from checker.rulebooks.verdicts import WORST_FIRST, Verdict
+from checker.season.totals import MOST_REMEMBERED, Remembered, Tally, Totals
+from tests.reports.audits import HOSTILE_CREW
+
+CREWS = {"north", "south", "@south", "bell\x07", HOSTILE_CREW}
+
+
+def with_totals(season: Audited, **changed: Any) -> Audited:
+    """The same audit with other totals."""
+    totals = replace(season.audit.totals, **changed)
+    audit = replace(season.audit, totals=totals)
+    return replace(season, audit=audit)
+
+
+def test_the_season_has_something_of_every_kind(season: Audited) -> None:
+    # Without these the tests below would show little.
+    tally = season.audit.totals.all
+    assert (tally.hauls, season.audit.refused) == (11, 2)
+    assert min(tally.held, tally.open, tally.near) >= 1
+    assert set(season.audit.totals.by["crew"]) == {*CREWS, ""}
+
+
+# --- CSV -------------------------------------------------------------------------------------
+
+
+def rows_of(season: Audited) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(audit_csv.report(season), newline=""), strict=True))
+
+
+def test_csv_holds_every_count(season: Audited) -> None:
+    audit = season.audit
+    rows = {(row["kind"], row["name"]): row for row in rows_of(season)}
+    assert rows["refused", ""]["hauls"] == "2"
+    tallies = [("all", "", audit.totals.all)]
+    for kind in ("load", "trailer", "machine", "tow vehicle", "month"):
+        tallies += [(kind, name, tally) for name, tally in audit.totals.by[kind].items()]
+    for kind, name, tally in tallies:
+        row = rows[kind, name]
+        told = [int(row[column]) for column in ("hauls", "on hold", "open", "near", "excused")]
+        assert told == [tally.hauls, tally.held, tally.open, tally.near, tally.excused]
+        assert int(row["no rule broken"]) == tally.hauls - tally.held - tally.open
+    for name, counted in audit.totals.rules.items():
+        row = rows["rule", name]
+        verdicts = dict(zip(WORST_FIRST, counted.verdicts, strict=True))
+        assert int(row["met"]) == verdicts[Verdict.MET]
+        assert int(row["not met"]) + int(row["excused"]) == verdicts[Verdict.NOT_MET]
+        assert int(row["undecided"]) == verdicts[Verdict.NOT_STATED] + verdicts[Verdict.TOO_CLOSE]
+        parts = sum(int(row[part]) for part in ("met", "not met", "excused", "undecided"))
+        assert int(row["hauls"]) == parts
+    for field, number in audit.totals.wanting.items():
+        assert rows["not stated", field]["hauls"] == str(number)
+
+
+def test_csv_runs_nothing_in_a_spreadsheet(season: Audited) -> None:
+    crews = {row["name"] for row in rows_of(season) if row["kind"] == "crew"}
+    assert crews == {"north", "south", "'@south", "bell\x07", f"'{HOSTILE_CREW}", "not named"}
+
+
+# --- XLSX ------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def book(season: Audited) -> Workbook:
+    return load_workbook(io.BytesIO(audit_xlsx.report(season)))
+
+
+def table(book: Workbook, name: str) -> list[dict[str, Any]]:
+    headings, *rows = book[name].iter_rows(values_only=True)
+    return [dict(zip(map(str, headings), row, strict=True)) for row in rows]
+
+
+def test_the_workbook_has_a_sheet_for_each_question(book: Workbook) -> None:
+    assert book.sheetnames == [
+        *("Totals", "Rules", "Trailers", "Machines", "Tow vehicles", "Crews", "Months"),
+        *("Worst", "Not decided", "Refused"),
+    ]
+
+
+def test_the_workbook_holds_every_count(book: Workbook, season: Audited) -> None:
+    audit = season.audit
+    totals = {row["what"]: row["value"] for row in table(book, "Totals")}
+    assert (totals["rows read"], totals["rows refused"]) == (13, 2)
+    assert totals["on hold"] == audit.totals.all.held
+    assert totals["share on hold"] == pytest.approx(audit.totals.all.held / 11)
+    digests = {str(row["digest"]) for row in table(book, "Totals")}
+    assert {f"{each.id} {each.digest}" for each in audit.rulebooks.books} | {audit.digest} < digests
+    for sheet, kind in (("Trailers", "trailer"), ("Machines", "machine"), ("Months", "month")):
+        told = {row[kind]: row for row in table(book, sheet)}
+        for name, tally in audit.totals.by[kind].items():
+            assert told[name]["hauls"] == tally.hauls
+            assert told[name]["on hold"] == tally.held
+            assert told[name]["near a limit"] == tally.near
+    rules = {row["rule"]: row for row in table(book, "Rules")}
+    assert {name: row["not met"] for name, row in rules.items()} == {
+        name: tally.broken for name, tally in audit.totals.rules.items()
+    }
+    worst = table(book, "Worst")
+    assert [row["row"] for row in worst] == [each.row for each in audit.totals.remembered]
+    assert [row["day"].date() for row in worst] == [
+        date.fromisoformat(each.day) for each in audit.totals.remembered
+    ]
+    assert [row["row"] for row in table(book, "Refused")] == [13, 14]
+
+
+def test_no_cell_of_the_workbook_is_a_formula(book: Workbook) -> None:
+    kinds = {cell.data_type for sheet in book for row in sheet.iter_rows() for cell in row}
+    assert "f" not in kinds
+    crews = {row[0].value: row[0] for row in book["Crews"].iter_rows(min_row=2)}
+    # The bell is no character of XML 1.0, which a workbook is made of.
+    assert set(crews) == {"north", "south", "@south", "bell ", HOSTILE_CREW, "not named"}
+    assert crews[HOSTILE_CREW].quotePrefix
+    assert crews["@south"].quotePrefix
+    assert not crews["north"].quotePrefix
+
+
+# --- HTML ------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def page(season: Audited) -> Any:
+    return lxml_html.fromstring(report(season))
+
+
+def text(element: Any) -> str:
+    return " ".join(element.text_content().split())
+
+
+def test_the_page_tells_the_headline_counts(page: Any, season: Audited) -> None:
+    tally = season.audit.totals.all
+    told = {
+        text(each.find("dt")): int(text(each.find("dd")))
+        for each in page.xpath("//dl[@class='counts']/div")
+    }
+    rest = tally.hauls - tally.held - tally.open - tally.near
+    assert told == {
+        "on hold": tally.held,
+        "open": tally.open,
+        "near a limit": tally.near,
+        "none of these": rest,
+    }
+    assert f"{tally.held} of 11 hauls on hold" in text(
+        page.xpath("//p[contains(@class,'hold')]")[0]
+    )
+    assert "13 rows read: 11 judged, 2 refused" in text(page.find(".//header"))
+
+
+def test_the_page_tells_every_tally_with_its_bar(page: Any, season: Audited) -> None:
+    by = season.audit.totals.by
+    kinds = {"Hauls by month": "month", "By trailer": "trailer", "By machine": "machine"}
+    kinds |= {"By tow vehicle": "tow vehicle", "By crew": "crew"}
+    for heading, kind in kinds.items():
+        (found,) = page.xpath(f"//div[@aria-label='{heading}']")
+        rows = {text(row.find("th")): row for row in found.xpath(".//tbody/tr")}
+        for name, tally in by[kind].items():
+            row = rows.pop(name or "not named", None)
+            assert row is not None, name
+            hauls, held, undecided, near = (text(cell) for cell in row.findall("td"))
+            assert (hauls, undecided, near) == tuple(
+                map(str, (tally.hauls, tally.open, tally.near))
+            )
+            assert held.startswith(f"{tally.held} (")
+            widths = {
+                each.get("class"): float(each.get("width").rstrip("%"))
+                for each in row.xpath(".//*[local-name()='rect'][@x]")
+            }
+            assert widths.get("p-hold", 0) == pytest.approx(
+                100 * tally.held / tally.hauls, abs=0.01
+            )
+            assert sum(widths.values()) == pytest.approx(100, abs=0.03)
+        # What is left are the months in which nothing was hauled.
+        assert set(rows) == ({"2025-12", "2026-01"} if kind == "month" else set())
+
+
+def test_the_page_tells_every_rule_that_was_not_met_with_where(page: Any, season: Audited) -> None:
+    broken = {name: each for name, each in season.audit.totals.rules.items() if each.broken}
+    assert broken
+    found = page.xpath("//details[starts-with(@id,'rule-')]")
+    assert {each.get("id") for each in found} == {f"rule-{name}" for name in broken}
+    for each in found:
+        tally = broken[each.get("id").removeprefix("rule-")]
+        said = text(each.find("summary"))
+        assert said.startswith(f"{tally.broken} haul")
+        for kind in ("trailer", "machine", "crew"):
+            most = max(tally.broken_by[kind].values())
+            assert re.search(rf"{kind} [^;]*\({most}\)", said), said
+
+
+def test_the_table_of_hauls_is_that_of_the_audit(page: Any, season: Audited) -> None:
+    rows = page.xpath("//table[@id='hauls']/tbody/tr")
+    remembered = season.audit.totals.remembered
+    assert [int(text(row[0])) for row in rows] == [each.row for each in remembered]
+    assert [row[1].text for row in rows] == [each.day for each in remembered]
+    outcomes = {"on hold": Outcome.HOLD, "open": Outcome.OPEN}
+    assert [outcomes.get(row.get("data-outcome"), Outcome.NO_RULE_BROKEN) for row in rows] == [
+        each.outcome for each in remembered
+    ]
+    for row, each in zip(rows, remembered, strict=True):
+        assert set(row.get("data-rules").split()) == {
+            *each.broken,
+            *each.should_broken,
+            *each.undecided,
+        }
+        assert text(row[4]) == season.workings[each.row].trailer
+    choices = page.xpath("//select[@name='crew']/option/@value")
+    assert set(choices) == {""} | {text(row[5]) for row in rows}
+
+
+def test_each_haul_is_worked_out_rule_by_rule(page: Any, season: Audited) -> None:
+    for each in season.audit.totals.remembered:
+        (haul,) = page.xpath(f"//details[@id='haul-{each.row}']")
+        start = f"haul-{each.row}-"
+        told = {one.get("id").removeprefix(start) for one in haul.xpath(".//details[@id]")}
+        musts = {
+            rule.id
+            for book in season.audit.rulebooks.books
+            for rule in book.rules
+            if rule.level == "must"
+        }
+        wanted = {*each.broken, *each.excused, *each.undecided, *each.near} & musts
+        assert told == wanted
+    # By hand: 1,500 lb on the log's fourth line, with the ball and the axle where they are.
+    (haul,) = page.xpath("//details[@id='haul-4']")
+    assert "articles.1.weight 1500 lb" in text(haul)
+    assert re.search(r"articles\.1\.weight: 1500 lb \(\S*hauls\.csv:4\)", text(haul))
+    assert "articles.1.placed.x 90 in" in text(haul)
+
+
+def test_what_the_page_works_out_is_what_the_audit_counted(season: Audited) -> None:
+    for each in season.audit.totals.remembered:
+        check = season.workings[each.row].check
+        assert check is not None
+        assert check.outcome == each.outcome
+        broken = {
+            finding.rule.id
+            for finding in check.findings
+            if finding.verdict is Verdict.NOT_MET and finding.rule.level == "must"
+        }
+        assert broken == {*each.broken} | ({*each.excused} & broken)
+
+
+def test_links_lead_somewhere_and_nothing_is_fetched(page: Any, season: Audited) -> None:
+    ids = page.xpath("//@id")
+    assert len(ids) == len(set(ids))
+    links = set(page.xpath("//@href"))
+    assert links
+    assert {link.removeprefix("#") for link in links} <= set(ids)
+    assert page.xpath("//@src|//link|//img|//iframe|//object") == []
+    addresses = set(re.findall(r"https?://[^\"' )]+", report(season)))
+    assert addresses <= {"http://www.w3.org/2000/svg"}
+    labelled = set(page.xpath("//@aria-labelledby"))
+    assert labelled <= set(ids)
+
+
+def test_no_name_in_a_log_becomes_markup(page: Any, season: Audited) -> None:
+    (script,) = page.xpath("//script")
+    assert "alert(1)" not in script.text
+    assert HOSTILE_CREW in page.xpath("//select[@name='crew']/option/@value")
+    assert report(season).count("<script") == 1
+
+
+def test_the_page_says_by_what_it_was_judged_and_what_was_not(page: Any, season: Audited) -> None:
+    audit = season.audit
+    rests = text(page.xpath("//section[@aria-labelledby='basis']")[0])
+    for book in audit.rulebooks.books:
+        assert f"{book.id} {book.digest}" in rests
+    assert audit.digest in rests
+    assert "5 %" in rests
+    for caution in CAUTIONS:
+        assert caution in text(page.find(".//footer"))
+    refused = text(page.xpath("//section[@aria-labelledby='refused']")[0])
+    assert "2 rows were not judged" in refused
+    assert "row 13: found no load profile 'loads/nowhere'" in refused
+    wanting = text(page.xpath("//section[@aria-labelledby='undecided']")[0])
+    for field in audit.totals.wanting:
+        assert field in wanting
+
+
+def test_the_same_audit_gives_the_same_page(season: Audited) -> None:
+    assert report(season) == report(season)
+
+
+def test_a_log_of_which_nothing_was_judged_is_no_pass(season: Audited) -> None:
+    nothing = with_totals(
+        season,
+        all=Tally(),
+        by={kind: {} for kind in season.audit.totals.by},
+        rules={},
+        wanting={},
+        remembered=[],
+    )
+    page = lxml_html.fromstring(report(replace(nothing, workings={})))
+    (headline,) = page.xpath("//p[contains(@class,'outcome')]")
+    assert headline.get("class") == "outcome open"
+    assert text(headline) == "No haul was judged: that is no verdict on any"
+    assert audit_csv.report(nothing).count("\r\n") == 3
+    assert load_workbook(io.BytesIO(audit_xlsx.report(nothing)))["Crews"].max_row == 1
+
+
+# --- What all of them share ------------------------------------------------------------------
+
+
+def hauls(numbers: Mapping[Outcome, int]) -> Iterator[Remembered]:
+    row = 1
+    for outcome, number in numbers.items():
+        for _ in range(number):
+            row += 1
+            near = ("a",) if outcome is Outcome.NO_RULE_BROKEN else ()
+            yield Remembered(row, "x", "2026-05-14", "", outcome, None, (), (), (), near, ())
+
+
+@pytest.mark.parametrize(
+    ("kept", "said"),
+    [
+        ({Outcome.HOLD: 3}, "All 3 of them are listed."),
+        (
+            {Outcome.HOLD: 210, Outcome.OPEN: 60, Outcome.NO_RULE_BROKEN: 30},
+            "The worst 300 are listed: 210 of 210 on hold, 60 of 60 open, 30 of 242 near a limit. "
+            "All are counted.",
+        ),
+        (
+            {Outcome.HOLD: 300},
+            "The worst 300 are listed: 300 of 512 on hold, 0 of 60 open, 0 of 242 near a limit. "
+            "All are counted.",
+        ),
+    ],
+)
+def test_it_is_told_how_many_hauls_are_not_listed(
+    season: Audited, kept: Mapping[Outcome, int], said: str
+) -> None:
+    held = 512 if kept == {Outcome.HOLD: MOST_REMEMBERED} else kept[Outcome.HOLD]
+    totals = Totals(all=Tally(1000, held, 60, 242), remembered=list(hauls(kept)))
+    audit = replace(season.audit, totals=totals)
+    assert listed_words(audit) == said
+
+
+def test_months_without_a_haul_are_months_too() -> None:
+    tallies = {"2026-02": Tally(2), "2025-11": Tally(1)}
+    assert month_by_month(tallies) == [
+        ("2025-11", Tally(1)),
+        ("2025-12", Tally()),
+        ("2026-01", Tally()),
+        ("2026-02", Tally(2)),
+    ]
+
+
+@given(st.lists(st.integers(0, 10**6), min_size=4, max_size=4), st.integers(4, 60))
+def test_a_bar_is_full_and_shows_whatever_there_is(numbers: list[int], width: int) -> None:
+    found = bar(numbers, width)
+    assert sum(found) == (width if sum(numbers) else 0)
+    for number, have in zip(numbers, found, strict=True):
+        assert (have > 0) == (number > 0)
+
+
+def test_a_bar_is_shared_out_by_numbers() -> None:
+    # By hand: 20 cells for 100 hauls are 5 hauls a cell; 1 haul still has a cell of its own.
+    assert bar([50, 25, 25, 0], 20) == [10, 5, 5, 0]
+    assert bar([99, 1, 0, 0], 20) == [19, 1, 0, 0]
+
+
+@pytest.mark.parametrize("width", [40, 60, 100])
+def test_the_text_tells_the_trend_as_wide_as_the_terminal(season: Audited, width: int) -> None:
+    printed = io.StringIO()
+    print_audit(season.audit, Console(file=printed, width=width, highlight=False))
+    lines = printed.getvalue().splitlines()
+    assert max(map(len, lines)) <= width
+    months = [line for line in lines if re.match(r"20\d\d-\d\d  ", line)]
+    assert [line[:7] for line in months] == [
+        *("2025-11", "2025-12", "2026-01", "2026-02", "2026-03"),
+    ]
+    assert "no haul" in months[1]
+    november = season.audit.totals.by["month"]["2025-11"]
+    told = f"2 hauls: {november.held} # {november.open} o {november.near} ~"
+    assert told in months[0]
+    signs = months[0].removeprefix("2025-11").removesuffix(told).strip()
+    assert (len(signs) >= 10) == (width >= 60)
+    assert set(signs) <= set("#o~.")
+
+
+def test_the_text_tells_near_misses(season: Audited) -> None:
+    printed = io.StringIO()
+    print_audit(season.audit, Console(file=printed, width=200, highlight=False))
+    said = printed.getvalue()
+    assert "NEAR MISSES - rules met by no more than 5 % of the limit" in said
+    near = {name: each for name, each in season.audit.totals.rules.items() if each.near}
+    for name, tally in near.items():
+        met = f"of {tally.of(Verdict.MET)} hauls that met it"
+        assert re.search(rf"^ *{tally.near} .*\[{re.escape(name)}\], {met}$", said, re.MULTILINE)

@@ -1,0 +1,104 @@
+"""Some hauls of a log once more: only those asked for, and each with where its cells stand."""
+
+from pathlib import Path
+
+import pytest
+
+from checker.cli.options import load_named, read_rules
+from checker.season import hauls, workings
+from checker.season.hauls import Haul, Refused, read_hauls
+from checker.tolerances import check_profile
+
+LOG = """\
+load,date,crew,articles.1.weight [lb],trip.places
+loads/side-by-side-in-order,2026-05-14,north,1500,US-UT; US-NV
+loads/nowhere,2026-05-14,north,,
+loads/mower-in-order,2026-05-15,south,,
+loads/side-by-side-in-order,2026-05-16,,-3,
+loads/side-by-side-in-order,2026-05-17,,1900,
+"""
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Path:
+    file = tmp_path / "hauls.csv"
+    file.write_text(LOG)
+    return file
+
+
+def test_only_the_rows_wanted_are_built(log: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    built = []
+    whole = hauls._changed
+
+    def noted(profile: object, cells: object, row: tuple[str, object]) -> object:
+        built.append(row)
+        return whole(profile, cells, row)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(hauls, "_changed", noted)
+    every = list(read_hauls(log, load_named))
+    assert [each.row for each in every] == [2, 3, 4, 5, 6]
+    assert len(built) == 4
+    built.clear()
+    some = list(read_hauls(log, load_named, wanted={2, 3, 5}))
+    assert [(type(each), each.row) for each in some] == [(Haul, 2), (Refused, 3), (Refused, 5)]
+    assert len(built) == 2
+
+
+def test_a_working_is_the_check_of_that_haul_alone(log: Path) -> None:
+    rules = read_rules(["coupling", "makers-ratings"])
+    found = list(workings.workings(log, [6, 2, 4, 5], rules, load_named))
+    # The fifth row can no longer be read.
+    assert [each.row for each in found] == [2, 4, 6]
+    alone = {
+        each.row: check_profile(each.profile, rules, each.on)
+        for each in read_hauls(log, load_named)
+        if isinstance(each, Haul)
+    }
+    for each in found:
+        assert each.check is not None
+        assert [finding.verdict for finding in each.check.findings] == [
+            finding.verdict for finding in alone[each.row].findings
+        ]
+    first, second, _ = found
+    assert first.trailer == "Utility trailer, single axle, 10 ft"
+    assert dict(first.stated) == {
+        "articles.1.weight": "1500 lb",
+        "trip.places": "[US-UT, US-NV]",
+    }
+    assert second.stated == []
+
+
+def test_a_cell_stands_in_its_row_of_the_log(log: Path) -> None:
+    (haul,) = read_hauls(log, load_named, wanted={2})
+    assert isinstance(haul, Haul)
+    origins = haul.profile.load({}).origins
+    assert str(origins["articles.1.weight"]) == f"{log}:2"
+    assert str(origins["trip.places"]) == f"{log}:2"
+    assert origins["articles.1.placed.x"].file.endswith("side-by-side-in-order.yaml")
+
+
+def test_only_the_worst_are_worked_out(log: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(workings, "MOST_WORKED", 1)
+    found = workings.workings(log, [6, 2, 4], read_rules(["coupling"]), load_named)
+    assert [(each.row, each.check is not None) for each in found] == [
+        (2, False),
+        (4, False),
+        (6, True),
+    ]
+
+
+def test_references_start_from_the_folder_asked_for(tmp_path: Path) -> None:
+    ours = tmp_path / "ours"
+    (ours / "trailers").mkdir(parents=True)
+    (ours / "trailers" / "small.yaml").write_text(
+        "kind: trailer\ntitle: Small one\ngvwr: 1000 lb\n"
+    )
+    load = tmp_path / "load.yaml"
+    load.write_text(
+        "kind: load\ntitle: A load\ntrailer: trailers/small\narticles: [{weight: 100 lb}]\n"
+    )
+    log = tmp_path / "hauls.csv"
+    log.write_text("load,date\nload,2026-05-14\n")
+    (away,) = workings.workings(log, [2], read_rules(["coupling"]), lambda _: load, root=ours)
+    assert away.trailer == "Small one"
+    assert list(workings.workings(log, [2], read_rules(["coupling"]), lambda _: load)) == []
