@@ -125,7 +125,6 @@ def report(run: Audited) -> str:
         audit=audit,
         version=run.version,
         headline=_headline(run),
-        named_hauls=any(line.name for line in lines),
         state="hold" if tally.held else "open" if tally.open or not tally.hauls else "clear",
         near=percent(audit.near),
         total=_bar("all hauls", tally),
