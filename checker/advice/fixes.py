@@ -85,7 +85,7 @@ def fields_behind(finding: Finding, done: Check) -> set[str]:
 
 def levers(profile: Profile) -> Iterator[Lever]:
     """Everything that can be changed in this load, article by article."""
-    load = profile.load({})
+    load = profile.stated
     for index in range(len(load.articles)):
         yield from _move(load, index)
         yield from _lighten(load, index)

@@ -110,7 +110,7 @@ def place(profile: Profile, article: int, rulebooks: Rulebooks, on: date) -> Pla
 
     Raises NoPlaceToLookError where the deck or the article's length is not stated.
     """
-    load = profile.load({})
+    load = profile.stated
     deck = load.trailer.deck
     machine = load.articles[article]
     front, rear, length = float(deck.front), float(deck.rear), float(machine.length)
@@ -303,7 +303,7 @@ class _Sweep:
 
     def _lighter(self) -> float | None:
         """The largest weight of the article, its balance kept, for which some place is good."""
-        load = self.profile.load({})
+        load = self.profile.stated
         machine = load.articles[self.article]
         weight = float(machine.weight)
         if np.isnan(weight):
@@ -324,7 +324,7 @@ def _scaled_weights(
     profile: Profile, article: int, shares: NDArray[np.float64]
 ) -> Iterator[tuple[DataPath, NDArray[np.float64]]]:
     """The article's weight and axle weights, each times the share of every row."""
-    load = profile.load({})
+    load = profile.stated
     machine = load.articles[article]
     weights: Sequence[tuple[DataPath, float]] = (
         (("articles", article, "weight"), float(machine.weight)),

@@ -86,7 +86,7 @@ def run(
     files = loads_meant(profiles)
     unreadable: list[Unreadable] = []
     read = _read(files, root, unreadable)
-    rulebooks = read_rules(rules)
+    rulebooks = read_rules(rules, loads=[each.stated for each in read])
     if changed_since is not None:
         read = affected(read, changed_since, rules, len(files))
     read = [each for each in read if _variances_in_order(each, rulebooks, unreadable)]
@@ -123,7 +123,7 @@ def _variances_in_order(
     """Whether the profile's variances can be given; what forbids one is printed."""
     from checker.variances import faults
 
-    found = list(faults(profile.load({}), rulebooks))
+    found = list(faults(profile.stated, rulebooks))
     if found:
         unreadable.append(_told(str(profile.file), found))
     return not found

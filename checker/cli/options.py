@@ -15,6 +15,8 @@ import typer
 if TYPE_CHECKING:
     from checker.documents.problems import ProblemsFoundError
     from checker.load.build import Profile
+    from checker.load.model import Load
+    from checker.rulebooks.left_out import Trips
     from checker.rulebooks.model import Rule, Rulebook, Rulebooks
     from checker.settings import Settings
 
@@ -106,16 +108,17 @@ def read_rules(
     with_proofs: bool = False,
     edited: Mapping[Path, str] | None = None,
     also: Path | None = None,
+    loads: "Sequence[Load]" = (),
 ) -> "Rulebooks":
     """The rulebooks and amendments a command works with; ends the run where there is a fault.
 
     `edited` holds texts to read in place of files, by whole path, or beside all the others. `also`
-    is a file or folder to read where it is not among the others already.
+    is a file or folder to read where it is not among the others already. Where the command is about
+    `loads` alone, the rules of places they do not go to are left out.
     """
-    from checker.documents.problems import Problem, ProblemsFoundError
-    from checker.resources import shipped
-    from checker.rulebooks.loading import load_rulebooks
-    from checker.rulebooks.selecting import RulebookChoiceError, only, together
+    from checker.documents.problems import ProblemsFoundError
+    from checker.rulebooks.left_out import Trips
+    from checker.rulebooks.selecting import RulebookChoiceError, together
 
     texts = edited or {}
     wanted = chosen or rules_of_the_project(texts)
@@ -124,32 +127,65 @@ def read_rules(
     for path in (*texts, *((also.resolve(),) if also else ())):
         if not any(path.is_relative_to(each.resolve()) for each in on_disk):
             on_disk.append(path)
+
+    def read(trips: "Trips | None") -> "tuple[list[Rulebooks], frozenset[str]]":
+        return _sets(on_disk, ids, with_proofs=with_proofs, edited=texts, trips=trips)
+
     try:
-        all_shipped = load_rulebooks(shipped("rules"), with_proofs=with_proofs)
-        sets: list[Rulebooks] = []
-        problems: list[Problem] = []
-        for path in on_disk:
-            try:
-                sets.append(
-                    load_rulebooks(
-                        path, with_proofs=with_proofs, known=all_shipped.sources, edited=texts
-                    )
-                )
-            except ProblemsFoundError as found:
-                problems += found.problems
-        if problems:
-            # Told together: whoever mends one folder should not find the next one broken after.
-            raise ProblemsFoundError(problems)
-        if SHIPPED in ids:
-            sets.append(all_shipped)
-        elif ids:
-            sets.append(only(all_shipped, ids))
-        known = frozenset(rule.id for book in all_shipped.books for rule in book.rules)
+        trips = Trips.through(load.trip.places for load in loads) if loads else None
+        sets, known = read(trips)
+        spoken_of = {change.rule_id for each in sets for change in each.changes}
+        spoken_of |= {variance.rule for load in loads for variance in load.variances}
+        if trips is not None and not spoken_of <= known:
+            # Of a rule that was left out, or of none: only all of them tell.
+            sets, known = read(None)
         return together(sets, elsewhere=known)
     except ProblemsFoundError as found:
         end_with_problems(found)
     except RulebookChoiceError as error:
         end_with(str(error))
+
+
+def _sets(
+    on_disk: Sequence[Path],
+    ids: Sequence[str],
+    *,
+    with_proofs: bool,
+    edited: Mapping[Path, str],
+    trips: "Trips | None",
+) -> "tuple[list[Rulebooks], frozenset[str]]":
+    """The sets of rules in these files and of these ids, and the ids of all rules read."""
+    from checker.documents.problems import Problem, ProblemsFoundError
+    from checker.resources import shipped
+    from checker.rulebooks.loading import load_rulebooks
+    from checker.rulebooks.selecting import only
+
+    all_shipped = load_rulebooks(shipped("rules"), with_proofs=with_proofs, trips=trips)
+    sets: list[Rulebooks] = []
+    problems: list[Problem] = []
+    for path in on_disk:
+        try:
+            sets.append(
+                load_rulebooks(
+                    path,
+                    with_proofs=with_proofs,
+                    known=all_shipped.sources,
+                    edited=edited,
+                    trips=trips,
+                )
+            )
+        except ProblemsFoundError as found:
+            problems += found.problems
+    if problems:
+        # Told together: whoever mends one folder should not find the next one broken after.
+        raise ProblemsFoundError(problems)
+    if SHIPPED in ids:
+        sets.append(all_shipped)
+    elif ids:
+        sets.append(only(all_shipped, ids))
+    return sets, frozenset(
+        rule.id for each in (*sets, all_shipped) for book in each.books for rule in book.rules
+    )
 
 
 def rules_of_the_project(edited: Mapping[Path, str] = MappingProxyType({})) -> list[str]:
@@ -244,7 +280,7 @@ def day_of(profile: "Profile", on: str | None) -> date:
     """The day asked for, else the trip's own, else today; reports print which it was."""
     if on:
         return parse_day(on)
-    stated = profile.load({}).trip.date
+    stated = profile.stated.trip.date
     return date.fromisoformat(stated) if stated else date.today()
 
 

@@ -41,11 +41,12 @@ def run(
     from checker.reports.advice_pages import print_place
 
     read = read_one(profile, root)
-    number = len(read.load({}).articles)
+    number = len(read.stated.articles)
     if article > number:
         end_with(f"found --article {article}; wanted a number from 1 to {number}")
     try:
-        found = place(read, article - 1, read_rules(rules), day_of(read, on))
+        rulebooks = read_rules(rules, loads=[read.stated])
+        found = place(read, article - 1, rulebooks, day_of(read, on))
     except NoPlaceToLookError as error:
         end_with(str(error))
     print_place(found, Console(highlight=False), units_of(units))

@@ -49,7 +49,8 @@ def run(
         if not dots:
             end_with(f"found '{span}'; wanted two quantities with .. between: '1000 lb..3000 lb'")
         ends = (value_for(read, field, low.strip()), value_for(read, field, high.strip()))
-        found = vary(read, field, ends, read_rules(rules), day_of(read, on))
+        rulebooks = read_rules(rules, loads=[read.stated])
+        found = vary(read, field, ends, rulebooks, day_of(read, on))
     except (NoSuchFieldError, UnitError) as error:
         end_with(str(error))
     print_varied(found, Console(highlight=False), units_of(units))

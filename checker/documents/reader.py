@@ -58,6 +58,8 @@ class Document:
     keys: dict[DataPath, Mark]
     problems: list[Problem] = field(default_factory=list)
     text: str = ""
+    whole: bool = True
+    """All of the file was read, not only what stands before a key it was to be read until."""
 
     def value_mark(self, path: DataPath) -> Mark:
         """Where the value at path starts, or the nearest enclosing value that has a place."""
@@ -98,12 +100,17 @@ class Document:
 
 
 def read_file(
-    path: Path, shown_as: str | None = None, *, first_only: Set[str] = frozenset()
+    path: Path,
+    shown_as: str | None = None,
+    *,
+    first_only: Set[str] = frozenset(),
+    until: Set[str] = frozenset(),
 ) -> Document:
     """Read one file from disk; what cannot be read is a problem in the document, not an error.
 
     Of a list under a key in `first_only` only the first entry is read, for whoever does not need
-    the others and wants to save the time. A file with anchors is read whole all the same.
+    the others and wants to save the time. A file with anchors is read whole all the same. Reading
+    ends at the first top key that is in `until`.
     """
     name = shown_as or str(path)
     try:
@@ -112,10 +119,16 @@ def read_file(
     except OSError as error:
         reason = (error.strerror or "cannot be read").lower()
         return _unreadable(name, Mark(1, 1), f"a file that cannot be read ({reason})", "")
-    return read_bytes(raw, name, first_only=first_only)
+    return read_bytes(raw, name, first_only=first_only, until=until)
 
 
-def read_bytes(raw: bytes, name: str, *, first_only: Set[str] = frozenset()) -> Document:
+def read_bytes(
+    raw: bytes,
+    name: str,
+    *,
+    first_only: Set[str] = frozenset(),
+    until: Set[str] = frozenset(),
+) -> Document:
     """Read one document from bytes; `name` is shown in problems."""
     if len(raw) > MOST_BYTES:
         return _unreadable(name, Mark(1, 1), "a very large file", f"at most {MOST_BYTES:,} bytes")
@@ -128,7 +141,9 @@ def read_bytes(raw: bytes, name: str, *, first_only: Set[str] = frozenset()) -> 
     if strange:
         mark = _mark_after(text[: strange.start()])
         return _unreadable(name, mark, f"a control character {strange[0]!a}", "plain text")
-    return _Reading(name, text, frozenset() if _ANCHOR.search(text) else first_only).run()
+    if first_only and _ANCHOR.search(text):
+        first_only = frozenset()
+    return _Reading(name, text, first_only, until).run()
 
 
 def _unreadable(name: str, mark: Mark, found: str, wanted: str) -> Document:
@@ -186,9 +201,11 @@ class _Open:
 class _Reading:
     """State of one pass over the events of one file."""
 
-    def __init__(self, name: str, text: str, first_only: Set[str]) -> None:
+    def __init__(self, name: str, text: str, first_only: Set[str], until: Set[str]) -> None:
         self.text = text
         self.first_only = first_only
+        self.until = until
+        self.whole = True
         self.skipped_depth = 0
         self.document = Document(name, None, {}, {})
         self.problems = self.document.problems
@@ -202,6 +219,9 @@ class _Reading:
         """Read all events; a syntax error ends the pass but keeps what was found before it."""
         try:
             for event in _events(self.text):
+                if self.until and self.ends_before(event):
+                    self.whole = False
+                    break
                 if not (self.first_only and self.skips(event)):
                     self.take(event)
         except _StopReadingError:
@@ -221,6 +241,11 @@ class _Reading:
             self.say(Mark(1, 1), "an empty file", "a document that starts with `kind: ...`")
         return self.result(self.top)
 
+    def ends_before(self, event: Any) -> bool:
+        """Whether the event is a top key that the file is to be read until."""
+        on_top = len(self.open) == 1 and self.waits_for_key()
+        return on_top and isinstance(event, ScalarEvent) and event.value in self.until
+
     def skips(self, event: Any) -> bool:
         """Whether the event belongs to a second or later entry of a `first_only` list."""
         starts = isinstance(event, MappingStartEvent | SequenceStartEvent)
@@ -237,7 +262,9 @@ class _Reading:
 
     def result(self, data: Data) -> Document:
         done = self.document
-        return Document(done.file, data, done.values, done.keys, self.problems, self.text)
+        return Document(
+            done.file, data, done.values, done.keys, self.problems, self.text, self.whole
+        )
 
     def say(self, mark: Mark, found: str, wanted: str, suggestion: str | None = None) -> None:
         self.problems.append(Problem(self.document.file, mark, found, wanted, suggestion))

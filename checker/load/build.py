@@ -63,6 +63,11 @@ class Profile:
             if quantity.half_width
         }
 
+    @cached_property
+    def stated(self) -> Load:
+        """The load as the file states it, tolerances in their middle."""
+        return self.load({})
+
     def replaced(self, texts: Mapping[DataPath, Any]) -> "Profile":
         """The profile with other text in some fields, or with fields it did not have.
 

@@ -30,6 +30,10 @@ def layered(rulebooks: Rulebooks, places: Sequence[str] | None, day: date) -> La
     Where it is not known whether the trip touches an amendment's place, a threshold it changes has
     no value, and a rule it repeals stands.
     """
+    for book in rulebooks.books:
+        if book.left_out and touches(book.jurisdiction, places) != 0:
+            message = f"the rules of {book.id} were left out, and this trip may need them"
+            raise ValueError(message)
     today = [change for change in rulebooks.changes if change.holds_on(day)]
     here = {change.amendment.id: touches(change.amendment.jurisdiction, places) for change in today}
     today = [change for change in today if here[change.amendment.id] != 0]

@@ -28,6 +28,7 @@ from checker.load.build import shown_path
 from checker.rulebooks.amending import missing_place, read_changes
 from checker.rulebooks.dimensions import YES_NO, Dimension, FormulaFaults, YesNo
 from checker.rulebooks.formula import Formula, compile_formula
+from checker.rulebooks.left_out import Trips, left_out, read_as_needed
 from checker.rulebooks.model import (
     Amendment,
     Change,
@@ -54,23 +55,30 @@ def load_rulebooks(
     with_proofs: bool = False,
     known: Mapping[str, Source] | None = None,
     edited: Mapping[Path, str] | None = None,
+    trips: Trips | None = None,
 ) -> Rulebooks:
     """Everything in the YAML files of a folder and the folders in it, or in one file.
 
     `edited` holds texts to read in place of files, for an edit that is tried before it is made;
     its paths are whole. Proofs are left out unless asked for: a check does not need them, and they
-    are most of the text. Rules may also cite the `known` sources. Raises ProblemsFoundError with
-    every problem of every file.
+    are most of the text. Rules may also cite the `known` sources. With `trips` the rules of books
+    that these do not touch are left out, and so are lists of what becomes of each paragraph. Raises
+    ProblemsFoundError with every problem of every file that was read.
     """
     skipped = frozenset() if with_proofs else _PROOFS
     texts = edited or {}
     top = folder.resolve()
     files = [top] if top in texts or top.is_file() else [*top.rglob("*.yaml"), *texts]
+
+    def read(path: Path) -> Document:
+        if path in texts:
+            return read_bytes(texts[path].encode(), shown_path(path), first_only=skipped)
+        if trips is not None:
+            return read_as_needed(path, shown_path(path), trips, first_only=skipped)
+        return read_file(path, shown_path(path), first_only=skipped)
+
     documents = [
-        read_bytes(texts[path].encode(), shown_path(path), first_only=skipped)
-        if path in texts
-        else read_file(path, shown_path(path), first_only=skipped)
-        for path in sorted({path for path in files if path.is_relative_to(top)})
+        read(path) for path in sorted({path for path in files if path.is_relative_to(top)})
     ]
     if not documents:
         where = Problem(shown_path(folder), _TOP, "a folder without rule files", "files *.yaml")
@@ -115,7 +123,7 @@ class _Loading:
         self.first: dict[tuple[str, str], Place] = {}
         self.documents: list[Document] = []
         for document in documents:
-            found = document.problems + validate(document)
+            found = document.problems + (validate(document) if document.whole else [])
             self.problems += found
             if not found:
                 self.documents.append(document)
@@ -136,7 +144,9 @@ class _Loading:
         tables = [self._table(document) for document in self._of_kind("ratings")]
         if self.problems:
             raise ProblemsFoundError(self.problems)
-        coverages = [self._coverage(document) for document in self._of_kind("coverage")]
+        coverages = [
+            self._coverage(document) for document in self._of_kind("coverage") if document.whole
+        ]
         return Rulebooks(
             books=tuple(books),
             tables=tuple(tables),
@@ -213,6 +223,8 @@ class _Loading:
     def _book(self, document: Document) -> Rulebook:
         data = _data(document)
         self._once("rulebook", data["id"], document, ("id",))
+        if not document.whole:
+            return left_out(document, _digest(document))
         proved_on = date.fromisoformat(data["proved_on"])
         scope = None
         if "applies" in data:

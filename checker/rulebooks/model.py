@@ -168,6 +168,8 @@ class Rulebook:
     rules: tuple[Rule, ...]
     digest: str
     file: str
+    left_out: bool = False
+    """Its rules were not read, because no trip of the run touches its place."""
 
 
 @dataclass(frozen=True, slots=True)

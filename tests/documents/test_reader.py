@@ -471,3 +471,21 @@ def test_no_text_means_two_things_to_the_two_parsers(data: object) -> None:
     # libyaml refuses a few texts that the pure parser reads, such as `[:0]`: told, not guessed.
     assume(not fast.problems and not pure.problems)
     assert fast == pure
+
+
+@pytest.mark.parametrize(
+    ("text", "data", "whole"),
+    [
+        ("id: a\nrules: [1]\n", {"id": "a"}, False),
+        ("id: a\nrules: [1\n", {"id": "a"}, False),  # not YAML, but behind the end
+        ("id: a\ndeep: {rules: 1}\nlist: [rules]\n", "all", True),
+        ("id: rules\n", {"id": "rules"}, True),
+        ("rules: 1\nid: a\n", {}, False),
+        ("[rules]\n", ["rules"], True),
+    ],
+)
+def test_reading_until_a_top_key(text: str, data: Any, whole: bool) -> None:
+    read = read_bytes(text.encode(), "x.yaml", until=frozenset({"rules"}))
+    wanted = {"id": "a", "deep": {"rules": 1}, "list": ["rules"]} if data == "all" else data
+    assert (read.data, read.whole, read.text) == (wanted, whole, text)
+    assert read.problems == []

@@ -1,0 +1,75 @@
+"""Rulebooks of places that no trip of a run touches: known by their heads, their rules not read.
+
+A check asks such a book for nothing but its name and place. `cinchbook rulebooks` reads every book,
+so what is wrong with the rules of another place is told there and stops no check here.
+"""
+
+import re
+from collections.abc import Iterable, Sequence, Set
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from checker.documents.reader import Document, read_file
+from checker.documents.schemas import RULES, definition
+from checker.rulebooks.jurisdictions import touches
+from checker.rulebooks.model import Rulebook
+
+_BODY: Final = frozenset({"rules", "paragraphs"})
+"""The keys that end the head of a rulebook, and of a list of a law's paragraphs."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trips:
+    """Where the loads of a run go; None stands for a load that does not state it."""
+
+    places: frozenset[tuple[str, ...] | None]
+
+    @classmethod
+    def through(cls, places: Iterable[Sequence[str] | None]) -> "Trips":
+        """Trips through these places, one entry for each load."""
+        return cls(frozenset(None if each is None else tuple(each) for each in places))
+
+    def may_touch(self, jurisdiction: str) -> bool:
+        """Whether any of them touches a jurisdiction, or may."""
+        return any(touches(jurisdiction, each) != 0 for each in self.places)
+
+
+def read_as_needed(path: Path, shown: str, trips: Trips, *, first_only: Set[str]) -> Document:
+    """A rule file, whole where the trips may need it, its head alone where they do not."""
+    head = read_file(path, shown, until=_BODY)
+    return head if _is_left_out(head, trips) else read_file(path, shown, first_only=first_only)
+
+
+def _is_left_out(head: Document, trips: Trips) -> bool:
+    data: Any = head.data
+    if head.whole or head.problems or not isinstance(data, dict):
+        return False
+    if data.get("kind") == "coverage":
+        return True
+    named = (data.get("id"), data.get("title"), data.get("jurisdiction"))
+    match data.get("kind"), named:
+        case "rulebook", (str(), str(), str(where)):
+            # A book whose place is not understood is read, so that the fault is told.
+            return bool(re.fullmatch(_places_of_rulebooks(), where)) and not trips.may_touch(where)
+    return False
+
+
+def _places_of_rulebooks() -> str:
+    pattern: str = definition("rulebook", family=RULES)["properties"]["jurisdiction"]["pattern"]
+    return pattern
+
+
+def left_out(head: Document, digest: str) -> Rulebook:
+    """The rulebook of a head."""
+    data: Any = head.data
+    return Rulebook(
+        id=data["id"],
+        title=data["title"],
+        jurisdiction=data["jurisdiction"],
+        scope=None,
+        rules=(),
+        digest=digest,
+        file=head.file,
+        left_out=True,
+    )
