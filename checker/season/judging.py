@@ -75,6 +75,23 @@ class _Judged(NamedTuple):
         )
 
 
+class _Env(dict[str, Number]):
+    """The names of a rule, facts worked out when they are asked for.
+
+    Most rules do not apply to most loads, and then nobody asks for what they require.
+    """
+
+    def __init__(
+        self, facts: Facts, subject: Subject | None, thresholds: Mapping[str, Number]
+    ) -> None:
+        super().__init__(thresholds)
+        self.facts, self.subject = facts, subject
+
+    def __missing__(self, name: str) -> Number:
+        value = self[name] = self.facts.value(name, self.subject)
+        return value
+
+
 class Judging:
     """One rulebook on one day, held against a load whose rows are corners times hauls.
 
@@ -195,12 +212,12 @@ class Judging:
                 near = near & ((leaf != place) | told)
         return near
 
-    def _env(self, rule: Rule, subject: Subject | None, *, metric: bool) -> dict[str, Number]:
-        env = {name: self.facts.value(name, subject) for name in rule.facts}
+    def _env(self, rule: Rule, subject: Subject | None, *, metric: bool) -> "_Env":
+        thresholds: dict[str, Number] = {}
         for name, threshold in rule.thresholds.items():
             value = threshold.on(self.on)
-            env[name] = value.value(metric=metric) if value else NOT_STATED
-        return env
+            thresholds[name] = value.value(metric=metric) if value else NOT_STATED
+        return _Env(self.facts, subject, thresholds)
 
     def _over_corners(self, found: _Judged, rank: Numbers) -> _Judged:
         """One verdict a haul from those of its corners, with the worst corner's margin."""
