@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Final
 
 from checker.documents.problems import (
@@ -43,6 +43,7 @@ class ColumnError(ValueError):
         super().__init__(Problem("", Mark(1, 1), found, wanted, self.suggestion).words)
 
 
+@lru_cache(maxsize=4096)
 def column_of(header: str) -> Column:
     """The column of a header such as `load`, `trip.speed` or `articles.1.weight [lb]`.
 
