@@ -12,7 +12,7 @@ from collections.abc import Iterator, Set
 from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import Any, Final, TypeAlias
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
@@ -137,11 +137,12 @@ def read_bytes(
     except UnicodeDecodeError as error:
         good = _plain_lines(raw[: error.start].decode("utf-8-sig", "replace"))
         return _unreadable(name, _mark_after(good), "bytes that are not UTF-8 text", "a text file")
-    strange = UNPRINTABLE.search(text)
-    if strange:
+    # Python's own look is many times quicker, and refuses more: then the pattern decides.
+    plain = text.replace("\n", "").replace("\t", "").isprintable()
+    if not plain and (strange := UNPRINTABLE.search(text)):
         mark = _mark_after(text[: strange.start()])
         return _unreadable(name, mark, f"a control character {strange[0]!a}", "plain text")
-    if first_only and _ANCHOR.search(text):
+    if first_only and "&" in text and _ANCHOR.search(text):
         first_only = frozenset()
     return _Reading(name, text, first_only, until).run()
 
@@ -165,11 +166,24 @@ def _events(text: str) -> Iterator[Any]:
         # The binding, where installed, brings no type information.
         from _ruamel_yaml import CParser  # type: ignore[import-not-found]
     except ImportError:
-        yield from YAML(typ="safe", pure=True).parse(text)
-        return
-    parser = CParser(text)
-    while (event := parser.get_event()) is not None:
-        yield event
+        parsed: Iterator[Any] = YAML(typ="safe", pure=True).parse(text)
+        return parsed
+    return iter(CParser(text).get_event, None)
+
+
+_STARTS: Final = (MappingStartEvent, SequenceStartEvent)
+_ENDS: Final = (MappingEndEvent, SequenceEndEvent)
+
+
+def _pass_over(event: Any, events: Iterator[Any]) -> None:
+    """Take no notice of what starts with an event: itself, and all events up to its end."""
+    depth = int(isinstance(event, _STARTS))
+    while depth:
+        event = next(events)
+        if isinstance(event, _STARTS):
+            depth += 1
+        elif isinstance(event, _ENDS):
+            depth -= 1
 
 
 def _plain(text: str) -> Data:
@@ -194,6 +208,8 @@ class _Open:
     data: dict[str, Data] | list[Data]
     path: DataPath
     anchor: str | None
+    first_only: bool = False
+    """A list of which no more than the first entry is to be read."""
     key: tuple[str, Mark] | None = None
     """The key read last and its place, while its value has not come."""
 
@@ -206,7 +222,6 @@ class _Reading:
         self.first_only = first_only
         self.until = until
         self.whole = True
-        self.skipped_depth = 0
         self.document = Document(name, None, {}, {})
         self.problems = self.document.problems
         self.top: Data = None
@@ -218,11 +233,14 @@ class _Reading:
     def run(self) -> Document:
         """Read all events; a syntax error ends the pass but keeps what was found before it."""
         try:
-            for event in _events(self.text):
+            events = _events(self.text)
+            for event in events:
                 if self.until and self.ends_before(event):
                     self.whole = False
                     break
-                if not (self.first_only and self.skips(event)):
+                if self.has_its_first() and not isinstance(event, _ENDS):
+                    _pass_over(event, events)
+                else:
                     self.take(event)
         except _StopReadingError:
             return self.result(None)
@@ -246,20 +264,6 @@ class _Reading:
         on_top = len(self.open) == 1 and self.waits_for_key()
         return on_top and isinstance(event, ScalarEvent) and event.value in self.until
 
-    def skips(self, event: Any) -> bool:
-        """Whether the event belongs to a second or later entry of a `first_only` list."""
-        starts = isinstance(event, MappingStartEvent | SequenceStartEvent)
-        ends = isinstance(event, MappingEndEvent | SequenceEndEvent)
-        if self.skipped_depth == 0:
-            inside = self.open[-1] if self.open else None
-            full = inside is not None and isinstance(inside.data, list) and inside.data
-            if not (full and inside and inside.path[-1:] and inside.path[-1] in self.first_only):
-                return False
-            if ends:
-                return False
-        self.skipped_depth += starts - ends
-        return True
-
     def result(self, data: Data) -> Document:
         done = self.document
         return Document(
@@ -269,9 +273,17 @@ class _Reading:
     def say(self, mark: Mark, found: str, wanted: str, suggestion: str | None = None) -> None:
         self.problems.append(Problem(self.document.file, mark, found, wanted, suggestion))
 
+    def has_its_first(self) -> bool:
+        """Whether a list is open of which no more is to be read."""
+        return bool(self.open) and self.open[-1].first_only and bool(self.open[-1].data)
+
     def take(self, event: Any) -> None:
         mark = Mark(event.start_mark.line + 1, event.start_mark.column + 1)
         match event:
+            case ScalarEvent():  # stands first because most events are such
+                self.check_tag(event, mark)
+                self.check_letters(event, mark)
+                self.scalar(event, mark)
             case DocumentStartEvent():
                 self.documents += 1
                 if self.documents > 1:
@@ -282,7 +294,8 @@ class _Reading:
                 data: dict[str, Data] | list[Data]
                 data = {} if isinstance(event, MappingStartEvent) else []
                 path = self.place(data, mark)
-                self.open.append(_Open(data, path, event.anchor))
+                first_only = isinstance(data, list) and path[-1:] and path[-1] in self.first_only
+                self.open.append(_Open(data, path, event.anchor, bool(first_only)))
                 if len(self.open) > MOST_DEPTH:
                     self.say(mark, "very deep nesting", f"at most {MOST_DEPTH} levels")
                     raise _StopReadingError
@@ -290,10 +303,6 @@ class _Reading:
                 done = self.open.pop()
                 if done.anchor:
                     self.anchored[done.anchor] = (done.data, done.path)
-            case ScalarEvent():
-                self.check_tag(event, mark)
-                self.check_letters(event.value, mark)
-                self.scalar(event, mark)
             case AliasEvent():
                 self.alias(event.anchor, mark)
 
@@ -301,10 +310,9 @@ class _Reading:
         if event.tag is not None:
             self.say(mark, f"a tag {quoted(event.tag)}", "plain values without tags")
 
-    def check_letters(self, text: str, mark: Mark) -> None:
+    def check_letters(self, event: Any, mark: Mark) -> None:
         """Refuse what an escape in double quotes smuggles past the look at the whole file."""
-        strange = UNPRINTABLE.search(text)
-        if strange:
+        if event.style == '"' and (strange := UNPRINTABLE.search(event.value)):
             self.say(mark, f"a control character {strange[0]!a}", "plain text")
             raise _StopReadingError
 

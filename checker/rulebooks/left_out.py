@@ -37,13 +37,15 @@ class Trips:
 
 def read_as_needed(path: Path, shown: str, trips: Trips, *, first_only: Set[str]) -> Document:
     """A rule file, whole where the trips may need it, its head alone where they do not."""
-    head = read_file(path, shown, until=_BODY)
-    return head if _is_left_out(head, trips) else read_file(path, shown, first_only=first_only)
+    head = read_file(path, shown, first_only=first_only, until=_BODY)
+    if head.whole or _is_left_out(head, trips):
+        return head
+    return read_file(path, shown, first_only=first_only)
 
 
 def _is_left_out(head: Document, trips: Trips) -> bool:
     data: Any = head.data
-    if head.whole or head.problems or not isinstance(data, dict):
+    if head.problems or not isinstance(data, dict):
         return False
     if data.get("kind") == "coverage":
         return True

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -98,12 +98,17 @@ def names_in_reach(
 
     A rule for each tiedown may also speak of the article the tiedown holds.
     """
-    fitting = {None, each, "article" if each == "tiedown" else each}
-    names = {name: dimension_of(fact) for name, fact in catalogue().items() if fact.each in fitting}
+    names = dict(_facts_in_reach(each))
     for name, threshold in thresholds.items():
         if threshold.values:
             names[name] = KINDS[threshold.values[0].quantity.kind].dimension
     return names
+
+
+@cache
+def _facts_in_reach(each: Each | None) -> Mapping[str, Dimension | YesNo]:
+    fitting = {None, each, "article" if each == "tiedown" else each}
+    return {name: dimension_of(fact) for name, fact in catalogue().items() if fact.each in fitting}
 
 
 _PROOFS = frozenset({"proofs"})
