@@ -9,6 +9,7 @@ from rich.console import Console
 
 from checker.documents.schemas import field_description
 from checker.reports.audited import (
+    NOTHING_JUDGED,
     Audited,
     bar,
     broken,
@@ -126,6 +127,8 @@ def print_audit(audit: Audit, console: Console) -> None:
 
 
 def _told(tally: Tally) -> str:
+    if not tally.hauls:
+        return NOTHING_JUDGED
     said = (
         f"{number_of(tally.hauls, 'haul')}: {tally.held} on hold, {tally.open} open, "
         f"{tally.hauls - tally.held - tally.open} with no rule broken"

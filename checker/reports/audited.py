@@ -12,6 +12,7 @@ from checker.season.totals import MOST_REMEMBERED, Remembered, RuleTally, Tally
 from checker.season.workings import Working
 from checker.unit_words import System
 
+NOTHING_JUDGED = "No haul was judged: that is no verdict on any"
 NOT_NAMED = "not named"
 """What stands for a crew that the log does not name."""
 

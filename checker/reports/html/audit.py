@@ -8,6 +8,7 @@ from checker.documents.schemas import field_description
 from checker.engine import Check, Outcome
 from checker.reports.audited import (
     NOT_NAMED,
+    NOTHING_JUDGED,
     Audited,
     Counted,
     broken,
@@ -159,7 +160,7 @@ def _headline(run: Audited) -> str:
     tally = run.audit.totals.all
     hauls = number_of(tally.hauls, "haul")
     if not tally.hauls:
-        return "No haul was judged: that is no verdict on any"
+        return NOTHING_JUDGED
     if tally.held:
         return f"{tally.held} of {hauls} on hold: a must-rule was not met"
     if tally.open:
