@@ -20,6 +20,7 @@ from checker.reports.audited import (
     near,
     never_decided,
     parts,
+    without_a_rule,
     worst,
 )
 from checker.reports.page import Page
@@ -205,7 +206,8 @@ def _worst(audit: Audit, page: Page) -> None:
     if held:
         page.heading("THE WORST - most must-rules not met, then the farthest from their limit")
     for number, each in enumerate(held, 1):
-        page.line(f"{_haul(each)}: {_some(each.broken)}", lead=f"{number:>2}. ")
+        why = _some(each.broken) or without_a_rule(each)
+        page.line(f"{_haul(each)}: {why}", lead=f"{number:>2}. ")
 
 
 def _near(audit: Audit, page: Page) -> None:

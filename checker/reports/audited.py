@@ -125,6 +125,13 @@ def closest(audit: Audit) -> list[Remembered]:
     ]
 
 
+def without_a_rule(haul: Remembered) -> str:
+    """Why a haul is on hold or open where no rule that it names is."""
+    if haul.outcome == Outcome.HOLD:
+        return "a variance is out of date"
+    return "no must-rule was met" if haul.outcome == Outcome.OPEN else ""
+
+
 def listed_words(audit: Audit) -> str:
     """How many of the hauls that somebody should look at are told one by one."""
     listed = audit.totals.remembered
