@@ -102,7 +102,7 @@ def run(
     Example: cinchbook audit hauls.csv --write html=season.html,xlsx=season.xlsx
 
     Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read; 3 some
-    hauls are undecided.
+    hauls are undecided, or there is none.
     """
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
@@ -263,4 +263,6 @@ def _print(done: "Audit", compared: "Comparison | None", form: Format) -> None:
 def _exit_code(done: "Audit") -> int:
     if done.totals.all.held:
         return BROKEN
-    return UNDECIDED if done.totals.all.open else NO_RULE_BROKEN
+    tally = done.totals.all
+    # A log without a haul is no pass.
+    return UNDECIDED if tally.open or not tally.hauls else NO_RULE_BROKEN

@@ -9,6 +9,7 @@ from rich.console import Console
 
 from checker.documents.schemas import field_description
 from checker.reports.audited import (
+    NOTHING_JUDGED,
     Audited,
     bar,
     broken,
@@ -19,6 +20,7 @@ from checker.reports.audited import (
     near,
     never_decided,
     parts,
+    without_a_rule,
     worst,
 )
 from checker.reports.page import Page
@@ -141,6 +143,8 @@ def print_audit(
 
 
 def _told(tally: Tally) -> str:
+    if not tally.hauls:
+        return NOTHING_JUDGED
     said = (
         f"{number_of(tally.hauls, 'haul')}: {tally.held} on hold, {tally.open} open, "
         f"{tally.hauls - tally.held - tally.open} with no rule broken"
@@ -217,7 +221,8 @@ def _worst(audit: Audit, page: Page) -> None:
     if held:
         page.heading("THE WORST - most must-rules not met, then the farthest from their limit")
     for number, each in enumerate(held, 1):
-        page.line(f"{_haul(audit, each)}: {_some(each.broken)}", lead=f"{number:>2}. ")
+        why = _some(each.broken) or without_a_rule(each)
+        page.line(f"{_haul(audit, each)}: {why}", lead=f"{number:>2}. ")
 
 
 def _near(audit: Audit, page: Page) -> None:

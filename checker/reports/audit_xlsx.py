@@ -44,7 +44,7 @@ _HAUL: Final = (
     "load",
     "crew",
     "outcome",
-    "margin of what decides",
+    "missed by most, else met by least",
     "must-rules not met",
     "must-rules undecided",
     "should-rules not met",

@@ -13,6 +13,7 @@ from checker.season.totals import MOST_REMEMBERED, Remembered, RuleTally, Tally
 from checker.season.workings import Working
 from checker.unit_words import System
 
+NOTHING_JUDGED = "No haul was judged: that is no verdict on any"
 NOT_NAMED = "not named"
 """What stands for a crew that the log does not name."""
 
@@ -127,6 +128,13 @@ def closest(audit: Audit) -> list[Remembered]:
         for each in audit.totals.remembered
         if each.outcome == Outcome.NO_RULE_BROKEN and each.near
     ]
+
+
+def without_a_rule(haul: Remembered) -> str:
+    """Why a haul is on hold or open where no rule that it names is."""
+    if haul.outcome == Outcome.HOLD:
+        return "a variance is out of date"
+    return "no must-rule was met" if haul.outcome == Outcome.OPEN else ""
 
 
 def listed_words(audit: Audit) -> str:

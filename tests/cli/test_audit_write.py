@@ -83,3 +83,11 @@ def test_a_library_that_is_not_there_is_told_before_the_work(
     assert "pip install 'cinchbook[xlsx]'" in done.stderr
     assert done.stdout == ""
     assert run("--write", "csv=a.csv").exit_code == 1
+
+
+def test_a_log_without_a_haul_is_no_pass(run: Run) -> None:
+    Path("hauls.csv").write_text("load,date\n")
+    done = run("--write", "html=a.html")
+    assert done.exit_code == 3
+    assert "No haul was judged: that is no verdict on any" in done.stdout
+    assert "No haul was judged: that is no verdict on any" in Path("a.html").read_text()

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -23,7 +24,7 @@ from checker.reports.html.audit import report
 from checker.reports.words import CAUTIONS
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.totals import MOST_REMEMBERED, Remembered, Tally, Totals
-from tests.reports.audits import HOSTILE_CREW
+from tests.reports.audits import HOSTILE_CREW, audited
 
 CREWS = {"north", "south", "@south", "bell\x07", HOSTILE_CREW}
 
@@ -296,6 +297,23 @@ def test_the_page_says_by_what_it_was_judged_and_what_was_not(page: Any, season:
     wanting = text(page.xpath("//section[@aria-labelledby='undecided']")[0])
     for field in audit.totals.wanting:
         assert field in wanting
+
+
+def test_a_hold_for_a_variance_out_of_date_is_told(tmp_path: Path) -> None:
+    log = tmp_path / "hauls.csv"
+    # The bundled variance ends before; the rule that it is of is not among those asked.
+    log.write_text("load,date\nloads/variance-late-first-stop,2029-01-01\n")
+    done = audited(log)
+    (haul,) = done.audit.totals.remembered
+    assert (haul.outcome, haul.broken) == (Outcome.HOLD, ())
+    page = lxml_html.fromstring(report(done))
+    assert text(page.xpath("//table[@id='hauls']/tbody/tr/td[8]")[0]) == "a variance is out of date"
+    assert "have it renewed" in text(page.xpath("//details[@id='haul-2']")[0])
+    printed = io.StringIO()
+    print_audit(done.audit, Console(file=printed, width=200, highlight=False))
+    assert "1. row 2, 2029-01-01, loads/variance-late-first-stop: a variance is out of date" in (
+        printed.getvalue()
+    )
 
 
 def test_the_same_audit_gives_the_same_page(season: Audited) -> None:

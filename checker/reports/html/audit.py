@@ -8,6 +8,7 @@ from checker.documents.schemas import field_description
 from checker.engine import Check, Outcome
 from checker.reports.audited import (
     NOT_NAMED,
+    NOTHING_JUDGED,
     Audited,
     Counted,
     broken,
@@ -19,9 +20,10 @@ from checker.reports.audited import (
     near,
     never_decided,
     parts,
+    without_a_rule,
     worst,
 )
-from checker.reports.gathered import Checked, Gathered
+from checker.reports.gathered import Checked, Gathered, out_of_date
 from checker.reports.html.entries import Entry, entry
 from checker.reports.html.environment import template
 from checker.reports.words import CAUTIONS, margin_told, number_of, percent
@@ -78,7 +80,10 @@ class Broken:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One haul of the table; `rules` are titles to read, `ids` what it can be chosen by."""
+    """One haul of the table; `rules` are titles to read, `ids` what it can be chosen by.
+
+    `margin` tells of those rules; what is open has none that would.
+    """
 
     row: int
     name: str
@@ -89,7 +94,7 @@ class Line:
     state: str
     outcome: str
     margin: str
-    order: float | None
+    decides: float | None
     rules: Sequence[str]
     ids: Sequence[str]
     worked: bool
@@ -105,6 +110,7 @@ class Worked:
     line: Line
     rig: Sequence[tuple[str, str]]
     stated: Sequence[tuple[str, str]]
+    out_of_date: Sequence[str]
     groups: Sequence[tuple[str, Sequence[Entry]]]
     should: Sequence[str]
     behind: Sequence[str]
@@ -163,9 +169,9 @@ def _headline(run: Audited) -> str:
     tally = run.audit.totals.all
     hauls = number_of(tally.hauls, "haul")
     if not tally.hauls:
-        return "No haul was judged: that is no verdict on any"
+        return NOTHING_JUDGED
     if tally.held:
-        return f"{tally.held} of {hauls} on hold: a must-rule was not met"
+        return f"{tally.held} of {hauls} on hold"
     if tally.open:
         return f"None of {hauls} on hold; {tally.open} open: not everything could be decided"
     return f"No must-rule broken in {hauls}, by what the log and the load profiles state"
@@ -220,6 +226,7 @@ def _line(each: Remembered, name: str, working: Working | None, rules: Mapping[s
         state, outcome, told = "clear", "under a variance", each.excused
     else:
         state, outcome, told = "clear", "should-rule not met", each.should_broken
+    decides = None if state == "open" else each.margin
     return Line(
         row=each.row,
         name=name,
@@ -229,9 +236,9 @@ def _line(each: Remembered, name: str, working: Working | None, rules: Mapping[s
         trailer=working.trailer if working else "",
         state=state,
         outcome=outcome,
-        margin="" if each.margin is None else margin_told(each.margin),
-        order=each.margin,
-        rules=[rules[rule].title for rule in told],
+        margin="" if decides is None else margin_told(decides),
+        decides=decides,
+        rules=[rules[rule].title for rule in told] or [without_a_rule(each)],
         ids=[*each.broken, *each.should_broken, *each.undecided],
         worked=working is not None and working.check is not None,
     )
@@ -281,6 +288,7 @@ def _worked(line: Line, each: Remembered, run: Audited) -> Worked:
         line=line,
         rig=list(_rig(check)),
         stated=working.stated,
+        out_of_date=[words for _, words in out_of_date(check)],
         groups=[(heading, [_without_origins(one) for one in group]) for heading, group in told],
         should=[findings[rule].rule.title for rule in each.should_broken],
         behind=list(dict.fromkeys(origin for fact in facts for origin in fact.origins)),
