@@ -88,7 +88,7 @@ def test_the_first_workflow_on_a_pull_request(repository: Path, tmp_path: Path) 
     # Only the eight loads on the changed trailer, and all of those are in order.
     assert first(repository, "pull_request", summary) == [0, 0]
     assert "## cinchbook: 8 load profiles" in summary.read_text()
-    assert {each["kind"] for each in check_sarif(repository / "out" / "loads.sarif")} == {"pass"}
+    assert check_sarif(repository / "out" / "loads.sarif") == []  # nothing broken, nothing near
     assert len(list((repository / "out" / "pages").glob("haul-*.html"))) == 8
 
 
