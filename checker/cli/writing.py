@@ -1,10 +1,9 @@
 """`--write FORM=FILE`: reports of a run put into files, whole or not at all."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
@@ -39,8 +38,7 @@ WriteOption = Annotated[
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Targets:
+class Targets(NamedTuple):
     """Which forms go into which files."""
 
     files: Sequence[tuple[str, str]]
