@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 
 from checker.documents.problems import Mark
 from checker.facts.catalogue import Each
@@ -121,7 +122,7 @@ class Proof:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots, so that it can keep the names of its facts
 class Rule:
     """One requirement."""
 
@@ -147,7 +148,7 @@ class Rule:
         """Every formula of the rule."""
         return (*((self.when,) if self.when else ()), self.requires, *self.shows.values())
 
-    @property
+    @cached_property
     def facts(self) -> tuple[str, ...]:
         """Names of the facts its formulas use, in a fixed order."""
         used = {name for formula in self.formulas for name in formula.names}
