@@ -29,11 +29,17 @@ class Outcome(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class FactUsed:
-    """A fact a rule looked at: its value in every row, and where its fields stand."""
+    """A fact a rule looked at, as seen from what the finding is about: its value in every row."""
 
     fact: Fact
     value: Number
-    origins: Mapping[str, Origin]
+    subject: Subject | None
+    facts: Facts
+
+    @property
+    def origins(self) -> Mapping[str, Origin]:
+        """Where its fields stand, for whoever is to be shown: few ask, so it is worked out then."""
+        return self.facts.origins(self.fact.name, self.subject)
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,7 +277,7 @@ class _Judging:
             subjects=tuple((each, found.verdict) for each, found in judged if each),
             governing=judgement.governing,
             facts=tuple(
-                FactUsed(self.known[name], judgement.env[name], self.facts.origins(name, subject))
+                FactUsed(self.known[name], judgement.env[name], subject, self.facts)
                 for name in rule.facts
             ),
             thresholds=tuple(

@@ -1,15 +1,15 @@
 """Find the rules and profiles that come with the program, in a wheel and in a checkout alike."""
 
-import importlib.resources
 from pathlib import Path
 
 
 def shipped(name: str) -> Path:
     """Folder `rules` or `profiles` as shipped. Raises FileNotFoundError where neither is there."""
-    packaged = Path(str(importlib.resources.files("checker"))) / "_data" / name
+    package = Path(__file__).parent
+    packaged = package / "_data" / name
     if packaged.is_dir():
         return packaged
-    checkout = Path(__file__).resolve().parent.parent
+    checkout = package.resolve().parent
     if (checkout / "pyproject.toml").is_file() and (checkout / name).is_dir():
         return checkout / name
     message = f"no folder {name} came with this installation"

@@ -1,6 +1,5 @@
 """`cinchbook impact`: what a change of the rules does to saved loads."""
 
-import tempfile
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -123,6 +122,8 @@ def _without_and_with(amendment: Path, rules: list[str] | None) -> "tuple[Rulebo
 
 def _revision(revision: str, rules: list[str] | None) -> "Rulebooks":
     """The rules as the files stood at a revision; ids of shipped rulebooks stay what they are."""
+    import tempfile
+
     from checker.revision import NoRevisionError, checked_out
 
     chosen = rules or rules_of_the_project()

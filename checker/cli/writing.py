@@ -1,9 +1,8 @@
 """`--write FORM=FILE`: reports of a run put into files, whole or not at all."""
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import typer
 
@@ -22,8 +21,7 @@ def write_option(forms: Collection[str], example: str, more: str = "") -> Any:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Targets:
+class Targets(NamedTuple):
     """Which forms go into which files."""
 
     files: Sequence[tuple[str, str]]

@@ -191,10 +191,11 @@ def _elastic(
     return low
 
 
-def _sharing(body: Body, view: View, way: str) -> tuple[float, Stretched] | tuple[None, None]:
+def _sharing(
+    body: Body, view: View, way: str, high: float
+) -> tuple[float, Stretched] | tuple[None, None]:
     """The acceleration at which the first tiedown is full, and how they share it there."""
     stretch = springs(view, 0)
-    high = float(np.atleast_1d(_held_all_ways(view, "working load limit", friction=False)[way])[0])
     first_full = _elastic(body, stretch, WAYS[way], high)
     if not stretch or not np.isfinite(first_full):
         return None, None
@@ -205,6 +206,7 @@ def _sharing(body: Body, view: View, way: str) -> tuple[float, Stretched] | tupl
 class Holding:
     """What holds one article against moving one way, in the load as stated.
 
+    `slick_g` is what holds it that way on a deck without friction.
     `shared` is how the tiedowns share it out as they stretch, at the acceleration `shared_g` at
     which the first of them is full; None where pre-tension or stretch is not stated.
     """
@@ -214,6 +216,7 @@ class Holding:
     friction: bool
     body: Body
     held: restraint.Held
+    slick_g: float
     shared_g: float | None
     shared: Stretched | None
 
@@ -231,4 +234,11 @@ def holdings(facts: Facts, *, friction: bool = True) -> Iterator[Holding]:
         if body.is_stated:
             for way, direction in WAYS.items():
                 held = restraint.largest_acceleration(body, direction, friction=friction)
-                yield Holding(subject, way, friction, body, held, *_sharing(body, view, way))
+                slick = _slick(view, way)
+                shared = _sharing(body, view, way, slick)
+                yield Holding(subject, way, friction, body, held, slick, *shared)
+
+
+def _slick(view: View, way: str) -> float:
+    """Largest acceleration without friction in the load as stated, kept for all that ask for it."""
+    return float(np.atleast_1d(_held_all_ways(view, "working load limit", friction=False)[way])[0])

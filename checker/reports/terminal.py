@@ -275,16 +275,11 @@ def _restraint(check: Check, page: Page) -> None:
     if not found:
         return
     page.heading("HELD - how hard the load can be pushed before it moves (1 g is its own weight)")
-    alone = {
-        (each.article, each.way): each.held.acceleration_g
-        for each in holdings(check.facts, friction=False)
-    }
     for each in found:
         name = f"{each.article.name}, " if len(check.load.articles) > 1 else ""
-        slick = alone[each.article, each.way]
         page.line(
             f"{name}{each.way}: {g_words(each.held.acceleration_g)}, on a slick deck "
-            f"{g_words(slick)}; {gives_words(each.held)}{_first_full(each, slick)}",
+            f"{g_words(each.slick_g)}; {gives_words(each.held)}{_first_full(each)}",
             lead="- ",
         )
     page.line(
@@ -293,9 +288,11 @@ def _restraint(check: Check, page: Page) -> None:
     )
 
 
-def _first_full(holding: Holding, alone: float) -> str:
+def _first_full(holding: Holding) -> str:
     """Which tiedowns are full before the others take their part, where that comes much earlier."""
-    if holding.shared is None or holding.shared_g is None or holding.shared_g > alone - _SAME_G:
+    if holding.shared is None or holding.shared_g is None:
+        return ""
+    if holding.shared_g > holding.slick_g - _SAME_G:
         return ""
     shares = holding.shared.utilisations
     full = [

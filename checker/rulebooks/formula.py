@@ -103,6 +103,8 @@ class Formula:
         """
         piece = self._truth()
         columns = judged(piece, env)
+        if not np.ndim(columns.truth):
+            return self._told(piece.leaves[int(columns.leaf)], env, 0, float(columns.margin))
         truth, margin, leaf = (np.atleast_1d(column) for column in columns)
         if truth.size == 0:
             return None

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 
 from checker.documents.problems import Mark
 from checker.facts.catalogue import Each
@@ -121,7 +122,7 @@ class Proof:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots, so that it can keep the names of its facts
 class Rule:
     """One requirement."""
 
@@ -143,18 +144,17 @@ class Rule:
     proofs: tuple[Proof, ...] = ()
     usual_at_limit: bool = False
     """Things are built to its limit, so that being close to it is no near miss."""
-    facts: tuple[str, ...] = field(init=False)
-    """Names of the facts its formulas use, in a fixed order."""
-
-    def __post_init__(self) -> None:
-        """Look the names up once: they are asked for with every load."""
-        used = {name for formula in self.formulas for name in formula.names}
-        object.__setattr__(self, "facts", tuple(sorted(used - set(self.thresholds))))
 
     @property
     def formulas(self) -> tuple[Formula, ...]:
         """Every formula of the rule."""
         return (*((self.when,) if self.when else ()), self.requires, *self.shows.values())
+
+    @cached_property
+    def facts(self) -> tuple[str, ...]:
+        """Names of the facts its formulas use, in a fixed order."""
+        used = {name for formula in self.formulas for name in formula.names}
+        return tuple(sorted(used - set(self.thresholds)))
 
 
 @dataclass(frozen=True, slots=True)

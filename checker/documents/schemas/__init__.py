@@ -3,7 +3,7 @@
 import json
 from collections.abc import Mapping
 from functools import cache
-from importlib import resources
+from pathlib import Path
 from typing import Any
 
 PROFILE = "profile"
@@ -24,7 +24,7 @@ FAMILIES = (PROFILE, RULES, SETTINGS, HAUL)
 @cache
 def schema(name: str) -> Mapping[str, Any]:
     """The schema file of that name, parsed."""
-    text = resources.files(__name__).joinpath(f"{name}.json").read_text("utf-8")
+    text = Path(__file__).with_name(f"{name}.json").read_text("utf-8")
     parsed: Mapping[str, Any] = json.loads(text)
     return parsed
 
