@@ -14,7 +14,7 @@ from checker.rulebooks.verdicts import Verdict
 from checker.season.chunk import Chunk
 from checker.season.judging import IDLE, MET, NOT_MET, TOO_CLOSE, UNKNOWN, Flags, Numbers, Said
 from checker.season.prepared import Prepared
-from checker.season.totals import MOST_REMEMBERED, Remembered, RuleTally, Tally, Totals
+from checker.season.totals import MOST_CLOSE, MOST_REMEMBERED, Remembered, RuleTally, Tally, Totals
 from checker.variances import Standing, granted, standing
 
 OUTCOMES = tuple(Outcome)
@@ -281,7 +281,9 @@ def _remembered(judged: JudgedChunk) -> Iterator[Remembered]:
             broken += each.breaks
             undecided += each.opens
     keys = (chunk.rows, -undecided, np.nan_to_num(judged.margins), -broken, outcomes)
-    worst = rows[np.lexsort([key[rows] for key in keys])][:MOST_REMEMBERED]
+    ordered = rows[np.lexsort([key[rows] for key in keys])]
+    worst, others = ordered[:MOST_REMEMBERED], ordered[MOST_REMEMBERED:]
+    worst = np.concatenate([worst, others[judged.near[others]][:MOST_CLOSE]])
     shoulds = [each for each in judged.rules if each.said.rule.level == "should"]
     musts = [each for each in judged.rules if each.said.rule.level == "must"]
     listed = zip(

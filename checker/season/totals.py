@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, fields
 from heapq import nsmallest
 from typing import Any
 
+from checker.engine import Outcome
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.logs.model import Refused
 
@@ -13,6 +14,9 @@ BY = ("load", "trailer", "machine", "tow vehicle", "crew", "month")
 
 MOST_REMEMBERED = 300
 """How many hauls that are not in order are remembered one by one; all are counted."""
+
+MOST_CLOSE = 20
+"""So many of the hauls that came nearest to a limit are remembered beside them."""
 
 MOST_TOLD = 100
 """Refused rows that are told one by one; all are counted."""
@@ -144,9 +148,14 @@ class Totals:
         self._tell(found)
 
     def remember(self, hauls: Iterable[Remembered]) -> None:
-        """Keep the worst of those remembered and these."""
+        """Keep the worst of those remembered and these, and the closest near misses."""
         everyone = [*self.remembered, *hauls]
-        self.remembered = nsmallest(MOST_REMEMBERED, everyone, key=lambda haul: haul.order)
+        close = [haul for haul in everyone if haul.outcome == Outcome.NO_RULE_BROKEN and haul.near]
+        kept = [
+            *nsmallest(MOST_REMEMBERED, everyone, key=lambda haul: haul.order),
+            *nsmallest(MOST_CLOSE, close, key=lambda haul: haul.order),
+        ]
+        self.remembered = sorted(dict.fromkeys(kept), key=lambda haul: haul.order)
 
     def _tell(self, refused: Iterable[Refused]) -> None:
         self.refusals = nsmallest(MOST_TOLD, [*self.refusals, *refused], key=lambda each: each.row)

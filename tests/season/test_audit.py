@@ -314,3 +314,20 @@ def test_a_log_that_is_none_is_told(tmp_path: Path, text: str, said: str) -> Non
     assert done.returncode == 2
     assert said in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_near_misses_are_remembered_beside_any_number_of_worse_hauls(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("checker.season.totals.MOST_REMEMBERED", 5)
+    monkeypatch.setattr("checker.season.judged.MOST_REMEMBERED", 5)
+    log = tmp_path / "hauls.csv"
+    rows = ["side-by-side-in-order,2026-05-14,no,"] * 12
+    rows += ["side-by-side-in-order,2026-05-14,yes,2/32 in"] * 3
+    log.write_text(
+        "load,date,walkaround.chains_crossed,walkaround.tread_depth\n" + "\n".join(rows) + "\n"
+    )
+    totals = audited(log).totals
+    assert (totals.all.held, totals.all.near) == (12, 3)
+    assert [each.outcome for each in totals.remembered] == ["hold"] * 5 + ["no rule broken"] * 3
+    assert [each.row for each in totals.remembered[5:]] == [14, 15, 16]
