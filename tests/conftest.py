@@ -1,7 +1,7 @@
 """Small profiles and rulebooks written by tests, and hypothesis settings for CI."""
 
 import textwrap
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -21,6 +21,14 @@ sources:
   - {id: print, title: The Print, issuer: a test, edition: first, jurisdiction: any,
      read_as: text seen, look_again: 2030-01-01}
 """
+
+
+@pytest.fixture(autouse=True, scope="session")
+def cache_of_its_own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Where audits keep what they have done: not among what the user's own audits keep."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
+        yield
 
 
 @pytest.fixture

@@ -49,12 +49,18 @@ def write(
     """Make every report and put it where it was asked for."""
     if not asked.files:
         return
-    from checker.reports.audit_comparison import comparison_json
+    from checker.reports.audit_comparison import comparison_json, sections
     from checker.reports.audited import Audited
 
     shown = _worked(done, log, own, root) if asked.has("html") else {}
-    differs = comparison_json(compared) if compared else None
-    run = Audited(done, units_of(None), __version__, shown, differs)
+    run = Audited(
+        done,
+        units_of(None),
+        __version__,
+        shown,
+        comparison_json(compared) if compared else None,
+        list(sections(compared)) if compared else (),
+    )
     for form, file in asked.files:
         make: Callable[[Audited], str | bytes]
         make = import_module(f"checker.reports.{FORMS[form]}").report

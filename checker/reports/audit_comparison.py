@@ -12,6 +12,10 @@ from checker.season.totals import Tally
 
 _MOST = 10
 _MOST_NAMED = 8
+_MEANS = "COMPARED WITH THE EARLIER AUDIT"
+_TOTALS = "TOTALS, NOW AND THEN"
+_WHOLE = (_MEANS, _TOTALS)
+"""Sections that are never cut short."""
 _LEAST_TOLD = 0.0005
 """A smaller share would be rounded to none."""
 _RULES = {
@@ -69,27 +73,38 @@ def _turned(each: Compared) -> dict[str, Any]:
 
 def print_comparison(found: Comparison, page: Page) -> None:
     """Print what differs: by what hauls were judged, totals, rules, who, and single hauls."""
-    page.heading("COMPARED WITH THE EARLIER AUDIT")
-    for line in _means(found):
-        page.line(line, lead="- ")
-    page.heading("TOTALS, NOW AND THEN")
-    for line in _totals(found.then, found.now):
-        page.line(line, lead="- ")
+    for heading, lines in sections(found):
+        if heading:
+            page.heading(heading)
+        else:
+            page.line()
+        for line in lines[:_MOST] if heading not in _WHOLE else lines:
+            page.line(line, lead="- " if heading else "")
+        if len(lines) > _MOST and heading not in _WHOLE:
+            page.line(f"and {len(lines) - _MOST} more", lead="- ")
+
+
+def sections(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
+    """All that a comparison tells: a heading, or none for a remark, and the lines under it."""
+    yield _MEANS, list(_means(found))
+    yield _TOTALS, list(_totals(found.then, found.now))
     for turn, heading in _RULES.items():
-        of_turn = [each for each in found.rules if each.turn is turn]
-        _listed(heading, [_rule_line(found, each) for each in of_turn], page)
+        of_turn = [_rule_line(found, each) for each in found.rules if each.turn is turn]
+        if of_turn:
+            yield heading, of_turn
     same = sum(each.turn is Turn.SAME for each in found.rules)
     if same:
-        page.line()
-        page.line(f"{number_of(same, 'rule')} not met in the same share of hauls as then")
+        yield "", [f"{number_of(same, 'rule')} not met in the same share of hauls as then"]
     if found.nothing_turned:
-        page.line()
-        page.line("Nothing is new, worse, better or mended.")
+        yield "", ["Nothing is new, worse, better or mended."]
     for kind, heading in _HEADINGS.items():
         changed = [each for each in found.by[kind] if each.turn is not Turn.SAME]
-        lines = [f"{each.turn}: {each.name or 'not named'}: {_both(each)}" for each in changed]
-        _listed(heading, lines, page)
-    _hauls(found, page)
+        if changed:
+            yield (
+                heading,
+                [f"{each.turn}: {each.name or 'not named'}: {_both(each)}" for each in changed],
+            )
+    yield from _hauls(found)
 
 
 def _means(found: Comparison) -> Iterator[str]:
@@ -182,31 +197,24 @@ def _percent(share: float) -> str:
     return f"{share:.1%}".replace(".0%", "%").replace("%", " %")
 
 
-def _listed(heading: str, lines: Sequence[str], page: Page) -> None:
-    if lines:
-        page.heading(heading)
-    for line in lines[:_MOST]:
-        page.line(line, lead="- ")
-    if len(lines) > _MOST:
-        page.line(f"and {len(lines) - _MOST} more", lead="- ")
-
-
-def _hauls(found: Comparison, page: Page) -> None:
+def _hauls(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
     """Single hauls, where both audits are of the same."""
     hauls = found.hauls
     if hauls is None:
         return
-    _listed("HAULS PUT ON HOLD", [_haul_line(each) for each in hauls.put_on_hold], page)
-    _listed("HAULS NO LONGER ON HOLD", [_haul_line(each) for each in hauls.off_hold], page)
-    _listed(
-        "HAULS ON HOLD BY OTHER RULES", [_haul_line(each) for each in hauls.held_otherwise], page
-    )
+    for heading, several in (
+        ("HAULS PUT ON HOLD", hauls.put_on_hold),
+        ("HAULS NO LONGER ON HOLD", hauls.off_hold),
+        ("HAULS ON HOLD BY OTHER RULES", hauls.held_otherwise),
+    ):
+        if several:
+            yield heading, [_haul_line(each) for each in several]
     if hauls.not_compared:
-        page.line()
-        page.line(
+        said = (
             f"{number_of(hauls.not_compared, 'haul')} on hold could not be compared: an audit "
             "tells only of the worst hauls, and of the first rows refused, one by one"
         )
+        yield "", [said]
 
 
 def _haul_line(each: ComparedHaul) -> str:

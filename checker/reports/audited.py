@@ -22,7 +22,8 @@ NOT_NAMED = "not named"
 class Audited:
     """An audit, how its reports are asked for, and the workings of some of its hauls by row.
 
-    `compared` says what differs from an earlier audit, as JSON has it.
+    `compared` says what differs from an earlier audit, as JSON has it, and `differs` in words:
+    headings, or none for a remark, with the lines under each.
     """
 
     audit: Audit
@@ -30,6 +31,7 @@ class Audited:
     version: str
     workings: Mapping[int, Working] = field(default_factory=dict)
     compared: Mapping[str, Any] | None = None
+    differs: Sequence[tuple[str, Sequence[str]]] = ()
 
 
 @dataclass(frozen=True, slots=True)

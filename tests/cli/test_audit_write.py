@@ -91,3 +91,16 @@ def test_a_log_without_a_haul_is_no_pass(run: Run) -> None:
     assert done.exit_code == 3
     assert "No haul was judged: that is no verdict on any" in done.stdout
     assert "No haul was judged: that is no verdict on any" in Path("a.html").read_text()
+
+
+def test_files_tell_what_differs_from_an_earlier_audit(run: Run) -> None:
+    Path("then.json").write_text(run("--as", "json").stdout)
+    with Path("hauls.csv").open("a") as log:
+        log.write("loads/mower-in-order,2026-05-16,no\n")
+    done = run("--compare", "then.json", "--write", "html=a.html,json=a.json")
+    assert "ON HOLD BY MACHINE, NOW AND THEN" in done.stdout
+    told = json.loads(Path("a.json").read_text())["compared"]
+    assert told["then"]["totals"]["held"] == 1
+    page = Path("a.html").read_text()
+    assert '<h2 id="differs">Since the earlier audit</h2>' in page
+    assert "<li>on hold: 2 (66.7 %); then 1 (50 %)</li>" in page

@@ -131,6 +131,7 @@ def report(run: Audited) -> str:
         audit=audit,
         version=run.version,
         headline=_headline(run),
+        differs=[(heading.capitalize(), lines) for heading, lines in run.differs],
         state="hold" if tally.held else "open" if tally.open or not tally.hauls else "clear",
         near=percent(audit.near),
         total=_bar("all hauls", tally),
