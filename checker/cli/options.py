@@ -157,10 +157,13 @@ def _sets(
     """The sets of rules in these files and of these ids, and the ids of all rules read."""
     from checker.documents.problems import Problem, ProblemsFoundError
     from checker.resources import shipped
+    from checker.rulebooks.left_out import Trips
     from checker.rulebooks.loading import load_rulebooks
     from checker.rulebooks.selecting import only
 
-    all_shipped = load_rulebooks(shipped("rules"), with_proofs=with_proofs, trips=trips)
+    # Of shipped rules that nobody asked for, loads need only the sources that others may cite.
+    trips_of_shipped = trips if ids or trips is None else Trips.through(())
+    all_shipped = load_rulebooks(shipped("rules"), with_proofs=with_proofs, trips=trips_of_shipped)
     sets: list[Rulebooks] = []
     problems: list[Problem] = []
     for path in on_disk:

@@ -216,3 +216,24 @@ def test_a_load_is_never_judged_by_a_book_that_was_left_out(folder: Path) -> Non
             check(load, rulebooks, DAY)
         with pytest.raises(ValueError, match="the rules of book-ca were left out"):
             list(judge_each(load, rulebooks, DAY, lambda _rule: True))
+
+
+def test_a_variance_of_a_shipped_rule_is_known_beside_own_rules_alone(folder: Path) -> None:
+    file = load_file(folder, more=VARIANCE.format(rule="no-such-rule"))
+    known = next(
+        rule.id for book in load_rulebooks(shipped("rules")).books for rule in book.rules
+        if rule.level == "should"
+    )  # fmt: skip
+    assert called(folder, "check", str(file), "--rules", "rules").returncode == 2
+    file = load_file(folder, more=VARIANCE.format(rule=known))
+    assert called(folder, "check", str(file), "--rules", "rules").returncode == 3
+
+
+def test_own_rules_may_cite_shipped_sources(folder: Path) -> None:
+    source = next(iter(load_rulebooks(shipped("rules")).sources))
+    practice = "    common_practice: yes\n    basis: common practice"
+    law = f"    source: {source}\n    at: p. 1\n    basis: law"
+    assert practice in book("US-UT")
+    (folder / "rules" / "utah.yaml").write_text(book("US-UT").replace(practice, law))
+    checked = called(folder, "check", str(load_file(folder)), "--rules", "rules")
+    assert (checked.returncode, checked.stderr) == (3, "")
