@@ -43,7 +43,10 @@ def judged(truth: Truth, env: Env) -> Judged:
     """Truth, margin and leaf with the same rows each, or floats where all rows are alike."""
     with np.errstate(all="ignore"):
         found = truth.judge(env)
-    return found if _are_floats(*found) else Judged(*np.broadcast_arrays(*found))
+    if _are_floats(*found):
+        return found
+    shape = np.broadcast_shapes(*map(np.shape, found))
+    return Judged(*(np.broadcast_to(column, shape) for column in found))
 
 
 def _are_floats(*numbers: Number) -> bool:

@@ -255,15 +255,17 @@ def _by_month(days: NDArray[np.int64]) -> _Split:
 
 def _counted(codes: NDArray[np.int8], hauls: int) -> list[int]:
     """How many hauls came to each verdict; one code stands for all of them."""
-    counts = np.bincount(codes, minlength=IDLE + 1)
-    numbers: list[int] = (counts * hauls if len(codes) == 1 else counts).tolist()
+    if codes.size == 1:
+        return [hauls if code == codes[0] else 0 for code in range(IDLE + 1)]
+    numbers: list[int] = np.bincount(codes, minlength=IDLE + 1).tolist()
     return numbers
 
 
 def _number(rows: Flags, hauls: int) -> int:
     """How many hauls are marked; one mark stands for all of them."""
-    marked = int(np.count_nonzero(rows))
-    return marked * hauls if rows.size == 1 else marked
+    if rows.size == 1:
+        return hauls if rows[0] else 0
+    return int(np.count_nonzero(rows))
 
 
 def _remembered(judged: JudgedChunk) -> Iterator[Remembered]:

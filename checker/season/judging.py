@@ -160,18 +160,25 @@ class Judging:
             applies = _alike(both(applies, rule.when.value(env)))
         if isinstance(applies, float) and applies == 0:
             return _Judged(_ALL_IDLE, _FAR, _NO_MARGIN, _NOT_NEAR)
+        if self.corners == 1 and all(each.operator is None for each in rule.requires.leaves):
+            # Yes and no have no margin, and so nothing else to be told apart by.
+            codes = _codes(applies, rule.requires.value(env))
+            return _Judged(codes, _FAR, _NO_MARGIN, _NOT_NEAR)
         truth, margin, leaf = rule.requires.judged(env)
         if isinstance(applies, float) and isinstance(truth, float):
             return self._of_all(rule, applies, truth, float(margin), int(leaf), env)
         codes = _codes(applies, truth)
-        order = np.atleast_1d(np.where(np.isnan(margin), np.inf, margin))
-        margins = np.atleast_1d(np.where(np.isfinite(margin), margin, np.nan))
+        order = margins = np.atleast_1d(margin)
+        if not np.isfinite(margins).all():
+            order = np.where(np.isnan(margins), np.inf, margins)
+            margins = np.where(np.isfinite(margins), margins, np.nan)
         leaves = np.atleast_1d(leaf).astype(np.intp)
         near = self._near(rule, margins, leaves, env)
         found = _Judged(codes, order, _shares(rule, margins, leaves, env), near)
         if self.corners > 1 and max(len(column) for column in found) > 1:
             found = self._over_corners(found, np.where(np.isnan(truth), 0.5, truth))
-        order = np.where(found.codes == IDLE, np.inf, found.order)
+        idle = found.codes == IDLE
+        order = np.where(idle, np.inf, found.order) if idle.any() else found.order
         near = found.near & (found.codes == MET) if found.near.any() else _NOT_NEAR
         return found._replace(order=order, near=near)
 
@@ -203,9 +210,9 @@ class Judging:
         self, rule: Rule, margins: Numbers, leaf: NDArray[np.intp], env: Mapping[str, Number]
     ) -> Flags:
         """Where a margin leaves no more than the share asked about, and that says something."""
-        near = np.equal(at_least(self.near, margins), 1)
-        if rule.usual_at_limit or not near.any():
+        if rule.usual_at_limit or not (margins <= self.near * _A_LITTLE_MORE).any():
             return _NOT_NEAR
+        near = np.equal(at_least(self.near, margins), 1)
         for place, each in enumerate(rule.requires.leaves):
             told = np.logical_and(_is_relative(each, env), not _speaks_for_itself(each))
             if not np.all(told):
@@ -254,6 +261,7 @@ class Judging:
         return Said(self.book, rule, codes, _NO_MARGIN, _NOT_NEAR)
 
 
+_A_LITTLE_MORE = 1.001  # than the tolerance of comparisons
 _CODE = np.int8
 _MET, _NOT_MET, _UNKNOWN, _IDLE = map(_CODE, (MET, NOT_MET, UNKNOWN, IDLE))
 _ALL_IDLE = np.full(1, IDLE, dtype=_CODE)
