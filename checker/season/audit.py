@@ -28,9 +28,11 @@ from checker.season.reading import Piece, read_part
 from checker.season.totals import Totals
 from checker.season.work import Shelf, Work, passing_work
 
-_HAULS_OF_A_TASK = 16_384
+_HAULS_OF_A_TASK = 8_192
 _LOADS_OF_A_TASK = 8
 """Enough work at a time that handing it to another process costs little beside it."""
+_HAULS_AT_ONCE = 16_384
+"""Of one load at most so many are judged together, or the memory would grow with the log."""
 _WAITING = 4
 """Parts and tasks handed out and not yet done; more would only fill memory."""
 
@@ -190,13 +192,13 @@ def _tasks(shelf: Shelf) -> Iterator[list[HaulsOf]]:
 
 
 def _slices(load: str, shelf: Shelf) -> Iterator[HaulsOf]:
-    """The hauls of a load; many in several, so that the memory does not grow with them."""
+    """The hauls of a load; many of them in several."""
     pieces: list[Piece] = []
     hauls = 0
     for records, heading in shelf.pieces(load):
         rest = records
-        while hauls + len(rest) > _HAULS_OF_A_TASK:
-            fitting = _HAULS_OF_A_TASK - hauls
+        while hauls + len(rest) > _HAULS_AT_ONCE:
+            fitting = _HAULS_AT_ONCE - hauls
             yield HaulsOf(load, [*pieces, (rest[:fitting], heading)])
             pieces, hauls, rest = [], 0, rest[fitting:]
         if len(rest):

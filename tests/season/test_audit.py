@@ -178,6 +178,7 @@ def test_processes_and_small_batches_change_nothing(
     log.write_text(season(60, 9))
     alone = audit_json(audited(log), "0.0")
     monkeypatch.setattr(auditing, "_HAULS_OF_A_TASK", 7)
+    monkeypatch.setattr(auditing, "_HAULS_AT_ONCE", 5)
     monkeypatch.setattr(csv_log, "PART_BYTES", 700)
     assert len(list(open_log(log).parts)) > 3
     in_processes = audited(log, executor=processes)
