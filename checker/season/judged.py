@@ -1,6 +1,6 @@
 """A chunk of hauls judged: what each of them comes to, and the totals over all of them."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
@@ -77,8 +77,9 @@ class JudgedChunk:
 
     @property
     def rules(self) -> list[RuleSaid]:
-        """All rules."""
-        return [*self.alike.rules, *self.apart]
+        """All rules in the order of the rulebooks, whichever of them are alike in this chunk."""
+        place = self.alike.place
+        return sorted([*self.alike.rules, *self.apart], key=lambda each: place[each.said.rule.id])
 
 
 class _Weighed:
@@ -120,8 +121,10 @@ class _Weighed:
 class _Alike:
     """Rules that say the same of all hauls, counted once for all."""
 
-    def __init__(self, rules: Sequence[RuleSaid], prepared: Prepared) -> None:
-        self.rules = rules
+    def __init__(
+        self, rules: Sequence[RuleSaid], prepared: Prepared, place: Mapping[str, int]
+    ) -> None:
+        self.rules, self.place = rules, place
         self.weighed = _Weighed(rules, 1)
         self.gaps = {
             each.said.rule.id: [field for field, _ in prepared.wanting(each.said, {})]
@@ -148,7 +151,9 @@ class Group:
             standing(each, chunk.on, in_use=False) in late for each in load.variances
         )
         self._load, self._on = load, chunk.on
-        self._alike = _Alike(self._with_variances(self.prepared.alike), self.prepared)
+        ids = [rule.id for book in rulebooks.books for rule in book.rules]
+        place = {rule: number for number, rule in enumerate(ids)}
+        self._alike = _Alike(self._with_variances(self.prepared.alike), self.prepared, place)
 
     def _with_variances(self, said: Sequence[Said]) -> list[RuleSaid]:
         return [
@@ -286,14 +291,15 @@ def _remembered(judged: JudgedChunk) -> Iterator[Remembered]:
     ordered = rows[np.lexsort([key[rows] for key in keys])]
     worst, others = ordered[:MOST_REMEMBERED], ordered[MOST_REMEMBERED:]
     worst = np.concatenate([worst, others[judged.near[others]][:MOST_CLOSE]])
-    shoulds = [each for each in judged.rules if each.said.rule.level == "should"]
-    musts = [each for each in judged.rules if each.said.rule.level == "must"]
+    rules = judged.rules
+    shoulds = [each for each in rules if each.said.rule.level == "should"]
+    musts = [each for each in rules if each.said.rule.level == "must"]
     listed = zip(
         _ids(musts, [each.breaks for each in musts], worst),
         _ids(shoulds, [each.breaks for each in shoulds], worst),
         _ids(musts, [each.opens for each in musts], worst),
-        _ids(judged.rules, [each.said.near for each in judged.rules], worst),
-        _ids(judged.rules, [each.freed for each in judged.rules], worst),
+        _ids(rules, [each.said.near for each in rules], worst),
+        _ids(rules, [each.freed for each in rules], worst),
         strict=True,
     )
     for row, (breaking, advised, opening, near, freed) in zip(worst.tolist(), listed, strict=True):

@@ -146,8 +146,8 @@ class _Reading:
             crews = Named(codes, self.names_of[Role.CREW].found)
         table = Table(numbers, days, crews, figures, words)
         if Role.HAUL in by_role:
-            cells = ("" if cell is None else cell for cell in batch.cells[Role.HAUL])
-            self.names += map("%d\t%s\n".__mod__, zip(batch.numbers, cells, strict=True))
+            names = ("" if cell is None else cell for cell in batch.cells[Role.HAUL])
+            self.names += map("%d\t%s\n".__mod__, zip(batch.numbers, names, strict=True))
         if not said:
             return table, loads
         kept = np.ones(len(numbers), dtype=bool)

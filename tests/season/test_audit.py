@@ -332,3 +332,12 @@ def test_near_misses_are_remembered_beside_any_number_of_worse_hauls(
     assert (totals.all.held, totals.all.near) == (12, 3)
     assert [each.outcome for each in totals.remembered] == ["hold"] * 5 + ["no rule broken"] * 3
     assert [each.row for each in totals.remembered[5:]] == [14, 15, 16]
+
+
+def test_the_hauls_own_names_are_told(tmp_path: Path) -> None:
+    log = tmp_path / "hauls.jsonl"
+    haul = {"load": "side-by-side-in-order", "date": "2026-05-14"}
+    late = haul | {"walkaround.chains_crossed": "no"}
+    lines = [late | {"haul": "H-7"}, late, late | {"haul": None}, late | {"haul": " H 9\n"}]
+    log.write_text("\n".join(map(json.dumps, lines)) + "\n")
+    assert audited(log).names == {1: "H-7", 4: "H 9"}
