@@ -1,6 +1,6 @@
 """`cinchbook audit`: a season's hauls against the rules of each haul's day."""
 
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -132,11 +132,9 @@ def run(
         then = read_earlier(earlier, __version__) if earlier else None
         opened = open_log(log, own)
         digest = digest_of(log)
-        with _work(plan, f"{digest} {opened.own}") as work:
+        with _hands(cluster) as hands, _work(plan, f"{digest} {opened.own}") as work:
             with _Progress() as progress:
-                done = audit(
-                    opened, plan, digest, executor=_hands(cluster), work=work, watch=progress
-                )
+                done = audit(opened, plan, digest, executor=hands, work=work, watch=progress)
             compared = compare(then, record_of(done, __version__)) if then else None
             # What is kept goes once everything that was asked for stands in its file.
             if findings:
@@ -172,10 +170,16 @@ def _form_of(findings: Path | None) -> str | None:
     return findings.suffix
 
 
-def _hands(address: str | None) -> "Callable[[], AbstractContextManager[Executor]]":
+@contextmanager
+def _hands(address: str | None) -> "Iterator[Callable[[], AbstractContextManager[Executor]]]":
+    """Who judges: processes, begun once there is work for them, or a cluster, called up at once."""
     from checker.season.hands import cluster, processes
 
-    return processes if address is None else lambda: cluster(address)
+    if address is None:
+        yield processes
+        return
+    with cluster(address) as executor:
+        yield lambda: nullcontext(executor)
 
 
 @contextmanager

@@ -4,7 +4,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
+from checker.cli.app import app
 from checker.reports.audit_page import audit_json
 from checker.season import audit as auditing
 from checker.season.audit import audit, digest_of
@@ -49,3 +51,14 @@ def test_a_worker_with_other_rules_does_not_count() -> None:
     plan = Plan(quick, ("shipped",), found, None, NEAR)
     with pytest.raises(OtherRulesError, match="found other rulebooks on a worker"):
         judged_here(plan, "of-other-rules", [])
+
+
+def test_the_command_calls_the_cluster_up_before_it_judges(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("hauls.csv").write_text("load,date\nloads/mower-in-order,2026-05-14\n")
+    done = CliRunner().invoke(app, ["audit", "hauls.csv", "--cluster", "nonsense"])
+    assert done.exit_code == 2
+    assert "found no cluster at 'nonsense'" in done.stderr
+    assert "HOLD" not in done.stdout

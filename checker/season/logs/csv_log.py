@@ -39,7 +39,10 @@ def _told(path: Path | str) -> Iterator[None]:
     """Whatever is broken told as a problem of the file."""
     try:
         yield
-    except (OSError, UnicodeDecodeError, csv.Error) as error:
+    except OSError as error:
+        found = f"a file that cannot be read ({error.strerror or error})"
+        raise ProblemsFoundError([Problem(str(path), Mark(1, 1), found, "CSV text")]) from error
+    except (UnicodeDecodeError, csv.Error) as error:
         found = f"a file that is no CSV text ({error})"
         raise ProblemsFoundError([Problem(str(path), Mark(1, 1), found, "UTF-8 text")]) from error
 
