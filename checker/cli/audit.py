@@ -1,5 +1,6 @@
 """`cinchbook audit`: a season's hauls against the rules of each haul's day."""
 
+import os
 from contextlib import contextmanager, nullcontext
 from functools import partial
 from pathlib import Path
@@ -37,6 +38,10 @@ if TYPE_CHECKING:
     from checker.season.bench import Plan
     from checker.season.comparing import Comparison
     from checker.season.work import Work
+
+
+_INTERRUPTED = 130
+"""What shells say of a command that ended by Ctrl-C."""
 
 
 def run(
@@ -144,6 +149,11 @@ def run(
         end_with_problems(found)
     except (BusyError, NoClusterError, OtherRulesError, NotWrittenError) as error:
         end_with(str(error))
+    except KeyboardInterrupt:
+        typer.echo("stopped; the same command goes on from here", err=True)
+        # What is done is kept. The interpreter's own way out would wait for processes that are
+        # gone, and with them for what they were handed.
+        os._exit(_INTERRUPTED)
     if not asked.on_standard_output:
         _print(done, compared, form)
     raise typer.Exit(PROBLEM if done.refused else _exit_code(done))

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from importlib import import_module
-from multiprocessing import parent_process
+from multiprocessing import active_children, parent_process
 from multiprocessing.process import BaseProcess
 from typing import Any
 
@@ -18,12 +18,17 @@ class NoClusterError(Exception):
 
 @contextmanager
 def processes() -> Iterator[Executor]:
-    """One process for each core; what waits is dropped when the run is stopped."""
+    """One process for each core; they are gone at once where the run is stopped."""
     executor = ProcessPoolExecutor(os.cpu_count(), initializer=_begin)
     try:
         yield executor
-    finally:
-        executor.shutdown(cancel_futures=True)
+    except BaseException:
+        # Whatever they are at is done anew: waiting for it may take long, or for ever.
+        for child in active_children():
+            child.kill()
+        executor.shutdown(wait=False, cancel_futures=True)
+        raise
+    executor.shutdown()
 
 
 def _begin() -> None:

@@ -78,14 +78,19 @@ def work_folder(cache: Path) -> Path | None:
     return found[0] if found else None
 
 
-def kill_when(process: subprocess.Popen[bytes], cache: Path, pattern: str, number: int) -> None:
-    """Kill -9 as soon as that many files of that name are there."""
+def wait_for(process: subprocess.Popen[bytes], cache: Path, pattern: str, number: int) -> None:
+    """Wait until that many files of that name are there."""
     while process.poll() is None:
         folder = work_folder(cache)
         if folder and len(list(folder.glob(pattern))) >= number:
             break
         time.sleep(0.002)
-    assert process.poll() is None, "it was done before it could be killed"
+    assert process.poll() is None, "it was done before it could be stopped"
+
+
+def kill_when(process: subprocess.Popen[bytes], cache: Path, pattern: str, number: int) -> None:
+    """Kill -9 as soon as that many files of that name are there."""
+    wait_for(process, cache, pattern, number)
     os.kill(process.pid, signal.SIGKILL)
     process.communicate()
 
@@ -119,6 +124,25 @@ def test_killed_in_the_middle_a_second_run_gives_the_same_bytes(
     assert work_folder(cache) is None
     # All parts had been read, so what was left to do is the tasks that had not been judged.
     assert rests(told) == rests(all_told) - parts - tasks
+
+
+@pytest.mark.skipif(os.name != "posix", reason="Ctrl-C is sent as on Unix")
+def test_stopped_by_the_keyboard_it_ends_at_once_and_goes_on_later(tmp_path: Path) -> None:
+    (tmp_path / "hauls.csv").write_text(season(400))
+    whole = start(tmp_path, tmp_path / "cache-of-one", "one.jsonl")
+    expected, _ = whole.communicate()
+    cache = tmp_path / "cache"
+    for pattern, number in (("part-*.json", 2), ("findings-*", 3)):
+        stopped = start(tmp_path, cache, "many.jsonl")
+        wait_for(stopped, cache, pattern, number)
+        stopped.send_signal(signal.SIGINT)
+        _, told = stopped.communicate(timeout=60)
+        assert stopped.returncode == 130
+        assert b"stopped; the same command goes on from here" in told
+        assert b"Traceback" not in told
+        assert work_folder(cache) is not None
+    last = start(tmp_path, cache, "many.jsonl")
+    assert last.communicate()[0] == expected
 
 
 def rests(told: bytes) -> int:
