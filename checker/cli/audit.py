@@ -107,7 +107,7 @@ def run(
     Example: cinchbook audit hauls.csv --write html=season.html,xlsx=season.xlsx
 
     Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read; 3 some
-    hauls are undecided, or there is none.
+    hauls are undecided, or there is none; 130 stopped by Ctrl-C.
     """
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError

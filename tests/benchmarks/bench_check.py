@@ -1,6 +1,6 @@
 """What a check costs, as ratios to floors measured in the same run.
 
-Run `python tests/benchmarks/bench_check.py`. Medians of several runs. Fresh processes take turns
+Run `python -m tests.benchmarks.bench_check`. Medians of several runs. Fresh processes take turns
 with the floors they are held against, so that a busy spell of the machine falls on both; they may
 keep bytecode, and the first turn, which compiles it, is not counted.
 """

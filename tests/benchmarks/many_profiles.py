@@ -1,7 +1,7 @@
 """Many load profiles to measure with, and a log of invented hauls over them.
 
 The profiles are the bundled ones, again and again with other figures. Run
-`python tests/benchmarks/many_profiles.py FOLDER --count 200 --hauls 1000000 --seed 1`; the log's
+`python -m tests.benchmarks.many_profiles FOLDER --count 200 --hauls 1000000 --seed 1`; the log's
 loads are found from where it was run.
 """
 
