@@ -190,8 +190,9 @@ def _amend(
     *,
     dry_run: bool,
 ) -> None:
+    from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
-    from checker.drafting.writing import NotWrittenError, put_in_place
+    from checker.drafting.writing import put_in_place
     from checker.editing.change import amended_text, as_change, new_file, own_value
     from checker.editing.insert import NoPlaceError
 

@@ -41,10 +41,11 @@ def run(
 
     Exit codes: 0 written; 2 a problem in the call, the place or the answers, nothing written.
     """
+    from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError, listed, nearest
     from checker.drafting.outlines import drafts
     from checker.drafting.text import drafted
-    from checker.drafting.writing import NotWrittenError, check_place, put_in_place
+    from checker.drafting.writing import check_place, put_in_place
 
     known = drafts(date.today())
     if kind not in known:

@@ -62,9 +62,10 @@ def run(
 
     Exit codes: 0 written; 2 a problem in the call, the place or the load profiles, nothing written.
     """
+    from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
     from checker.season.invented.drawing import invented
-    from checker.season.invented.writing import NotWrittenError, check_place, write_log
+    from checker.season.invented.writing import check_place, write_log
 
     days = parse_day(first), parse_day(last)
     if days[1] < days[0]:

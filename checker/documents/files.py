@@ -10,6 +10,12 @@ class NotWrittenError(Exception):
     """A file that cannot be written; the message says why."""
 
 
+def unwritable(target: Path, error: OSError) -> NotWrittenError:
+    """What to say of a file that the system does not let be written."""
+    reason = (error.strerror or str(error)).lower()
+    return NotWrittenError(f"found '{target}', which cannot be written ({reason})")
+
+
 def put_text(text: str, target: Path) -> None:
     """Write a text as `put_bytes` does, in UTF-8; raises NotWrittenError."""
     put_bytes(text.encode(), target)
@@ -33,9 +39,7 @@ def put_bytes(content: bytes, target: Path) -> None:
             shutil.copymode(place, beside)
         beside.replace(place)
     except OSError as error:
-        reason = error.strerror or str(error)
-        message = f"found '{target}', which cannot be written ({reason})"
-        raise NotWrittenError(message) from error
+        raise unwritable(target, error) from error
     finally:
         with contextlib.suppress(OSError):
             beside.unlink()

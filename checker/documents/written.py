@@ -12,6 +12,7 @@ from typing import Any, Final, NoReturn
 from jsonschema import Draft202012Validator
 from jsonschema.exceptions import ValidationError
 
+from checker.documents.json_text import twice_in
 from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError, listed, quoted
 from checker.documents.reader import UNPRINTABLE
 from checker.documents.schemas import schema
@@ -124,12 +125,9 @@ def _parsed(path: Path) -> Written:
 
 
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    """An object, in which no name may stand twice: the first or the last would be a guess."""
     members = dict(pairs)
     if len(members) < len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in members if names.count(name) > 1)
-        message = f"the member {quoted(twice)} twice in one object"
+        message = f"the member {quoted(str(twice_in(pairs)))} twice in one object"
         raise _FaultError(message)
     return members
 

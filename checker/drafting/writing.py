@@ -5,13 +5,10 @@ import os
 import shutil
 from pathlib import Path
 
+from checker.documents.files import NotWrittenError, unwritable
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.reader import read_file
 from checker.documents.validate import validate
-
-
-class NotWrittenError(Exception):
-    """A file that cannot be written there; the message says why and what would be accepted."""
 
 
 def check_place(target: Path, *, replacing: bool) -> None:
@@ -31,13 +28,8 @@ def check_place(target: Path, *, replacing: bool) -> None:
         else:
             return
     except OSError as error:
-        raise _unwritable(target, error) from error
+        raise unwritable(target, error) from error
     raise NotWrittenError(message)
-
-
-def _unwritable(target: Path, error: OSError) -> NotWrittenError:
-    reason = (error.strerror or "no reason given").lower()
-    return NotWrittenError(f"found '{target}', which cannot be written ({reason})")
 
 
 def put_in_place(text: str, kind: str, target: Path, *, replacing: bool) -> None:
@@ -63,7 +55,7 @@ def put_in_place(text: str, kind: str, target: Path, *, replacing: bool) -> None
             shutil.copymode(place, beside)
         beside.replace(place)
     except OSError as error:
-        raise _unwritable(target, error) from error
+        raise unwritable(target, error) from error
     finally:
         with contextlib.suppress(OSError):
             beside.unlink()

@@ -1,6 +1,5 @@
 """The days on which rules change: between two of them all days are alike."""
 
-from bisect import bisect_right
 from collections.abc import Iterable
 from datetime import date
 
@@ -23,8 +22,3 @@ def turning_days(rulebooks: Rulebooks, variances: Iterable[Variance] = ()) -> li
     for variance in variances:
         days |= {variance.starts, variance.ends}
     return sorted(day for day in days if day is not None)
-
-
-def stretch_of(days: list[date], day: date) -> int:
-    """Which stretch of days between turning days a day lies in; on a turning day the later one."""
-    return bisect_right(days, day)

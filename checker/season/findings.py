@@ -15,7 +15,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from checker.documents.files import NotWrittenError
+from checker.documents.files import unwritable
 from checker.rulebooks.verdicts import WORST_FIRST
 from checker.season.judged import Group, JudgedChunk, RuleSaid
 from checker.season.judging import IDLE, NOT_MET, TOO_CLOSE
@@ -141,8 +141,7 @@ def put_together(parts: Iterable[Path], target: Path) -> None:
         join(parts, beside)
         beside.replace(target)
     except OSError as error:
-        message = f"found '{target}', which cannot be written ({error.strerror or error})"
-        raise NotWrittenError(message) from error
+        raise unwritable(target, error) from error
     finally:
         with suppress(OSError):
             beside.unlink()

@@ -20,7 +20,7 @@ from checker.season.logs.decode import (
     WordDecoder,
 )
 from checker.season.logs.model import OF_THE_HAUL, Batch, Column, OwnWords, Part, Refused, Role
-from checker.season.logs.settling import NO_LOAD, words_for
+from checker.season.logs.settling import NO_LOAD, as_text, words_for
 from checker.season.table import Named, Table, joined
 from checker.season.totals import MOST_TOLD
 
@@ -45,7 +45,7 @@ class Sheet:
     `records` has the fields row, day and crew, then for each column of figures value0, and half0
     and metric0 where some haul has a tolerance or a metric unit, for each column of words word0.
     `loads` says where those of each load begin and end. `names` has a line for each haul that the
-    log names: its row, a tab, its name.
+    log names: its row, a tab, its name as Python would write it, which is one line.
     """
 
     records: NDArray[np.void]
@@ -146,8 +146,8 @@ class _Reading:
             crews = Named(codes, self.names_of[Role.CREW].found)
         table = Table(numbers, days, crews, figures, words)
         if Role.HAUL in by_role:
-            names = ("" if cell is None else cell for cell in batch.cells[Role.HAUL])
-            self.names += map("%d\t%s\n".__mod__, zip(batch.numbers, names, strict=True))
+            names = ("" if cell is None else as_text(cell) for cell in batch.cells[Role.HAUL])
+            self.names += map("%d\t%a\n".__mod__, zip(batch.numbers, names, strict=True))
         if not said:
             return table, loads
         kept = np.ones(len(numbers), dtype=bool)

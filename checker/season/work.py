@@ -8,6 +8,7 @@ import json
 import shutil
 import time
 from array import array
+from ast import literal_eval
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
@@ -21,6 +22,7 @@ from filelock import FileLock, Timeout
 from numpy.typing import NDArray
 
 from checker.documents.files import put_bytes, put_text
+from checker.documents.problems import tamed
 from checker.season.logs.model import Column, Refused, Role
 from checker.season.reading import Heading, Piece, Sheet
 from checker.season.totals import Totals
@@ -52,12 +54,11 @@ class StoredSheet:
 
     def names(self, rows: Container[int]) -> Iterator[tuple[int, str]]:
         """Of these rows those that the log names, and how."""
-        with self.file.with_suffix(".names").open(encoding="utf-8", newline="\n") as lines:
+        with self.file.with_suffix(".names").open(encoding="ascii") as lines:
             for line in lines:
-                row, tab, name = line.partition("\t")
-                # A name may be blank, or go over several lines of which the first will do.
-                if tab and row.isdecimal() and int(row) in rows and name.strip():
-                    yield int(row), name.strip()
+                row, _, written = line.partition("\t")
+                if int(row) in rows and (name := tamed(literal_eval(written)).strip()):
+                    yield int(row), name
 
 
 class Shelf:

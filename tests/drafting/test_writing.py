@@ -5,8 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from checker.documents.files import NotWrittenError
 from checker.documents.problems import ProblemsFoundError
-from checker.drafting.writing import NotWrittenError, check_place, put_in_place
+from checker.drafting.writing import check_place, put_in_place
 
 TEXT = "kind: carrier\ntitle: Ours — über\n"
 

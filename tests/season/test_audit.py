@@ -22,7 +22,7 @@ from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season import audit as auditing
 from checker.season.audit import Audit, audit, digest_of
 from checker.season.bench import Plan
-from checker.season.days import stretch_of, turning_days
+from checker.season.days import turning_days
 from checker.season.hands import processes
 from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.logs import csv_log
@@ -238,7 +238,6 @@ def test_a_number_that_changes_in_the_season_is_that_of_each_day(
     )
     days = turning_days(books)
     assert [day.isoformat() for day in days] == ["2026-01-01", "2026-06-01"]
-    assert [stretch_of(days, day) for day in (days[0], days[1])] == [1, 2]
     log = tmp_path / "hauls.csv"
     log.write_text(
         "load,date,trailer.gvwr\n"
@@ -341,3 +340,26 @@ def test_the_hauls_own_names_are_told(tmp_path: Path) -> None:
     lines = [late | {"haul": "H-7"}, late, late | {"haul": None}, late | {"haul": " H 9\n"}]
     log.write_text("\n".join(map(json.dumps, lines)) + "\n")
     assert audited(log).names == {1: "H-7", 4: "H 9"}
+
+
+def test_half_a_character_is_refused_with_its_row_and_stops_nothing(tmp_path: Path) -> None:
+    log = tmp_path / "hauls.jsonl"
+    sound = r'{"load": "side-by-side-in-order", "date": "2026-05-14", "haul": "H\ud83d\ude9c"}'
+    lines = [sound, sound.replace(r"\ude9c", ""), sound.replace('"haul"', '"\\ud800"')]
+    log.write_text("\n".join(lines) + "\n")
+    done = audited(log)
+    assert (done.read, done.judged) == (3, 1)
+    assert [each.row for each in done.refusals] == [2, 3]
+    assert "half a character" in done.refusals[0].said
+    assert audit_json(done, "0.0").encode()
+
+
+def test_a_name_over_several_lines_names_no_other_haul(tmp_path: Path) -> None:
+    log = tmp_path / "hauls.csv"
+    log.write_text(
+        "load,date,walkaround.chains_crossed,haul\n"
+        'side-by-side-in-order,2026-05-14,no,"A\n5\tforged"\n'
+        "side-by-side-in-order,2026-05-14,no,\n"
+        "side-by-side-in-order,2026-05-14,no,B\n"
+    )
+    assert audited(log).names == {2: "A 5 forged", 5: "B"}

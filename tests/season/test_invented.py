@@ -18,6 +18,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from checker.documents.files import NotWrittenError
 from checker.engine import judge_each
 from checker.load.build import read_profile
 from checker.resources import shipped
@@ -30,7 +31,7 @@ from checker.season.invented.chance import Chance
 from checker.season.invented.district import CREWS, HAULS_BY_MONTH, HAULS_BY_WEEKDAY, USUAL_LOADS
 from checker.season.invented.drawing import invented
 from checker.season.invented.pool import Pool
-from checker.season.invented.writing import FORMS, NotWrittenError, check_place, write_log
+from checker.season.invented.writing import FORMS, check_place, write_log
 from checker.season.logs.columns import column_of
 from checker.season.logs.decode import Faults, FigureDecoder, WordDecoder
 from checker.season.logs.mapping import read_mapping

@@ -7,6 +7,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Final
 
+from checker.documents.files import NotWrittenError, unwritable
 from checker.season.logs.model import Batch
 
 FORMS: Final[Mapping[str, str]] = {
@@ -21,10 +22,6 @@ FORMS: Final[Mapping[str, str]] = {
 
 MOST_IN_A_SHEET: Final = 1_048_575
 """So many rows a sheet has below its header."""
-
-
-class NotWrittenError(Exception):
-    """A log that cannot be written there; the message says why and what would be accepted."""
 
 
 def check_place(target: Path, hauls: int) -> None:
@@ -48,13 +45,8 @@ def check_place(target: Path, hauls: int) -> None:
         else:
             return
     except OSError as error:
-        raise _unwritable(target, error) from error
+        raise unwritable(target, error) from error
     raise NotWrittenError(message)
-
-
-def _unwritable(target: Path, error: OSError) -> NotWrittenError:
-    reason = (error.strerror or "no reason given").lower()
-    return NotWrittenError(f"found '{target}', which cannot be written ({reason})")
 
 
 def write_log(target: Path, batches: Iterable[Batch]) -> None:
@@ -70,7 +62,7 @@ def write_log(target: Path, batches: Iterable[Batch]) -> None:
         write(beside, batches)
         beside.rename(target)
     except OSError as error:
-        raise _unwritable(target, error) from error
+        raise unwritable(target, error) from error
     finally:
         if beside.is_dir():
             shutil.rmtree(beside)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO, Final, NoReturn
 
+from checker.documents.json_text import has_half_characters, twice_in
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted
 from checker.season.logs.collecting import Row, collected
 from checker.season.logs.columns import ColumnError, own_column
@@ -115,7 +116,8 @@ class _Reading:
 
 def _object(line: bytes) -> dict[str, Any]:
     try:
-        data = json.loads(line.decode(), object_pairs_hook=_once, parse_constant=_no_number)
+        text = line.decode()
+        data = json.loads(text, object_pairs_hook=_once, parse_constant=_no_number)
     except json.JSONDecodeError as error:
         message = f"found a line that is no JSON ({error.msg}, character {error.colno})"
         raise _RowError(message) from error
@@ -130,16 +132,16 @@ def _object(line: bytes) -> dict[str, Any]:
     if not isinstance(data, dict):
         message = "found a line that is no JSON object; wanted {...}"
         raise _RowError(message)
+    if has_half_characters(text, data):
+        message = "found an escape that stands for half a character; wanted whole ones"
+        raise _RowError(message)
     return data
 
 
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    """An object, in which no key may stand twice: the first or the last would be a guess."""
     keys = dict(pairs)
     if len(keys) < len(pairs):
-        names = [key for key, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
-        message = f"found {quoted(twice)} twice; wanted each field once"
+        message = f"found {quoted(str(twice_in(pairs)))} twice; wanted each field once"
         raise _RowError(message)
     return keys
 

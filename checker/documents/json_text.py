@@ -1,0 +1,32 @@
+"""JSON that nobody can read in two ways: what Python lets pass and a record should not hold."""
+
+import json
+import re
+from collections.abc import Sequence
+from typing import Any, Final
+
+_SURROGATE: Final = re.compile(r"\\[uU][dD][89a-fA-F]")
+
+
+def twice_in(pairs: Sequence[tuple[str, Any]]) -> str | None:
+    """A name that stands twice in one object, where the first or the last would be a guess.
+
+    `pairs` are what `json` hands to an `object_pairs_hook`.
+    """
+    seen: set[str] = set()
+    for name, _ in pairs:
+        if name in seen:
+            return name
+        seen.add(name)
+    return None
+
+
+def has_half_characters(text: str, data: Any) -> bool:
+    """Whether an escape in the text stands for half a character, which nothing can write again."""
+    if not _SURROGATE.search(text):
+        return False
+    try:
+        json.dumps(data, ensure_ascii=False).encode()
+    except UnicodeEncodeError:
+        return True
+    return False
