@@ -255,9 +255,11 @@ def load_named(name: str) -> Path:
 
     Raises FileNotFoundError.
     """
+    from checker.documents.problems import quoted
+
     path = Path(shipped_or_here(name))
     if not path.is_file():
-        message = f"found no load profile '{name}'"
+        message = f"found no load profile {quoted(name)}"
         raise FileNotFoundError(message)
     return path
 

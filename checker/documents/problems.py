@@ -59,8 +59,13 @@ class ProblemsFoundError(Exception):
 
 def tamed(text: str) -> str:
     """Text from a file as messages show it: on one line, cut when very long."""
-    shown = "".join(letter if letter.isprintable() else " " for letter in text[:_MOST_SHOWN])
+    shown = printable(text[:_MOST_SHOWN])
     return f"{shown}…" if len(text) > _MOST_SHOWN else shown
+
+
+def printable(text: str) -> str:
+    """Text on one line, with nothing in it that a terminal would obey."""
+    return "".join(letter if letter.isprintable() else " " for letter in text)
 
 
 def quoted(text: str) -> str:

@@ -22,7 +22,7 @@ from filelock import FileLock, Timeout
 from numpy.typing import NDArray
 
 from checker.documents.files import put_bytes, put_text
-from checker.documents.problems import tamed
+from checker.documents.problems import printable
 from checker.season.logs.model import Column, Refused, Role
 from checker.season.reading import Heading, Piece, Sheet
 from checker.season.totals import Totals
@@ -57,7 +57,7 @@ class StoredSheet:
         with self.file.with_suffix(".names").open(encoding="ascii") as lines:
             for line in lines:
                 row, _, written = line.partition("\t")
-                if int(row) in rows and (name := tamed(literal_eval(written)).strip()):
+                if int(row) in rows and (name := printable(literal_eval(written)).strip()):
                     yield int(row), name
 
 

@@ -363,3 +363,16 @@ def test_a_name_over_several_lines_names_no_other_haul(tmp_path: Path) -> None:
         "side-by-side-in-order,2026-05-14,no,B\n"
     )
     assert audited(log).names == {2: "A 5 forged", 5: "B"}
+
+
+def test_nothing_in_a_log_is_obeyed_by_a_terminal(tmp_path: Path) -> None:
+    log = tmp_path / "hauls.csv"
+    log.write_text(
+        "load,date,crew,haul,walkaround.chains_crossed\n"
+        "loads/side-by-side-in-order,2026-05-14,no\x1b[31mrth,H\x1b[2J,no\n"
+        "loads/no-such\x1b[31m,2026-05-14,north,H,no\n"
+    )
+    done = run(str(log), "--rules", "coupling")
+    assert "no [31mrth: 1 haul" in done.stdout
+    assert "found no load profile 'loads/no-such [31m'" in done.stdout
+    assert "\x1b" not in done.stdout + done.stderr

@@ -12,6 +12,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from checker.documents.problems import printable
 from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import node_of
 from checker.season.logs.model import Cell, Column, Role
@@ -159,7 +160,10 @@ class WordDecoder(_Known):
 
 
 class NameDecoder(_Known):
-    """Reads the cells of a column of names; `found` are the names, the first a blank."""
+    """Reads the cells of a column of names; `found` are the names, the first a blank.
+
+    They are printed as they stand, so that they hold nothing but letters of one line.
+    """
 
     def __init__(self, words: Mapping[str, Cell], blank: str | None = None) -> None:
         """With `blank`, that is what is wrong where no name stands."""
@@ -175,7 +179,7 @@ class NameDecoder(_Known):
 
     def learned(self, cells: Sequence[Cell]) -> Sequence[int]:
         """Read the names, which cells before may have written otherwise."""
-        names = ["" if cell is None else as_text(cell) for cell in cells]
+        names = ["" if cell is None else printable(as_text(cell)) for cell in cells]
         for name in names:
             if name not in self.place:
                 self.place[name] = len(self.found)
