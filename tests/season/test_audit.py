@@ -7,7 +7,6 @@ import subprocess
 import sys
 from collections import Counter, defaultdict
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -16,7 +15,6 @@ from checker.engine import Outcome
 from checker.gate import is_near
 from checker.reports.audit_page import audit_json
 from checker.resources import shipped
-from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season import audit as auditing
@@ -28,6 +26,7 @@ from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.logs import csv_log
 from checker.season.logs.opening import open_log
 from checker.tolerances import check_profile
+from tests.season.quick import quick_rules
 
 NEAR = 0.05
 HEADER = (
@@ -47,19 +46,7 @@ LOADS = (
 def quick(rules: tuple[str, ...]) -> Rulebooks:
     """The shipped rules without those that ask for a linear programme, which take long."""
     assert rules == ("shipped",)
-    read = load_rulebooks(shipped("rules"))
-    books = [
-        replace(
-            book,
-            rules=tuple(
-                rule
-                for rule in book.rules
-                if not any(name.startswith("article.holds_") for name in rule.facts)
-            ),
-        )
-        for book in read.books
-    ]
-    return replace(read, books=tuple(books))
+    return quick_rules()
 
 
 def found(name: str) -> Path:

@@ -1,6 +1,6 @@
 """Many hauls at once against the same hauls one by one: verdicts, margins, outcomes agree."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import date
 from functools import cache
 from typing import Any
@@ -14,13 +14,13 @@ from checker.engine import Check
 from checker.gate import is_near
 from checker.load.build import Profile, read_profile
 from checker.resources import shipped
-from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST
 from checker.season.chunk import Chunk, Varied
 from checker.season.judged import OUTCOMES, Group
 from checker.tolerances import check_profile
 from checker.units import parse
+from tests.season.quick import quick_rules
 
 DAY = date(2026, 5, 14)
 NEAR = 0.05
@@ -50,18 +50,7 @@ LOADS = (
 @cache
 def rulebooks() -> Rulebooks:
     """The shipped rules without those that ask for a linear programme, which take long."""
-    from dataclasses import replace
-
-    read = load_rulebooks(shipped("rules"))
-
-    def is_quick(names: tuple[str, ...]) -> bool:
-        return not any(name.startswith("article.holds_") for name in names)
-
-    books = [
-        replace(book, rules=tuple(rule for rule in book.rules if is_quick(rule.facts)))
-        for book in read.books
-    ]
-    return replace(read, books=tuple(books))
+    return quick_rules()
 
 
 @cache
@@ -135,3 +124,46 @@ def test_arrays_and_one_by_one_agree_on_every_verdict(data: st.DataObject) -> No
         }
         compare(alone, says)
         assert OUTCOMES[judged.outcomes[row]] is alone.outcome
+
+
+@pytest.mark.parametrize(("marked", "near"), [("", True), ("usual_at_limit: yes", False)])
+def test_what_is_built_to_its_limit_is_no_near_miss(
+    rulebook: Callable[..., Rulebooks], marked: str, near: bool
+) -> None:
+    books = rulebook(
+        f"""
+        - id: width
+          title: Not too wide
+          question: limits
+          requires: trailer.overall_width <= widest
+          {marked}
+          thresholds:
+            widest:
+              stricter: lower
+              values: [{{value: 102 in, from: 2015-10-01, source: print, at: p. 1}}]
+          source: print
+          at: p. 1
+          basis: guidance
+          level: must
+          because: it is so
+          fix: mend it
+          proofs:
+            - {{name: at, given: {{trailer.overall_width: 102 in}}, expect: met, origin: hand}}
+        """
+    )
+    path = ("trailer", "overall_width")
+    laid = profile("side-by-side-in-order").replaced({path: "102 in"})
+    (alone,) = check_profile(laid, books, DAY).findings
+    assert is_near(alone, NEAR) is near
+    # Both as one of several hauls, of which the other is far from the limit, and as all of them.
+    inch = 0.0254  # m, exact
+    for widths, several in (
+        ([102 * inch, 80 * inch], [near, False]),
+        ([102 * inch] * 2, [near] * 2),
+    ):
+        rows = np.arange(2)
+        columns = {path: Varied(widths)}
+        days = np.full(2, DAY.toordinal())
+        chunk = Chunk(laid, DAY, "x", rows, days, ["north"], rows * 0, columns)
+        (said,) = Group(chunk, books, NEAR).judged(chunk).rules
+        assert np.broadcast_to(said.said.near, 2).tolist() == several

@@ -1,0 +1,18 @@
+"""The shipped rules that need no linear programme, for tests and timings of many hauls."""
+
+from dataclasses import replace
+
+from checker.advice.sweep import is_slow
+from checker.resources import shipped
+from checker.rulebooks.loading import load_rulebooks
+from checker.rulebooks.model import Rulebook, Rulebooks
+
+
+def quick_rules() -> Rulebooks:
+    """Those rules, in all their rulebooks."""
+    read = load_rulebooks(shipped("rules"))
+    return replace(read, books=tuple(map(_quick, read.books)))
+
+
+def _quick(book: Rulebook) -> Rulebook:
+    return replace(book, rules=tuple(rule for rule in book.rules if not is_slow(rule)))
