@@ -19,12 +19,13 @@ from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season import audit as auditing
 from checker.season.audit import Audit, audit, digest_of
-from checker.season.bench import Plan
+from checker.season.bench import Bench, HaulsOf, Plan
 from checker.season.days import turning_days
 from checker.season.hands import processes
 from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.logs import csv_log
 from checker.season.logs.opening import open_log
+from checker.season.totals import Totals
 from checker.tolerances import check_profile
 from tests.season.quick import quick_rules
 
@@ -363,3 +364,22 @@ def test_nothing_in_a_log_is_obeyed_by_a_terminal(tmp_path: Path) -> None:
     assert "no [31mrth: 1 haul" in done.stdout
     assert "found no load profile 'loads/no-such [31m'" in done.stdout
     assert "\x1b" not in done.stdout + done.stderr
+
+
+def test_of_a_load_no_more_hauls_are_judged_at_once_than_memory_should_grow_by(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    log = tmp_path / "hauls.csv"
+    log.write_text("load,date\n" + "side-by-side-in-order,2026-05-14\n" * 23)
+    monkeypatch.setattr(auditing, "_HAULS_AT_ONCE", 5)
+    monkeypatch.setattr(csv_log, "PART_BYTES", 300)
+    slices: list[int] = []
+    whole = Bench.totals
+
+    def watched(self: Bench, hauls: HaulsOf, findings: None) -> Totals:
+        slices.append(hauls.hauls)
+        return whole(self, hauls, findings)
+
+    monkeypatch.setattr(Bench, "totals", watched)
+    assert audited(log).judged == 23
+    assert slices == [5, 5, 5, 5, 3]

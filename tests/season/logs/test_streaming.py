@@ -17,6 +17,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from checker.season.logs import csv_log
 from checker.season.logs.opening import open_log
 from checker.season.logs.settling import settled
 
@@ -149,3 +150,37 @@ def test_lines_of_json_given_out_and_refused_add_up(tmp_path: Path, lines: list[
         assert all(len(cells) == len(batch.numbers) for cells in batch.cells.values())
         assert all(isinstance(day, date) for day in batch.cells["date"])
         assert all(isinstance(load, str) and load for load in batch.cells["load"])
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@given(
+    st.lists(
+        st.tuples(st.sampled_from(["a", "b, c", 'd "e"', "f\ng", "h\r\ni"]), st.integers(0, 9999)),
+        max_size=40,
+    ),
+    st.integers(1, 90),
+    st.sampled_from(["\n", "\r\n"]),
+)
+def test_rows_of_csv_are_those_of_the_csv_module_wherever_parts_end(
+    tmp_path: Path, table: list[tuple[str, int]], size: int, ending: str
+) -> None:
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator=ending)
+    writer.writerow(["load", "date", "crew", "trip.speed [mph]"])
+    writer.writerows([f"load {crew}", "2026-07-02", crew, speed] for crew, speed in table)
+    file = tmp_path / "season.csv"
+    file.write_text(text.getvalue(), newline="")
+    reader = csv.reader(io.StringIO(text.getvalue(), newline=""))
+    expected, before = [], 0
+    for cells in reader:
+        expected.append((before + 1, cells))
+        before = reader.line_num
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(csv_log, "PART_BYTES", size)
+        found = [
+            (number, list(cells))
+            for part in open_log(file).parts
+            for batch in part.batches()
+            for number, *cells in zip(batch.numbers, *batch.cells.values(), strict=True)
+        ]
+    assert found == expected[1:]
