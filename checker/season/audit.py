@@ -152,7 +152,7 @@ def _judged(
 ) -> Totals:
     """What the hauls of all loads come to."""
     tasks_done, totals = work.judged()
-    if any(_digest_of_file(file) != digest for file, digest in totals.files.items()):
+    if _is_out_of_date(totals, plan):
         work.forget_judged()
         tasks_done, totals = 0, Totals()
     hauls = sum(sheet.read - sheet.refused for sheet in shelf.sheets)
@@ -168,6 +168,13 @@ def _judged(
         done += sum(each.hauls for each in task)
         watch.judging(done, hauls)
     return totals
+
+
+def _is_out_of_date(totals: Totals, plan: Plan) -> bool:
+    """Whether a load profile that was judged has changed, or one that could not be read can."""
+    return any(_digest_of_file(file) != digest for file, digest in totals.files.items()) or any(
+        bench(plan).load(name) != reason for name, reason in totals.unfit.items()
+    )
 
 
 def _digest_of_file(file: str) -> str | None:

@@ -88,6 +88,7 @@ class Bench:
         grouping = self.load(hauls.load)
         table = joined([unpacked(*piece) for piece in hauls.pieces])
         if isinstance(grouping, str):
+            totals.unfit[hauls.load] = grouping
             totals.refuse(Refused(row, grouping) for row in table.rows.tolist())
             return totals
         profile = grouping.profile

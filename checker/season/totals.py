@@ -125,6 +125,8 @@ class Totals:
     """The file of each load profile, by its name in the log."""
     files: dict[str, str] = field(default_factory=dict)
     """Every file that the load profiles rest on, with its digest."""
+    unfit: dict[str, str] = field(default_factory=dict)
+    """Why a load cannot be read, by its name in the log."""
 
     def add(self, other: "Totals") -> None:
         """Count the other's hauls too."""
@@ -140,6 +142,7 @@ class Totals:
         self._tell(other.refusals)
         self.loads |= other.loads
         self.files |= other.files
+        self.unfit |= other.unfit
 
     def refuse(self, refused: Iterable[Refused]) -> None:
         """Count rows that cannot be judged."""

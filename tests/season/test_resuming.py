@@ -181,6 +181,26 @@ def test_what_is_kept_counts_until_a_load_profile_is_edited(
         assert held(work) == 1
 
 
+def test_a_load_that_is_there_at_last_is_judged(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    log = tmp_path / "hauls.csv"
+    log.write_text("load,date\nmine,2026-05-14\n")
+    root = Path(str(shipped("profiles")))
+    plan = Plan(coupling, (), lambda name: tmp_path / f"{name}.yaml", root, 0.05)
+
+    def judged(work: Work) -> int:
+        bench.cache_clear()  # as in a run of its own
+        return audit(open_log(log), plan, digest_of(log), work=work).judged
+
+    with kept_work(tmp_path / "work", "a") as work:
+        assert judged(work) == judged(work) == 0
+        text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
+        (tmp_path / "mine.yaml").write_text(text)
+        assert judged(work) == 1
+
+
 def test_two_runs_of_one_audit_do_not_meet(tmp_path: Path) -> None:
     with kept_work(tmp_path, "a"):
         with pytest.raises(BusyError, match="another run of this audit"), kept_work(tmp_path, "a"):
