@@ -179,7 +179,7 @@ class NameDecoder(_Known):
 
     def learned(self, cells: Sequence[Cell]) -> Sequence[int]:
         """Read the names, which cells before may have written otherwise."""
-        names = ["" if cell is None else printable(as_text(cell)) for cell in cells]
+        names = ["" if cell is None else printable(as_text(cell)).strip() for cell in cells]
         for name in names:
             if name not in self.place:
                 self.place[name] = len(self.found)
