@@ -246,12 +246,22 @@ class Facts:
         paths = self.fields(name, subject)
         return {path: stated[path] for path in paths if path in stated}
 
-    def missing(self, name: str, subject: Subject | None) -> list[str]:
-        """Fields a fact waits for that the profile does not state, without repeats."""
-        if not np.any(np.isnan(self.value(name, subject))):
+    def missing(
+        self, name: str, subject: Subject | None, first: int = 0, step: int = 1
+    ) -> Sequence[str]:
+        """Fields a fact waits for that the profile does not state, without repeats.
+
+        Of a load of many rows, those that it waits for in any `step`th row from `first` on.
+        """
+        where = self._place(self._known[name], subject)
+        key = ("missing", name, where, first, step)
+        return self.once(key, lambda: self._missing(name, where, slice(first, None, step)))
+
+    def _missing(self, name: str, where: Subject | None, rows: slice) -> list[str]:
+        value = np.asarray(self.value(name, where))
+        if not np.isnan(value[rows] if value.size > 1 else value).any():
             return []
         known = self._known[name]
-        where = self._place(known, subject)
         own = (path for pattern in known.fields for path in self._paths(pattern, where))
         found = [path for path in own if path not in self.load.origins and self._asked(path)]
         if not self.load.articles and any(
@@ -259,7 +269,7 @@ class Facts:
         ):
             found.append("articles")
         for other, part in self._used(known, where):
-            found += self.missing(other, part)
+            found += self.missing(other, part, rows.start, rows.step)
         if not found:
             # All it asks for is there, so one of the fields it turns to otherwise is wanting.
             others = (path for pattern in known.instead for path in self._paths(pattern, where))

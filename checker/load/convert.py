@@ -96,11 +96,11 @@ class _Converting:
 
     def _converted(self, data: Any, node: Mapping[str, Any], path: DataPath) -> Any:
         """Quantities as numbers, answers as 1 or 0, everything else as it is; origins noted."""
-        node = _choice(resolved(node), data)
+        node = chosen(resolved(node), data)
         if isinstance(data, dict):
             return {
                 key: self._converted(value, below, (*path, key))
-                for key, value, below in _fields(data, node)
+                for key, value, below in model_fields(data, node)
             }
         if isinstance(data, list):
             plain = [item for item in data if isinstance(item, str)]
@@ -141,7 +141,7 @@ def field_path(path: DataPath) -> str:
     return ".".join(str(part + 1) if isinstance(part, int) else part for part in path)
 
 
-def _fields(
+def model_fields(
     data: Mapping[str, Any], node: Mapping[str, Any]
 ) -> Iterator[tuple[str, Any, Mapping[str, Any]]]:
     """Keys of a mapping that the model holds, each with its value and its schema node.
@@ -156,7 +156,7 @@ def _fields(
             yield key, value, named[key]
 
 
-def _choice(node: Mapping[str, Any], data: Any) -> Mapping[str, Any]:
+def chosen(node: Mapping[str, Any], data: Any) -> Mapping[str, Any]:
     """The branch of a text-or-mapping node that fits; references are mappings by now."""
     return resolved(node["else"]) if "else" in node and isinstance(data, dict) else node
 
@@ -168,11 +168,11 @@ def quantities(
 
     Counts and friction, which are plain numbers, are given as the text they stand for.
     """
-    node = _choice(resolved(node), data)
+    node = chosen(resolved(node), data)
     if isinstance(data, dict):
         return [
             found
-            for key, value, below in _fields(data, node)
+            for key, value, below in model_fields(data, node)
             for found in quantities(value, below, (*path, key))
         ]
     if isinstance(data, list):

@@ -6,7 +6,7 @@ is done is kept in a folder, so that a run that is stopped can be taken up.
 """
 
 from collections import deque
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
 from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass
@@ -22,6 +22,7 @@ from checker.season.bench import (
     bench,
     digest_of_bytes,
     judged_here,
+    patterns_here,
 )
 from checker.season.logs.model import Log, Part, Refused
 from checker.season.reading import Piece, read_part
@@ -29,10 +30,11 @@ from checker.season.totals import Totals
 from checker.season.work import Shelf, Work, passing_work
 
 _HAULS_OF_A_TASK = 8_192
+"""So many are judged together at most, or the memory would grow with the log."""
 _LOADS_OF_A_TASK = 8
 """Enough work at a time that handing it to another process costs little beside it."""
-_HAULS_AT_ONCE = 16_384
-"""Of one load at most so many are judged together, or the memory would grow with the log."""
+_LOADS_AT_ONCE = 32
+"""Of kin at most so many are judged together."""
 _WAITING = 4
 """Parts and tasks handed out and not yet done; more would only fill memory."""
 
@@ -110,7 +112,8 @@ def audit(
         see = watch or _Nobody()
         rulebooks = bench(plan).rulebooks
         shelf = _read(log, here, hands, see)
-        totals = _judged(shelf, plan, bench(plan).rules_digest, here, hands, see)
+        order = _kin(list(shelf.loads), plan, hands)
+        totals = _judged(shelf, order, plan, here, hands, see)
         for sheet in shelf.sheets:
             totals.refuse(sheet.refusals)
             totals.refused += sheet.refused - len(sheet.refusals)
@@ -142,21 +145,38 @@ def _read(log: Log, work: Work, hands: "_Hands", watch: Watch) -> Shelf:
     return shelf
 
 
+def _kin(loads: Sequence[str], plan: Plan, hands: "_Hands") -> list[list[str]]:
+    """All loads in the order of the log, but those that are kin together."""
+    some = (loads[first : first + _LOADS_AT_ONCE] for first in range(0, len(loads), _LOADS_AT_ONCE))
+    alike: dict[str, list[str]] = {}
+    for given, patterns in hands.each(lambda given: (patterns_here, plan, given), some):
+        for load, pattern in zip(given, patterns, strict=True):
+            alike.setdefault(pattern, []).append(load)
+    return [
+        kin[first : first + _LOADS_AT_ONCE]
+        for kin in alike.values()
+        for first in range(0, len(kin), _LOADS_AT_ONCE)
+    ]
+
+
 def _judged(
     shelf: Shelf,
+    order: Sequence[Sequence[str]],
     plan: Plan,
-    rules_digest: str,
     work: Work,
     hands: "_Hands",
     watch: Watch,
 ) -> Totals:
     """What the hauls of all loads come to."""
-    tasks_done, totals = work.judged()
-    if _is_out_of_date(totals, plan):
+    rules_digest = bench(plan).rules_digest
+    # Counts of so many tasks mean nothing once the tasks are others.
+    key = digest_of_bytes(repr(order).encode())
+    tasks_done, totals = work.judged(key)
+    if not tasks_done or _is_out_of_date(totals, plan):
         work.forget_judged()
         tasks_done, totals = 0, Totals()
     hauls = sum(sheet.read - sheet.refused for sheet in shelf.sheets)
-    tasks = islice(_tasks(shelf), tasks_done, None)
+    tasks = islice(_tasks(shelf, order), tasks_done, None)
     done = totals.all.hauls + totals.refused
     watch.judging(done, hauls)
     for task, found in hands.each(lambda given: (judged_here, plan, rules_digest, given), tasks):
@@ -164,7 +184,7 @@ def _judged(
         if found.findings is not None:
             work.put_findings(tasks_done, found.findings)
         tasks_done += 1
-        work.put_judged(tasks_done, totals)
+        work.put_judged(key, tasks_done, totals)
         done += sum(each.hauls for each in task)
         watch.judging(done, hauls)
     return totals
@@ -184,13 +204,13 @@ def _digest_of_file(file: str) -> str | None:
         return None
 
 
-def _tasks(shelf: Shelf) -> Iterator[list[HaulsOf]]:
-    """The hauls of all loads, enough for a task at a time."""
+def _tasks(shelf: Shelf, order: Iterable[Sequence[str]]) -> Iterator[list[HaulsOf]]:
+    """The hauls of all loads, enough for a task at a time, and those of kin together."""
     task: list[HaulsOf] = []
-    for load in shelf.loads:
-        for each in _slices(load, shelf):
-            task.append(each)
-            hauls = sum(given.hauls for given in task)
+    for kin in order:
+        for some in _slices(kin, shelf):
+            task += some
+            hauls = sum(each.hauls for each in task)
             if hauls >= _HAULS_OF_A_TASK or len(task) >= _LOADS_OF_A_TASK:
                 yield task
                 task = []
@@ -198,21 +218,19 @@ def _tasks(shelf: Shelf) -> Iterator[list[HaulsOf]]:
         yield task
 
 
-def _slices(load: str, shelf: Shelf) -> Iterator[HaulsOf]:
-    """The hauls of a load; many of them in several."""
-    pieces: list[Piece] = []
-    hauls = 0
-    for records, heading in shelf.pieces(load):
+def _slices(loads: Sequence[str], shelf: Shelf) -> Iterator[list[HaulsOf]]:
+    """The hauls of loads that are kin; many of them in several."""
+    pieces: dict[str, list[Piece]] = {}
+    room = _HAULS_OF_A_TASK
+    for load, (records, heading) in shelf.pieces(loads):
         rest = records
-        while hauls + len(rest) > _HAULS_AT_ONCE:
-            fitting = _HAULS_AT_ONCE - hauls
-            yield HaulsOf(load, [*pieces, (rest[:fitting], heading)])
-            pieces, hauls, rest = [], 0, rest[fitting:]
-        if len(rest):
-            pieces.append((rest, heading))
-            hauls += len(rest)
-    if pieces:
-        yield HaulsOf(load, pieces)
+        while len(rest) > room:
+            pieces.setdefault(load, []).append((rest[:room], heading))
+            yield [HaulsOf(name, pieces[name]) for name in loads if name in pieces]
+            pieces, room, rest = {}, _HAULS_OF_A_TASK, rest[room:]
+        pieces.setdefault(load, []).append((rest, heading))
+        room -= len(rest)
+    yield [HaulsOf(name, pieces[name]) for name in loads if name in pieces]
 
 
 class _Hands:

@@ -1,6 +1,7 @@
 """Where hauls are judged: one process, or one of many, with the rules read once in each."""
 
-from collections.abc import Callable, Sequence
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from hashlib import blake2b
@@ -9,16 +10,19 @@ from pathlib import Path
 from checker.documents.problems import ProblemsFoundError
 from checker.load.build import Library, Profile, read_profile, shown_path
 from checker.rulebooks.model import Rulebooks
+from checker.season.chunk import Chunk
 from checker.season.findings import FORMS, JsonLines, Parquet
 from checker.season.grouping import Grouping
 from checker.season.judged import Group
+from checker.season.kinship import Known, kin, known
 from checker.season.logs.model import Refused
 from checker.season.reading import Piece, unpacked
-from checker.season.table import joined
 from checker.season.totals import Totals
 
-_MOST_KNOWN = 64
-"""Load profiles kept; the hauls of one come to few tasks, one soon after the other."""
+_MOST_KNOWN = 256
+"""Load profiles kept: they are asked for twice, first to find those that are kin."""
+_MOST_READY = 8
+"""Loads made ready for their hauls that are kept; the next task may be of the same."""
 
 
 class OtherRulesError(RuntimeError):
@@ -73,36 +77,54 @@ class Bench:
         self.rules_digest = digest_of_rules(self.rulebooks)
         self.library = Library()
         self.load = lru_cache(_MOST_KNOWN)(self._load)
+        self.grouping = lru_cache(_MOST_READY)(self._grouping)
+        self._groups: OrderedDict[Hashable, Group] = OrderedDict()
 
-    def _load(self, name: str) -> Grouping | str:
-        """A load profile made ready for its hauls, or why it cannot be."""
+    def _load(self, name: str) -> Known | str:
+        """A load that its hauls can be held against, or why it cannot be."""
         try:
             profile = read_profile(self.plan.found(name), self.plan.root, self.library)
         except (FileNotFoundError, ProblemsFoundError) as error:
             return str(error).splitlines()[0]
-        return Grouping(name, profile, self.rulebooks)
+        return known(name, profile)
 
-    def totals(self, hauls: HaulsOf, findings: JsonLines | Parquet | None) -> Totals:
-        """What the hauls of one load come to; their findings are added to those given."""
+    def _grouping(self, names: tuple[str, ...]) -> Grouping:
+        loads = map(self.load, names)
+        return Grouping(kin([load for load in loads if isinstance(load, Known)]), self.rulebooks)
+
+    def _group(self, chunk: Chunk) -> Group:
+        """The loads of a chunk made ready, now or for an earlier chunk like it."""
+        group = self._groups.pop(chunk.alike, None)
+        self._groups[chunk.alike] = group or Group(chunk, self.rulebooks, self.plan.near)
+        if len(self._groups) > _MOST_READY:
+            self._groups.popitem(last=False)
+        return self._groups[chunk.alike]
+
+    def totals(self, hauls: Sequence[HaulsOf], findings: JsonLines | Parquet | None) -> Totals:
+        """What hauls come to; their findings are added to those given."""
         totals = Totals()
-        grouping = self.load(hauls.load)
-        table = joined([unpacked(*piece) for piece in hauls.pieces])
-        if isinstance(grouping, str):
-            totals.unfit[hauls.load] = grouping
-            totals.refuse(Refused(row, grouping) for row in table.rows.tolist())
-            return totals
-        profile = grouping.profile
-        totals.loads[hauls.load] = shown_path(profile.file)
-        totals.files |= digests(profile)
-        for chunk in grouping.chunks(table):
-            if isinstance(chunk, Refused):
-                totals.refuse([chunk])
-            else:
-                group = Group(chunk, self.rulebooks, self.plan.near)
+        alike: dict[str, list[tuple[Known, HaulsOf]]] = {}
+        for each in hauls:
+            load = self.load(each.load)
+            if isinstance(load, str):
+                totals.unfit[each.load] = load
+                table, _ = unpacked([each.pieces])
+                totals.refuse(Refused(row, load) for row in table.rows.tolist())
+                continue
+            totals.loads[each.load] = shown_path(load.profile.file)
+            totals.files |= digests(load.profile)
+            alike.setdefault(load.pattern, []).append((load, each))
+        for loads in alike.values():
+            grouping = self.grouping(tuple(load.name for load, _ in loads))
+            for chunk in grouping.chunks(*unpacked([each.pieces for _, each in loads])):
+                if isinstance(chunk, Refused):
+                    totals.refuse([chunk])
+                    continue
+                group = self._group(chunk)
                 judged = group.judged(chunk)
                 totals.add(group.totals(judged))
                 if findings is not None:
-                    findings.add(group, judged)
+                    findings.add(judged)
         return totals
 
 
@@ -120,11 +142,15 @@ def judged_here(plan: Plan, rules_digest: str, hauls: Sequence[HaulsOf]) -> Judg
     here = bench(plan)
     if here.rules_digest != rules_digest:
         raise OtherRulesError("found other rulebooks on a worker; wanted the same as here")
-    totals = Totals()
     findings = FORMS[plan.findings]() if plan.findings else None
-    for each in hauls:
-        totals.add(here.totals(each, findings))
+    totals = here.totals(hauls, findings)
     return Judged(totals, findings.content() if findings is not None else None)
+
+
+def patterns_here(plan: Plan, loads: Sequence[str]) -> list[str]:
+    """The pattern of each load; nothing where it cannot be read."""
+    found = map(bench(plan).load, loads)
+    return ["" if isinstance(load, str) else load.pattern for load in found]
 
 
 def digest_of_rules(rulebooks: Rulebooks) -> str:

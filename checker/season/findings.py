@@ -17,7 +17,8 @@ import numpy as np
 
 from checker.documents.files import unwritable
 from checker.rulebooks.verdicts import WORST_FIRST
-from checker.season.judged import Group, JudgedChunk, RuleSaid
+from checker.season.chunk import Labels
+from checker.season.judged import JudgedChunk, RuleSaid
 from checker.season.judging import IDLE, NOT_MET, TOO_CLOSE
 from checker.season.logs.extras import needed
 
@@ -30,16 +31,18 @@ class JsonLines:
     def __init__(self) -> None:
         self._lines: list[str] = []
 
-    def add(self, group: Group, judged: JudgedChunk) -> None:
+    def add(self, judged: JudgedChunk) -> None:
         """Take the findings of a chunk."""
         chunk = judged.chunk
         days = [date.fromordinal(day).isoformat() for day in chunk.days.tolist()]
         rows = chunk.rows.tolist()
         crews = [_text(crew) for crew in chunk.crews]
-        whole = _text({"load": chunk.load, **_labels(group)})[1:-1]
+        loads = [_text(_labels(each))[1:-1] for each in chunk.loads]
         of_haul = [
-            f'{{"row": {row}, "date": "{day}", "crew": {crews[crew]}, {whole}'
-            for row, day, crew in zip(rows, days, chunk.crew_of.tolist(), strict=True)
+            f'{{"row": {row}, "date": "{day}", "crew": {crews[crew]}, {loads[load]}'
+            for row, day, crew, load in zip(
+                rows, days, chunk.crew_of.tolist(), chunk.load_of.tolist(), strict=True
+            )
         ]
         for each, places, codes, margins, near, freed in _applying(judged):
             rule = _text(_of_rule(each))[1:-1]
@@ -65,7 +68,7 @@ class Parquet:
     def __init__(self) -> None:
         self._tables: list[Any] = []
 
-    def add(self, group: Group, judged: JudgedChunk) -> None:
+    def add(self, judged: JudgedChunk) -> None:
         """Take the findings of a chunk."""
         arrow: Any = needed("pyarrow", "arrow", Path("findings.parquet"))
         chunk = judged.chunk
@@ -75,7 +78,7 @@ class Parquet:
         places = np.concatenate([each[1] for each in found])
         counts = [len(each[1]) for each in found]
         rules = [_of_rule(each[0]) for each in found]
-        size = len(places)
+        labels = [_labels(each) for each in chunk.loads]
         margins = np.concatenate([each[3] for each in found])
 
         def coded(codes: Any, names: Sequence[str]) -> Any:
@@ -83,17 +86,16 @@ class Parquet:
                 arrow.array(codes, type=arrow.int32()), arrow.array(names, type=arrow.string())
             )
 
-        def alike(text: str) -> Any:
-            return coded(np.zeros(size, dtype=np.int32), [text])
-
         columns = {
             "row": arrow.array(chunk.rows[places]),
             "date": arrow.array(
                 (chunk.days[places] - _FIRST_OF_1970).astype(np.int32), type=arrow.date32()
             ),
             "crew": coded(chunk.crew_of[places], list(chunk.crews)),
-            "load": alike(chunk.load),
-            **{name: alike(text) for name, text in _labels(group).items()},
+            **{
+                name: coded(chunk.load_of[places], [each[name] for each in labels])
+                for name in labels[0]
+            },
             **{
                 name: coded(
                     np.repeat(np.arange(len(rules)), counts), [each[name] for each in rules]
@@ -170,23 +172,25 @@ def _joined_tables(parts: Iterable[Path], target: Path) -> None:
 
 def _applying(judged: JudgedChunk) -> Iterator[tuple[RuleSaid, Any, Any, Any, Any, Any]]:
     """Each rule with the places of the hauls it applies to, and what it says of them."""
-    hauls = judged.chunk.hauls
+    hauls = np.arange(judged.chunk.hauls)
     for each in judged.rules:
-        codes = np.broadcast_to(each.said.codes, hauls)
+        codes = judged.of(each, each.said.codes, hauls)
         places = np.flatnonzero(codes != IDLE)
         if places.size:
             codes = codes[places]
-            margins = np.broadcast_to(each.said.margins, hauls)[places]
-            near = np.broadcast_to(each.said.near, hauls)[places]
+            margins = judged.of(each, each.said.margins, places)
+            near = judged.of(each, each.said.near, places)
             freed = each.excused & ((codes == NOT_MET) | (codes == TOO_CLOSE))
             yield each, places, codes, margins, near, freed
 
 
-def _labels(group: Group) -> dict[str, str]:
+def _labels(of: Labels) -> dict[str, str]:
+    machines = "; ".join(of.machines)
     return {
-        "trailer": group.labels["trailer"][0],
-        "machine": "; ".join(group.labels["machine"]),
-        "tow_vehicle": group.labels["tow vehicle"][0],
+        "load": of.load,
+        "trailer": of.trailer,
+        "machine": machines,
+        "tow_vehicle": of.tow_vehicle,
     }
 
 

@@ -1,14 +1,15 @@
-"""From the hauls of one load to chunks that are judged together.
+"""From the hauls of loads that are kin to chunks that are judged together.
 
-Hauls go together when they share the rules of their day, the words that differ from the profile,
+Hauls go together when they share the rules of their day, the words that differ from a profile,
 and what their numbers are like: stated in metric units or not, with a tolerance or not. What then
 differs is plain numbers, one column a field.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from types import MappingProxyType
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,8 +19,9 @@ from checker.documents.reader import Document
 from checker.documents.validate import validate
 from checker.load.build import MOST_CORNERED, Profile
 from checker.rulebooks.model import Rulebooks
-from checker.season.chunk import Chunk, Varied
+from checker.season.chunk import Chunk, Labels, Varied
 from checker.season.days import turning_days
+from checker.season.kinship import Kin
 from checker.season.logs.columns import data_path, node_of
 from checker.season.logs.decode import FigureDecoder, Figures
 from checker.season.logs.model import Column, Refused, Role
@@ -30,39 +32,45 @@ from checker.unit_table import FACTORS
 # What a number of one haul is like. Hauls go together only where all their numbers are alike.
 _METRIC, _LOOSE, _AS_PROFILED = 1, 2, 4
 
-_NOWHERE = "found a column that leads nowhere in this load; wanted one of its fields"
+_BLANK: Final = np.full(1, np.nan)
+_NONE: Final[Mapping[DataPath, Varied]] = MappingProxyType({})
+
+_NOWHERE: Final = "found a column that leads nowhere in this load; wanted one of its fields"
 
 
 @dataclass(frozen=True, slots=True)
 class _Own:
-    """What a profile says of a field where a haul leaves it blank.
+    """What the profiles say of a field where a haul leaves it blank.
 
     `apart`: it must not be put among the numbers, because of its tolerance or because the field
     would not exist without the haul.
     """
 
-    value: float
+    values: NDArray[np.float64]
+    """Of each load; one number where they say the same."""
     metric: bool
     apart: bool
     leads: bool
-    """Whether the field can be stated in this load at all."""
+    """Whether the field can be stated in these loads at all."""
 
 
 class Grouping:
-    """A load profile, and its hauls put together."""
+    """Loads that are kin, and their hauls put together."""
 
-    def __init__(self, name: str, profile: Profile, rulebooks: Rulebooks) -> None:
-        self.name = name
-        self.profile = profile
-        load = profile.load({})
+    def __init__(self, loads: Kin, rulebooks: Rulebooks) -> None:
+        self.kin = loads
+        load = loads.profile.load({})
         turns = [day.toordinal() for day in turning_days(rulebooks, load.variances)]
         # Any day of a stretch stands for all of it: its first, and for the earliest the last.
         self.turns = np.array(turns, dtype=np.int64)
         self.days = np.array([turns[0] - 1, *turns] if turns else [date(2000, 1, 1).toordinal()])
         self._own: dict[str, _Own] = {}
 
-    def chunks(self, table: Table) -> Iterator[Chunk | Refused]:
-        """The hauls, those that are alike together, and those that cannot be judged."""
+    def chunks(self, table: Table, load_of: NDArray[np.intp]) -> Iterator[Chunk | Refused]:
+        """The hauls, those that are alike together, and those that cannot be judged.
+
+        `load_of` holds the place of each haul's load among the kin.
+        """
         likes = [self._on(table.days)]
         astray = np.zeros(len(table.rows), dtype=bool)
         for column, each in table.figures.items():
@@ -77,9 +85,11 @@ class Grouping:
         for kind, key in enumerate(keys):
             rows = np.flatnonzero((kinds == kind) & ~astray)
             if rows.size:
-                yield from self._alike(table.of(rows), key)
+                yield from self._alike(table.of(rows), load_of[rows], key)
 
-    def _alike(self, table: Table, key: Sequence[int]) -> Iterator[Chunk | Refused]:
+    def _alike(
+        self, table: Table, load_of: NDArray[np.intp], key: Sequence[int]
+    ) -> Iterator[Chunk | Refused]:
         """Hauls that go together; one by one where they have too many tolerances for that."""
         on = date.fromordinal(key[0])
         likes = dict(zip(table.figures, key[1:], strict=False))
@@ -91,7 +101,7 @@ class Grouping:
             if code
         }
         figures = {
-            column: _filled(table.figures[column], self._own_of(column))
+            column: _filled(table.figures[column], self._own_of(column), load_of)
             for column, like in likes.items()
             if like != _AS_PROFILED
         }
@@ -100,14 +110,17 @@ class Grouping:
         }
         paths = {column: data_path(column.field) for column in figures}
         loose = sum(bool(likes[column] & _LOOSE) for column in figures)
-        loose += len(self.profile.tolerances.keys() - set(paths.values()))
+        loose += len(self.kin.profile.tolerances.keys() - set(paths.values()))
         if loose > MOST_CORNERED:
-            for row in range(len(table.rows)):
+            for row, place in enumerate(load_of.tolist()):
                 texts = {
                     paths[column]: _text(column, each, row) for column, each in figures.items()
                 }
-                laid = self.profile.replaced(words | texts)
-                yield self._chunk(laid, on, table.of(np.array([row])), {})
+                load = self.kin.loads[place]
+                laid = load.profile.replaced(words | texts)
+                labels = [load.labels(words)]
+                one, first = table.of(np.array([row])), np.zeros(1, dtype=np.intp)
+                yield _chunk(laid, labels, first, on, one, (labels[0], repr(words | texts), on))
             return
         texts = {
             paths[column]: _text(column, each, int(np.flatnonzero(~np.isnan(each.values))[0]))
@@ -117,26 +130,17 @@ class Grouping:
             paths[column]: Varied(each.values, each.halves if likes[column] & _LOOSE else None)
             for column, each in figures.items()
         }
-        laid = self.profile.replaced(words | texts)
+        laid = self.kin.profile.replaced(words | texts)
         problems = validate(Document("", laid.merged.data, {}, {}), wanted_kind="load")
         if problems:
             yield from (Refused(row, problems[0].words) for row in table.rows.tolist())
             return
-        yield self._chunk(laid, on, table, columns)
-
-    def _chunk(
-        self, laid: Profile, on: date, table: Table, columns: Mapping[DataPath, Varied]
-    ) -> Chunk:
-        return Chunk(
-            profile=laid,
-            on=on,
-            load=self.name,
-            rows=table.rows,
-            days=table.days,
-            crews=table.crews.names,
-            crew_of=table.crews.codes,
-            columns=columns,
-        )
+        present, load_of = np.unique(load_of, return_inverse=True)
+        labels = [self.kin.loads[place].labels(words) for place in present.tolist()]
+        own = {path: each.of(present) for path, each in self.kin.own.items() if path not in columns}
+        told = [(path, likes[column]) for column, path in paths.items()]
+        alike = (tuple(labels), repr(words), repr(told), on)
+        yield _chunk(laid, labels, load_of, on, table, alike, columns, own)
 
     def _on(self, days: NDArray[np.int64]) -> NDArray[np.int64]:
         """For each day one that has the same rules, the same for all days that have."""
@@ -144,37 +148,62 @@ class Grouping:
         return found
 
     def _own_of(self, column: Column) -> _Own:
-        """What the profile itself says of the field of a column."""
+        """What the profiles themselves say of the field of a column."""
         if column.field not in self._own:
             self._own[column.field] = self._looked_up(column)
         return self._own[column.field]
 
     def _looked_up(self, column: Column) -> _Own:
         path = data_path(column.field)
-        inside: Any = self.profile.merged.data
+        inside: Any = self.kin.profile.merged.data
         enclosed = True
         for part in path[:-1]:
             if isinstance(inside, list) and not (isinstance(part, int) and part < len(inside)):
-                return _Own(np.nan, metric=False, apart=True, leads=False)
+                return _Own(_BLANK, metric=False, apart=True, leads=False)
             if isinstance(inside, dict) and part not in inside:
                 enclosed = False
                 break
             inside = inside[part]
         if enclosed and not isinstance(inside, dict):
-            return _Own(np.nan, metric=False, apart=True, leads=False)
+            return _Own(_BLANK, metric=False, apart=True, leads=False)
         if not enclosed or path[-1] not in inside:
-            return _Own(np.nan, metric=False, apart=not enclosed, leads=True)
+            return _Own(_BLANK, metric=False, apart=not enclosed, leads=True)
         cell = inside[path[-1]]
         if column.role not in (Role.QUANTITY, Role.ANSWER):
-            return _Own(np.nan, metric=False, apart=False, leads=True)
+            return _Own(_BLANK, metric=False, apart=False, leads=True)
         bare = Column(column.header, column.field, column.role)
         decoded = FigureDecoder(bare, {})([cell])
         return _Own(
-            value=float(decoded.values[0]),
+            values=self.kin.own[path].values if path in self.kin.own else decoded.values,
             metric=bool(decoded.metric[0]),
             apart=bool(decoded.halves[0]),
             leads=True,
         )
+
+
+def _chunk(
+    laid: Profile,
+    loads: Sequence[Labels],
+    load_of: NDArray[np.intp],
+    on: date,
+    table: Table,
+    alike: Hashable,
+    columns: Mapping[DataPath, Varied] = _NONE,
+    own: Mapping[DataPath, Varied] = _NONE,
+) -> Chunk:
+    return Chunk(
+        profile=laid,
+        own=own,
+        loads=loads,
+        load_of=load_of,
+        on=on,
+        rows=table.rows,
+        days=table.days,
+        crews=table.crews.names,
+        crew_of=table.crews.codes,
+        columns=columns,
+        alike=alike,
+    )
 
 
 def _kinds(likes: Sequence[NDArray[np.int64]]) -> tuple[list[list[int]], NDArray[np.intp]]:
@@ -198,10 +227,11 @@ def _like(figures: Figures, own: _Own) -> NDArray[np.int64]:
     return np.where(blank, instead, like)
 
 
-def _filled(figures: Figures, own: _Own) -> Figures:
+def _filled(figures: Figures, own: _Own, load_of: NDArray[np.intp]) -> Figures:
     """The numbers with those of the profile where a haul leaves them blank."""
     blank = np.isnan(figures.values)
-    return Figures(np.where(blank, own.value, figures.values), figures.halves, figures.metric)
+    instead = own.values[load_of] if len(own.values) > 1 else own.values
+    return Figures(np.where(blank, instead, figures.values), figures.halves, figures.metric)
 
 
 def _text(column: Column, figures: Figures, row: int) -> str | float:

@@ -1,9 +1,10 @@
 """A chunk of hauls judged: what each of them comes to, and the totals over all of them."""
 
-from collections.abc import Iterator, Mapping, Sequence
+import math
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,17 +23,19 @@ _HOLD, _OPEN, _CLEAR = (
     OUTCOMES.index(outcome) for outcome in (Outcome.HOLD, Outcome.OPEN, Outcome.NO_RULE_BROKEN)
 )
 
-_NOWHERE, _EVERYWHERE = np.zeros(1, dtype=bool), np.ones(1, dtype=bool)
+_NOWHERE = np.zeros(1, dtype=bool)
+_Kind = TypeVar("_Kind", np.bool_, np.int8, np.float64)
 
 
 class RuleSaid(NamedTuple):
     """What one rule says of each haul of a chunk, and whether a variance excuses it if not met.
 
-    One row stands for all hauls.
+    One row stands for all hauls. With `by_load` there is a row for each load of the chunk instead.
     """
 
     said: Said
     excused: bool
+    by_load: bool
 
     @property
     def breaks(self) -> Flags:
@@ -56,14 +59,11 @@ class RuleSaid(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class JudgedChunk:
-    """Hauls with what every rule says of them, and what each comes to.
-
-    `alike` are the rules that say the same of all hauls, `apart` the others.
-    """
+    """Hauls with what every rule says of them, and what each comes to."""
 
     chunk: Chunk
-    alike: "_Alike"
-    apart: Sequence[RuleSaid]
+    rules: Sequence[RuleSaid]
+    """In the order of the rulebooks."""
     outcomes: NDArray[np.int8]
     """Places in OUTCOMES."""
     near: Flags
@@ -75,18 +75,18 @@ class JudgedChunk:
     advised: Flags
     """Some should-rule is not met."""
 
-    @property
-    def rules(self) -> list[RuleSaid]:
-        """All rules in the order of the rulebooks, whichever of them are alike in this chunk."""
-        place = self.alike.place
-        return sorted([*self.alike.rules, *self.apart], key=lambda each: place[each.said.rule.id])
+    def of(self, each: RuleSaid, column: NDArray[_Kind], rows: NDArray[np.intp]) -> NDArray[_Kind]:
+        """What a column of a rule says of some hauls."""
+        if column.size == 1:
+            return np.broadcast_to(column, rows.shape)
+        return column[self.chunk.load_of[rows] if each.by_load else rows]
 
 
 class _Weighed:
-    """What rules together come to for each haul."""
+    """What rules together come to for each haul, or for each load."""
 
-    def __init__(self, rules: Sequence[RuleSaid], hauls: int) -> None:
-        shape = (hauls,)
+    def __init__(self, rules: Sequence[RuleSaid], rows: int) -> None:
+        shape = (rows,)
         self.broken, self.undecided, self.met, self.near, self.freed, self.advised = (
             np.zeros(shape, dtype=bool) for _ in range(6)
         )
@@ -109,42 +109,22 @@ class _Weighed:
             if each.excused:
                 self.freed |= each.freed
 
-    def add(self, other: "_Weighed") -> None:
-        """Those of other rules too."""
+    def add(self, other: "_Weighed", of: NDArray[np.intp]) -> None:
+        """Those of other rules too, whose rows `of` stand for mine."""
         for name in ("broken", "undecided", "met", "near", "freed", "advised"):
             mine = getattr(self, name)
-            mine |= getattr(other, name)
-        np.fmin(self.missed, other.missed, out=self.missed)
-        np.fmin(self.left, other.left, out=self.left)
-
-
-class _Alike:
-    """Rules that say the same of all hauls, counted once for all."""
-
-    def __init__(
-        self, rules: Sequence[RuleSaid], prepared: Prepared, place: Mapping[str, int]
-    ) -> None:
-        self.rules, self.place = rules, place
-        self.weighed = _Weighed(rules, 1)
-        self.gaps = {
-            each.said.rule.id: [field for field, _ in prepared.wanting(each.said, {})]
-            for each in rules
-            if each.said.codes[0] == UNKNOWN
-        }
+            mine |= getattr(other, name)[of]
+        np.fmin(self.missed, other.missed[of], out=self.missed)
+        np.fmin(self.left, other.left[of], out=self.left)
 
 
 class Group:
-    """A load profile made ready for the hauls of a chunk."""
+    """Load profiles that are kin made ready for the hauls of a chunk."""
 
     def __init__(self, chunk: Chunk, rulebooks: Rulebooks, near: float) -> None:
-        """Judge what is alike for all of them."""
-        self.prepared = Prepared(chunk.profile, rulebooks, chunk.on, tuple(chunk.columns), near)
+        """Judge what is alike for all hauls of a load."""
+        self.prepared = Prepared(chunk, rulebooks, near)
         load = self.prepared.facts.load
-        self.labels = {
-            "trailer": (load.trailer.title,),
-            "machine": tuple(dict.fromkeys(article.title for article in load.articles)),
-            "tow vehicle": (load.tow_vehicle.title,),
-        }
         # Like `check`: a variance that is out of date holds the load until somebody looks at it.
         late = (Standing.EXPIRED, Standing.NOT_BEGUN)
         self.held_by_variance = any(
@@ -152,28 +132,29 @@ class Group:
         )
         self._load, self._on = load, chunk.on
         ids = [rule.id for book in rulebooks.books for rule in book.rules]
-        place = {rule: number for number, rule in enumerate(ids)}
-        self._alike = _Alike(self._with_variances(self.prepared.alike), self.prepared, place)
+        self._place = {rule: number for number, rule in enumerate(ids)}
+        self._alike = self._with_variances(self.prepared.alike, by_load=True)
+        self._weighed = _Weighed(self._alike, len(chunk.loads))
 
-    def _with_variances(self, said: Sequence[Said]) -> list[RuleSaid]:
+    def _with_variances(self, said: Sequence[Said], *, by_load: bool) -> list[RuleSaid]:
         return [
-            RuleSaid(each, granted(self._load, each.rule, self._on) is not None) for each in said
+            RuleSaid(each, granted(self._load, each.rule, self._on) is not None, by_load)
+            for each in said
         ]
 
     def judged(self, chunk: Chunk) -> JudgedChunk:
         """Every rule over every haul of a chunk."""
         apart: list[RuleSaid] = []
         if chunk.columns:
-            apart = self._with_variances(self.prepared.said(chunk.columns, chunk.hauls))
+            apart = self._with_variances(self.prepared.said(chunk), by_load=False)
         weighed = _Weighed(apart, chunk.hauls)
-        weighed.add(self._alike.weighed)
+        weighed.add(self._weighed, chunk.load_of)
         outcomes = np.where(weighed.undecided | ~weighed.met, _OPEN, _CLEAR)
         outcomes[weighed.broken | self.held_by_variance] = _HOLD
         margins = np.where(weighed.broken, weighed.missed, weighed.left)
         return JudgedChunk(
             chunk=chunk,
-            alike=self._alike,
-            apart=apart,
+            rules=sorted([*self._alike, *apart], key=lambda each: self._place[each.said.rule.id]),
             outcomes=outcomes.astype(np.int8),
             near=weighed.near & (outcomes == _CLEAR),
             margins=np.where(np.isfinite(margins), margins, np.nan),
@@ -184,24 +165,17 @@ class Group:
     def totals(self, judged: JudgedChunk) -> Totals:
         """Everything counted over the hauls of a chunk."""
         chunk = judged.chunk
-        splits = {
-            "load": _Split((chunk.load,), None),
-            **{kind: _Split(names, None) for kind, names in self.labels.items()},
-            "crew": _Split(chunk.crews, chunk.crew_of),
-            "month": _by_month(chunk.days),
-        }
+        counting = _Counting(chunk)
         totals = Totals()
-        everywhere = np.ones(chunk.hauls, dtype=bool)
         wanting: dict[str, Flags] = {}
         for each in judged.rules:
             tally = totals.rules.setdefault(each.said.rule.id, RuleTally())
-            tally.verdicts = _counted(each.said.codes, chunk.hauls)
-            tally.near = _number(each.said.near, chunk.hauls)
+            tally.verdicts = counting.verdicts(each)
+            tally.near = counting.number(each, each.said.near)
             if each.excused:
                 tally.excused = tally.of(Verdict.NOT_MET)
             if tally.broken:
-                breaks = np.broadcast_to(each.breaks, everywhere.shape)
-                tally.broken_by = {kind: split.counts(breaks) for kind, split in splits.items()}
+                tally.broken_by = counting.by(each.breaks, by_load=each.by_load)
             if tally.verdicts[UNKNOWN]:
                 for field, rows in self._wanting(each, chunk):
                     if rows.any():
@@ -209,61 +183,111 @@ class Group:
                         wanting[field] = wanting[field] | rows if field in wanting else rows
         totals.wanting = {field: _number(rows, chunk.hauls) for field, rows in wanting.items()}
         marks = (
-            everywhere,
+            np.ones(chunk.hauls, dtype=bool),
             judged.outcomes == _HOLD,
             judged.outcomes == _OPEN,
             judged.near,
             judged.freed,
         )
         totals.all = Tally(*(_number(each, chunk.hauls) for each in marks))
-        for kind, split in splits.items():
-            columns = [split.counts(each) for each in marks]
+        columns = [counting.by(each, by_load=False) for each in marks]
+        for kind, names in columns[0].items():
             totals.by[kind] = {
-                name: Tally(*(column.get(name, 0) for column in columns)) for name in columns[0]
+                name: Tally(*(column[kind].get(name, 0) for column in columns)) for name in names
             }
         totals.remembered = list(_remembered(judged))
         return totals
 
     def _wanting(self, each: RuleSaid, chunk: Chunk) -> Iterator[tuple[str, Flags]]:
         """Fields for want of which a rule is undecided, and in which hauls."""
-        gaps = self._alike.gaps.get(each.said.rule.id)
-        if gaps is not None:
-            yield from ((field, _EVERYWHERE) for field in gaps)
-            return
         unknown = each.said.codes == UNKNOWN
-        for field, blank in self.prepared.wanting(each.said, chunk.columns):
+        if each.by_load:
+            for field, loads in self.prepared.gaps(each.said):
+                found = unknown & loads
+                yield field, found[chunk.load_of] if found.size > 1 else found
+            return
+        for field, blank in self.prepared.wanting(each.said, chunk):
             yield field, unknown & blank
 
 
-class _Split(NamedTuple):
-    """Hauls told apart by a name; without `codes` every haul has all the names."""
+class _Counting:
+    """Counts the hauls of a chunk by what was hauled with what, by whom and when."""
 
-    names: Sequence[str]
-    codes: NDArray[np.intp] | None
+    def __init__(self, chunk: Chunk) -> None:
+        self.chunk = chunk
+        self.loads = len(chunk.loads)
+        self.of_load = np.bincount(chunk.load_of, minlength=self.loads)
+        """How many hauls each load has."""
+        self.labels: dict[str, list[tuple[str, ...]]] = {
+            "load": [(each.load,) for each in chunk.loads],
+            "trailer": [(each.trailer,) for each in chunk.loads],
+            "machine": [each.machines for each in chunk.loads],
+            "tow vehicle": [(each.tow_vehicle,) for each in chunk.loads],
+        }
+        self.told_apart: dict[str, tuple[Sequence[str], NDArray[np.intp]]] = {
+            "crew": (chunk.crews, chunk.crew_of),
+            "month": _months(chunk.days),
+        }
+        self.crossed: dict[str, NDArray[np.intp]] = {}
 
-    def counts(self, rows: Flags) -> dict[str, int]:
-        """How many of the marked hauls have each name; names of none are left out."""
-        if self.codes is None:
-            marked = int(np.count_nonzero(rows))
-            return dict.fromkeys(self.names, marked) if marked else {}
-        found = np.bincount(self.codes[rows], minlength=len(self.names)).tolist()
-        return {str(name): number for name, number in zip(self.names, found, strict=True) if number}
+    def verdicts(self, each: RuleSaid) -> list[int]:
+        """How many hauls came to each verdict."""
+        codes = each.said.codes
+        if codes.size == 1:
+            return [self.chunk.hauls if code == codes[0] else 0 for code in range(IDLE + 1)]
+        counts = np.bincount(codes, self.of_load if each.by_load else None, minlength=IDLE + 1)
+        return [int(count) for count in counts]
+
+    def number(self, each: RuleSaid, rows: Flags) -> int:
+        """How many hauls are marked by a rule."""
+        if each.by_load and rows.size > 1:
+            return int(self.of_load[rows].sum())
+        return _number(rows, self.chunk.hauls)
+
+    def by(self, rows: Flags, *, by_load: bool) -> dict[str, dict[str, int]]:
+        """How many of the marked hauls, or of the hauls of marked loads, each name has.
+
+        Names of none are left out.
+        """
+        by_load = by_load or rows.size == 1
+        rows = np.broadcast_to(rows, (self.loads if by_load else self.chunk.hauls,))
+        if by_load:
+            of_load = np.where(rows, self.of_load, 0)
+        else:
+            of_load = np.bincount(self.chunk.load_of[rows], minlength=self.loads)
+        found: dict[str, dict[str, int]] = {}
+        for kind, labels in self.labels.items():
+            counts = found.setdefault(kind, {})
+            for names, number in zip(labels, of_load.tolist(), strict=True):
+                for name in names if number else ():
+                    counts[name] = counts.get(name, 0) + number
+        for kind, (words, codes) in self.told_apart.items():
+            if by_load:
+                numbers = rows @ self._cross(kind)
+            else:
+                numbers = np.bincount(codes[rows], minlength=len(words))
+            told = zip(words, numbers.tolist(), strict=True)
+            found[kind] = {word: number for word, number in told if number}
+        return found
+
+    def _cross(self, kind: str) -> NDArray[np.intp]:
+        """How many hauls of each load each name has."""
+        if kind not in self.crossed:
+            names, codes = self.told_apart[kind]
+            shape = (self.loads, len(names))
+            counts = np.bincount(
+                self.chunk.load_of * len(names) + codes, minlength=math.prod(shape)
+            )
+            self.crossed[kind] = counts.reshape(shape)
+        return self.crossed[kind]
 
 
-def _by_month(days: NDArray[np.int64]) -> _Split:
-    """Hauls told apart by month, such as 2026-05."""
+def _months(days: NDArray[np.int64]) -> tuple[Sequence[str], NDArray[np.intp]]:
+    """The months, such as 2026-05, and for each day the place of its own among them."""
     some, codes = np.unique(days, return_inverse=True)
     months = [date.fromordinal(int(day)).isoformat()[:7] for day in some]
     names, of_day = np.unique(np.array(months), return_inverse=True)
-    return _Split(names.tolist(), of_day[codes])
-
-
-def _counted(codes: NDArray[np.int8], hauls: int) -> list[int]:
-    """How many hauls came to each verdict; one code stands for all of them."""
-    if codes.size == 1:
-        return [hauls if code == codes[0] else 0 for code in range(IDLE + 1)]
-    numbers: list[int] = np.bincount(codes, minlength=IDLE + 1).tolist()
-    return numbers
+    return names.tolist(), of_day[codes]
 
 
 def _number(rows: Flags, hauls: int) -> int:
@@ -280,13 +304,16 @@ def _remembered(judged: JudgedChunk) -> Iterator[Remembered]:
     rows = np.flatnonzero(told)
     if not rows.size:
         return
-    musts = [each for each in judged.apart if each.said.rule.level == "must"]
-    # Rules that are alike for all hauls do not tell them apart.
+    # By how many rules: those that say the same of all hauls do not tell them apart.
     broken, undecided = (np.zeros(chunk.hauls, dtype=np.int32) for _ in range(2))
-    for each in musts:
-        if each.said.codes.size > 1:
-            broken += each.breaks
-            undecided += each.opens
+    by_load = [np.zeros(len(chunk.loads), dtype=np.int32) for _ in range(2)]
+    for each in judged.rules:
+        if each.said.rule.level == "must" and each.said.codes.size > 1:
+            counts = by_load if each.by_load else (broken, undecided)
+            counts[0][...] += each.breaks
+            counts[1][...] += each.opens
+    broken += by_load[0][chunk.load_of]
+    undecided += by_load[1][chunk.load_of]
     keys = (chunk.rows, -undecided, np.nan_to_num(judged.margins), -broken, outcomes)
     ordered = rows[np.lexsort([key[rows] for key in keys])]
     worst, others = ordered[:MOST_REMEMBERED], ordered[MOST_REMEMBERED:]
@@ -295,18 +322,18 @@ def _remembered(judged: JudgedChunk) -> Iterator[Remembered]:
     shoulds = [each for each in rules if each.said.rule.level == "should"]
     musts = [each for each in rules if each.said.rule.level == "must"]
     listed = zip(
-        _ids(musts, [each.breaks for each in musts], worst),
-        _ids(shoulds, [each.breaks for each in shoulds], worst),
-        _ids(musts, [each.opens for each in musts], worst),
-        _ids(rules, [each.said.near for each in rules], worst),
-        _ids(rules, [each.freed for each in rules], worst),
+        _ids(judged, [(each, each.breaks) for each in musts], worst),
+        _ids(judged, [(each, each.breaks) for each in shoulds], worst),
+        _ids(judged, [(each, each.opens) for each in musts], worst),
+        _ids(judged, [(each, each.said.near) for each in rules], worst),
+        _ids(judged, [(each, each.freed) for each in rules], worst),
         strict=True,
     )
     for row, (breaking, advised, opening, near, freed) in zip(worst.tolist(), listed, strict=True):
         margin = float(judged.margins[row])
         yield Remembered(
             row=int(chunk.rows[row]),
-            load=chunk.load,
+            load=chunk.loads[chunk.load_of[row]].load,
             day=date.fromordinal(int(chunk.days[row])).isoformat(),
             crew=chunk.crews[chunk.crew_of[row]],
             outcome=OUTCOMES[outcomes[row]].value,
@@ -320,13 +347,12 @@ def _remembered(judged: JudgedChunk) -> Iterator[Remembered]:
 
 
 def _ids(
-    rules: Sequence[RuleSaid], marks: Sequence[Flags], rows: NDArray[np.intp]
+    judged: JudgedChunk, marked: Iterable[tuple[RuleSaid, Flags]], rows: NDArray[np.intp]
 ) -> list[tuple[str, ...]]:
     """For each of some hauls the rules that are marked there, in their order."""
-    marked = [(each.said.rule.id, mark) for each, mark in zip(rules, marks, strict=True)]
-    marked = [(rule, mark) for rule, mark in marked if mark.any()]
     found: list[list[str]] = [[] for _ in rows]
-    for rule, mark in marked:
-        for place in np.flatnonzero(mark[rows]).tolist() if mark.size > 1 else range(len(rows)):
-            found[place].append(rule)
+    for each, marks in marked:
+        if marks.any():
+            for place in np.flatnonzero(judged.of(each, marks, rows)).tolist():
+                found[place].append(each.said.rule.id)
     return [tuple(rules) for rules in found]

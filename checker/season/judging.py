@@ -52,6 +52,16 @@ class Said:
     margins: Numbers
     near: Flags
 
+    def of(self, rows: NDArray[np.intp]) -> "Said":
+        """What it says of some rows."""
+        return Said(
+            self.book,
+            self.rule,
+            self.codes if self.codes.size == 1 else self.codes[rows],
+            self.margins if self.margins.size == 1 else self.margins[rows],
+            self.near if self.near.size == 1 else self.near[rows],
+        )
+
 
 class _Judged(NamedTuple):
     """What a rule says row by row for one subject.

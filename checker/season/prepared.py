@@ -1,12 +1,12 @@
-"""One load profile made ready for many hauls: what differs from haul to haul is judged in arrays.
+"""Load profiles made ready for many hauls: what differs from haul to haul is judged in arrays.
 
-Rules that rest on none of the fields that differ say the same of every haul and are judged once.
+Rules that rest on none of the fields that differ from haul to haul say the same of every haul of a
+load; they are judged once, in arrays of one row a load.
 """
 
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,13 +16,13 @@ from checker.documents.problems import DataPath
 from checker.engine import Finding
 from checker.facts.view import Facts, Subject
 from checker.gate import is_near
-from checker.load.build import MOST_CORNERED, Profile, field_path
+from checker.load.build import MOST_CORNERED, field_path
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.layering import layered
 from checker.rulebooks.model import Rule, Rulebook, Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST
-from checker.season.chunk import Varied
-from checker.season.judging import Judging, Said
+from checker.season.chunk import Chunk, Varied
+from checker.season.judging import Flags, Judging, Said
 from checker.tolerances import check_profile
 
 
@@ -47,45 +47,43 @@ _LISTS: Mapping[str, str] = {
 
 
 class Prepared:
-    """A profile with the rules of one day, ready for all hauls on days with the same rules."""
+    """Loads with the rules of one day, ready for all hauls on days with the same rules."""
 
-    def __init__(
-        self,
-        profile: Profile,
-        rulebooks: Rulebooks,
-        on: date,
-        varied: Sequence[DataPath],
-        near: float,
-    ) -> None:
-        """Judge what is alike for all hauls.
+    def __init__(self, chunk: Chunk, rulebooks: Rulebooks, near: float) -> None:
+        """Judge what is alike for all hauls of a load.
 
-        `varied` are the fields that differ; the profile states them all, with any text. Where the
-        tolerances are too many for all their corners, nothing may differ.
+        Where the tolerances are too many for all their corners, the chunk is of one haul.
         """
-        self.profile = profile
-        self.on = on
+        self.profile = chunk.profile
+        self.on = chunk.on
         self.near = near
-        self.unmarked = rulebooks.unmarked_on(on)
-        self.tolerances = {
-            path: stated for path, stated in profile.tolerances.items() if path not in varied
+        self.loads = len(chunk.loads)
+        self.unmarked = rulebooks.unmarked_on(chunk.on)
+        stated = {
+            path: Varied(np.full(self.loads, value), np.full(self.loads, half))
+            for path, (value, half) in self.profile.tolerances.items()
+            if path not in chunk.columns
         }
-        self._gaps: dict[str, tuple[str, ...]] = {}
+        self.own: Mapping[DataPath, Varied] = stated | dict(chunk.own)
+        self.tolerances = tuple(stated)
+        self._gaps: dict[str, Sequence[tuple[str, Flags]]] = {}
         self._known: dict[tuple[str, str], list[Said]] = {}
         self.alike: list[Said] = []
         self._apart: list[_Apart] = []
         if len(self.tolerances) > MOST_CORNERED:
-            done = check_profile(profile, rulebooks, on)
+            done = check_profile(self.profile, rulebooks, self.on)
             self.facts = done.facts
             self.alike = [_said(finding, near) for finding in done.findings]
         else:
-            self.facts = Facts(profile.load(self._rows({}, 1)), self.unmarked)
-            self._divide(rulebooks, frozenset(map(field_path, varied)))
+            each = np.arange(self.loads)
+            self.facts = Facts(self.profile.load(self._rows({}, each)), self.unmarked)
+            self._divide(rulebooks, frozenset(map(field_path, chunk.columns)))
         self.places = self.facts.load.trip.places
 
     def _divide(self, rulebooks: Rulebooks, fields: frozenset[str]) -> None:
-        """Judge the rules that are alike for all hauls, and put by those that are not."""
+        """Judge the rules that are alike for all hauls of a load, and put by those that are not."""
         for book in layered(rulebooks, self.facts.load.trip.places, self.on).books:
-            judging = self._judging(self.facts, book)
+            judging = self._judging(book)
             if judging.here == 0:
                 continue
             in_scope = book.scope is not None and _rests_on(self.facts, book.scope, fields)
@@ -98,40 +96,43 @@ class Prepared:
         tolerated = {field_path(path) for path in self.tolerances}
         self._settled = self.facts.settled(fields | tolerated)
 
-    def _judging(self, facts: Facts, book: Rulebook, applies: float | None = None) -> Judging:
-        return Judging(facts, book, self.on, facts.load.rows, self.near, applies)
+    def _judging(self, book: Rulebook, applies: float | None = None) -> Judging:
+        """A rulebook held against the loads, whatever differs from haul to haul left out."""
+        corners = self.facts.load.rows // self.loads
+        return Judging(self.facts, book, self.on, corners, self.near, applies)
 
-    def said(self, columns: Mapping[DataPath, Varied], hauls: int) -> list[Said]:
+    def said(self, chunk: Chunk) -> list[Said]:
         """What each rule that is not alike for all says of each haul."""
-        load = self.profile.load(self._rows(columns, hauls))
-        facts = Facts(load, self.unmarked, self._settled)
+        load = self.profile.load(self._rows(chunk.columns, chunk.load_of))
+        corners = load.rows // chunk.hauls
+        settled = {
+            key: _spread(value, self.loads, chunk.load_of, corners)
+            for key, value in self._settled.items()
+        }
+        facts = Facts(load, self.unmarked, settled)
         found: list[Said] = []
         for apart in self._apart:
-            judging = Judging(facts, apart.book, self.on, load.rows // hauls, self.near)
+            judging = Judging(facts, apart.book, self.on, corners, self.near)
             found += map(judging.said, apart.rules)
             if apart.by_scope_alone:
-                found += self._by_scope_alone(apart, judging)
+                found += self._by_scope_alone(apart, judging, chunk)
         return found
 
-    def _by_scope_alone(self, apart: _Apart, judging: Judging) -> list[Said]:
+    def _by_scope_alone(self, apart: _Apart, judging: Judging, chunk: Chunk) -> list[Said]:
         """Rules that say the same of all hauls once it is known that their rulebook applies."""
         if not isinstance(judging.applies, float):
             return [judging.said(rule) for rule in apart.by_scope_alone]
         key = (apart.book.id, str(judging.applies))
         if key not in self._known:
-            alone = self._judging(self.facts, apart.book, judging.applies)
+            alone = self._judging(apart.book, judging.applies)
             self._known[key] = [alone.said(rule) for rule in apart.by_scope_alone]
-        return self._known[key]
+        return [said.of(chunk.load_of) for said in self._known[key]]
 
-    def wanting(
-        self, said: Said, columns: Mapping[DataPath, Varied]
-    ) -> Iterator[tuple[str, NDArray[np.bool_]]]:
+    def wanting(self, said: Said, chunk: Chunk) -> Iterator[tuple[str, Flags]]:
         """Fields that a rule may be undecided for want of, and the hauls that do not state them."""
-        if said.rule.id not in self._gaps:
-            self._gaps[said.rule.id] = self._gap(said)
-        for field in self._gaps[said.rule.id]:
-            yield field, _EVERYWHERE
-        for path, column in columns.items():
+        for field, rows in self.gaps(said):
+            yield field, rows[chunk.load_of] if rows.size > 1 else rows
+        for path, column in chunk.columns.items():
             blank = np.isnan(column.values)
             if blank.any() and any(
                 _rests_on(self.facts, rule, frozenset({field_path(path)}))
@@ -140,35 +141,47 @@ class Prepared:
             ):
                 yield field_path(path), blank
 
-    def _gap(self, said: Said) -> tuple[str, ...]:
-        """The fields behind a rule and its rulebook that no haul of the profile states."""
-        found: dict[str, None] = {}
-        if touches(said.book.jurisdiction, self.places) != 1:
-            found["trip.places"] = None
-        for rule in (said.book.scope, said.rule):
-            for subject in _subjects(self.facts, rule) if rule else ():
-                for name in rule.facts if rule else ():
-                    found |= dict.fromkeys(self.facts.missing(name, subject))
-        if said.rule.for_each and not self.facts.subjects(said.rule.for_each):
-            found[_LISTS[said.rule.for_each]] = None
-        return tuple(found)
+    def gaps(self, said: Said) -> Sequence[tuple[str, Flags]]:
+        """Fields behind a rule and its rulebook that no haul of a load states, and which loads."""
+        if said.rule.id not in self._gaps:
+            self._gaps[said.rule.id] = list(self._gap(said))
+        return self._gaps[said.rule.id]
 
-    def _rows(self, columns: Mapping[DataPath, Varied], hauls: int) -> dict[DataPath, Number]:
+    def _gap(self, said: Said) -> Iterator[tuple[str, Flags]]:
+        if touches(said.book.jurisdiction, self.places) != 1:
+            yield "trip.places", _EVERYWHERE
+        asked = [
+            (name, subject)
+            for rule in (said.book.scope, said.rule)
+            if rule is not None
+            for subject in _subjects(self.facts, rule)
+            for name in rule.facts
+        ]
+        found: dict[str, Flags] = {}
+        for load in range(self.loads):
+            for name, subject in asked:
+                for field in self.facts.missing(name, subject, load, self.loads):
+                    found.setdefault(field, np.zeros(self.loads, dtype=bool))[load] = True
+        yield from found.items()
+        if said.rule.for_each and not self.facts.subjects(said.rule.for_each):
+            yield _LISTS[said.rule.for_each], _EVERYWHERE
+
+    def _rows(
+        self, columns: Mapping[DataPath, Varied], load_of: NDArray[np.intp]
+    ) -> dict[DataPath, Number]:
         """Every number that is not the same in all rows; row c * hauls + h is corner c of haul h.
 
         The first corner is the haul as stated, the others are all ends of all tolerances.
         """
-        loose = [path for path, column in columns.items() if column.halves is not None]
-        loose += self.tolerances
+        varied = {path: own.of(load_of) for path, own in self.own.items() if path not in columns}
+        varied |= columns
+        loose = [path for path, column in varied.items() if column.halves is not None]
         assert len(loose) <= MOST_CORNERED
         signs = np.array([[0.0] * len(loose), *itertools.product((-1.0, 1.0), repeat=len(loose))])
         corners = len(signs) if loose else 1
-        shape = (corners, hauls)
+        shape = (corners, len(load_of))
         rows: dict[DataPath, Number] = {}
-        for path, (value, half) in self.tolerances.items():
-            ends = value + half * signs[:, loose.index(path), np.newaxis]
-            rows[path] = np.broadcast_to(ends, shape).ravel()
-        for path, column in columns.items():
+        for path, column in varied.items():
             ends = column.values
             if column.halves is not None:
                 ends = ends + column.halves * signs[:, loose.index(path), np.newaxis]
@@ -186,6 +199,14 @@ def _said(finding: Finding, near: float) -> Said:
         np.array([margin]),
         np.array([is_near(finding, near)]),
     )
+
+
+def _spread(value: Number, loads: int, load_of: NDArray[np.intp], corners: int) -> Number:
+    """A number of each load, whatever its tolerances, as one of each haul in all its corners."""
+    if np.size(value) == 1:
+        return value
+    assert isinstance(value, np.ndarray)
+    return np.tile(value[:loads][load_of], corners)
 
 
 def _rests_on(facts: Facts, rule: Rule, fields: frozenset[str]) -> bool:

@@ -4,7 +4,7 @@ This is the first half of an audit. What it gives is small, plain and fit to be 
 records, and beside it the names that stand there as numbers.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,9 +19,19 @@ from checker.season.logs.decode import (
     NameDecoder,
     WordDecoder,
 )
-from checker.season.logs.model import OF_THE_HAUL, Batch, Column, OwnWords, Part, Refused, Role
+from checker.season.logs.model import (
+    OF_THE_HAUL,
+    Batch,
+    Cell,
+    Column,
+    OwnWords,
+    Part,
+    Refused,
+    Role,
+)
+from checker.season.logs.plain_cells import PlainCells
 from checker.season.logs.settling import NO_LOAD, as_text, words_for
-from checker.season.table import Named, Table, joined
+from checker.season.table import Named, Table, joined, one_list
 from checker.season.totals import MOST_TOLD
 
 
@@ -44,8 +54,8 @@ class Sheet:
 
     `records` has the fields row, day and crew, then for each column of figures value0, and half0
     and metric0 where some haul has a tolerance or a metric unit, for each column of words word0.
-    `loads` says where those of each load begin and end. `names` has a line for each haul that the
-    log names: its row, a tab, its name as Python would write it, which is one line.
+    `loads` says where those of each load begin and end. `names` are the hauls' own, a line each in
+    UTF-8, and `named` says which rows they are of: from where on how many.
     """
 
     records: NDArray[np.void]
@@ -55,7 +65,8 @@ class Sheet:
     refused: int
     refusals: Sequence[Refused]
     """The first of them."""
-    names: str
+    names: bytes
+    named: Sequence[tuple[int, int]]
 
 
 def read_part(part: Part, own: OwnWords) -> Sheet:
@@ -66,24 +77,54 @@ def read_part(part: Part, own: OwnWords) -> Sheet:
     return _Reading(own).sheet(part)
 
 
-def unpacked(records: NDArray[np.void], heading: Heading) -> Table:
-    """Records as columns."""
+def unpacked(loads: Sequence[Sequence[Piece]]) -> tuple[Table, NDArray[np.intp]]:
+    """The hauls of some loads as columns, and the place of each haul's load.
+
+    A log in many parts has its hauls in many pieces: those of the same fields are taken together.
+    """
+    alike: dict[Any, tuple[list[Piece], list[NDArray[np.intp]]]] = {}
+    seen: dict[int, Any] = {}
+    for place, pieces in enumerate(loads):
+        for records, heading in pieces:
+            # Many pieces share few headings, and columns are slow keys.
+            if id(heading) not in seen:
+                columns = (*heading.figures, *(column for column, _ in heading.words))
+                seen[id(heading)] = alike.setdefault((records.dtype, columns), ([], []))
+            same = seen[id(heading)]
+            same[0].append((records, heading))
+            same[1].append(np.full(len(records), place))
+    tables = [_table(pieces) for pieces, _ in alike.values()]
+    load_of = [places for _, several in alike.values() for places in several]
+    return joined(tables), np.concatenate(load_of)
+
+
+def _table(pieces: Sequence[Piece]) -> Table:
+    """Pieces with the same fields, one below the other, as columns."""
+    # As bytes: numpy compares the fields of records one by one before it puts them together.
+    dtype = pieces[0][0].dtype
+    records = np.frombuffer(b"".join(records.tobytes() for records, _ in pieces), dtype)
+    headings = [heading for _, heading in pieces]
     has = records.dtype.names or ()
     figures = {}
-    for number, column in enumerate(heading.figures):
-        values = records[f"value{number}"]
+    for number, column in enumerate(headings[0].figures):
+        values = records[f"value{number}"].copy()
         halves, metric = f"half{number}", f"metric{number}"
         figures[column] = Figures(
             values,
             records[halves] if halves in has else np.zeros(len(values)),
             records[metric] if metric in has else np.zeros(len(values), dtype=bool),
         )
+
+    def named(field: str, names: Iterable[Sequence[Any]]) -> Named:
+        codes = (records[field] for records, _ in pieces)
+        return one_list([Named(each, found) for each, found in zip(codes, names, strict=True)])
+
     words = {
-        column: Named(records[f"word{number}"], names)
-        for number, (column, names) in enumerate(heading.words)
+        column: named(f"word{number}", (heading.words[number][1] for heading in headings))
+        for number, (column, _) in enumerate(headings[0].words)
     }
-    crews = Named(records["crew"], heading.crews)
-    return Table(records["row"], records["day"], crews, figures, words)
+    crews = named("crew", (heading.crews for heading in headings))
+    return Table(records["row"].copy(), records["day"].copy(), crews, figures, words)
 
 
 class _Reading:
@@ -98,7 +139,8 @@ class _Reading:
         self.read = 0
         self.refused = 0
         self.refusals: list[Refused] = []
-        self.names: list[str] = []
+        self.names: list[bytes] = []
+        self.named: list[tuple[int, int]] = []
 
     def sheet(self, part: Part) -> Sheet:
         tables, loads = [], []
@@ -138,7 +180,10 @@ class _Reading:
             for place, fault in faults:
                 if place not in lacking:
                     said[place] = f"{said[place]}; {fault}" if place in said else fault
-        numbers = np.array(batch.numbers, dtype=np.int64)
+        rows = batch.numbers
+        # Numpy asks a range for its numbers one by one.
+        all_of = isinstance(rows, range)
+        numbers = np.arange(rows[0], rows[-1] + 1) if all_of and rows else np.array(rows, dtype=int)
         self._refuse([Refused(int(numbers[place]), said[place]) for place in sorted(said)])
         crews = Named(np.zeros(len(numbers), dtype=np.int64), [""])
         if Role.CREW in by_role:
@@ -146,8 +191,8 @@ class _Reading:
             crews = Named(codes, self.names_of[Role.CREW].found)
         table = Table(numbers, days, crews, figures, words)
         if Role.HAUL in by_role:
-            names = ("" if cell is None else as_text(cell) for cell in batch.cells[Role.HAUL])
-            self.names += map("%d\t%a\n".__mod__, zip(batch.numbers, names, strict=True))
+            self.names.append(_lines(batch.cells[Role.HAUL]))
+            self.named += _runs(numbers)
         if not said:
             return table, loads
         kept = np.ones(len(numbers), dtype=bool)
@@ -204,8 +249,24 @@ class _Reading:
             read=self.read,
             refused=self.refused,
             refusals=self.refusals,
-            names="".join(self.names),
+            names=b"".join(self.names),
+            named=self.named,
         )
+
+
+def _lines(cells: Sequence[Cell]) -> bytes:
+    """Cells as texts, each on a line of its own."""
+    if isinstance(cells, PlainCells):
+        return cells.lines()
+    texts = ("" if cell is None else as_text(cell).replace("\n", " ") for cell in cells)
+    return "".join(f"{text}\n" for text in texts).encode(errors="surrogatepass")
+
+
+def _runs(numbers: NDArray[np.int64]) -> Iterator[tuple[int, int]]:
+    """Ascending numbers as stretches without a gap: where each begins, and how long it is."""
+    starts = np.flatnonzero(np.diff(numbers, prepend=-1) != 1)
+    for start, stop in zip(starts.tolist(), [*starts[1:].tolist(), len(numbers)], strict=True):
+        yield int(numbers[start]), stop - start
 
 
 def _columns(table: Table) -> Iterator[tuple[str, NDArray[Any]]]:

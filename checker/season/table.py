@@ -54,7 +54,7 @@ def joined(tables: Sequence[Table]) -> Table:
     return Table(
         rows=np.concatenate([table.rows for table in tables]),
         days=np.concatenate([table.days for table in tables]),
-        crews=_one_list(table.crews for table in tables),
+        crews=one_list(table.crews for table in tables),
         figures={
             column: _one_column(
                 [table.figures.get(column) or _blank(len(table.rows)) for table in tables]
@@ -62,7 +62,7 @@ def joined(tables: Sequence[Table]) -> Table:
             for column in figures
         },
         words={
-            column: _one_list(
+            column: one_list(
                 table.words.get(column) or Named(np.zeros(len(table.rows), dtype=np.int64), [None])
                 for table in tables
             )
@@ -83,7 +83,7 @@ def _one_column(parts: Sequence[Figures]) -> Figures:
     )
 
 
-def _one_list(parts: Iterable[Named]) -> Named:
+def one_list(parts: Iterable[Named]) -> Named:
     """The same names, each counted once."""
     known: dict[str, int] = {}
     names: list[Any] = []

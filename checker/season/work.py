@@ -8,8 +8,7 @@ import json
 import shutil
 import time
 from array import array
-from ast import literal_eval
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from functools import lru_cache
@@ -46,19 +45,24 @@ class StoredSheet:
     read: int
     refused: int
     refusals: Sequence[Refused]
+    named: Sequence[tuple[int, int]]
 
     def records(self, start: int, stop: int) -> NDArray[np.void]:
         """Some of its hauls."""
         offset = start * self.dtype.itemsize
         return np.fromfile(self.file, dtype=self.dtype, count=stop - start, offset=offset)
 
-    def names(self, rows: Container[int]) -> Iterator[tuple[int, str]]:
+    def names(self, rows: Collection[int]) -> Iterator[tuple[int, str]]:
         """Of these rows those that the log names, and how."""
-        with self.file.with_suffix(".names").open(encoding="ascii") as lines:
-            for line in lines:
-                row, _, written = line.partition("\t")
-                if int(row) in rows and (name := printable(literal_eval(written)).strip()):
-                    yield int(row), name
+        lines = self.file.with_suffix(".names").read_bytes().split(b"\n")
+        above = 0
+        for first, count in self.named:
+            for row in rows:
+                if first <= row < first + count:
+                    written = lines[above + row - first].decode(errors="surrogatepass")
+                    if name := printable(written).strip():
+                        yield row, name
+            above += count
 
 
 class Shelf:
@@ -81,12 +85,17 @@ class Shelf:
         """The loads in the order in which the log first names them."""
         return self._places
 
-    def pieces(self, load: str) -> Iterator[Piece]:
-        """The hauls of a load, part after part."""
-        numbers = iter(self._places[load])
-        for part, start, stop in zip(numbers, numbers, numbers, strict=True):
+    def pieces(self, loads: Iterable[str]) -> Iterator[tuple[str, Piece]]:
+        """The hauls of some loads, part after part, so that a slice has some of all loads."""
+        places = []
+        for load in loads:
+            numbers = iter(self._places[load])
+            triples = zip(numbers, numbers, numbers, strict=True)
+            places += [(part, load, start, stop) for part, start, stop in triples]
+        places.sort(key=lambda place: place[0])
+        for part, load, start, stop in places:
             sheet = self.sheets[part]
-            yield sheet.records(start, stop), sheet.heading
+            yield load, (sheet.records(start, stop), sheet.heading)
 
 
 class Work:
@@ -112,43 +121,49 @@ class Work:
             read=told["read"],
             refused=told["refused"],
             refusals=[Refused(**each) for each in told["refusals"]],
+            named=[(first, count) for first, count in told["named"]],
         )
         return sheet, loads
 
     def put_sheet(self, number: int, sheet: Sheet) -> None:
         """Keep a part of the log that has been read; it counts once its last file is there."""
         put_bytes(sheet.records.tobytes(), self._file(number, ".records"))
-        put_text(sheet.names, self._file(number, ".names"))
+        put_bytes(sheet.names, self._file(number, ".names"))
         told = {
             "fields": sheet.records.dtype.descr,
             "figures": [asdict(column) for column in sheet.heading.figures],
             "words": [(asdict(column), names) for column, names in sheet.heading.words],
             "crews": sheet.heading.crews,
             "loads": sheet.loads,
+            "named": sheet.named,
             "read": sheet.read,
             "refused": sheet.refused,
             "refusals": [asdict(each) for each in sheet.refusals],
         }
         put_text(json.dumps(told), self._file(number, ".json"))
 
-    def judged(self) -> tuple[int, Totals]:
-        """How many tasks have been judged, from the first on, and what they come to."""
+    def judged(self, key: str) -> tuple[int, Totals]:
+        """How many tasks have been judged, from the first on, and what they come to.
+
+        None if they were tasks of another key.
+        """
         file = self.folder / "judged.json"
         if not file.is_file():
             return 0, Totals()
         told: Any = json.loads(file.read_text("utf-8"))
-        return told["tasks"], Totals.of(told["totals"])
+        return (told["tasks"], Totals.of(told["totals"])) if told["key"] == key else (0, Totals())
 
-    def put_judged(self, tasks: int, totals: Totals) -> None:
+    def put_judged(self, key: str, tasks: int, totals: Totals) -> None:
         """Keep what so many tasks come to, unless that was done a moment ago."""
         if time.monotonic() - self._kept_at >= _SECONDS_BETWEEN:
-            told = {"tasks": tasks, "totals": totals.plain()}
+            told = {"key": key, "tasks": tasks, "totals": totals.plain()}
             put_text(json.dumps(told), self.folder / "judged.json")
             self._kept_at = time.monotonic()
 
     def forget_judged(self) -> None:
-        """Begin judging anew: a file that counted has changed."""
-        (self.folder / "judged.json").unlink(missing_ok=True)
+        """Begin judging anew."""
+        for file in (self.folder / "judged.json", *self.findings()):
+            file.unlink(missing_ok=True)
 
     def put_findings(self, task: int, findings: bytes) -> None:
         """Keep all findings of a task, before it counts as done."""

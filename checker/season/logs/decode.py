@@ -16,6 +16,7 @@ from checker.documents.problems import printable
 from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import node_of
 from checker.season.logs.model import Cell, Column, Role
+from checker.season.logs.plain_cells import Distinct, PlainCells
 from checker.season.logs.settling import as_text, day_of, no_day, told
 from checker.unit_kinds import KINDS, SI_UNITS
 from checker.unit_table import FACTORS
@@ -56,9 +57,23 @@ class _Known(ABC):
         self.words = words
         self.codes: dict[Any, int] = {}
         self.said: dict[int, str] = {}
+        self.distinct: Distinct | None = Distinct()
+        self.of_distinct = np.zeros(0, dtype=np.intp)
 
     def coded(self, cells: Sequence[Cell]) -> NDArray[np.intp]:
         """The number of each cell's meaning."""
+        if not isinstance(cells, PlainCells):
+            return self._looked_up(cells)
+        found = self.distinct.places(cells) if self.distinct else None
+        if found is None:
+            self.distinct = None
+            return self._looked_up(list(cells))
+        places, new = found
+        if new:
+            self.of_distinct = np.append(self.of_distinct, self._looked_up(new))
+        return self.of_distinct[places]
+
+    def _looked_up(self, cells: Sequence[Cell]) -> NDArray[np.intp]:
         # As keys of a dict 1, 1.0 and True are one; texts need no such care.
         alike = frozenset(map(type, cells)) <= _TEXTS
         keys: Sequence[Any] = cells if alike else [(type(cell), cell) for cell in cells]
@@ -96,7 +111,8 @@ class FigureDecoder(_Known):
 
     def __call__(self, cells: Sequence[Cell]) -> Figures:
         """The cells as arrays as long as they are."""
-        if self.numbers and not self.words and frozenset(map(type, cells)) <= _NUMBERS:
+        plain = isinstance(cells, PlainCells)
+        if self.numbers and not self.words and not plain and _NUMBERS.issuperset(map(type, cells)):
             return self.numbers(cells) or self._one_by_one(cells)
         codes = self.coded(cells)
         return replace(self.found.of(codes), faults=self.faults(codes))
