@@ -102,12 +102,13 @@ class Facts:
     ) -> None:
         """Hold the load and the table of unmarked devices; nothing is worked out yet.
 
-        `values` are facts that are known to be the same here as in another load, see `settled`.
+        `values` are facts that are known already, from another load: see `settled`.
         """
         self.load = load
         self.unmarked = unmarked
         self._known: Mapping[str, Fact] = catalogue()
-        self._values: dict[tuple[str, Subject | None], Number] = dict(values)
+        self._given = values
+        self._values: dict[tuple[str, Subject | None], Number] = {}
         self._once: dict[Hashable, Any] = {}
         self._fields: dict[tuple[str, Subject | None], Mapping[str, None]] = {}
         self._resting: dict[tuple[str, Subject | None, frozenset[str]], bool] = {}
@@ -142,7 +143,8 @@ class Facts:
         where = self._place(known, subject)
         key = (name, where)
         if key not in self._values:
-            self._values[key] = known.compute(View(self, where))
+            given = self._given.get(key)
+            self._values[key] = known.compute(View(self, where)) if given is None else given
         return self._values[key]
 
     def once(self, key: Hashable, work_out: Callable[[], T]) -> T:

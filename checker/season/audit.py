@@ -179,7 +179,9 @@ def _judged(
     tasks = islice(_tasks(shelf, order), tasks_done, None)
     done = totals.all.hauls + totals.refused
     watch.judging(done, hauls)
-    for task, found in hands.each(lambda given: (judged_here, plan, rules_digest, given), tasks):
+    for task, found in hands.each(
+        lambda given: (judged_here, plan, rules_digest, given, totals.bars), tasks
+    ):
         totals.add(found.totals)
         if found.findings is not None:
             work.put_findings(tasks_done, found.findings)

@@ -17,12 +17,15 @@ from checker.season.judged import Group
 from checker.season.kinship import Known, kin, known
 from checker.season.logs.model import Refused
 from checker.season.reading import Piece, unpacked
-from checker.season.totals import Totals
+from checker.season.totals import Bars, Totals
 
 _MOST_KNOWN = 256
 """Load profiles kept: they are asked for twice, first to find those that are kin."""
 _MOST_READY = 8
 """Loads made ready for their hauls that are kept; the next task may be of the same."""
+
+
+_ALL = Bars()
 
 
 class OtherRulesError(RuntimeError):
@@ -86,7 +89,7 @@ class Bench:
             profile = read_profile(self.plan.found(name), self.plan.root, self.library)
         except (FileNotFoundError, ProblemsFoundError) as error:
             return str(error).splitlines()[0]
-        return known(name, profile)
+        return known(name, profile, digests(profile))
 
     def _grouping(self, names: tuple[str, ...]) -> Grouping:
         loads = map(self.load, names)
@@ -100,7 +103,9 @@ class Bench:
             self._groups.popitem(last=False)
         return self._groups[chunk.alike]
 
-    def totals(self, hauls: Sequence[HaulsOf], findings: JsonLines | Parquet | None) -> Totals:
+    def totals(
+        self, hauls: Sequence[HaulsOf], bars: Bars, findings: JsonLines | Parquet | None
+    ) -> Totals:
         """What hauls come to; their findings are added to those given."""
         totals = Totals()
         alike: dict[str, list[tuple[Known, HaulsOf]]] = {}
@@ -112,7 +117,7 @@ class Bench:
                 totals.refuse(Refused(row, load) for row in table.rows.tolist())
                 continue
             totals.loads[each.load] = shown_path(load.profile.file)
-            totals.files |= digests(load.profile)
+            totals.files |= load.digests
             alike.setdefault(load.pattern, []).append((load, each))
         for loads in alike.values():
             grouping = self.grouping(tuple(load.name for load, _ in loads))
@@ -122,7 +127,7 @@ class Bench:
                     continue
                 group = self._group(chunk)
                 judged = group.judged(chunk)
-                totals.add(group.totals(judged))
+                totals.add(group.totals(judged, bars))
                 if findings is not None:
                     findings.add(judged)
         return totals
@@ -134,8 +139,12 @@ def bench(plan: Plan) -> Bench:
     return Bench(plan)
 
 
-def judged_here(plan: Plan, rules_digest: str, hauls: Sequence[HaulsOf]) -> Judged:
+def judged_here(
+    plan: Plan, rules_digest: str, hauls: Sequence[HaulsOf], bars: Bars = _ALL
+) -> Judged:
     """What some hauls come to; the work that is handed to other processes and machines.
+
+    Of the hauls that are not in order those before the bars are remembered one by one.
 
     Raises OtherRulesError where the rules read here are not those of the digest.
     """
@@ -143,7 +152,7 @@ def judged_here(plan: Plan, rules_digest: str, hauls: Sequence[HaulsOf]) -> Judg
     if here.rules_digest != rules_digest:
         raise OtherRulesError("found other rulebooks on a worker; wanted the same as here")
     findings = FORMS[plan.findings]() if plan.findings else None
-    totals = here.totals(hauls, findings)
+    totals = here.totals(hauls, bars, findings)
     return Judged(totals, findings.content() if findings is not None else None)
 
 

@@ -65,6 +65,8 @@ class Grouping:
         self.turns = np.array(turns, dtype=np.int64)
         self.days = np.array([turns[0] - 1, *turns] if turns else [date(2000, 1, 1).toordinal()])
         self._own: dict[str, _Own] = {}
+        self._laid: dict[str, Profile | str] = {}
+        """Profiles with what hauls state over them, or what is wrong with that."""
 
     def chunks(self, table: Table, load_of: NDArray[np.intp]) -> Iterator[Chunk | Refused]:
         """The hauls, those that are alike together, and those that cannot be judged.
@@ -130,17 +132,20 @@ class Grouping:
             paths[column]: Varied(each.values, each.halves if likes[column] & _LOOSE else None)
             for column, each in figures.items()
         }
-        laid = self.kin.profile.replaced(words | texts)
-        problems = validate(Document("", laid.merged.data, {}, {}), wanted_kind="load")
-        if problems:
-            yield from (Refused(row, problems[0].words) for row in table.rows.tolist())
+        told = repr((words, [(path, likes[column]) for column, path in paths.items()]))
+        if told not in self._laid:
+            # What the figures are makes no difference to the schema: their columns were read by it.
+            laid = self.kin.profile.replaced(words | texts)
+            problems = validate(Document("", laid.merged.data, {}, {}), wanted_kind="load")
+            self._laid[told] = problems[0].words if problems else laid
+        laid = self._laid[told]
+        if isinstance(laid, str):
+            yield from (Refused(row, laid) for row in table.rows.tolist())
             return
         present, load_of = np.unique(load_of, return_inverse=True)
         labels = [self.kin.loads[place].labels(words) for place in present.tolist()]
         own = {path: each.of(present) for path, each in self.kin.own.items() if path not in columns}
-        told = [(path, likes[column]) for column, path in paths.items()]
-        alike = (tuple(labels), repr(words), repr(told), on)
-        yield _chunk(laid, labels, load_of, on, table, alike, columns, own)
+        yield _chunk(laid, labels, load_of, on, table, (tuple(labels), told, on), columns, own)
 
     def _on(self, days: NDArray[np.int64]) -> NDArray[np.int64]:
         """For each day one that has the same rules, the same for all days that have."""

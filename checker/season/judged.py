@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +15,16 @@ from checker.rulebooks.verdicts import Verdict
 from checker.season.chunk import Chunk
 from checker.season.judging import IDLE, MET, NOT_MET, TOO_CLOSE, UNKNOWN, Flags, Numbers, Said
 from checker.season.prepared import Prepared
-from checker.season.totals import MOST_CLOSE, MOST_REMEMBERED, Remembered, RuleTally, Tally, Totals
+from checker.season.totals import (
+    MOST_CLOSE,
+    MOST_REMEMBERED,
+    Bars,
+    Order,
+    Remembered,
+    RuleTally,
+    Tally,
+    Totals,
+)
 from checker.variances import Standing, granted, standing
 
 OUTCOMES = tuple(Outcome)
@@ -162,8 +171,8 @@ class Group:
             advised=weighed.advised,
         )
 
-    def totals(self, judged: JudgedChunk) -> Totals:
-        """Everything counted over the hauls of a chunk."""
+    def totals(self, judged: JudgedChunk, bars: Bars) -> Totals:
+        """Everything counted over the hauls of a chunk; remembered are those before the bars."""
         chunk = judged.chunk
         counting = _Counting(chunk)
         totals = Totals()
@@ -195,7 +204,7 @@ class Group:
             totals.by[kind] = {
                 name: Tally(*(column[kind].get(name, 0) for column in columns)) for name in names
             }
-        totals.remembered = list(_remembered(judged))
+        totals.remembered = list(_remembered(judged, bars))
         return totals
 
     def _wanting(self, each: RuleSaid, chunk: Chunk) -> Iterator[tuple[str, Flags]]:
@@ -297,39 +306,32 @@ def _number(rows: Flags, hauls: int) -> int:
     return int(np.count_nonzero(rows))
 
 
-def _remembered(judged: JudgedChunk) -> Iterator[Remembered]:
+def _remembered(judged: JudgedChunk, bars: Bars) -> Iterator[Remembered]:
     """The worst of the hauls that are not in order, or near a limit, or under a variance."""
     chunk, outcomes = judged.chunk, judged.outcomes
     told = (outcomes != _CLEAR) | judged.near | judged.freed | judged.advised
     rows = np.flatnonzero(told)
     if not rows.size:
         return
-    # By how many rules: those that say the same of all hauls do not tell them apart.
-    broken, undecided = (np.zeros(chunk.hauls, dtype=np.int32) for _ in range(2))
-    by_load = [np.zeros(len(chunk.loads), dtype=np.int32) for _ in range(2)]
-    for each in judged.rules:
-        if each.said.rule.level == "must" and each.said.codes.size > 1:
-            counts = by_load if each.by_load else (broken, undecided)
-            counts[0][...] += each.breaks
-            counts[1][...] += each.opens
-    broken += by_load[0][chunk.load_of]
-    undecided += by_load[1][chunk.load_of]
-    keys = (chunk.rows, -undecided, np.nan_to_num(judged.margins), -broken, outcomes)
-    ordered = rows[np.lexsort([key[rows] for key in keys])]
-    worst, others = ordered[:MOST_REMEMBERED], ordered[MOST_REMEMBERED:]
-    worst = np.concatenate([worst, others[judged.near[others]][:MOST_CLOSE]])
+    keys = [key[rows] for key in _order(judged)]
+    ordered = np.lexsort(keys[::-1])
+    worst = _before(bars.worst, keys, ordered[:MOST_REMEMBERED])
+    close = _before(bars.close, keys, ordered[judged.near[rows[ordered]]][:MOST_CLOSE])
+    kept = rows[np.union1d(worst, close)]
+    if not kept.size:
+        return
     rules = judged.rules
     shoulds = [each for each in rules if each.said.rule.level == "should"]
     musts = [each for each in rules if each.said.rule.level == "must"]
     listed = zip(
-        _ids(judged, [(each, each.breaks) for each in musts], worst),
-        _ids(judged, [(each, each.breaks) for each in shoulds], worst),
-        _ids(judged, [(each, each.opens) for each in musts], worst),
-        _ids(judged, [(each, each.said.near) for each in rules], worst),
-        _ids(judged, [(each, each.freed) for each in rules], worst),
+        _ids(judged, [(each, each.breaks) for each in musts], kept),
+        _ids(judged, [(each, each.breaks) for each in shoulds], kept),
+        _ids(judged, [(each, each.opens) for each in musts], kept),
+        _ids(judged, [(each, each.said.near) for each in rules], kept),
+        _ids(judged, [(each, each.freed) for each in rules], kept),
         strict=True,
     )
-    for row, (breaking, advised, opening, near, freed) in zip(worst.tolist(), listed, strict=True):
+    for row, (breaking, advised, opening, near, freed) in zip(kept.tolist(), listed, strict=True):
         margin = float(judged.margins[row])
         yield Remembered(
             row=int(chunk.rows[row]),
@@ -344,6 +346,35 @@ def _remembered(judged: JudgedChunk) -> Iterator[Remembered]:
             near=near,
             excused=freed,
         )
+
+
+def _order(judged: JudgedChunk) -> list[NDArray[Any]]:
+    """What `Remembered.order` would be for each haul."""
+    chunk = judged.chunk
+    alike, by_load, by_haul = (
+        np.zeros((2, many), dtype=np.int32) for many in (1, len(chunk.loads), chunk.hauls)
+    )
+    for each in judged.rules:
+        if each.said.rule.level == "must":
+            counts = alike if each.said.codes.size == 1 else by_load if each.by_load else by_haul
+            counts[0] += each.breaks
+            counts[1] += each.opens
+    broken, undecided = alike + by_load[:, chunk.load_of] + by_haul
+    margins = np.nan_to_num(judged.margins)
+    return [judged.outcomes, -broken, margins, -undecided, chunk.rows]
+
+
+def _before(
+    bar: Order | None, keys: Sequence[NDArray[Any]], rows: NDArray[np.intp]
+) -> NDArray[np.intp]:
+    """The rows whose keys come before the bar."""
+    if bar is None:
+        return rows
+    before, level = np.zeros(len(rows), dtype=bool), np.ones(len(rows), dtype=bool)
+    for key, limit in zip(keys, bar, strict=True):
+        before |= level & (key[rows] < limit)
+        level &= key[rows] == limit
+    return rows[before]
 
 
 def _ids(

@@ -29,6 +29,8 @@ class Known:
     profile: Profile
     figures: Mapping[DataPath, Quantity]
     pattern: str
+    digests: Mapping[str, str]
+    """Of every file that the profile rests on."""
 
     def labels(self, words: Mapping[DataPath, Any]) -> Labels:
         """What its hauls are counted by, where those state such words over the profile."""
@@ -43,14 +45,15 @@ class Known:
         )
 
 
-def known(name: str, profile: Profile) -> Known:
+def known(name: str, profile: Profile, digests: Mapping[str, str]) -> Known:
     """A load with its pattern."""
     data, node = profile.merged.data, definition("load")
     figures = {path: parse(text, kind) for path, text, kind in quantities(data, node, ())}
     # Not even the hauls of one such load can be judged together.
     alone = len(profile.tolerances) > MOST_CORNERED
     pattern = repr([name if alone else "", *_pattern(data, node, (), figures)])
-    return Known(name, profile, figures, blake2b(pattern.encode(), digest_size=8).hexdigest())
+    digest = blake2b(pattern.encode(), digest_size=8).hexdigest()
+    return Known(name, profile, figures, digest, digests)
 
 
 def _pattern(

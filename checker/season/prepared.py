@@ -105,11 +105,8 @@ class Prepared:
         """What each rule that is not alike for all says of each haul."""
         load = self.profile.load(self._rows(chunk.columns, chunk.load_of))
         corners = load.rows // chunk.hauls
-        settled = {
-            key: _spread(value, self.loads, chunk.load_of, corners)
-            for key, value in self._settled.items()
-        }
-        facts = Facts(load, self.unmarked, settled)
+        spread = _Spread(self._settled, self.loads, chunk.load_of, corners)
+        facts = Facts(load, self.unmarked, spread)
         found: list[Said] = []
         for apart in self._apart:
             judging = Judging(facts, apart.book, self.on, corners, self.near)
@@ -201,12 +198,31 @@ def _said(finding: Finding, near: float) -> Said:
     )
 
 
-def _spread(value: Number, loads: int, load_of: NDArray[np.intp], corners: int) -> Number:
-    """A number of each load, whatever its tolerances, as one of each haul in all its corners."""
-    if np.size(value) == 1:
-        return value
-    assert isinstance(value, np.ndarray)
-    return np.tile(value[:loads][load_of], corners)
+class _Spread(Mapping[tuple[str, Subject | None], Number]):
+    """Facts of each load as facts of each haul in all its corners, made when they are asked for."""
+
+    def __init__(
+        self,
+        facts: Mapping[tuple[str, Subject | None], Number],
+        loads: int,
+        load_of: NDArray[np.intp],
+        corners: int,
+    ) -> None:
+        self.facts, self.loads, self.load_of, self.corners = facts, loads, load_of, corners
+
+    def __getitem__(self, key: tuple[str, Subject | None]) -> Number:
+        value = self.facts[key]
+        if np.size(value) == 1:
+            return value
+        # The same whatever the tolerances: the first of the corners stands for all.
+        of_hauls = np.asarray(value)[: self.loads][self.load_of]
+        return np.tile(of_hauls, self.corners) if self.corners > 1 else of_hauls
+
+    def __iter__(self) -> Iterator[tuple[str, Subject | None]]:
+        return iter(self.facts)
+
+    def __len__(self) -> int:
+        return len(self.facts)
 
 
 def _rests_on(facts: Facts, rule: Rule, fields: frozenset[str]) -> bool:

@@ -54,6 +54,7 @@ class Sheet:
 
     `records` has the fields row, day and crew, then for each column of figures value0, and half0
     and metric0 where some haul has a tolerance or a metric unit, for each column of words word0.
+    Answers that are blank are -1 there.
     `loads` says where those of each load begin and end. `names` are the hauls' own, a line each in
     UTF-8, and `named` says which rows they are of: from where on how many.
     """
@@ -83,14 +84,15 @@ def unpacked(loads: Sequence[Sequence[Piece]]) -> tuple[Table, NDArray[np.intp]]
     A log in many parts has its hauls in many pieces: those of the same fields are taken together.
     """
     alike: dict[Any, tuple[list[Piece], list[NDArray[np.intp]]]] = {}
-    seen: dict[int, Any] = {}
+    seen: dict[tuple[int, Any], Any] = {}
     for place, pieces in enumerate(loads):
         for records, heading in pieces:
             # Many pieces share few headings, and columns are slow keys.
-            if id(heading) not in seen:
+            told = (id(heading), records.dtype)
+            if told not in seen:
                 columns = (*heading.figures, *(column for column, _ in heading.words))
-                seen[id(heading)] = alike.setdefault((records.dtype, columns), ([], []))
-            same = seen[id(heading)]
+                seen[told] = alike.setdefault((records.dtype, columns), ([], []))
+            same = seen[told]
             same[0].append((records, heading))
             same[1].append(np.full(len(records), place))
     tables = [_table(pieces) for pieces, _ in alike.values()]
@@ -107,7 +109,9 @@ def _table(pieces: Sequence[Piece]) -> Table:
     has = records.dtype.names or ()
     figures = {}
     for number, column in enumerate(headings[0].figures):
-        values = records[f"value{number}"].copy()
+        values = records[f"value{number}"].astype(float)
+        if column.role is Role.ANSWER:
+            values[values < 0] = np.nan
         halves, metric = f"half{number}", f"metric{number}"
         figures[column] = Figures(
             values,
@@ -274,8 +278,11 @@ def _columns(table: Table) -> Iterator[tuple[str, NDArray[Any]]]:
     yield "row", table.rows
     yield "day", table.days.astype(np.int32)
     yield "crew", table.crews.codes.astype(np.int32)
-    for number, each in enumerate(table.figures.values()):
-        yield f"value{number}", each.values
+    for number, (column, each) in enumerate(table.figures.items()):
+        values: NDArray[Any] = each.values
+        if column.role is Role.ANSWER:
+            values = np.where(np.isnan(values), -1, values).astype(np.int8)
+        yield f"value{number}", values
         if each.halves.any():
             yield f"half{number}", each.halves
         if each.metric.any():

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields
 from heapq import nsmallest
-from typing import Any
+from typing import Any, NamedTuple
 
 from checker.engine import Outcome
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
@@ -76,6 +76,17 @@ class RuleTally:
             _add_counts(self.broken_by.setdefault(kind, {}), counts)
 
 
+Order = tuple[int, int, float, int, int]
+"""What hauls are ordered by, see `Remembered.order`."""
+
+
+class Bars(NamedTuple):
+    """Hauls that come before neither are not worth remembering; None where all are."""
+
+    worst: Order | None = None
+    close: Order | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class Remembered:
     """One haul that is not in order, as the list of the worst tells of it.
@@ -97,7 +108,7 @@ class Remembered:
     excused: tuple[str, ...]
 
     @property
-    def order(self) -> tuple[int, int, float, int, int]:
+    def order(self) -> Order:
         """The worst first: on hold, then by must-rules broken, then by how far they are missed."""
         return (
             ("hold", "open", "no rule broken").index(self.outcome),
@@ -153,12 +164,22 @@ class Totals:
     def remember(self, hauls: Iterable[Remembered]) -> None:
         """Keep the worst of those remembered and these, and the closest near misses."""
         everyone = [*self.remembered, *hauls]
-        close = [haul for haul in everyone if haul.outcome == Outcome.NO_RULE_BROKEN and haul.near]
         kept = [
             *nsmallest(MOST_REMEMBERED, everyone, key=lambda haul: haul.order),
-            *nsmallest(MOST_CLOSE, close, key=lambda haul: haul.order),
+            *nsmallest(MOST_CLOSE, filter(_is_close, everyone), key=lambda haul: haul.order),
         ]
         self.remembered = sorted(dict.fromkeys(kept), key=lambda haul: haul.order)
+
+    @property
+    def bars(self) -> Bars:
+        """What a haul has to come before to be remembered too."""
+        close = list(filter(_is_close, self.remembered))
+        return Bars(
+            self.remembered[MOST_REMEMBERED - 1].order
+            if len(self.remembered) >= MOST_REMEMBERED
+            else None,
+            close[MOST_CLOSE - 1].order if len(close) >= MOST_CLOSE else None,
+        )
 
     def _tell(self, refused: Iterable[Refused]) -> None:
         self.refusals = nsmallest(MOST_TOLD, [*self.refusals, *refused], key=lambda each: each.row)
@@ -194,6 +215,10 @@ class Totals:
         ]
         given["refusals"] = [Refused(**each) for each in given["refusals"]]
         return Totals(**given)
+
+
+def _is_close(haul: Remembered) -> bool:
+    return haul.outcome == Outcome.NO_RULE_BROKEN and bool(haul.near)
 
 
 def _members(of: Any) -> dict[str, Any]:

@@ -1,8 +1,8 @@
 """Many hauls at once against the same hauls one by one: verdicts, margins, outcomes agree."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 import numpy as np
@@ -17,9 +17,12 @@ from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST
 from checker.season.chunk import Chunk, Varied
-from checker.season.judged import OUTCOMES, Group
+from checker.season.judged import OUTCOMES, Group, JudgedChunk
+from checker.season.kinship import kin, known
 from checker.tolerances import check_profile
-from checker.units import parse
+from checker.unit_kinds import KINDS
+from checker.unit_table import FACTORS
+from checker.units import Quantity, parse
 from tests.season.quick import quick_rules
 
 DAY = date(2026, 5, 14)
@@ -111,19 +114,100 @@ def test_arrays_and_one_by_one_agree_on_every_verdict(data: st.DataObject) -> No
     days = np.full(len(hauls), DAY.toordinal())
     crews = np.zeros(len(hauls), dtype=int)
     laid = profile(name).replaced(stated)
-    chunk = Chunk(laid, DAY, name, rows, days, ["north"], crews, columns(hauls, fields))
+    chunk = Chunk(
+        profile=laid,
+        own={},
+        loads=[known(name, laid, {}).labels({})],
+        load_of=np.zeros(len(hauls), dtype=int),
+        on=DAY,
+        rows=rows,
+        days=days,
+        crews=["north"],
+        crew_of=crews,
+        columns=columns(hauls, fields),
+        alike=None,
+    )
     judged = Group(chunk, rulebooks(), NEAR).judged(chunk)
-    for row, haul in enumerate(hauls):
-        alone = check_profile(profile(name).replaced(haul), rulebooks(), DAY)
-        says = {
-            each.said.rule.id: tuple(
-                np.broadcast_to(column, (len(hauls),))[row]
-                for column in (each.said.codes, each.said.margins, each.said.near)
-            )
-            for each in judged.rules
-        }
-        compare(alone, says)
+    compare_each(judged, [profile(name).replaced(haul) for haul in hauls])
+
+
+def compare_each(judged: JudgedChunk, profiles: Sequence[Profile]) -> None:
+    everywhere = np.arange(len(profiles))
+    says = {
+        each.said.rule.id: tuple(
+            judged.of(each, column, everywhere)
+            for column in (each.said.codes, each.said.margins, each.said.near)
+        )
+        for each in judged.rules
+    }
+    for row, one in enumerate(profiles):
+        alone = check_profile(one, rulebooks(), DAY)
+        compare(alone, {rule: tuple(each[row] for each in said) for rule, said in says.items()})
         assert OUTCOMES[judged.outcomes[row]] is alone.outcome
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(data=st.data())
+def test_loads_that_differ_in_figures_are_judged_together_as_each_by_itself(
+    data: st.DataObject,
+) -> None:
+    name = data.draw(st.sampled_from(LOADS))
+    first = known(name, profile(name), {})
+    paths = data.draw(
+        st.lists(st.sampled_from(list(first.figures)), min_size=1, max_size=8, unique=True)
+    )
+    factors = st.sampled_from([0.5, 0.93, 1.0, 1.02, 1.4, 2.0])
+    loads = [
+        known(f"{name}-{number}", first.profile.replaced(texts), {})
+        for number, texts in enumerate(
+            data.draw(
+                st.lists(
+                    st.fixed_dictionaries(
+                        {path: factors.map(partial(scaled, first.figures[path])) for path in paths}
+                    ),
+                    min_size=2,
+                    max_size=3,
+                )
+            )
+        )
+    ]
+    assert len({load.pattern for load in loads}) == 1
+    fields = data.draw(st.lists(st.sampled_from(list(FIELDS)), max_size=3, unique=True))
+    texts = st.fixed_dictionaries(
+        {
+            path: st.sampled_from([text for text in FIELDS[path] if "k" not in text])
+            for path in fields
+        }
+    )
+    hauls = data.draw(st.lists(texts, min_size=2, max_size=4))
+    load_of = np.array([data.draw(st.sampled_from(range(len(loads)))) for _ in hauls])
+    together, stated = kin(loads), columns(hauls, fields)
+    chunk = Chunk(
+        profile=together.profile.replaced(hauls[0]),
+        own={path: own for path, own in together.own.items() if path not in fields},
+        loads=[load.labels({}) for load in loads],
+        load_of=load_of,
+        on=DAY,
+        rows=np.arange(len(hauls)),
+        days=np.full(len(hauls), DAY.toordinal()),
+        crews=["north"],
+        crew_of=np.zeros(len(hauls), dtype=int),
+        columns=stated,
+        alike=None,
+    )
+    judged = Group(chunk, rulebooks(), NEAR).judged(chunk)
+    stated_by = zip(load_of.tolist(), hauls, strict=True)
+    compare_each(judged, [loads[load].profile.replaced(haul) for load, haul in stated_by])
+
+
+def scaled(figure: Quantity, factor: float) -> str | float:
+    """A figure, or several times it, as a profile might state it in a metric unit."""
+    unit = KINDS[figure.kind].si
+    if not unit:
+        return figure.value * factor
+    top, bottom = FACTORS[unit]
+    half = f" +/- {figure.half_width * bottom / top!r} {unit}" if figure.half_width else ""
+    return f"{figure.value * factor * bottom / top!r} {unit}{half}"
 
 
 @pytest.mark.parametrize(("marked", "near"), [("", True), ("usual_at_limit: yes", False)])
@@ -164,6 +248,18 @@ def test_what_is_built_to_its_limit_is_no_near_miss(
         rows = np.arange(2)
         columns = {path: Varied(widths)}
         days = np.full(2, DAY.toordinal())
-        chunk = Chunk(laid, DAY, "x", rows, days, ["north"], rows * 0, columns)
+        chunk = Chunk(
+            profile=laid,
+            own={},
+            loads=[known("x", laid, {}).labels({})],
+            load_of=rows * 0,
+            on=DAY,
+            rows=rows,
+            days=days,
+            crews=["north"],
+            crew_of=rows * 0,
+            columns=columns,
+            alike=None,
+        )
         (said,) = Group(chunk, books, NEAR).judged(chunk).rules
         assert np.broadcast_to(said.said.near, 2).tolist() == several

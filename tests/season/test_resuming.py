@@ -172,11 +172,17 @@ def test_what_is_kept_counts_until_a_load_profile_is_edited(
 
     with kept_work(tmp_path / "work", "a") as work:
         assert held(work) == 0
-        tasks, totals = work.judged()
-        assert tasks == 1
-        totals.all.held = 7  # no audit would find that: where it is told, it was kept
-        work.put_judged(tasks, totals)
+        kept = work.folder / "judged.json"
+        told = json.loads(kept.read_text())
+        assert told["tasks"] == 1
+        told["totals"]["all"]["held"] = 7  # no audit would find that: where it is told, it was kept
+        kept.write_text(json.dumps(told))
         assert held(work) == 7
+        # Counts of tasks that are cut otherwise are of no use.
+        kept.write_text(json.dumps(told | {"key": "other tasks"}))
+        work.put_findings(3, b"of a task that is no more")
+        assert held(work) == 0
+        assert work.findings() == []
         profile.write_text(text.replace("chains_crossed: yes", "chains_crossed: no"))
         assert held(work) == 1
 

@@ -15,7 +15,7 @@ from checker.season.logs.columns import columns_of
 from checker.season.logs.model import BATCH_ROWS, Batch, Column, Log, OwnWords, Part, Refused
 from checker.season.logs.plain_cells import plain_columns
 
-PART_BYTES: Final = 1 << 22
+PART_BYTES: Final = 1 << 21
 """Some ten thousand hauls."""
 
 _MARK: Final = b"\xef\xbb\xbf"

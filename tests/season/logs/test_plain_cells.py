@@ -1,0 +1,141 @@
+"""Cells told apart as numbers against the same cells as texts."""
+
+import csv
+import io
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from checker.season.logs import csv_log, plain_cells
+from checker.season.logs.model import Column, OwnWords, Role
+from checker.season.logs.plain_cells import Distinct, PlainCells, plain_columns
+from checker.season.reading import read_part, unpacked
+
+# Short and long, with letters of several bytes, and cells that begin alike.
+CELLS = st.one_of(
+    st.sampled_from(["", "yes", "no", "12345678", "123456789", "é", "loads/x-001", "loads/x-002"]),
+    st.text(st.characters(exclude_characters='",\n\r\0', exclude_categories=["Cs"]), max_size=30),
+)
+
+
+def text_of(rows: list[list[str]]) -> bytes:
+    return "".join(",".join(row) + "\n" for row in rows).encode()
+
+
+def columns_of(rows: list[list[str]]) -> list[PlainCells]:
+    found = plain_columns(text_of(rows), len(rows[0]))
+    assert found is not None
+    return found
+
+
+@st.composite
+def tables(draw: st.DrawFn) -> list[list[str]]:
+    width = draw(st.integers(2, 4))
+    row = st.lists(CELLS, min_size=width, max_size=width)
+    return draw(st.lists(row, min_size=1, max_size=12))
+
+
+@given(tables())
+def test_cells_are_those_that_the_csv_module_reads(rows: list[list[str]]) -> None:
+    read = list(csv.reader(io.StringIO(text_of(rows).decode(), newline="")))
+    for place, cells in enumerate(columns_of(rows)):
+        column = [row[place] for row in read]
+        assert list(cells) == column
+        assert [cells[row] for row in range(len(cells))] == column
+        assert list(cells[1:]) == column[1:]
+        assert cells.lines().decode() == "".join(f"{cell}\n" for cell in column)
+
+
+@given(st.lists(tables(), min_size=1, max_size=4))
+def test_like_cells_have_one_place_and_others_another(batches: list[list[list[str]]]) -> None:
+    distinct, met = Distinct(), []
+    for rows in batches:
+        cells = columns_of(rows)[0]
+        found = distinct.places(cells)
+        assert found is not None
+        places, new = found
+        met += new
+        assert len(set(met)) == len(met)
+        assert [met[place] for place in places] == list(cells)
+
+
+def test_cells_of_one_key_that_differ_are_not_taken_for_each_other(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # Without the factors only the first eight bytes of a cell are its key.
+    monkeypatch.setattr(plain_cells, "_FACTORS", (np.uint64(1), *[np.uint64(0)] * 15))
+    assert Distinct().places(columns_of([["12345678a", ""], ["12345678b", ""]])[0]) is None
+    short_and_long = columns_of([["12345678", ""], ["12345678b", ""]])[0]
+    assert Distinct().places(short_and_long) is None
+    # Also where the longer one was met before, in another batch.
+    distinct = Distinct()
+    assert distinct.places(columns_of([["12345678b", ""]])[0]) is not None
+    assert distinct.places(columns_of([["12345678", ""]])[0]) is None
+
+
+def test_cells_of_any_length_are_told_apart_in_the_end() -> None:
+    assert Distinct().places(columns_of([["x" * 128, ""]])[0]) is not None
+    assert Distinct().places(columns_of([["x" * 129, ""]])[0]) is None
+
+
+@pytest.mark.parametrize(
+    "text",
+    [b"a,b\nc\n", b"a\nb,c,d\n", b"a,b\n\nc,d\n", b"a,b\nc,d", b"a,\0\n", b"a,b,c,d\n"],
+)
+def test_lines_that_are_not_plain_are_left_to_the_csv_module(text: bytes) -> None:
+    assert plain_columns(text, 2) is None
+
+
+COLUMNS = [
+    Column("load", "load", Role.LOAD),
+    Column("date", "date", Role.DATE),
+    Column("haul", "haul", Role.HAUL),
+    Column("weight", "articles.1.weight", Role.QUANTITY, "lb"),
+    Column("pin", "walkaround.coupler_pin_in", Role.ANSWER),
+    Column("places", "trip.places", Role.LIST),
+]
+ROWS = st.tuples(
+    st.sampled_from(["one", "two", "", " one "]),
+    st.sampled_from(["2026-05-14", "2026-07-01", "soon"]),
+    CELLS,
+    st.sampled_from(["", "1420", "1500 kg", "1420 +/- 5 %", "x", "-3", "1e999", "0x10"]),
+    st.sampled_from(["", "yes", "no", "maybe"]),
+    st.sampled_from(["", "US-UT", "US-UT; US-NV"]),
+)
+
+
+@settings(max_examples=200)
+@given(st.lists(ROWS, min_size=1, max_size=20))
+def test_a_part_says_the_same_whichever_way_it_is_read(rows: list[tuple[str, ...]]) -> None:
+    part = csv_log._Lines("hauls.csv", COLUMNS, 1, text_of([list(row) for row in rows]))
+    quick = read_part(part, OwnWords())
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(csv_log, "plain_columns", lambda _text, _width: None)
+        slow = read_part(part, OwnWords())
+    assert quick.records.dtype == slow.records.dtype
+    assert quick.records.tobytes() == slow.records.tobytes()
+    for name in ("heading", "loads", "read", "refused", "refusals", "names", "named"):
+        assert getattr(quick, name) == getattr(slow, name), name
+
+
+def test_parts_with_the_same_columns_may_need_other_fields() -> None:
+    weights = (["1420 lb", "1500 lb"], ["1420 lb +/- 5 %"], ["640 kg", ""])
+    weight = replace(COLUMNS[3], unit=None)
+    columns = [*COLUMNS[:3], weight, *COLUMNS[4:]]
+    pieces = []
+    for cells in weights:
+        rows = [["one", "2026-05-14", "", cell, "", ""] for cell in cells]
+        sheet = read_part(csv_log._Lines("hauls.csv", columns, 1, text_of(rows)), OwnWords())
+        # As from the folder of an audit, which keeps one heading for all that say the same.
+        pieces.append((sheet.records, pieces[0][1] if pieces else sheet.heading))
+    table, load_of = unpacked([pieces[:1], pieces[1:]])
+    figures = table.figures[weight]
+    pound = 4.4482216152605  # N, exact
+    newtons = [1420 * pound, 1500 * pound, 1420 * pound, 640 * 9.80665, np.nan]
+    assert figures.values == pytest.approx(newtons, rel=1e-12, nan_ok=True)
+    assert figures.halves.tolist() == pytest.approx([0, 0, 71 * pound, 0, 0], rel=1e-12)
+    assert figures.metric.tolist() == [False, False, False, True, False]
+    assert load_of.tolist() == [0, 0, 1, 1, 1]
