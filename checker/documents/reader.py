@@ -26,6 +26,7 @@ from ruamel.yaml.events import (
     SequenceStartEvent,
 )
 
+from checker.documents.files import content
 from checker.documents.problems import DataPath, Mark, Problem, quoted
 
 Data: TypeAlias = dict[str, "Data"] | list["Data"] | str | int | float | bool | None
@@ -114,8 +115,7 @@ def read_file(
     """
     name = shown_as or str(path)
     try:
-        with path.open("rb") as handle:
-            raw = handle.read(MOST_BYTES + 1)
+        raw = content(path, MOST_BYTES)
     except OSError as error:
         reason = (error.strerror or "cannot be read").lower()
         return _unreadable(name, Mark(1, 1), f"a file that cannot be read ({reason})", "")

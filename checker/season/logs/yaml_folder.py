@@ -1,5 +1,7 @@
 """Haul logs as a folder of YAML files: each haul a file, and each load that states its day."""
 
+import fnmatch
+import os
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -26,37 +28,53 @@ def read(path: Path, own: OwnWords) -> Log:
     Files of other kinds are passed over; the program's own words hold in all. Raises
     ProblemsFoundError where there is no YAML file.
     """
-    files = sorted(path.rglob("*.yaml")) if path.is_dir() else [path]
-    if not files:
+    names = names_in(path) if path.is_dir() else [path.name]
+    if not names:
         found = "a folder without a YAML file"
         wanted = "files of `kind: haul`, or of `kind: load` with a trip.date"
         raise ProblemsFoundError([Problem(str(path), Mark(1, 1), found, wanted)])
     top = path if path.is_dir() else path.parent
     parts = (
-        _Files(files[first : first + FILES_OF_A_PART], first, top)
-        for first in range(0, len(files), FILES_OF_A_PART)
+        _Files(names[first : first + FILES_OF_A_PART], first, top)
+        for first in range(0, len(names), FILES_OF_A_PART)
     )
-    return Log(str(path), parts, len(files), own)
+    return Log(str(path), parts, len(names), own)
+
+
+def names_in(folder: Path) -> list[str]:
+    """The YAML files of a folder and of the folders in it, named from there, in the log's order.
+
+    That is the order of paths, part by part. The names are texts, since to make a path of each
+    costs more than to read the file.
+    """
+    names: list[str] = []
+    for place, folders, files in os.walk(folder):
+        inside = os.path.relpath(place, folder)
+        here = fnmatch.filter([*folders, *files], "*.yaml")
+        names += here if inside == os.curdir else [f"{inside}{os.sep}{name}" for name in here]
+    # As paths are sorted, without making them.
+    return sorted(names, key=lambda name: os.path.normcase(name).split(os.sep))  # noqa: PTH206
 
 
 @dataclass(frozen=True, slots=True)
 class _Files:
     """Some files of a folder; `before` is how many come before them."""
 
-    files: Sequence[Path]
+    names: Sequence[str]
     before: int
     top: Path
 
     @property
     def size(self) -> int:
-        return len(self.files)
+        return len(self.names)
 
     def batches(self) -> Iterator[Batch]:
-        return collected(_rows(self.files, self.before, self.top))
+        return collected(_rows(self.names, self.before, self.top))
 
 
-def _rows(files: Sequence[Path], before: int, top: Path) -> Iterator[tuple[int, Row | str]]:
-    for position, file in enumerate(files, start=before + 1):
+def _rows(names: Sequence[str], before: int, top: Path) -> Iterator[tuple[int, Row | str]]:
+    for position, name in enumerate(names, start=before + 1):
+        file = top / name
         document = read_file(file)
         kind = _kind(document)
         if kind is None and not document.problems:
@@ -65,8 +83,8 @@ def _rows(files: Sequence[Path], before: int, top: Path) -> Iterator[tuple[int, 
         row: dict[Column, Cell] = {}
         if not problems:
             fields, problems = _haul(document) if kind == "haul" else _load(document, file)
-            name = file.relative_to(top).with_suffix("").as_posix()
-            row = {column_of("haul"): name, **fields}
+            own = os.path.splitext(name)[0].replace(os.sep, "/")  # noqa: PTH122 - as in names_in
+            row = {column_of("haul"): own, **fields}
         yield position, str(min(problems)) if problems else row
 
 
