@@ -186,7 +186,7 @@ def _pass_over(event: Any, events: Iterator[Any]) -> None:
             depth -= 1
 
 
-def _plain(text: str) -> Data:
+def plain_value(text: str) -> Data:
     """Value of an unquoted scalar. `017`, `.nan`, `1e999`, `yes`, `True` and dates stay text."""
     if text in _WORDS:
         return _WORDS[text]
@@ -324,7 +324,7 @@ class _Reading:
             self.open[-1].key = (event.value, mark)
             return
         plain = event.style is None or event.style == ""
-        value = _plain(event.value) if plain else event.value
+        value = plain_value(event.value) if plain else event.value
         if value is None and event.value == "" and self.open and self.open[-1].key:
             # The parsers place a missing value differently; a person looks for it at its key.
             mark = self.open[-1].key[1]

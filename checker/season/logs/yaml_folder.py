@@ -2,7 +2,7 @@
 
 import fnmatch
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -11,15 +11,15 @@ from typing import Any, Final
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.documents.reader import Document, read_file
 from checker.documents.validate import validate
-from checker.season.logs.cells import CellError, stated
 from checker.season.logs.collecting import Row, collected
-from checker.season.logs.columns import ColumnError, column_of
-from checker.season.logs.json_lines import as_list
-from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Log, OwnWords
+from checker.season.logs.columns import column_of
+from checker.season.logs.haul_file import DATE, LOAD, haul_row
+from checker.season.logs.model import Batch, Log, OwnWords
+from checker.season.logs.plain_hauls import plain_row
 
 FILES_OF_A_PART: Final = 256
 
-_OF_A_HAUL: Final = ("load", "date", "crew")
+_HAUL: Final = column_of("haul")
 
 
 def read(path: Path, own: OwnWords) -> Log:
@@ -73,19 +73,26 @@ class _Files:
 
 
 def _rows(names: Sequence[str], before: int, top: Path) -> Iterator[tuple[int, Row | str]]:
+    beneath = os.path.join(top, "")  # noqa: PTH118 - as in names_in
     for position, name in enumerate(names, start=before + 1):
-        file = top / name
-        document = read_file(file)
-        kind = _kind(document)
-        if kind is None and not document.problems:
-            continue
-        problems = document.problems + validate(document, wanted_kind=kind)
-        row: dict[Column, Cell] = {}
-        if not problems:
-            fields, problems = _haul(document) if kind == "haul" else _load(document, file)
+        fields = plain_row(beneath + name) or _explained(top / name)
+        if isinstance(fields, str):
+            yield position, fields
+        elif fields:
             own = os.path.splitext(name)[0].replace(os.sep, "/")  # noqa: PTH122 - as in names_in
-            row = {column_of("haul"): own, **fields}
-        yield position, str(min(problems)) if problems else row
+            yield position, {_HAUL: own, **fields}
+
+
+def _explained(file: Path) -> Row | str:
+    """The row of a file, or what is wrong with it first; a row of nothing if it is no haul."""
+    document = read_file(file)
+    kind = _kind(document)
+    if kind is None and not document.problems:
+        return {}
+    problems = document.problems + validate(document, wanted_kind=kind)
+    if not problems:
+        row, problems = haul_row(document) if kind == "haul" else _load(document, file)
+    return str(min(problems)) if problems else row
 
 
 def _kind(document: Document) -> str | None:
@@ -94,40 +101,10 @@ def _kind(document: Document) -> str | None:
     return kind if isinstance(kind, str) and kind in ("haul", "load") else None
 
 
-def _haul(document: Document) -> tuple[Row, list[Problem]]:
-    data: Any = document.data
-    row: dict[Column, Cell] = {column_of(name): data.get(name) for name in _OF_A_HAUL}
-    row[column_of("date")] = date.fromisoformat(data["date"])
-    problems = []
-    differs: Mapping[str, Any] = data.get("differs", {})
-    for field, value in differs.items():
-        path = ("differs", field)
-        try:
-            column = column_of(field)
-        except ColumnError as error:
-            mark = document.key_mark(path)
-            problem = Problem(document.file, mark, error.found, error.wanted, error.suggestion)
-            problems.append(problem)
-            continue
-        if column.role in OF_THE_HAUL:
-            mark = document.key_mark(path)
-            wanted = f"`{field}:` above, not under `differs:`"
-            problems.append(Problem(document.file, mark, f"'{field}' here", wanted))
-            continue
-        cell = as_list(value) if isinstance(value, list) else value
-        try:
-            stated(column, cell)
-        except CellError as error:
-            its = error.problem
-            problems.append(document.problem(path, its.found, its.wanted, its.suggestion))
-        row[column] = cell
-    return row, problems
-
-
 def _load(document: Document, file: Path) -> tuple[Row, list[Problem]]:
     """A load profile is a haul of its own on its trip's day."""
     data: Any = document.data
     day = data.get("trip", {}).get("date")
     if day is None:
         return {}, [document.problem(("trip",), "no trip.date", "the day of the haul")]
-    return {column_of("load"): str(file), column_of("date"): date.fromisoformat(day)}, []
+    return {LOAD: str(file), DATE: date.fromisoformat(day)}, []
