@@ -17,7 +17,7 @@ from checker.season.logs.haul_file import DATE, LOAD, haul_row
 from checker.season.logs.model import Batch, Log, OwnWords
 from checker.season.logs.plain_hauls import plain_row
 
-FILES_OF_A_PART: Final = 256
+FILES_OF_A_PART: Final = 1024
 
 _HAUL: Final = column_of("haul")
 
