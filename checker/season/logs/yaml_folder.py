@@ -92,7 +92,12 @@ def _explained(file: Path) -> Row | str:
     problems = document.problems + validate(document, wanted_kind=kind)
     if not problems:
         row, problems = haul_row(document) if kind == "haul" else _load(document, file)
-    return str(min(problems)) if problems else row
+    return _first(problems) if problems else row
+
+
+def _first(problems: Sequence[Problem]) -> str:
+    """Of the problems of one file the one that stands first."""
+    return str(min(problems, key=lambda each: (each.mark, each.found, each.wanted)))
 
 
 def _kind(document: Document) -> str | None:
