@@ -23,16 +23,17 @@ _MOST_FIELDS: Final = 200
 """A longer file may be one that is refused for its length."""
 
 # After a word and `: ` a text without colons, hash signs and what has a meaning at its beginning;
-# or one in quotes without quotes and escapes; or words in brackets.
+# or one in quotes without quotes and escapes; or words in brackets. Then maybe a remark.
 _LINE: Final = re.compile(
     r"""(?P<key>[A-Za-z][\w.-]*):[ ]+(?:
     (?P<plain>(?:[\w/.+]|-[\w.])(?:[\w /.,;+()%°±'"=-]*[\w/.,;+()%°±'"=-])?)
     |"(?P<double>[^"\\]*)"
     |'(?P<single>[^'\\]*)'
     |\[(?P<words>[A-Za-z][\w-]*(?:,[ ]*[A-Za-z][\w-]*)*)\]
-    )""",
+    )(?:[ ]+\#.*)?[ ]*""",
     re.VERBOSE,
 )
+_REMARKS: Final = re.compile(r"^ *(?:#.*)?\n", re.MULTILINE)
 _INDENT: Final = "  "
 _BELOW: Final = "\ndiffers:\n"
 _NEXT_ABOVE: Final = re.compile(r"\n(?! )")
@@ -61,13 +62,23 @@ def _lines(raw: bytes) -> tuple[Sequence[str], Sequence[str]]:
     """The lines of the haul's own keys, and those below `differs:`."""
     if len(raw) > _MOST_BYTES:
         raise _NotPlainError
-    above, has_below, below = raw.decode().removesuffix("\n").partition(_BELOW)
+    text = raw.decode()
+    if "#" in text or "\n\n" in text:
+        text = _without_remarks(text)
+    above, has_below, below = text.removesuffix("\n").partition(_BELOW)
     if not has_below:
         return above.split("\n"), ()
     if not below.startswith(" ", below.rfind("\n") + 1):
         below, *rest = _NEXT_ABOVE.split(below, maxsplit=1)
         above = "\n".join((above, *rest))
     return above.split("\n"), below.split("\n")
+
+
+def _without_remarks(text: str) -> str:
+    """A text without lines that say nothing: where all others are plain, these are remarks."""
+    if not text.replace("\n", "").isprintable():
+        raise _NotPlainError
+    return _REMARKS.sub("", text)
 
 
 @lru_cache(maxsize=16_384)

@@ -73,7 +73,7 @@ ODD = (
 LETTERS = (
     "ab1 .-+/:,;#&*!|>%@`~?<={}[]()'\"\\_\t\r\n\0\x0b\x0c\x85\xa0\u2028\u202e\ufeff\U0001f600é٣½"
 )
-PIECES = (*LETTERS, " #", ": ", "- ", " &a ", "''", '\\"', "\\x41", "\n  ", "\n\n")
+PIECES = (*LETTERS, " #", "\n#", "\n \n", ": ", "- ", " &a ", "''", '\\"', "\\x41", "\n  ", "\n\n")
 ENDS = (("", "\r\n"), ("", "\r"), ("\ufeff", "\n"), ("\ufeff", "\r\n"))
 
 
@@ -146,6 +146,11 @@ def values(draw: st.DrawFn) -> str:
 @example(b"kind: haul\nload: x\ndate: 2026-07-02\ndiffers:\n  tow_vehicle.seats: 5\n\n")
 @example(b"kind: haul\nload: x\nload: x\ndate: 2026-07-02\n")
 @example(b"kind: haul\nload: x\ndate: 2026-07-02\ncrew: \xff\n")
+@example(b"kind: haul\nload: x\ndate: 2026-07-02\nnote: 'a\n# b'\n")
+@example(b"kind: haul\nload: x\ndate: 2026-07-02\nnote: |\n# b\n")
+@example(b"kind: haul\nload: x\n# r\n  y\ndate: 2026-07-02\n")
+@example(b"kind: haul\nload: x\n\n  y\ndate: 2026-07-02\n")
+@example(b"kind: haul\nload: x\ndate: 2026-07-02\ndiffers:\n  # r\n")
 def test_a_file_that_is_looked_up_is_the_row_that_the_reader_finds(content: bytes) -> None:
     check(content)
 
@@ -174,6 +179,9 @@ load: x
         "kind: haul\nload: ../x.yaml\ndate: 2026-07-02\ndiffers:\n  trip.speed: 45 mph\n",
         SORTED,
         *(f"{SORTED}{line}\n" for line in ABOVE[8:]),
+        f"# As it stands in the log.\n\n{SORTED}\n  # Of that day.\n\n",
+        SORTED.replace("differs:", "\n# What was otherwise:\ndiffers:\n\n    # at the gate"),
+        SORTED.replace("1500 lb", "1500 lb  # full").replace("'yes'", "'yes' #seen "),
         *(f"kind: haul\nload: x\ndate: 2026-07-02\ndiffers:\n  {line}\n" for line in SOUND),
     ],
 )
@@ -185,7 +193,9 @@ FIELDS = "".join(f"  articles.{number}.weight: 1 lb\n" for number in range(1, 20
 
 
 IN_DOUBT = (
-    "a #b",
+    "a#b",
+    "'a'#b",
+    "[a]#b",
     "a: b",
     "a:",
     "- a",
@@ -214,12 +224,15 @@ IN_DOUBT = (
 @pytest.mark.parametrize(
     "text",
     [
-        *(f"{SORTED}{line}\n" for line in ODD),
+        *(f"{SORTED}{line}\n" for line in ODD[3:]),
         *(f"kind: haul\nload: x\ndate: 2026-07-02\ndiffers:\n  {line}\n" for line in UNSOUND),
         *(SORTED.replace("'north'", value) for value in IN_DOUBT),
         SORTED.replace("1500 lb", "1500"),
-        SORTED.replace("1500 lb", "1500 lb # full"),
-        SORTED.replace("1500 lb", "1500 lb "),
+        SORTED.replace("1500 lb", "1500 lb # \t full"),
+        SORTED.replace("1500 lb", "1500 lb#"),
+        SORTED.replace("differs:", "differs: # that day"),
+        f"{SORTED}# \ttab\n",
+        f"{SORTED}# \0\n",
         SORTED.replace("load: x\n", ""),
         SORTED.replace("load: x", "load: 5"),
         SORTED.replace("2026-07-02", "2026-02-30"),
