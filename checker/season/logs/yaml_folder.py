@@ -17,7 +17,9 @@ from checker.season.logs.haul_file import DATE, LOAD, haul_row
 from checker.season.logs.model import Batch, Log, OwnWords
 from checker.season.logs.plain_hauls import plain_row
 
-FILES_OF_A_PART: Final = 1024
+FILES_OF_A_BATCH: Final = 256
+"""Of so many a field stands in one unit: files of a batch are columns together."""
+FILES_OF_A_PART: Final = 4 * FILES_OF_A_BATCH
 
 _HAUL: Final = column_of("haul")
 
@@ -69,7 +71,9 @@ class _Files:
         return len(self.names)
 
     def batches(self) -> Iterator[Batch]:
-        return collected(_rows(self.names, self.before, self.top))
+        for first in range(0, len(self.names), FILES_OF_A_BATCH):
+            names = self.names[first : first + FILES_OF_A_BATCH]
+            yield from collected(_rows(names, self.before + first, self.top))
 
 
 def _rows(names: Sequence[str], before: int, top: Path) -> Iterator[tuple[int, Row | str]]:
