@@ -34,7 +34,6 @@ _LINE: Final = re.compile(
     re.VERBOSE,
 )
 _REMARKS: Final = re.compile(r"^ *(?:#.*)?\n", re.MULTILINE)
-_INDENT: Final = "  "
 _BELOW: Final = "\ndiffers:\n"
 _NEXT_ABOVE: Final = re.compile(r"\n(?! )")
 _LEAST: Final[Mapping[str, Data]] = {"kind": "haul", "load": "x", "date": "2026-05-14"}
@@ -59,7 +58,7 @@ def plain_row(file: str) -> Row | None:
 
 
 def _lines(raw: bytes) -> tuple[Sequence[str], Sequence[str]]:
-    """The lines of the haul's own keys, and those below `differs:`."""
+    """The lines of the haul's own keys, and those below `differs:` without their indent."""
     if len(raw) > _MOST_BYTES:
         raise _NotPlainError
     text = raw.decode()
@@ -71,7 +70,11 @@ def _lines(raw: bytes) -> tuple[Sequence[str], Sequence[str]]:
     if not below.startswith(" ", below.rfind("\n") + 1):
         below, *rest = _NEXT_ABOVE.split(below, maxsplit=1)
         above = "\n".join((above, *rest))
-    return above.split("\n"), below.split("\n")
+    indent = " " * (len(below) - len(below.lstrip(" ")))
+    if not indent:
+        raise _NotPlainError
+    # A line that is less far in than the first stays with the one before it, and neither is plain.
+    return above.split("\n"), below.removeprefix(indent).split(f"\n{indent}")
 
 
 def _without_remarks(text: str) -> str:
@@ -92,9 +95,7 @@ def _above(line: str) -> tuple[str, Cell]:
 @lru_cache(maxsize=16_384)
 def _below(line: str) -> tuple[Column, Cell]:
     """The column and the cell of a line below `differs:`; raises _NotPlainError."""
-    if not line.startswith(_INDENT):
-        raise _NotPlainError
-    key, value = _understood(line.removeprefix(_INDENT))
+    key, value = _understood(line)
     *_, field = _row_of({**_LEAST, "differs": {key: value}}).items()
     return field
 

@@ -121,7 +121,8 @@ def files(draw: st.DrawFn) -> bytes:
     below = draw(some(SOUND))
     if below:
         place = draw(st.integers(1, len(text)))
-        text[place:place] = ["differs:", *(f"  {line}" for line in below)]
+        indent = draw(st.sampled_from(("  ", "  ", "    ", " ")))
+        text[place:place] = ["differs:", *(indent + line for line in below)]
     what = draw(st.sampled_from((*["a line more"] * 5, *["nothing"] * 3, "a line less", "ends")))
     if what == "a line more":
         text.insert(draw(st.integers(0, len(text))), draw(lines()))
@@ -181,6 +182,8 @@ load: x
         *(f"{SORTED}{line}\n" for line in ABOVE[8:]),
         f"# As it stands in the log.\n\n{SORTED}\n  # Of that day.\n\n",
         SORTED.replace("differs:", "\n# What was otherwise:\ndiffers:\n\n    # at the gate"),
+        SORTED.replace("  ", "    "),
+        SORTED.replace("  ", " "),
         SORTED.replace("1500 lb", "1500 lb  # full").replace("'yes'", "'yes' #seen "),
         *(f"kind: haul\nload: x\ndate: 2026-07-02\ndiffers:\n  {line}\n" for line in SOUND),
     ],
@@ -237,6 +240,7 @@ IN_DOUBT = (
         SORTED.replace("load: x", "load: 5"),
         SORTED.replace("2026-07-02", "2026-02-30"),
         SORTED.replace("  walk", "    walk"),
+        SORTED.replace("  walk", " walk"),
         SORTED.replace("  articles", "articles"),
         SORTED.replace("kind", "  walkaround.chains_crossed: 'yes'\nkind"),
         SORTED.replace("'yes'", "''"),
