@@ -1,4 +1,4 @@
-"""Whether a document fits the schema of its kind: yes or no, and quick.
+"""Whether a document fits the schema of its kind, or a value that of its field: yes or no, quick.
 
 This is asked of every file of every run, so a compiled validator answers it. What is wrong with a
 file that does not fit is told by `schema_errors.py`; tests hold the two against each other.
@@ -41,6 +41,24 @@ def _validator(family: str) -> Draft202012Validator:
         validate_formats=True,
         offline=True,
     )
+
+
+def value_fits(value: object, node: Mapping[str, Any]) -> bool:
+    """Whether a value departs in nothing from the schema node of one field, which has no `$ref`.
+
+    False as well for what no file can hold, such as half a character: whoever explains decides.
+    """
+    alone = Draft202012Validator(
+        dict(node),
+        keywords={"quantity": _Quantity},
+        formats={"date": is_day},
+        validate_formats=True,
+        offline=True,
+    )
+    try:
+        return alone.is_valid(value)
+    except ValueError:
+        return False
 
 
 def fits(data: Mapping[str, Any], family: str) -> bool:

@@ -26,6 +26,7 @@ from ruamel.yaml.events import (
     SequenceStartEvent,
 )
 
+from checker.documents.files import content
 from checker.documents.problems import DataPath, Mark, Problem, quoted
 
 Data: TypeAlias = dict[str, "Data"] | list["Data"] | str | int | float | bool | None
@@ -114,8 +115,7 @@ def read_file(
     """
     name = shown_as or str(path)
     try:
-        with path.open("rb") as handle:
-            raw = handle.read(MOST_BYTES + 1)
+        raw = content(path, MOST_BYTES)
     except OSError as error:
         reason = (error.strerror or "cannot be read").lower()
         return _unreadable(name, Mark(1, 1), f"a file that cannot be read ({reason})", "")
@@ -175,6 +175,11 @@ _STARTS: Final = (MappingStartEvent, SequenceStartEvent)
 _ENDS: Final = (MappingEndEvent, SequenceEndEvent)
 
 
+def _start_of(event: Any) -> Mark:
+    start = event.start_mark
+    return Mark(start.line + 1, start.column + 1)
+
+
 def _pass_over(event: Any, events: Iterator[Any]) -> None:
     """Take no notice of what starts with an event: itself, and all events up to its end."""
     depth = int(isinstance(event, _STARTS))
@@ -186,7 +191,7 @@ def _pass_over(event: Any, events: Iterator[Any]) -> None:
             depth -= 1
 
 
-def _plain(text: str) -> Data:
+def plain_value(text: str) -> Data:
     """Value of an unquoted scalar. `017`, `.nan`, `1e999`, `yes`, `True` and dates stay text."""
     if text in _WORDS:
         return _WORDS[text]
@@ -238,7 +243,7 @@ class _Reading:
                 if self.until and self.ends_before(event):
                     self.whole = False
                     break
-                if self.has_its_first() and not isinstance(event, _ENDS):
+                if self.first_only and self.has_its_first() and not isinstance(event, _ENDS):
                     _pass_over(event, events)
                 else:
                     self.take(event)
@@ -278,12 +283,16 @@ class _Reading:
         return bool(self.open) and self.open[-1].first_only and bool(self.open[-1].data)
 
     def take(self, event: Any) -> None:
-        mark = Mark(event.start_mark.line + 1, event.start_mark.column + 1)
+        if isinstance(event, ScalarEvent):  # stands first because most events are such
+            self.scalar(event)
+            return
+        if isinstance(event, _ENDS):
+            done = self.open.pop()
+            if done.anchor:
+                self.anchored[done.anchor] = (done.data, done.path)
+            return
+        mark = _start_of(event)
         match event:
-            case ScalarEvent():  # stands first because most events are such
-                self.check_tag(event, mark)
-                self.check_letters(event, mark)
-                self.scalar(event, mark)
             case DocumentStartEvent():
                 self.documents += 1
                 if self.documents > 1:
@@ -299,33 +308,34 @@ class _Reading:
                 if len(self.open) > MOST_DEPTH:
                     self.say(mark, "very deep nesting", f"at most {MOST_DEPTH} levels")
                     raise _StopReadingError
-            case MappingEndEvent() | SequenceEndEvent():
-                done = self.open.pop()
-                if done.anchor:
-                    self.anchored[done.anchor] = (done.data, done.path)
             case AliasEvent():
                 self.alias(event.anchor, mark)
 
     def check_tag(self, event: Any, mark: Mark) -> None:
-        if event.tag is not None:
+        # `tag` is made of `ctag` each time it is asked for.
+        if event.ctag is not None:
             self.say(mark, f"a tag {quoted(event.tag)}", "plain values without tags")
 
-    def check_letters(self, event: Any, mark: Mark) -> None:
+    def check_letters(self, text: str, mark: Mark) -> None:
         """Refuse what an escape in double quotes smuggles past the look at the whole file."""
-        if event.style == '"' and (strange := UNPRINTABLE.search(event.value)):
+        if strange := UNPRINTABLE.search(text):
             self.say(mark, f"a control character {strange[0]!a}", "plain text")
             raise _StopReadingError
 
     def waits_for_key(self) -> bool:
         return bool(self.open) and isinstance(self.open[-1].data, dict) and not self.open[-1].key
 
-    def scalar(self, event: Any, mark: Mark) -> None:
+    def scalar(self, event: Any) -> None:
+        mark = _start_of(event)
+        text: str = event.value
+        self.check_tag(event, mark)
+        if event.style == '"':
+            self.check_letters(text, mark)
         if self.waits_for_key():
-            self.open[-1].key = (event.value, mark)
+            self.open[-1].key = (text, mark)
             return
-        plain = event.style is None or event.style == ""
-        value = _plain(event.value) if plain else event.value
-        if value is None and event.value == "" and self.open and self.open[-1].key:
+        value = text if event.style else plain_value(text)
+        if value is None and text == "" and self.open and self.open[-1].key:
             # The parsers place a missing value differently; a person looks for it at its key.
             mark = self.open[-1].key[1]
         path = self.place(value, mark)

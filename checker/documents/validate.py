@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from checker.documents.fitting import fits
+from checker.documents.fitting import fits, value_fits
 from checker.documents.problems import DataPath, Problem, nearest, one_of, quoted, shown
 from checker.documents.reader import Document
 from checker.documents.schemas import families
@@ -37,6 +37,9 @@ def validate(document: Document, *, wanted_kind: str | None = None) -> list[Prob
 
 def value_problems(value: str | float, node: Mapping[str, Any]) -> list[Problem]:
     """How a value departs from the schema node of one field of a profile; it stands in no file."""
+    if value_fits(value, node):
+        return []
+    # As above: most values of a season are sound, and many are like none before.
     from checker.documents.schema_errors import problems_of_value
 
     return problems_of_value(value, node)

@@ -1,5 +1,6 @@
 """Where the work of an audit is done: processes of this machine, or of a Dask cluster."""
 
+import gc
 import os
 import signal
 import threading
@@ -33,6 +34,8 @@ def processes() -> Iterator[Executor]:
 
 def _begin() -> None:
     """Leave Ctrl-C to the parent, and do not outlive it where it is killed."""
+    # Whatever came along is here to stay: to look it over for garbage would copy its memory.
+    gc.freeze()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = parent_process()
     if parent is not None:

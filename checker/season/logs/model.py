@@ -43,6 +43,10 @@ class Column:
     role: Role
     unit: str | None = None
 
+    def __hash__(self) -> int:
+        """By the header alone: each cell of a haul is put under its column."""
+        return hash(self.header)
+
 
 @dataclass(frozen=True, slots=True)
 class Refused:

@@ -1,13 +1,16 @@
 """A folder of YAML files as a log: hauls, and loads on their trip's day."""
 
 from datetime import date
+from hashlib import blake2b
 from pathlib import Path
 
 import pytest
 
 from checker.documents.problems import ProblemsFoundError
+from checker.season.audit import digest_of
 from checker.season.logs.opening import is_log, open_log
 from checker.season.logs.settling import settled
+from checker.season.logs.yaml_folder import FILES_OF_A_BATCH, names_in
 
 HAUL = """\
 kind: haul
@@ -88,3 +91,74 @@ def test_one_haul_is_a_log_and_one_load_is_none(tmp_path: Path) -> None:
     assert not is_log(tmp_path / "load.yaml")
     (batch,) = settled(open_log(tmp_path / "haul.yaml"))
     assert batch.cells["haul"] == ["haul"]
+
+
+def many_places(folder: Path) -> Path:
+    """Files whose order by path is not that by text, and what is no file or no haul."""
+    for name in ("b/a", "b-c", "b/c/d", "B", "a.b/e", ".hidden", "d/.yaml", "é"):
+        file = folder / (name if name.endswith(".yaml") else f"{name}.yaml")
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text(f"{HAUL}note: {name}\n", "utf-8")
+    (folder / "b" / "notes.txt").write_text("no haul")
+    (folder / "c.yaml").mkdir()
+    (folder / "c.yaml" / "inside.yaml").write_text(HAUL)
+    (folder / "gone.yaml").symlink_to("nowhere")
+    (folder / "elsewhere").symlink_to(folder / "b", target_is_directory=True)
+    return folder
+
+
+def test_files_stand_in_the_order_of_their_paths(tmp_path: Path) -> None:
+    many_places(tmp_path)
+    paths = sorted(tmp_path.rglob("*.yaml"))
+    assert [tmp_path / name for name in names_in(tmp_path)] == paths
+    (batch,) = settled(open_log(tmp_path))
+    refused = {each.row for each in batch.refused}
+    named = [path for row, path in enumerate(paths, start=1) if row not in refused]
+    assert batch.cells["haul"] == [
+        path.relative_to(tmp_path).with_suffix("").as_posix() for path in named
+    ]
+
+
+def test_a_digest_is_of_names_and_bytes_in_that_order(tmp_path: Path) -> None:
+    many_places(tmp_path)
+
+    def by_hand() -> str:
+        total = blake2b(digest_size=8)
+        for path in sorted(tmp_path.rglob("*.yaml")):
+            total.update(str(path.relative_to(tmp_path)).encode())
+            total.update(path.read_bytes() if path.is_file() else b"")
+        return total.hexdigest()
+
+    (tmp_path / "long.yaml").write_text("# what is read in several blocks\n" * 5000)
+    before = digest_of(tmp_path)
+    assert before == by_hand()
+    (tmp_path / "b" / "a.yaml").write_text(HAUL)
+    assert before != digest_of(tmp_path) == by_hand()
+
+
+def test_what_cannot_be_read_is_refused_and_no_fault_of_the_program(tmp_path: Path) -> None:
+    put(tmp_path, b=HAUL)
+    (tmp_path / "a.yaml").mkdir()
+    (tmp_path / "c.yaml").symlink_to("nowhere")
+    (batch,) = settled(open_log(tmp_path))
+    assert list(batch.numbers) == [2]
+    assert [each.said.removeprefix(str(tmp_path)) for each in batch.refused] == [
+        "/a.yaml:1:1: found a file that cannot be read (is a directory)",
+        "/c.yaml:1:1: found a file that cannot be read (no such file or directory)",
+    ]
+    assert digest_of(tmp_path) == digest_of(tmp_path)
+
+
+def test_a_field_has_one_unit_in_a_batch_and_may_have_another_in_the_next(tmp_path: Path) -> None:
+    bare = HAUL.replace("articles.1.weight: 1500 lb", "articles.1.weight [lb]: 1500")
+    put(tmp_path, **{f"a{number:03}": bare for number in range(FILES_OF_A_BATCH)}, b=HAUL, c=bare)
+    first, second = settled(open_log(tmp_path))
+    assert [len(batch.numbers) for batch in (first, second)] == [256, 1]
+    assert first.cells["articles.1.weight"] == [1500] * 256
+    assert second.cells["articles.1.weight"] == ["1500 lb"]
+    assert [(each.row, each.said) for each in second.refused] == [
+        (
+            258,
+            "found 'articles.1.weight [lb]'; wanted 'articles.1.weight', as in the rows before it",
+        )
+    ]
