@@ -23,8 +23,9 @@ NOT_STATED = math.nan
 RELATIVE_TOLERANCE = 1e-9
 
 
-# A single load is floats throughout, and for one float numpy takes ten times as long as Python:
-# that is why the helpers below ask first.
+# A single load is floats throughout, and for one float numpy takes ten times as long as Python;
+# many hauls mostly agree, and then a pass over the array tells. That is why the helpers below ask
+# first.
 
 
 def _slack(left: Number, right: Number) -> Number:
@@ -48,7 +49,13 @@ def _known(truth: _Compared, left: Number, right: Number) -> Number:
 
 def at_least(left: Number, right: Number) -> Number:
     """1 where left >= right or both are equal within the tolerance, 0 where not, NaN unknown."""
-    return _known(left >= right - _slack(left, right), left, right)
+    plain = left >= right
+    if not isinstance(plain, np.ndarray):
+        if plain:
+            return 1.0
+    elif plain.all():
+        return plain.astype(float)
+    return _known(plain | (left >= right - _slack(left, right)), left, right)
 
 
 def more_than(left: Number, right: Number) -> Number:
@@ -64,20 +71,26 @@ def equal(left: Number, right: Number) -> Number:
 
 def both(left: Number, right: Number) -> Number:
     """Three-valued and: one known no decides, else anything unknown leaves it unknown."""
-    if isinstance(left, float) and isinstance(right, float):
-        return 0.0 if left == 0 or right == 0 else left * right
-    decided_no = np.logical_or(np.equal(left, 0), np.equal(right, 0))
-    result = np.where(decided_no, 0.0, np.multiply(left, right))
-    return result if result.ndim else float(result)
+    for one, other in ((left, right), (right, left)):
+        if isinstance(one, float) and one in (0, 1):
+            return other if one else 0.0
+    result: Number = left * right
+    if np.isnan(result).any():
+        decided_no = np.logical_or(np.equal(left, 0), np.equal(right, 0))
+        result = np.where(decided_no, 0.0, result)
+    return result if np.ndim(result) else float(result)
 
 
 def either(left: Number, right: Number) -> Number:
     """Three-valued or: one known yes decides, else anything unknown leaves it unknown."""
-    if isinstance(left, float) and isinstance(right, float):
-        return 1.0 if left == 1 or right == 1 else left + right
-    decided_yes = np.logical_or(np.equal(left, 1), np.equal(right, 1))
-    result = np.where(decided_yes, 1.0, np.add(left, right))
-    return result if result.ndim else float(result)
+    for one, other in ((left, right), (right, left)):
+        if isinstance(one, float) and one in (0, 1):
+            return 1.0 if one else other
+    result: Number = np.maximum(left, right)
+    if np.isnan(result).any():
+        decided_yes = np.logical_or(np.equal(left, 1), np.equal(right, 1))
+        result = np.where(decided_yes, 1.0, result)
+    return result if np.ndim(result) else float(result)
 
 
 def all_of(truths: Iterable[Number]) -> Number:

@@ -122,7 +122,10 @@ def _margin(sign: str, left: Number, right: Number, truth: Number) -> Number:
     if isinstance(share, float) and isinstance(truth, float):
         towards = share > 0 if truth == 1 else share < 0
         return share if towards or math.isnan(share) else 0.0
-    return np.where(np.equal(truth, 1), np.maximum(share, 0.0), np.minimum(share, 0.0)) + 0.0
+    holds = np.equal(truth, 1)
+    if holds.all():
+        return np.maximum(share, 0.0) + 0.0
+    return np.where(holds, np.maximum(share, 0.0), np.minimum(share, 0.0)) + 0.0
 
 
 def comparison(left: Part, sign: str, right: Part) -> Truth:

@@ -5,10 +5,10 @@ a haul here is what `engine.check` says of that haul alone; a test holds the two
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -102,6 +102,13 @@ class _Env(dict[str, Number]):
         return value
 
 
+class Settled(Protocol):
+    """Knows when rules apply whatever differs from haul to haul."""
+
+    def __call__(self, rule: Rule, subject: Subject | None, *, metric: bool) -> Number | None:
+        """In which rows the rule applies; None where that rests on what differs."""
+
+
 class Judging:
     """One rulebook on one day, held against a load whose rows are corners times hauls.
 
@@ -117,18 +124,28 @@ class Judging:
         corners: int,
         near: float,
         applies: float | None = None,
+        settled: "Settled | None" = None,
     ) -> None:
-        """Work out in which rows the rulebook applies, unless that is known already."""
+        """Work out in which rows the rulebook applies, unless that is known already.
+
+        `settled` knows when some of its rules apply.
+        """
         self.facts = facts
         self.book = book
         self.on = on
         self.corners = corners
         self.near = near
         self.here = touches(book.jurisdiction, facts.load.trip.places)
+        self.settled = settled
         self.applies: Number = self.here if applies is None else applies
         if applies is None and book.scope and book.scope.when and self.here != 0:
             env = self._env(book.scope, None, metric=False)
-            self.applies = _alike(both(self.here, book.scope.when.value(env)))
+            self.applies = alike(both(self.here, book.scope.when.value(env)))
+
+    def when(self, rule: Rule, subject: Subject | None, *, metric: bool) -> Number:
+        """In which rows a rule that says so applies, if its rulebook does."""
+        assert rule.when is not None
+        return rule.when.value(self._env(rule, subject, metric=metric))
 
     def said(self, rule: Rule) -> Said:
         """One rule over all hauls; the worst of its subjects decides in each."""
@@ -167,7 +184,8 @@ class Judging:
         env = self._env(rule, subject, metric=metric)
         applies = self.applies
         if rule.when is not None:
-            applies = _alike(both(applies, rule.when.value(env)))
+            when = self.settled(rule, subject, metric=metric) if self.settled else None
+            applies = alike(both(applies, rule.when.value(env) if when is None else when))
         if isinstance(applies, float) and applies == 0:
             return _Judged(_ALL_IDLE, _FAR, _NO_MARGIN, _NOT_NEAR)
         if self.corners == 1 and all(each.operator is None for each in rule.requires.leaves):
@@ -183,8 +201,9 @@ class Judging:
             order = np.where(np.isnan(margins), np.inf, margins)
             margins = np.where(np.isfinite(margins), margins, np.nan)
         leaves = np.atleast_1d(leaf).astype(np.intp)
-        near = self._near(rule, margins, leaves, env)
-        found = _Judged(codes, order, _shares(rule, margins, leaves, env), near)
+        relative = [_is_relative(each, env) for each in rule.requires.leaves]
+        near = self._near(rule, margins, leaves, relative)
+        found = _Judged(codes, order, _shares(margins, leaves, relative), near)
         if self.corners > 1 and max(len(column) for column in found) > 1:
             found = self._over_corners(found, np.where(np.isnan(truth), 0.5, truth))
         idle = found.codes == IDLE
@@ -217,14 +236,18 @@ class Judging:
         )
 
     def _near(
-        self, rule: Rule, margins: Numbers, leaf: NDArray[np.intp], env: Mapping[str, Number]
+        self,
+        rule: Rule,
+        margins: Numbers,
+        leaf: NDArray[np.intp],
+        relative: Sequence["Flags | bool"],
     ) -> Flags:
         """Where a margin leaves no more than the share asked about, and that says something."""
         if rule.usual_at_limit or not (margins <= self.near * _A_LITTLE_MORE).any():
             return _NOT_NEAR
         near = np.equal(at_least(self.near, margins), 1)
         for place, each in enumerate(rule.requires.leaves):
-            told = np.logical_and(_is_relative(each, env), not _speaks_for_itself(each))
+            told = relative[place] if not _speaks_for_itself(each) else False
             if not np.all(told):
                 near = near & ((leaf != place) | told)
         return near
@@ -285,7 +308,7 @@ def _once(column: Column) -> Column:
     return column[:1] if (column == column[0]).all() else column
 
 
-def _alike(truth: Number) -> Number:
+def alike(truth: Number) -> Number:
     """One truth where all rows agree: most rulebooks apply to all hauls of a load or to none."""
     if isinstance(truth, float):
         return truth
@@ -295,7 +318,10 @@ def _alike(truth: Number) -> Number:
 
 def _codes(applies: Number, truth: Number) -> Codes:
     """The verdict of each row from whether the rule applies and whether it holds."""
-    known = np.where(np.equal(truth, 1), _MET, np.where(np.equal(truth, 0), _NOT_MET, _UNKNOWN))
+    known: Codes | np.int8 = _MET
+    holds = np.equal(truth, 1)
+    if not holds.all():
+        known = np.where(holds, _MET, np.where(np.equal(truth, 0), _NOT_MET, _UNKNOWN))
     if not isinstance(applies, float) or applies != 1:
         known = np.where(np.equal(applies, 1), known, _UNKNOWN)
         known = np.where(np.equal(applies, 0), _IDLE, known)
@@ -303,13 +329,12 @@ def _codes(applies: Number, truth: Number) -> Codes:
 
 
 def _shares(
-    rule: Rule, margins: Numbers, leaf: NDArray[np.intp], env: Mapping[str, Number]
+    margins: Numbers, leaf: NDArray[np.intp], relative: Sequence["Flags | bool"]
 ) -> Numbers:
     """Margins that are a share of a limit, NaN for others."""
-    for place, each in enumerate(rule.requires.leaves):
-        relative = _is_relative(each, env)
-        if not np.all(relative):
-            margins = np.where((leaf == place) & np.logical_not(relative), np.nan, margins)
+    for place, told in enumerate(relative):
+        if not np.all(told):
+            margins = np.where((leaf == place) & np.logical_not(told), np.nan, margins)
     return margins
 
 

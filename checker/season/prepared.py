@@ -7,6 +7,7 @@ load; they are judged once, in arrays of one row a load.
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +23,7 @@ from checker.rulebooks.layering import layered
 from checker.rulebooks.model import Rule, Rulebook, Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST
 from checker.season.chunk import Chunk, Varied
-from checker.season.judging import Flags, Judging, Said
+from checker.season.judging import Flags, Judging, Said, alike
 from checker.tolerances import check_profile
 
 
@@ -31,9 +32,10 @@ class _Apart:
     """Rules of a book that may say different things of different hauls.
 
     `by_scope_alone` rest on nothing that differs but whether the book applies at all.
+    `judging` holds the book against the loads, whatever differs from haul to haul left out.
     """
 
-    book: Rulebook
+    judging: Judging
     rules: Sequence[Rule]
     by_scope_alone: Sequence[Rule]
 
@@ -68,6 +70,7 @@ class Prepared:
         self.tolerances = tuple(stated)
         self._gaps: dict[str, Sequence[tuple[str, Flags]]] = {}
         self._known: dict[tuple[str, str], list[Said]] = {}
+        self._whens: dict[tuple[str, Subject | None, bool], Number | None] = {}
         self.alike: list[Said] = []
         self._apart: list[_Apart] = []
         if len(self.tolerances) > MOST_CORNERED:
@@ -92,9 +95,9 @@ class Prepared:
             if not in_scope:
                 self.alike += map(judging.said, others)
             if differ or in_scope:
-                self._apart.append(_Apart(book, differ, others if in_scope else []))
-        tolerated = {field_path(path) for path in self.tolerances}
-        self._settled = self.facts.settled(fields | tolerated)
+                self._apart.append(_Apart(judging, differ, others if in_scope else []))
+        self._loose = fields | {field_path(path) for path in self.tolerances}
+        self._settled = self.facts.settled(self._loose)
 
     def _judging(self, book: Rulebook, applies: float | None = None) -> Judging:
         """A rulebook held against the loads, whatever differs from haul to haul left out."""
@@ -109,19 +112,41 @@ class Prepared:
         facts = Facts(load, self.unmarked, spread)
         found: list[Said] = []
         for apart in self._apart:
-            judging = Judging(facts, apart.book, self.on, corners, self.near)
+            settled = partial(self._settled_when, apart.judging, spread)
+            book = apart.judging.book
+            judging = Judging(facts, book, self.on, corners, self.near, settled=settled)
             found += map(judging.said, apart.rules)
             if apart.by_scope_alone:
                 found += self._by_scope_alone(apart, judging, chunk)
         return found
 
+    def _settled_when(
+        self,
+        judging: Judging,
+        spread: "_Spread",
+        rule: Rule,
+        subject: Subject | None,
+        *,
+        metric: bool,
+    ) -> Number | None:
+        """When a rule applies, if that rests on nothing that differs from haul to haul."""
+        assert rule.when is not None
+        key = (rule.id, subject, metric)
+        if key not in self._whens:
+            facts = rule.when.names - rule.thresholds.keys()
+            differs = any(self.facts.rests_on(name, subject, self._loose) for name in facts)
+            when = None if differs else judging.when(rule, subject, metric=metric)
+            self._whens[key] = when if when is None else alike(when)
+        when = self._whens[key]
+        return when if when is None else spread.of(when)
+
     def _by_scope_alone(self, apart: _Apart, judging: Judging, chunk: Chunk) -> list[Said]:
         """Rules that say the same of all hauls once it is known that their rulebook applies."""
         if not isinstance(judging.applies, float):
             return [judging.said(rule) for rule in apart.by_scope_alone]
-        key = (apart.book.id, str(judging.applies))
+        key = (apart.judging.book.id, str(judging.applies))
         if key not in self._known:
-            alone = self._judging(apart.book, judging.applies)
+            alone = self._judging(apart.judging.book, judging.applies)
             self._known[key] = [alone.said(rule) for rule in apart.by_scope_alone]
         return [said.of(chunk.load_of) for said in self._known[key]]
 
@@ -211,7 +236,10 @@ class _Spread(Mapping[tuple[str, Subject | None], Number]):
         self.facts, self.loads, self.load_of, self.corners = facts, loads, load_of, corners
 
     def __getitem__(self, key: tuple[str, Subject | None]) -> Number:
-        value = self.facts[key]
+        return self.of(self.facts[key])
+
+    def of(self, value: Number) -> Number:
+        """A number of each load as one of each haul."""
         if np.size(value) == 1:
             return value
         # The same whatever the tolerances: the first of the corners stands for all.
