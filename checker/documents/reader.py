@@ -27,6 +27,7 @@ from ruamel.yaml.events import (
 )
 
 from checker.documents.problems import DataPath, Mark, Problem, quoted
+from checker.records import record
 
 Data: TypeAlias = dict[str, "Data"] | list["Data"] | str | int | float | bool | None
 
@@ -48,7 +49,7 @@ _LEAD = re.compile(r"(?:&\S+\s+)?(?:[|>][^\n]*\n|['\"])?")
 _CHARACTER = {"'": re.compile(r"''|\S"), '"': re.compile(r"\\.|\S"), "": re.compile(r"\S")}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Document:
     """One file's plain data, where each key and value stands, and what is wrong so far."""
 

@@ -8,7 +8,6 @@ A tiedown over the article counts with its pre-tension only: it does not tighten
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -26,6 +25,7 @@ from checker.facts.view import Facts, Subject, View
 from checker.mechanics import restraint
 from checker.mechanics.elastic import Spring, Stretched, stretched
 from checker.mechanics.restraint_body import Body, Vector
+from checker.records import record
 
 WAYS: dict[str, Vector] = {
     "forward": restraint.FORWARD,
@@ -202,7 +202,7 @@ def _sharing(
     return first_full, stretched(body, stretch, WAYS[way], first_full)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Holding:
     """What holds one article against moving one way, in the load as stated.
 

@@ -6,7 +6,7 @@ other fields takes the file and lets those fields win. References stay inside th
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TypeAlias
 
@@ -14,6 +14,7 @@ from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundErr
 from checker.documents.reader import MOST_NODES, Data, Document, read_file
 from checker.documents.schemas import definition, families
 from checker.documents.validate import validate
+from checker.records import record
 
 MOST_REFERENCES_DEEP = 8
 
@@ -21,7 +22,7 @@ Places: TypeAlias = dict[DataPath, tuple[str, Mark]]
 """The file and place of each value of merged data."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Merged:
     """Plain data after all references, with the file and place each value came from.
 

@@ -2,11 +2,11 @@
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from enum import Enum
 from typing import Final, NamedTuple, TypeAlias
 
 from checker.arithmetic import Number
+from checker.records import record
 from checker.rulebooks.dimensions import PLAIN, Dimension, in_words
 
 # Every name used, with a float or an array with one row per variant.
@@ -29,7 +29,7 @@ class Judged(NamedTuple):
     leaf: Number
 
 
-@dataclass(frozen=True)
+@record
 class Part:
     """A piece of a formula that gives a number."""
 
@@ -40,7 +40,7 @@ class Part:
     value: Value
 
 
-@dataclass(frozen=True)
+@record
 class Leaf:
     """A comparison, or (operator None) a yes/no name; `wanted` is 0 under an odd count of nots."""
 
@@ -50,7 +50,7 @@ class Leaf:
     wanted: float = 1.0
 
 
-@dataclass(frozen=True)
+@record
 class Truth:
     """A piece of a formula that gives a yes or no."""
 

@@ -6,12 +6,12 @@ so what is wrong with the rules of another place is told there and stops no chec
 
 import re
 from collections.abc import Iterable, Sequence, Set
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 from checker.documents.reader import Document, read_file
 from checker.documents.schemas import RULES, definition
+from checker.records import record
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.model import Rulebook
 
@@ -19,7 +19,7 @@ _BODY: Final = frozenset({"rules", "paragraphs"})
 """The keys that end the head of a rulebook, and of a list of a law's paragraphs."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Trips:
     """Where the loads of a run go; None stands for a load that does not state it."""
 

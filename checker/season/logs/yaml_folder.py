@@ -67,7 +67,12 @@ def _rows(files: Sequence[Path], before: int, top: Path) -> Iterator[tuple[int, 
             fields, problems = _haul(document) if kind == "haul" else _load(document, file)
             name = file.relative_to(top).with_suffix("").as_posix()
             row = {column_of("haul"): name, **fields}
-        yield position, str(min(problems)) if problems else row
+        yield position, _first(problems) if problems else row
+
+
+def _first(problems: Sequence[Problem]) -> str:
+    """Of the problems of one file the one that stands first."""
+    return str(min(problems, key=lambda each: (each.mark, each.found, each.wanted)))
 
 
 def _kind(document: Document) -> str | None:
