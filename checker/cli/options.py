@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Literal, NoReturn
 import typer
 
 if TYPE_CHECKING:
+    from checker.documents.kept import Kept
     from checker.documents.problems import ProblemsFoundError
     from checker.load.build import Profile
     from checker.load.model import Load
@@ -146,6 +147,16 @@ def read_rules(
         end_with(str(error))
 
 
+@cache
+def _kept() -> "Kept":
+    """Rule files read in earlier runs, among what the user's system keeps for programs."""
+    from platformdirs import user_cache_path
+
+    from checker.documents.kept import Kept
+
+    return Kept(user_cache_path("cinchbook", appauthor=False) / "documents")
+
+
 def _sets(
     on_disk: Sequence[Path],
     ids: Sequence[str],
@@ -163,7 +174,10 @@ def _sets(
 
     # Of shipped rules that nobody asked for, loads need only the sources that others may cite.
     trips_of_shipped = trips if ids or trips is None else Trips.through(())
-    all_shipped = load_rulebooks(shipped("rules"), with_proofs=with_proofs, trips=trips_of_shipped)
+    kept = None if with_proofs else _kept()
+    all_shipped = load_rulebooks(
+        shipped("rules"), with_proofs=with_proofs, trips=trips_of_shipped, kept=kept
+    )
     sets: list[Rulebooks] = []
     problems: list[Problem] = []
     for path in on_disk:
@@ -175,6 +189,7 @@ def _sets(
                     known=all_shipped.sources,
                     edited=edited,
                     trips=trips,
+                    kept=kept,
                 )
             )
         except ProblemsFoundError as found:

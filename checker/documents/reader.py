@@ -8,7 +8,7 @@ says where they are answers and days. Size, depth, node count and alias growth a
 
 import math
 import re
-from collections.abc import Iterator, Set
+from collections.abc import Iterator, Mapping, Set
 from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
@@ -55,8 +55,8 @@ class Document:
 
     file: str
     data: Data
-    values: dict[DataPath, Mark]
-    keys: dict[DataPath, Mark]
+    values: Mapping[DataPath, Mark]
+    keys: Mapping[DataPath, Mark]
     problems: list[Problem] = field(default_factory=list)
     text: str = ""
     whole: bool = True
@@ -115,12 +115,17 @@ def read_file(
     """
     name = shown_as or str(path)
     try:
-        with path.open("rb") as handle:
-            raw = handle.read(MOST_BYTES + 1)
+        raw = first_bytes(path)
     except OSError as error:
         reason = (error.strerror or "cannot be read").lower()
         return _unreadable(name, Mark(1, 1), f"a file that cannot be read ({reason})", "")
     return read_bytes(raw, name, first_only=first_only, until=until)
+
+
+def first_bytes(path: Path) -> bytes:
+    """All of a file, or one byte more of it than a document may have; raises OSError."""
+    with path.open("rb") as handle:
+        return handle.read(MOST_BYTES + 1)
 
 
 def read_bytes(
@@ -134,7 +139,7 @@ def read_bytes(
     if len(raw) > MOST_BYTES:
         return _unreadable(name, Mark(1, 1), "a very large file", f"at most {MOST_BYTES:,} bytes")
     try:
-        text = _plain_lines(raw.decode("utf-8-sig"))
+        text = text_of(raw)
     except UnicodeDecodeError as error:
         good = _plain_lines(raw[: error.start].decode("utf-8-sig", "replace"))
         return _unreadable(name, _mark_after(good), "bytes that are not UTF-8 text", "a text file")
@@ -150,6 +155,11 @@ def read_bytes(
 
 def _unreadable(name: str, mark: Mark, found: str, wanted: str) -> Document:
     return Document(name, None, {}, {}, [Problem(name, mark, found, wanted)])
+
+
+def text_of(raw: bytes) -> str:
+    """The text of a document, with one kind of line end; raises UnicodeDecodeError."""
+    return _plain_lines(raw.decode("utf-8-sig"))
 
 
 def _plain_lines(text: str) -> str:
@@ -223,8 +233,10 @@ class _Reading:
         self.first_only = first_only
         self.until = until
         self.whole = True
-        self.document = Document(name, None, {}, {})
-        self.problems = self.document.problems
+        self.name = name
+        self.values: dict[DataPath, Mark] = {}
+        self.keys: dict[DataPath, Mark] = {}
+        self.problems: list[Problem] = []
         self.top: Data = None
         self.open: list[_Open] = []
         self.anchored: dict[str, tuple[Data, DataPath]] = {}
@@ -266,13 +278,12 @@ class _Reading:
         return on_top and isinstance(event, ScalarEvent) and event.value in self.until
 
     def result(self, data: Data) -> Document:
-        done = self.document
         return Document(
-            done.file, data, done.values, done.keys, self.problems, self.text, self.whole
+            self.name, data, self.values, self.keys, self.problems, self.text, self.whole
         )
 
     def say(self, mark: Mark, found: str, wanted: str, suggestion: str | None = None) -> None:
-        self.problems.append(Problem(self.document.file, mark, found, wanted, suggestion))
+        self.problems.append(Problem(self.name, mark, found, wanted, suggestion))
 
     def has_its_first(self) -> bool:
         """Whether a list is open of which no more is to be read."""
@@ -341,7 +352,7 @@ class _Reading:
             path: DataPath = ()
         else:
             path = self.place_inside(self.open[-1], value, mark)
-        self.document.values[path] = mark
+        self.values[path] = mark
         return path
 
     def place_inside(self, inside: _Open, value: Data, mark: Mark) -> DataPath:
@@ -354,13 +365,13 @@ class _Reading:
         (key, key_mark), inside.key = inside.key, None
         path = (*inside.path, key)
         if key in inside.data:
-            first = self.document.keys[path].line
+            first = self.keys[path].line
             wanted = f"each key once; it already stands on line {first}"
             self.say(key_mark, f"the key {quoted(key)} a second time", wanted)
             # The first value stays; the second is still read so that its own problems show.
             return (*inside.path, f"{key} (again)")
         inside.data[key] = value
-        self.document.keys[path] = key_mark
+        self.keys[path] = key_mark
         return path
 
     def alias(self, name: str, mark: Mark) -> None:
@@ -386,9 +397,9 @@ class _Reading:
         for key, inner in value.items() if isinstance(value, dict) else enumerate(value):
             self.count(mark)
             old, new = (*source, key), (*target, key)
-            self.document.values[new] = self.document.values[old]
-            if old in self.document.keys:
-                self.document.keys[new] = self.document.keys[old]
+            self.values[new] = self.values[old]
+            if old in self.keys:
+                self.keys[new] = self.keys[old]
             self.repeat_places(inner, old, new, mark)
 
     def count(self, mark: Mark) -> None:

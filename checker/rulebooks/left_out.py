@@ -9,7 +9,8 @@ from collections.abc import Iterable, Sequence, Set
 from pathlib import Path
 from typing import Any, Final
 
-from checker.documents.reader import Document, read_file
+from checker.documents.kept import Kept
+from checker.documents.reader import Document
 from checker.documents.schemas import RULES, definition
 from checker.records import record
 from checker.rulebooks.jurisdictions import touches
@@ -35,12 +36,14 @@ class Trips:
         return any(touches(jurisdiction, each) != 0 for each in self.places)
 
 
-def read_as_needed(path: Path, shown: str, trips: Trips, *, first_only: Set[str]) -> Document:
+def read_as_needed(
+    path: Path, shown: str, trips: Trips, kept: Kept, *, first_only: Set[str]
+) -> Document:
     """A rule file, whole where the trips may need it, its head alone where they do not."""
-    head = read_file(path, shown, first_only=first_only, until=_BODY)
+    head = kept.read_file(path, shown, first_only=first_only, until=_BODY)
     if head.whole or _is_left_out(head, trips):
         return head
-    return read_file(path, shown, first_only=first_only)
+    return kept.read_file(path, shown, first_only=first_only)
 
 
 def _is_left_out(head: Document, trips: Trips) -> bool:
