@@ -5,8 +5,8 @@ from dataclasses import field
 from pathlib import Path
 from typing import Any, Final
 
+from checker.documents.document import Document
 from checker.documents.problems import ProblemsFoundError
-from checker.documents.reader import Document, read_file
 from checker.documents.validate import validate
 from checker.records import record
 from checker.units import parse
@@ -53,6 +53,9 @@ def settings_above(folder: Path) -> Settings:
 
 
 def _read(file: Path) -> Settings:
+    # Imported where there is a file: most runs have none.
+    from checker.documents.reader import read_file
+
     document = read_file(file)
     problems = document.problems + validate(document, wanted_kind="settings")
     data: Any = document.data

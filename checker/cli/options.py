@@ -148,8 +148,8 @@ def read_rules(
 
 
 @cache
-def _kept() -> "Kept":
-    """Rule files read in earlier runs, among what the user's system keeps for programs."""
+def kept() -> "Kept":
+    """Files read in earlier runs, among what the user's system keeps for programs."""
     from platformdirs import user_cache_path
 
     from checker.documents.kept import Kept
@@ -174,9 +174,9 @@ def _sets(
 
     # Of shipped rules that nobody asked for, loads need only the sources that others may cite.
     trips_of_shipped = trips if ids or trips is None else Trips.through(())
-    kept = None if with_proofs else _kept()
+    known = None if with_proofs else kept()
     all_shipped = load_rulebooks(
-        shipped("rules"), with_proofs=with_proofs, trips=trips_of_shipped, kept=kept
+        shipped("rules"), with_proofs=with_proofs, trips=trips_of_shipped, kept=known
     )
     sets: list[Rulebooks] = []
     problems: list[Problem] = []
@@ -189,7 +189,7 @@ def _sets(
                     known=all_shipped.sources,
                     edited=edited,
                     trips=trips,
-                    kept=kept,
+                    kept=known,
                 )
             )
         except ProblemsFoundError as found:
@@ -282,10 +282,10 @@ def load_named(name: str) -> Path:
 def read_one(profile: Path, root: Path | None) -> "Profile":
     """The one profile a command is about; ends the run where it has problems."""
     from checker.documents.problems import ProblemsFoundError
-    from checker.load.build import read_profile
+    from checker.load.build import Library, read_profile
 
     try:
-        return read_profile(found_file(profile), root_of(root))
+        return read_profile(found_file(profile), root_of(root), Library(kept()))
     except ProblemsFoundError as found:
         return end_with_problems(found)
 

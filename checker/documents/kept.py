@@ -1,10 +1,11 @@
 """Files read once and kept as plain JSON, because parsing YAML is most of a check's time.
 
 An entry is found by what it was made from: the file's bytes, how much of the file was asked for,
-and the code that reads. So an entry that is out of date is never found, and none is ever asked
-whether it is. It begins with a digest of itself: one that is cut short, damaged or put under
-another's name counts as not there, and the file is read. Nothing in an entry is ever executed, and
-only files without problems are kept, so that every problem is told by the one who finds it.
+and the code that reads it and holds it against a schema. So an entry that is out of date is never
+found, and none is ever asked whether it is. It begins with a digest of itself: one that is cut
+short, damaged or put under another's name counts as not there, and the file is read. Nothing in an
+entry is ever executed, and only files without problems are kept, so that every problem is told by
+the one who finds it.
 """
 
 import contextlib
@@ -17,10 +18,10 @@ from pathlib import Path
 from typing import Any, Final
 
 from checker import __version__
-from checker.documents import reader
+from checker.documents.document import Document, first_bytes, text_of
 from checker.documents.files import NotWrittenError, put_bytes
 from checker.documents.problems import DataPath, Mark
-from checker.documents.reader import Document, first_bytes, read_bytes, text_of
+from checker.documents.validate import validate
 
 _OLD_DAYS: Final = 30
 _DIGEST_LENGTH: Final = 32
@@ -42,15 +43,18 @@ class Kept:
         until: Set[str] = frozenset(),
     ) -> Document:
         """What `reader.read_file` gives, from the folder where it is there."""
-        try:
-            raw = first_bytes(path) if self._folder else None
-        except OSError:
-            raw = None
-        if raw is None or self._folder is None:
-            return reader.read_file(path, shown_as, first_only=first_only, until=until)
-        entry = self._folder / _key(raw, first_only, until)
+        folder = self._folder
+        raw = _bytes_of(path) if folder else None
+        if folder is None or raw is None:
+            from checker.documents.reader import read_file
+
+            return read_file(path, shown_as, first_only=first_only, until=until)
+        entry = folder / _key(raw, first_only, until)
         if (told := _told(entry)) is not None:
             return _document(told, raw, shown_as)
+        # Imported for files that are not kept: the parser costs more than many that are.
+        from checker.documents.reader import read_bytes
+
         document = read_bytes(raw, shown_as, first_only=first_only, until=until)
         if not document.problems:
             self._keep(document, entry)
@@ -59,7 +63,12 @@ class Kept:
     def _keep(self, document: Document, entry: Path) -> None:
         """Write an entry; where that fails, nothing is kept in this run."""
         places = _places(document, document.data, ())
-        told = {"data": document.data, "whole": document.whole, "places": places}
+        told = {
+            "data": document.data,
+            "whole": document.whole,
+            "sound": document.whole and not validate(document),
+            "places": places,
+        }
         text = json.dumps(told, separators=(",", ":")).encode()
         try:
             put_bytes(_digest(entry, text) + text, entry, lasting=False)
@@ -70,21 +79,30 @@ class Kept:
             _forget_old(entry.parent)
 
 
+def _bytes_of(path: Path) -> bytes | None:
+    try:
+        return first_bytes(path)
+    except OSError:
+        return None
+
+
 @cache
 def _code() -> bytes:
-    """What entries depend on besides the file; empty where the program's own files are hidden."""
+    """A digest of what entries depend on besides the file; empty where the code is hidden."""
+    here = Path(__file__).parent
+    files = [*here.glob("*.py"), *here.glob("schemas/*.json"), *here.parent.glob("unit*.py")]
+    digest = hashlib.sha256(__version__.encode())
     try:
-        sources = [Path(file).read_bytes() for file in (__file__, reader.__file__)]
+        for file in sorted(files):
+            digest.update(file.read_bytes())
     except OSError:
         return b""
-    return b"\0".join((__version__.encode(), *sources))
+    return digest.digest() if files else b""
 
 
 def _key(raw: bytes, first_only: Set[str], until: Set[str]) -> str:
     asked = json.dumps([sorted(first_only), sorted(until)]).encode()
-    digest = hashlib.sha256(_code())
-    digest.update(b"%d %b %b" % (len(asked), asked, raw))
-    return digest.hexdigest()
+    return hashlib.sha256(b"%b%d %b %b" % (_code(), len(asked), asked, raw)).hexdigest()
 
 
 def _digest(entry: Path, text: bytes) -> bytes:
@@ -113,6 +131,7 @@ def _document(told: Mapping[str, Any], raw: bytes, shown_as: str) -> Document:
         _Places(places, of_keys=True),
         text=text_of(raw),
         whole=told["whole"],
+        sound=told["sound"],
     )
 
 

@@ -8,11 +8,10 @@ says where they are answers and days. Size, depth, node count and alias growth a
 
 import math
 import re
-from collections.abc import Iterator, Mapping, Set
-from dataclasses import dataclass, field
-from itertools import islice
+from collections.abc import Iterator, Set
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final, TypeAlias
+from typing import Any, Final
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
@@ -26,14 +25,18 @@ from ruamel.yaml.events import (
     SequenceStartEvent,
 )
 
+from checker.documents.document import (
+    MOST_BYTES,
+    MOST_DEPTH,
+    MOST_NODES,
+    Data,
+    Document,
+    first_bytes,
+    mark_after,
+    plain_lines,
+    text_of,
+)
 from checker.documents.problems import DataPath, Mark, Problem, quoted
-from checker.records import record
-
-Data: TypeAlias = dict[str, "Data"] | list["Data"] | str | int | float | bool | None
-
-MOST_BYTES = 2_000_000
-MOST_DEPTH = 40
-MOST_NODES = 200_000
 
 _WHOLE = re.compile(r"[-+]?(0|[1-9][0-9]{0,18})\Z")
 _DECIMAL = re.compile(r"[-+]?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]{1,3})?\Z")
@@ -44,60 +47,6 @@ _ANCHOR = re.compile(r"(^|[\s\[{,])&\w", re.MULTILINE)
 UNPRINTABLE = re.compile(
     "[^\t\n\x20-\x7e\xa0-\u2027\u202f-\u2065\u206a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
 )
-# What may stand before the characters of a text value, and one such character, by its quotes.
-_LEAD = re.compile(r"(?:&\S+\s+)?(?:[|>][^\n]*\n|['\"])?")
-_CHARACTER = {"'": re.compile(r"''|\S"), '"': re.compile(r"\\.|\S"), "": re.compile(r"\S")}
-
-
-@record
-class Document:
-    """One file's plain data, where each key and value stands, and what is wrong so far."""
-
-    file: str
-    data: Data
-    values: Mapping[DataPath, Mark]
-    keys: Mapping[DataPath, Mark]
-    problems: list[Problem] = field(default_factory=list)
-    text: str = ""
-    whole: bool = True
-    """All of the file was read, not only what stands before a key it was to be read until."""
-
-    def value_mark(self, path: DataPath) -> Mark:
-        """Where the value at path starts, or the nearest enclosing value that has a place."""
-        while path and path not in self.values:
-            path = path[:-1]
-        return self.values.get(path, Mark(1, 1))
-
-    def key_mark(self, path: DataPath) -> Mark:
-        """Where the key that leads to path starts; list entries have only their value's place."""
-        return self.keys.get(path) or self.value_mark(path)
-
-    def mark_inside(self, path: DataPath, offset: int) -> Mark:
-        """Where a character of a text value stands in the file, folded over lines or not.
-
-        Folding changes only white space, so the other characters are counted.
-        """
-        value: Any = self.data
-        for part in path:
-            value = value[part]
-        start = self.value_mark(path)
-        lines = self.text.split("\n")
-        first = sum(len(line) + 1 for line in lines[: start.line - 1]) + start.column - 1
-        if self.text.startswith("*", first):
-            return start
-        lead = _LEAD.match(self.text, first)
-        assert lead is not None  # all its parts may be missing
-        style = lead[0][-1:] if lead[0][-1:] in _CHARACTER else ""
-        before = len("".join(value[:offset].split()))
-        seen = [lead, *islice(_CHARACTER[style].finditer(self.text, lead.end()), before + 1)]
-        on_a_letter = value[offset : offset + 1].strip()
-        return _mark_after(self.text[: seen[-1].start() if on_a_letter else seen[before].end()])
-
-    def problem(
-        self, path: DataPath, found: str, wanted: str, suggestion: str | None = None
-    ) -> Problem:
-        """A problem of this file at the value of path."""
-        return Problem(self.file, self.value_mark(path), found, wanted, suggestion)
 
 
 def read_file(
@@ -122,12 +71,6 @@ def read_file(
     return read_bytes(raw, name, first_only=first_only, until=until)
 
 
-def first_bytes(path: Path) -> bytes:
-    """All of a file, or one byte more of it than a document may have; raises OSError."""
-    with path.open("rb") as handle:
-        return handle.read(MOST_BYTES + 1)
-
-
 def read_bytes(
     raw: bytes,
     name: str,
@@ -141,12 +84,12 @@ def read_bytes(
     try:
         text = text_of(raw)
     except UnicodeDecodeError as error:
-        good = _plain_lines(raw[: error.start].decode("utf-8-sig", "replace"))
-        return _unreadable(name, _mark_after(good), "bytes that are not UTF-8 text", "a text file")
+        good = plain_lines(raw[: error.start].decode("utf-8-sig", "replace"))
+        return _unreadable(name, mark_after(good), "bytes that are not UTF-8 text", "a text file")
     # Python's own look is many times quicker, and refuses more: then the pattern decides.
     plain = text.replace("\n", "").replace("\t", "").isprintable()
     if not plain and (strange := UNPRINTABLE.search(text)):
-        mark = _mark_after(text[: strange.start()])
+        mark = mark_after(text[: strange.start()])
         return _unreadable(name, mark, f"a control character {strange[0]!a}", "plain text")
     if first_only and "&" in text and _ANCHOR.search(text):
         first_only = frozenset()
@@ -155,20 +98,6 @@ def read_bytes(
 
 def _unreadable(name: str, mark: Mark, found: str, wanted: str) -> Document:
     return Document(name, None, {}, {}, [Problem(name, mark, found, wanted)])
-
-
-def text_of(raw: bytes) -> str:
-    """The text of a document, with one kind of line end; raises UnicodeDecodeError."""
-    return _plain_lines(raw.decode("utf-8-sig"))
-
-
-def _plain_lines(text: str) -> str:
-    return text.replace("\r\n", "\n").replace("\r", "\n")
-
-
-def _mark_after(text: str) -> Mark:
-    lines = text.split("\n")
-    return Mark(len(lines), len(lines[-1]) + 1)
 
 
 def _events(text: str) -> Iterator[Any]:

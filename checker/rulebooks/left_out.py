@@ -9,8 +9,8 @@ from collections.abc import Iterable, Sequence, Set
 from pathlib import Path
 from typing import Any, Final
 
+from checker.documents.document import Document
 from checker.documents.kept import Kept
-from checker.documents.reader import Document
 from checker.documents.schemas import RULES, definition
 from checker.records import record
 from checker.rulebooks.jurisdictions import touches

@@ -13,6 +13,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
+from checker.documents.document import Document
 from checker.documents.kept import Kept
 from checker.documents.problems import (
     DataPath,
@@ -21,7 +22,6 @@ from checker.documents.problems import (
     listed,
     nearest,
 )
-from checker.documents.reader import Document, read_bytes
 from checker.documents.validate import validate
 from checker.facts.catalogue import ANSWER, Each, Fact, catalogue
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
@@ -75,6 +75,8 @@ def load_rulebooks(
 
     def read(path: Path) -> Document:
         if path in texts:
+            from checker.documents.reader import read_bytes  # most runs edit nothing
+
             return read_bytes(texts[path].encode(), shown_path(path), first_only=skipped)
         if trips is not None:
             return read_as_needed(path, shown_path(path), trips, kept, first_only=skipped)

@@ -9,10 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from checker.documents import fitting, reader
 from checker.documents import kept as module
-from checker.documents import reader
+from checker.documents.document import Document
 from checker.documents.kept import Kept
-from checker.documents.reader import Document, read_file
+from checker.documents.reader import read_file
 from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 
@@ -45,14 +46,14 @@ def folder(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def never_parsed(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
-    """From the call on no file can be parsed."""
+    """From the call on no file can be parsed, and none held against a schema."""
 
     def fail(*_args: object, **_named: object) -> Document:
         raise AssertionError("a file was parsed")
 
     def forbid() -> None:
-        monkeypatch.setattr(module, "read_bytes", fail)
         monkeypatch.setattr(reader, "read_bytes", fail)
+        monkeypatch.setattr(fitting, "fits", fail)
 
     return forbid
 
