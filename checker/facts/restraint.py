@@ -8,6 +8,7 @@ A tiedown over the article counts with its pre-tension only: it does not tighten
 """
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 import numpy as np
 
@@ -166,12 +167,14 @@ for _way in ("forward", "rearward", "left", "right"):
         return np.array(rows) if len(rows) > 1 else rows[0]
 
 
+@lru_cache(maxsize=64)
 def _elastic(
     body: Body, stretch: tuple[Spring, ...] | None, direction: Vector, high: float
 ) -> float:
     """Halve the interval between held and not held until it is below a ten-thousandth of g.
 
-    `high` is what limit analysis says can be held: no sharing-out holds more.
+    `high` is what limit analysis says can be held: no sharing-out holds more. Kept, because facts
+    and reports ask the same.
     """
     if not stretch or not body.is_stated:
         return NOT_STATED
@@ -232,10 +235,12 @@ def holdings(facts: Facts, *, friction: bool = True) -> Iterator[Holding]:
         view = facts.view(subject)
         body = next(bodies(view, "working load limit", friction=friction))
         if body.is_stated:
+            # Springs do not know of friction: on the slick body the facts have asked already.
+            sliding = next(bodies(view, "working load limit", friction=False))
             for way, direction in WAYS.items():
                 held = restraint.largest_acceleration(body, direction, friction=friction)
                 slick = _slick(view, way)
-                shared = _sharing(body, view, way, slick)
+                shared = _sharing(sliding, view, way, slick)
                 yield Holding(subject, way, friction, body, held, slick, *shared)
 
 
