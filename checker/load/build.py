@@ -94,6 +94,8 @@ class Profile:
         if values is not None:
             return converted(self.merged, self.file, values)
         ends = len(self.tolerances)
+        if not ends:
+            return self.stated
         if ends <= MOST_CORNERED:
             return self.with_signs(list(itertools.product((-1.0, 1.0), repeat=ends)))
         return self.with_signs([*np.eye(ends), *-np.eye(ends)])
