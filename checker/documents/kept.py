@@ -31,7 +31,7 @@ class Kept:
     """A folder of files read earlier; without one, or where it fails, every file is read."""
 
     def __init__(self, folder: Path | None) -> None:
-        self._folder = folder if _code() else None
+        self._folder = folder if folder and _code() else None
         self._looked_for_old = False
 
     def read_file(
