@@ -1,7 +1,7 @@
 """A load and the rulebooks in force on a day: one finding for every rule."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from enum import StrEnum
 
@@ -11,6 +11,7 @@ from checker.arithmetic import Number, both
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load, Origin, Variance
+from checker.records import record
 from checker.rulebooks.formula import Formula, Governing
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.layering import layered
@@ -27,7 +28,7 @@ class Outcome(StrEnum):
     NO_RULE_BROKEN = "no rule broken"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FactUsed:
     """A fact a rule looked at, as seen from what the finding is about: its value in every row."""
 
@@ -42,7 +43,7 @@ class FactUsed:
         return self.facts.origins(self.fact.name, self.subject)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Shown:
     """An extra figure a rule gives for the report."""
 
@@ -51,7 +52,7 @@ class Shown:
     formula: Formula
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Finding:
     """What one rule says of the load, and everything needed to follow it.
 
@@ -86,7 +87,7 @@ class Finding:
         return deciding.margin
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class InForce:
     """Whether a rulebook applied to the load, and why not where it did not."""
 
@@ -104,7 +105,7 @@ class InForce:
         return self.book.scope.because if self.book.scope else ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Check:
     """One load held against rulebooks on a day."""
 

@@ -8,7 +8,7 @@ and tells what `missing` names.
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from typing import TypeAlias
 
 import numpy as np
@@ -21,10 +21,11 @@ from checker.facts.tiedowns import course
 from checker.facts.view import Facts, Subject
 from checker.load.model import Article, Load, Tiedown
 from checker.mechanics.elastic import stretched
+from checker.records import record, record_by_name
 from checker.rulebooks.verdicts import Verdict
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Point:
     """A place on the trailer, in m."""
 
@@ -43,7 +44,7 @@ class Point:
         return not math.isnan(self.x + self.z)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Box:
     """An upright box along the trailer, by its six faces in m."""
 
@@ -65,7 +66,7 @@ class Box:
         return not math.isnan(self.front + self.rear + self.bottom + self.top)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Wheels:
     """One axle of the trailer: its name, its place behind the ball, wheel centre to wheel centre.
 
@@ -78,7 +79,7 @@ class Wheels:
     tyres: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spot:
     """A named place: an anchor, an attachment, a wheel of a machine. `part` is what it is on."""
 
@@ -87,7 +88,7 @@ class Spot:
     part: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class DrawnBlock:
     """A chock, cleat or rail: which way it stops its article, and with what strength in N.
 
@@ -101,7 +102,7 @@ class DrawnBlock:
     pushes: tuple[float, float, float] | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Projection:
     """How far, in m, an article reaches past one edge of the deck."""
 
@@ -109,7 +110,7 @@ class Projection:
     by: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class DrawnArticle:
     """One unit of cargo where it stands.
 
@@ -134,7 +135,7 @@ class DrawnArticle:
     not hold it in place. Left out where the stretch of its tiedowns is not stated."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class DrawnTiedown:
     """One tiedown along its course, from its anchor on.
 
@@ -155,7 +156,7 @@ class DrawnTiedown:
     carries: Mapping[str, float]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Scene:
     """All there is to draw of a load.
 

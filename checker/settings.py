@@ -1,13 +1,14 @@
 """Settings of one project: `cinchbook.yaml`, looked for from the working directory upwards."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any, Final
 
+from checker.documents.document import Document
 from checker.documents.problems import ProblemsFoundError
-from checker.documents.reader import Document, read_file
 from checker.documents.validate import validate
+from checker.records import record
 from checker.units import parse
 
 FILE: Final = "cinchbook.yaml"
@@ -22,7 +23,7 @@ _BUILT_IN: Final[Mapping[str, Any]] = {
 _PATHS: Final = frozenset({"rules", "amendments", "profiles"})
 
 
-@dataclass(frozen=True)
+@record
 class Settings:
     """What commands use where their options do not say otherwise.
 
@@ -52,6 +53,9 @@ def settings_above(folder: Path) -> Settings:
 
 
 def _read(file: Path) -> Settings:
+    # Imported where there is a file: most runs have none.
+    from checker.documents.reader import read_file
+
     document = read_file(file)
     problems = document.problems + validate(document, wanted_kind="settings")
     data: Any = document.data

@@ -1,12 +1,13 @@
 """The closed list of kinds of quantity, their units and every spelling of these."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
+from checker.records import record
 
-@dataclass(frozen=True, slots=True)
+
+@record
 class Kind:
     """One kind of quantity.
 

@@ -10,10 +10,10 @@ float.
 """
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final, NoReturn
 
+from checker.records import record
 from checker.unit_kinds import (
     KIND_OF,
     KINDS,
@@ -94,7 +94,7 @@ class UnitError(ValueError):
         return line if self.suggestion is None else f"{line}; did you mean '{self.suggestion}'?"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Quantity:
     """A number with what it measures.
 
@@ -142,7 +142,7 @@ def parse_threshold(text: str | int | float) -> Quantity:
         raise UnitError("a number too large to hold", _ANY_WANTED) from None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Amount:
     """The text on one side of `±`, or all of it: an exact fraction, in SI unless `unit` is ""."""
 

@@ -25,7 +25,7 @@ sources:
 
 @pytest.fixture(autouse=True, scope="session")
 def cache_of_its_own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Where audits keep what they have done: not among what the user's own audits keep."""
+    """Where runs keep what they have read and done: not among what the user's own runs keep."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
         yield

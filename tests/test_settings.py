@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from checker.cli.app import app
+from checker.cli.app import application
 from checker.documents.problems import ProblemsFoundError
 from checker.settings import FILE, settings_above
 
@@ -86,11 +86,11 @@ def test_a_check_uses_them_and_options_come_before(
     write(project, "amendments: [amendments]\nunits: si\n")
     monkeypatch.chdir(project / "trips")
     load = "loads/side-by-side-in-order"
-    amended = CliRunner().invoke(app, ["check", load, "--full"])
+    amended = CliRunner().invoke(application(), ["check", load, "--full"])
     assert amended.exit_code == 1
     assert "124 kg" in amended.stdout
     plain = CliRunner().invoke(
-        app, ["check", load, "--rules", "shipped", "--units", "us", "--full"]
+        application(), ["check", load, "--rules", "shipped", "--units", "us", "--full"]
     )
     assert plain.exit_code == 0
     assert "273 lb" in plain.stdout
@@ -99,7 +99,7 @@ def test_a_check_uses_them_and_options_come_before(
 def test_the_command_tells_value_and_origin(project: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     write(project, "units: si\n")
     monkeypatch.chdir(project)
-    shown = CliRunner().invoke(app, ["settings"], env={"COLUMNS": "200"}).stdout
+    shown = CliRunner().invoke(application(), ["settings"], env={"COLUMNS": "200"}).stdout
     assert f"units: si ({project / FILE}:2)" in shown
     assert "near: 5 % (built in)" in shown
 
@@ -107,6 +107,6 @@ def test_the_command_tells_value_and_origin(project: Path, monkeypatch: pytest.M
 def test_a_faulty_file_ends_the_run(project: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     write(project, "unitz: si\n")
     monkeypatch.chdir(project)
-    done = CliRunner().invoke(app, ["check", "loads/side-by-side-in-order"])
+    done = CliRunner().invoke(application(), ["check", "loads/side-by-side-in-order"])
     assert done.exit_code == 2
     assert "did you mean 'units'?" in done.stderr

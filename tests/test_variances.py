@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from checker.cli.app import app
+from checker.cli.app import application
 from checker.engine import Check, Outcome, check
 from checker.load.build import read_profile
 from checker.load.model import Load
@@ -190,21 +190,21 @@ def test_what_is_refused_is_told_at_its_line(
 def test_a_field_left_out_is_told(tmp_path: Path) -> None:
     file = tmp_path / "load.yaml"
     file.write_text(load_of(HEAVY, variance("guide").replace("by: Ann, ", "")))
-    done = CliRunner().invoke(app, ["check", str(file)])
+    done = CliRunner().invoke(application(), ["check", str(file)])
     assert done.exit_code == 2
     assert "no 'by'" in done.stderr
 
 
 def test_the_bundled_load_tells_it_in_words() -> None:
     """The first stop is at mile 30: common practice wants 25, the law 50."""
-    shown = CliRunner().invoke(app, ["check", "loads/variance-late-first-stop"])
+    shown = CliRunner().invoke(application(), ["check", "loads/variance-late-first-stop"])
     words = " ".join(shown.stdout.split())
     assert shown.exit_code == 0
     assert "NO OTHER RULE BROKEN, by what the profile states; 1 rule not met under" in words
     assert "first stop to check the load 30 mi; wanted at most 25 mi" in words
     assert "Variance until 2026-11-01 by M. Quill, safety officer: The canyon road" in words
     late = CliRunner().invoke(
-        app, ["check", "loads/variance-late-first-stop", "--on", "2026-11-01"]
+        application(), ["check", "loads/variance-late-first-stop", "--on", "2026-11-01"]
     )
     assert late.exit_code == 1
     assert "variance of first-load-check-early by M. Quill, safety officer expired" in " ".join(

@@ -5,7 +5,6 @@ tiedowns are, and single ratings that belong to a part that can be exchanged.
 """
 
 from collections.abc import Callable, Container, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +14,7 @@ from checker.documents.problems import DataPath
 from checker.engine import Check, Finding
 from checker.load.build import Profile, field_path
 from checker.load.model import Load
+from checker.records import record
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.verdicts import Verdict
 
@@ -32,7 +32,7 @@ _LIGHTEST_SHARE = 0.2
 _STRONGEST_FACTOR = 12.0
 
 
-@dataclass(frozen=True)
+@record
 class Fix:
     """A change of one thing that meets a rule.
 
@@ -47,7 +47,7 @@ class Fix:
     breaks: tuple[Rule, ...]
 
 
-@dataclass(frozen=True)
+@record
 class Lever:
     """One thing to change: candidate values from today's outward, and what they do to fields."""
 

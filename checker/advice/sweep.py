@@ -1,7 +1,6 @@
 """A load with some fields varied over many rows, and what each rule says of each row."""
 
 from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
@@ -13,6 +12,7 @@ from checker.engine import judge_each
 from checker.facts.view import Facts, Subject
 from checker.load.build import Profile, field_path
 from checker.load.model import Load
+from checker.records import record
 from checker.rulebooks.model import Rule, Rulebook, Rulebooks
 from checker.rulebooks.verdicts import ROW_VERDICTS, Verdict, worst_by_row
 
@@ -24,7 +24,7 @@ def is_slow(rule: Rule) -> bool:
     return any(name.startswith("article.holds_") for name in rule.facts)
 
 
-@dataclass(frozen=True)
+@record
 class RuleRows:
     """One rule over all rows: a place in ROW_VERDICTS and the smallest margin in each."""
 

@@ -3,31 +3,13 @@
 import gc
 import signal
 import sys
+from collections.abc import Sequence
+from importlib import import_module
 from typing import Annotated
 
 import typer
 
 from checker import __version__
-from checker.cli import (
-    amend,
-    audit,
-    check,
-    coverage,
-    draft,
-    explain,
-    facts,
-    history,
-    impact,
-    invent,
-    place,
-    prove,
-    rule,
-    rulebooks,
-    rules,
-    schema,
-    settings,
-    vary,
-)
 from checker.cli.options import PROBLEM
 
 EXIT_CODES = (
@@ -35,36 +17,27 @@ EXIT_CODES = (
     "2 a problem in the input or the call; 3 undecided."
 )
 
-app = typer.Typer(
-    name="cinchbook",
-    help="Hold a load profile (trailer, tow vehicle, cargo, tiedowns) against cited, dated rules.",
-    epilog=EXIT_CODES,
-    no_args_is_help=True,
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
+COMMANDS = (
+    "check",
+    "explain",
+    "place",
+    "vary",
+    "draft",
+    "rules",
+    "rule",
+    "history",
+    "facts",
+    "rulebooks",
+    "prove",
+    "coverage",
+    "amend",
+    "impact",
+    "audit",
+    "invent",
+    "settings",
+    "schema",
 )
-for _command in (
-    check,
-    explain,
-    place,
-    vary,
-    draft,
-    rules,
-    rule,
-    history,
-    facts,
-    rulebooks,
-    prove,
-    coverage,
-    amend,
-    impact,
-    audit,
-    invent,
-    settings,
-    schema,
-):
-    app.command(_command.__name__.rpartition(".")[2])(_command.run)
+"""Every command, in the order of the help; each is the `run` of the module of its name."""
 
 
 def _version(wanted: bool) -> None:  # noqa: FBT001 - typer calls it so
@@ -78,9 +51,35 @@ _VersionOption = Annotated[
 ]
 
 
-@app.callback()
 def _root(version: _VersionOption = False) -> None:  # noqa: FBT002 - its callback acts
     """Take the options that belong to no command."""
+
+
+def application(commands: Sequence[str] = COMMANDS) -> typer.Typer:
+    """The command line with these commands."""
+    app = typer.Typer(
+        name="cinchbook",
+        help="Hold a load profile (trailer, tow vehicle, cargo, tiedowns) against cited, dated "
+        "rules.",
+        epilog=EXIT_CODES,
+        no_args_is_help=True,
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+    )
+    for name in commands:
+        app.command(name)(import_module(f"checker.cli.{name}").run)
+    app.callback()(_root)
+    return app
+
+
+def _called() -> Sequence[str]:
+    """The command that is called: typer makes each one ready that it is given, called or not.
+
+    All of them where the first word names none, for the help and for what was meant instead.
+    """
+    first = sys.argv[1:2]
+    return first if first and first[0] in COMMANDS else COMMANDS
 
 
 def main() -> None:
@@ -93,7 +92,7 @@ def main() -> None:
     # leaving, would be a sixth of the time of a check.
     gc.set_threshold(100_000, 20, 100)
     try:
-        app()
+        application(_called())()
     except Exception as error:
         typer.echo(
             f"cinchbook stopped on a fault of its own ({type(error).__name__}: {error}). Nothing "

@@ -20,6 +20,7 @@ from checker.cli.options import (
     RulesOption,
     UnitsOption,
     day_of,
+    kept,
     read_rules,
     root_of,
     settings,
@@ -106,12 +107,12 @@ def _read(
 ) -> "list[Profile]":
     """Every profile that can be read; the problems of the others are printed."""
     from checker.documents.problems import ProblemsFoundError
-    from checker.load.build import read_profile
+    from checker.load.build import Library, read_profile
 
     read = []
     for file in files:
         try:
-            read.append(read_profile(file, root_of(root)))
+            read.append(read_profile(file, root_of(root), Library(kept())))
         except ProblemsFoundError as found:
             unreadable.append(_told(str(file), found.problems))
     return read

@@ -10,7 +10,7 @@ import typer
 from checker.cli.options import end_with, end_with_problems
 
 if TYPE_CHECKING:
-    from checker.documents.reader import Data
+    from checker.documents.document import Data
     from checker.drafting.outlines import Draft
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Literal, NoReturn
 import typer
 
 if TYPE_CHECKING:
+    from checker.documents.kept import Kept
     from checker.documents.problems import ProblemsFoundError
     from checker.load.build import Profile
     from checker.load.model import Load
@@ -146,6 +147,16 @@ def read_rules(
         end_with(str(error))
 
 
+@cache
+def kept() -> "Kept":
+    """Files read in earlier runs, among what the user's system keeps for programs."""
+    from platformdirs import user_cache_path
+
+    from checker.documents.kept import Kept
+
+    return Kept(user_cache_path("cinchbook", appauthor=False) / "documents")
+
+
 def _sets(
     on_disk: Sequence[Path],
     ids: Sequence[str],
@@ -163,7 +174,10 @@ def _sets(
 
     # Of shipped rules that nobody asked for, loads need only the sources that others may cite.
     trips_of_shipped = trips if ids or trips is None else Trips.through(())
-    all_shipped = load_rulebooks(shipped("rules"), with_proofs=with_proofs, trips=trips_of_shipped)
+    known = None if with_proofs else kept()
+    all_shipped = load_rulebooks(
+        shipped("rules"), with_proofs=with_proofs, trips=trips_of_shipped, kept=known
+    )
     sets: list[Rulebooks] = []
     problems: list[Problem] = []
     for path in on_disk:
@@ -175,6 +189,7 @@ def _sets(
                     known=all_shipped.sources,
                     edited=edited,
                     trips=trips,
+                    kept=known,
                 )
             )
         except ProblemsFoundError as found:
@@ -267,10 +282,10 @@ def load_named(name: str) -> Path:
 def read_one(profile: Path, root: Path | None) -> "Profile":
     """The one profile a command is about; ends the run where it has problems."""
     from checker.documents.problems import ProblemsFoundError
-    from checker.load.build import read_profile
+    from checker.load.build import Library, read_profile
 
     try:
-        return read_profile(found_file(profile), root_of(root))
+        return read_profile(found_file(profile), root_of(root), Library(kept()))
     except ProblemsFoundError as found:
         return end_with_problems(found)
 

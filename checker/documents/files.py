@@ -50,11 +50,11 @@ def put_text(text: str, target: Path) -> None:
     put_bytes(text.encode(), target)
 
 
-def put_bytes(content: bytes, target: Path) -> None:
+def put_bytes(content: bytes, target: Path, *, lasting: bool = True) -> None:
     """Write a file beside its place and move it there, with the folders it needs.
 
     Until the move an older file stays as it is, and whatever stops the run leaves no half file.
-    Raises NotWrittenError.
+    What is not `lasting` may be gone or damaged after the machine fails. Raises NotWrittenError.
     """
     place = Path(os.path.realpath(target))
     beside = place.with_name(f".{place.name}.{os.getpid()}")
@@ -62,8 +62,9 @@ def put_bytes(content: bytes, target: Path) -> None:
         place.parent.mkdir(parents=True, exist_ok=True)
         with beside.open("xb") as file:
             file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
+            if lasting:
+                file.flush()
+                os.fsync(file.fileno())
         if place.exists():
             shutil.copymode(place, beside)
         beside.replace(place)

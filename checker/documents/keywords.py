@@ -2,11 +2,11 @@
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from checker.documents.problems import quoted
+from checker.records import record
 from checker.units import UnitError, parse
 
 _SIGNS: Mapping[str, tuple[Callable[[float], bool], str]] = {
@@ -16,7 +16,7 @@ _SIGNS: Mapping[str, tuple[Callable[[float], bool], str]] = {
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class QuantityFault:
     """Why a text is not the quantity that a field wants, in the words of the units module."""
 

@@ -2,8 +2,9 @@
 
 import difflib
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
+
+from checker.records import record
 
 DataPath: TypeAlias = tuple[str | int, ...]
 """Keys and 0-based list positions from the top of a document down to one value."""
@@ -12,15 +13,14 @@ DataPath: TypeAlias = tuple[str | int, ...]
 _MOST_SHOWN = 60
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Mark:
+class Mark(NamedTuple):
     """A place in a text, counted from 1 as editors count."""
 
     line: int
     column: int
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@record
 class Problem:
     """One thing to mend in one file."""
 

@@ -9,10 +9,9 @@ says where they are answers and days. Size, depth, node count and alias growth a
 import math
 import re
 from collections.abc import Iterator, Set
-from dataclasses import dataclass, field
-from itertools import islice
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final, TypeAlias
+from typing import Any, Final
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
@@ -26,14 +25,18 @@ from ruamel.yaml.events import (
     SequenceStartEvent,
 )
 
-from checker.documents.files import content
+from checker.documents.document import (
+    MOST_BYTES,
+    MOST_DEPTH,
+    MOST_NODES,
+    Data,
+    Document,
+    first_bytes,
+    mark_after,
+    plain_lines,
+    text_of,
+)
 from checker.documents.problems import DataPath, Mark, Problem, quoted
-
-Data: TypeAlias = dict[str, "Data"] | list["Data"] | str | int | float | bool | None
-
-MOST_BYTES = 2_000_000
-MOST_DEPTH = 40
-MOST_NODES = 200_000
 
 _WHOLE = re.compile(r"[-+]?(0|[1-9][0-9]{0,18})\Z")
 _DECIMAL = re.compile(r"[-+]?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]{1,3})?\Z")
@@ -44,60 +47,6 @@ _ANCHOR = re.compile(r"(^|[\s\[{,])&\w", re.MULTILINE)
 UNPRINTABLE = re.compile(
     "[^\t\n\x20-\x7e\xa0-\u2027\u202f-\u2065\u206a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
 )
-# What may stand before the characters of a text value, and one such character, by its quotes.
-_LEAD = re.compile(r"(?:&\S+\s+)?(?:[|>][^\n]*\n|['\"])?")
-_CHARACTER = {"'": re.compile(r"''|\S"), '"': re.compile(r"\\.|\S"), "": re.compile(r"\S")}
-
-
-@dataclass(frozen=True, slots=True)
-class Document:
-    """One file's plain data, where each key and value stands, and what is wrong so far."""
-
-    file: str
-    data: Data
-    values: dict[DataPath, Mark]
-    keys: dict[DataPath, Mark]
-    problems: list[Problem] = field(default_factory=list)
-    text: str = ""
-    whole: bool = True
-    """All of the file was read, not only what stands before a key it was to be read until."""
-
-    def value_mark(self, path: DataPath) -> Mark:
-        """Where the value at path starts, or the nearest enclosing value that has a place."""
-        while path and path not in self.values:
-            path = path[:-1]
-        return self.values.get(path, Mark(1, 1))
-
-    def key_mark(self, path: DataPath) -> Mark:
-        """Where the key that leads to path starts; list entries have only their value's place."""
-        return self.keys.get(path) or self.value_mark(path)
-
-    def mark_inside(self, path: DataPath, offset: int) -> Mark:
-        """Where a character of a text value stands in the file, folded over lines or not.
-
-        Folding changes only white space, so the other characters are counted.
-        """
-        value: Any = self.data
-        for part in path:
-            value = value[part]
-        start = self.value_mark(path)
-        lines = self.text.split("\n")
-        first = sum(len(line) + 1 for line in lines[: start.line - 1]) + start.column - 1
-        if self.text.startswith("*", first):
-            return start
-        lead = _LEAD.match(self.text, first)
-        assert lead is not None  # all its parts may be missing
-        style = lead[0][-1:] if lead[0][-1:] in _CHARACTER else ""
-        before = len("".join(value[:offset].split()))
-        seen = [lead, *islice(_CHARACTER[style].finditer(self.text, lead.end()), before + 1)]
-        on_a_letter = value[offset : offset + 1].strip()
-        return _mark_after(self.text[: seen[-1].start() if on_a_letter else seen[before].end()])
-
-    def problem(
-        self, path: DataPath, found: str, wanted: str, suggestion: str | None = None
-    ) -> Problem:
-        """A problem of this file at the value of path."""
-        return Problem(self.file, self.value_mark(path), found, wanted, suggestion)
 
 
 def read_file(
@@ -115,7 +64,7 @@ def read_file(
     """
     name = shown_as or str(path)
     try:
-        raw = content(path, MOST_BYTES)
+        raw = first_bytes(path)
     except OSError as error:
         reason = (error.strerror or "cannot be read").lower()
         return _unreadable(name, Mark(1, 1), f"a file that cannot be read ({reason})", "")
@@ -133,14 +82,14 @@ def read_bytes(
     if len(raw) > MOST_BYTES:
         return _unreadable(name, Mark(1, 1), "a very large file", f"at most {MOST_BYTES:,} bytes")
     try:
-        text = _plain_lines(raw.decode("utf-8-sig"))
+        text = text_of(raw)
     except UnicodeDecodeError as error:
-        good = _plain_lines(raw[: error.start].decode("utf-8-sig", "replace"))
-        return _unreadable(name, _mark_after(good), "bytes that are not UTF-8 text", "a text file")
+        good = plain_lines(raw[: error.start].decode("utf-8-sig", "replace"))
+        return _unreadable(name, mark_after(good), "bytes that are not UTF-8 text", "a text file")
     # Python's own look is many times quicker, and refuses more: then the pattern decides.
     plain = text.replace("\n", "").replace("\t", "").isprintable()
     if not plain and (strange := UNPRINTABLE.search(text)):
-        mark = _mark_after(text[: strange.start()])
+        mark = mark_after(text[: strange.start()])
         return _unreadable(name, mark, f"a control character {strange[0]!a}", "plain text")
     if first_only and "&" in text and _ANCHOR.search(text):
         first_only = frozenset()
@@ -149,15 +98,6 @@ def read_bytes(
 
 def _unreadable(name: str, mark: Mark, found: str, wanted: str) -> Document:
     return Document(name, None, {}, {}, [Problem(name, mark, found, wanted)])
-
-
-def _plain_lines(text: str) -> str:
-    return text.replace("\r\n", "\n").replace("\r", "\n")
-
-
-def _mark_after(text: str) -> Mark:
-    lines = text.split("\n")
-    return Mark(len(lines), len(lines[-1]) + 1)
 
 
 def _events(text: str) -> Iterator[Any]:
@@ -227,8 +167,10 @@ class _Reading:
         self.first_only = first_only
         self.until = until
         self.whole = True
-        self.document = Document(name, None, {}, {})
-        self.problems = self.document.problems
+        self.name = name
+        self.values: dict[DataPath, Mark] = {}
+        self.keys: dict[DataPath, Mark] = {}
+        self.problems: list[Problem] = []
         self.top: Data = None
         self.open: list[_Open] = []
         self.anchored: dict[str, tuple[Data, DataPath]] = {}
@@ -270,13 +212,12 @@ class _Reading:
         return on_top and isinstance(event, ScalarEvent) and event.value in self.until
 
     def result(self, data: Data) -> Document:
-        done = self.document
         return Document(
-            done.file, data, done.values, done.keys, self.problems, self.text, self.whole
+            self.name, data, self.values, self.keys, self.problems, self.text, self.whole
         )
 
     def say(self, mark: Mark, found: str, wanted: str, suggestion: str | None = None) -> None:
-        self.problems.append(Problem(self.document.file, mark, found, wanted, suggestion))
+        self.problems.append(Problem(self.name, mark, found, wanted, suggestion))
 
     def has_its_first(self) -> bool:
         """Whether a list is open of which no more is to be read."""
@@ -350,7 +291,7 @@ class _Reading:
             path: DataPath = ()
         else:
             path = self.place_inside(self.open[-1], value, mark)
-        self.document.values[path] = mark
+        self.values[path] = mark
         return path
 
     def place_inside(self, inside: _Open, value: Data, mark: Mark) -> DataPath:
@@ -363,13 +304,13 @@ class _Reading:
         (key, key_mark), inside.key = inside.key, None
         path = (*inside.path, key)
         if key in inside.data:
-            first = self.document.keys[path].line
+            first = self.keys[path].line
             wanted = f"each key once; it already stands on line {first}"
             self.say(key_mark, f"the key {quoted(key)} a second time", wanted)
             # The first value stays; the second is still read so that its own problems show.
             return (*inside.path, f"{key} (again)")
         inside.data[key] = value
-        self.document.keys[path] = key_mark
+        self.keys[path] = key_mark
         return path
 
     def alias(self, name: str, mark: Mark) -> None:
@@ -395,9 +336,9 @@ class _Reading:
         for key, inner in value.items() if isinstance(value, dict) else enumerate(value):
             self.count(mark)
             old, new = (*source, key), (*target, key)
-            self.document.values[new] = self.document.values[old]
-            if old in self.document.keys:
-                self.document.keys[new] = self.document.keys[old]
+            self.values[new] = self.values[old]
+            if old in self.keys:
+                self.keys[new] = self.keys[old]
             self.repeat_places(inner, old, new, mark)
 
     def count(self, mark: Mark) -> None:

@@ -15,9 +15,9 @@ from jsonschema.exceptions import ValidationError
 from jsonschema.validators import extend
 from referencing import Registry, Resource
 
+from checker.documents.document import Document
 from checker.documents.keywords import QuantityFault, is_day, quantity_fault
 from checker.documents.problems import DataPath, Problem, listed, nearest, one_of, quoted, shown
-from checker.documents.reader import Document
 from checker.documents.schemas import FAMILIES, PROFILE, schema
 from checker.units import UnitError, parse
 

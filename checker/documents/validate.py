@@ -3,9 +3,8 @@
 from collections.abc import Mapping
 from typing import Any
 
-from checker.documents.fitting import fits, value_fits
+from checker.documents.document import Document
 from checker.documents.problems import DataPath, Problem, nearest, one_of, quoted, shown
-from checker.documents.reader import Document
 from checker.documents.schemas import families
 
 
@@ -27,6 +26,11 @@ def validate(document: Document, *, wanted_kind: str | None = None) -> list[Prob
         wanted = f"`kind: ...`, {one_of(known)}"
         path: DataPath = ("kind",) if "kind" in data else ()
         return [document.problem(path, found, wanted, guess and quoted(guess))]
+    if document.sound:
+        return []
+    # Imported for files that are not kept: a check of files that are needs no validator at all.
+    from checker.documents.fitting import fits
+
     if fits(data, families()[kind]):
         return []
     # Imported for files with faults only: it costs more than holding a sound file to its schema.
@@ -37,6 +41,8 @@ def validate(document: Document, *, wanted_kind: str | None = None) -> list[Prob
 
 def value_problems(value: str | float, node: Mapping[str, Any]) -> list[Problem]:
     """How a value departs from the schema node of one field of a profile; it stands in no file."""
+    from checker.documents.fitting import value_fits
+
     if value_fits(value, node):
         return []
     # As above: most values of a season are sound, and many are like none before.

@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from checker.documents.document import Data
 from checker.documents.problems import listed
-from checker.documents.reader import Data
 from checker.documents.schemas import schema_of_kind
 from checker.units import KINDS
 

@@ -6,8 +6,9 @@ import re
 from collections.abc import Callable
 from typing import Any
 
+from checker.documents.document import Data
 from checker.documents.problems import DataPath, Mark, Problem, listed, nearest, quoted
-from checker.documents.reader import Data, read_bytes
+from checker.documents.reader import read_bytes
 from checker.drafting.fields import Field, field_of
 from checker.drafting.files import Files
 from checker.drafting.outlines import Draft

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
 
-from checker.documents.reader import Data
+from checker.documents.document import Data
 
 _CHOSEN: Final = None
 """Stands where the crew chooses a word or answers."""

@@ -12,8 +12,9 @@ from typing import Any
 from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedSeq
 
+from checker.documents.document import Data
 from checker.documents.problems import DataPath, Problem, ProblemsFoundError
-from checker.documents.reader import Data, read_bytes
+from checker.documents.reader import read_bytes
 from checker.documents.validate import validate
 from checker.drafting.fields import SOME_NAME, Field, field_of
 from checker.drafting.outlines import Draft

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from checker.documents.document import Data, Document
 from checker.documents.problems import Problem, ProblemsFoundError, listed, nearest
-from checker.documents.reader import Data, Document, read_bytes
+from checker.documents.reader import read_bytes
 from checker.documents.validate import validate
 from checker.editing.insert import with_change
 from checker.rulebooks.amending import NOT_YET_KNOWN

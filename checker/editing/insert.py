@@ -13,7 +13,7 @@ from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
-from checker.documents.reader import Data
+from checker.documents.document import Data
 
 
 class NoPlaceError(Exception):

@@ -6,10 +6,10 @@ missing; a test perturbs every field and proves that no fact reads one it does n
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any, Literal, TypeAlias
 
 from checker.arithmetic import Number
+from checker.records import record
 
 ANSWER = "answer"
 """The kind of yes/no facts; every other kind is one of the units module's."""
@@ -24,7 +24,7 @@ STATICS = "statics"
 STATED = "as stated in the profile"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fact:
     """One named quantity or answer worked out from a load.
 

@@ -8,7 +8,7 @@ A tiedown over the article counts with its pre-tension only: it does not tighten
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -26,6 +26,7 @@ from checker.facts.view import Facts, Subject, View
 from checker.mechanics import restraint
 from checker.mechanics.elastic import Spring, Stretched, stretched
 from checker.mechanics.restraint_body import Body, Vector
+from checker.records import record
 
 WAYS: dict[str, Vector] = {
     "forward": restraint.FORWARD,
@@ -166,12 +167,14 @@ for _way in ("forward", "rearward", "left", "right"):
         return np.array(rows) if len(rows) > 1 else rows[0]
 
 
+@lru_cache(maxsize=64)
 def _elastic(
     body: Body, stretch: tuple[Spring, ...] | None, direction: Vector, high: float
 ) -> float:
     """Halve the interval between held and not held until it is below a ten-thousandth of g.
 
-    `high` is what limit analysis says can be held: no sharing-out holds more.
+    `high` is what limit analysis says can be held: no sharing-out holds more. Kept, because facts
+    and reports ask the same.
     """
     if not stretch or not body.is_stated:
         return NOT_STATED
@@ -202,7 +205,7 @@ def _sharing(
     return first_full, stretched(body, stretch, WAYS[way], first_full)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Holding:
     """What holds one article against moving one way, in the load as stated.
 
@@ -232,10 +235,12 @@ def holdings(facts: Facts, *, friction: bool = True) -> Iterator[Holding]:
         view = facts.view(subject)
         body = next(bodies(view, "working load limit", friction=friction))
         if body.is_stated:
+            # Springs do not know of friction: on the slick body the facts have asked already.
+            sliding = next(bodies(view, "working load limit", friction=False))
             for way, direction in WAYS.items():
                 held = restraint.largest_acceleration(body, direction, friction=friction)
                 slick = _slick(view, way)
-                shared = _sharing(body, view, way, slick)
+                shared = _sharing(sliding, view, way, slick)
                 yield Holding(subject, way, friction, body, held, slick, *shared)
 
 

@@ -4,15 +4,16 @@ The values are rule data: a rulebook's table fills this in for a date. The facts
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from checker.arithmetic import NOT_STATED, Number, both, equal
 from checker.load.model import Tiedown
+from checker.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class UnmarkedRating:
     """One cell of a table: device, grade where it has one, sizes in metres, limit in newtons."""
 
@@ -23,7 +24,7 @@ class UnmarkedRating:
     working_load_limit: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class UnmarkedRatings:
     """The cells in force, and which devices are read as which others."""
 

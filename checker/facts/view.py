@@ -1,7 +1,6 @@
 """The facts of one load, each worked out once, seen from the load or from one of its parts."""
 
 from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, TypeVar
@@ -12,11 +11,12 @@ from checker.arithmetic import Number
 from checker.facts.catalogue import Each, Fact, catalogue
 from checker.facts.unmarked import UnmarkedRatings
 from checker.load.model import Article, Axle, Load, Origin, Tiedown
+from checker.records import record
 
 T = TypeVar("T")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Subject:
     """What a fact or a finding is about: one article, tiedown or axle, by its place in the load."""
 
@@ -25,7 +25,7 @@ class Subject:
     name: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class MadeOf:
     """What one fact is made of, one step down: paths of its own fields, and the facts it uses.
 

@@ -12,7 +12,6 @@ import numpy as np
 
 from checker.arithmetic import Number
 from checker.documents.problems import DataPath, ProblemsFoundError
-from checker.documents.reader import read_file
 from checker.documents.schemas import definition
 from checker.documents.validate import validate
 from checker.load.convert import converted, field_path, quantities
@@ -95,6 +94,8 @@ class Profile:
         if values is not None:
             return converted(self.merged, self.file, values)
         ends = len(self.tolerances)
+        if not ends:
+            return self.stated
         if ends <= MOST_CORNERED:
             return self.with_signs(list(itertools.product((-1.0, 1.0), repeat=ends)))
         return self.with_signs([*np.eye(ends), *-np.eye(ends)])
@@ -120,7 +121,8 @@ def read_profile(file: Path, root: Path | None = None, library: Library | None =
 
     Raises ProblemsFoundError with every problem of the file and of what it refers to.
     """
-    document = read_file(file, shown_path(file))
+    library = library or Library()
+    document = library.kept.read_file(file, shown_path(file))
     problems = document.problems + validate(document, wanted_kind="load")
     if not isinstance(document.data, dict) or document.data.get("kind") != "load":
         raise ProblemsFoundError(problems)

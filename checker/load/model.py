@@ -11,14 +11,15 @@ deck, on an article from its own front end, its own centre line and the deck.
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import PurePath
 
 from checker.arithmetic import NOT_STATED, Number
 from checker.documents.problems import Mark
+from checker.records import record, record_by_name
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Origin:
     """Where a stated value stands, as written."""
 
@@ -32,7 +33,7 @@ class Origin:
         return f"{self.file}:{self.mark.line}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Axle:
     """A trailer axle: where it is, what it and its tyres are rated for."""
 
@@ -45,7 +46,7 @@ class Axle:
     brakes: Number = NOT_STATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Anchor:
     """A point on the trailer that a tiedown hooks to."""
 
@@ -58,7 +59,7 @@ class Anchor:
     working_load_limit: Number = NOT_STATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Deck:
     """The floor a machine stands on, from its front edge to its rear edge."""
 
@@ -68,7 +69,7 @@ class Deck:
     height: Number = NOT_STATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Coupler:
     """The part of the trailer that takes the ball, with the ratings on it."""
 
@@ -77,7 +78,7 @@ class Coupler:
     tongue_rating: Number = NOT_STATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class SafetyChains:
     """The chains that hold the trailer when the coupling lets go."""
 
@@ -85,7 +86,7 @@ class SafetyChains:
     breaking_strength: Number = NOT_STATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class FrontStructure:
     """A bulkhead or rail ahead of the cargo that can bear against it."""
 
@@ -98,7 +99,7 @@ class FrontStructure:
     substitute_as_strong: Number = NOT_STATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Trailer:
     """The trailer as its plates, the tape and the scale give it, empty."""
 
@@ -128,7 +129,7 @@ class Trailer:
     anchors: tuple[Anchor, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Rated:
     """A coupling part with its ratings; a ball states a size and no tongue rating."""
 
@@ -139,7 +140,7 @@ class Rated:
     distributing_tongue_rating: Number = NOT_STATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class TowVehicle:
     """The tow vehicle: plate ratings, scale weights without the trailer, coupling parts."""
 
@@ -164,7 +165,7 @@ class TowVehicle:
     ball: Rated = Rated()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class CentreOfGravity:
     """Where an article's weight acts, measured on the article."""
 
@@ -173,7 +174,7 @@ class CentreOfGravity:
     z: Number = NOT_STATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class MachineAxle:
     """One axle of a machine: its place on the machine and the weight on it."""
 
@@ -182,7 +183,7 @@ class MachineAxle:
     track: Number = NOT_STATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class MachineAxles:
     """The two axles of a machine, or the two ends of its tracks."""
 
@@ -190,7 +191,7 @@ class MachineAxles:
     rear: MachineAxle = MachineAxle()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Attachment:
     """A point on an article that a tiedown hooks to, and the part it belongs to."""
 
@@ -202,7 +203,7 @@ class Attachment:
     working_load_limit: Number = NOT_STATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Placed:
     """Where on the trailer an article's near end and centre line are, and which way it faces."""
 
@@ -211,7 +212,7 @@ class Placed:
     facing: str | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Blocking:
     """The ways a structure, other cargo or blocking stops an article from moving."""
 
@@ -221,7 +222,7 @@ class Blocking:
     right: Number = NOT_STATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Block:
     """A chock, rail or headboard with its strength; its place is the article's own."""
 
@@ -233,7 +234,7 @@ class Block:
     z: Number = NOT_STATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Article:
     """One unit of cargo, mostly a machine, with how it stands and how it was made ready."""
 
@@ -284,7 +285,7 @@ class Article:
     projecting_width: Number = NOT_STATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Tiedown:
     """One assembly from anchor to attachment, with the article it holds."""
 
@@ -318,7 +319,7 @@ class Tiedown:
     over_wheel: Number = NOT_STATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Trip:
     """When, where, how far and how fast the load goes."""
 
@@ -338,7 +339,7 @@ class Trip:
     tyre_overload_permit: Number = NOT_STATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Carrier:
     """Who moves the load, as far as rules ask."""
 
@@ -348,7 +349,7 @@ class Carrier:
     personal_and_unpaid: Number = NOT_STATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Variance:
     """A signed permission to go against one rule, from one day up to but not including another."""
 
@@ -361,14 +362,14 @@ class Variance:
     place: Origin
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Driver:
     """Who drives, as far as rules ask."""
 
     licence: str | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record_by_name
 class Load:
     """A load profile, references followed, with the place of every stated value.
 

@@ -6,14 +6,16 @@ other fields takes the file and lets those fields win. References stay inside th
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TypeAlias
 
+from checker.documents.document import MOST_NODES, Data, Document
+from checker.documents.kept import Kept
 from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError, nearest, quoted
-from checker.documents.reader import MOST_NODES, Data, Document, read_file
 from checker.documents.schemas import definition, families
 from checker.documents.validate import validate
+from checker.records import record
 
 MOST_REFERENCES_DEEP = 8
 
@@ -21,7 +23,7 @@ Places: TypeAlias = dict[DataPath, tuple[str, Mark]]
 """The file and place of each value of merged data."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Merged:
     """Plain data after all references, with the file and place each value came from.
 
@@ -55,14 +57,16 @@ def _kind_wanted(kind: str, path: DataPath) -> str | None:
 class Library:
     """Files that loads refer to, each read once for however many loads that do."""
 
-    def __init__(self) -> None:
+    def __init__(self, kept: Kept | None = None) -> None:
+        """What is `kept` is not parsed again."""
+        self.kept = kept or Kept(None)
         self._known: dict[tuple[Path, str, str], tuple[Document, list[Problem]]] = {}
 
     def read(self, file: Path, shown: str, kind: str) -> tuple[Document, list[Problem]]:
         """A file held against the schema of its own kind, or `kind` if it has none."""
         key = (file, shown, kind)
         if key not in self._known:
-            document = read_file(file, shown)
+            document = self.kept.read_file(file, shown)
             data = document.data
             known = isinstance(data, dict) and data.get("kind") in families()
             problems = validate(document, wanted_kind=None if known else kind)

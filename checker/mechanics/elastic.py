@@ -17,7 +17,6 @@ made of pieces of parabolas, so it ends after a few steps. Source: statics, deri
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -33,6 +32,7 @@ from checker.mechanics.restraint_body import (
     require_unit,
     tiedown_wrenches,
 )
+from checker.records import record
 
 # How much stiffer than the stiffest tiedown the deck and the blocks are. Their give changes
 # tensions by about this share's inverse; ten times more gains nothing that can be measured.
@@ -53,7 +53,7 @@ _MOST_STEPS = 50
 _LOST = 1e3
 
 
-@dataclass(frozen=True)
+@record
 class Spring:
     """How one tiedown stretches: stiffness E * A / length in N/m, pre-tension in N."""
 
@@ -67,7 +67,7 @@ class Spring:
             raise ValueError(f"pre-tension is finite and not negative, not {self.pretension:g}")
 
 
-@dataclass(frozen=True)
+@record
 class Stretched:
     """The article where it comes to rest under a steady acceleration.
 

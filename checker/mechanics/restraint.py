@@ -28,7 +28,6 @@ the same balance with fewer equations.
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -39,6 +38,7 @@ from checker.mechanics.restraint_model import (
     Balance,
     BalanceModel,
 )
+from checker.records import record
 
 FORWARD: Vector = (-1.0, 0.0, 0.0)
 REARWARD: Vector = (1.0, 0.0, 0.0)
@@ -59,7 +59,7 @@ _WEAKENED_BY = 1e-3
 _CARRYING = 1e-7
 
 
-@dataclass(frozen=True)
+@record
 class Governs:
     """What gives first.
 
@@ -81,7 +81,7 @@ class Governs:
     carrying: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@record
 class Held:
     """The largest acceleration an article is held against in one direction.
 
@@ -105,7 +105,7 @@ class Held:
     governs: Governs | None
 
 
-@dataclass(frozen=True)
+@record
 class Compass:
     """Largest accelerations in g: one per heading, and upward.
 

@@ -9,11 +9,12 @@ Places in m, x rearward, y left, z up; forces in N.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
+
+from checker.records import record
 
 Vector: TypeAlias = tuple[float, float, float]
 Array: TypeAlias = NDArray[np.float64]
@@ -35,7 +36,7 @@ def _require_finite_and_not_negative(value: float, what: str) -> None:
         raise ValueError(f"{what} is finite and not negative, not {value:g}")
 
 
-@dataclass(frozen=True)
+@record
 class Pull:
     """One place where a tiedown pulls on the article, and the unit direction it pulls in."""
 
@@ -46,7 +47,7 @@ class Pull:
         require_unit(self.direction, "a pull")
 
 
-@dataclass(frozen=True)
+@record
 class Tiedown:
     """A tiedown: pulls, never pushes, and never harder than `limit` (N).
 
@@ -62,7 +63,7 @@ class Tiedown:
         _require_finite_and_not_negative(self.limit, f"limit of {self.name}")
 
 
-@dataclass(frozen=True)
+@record
 class Contact:
     """A place the article stands on, a wheel or the end of a track.
 
@@ -78,7 +79,7 @@ class Contact:
         _require_finite_and_not_negative(self.friction, f"friction of {self.name}")
 
 
-@dataclass(frozen=True)
+@record
 class Block:
     """A chock, headboard, rail or other cargo: pushes the article one way, up to `strength` (N)."""
 
@@ -92,7 +93,7 @@ class Block:
         require_unit(self.direction, self.name)
 
 
-@dataclass(frozen=True)
+@record
 class Body:
     """One article: its weight (N), where its centre of gravity is, and all that holds it."""
 

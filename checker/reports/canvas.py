@@ -1,8 +1,9 @@
 """A drawing in characters: places in metres become cells, each about twice as high as wide."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from checker.records import record
 
 Place = tuple[float, float]
 """Across the page and down it, in m."""
@@ -11,7 +12,7 @@ CELL_ASPECT = 2
 """A character cell of most fonts is about twice as high as wide."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Scale:
     """Where a place falls: `step` metres for each column, `CELL_ASPECT` as many for each row.
 

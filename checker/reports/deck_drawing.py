@@ -6,8 +6,8 @@ trailer's left side is the lower one.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
+from checker.records import record
 from checker.reports.canvas import CELL_ASPECT, Canvas, Place, Scale
 from checker.scene import Box, DrawnArticle, Point, Scene
 from checker.unit_words import System
@@ -24,7 +24,7 @@ _TICK_ROOM = 6
 """Columns at least from one figure of the ruler to the next."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Marks:
     """The characters of a drawing. Frames are corners row by row, then level and upright side."""
 
@@ -90,7 +90,7 @@ PLAIN = Marks(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Drawing:
     """The lines of a drawing, and what its marks mean: only those that are in it."""
 

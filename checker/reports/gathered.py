@@ -1,13 +1,13 @@
 """What a run of checks came to, as every report of many loads takes it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from checker.advice.fixes import Fix
 from checker.documents.problems import Mark, Problem
 from checker.engine import Check, Finding
 from checker.gate import Stop, is_near, stop
 from checker.load.model import Variance
+from checker.records import record
 from checker.reports.words import found_and_wanted, margin_words, of_verdict, variance_words
 from checker.rulebooks.model import Place
 from checker.rulebooks.verdicts import Verdict
@@ -16,7 +16,7 @@ from checker.unit_words import System
 from checker.variances import Standing
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Checked:
     """A load with its findings, and the smallest changes that would meet its broken rules."""
 
@@ -24,7 +24,7 @@ class Checked:
     fixes: Mapping[str, Sequence[Fix]]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Unreadable:
     """A file that could not be judged, with everything there is to mend in it."""
 
@@ -32,7 +32,7 @@ class Unreadable:
     problems: Sequence[Problem]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Gathered:
     """All loads of a run and the files that could not be read, and how the run was asked for."""
 
@@ -61,7 +61,7 @@ def governing_place(finding: Finding, check: Check) -> Place:
 _MOST_FIELDS_NAMED = 4
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Told:
     """A finding that somebody should read: where it is decided, and why it stops its load, if so.
 

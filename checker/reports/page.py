@@ -2,7 +2,8 @@
 
 import re
 import shutil
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 
 from rich.cells import cell_len
 from rich.console import Console
@@ -29,6 +30,17 @@ class Page:
         dumb = console.is_dumb_terminal
         self.width = shutil.get_terminal_size().columns if dumb else console.width
         self.plain = console.options.ascii_only
+        self._waiting: list[Text] | None = None
+
+    @contextmanager
+    def at_once(self) -> Iterator[None]:
+        """Print what is written meanwhile in one go: for each print rich asks the system anew."""
+        lines: list[Text] = []
+        self._waiting = lines
+        yield
+        self._waiting = None
+        if lines:
+            self._print(Text("\n").join(lines))
 
     def heading(self, text: str) -> None:
         """A bold line after an empty one."""
@@ -66,7 +78,10 @@ class Page:
         return text.translate(_SPELT).encode("ascii", "replace").decode()
 
     def _print(self, text: Text) -> None:
-        self.console.print(text, soft_wrap=True)
+        if self._waiting is None:
+            self.console.print(text, soft_wrap=True)
+        else:
+            self._waiting.append(text)
 
 
 def _wrapped(text: str, width: int) -> list[str]:

@@ -86,24 +86,25 @@ def print_check(
     fields stand together.
     """
     page = Page(console)
-    _head(check, page, near)
-    _first_things(check, page)
-    _state_next(check, page)
-    print_deck(scene_of(check), page, system, from_the_side=full)
-    for question, heading in QUESTIONS.items():
-        findings = [finding for finding in _shown(check) if finding.rule.question == question]
-        if findings:
-            page.heading(heading)
-            _question(findings, check, page, system, fixes, None if full else near)
-    _restraint(check, page)
-    _rules_in_force(check, page, full=full)
-    if not full:
-        page.heading("MORE")
-        page.line("Every rule by itself, with its source, and the load from the side: --full")
-        page.line("One rule worked out step by step: cinchbook explain PROFILE RULE")
-    page.line()
-    for caution in CAUTIONS:
-        page.line(caution, style="italic")
+    with page.at_once():
+        _head(check, page, near)
+        _first_things(check, page)
+        _state_next(check, page)
+        print_deck(scene_of(check), page, system, from_the_side=full)
+        for question, heading in QUESTIONS.items():
+            findings = [finding for finding in _shown(check) if finding.rule.question == question]
+            if findings:
+                page.heading(heading)
+                _question(findings, check, page, system, fixes, None if full else near)
+        _restraint(check, page)
+        _rules_in_force(check, page, full=full)
+        if not full:
+            page.heading("MORE")
+            page.line("Every rule by itself, with its source, and the load from the side: --full")
+            page.line("One rule worked out step by step: cinchbook explain PROFILE RULE")
+        page.line()
+        for caution in CAUTIONS:
+            page.line(caution, style="italic")
 
 
 def _question(

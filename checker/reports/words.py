@@ -3,7 +3,6 @@
 import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from checker.facts.catalogue import ANSWER, Fact
 from checker.gate import counts_things, is_near
 from checker.load.model import Variance
 from checker.mechanics.restraint import Held
+from checker.records import record
 from checker.rulebooks.formula import Governing
 from checker.rulebooks.model import DatedValue, Threshold
 from checker.rulebooks.verdicts import Verdict
@@ -86,7 +86,7 @@ def headline(check: Check) -> str:
     return "; ".join([words, *said])
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FoundAndWanted:
     """The two sides of what decided a rule, in the reader's units."""
 
@@ -151,7 +151,7 @@ def kind_for(shown: Shown) -> str:
     return _BY_DIMENSION.get(formula.dimension, "number")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Speller:
     """Puts the labels and values of a rule's names in place of the names."""
 

@@ -9,8 +9,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any, Final
 
+from checker.documents.document import Document
 from checker.documents.problems import DataPath, Problem, listed, nearest
-from checker.documents.reader import Document
 from checker.rulebooks.jurisdictions import ANYWHERE, inside
 from checker.rulebooks.layering import COMPANY, PLACE
 from checker.rulebooks.model import (

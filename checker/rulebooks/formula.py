@@ -14,6 +14,7 @@ from typing import Final, Literal
 import numpy as np
 
 from checker.arithmetic import Number
+from checker.records import record
 from checker.rulebooks.dimensions import Dimension, FormulaError, FormulaFaults, Names
 from checker.rulebooks.formula_pieces import (
     Env,
@@ -35,7 +36,7 @@ __all__ = ["DEEPEST_NESTING", "LONGEST_TEXT", "Env", "Formula", "Governing", "co
 LONGEST_TEXT: Final = 1000
 
 
-@dataclass(frozen=True)
+@record
 class Governing:
     """The comparison or yes/no name that decides a formula in its worst row.
 

@@ -2,7 +2,6 @@
 
 import operator
 from collections.abc import Callable
-from dataclasses import replace
 from functools import reduce
 from typing import Final, NoReturn
 
@@ -185,7 +184,7 @@ class Reader:
         if part is None:
             return REPORTED
         inner = part.value
-        return replace(part, start=sign.offset, value=lambda env: -inner(env))
+        return part._replace(start=sign.offset, value=lambda env: -inner(env))
 
     def _primary(self) -> Piece:
         token = self._next
@@ -209,7 +208,7 @@ class Reader:
         end = self._close(token)
         if isinstance(inner, Truth):
             return inner
-        return replace(inner, start=token.offset, end=end)
+        return inner._replace(start=token.offset, end=end)
 
     def _close(self, opened: Token) -> int:
         self._depth -= 1
@@ -264,7 +263,7 @@ class Reader:
         phrase = f"cannot take the {function.text} of {{}} and {{}}"
         sort: Dimension | Loose | None = parts[0].sort
         for part in parts[1:]:
-            sort = sort and self._one_sort(phrase, replace(parts[0], sort=sort), part, function)
+            sort = sort and self._one_sort(phrase, parts[0]._replace(sort=sort), part, function)
         pick, values = OF_MANY[function.text], [part.value for part in parts]
         return Part(
             function.offset,

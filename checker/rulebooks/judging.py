@@ -7,7 +7,6 @@ also finds by how much it holds and the comparison or yes/no name that decides i
 import math
 import operator
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from functools import reduce
 from typing import Final
 
@@ -198,7 +197,7 @@ def opposite(truth: Truth) -> Truth:
         within = judge_inner(env)
         return Judged(negated(within.truth), 0.0 - within.margin, within.leaf)
 
-    leaves = tuple(replace(leaf, wanted=1.0 - leaf.wanted) for leaf in truth.leaves)
+    leaves = tuple(leaf._replace(wanted=1.0 - leaf.wanted) for leaf in truth.leaves)
     return Truth(truth.names, lambda env: negated(inner(env)), leaves, judge)
 
 

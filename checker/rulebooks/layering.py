@@ -5,16 +5,17 @@ both. A company never loosens what a place's law has set: there too the stricter
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
+from checker.records import record
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.model import Change, Rule, Rulebook, Rulebooks, Threshold
 
 PLACE, COMPANY = "place", "company"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Layered:
     """The rulebooks with every change made that holds, and the rules that were repealed."""
 

@@ -6,12 +6,13 @@ so what is wrong with the rules of another place is told there and stops no chec
 
 import re
 from collections.abc import Iterable, Sequence, Set
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from checker.documents.reader import Document, read_file
+from checker.documents.document import Document
+from checker.documents.kept import Kept
 from checker.documents.schemas import RULES, definition
+from checker.records import record
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.model import Rulebook
 
@@ -19,7 +20,7 @@ _BODY: Final = frozenset({"rules", "paragraphs"})
 """The keys that end the head of a rulebook, and of a list of a law's paragraphs."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Trips:
     """Where the loads of a run go; None stands for a load that does not state it."""
 
@@ -35,12 +36,14 @@ class Trips:
         return any(touches(jurisdiction, each) != 0 for each in self.places)
 
 
-def read_as_needed(path: Path, shown: str, trips: Trips, *, first_only: Set[str]) -> Document:
+def read_as_needed(
+    path: Path, shown: str, trips: Trips, kept: Kept, *, first_only: Set[str]
+) -> Document:
     """A rule file, whole where the trips may need it, its head alone where they do not."""
-    head = read_file(path, shown, first_only=first_only, until=_BODY)
+    head = kept.read_file(path, shown, first_only=first_only, until=_BODY)
     if head.whole or _is_left_out(head, trips):
         return head
-    return read_file(path, shown, first_only=first_only)
+    return kept.read_file(path, shown, first_only=first_only)
 
 
 def _is_left_out(head: Document, trips: Trips) -> bool:

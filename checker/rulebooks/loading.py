@@ -13,6 +13,8 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
+from checker.documents.document import Document
+from checker.documents.kept import Kept
 from checker.documents.problems import (
     DataPath,
     Problem,
@@ -20,7 +22,6 @@ from checker.documents.problems import (
     listed,
     nearest,
 )
-from checker.documents.reader import Document, read_bytes, read_file
 from checker.documents.validate import validate
 from checker.facts.catalogue import ANSWER, Each, Fact, catalogue
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
@@ -56,26 +57,30 @@ def load_rulebooks(
     known: Mapping[str, Source] | None = None,
     edited: Mapping[Path, str] | None = None,
     trips: Trips | None = None,
+    kept: Kept | None = None,
 ) -> Rulebooks:
     """Everything in the YAML files of a folder and the folders in it, or in one file.
 
     `edited` holds texts to read in place of files, for an edit that is tried before it is made;
     its paths are whole. Proofs are left out unless asked for: a check does not need them, and they
     are most of the text. Rules may also cite the `known` sources. With `trips` the rules of books
-    that these do not touch are left out, and so are lists of what becomes of each paragraph. Raises
-    ProblemsFoundError with every problem of every file that was read.
+    that these do not touch are left out, and so are lists of what becomes of each paragraph. What
+    is `kept` is not parsed again. Raises ProblemsFoundError with every problem of every file read.
     """
     skipped = frozenset() if with_proofs else _PROOFS
     texts = edited or {}
+    kept = kept or Kept(None)
     top = folder.resolve()
     files = [top] if top in texts or top.is_file() else [*top.rglob("*.yaml"), *texts]
 
     def read(path: Path) -> Document:
         if path in texts:
+            from checker.documents.reader import read_bytes  # most runs edit nothing
+
             return read_bytes(texts[path].encode(), shown_path(path), first_only=skipped)
         if trips is not None:
-            return read_as_needed(path, shown_path(path), trips, first_only=skipped)
-        return read_file(path, shown_path(path), first_only=skipped)
+            return read_as_needed(path, shown_path(path), trips, kept, first_only=skipped)
+        return kept.read_file(path, shown_path(path), first_only=skipped)
 
     documents = [
         read(path) for path in sorted({path for path in files if path.is_relative_to(top)})

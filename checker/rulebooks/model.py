@@ -8,11 +8,12 @@ from functools import cached_property
 from checker.documents.problems import Mark
 from checker.facts.catalogue import Each
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
+from checker.records import record
 from checker.rulebooks.formula import Formula
 from checker.units import Quantity
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Place:
     """Where something stands in the rule files."""
 
@@ -23,7 +24,7 @@ class Place:
         return f"{self.file}:{self.mark.line}"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Source:
     """A document that rules cite, and how it was read."""
 
@@ -38,7 +39,7 @@ class Source:
     place: Place | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Citation:
     """A document and a clause in it; no document means common practice."""
 
@@ -56,7 +57,7 @@ def within(day: date, starts: date, ends: date | None) -> bool:
     return starts <= day and (ends is None or day < ends)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class DatedValue:
     """A threshold's value from one day on, up to but not including another."""
 
@@ -84,7 +85,7 @@ class DatedValue:
         return chosen.value
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Threshold:
     """A named number of a rule. `stricter` says which way a change makes the rule stricter."""
 
@@ -107,7 +108,7 @@ class Threshold:
         return next((value for value in self.values if value.holds_on(day)), None)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Proof:
     """A worked case of a rule: facts given, verdict expected, and where that comes from."""
 
@@ -157,7 +158,7 @@ class Rule:
         return tuple(sorted(used - set(self.thresholds)))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Rulebook:
     """Rules from one body of text. `scope` is a rule of its own: when all the others apply."""
 
@@ -172,7 +173,7 @@ class Rulebook:
     """Its rules were not read, because no trip of the run touches its place."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Amendment:
     """Who changes rules: the law of a place, or a company's own policy."""
 
@@ -210,7 +211,7 @@ class Change:
         return within(day, self.starts, self.ends)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class TableProof:
     """A device that carries no mark, and the limit the table must give for it."""
 
@@ -222,7 +223,7 @@ class TableProof:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RatingsTable:
     """A printed table of unmarked devices with its dates."""
 
@@ -243,7 +244,7 @@ class RatingsTable:
         return self.ratings if in_force else UnmarkedRatings()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Paragraph:
     """One paragraph of a law and its home here: rules that carry it, or the reason not."""
 
@@ -254,7 +255,7 @@ class Paragraph:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Coverage:
     """Every paragraph of a body of law, and what becomes of it here."""
 
@@ -264,7 +265,7 @@ class Coverage:
     paragraphs: tuple[Paragraph, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Rulebooks:
     """Everything read from the rule files."""
 

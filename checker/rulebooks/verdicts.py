@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
@@ -10,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.arithmetic import NOT_STATED, Number, both
+from checker.records import record
 from checker.rulebooks.formula import Governing
 from checker.rulebooks.model import DatedValue, Rule
 
@@ -44,7 +44,7 @@ ROW_VERDICTS = (Verdict.NOT_MET, Verdict.MET, Verdict.DOES_NOT_APPLY, Verdict.NO
 _NOT_MET, _MET, _DOES_NOT_APPLY, _NOT_STATED = range(len(ROW_VERDICTS))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Judgement:
     """A verdict with what decided it: the governing comparison and the thresholds used.
 

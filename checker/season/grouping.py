@@ -14,8 +14,8 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from checker.documents.document import Document
 from checker.documents.problems import DataPath
-from checker.documents.reader import Document
 from checker.documents.validate import validate
 from checker.load.build import MOST_CORNERED, Profile
 from checker.rulebooks.model import Rulebooks

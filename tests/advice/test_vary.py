@@ -16,7 +16,7 @@ from typer.testing import CliRunner
 
 from checker.advice.fields import NoSuchFieldError, numeric_field
 from checker.advice.vary import Change, Varied, vary
-from checker.cli.app import app
+from checker.cli.app import application
 from checker.documents.problems import DataPath
 from checker.documents.schemas import definition
 from checker.engine import check
@@ -326,7 +326,7 @@ def test_the_command_refuses_it_in_the_words_it_was_given_in(
     field: str, span: str, said: str
 ) -> None:
     load = str(shipped("profiles") / "loads" / "side-by-side-in-order.yaml")
-    done = CliRunner().invoke(app, ["vary", load, "--", field, span])
+    done = CliRunner().invoke(application(), ["vary", load, "--", field, span])
     assert done.exit_code == 2
     assert said in done.stderr
 

@@ -2,7 +2,7 @@
 
 Run `python -m tests.benchmarks.bench_check`. Medians of several runs. Fresh processes take turns
 with the floors they are held against, so that a busy spell of the machine falls on both; they may
-keep bytecode, and the first turn, which compiles it, is not counted.
+keep bytecode and what they read, and the first turn, which finds neither, is not counted.
 """
 
 import os
@@ -10,7 +10,8 @@ import statistics
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Set
+from tempfile import TemporaryDirectory
 
 import numpy as np
 from ruamel.yaml import YAML
@@ -42,14 +43,21 @@ def seconds(work: Callable[[], object], runs: int) -> float:
     return statistics.median(times)
 
 
-def processes(runs: int, **words: tuple[str, ...]) -> dict[str, float]:
-    """Median time of fresh interpreters with these arguments, one turn of each after the other."""
+def processes(
+    runs: int, cache: str, nothing_kept: Set[str], **words: tuple[str, ...]
+) -> dict[str, float]:
+    """Median time of fresh interpreters with these arguments, one turn of each after the other.
+
+    Those named in `nothing_kept` find nowhere to keep what they read; the others have a folder.
+    """
     kept = {name: value for name, value in os.environ.items() if name != _NO_BYTECODE}
+    caches = {name: os.devnull if name in nothing_kept else cache for name in words}
     took: dict[str, list[float]] = {name: [] for name in words}
     for _ in range(runs + 1):
         for name, arguments in words.items():
+            env = kept | {"XDG_CACHE_HOME": caches[name]}
             start = time.perf_counter()
-            subprocess.run([sys.executable, *arguments], env=kept, capture_output=True, check=False)
+            subprocess.run([sys.executable, *arguments], env=env, capture_output=True, check=False)
             took[name].append(time.perf_counter() - start)
     return {name: statistics.median(times[1:]) for name, times in took.items()}
 
@@ -122,15 +130,20 @@ def main() -> None:
         "one row x 1000",
         rows * seconds(lambda: judged(load), 5),
     )
-    cold = processes(
-        15,
-        typer=("-c", "import typer"),
-        help=("-m", "checker", "--help"),
-        heavy=("-c", "import typer, rich.console, rich.table, numpy"),
-        check=("-m", "checker", "check", str(PROFILE)),
-    )
+    with TemporaryDirectory() as cache:
+        cold = processes(
+            15,
+            cache,
+            {"first"},
+            typer=("-c", "import typer"),
+            help=("-m", "checker", "--help"),
+            heavy=("-c", "import typer, rich.console, rich.table, numpy"),
+            check=("-m", "checker", "check", str(PROFILE)),
+            first=("-m", "checker", "check", str(PROFILE)),
+        )
     row("cinchbook --help", cold["help"], "import typer", cold["typer"])
     row("cinchbook check, cold", cold["check"], "import typer, rich, numpy", cold["heavy"])
+    row("the same, nothing kept", cold["first"], "import typer, rich, numpy", cold["heavy"])
 
 
 if __name__ == "__main__":

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
-from checker.cli.app import app
+from checker.cli.app import application
 from checker.documents.reader import read_file
 from checker.documents.validate import validate
 from checker.settings import FILE
@@ -29,7 +29,7 @@ def project(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def amend(*words: str) -> Result:
-    return CliRunner().invoke(app, ["amend", *words])
+    return CliRunner().invoke(application(), ["amend", *words])
 
 
 def test_a_change_is_written_and_counts_from_its_day(project: Path) -> None:
@@ -40,8 +40,8 @@ def test_a_change_is_written_and_counts_from_its_day(project: Path) -> None:
     document = read_file(project)
     assert document.problems + validate(document, wanted_kind="amendment") == []
     load = "loads/side-by-side-in-order"
-    before = CliRunner().invoke(app, ["check", load, "--on", "2026-06-30"])
-    after = CliRunner().invoke(app, ["check", load, "--on", "2026-07-01"])
+    before = CliRunner().invoke(application(), ["check", load, "--on", "2026-06-30"])
+    after = CliRunner().invoke(application(), ["check", load, "--on", "2026-07-01"])
     assert [before.exit_code, after.exit_code] == [0, 1]
 
 
@@ -118,7 +118,7 @@ def test_on_a_terminal_it_asks_until_the_answer_fits(
     monkeypatch.setattr("checker.cli.amend._on_a_terminal", lambda: True)
     answers = ["tongue-share-bal", "tongue-share-ball", "heaviest", "13 lb", "13 %", "2026-07-01"]
     typed = "\n".join([*answers, "", "Two trucks.", "M. Quill"]) + "\n"
-    done = CliRunner().invoke(app, ["amend"], input=typed)
+    done = CliRunner().invoke(application(), ["amend"], input=typed)
     assert done.exit_code == 0
     assert "did you mean 'tongue-share-ball'?" in done.stderr
     assert "heaviest: 15 % since 2012-01-01 (Livestock Trailer Safety" in done.stderr

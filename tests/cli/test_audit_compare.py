@@ -11,7 +11,7 @@ from referencing import Registry
 from typer.testing import CliRunner, Result
 
 from checker import __version__
-from checker.cli.app import app
+from checker.cli.app import application
 from checker.cli.options import load_named, read_rules
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.schemas import AUDIT, schema
@@ -41,7 +41,7 @@ def season(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Season:
 
 
 def run(*words: str, rules: str = "coupling") -> Result:
-    return CliRunner().invoke(app, ["audit", *words, "--rules", rules])
+    return CliRunner().invoke(application(), ["audit", *words, "--rules", rules])
 
 
 def written(name: str, log: str, **more: str) -> str:
@@ -108,7 +108,7 @@ def test_the_same_hauls_by_other_rules_are_compared_one_by_one(season: Season) -
         "  - {rule: chains-crossed, from: 2026-01-01, common_practice: yes, by: Ann, because: so}\n"
     )
     done = CliRunner().invoke(
-        app,
+        application(),
         ["audit", log, "--rules", "coupling", "--rules", "crew.yaml", "--compare", earlier],
     )
     words = " ".join(done.stdout.partition("COMPARED")[2].split())

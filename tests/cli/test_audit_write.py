@@ -11,7 +11,7 @@ from openpyxl import load_workbook
 from typer.testing import CliRunner, Result
 
 from checker.cli import audit_reports
-from checker.cli.app import app
+from checker.cli.app import application
 
 Run = Callable[..., Result]
 
@@ -27,7 +27,9 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     )
 
     def audited(*words: str) -> Result:
-        return CliRunner().invoke(app, ["audit", "hauls.csv", "--rules", "coupling", *words])
+        return CliRunner().invoke(
+            application(), ["audit", "hauls.csv", "--rules", "coupling", *words]
+        )
 
     return audited
 

@@ -10,6 +10,9 @@ from pathlib import Path
 import pytest
 from jsonschema import Draft202012Validator
 from referencing import Registry
+from typer.testing import CliRunner
+
+from checker.cli.app import COMMANDS, application
 
 SOURCES = """
 kind: sources
@@ -195,11 +198,11 @@ def test_a_fault_of_our_own_is_told_in_words(
 ) -> None:
     from checker.cli import app
 
-    def fails() -> None:
+    def fails(_commands: object) -> None:
         message = "boom"
         raise RuntimeError(message)
 
-    monkeypatch.setattr(app, "app", fails)
+    monkeypatch.setattr(app, "application", fails)
     with pytest.raises(SystemExit, match="2"):
         app.main()
     assert "a fault of its own (RuntimeError: boom)" in capsys.readouterr().err
@@ -223,6 +226,19 @@ def test_every_command_helps_with_an_example(place: Path, command: str) -> None:
     done = run(place, command, "--help")
     assert done.returncode == 0
     assert f"Example: cinchbook {command}" in " ".join(done.stdout.split())
+
+
+def test_a_word_that_is_no_command_is_told_with_the_one_meant(place: Path) -> None:
+    done = run(place, "chekc", "load.yaml")
+    assert done.returncode == 2
+    assert "No such command 'chekc'. Did you mean 'check'?" in done.stderr
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_command_called_alone_helps_as_among_all(place: Path, command: str) -> None:
+    among_all = CliRunner().invoke(application(), [command, "--help"], prog_name="cinchbook")
+    called = run(place, command, "--help").stdout.replace("python -m checker", "cinchbook")
+    assert called.split() == among_all.output.split()
 
 
 def test_help_loads_nothing_heavy(place: Path) -> None:

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from checker.cli.app import app
+from checker.cli.app import application
 from checker.documents.reader import read_file
 from checker.documents.validate import validate
 from checker.drafting.outlines import drafts
@@ -89,14 +89,14 @@ class Terminal:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_each_kind_is_written_and_valid(place: Path, kind: str) -> None:
-    done = CliRunner().invoke(app, ["draft", kind, str(place / "new.yaml")])
+    done = CliRunner().invoke(application(), ["draft", kind, str(place / "new.yaml")])
     assert (done.exit_code, done.stdout) == (0, f"wrote {place / 'new.yaml'}\n")
     document = read_file(place / "new.yaml")
     assert document.problems + validate(document, wanted_kind=kind) == []
 
 
 def test_the_help_names_every_kind() -> None:
-    shown = " ".join(CliRunner().invoke(app, ["draft", "--help"]).stdout.split())
+    shown = " ".join(CliRunner().invoke(application(), ["draft", "--help"]).stdout.split())
     assert f"{', '.join(KINDS[:-1])} or {KINDS[-1]}." in shown
 
 

@@ -13,7 +13,7 @@ from rich.console import Console
 from typer.testing import CliRunner, Result
 
 from checker.advice.explain import explain
-from checker.cli.app import app
+from checker.cli.app import application
 from checker.load.build import read_profile
 from checker.reports.explain.page import print_explanation
 from checker.resources import shipped
@@ -27,7 +27,7 @@ CAUTION = "This report supports the walk-around and never replaces it."
 
 
 def explained(*words: str, columns: int = 200) -> Result:
-    return CliRunner().invoke(app, ["explain", *words], env={"COLUMNS": str(columns)})
+    return CliRunner().invoke(application(), ["explain", *words], env={"COLUMNS": str(columns)})
 
 
 def told(*words: str) -> str:
@@ -128,7 +128,9 @@ def test_a_rule_not_met_names_the_fixes_a_check_names() -> None:
     assert done.exit_code == 1
     change = part(done.stdout, "WHAT WOULD CHANGE IT")
     checked = (
-        CliRunner().invoke(app, ["check", "loads/too-far-forward"], env={"COLUMNS": "2000"}).stdout
+        CliRunner()
+        .invoke(application(), ["check", "loads/too-far-forward"], env={"COLUMNS": "2000"})
+        .stdout
     )
     entry = checked[: checked.index(f"[{TONGUE}]")].rpartition("NOT MET")[2]
     enough = [line.strip() for line in entry.splitlines() if "Enough:" in line]
@@ -300,7 +302,7 @@ def test_an_unknown_rule_names_the_nearest() -> None:
 def test_sixty_columns_without_colour() -> None:
     """No line is wider than the page, and no escape sequence stands in it."""
     done = CliRunner().invoke(
-        app, ["explain", IN_ORDER, TONGUE], env={"COLUMNS": "60", "NO_COLOR": "1"}
+        application(), ["explain", IN_ORDER, TONGUE], env={"COLUMNS": "60", "NO_COLOR": "1"}
     )
     assert "\x1b" not in done.stdout
     assert max(map(len, done.stdout.splitlines())) <= 60

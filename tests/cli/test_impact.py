@@ -9,7 +9,7 @@ from jsonschema import Draft202012Validator
 from referencing import Registry
 from typer.testing import CliRunner, Result
 
-from checker.cli.app import app
+from checker.cli.app import application
 from checker.documents.schemas import schema
 from checker.settings import FILE
 
@@ -37,7 +37,7 @@ def project(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def impact(*words: str) -> Result:
-    return CliRunner().invoke(app, ["impact", *words])
+    return CliRunner().invoke(application(), ["impact", *words])
 
 
 @pytest.mark.usefixtures("project")

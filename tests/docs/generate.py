@@ -12,7 +12,7 @@ from typing import Any
 
 from typer.testing import CliRunner
 
-from checker.cli.app import app
+from checker.cli.app import COMMANDS, application
 from checker.documents.schemas import definition, resolved
 from checker.facts.catalogue import catalogue
 from checker.reports.terminal import QUESTIONS
@@ -22,14 +22,13 @@ from checker.rulebooks.model import Rule
 from checker.units import KINDS
 
 ROOT = Path(__file__).resolve().parents[2]
-COMMANDS = tuple(str(command.name) for command in app.registered_commands)
 
 
 def commands() -> Iterator[str]:
     """Each command's help, as it prints it."""
     for command in COMMANDS:
         shown = CliRunner().invoke(
-            app, [command, "--help"], prog_name="cinchbook", env={"COLUMNS": "100"}
+            application(), [command, "--help"], prog_name="cinchbook", env={"COLUMNS": "100"}
         )
         yield f"### `cinchbook {command}`\n\n```text\n{shown.stdout.strip()}\n```\n"
 

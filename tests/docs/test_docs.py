@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from checker.cli.app import app
+from checker.cli.app import application
 
 ROOT = Path(__file__).resolve().parents[2]
 _spec = importlib.util.spec_from_file_location("generate", Path(__file__).with_name("generate.py"))
@@ -55,7 +55,7 @@ def test_what_readme_shows_is_what_is_printed(
     command: str, excerpt: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(ROOT)
-    done = CliRunner().invoke(app, shlex.split(command), env={"COLUMNS": "100"})
+    done = CliRunner().invoke(application(), shlex.split(command), env={"COLUMNS": "100"})
     printed = done.stdout.splitlines()
     missing = [line for line in excerpt.splitlines() if line not in ("...", *printed)]
     assert missing == []

@@ -13,9 +13,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from checker.documents.document import Document
 from checker.documents.fitting import fits, value_fits
 from checker.documents.problems import DataPath
-from checker.documents.reader import Document, read_file
+from checker.documents.reader import read_file
 from checker.documents.schema_errors import document_problems, problems_of_value
 from checker.documents.schemas import families
 from checker.resources import shipped

@@ -17,8 +17,9 @@ from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
 
 from checker.documents import reader
+from checker.documents.document import MOST_BYTES, MOST_DEPTH, Document
 from checker.documents.problems import DataPath, Mark
-from checker.documents.reader import MOST_BYTES, MOST_DEPTH, Document, read_bytes, read_file
+from checker.documents.reader import read_bytes, read_file
 
 
 def read(text: str) -> Document:

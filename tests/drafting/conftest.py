@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from checker.documents.reader import Document, read_bytes
+from checker.documents.document import Document
+from checker.documents.reader import read_bytes
 from checker.drafting.fields import Field, field_of
 from checker.drafting.outlines import Draft, drafts
 from checker.drafting.text import drafted

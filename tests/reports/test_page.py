@@ -1,6 +1,7 @@
 """Lines as wide as the console, by the cells their characters take, in its own encoding."""
 
 import io
+from contextlib import nullcontext
 
 import pytest
 from rich.cells import cell_len
@@ -67,3 +68,28 @@ def test_a_dumb_terminal_is_as_wide_as_it_says(monkeypatch: pytest.MonkeyPatch) 
         "The first stop is at 30 mi and the trailer",
         "weighs 2,340 lb, which is 11.7 % of it.",
     ]
+
+
+def test_what_is_printed_at_once_is_what_is_printed_line_by_line() -> None:
+    def written(*, at_once: bool) -> str:
+        console = Console(file=io.StringIO(), width=40, highlight=False, force_terminal=True)
+        page = Page(console)
+        with page.at_once() if at_once else nullcontext():
+            page.heading("HEADING")
+            page.line(SENTENCE, style="italic", lead="NOT MET ", lead_style="bold red")
+            page.line()
+            page.items(["one item", "another item", "a third"])
+            page.drawn("  ═══ [red]  ", style="green")
+        page.line("after")
+        told: str = console.file.getvalue()  # type: ignore[attr-defined]
+        return told
+
+    assert written(at_once=True) == written(at_once=False)
+    assert "\x1b[1;31mNOT MET" in written(at_once=True)
+
+
+def test_nothing_written_at_once_is_nothing_printed() -> None:
+    console = Console(file=io.StringIO())
+    with Page(console).at_once():
+        pass
+    assert console.file.getvalue() == ""  # type: ignore[attr-defined]

@@ -17,7 +17,7 @@ from rich.cells import cell_len
 from rich.console import Console
 from typer.testing import CliRunner
 
-from checker.cli.app import app
+from checker.cli.app import application
 from checker.engine import Check
 from checker.facts.restraint import WAYS
 from checker.load.build import read_profile
@@ -110,7 +110,7 @@ def test_a_number_that_somebody_changed_is_never_folded(tmp_path: Path) -> None:
         "     from: 2026-03-01, common_practice: yes}\n"
     )
     words = ["check", "loads/side-by-side-in-order", "--rules", "shipped", "--rules", str(tmp_path)]
-    told = CliRunner().invoke(app, words, env={"COLUMNS": "100"}).stdout
+    told = CliRunner().invoke(application(), words, env={"COLUMNS": "100"}).stdout
     assert "Changed: heaviest 14 % since 2026-03-01 by Crew policy in place of 15 %" in told
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from checker.cli.app import app
+from checker.cli.app import application
 from checker.reports.audit_page import audit_json
 from checker.season import audit as auditing
 from checker.season.audit import audit, digest_of
@@ -58,7 +58,7 @@ def test_the_command_calls_the_cluster_up_before_it_judges(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     Path("hauls.csv").write_text("load,date\nloads/mower-in-order,2026-05-14\n")
-    done = CliRunner().invoke(app, ["audit", "hauls.csv", "--cluster", "nonsense"])
+    done = CliRunner().invoke(application(), ["audit", "hauls.csv", "--cluster", "nonsense"])
     assert done.exit_code == 2
     assert "found no cluster at 'nonsense'" in done.stderr
     assert "HOLD" not in done.stdout

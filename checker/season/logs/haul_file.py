@@ -4,7 +4,7 @@ from datetime import date
 from typing import Any, Final
 
 from checker.documents.problems import Problem
-from checker.documents.reader import Document
+from checker.documents.document import Document
 from checker.season.logs.cells import CellError, stated
 from checker.season.logs.collecting import Row
 from checker.season.logs.columns import ColumnError, column_of

@@ -5,8 +5,9 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any, Final
 
+from checker.documents.document import Document
 from checker.documents.problems import DataPath, Problem, ProblemsFoundError, nearest, quoted
-from checker.documents.reader import Document, read_file
+from checker.documents.reader import read_file
 from checker.documents.validate import validate
 from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import ColumnError, column_of, field_column

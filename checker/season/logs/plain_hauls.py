@@ -12,7 +12,8 @@ from functools import lru_cache
 from typing import Any, Final
 
 from checker.documents.files import content
-from checker.documents.reader import Data, Document, plain_value
+from checker.documents.document import Data, Document
+from checker.documents.reader import plain_value
 from checker.documents.validate import validate
 from checker.season.logs.collecting import Row
 from checker.season.logs.haul_file import CREW, DATE, LOAD, haul_row

@@ -8,8 +8,9 @@ from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
+from checker.documents.document import Document
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
-from checker.documents.reader import Document, read_file
+from checker.documents.reader import read_file
 from checker.documents.validate import validate
 from checker.season.logs.collecting import Row, collected
 from checker.season.logs.columns import column_of

@@ -1,0 +1,97 @@
+"""One file as plain data, with the place of every key and value; `reader.py` makes it of YAML."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import field
+from itertools import islice
+from pathlib import Path
+from typing import Any, TypeAlias
+
+from checker.documents.files import content
+from checker.documents.problems import DataPath, Mark, Problem
+from checker.records import record
+
+Data: TypeAlias = dict[str, "Data"] | list["Data"] | str | int | float | bool | None
+
+MOST_BYTES = 2_000_000
+MOST_DEPTH = 40
+MOST_NODES = 200_000
+
+# What may stand before the characters of a text value, and one such character, by its quotes.
+_LEAD = re.compile(r"(?:&\S+\s+)?(?:[|>][^\n]*\n|['\"])?")
+_CHARACTER = {"'": re.compile(r"''|\S"), '"': re.compile(r"\\.|\S"), "": re.compile(r"\S")}
+
+
+@record
+class Document:
+    """One file's plain data, where each key and value stands, and what is wrong so far."""
+
+    file: str
+    data: Data
+    values: Mapping[DataPath, Mark]
+    keys: Mapping[DataPath, Mark]
+    problems: list[Problem] = field(default_factory=list)
+    text: str = ""
+    whole: bool = True
+    """All of the file was read, not only what stands before a key it was to be read until."""
+    sound: bool = False
+    """It is known already to fit the schema of its kind."""
+
+    def value_mark(self, path: DataPath) -> Mark:
+        """Where the value at path starts, or the nearest enclosing value that has a place."""
+        while path and path not in self.values:
+            path = path[:-1]
+        return self.values.get(path, Mark(1, 1))
+
+    def key_mark(self, path: DataPath) -> Mark:
+        """Where the key that leads to path starts; list entries have only their value's place."""
+        return self.keys.get(path) or self.value_mark(path)
+
+    def mark_inside(self, path: DataPath, offset: int) -> Mark:
+        """Where a character of a text value stands in the file, folded over lines or not.
+
+        Folding changes only white space, so the other characters are counted.
+        """
+        value: Any = self.data
+        for part in path:
+            value = value[part]
+        start = self.value_mark(path)
+        lines = self.text.split("\n")
+        first = sum(len(line) + 1 for line in lines[: start.line - 1]) + start.column - 1
+        if self.text.startswith("*", first):
+            return start
+        lead = _LEAD.match(self.text, first)
+        assert lead is not None  # all its parts may be missing
+        style = lead[0][-1:] if lead[0][-1:] in _CHARACTER else ""
+        before = len("".join(value[:offset].split()))
+        seen = [lead, *islice(_CHARACTER[style].finditer(self.text, lead.end()), before + 1)]
+        on_a_letter = value[offset : offset + 1].strip()
+        return mark_after(self.text[: seen[-1].start() if on_a_letter else seen[before].end()])
+
+    def problem(
+        self, path: DataPath, found: str, wanted: str, suggestion: str | None = None
+    ) -> Problem:
+        """A problem of this file at the value of path."""
+        return Problem(self.file, self.value_mark(path), found, wanted, suggestion)
+
+
+def first_bytes(path: Path) -> bytes:
+    """All of a file, or somewhat more of it than a document may have; raises OSError."""
+    return content(path, MOST_BYTES)
+
+
+def text_of(raw: bytes) -> str:
+    """The text of a document, with one kind of line end; raises UnicodeDecodeError."""
+    return plain_lines(raw.decode("utf-8-sig"))
+
+
+def plain_lines(text: str) -> str:
+    """A text with one kind of line end."""
+    # Most have it already, and to look costs a sixtieth of replacing nothing.
+    return text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text
+
+
+def mark_after(text: str) -> Mark:
+    """The place of what follows a text."""
+    lines = text.split("\n")
+    return Mark(len(lines), len(lines[-1]) + 1)

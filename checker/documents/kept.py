@@ -1,0 +1,188 @@
+"""Files read once and kept as plain JSON, because parsing YAML is most of a check's time.
+
+An entry is found by what it was made from: the file's bytes, how much of the file was asked for,
+and the code that reads it and holds it against a schema. So an entry that is out of date is never
+found, and none is ever asked whether it is. It begins with a digest of itself: one that is cut
+short, damaged or put under another's name counts as not there, and the file is read. Nothing in an
+entry is ever executed, and only files without problems are kept, so that every problem is told by
+the one who finds it.
+"""
+
+import contextlib
+import hashlib
+import json
+import time
+from collections.abc import Iterator, Mapping, Set
+from functools import cache
+from pathlib import Path
+from typing import Any, Final
+
+from checker import __version__
+from checker.documents.document import Document, first_bytes, text_of
+from checker.documents.files import NotWrittenError, put_bytes
+from checker.documents.problems import DataPath, Mark
+from checker.documents.validate import validate
+
+_OLD_DAYS: Final = 30
+_DIGEST_LENGTH: Final = 32
+
+
+class Kept:
+    """A folder of files read earlier; without one, or where it fails, every file is read."""
+
+    def __init__(self, folder: Path | None) -> None:
+        self._folder = folder if folder and _code() else None
+        self._looked_for_old = False
+
+    def read_file(
+        self,
+        path: Path,
+        shown_as: str,
+        *,
+        first_only: Set[str] = frozenset(),
+        until: Set[str] = frozenset(),
+    ) -> Document:
+        """What `reader.read_file` gives, from the folder where it is there."""
+        folder = self._folder
+        raw = _bytes_of(path) if folder else None
+        if folder is None or raw is None:
+            from checker.documents.reader import read_file
+
+            return read_file(path, shown_as, first_only=first_only, until=until)
+        entry = folder / _key(raw, first_only, until)
+        if (told := _told(entry)) is not None:
+            return _document(told, raw, shown_as)
+        # Imported for files that are not kept: the parser costs more than many that are.
+        from checker.documents.reader import read_bytes
+
+        document = read_bytes(raw, shown_as, first_only=first_only, until=until)
+        if not document.problems:
+            self._keep(document, entry)
+        return document
+
+    def _keep(self, document: Document, entry: Path) -> None:
+        """Write an entry; where that fails, nothing is kept in this run."""
+        places = _places(document, document.data, ())
+        told = {
+            "data": document.data,
+            "whole": document.whole,
+            "sound": document.whole and not validate(document),
+            "places": places,
+        }
+        text = json.dumps(told, separators=(",", ":")).encode()
+        try:
+            put_bytes(_digest(entry, text) + text, entry, lasting=False)
+        except NotWrittenError:
+            self._folder = None
+        if not self._looked_for_old:
+            self._looked_for_old = True
+            _forget_old(entry.parent)
+
+
+def _bytes_of(path: Path) -> bytes | None:
+    try:
+        return first_bytes(path)
+    except OSError:
+        return None
+
+
+@cache
+def _code() -> bytes:
+    """A digest of what entries depend on besides the file; empty where the code is hidden."""
+    here = Path(__file__).parent
+    files = [*here.glob("*.py"), *here.glob("schemas/*.json"), *here.parent.glob("unit*.py")]
+    digest = hashlib.sha256(__version__.encode())
+    try:
+        for file in sorted(files):
+            digest.update(file.read_bytes())
+    except OSError:
+        return b""
+    return digest.digest() if files else b""
+
+
+def _key(raw: bytes, first_only: Set[str], until: Set[str]) -> str:
+    asked = json.dumps([sorted(first_only), sorted(until)]).encode()
+    return hashlib.sha256(b"%b%d %b %b" % (_code(), len(asked), asked, raw)).hexdigest()
+
+
+def _digest(entry: Path, text: bytes) -> bytes:
+    return hashlib.sha256(entry.name.encode() + text).digest()
+
+
+def _told(entry: Path) -> dict[str, Any] | None:
+    """What stands in an entry; None where there is none, or not as it was written."""
+    try:
+        content = entry.read_bytes()
+    except OSError:
+        return None
+    digest, text = content[:_DIGEST_LENGTH], content[_DIGEST_LENGTH:]
+    if digest != _digest(entry, text):
+        return None
+    told: dict[str, Any] = json.loads(text)
+    return told
+
+
+def _document(told: Mapping[str, Any], raw: bytes, shown_as: str) -> Document:
+    places = told["places"]
+    return Document(
+        shown_as,
+        told["data"],
+        _Places(places, of_keys=False),
+        _Places(places, of_keys=True),
+        text=text_of(raw),
+        whole=told["whole"],
+        sound=told["sound"],
+    )
+
+
+def _places(document: Document, data: Any, path: DataPath) -> list[Any]:
+    """Line and column of a value, those of its key (0 without one), and the same of all inside."""
+    inside: Any = None
+    if isinstance(data, dict):
+        inside = {key: _places(document, each, (*path, key)) for key, each in data.items()}
+    elif isinstance(data, list):
+        inside = [_places(document, each, (*path, at)) for at, each in enumerate(data)]
+    return [*document.values[path], *document.keys.get(path, (0, 0)), inside]
+
+
+class _Places(Mapping[DataPath, Mark]):
+    """Places by path, looked up in the tree they are kept in: most are never asked for."""
+
+    def __init__(self, top: list[Any], *, of_keys: bool) -> None:
+        self._top = top
+        self._at = 2 if of_keys else 0
+
+    def __getitem__(self, path: DataPath) -> Mark:
+        node = self._top
+        try:
+            for part in path:
+                node = node[4][part]
+        except (KeyError, IndexError, TypeError):
+            raise KeyError(path) from None
+        line, column = node[self._at : self._at + 2]
+        if not line:
+            raise KeyError(path)
+        return Mark(line, column)
+
+    def __iter__(self) -> Iterator[DataPath]:
+        return (path for path, node in _nodes(self._top, ()) if node[self._at])
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
+
+def _nodes(node: list[Any], path: DataPath) -> Iterator[tuple[DataPath, list[Any]]]:
+    """A node and all inside it, in the order of the file."""
+    yield path, node
+    inside = node[4] or ()
+    for part, each in inside.items() if isinstance(inside, dict) else enumerate(inside):
+        yield from _nodes(each, (*path, part))
+
+
+def _forget_old(folder: Path) -> None:
+    """Remove what was written long ago; what is still of use is written anew."""
+    before = time.time() - _OLD_DAYS * 86_400
+    with contextlib.suppress(OSError):
+        for each in folder.iterdir():
+            if each.stat().st_mtime < before:
+                each.unlink(missing_ok=True)
