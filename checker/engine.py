@@ -1,17 +1,17 @@
 """A load and the rulebooks in force on a day: one finding for every rule."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import replace
 from datetime import date
 from enum import StrEnum
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.arithmetic import Number, both
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load, Origin, Variance
-from checker.records import record
 from checker.rulebooks.formula import Formula, Governing
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.layering import layered
@@ -28,8 +28,7 @@ class Outcome(StrEnum):
     NO_RULE_BROKEN = "no rule broken"
 
 
-@record
-class FactUsed:
+class FactUsed(Struct, frozen=True):
     """A fact a rule looked at, as seen from what the finding is about: its value in every row."""
 
     fact: Fact
@@ -43,8 +42,7 @@ class FactUsed:
         return self.facts.origins(self.fact.name, self.subject)
 
 
-@record
-class Shown:
+class Shown(Struct, frozen=True):
     """An extra figure a rule gives for the report."""
 
     label: str
@@ -52,8 +50,7 @@ class Shown:
     formula: Formula
 
 
-@record
-class Finding:
+class Finding(Struct, frozen=True):
     """What one rule says of the load, and everything needed to follow it.
 
     `subject` is the article, tiedown or axle that decides; `subjects` holds every one with its
@@ -87,8 +84,7 @@ class Finding:
         return deciding.margin
 
 
-@record
-class InForce:
+class InForce(Struct, frozen=True):
     """Whether a rulebook applied to the load, and why not where it did not."""
 
     book: Rulebook
@@ -105,8 +101,7 @@ class InForce:
         return self.book.scope.because if self.book.scope else ""
 
 
-@record
-class Check:
+class Check(Struct, frozen=True):
     """One load held against rulebooks on a day."""
 
     load: Load

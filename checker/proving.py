@@ -7,10 +7,11 @@ strict or loose; and every fact a rule names must decide at least one case.
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
+from msgspec.structs import replace
 
 from checker.arithmetic import NOT_STATED, Number, equal
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings

@@ -8,10 +8,11 @@ and tells what `missing` names.
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import fields
 from typing import TypeAlias
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import fields
 
 from checker.arithmetic import Number, more_than
 from checker.engine import Check
@@ -21,12 +22,10 @@ from checker.facts.tiedowns import course
 from checker.facts.view import Facts, Subject
 from checker.load.model import Article, Load, Tiedown
 from checker.mechanics.elastic import stretched
-from checker.records import record, record_by_name
 from checker.rulebooks.verdicts import Verdict
 
 
-@record
-class Point:
+class Point(Struct, frozen=True):
     """A place on the trailer, in m."""
 
     x: float
@@ -44,8 +43,7 @@ class Point:
         return not math.isnan(self.x + self.z)
 
 
-@record_by_name
-class Box:
+class Box(Struct, frozen=True, kw_only=True):
     """An upright box along the trailer, by its six faces in m."""
 
     front: float
@@ -66,8 +64,7 @@ class Box:
         return not math.isnan(self.front + self.rear + self.bottom + self.top)
 
 
-@record
-class Wheels:
+class Wheels(Struct, frozen=True):
     """One axle of the trailer: its name, its place behind the ball, wheel centre to wheel centre.
 
     In m; `tyres` is how many there are, NaN where not stated.
@@ -79,8 +76,7 @@ class Wheels:
     tyres: float
 
 
-@record
-class Spot:
+class Spot(Struct, frozen=True):
     """A named place: an anchor, an attachment, a wheel of a machine. `part` is what it is on."""
 
     name: str
@@ -88,8 +84,7 @@ class Spot:
     part: str | None = None
 
 
-@record
-class DrawnBlock:
+class DrawnBlock(Struct, frozen=True):
     """A chock, cleat or rail: which way it stops its article, and with what strength in N.
 
     `pushes` is the unit direction in which it pushes the article; None where not stated.
@@ -102,16 +97,14 @@ class DrawnBlock:
     pushes: tuple[float, float, float] | None
 
 
-@record
-class Projection:
+class Projection(Struct, frozen=True):
     """How far, in m, an article reaches past one edge of the deck."""
 
     side: str
     by: float
 
 
-@record_by_name
-class DrawnArticle:
+class DrawnArticle(Struct, frozen=True, kw_only=True):
     """One unit of cargo where it stands.
 
     `facing` is which way its own front end looks; None where not stated. `stands_on` are its
@@ -135,8 +128,7 @@ class DrawnArticle:
     not hold it in place. Left out where the stretch of its tiedowns is not stated."""
 
 
-@record_by_name
-class DrawnTiedown:
+class DrawnTiedown(Struct, frozen=True, kw_only=True):
     """One tiedown along its course, from its anchor on.
 
     `number` counts from 1 as in the profile; `article` is the place of the article in the scene.
@@ -156,8 +148,7 @@ class DrawnTiedown:
     carries: Mapping[str, float]
 
 
-@record_by_name
-class Scene:
+class Scene(Struct, frozen=True, kw_only=True):
     """All there is to draw of a load.
 
     `deck` lies between `bottom` and `top` 0; `deck_height` is its height above the road. `ball`

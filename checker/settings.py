@@ -1,14 +1,14 @@
 """Settings of one project: `cinchbook.yaml`, looked for from the working directory upwards."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field
 from pathlib import Path
 from typing import Any, Final
+
+from msgspec import Struct, field
 
 from checker.documents.document import Document
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.validate import validate
-from checker.records import record
 from checker.units import parse
 
 FILE: Final = "cinchbook.yaml"
@@ -23,8 +23,7 @@ _BUILT_IN: Final[Mapping[str, Any]] = {
 _PATHS: Final = frozenset({"rules", "amendments", "profiles"})
 
 
-@record
-class Settings:
+class Settings(Struct, frozen=True):
     """What commands use where their options do not say otherwise.
 
     `rules` and `amendments` are paths, or ids of shipped rulebooks where there is no such path;

@@ -4,11 +4,10 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
-from checker.records import record
+from msgspec import Struct
 
 
-@record
-class Kind:
+class Kind(Struct, frozen=True):
     """One kind of quantity.
 
     `dimension` holds the exponents of load, length and time. `units` stand in the order messages

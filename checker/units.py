@@ -13,7 +13,8 @@ import re
 from functools import lru_cache
 from typing import Final, NoReturn
 
-from checker.records import record
+from msgspec import Struct
+
 from checker.unit_kinds import (
     KIND_OF,
     KINDS,
@@ -94,8 +95,7 @@ class UnitError(ValueError):
         return line if self.suggestion is None else f"{line}; did you mean '{self.suggestion}'?"
 
 
-@record
-class Quantity:
+class Quantity(Struct, frozen=True):
     """A number with what it measures.
 
     `value` and `half_width` (0.0 without a tolerance) are in N, m, s and rad. `unit` is the unit
@@ -142,8 +142,7 @@ def parse_threshold(text: str | int | float) -> Quantity:
         raise UnitError("a number too large to hold", _ANY_WANTED) from None
 
 
-@record
-class _Amount:
+class _Amount(Struct, frozen=True):
     """The text on one side of `±`, or all of it: an exact fraction, in SI unless `unit` is ""."""
 
     top: int

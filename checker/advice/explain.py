@@ -1,7 +1,9 @@
 """One rule on one load in full: its formulas and facts worked out, and what would change it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.advice.fixes import Fix, fixes_of
 from checker.advice.room import Room, rooms
@@ -16,8 +18,7 @@ from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebook
 from checker.rulebooks.verdicts import Verdict
 
 
-@dataclass(frozen=True)
-class Worked:
+class Worked(Struct, frozen=True):
     """A yes/no formula with its numbers put in.
 
     `comparisons` are all its comparisons and yes/no names with their truths, in the row of the
@@ -33,8 +34,7 @@ class Worked:
     """By the metric figures printed beside the rule's numbers."""
 
 
-@dataclass(frozen=True)
-class Explanation:
+class Explanation(Struct, frozen=True):
     """One rule on one load.
 
     `finding` is None where the trip does not touch the place of the rulebook, and where an

@@ -7,6 +7,7 @@ tiedowns are, and single ratings that belong to a part that can be exchanged.
 from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from checker.advice.sweep import Rows, RuleRows, first_rows, is_slow, sweep
@@ -14,7 +15,6 @@ from checker.documents.problems import DataPath
 from checker.engine import Check, Finding
 from checker.load.build import Profile, field_path
 from checker.load.model import Load
-from checker.records import record
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.verdicts import Verdict
 
@@ -32,8 +32,7 @@ _LIGHTEST_SHARE = 0.2
 _STRONGEST_FACTOR = 12.0
 
 
-@record
-class Fix:
+class Fix(Struct, frozen=True):
     """A change of one thing that meets a rule.
 
     `kind`: "move" (metres from where it stands, rearward positive), "lighten" (weight in N to
@@ -47,8 +46,7 @@ class Fix:
     breaks: tuple[Rule, ...]
 
 
-@record
-class Lever:
+class Lever(Struct, frozen=True):
     """One thing to change: candidate values from today's outward, and what they do to fields."""
 
     kind: str

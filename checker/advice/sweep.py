@@ -4,6 +4,7 @@ from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Se
 from datetime import date
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from checker.arithmetic import Number
@@ -12,7 +13,6 @@ from checker.engine import judge_each
 from checker.facts.view import Facts, Subject
 from checker.load.build import Profile, field_path
 from checker.load.model import Load
-from checker.records import record
 from checker.rulebooks.model import Rule, Rulebook, Rulebooks
 from checker.rulebooks.verdicts import ROW_VERDICTS, Verdict, worst_by_row
 
@@ -24,8 +24,7 @@ def is_slow(rule: Rule) -> bool:
     return any(name.startswith("article.holds_") for name in rule.facts)
 
 
-@record
-class RuleRows:
+class RuleRows(Struct, frozen=True):
     """One rule over all rows: a place in ROW_VERDICTS and the smallest margin in each."""
 
     book: Rulebook

@@ -2,14 +2,14 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import field
 from itertools import islice
 from pathlib import Path
 from typing import Any, TypeAlias
 
+from msgspec import Struct, field
+
 from checker.documents.files import content
 from checker.documents.problems import DataPath, Mark, Problem
-from checker.records import record
 
 Data: TypeAlias = dict[str, "Data"] | list["Data"] | str | int | float | bool | None
 
@@ -22,8 +22,7 @@ _LEAD = re.compile(r"(?:&\S+\s+)?(?:[|>][^\n]*\n|['\"])?")
 _CHARACTER = {"'": re.compile(r"''|\S"), '"': re.compile(r"\\.|\S"), "": re.compile(r"\S")}
 
 
-@record
-class Document:
+class Document(Struct, frozen=True):
     """One file's plain data, where each key and value stands, and what is wrong so far."""
 
     file: str

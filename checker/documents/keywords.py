@@ -5,8 +5,9 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any
 
+from msgspec import Struct
+
 from checker.documents.problems import quoted
-from checker.records import record
 from checker.units import UnitError, parse
 
 _SIGNS: Mapping[str, tuple[Callable[[float], bool], str]] = {
@@ -16,8 +17,7 @@ _SIGNS: Mapping[str, tuple[Callable[[float], bool], str]] = {
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
-@record
-class QuantityFault:
+class QuantityFault(Struct, frozen=True):
     """Why a text is not the quantity that a field wants, in the words of the units module."""
 
     found: str

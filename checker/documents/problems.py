@@ -4,7 +4,7 @@ import difflib
 from collections.abc import Iterable
 from typing import NamedTuple, TypeAlias
 
-from checker.records import record
+from msgspec import Struct
 
 DataPath: TypeAlias = tuple[str | int, ...]
 """Keys and 0-based list positions from the top of a document down to one value."""
@@ -20,8 +20,7 @@ class Mark(NamedTuple):
     column: int
 
 
-@record
-class Problem:
+class Problem(Struct, frozen=True):
     """One thing to mend in one file."""
 
     file: str

@@ -8,8 +8,9 @@ missing; a test perturbs every field and proves that no fact reads one it does n
 from collections.abc import Callable, Mapping
 from typing import Any, Literal, TypeAlias
 
+from msgspec import Struct
+
 from checker.arithmetic import Number
-from checker.records import record
 
 ANSWER = "answer"
 """The kind of yes/no facts; every other kind is one of the units module's."""
@@ -24,8 +25,7 @@ STATICS = "statics"
 STATED = "as stated in the profile"
 
 
-@record
-class Fact:
+class Fact(Struct, frozen=True):
     """One named quantity or answer worked out from a load.
 
     `instead` are fields read in place of `fields` where those are not stated; only `fields` are

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 
 import numpy as np
+from msgspec import Struct
 
 from checker.arithmetic import NOT_STATED, Number, at_least
 from checker.facts.bodies import (
@@ -26,7 +27,6 @@ from checker.facts.view import Facts, Subject, View
 from checker.mechanics import restraint
 from checker.mechanics.elastic import Spring, Stretched, stretched
 from checker.mechanics.restraint_body import Body, Vector
-from checker.records import record
 
 WAYS: dict[str, Vector] = {
     "forward": restraint.FORWARD,
@@ -205,8 +205,7 @@ def _sharing(
     return first_full, stretched(body, stretch, WAYS[way], first_full)
 
 
-@record
-class Holding:
+class Holding(Struct, frozen=True):
     """What holds one article against moving one way, in the load as stated.
 
     `slick_g` is what holds it that way on a deck without friction.

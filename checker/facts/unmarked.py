@@ -4,17 +4,15 @@ The values are rule data: a rulebook's table fills this in for a date. The facts
 """
 
 from collections.abc import Mapping
-from dataclasses import field
 
 import numpy as np
+from msgspec import Struct, field
 
 from checker.arithmetic import NOT_STATED, Number, both, equal
 from checker.load.model import Tiedown
-from checker.records import record
 
 
-@record
-class UnmarkedRating:
+class UnmarkedRating(Struct, frozen=True):
     """One cell of a table: device, grade where it has one, sizes in metres, limit in newtons."""
 
     device: str
@@ -24,8 +22,7 @@ class UnmarkedRating:
     working_load_limit: float
 
 
-@record
-class UnmarkedRatings:
+class UnmarkedRatings(Struct, frozen=True):
     """The cells in force, and which devices are read as which others."""
 
     rows: tuple[UnmarkedRating, ...] = ()

@@ -6,18 +6,17 @@ from types import MappingProxyType
 from typing import Any, TypeVar
 
 import numpy as np
+from msgspec import Struct
 
 from checker.arithmetic import Number
 from checker.facts.catalogue import Each, Fact, catalogue
 from checker.facts.unmarked import UnmarkedRatings
 from checker.load.model import Article, Axle, Load, Origin, Tiedown
-from checker.records import record
 
 T = TypeVar("T")
 
 
-@record
-class Subject:
+class Subject(Struct, frozen=True):
     """What a fact or a finding is about: one article, tiedown or axle, by its place in the load."""
 
     each: Each
@@ -25,8 +24,7 @@ class Subject:
     name: str
 
 
-@record
-class MadeOf:
+class MadeOf(Struct, frozen=True):
     """What one fact is made of, one step down: paths of its own fields, and the facts it uses.
 
     `instead` are the fields it turns to where `fields` alone do not settle it.

@@ -3,12 +3,13 @@
 import copy
 import itertools
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.arithmetic import Number
 from checker.documents.problems import DataPath, ProblemsFoundError
@@ -40,8 +41,7 @@ def shown_path(path: Path) -> str:
     return str(full.relative_to(here)) if full.is_relative_to(here) else str(path)
 
 
-@dataclass(frozen=True)
-class Profile:
+class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked out of it
     """A profile file without faults, references followed; makes loads with other numbers in it."""
 
     merged: Merged

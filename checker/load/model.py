@@ -11,16 +11,15 @@ deck, on an article from its own front end, its own centre line and the deck.
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import field
 from pathlib import PurePath
+
+from msgspec import Struct, field
 
 from checker.arithmetic import NOT_STATED, Number
 from checker.documents.problems import Mark
-from checker.records import record, record_by_name
 
 
-@record
-class Origin:
+class Origin(Struct, frozen=True):
     """Where a stated value stands, as written."""
 
     file: str
@@ -33,8 +32,7 @@ class Origin:
         return f"{self.file}:{self.mark.line}"
 
 
-@record_by_name
-class Axle:
+class Axle(Struct, frozen=True, kw_only=True):
     """A trailer axle: where it is, what it and its tyres are rated for."""
 
     name: str
@@ -46,8 +44,7 @@ class Axle:
     brakes: Number = NOT_STATED
 
 
-@record_by_name
-class Anchor:
+class Anchor(Struct, frozen=True, kw_only=True):
     """A point on the trailer that a tiedown hooks to."""
 
     name: str
@@ -59,8 +56,7 @@ class Anchor:
     working_load_limit: Number = NOT_STATED
 
 
-@record_by_name
-class Deck:
+class Deck(Struct, frozen=True, kw_only=True):
     """The floor a machine stands on, from its front edge to its rear edge."""
 
     front: Number = NOT_STATED
@@ -69,8 +65,7 @@ class Deck:
     height: Number = NOT_STATED
 
 
-@record_by_name
-class Coupler:
+class Coupler(Struct, frozen=True, kw_only=True):
     """The part of the trailer that takes the ball, with the ratings on it."""
 
     size: Number = NOT_STATED
@@ -78,16 +73,14 @@ class Coupler:
     tongue_rating: Number = NOT_STATED
 
 
-@record_by_name
-class SafetyChains:
+class SafetyChains(Struct, frozen=True, kw_only=True):
     """The chains that hold the trailer when the coupling lets go."""
 
     count: Number = NOT_STATED
     breaking_strength: Number = NOT_STATED
 
 
-@record_by_name
-class FrontStructure:
+class FrontStructure(Struct, frozen=True, kw_only=True):
     """A bulkhead or rail ahead of the cargo that can bear against it."""
 
     x: Number = NOT_STATED
@@ -99,8 +92,7 @@ class FrontStructure:
     substitute_as_strong: Number = NOT_STATED
 
 
-@record_by_name
-class Trailer:
+class Trailer(Struct, frozen=True, kw_only=True):
     """The trailer as its plates, the tape and the scale give it, empty."""
 
     title: str = "trailer"
@@ -129,8 +121,7 @@ class Trailer:
     anchors: tuple[Anchor, ...] = ()
 
 
-@record_by_name
-class Rated:
+class Rated(Struct, frozen=True, kw_only=True):
     """A coupling part with its ratings; a ball states a size and no tongue rating."""
 
     size: Number = NOT_STATED
@@ -140,8 +131,7 @@ class Rated:
     distributing_tongue_rating: Number = NOT_STATED
 
 
-@record_by_name
-class TowVehicle:
+class TowVehicle(Struct, frozen=True, kw_only=True):
     """The tow vehicle: plate ratings, scale weights without the trailer, coupling parts."""
 
     title: str = "tow vehicle"
@@ -165,8 +155,7 @@ class TowVehicle:
     ball: Rated = Rated()
 
 
-@record_by_name
-class CentreOfGravity:
+class CentreOfGravity(Struct, frozen=True, kw_only=True):
     """Where an article's weight acts, measured on the article."""
 
     x: Number = NOT_STATED
@@ -174,8 +163,7 @@ class CentreOfGravity:
     z: Number = NOT_STATED
 
 
-@record_by_name
-class MachineAxle:
+class MachineAxle(Struct, frozen=True, kw_only=True):
     """One axle of a machine: its place on the machine and the weight on it."""
 
     x: Number = NOT_STATED
@@ -183,16 +171,14 @@ class MachineAxle:
     track: Number = NOT_STATED
 
 
-@record_by_name
-class MachineAxles:
+class MachineAxles(Struct, frozen=True, kw_only=True):
     """The two axles of a machine, or the two ends of its tracks."""
 
     front: MachineAxle = MachineAxle()
     rear: MachineAxle = MachineAxle()
 
 
-@record_by_name
-class Attachment:
+class Attachment(Struct, frozen=True, kw_only=True):
     """A point on an article that a tiedown hooks to, and the part it belongs to."""
 
     name: str
@@ -203,8 +189,7 @@ class Attachment:
     working_load_limit: Number = NOT_STATED
 
 
-@record_by_name
-class Placed:
+class Placed(Struct, frozen=True, kw_only=True):
     """Where on the trailer an article's near end and centre line are, and which way it faces."""
 
     x: Number = NOT_STATED
@@ -212,8 +197,7 @@ class Placed:
     facing: str | None = None
 
 
-@record_by_name
-class Blocking:
+class Blocking(Struct, frozen=True, kw_only=True):
     """The ways a structure, other cargo or blocking stops an article from moving."""
 
     forward: Number = NOT_STATED
@@ -222,8 +206,7 @@ class Blocking:
     right: Number = NOT_STATED
 
 
-@record_by_name
-class Block:
+class Block(Struct, frozen=True, kw_only=True):
     """A chock, rail or headboard with its strength; its place is the article's own."""
 
     name: str
@@ -234,8 +217,7 @@ class Block:
     z: Number = NOT_STATED
 
 
-@record_by_name
-class Article:
+class Article(Struct, frozen=True, kw_only=True):
     """One unit of cargo, mostly a machine, with how it stands and how it was made ready."""
 
     name: str = "article"
@@ -285,8 +267,7 @@ class Article:
     projecting_width: Number = NOT_STATED
 
 
-@record_by_name
-class Tiedown:
+class Tiedown(Struct, frozen=True, kw_only=True):
     """One assembly from anchor to attachment, with the article it holds."""
 
     title: str = "tiedown"
@@ -319,8 +300,7 @@ class Tiedown:
     over_wheel: Number = NOT_STATED
 
 
-@record_by_name
-class Trip:
+class Trip(Struct, frozen=True, kw_only=True):
     """When, where, how far and how fast the load goes."""
 
     date: str | None = None
@@ -339,8 +319,7 @@ class Trip:
     tyre_overload_permit: Number = NOT_STATED
 
 
-@record_by_name
-class Carrier:
+class Carrier(Struct, frozen=True, kw_only=True):
     """Who moves the load, as far as rules ask."""
 
     title: str = "carrier"
@@ -349,8 +328,7 @@ class Carrier:
     personal_and_unpaid: Number = NOT_STATED
 
 
-@record_by_name
-class Variance:
+class Variance(Struct, frozen=True, kw_only=True):
     """A signed permission to go against one rule, from one day up to but not including another."""
 
     rule: str
@@ -362,15 +340,13 @@ class Variance:
     place: Origin
 
 
-@record_by_name
-class Driver:
+class Driver(Struct, frozen=True, kw_only=True):
     """Who drives, as far as rules ask."""
 
     licence: str | None = None
 
 
-@record_by_name
-class Load:
+class Load(Struct, frozen=True, kw_only=True):
     """A load profile, references followed, with the place of every stated value.
 
     `tiedowns` is None when the profile does not say, and empty when it says there are none.

@@ -6,16 +6,16 @@ other fields takes the file and lets those fields win. References stay inside th
 
 import re
 from collections.abc import Callable
-from dataclasses import field
 from pathlib import Path
 from typing import TypeAlias
+
+from msgspec import Struct, field
 
 from checker.documents.document import MOST_NODES, Data, Document
 from checker.documents.kept import Kept
 from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError, nearest, quoted
 from checker.documents.schemas import definition, families
 from checker.documents.validate import validate
-from checker.records import record
 
 MOST_REFERENCES_DEEP = 8
 
@@ -23,8 +23,7 @@ Places: TypeAlias = dict[DataPath, tuple[str, Mark]]
 """The file and place of each value of merged data."""
 
 
-@record
-class Merged:
+class Merged(Struct, frozen=True):
     """Plain data after all references, with the file and place each value came from.
 
     It is not complete when a reference could not be followed.

@@ -20,6 +20,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
+from msgspec import Struct
 
 from checker.mechanics.quantities import quotient
 from checker.mechanics.restraint_body import (
@@ -32,7 +33,6 @@ from checker.mechanics.restraint_body import (
     require_unit,
     tiedown_wrenches,
 )
-from checker.records import record
 
 # How much stiffer than the stiffest tiedown the deck and the blocks are. Their give changes
 # tensions by about this share's inverse; ten times more gains nothing that can be measured.
@@ -53,8 +53,7 @@ _MOST_STEPS = 50
 _LOST = 1e3
 
 
-@record
-class Spring:
+class Spring(Struct, frozen=True):
     """How one tiedown stretches: stiffness E * A / length in N/m, pre-tension in N."""
 
     stiffness: float
@@ -67,8 +66,7 @@ class Spring:
             raise ValueError(f"pre-tension is finite and not negative, not {self.pretension:g}")
 
 
-@record
-class Stretched:
+class Stretched(Struct, frozen=True):
     """The article where it comes to rest under a steady acceleration.
 
     `held`: something stops it; where nothing does, or a number is not stated, all else is NaN.

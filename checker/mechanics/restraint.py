@@ -31,6 +31,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 
 from checker.mechanics.restraint_body import Array, Body, Vector, require_unit
 from checker.mechanics.restraint_model import (
@@ -38,7 +39,6 @@ from checker.mechanics.restraint_model import (
     Balance,
     BalanceModel,
 )
-from checker.records import record
 
 FORWARD: Vector = (-1.0, 0.0, 0.0)
 REARWARD: Vector = (1.0, 0.0, 0.0)
@@ -59,8 +59,7 @@ _WEAKENED_BY = 1e-3
 _CARRYING = 1e-7
 
 
-@record
-class Governs:
+class Governs(Struct, frozen=True):
     """What gives first.
 
     `kind`: "not held at rest"; else "tiedown full" where a tiedown at its limit counts; else
@@ -81,8 +80,7 @@ class Governs:
     carrying: tuple[str, ...]
 
 
-@record
-class Held:
+class Held(Struct, frozen=True):
     """The largest acceleration an article is held against in one direction.
 
     `acceleration_g` in multiples of gravity; `capped` says that it is held to the most that is
@@ -105,8 +103,7 @@ class Held:
     governs: Governs | None
 
 
-@record
-class Compass:
+class Compass(Struct, frozen=True):
     """Largest accelerations in g: one per heading, and upward.
 
     `headings` in rad: 0 is forward, then to the left, pi is rearward.

@@ -12,9 +12,8 @@ from collections.abc import Sequence
 from typing import TypeAlias
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
-
-from checker.records import record
 
 Vector: TypeAlias = tuple[float, float, float]
 Array: TypeAlias = NDArray[np.float64]
@@ -36,8 +35,7 @@ def _require_finite_and_not_negative(value: float, what: str) -> None:
         raise ValueError(f"{what} is finite and not negative, not {value:g}")
 
 
-@record
-class Pull:
+class Pull(Struct, frozen=True):
     """One place where a tiedown pulls on the article, and the unit direction it pulls in."""
 
     point: Vector
@@ -47,8 +45,7 @@ class Pull:
         require_unit(self.direction, "a pull")
 
 
-@record
-class Tiedown:
+class Tiedown(Struct, frozen=True):
     """A tiedown: pulls, never pushes, and never harder than `limit` (N).
 
     A plain tiedown has one pull, from its attachment towards its anchor. One that runs over the
@@ -63,8 +60,7 @@ class Tiedown:
         _require_finite_and_not_negative(self.limit, f"limit of {self.name}")
 
 
-@record
-class Contact:
+class Contact(Struct, frozen=True):
     """A place the article stands on, a wheel or the end of a track.
 
     It pushes straight up as hard as it must and rubs in any horizontal direction with at most
@@ -79,8 +75,7 @@ class Contact:
         _require_finite_and_not_negative(self.friction, f"friction of {self.name}")
 
 
-@record
-class Block:
+class Block(Struct, frozen=True):
     """A chock, headboard, rail or other cargo: pushes the article one way, up to `strength` (N)."""
 
     name: str
@@ -93,8 +88,7 @@ class Block:
         require_unit(self.direction, self.name)
 
 
-@record
-class Body:
+class Body(Struct, frozen=True):
     """One article: its weight (N), where its centre of gravity is, and all that holds it."""
 
     weight: float

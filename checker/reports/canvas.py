@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from itertools import pairwise
 
-from checker.records import record
+from msgspec import Struct
 
 Place = tuple[float, float]
 """Across the page and down it, in m."""
@@ -12,8 +12,7 @@ CELL_ASPECT = 2
 """A character cell of most fonts is about twice as high as wide."""
 
 
-@record
-class Scale:
+class Scale(Struct, frozen=True):
     """Where a place falls: `step` metres for each column, `CELL_ASPECT` as many for each row.
 
     `origin` is the place of the middle of the first column and the first row.

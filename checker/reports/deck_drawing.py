@@ -7,7 +7,8 @@ trailer's left side is the lower one.
 import math
 from collections.abc import Iterator, Sequence
 
-from checker.records import record
+from msgspec import Struct
+
 from checker.reports.canvas import CELL_ASPECT, Canvas, Place, Scale
 from checker.scene import Box, DrawnArticle, Point, Scene
 from checker.unit_words import System
@@ -24,8 +25,7 @@ _TICK_ROOM = 6
 """Columns at least from one figure of the ruler to the next."""
 
 
-@record
-class Marks:
+class Marks(Struct, frozen=True):
     """The characters of a drawing. Frames are corners row by row, then level and upright side."""
 
     ball: str
@@ -90,8 +90,7 @@ PLAIN = Marks(
 )
 
 
-@record
-class Drawing:
+class Drawing(Struct, frozen=True):
     """The lines of a drawing, and what its marks mean: only those that are in it."""
 
     lines: tuple[str, ...]

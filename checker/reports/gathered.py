@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 
+from msgspec import Struct
+
 from checker.advice.fixes import Fix
 from checker.documents.problems import Mark, Problem
 from checker.engine import Check, Finding
 from checker.gate import Stop, is_near, stop
 from checker.load.model import Variance
-from checker.records import record
 from checker.reports.words import found_and_wanted, margin_words, of_verdict, variance_words
 from checker.rulebooks.model import Place
 from checker.rulebooks.verdicts import Verdict
@@ -16,24 +17,21 @@ from checker.unit_words import System
 from checker.variances import Standing
 
 
-@record
-class Checked:
+class Checked(Struct, frozen=True):
     """A load with its findings, and the smallest changes that would meet its broken rules."""
 
     check: Check
     fixes: Mapping[str, Sequence[Fix]]
 
 
-@record
-class Unreadable:
+class Unreadable(Struct, frozen=True):
     """A file that could not be judged, with everything there is to mend in it."""
 
     file: str
     problems: Sequence[Problem]
 
 
-@record
-class Gathered:
+class Gathered(Struct, frozen=True):
     """All loads of a run and the files that could not be read, and how the run was asked for."""
 
     checked: Sequence[Checked]
@@ -61,8 +59,7 @@ def governing_place(finding: Finding, check: Check) -> Place:
 _MOST_FIELDS_NAMED = 4
 
 
-@record
-class Told:
+class Told(Struct, frozen=True):
     """A finding that somebody should read: where it is decided, and why it stops its load, if so.
 
     `said` is one sentence of what was found and what was wanted; `do` says what to change.

@@ -5,6 +5,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
+from msgspec import Struct
 
 from checker.advice.fixes import Fix
 from checker.arithmetic import Number
@@ -13,7 +14,6 @@ from checker.facts.catalogue import ANSWER, Fact
 from checker.gate import counts_things, is_near
 from checker.load.model import Variance
 from checker.mechanics.restraint import Held
-from checker.records import record
 from checker.rulebooks.formula import Governing
 from checker.rulebooks.model import DatedValue, Threshold
 from checker.rulebooks.verdicts import Verdict
@@ -86,8 +86,7 @@ def headline(check: Check) -> str:
     return "; ".join([words, *said])
 
 
-@record
-class FoundAndWanted:
+class FoundAndWanted(Struct, frozen=True):
     """The two sides of what decided a rule, in the reader's units."""
 
     found: str
@@ -151,8 +150,7 @@ def kind_for(shown: Shown) -> str:
     return _BY_DIMENSION.get(formula.dimension, "number")
 
 
-@record
-class Speller:
+class Speller(Struct, frozen=True):
     """Puts the labels and values of a rule's names in place of the names."""
 
     facts: Mapping[str, Fact]

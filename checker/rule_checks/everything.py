@@ -1,8 +1,10 @@
 """All that is wrong with rule files that load, as problems at their lines."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
+
+from msgspec.structs import replace
 
 from checker.documents.problems import Problem
 from checker.proving import Proved, prove

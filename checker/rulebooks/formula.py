@@ -8,13 +8,12 @@ that every fault can point at its operator and speak the words of whoever writes
 Formulas become nested functions, never code to be executed.
 """
 
-from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
+from msgspec import Struct
 
 from checker.arithmetic import Number
-from checker.records import record
 from checker.rulebooks.dimensions import Dimension, FormulaError, FormulaFaults, Names
 from checker.rulebooks.formula_pieces import (
     Env,
@@ -36,8 +35,7 @@ __all__ = ["DEEPEST_NESTING", "LONGEST_TEXT", "Env", "Formula", "Governing", "co
 LONGEST_TEXT: Final = 1000
 
 
-@record
-class Governing:
+class Governing(Struct, frozen=True):
     """The comparison or yes/no name that decides a formula in its worst row.
 
     `left`, `operator` and `right` read as what has to hold: under a `not` the operator is turned
@@ -58,8 +56,7 @@ class Governing:
     names: frozenset[str]
 
 
-@dataclass(frozen=True, eq=False)
-class Formula:
+class Formula(Struct, frozen=True, eq=False):
     """A compiled formula; `dimension` is None when it gives a yes or no.
 
     An `env` holds every name used: a float or an array with one row per variant, NaN where not

@@ -5,18 +5,18 @@ both. A company never loosens what a place's law has set: there too the stricter
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from datetime import date
 
-from checker.records import record
+from msgspec import Struct
+from msgspec.structs import replace
+
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.model import Change, Rule, Rulebook, Rulebooks, Threshold
 
 PLACE, COMPANY = "place", "company"
 
 
-@record
-class Layered:
+class Layered(Struct, frozen=True):
     """The rulebooks with every change made that holds, and the rules that were repealed."""
 
     books: tuple[Rulebook, ...]

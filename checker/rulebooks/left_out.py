@@ -9,10 +9,11 @@ from collections.abc import Iterable, Sequence, Set
 from pathlib import Path
 from typing import Any, Final
 
+from msgspec import Struct
+
 from checker.documents.document import Document
 from checker.documents.kept import Kept
 from checker.documents.schemas import RULES, definition
-from checker.records import record
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.model import Rulebook
 
@@ -20,8 +21,7 @@ _BODY: Final = frozenset({"rules", "paragraphs"})
 """The keys that end the head of a rulebook, and of a list of a law's paragraphs."""
 
 
-@record
-class Trips:
+class Trips(Struct, frozen=True):
     """Where the loads of a run go; None stands for a load that does not state it."""
 
     places: frozenset[tuple[str, ...] | None]

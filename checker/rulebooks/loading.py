@@ -7,11 +7,12 @@ import hashlib
 import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from datetime import date
 from functools import cache, partial
 from pathlib import Path
 from typing import Any
+
+from msgspec.structs import replace
 
 from checker.documents.document import Document
 from checker.documents.kept import Kept

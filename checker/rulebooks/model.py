@@ -1,20 +1,19 @@
 """Rules as records: thresholds with dated, sourced values; formulas; proofs; where each stands."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
+
+from msgspec import Struct, field
 
 from checker.documents.problems import Mark
 from checker.facts.catalogue import Each
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
-from checker.records import record
 from checker.rulebooks.formula import Formula
 from checker.units import Quantity
 
 
-@record
-class Place:
+class Place(Struct, frozen=True):
     """Where something stands in the rule files."""
 
     file: str
@@ -24,8 +23,7 @@ class Place:
         return f"{self.file}:{self.mark.line}"
 
 
-@record
-class Source:
+class Source(Struct, frozen=True):
     """A document that rules cite, and how it was read."""
 
     id: str
@@ -39,8 +37,7 @@ class Source:
     place: Place | None = None
 
 
-@record
-class Citation:
+class Citation(Struct, frozen=True):
     """A document and a clause in it; no document means common practice."""
 
     source: Source | None
@@ -57,8 +54,7 @@ def within(day: date, starts: date, ends: date | None) -> bool:
     return starts <= day and (ends is None or day < ends)
 
 
-@record
-class DatedValue:
+class DatedValue(Struct, frozen=True):
     """A threshold's value from one day on, up to but not including another."""
 
     quantity: Quantity
@@ -85,8 +81,7 @@ class DatedValue:
         return chosen.value
 
 
-@record
-class Threshold:
+class Threshold(Struct, frozen=True):
     """A named number of a rule. `stricter` says which way a change makes the rule stricter."""
 
     name: str
@@ -108,8 +103,7 @@ class Threshold:
         return next((value for value in self.values if value.holds_on(day)), None)
 
 
-@record
-class Proof:
+class Proof(Struct, frozen=True):
     """A worked case of a rule: facts given, verdict expected, and where that comes from."""
 
     name: str
@@ -123,8 +117,7 @@ class Proof:
     place: Place
 
 
-@dataclass(frozen=True)  # without slots, so that it can keep the names of its facts
-class Rule:
+class Rule(Struct, frozen=True, dict=True):  # a dict, to keep the names of its facts
     """One requirement."""
 
     id: str
@@ -158,8 +151,7 @@ class Rule:
         return tuple(sorted(used - set(self.thresholds)))
 
 
-@record
-class Rulebook:
+class Rulebook(Struct, frozen=True):
     """Rules from one body of text. `scope` is a rule of its own: when all the others apply."""
 
     id: str
@@ -173,8 +165,7 @@ class Rulebook:
     """Its rules were not read, because no trip of the run touches its place."""
 
 
-@record
-class Amendment:
+class Amendment(Struct, frozen=True):
     """Who changes rules: the law of a place, or a company's own policy."""
 
     id: str
@@ -185,8 +176,7 @@ class Amendment:
     file: str
 
 
-@dataclass(frozen=True, slots=True, eq=False)  # each stands for itself
-class Change:
+class Change(Struct, frozen=True, eq=False):  # each stands for itself
     """What an amendment does to a rule from one day on, up to but not including another.
 
     Without `threshold` the rule is repealed. Without `value` the threshold changes on that day to
@@ -211,8 +201,7 @@ class Change:
         return within(day, self.starts, self.ends)
 
 
-@record
-class TableProof:
+class TableProof(Struct, frozen=True):
     """A device that carries no mark, and the limit the table must give for it."""
 
     name: str
@@ -223,8 +212,7 @@ class TableProof:
     place: Place
 
 
-@record
-class RatingsTable:
+class RatingsTable(Struct, frozen=True):
     """A printed table of unmarked devices with its dates."""
 
     id: str
@@ -244,8 +232,7 @@ class RatingsTable:
         return self.ratings if in_force else UnmarkedRatings()
 
 
-@record
-class Paragraph:
+class Paragraph(Struct, frozen=True):
     """One paragraph of a law and its home here: rules that carry it, or the reason not."""
 
     id: str
@@ -255,8 +242,7 @@ class Paragraph:
     place: Place
 
 
-@record
-class Coverage:
+class Coverage(Struct, frozen=True):
     """Every paragraph of a body of law, and what becomes of it here."""
 
     title: str
@@ -265,8 +251,7 @@ class Coverage:
     paragraphs: tuple[Paragraph, ...]
 
 
-@record
-class Rulebooks:
+class Rulebooks(Struct, frozen=True):
     """Everything read from the rule files."""
 
     books: tuple[Rulebook, ...]

@@ -1,7 +1,8 @@
 """Choose among rulebooks and put sets of them together."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from checker.documents.problems import ProblemsFoundError, listed, nearest
 from checker.rulebooks.amending import faults

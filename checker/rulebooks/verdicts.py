@@ -6,10 +6,10 @@ from datetime import date
 from enum import StrEnum
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from checker.arithmetic import NOT_STATED, Number, both
-from checker.records import record
 from checker.rulebooks.formula import Governing
 from checker.rulebooks.model import DatedValue, Rule
 
@@ -44,8 +44,7 @@ ROW_VERDICTS = (Verdict.NOT_MET, Verdict.MET, Verdict.DOES_NOT_APPLY, Verdict.NO
 _NOT_MET, _MET, _DOES_NOT_APPLY, _NOT_STATED = range(len(ROW_VERDICTS))
 
 
-@record
-class Judgement:
+class Judgement(Struct, frozen=True):
     """A verdict with what decided it: the governing comparison and the thresholds used.
 
     `by_row` holds what the rule says of each row, as places in ROW_VERDICTS.

@@ -1,10 +1,12 @@
 """Hauls of a log as whole profiles: which load, on which day, and what differed from it."""
 
 from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from operator import attrgetter
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from checker.documents.problems import DataPath, Mark, ProblemsFoundError
 from checker.load.build import Library, Profile, read_profile

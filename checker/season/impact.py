@@ -1,9 +1,11 @@
 """What a change of the rules does to saved loads: the same loads under two sets of rules."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from pathlib import PurePath
+
+from msgspec.structs import replace
 
 from checker.engine import Check, Finding, Outcome
 from checker.load.build import Profile

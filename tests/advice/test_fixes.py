@@ -4,11 +4,11 @@ Expected values: limits written out by hand, and the plain check of the changed 
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from checker.advice.fixes import Fix, fixes
 from checker.engine import Check, check

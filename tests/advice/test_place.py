@@ -8,12 +8,12 @@ import copy
 import io
 import itertools
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from rich.console import Console
 
 from checker.advice.place import QUESTIONS, Facing, NoPlaceToLookError, Placement, place

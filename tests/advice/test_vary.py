@@ -6,12 +6,12 @@ Expected values: the limit written out by hand, and the plain check on both side
 import math
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from typer.testing import CliRunner
 
 from checker.advice.fields import NoSuchFieldError, numeric_field

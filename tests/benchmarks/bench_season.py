@@ -14,8 +14,9 @@ import tempfile
 import threading
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from checker.documents.reader import _events
 from checker.resources import shipped

@@ -8,13 +8,14 @@ Nothing here says what a value ought to be: the expected answer is "unchanged".
 import copy
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from checker.arithmetic import Number

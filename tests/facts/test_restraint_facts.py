@@ -8,7 +8,6 @@ import copy
 import json
 import math
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -16,6 +15,7 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.arithmetic import Number
 from checker.facts.restraint import WAYS, holdings

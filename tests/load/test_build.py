@@ -4,7 +4,6 @@ Conversions are by hand from defined sizes: 1 in = 0.0254 m, 1 lb = 0.45359237 k
 gravity 9.80665 m/s2.
 """
 
-import dataclasses
 import io
 import math
 from collections.abc import Iterator, Mapping
@@ -13,6 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from msgspec import Struct
 from ruamel.yaml import YAML
 
 from checker.documents.problems import Mark, ProblemsFoundError
@@ -93,9 +93,9 @@ def full() -> Load:
 
 
 def leaves(value: object, at: str) -> Iterator[tuple[str, object]]:
-    if dataclasses.is_dataclass(value) and not isinstance(value, Origin | type):
-        for each in dataclasses.fields(value):
-            yield from leaves(getattr(value, each.name), f"{at}.{each.name}")
+    if isinstance(value, Struct) and not isinstance(value, Origin):
+        for name in value.__struct_fields__:
+            yield from leaves(getattr(value, name), f"{at}.{name}")
     elif isinstance(value, tuple):
         assert value, f"{at} is empty"
         for entry in value:

@@ -6,13 +6,13 @@ least distance problem by scipy's nnls, and a plain linear stiffness solve.
 """
 
 import math
-from dataclasses import replace
 from pathlib import Path
 
 import hypothesis.strategies as st
 import numpy as np
 import pytest
 from hypothesis import given
+from msgspec.structs import replace
 from ruamel.yaml import YAML
 from scipy.linalg import null_space
 from scipy.optimize import nnls

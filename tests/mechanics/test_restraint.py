@@ -8,10 +8,10 @@ g = 9.81 m/s2 and with friction already multiplied by their conversion factor.
 import math
 import subprocess
 import sys
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from ruamel.yaml import YAML
 
 from checker.mechanics.restraint import (

@@ -5,12 +5,12 @@ solvers build their own equations in plain loops, about another point and in new
 """
 
 import math
-from dataclasses import replace
 
 import hypothesis.strategies as st
 import numpy as np
 import pytest
 from hypothesis import given
+from msgspec.structs import replace
 from scipy.optimize import linprog, nnls
 
 from checker.mechanics.restraint import (

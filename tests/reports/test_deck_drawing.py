@@ -5,11 +5,11 @@ a column is 97 / 2 / 16 = 3.03125 in and a row twice as much.
 """
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import date
 from functools import cache
 
 import pytest
+from msgspec.structs import replace
 
 from checker.engine import check
 from checker.load.build import read_load

@@ -1,12 +1,12 @@
 """The page of a load: what is on it, to scale, escaped, and once."""
 
 import re
-from dataclasses import replace
 from html import unescape
 
 import pytest
 from lxml import etree
 from lxml import html as lxml_html
+from msgspec.structs import replace
 
 from checker.engine import Outcome
 from checker.facts.catalogue import catalogue

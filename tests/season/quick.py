@@ -1,6 +1,6 @@
 """The shipped rules that need no linear programme, for tests and timings of many hauls."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from checker.advice.sweep import is_slow
 from checker.resources import shipped

@@ -4,11 +4,11 @@ By hand, share of the tongue in the loaded trailer: side-by-side 273 / 2340 = 11
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from checker.load.build import Profile, read_profile
 from checker.load.files import NothingThereError, load_files

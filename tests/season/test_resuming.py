@@ -6,10 +6,10 @@ import signal
 import subprocess
 import sys
 import time
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks

@@ -2,7 +2,9 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+
+from msgspec.structs import replace
 
 from checker.reports.words import listed
 from checker.scene import Box, DrawnArticle, DrawnTiedown, Point, Scene

@@ -3,8 +3,8 @@
 from datetime import date
 from typing import Any, Final
 
-from checker.documents.problems import Problem
 from checker.documents.document import Document
+from checker.documents.problems import Problem
 from checker.season.logs.cells import CellError, stated
 from checker.season.logs.collecting import Row
 from checker.season.logs.columns import ColumnError, column_of

@@ -11,8 +11,8 @@ from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Any, Final
 
-from checker.documents.files import content
 from checker.documents.document import Data, Document
+from checker.documents.files import content
 from checker.documents.reader import plain_value
 from checker.documents.validate import validate
 from checker.season.logs.collecting import Row
