@@ -5,8 +5,9 @@ records, and beside it the names that stand there as numbers.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,7 +32,7 @@ from checker.season.logs.model import (
 )
 from checker.season.logs.plain_cells import PlainCells
 from checker.season.logs.settling import NO_LOAD, as_text, words_for
-from checker.season.table import Named, Table, joined, one_list
+from checker.season.table import Named, Table, as_met, joined, one_list
 from checker.season.totals import MOST_TOLD
 
 
@@ -75,7 +76,11 @@ def read_part(part: Part, own: OwnWords) -> Sheet:
 
     Raises ProblemsFoundError where the file turns out to be unreadable.
     """
-    return _Reading(own).sheet(part)
+    known = _decoders(own)
+    sheet = _Reading(known).sheet(part)
+    if known.cells > _MOST_CELLS:
+        _decoders.cache_clear()
+    return sheet
 
 
 def unpacked(loads: Sequence[Sequence[Piece]]) -> tuple[Table, NDArray[np.intp]]:
@@ -131,15 +136,59 @@ def _table(pieces: Sequence[Piece]) -> Table:
     return Table(records["row"].copy(), records["day"].copy(), crews, figures, words)
 
 
-class _Reading:
-    """The columns of a part, read batch after batch."""
+class _Decoders:
+    """What the cells of each column stand for, as far as this process has met them."""
 
     def __init__(self, own: OwnWords) -> None:
         self.own = own
         self.names_of: dict[Role, NameDecoder] = {}
-        self.days: DayDecoder | None = None
+        self.days: dict[Column, DayDecoder] = {}
         self.figures: dict[Column, FigureDecoder] = {}
         self.words: dict[Column, WordDecoder] = {}
+
+    @property
+    def cells(self) -> int:
+        """How many distinct cells are known."""
+        all_of = (self.names_of, self.days, self.figures, self.words)
+        return sum(len(each.codes) for decoders in all_of for each in decoders.values())
+
+    def names(self, batch: Batch, column: Column) -> tuple[NDArray[np.intp], Faults]:
+        """Places in the names found for the role of the column."""
+        if column.role not in self.names_of:
+            # Without a load a row cannot be judged; a crew need not be named.
+            wanted = NO_LOAD if column.role is Role.LOAD else None
+            self.names_of[column.role] = NameDecoder(words_for(column, self.own), wanted)
+        return self.names_of[column.role](batch.cells[column.field])
+
+    def days_of(self, batch: Batch, column: Column) -> tuple[NDArray[np.int64], Faults]:
+        """Days since 0001-01-01."""
+        if column not in self.days:
+            self.days[column] = DayDecoder(words_for(column, self.own), self.own.dates)
+        return self.days[column](batch.cells[column.field])
+
+    def of_figures(self, column: Column) -> FigureDecoder:
+        """What reads a column of figures or answers."""
+        if column not in self.figures:
+            self.figures[column] = FigureDecoder(column, words_for(column, self.own))
+        return self.figures[column]
+
+    def of_words(self, column: Column) -> WordDecoder:
+        """What reads a column of words or lists."""
+        if column not in self.words:
+            self.words[column] = WordDecoder(column, words_for(column, self.own))
+        return self.words[column]
+
+
+_decoders = lru_cache(maxsize=1)(_Decoders)
+_MOST_CELLS: Final = 1 << 17
+"""When so many distinct cells are known they are forgotten, or memory would grow with the log."""
+
+
+class _Reading:
+    """The columns of a part, read batch after batch."""
+
+    def __init__(self, decoders: _Decoders) -> None:
+        self.decoders = decoders
         self.read = 0
         self.refused = 0
         self.refusals: list[Refused] = []
@@ -155,16 +204,17 @@ class _Reading:
         if not tables:
             empty = np.zeros(0, dtype=np.int64)
             tables, loads = [Table(empty, empty, Named(empty, [""]), {}, {})], [empty]
-        names = self.names_of[Role.LOAD].found if self.names_of else [""]
-        return self._packed(joined(tables), Named(np.concatenate(loads), names))
+        names_of = self.decoders.names_of
+        names = names_of[Role.LOAD].found if names_of else [""]
+        return self._packed(joined(tables), as_met(Named(np.concatenate(loads), names)))
 
     def _taken(self, batch: Batch) -> tuple[Table, NDArray[np.intp]]:
         """The hauls of a batch with their cells as numbers; what cannot be read is refused."""
         self.read += len(batch.numbers) + len(batch.refused)
         self._refuse(batch.refused)
         by_role = {column.role: column for column in batch.columns if column.role in OF_THE_HAUL}
-        loads, without = self._names(batch, by_role[Role.LOAD])
-        days, undated = self._days(batch, by_role[Role.DATE])
+        loads, without = self.decoders.names(batch, by_role[Role.LOAD])
+        days, undated = self.decoders.days_of(batch, by_role[Role.DATE])
         lacking = {**dict(undated), **dict(without)}
         said = dict(lacking)
         figures: dict[Column, Figures] = {}
@@ -175,10 +225,10 @@ class _Reading:
             cells = batch.cells[column.field]
             faults: Faults
             if column.role in (Role.QUANTITY, Role.ANSWER):
-                figures[column] = self._of_figures(column)(cells)
+                figures[column] = self.decoders.of_figures(column)(cells)
                 faults = figures[column].faults
             else:
-                decoder = self._of_words(column)
+                decoder = self.decoders.of_words(column)
                 codes, faults = decoder(cells)
                 words[column] = Named(codes, decoder.found)
             for place, fault in faults:
@@ -191,8 +241,8 @@ class _Reading:
         self._refuse([Refused(int(numbers[place]), said[place]) for place in sorted(said)])
         crews = Named(np.zeros(len(numbers), dtype=np.int64), [""])
         if Role.CREW in by_role:
-            codes, _ = self._names(batch, by_role[Role.CREW])
-            crews = Named(codes, self.names_of[Role.CREW].found)
+            codes, _ = self.decoders.names(batch, by_role[Role.CREW])
+            crews = Named(codes, self.decoders.names_of[Role.CREW].found)
         table = Table(numbers, days, crews, figures, words)
         if Role.HAUL in by_role:
             self.names.append(_lines(batch.cells[Role.HAUL]))
@@ -203,34 +253,14 @@ class _Reading:
         kept[list(said)] = False
         return table.of(kept), loads[kept]
 
-    def _names(self, batch: Batch, column: Column) -> tuple[NDArray[np.intp], Faults]:
-        if column.role not in self.names_of:
-            # Without a load a row cannot be judged; a crew need not be named.
-            wanted = NO_LOAD if column.role is Role.LOAD else None
-            self.names_of[column.role] = NameDecoder(words_for(column, self.own), wanted)
-        return self.names_of[column.role](batch.cells[column.field])
-
-    def _days(self, batch: Batch, column: Column) -> tuple[NDArray[np.int64], Faults]:
-        if self.days is None:
-            self.days = DayDecoder(words_for(column, self.own), self.own.dates)
-        return self.days(batch.cells[column.field])
-
-    def _of_figures(self, column: Column) -> FigureDecoder:
-        if column not in self.figures:
-            self.figures[column] = FigureDecoder(column, words_for(column, self.own))
-        return self.figures[column]
-
-    def _of_words(self, column: Column) -> WordDecoder:
-        if column not in self.words:
-            self.words[column] = WordDecoder(column, words_for(column, self.own))
-        return self.words[column]
-
     def _refuse(self, refused: Sequence[Refused]) -> None:
         self.refused += len(refused)
         self.refusals += refused[: MOST_TOLD - len(self.refusals)]
 
     def _packed(self, table: Table, loads: Named) -> Sheet:
-        figures, words = list(table.figures.items()), list(table.words.items())
+        # Which names stand here must not rest on what this process has read before.
+        words = {column: as_met(each) for column, each in table.words.items()}
+        table = replace(table, crews=as_met(table.crews), words=words)
         columns = dict(_columns(table))
         dtype = [(name, column.dtype.str) for name, column in columns.items()]
         records = np.empty(len(table.rows), dtype=dtype)
@@ -241,8 +271,8 @@ class _Reading:
         return Sheet(
             records=records,
             heading=Heading(
-                figures=[column for column, _ in figures],
-                words=[(column, each.names) for column, each in words],
+                figures=list(table.figures),
+                words=[(column, each.names) for column, each in words.items()],
                 crews=table.crews.names,
             ),
             loads={

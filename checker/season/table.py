@@ -96,3 +96,15 @@ def one_list(parts: Iterable[Named]) -> Named:
                 names.append(name)
         codes.append(np.array([known[repr(name)] for name in part.names])[part.codes])
     return Named(np.concatenate(codes).astype(np.int64), names)
+
+
+def as_met(named: Named) -> Named:
+    """The same with the names that occur alone, in the order of the hauls; a blank stays first."""
+    first = np.full(len(named.names), len(named.codes), dtype=np.intp)
+    # Of several hauls with one name the last put counts, and that is to be the first of them.
+    first[named.codes[::-1]] = np.arange(len(named.codes))[::-1]
+    first[0] = -1
+    order = np.argsort(first, kind="stable")[: np.count_nonzero(first < len(named.codes))]
+    places = np.zeros(len(named.names), dtype=np.int64)
+    places[order] = np.arange(len(order))
+    return Named(places[named.codes], [named.names[place] for place in order.tolist()])

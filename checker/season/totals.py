@@ -163,7 +163,10 @@ class Totals:
 
     def remember(self, hauls: Iterable[Remembered]) -> None:
         """Keep the worst of those remembered and these, and the closest near misses."""
-        everyone = [*self.remembered, *hauls]
+        more = list(hauls)
+        if not more:
+            return
+        everyone = [*self.remembered, *more]
         kept = [
             *nsmallest(MOST_REMEMBERED, everyone, key=lambda haul: haul.order),
             *nsmallest(MOST_CLOSE, filter(_is_close, everyone), key=lambda haul: haul.order),

@@ -15,6 +15,7 @@ from functools import lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Final
+from zlib import crc32
 
 import numpy as np
 from filelock import FileLock, Timeout
@@ -49,8 +50,9 @@ class StoredSheet:
 
     def records(self, start: int, stop: int) -> NDArray[np.void]:
         """Some of its hauls."""
-        offset = start * self.dtype.itemsize
-        return np.fromfile(self.file, dtype=self.dtype, count=stop - start, offset=offset)
+        with self.file.open("rb", buffering=0) as file:
+            file.seek(start * self.dtype.itemsize)
+            return np.frombuffer(file.read((stop - start) * self.dtype.itemsize), self.dtype)
 
     def names(self, rows: Collection[int]) -> Iterator[tuple[int, str]]:
         """Of these rows those that the log names, and how."""
@@ -107,8 +109,15 @@ class Work:
         self._kept_at = time.monotonic()
 
     def has_sheet(self, number: int) -> bool:
-        """Whether a part of the log has been read already."""
-        return self._file(number, ".json").is_file()
+        """Whether a part of the log has been read already, and nothing of that is lost."""
+        try:
+            told: Any = json.loads(self._file(number, ".json").read_text("utf-8"))
+            records, names = (
+                self._file(number, suffix).read_bytes() for suffix in (".records", ".names")
+            )
+        except FileNotFoundError:
+            return False
+        return bool(told["sum"] == _sum_of(records, names))
 
     def sheet(self, number: int) -> tuple[StoredSheet, Mapping[str, tuple[int, int]]]:
         """A part of the log that has been read, and where the hauls of each load stand in it."""
@@ -127,9 +136,13 @@ class Work:
 
     def put_sheet(self, number: int, sheet: Sheet) -> None:
         """Keep a part of the log that has been read; it counts once its last file is there."""
-        put_bytes(sheet.records.tobytes(), self._file(number, ".records"))
-        put_bytes(sheet.names, self._file(number, ".names"))
+        records = sheet.records.tobytes()
+        # To wait for the disk each time would take as long as the reading. A run that is killed
+        # loses nothing by that, and where the power fails the sum tells.
+        put_bytes(records, self._file(number, ".records"), lasting=False)
+        put_bytes(sheet.names, self._file(number, ".names"), lasting=False)
         told = {
+            "sum": _sum_of(records, sheet.names),
             "fields": sheet.records.dtype.descr,
             "figures": [asdict(column) for column in sheet.heading.figures],
             "words": [(asdict(column), names) for column, names in sheet.heading.words],
@@ -175,6 +188,10 @@ class Work:
 
     def _file(self, number: int, suffix: str) -> Path:
         return self.folder / f"part-{number:06}{suffix}"
+
+
+def _sum_of(records: bytes, names: bytes) -> int:
+    return crc32(names, crc32(records))
 
 
 @lru_cache(maxsize=64)

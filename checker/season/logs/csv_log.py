@@ -82,7 +82,7 @@ def _is_plain(block: bytes) -> bool:
     """Whether every line of a block is a row and the last is whole: no quotes, no bare returns."""
     return (
         b'"' not in block
-        and block.count(b"\r") == block.count(b"\r\n")
+        and (b"\r" not in block or block.count(b"\r") == block.count(b"\r\n"))
         and (block.endswith(b"\n") or len(block) < PART_BYTES)
     )
 

@@ -86,6 +86,9 @@ class OwnWords:
     words: Mapping[str, Mapping[str, Cell]] = field(default_factory=dict)
     answers: Mapping[str, Cell] = field(default_factory=dict)
 
+    def __hash__(self) -> int:
+        return hash(repr(self))
+
 
 class Part(Protocol):
     """Some rows of a log, some ten thousand at most, which another process can read by itself."""
