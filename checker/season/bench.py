@@ -2,12 +2,12 @@
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from hashlib import blake2b
 from pathlib import Path
 
-from checker.documents.problems import ProblemsFoundError
+from checker.documents.problems import DataPath, ProblemsFoundError
 from checker.load.build import Library, Profile, read_profile, shown_path
 from checker.rulebooks.model import Rulebooks
 from checker.season.chunk import Chunk
@@ -19,10 +19,12 @@ from checker.season.logs.model import Refused
 from checker.season.reading import Piece, unpacked
 from checker.season.totals import Bars, Totals
 
-_MOST_KNOWN = 256
-"""Load profiles kept: they are asked for twice, first to find those that are kin."""
+_MOST_KNOWN = 1024
+"""Loads kept: they are asked for twice, first to find those that are kin."""
 _MOST_READY = 8
-"""Loads made ready for their hauls that are kept; the next task may be of the same."""
+"""Load profiles kept, and those made ready for their hauls: the next task may be of the same."""
+_ROWS_AT_ONCE = 8_192
+"""So many hauls are judged at once, or fewer with all corners of their tolerances."""
 
 
 _ALL = Bars()
@@ -79,21 +81,28 @@ class Bench:
         self.rulebooks = plan.read(plan.rules)
         self.rules_digest = digest_of_rules(self.rulebooks)
         self.library = Library()
+        self.profile = lru_cache(_MOST_READY)(self._profile)
         self.load = lru_cache(_MOST_KNOWN)(self._load)
+        self._paths: dict[str, Sequence[DataPath]] = {}
         self.grouping = lru_cache(_MOST_READY)(self._grouping)
         self._groups: OrderedDict[Hashable, Group] = OrderedDict()
 
     def _load(self, name: str) -> Known | str:
         """A load that its hauls can be held against, or why it cannot be."""
         try:
-            profile = read_profile(self.plan.found(name), self.plan.root, self.library)
+            profile = self.profile(name)
         except (FileNotFoundError, ProblemsFoundError) as error:
             return str(error).splitlines()[0]
-        return known(name, profile, digests(profile))
+        found = known(name, profile, digests(profile))
+        # Kin have the same paths, and these are most of what is held of a load.
+        return replace(found, paths=self._paths.setdefault(found.pattern, found.paths))
+
+    def _profile(self, name: str) -> Profile:
+        return read_profile(self.plan.found(name), self.plan.root, self.library)
 
     def _grouping(self, names: tuple[str, ...]) -> Grouping:
-        loads = map(self.load, names)
-        return Grouping(kin([load for load in loads if isinstance(load, Known)]), self.rulebooks)
+        loads = [load for load in map(self.load, names) if isinstance(load, Known)]
+        return Grouping(kin(loads, self.profile(names[0])), self.rulebooks, self.profile)
 
     def _group(self, chunk: Chunk) -> Group:
         """The loads of a chunk made ready, now or for an earlier chunk like it."""
@@ -116,7 +125,7 @@ class Bench:
                 table, _ = unpacked([each.pieces])
                 totals.refuse(Refused(row, load) for row in table.rows.tolist())
                 continue
-            totals.loads[each.load] = shown_path(load.profile.file)
+            totals.loads[each.load] = load.file
             totals.files |= load.digests
             alike.setdefault(load.pattern, []).append((load, each))
         for loads in alike.values():
@@ -126,10 +135,12 @@ class Bench:
                     totals.refuse([chunk])
                     continue
                 group = self._group(chunk)
-                judged = group.judged(chunk)
-                totals.add(group.totals(judged, bars))
-                if findings is not None:
-                    findings.add(judged)
+                at_once = max(_ROWS_AT_ONCE // group.prepared.corners, 1)
+                for first in range(0, chunk.hauls, at_once):
+                    judged = group.judged(chunk.of(slice(first, first + at_once)))
+                    totals.add(group.totals(judged, bars))
+                    if findings is not None:
+                        findings.add(judged)
         return totals
 
 

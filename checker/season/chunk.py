@@ -1,9 +1,9 @@
 """Hauls that are judged together."""
 
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,7 @@ class Varied:
     values: NDArray[np.float64]
     halves: NDArray[np.float64] | None = None
 
-    def of(self, rows: NDArray[np.intp]) -> "Varied":
+    def of(self, rows: Any) -> "Varied":
         """Those of some rows."""
         return Varied(self.values[rows], None if self.halves is None else self.halves[rows])
 
@@ -65,6 +65,17 @@ class Chunk:
     """The figures in which the hauls differ, one row a haul."""
     alike: Hashable
     """The same for chunks that differ in nothing but their hauls and the numbers of those."""
+
+    def of(self, rows: slice) -> "Chunk":
+        """Some of the hauls."""
+        return replace(
+            self,
+            load_of=self.load_of[rows],
+            rows=self.rows[rows],
+            days=self.days[rows],
+            crew_of=self.crew_of[rows],
+            columns={path: column.of(rows) for path, column in self.columns.items()},
+        )
 
     @property
     def hauls(self) -> int:

@@ -5,7 +5,7 @@ and what their numbers are like: stated in metric units or not, with a tolerance
 differs is plain numbers, one column a field.
 """
 
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from types import MappingProxyType
@@ -57,8 +57,12 @@ class _Own:
 class Grouping:
     """Loads that are kin, and their hauls put together."""
 
-    def __init__(self, loads: Kin, rulebooks: Rulebooks) -> None:
+    def __init__(
+        self, loads: Kin, rulebooks: Rulebooks, profile_of: Callable[[str], Profile]
+    ) -> None:
+        """Find the days on which rules turn; `profile_of` gives any of the loads by its name."""
         self.kin = loads
+        self.profile_of = profile_of
         load = loads.profile.load({})
         turns = [day.toordinal() for day in turning_days(rulebooks, load.variances)]
         # Any day of a stretch stands for all of it: its first, and for the earliest the last.
@@ -119,10 +123,12 @@ class Grouping:
                     paths[column]: _text(column, each, row) for column, each in figures.items()
                 }
                 load = self.kin.loads[place]
-                laid = load.profile.replaced(words | texts)
+                one_by_one = self.profile_of(load.name).replaced(words | texts)
                 labels = [load.labels(words)]
                 one, first = table.of(np.array([row])), np.zeros(1, dtype=np.intp)
-                yield _chunk(laid, labels, first, on, one, (labels[0], repr(words | texts), on))
+                yield _chunk(
+                    one_by_one, labels, first, on, one, (labels[0], repr(words | texts), on)
+                )
             return
         texts = {
             paths[column]: _text(column, each, int(np.flatnonzero(~np.isnan(each.values))[0]))
@@ -135,9 +141,9 @@ class Grouping:
         told = repr((words, [(path, likes[column]) for column, path in paths.items()]))
         if told not in self._laid:
             # What the figures are makes no difference to the schema: their columns were read by it.
-            laid = self.kin.profile.replaced(words | texts)
-            problems = validate(Document("", laid.merged.data, {}, {}), wanted_kind="load")
-            self._laid[told] = problems[0].words if problems else laid
+            stated = self.kin.profile.replaced(words | texts)
+            problems = validate(Document("", stated.merged.data, {}, {}), wanted_kind="load")
+            self._laid[told] = problems[0].words if problems else stated
         laid = self._laid[told]
         if isinstance(laid, str):
             yield from (Refused(row, laid) for row in table.rows.tolist())

@@ -10,10 +10,11 @@ from hashlib import blake2b
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from checker.documents.problems import DataPath
 from checker.documents.schemas import definition, resolved
-from checker.load.build import MOST_CORNERED, Profile
+from checker.load.build import MOST_CORNERED, Profile, shown_path
 from checker.load.convert import chosen, model_fields, quantities
 from checker.load.model import TowVehicle, Trailer
 from checker.load.names import article_name
@@ -23,37 +24,69 @@ from checker.units import Quantity, parse
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """A load of the log: its profile and the figures there; loads of one `pattern` are kin."""
+    """A load of the log; loads of one `pattern` are kin.
+
+    A fleet has thousands: of the profile only what differs among kin is held.
+    """
 
     name: str
-    profile: Profile
-    figures: Mapping[DataPath, Quantity]
+    file: str
     pattern: str
+    paths: Sequence[DataPath]
+    """Of all figures, and those and the half-widths of their tolerances, in N, m, s and rad."""
+    values: NDArray[np.float64]
+    halves: NDArray[np.float64]
+    titles: Mapping[DataPath, str]
     digests: Mapping[str, str]
     """Of every file that the profile rests on."""
 
     def labels(self, words: Mapping[DataPath, Any]) -> Labels:
         """What its hauls are counted by, where those state such words over the profile."""
-        data: Any = (self.profile.replaced(words) if words else self.profile).merged.data
-        articles = enumerate(data.get("articles", ()))
-        titles = [str(each.get("title") or article_name(each, place)) for place, each in articles]
+        told = {**self.titles, **words}
+        places = dict.fromkeys(path[1] for path in told if path[0] == "articles" and len(path) > 1)
+        articles = [
+            {key: told.get(("articles", place, key)) for key in ("name", "title")}
+            for place in sorted(place for place in places if isinstance(place, int))
+        ]
+        machines = (
+            str(each["title"] or article_name(each, place)) for place, each in enumerate(articles)
+        )
         return Labels(
             load=self.name,
-            trailer=data.get("trailer", {}).get("title", Trailer().title),
-            machines=tuple(dict.fromkeys(titles)),
-            tow_vehicle=data.get("tow_vehicle", {}).get("title", TowVehicle().title),
+            trailer=told.get(("trailer", "title"), Trailer().title),
+            machines=tuple(dict.fromkeys(machines)),
+            tow_vehicle=told.get(("tow_vehicle", "title"), TowVehicle().title),
         )
 
 
 def known(name: str, profile: Profile, digests: Mapping[str, str]) -> Known:
     """A load with its pattern."""
-    data, node = profile.merged.data, definition("load")
+    data: Any = profile.merged.data
+    node = definition("load")
     figures = {path: parse(text, kind) for path, text, kind in quantities(data, node, ())}
     # Not even the hauls of one such load can be judged together.
     alone = len(profile.tolerances) > MOST_CORNERED
     pattern = repr([name if alone else "", *_pattern(data, node, (), figures)])
-    digest = blake2b(pattern.encode(), digest_size=8).hexdigest()
-    return Known(name, profile, figures, digest, digests)
+    return Known(
+        name=name,
+        file=shown_path(profile.file),
+        pattern=blake2b(pattern.encode(), digest_size=8).hexdigest(),
+        paths=tuple(figures),
+        values=np.array([figure.value for figure in figures.values()]),
+        halves=np.array([figure.half_width for figure in figures.values()]),
+        titles=dict(_titles(data)),
+        digests=digests,
+    )
+
+
+def _titles(data: Any) -> Iterator[tuple[DataPath, str]]:
+    """Names and titles; of an article also that there is none."""
+    for part in ("trailer", "tow_vehicle"):
+        if "title" in data.get(part, {}):
+            yield (part, "title"), data[part]["title"]
+    for place, article in enumerate(data.get("articles", ())):
+        for key in ("name", "title"):
+            yield ("articles", place, key), article.get(key, "")
 
 
 def _pattern(
@@ -82,24 +115,28 @@ def _pattern(
 
 @dataclass(frozen=True, slots=True)
 class Kin:
-    """Some loads of one pattern; `own` are the figures in which they differ, one row a load."""
+    """Some loads of one pattern, and the profile of one of them, which stands for all.
+
+    `own` are the figures in which they differ, one row a load.
+    """
 
     loads: Sequence[Known]
+    profile: Profile
     own: Mapping[DataPath, Varied]
 
-    @property
-    def profile(self) -> Profile:
-        """The profile of the first, which stands for all."""
-        return self.loads[0].profile
 
-
-def kin(loads: Sequence[Known]) -> Kin:
+def kin(loads: Sequence[Known], profile: Profile) -> Kin:
     """Loads put together; they have the same pattern."""
-    own = {}
-    for path, first in loads[0].figures.items():
-        figures = [load.figures[path] for load in loads]
-        if any(figure != first for figure in figures):
-            halves = np.array([figure.half_width for figure in figures])
-            values = np.array([figure.value for figure in figures])
-            own[path] = Varied(values, halves if first.half_width else None)
-    return Kin(loads, own)
+    values = np.array([load.values for load in loads])
+    halves = np.array([load.halves for load in loads])
+    differ = ((values != values[0]) | (halves != halves[0])).any(axis=0)
+    return Kin(
+        loads,
+        profile,
+        {
+            loads[0].paths[place]: Varied(
+                values[:, place], halves[:, place] if halves[0, place] else None
+            )
+            for place in np.flatnonzero(differ).tolist()
+        },
+    )

@@ -68,6 +68,9 @@ class Prepared:
         }
         self.own: Mapping[DataPath, Varied] = stated | dict(chunk.own)
         self.tolerances = tuple(stated)
+        loose = len(stated) + sum(each.halves is not None for each in chunk.columns.values())
+        self.corners = 1 + 2**loose if loose else 1
+        """Rows that each haul comes to."""
         self._gaps: dict[str, Sequence[tuple[str, Flags]]] = {}
         self._known: dict[tuple[str, str], list[Said]] = {}
         self._whens: dict[tuple[str, Subject | None, bool], Number | None] = {}
@@ -108,6 +111,7 @@ class Prepared:
         """What each rule that is not alike for all says of each haul."""
         load = self.profile.load(self._rows(chunk.columns, chunk.load_of))
         corners = load.rows // chunk.hauls
+        assert corners == self.corners
         spread = _Spread(self._settled, self.loads, chunk.load_of, corners)
         facts = Facts(load, self.unmarked, spread)
         found: list[Said] = []

@@ -60,15 +60,21 @@ def test_loads_of_more_tolerances_than_can_be_crossed_have_no_kin() -> None:
 
 
 def test_only_figures_that_differ_are_held_for_each_load() -> None:
-    weights = ["1420 lb", "1500 lb", "1420 lb"]
-    loads = [known(text, load(articles__0__weight=text), {}) for text in weights]
-    assert list(kin(loads).own) == [("articles", 0, "weight")]
-    own = kin(loads).own["articles", 0, "weight"]
+    profiles = [load(articles__0__weight=text) for text in ("1420 lb", "1500 lb", "1420 lb")]
+    own = kin([known("x", profile, {}) for profile in profiles], profiles[0]).own
+    assert list(own) == [("articles", 0, "weight")]
     pound = 4.4482216152605  # N, exact
-    assert own.values == pytest.approx(np.array([1420, 1500, 1420]) * pound, rel=1e-15)
-    assert own.halves is None
+    weights = own["articles", 0, "weight"]
+    assert weights.values == pytest.approx(np.array([1420, 1500, 1420]) * pound, rel=1e-15)
+    assert weights.halves is None
 
 
 def test_hauls_are_counted_by_what_their_own_words_say() -> None:
     labels = known("mine", load(), {}).labels({("trailer", "title"): "borrowed"})
     assert (labels.load, labels.trailer) == ("mine", "borrowed")
+
+
+def test_an_article_without_a_title_is_counted_by_its_name_or_its_place() -> None:
+    named = load(articles__0__title="", articles__0__name="barrow")
+    assert known("x", named, {}).labels({}).machines == ("barrow",)
+    assert known("x", load(articles__0__title=""), {}).labels({}).machines == ("article 1",)
