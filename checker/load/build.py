@@ -16,7 +16,7 @@ from checker.documents.problems import DataPath, ProblemsFoundError
 from checker.documents.schemas import definition
 from checker.documents.validate import validate
 from checker.load.convert import converted, field_path, quantities
-from checker.load.model import Load
+from checker.load.model import Load, Origin
 from checker.load.names import name_problems
 from checker.load.order import order_problems
 from checker.load.references import Library, Merged, References
@@ -85,14 +85,20 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked
                 places.setdefault((*path, index), places[path])
         return replace(self, merged=replace(self.merged, data=data, places=places))
 
-    def load(self, values: Mapping[DataPath, Number] | None = None) -> Load:
+    def load(
+        self,
+        values: Mapping[DataPath, Number] | None = None,
+        origins: Mapping[str, Origin] | None = None,
+    ) -> Load:
         """The load with some fields given other values; tolerances count as stated in the middle.
+
+        Whoever makes many loads of one profile hands on the `origins` of the first.
 
         Without values: a row as stated, then one for every corner of the tolerances. Where there
         are too many for that, a row for each end of each tolerance alone.
         """
         if values is not None:
-            return converted(self.merged, self.file, values)
+            return converted(self.merged, self.file, values, origins)
         ends = len(self.tolerances)
         if not ends:
             return self.stated

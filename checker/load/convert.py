@@ -43,22 +43,35 @@ from checker.units import parse
 _NOT_OF_THE_MODEL = ("kind", "note")
 
 
-def converted(merged: Merged, file: Path, values: Mapping[DataPath, Number]) -> Load:
+def converted(
+    merged: Merged,
+    file: Path,
+    values: Mapping[DataPath, Number],
+    origins: Mapping[str, Origin] | None = None,
+) -> Load:
     """The load of a merged profile; `values` stand in place of what the profile states there.
 
-    Arrays among the values all have as many rows as the load is to have.
+    Arrays among the values all have as many rows as the load is to have. `origins` are those of
+    another load of the profile, which need not be found again.
     """
-    return _Converting(merged, file, values).load()
+    return _Converting(merged, file, values, origins).load()
 
 
 class _Converting:
     """One pass over the merged data."""
 
-    def __init__(self, merged: Merged, file: Path, values: Mapping[DataPath, Number]) -> None:
+    def __init__(
+        self,
+        merged: Merged,
+        file: Path,
+        values: Mapping[DataPath, Number],
+        origins: Mapping[str, Origin] | None,
+    ) -> None:
         self.merged = merged
         self.file = file
         self.values = values
-        self.origins: dict[str, Origin] = {}
+        self.origins = dict(origins or {})
+        self.noted = origins is not None
 
     def load(self) -> Load:
         top = self._converted(self.merged.data, definition("load"), ())
@@ -132,6 +145,8 @@ class _Converting:
         )
 
     def _note(self, path: DataPath, text: str, *, metric: bool | None) -> None:
+        if self.noted:
+            return
         file, mark = self.merged.places[path]
         self.origins[field_path(path)] = Origin(file, mark, text, metric)
 

@@ -44,8 +44,15 @@ def judged(truth: Truth, env: Env) -> Judged:
         found = truth.judge(env)
     if _are_floats(*found):
         return found
-    shape = np.broadcast_shapes(*map(np.shape, found))
-    return Judged(*(np.broadcast_to(column, shape) for column in found))
+    shapes = [np.shape(column) for column in found]
+    shape = np.broadcast_shapes(*shapes)
+    # To make an array as large as it is takes numpy longer than to look.
+    return Judged(
+        *(
+            column if own == shape else np.broadcast_to(column, shape)
+            for column, own in zip(found, shapes, strict=True)
+        )
+    )
 
 
 def _are_floats(*numbers: Number) -> bool:

@@ -32,13 +32,13 @@ from checker.season.reading import Piece, read_part
 from checker.season.totals import Totals
 from checker.season.work import Shelf, Work, passing_work
 
-_HAULS_OF_A_TASK = 8_192
+_HAULS_OF_A_TASK = 5_120
 """So many are judged together at most, or the memory would grow with the log."""
 _LOADS_OF_A_TASK = 8
 """Enough work at a time that handing it to another process costs little beside it."""
 _LOADS_AT_ONCE = 32
 """Of kin at most so many are judged together."""
-_WAITING = 4
+_WAITING = 3
 """Parts and tasks handed out and not yet done; more would only fill memory."""
 
 Given = TypeVar("Given")

@@ -200,8 +200,8 @@ class Judging:
         if not np.isfinite(margins).all():
             order = np.where(np.isnan(margins), np.inf, margins)
             margins = np.where(np.isfinite(margins), margins, np.nan)
-        leaves = np.atleast_1d(leaf).astype(np.intp)
         relative = [_is_relative(each, env) for each in rule.requires.leaves]
+        leaves = np.atleast_1d(leaf).astype(np.intp) if len(relative) > 1 else _FIRST
         near = self._near(rule, margins, leaves, relative)
         found = _Judged(codes, order, _shares(margins, leaves, relative), near)
         if self.corners > 1 and max(len(column) for column in found) > 1:
@@ -298,6 +298,7 @@ _A_LITTLE_MORE = 1.001  # than the tolerance of comparisons
 _CODE = np.int8
 _MET, _NOT_MET, _UNKNOWN, _IDLE = map(_CODE, (MET, NOT_MET, UNKNOWN, IDLE))
 _ALL_IDLE = np.full(1, IDLE, dtype=_CODE)
+_FIRST = np.zeros(1, dtype=np.intp)
 _FAR = np.full(1, np.inf)
 _NO_MARGIN = np.full(1, np.nan)
 _NOT_NEAR = np.zeros(1, dtype=bool)

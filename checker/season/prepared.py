@@ -109,7 +109,8 @@ class Prepared:
 
     def said(self, chunk: Chunk) -> list[Said]:
         """What each rule that is not alike for all says of each haul."""
-        load = self.profile.load(self._rows(chunk.columns, chunk.load_of))
+        rows = self._rows(chunk.columns, chunk.load_of)
+        load = self.profile.load(rows, self.facts.load.origins)
         corners = load.rows // chunk.hauls
         assert corners == self.corners
         spread = _Spread(self._settled, self.loads, chunk.load_of, corners)
