@@ -201,10 +201,10 @@ def _work(plan: "Plan", log: str) -> "Iterator[Work]":
     from platformdirs import user_cache_path
 
     from checker.season.bench import bench, digest_of_bytes
-    from checker.season.work import kept_work, passing_work
+    from checker.season.work import FORM, kept_work, passing_work
 
     told = (plan.root, plan.near, plan.findings, bench(plan).rules_digest)
-    key = digest_of_bytes(repr((__version__, Path.cwd(), *told, log)).encode())
+    key = digest_of_bytes(repr((FORM, __version__, Path.cwd(), *told, log)).encode())
     folder = user_cache_path("cinchbook", appauthor=False) / "audits"
     try:
         folder.mkdir(parents=True, exist_ok=True)

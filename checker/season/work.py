@@ -27,6 +27,9 @@ from checker.season.logs.model import Column, Refused, Role
 from checker.season.reading import Heading, Piece, Sheet
 from checker.season.totals import Totals
 
+FORM: Final = 2
+"""Grows with what stands in the folder or how a log is parted: nobody goes on from another form."""
+
 _OLD_DAYS: Final = 30
 _SECONDS_BETWEEN: Final = 2.0
 """Counts are kept so often: to go on from there costs no more than that."""

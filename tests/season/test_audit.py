@@ -175,6 +175,7 @@ def test_processes_and_small_batches_change_nothing(
     alone = audit_json(audited(log), "0.0")
     monkeypatch.setattr(auditing, "_HAULS_OF_A_TASK", 7)
     monkeypatch.setattr(auditing, "_LOADS_AT_ONCE", 2)
+    monkeypatch.setattr("checker.season.bench._ROWS_AT_ONCE", 3)
     monkeypatch.setattr(csv_log, "PART_BYTES", 700)
     assert len(list(open_log(log).parts)) > 3
     in_processes = audited(log, executor=processes)

@@ -17,6 +17,7 @@ from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit, digest_of
 from checker.season.bench import Plan, bench
 from checker.season.logs.opening import open_log
+from checker.season.reading import read_part
 from checker.season.work import BusyError, Work, kept_work
 
 LOADS = ("side-by-side-in-order", "mower-in-order", "too-far-back", "mini-excavator-in-order")
@@ -226,3 +227,22 @@ def test_what_nobody_came_back_for_is_removed(tmp_path: Path) -> None:
         pass
     assert not old.exists()
     assert new.exists()
+
+
+def test_a_part_that_is_not_as_it_was_kept_is_read_again(tmp_path: Path) -> None:
+    log = tmp_path / "hauls.csv"
+    log.write_text("load,date,haul\nmine,2026-05-14,H1\nmine,2026-05-15,H2\n")
+    opened = open_log(log)
+    (part,) = opened.parts
+    work = Work(tmp_path)
+    assert not work.has_sheet(0)
+    work.put_sheet(0, read_part(part, opened.own))
+    assert work.has_sheet(0)
+    for suffix in (".records", ".names"):
+        file = tmp_path / f"part-000000{suffix}"
+        kept = file.read_bytes()
+        # As after a power failure: the length is there, what stood in it is not.
+        file.write_bytes(bytes(len(kept)))
+        assert not work.has_sheet(0)
+        file.write_bytes(kept)
+    assert work.has_sheet(0)

@@ -133,7 +133,12 @@ class FigureDecoder(_Known):
         found = np.full((len(cells), 3), (np.nan, 0.0, 0.0))
         faults = []
         for place, cell in enumerate(cells):
-            if cell is not None:
+            # The last digit of a bare number must not rest on what else is read with it.
+            bare = self.numbers([cell]) if self.numbers else None
+            if bare is not None:
+                found[place] = bare.values[0], 0.0, bare.metric[0]
+                faults += [(place, said) for _, said in bare.faults]
+            elif cell is not None:
                 try:
                     found[place] = self._read(cell)
                 except CellError as error:

@@ -9,10 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from checker.season import reading
 from checker.season.logs import csv_log, plain_cells
 from checker.season.logs.model import Column, OwnWords, Role
 from checker.season.logs.plain_cells import Distinct, PlainCells, plain_columns
-from checker.season.reading import read_part, unpacked
+from checker.season.reading import Sheet, read_part, unpacked
 
 # Short and long, with letters of several bytes, and cells that begin alike.
 CELLS = st.one_of(
@@ -110,15 +111,46 @@ ROWS = st.tuples(
 @settings(max_examples=200)
 @given(st.lists(ROWS, min_size=1, max_size=20))
 def test_a_part_says_the_same_whichever_way_it_is_read(rows: list[tuple[str, ...]]) -> None:
-    part = csv_log._Lines("hauls.csv", COLUMNS, 1, text_of([list(row) for row in rows]))
+    part = part_of(rows)
     quick = read_part(part, OwnWords())
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(csv_log, "plain_columns", lambda _text, _width: None)
         slow = read_part(part, OwnWords())
-    assert quick.records.dtype == slow.records.dtype
-    assert quick.records.tobytes() == slow.records.tobytes()
+    compare(quick, slow)
+
+
+def compare(one: Sheet, other: Sheet) -> None:
+    assert one.records.dtype == other.records.dtype
+    assert one.records.tobytes() == other.records.tobytes()
     for name in ("heading", "loads", "read", "refused", "refusals", "names", "named"):
-        assert getattr(quick, name) == getattr(slow, name), name
+        assert getattr(one, name) == getattr(other, name), name
+
+
+def part_of(rows: list[tuple[str, ...]]) -> csv_log._Lines:
+    return csv_log._Lines("hauls.csv", COLUMNS, 1, text_of([list(row) for row in rows]))
+
+
+@given(st.lists(ROWS, min_size=1, max_size=9), st.lists(ROWS, min_size=1, max_size=9))
+def test_what_a_process_has_read_before_changes_nothing(
+    before: list[tuple[str, ...]], rows: list[tuple[str, ...]]
+) -> None:
+    # Else what an audit says would rest on which process took which part.
+    reading._decoders.cache_clear()
+    alone = read_part(part_of(rows), OwnWords())
+    reading._decoders.cache_clear()
+    read_part(part_of(before), OwnWords())
+    compare(alone, read_part(part_of(rows), OwnWords()))
+
+
+def test_memory_does_not_grow_with_cells_that_are_never_the_same(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    rows = [("one", "2026-05-14", "", str(weight), "", "") for weight in range(1000, 1050)]
+    for most, kept in ((60, 1), (50, 0)):  # 50 weights, a load, a day and blanks
+        monkeypatch.setattr(reading, "_MOST_CELLS", most)
+        reading._decoders.cache_clear()
+        read_part(part_of(rows), OwnWords())
+        assert reading._decoders.cache_info().currsize == kept
 
 
 def test_parts_with_the_same_columns_may_need_other_fields() -> None:
