@@ -305,7 +305,7 @@ def length(view: View) -> Number:
 )
 def angle_above_deck(view: View) -> Number:
     """How steeply it rises from its anchor: 0 flat on the deck, 90 degrees upright."""
-    return tiedown_geometry.angle_above_deck(legs(view.tiedown)[0])
+    return tiedown_geometry.angle_above_deck(legs_of(view)[0])
 
 
 def point_on_trailer(article: Article, point: Attachment) -> tuple[Number, Number, Number]:
@@ -332,7 +332,7 @@ for _way in WAYS:
         the article pulls with both legs, so its share downward can reach two.
         """
         axis, sign = _AXES[way]
-        directions = legs(view.tiedown)
+        directions = legs_of(view)
         along = sum((sign * direction[axis] for direction in directions), start=0.0)
         return np.maximum(along, 0.0)
 
@@ -407,7 +407,7 @@ def rated_pull_down(view: View) -> Number:
 
     One over the article presses with both its legs, the one down to each anchor.
     """
-    steep = [direction[2] for direction in legs(view.tiedown)]
+    steep = [direction[2] for direction in legs_of(view)]
     down = sum((np.maximum(-up, 0.0) for up in steep), start=0.0)
     return view["tiedown.working_load_limit"] * down
 
@@ -429,6 +429,11 @@ def course(tiedown: Tiedown) -> list[Place]:
         return stations
     last = tiedown.far_anchor or (tiedown.anchor if tiedown.path == "same side" else None)
     return [*stations, anchor_place(last)]
+
+
+def legs_of(view: View) -> list[tiedown_geometry.Direction]:
+    """The legs of the tiedown in view, which several facts ask for."""
+    return view.facts.once(("legs", view.subject), lambda: legs(view.tiedown))
 
 
 def legs(tiedown: Tiedown) -> list[tiedown_geometry.Direction]:

@@ -20,7 +20,7 @@ from checker.load.model import Load, Origin
 from checker.load.names import name_problems
 from checker.load.order import order_problems
 from checker.load.references import Library, Merged, References
-from checker.units import parse
+from checker.units import Quantity, parse
 
 MOST_CORNERED = 10
 """Up to so many tolerances all their corners are looked at: each one doubles the rows."""
@@ -50,16 +50,18 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked
     """Whole paths of every file it was read from, its own among them."""
 
     @cached_property
+    def figures(self) -> Mapping[DataPath, Quantity]:
+        """Every number that it states."""
+        stated = quantities(self.merged.data, definition("load"), ())
+        return {path: parse(text, kind) for path, text, kind in stated}
+
+    @cached_property
     def tolerances(self) -> Mapping[DataPath, tuple[float, float]]:
         """Value and half-width of every number stated with a tolerance."""
-        stated = {
-            path: parse(text, kind)
-            for path, text, kind in quantities(self.merged.data, definition("load"), ())
-        }
         return {
-            path: (quantity.value, quantity.half_width)
-            for path, quantity in stated.items()
-            if quantity.half_width
+            path: (figure.value, figure.half_width)
+            for path, figure in self.figures.items()
+            if figure.half_width
         }
 
     @cached_property

@@ -15,11 +15,11 @@ from numpy.typing import NDArray
 from checker.documents.problems import DataPath
 from checker.documents.schemas import definition, resolved
 from checker.load.build import MOST_CORNERED, Profile, shown_path
-from checker.load.convert import chosen, model_fields, quantities
+from checker.load.convert import chosen, model_fields
 from checker.load.model import TowVehicle, Trailer
 from checker.load.names import article_name
 from checker.season.chunk import Labels, Varied
-from checker.units import Quantity, parse
+from checker.units import Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +62,10 @@ class Known:
 def known(name: str, profile: Profile, digests: Mapping[str, str]) -> Known:
     """A load with its pattern."""
     data: Any = profile.merged.data
-    node = definition("load")
-    figures = {path: parse(text, kind) for path, text, kind in quantities(data, node, ())}
+    figures = profile.figures
     # Not even the hauls of one such load can be judged together.
     alone = len(profile.tolerances) > MOST_CORNERED
-    pattern = repr([name if alone else "", *_pattern(data, node, (), figures)])
+    pattern = repr([name if alone else "", *_pattern(data, definition("load"), (), figures)])
     return Known(
         name=name,
         file=shown_path(profile.file),

@@ -10,11 +10,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from checker.documents.schemas import definition
 from checker.engine import Check
 from checker.gate import is_near
 from checker.load.build import Profile, read_profile
-from checker.load.convert import quantities
 from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST
@@ -155,11 +153,11 @@ def test_loads_that_differ_in_figures_are_judged_together_as_each_by_itself(
 ) -> None:
     name = data.draw(st.sampled_from(LOADS))
     first = profile(name)
-    found = quantities(first.merged.data, definition("load"), ())
-    figures = {path: parse(text, kind) for path, text, kind in found}
-    paths = data.draw(st.lists(st.sampled_from(list(figures)), min_size=1, max_size=8, unique=True))
+    paths = data.draw(
+        st.lists(st.sampled_from(list(first.figures)), min_size=1, max_size=8, unique=True)
+    )
     factors = st.sampled_from([0.5, 0.93, 1.0, 1.02, 1.4, 2.0])
-    other = {path: factors.map(partial(scaled, figures[path])) for path in paths}
+    other = {path: factors.map(partial(scaled, first.figures[path])) for path in paths}
     drawn = data.draw(st.lists(st.fixed_dictionaries(other), min_size=2, max_size=3))
     profiles = [first.replaced(texts) for texts in drawn]
     loads = [known(f"{name}-{place}", each, {}) for place, each in enumerate(profiles)]
