@@ -20,6 +20,9 @@ class NoClusterError(Exception):
 @contextmanager
 def processes() -> Iterator[Executor]:
     """One process for each core; they are gone at once where the run is stopped."""
+    # The rules are here to stay: to look them over for garbage, here and in every process that
+    # begins with them, would take time and copy their memory.
+    gc.freeze()
     executor = ProcessPoolExecutor(os.cpu_count(), initializer=_begin)
     try:
         yield executor
@@ -29,13 +32,13 @@ def processes() -> Iterator[Executor]:
             child.kill()
         executor.shutdown(wait=False, cancel_futures=True)
         raise
+    finally:
+        gc.unfreeze()
     executor.shutdown()
 
 
 def _begin() -> None:
     """Leave Ctrl-C to the parent, and do not outlive it where it is killed."""
-    # Whatever came along is here to stay: to look it over for garbage would copy its memory.
-    gc.freeze()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = parent_process()
     if parent is not None:

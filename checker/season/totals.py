@@ -66,9 +66,9 @@ class RuleTally:
 
     def add(self, other: "RuleTally") -> None:
         """Count the other's hauls too."""
-        self.verdicts = [
-            one + more for one, more in zip(self.verdicts, other.verdicts, strict=True)
-        ]
+        for place, number in enumerate(other.verdicts):
+            if number:
+                self.verdicts[place] += number
         self.near += other.near
         self.excused += other.excused
         _add_counts(self.gap, other.gap)

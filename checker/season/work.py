@@ -51,11 +51,13 @@ class StoredSheet:
     refusals: Sequence[Refused]
     named: Sequence[tuple[int, int]]
 
-    def records(self, start: int, stop: int) -> NDArray[np.void]:
-        """Some of its hauls."""
+    def records(self, places: Iterable[tuple[int, int]]) -> Iterator[NDArray[np.void]]:
+        """Some of its hauls: for each pair those from the first place on, up to the second."""
         with self.file.open("rb", buffering=0) as file:
-            file.seek(start * self.dtype.itemsize)
-            return np.frombuffer(file.read((stop - start) * self.dtype.itemsize), self.dtype)
+            for start, stop in places:
+                file.seek(start * self.dtype.itemsize)
+                read = file.read((stop - start) * self.dtype.itemsize)
+                yield np.frombuffer(read, self.dtype)
 
     def names(self, rows: Collection[int]) -> Iterator[tuple[int, str]]:
         """Of these rows those that the log names, and how."""
@@ -92,15 +94,15 @@ class Shelf:
 
     def pieces(self, loads: Iterable[str]) -> Iterator[tuple[str, Piece]]:
         """The hauls of some loads, part after part, so that a slice has some of all loads."""
-        places = []
+        of_part: dict[int, dict[str, tuple[int, int]]] = {}
         for load in loads:
             numbers = iter(self._places[load])
-            triples = zip(numbers, numbers, numbers, strict=True)
-            places += [(part, load, start, stop) for part, start, stop in triples]
-        places.sort(key=lambda place: place[0])
-        for part, load, start, stop in places:
+            for part, start, stop in zip(numbers, numbers, numbers, strict=True):
+                of_part.setdefault(part, {})[load] = (start, stop)
+        for part, places in sorted(of_part.items()):
             sheet = self.sheets[part]
-            yield load, (sheet.records(start, stop), sheet.heading)
+            for load, records in zip(places, sheet.records(places.values()), strict=True):
+                yield load, (records, sheet.heading)
 
 
 class Work:
