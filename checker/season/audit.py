@@ -32,7 +32,7 @@ from checker.season.reading import Piece, read_part
 from checker.season.totals import Totals
 from checker.season.work import Shelf, Work, passing_work
 
-_HAULS_OF_A_TASK = 5_120
+_HAULS_OF_A_TASK = 6_144
 """So many are judged together at most, or the memory would grow with the log."""
 _LOADS_OF_A_TASK = 8
 """Enough work at a time that handing it to another process costs little beside it."""

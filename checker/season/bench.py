@@ -23,7 +23,7 @@ _MOST_KNOWN = 1024
 """Loads kept: they are asked for twice, first to find those that are kin."""
 _MOST_READY = 8
 """Load profiles kept, and those made ready for their hauls: the next task may be of the same."""
-_ROWS_AT_ONCE = 5_120
+_ROWS_AT_ONCE = 6_144
 """So many hauls are judged at once, or fewer with all corners of their tolerances."""
 
 
