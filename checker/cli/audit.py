@@ -248,16 +248,24 @@ class _Progress:
         """So much of the log is read; how much there is may not be known."""
         self.shown.update(self.task, completed=done, total=size)
 
+    def sorting(self, done: int, loads: int) -> None:
+        """So many of the load profiles have been looked at."""
+        self._at("Reading load profiles", done, loads)
+
     def judging(self, done: int, hauls: int) -> None:
         """So many of the hauls are judged."""
-        if self.stage != "Judging":
-            self.stage = "Judging"
-            self.shown.reset(self.task, description=self.stage, total=hauls, completed=done)
-            return
-        self.shown.update(self.task, completed=done)
-        speed = self.shown.tasks[0].speed
+        speed = self.shown.tasks[0].speed if self._at("Judging", done, hauls) else None
         if speed:
             self.shown.update(self.task, rate=f"{speed:,.0f} hauls a second")
+
+    def _at(self, stage: str, done: int, total: int) -> bool:
+        """Whether that stage had begun before."""
+        if self.stage == stage:
+            self.shown.update(self.task, completed=done)
+            return True
+        self.stage = stage
+        self.shown.reset(self.task, description=stage, total=total, completed=done)
+        return False
 
 
 def _print(done: "Audit", compared: "Comparison | None", form: Format) -> None:

@@ -82,12 +82,18 @@ class Watch(Protocol):
     def reading(self, done: int, size: int | None) -> None:
         """So much of the log is read; how much there is may not be known."""
 
+    def sorting(self, done: int, loads: int) -> None:
+        """So many of the load profiles have been looked at, to find those that are kin."""
+
     def judging(self, done: int, hauls: int) -> None:
         """So many of the hauls are judged."""
 
 
 class _Nobody:
     def reading(self, done: int, size: int | None) -> None:
+        pass
+
+    def sorting(self, done: int, loads: int) -> None:
         pass
 
     def judging(self, done: int, hauls: int) -> None:
@@ -115,7 +121,7 @@ def audit(
         see = watch or _Nobody()
         rulebooks = bench(plan).rulebooks
         shelf = _read(log, here, hands, see)
-        order = _kin(list(shelf.loads), plan, hands)
+        order = _kin(list(shelf.loads), plan, hands, see)
         totals = _judged(shelf, order, plan, here, hands, see)
         for sheet in shelf.sheets:
             totals.refuse(sheet.refusals)
@@ -148,13 +154,16 @@ def _read(log: Log, work: Work, hands: "_Hands", watch: Watch) -> Shelf:
     return shelf
 
 
-def _kin(loads: Sequence[str], plan: Plan, hands: "_Hands") -> list[list[str]]:
+def _kin(loads: Sequence[str], plan: Plan, hands: "_Hands", watch: Watch) -> list[list[str]]:
     """All loads in the order of the log, but those that are kin together."""
     some = (loads[first : first + _LOADS_AT_ONCE] for first in range(0, len(loads), _LOADS_AT_ONCE))
     alike: dict[str, list[str]] = {}
+    done = 0
     for given, patterns in hands.each(lambda given: (patterns_here, plan, given), some):
         for load, pattern in zip(given, patterns, strict=True):
             alike.setdefault(pattern, []).append(load)
+        done += len(given)
+        watch.sorting(done, len(loads))
     return [
         kin[first : first + _LOADS_AT_ONCE]
         for kin in alike.values()

@@ -395,3 +395,31 @@ def test_no_more_hauls_are_judged_at_once_than_memory_should_grow_by(
     # Loads that differ in a figure alone go together, and some of each are in every slice.
     assert [sum(hauls for _, hauls in each) for each in slices] == [10, 10, 4]
     assert all(len(each) == 2 for each in slices)
+
+
+def test_whoever_watches_hears_of_every_round(tmp_path: Path) -> None:
+    class Seen:
+        def __init__(self) -> None:
+            self.told: list[tuple[str, int, int | None]] = []
+
+        def reading(self, done: int, size: int | None) -> None:
+            self.told.append(("reading", done, size))
+
+        def sorting(self, done: int, loads: int) -> None:
+            self.told.append(("sorting", done, loads))
+
+        def judging(self, done: int, hauls: int) -> None:
+            self.told.append(("judging", done, hauls))
+
+    log, seen = tmp_path / "hauls.csv", Seen()
+    rows = [f"{name},2026-05-14\n" for name in ("side-by-side-in-order", "no-such-load") * 2]
+    log.write_text("load,date\n" + "".join(rows))
+    audited(log, watch=seen)
+    size = log.stat().st_size
+    header = len("load,date\n")
+    assert seen.told == [
+        ("reading", size - header, size),
+        ("sorting", 2, 2),
+        ("judging", 0, 4),
+        ("judging", 4, 4),
+    ]
