@@ -96,6 +96,7 @@ def naive(log: Path, rulebooks: Rulebooks) -> dict[str, object]:
     by_crew: dict[str, Counter[str]] = defaultdict(Counter)
     by_month: dict[str, Counter[str]] = defaultdict(Counter)
     broken_by_trailer: dict[str, Counter[str]] = defaultdict(Counter)
+    broken_by_crew: dict[str, Counter[str]] = defaultdict(Counter)
     refused = []
     crews = [line.split(",")[2] for line in log.read_text().splitlines()]
     for haul in read_hauls(log, found):
@@ -116,6 +117,7 @@ def naive(log: Path, rulebooks: Rulebooks) -> dict[str, object]:
                 excused[rule] += finding.variance is not None
                 if finding.variance is None:
                     broken_by_trailer[rule][check.load.trailer.title] += 1
+                    broken_by_crew[rule][crews[haul.row - 1]] += 1
     return {
         "outcomes": outcomes,
         "verdicts": verdicts,
@@ -124,6 +126,7 @@ def naive(log: Path, rulebooks: Rulebooks) -> dict[str, object]:
         "by_crew": by_crew,
         "by_month": by_month,
         "broken_by_trailer": broken_by_trailer,
+        "broken_by_crew": broken_by_crew,
         "refused": refused,
     }
 
@@ -140,6 +143,23 @@ def audited(log: Path, **more: object) -> Audit:
 def test_every_count_is_that_of_a_naive_loop(tmp_path: Path, seed: int) -> None:
     log = tmp_path / "hauls.csv"
     log.write_text(season(45, seed))
+    hold_against_naive(log)
+
+
+@pytest.mark.parametrize("name", ["side-by-side-in-order", "too-far-back", "scale-tolerances"])
+def test_counts_of_kin_are_those_of_a_naive_loop(tmp_path: Path, name: str) -> None:
+    draw = random.Random(5)  # noqa: S311 - a test's own hauls
+    lines = ["load,date,crew,walkaround.chains_crossed"]
+    for _ in range(45):
+        fleet = draw.choice(["", "-000", "-000", "-001"])
+        crew, answer = draw.choice(["north", "south"]), draw.choice(["yes", "no"])
+        lines.append(f"{name}{fleet},2026-05-14,{crew},{answer}")
+    log = tmp_path / "hauls.csv"
+    log.write_text("\n".join(lines) + "\n")
+    hold_against_naive(log)
+
+
+def hold_against_naive(log: Path) -> None:
     done = audited(log)
     expected = naive(log, quick(("shipped",)))
     assert [each.row for each in done.refusals] == expected["refused"]
@@ -153,8 +173,9 @@ def test_every_count_is_that_of_a_naive_loop(tmp_path: Path, seed: int) -> None:
         assert tally.verdicts == [verdicts[rule][each] for each in WORST_FIRST], rule  # type: ignore[index]
         assert tally.near == expected["near"][rule], rule  # type: ignore[index]
         assert tally.excused == expected["excused"][rule], rule  # type: ignore[index]
-        by_trailer = tally.broken_by.get("trailer", {})
-        assert by_trailer == dict(expected["broken_by_trailer"].get(rule, {})), rule  # type: ignore[attr-defined]
+        for kind in ("trailer", "crew"):
+            counted = dict(expected[f"broken_by_{kind}"].get(rule, {}))  # type: ignore[attr-defined]
+            assert tally.broken_by.get(kind, {}) == counted, rule
     for kind in ("crew", "month"):
         counted = {
             name: (counts[Outcome.HOLD], counts[Outcome.OPEN])

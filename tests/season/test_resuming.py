@@ -18,6 +18,7 @@ from checker.season.audit import audit, digest_of
 from checker.season.bench import Plan, bench
 from checker.season.logs.opening import open_log
 from checker.season.reading import read_part
+from checker.season.totals import Totals
 from checker.season.work import BusyError, Work, kept_work
 
 LOADS = ("side-by-side-in-order", "mower-in-order", "too-far-back", "mini-excavator-in-order")
@@ -246,3 +247,41 @@ def test_a_part_that_is_not_as_it_was_kept_is_read_again(tmp_path: Path) -> None
         assert not work.has_sheet(0)
         file.write_bytes(kept)
     assert work.has_sheet(0)
+
+
+def test_loads_that_become_kin_before_they_are_judged_are_not_passed_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.audit._LOADS_OF_A_TASK", 1)
+    loads = shipped("profiles") / "loads"
+    text = (loads / "side-by-side-in-order.yaml").read_text()
+    others = text.replace("chains_crossed: yes", "chains_crossed: no")
+    assert others != text
+    for name, content in (("a", text), ("b", others), ("c", others)):
+        (tmp_path / f"{name}.yaml").write_text(content)
+    log = tmp_path / "hauls.csv"
+    log.write_text("load,date\na,2026-05-14\nb,2026-05-14\nc,2026-05-14\n")
+    root = Path(str(shipped("profiles")))
+    plan = Plan(coupling, (), lambda name: tmp_path / f"{name}.yaml", root, 0.05)
+
+    def judged(work: Work) -> int:
+        bench.cache_clear()  # as in a run of its own
+        return audit(open_log(log), plan, digest_of(log), work=work).judged
+
+    keep = Work.put_judged
+
+    def keep_and_stop(self: Work, key: str, tasks: int, totals: Totals) -> None:
+        keep(self, key, tasks, totals)
+        raise KeyboardInterrupt("after a task")
+
+    folder = tmp_path / "work"
+    folder.mkdir()
+    with monkeypatch.context() as patch:
+        patch.setattr(Work, "put_judged", keep_and_stop)
+        with pytest.raises(KeyboardInterrupt, match="after a task"):
+            judged(Work(folder))
+    assert json.loads((folder / "judged.json").read_text())["tasks"] == 1
+    # Now c goes with a, and the first of the tasks is another one.
+    (tmp_path / "c.yaml").write_text(text)
+    assert judged(Work(folder)) == 3

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from checker.season import reading
@@ -130,6 +130,12 @@ def part_of(rows: list[tuple[str, ...]]) -> csv_log._Lines:
     return csv_log._Lines("hauls.csv", COLUMNS, 1, text_of([list(row) for row in rows]))
 
 
+FIRST = ("one", "2026-05-14", "", "1420", "yes", "US-UT")
+SECOND = ("two", "2026-05-14", "", "1420 +/- 5 %", "no", "US-UT; US-NV")
+
+
+@example([SECOND], [FIRST, SECOND])
+@example([SECOND, FIRST], [FIRST])
 @given(st.lists(ROWS, min_size=1, max_size=9), st.lists(ROWS, min_size=1, max_size=9))
 def test_what_a_process_has_read_before_changes_nothing(
     before: list[tuple[str, ...]], rows: list[tuple[str, ...]]
