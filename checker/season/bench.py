@@ -7,7 +7,7 @@ from functools import lru_cache
 from hashlib import blake2b
 from pathlib import Path
 
-from checker.documents.problems import DataPath, ProblemsFoundError
+from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError
 from checker.load.build import Library, Profile, read_profile, shown_path
 from checker.rulebooks.model import Rulebooks
 from checker.season.chunk import Chunk
@@ -102,7 +102,19 @@ class Bench:
 
     def _grouping(self, names: tuple[str, ...]) -> Grouping:
         loads = [load for load in map(self.load, names) if isinstance(load, Known)]
-        return Grouping(kin(loads, self.profile(names[0])), self.rulebooks, self.profile)
+        return Grouping(kin(loads, self._unchanged(names[0])), self.rulebooks, self._unchanged)
+
+    def _unchanged(self, name: str) -> Profile:
+        """The profile that the figures of a load are from; raises ProblemsFoundError.
+
+        It may be read anew, and what two versions of a file say must not be put together.
+        """
+        profile, load = self.profile(name), self.load(name)
+        if isinstance(load, str) or digests(profile) != load.digests:
+            found = "a load profile that changed while its hauls were judged"
+            wanted = "it to stay as it is until the audit is done"
+            raise ProblemsFoundError([Problem(str(profile.file), Mark(1, 1), found, wanted)])
+        return profile
 
     def _group(self, chunk: Chunk) -> Group:
         """The loads of a chunk made ready, now or for an earlier chunk like it."""

@@ -11,11 +11,12 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
+from checker.documents.problems import ProblemsFoundError
 from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit, digest_of
-from checker.season.bench import Plan, bench
+from checker.season.bench import Bench, Plan, bench
 from checker.season.logs.opening import open_log
 from checker.season.reading import read_part
 from checker.season.totals import Totals
@@ -285,3 +286,18 @@ def test_loads_that_become_kin_before_they_are_judged_are_not_passed_over(
     # Now c goes with a, and the first of the tasks is another one.
     (tmp_path / "c.yaml").write_text(text)
     assert judged(Work(folder)) == 3
+
+
+def test_two_versions_of_a_load_profile_are_not_put_together(tmp_path: Path) -> None:
+    text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
+    profile = tmp_path / "mine.yaml"
+    profile.write_text(text)
+    root = Path(str(shipped("profiles")))
+    here = Bench(Plan(coupling, (), lambda name: tmp_path / f"{name}.yaml", root, 0.05))
+    here.load("mine")
+    assert here.grouping(("mine",)).kin.loads[0].name == "mine"
+    profile.write_text(text.replace("chains_crossed: yes", "chains_crossed: no"))
+    for forgotten in (here.grouping, here.profile):  # as after many other loads
+        forgotten.cache_clear()
+    with pytest.raises(ProblemsFoundError, match="changed while its hauls were judged"):
+        here.grouping(("mine",))
