@@ -25,7 +25,11 @@ RELATIVE_TOLERANCE = 1e-9
 
 # A single load is floats throughout, and for one float numpy takes ten times as long as Python;
 # many hauls mostly agree, and then a pass over the array tells. That is why the helpers below ask
-# first.
+# first, and answer with one number where they can.
+
+
+def _everywhere(compared: _Compared) -> bool:
+    return compared if isinstance(compared, bool) else bool(compared.all())
 
 
 def _slack(left: Number, right: Number) -> Number:
@@ -50,16 +54,15 @@ def _known(truth: _Compared, left: Number, right: Number) -> Number:
 def at_least(left: Number, right: Number) -> Number:
     """1 where left >= right or both are equal within the tolerance, 0 where not, NaN unknown."""
     plain = left >= right
-    if not isinstance(plain, np.ndarray):
-        if plain:
-            return 1.0
-    elif plain.all():
-        return plain.astype(float)
+    if _everywhere(plain):
+        return 1.0
     return _known(plain | (left >= right - _slack(left, right)), left, right)
 
 
 def more_than(left: Number, right: Number) -> Number:
     """1 where left exceeds right by more than the tolerance, 0 where not, NaN unknown."""
+    if _everywhere(left <= right):
+        return 0.0
     return _known(left > right + _slack(left, right), left, right)
 
 

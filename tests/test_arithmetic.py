@@ -80,3 +80,13 @@ def test_rows_agree_with_one_value_at_a_time(work, values) -> None:
     for (one, other), single in zip(pairs, singles, strict=True):
         np.testing.assert_array_equal(work(np.array([one, one]), other), [single, single])
         np.testing.assert_array_equal(work(one, np.array([other, other])), [single, single])
+
+
+def test_rows_that_all_agree_are_one_number() -> None:
+    rows = np.array([LIMIT, LIMIT + 1])
+    assert at_least(rows, LIMIT) == 1.0
+    assert more_than(rows - 1, LIMIT) == 0.0
+    assert np.shape(at_least(rows, LIMIT + 1)) == (2,)
+    assert np.shape(more_than(rows, LIMIT)) == (2,)
+    assert np.isnan(at_least(np.array([LIMIT, NAN]), LIMIT)).tolist() == [False, True]
+    assert np.isnan(more_than(np.array([LIMIT, NAN]), LIMIT)).tolist() == [False, True]

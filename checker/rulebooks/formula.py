@@ -28,7 +28,15 @@ from checker.rulebooks.formula_pieces import (
 )
 from checker.rulebooks.formula_text import DEEPEST_NESTING, Reader
 from checker.rulebooks.formula_tokens import tokens_of
-from checker.rulebooks.judging import OPPOSITE, at_row, by_itself, judged, plain, rank
+from checker.rulebooks.judging import (
+    OPPOSITE,
+    at_row,
+    by_itself,
+    judged,
+    judged_by_row,
+    plain,
+    rank,
+)
 
 __all__ = ["DEEPEST_NESTING", "LONGEST_TEXT", "Env", "Formula", "Governing", "compile_formula"]
 
@@ -82,7 +90,7 @@ class Formula(Struct, frozen=True, eq=False):
         Yes and no are infinite. The value of an `and` is that of its worst leaf, of an `or` that
         of its best, where a not met leaf counts below an unknown one and that below a met one.
         """
-        return plain(judged(self._truth(), env).margin)
+        return plain(judged_by_row(self._truth(), env).margin)
 
     @property
     def leaves(self) -> tuple[Leaf, ...]:
@@ -90,7 +98,10 @@ class Formula(Struct, frozen=True, eq=False):
         return self._truth().leaves
 
     def judged(self, env: Env) -> Judged:
-        """Truth, margin as of `margins`, and the place in `leaves` of what decides, by row."""
+        """Truth, margin as of `margins`, and the place in `leaves` of what decides.
+
+        Each by row, or a float where all rows are alike.
+        """
         return judged(self._truth(), env)
 
     def governing(self, env: Env) -> Governing | None:
@@ -100,7 +111,7 @@ class Formula(Struct, frozen=True, eq=False):
         has no rows.
         """
         piece = self._truth()
-        columns = judged(piece, env)
+        columns = judged_by_row(piece, env)
         if not np.ndim(columns.truth):
             return self._told(piece.leaves[int(columns.leaf)], env, 0, float(columns.margin))
         truth, margin, leaf = (np.atleast_1d(column) for column in columns)
@@ -114,7 +125,9 @@ class Formula(Struct, frozen=True, eq=False):
         """Every comparison and yes/no name, as they stand, with its own truth in one row."""
         found = []
         for leaf in self._truth().leaves:
-            truth, margin = (np.atleast_1d(column) for column in judged(by_itself(leaf), env)[:2])
+            truth, margin = (
+                np.atleast_1d(column) for column in judged_by_row(by_itself(leaf), env)[:2]
+            )
             at = row if truth.size > 1 else 0
             found.append((self._told(leaf, env, row, float(margin[at])), float(truth[at])))
         return tuple(found)

@@ -39,9 +39,14 @@ def at_row(part: Part, env: Env, row: int) -> float:
 
 
 def judged(truth: Truth, env: Env) -> Judged:
-    """Truth, margin and leaf with the same rows each, or floats where all rows are alike."""
+    """Truth, margin and leaf, each a float where all rows are alike."""
     with np.errstate(all="ignore"):
-        found = truth.judge(env)
+        return truth.judge(env)
+
+
+def judged_by_row(truth: Truth, env: Env) -> Judged:
+    """Truth, margin and leaf with the same rows each, or floats where all rows are alike."""
+    found = judged(truth, env)
     if _are_floats(*found):
         return found
     shapes = [np.shape(column) for column in found]

@@ -45,6 +45,8 @@ class RuleSaid(NamedTuple):
     said: Said
     excused: bool
     by_load: bool
+    quiet: bool
+    """Met or idle in all of them, and nowhere near, as most rules are: nobody hears of it."""
 
     @property
     def breaks(self) -> Flags:
@@ -101,7 +103,12 @@ class _Weighed:
         )
         self.missed, self.left = np.full(shape, np.inf), np.full(shape, np.inf)
         for each in rules:
-            said, breaks = each.said, each.breaks
+            said = each.said
+            if each.quiet:
+                if said.rule.level == "must" and (said.codes.size > 1 or said.codes[0] == MET):
+                    self.met |= said.codes == MET
+                continue
+            breaks = each.breaks
             if said.rule.level == "must":
                 opens = each.opens
                 if opens.any():
@@ -147,7 +154,12 @@ class Group:
 
     def _with_variances(self, said: Sequence[Said], *, by_load: bool) -> list[RuleSaid]:
         return [
-            RuleSaid(each, granted(self._load, each.rule, self._on) is not None, by_load)
+            RuleSaid(
+                each,
+                granted(self._load, each.rule, self._on) is not None,
+                by_load,
+                bool(each.codes.min() >= MET) and not each.near.any(),
+            )
             for each in said
         ]
 
@@ -180,6 +192,8 @@ class Group:
         for each in judged.rules:
             tally = totals.rules.setdefault(each.said.rule.id, RuleTally())
             tally.verdicts = counting.verdicts(each)
+            if each.quiet:
+                continue
             tally.near = counting.number(each, each.said.near)
             if each.excused:
                 tally.excused = tally.of(Verdict.NOT_MET)
@@ -243,7 +257,9 @@ class _Counting:
         """How many hauls came to each verdict."""
         codes = each.said.codes
         if codes.size == 1:
-            return [self.chunk.hauls if code == codes[0] else 0 for code in range(IDLE + 1)]
+            alone = [0] * (IDLE + 1)
+            alone[codes[0]] = self.chunk.hauls
+            return alone
         counts = np.bincount(codes, self.of_load if each.by_load else None, minlength=IDLE + 1)
         return [int(count) for count in counts]
 
@@ -320,7 +336,7 @@ def _remembered(judged: JudgedChunk, bars: Bars) -> Iterator[Remembered]:
     kept = rows[np.union1d(worst, close)]
     if not kept.size:
         return
-    rules = judged.rules
+    rules = [each for each in judged.rules if not each.quiet]
     shoulds = [each for each in rules if each.said.rule.level == "should"]
     musts = [each for each in rules if each.said.rule.level == "must"]
     listed = zip(
@@ -355,7 +371,7 @@ def _order(judged: JudgedChunk) -> list[NDArray[Any]]:
         np.zeros((2, many), dtype=np.int32) for many in (1, len(chunk.loads), chunk.hauls)
     )
     for each in judged.rules:
-        if each.said.rule.level == "must":
+        if each.said.rule.level == "must" and not each.quiet:
             counts = alike if each.said.codes.size == 1 else by_load if each.by_load else by_haul
             counts[0] += each.breaks
             counts[1] += each.opens

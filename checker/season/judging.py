@@ -102,6 +102,26 @@ class _Env(dict[str, Number]):
         return value
 
 
+class _Terms:
+    """A rule on one day, whatever the load: its limits, and what its margins say of them."""
+
+    def __init__(self, rule: Rule, on: date) -> None:
+        values = {name: threshold.on(on) for name, threshold in rule.thresholds.items()}
+        stated = [value for value in values.values() if value]
+        self.limits, self.metric_limits = (
+            {
+                name: value.value(metric=metric) if value else NOT_STATED
+                for name, value in values.items()
+            }
+            for metric in (False, True)
+        )
+        self.has_metric_print = any(value.metric_print for value in stated)
+        self.leaves = rule.requires.leaves
+        self.says_how_much = any(leaf.operator is not None for leaf in self.leaves)
+        """Yes and no have no margin."""
+        self.telling = [not _speaks_for_itself(leaf) for leaf in self.leaves]
+
+
 class Settled(Protocol):
     """Knows when rules apply whatever differs from haul to haul."""
 
@@ -123,7 +143,7 @@ class Judging:
         on: date,
         corners: int,
         near: float,
-        applies: float | None = None,
+        applies: Number | None = None,
         settled: "Settled | None" = None,
     ) -> None:
         """Work out in which rows the rulebook applies, unless that is known already.
@@ -137,10 +157,23 @@ class Judging:
         self.near = near
         self.here = touches(book.jurisdiction, facts.load.trip.places)
         self.settled = settled
+        self._terms: dict[str, _Terms] = {}
+        self._metric: dict[tuple[str, Subject | None], bool] = {}
         self.applies: Number = self.here if applies is None else applies
         if applies is None and book.scope and book.scope.when and self.here != 0:
             env = self._env(book.scope, None, metric=False)
             self.applies = alike(both(self.here, book.scope.when.value(env)))
+
+    def of_hauls(
+        self, facts: Facts, corners: int, applies: Number | None, settled: Settled
+    ) -> "Judging":
+        """The same rulebook held against hauls of the loads that this one is held against.
+
+        Where `applies` is None, whether it does is worked out from the facts of the hauls.
+        """
+        judging = Judging(facts, self.book, self.on, corners, self.near, applies, settled)
+        judging._terms, judging._metric = self._terms, self._metric
+        return judging
 
     def when(self, rule: Rule, subject: Subject | None, *, metric: bool) -> Number:
         """In which rows a rule that says so applies, if its rulebook does."""
@@ -173,12 +206,19 @@ class Judging:
 
     def _in_metric(self, rule: Rule, subject: Subject | None) -> bool:
         """Whether the printed metric figures count too, because some number is stated so."""
-        values = [threshold.on(self.on) for threshold in rule.thresholds.values()]
-        return any(value and value.metric_print for value in values) and any(
-            origin.metric
-            for name in rule.facts
-            for origin in self.facts.origins(name, subject).values()
-        )
+        key = (rule.id, subject)
+        if key not in self._metric:
+            self._metric[key] = self._terms_of(rule).has_metric_print and any(
+                origin.metric
+                for name in rule.facts
+                for origin in self.facts.origins(name, subject).values()
+            )
+        return self._metric[key]
+
+    def _terms_of(self, rule: Rule) -> _Terms:
+        if rule.id not in self._terms:
+            self._terms[rule.id] = _Terms(rule, self.on)
+        return self._terms[rule.id]
 
     def _in_print(self, rule: Rule, subject: Subject | None, *, metric: bool) -> _Judged:
         env = self._env(rule, subject, metric=metric)
@@ -188,19 +228,19 @@ class Judging:
             applies = alike(both(applies, rule.when.value(env) if when is None else when))
         if isinstance(applies, float) and applies == 0:
             return _Judged(_ALL_IDLE, _FAR, _NO_MARGIN, _NOT_NEAR)
-        if self.corners == 1 and all(each.operator is None for each in rule.requires.leaves):
-            # Yes and no have no margin, and so nothing else to be told apart by.
+        terms = self._terms_of(rule)
+        if self.corners == 1 and not terms.says_how_much:
             codes = _codes(applies, rule.requires.value(env))
             return _Judged(codes, _FAR, _NO_MARGIN, _NOT_NEAR)
         truth, margin, leaf = rule.requires.judged(env)
-        if isinstance(applies, float) and isinstance(truth, float):
-            return self._of_all(rule, applies, truth, float(margin), int(leaf), env)
+        if isinstance(applies, float) and isinstance(truth, float) and isinstance(margin, float):
+            return self._of_all(rule, applies, truth, margin, int(leaf), env)
         codes = _codes(applies, truth)
         order = margins = np.atleast_1d(margin)
         if not np.isfinite(margins).all():
             order = np.where(np.isnan(margins), np.inf, margins)
             margins = np.where(np.isfinite(margins), margins, np.nan)
-        relative = [_is_relative(each, env) for each in rule.requires.leaves]
+        relative = [_is_relative(each, env) for each in terms.leaves]
         leaves = np.atleast_1d(leaf).astype(np.intp) if len(relative) > 1 else _FIRST
         near = self._near(rule, margins, leaves, relative)
         found = _Judged(codes, order, _shares(margins, leaves, relative), near)
@@ -224,15 +264,15 @@ class Judging:
         code = UNKNOWN
         if applies == 1 and truth in (0, 1):
             code = MET if truth else NOT_MET
-        deciding = rule.requires.leaves[leaf]
-        relative = bool(np.all(_is_relative(deciding, env))) and math.isfinite(margin)
+        terms = self._terms_of(rule)
+        relative = bool(np.all(_is_relative(terms.leaves[leaf], env))) and math.isfinite(margin)
         near = code == MET and relative and at_least(self.near, margin) == 1
         near = near and not rule.usual_at_limit
         return _Judged(
             np.array([code], dtype=_CODE),
             np.array([math.inf if math.isnan(margin) else margin]),
             np.array([margin if relative else math.nan]),
-            np.array([near and not _speaks_for_itself(deciding)]),
+            np.array([near and terms.telling[leaf]]),
         )
 
     def _near(
@@ -245,19 +285,16 @@ class Judging:
         """Where a margin leaves no more than the share asked about, and that says something."""
         if rule.usual_at_limit or not (margins <= self.near * _A_LITTLE_MORE).any():
             return _NOT_NEAR
-        near = np.equal(at_least(self.near, margins), 1)
-        for place, each in enumerate(rule.requires.leaves):
-            told = relative[place] if not _speaks_for_itself(each) else False
+        near = np.atleast_1d(np.equal(at_least(self.near, margins), 1))
+        for place, telling in enumerate(self._terms_of(rule).telling):
+            told = relative[place] if telling else False
             if not np.all(told):
                 near = near & ((leaf != place) | told)
         return near
 
     def _env(self, rule: Rule, subject: Subject | None, *, metric: bool) -> "_Env":
-        thresholds: dict[str, Number] = {}
-        for name, threshold in rule.thresholds.items():
-            value = threshold.on(self.on)
-            thresholds[name] = value.value(metric=metric) if value else NOT_STATED
-        return _Env(self.facts, subject, thresholds)
+        terms = self._terms_of(rule)
+        return _Env(self.facts, subject, terms.metric_limits if metric else terms.limits)
 
     def _over_corners(self, found: _Judged, rank: Numbers) -> _Judged:
         """One verdict a haul from those of its corners, with the worst corner's margin."""
@@ -277,8 +314,10 @@ class Judging:
             [UNKNOWN, IDLE, MET, NOT_MET],
             TOO_CLOSE,
         ).astype(np.int8)
-        # What decides is looked for in all corners, also in those where the rule does not apply.
-        worst = np.lexsort((order, rank), axis=0)[:1]
+        # What decides is looked for in all corners, also in those where the rule does not apply:
+        # among those of the worst verdict the first of the smallest margin.
+        lowest = rank == rank.min(axis=0)
+        worst = np.where(lowest, np.minimum(order, _LARGEST), np.inf).argmin(axis=0)[np.newaxis]
         order, margins, near = (
             np.take_along_axis(each, worst, axis=0)[0] for each in (order, margins, near)
         )
@@ -300,13 +339,14 @@ _MET, _NOT_MET, _UNKNOWN, _IDLE = map(_CODE, (MET, NOT_MET, UNKNOWN, IDLE))
 _ALL_IDLE = np.full(1, IDLE, dtype=_CODE)
 _FIRST = np.zeros(1, dtype=np.intp)
 _FAR = np.full(1, np.inf)
+_LARGEST = np.finfo(float).max
 _NO_MARGIN = np.full(1, np.nan)
 _NOT_NEAR = np.zeros(1, dtype=bool)
 
 
 def _once(column: Column) -> Column:
     """A column of one row where all its rows are alike, as those of most rules are."""
-    return column[:1] if (column == column[0]).all() else column
+    return column[:1] if column.size == 1 or (column == column[0]).all() else column
 
 
 def alike(truth: Number) -> Number:

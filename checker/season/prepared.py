@@ -33,9 +33,11 @@ class _Apart:
 
     `by_scope_alone` rest on nothing that differs but whether the book applies at all.
     `judging` holds the book against the loads, whatever differs from haul to haul left out.
+    `applies` is None where that rests on what differs.
     """
 
     judging: Judging
+    applies: Number | None
     rules: Sequence[Rule]
     by_scope_alone: Sequence[Rule]
 
@@ -88,6 +90,7 @@ class Prepared:
 
     def _divide(self, rulebooks: Rulebooks, fields: frozenset[str]) -> None:
         """Judge the rules that are alike for all hauls of a load, and put by those that are not."""
+        self._loose = fields | {field_path(path) for path in self.tolerances}
         for book in layered(rulebooks, self.facts.load.trip.places, self.on).books:
             judging = self._judging(book)
             if judging.here == 0:
@@ -98,8 +101,9 @@ class Prepared:
             if not in_scope:
                 self.alike += map(judging.said, others)
             if differ or in_scope:
-                self._apart.append(_Apart(judging, differ, others if in_scope else []))
-        self._loose = fields | {field_path(path) for path in self.tolerances}
+                loose = book.scope is not None and _rests_on(self.facts, book.scope, self._loose)
+                applies = None if loose else judging.applies
+                self._apart.append(_Apart(judging, applies, differ, others if in_scope else []))
         self._settled = self.facts.settled(self._loose)
 
     def _judging(self, book: Rulebook, applies: float | None = None) -> Judging:
@@ -118,8 +122,8 @@ class Prepared:
         found: list[Said] = []
         for apart in self._apart:
             settled = partial(self._settled_when, apart.judging, spread)
-            book = apart.judging.book
-            judging = Judging(facts, book, self.on, corners, self.near, settled=settled)
+            applies = apart.applies if apart.applies is None else spread.of(apart.applies)
+            judging = apart.judging.of_hauls(facts, corners, applies, settled)
             found += map(judging.said, apart.rules)
             if apart.by_scope_alone:
                 found += self._by_scope_alone(apart, judging, chunk)

@@ -245,7 +245,7 @@ def test_an_array_gives_row_by_row_what_single_values_give(
         assert all(isinstance(single, float) for single in alone)
         assert len(alone) == len(formula.gives.split())
         for single, column in zip(alone, together, strict=True):
-            assert same(single, column[number])
+            assert same(single, np.broadcast_to(column, len(rows))[number])
 
 
 @every_formula
