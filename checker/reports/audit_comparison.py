@@ -1,8 +1,9 @@
 """What differs between two audits: as text under the later one, and as a member of its JSON."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict
 from typing import Any
+
+from msgspec import to_builtins
 
 from checker.reports.page import Page
 from checker.reports.words import number_of
@@ -46,10 +47,10 @@ def comparison_json(found: Comparison) -> dict[str, Any]:
             "near": then.near,
             "read": then.read,
             "refused": then.refused,
-            "totals": asdict(then.totals),
+            "totals": to_builtins(then.totals),
         },
-        "rulebooks": asdict(found.rulebooks),
-        "amendments": asdict(found.amendments),
+        "rulebooks": to_builtins(found.rulebooks),
+        "amendments": to_builtins(found.amendments),
         "rules": [
             {
                 "rule": each.name,
@@ -63,12 +64,12 @@ def comparison_json(found: Comparison) -> dict[str, Any]:
             kind: [{"name": each.name, **_turned(each)} for each in compared]
             for kind, compared in found.by.items()
         },
-        "hauls": asdict(found.hauls) if found.hauls else None,
+        "hauls": to_builtins(found.hauls) if found.hauls else None,
     }
 
 
 def _turned(each: Compared) -> dict[str, Any]:
-    return {"turn": each.turn, "then": asdict(each.then), "now": asdict(each.now)}
+    return {"turn": each.turn, "then": to_builtins(each.then), "now": to_builtins(each.now)}
 
 
 def print_comparison(found: Comparison, page: Page) -> None:

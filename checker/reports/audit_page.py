@@ -2,9 +2,9 @@
 
 import json
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict
 from typing import Any
 
+from msgspec import to_builtins
 from rich.console import Console
 
 from checker.documents.schemas import field_description
@@ -70,10 +70,10 @@ def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = 
         "read": audit.read,
         "judged": audit.judged,
         "refused": audit.refused,
-        "refusals": [asdict(each) for each in audit.refusals],
-        "totals": asdict(totals.all),
+        "refusals": [to_builtins(each) for each in audit.refusals],
+        "totals": to_builtins(totals.all),
         "by": {
-            kind: {name: asdict(tally) for name, tally in sorted(totals.by[kind].items())}
+            kind: {name: to_builtins(tally) for name, tally in sorted(totals.by[kind].items())}
             for kind in BY
         },
         "rules": [
@@ -90,7 +90,7 @@ def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = 
         "never_decided": {each.rule.id: sorted(each.tally.gap) for each in never_decided(audit)},
         "not_stated": _sorted(totals.wanting),
         "worst": [
-            {"haul": audit.names.get(each.row), **asdict(each)} for each in totals.remembered
+            {"haul": audit.names.get(each.row), **to_builtins(each)} for each in totals.remembered
         ],
     }
     if compared is not None:

@@ -121,10 +121,8 @@ def _margin(sign: str, left: Number, right: Number, truth: Number) -> Number:
     A difference within the tolerance does not get the sign of the wrong verdict: it becomes 0,
     and by the last sum never minus 0.
     """
-    gap: Number = left - right
-    if sign in ("<", "<="):
-        gap = -gap
-    elif sign == "==":
+    gap: Number = right - left if sign in ("<", "<=") else left - right
+    if sign == "==":
         gap = -abs(gap) if isinstance(gap, float) else -np.abs(gap)
     if isinstance(right, float):
         share = gap / (abs(right) if right else 1.0)

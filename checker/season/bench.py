@@ -21,7 +21,7 @@ from checker.season.totals import Bars, Totals
 
 _MOST_KNOWN = 1024
 """Loads kept: they are asked for twice, first to find those that are kin."""
-_MOST_READY = 8
+_MOST_READY = 3
 """Load profiles kept, and those made ready for their hauls: the next task may be of the same."""
 _ROWS_AT_ONCE = 6_144
 """So many hauls are judged at once, or fewer with all corners of their tolerances."""
@@ -149,7 +149,8 @@ class Bench:
                 group = self._group(chunk)
                 at_once = max(_ROWS_AT_ONCE // group.prepared.corners, 1)
                 for first in range(0, chunk.hauls, at_once):
-                    judged = group.judged(chunk.of(slice(first, first + at_once)))
+                    some = chunk.of(slice(first, first + at_once))
+                    judged = group.judged(some, measured=findings is not None)
                     totals.add(group.totals(judged, bars))
                     if findings is not None:
                         findings.add(judged)

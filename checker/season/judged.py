@@ -46,7 +46,6 @@ class RuleSaid(NamedTuple):
     excused: bool
     by_load: bool
     quiet: bool
-    """Met or idle in all of them, and nowhere near, as most rules are: nobody hears of it."""
 
     @property
     def breaks(self) -> Flags:
@@ -147,27 +146,28 @@ class Group:
             standing(each, chunk.on, in_use=False) in late for each in load.variances
         )
         self._load, self._on = load, chunk.on
+        self._excused: dict[str, bool] = {}
         ids = [rule.id for book in rulebooks.books for rule in book.rules]
         self._place = {rule: number for number, rule in enumerate(ids)}
-        self._alike = self._with_variances(self.prepared.alike, by_load=True)
+        self._alike = [self._with_variance(said, by_load=True) for said in self.prepared.alike]
         self._weighed = _Weighed(self._alike, len(chunk.loads))
 
-    def _with_variances(self, said: Sequence[Said], *, by_load: bool) -> list[RuleSaid]:
-        return [
-            RuleSaid(
-                each,
-                granted(self._load, each.rule, self._on) is not None,
-                by_load,
-                bool(each.codes.min() >= MET) and not each.near.any(),
-            )
-            for each in said
-        ]
+    def _with_variance(self, said: Said, *, by_load: bool) -> RuleSaid:
+        rule = said.rule
+        if rule.id not in self._excused:
+            self._excused[rule.id] = granted(self._load, rule, self._on) is not None
+        return RuleSaid(said, self._excused[rule.id], by_load, said.quiet)
 
-    def judged(self, chunk: Chunk) -> JudgedChunk:
-        """Every rule over every haul of a chunk."""
+    def judged(self, chunk: Chunk, *, measured: bool = True) -> JudgedChunk:
+        """Every rule over every haul of a chunk.
+
+        Without `measured` the margins of rules that are met and nowhere near are left out: of all
+        that is kept of a haul until its chunk is counted they are the most.
+        """
         apart: list[RuleSaid] = []
-        if chunk.columns:
-            apart = self._with_variances(self.prepared.said(chunk), by_load=False)
+        for said in self.prepared.said(chunk) if chunk.columns else ():
+            kept = said if measured or not said.quiet else said.unmeasured()
+            apart.append(self._with_variance(kept, by_load=False))
         weighed = _Weighed(apart, chunk.hauls)
         weighed.add(self._weighed, chunk.load_of)
         outcomes = np.where(weighed.undecided | ~weighed.met, _OPEN, _CLEAR)

@@ -24,7 +24,7 @@ from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 Codes = NDArray[np.int8]
 Flags = NDArray[np.bool_]
 Numbers = NDArray[np.float64]
-Column = TypeVar("Column", Codes, Flags)
+Column = TypeVar("Column", Codes, Flags, Numbers)
 
 NOT_MET, UNKNOWN, TOO_CLOSE, MET, IDLE = (
     WORST_FIRST.index(verdict)
@@ -52,14 +52,24 @@ class Said:
     margins: Numbers
     near: Flags
 
+    @property
+    def quiet(self) -> bool:
+        """Met or idle in all hauls, and nowhere near, as most rules are: nobody hears of it."""
+        least = self.codes[0] if self.codes.size == 1 else self.codes.min()
+        return bool(least >= MET) and not (self.near[0] if self.near.size == 1 else self.near.any())
+
+    def unmeasured(self) -> "Said":
+        """The same without its margins."""
+        return Said(self.book, self.rule, self.codes, _NO_MARGIN, self.near)
+
     def of(self, rows: NDArray[np.intp]) -> "Said":
         """What it says of some rows."""
         return Said(
             self.book,
             self.rule,
-            self.codes if self.codes.size == 1 else self.codes[rows],
-            self.margins if self.margins.size == 1 else self.margins[rows],
-            self.near if self.near.size == 1 else self.near[rows],
+            _at(self.codes, rows),
+            _at(self.margins, rows),
+            _at(self.near, rows),
         )
 
 
@@ -245,7 +255,7 @@ class Judging:
         near = self._near(rule, margins, leaves, relative)
         found = _Judged(codes, order, _shares(margins, leaves, relative), near)
         if self.corners > 1 and max(len(column) for column in found) > 1:
-            found = self._over_corners(found, np.where(np.isnan(truth), 0.5, truth))
+            found = self._over_corners(found, truth)
         idle = found.codes == IDLE
         order = np.where(idle, np.inf, found.order) if idle.any() else found.order
         near = found.near & (found.codes == MET) if found.near.any() else _NOT_NEAR
@@ -265,7 +275,7 @@ class Judging:
         if applies == 1 and truth in (0, 1):
             code = MET if truth else NOT_MET
         terms = self._terms_of(rule)
-        relative = bool(np.all(_is_relative(terms.leaves[leaf], env))) and math.isfinite(margin)
+        relative = _everywhere(_is_relative(terms.leaves[leaf], env)) and math.isfinite(margin)
         near = code == MET and relative and at_least(self.near, margin) == 1
         near = near and not rule.usual_at_limit
         return _Judged(
@@ -288,7 +298,7 @@ class Judging:
         near = np.atleast_1d(np.equal(at_least(self.near, margins), 1))
         for place, telling in enumerate(self._terms_of(rule).telling):
             told = relative[place] if telling else False
-            if not np.all(told):
+            if not _everywhere(told):
                 near = near & ((leaf != place) | told)
         return near
 
@@ -296,32 +306,22 @@ class Judging:
         terms = self._terms_of(rule)
         return _Env(self.facts, subject, terms.metric_limits if metric else terms.limits)
 
-    def _over_corners(self, found: _Judged, rank: Numbers) -> _Judged:
+    def _over_corners(self, found: _Judged, truth: Number) -> _Judged:
         """One verdict a haul from those of its corners, with the worst corner's margin."""
-        shape = (self.corners, self.facts.load.rows // self.corners)
-        codes, order, margins, near, rank = (
-            np.broadcast_to(np.ravel(each), (shape[0] * shape[1],)).reshape(shape)
-            for each in (*found, rank)
-        )
-        broken = codes == NOT_MET
-        told = np.select(
-            [
-                (codes == UNKNOWN).any(axis=0),
-                (codes == IDLE).all(axis=0),
-                ~broken.any(axis=0),
-                broken.all(axis=0),
-            ],
-            [UNKNOWN, IDLE, MET, NOT_MET],
-            TOO_CLOSE,
-        ).astype(np.int8)
+        hauls = self.facts.load.rows // self.corners
+        shape = (self.corners, hauls)
+        codes = found.codes if found.codes.size == 1 else _of_corners(found.codes.reshape(shape))
         # What decides is looked for in all corners, also in those where the rule does not apply:
         # among those of the worst verdict the first of the smallest margin.
-        lowest = rank == rank.min(axis=0)
-        worst = np.where(lowest, np.minimum(order, _LARGEST), np.inf).argmin(axis=0)[np.newaxis]
-        order, margins, near = (
-            np.take_along_axis(each, worst, axis=0)[0] for each in (order, margins, near)
+        order: Numbers = np.broadcast_to(found.order, self.corners * hauls).reshape(shape)
+        if not isinstance(truth, float):
+            rank = np.where(np.isnan(truth), 0.5, truth).reshape(shape)
+            lowest = rank == rank.min(axis=0)
+            order = np.where(lowest, np.minimum(order, _LARGEST), np.inf)
+        worst = order.argmin(axis=0) * hauls + np.arange(hauls)
+        return _Judged(
+            codes, _at(found.order, worst), _at(found.margins, worst), _at(found.near, worst)
         )
-        return _Judged(told, order, margins, near)
 
     def _without_subjects(self, rule: Rule) -> Said:
         """Nothing to judge: known to be none, or a list that the profile does not state."""
@@ -335,13 +335,41 @@ class Judging:
 
 _A_LITTLE_MORE = 1.001  # than the tolerance of comparisons
 _CODE = np.int8
-_MET, _NOT_MET, _UNKNOWN, _IDLE = map(_CODE, (MET, NOT_MET, UNKNOWN, IDLE))
+_MET, _NOT_MET, _UNKNOWN, _TOO_CLOSE, _IDLE = map(_CODE, (MET, NOT_MET, UNKNOWN, TOO_CLOSE, IDLE))
 _ALL_IDLE = np.full(1, IDLE, dtype=_CODE)
 _FIRST = np.zeros(1, dtype=np.intp)
 _FAR = np.full(1, np.inf)
 _LARGEST = np.finfo(float).max
 _NO_MARGIN = np.full(1, np.nan)
 _NOT_NEAR = np.zeros(1, dtype=bool)
+
+
+def _of_corners(codes: Codes) -> Codes:
+    """The verdict of each haul from those of its corners, a row of them each."""
+    first: Codes = codes[0]
+    if (codes == first).all():
+        return first
+    broken = codes == NOT_MET
+    told: Codes = np.select(
+        [
+            (codes == UNKNOWN).any(axis=0),
+            (codes == IDLE).all(axis=0),
+            ~broken.any(axis=0),
+            broken.all(axis=0),
+        ],
+        [_UNKNOWN, _IDLE, _MET, _NOT_MET],
+        _TOO_CLOSE,
+    )
+    return told
+
+
+def _everywhere(told: "Flags | bool") -> bool:
+    return told if isinstance(told, bool) else bool(told.all())
+
+
+def _at(column: Column, rows: NDArray[np.intp]) -> Column:
+    """Some rows of a column; one row stands for all."""
+    return column if column.size == 1 else column[rows]
 
 
 def _once(column: Column) -> Column:
@@ -374,7 +402,7 @@ def _shares(
 ) -> Numbers:
     """Margins that are a share of a limit, NaN for others."""
     for place, told in enumerate(relative):
-        if not np.all(told):
+        if not _everywhere(told):
             margins = np.where((leaf == place) & np.logical_not(told), np.nan, margins)
     return margins
 

@@ -111,7 +111,7 @@ class Prepared:
         corners = self.facts.load.rows // self.loads
         return Judging(self.facts, book, self.on, corners, self.near, applies)
 
-    def said(self, chunk: Chunk) -> list[Said]:
+    def said(self, chunk: Chunk) -> Iterator[Said]:
         """What each rule that is not alike for all says of each haul."""
         rows = self._rows(chunk.columns, chunk.load_of)
         load = self.profile.load(rows, self.facts.load.origins)
@@ -119,15 +119,13 @@ class Prepared:
         assert corners == self.corners
         spread = _Spread(self._settled, self.loads, chunk.load_of, corners)
         facts = Facts(load, self.unmarked, spread)
-        found: list[Said] = []
         for apart in self._apart:
             settled = partial(self._settled_when, apart.judging, spread)
             applies = apart.applies if apart.applies is None else spread.of(apart.applies)
             judging = apart.judging.of_hauls(facts, corners, applies, settled)
-            found += map(judging.said, apart.rules)
+            yield from map(judging.said, apart.rules)
             if apart.by_scope_alone:
-                found += self._by_scope_alone(apart, judging, chunk)
-        return found
+                yield from self._by_scope_alone(apart, judging, chunk)
 
     def _settled_when(
         self,

@@ -1,9 +1,11 @@
 """What many hauls come to: counts that add up in any order, and the hauls that came off worst."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, fields
 from heapq import nsmallest
-from typing import Any, NamedTuple
+from itertools import chain, islice
+from typing import NamedTuple
+
+from msgspec import Struct, field
 
 from checker.engine import Outcome
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
@@ -22,8 +24,7 @@ MOST_TOLD = 100
 """Refused rows that are told one by one; all are counted."""
 
 
-@dataclass(slots=True)
-class Tally:
+class Tally(Struct):
     """Hauls, and how many of them were on hold, open, near a limit, or under a variance.
 
     Near are those with no rule broken or undecided among the must-rules, and one met by little.
@@ -37,12 +38,14 @@ class Tally:
 
     def add(self, other: "Tally") -> None:
         """Count the other's hauls too."""
-        for each in fields(self):
-            setattr(self, each.name, getattr(self, each.name) + getattr(other, each.name))
+        self.hauls += other.hauls
+        self.held += other.held
+        self.open += other.open
+        self.near += other.near
+        self.excused += other.excused
 
 
-@dataclass(slots=True)
-class RuleTally:
+class RuleTally(Struct):
     """In how many hauls a rule came to each verdict; `near` and `excused` are among those.
 
     `broken_by` counts the hauls in which it was not met, and no variance excused that, by trailer,
@@ -87,8 +90,7 @@ class Bars(NamedTuple):
     close: Order | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Remembered:
+class Remembered(Struct, frozen=True):
     """One haul that is not in order, as the list of the worst tells of it.
 
     `margin` is that of the must-rule missed by most, a share of its limit; where none is broken, of
@@ -119,8 +121,7 @@ class Remembered:
         )
 
 
-@dataclass(slots=True)
-class Totals:
+class Totals(Struct):
     """Everything counted over some hauls; `add` counts more of them."""
 
     all: Tally = field(default_factory=Tally)
@@ -140,13 +141,16 @@ class Totals:
     """Why a load cannot be read, by its name in the log."""
 
     def add(self, other: "Totals") -> None:
-        """Count the other's hauls too."""
+        """Count the other's hauls too; it is used up by that."""
         self.all.add(other.all)
         for kind, tallies in other.by.items():
             for name, tally in tallies.items():
                 self.by[kind].setdefault(name, Tally()).add(tally)
         for rule, counted in other.rules.items():
-            self.rules.setdefault(rule, RuleTally()).add(counted)
+            if rule in self.rules:
+                self.rules[rule].add(counted)
+            else:
+                self.rules[rule] = counted
         _add_counts(self.wanting, other.wanting)
         self.remember(other.remembered)
         self.refused += other.refused
@@ -166,12 +170,9 @@ class Totals:
         more = list(hauls)
         if not more:
             return
-        everyone = [*self.remembered, *more]
-        kept = [
-            *nsmallest(MOST_REMEMBERED, everyone, key=lambda haul: haul.order),
-            *nsmallest(MOST_CLOSE, filter(_is_close, everyone), key=lambda haul: haul.order),
-        ]
-        self.remembered = sorted(dict.fromkeys(kept), key=lambda haul: haul.order)
+        everyone = sorted([*self.remembered, *more], key=lambda haul: haul.order)
+        close = islice(filter(_is_close, everyone), MOST_CLOSE)
+        self.remembered = list(dict.fromkeys(chain(everyone[:MOST_REMEMBERED], close)))
 
     @property
     def bars(self) -> Bars:
@@ -187,45 +188,9 @@ class Totals:
     def _tell(self, refused: Iterable[Refused]) -> None:
         self.refusals = nsmallest(MOST_TOLD, [*self.refusals, *refused], key=lambda each: each.row)
 
-    def plain(self) -> dict[str, Any]:
-        """The same as data that JSON can hold."""
-        # What `asdict` does too, in a tenth of the time: it is asked for again and again.
-        return _members(self) | {
-            "all": _members(self.all),
-            "by": {
-                kind: {name: _members(tally) for name, tally in tallies.items()}
-                for kind, tallies in self.by.items()
-            },
-            "rules": {rule: _members(tally) for rule, tally in self.rules.items()},
-            "remembered": [_members(haul) for haul in self.remembered],
-            "refusals": [_members(each) for each in self.refusals],
-        }
-
-    @staticmethod
-    def of(plain: Mapping[str, Any]) -> "Totals":
-        """The totals that `plain` gave."""
-        lists = ("broken", "should_broken", "undecided", "near", "excused")
-        given = dict(plain)
-        given["all"] = Tally(**given["all"])
-        given["by"] = {
-            kind: {name: Tally(**tally) for name, tally in tallies.items()}
-            for kind, tallies in given["by"].items()
-        }
-        given["rules"] = {rule: RuleTally(**tally) for rule, tally in given["rules"].items()}
-        given["remembered"] = [
-            Remembered(**(haul | {name: tuple(haul[name]) for name in lists}))
-            for haul in given["remembered"]
-        ]
-        given["refusals"] = [Refused(**each) for each in given["refusals"]]
-        return Totals(**given)
-
 
 def _is_close(haul: Remembered) -> bool:
     return haul.outcome == Outcome.NO_RULE_BROKEN and bool(haul.near)
-
-
-def _members(of: Any) -> dict[str, Any]:
-    return {each.name: getattr(of, each.name) for each in fields(of)}
 
 
 def _add_counts(counts: dict[str, int], more: Mapping[str, int]) -> None:

@@ -17,6 +17,7 @@ from tempfile import TemporaryDirectory
 from typing import Any, Final
 from zlib import crc32
 
+import msgspec
 import numpy as np
 from filelock import FileLock, Timeout
 from numpy.typing import NDArray
@@ -33,6 +34,14 @@ FORM: Final = 2
 _OLD_DAYS: Final = 30
 _SECONDS_BETWEEN: Final = 2.0
 """Counts are kept so often: to go on from there costs no more than that."""
+
+
+class _SoFar(msgspec.Struct):
+    """How many tasks of a key are judged, from the first on, and what they come to."""
+
+    key: str
+    tasks: int
+    totals: Totals
 
 
 class BusyError(Exception):
@@ -168,14 +177,14 @@ class Work:
         file = self.folder / "judged.json"
         if not file.is_file():
             return 0, Totals()
-        told: Any = json.loads(file.read_text("utf-8"))
-        return (told["tasks"], Totals.of(told["totals"])) if told["key"] == key else (0, Totals())
+        told = msgspec.json.decode(file.read_bytes(), type=_SoFar)
+        return (told.tasks, told.totals) if told.key == key else (0, Totals())
 
     def put_judged(self, key: str, tasks: int, totals: Totals) -> None:
         """Keep what so many tasks come to, unless that was done a moment ago."""
         if time.monotonic() - self._kept_at >= _SECONDS_BETWEEN:
-            told = {"key": key, "tasks": tasks, "totals": totals.plain()}
-            put_text(json.dumps(told), self.folder / "judged.json")
+            told = msgspec.json.encode(_SoFar(key, tasks, totals))
+            put_bytes(told, self.folder / "judged.json")
             self._kept_at = time.monotonic()
 
     def forget_judged(self) -> None:

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from io import StringIO
 
+from msgspec import structs
 from rich.console import Console
 
 from checker.reports.audit_comparison import print_comparison
@@ -105,5 +106,5 @@ def test_nothing_is_told_in_one_line() -> None:
 
 def test_hauls_that_cannot_be_compared_are_counted() -> None:
     # One more was on hold then, and is not remembered; of row 7 the present audit tells all.
-    then = replace(THEN, totals=replace(THEN.totals, held=2))
+    then = replace(THEN, totals=structs.replace(THEN.totals, held=2))
     assert " 1 haul on hold could not be compared: " in " ".join(printed(then, NOW).split())

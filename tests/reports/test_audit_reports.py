@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from lxml import html as lxml_html
+from msgspec import structs
 from openpyxl import Workbook, load_workbook
 from rich.console import Console
 
@@ -31,7 +32,7 @@ CREWS = {"north", "south", "@south", "bell", HOSTILE_CREW}
 
 def with_totals(season: Audited, **changed: Any) -> Audited:
     """The same audit with other totals."""
-    totals = replace(season.audit.totals, **changed)
+    totals = structs.replace(season.audit.totals, **changed)
     audit = replace(season.audit, totals=totals)
     return replace(season, audit=audit)
 
