@@ -19,6 +19,7 @@ from checker.documents.problems import DataPath
 from checker.documents.validate import validate
 from checker.load.build import MOST_CORNERED, Profile
 from checker.rulebooks.model import Rulebooks
+from checker.season.alike import in_full
 from checker.season.chunk import Chunk, Labels, Varied
 from checker.season.days import turning_days
 from checker.season.kinship import Kin
@@ -30,7 +31,7 @@ from checker.unit_kinds import KINDS
 from checker.unit_table import FACTORS
 
 # What a number of one haul is like. Hauls go together only where all their numbers are alike.
-_METRIC, _LOOSE, _AS_PROFILED = 1, 2, 4
+_METRIC, _LOOSE, _AS_PROFILED = map(np.uint8, (1, 2, 4))
 
 _BLANK: Final = np.full(1, np.nan)
 _NONE: Final[Mapping[DataPath, Varied]] = MappingProxyType({})
@@ -77,21 +78,31 @@ class Grouping:
 
         `load_of` holds the place of each haul's load among the kin.
         """
-        likes = [self._on(table.days)]
-        astray = np.zeros(len(table.rows), dtype=bool)
-        for column, each in table.figures.items():
-            own = self._own_of(column)
-            likes.append(_like(each, own))
-            astray |= (likes[-1] != _AS_PROFILED) & (not own.leads)
-        for column, named in table.words.items():
-            likes.append(named.codes)
-            astray |= (named.codes != 0) & (not self._own_of(column).leads)
-        yield from (Refused(row, _NOWHERE) for row in table.rows[astray].tolist())
-        keys, kinds = _kinds(likes)
+        keys, kinds, astray = self._kinds(table)
+        if astray.any():
+            yield from (Refused(row, _NOWHERE) for row in table.rows[astray].tolist())
+        elif len(keys) == 1:
+            yield from self._alike(table, load_of, keys[0])
+            return
         for kind, key in enumerate(keys):
             rows = np.flatnonzero((kinds == kind) & ~astray)
             if rows.size:
                 yield from self._alike(table.of(rows), load_of[rows], key)
+
+    def _kinds(self, table: Table) -> tuple[list[list[int]], NDArray[np.intp], NDArray[np.bool_]]:
+        """What hauls may be like, which of that each is, and where one leads nowhere."""
+        likes: list[NDArray[Any]] = [self._on(table.days)]
+        astray = np.zeros(len(table.rows), dtype=bool)
+        for column, each in table.figures.items():
+            own = self._own_of(column)
+            likes.append(_like(each, own))
+            if not own.leads:
+                astray |= likes[-1] != _AS_PROFILED
+        for column, named in table.words.items():
+            likes.append(named.codes)
+            if not self._own_of(column).leads:
+                astray |= named.codes != 0
+        return *_combined(likes), astray
 
     def _alike(
         self, table: Table, load_of: NDArray[np.intp], key: Sequence[int]
@@ -135,7 +146,10 @@ class Grouping:
             for column, each in figures.items()
         }
         columns = {
-            paths[column]: Varied(each.values, each.halves if likes[column] & _LOOSE else None)
+            paths[column]: Varied(
+                each.values,
+                in_full(each.halves, len(each.values)) if likes[column] & _LOOSE else None,
+            )
             for column, each in figures.items()
         }
         told = repr((words, [(path, likes[column]) for column, path in paths.items()]))
@@ -217,7 +231,7 @@ def _chunk(
     )
 
 
-def _kinds(likes: Sequence[NDArray[np.int64]]) -> tuple[list[list[int]], NDArray[np.intp]]:
+def _combined(likes: Sequence[NDArray[Any]]) -> tuple[list[list[int]], NDArray[np.intp]]:
     """Each combination of likenesses, and which of them each haul has."""
     kinds = np.zeros(len(likes[0]), dtype=np.intp)
     first = np.zeros(1, dtype=np.intp)
@@ -230,31 +244,34 @@ def _kinds(likes: Sequence[NDArray[np.int64]]) -> tuple[list[list[int]], NDArray
     return [[int(like[row]) for like in likes] for row in first.tolist()], kinds
 
 
-def _like(figures: Figures, own: _Own) -> NDArray[np.int64]:
+def _like(figures: Figures, own: _Own) -> NDArray[np.uint8]:
     """What the numbers of one column are like in each haul."""
     blank = np.isnan(figures.values)
-    like = np.where(figures.metric, _METRIC, 0) + np.where(figures.halves > 0, _LOOSE, 0)
-    instead = _AS_PROFILED if own.apart else _METRIC if own.metric else 0
+    like = figures.metric * _METRIC + (figures.halves > 0) * _LOOSE
+    instead = _AS_PROFILED if own.apart else _METRIC if own.metric else np.uint8(0)
     return np.where(blank, instead, like)
 
 
 def _filled(figures: Figures, own: _Own, load_of: NDArray[np.intp]) -> Figures:
     """The numbers with those of the profile where a haul leaves them blank."""
     blank = np.isnan(figures.values)
+    if not blank.any():
+        return figures
     instead = own.values[load_of] if len(own.values) > 1 else own.values
     return Figures(np.where(blank, instead, figures.values), figures.halves, figures.metric)
 
 
 def _text(column: Column, figures: Figures, row: int) -> str | float:
     """One number as a profile might state it; its unit tells whether it is metric."""
-    value, half = float(figures.values[row]), float(figures.halves[row])
+    here = figures.of(slice(row, row + 1))
+    value, half, metric = (float(each[0]) for each in (here.values, here.halves, here.metric))
     if column.role is Role.ANSWER:
         return "yes" if value == 1 else "no"
     node = node_of(column.field)
     if node["type"] != "string":
         return int(value) if node["type"] == "integer" else value
     kind = KINDS[node["quantity"]]
-    unit = kind.si if figures.metric[row] else kind.us
+    unit = kind.si if metric else kind.us
     top, bottom = FACTORS[unit] if unit else (1, 1)
     text = f"{value * bottom / top!r} {unit}"
     return f"{text} +/- {half * bottom / top!r} {unit}" if half else text

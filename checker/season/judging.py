@@ -8,7 +8,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple, Protocol, TypeVar
+from typing import NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,11 +20,11 @@ from checker.rulebooks.formula_pieces import Leaf
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.model import Rule, Rulebook
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
+from checker.season.alike import at, once
 
 Codes = NDArray[np.int8]
 Flags = NDArray[np.bool_]
 Numbers = NDArray[np.float64]
-Column = TypeVar("Column", Codes, Flags, Numbers)
 
 NOT_MET, UNKNOWN, TOO_CLOSE, MET, IDLE = (
     WORST_FIRST.index(verdict)
@@ -67,9 +67,9 @@ class Said:
         return Said(
             self.book,
             self.rule,
-            _at(self.codes, rows),
-            _at(self.margins, rows),
-            _at(self.near, rows),
+            at(self.codes, rows),
+            at(self.margins, rows),
+            at(self.near, rows),
         )
 
 
@@ -205,7 +205,7 @@ class Judging:
             other = self._of_subject(rule, subject)
             closer = (other.codes == worst.codes) & (other.order < worst.order)
             worst = worst.unless(other, (other.codes < worst.codes) | closer)
-        return Said(self.book, rule, _once(worst.codes), worst.margins, _once(worst.near))
+        return Said(self.book, rule, once(worst.codes), worst.margins, once(worst.near))
 
     def _of_subject(self, rule: Rule, subject: Subject | None) -> _Judged:
         found = self._in_print(rule, subject, metric=False)
@@ -320,7 +320,7 @@ class Judging:
             order = np.where(lowest, np.minimum(order, _LARGEST), np.inf)
         worst = order.argmin(axis=0) * hauls + np.arange(hauls)
         return _Judged(
-            codes, _at(found.order, worst), _at(found.margins, worst), _at(found.near, worst)
+            codes, at(found.order, worst), at(found.margins, worst), at(found.near, worst)
         )
 
     def _without_subjects(self, rule: Rule) -> Said:
@@ -365,16 +365,6 @@ def _of_corners(codes: Codes) -> Codes:
 
 def _everywhere(told: "Flags | bool") -> bool:
     return told if isinstance(told, bool) else bool(told.all())
-
-
-def _at(column: Column, rows: NDArray[np.intp]) -> Column:
-    """Some rows of a column; one row stands for all."""
-    return column if column.size == 1 else column[rows]
-
-
-def _once(column: Column) -> Column:
-    """A column of one row where all its rows are alike, as those of most rules are."""
-    return column[:1] if column.size == 1 or (column == column[0]).all() else column
 
 
 def alike(truth: Number) -> Number:

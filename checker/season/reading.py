@@ -12,6 +12,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from checker.season.alike import at
 from checker.season.logs.decode import (
     DayDecoder,
     Faults,
@@ -120,8 +121,8 @@ def _table(pieces: Sequence[Piece]) -> Table:
         halves, metric = f"half{number}", f"metric{number}"
         figures[column] = Figures(
             values,
-            records[halves] if halves in has else np.zeros(len(values)),
-            records[metric] if metric in has else np.zeros(len(values), dtype=bool),
+            records[halves] if halves in has else np.zeros(1),
+            records[metric] if metric in has else np.zeros(1, dtype=bool),
         )
 
     def named(field: str, names: Iterable[Sequence[Any]]) -> Named:
@@ -266,7 +267,7 @@ class _Reading:
         records = np.empty(len(table.rows), dtype=dtype)
         order = np.argsort(loads.codes, kind="stable")
         for name, column in columns.items():
-            records[name] = column[order]
+            records[name] = at(column, order)
         starts = np.searchsorted(loads.codes[order], np.arange(len(loads.names) + 1)).tolist()
         return Sheet(
             records=records,

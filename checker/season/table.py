@@ -2,11 +2,13 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
+from checker.season.alike import Column as Values
+from checker.season.alike import in_full
 from checker.season.logs.decode import Figures
 from checker.season.logs.model import Column
 
@@ -49,6 +51,8 @@ class Table:
 
 def joined(tables: Sequence[Table]) -> Table:
     """Tables one below the other; a column that one of them does not have is blank there."""
+    if len(tables) == 1:
+        return tables[0]
     figures = dict.fromkeys(column for table in tables for column in table.figures)
     words = dict.fromkeys(column for table in tables for column in table.words)
     return Table(
@@ -72,15 +76,24 @@ def joined(tables: Sequence[Table]) -> Table:
 
 
 def _blank(hauls: int) -> Figures:
-    return Figures(np.full(hauls, np.nan), np.zeros(hauls), np.zeros(hauls, dtype=bool))
+    return Figures(np.full(hauls, np.nan), np.zeros(1), np.zeros(1, dtype=bool))
 
 
 def _one_column(parts: Sequence[Figures]) -> Figures:
+    sizes = [len(part.values) for part in parts]
     return Figures(
         np.concatenate([part.values for part in parts]),
-        np.concatenate([part.halves for part in parts]),
-        np.concatenate([part.metric for part in parts]),
+        _below([part.halves for part in parts], sizes),
+        _below([part.metric for part in parts], sizes),
     )
+
+
+def _below(columns: Sequence[Values], sizes: Sequence[int]) -> Values:
+    """Columns one below the other, each with as many rows as its size says."""
+    if all(column.size == 1 and column[0] == columns[0][0] for column in columns):
+        return columns[0]
+    full = list(map(in_full, columns, sizes))
+    return cast("Values", np.concatenate(full))
 
 
 def one_list(parts: Iterable[Named]) -> Named:

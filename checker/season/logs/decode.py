@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.documents.problems import printable
+from checker.season.alike import at, in_full, once
 from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import node_of
 from checker.season.logs.model import Cell, Column, Role
@@ -38,6 +39,7 @@ class Figures:
 
     `values` are NaN for a blank, which means as the profile states. `halves` are half-widths of
     stated tolerances, 0 where there are none. `metric` marks figures stated in a metric unit.
+    One row of either stands for all.
     """
 
     values: NDArray[np.float64]
@@ -47,7 +49,7 @@ class Figures:
 
     def of(self, rows: Any) -> "Figures":
         """Those of some rows."""
-        return Figures(self.values[rows], self.halves[rows], self.metric[rows])
+        return Figures(self.values[rows], at(self.halves, rows), at(self.metric, rows))
 
 
 class _Known(ABC):
@@ -108,24 +110,29 @@ class FigureDecoder(_Known):
         self.column = column
         self.numbers = _Numbers(column) if _takes_numbers(column) else None
         self.found = Figures(np.zeros(0), np.zeros(0), np.zeros(0, dtype=bool))
+        self.told = self.found
 
     def __call__(self, cells: Sequence[Cell]) -> Figures:
-        """The cells as arrays as long as they are."""
+        """The cells as arrays."""
         plain = isinstance(cells, PlainCells)
         if self.numbers and not self.words and not plain and _NUMBERS.issuperset(map(type, cells)):
             return self.numbers(cells) or self._one_by_one(cells)
         codes = self.coded(cells)
-        return replace(self.found.of(codes), faults=self.faults(codes))
+        return replace(self.told.of(codes), faults=self.faults(codes))
 
     def learned(self, cells: Sequence[Cell]) -> Sequence[int]:
         """Read the cells."""
         found = (self.numbers and self.numbers(cells)) or self._one_by_one(cells)
         first = len(self.found.values)
         self.said |= {first + place: said for place, said in found.faults}
+        many = len(found.values)
         self.found = Figures(
             np.append(self.found.values, found.values),
-            np.append(self.found.halves, found.halves),
-            np.append(self.found.metric, found.metric),
+            np.append(self.found.halves, in_full(found.halves, many)),
+            np.append(self.found.metric, in_full(found.metric, many)),
+        )
+        self.told = replace(
+            self.found, halves=once(self.found.halves), metric=once(self.found.metric)
         )
         return range(first, len(self.found.values))
 
@@ -294,7 +301,7 @@ class _Numbers:
         places = np.flatnonzero(bad).tolist()
         values[bad] = np.nan
         faults = [(place, self._said(cells[place])) for place in places]
-        return Figures(values, np.zeros(len(values)), np.full(len(values), self.metric), faults)
+        return Figures(values, np.zeros(1), np.array([self.metric]), faults)
 
     def _said(self, cell: Cell) -> str:
         try:
