@@ -1,6 +1,5 @@
 """From a profile file to a `Load`: read, validate, follow references; rows for tolerances."""
 
-import copy
 import itertools
 from collections.abc import Mapping, Sequence
 from functools import cached_property
@@ -74,15 +73,12 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked
 
         A field that is new, or an entry of a list that is, stands at the place of what encloses it.
         """
-        data = copy.deepcopy(self.merged.data)
+        data = self.merged.data
         places = dict(self.merged.places)
         for path, text in texts.items():
-            inside: Any = data
-            for depth, part in enumerate(path[:-1]):
-                inside = inside.setdefault(part, {}) if isinstance(inside, dict) else inside[part]
+            data = _with(data, path, text)
+            for depth in range(len(path)):
                 places.setdefault(path[: depth + 1], places[path[:depth]])
-            inside[path[-1]] = text
-            places.setdefault(path, places[path[:-1]])
             for index in range(len(text) if isinstance(text, list) else 0):
                 places.setdefault((*path, index), places[path])
         return replace(self, merged=replace(self.merged, data=data, places=places))
@@ -122,6 +118,17 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked
                 for column, (path, (value, half)) in enumerate(self.tolerances.items())
             },
         )
+
+
+def _with(data: Any, path: DataPath, text: Any) -> Any:
+    """Data with another text at one path; the data itself, which loads may share, stays."""
+    if not path:
+        return text
+    part, *rest = path
+    changed = data.copy()
+    inside = data.get(part, {}) if isinstance(data, dict) else data[part]
+    changed[part] = _with(inside, tuple(rest), text)
+    return changed
 
 
 def read_profile(file: Path, root: Path | None = None, library: Library | None = None) -> Profile:

@@ -7,7 +7,7 @@ other fields takes the file and lets those fields win. References stay inside th
 import re
 from collections.abc import Callable
 from pathlib import Path
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 from msgspec import Struct, field
 
@@ -109,26 +109,33 @@ class References:
         wanted = _kind_wanted(kind, path)
         if wanted and isinstance(value, str):
             return self._fetch(value, wanted, document, path, trail)
-        here: Places = {(): places[path]} if path in places else {}
-        if isinstance(value, list):
-            items: list[Data] = []
-            for index, item in enumerate(value):
-                done, found = self._expand(item, (*path, index), kind, document, places, trail)
-                items.append(done)
-                here |= {(index, *rest): place for rest, place in found.items()}
-            return items, here
-        if not isinstance(value, dict):
-            return value, here
-        own: dict[str, Data] = {}
-        for key, item in value.items():
-            done, found = self._expand(item, (*path, key), kind, document, places, trail)
-            own[key] = done
-            here |= {(key, *rest): place for rest, place in found.items()}
-        reference = value.get("from")
+        own, here = value, places
+        # Below the top of any other file nothing refers further: all loads can share what it holds.
+        if kind == "load":
+            own, here = self._inside(value, path, document, places, trail)
+        reference = value.get("from") if isinstance(value, dict) else None
         if isinstance(reference, str) and wanted:
             base, base_places = self._fetch(reference, wanted, document, (*path, "from"), trail)
             # Places below a list that was replaced stay behind; nothing asks for them.
             return _laid_over(base, own), base_places | here
+        return own, here
+
+    def _inside(
+        self,
+        value: Data,
+        path: DataPath,
+        document: Document,
+        places: Places,
+        trail: tuple[Path, ...],
+    ) -> tuple[Data, Places]:
+        """One value of a load with the references within it followed."""
+        here: Places = {(): places[path]} if path in places else {}
+        if not isinstance(value, list | dict):
+            return value, here
+        own: Any = value.copy()
+        for key, item in enumerate(value) if isinstance(value, list) else value.items():
+            own[key], found = self._expand(item, (*path, key), "load", document, places, trail)
+            here |= {(key, *rest): place for rest, place in found.items()}
         return own, here
 
     def _fetch(

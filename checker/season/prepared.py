@@ -121,7 +121,7 @@ class Prepared:
         facts = Facts(load, self.unmarked, spread)
         for apart in self._apart:
             settled = partial(self._settled_when, apart.judging, spread)
-            applies = apart.applies if apart.applies is None else spread.of(apart.applies)
+            applies = None if apart.applies is None else alike(spread.of(apart.applies))
             judging = apart.judging.of_hauls(facts, corners, applies, settled)
             yield from map(judging.said, apart.rules)
             if apart.by_scope_alone:

@@ -12,7 +12,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.season.alike import at
+from checker.season.alike import at, once
 from checker.season.logs.decode import (
     DayDecoder,
     Faults,
@@ -121,8 +121,8 @@ def _table(pieces: Sequence[Piece]) -> Table:
         halves, metric = f"half{number}", f"metric{number}"
         figures[column] = Figures(
             values,
-            records[halves] if halves in has else np.zeros(1),
-            records[metric] if metric in has else np.zeros(1, dtype=bool),
+            once(records[halves]) if halves in has else np.zeros(1),
+            once(records[metric]) if metric in has else np.zeros(1, dtype=bool),
         )
 
     def named(field: str, names: Iterable[Sequence[Any]]) -> Named:

@@ -18,6 +18,7 @@ from ruamel.yaml import YAML
 from checker.documents.problems import Mark, ProblemsFoundError
 from checker.documents.schemas import definition, resolved
 from checker.load.build import (
+    Library,
     field_path,
     profile_root,
     read_load,
@@ -419,3 +420,17 @@ def test_a_list_may_grow_when_it_is_replaced(tmp_path: Path) -> None:
     file.write_text("kind: load\ntrip: {places: [US-UT]}\n")
     longer = read_profile(file).replaced({("trip", "places"): ["US-UT", "US-NV", "CA-BC"]})
     assert longer.load().trip.places == ("US-UT", "US-NV", "CA-BC")
+
+
+def test_what_loads_and_articles_share_stays_when_one_is_replaced() -> None:
+    Path("mower.yaml").write_text("kind: machine\nweight: 1 lb\ncg: {x: 5 ft}\n", "utf-8")
+    text = "kind: load\narticles: [mower, {from: mower, name: second}]\n"
+    for name in ("one.yaml", "other.yaml"):
+        Path(name).write_text(text, "utf-8")
+    library = Library()
+    one, other = (read_profile(Path(name), library=library) for name in ("one.yaml", "other.yaml"))
+    changed = one.replaced({("articles", 1, "cg", "x"): "7 ft", ("trip", "speed"): "9 mph"})
+    for profile, places in ((changed, (5, 7)), (one, (5, 5)), (other, (5, 5))):
+        found = [article.cg.x for article in profile.load().articles]
+        assert found == pytest.approx([feet * 12 * IN for feet in places])
+    assert "trip" not in one.merged.data

@@ -19,6 +19,7 @@ from checker.rulebooks.verdicts import WORST_FIRST
 from checker.season.chunk import Chunk, Varied
 from checker.season.judged import OUTCOMES, Group, JudgedChunk
 from checker.season.kinship import kin, known
+from checker.season.totals import Bars
 from checker.tolerances import check_profile
 from checker.unit_kinds import KINDS
 from checker.unit_table import FACTORS
@@ -127,8 +128,10 @@ def test_arrays_and_one_by_one_agree_on_every_verdict(data: st.DataObject) -> No
         columns=columns(hauls, fields),
         alike=None,
     )
-    judged = Group(chunk, rulebooks(), NEAR).judged(chunk)
+    group = Group(chunk, rulebooks(), NEAR)
+    judged, unmeasured = group.judged(chunk), group.judged(chunk, measured=False)
     compare_each(judged, [profile(name).replaced(haul) for haul in hauls])
+    assert group.totals(unmeasured, Bars()) == group.totals(judged, Bars())
 
 
 def compare_each(judged: JudgedChunk, profiles: Sequence[Profile]) -> None:

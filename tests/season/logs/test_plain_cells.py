@@ -177,3 +177,17 @@ def test_parts_with_the_same_columns_may_need_other_fields() -> None:
     assert figures.halves.tolist() == pytest.approx([0, 0, 71 * pound, 0, 0], rel=1e-12)
     assert figures.metric.tolist() == [False, False, False, True, False]
     assert load_of.tolist() == [0, 0, 1, 1, 1]
+
+
+def test_one_row_stands_for_all_where_no_cell_has_a_tolerance_or_all_are_metric() -> None:
+    weight = replace(COLUMNS[3], unit="kg")
+    columns = [*COLUMNS[:3], weight, *COLUMNS[4:]]
+    pieces = []
+    for cells in (["640", "641"], ["642"]):
+        rows = [["one", "2026-05-14", "", cell, "", ""] for cell in cells]
+        sheet = read_part(csv_log._Lines("hauls.csv", columns, 1, text_of(rows)), OwnWords())
+        pieces.append((sheet.records, sheet.heading))
+    figures = unpacked([pieces])[0].figures[weight]
+    assert figures.values == pytest.approx([640 * 9.80665, 641 * 9.80665, 642 * 9.80665])
+    assert (figures.halves.tolist(), figures.metric.tolist()) == ([0.0], [True])
+    assert figures.of([2]).metric.tolist() == [True]
