@@ -24,8 +24,9 @@ from checker.season.bench import (
     bench,
     digest_of_bytes,
     judged_here,
-    patterns_here,
+    loads_here,
 )
+from checker.season.kinship import Known
 from checker.season.logs.model import Log, Part, Refused
 from checker.season.logs.yaml_folder import names_in
 from checker.season.reading import Piece, read_part
@@ -158,10 +159,13 @@ def _kin(loads: Sequence[str], plan: Plan, hands: "_Hands", watch: Watch) -> lis
     """All loads in the order of the log, but those that are kin together."""
     some = (loads[first : first + _LOADS_AT_ONCE] for first in range(0, len(loads), _LOADS_AT_ONCE))
     alike: dict[str, list[str]] = {}
+    here = bench(plan)
     done = 0
-    for given, patterns in hands.each(lambda given: (patterns_here, plan, given), some):
-        for load, pattern in zip(given, patterns, strict=True):
-            alike.setdefault(pattern, []).append(load)
+    for given, found in hands.each(lambda given: (loads_here, plan, given), some):
+        for name, load in zip(given, found, strict=True):
+            if isinstance(load, Known):
+                here.learn(load)
+            alike.setdefault(load.pattern if isinstance(load, Known) else "", []).append(name)
         done += len(given)
         watch.sorting(done, len(loads))
     return [
@@ -180,7 +184,7 @@ def _judged(
     watch: Watch,
 ) -> Totals:
     """What the hauls of all loads come to."""
-    rules_digest = bench(plan).rules_digest
+    here = bench(plan)
     # Counts of so many tasks mean nothing once the tasks are others.
     key = digest_of_bytes(repr(order).encode())
     tasks_done, totals = work.judged(key)
@@ -191,9 +195,12 @@ def _judged(
     tasks = islice(_tasks(shelf, order), tasks_done, None)
     done = totals.all.hauls + totals.refused
     watch.judging(done, hauls)
-    for task, found in hands.each(
-        lambda given: (judged_here, plan, rules_digest, given, totals.bars), tasks
-    ):
+
+    def call(given: list[HaulsOf]) -> tuple[Any, ...]:
+        loads = here.at_hand(each.load for each in given)
+        return judged_here, plan, here.rules_digest, given, loads, totals.bars
+
+    for task, found in hands.each(call, tasks):
         totals.add(found.totals)
         if found.findings is not None:
             work.put_findings(tasks_done, found.findings)

@@ -1,7 +1,6 @@
 """Where hauls are judged: one process, or one of many, with the rules read once in each."""
 
-from collections import OrderedDict
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from hashlib import blake2b
@@ -17,6 +16,7 @@ from checker.season.judged import Group
 from checker.season.kinship import Known, kin, known
 from checker.season.logs.model import Refused
 from checker.season.reading import Piece, unpacked
+from checker.season.recent import Recent
 from checker.season.totals import Bars, Totals
 
 _MOST_KNOWN = 1024
@@ -82,20 +82,34 @@ class Bench:
         self.rules_digest = digest_of_rules(self.rulebooks)
         self.library = Library()
         self.profile = lru_cache(_MOST_READY)(self._profile)
-        self.load = lru_cache(_MOST_KNOWN)(self._load)
+        self.loads: Recent[str, Known | str] = Recent(_MOST_KNOWN)
         self._paths: dict[str, Sequence[DataPath]] = {}
         self.grouping = lru_cache(_MOST_READY)(self._grouping)
-        self._groups: OrderedDict[Hashable, Group] = OrderedDict()
+        self._groups: Recent[Hashable, Group] = Recent(_MOST_READY)
+
+    def load(self, name: str) -> Known | str:
+        """A load that its hauls can be held against, or why it cannot be."""
+        return self.loads.get(name, lambda: self._load(name))
 
     def _load(self, name: str) -> Known | str:
-        """A load that its hauls can be held against, or why it cannot be."""
         try:
             profile = self.profile(name)
         except (FileNotFoundError, ProblemsFoundError) as error:
             return str(error).splitlines()[0]
-        found = known(name, profile, digests(profile))
-        # Kin have the same paths, and these are most of what is held of a load.
-        return replace(found, paths=self._paths.setdefault(found.pattern, found.paths))
+        return self._sharing(known(name, profile, digests(profile)))
+
+    def learn(self, load: Known) -> None:
+        """Take a load as another process has read it."""
+        self.loads.put(load.name, self._sharing(load))
+
+    def at_hand(self, names: Iterable[str]) -> list[Known]:
+        """Those of some loads that need not be read."""
+        found = map(self.loads.known, names)
+        return [load for load in found if isinstance(load, Known)]
+
+    def _sharing(self, load: Known) -> Known:
+        """Kin have the same paths, and these are most of what is held of a load."""
+        return replace(load, paths=self._paths.setdefault(load.pattern, load.paths))
 
     def _profile(self, name: str) -> Profile:
         return read_profile(self.plan.found(name), self.plan.root, self.library)
@@ -118,11 +132,7 @@ class Bench:
 
     def _group(self, chunk: Chunk) -> Group:
         """The loads of a chunk made ready, now or for an earlier chunk like it."""
-        group = self._groups.pop(chunk.alike, None)
-        self._groups[chunk.alike] = group or Group(chunk, self.rulebooks, self.plan.near)
-        if len(self._groups) > _MOST_READY:
-            self._groups.popitem(last=False)
-        return self._groups[chunk.alike]
+        return self._groups.get(chunk.alike, lambda: Group(chunk, self.rulebooks, self.plan.near))
 
     def totals(
         self, hauls: Sequence[HaulsOf], bars: Bars, findings: JsonLines | Parquet | None
@@ -164,26 +174,32 @@ def bench(plan: Plan) -> Bench:
 
 
 def judged_here(
-    plan: Plan, rules_digest: str, hauls: Sequence[HaulsOf], bars: Bars = _ALL
+    plan: Plan,
+    rules_digest: str,
+    hauls: Sequence[HaulsOf],
+    loads: Sequence[Known] = (),
+    bars: Bars = _ALL,
 ) -> Judged:
     """What some hauls come to; the work that is handed to other processes and machines.
 
-    Of the hauls that are not in order those before the bars are remembered one by one.
+    Of the `loads` those given need not be read again. Of the hauls that are not in order those
+    before the bars are remembered one by one.
 
     Raises OtherRulesError where the rules read here are not those of the digest.
     """
     here = bench(plan)
     if here.rules_digest != rules_digest:
         raise OtherRulesError("found other rulebooks on a worker; wanted the same as here")
+    for load in loads:
+        here.learn(load)
     findings = FORMS[plan.findings]() if plan.findings else None
     totals = here.totals(hauls, bars, findings)
     return Judged(totals, findings.content() if findings is not None else None)
 
 
-def patterns_here(plan: Plan, loads: Sequence[str]) -> list[str]:
-    """The pattern of each load; nothing where it cannot be read."""
-    found = map(bench(plan).load, loads)
-    return ["" if isinstance(load, str) else load.pattern for load in found]
+def loads_here(plan: Plan, names: Sequence[str]) -> list[Known | str]:
+    """Each load, or why it cannot be read."""
+    return list(map(bench(plan).load, names))
 
 
 def digest_of_rules(rulebooks: Rulebooks) -> str:

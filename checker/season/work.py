@@ -4,17 +4,16 @@ A run that is stopped, however rudely, leaves whole files behind, and the next r
 goes on from them. The files are plain arrays and JSON: nothing in them is ever executed.
 """
 
-import json
 import shutil
 import time
 from array import array
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any, Final
+from typing import Final
 from zlib import crc32
 
 import msgspec
@@ -22,18 +21,30 @@ import numpy as np
 from filelock import FileLock, Timeout
 from numpy.typing import NDArray
 
-from checker.documents.files import put_bytes, put_text
+from checker.documents.files import put_bytes
 from checker.documents.problems import printable
-from checker.season.logs.model import Column, Refused, Role
+from checker.season.logs.model import Refused
 from checker.season.reading import Heading, Piece, Sheet
 from checker.season.totals import Totals
 
-FORM: Final = 2
+FORM: Final = 3
 """Grows with what stands in the folder or how a log is parted: nobody goes on from another form."""
 
 _OLD_DAYS: Final = 30
 _SECONDS_BETWEEN: Final = 2.0
 """Counts are kept so often: to go on from there costs no more than that."""
+
+
+class _Told(msgspec.Struct):
+    """What a part of the log holds beside its records and names; see `Sheet`."""
+
+    fields: list[tuple[str, str]]
+    heading: msgspec.Raw
+    loads: Mapping[str, tuple[int, int]]
+    read: int
+    refused: int
+    refusals: Sequence[Refused]
+    named: Sequence[tuple[int, int]]
 
 
 class _SoFar(msgspec.Struct):
@@ -125,49 +136,53 @@ class Work:
     def has_sheet(self, number: int) -> bool:
         """Whether a part of the log has been read already, and nothing of that is lost."""
         try:
-            told: Any = json.loads(self._file(number, ".json").read_text("utf-8"))
+            total, told = self._told(number)
             records, names = (
                 self._file(number, suffix).read_bytes() for suffix in (".records", ".names")
             )
         except FileNotFoundError:
             return False
-        return bool(told["sum"] == _sum_of(records, names))
+        return total == _sum_of(records, names, told)
 
     def sheet(self, number: int) -> tuple[StoredSheet, Mapping[str, tuple[int, int]]]:
         """A part of the log that has been read, and where the hauls of each load stand in it."""
-        told: Any = json.loads(self._file(number, ".json").read_text("utf-8"))
-        loads = {name: (start, stop) for name, (start, stop) in told["loads"].items()}
+        told = msgspec.json.decode(self._told(number)[1], type=_Told)
         sheet = StoredSheet(
             file=self._file(number, ".records"),
-            dtype=np.dtype([(name, form) for name, form in told["fields"]]),
-            heading=_heading(json.dumps([told["figures"], told["words"], told["crews"]])),
-            read=told["read"],
-            refused=told["refused"],
-            refusals=[Refused(**each) for each in told["refusals"]],
-            named=[(first, count) for first, count in told["named"]],
+            dtype=np.dtype(told.fields),
+            heading=_heading(bytes(told.heading)),
+            read=told.read,
+            refused=told.refused,
+            refusals=told.refusals,
+            named=told.named,
         )
-        return sheet, loads
+        return sheet, told.loads
 
     def put_sheet(self, number: int, sheet: Sheet) -> None:
         """Keep a part of the log that has been read; it counts once its last file is there."""
         records = sheet.records.tobytes()
+        told = msgspec.json.encode(
+            _Told(
+                fields=[(name, form) for name, form, *_ in sheet.records.dtype.descr],
+                heading=msgspec.Raw(msgspec.json.encode(sheet.heading)),
+                loads=sheet.loads,
+                read=sheet.read,
+                refused=sheet.refused,
+                refusals=sheet.refusals,
+                named=sheet.named,
+            )
+        )
         # To wait for the disk each time would take as long as the reading. A run that is killed
         # loses nothing by that, and where the power fails the sum tells.
         put_bytes(records, self._file(number, ".records"), lasting=False)
         put_bytes(sheet.names, self._file(number, ".names"), lasting=False)
-        told = {
-            "sum": _sum_of(records, sheet.names),
-            "fields": sheet.records.dtype.descr,
-            "figures": [asdict(column) for column in sheet.heading.figures],
-            "words": [(asdict(column), names) for column, names in sheet.heading.words],
-            "crews": sheet.heading.crews,
-            "loads": sheet.loads,
-            "named": sheet.named,
-            "read": sheet.read,
-            "refused": sheet.refused,
-            "refusals": [asdict(each) for each in sheet.refusals],
-        }
-        put_text(json.dumps(told), self._file(number, ".json"))
+        total = _sum_of(records, sheet.names, told)
+        put_bytes(total + b"\n" + told, self._file(number, ".json"), lasting=False)
+
+    def _told(self, number: int) -> tuple[bytes, bytes]:
+        """The sum over the files of a part, and what is told of it."""
+        total, _, told = self._file(number, ".json").read_bytes().partition(b"\n")
+        return total, told
 
     def judged(self, key: str) -> tuple[int, Totals]:
         """How many tasks have been judged, from the first on, and what they come to.
@@ -204,23 +219,17 @@ class Work:
         return self.folder / f"part-{number:06}{suffix}"
 
 
-def _sum_of(records: bytes, names: bytes) -> int:
-    return crc32(names, crc32(records))
+def _sum_of(*contents: bytes) -> bytes:
+    total = 0
+    for content in contents:
+        total = crc32(content, total)
+    return str(total).encode()
 
 
 @lru_cache(maxsize=64)
-def _heading(told: str) -> Heading:
+def _heading(told: bytes) -> Heading:
     """A heading from JSON; most parts of a log have the same, and it is kept once."""
-    figures, words, crews = json.loads(told)
-    return Heading(
-        figures=[_column(each) for each in figures],
-        words=[(_column(column), names) for column, names in words],
-        crews=crews,
-    )
-
-
-def _column(told: Mapping[str, Any]) -> Column:
-    return Column(told["header"], told["field"], Role(told["role"]), told["unit"])
+    return msgspec.json.decode(told, type=Heading)
 
 
 @contextmanager
