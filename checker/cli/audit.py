@@ -109,6 +109,8 @@ def run(
     Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read; 3 some
     hauls are undecided, or there is none; 130 stopped by Ctrl-C.
     """
+    from uuid import uuid4
+
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
     from checker.season.audit import audit, digest_of
@@ -130,6 +132,7 @@ def run(
         root=root_of(root),
         near=settings().near,
         findings=_form_of(findings),
+        run=uuid4().hex,
     )
     try:
         log = Path(shipped_or_here(str(log)))

@@ -49,6 +49,8 @@ class Plan:
     near: float
     findings: str | None = None
     """The form in which all findings are asked for too, by the suffix of its file."""
+    run: str = ""
+    """Tells runs apart: a worker that was of an earlier one reads rules and loads anew."""
 
 
 @dataclass(frozen=True, slots=True)

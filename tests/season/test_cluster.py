@@ -1,5 +1,6 @@
 """Hauls judged on a real local cluster: the same audit as in one process."""
 
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -8,6 +9,7 @@ from typer.testing import CliRunner
 
 from checker.cli.app import application
 from checker.reports.audit_page import audit_json
+from checker.resources import shipped
 from checker.season import audit as auditing
 from checker.season.audit import audit, digest_of
 from checker.season.bench import OtherRulesError, Plan, judged_here
@@ -37,6 +39,26 @@ def test_a_cluster_finds_what_one_process_finds(
     monkeypatch.setattr(csv_log, "PART_BYTES", 900)
     together = audit(open_log(log), PLAN, digest_of(log), executor=lambda: cluster(address))
     assert audit_json(together, "0.0") == alone
+
+
+def test_a_profile_edited_between_two_runs_is_read_anew_by_the_same_workers(
+    address: str, tmp_path: Path
+) -> None:
+    profiles = tmp_path / "profiles"
+    shutil.copytree(shipped("profiles"), profiles)
+    log, load = tmp_path / "hauls.csv", profiles / "loads" / "side-by-side-in-order.yaml"
+    log.write_text("load,date\n" + f"{load},2026-05-14\n" * 2)
+    text = load.read_text()
+    held = []
+    for run, answer in (("first", "no"), ("second", "yes")):
+        load.write_text(text.replace("chains_crossed: yes", f"chains_crossed: {answer}"))
+        plan = Plan(quick, ("shipped",), Path, profiles, NEAR, run=run)
+        # Two tasks, so that they go to the cluster.
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(auditing, "_HAULS_OF_A_TASK", 1)
+            done = audit(open_log(log), plan, digest_of(log), executor=lambda: cluster(address))
+        held.append(done.totals.all.held)
+    assert held == [2, 0]
 
 
 def test_nobody_at_the_address_is_told() -> None:
