@@ -163,7 +163,8 @@ def hold_against_naive(log: Path) -> None:
     done = audited(log)
     expected = naive(log, quick(("shipped",)))
     assert [each.row for each in done.refusals] == expected["refused"]
-    assert done.read == 45 == done.judged + done.refused
+    rows = len(log.read_text().splitlines()) - 1
+    assert done.read == rows == done.judged + done.refused
     totals = done.totals
     outcomes = expected["outcomes"]
     assert (totals.all.held, totals.all.open) == (outcomes[Outcome.HOLD], outcomes[Outcome.OPEN])  # type: ignore[index]
@@ -182,6 +183,30 @@ def hold_against_naive(log: Path) -> None:
             for name, counts in expected[f"by_{kind}"].items()  # type: ignore[attr-defined]
         }
         assert held_and_open(totals.by[kind]) == counted  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("fields", "cells", "rule"),
+    [
+        # 3.045 m is less than 10 ft and more than the 3.04 m printed beside that.
+        ("articles.1.length", ("3.045 m", "3.03 m", "3.06 m"), "us-count-over-ten-feet"),
+        # Whether a rulebook is in force rests on what differs.
+        (
+            "trip.places,trailer.gvwr",
+            ("DE,2990 lb", "DE,3500 kg", "DE,3501 kg", "DE,10001 lb"),
+            "eu-sliding-forward",
+        ),
+    ],
+)
+def test_metric_print_and_scopes_count_haul_by_haul(
+    tmp_path: Path, fields: str, cells: Sequence[str], rule: str
+) -> None:
+    log = tmp_path / "hauls.csv"
+    rows = [f"side-by-side-in-order,2026-05-14,north,{cell}" for cell in cells]
+    log.write_text("\n".join([f"load,date,crew,{fields}", *rows]) + "\n")
+    hold_against_naive(log)
+    told = audited(log).totals.rules[rule]
+    assert 0 < told.of(Verdict.DOES_NOT_APPLY) < len(cells)
 
 
 def test_processes_and_small_batches_change_nothing(
