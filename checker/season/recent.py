@@ -18,14 +18,14 @@ class Recent(Generic[Key, Value]):
 
     def get(self, key: Key, make: Callable[[], Value]) -> Value:
         """The value of a key, made if it is not there."""
-        if key not in self._kept:
-            self.put(key, make())
-        self._kept.move_to_end(key)
-        return self._kept[key]
+        value = self._kept[key] if key in self._kept else make()
+        self.put(key, value)
+        return value
 
     def put(self, key: Key, value: Value) -> None:
-        """Keep a value that was made elsewhere."""
+        """Keep a value as the one asked for last."""
         self._kept[key] = value
+        self._kept.move_to_end(key)
         if len(self._kept) > self.most:
             self._kept.popitem(last=False)
 
