@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Number: TypeAlias = float | NDArray[np.float64]
-_Compared: TypeAlias = bool | NDArray[np.bool_]
+Compared: TypeAlias = bool | NDArray[np.bool_]
 
 NOT_STATED = math.nan
 
@@ -28,7 +28,8 @@ RELATIVE_TOLERANCE = 1e-9
 # first, and answer with one number where they can.
 
 
-def _everywhere(compared: _Compared) -> bool:
+def everywhere(compared: Compared) -> bool:
+    """Whether a comparison holds in every row."""
     return compared if isinstance(compared, bool) else bool(compared.all())
 
 
@@ -39,7 +40,7 @@ def _slack(left: Number, right: Number) -> Number:
     return RELATIVE_TOLERANCE * larger
 
 
-def _known(truth: _Compared, left: Number, right: Number) -> Number:
+def _known(truth: Compared, left: Number, right: Number) -> Number:
     """`truth` as 1/0, but NaN wherever an operand is not stated."""
     if isinstance(left, float) and isinstance(right, float):
         return NOT_STATED if math.isnan(left) or math.isnan(right) else float(truth)
@@ -54,14 +55,14 @@ def _known(truth: _Compared, left: Number, right: Number) -> Number:
 def at_least(left: Number, right: Number) -> Number:
     """1 where left >= right or both are equal within the tolerance, 0 where not, NaN unknown."""
     plain = left >= right
-    if _everywhere(plain):
+    if everywhere(plain):
         return 1.0
     return _known(plain | (left >= right - _slack(left, right)), left, right)
 
 
 def more_than(left: Number, right: Number) -> Number:
     """1 where left exceeds right by more than the tolerance, 0 where not, NaN unknown."""
-    if _everywhere(left <= right):
+    if everywhere(left <= right):
         return 0.0
     return _known(left > right + _slack(left, right), left, right)
 

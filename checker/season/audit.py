@@ -163,9 +163,11 @@ def _kin(loads: Sequence[str], plan: Plan, hands: "_Hands", watch: Watch) -> lis
     done = 0
     for given, found in hands.each(lambda given: (loads_here, plan, given), some):
         for name, load in zip(given, found, strict=True):
+            pattern = ""
             if isinstance(load, Known):
                 here.learn(load)
-            alike.setdefault(load.pattern if isinstance(load, Known) else "", []).append(name)
+                pattern = load.pattern
+            alike.setdefault(pattern, []).append(name)
         done += len(given)
         watch.sorting(done, len(loads))
     return [

@@ -19,7 +19,7 @@ from checker.documents.problems import DataPath
 from checker.documents.validate import validate
 from checker.load.build import MOST_CORNERED, Profile
 from checker.rulebooks.model import Rulebooks
-from checker.season.alike import in_full
+from checker.season.alike import at, in_full
 from checker.season.chunk import Chunk, Labels, Varied
 from checker.season.days import turning_days
 from checker.season.kinship import Kin
@@ -257,7 +257,7 @@ def _filled(figures: Figures, own: _Own, load_of: NDArray[np.intp]) -> Figures:
     blank = np.isnan(figures.values)
     if not blank.any():
         return figures
-    instead = own.values[load_of] if len(own.values) > 1 else own.values
+    instead = at(own.values, load_of)
     return Figures(np.where(blank, instead, figures.values), figures.halves, figures.metric)
 
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from checker.engine import Outcome
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
+from checker.season.alike import at
 from checker.season.chunk import Chunk
 from checker.season.judging import IDLE, MET, NOT_MET, TOO_CLOSE, UNKNOWN, Flags, Numbers, Said
 from checker.season.prepared import Prepared
@@ -103,16 +104,15 @@ class _Weighed:
         self.missed, self.left = np.full(shape, np.inf), np.full(shape, np.inf)
         for each in rules:
             said = each.said
+            if said.rule.level == "must":
+                self.met |= said.codes == MET
             if each.quiet:
-                if said.rule.level == "must" and (said.codes.size > 1 or said.codes[0] == MET):
-                    self.met |= said.codes == MET
                 continue
             breaks = each.breaks
             if said.rule.level == "must":
                 opens = each.opens
                 if opens.any():
                     self.undecided |= opens
-                self.met |= said.codes == MET
                 if breaks.any():
                     self.broken |= breaks
                     np.fmin(self.missed, np.where(breaks, said.margins, np.inf), out=self.missed)
@@ -166,8 +166,9 @@ class Group:
         """
         apart: list[RuleSaid] = []
         for said in self.prepared.said(chunk) if chunk.columns else ():
-            kept = said if measured or not said.quiet else said.unmeasured()
-            apart.append(self._with_variance(kept, by_load=False))
+            each = self._with_variance(said, by_load=False)
+            quietly = each.quiet and not measured
+            apart.append(each._replace(said=said.unmeasured()) if quietly else each)
         weighed = _Weighed(apart, chunk.hauls)
         weighed.add(self._weighed, chunk.load_of)
         outcomes = np.where(weighed.undecided | ~weighed.met, _OPEN, _CLEAR)
@@ -227,7 +228,7 @@ class Group:
         if each.by_load:
             for field, loads in self.prepared.gaps(each.said):
                 found = unknown & loads
-                yield field, found[chunk.load_of] if found.size > 1 else found
+                yield field, at(found, chunk.load_of)
             return
         for field, blank in self.prepared.wanting(each.said, chunk):
             yield field, unknown & blank

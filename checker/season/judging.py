@@ -13,7 +13,7 @@ from typing import NamedTuple, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.arithmetic import NOT_STATED, Number, at_least, both
+from checker.arithmetic import NOT_STATED, Number, at_least, both, everywhere
 from checker.facts.catalogue import catalogue
 from checker.facts.view import Facts, Subject
 from checker.rulebooks.formula_pieces import Leaf
@@ -275,7 +275,7 @@ class Judging:
         if applies == 1 and truth in (0, 1):
             code = MET if truth else NOT_MET
         terms = self._terms_of(rule)
-        relative = _everywhere(_is_relative(terms.leaves[leaf], env)) and math.isfinite(margin)
+        relative = everywhere(_is_relative(terms.leaves[leaf], env)) and math.isfinite(margin)
         near = code == MET and relative and at_least(self.near, margin) == 1
         near = near and not rule.usual_at_limit
         return _Judged(
@@ -298,7 +298,7 @@ class Judging:
         near = np.atleast_1d(np.equal(at_least(self.near, margins), 1))
         for place, telling in enumerate(self._terms_of(rule).telling):
             told = relative[place] if telling else False
-            if not _everywhere(told):
+            if not everywhere(told):
                 near = near & ((leaf != place) | told)
         return near
 
@@ -363,10 +363,6 @@ def _of_corners(codes: Codes) -> Codes:
     return told
 
 
-def _everywhere(told: "Flags | bool") -> bool:
-    return told if isinstance(told, bool) else bool(told.all())
-
-
 def alike(truth: Number) -> Number:
     """One truth where all rows agree: most rulebooks apply to all hauls of a load or to none."""
     if isinstance(truth, float):
@@ -392,7 +388,7 @@ def _shares(
 ) -> Numbers:
     """Margins that are a share of a limit, NaN for others."""
     for place, told in enumerate(relative):
-        if not _everywhere(told):
+        if not everywhere(told):
             margins = np.where((leaf == place) & np.logical_not(told), np.nan, margins)
     return margins
 

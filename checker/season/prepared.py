@@ -22,6 +22,7 @@ from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.layering import layered
 from checker.rulebooks.model import Rule, Rulebook, Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST
+from checker.season.alike import at
 from checker.season.chunk import Chunk, Varied
 from checker.season.judging import Flags, Judging, Said, alike
 from checker.tolerances import check_profile
@@ -160,7 +161,7 @@ class Prepared:
     def wanting(self, said: Said, chunk: Chunk) -> Iterator[tuple[str, Flags]]:
         """Fields that a rule may be undecided for want of, and the hauls that do not state them."""
         for field, rows in self.gaps(said):
-            yield field, rows[chunk.load_of] if rows.size > 1 else rows
+            yield field, at(rows, chunk.load_of)
         for path, column in chunk.columns.items():
             blank = np.isnan(column.values)
             if blank.any() and any(

@@ -6,6 +6,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -19,7 +20,7 @@ from checker.season.audit import audit, digest_of
 from checker.season.bench import Bench, Plan, bench
 from checker.season.logs.opening import open_log
 from checker.season.reading import read_part
-from checker.season.totals import Totals
+from checker.season.totals import Tally, Totals
 from checker.season.work import BusyError, Work, kept_work
 
 LOADS = ("side-by-side-in-order", "mower-in-order", "too-far-back", "mini-excavator-in-order")
@@ -157,6 +158,18 @@ def coupling(_rules: tuple[str, ...]) -> Rulebooks:
     return replace(books, books=tuple(book for book in books.books if book.id == "coupling"))
 
 
+def by_couplings(log: Path) -> Callable[[Work], Tally]:
+    """Audits of a log over load profiles beside it, each as in a run of its own."""
+    root = Path(str(shipped("profiles")))
+    plan = Plan(coupling, (), lambda name: log.with_name(f"{name}.yaml"), root, 0.05)
+
+    def counted(work: Work) -> Tally:
+        bench.cache_clear()
+        return audit(open_log(log), plan, digest_of(log), work=work).totals.all
+
+    return counted
+
+
 def test_what_is_kept_counts_until_a_load_profile_is_edited(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -165,29 +178,22 @@ def test_what_is_kept_counts_until_a_load_profile_is_edited(
     profile, log = tmp_path / "mine.yaml", tmp_path / "hauls.csv"
     profile.write_text(text)
     log.write_text("load,date\nmine,2026-05-14\n")
-    plan = Plan(
-        coupling, (), lambda name: tmp_path / f"{name}.yaml", Path(str(shipped("profiles"))), 0.05
-    )
-
-    def held(work: Work) -> int:
-        bench.cache_clear()  # as in a run of its own
-        return audit(open_log(log), plan, digest_of(log), work=work).totals.all.held
-
+    counted = by_couplings(log)
     with kept_work(tmp_path / "work", "a") as work:
-        assert held(work) == 0
+        assert counted(work).held == 0
         kept = work.folder / "judged.json"
         told = json.loads(kept.read_text())
         assert told["tasks"] == 1
         told["totals"]["all"]["held"] = 7  # no audit would find that: where it is told, it was kept
         kept.write_text(json.dumps(told))
-        assert held(work) == 7
+        assert counted(work).held == 7
         # Counts of tasks that are cut otherwise are of no use.
         kept.write_text(json.dumps(told | {"key": "other tasks"}))
         work.put_findings(3, b"of a task that is no more")
-        assert held(work) == 0
+        assert counted(work).held == 0
         assert work.findings() == []
         profile.write_text(text.replace("chains_crossed: yes", "chains_crossed: no"))
-        assert held(work) == 1
+        assert counted(work).held == 1
 
 
 def test_a_load_that_is_there_at_last_is_judged(
@@ -196,18 +202,12 @@ def test_a_load_that_is_there_at_last_is_judged(
     monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
     log = tmp_path / "hauls.csv"
     log.write_text("load,date\nmine,2026-05-14\n")
-    root = Path(str(shipped("profiles")))
-    plan = Plan(coupling, (), lambda name: tmp_path / f"{name}.yaml", root, 0.05)
-
-    def judged(work: Work) -> int:
-        bench.cache_clear()  # as in a run of its own
-        return audit(open_log(log), plan, digest_of(log), work=work).judged
-
+    counted = by_couplings(log)
     with kept_work(tmp_path / "work", "a") as work:
-        assert judged(work) == judged(work) == 0
+        assert counted(work).hauls == counted(work).hauls == 0
         text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
         (tmp_path / "mine.yaml").write_text(text)
-        assert judged(work) == 1
+        assert counted(work).hauls == 1
 
 
 def test_two_runs_of_one_audit_do_not_meet(tmp_path: Path) -> None:
@@ -264,13 +264,7 @@ def test_loads_that_become_kin_before_they_are_judged_are_not_passed_over(
         (tmp_path / f"{name}.yaml").write_text(content)
     log = tmp_path / "hauls.csv"
     log.write_text("load,date\na,2026-05-14\nb,2026-05-14\nc,2026-05-14\n")
-    root = Path(str(shipped("profiles")))
-    plan = Plan(coupling, (), lambda name: tmp_path / f"{name}.yaml", root, 0.05)
-
-    def judged(work: Work) -> int:
-        bench.cache_clear()  # as in a run of its own
-        return audit(open_log(log), plan, digest_of(log), work=work).judged
-
+    counted = by_couplings(log)
     keep = Work.put_judged
 
     def keep_and_stop(self: Work, key: str, tasks: int, totals: Totals) -> None:
@@ -282,11 +276,11 @@ def test_loads_that_become_kin_before_they_are_judged_are_not_passed_over(
     with monkeypatch.context() as patch:
         patch.setattr(Work, "put_judged", keep_and_stop)
         with pytest.raises(KeyboardInterrupt, match="after a task"):
-            judged(Work(folder))
+            counted(Work(folder))
     assert json.loads((folder / "judged.json").read_text())["tasks"] == 1
     # Now c goes with a, and the first of the tasks is another one.
     (tmp_path / "c.yaml").write_text(text)
-    assert judged(Work(folder)) == 3
+    assert counted(Work(folder)).hauls == 3
 
 
 def test_two_versions_of_a_load_profile_are_not_put_together(tmp_path: Path) -> None:

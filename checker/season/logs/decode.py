@@ -111,6 +111,7 @@ class FigureDecoder(_Known):
         self.numbers = _Numbers(column) if _takes_numbers(column) else None
         self.found = Figures(np.zeros(0), np.zeros(0), np.zeros(0, dtype=bool))
         self.told = self.found
+        """The same, but one row stands for all where it can."""
 
     def __call__(self, cells: Sequence[Cell]) -> Figures:
         """The cells as arrays."""
