@@ -1,6 +1,7 @@
 """`cinchbook audit`: a season's hauls against the rules of each haul's day."""
 
 import os
+import signal
 from contextlib import contextmanager, nullcontext
 from functools import partial
 from pathlib import Path
@@ -109,6 +110,7 @@ def run(
     Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read; 3 some
     hauls are undecided, or there is none; 130 stopped by Ctrl-C.
     """
+    from concurrent.futures import BrokenExecutor
     from uuid import uuid4
 
     from checker.documents.files import NotWrittenError
@@ -140,8 +142,8 @@ def run(
         then = read_earlier(earlier, __version__) if earlier else None
         opened = open_log(log, own)
         digest = digest_of(log)
-        with _hands(cluster) as hands, _work(plan, f"{digest} {opened.own}") as work:
-            with _Progress() as progress:
+        with _work(plan, f"{digest} {opened.own}") as work:
+            with _broken_pipes_are_errors(), _hands(cluster) as hands, _Progress() as progress:
                 done = audit(opened, plan, digest, executor=hands, work=work, watch=progress)
             compared = compare(then, record_of(done, __version__)) if then else None
             # What is kept goes once everything that was asked for stands in its file.
@@ -152,6 +154,11 @@ def run(
         end_with_problems(found)
     except (BusyError, NoClusterError, OtherRulesError, NotWrittenError) as error:
         end_with(str(error))
+    except BrokenExecutor:
+        end_with(
+            "a process of this run was ended from outside, perhaps for want of memory; the same "
+            "command goes on from here"
+        )
     except KeyboardInterrupt:
         typer.echo("stopped; the same command goes on from here", err=True)
         # What is done is kept. The interpreter's own way out would wait for processes that are
@@ -181,6 +188,24 @@ def _form_of(findings: Path | None) -> str | None:
 
         needed("pyarrow.parquet", "arrow", findings)
     return findings.suffix
+
+
+@contextmanager
+def _broken_pipes_are_errors() -> "Iterator[None]":
+    """A pipe or connection to a worker that is gone raises an error, and does not end the run.
+
+    So it stays after Ctrl-C: what was meant for workers that are gone may be written yet.
+    """
+    if not hasattr(signal, "SIGPIPE"):
+        yield
+        return
+    before = signal.signal(signal.SIGPIPE, signal.SIG_IGN)
+    try:
+        yield
+    except Exception:
+        signal.signal(signal.SIGPIPE, before)
+        raise
+    signal.signal(signal.SIGPIPE, before)
 
 
 @contextmanager

@@ -31,7 +31,7 @@ from checker.season.logs.model import Log, Part, Refused
 from checker.season.logs.yaml_folder import names_in
 from checker.season.reading import Piece, read_part
 from checker.season.totals import Totals
-from checker.season.work import Shelf, Work, passing_work
+from checker.season.work import Extent, Shelf, Work, passing_work
 
 _HAULS_OF_A_TASK = 6_144
 """So many are judged together at most, or the memory would grow with the log."""
@@ -136,21 +136,26 @@ def audit(
 
 def _read(log: Log, work: Work, hands: "_Hands", watch: Watch) -> Shelf:
     """Every part of the log, read now or by a run before."""
-    sizes: list[int] = []
+    extents: list[Extent] = []
 
     def unread() -> Iterator[tuple[int, Part]]:
+        begins = 0
         for number, part in enumerate(log.parts):
-            sizes.append(part.size)
-            if not work.has_sheet(number):
+            extents.append((begins, part.size))
+            begins += part.size
+            if not work.has_sheet(number, extents[number]):
                 yield number, part
 
     done = 0
     for (number, _), sheet in hands.each(lambda given: (read_part, given[1], log.own), unread()):
-        work.put_sheet(number, sheet)
-        done += sizes[number]
+        if not done:
+            # Hauls are judged once all parts are read: what is kept of that was of other parts.
+            work.forget_judged()
+        work.put_sheet(number, extents[number], sheet)
+        done += extents[number][1]
         watch.reading(done, log.size)
     shelf = Shelf()
-    for number in range(len(sizes)):
+    for number in range(len(extents)):
         shelf.put(*work.sheet(number))
     return shelf
 

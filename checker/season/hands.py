@@ -19,15 +19,23 @@ class NoClusterError(Exception):
 
 @contextmanager
 def processes() -> Iterator[Executor]:
-    """One process for each core; they are gone at once where the run is stopped."""
+    """One process for each core; gone at once where a person stops the run.
+
+    Whoever stops it has to leave by `os._exit`: the interpreter's own way out would wait for what
+    killed processes were about to hand over.
+    """
     # The rules are here to stay: to look them over for garbage, here and in every process that
     # begins with them, would take time and copy their memory.
     gc.freeze()
     executor = ProcessPoolExecutor(os.cpu_count(), initializer=_begin)
     try:
         yield executor
+    except Exception:
+        # What they are at is waited for, so that nothing is left that has to be waited for in vain.
+        executor.shutdown(cancel_futures=True)
+        raise
     except BaseException:
-        # Whatever they are at is done anew: waiting for it may take long, or for ever.
+        # Whatever they are at is done anew: waiting for it may take long.
         for child in active_children():
             child.kill()
         executor.shutdown(wait=False, cancel_futures=True)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Final
+from typing import Final, TypeAlias
 from zlib import crc32
 
 import msgspec
@@ -27,8 +27,8 @@ from checker.season.logs.model import Refused
 from checker.season.reading import Heading, Piece, Sheet
 from checker.season.totals import Totals
 
-FORM: Final = 3
-"""Grows with what stands in the folder or how a log is parted: nobody goes on from another form."""
+FORM: Final = 4
+"""Grows with what stands in the folder: nobody goes on from another form."""
 
 _OLD_DAYS: Final = 30
 _SECONDS_BETWEEN: Final = 2.0
@@ -53,6 +53,10 @@ class _SoFar(msgspec.Struct):
     key: str
     tasks: int
     totals: Totals
+
+
+Extent: TypeAlias = tuple[int, int]
+"""Where a part of a log begins and its size, in the measure of the log's own size."""
 
 
 class BusyError(Exception):
@@ -133,7 +137,7 @@ class Work:
         self.folder = folder
         self._kept_at = time.monotonic()
 
-    def has_sheet(self, number: int) -> bool:
+    def has_sheet(self, number: int, extent: Extent) -> bool:
         """Whether a part of the log has been read already, and nothing of that is lost."""
         try:
             total, told = self._told(number)
@@ -142,7 +146,7 @@ class Work:
             )
         except FileNotFoundError:
             return False
-        return total == _sum_of(records, names, told)
+        return total == _sum_of(extent, records, names, told)
 
     def sheet(self, number: int) -> tuple[StoredSheet, Mapping[str, tuple[int, int]]]:
         """A part of the log that has been read, and where the hauls of each load stand in it."""
@@ -158,7 +162,7 @@ class Work:
         )
         return sheet, told.loads
 
-    def put_sheet(self, number: int, sheet: Sheet) -> None:
+    def put_sheet(self, number: int, extent: Extent, sheet: Sheet) -> None:
         """Keep a part of the log that has been read; it counts once its last file is there."""
         records = sheet.records.tobytes()
         told = msgspec.json.encode(
@@ -176,7 +180,7 @@ class Work:
         # loses nothing by that, and where the power fails the sum tells.
         put_bytes(records, self._file(number, ".records"), lasting=False)
         put_bytes(sheet.names, self._file(number, ".names"), lasting=False)
-        total = _sum_of(records, sheet.names, told)
+        total = _sum_of(extent, records, sheet.names, told)
         put_bytes(total + b"\n" + told, self._file(number, ".json"), lasting=False)
 
     def _told(self, number: int) -> tuple[bytes, bytes]:
@@ -219,8 +223,9 @@ class Work:
         return self.folder / f"part-{number:06}{suffix}"
 
 
-def _sum_of(*contents: bytes) -> bytes:
-    total = 0
+def _sum_of(extent: Extent, *contents: bytes) -> bytes:
+    """A sum that differs too where another run parts the log otherwise, as a later reader may."""
+    total = crc32(repr(extent).encode())
     for content in contents:
         total = crc32(content, total)
     return str(total).encode()

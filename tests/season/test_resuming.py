@@ -170,6 +170,20 @@ def by_couplings(log: Path) -> Callable[[Work], Tally]:
     return counted
 
 
+def stop_after_a_task(run: Callable[[], object]) -> None:
+    """Run an audit that is stopped once it has kept what its first task comes to."""
+    keep = Work.put_judged
+
+    def keep_and_stop(self: Work, key: str, tasks: int, totals: Totals) -> None:
+        keep(self, key, tasks, totals)
+        raise KeyboardInterrupt("after a task")
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Work, "put_judged", keep_and_stop)
+        with pytest.raises(KeyboardInterrupt, match="after a task"):
+            run()
+
+
 def test_what_is_kept_counts_until_a_load_profile_is_edited(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -237,18 +251,40 @@ def test_a_part_that_is_not_as_it_was_kept_is_read_again(tmp_path: Path) -> None
     opened = open_log(log)
     (part,) = opened.parts
     work = Work(tmp_path)
-    assert not work.has_sheet(0)
-    work.put_sheet(0, read_part(part, opened.own))
-    assert work.has_sheet(0)
+    assert not work.has_sheet(0, (0, part.size))
+    work.put_sheet(0, (0, part.size), read_part(part, opened.own))
+    assert work.has_sheet(0, (0, part.size))
+    # As after a reader that parts the log otherwise.
+    assert not work.has_sheet(0, (0, part.size - 1))
+    assert not work.has_sheet(0, (1, part.size))
     for suffix in (".records", ".names", ".json"):
         file = tmp_path / f"part-000000{suffix}"
         kept = file.read_bytes()
         # As after a power failure: the length is there, what stood in it is not.
         for lost in (bytes(len(kept)), kept[:-1], b""):
             file.write_bytes(lost)
-            assert not work.has_sheet(0)
+            assert not work.has_sheet(0, (0, part.size))
         file.write_bytes(kept)
-    assert work.has_sheet(0)
+    assert work.has_sheet(0, (0, part.size))
+
+
+def test_counts_of_a_log_that_was_parted_otherwise_are_of_no_use(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
+    (tmp_path / "mine.yaml").write_text(text)
+    log = tmp_path / "hauls.csv"
+    log.write_text("load,date\n" + "mine,2026-05-14\n" * 200)
+    counted = by_couplings(log)
+    folder = tmp_path / "work"
+    folder.mkdir()
+    monkeypatch.setattr("checker.season.logs.csv_log.PART_BYTES", 1_000)
+    monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 40)
+    stop_after_a_task(lambda: counted(Work(folder)))
+    monkeypatch.setattr("checker.season.logs.csv_log.PART_BYTES", 2_000)
+    monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 90)
+    assert counted(Work(folder)).hauls == 200
 
 
 def test_loads_that_become_kin_before_they_are_judged_are_not_passed_over(
@@ -265,18 +301,9 @@ def test_loads_that_become_kin_before_they_are_judged_are_not_passed_over(
     log = tmp_path / "hauls.csv"
     log.write_text("load,date\na,2026-05-14\nb,2026-05-14\nc,2026-05-14\n")
     counted = by_couplings(log)
-    keep = Work.put_judged
-
-    def keep_and_stop(self: Work, key: str, tasks: int, totals: Totals) -> None:
-        keep(self, key, tasks, totals)
-        raise KeyboardInterrupt("after a task")
-
     folder = tmp_path / "work"
     folder.mkdir()
-    with monkeypatch.context() as patch:
-        patch.setattr(Work, "put_judged", keep_and_stop)
-        with pytest.raises(KeyboardInterrupt, match="after a task"):
-            counted(Work(folder))
+    stop_after_a_task(lambda: counted(Work(folder)))
     assert json.loads((folder / "judged.json").read_text())["tasks"] == 1
     # Now c goes with a, and the first of the tasks is another one.
     (tmp_path / "c.yaml").write_text(text)

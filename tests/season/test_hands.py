@@ -1,0 +1,108 @@
+"""Processes that judge: gone when the work is, whatever ends it."""
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+import pyarrow
+import pyarrow.parquet
+import pytest
+
+# Workers that hand over what does not fit into a pipe, while the run ends by an error.
+PROGRAM = """
+import sys, time
+from checker.season.hands import processes
+try:
+    with processes() as executor:
+        for _ in range(300):
+            executor.submit(bytes, 3_000_000)
+        time.sleep(float(sys.argv[1]))
+        raise ValueError("a part cannot be read")
+except ValueError as error:
+    print(error)
+"""
+
+
+@pytest.mark.parametrize("seconds", [0.05, 0.1, 0.15, 0.2])
+def test_a_run_that_ends_by_an_error_does_end(seconds: float) -> None:
+    words = [sys.executable, "-c", PROGRAM, str(seconds)]
+    done = subprocess.run(words, capture_output=True, text=True, timeout=60, check=True)
+    assert done.stdout == "a part cannot be read\n"
+
+
+def audit(
+    folder: Path, log: str, *words: str, program: Sequence[str] = ("-m", "checker"), **env: str
+) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, *program, "audit", log, "--rules", "coupling", *words],
+        cwd=folder,
+        env=os.environ | {"COLUMNS": "300"} | env,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+
+
+def test_a_log_that_is_broken_half_way_is_told_as_one_that_is_broken_at_once(
+    tmp_path: Path,
+) -> None:
+    hauls = 200_000
+    log = tmp_path / "hauls.parquet"
+    table = pyarrow.table(
+        {
+            "load": ["loads/mower-in-order"] * hauls,
+            "date": ["2026-05-14"] * hauls,
+            "haul": [f"H{number}" for number in range(hauls)],
+        }
+    )
+    pyarrow.parquet.write_table(table, log, row_group_size=20_000)
+    with pyarrow.parquet.ParquetFile(log) as file:
+        begins = file.metadata.row_group(6).column(2).data_page_offset
+    content = bytearray(log.read_bytes())
+    content[begins : begins + 60] = bytes(60)
+    log.write_bytes(content)
+    done = audit(tmp_path, log.name)
+    assert "hauls.parquet:1:1: found a file that is no Parquet" in done.stderr
+    assert "1 problem to mend" in done.stderr
+    assert done.returncode == 2
+
+
+# Runs the audit as the command does, but in small parts; after the second of them a worker is
+# killed, as the system does where memory runs out.
+KILLED = """
+import os, signal, sys
+from multiprocessing import active_children
+from checker.season import work
+from checker.season.logs import csv_log
+csv_log.PART_BYTES = 4_000
+kept = []
+def keep_and_kill(*given):
+    put(*given)
+    kept.append(given)
+    if len(kept) == 2:
+        os.kill(active_children()[0].pid, signal.SIGKILL)
+put, work.Work.put_sheet = work.Work.put_sheet, keep_and_kill
+from checker.cli.app import main
+sys.argv = ["cinchbook", *sys.argv[1:]]
+main()
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="kill -9 is of Unix")
+def test_a_worker_that_is_killed_is_told_and_the_run_goes_on_later(tmp_path: Path) -> None:
+    rows = [f"loads/mower-in-order,2026-05-14,H{number}" for number in range(2_000)]
+    (tmp_path / "hauls.csv").write_text("\n".join(["load,date,haul", *rows]) + "\n")
+    kept = {"XDG_CACHE_HOME": str(tmp_path / "cache"), "HOME": str(tmp_path / "cache")}
+    killed = audit(tmp_path, "hauls.csv", program=("-c", KILLED), **kept)
+    assert killed.stderr == (
+        "a process of this run was ended from outside, perhaps for want of memory; the same "
+        "command goes on from here\n"
+    )
+    assert killed.returncode == 2
+    assert len(list((tmp_path / "cache").rglob("part-*.json"))) >= 2
+    again = audit(tmp_path, "hauls.csv", "--as", "json", **kept)
+    assert json.loads(again.stdout)["judged"] == 2_000
