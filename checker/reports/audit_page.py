@@ -30,6 +30,8 @@ from checker.season.audit import Audit
 from checker.season.totals import BY, Remembered, RuleTally, Tally
 
 _WORST = 10
+_MOST_LISTED = 20
+"""Trailers, machines or crews: a fleet's hundreds are for a file, not for a terminal."""
 _MOST_NAMED = 8
 _SIGNS = ("#", "o", "~", ".")
 """What bars are drawn with: hauls on hold, open, near a limit, and the rest."""
@@ -212,8 +214,17 @@ def _table(heading: str, tallies: Mapping[str, Tally], page: Page) -> None:
     if not any(tallies):
         return
     page.heading(heading)
-    for name, tally in most_held_first(tallies):
+    ordered = most_held_first(tallies)
+    for name, tally in ordered[:_MOST_LISTED]:
         page.line(f"{name}: {_told(tally)}", lead="- ")
+    rest = [tally for _, tally in ordered[_MOST_LISTED:]]
+    if rest:
+        held = sum(bool(tally.held) for tally in rest)
+        page.line(
+            f"and {len(rest)} more, {held or 'none'} of them with hauls on hold; --write csv=FILE "
+            "lists all",
+            lead="- ",
+        )
 
 
 def _worst(audit: Audit, page: Page) -> None:

@@ -417,6 +417,30 @@ def test_the_text_tells_the_trend_as_wide_as_the_terminal(season: Audited, width
     assert set(signs) <= set("#o~.")
 
 
+@pytest.mark.parametrize(
+    ("trailers", "held_last", "told"),
+    [
+        (20, 0, None),
+        (21, 0, "- and 1 more, none of them with hauls on hold; --write csv=FILE lists all"),
+        (23, 23, "- and 3 more, 3 of them with hauls on hold; --write csv=FILE lists all"),
+    ],
+)
+def test_the_text_lists_no_more_than_twenty_trailers(
+    season: Audited, trailers: int, held_last: int, told: str | None
+) -> None:
+    tallies = {
+        f"trailer {number:02}": Tally(hauls=9, held=int(number < held_last))
+        for number in range(trailers)
+    }
+    many = with_totals(season, by={**season.audit.totals.by, "trailer": tallies})
+    printed = io.StringIO()
+    print_audit(many.audit, Console(file=printed, width=100, highlight=False))
+    lines = printed.getvalue().splitlines()
+    first = lines.index("BY TRAILER") + 1
+    assert [line[2:12] for line in lines[first : first + 20]] == list(tallies)[:20]
+    assert lines[first + 20] == (told or "")
+
+
 def test_the_text_tells_near_misses(season: Audited) -> None:
     printed = io.StringIO()
     print_audit(season.audit, Console(file=printed, width=200, highlight=False))
