@@ -107,8 +107,8 @@ def run(
 
     Example: cinchbook audit hauls.csv --write html=season.html,xlsx=season.xlsx
 
-    Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read; 3 some
-    hauls are undecided, or there is none; 130 stopped by Ctrl-C.
+    Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read, or those
+    who judge were lost; 3 some hauls are undecided, or there is none; 130 stopped by Ctrl-C.
     """
     from concurrent.futures import BrokenExecutor
     from uuid import uuid4

@@ -1,11 +1,12 @@
 """Where the work of an audit is done: processes of this machine, or of a Dask cluster."""
 
 import gc
+import logging
 import os
 import signal
 import threading
 from collections.abc import Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor
+from concurrent.futures import CancelledError, Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from importlib import import_module
 from multiprocessing import active_children, parent_process
@@ -62,13 +63,17 @@ def _end_with(parent: BaseProcess) -> None:
 def cluster(address: str) -> Iterator[Executor]:
     """The workers of a Dask cluster, which need this program, the profiles and the rulebooks.
 
-    Raises NoClusterError where Dask is not installed or nobody answers at the address.
+    Raises NoClusterError where Dask is not installed, nobody answers at the address, or the cluster
+    is lost on the way.
     """
     try:
         distributed: Any = import_module("distributed")
     except ImportError as error:
         message = "found no Dask here; wanted it installed: pip install 'cinchbook[cluster]'"
         raise NoClusterError(message) from error
+    # What goes wrong is told by NoClusterError; in the log of Dask it is a page of tracebacks.
+    for name in ("distributed", "distributed.client"):
+        logging.getLogger(name).setLevel(logging.CRITICAL)
     try:
         client = distributed.Client(address, timeout="10 s")
     except (OSError, ValueError) as error:
@@ -77,4 +82,8 @@ def cluster(address: str) -> Iterator[Executor]:
         )
         raise NoClusterError(message) from error
     with client, client.get_executor() as executor:
-        yield executor
+        try:
+            yield executor
+        except (CancelledError, distributed.KilledWorker) as error:
+            message = f"lost the cluster at '{address}'; the same command goes on from here"
+            raise NoClusterError(message) from error

@@ -1,7 +1,12 @@
 """Hauls judged on a real local cluster: the same audit as in one process."""
 
+import os
 import shutil
+import signal
+import subprocess
+import sys
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -67,6 +72,67 @@ def test_nobody_at_the_address_is_told() -> None:
         cluster("tcp://127.0.0.1:1"),
     ):
         pass
+
+
+SCHEDULER = """
+import time
+from dask import config
+from distributed import LocalCluster
+config.set({"distributed.scheduler.allowed-failures": 0})
+if __name__ == "__main__":
+    with LocalCluster(n_workers=1, threads_per_worker=2, dashboard_address=":0") as local:
+        print(local.scheduler_address, flush=True)
+        time.sleep(300)
+"""
+
+
+LOSING = """
+import os, signal, sys, time
+from checker.season.hands import NoClusterError, cluster
+try:
+    with cluster(sys.argv[1]) as executor:
+        future = executor.submit(time.sleep, 200)
+        os.killpg(int(sys.argv[2]), signal.SIGKILL)
+        future.result(60)
+except NoClusterError as error:
+    print(error)
+"""
+
+
+@pytest.fixture
+def to_be_lost(tmp_path: Path) -> Iterator[tuple[str, int]]:
+    """A cluster of its own: its address, and the group of its processes."""
+    program = tmp_path / "scheduler.py"
+    program.write_text(SCHEDULER)
+    with subprocess.Popen(
+        [sys.executable, str(program)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+        start_new_session=True,
+    ) as running:
+        assert running.stdout is not None
+        try:
+            yield running.stdout.readline().strip(), running.pid
+        finally:
+            with suppress(ProcessLookupError):
+                os.killpg(running.pid, signal.SIGKILL)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="groups of processes are killed as on Unix")
+def test_a_cluster_that_is_lost_is_told_in_one_line(to_be_lost: tuple[str, int]) -> None:
+    address, group = to_be_lost
+    words = [sys.executable, "-c", LOSING, address, str(group)]
+    done = subprocess.run(words, capture_output=True, text=True, timeout=120, check=True)
+    assert done.stdout == f"lost the cluster at '{address}'; the same command goes on from here\n"
+    assert done.stderr == ""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="groups of processes are killed as on Unix")
+def test_work_that_no_worker_lives_through_is_told(to_be_lost: tuple[str, int]) -> None:
+    address, _ = to_be_lost
+    with pytest.raises(NoClusterError, match="lost the cluster"), cluster(address) as executor:
+        executor.submit(os._exit, 1).result(120)
 
 
 def test_a_worker_with_other_rules_does_not_count() -> None:
