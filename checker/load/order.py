@@ -4,8 +4,9 @@ A schema sees one field at a time; these faults lie between two.
 """
 
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, NamedTuple
 
+from checker.arithmetic import more_than
 from checker.documents.problems import DataPath, Problem
 from checker.load.references import Merged
 from checker.units import parse
@@ -27,27 +28,47 @@ _ARTICLE = (
 )
 
 
+class Ordered(NamedTuple):
+    """Two fields of a load of which the first is no more than the second, and the kind of both."""
+
+    less: DataPath
+    more: DataPath
+    kind: str
+    found: str
+    wanted: str
+
+
+def ordered(data: Mapping[str, Any]) -> Iterator[Ordered]:
+    """All such fields of a load, stated or not."""
+    articles = data.get("articles")
+    parts = [("trailer",), *(("articles", index) for index in range(_entries(articles)))]
+    for at in parts:
+        for less, more, kind, found in _TRAILER if at == ("trailer",) else _ARTICLE:
+            yield Ordered((*at, *less), (*at, *more), kind, found, f"no more than {'.'.join(more)}")
+
+
 def order_problems(merged: Merged) -> list[Problem]:
     """Every pair of figures that stands the wrong way round, at the first of them."""
-    problems = list(_wrong(merged, ("trailer",), merged.data.get("trailer"), _TRAILER))
-    articles = merged.data.get("articles")
-    for index, article in enumerate(articles if isinstance(articles, list) else ()):
-        problems += _wrong(merged, ("articles", index), article, _ARTICLE)
+    problems = []
+    for pair in ordered(merged.data):
+        one, other = (_ends(merged.data, path, pair.kind) for path in (pair.less, pair.more))
+        if one is not None and other is not None and more_than(one[0], other[1]) == 1:
+            file, mark = merged.places[pair.less]
+            problems.append(Problem(file, mark, pair.found, pair.wanted))
     return problems
 
 
-def _wrong(merged: Merged, at: DataPath, data: Any, pairs: Any) -> Iterator[Problem]:
-    for less, more, kind, said in pairs:
-        one, other = _ends(data, less, kind), _ends(data, more, kind)
-        if one is not None and other is not None and one[0] > other[1]:
-            file, mark = merged.places[(*at, *less)]
-            yield Problem(file, mark, said, f"no more than {'.'.join(more)}")
+def _entries(data: object) -> int:
+    return len(data) if isinstance(data, list) else 0
 
 
 def _ends(data: Any, path: DataPath, kind: str) -> tuple[float, float] | None:
     """Least and most that a stated figure may be; None where it is not stated as such."""
     for key in path:
-        data = data.get(key) if isinstance(data, Mapping) else None
+        if isinstance(key, int):
+            data = data[key]
+        else:
+            data = data.get(key) if isinstance(data, Mapping) else None
     try:
         quantity = parse(data, kind) if isinstance(data, str) else None
     except ValueError:  # the schema tells

@@ -14,21 +14,23 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from checker.arithmetic import Number, more_than
 from checker.documents.document import Document
-from checker.documents.problems import DataPath
+from checker.documents.problems import DataPath, Mark, Problem
 from checker.documents.validate import validate
 from checker.load.build import MOST_CORNERED, Profile
+from checker.load.names import lost_names
+from checker.load.order import ordered
 from checker.rulebooks.model import Rulebooks
 from checker.season.alike import at, in_full
 from checker.season.chunk import Chunk, Labels, Varied
 from checker.season.days import turning_days
 from checker.season.kinship import Kin
-from checker.season.logs.columns import data_path, node_of
+from checker.season.logs.columns import data_path, reaches
 from checker.season.logs.decode import FigureDecoder, Figures
 from checker.season.logs.model import Column, Refused, Role
+from checker.season.stated import Stated
 from checker.season.table import Table
-from checker.unit_kinds import KINDS
-from checker.unit_table import FACTORS
 
 # What a number of one haul is like. Hauls go together only where all their numbers are alike.
 _METRIC, _LOOSE, _AS_PROFILED = map(np.uint8, (1, 2, 4))
@@ -69,6 +71,7 @@ class Grouping:
         # Any day of a stretch stands for all of it: its first, and for the earliest the last.
         self.turns = np.array(turns, dtype=np.int64)
         self.days = np.array([turns[0] - 1, *turns] if turns else [date(2000, 1, 1).toordinal()])
+        self._ordered = list(ordered(loads.profile.merged.data))
         self._own: dict[str, _Own] = {}
         self._laid: dict[str, Profile | str] = {}
         """Profiles with what hauls state over them, or what is wrong with that."""
@@ -108,64 +111,115 @@ class Grouping:
         self, table: Table, load_of: NDArray[np.intp], key: Sequence[int]
     ) -> Iterator[Chunk | Refused]:
         """Hauls that go together; one by one where they have too many tolerances for that."""
+        stated = self._stated(table, load_of, key)
+        laid = self._laid_over(stated)
+        faults = self._wrong_way_round(stated, load_of)
+        if isinstance(laid, str):
+            faults = dict.fromkeys(range(len(table.rows)), laid)
+        if faults:
+            yield from (Refused(int(table.rows[place]), faults[place]) for place in sorted(faults))
+            sound = np.delete(np.arange(len(table.rows)), list(faults))
+            if sound.size:
+                yield from self._alike(table.of(sound), load_of[sound], key)
+            return
+        assert isinstance(laid, Profile)
         on = date.fromordinal(key[0])
-        likes = dict(zip(table.figures, key[1:], strict=False))
-        words = {
-            data_path(column.field): named.names[code]
-            for (column, named), code in zip(
-                table.words.items(), key[1 + len(likes) :], strict=True
+        loose = stated.loose | self.kin.profile.tolerances.keys() - stated.figures.keys()
+        if len(loose) > MOST_CORNERED:
+            for row, place in enumerate(load_of.tolist()):
+                texts = stated.texts_of(row)
+                load = self.kin.loads[place]
+                one_by_one = self.profile_of(load.name).replaced(texts)
+                labels = [load.labels(stated.words)]
+                one, first = table.of(np.array([row])), np.zeros(1, dtype=np.intp)
+                yield _chunk(one_by_one, labels, first, on, one, (labels[0], repr(texts), on))
+            return
+        columns = {
+            path: Varied(
+                each.values,
+                in_full(each.halves, len(each.values)) if path in stated.loose else None,
             )
-            if code
+            for path, each in stated.figures.items()
         }
-        figures = {
+        present, load_of = np.unique(load_of, return_inverse=True)
+        labels = [self.kin.loads[place].labels(stated.words) for place in present.tolist()]
+        own = {
+            path: each.of(present)
+            for path, each in self.kin.own.items()
+            # Of a list that hauls state nothing is the profile's.
+            if path not in columns and stated.words.keys().isdisjoint(_enclosing(path))
+        }
+        alike = (tuple(labels), stated.alike, on)
+        yield _chunk(laid, labels, load_of, on, table, alike, columns, own)
+
+    def _stated(self, table: Table, load_of: NDArray[np.intp], key: Sequence[int]) -> Stated:
+        """What the hauls of one key state over the profiles."""
+        likes = dict(zip(table.figures, key[1:], strict=False))
+        codes = key[1 + len(likes) :]
+        filled = {
             column: _filled(table.figures[column], self._own_of(column), load_of)
             for column, like in likes.items()
             if like != _AS_PROFILED
         }
-        figures = {
-            column: each for column, each in figures.items() if not np.isnan(each.values).all()
-        }
-        paths = {column: data_path(column.field) for column in figures}
-        loose = sum(bool(likes[column] & _LOOSE) for column in figures)
-        loose += len(self.kin.profile.tolerances.keys() - set(paths.values()))
-        if loose > MOST_CORNERED:
-            for row, place in enumerate(load_of.tolist()):
-                texts = {
-                    paths[column]: _text(column, each, row) for column, each in figures.items()
-                }
-                load = self.kin.loads[place]
-                one_by_one = self.profile_of(load.name).replaced(words | texts)
-                labels = [load.labels(words)]
-                one, first = table.of(np.array([row])), np.zeros(1, dtype=np.intp)
-                yield _chunk(
-                    one_by_one, labels, first, on, one, (labels[0], repr(words | texts), on)
-                )
-            return
-        texts = {
-            paths[column]: _text(column, each, int(np.flatnonzero(~np.isnan(each.values))[0]))
-            for column, each in figures.items()
-        }
         columns = {
-            paths[column]: Varied(
-                each.values,
-                in_full(each.halves, len(each.values)) if likes[column] & _LOOSE else None,
-            )
-            for column, each in figures.items()
+            data_path(column.field): column
+            for column, each in filled.items()
+            if not np.isnan(each.values).all()
         }
-        told = repr((words, [(path, likes[column]) for column, path in paths.items()]))
-        if told not in self._laid:
-            # What the figures are makes no difference to the schema: their columns were read by it.
-            stated = self.kin.profile.replaced(words | texts)
-            problems = validate(Document("", stated.merged.data, {}, {}), wanted_kind="load")
-            self._laid[told] = problems[0].words if problems else stated
-        laid = self._laid[told]
-        if isinstance(laid, str):
-            yield from (Refused(row, laid) for row in table.rows.tolist())
-            return
-        present, load_of = np.unique(load_of, return_inverse=True)
-        labels = [self.kin.loads[place].labels(words) for place in present.tolist()]
-        own = {path: each.of(present) for path, each in self.kin.own.items() if path not in columns}
-        yield _chunk(laid, labels, load_of, on, table, (tuple(labels), told, on), columns, own)
+        words = {
+            data_path(column.field): named.names[code]
+            for (column, named), code in zip(table.words.items(), codes, strict=True)
+            if code
+        }
+        like = {path: likes[column] for path, column in columns.items()}
+        return Stated(
+            words=words,
+            columns=columns,
+            figures={path: filled[column] for path, column in columns.items()},
+            loose={path for path in columns if like[path] & _LOOSE},
+            alike=repr((words, like)),
+        )
+
+    def _laid_over(self, stated: Stated) -> Profile | str:
+        """The profile with what hauls state over it, or what is wrong with that.
+
+        What the figures are makes no difference here: their columns were read by the schema, and
+        `_wrong_way_round` looks at what lies between two of them.
+        """
+        if stated.alike not in self._laid:
+            texts = stated.texts()
+            laid = self.kin.profile.replaced(texts)
+            problems = validate(Document("", laid.merged.data, {}, {}), wanted_kind="load")
+            problems = problems or (lost_names(laid.merged) if texts else [])
+            self._laid[stated.alike] = "; ".join(each.words for each in problems) or laid
+        return self._laid[stated.alike]
+
+    def _wrong_way_round(self, stated: Stated, load_of: NDArray[np.intp]) -> dict[int, str]:
+        """Places of hauls with figures that cannot be as they are beside others, and why."""
+        faults: dict[int, list[str]] = {}
+        for pair in self._ordered:
+            if pair.less not in stated.figures and pair.more not in stated.figures:
+                continue
+            less, more = (self._ends(path, stated, load_of) for path in (pair.less, pair.more))
+            if less is None or more is None:
+                continue
+            wrong = np.atleast_1d(more_than(less[0] - less[1], more[0] + more[1])) == 1
+            for place in np.flatnonzero(np.broadcast_to(wrong, load_of.shape)).tolist():
+                said = Problem("", Mark(1, 1), pair.found, pair.wanted).words
+                faults.setdefault(place, []).append(said)
+        return {place: "; ".join(said) for place, said in faults.items()}
+
+    def _ends(
+        self, path: DataPath, stated: Stated, load_of: NDArray[np.intp]
+    ) -> tuple[Number, Number] | None:
+        """Value and half-width of a figure in each haul; None where none states it."""
+        if path in stated.figures:
+            return stated.figures[path].values, stated.figures[path].halves
+        if path in self.kin.own:
+            own = self.kin.own[path]
+            return own.values[load_of], 0.0 if own.halves is None else own.halves[load_of]
+        figure = self.kin.profile.figures.get(path)
+        return None if figure is None else (figure.value, figure.half_width)
 
     def _on(self, days: NDArray[np.int64]) -> NDArray[np.int64]:
         """For each day one that has the same rules, the same for all days that have."""
@@ -181,29 +235,26 @@ class Grouping:
     def _looked_up(self, column: Column) -> _Own:
         path = data_path(column.field)
         inside: Any = self.kin.profile.merged.data
-        enclosed = True
-        for part in path[:-1]:
-            if isinstance(inside, list) and not (isinstance(part, int) and part < len(inside)):
-                return _Own(_BLANK, metric=False, apart=True, leads=False)
-            if isinstance(inside, dict) and part not in inside:
-                enclosed = False
-                break
-            inside = inside[part]
-        if enclosed and not isinstance(inside, dict):
+        if not reaches(column.field, inside):
             return _Own(_BLANK, metric=False, apart=True, leads=False)
-        if not enclosed or path[-1] not in inside:
-            return _Own(_BLANK, metric=False, apart=not enclosed, leads=True)
-        cell = inside[path[-1]]
+        for depth, part in enumerate(path):
+            if isinstance(inside, dict) and part not in inside:
+                return _Own(_BLANK, metric=False, apart=depth < len(path) - 1, leads=True)
+            inside = inside[part]
         if column.role not in (Role.QUANTITY, Role.ANSWER):
             return _Own(_BLANK, metric=False, apart=False, leads=True)
-        bare = Column(column.header, column.field, column.role)
-        decoded = FigureDecoder(bare, {})([cell])
+        decoded = FigureDecoder(column, {})([inside])
         return _Own(
             values=self.kin.own[path].values if path in self.kin.own else decoded.values,
             metric=bool(decoded.metric[0]),
             apart=bool(decoded.halves[0]),
             leads=True,
         )
+
+
+def _enclosing(path: DataPath) -> Iterator[DataPath]:
+    """The paths of all that a field stands in."""
+    return (path[:depth] for depth in range(len(path)))
 
 
 def _chunk(
@@ -259,19 +310,3 @@ def _filled(figures: Figures, own: _Own, load_of: NDArray[np.intp]) -> Figures:
         return figures
     instead = at(own.values, load_of)
     return Figures(np.where(blank, instead, figures.values), figures.halves, figures.metric)
-
-
-def _text(column: Column, figures: Figures, row: int) -> str | float:
-    """One number as a profile might state it; its unit tells whether it is metric."""
-    here = figures.of(slice(row, row + 1))
-    value, half, metric = (float(each[0]) for each in (here.values, here.halves, here.metric))
-    if column.role is Role.ANSWER:
-        return "yes" if value == 1 else "no"
-    node = node_of(column.field)
-    if node["type"] != "string":
-        return int(value) if node["type"] == "integer" else value
-    kind = KINDS[node["quantity"]]
-    unit = kind.si if metric else kind.us
-    top, bottom = FACTORS[unit] if unit else (1, 1)
-    text = f"{value * bottom / top!r} {unit}"
-    return f"{text} +/- {half * bottom / top!r} {unit}" if half else text

@@ -225,13 +225,16 @@ class _Reading:
                 continue
             cells = batch.cells[column.field]
             faults: Faults
+            # Once its cells are read, how a log writes a column is of no matter: in one log, rows
+            # may have a field in two units.
+            read = Column(column.field, column.field, column.role)
             if column.role in (Role.QUANTITY, Role.ANSWER):
-                figures[column] = self.decoders.of_figures(column)(cells)
-                faults = figures[column].faults
+                figures[read] = self.decoders.of_figures(column)(cells)
+                faults = figures[read].faults
             else:
                 decoder = self.decoders.of_words(column)
                 codes, faults = decoder(cells)
-                words[column] = Named(codes, decoder.found)
+                words[read] = Named(codes, decoder.found)
             for place, fault in faults:
                 if place not in lacking:
                     said[place] = f"{said[place]}; {fault}" if place in said else fault

@@ -29,7 +29,8 @@ class Named:
 class Table:
     """Some hauls: where they stand in the log, when and who, and what their columns say.
 
-    `days` count from 0001-01-01. Among the names of crews and words the first stands for a blank.
+    Columns are as their fields are called, however the log writes them. `days` count from
+    0001-01-01. Among the names of crews and words the first stands for a blank.
     """
 
     rows: NDArray[np.int64]

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from checker.season import reading
 from checker.season.logs import csv_log, plain_cells
+from checker.season.logs.columns import column_of
 from checker.season.logs.model import Column, OwnWords, Role
 from checker.season.logs.plain_cells import Distinct, PlainCells, plain_columns
 from checker.season.reading import Sheet, read_part, unpacked
@@ -170,7 +171,7 @@ def test_parts_with_the_same_columns_may_need_other_fields() -> None:
         # As from the folder of an audit, which keeps one heading for all that say the same.
         pieces.append((sheet.records, pieces[0][1] if pieces else sheet.heading))
     table, load_of = unpacked([pieces[:1], pieces[1:]])
-    figures = table.figures[weight]
+    figures = table.figures[column_of(weight.field)]
     pound = 4.4482216152605  # N, exact
     newtons = [1420 * pound, 1500 * pound, 1420 * pound, 640 * 9.80665, np.nan]
     assert figures.values == pytest.approx(newtons, rel=1e-12, nan_ok=True)
@@ -187,7 +188,7 @@ def test_one_row_stands_for_all_where_no_cell_has_a_tolerance_or_all_are_metric(
         rows = [["one", "2026-05-14", "", cell, "", ""] for cell in cells]
         sheet = read_part(csv_log._Lines("hauls.csv", columns, 1, text_of(rows)), OwnWords())
         pieces.append((sheet.records, sheet.heading))
-    figures = unpacked([pieces])[0].figures[weight]
+    figures = unpacked([pieces])[0].figures[column_of(weight.field)]
     assert figures.values == pytest.approx([640 * 9.80665, 641 * 9.80665, 642 * 9.80665])
     assert (figures.halves.tolist(), figures.metric.tolist()) == ([0.0], [True])
     assert figures.of([2]).metric.tolist() == [True]

@@ -1,0 +1,191 @@
+"""Hauls whose columns are unlike each other: each comes out in the log as it does alone."""
+
+import json
+import math
+from collections.abc import Sequence
+from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+
+from checker.resources import shipped
+from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.verdicts import Verdict
+from checker.season.audit import audit, digest_of
+from checker.season.bench import Plan
+from checker.season.hauls import Haul, Refused, read_hauls
+from checker.season.logs.opening import open_log
+from checker.season.work import Work
+from checker.tolerances import check_profile
+from tests.season.quick import quick_rules
+
+LOADS = shipped("profiles") / "loads"
+SIDE_BY_SIDE = "side-by-side-in-order"
+TWO_ARTICLES = "gooseneck-two-articles-in-order"
+
+
+@cache
+def rules(_names: tuple[str, ...]) -> Rulebooks:
+    return quick_rules()
+
+
+def held_as_alone(log: Path) -> tuple[int, int]:
+    """How many hauls of the log are on hold, and how many rows refused; each as if it were alone.
+
+    Every verdict of every haul is held against a check of that haul by itself.
+    """
+
+    def found(name: str) -> Path:
+        file = log.with_name(f"{name}.yaml")
+        return file if file.is_file() else Path(str(LOADS / f"{name}.yaml"))
+
+    root = Path(str(shipped("profiles")))
+    plan = Plan(rules, (), found, root, 0.05, findings=".jsonl", run=str(log))
+    with TemporaryDirectory() as folder:
+        work = Work(Path(folder))
+        done = audit(open_log(log), plan, digest_of(log), work=work)
+        lines = [line for file in work.findings() for line in file.read_text().splitlines()]
+    verdicts: dict[tuple[int, str], tuple[str, float | None]] = {}
+    for line in map(json.loads, lines):
+        verdicts[line["row"], line["rule"]] = (line["verdict"], line["margin"])
+    refused = set()
+    for haul in read_hauls(log, found, root=root):
+        if isinstance(haul, Refused):
+            refused.add(haul.row)
+            continue
+        assert isinstance(haul, Haul)
+        for finding in check_profile(haul.profile, rules(()), haul.on).findings:
+            if finding.verdict is Verdict.DOES_NOT_APPLY:
+                assert (haul.row, finding.rule.id) not in verdicts
+                continue
+            verdict, margin = verdicts.pop((haul.row, finding.rule.id))
+            assert (haul.row, finding.rule.id, verdict) == (
+                haul.row,
+                finding.rule.id,
+                finding.verdict.value,
+            )
+            if finding.verdict is not Verdict.NOT_STATED:
+                told, alone = (
+                    math.nan if each is None else each for each in (margin, finding.margin)
+                )
+                assert told == pytest.approx(alone, rel=1e-9, abs=1e-12, nan_ok=True)
+    assert verdicts == {}
+    assert {each.row for each in done.refusals} == refused
+    return done.totals.all.held, done.refused
+
+
+def log_of(folder: Path, header: str, *rows: str) -> Path:
+    log = folder / "hauls.csv"
+    log.write_text("\n".join([header, *rows]) + "\n")
+    return log
+
+
+def load_of(folder: Path, name: str, like: str, *changes: tuple[str, str]) -> None:
+    """A load profile like a bundled one but for some of its text."""
+    text = (LOADS / f"{like}.yaml").read_text()
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    (folder / f"{name}.yaml").write_text(text)
+
+
+@pytest.mark.parametrize("header", ["articles.1.weight", "articles.1.weight (lb)"])
+def test_one_row_with_another_header_for_a_field_changes_no_other_haul(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, header: str
+) -> None:
+    monkeypatch.setattr("checker.season.logs.collecting.BATCH_ROWS", 3)
+    row = {"load": SIDE_BY_SIDE, "date": "2026-05-14"}
+    heavy = json.dumps(row | {"articles.1.weight [lb]": 9000})
+    light = json.dumps(row | {header: 1400 if header.endswith(")") else "1400 lb"})
+    log = tmp_path / "hauls.jsonl"
+    log.write_text("\n".join([heavy, heavy, heavy, light]) + "\n")
+    assert held_as_alone(log) == (3, 0)
+
+
+@pytest.fixture
+def many(tmp_path: Path) -> str:
+    """A load of more tolerances than are judged at once; it leaves two fields unstated."""
+    trailer = {
+        "from": "trailers/utility-single-10",
+        "gvwr": "2990 lb +/- 1 %",
+        "empty_weight": "920 lb +/- 1 %",
+        "empty_tongue_weight": "105 lb +/- 1 %",
+        "empty_cg_height": "20 in +/- 1 %",
+        "ball_height": "17 in +/- 1 %",
+        "track": "86 in +/- 1 %",
+        "overall_width": "97 in +/- 1 %",
+        "coupler": {"rating": "3500 lb +/- 1 %", "tongue_rating": "525 lb +/- 1 %"},
+        "deck": {"width": "76 in +/- 1 %"},
+        "safety_chains": {"breaking_strength": "5000 lb +/- 1 %"},
+    }
+    load_of(
+        tmp_path,
+        "many",
+        SIDE_BY_SIDE,
+        ("trailer: trailers/utility-single-10\n", f"trailer: {json.dumps(trailer)}\n"),
+        ("  chains_crossed: yes\n", ""),
+        ("  tread_depth: 5/32 in\n", ""),
+    )
+    return "many"
+
+
+@pytest.mark.parametrize(
+    ("column", "cell"),
+    [("walkaround.chains_crossed", "yes"), ("walkaround.tread_depth", "5/32 in")],
+)
+def test_a_blank_beside_many_tolerances_is_not_stated(
+    tmp_path: Path, many: str, column: str, cell: str
+) -> None:
+    rows = [f"{many},2026-05-14,{each}" for each in (cell, "", cell)]
+    held_as_alone(log_of(tmp_path, f"load,date,{column}", *rows))
+
+
+def test_a_list_of_a_haul_takes_the_place_of_those_of_kin(tmp_path: Path) -> None:
+    for name, first in (("a", "20 mi"), ("b", "21 mi")):
+        load_of(tmp_path, name, SIDE_BY_SIDE, ("load_checks: [12 mi]", f"load_checks: [{first}]"))
+    rows = [f"{name},2026-05-14,{cell}" for name in "ab" for cell in ("[90 mi]", "")]
+    assert held_as_alone(log_of(tmp_path, "load,date,trip.load_checks", *rows)) == (2, 0)
+
+
+@pytest.mark.parametrize(
+    ("load", "column", "cells", "refused"),
+    [
+        (TWO_ARTICLES, "tiedowns.5.article", ("palet", "", "pallet"), 1),
+        (SIDE_BY_SIDE, "tiedowns.1.anchor", ("no-such-anchor", ""), 1),
+        (TWO_ARTICLES, "articles.1.name", ("dozer", ""), 1),
+        (SIDE_BY_SIDE, "trailer.anchors.frontleft.working_load_limit", ("100 lb", ""), 1),
+        (SIDE_BY_SIDE, "trailer.axles.mian.rating", ("2600 lb", ""), 1),
+        (SIDE_BY_SIDE, "trip.load_checks.1", ("90 mi", ""), 0),
+        (SIDE_BY_SIDE, "trip.load_checks.9", ("90 mi", ""), 1),
+    ],
+)
+def test_what_leads_nowhere_is_refused(
+    tmp_path: Path, load: str, column: str, cells: Sequence[str], refused: int
+) -> None:
+    rows = [f"{load},2026-05-14,{cell}" for cell in cells]
+    assert held_as_alone(log_of(tmp_path, f"load,date,{column}", *rows))[1] == refused
+
+
+@pytest.mark.parametrize(
+    ("column", "cells", "refused"),
+    [
+        # The machine is 104 in long.
+        ("articles.1.cg.x", ("400 in", "104.1 in", "104 in", "103.9 in", "", "2.6416 m"), 2),
+        ("articles.1.cg.x [in]", ("400", "104.1", "104", "103.9", ""), 2),
+        ("articles.1.cg.x", ("105 in +/- 2 in", "107 in +/- 2 in"), 1),
+        ("articles.1.length", ("20 in", "104 in", ""), 1),
+    ],
+)
+def test_figures_the_wrong_way_round_are_refused(
+    tmp_path: Path, column: str, cells: Sequence[str], refused: int
+) -> None:
+    load_of(tmp_path, "other", SIDE_BY_SIDE, ("date: 2026-05-14", "date: 2026-05-15"))
+    rows = [f"{load},2026-05-14,{cell}" for load in (SIDE_BY_SIDE, "other") for cell in cells]
+    log = log_of(tmp_path, f"load,date,{column}", *rows)
+    assert held_as_alone(log)[1] == 2 * refused
+
+
+def test_a_very_large_number_spoils_no_other_haul(tmp_path: Path) -> None:
+    rows = [f"{SIDE_BY_SIDE},2026-05-14,{cell}" for cell in ("1e300", "1400", "")]
+    held_as_alone(log_of(tmp_path, "load,date,articles.1.weight [lb]", *rows))
