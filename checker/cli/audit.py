@@ -4,6 +4,7 @@ import os
 import signal
 from contextlib import contextmanager, nullcontext
 from functools import partial
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -28,6 +29,7 @@ from checker.cli.options import (
     settings,
     shipped_or_here,
 )
+from checker.cli.writing import keep_apart
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -123,6 +125,7 @@ def run(
     from checker.season.hands import NoClusterError
     from checker.season.logs.mapping import read_mapping
     from checker.season.logs.opening import open_log
+    from checker.season.mark import ensure_unchanged, files_of, mark_of
     from checker.season.record import record_of
     from checker.season.work import BusyError
 
@@ -140,11 +143,17 @@ def run(
         log = Path(shipped_or_here(str(log)))
         own = read_mapping(columns) if columns else None
         then = read_earlier(earlier, __version__) if earlier else None
+        outputs = [*asked.names, *([str(findings)] if findings else [])]
+        keep_apart(outputs, chain(files_of(log), filter(None, (columns, earlier))))
+        mark = mark_of(log)
         opened = open_log(log, own)
         digest = digest_of(log)
-        with _work(plan, f"{digest} {opened.own}") as work:
+        # What is kept of a log that has been written to since may be of neither version.
+        with _work(plan, f"{digest} {mark} {opened.own}") as work:
             with _broken_pipes_are_errors(), _hands(cluster) as hands, _Progress() as progress:
                 done = audit(opened, plan, digest, executor=hands, work=work, watch=progress)
+            ensure_unchanged(log, mark)
+            keep_apart(outputs, chain(done.totals.files, done.rulebooks.files))
             compared = compare(then, record_of(done, __version__)) if then else None
             # What is kept goes once everything that was asked for stands in its file.
             if findings:

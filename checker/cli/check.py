@@ -1,5 +1,6 @@
 """`cinchbook check`: hold load profiles against the rules."""
 
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -27,7 +28,7 @@ from checker.cli.options import (
     units_of,
 )
 from checker.cli.to_check import affected, loads_meant
-from checker.cli.writing import targets
+from checker.cli.writing import keep_apart, targets
 from checker.strictness import FailOn
 
 if TYPE_CHECKING:
@@ -88,6 +89,8 @@ def run(
     unreadable: list[Unreadable] = []
     read = _read(files, root, unreadable)
     rulebooks = read_rules(rules, loads=[each.stated for each in read])
+    profiles_read = (file for each in read for file in each.rests_on)
+    keep_apart(asked.names, chain(files, profiles_read, rulebooks.files))
     if changed_since is not None:
         read = affected(read, changed_since, rules, len(files))
     read = [each for each in read if _variances_in_order(each, rulebooks, unreadable)]

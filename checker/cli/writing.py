@@ -1,6 +1,7 @@
 """`--write FORM=FILE`: reports of a run put into files, whole or not at all."""
 
-from collections.abc import Collection, Sequence
+import os
+from collections.abc import Collection, Iterable, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -25,6 +26,11 @@ class Targets(NamedTuple):
     """Which forms go into which files."""
 
     files: Sequence[tuple[str, str]]
+
+    @property
+    def names(self) -> Sequence[str]:
+        """The files, and the sign for standard output."""
+        return [file for _, file in self.files]
 
     @property
     def on_standard_output(self) -> bool:
@@ -55,6 +61,32 @@ def targets(written: Sequence[str] | None, forms: Collection[str]) -> Targets:
     if sum(file == STANDARD_OUTPUT for _, file in found) > 1:
         end_with("found two reports for standard output; wanted one")
     return Targets(found)
+
+
+def keep_apart(written: Sequence[str], read: Iterable[str | Path]) -> None:
+    """End the run where a file would be written twice, or over one that the run reads."""
+    places: dict[str, str] = {}
+    for file in written:
+        if file == STANDARD_OUTPUT:
+            continue
+        place = os.path.realpath(file)
+        # Of a folder two forms may make use, of a device any number.
+        if place in places and (Path(place).is_file() or not Path(place).exists()):
+            end_with(f"found '{places[place]}' and '{file}' to write; wanted a file for each")
+        places[place] = file
+    reading = {_itself(file) for file in read} if places else set()
+    for place, file in places.items():
+        if _itself(place) in reading - {None}:
+            end_with(f"found '{file}' to write, which this run reads; wanted another file")
+
+
+def _itself(file: str | Path) -> tuple[int, int] | None:
+    """What a file is known by, however it is called; None where there is none."""
+    try:
+        found = os.stat(file)  # noqa: PTH116 - of a log there may be ten thousand
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 def put(report: str | bytes, file: str) -> None:

@@ -263,6 +263,12 @@ class Rulebooks(Struct, frozen=True):
     elsewhere: frozenset[str] = frozenset()
     """Ids of rules that are known but were not chosen."""
 
+    @property
+    def files(self) -> list[str]:
+        """The files of all rulebooks, tables and amendments."""
+        of_rules = [each.file for each in self.books] + [each.file for each in self.tables]
+        return of_rules + [each.file for each in self.amendments]
+
     def rule(self, rule_id: str) -> tuple[Rulebook, Rule] | None:
         """The rule of that id with its rulebook."""
         found = ((book, rule) for book in self.books for rule in book.rules if rule.id == rule_id)

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from typer.testing import CliRunner, Result
 
 from checker.cli import audit_reports
 from checker.cli.app import application
+from checker.resources import shipped
 
 Run = Callable[..., Result]
 
@@ -74,6 +76,47 @@ def test_what_cannot_be_written_is_told(run: Run, asked: str, said: str) -> None
     assert done.exit_code == 2
     assert said in done.stderr
     assert "Traceback" not in done.output
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--write", "csv=hauls.csv"], "found 'hauls.csv' to write, which this run reads"),
+        (["--write", "csv=./other/../hauls.csv"], "which this run reads; wanted another file"),
+        (["--write", "csv=linked.csv"], "found 'linked.csv' to write, which this run reads"),
+        (["--columns", "own.yaml", "--write", "json=own.yaml"], "'own.yaml' to write, which this"),
+        (["--compare", "old.json", "--write", "json=old.json"], "'old.json' to write, which this"),
+        (["--rules", "mine", "--write", "json=mine/book.yaml"], "'mine/book.yaml' to write, which"),
+        (["--write", "csv=profiles/loads/mine.yaml"], "mine.yaml' to write, which this run reads"),
+        (["--write", "csv=profiles/trailers/utility-single-10.yaml"], "which this run reads"),
+        (["--write", "csv=a,json=a"], "found 'a' and 'a' to write; wanted a file for each"),
+        (
+            ["--findings", "./a.jsonl", "--write", "json=a.jsonl"],
+            "'a.jsonl' to write; wanted a file",
+        ),
+    ],
+)
+def test_nothing_is_written_over_what_is_read_or_written(
+    run: Run, words: list[str], said: str
+) -> None:
+    Path("other").mkdir()
+    Path("linked.csv").hardlink_to("hauls.csv")
+    Path("own.yaml").write_text("kind: haul-log\ncolumns: {load: load}\n")
+    Path("old.json").write_text(run("--as", "json").stdout)
+    Path("mine").mkdir()
+    rules = Path(str(shipped("rules")))
+    shutil.copy(rules / "sources.yaml", "mine")
+    shutil.copy(rules / "common-practice" / "placement.yaml", "mine/book.yaml")
+    unlike = shutil.ignore_patterns("seasons")
+    shutil.copytree(Path(str(shipped("profiles"))), "profiles", ignore=unlike)
+    Path("profiles/loads/mower-in-order.yaml").rename("profiles/loads/mine.yaml")
+    with Path("hauls.csv").open("a") as log:
+        log.write("profiles/loads/mine.yaml,2026-05-16,yes\n")
+    before = {file: file.read_bytes() for file in Path().rglob("*") if file.is_file()}
+    done = run(*words)
+    assert done.exit_code == 2
+    assert said in done.stderr
+    assert {file: file.read_bytes() for file in Path().rglob("*") if file.is_file()} == before
 
 
 def test_a_library_that_is_not_there_is_told_before_the_work(
