@@ -3,6 +3,7 @@
 import os
 import re
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from datetime import date
 from enum import StrEnum
 from functools import cache
@@ -237,7 +238,6 @@ def found_rule(rulebooks: "Rulebooks", rule_id: str) -> "tuple[Rulebook, Rule]":
 
 def found_file(profile: Path) -> Path:
     """The file meant: as given, or one of the profiles that come with the program."""
-    from checker.documents.problems import nearest
     from checker.resources import shipped
 
     inside = shipped("profiles")
@@ -248,10 +248,21 @@ def found_file(profile: Path) -> Path:
             return path
     if os.path.isdir(profile):  # noqa: PTH112
         return end_with(f"found a folder, '{profile}'; wanted a load profile file in it")
-    known = [f"loads/{path.stem}" for path in (inside / "loads").glob("*.yaml")]
-    guess = nearest(str(profile), known) or nearest(f"loads/{profile.stem}", known)
-    hint = f"; did you mean '{guess}'?" if guess else ""
-    return end_with(f"found no file '{profile}'; wanted a load profile{hint}")
+    return end_with(f"found no file '{profile}'; wanted a load profile{_load_meant(str(profile))}")
+
+
+def _load_meant(name: str) -> str:
+    """Which load may have been meant, of those where it was looked for and the bundled ones."""
+    from checker.documents.problems import nearest, quoted
+    from checker.resources import shipped
+
+    path = Path(name)
+    known = [f"loads/{each.stem}" for each in (shipped("profiles") / "loads").glob("*.yaml")]
+    with suppress(OSError):  # no folder, or none that may be looked into
+        known += [str(each) for each in path.parent.glob("*.yaml")]
+    known += [each.removesuffix(".yaml") for each in known if not path.suffix]
+    guess = nearest(name, known) or nearest(f"loads/{path.stem}", known)
+    return f"; did you mean {quoted(guess)}?" if guess else ""
 
 
 def shipped_or_here(path: str) -> str:
@@ -274,7 +285,8 @@ def load_named(name: str) -> Path:
 
     path = Path(shipped_or_here(name))
     if not path.is_file():
-        message = f"found no load profile {quoted(name)}"
+        wanted = "wanted a file, or a load that comes with the program"
+        message = f"found no load profile {quoted(name)}; {wanted}"
         raise FileNotFoundError(message)
     return path
 

@@ -81,9 +81,14 @@ class Grouping:
 
         `load_of` holds the place of each haul's load among the kin.
         """
-        keys, kinds, astray = self._kinds(table)
-        if astray.any():
-            yield from (Refused(row, _NOWHERE) for row in table.rows[astray].tolist())
+        keys, kinds, lost = self._kinds(table)
+        astray = np.zeros(len(table.rows), dtype=bool)
+        astray[list(lost)] = True
+        if lost:
+            yield from (
+                Refused(int(table.rows[place]), "; ".join(f"{each}: {_NOWHERE}" for each in fields))
+                for place, fields in sorted(lost.items())
+            )
         elif len(keys) == 1:
             yield from self._alike(table, load_of, keys[0])
             return
@@ -92,20 +97,27 @@ class Grouping:
             if rows.size:
                 yield from self._alike(table.of(rows), load_of[rows], key)
 
-    def _kinds(self, table: Table) -> tuple[list[list[int]], NDArray[np.intp], NDArray[np.bool_]]:
-        """What hauls may be like, which of that each is, and where one leads nowhere."""
+    def _kinds(
+        self, table: Table
+    ) -> tuple[list[list[int]], NDArray[np.intp], dict[int, list[str]]]:
+        """What hauls may be like, which of that each is, and fields that lead nowhere, by place."""
         likes: list[NDArray[Any]] = [self._on(table.days)]
-        astray = np.zeros(len(table.rows), dtype=bool)
+        lost: dict[int, list[str]] = {}
+
+        def stated_nowhere(column: Column, hauls: NDArray[np.bool_]) -> None:
+            for place in np.flatnonzero(hauls).tolist():
+                lost.setdefault(place, []).append(column.field)
+
         for column, each in table.figures.items():
             own = self._own_of(column)
             likes.append(_like(each, own))
             if not own.leads:
-                astray |= likes[-1] != _AS_PROFILED
+                stated_nowhere(column, likes[-1] != _AS_PROFILED)
         for column, named in table.words.items():
             likes.append(named.codes)
             if not self._own_of(column).leads:
-                astray |= named.codes != 0
-        return *_combined(likes), astray
+                stated_nowhere(column, named.codes != 0)
+        return *_combined(likes), lost
 
     def _alike(
         self, table: Table, load_of: NDArray[np.intp], key: Sequence[int]

@@ -284,6 +284,14 @@ def test_two_figures_for_one_thing_are_shown_together(place: Path, rulebook_text
     assert done.stdout.count("This one is the stricter and decides.") == 1
 
 
+def test_a_load_beside_the_one_named_is_offered(place: Path) -> None:
+    done = run(place, "check", "./god.yaml")
+    assert done.returncode == 2
+    assert "found no file 'god.yaml'; wanted a load profile; did you mean 'good.yaml'?" in (
+        done.stderr
+    )
+
+
 def test_coverage_names_the_laws_there_are(place: Path) -> None:
     done = run(place, "coverage", "zz")
     assert done.returncode == 2

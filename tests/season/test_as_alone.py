@@ -49,10 +49,10 @@ def held_as_alone(log: Path) -> tuple[int, int]:
     verdicts: dict[tuple[int, str], tuple[str, float | None]] = {}
     for line in map(json.loads, lines):
         verdicts[line["row"], line["rule"]] = (line["verdict"], line["margin"])
-    refused = set()
+    refused = {}
     for haul in read_hauls(log, found, root=root):
         if isinstance(haul, Refused):
-            refused.add(haul.row)
+            refused[haul.row] = haul.said
             continue
         assert isinstance(haul, Haul)
         for finding in check_profile(haul.profile, rules(()), haul.on).findings:
@@ -71,7 +71,7 @@ def held_as_alone(log: Path) -> tuple[int, int]:
                 )
                 assert told == pytest.approx(alone, rel=1e-9, abs=1e-12, nan_ok=True)
     assert verdicts == {}
-    assert {each.row for each in done.refusals} == refused
+    assert {each.row: each.said for each in done.refusals} == refused
     return done.totals.all.held, done.refused
 
 
