@@ -93,6 +93,11 @@ def main() -> None:
     gc.set_threshold(100_000, 20, 100)
     try:
         application(_called())()
+    except OSError as error:
+        # A full disk, a file that is gone: none of the program's own faults.
+        where = f" ('{error.filename}')" if error.filename else ""
+        typer.echo(f"cinchbook stopped: {(error.strerror or str(error)).lower()}{where}", err=True)
+        sys.exit(PROBLEM)
     except Exception as error:
         typer.echo(
             f"cinchbook stopped on a fault of its own ({type(error).__name__}: {error}). Nothing "

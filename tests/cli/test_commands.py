@@ -284,6 +284,22 @@ def test_two_figures_for_one_thing_are_shown_together(place: Path, rulebook_text
     assert done.stdout.count("This one is the stricter and decides.") == 1
 
 
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="a full disk is played by /dev/full")
+@pytest.mark.parametrize("words", [["check", "good.yaml"], ["facts"], ["--help"]])
+def test_a_full_disk_is_no_fault_of_the_program(place: Path, words: list[str]) -> None:
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "checker", *words],
+            cwd=place,
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+    assert done.stderr == "cinchbook stopped: no space left on device\n"
+    assert done.returncode == 2
+
+
 def test_a_load_beside_the_one_named_is_offered(place: Path) -> None:
     done = run(place, "check", "./god.yaml")
     assert done.returncode == 2
