@@ -65,7 +65,8 @@ def known(name: str, profile: Profile, digests: Mapping[str, str]) -> Known:
     figures = profile.figures
     # Not even the hauls of one such load can be judged together.
     alone = len(profile.tolerances) > MOST_CORNERED
-    pattern = repr([name if alone else "", *_pattern(data, definition("load"), (), figures)])
+    stated = _pattern(data, definition("load"), (), figures)
+    pattern = repr([name if alone else "", list(_names(data)), *stated])
     return Known(
         name=name,
         file=shown_path(profile.file),
@@ -88,6 +89,13 @@ def _titles(data: Any) -> Iterator[tuple[DataPath, str]]:
             yield ("articles", place, key), article.get(key, "")
 
 
+def _names(data: Any) -> Iterator[str]:
+    """What tiedowns know each article by, if they name any: it may be a title."""
+    if any("article" in tiedown for tiedown in data.get("tiedowns", ())):
+        for place, article in enumerate(data.get("articles", ())):
+            yield article_name(article, place)
+
+
 def _pattern(
     data: Any, node: Mapping[str, Any], path: DataPath, figures: Mapping[DataPath, Quantity]
 ) -> Iterator[Any]:
@@ -96,7 +104,7 @@ def _pattern(
     if isinstance(data, dict):
         yield "{"
         for key, value, below in model_fields(data, node):
-            # No rule looks at titles.
+            # No rule looks at titles; those that stand for names are told beside.
             if key != "title" or isinstance(value, dict):
                 yield key
                 yield from _pattern(value, below, (*path, key), figures)

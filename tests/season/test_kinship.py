@@ -39,6 +39,22 @@ def test_kin_differ_in_figures_and_titles_alone(fields: dict[str, Any], are_kin:
     assert (patterns[0] == patterns[1]) is are_kin
 
 
+@pytest.mark.parametrize(
+    ("names", "are_kin"),
+    [
+        ({}, True),
+        ({"tiedowns__0__article": "first"}, False),
+        ({"tiedowns__0__article": "cart", "articles__0__name": "cart"}, True),
+    ],
+)
+def test_titles_by_which_tiedowns_know_articles_tell_loads_apart(
+    names: dict[str, Any], are_kin: bool
+) -> None:
+    profiles = [load(articles__0__title=title, **names) for title in ("first", "second")]
+    patterns = [known("x", profile, {}).pattern for profile in profiles]
+    assert (patterns[0] == patterns[1]) is are_kin
+
+
 def test_loads_of_more_tolerances_than_can_be_crossed_have_no_kin() -> None:
     weights = {
         path: f"{text} +/- 1 lb"
