@@ -71,9 +71,9 @@ class Prepared:
         }
         self.own: Mapping[DataPath, Varied] = stated | dict(chunk.own)
         self.tolerances = tuple(stated)
-        loose = len(stated) + sum(each.halves is not None for each in chunk.columns.values())
-        self.corners = 1 + 2**loose if loose else 1
-        """Rows that each haul comes to."""
+        stated_by_hauls = sum(each.halves is not None for each in chunk.columns.values())
+        self.corners = _corners(len(stated) + stated_by_hauls)
+        """Rows that each haul comes to; a load without what its hauls state may have fewer."""
         self._gaps: dict[str, Sequence[tuple[str, Flags]]] = {}
         self._known: dict[tuple[str, str], list[Said]] = {}
         self._whens: dict[tuple[str, Subject | None, bool], Number | None] = {}
@@ -109,7 +109,7 @@ class Prepared:
 
     def _judging(self, book: Rulebook, applies: float | None = None) -> Judging:
         """A rulebook held against the loads, whatever differs from haul to haul left out."""
-        corners = self.facts.load.rows // self.loads
+        corners = _corners(len(self.tolerances))
         return Judging(self.facts, book, self.on, corners, self.near, applies)
 
     def said(self, chunk: Chunk) -> Iterator[Said]:
@@ -201,22 +201,28 @@ class Prepared:
     ) -> dict[DataPath, Number]:
         """Every number that is not the same in all rows; row c * hauls + h is corner c of haul h.
 
-        The first corner is the haul as stated, the others are all ends of all tolerances.
+        The first corner is the haul as stated, the others are all ends of all tolerances. A single
+        row is given as plain numbers, which stand for any number of rows.
         """
         varied = {path: own.of(load_of) for path, own in self.own.items() if path not in columns}
         varied |= columns
         loose = [path for path, column in varied.items() if column.halves is not None]
         assert len(loose) <= MOST_CORNERED
         signs = np.array([[0.0] * len(loose), *itertools.product((-1.0, 1.0), repeat=len(loose))])
-        corners = len(signs) if loose else 1
-        shape = (corners, len(load_of))
+        shape = (_corners(len(loose)), len(load_of))
         rows: dict[DataPath, Number] = {}
         for path, column in varied.items():
             ends = column.values
             if column.halves is not None:
                 ends = ends + column.halves * signs[:, loose.index(path), np.newaxis]
-            rows[path] = np.broadcast_to(ends, shape).ravel()
+            found = np.broadcast_to(ends, shape).ravel()
+            rows[path] = found if found.size > 1 else float(found[0])
         return rows
+
+
+def _corners(tolerances: int) -> int:
+    """The values as stated, and each combination of ends of the tolerances if there are any."""
+    return 1 + 2**tolerances if tolerances else 1
 
 
 def _said(finding: Finding, near: float) -> Said:

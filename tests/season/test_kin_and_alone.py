@@ -1,22 +1,30 @@
 """Logs of a few hauls of loads that are kin, or seem so, against the check of each haul alone."""
 
 import json
-from collections.abc import Callable
+import random
+import re
+from collections.abc import Callable, Mapping
 from functools import cache
 from pathlib import Path
 
 import pytest
 
+from checker.load.build import field_path, read_profile
 from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit, digest_of
 from checker.season.bench import Plan
 from checker.season.hauls import Haul, read_hauls
+from checker.season.logs.columns import reaches
 from checker.season.logs.opening import open_log
 from checker.season.work import Work
 from checker.tolerances import check_profile
+from checker.unit_kinds import KINDS
+from checker.unit_table import FACTORS
+from checker.units import Quantity
 from tests.season.quick import quick_rules
+from tests.season.test_audit import found as bundled_or_fleets
 
 NEAR = 0.05
 Said = dict[tuple[int, str], tuple[Verdict, float | None]]
@@ -31,11 +39,11 @@ def read(_: tuple[str, ...]) -> Rulebooks:
     return rulebooks()
 
 
-def together(log: Path, of: Callable[[str], Path]) -> Said:
+def together(log: Path, of: Callable[[str], Path], root: Path | None) -> Said:
     """Verdict and margin of every rule that applies to a haul, as the audit finds them."""
     folder = log.parent / f"{log.stem}-work"
     folder.mkdir()
-    work, root = Work(folder), shipped("profiles")
+    work = Work(folder)
     plan = Plan(read, ("quick",), of, root, NEAR, findings=".jsonl", run=str(log))
     done = audit(open_log(log), plan, digest_of(log), work=work)
     assert not done.refusals
@@ -44,10 +52,10 @@ def together(log: Path, of: Callable[[str], Path]) -> Said:
     return {(row["row"], row["rule"]): (Verdict(row["verdict"]), row["margin"]) for row in rows}
 
 
-def alone(log: Path, of: Callable[[str], Path]) -> Said:
+def alone(log: Path, of: Callable[[str], Path], root: Path | None) -> Said:
     """The same from the check of each haul by itself."""
     said: Said = {}
-    for haul in read_hauls(log, of, root=shipped("profiles")):
+    for haul in read_hauls(log, of, root=root):
         assert isinstance(haul, Haul), haul
         for finding in check_profile(haul.profile, rulebooks(), haul.on).findings:
             if finding.verdict is not Verdict.DOES_NOT_APPLY:
@@ -55,9 +63,9 @@ def alone(log: Path, of: Callable[[str], Path]) -> Said:
     return said
 
 
-def hold_against_alone(log: Path, of: Callable[[str], Path]) -> Said:
+def hold_against_alone(log: Path, of: Callable[[str], Path], root: Path | None = None) -> Said:
     """What the audit says, which is what single checks say."""
-    found, expected = together(log, of), alone(log, of)
+    found, expected = together(log, of, root), alone(log, of, root)
     assert {key: verdict for key, (verdict, _) in found.items()} == {
         key: verdict for key, (verdict, _) in expected.items()
     }
@@ -66,10 +74,6 @@ def hold_against_alone(log: Path, of: Callable[[str], Path]) -> Said:
             wanted = None if margin is None else pytest.approx(margin, rel=1e-9, abs=1e-12)
             assert found[key][1] == wanted, key
     return found
-
-
-def in_folder(folder: Path) -> Callable[[str], Path]:
-    return lambda name: folder / name
 
 
 def two_machines(skid_steer: str, pallet: str) -> str:
@@ -87,6 +91,67 @@ def test_titles_by_which_tiedowns_know_their_articles_are_not_for_show(tmp_path:
     (tmp_path / "other.yaml").write_text(two_machines("Mower", "Loader"), "utf-8")
     log = tmp_path / "hauls.csv"
     log.write_text("load,date\none.yaml,2026-08-20\nother.yaml,2026-08-20\n")
-    found = hold_against_alone(log, in_folder(tmp_path))
+    found = hold_against_alone(log, lambda name: tmp_path / name, shipped("profiles"))
     held = [found[row, "us-machine-held"][0] for row in (2, 3)]
     assert held == [Verdict.MET, Verdict.NOT_MET]
+
+
+def test_hauls_of_one_of_several_kin_with_a_tolerance_of_their_own(tmp_path: Path) -> None:
+    text = (shipped("profiles") / "loads/missing-information.yaml").read_text("utf-8")
+    (tmp_path / "one.yaml").write_text(text, "utf-8")
+    (tmp_path / "other.yaml").write_text(text.replace("1150 lb", "1160 lb"), "utf-8")
+    log = tmp_path / "hauls.csv"
+    log.write_text(
+        "load,date,tow_vehicle.gcwr,tiedowns.1.standard_tension\n"
+        "one.yaml,2026-05-14,12600 kg +/- 2 %,\n"
+        "other.yaml,2026-05-14,8276 lb,22 lb +/- 2 %\n"
+    )
+    hold_against_alone(log, lambda name: tmp_path / name, shipped("profiles"))
+
+
+@cache
+def stated_in_any() -> Mapping[str, Quantity | None]:
+    """Figures that bundled loads state, to start from, and questions that they answer."""
+    found: dict[str, Quantity | None] = {}
+    for file in sorted((shipped("profiles") / "loads").glob("*.yaml")):
+        profile = read_profile(file)
+        found |= {field_path(path): figure for path, figure in profile.figures.items()}
+        answers = profile.stated.origins.items()
+        found |= {field: None for field, origin in answers if origin.text in ("yes", "no")}
+    # A length or a weight that another one contradicts is refused.
+    return {field: each for field, each in found.items() if not _CONTRADICTED.search(field)}
+
+
+_CONTRADICTED = re.compile(r"length|cg\.x|axles\.(front|rear)\.x|deck\.|empty_.*weight")
+
+
+def cell(draw: random.Random, figure: Quantity | None) -> str:
+    """What a log may state of a field: at times nothing, metric or with a tolerance."""
+    if draw.random() < 0.4:
+        return ""
+    if figure is None:
+        return draw.choice(["yes", "no"])
+    value, kind = figure.value * draw.choice([0.5, 0.9, 1.0, 1.05, 1.5]), KINDS[figure.kind]
+    if not kind.units:
+        return str(round(value)) if figure.kind == "count" else repr(value)
+    unit = draw.choice([kind.si, kind.us])
+    top, bottom = FACTORS[unit]
+    return f"{value * bottom / top!r} {unit}{draw.choice(['', ' +/- 2 %'])}"
+
+
+# Of those some stopped the program once.
+@pytest.mark.parametrize("seed", range(40, 60))
+def test_a_few_hauls_of_kin_at_random(tmp_path: Path, seed: int) -> None:
+    draw = random.Random(seed)  # noqa: S311 - a test's own hauls
+    name = draw.choice(["missing-information"] * 4 + ["scale-tolerances"])
+    profile, stated = read_profile(bundled_or_fleets(name)), stated_in_any()
+    reached = [field for field in stated if reaches(field, profile.merged.data)]
+    fields = draw.sample(reached, draw.choice([2, 4]))
+    lines = [",".join(["load,date", *fields])]
+    # Each of another load, so that what is like only one of them has one of the kin alone.
+    for fleet in draw.sample(["", "-000", "-001"], draw.choice([1, 2, 2])):
+        cells = [cell(draw, stated[field]) for field in fields]
+        lines.append(",".join([f"{name}{fleet},2026-05-14", *cells]))
+    log = tmp_path / "hauls.csv"
+    log.write_text("\n".join(lines) + "\n")
+    hold_against_alone(log, bundled_or_fleets)
