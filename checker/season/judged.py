@@ -226,7 +226,7 @@ class Group:
         """Fields for want of which a rule is undecided, and in which hauls."""
         unknown = each.said.codes == UNKNOWN
         if each.by_load:
-            for field, loads in self.prepared.gaps(each.said):
+            for field, loads in self.prepared.gaps(each.said).items():
                 found = unknown & loads
                 yield field, at(found, chunk.load_of)
             return

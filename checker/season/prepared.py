@@ -43,7 +43,6 @@ class _Apart:
     by_scope_alone: Sequence[Rule]
 
 
-_EVERYWHERE = np.ones(1, dtype=bool)
 _LISTS: Mapping[str, str] = {
     "article": "articles",
     "tiedown": "tiedowns",
@@ -74,7 +73,8 @@ class Prepared:
         stated_by_hauls = sum(each.halves is not None for each in chunk.columns.values())
         self.corners = _corners(len(stated) + stated_by_hauls)
         """Rows that each haul comes to; a load without what its hauls state may have fewer."""
-        self._gaps: dict[str, Sequence[tuple[str, Flags]]] = {}
+        self._gaps: dict[str, Mapping[str, Flags]] = {}
+        self._fields: dict[str, frozenset[str]] = {}
         self._known: dict[tuple[str, str], list[Said]] = {}
         self._whens: dict[tuple[str, Subject | None, bool], Number | None] = {}
         self.alike: list[Said] = []
@@ -160,41 +160,47 @@ class Prepared:
 
     def wanting(self, said: Said, chunk: Chunk) -> Iterator[tuple[str, Flags]]:
         """Fields that a rule may be undecided for want of, and the hauls that do not state them."""
-        for field, rows in self.gaps(said):
+        for field, rows in self.gaps(said).items():
             yield field, at(rows, chunk.load_of)
+        asked = self._asked(said)
         for path, column in chunk.columns.items():
-            blank = np.isnan(column.values)
-            if blank.any() and any(
-                _rests_on(self.facts, rule, frozenset({field_path(path)}))
-                for rule in (said.rule, said.book.scope)
-                if rule is not None
-            ):
-                yield field_path(path), blank
+            if field_path(path) in asked:
+                yield field_path(path), np.isnan(column.values)
 
-    def gaps(self, said: Said) -> Sequence[tuple[str, Flags]]:
+    def _asked(self, said: Said) -> frozenset[str]:
+        """Fields behind a rule and its rulebook, each by itself: a list is none of its entries."""
+        if said.rule.id not in self._fields:
+            self._fields[said.rule.id] = frozenset(
+                field
+                for name, subject in self._facts_of(said)
+                for field in self.facts.fields(name, subject)
+            )
+        return self._fields[said.rule.id]
+
+    def _facts_of(self, said: Said) -> Iterator[tuple[str, Subject | None]]:
+        """Facts that a rule and the scope of its rulebook speak of, with what they are about."""
+        for rule in filter(None, (said.book.scope, said.rule)):
+            for subject in _subjects(self.facts, rule):
+                yield from ((name, subject) for name in rule.facts)
+
+    def gaps(self, said: Said) -> Mapping[str, Flags]:
         """Fields behind a rule and its rulebook that no haul of a load states, and which loads."""
         if said.rule.id not in self._gaps:
-            self._gaps[said.rule.id] = list(self._gap(said))
+            self._gaps[said.rule.id] = self._gap(said)
         return self._gaps[said.rule.id]
 
-    def _gap(self, said: Said) -> Iterator[tuple[str, Flags]]:
-        if touches(said.book.jurisdiction, self.places) != 1:
-            yield "trip.places", _EVERYWHERE
-        asked = [
-            (name, subject)
-            for rule in (said.book.scope, said.rule)
-            if rule is not None
-            for subject in _subjects(self.facts, rule)
-            for name in rule.facts
-        ]
+    def _gap(self, said: Said) -> dict[str, Flags]:
+        # The rulebook, its scope and the rule may all wait for one field, which is wanting once.
         found: dict[str, Flags] = {}
+        if touches(said.book.jurisdiction, self.places) != 1:
+            found["trip.places"] = np.ones(self.loads, dtype=bool)
         for load in range(self.loads):
-            for name, subject in asked:
+            for name, subject in self._facts_of(said):
                 for field in self.facts.missing(name, subject, load, self.loads):
                     found.setdefault(field, np.zeros(self.loads, dtype=bool))[load] = True
-        yield from found.items()
         if said.rule.for_each and not self.facts.subjects(said.rule.for_each):
-            yield _LISTS[said.rule.for_each], _EVERYWHERE
+            found[_LISTS[said.rule.for_each]] = np.ones(self.loads, dtype=bool)
+        return found
 
     def _rows(
         self, columns: Mapping[DataPath, Varied], load_of: NDArray[np.intp]
