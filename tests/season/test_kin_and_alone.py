@@ -15,7 +15,7 @@ from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit, digest_of
 from checker.season.bench import Plan
-from checker.season.hauls import Haul, read_hauls
+from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.logs.columns import reaches
 from checker.season.logs.opening import open_log
 from checker.season.work import Work
@@ -155,3 +155,35 @@ def test_a_few_hauls_of_kin_at_random(tmp_path: Path, seed: int) -> None:
     log = tmp_path / "hauls.csv"
     log.write_text("\n".join(lines) + "\n")
     hold_against_alone(log, bundled_or_fleets)
+
+
+def test_an_entry_of_a_list_of_figures_may_differ_from_haul_to_haul(tmp_path: Path) -> None:
+    log = tmp_path / "hauls.csv"
+    name = "side-by-side-in-order"
+    log.write_text(
+        "load,date,trip.load_checks.1\n"
+        f"{name},2026-05-14,10 mi\n{name}-000,2026-05-14,60 mi\n{name},2026-05-14,\n"
+    )
+    said = hold_against_alone(log, bundled_or_fleets)
+    stops = [said[row, "us-first-load-check"][0] for row in (2, 3, 4)]
+    assert stops == [Verdict.MET, Verdict.NOT_MET, Verdict.MET]
+
+
+@pytest.mark.parametrize(
+    ("field", "stated"),
+    [
+        ("trip.load_checks.2", "10 mi"),
+        ("articles.2.weight", "10 lb"),
+        ("trailer.anchors.none-such.x", "10 in"),
+    ],
+)
+def test_what_a_load_does_not_have_is_stated_by_no_haul(
+    tmp_path: Path, field: str, stated: str
+) -> None:
+    log = tmp_path / "hauls.csv"
+    name = "side-by-side-in-order"
+    log.write_text(f"load,date,{field}\n{name},2026-05-14,\n{name}-000,2026-05-14,{stated}\n")
+    plan = Plan(read, ("quick",), bundled_or_fleets, None, NEAR)
+    refused = [each.row for each in audit(open_log(log), plan, digest_of(log)).refusals]
+    one_by_one = read_hauls(log, bundled_or_fleets)
+    assert refused == [each.row for each in one_by_one if isinstance(each, Refused)] == [3]
