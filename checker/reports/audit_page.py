@@ -1,7 +1,7 @@
 """An audit of many hauls: how many were on hold, open or near a limit, by what, and the worst."""
 
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from msgspec import to_builtins
@@ -25,6 +25,7 @@ from checker.reports.audited import (
 )
 from checker.reports.page import Page
 from checker.reports.words import CAUTIONS, margin_told, number_of, percent
+from checker.rulebooks.model import Amendment, RatingsTable, Rulebook
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.audit import Audit
 from checker.season.totals import BY, Remembered, RuleTally, Tally
@@ -63,10 +64,9 @@ def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = 
         "log": audit.log,
         "digest": audit.digest,
         "near": audit.near,
-        "rulebooks": [{"id": book.id, "digest": book.digest} for book in audit.rulebooks.books],
-        "amendments": [
-            {"id": each.id, "digest": each.digest} for each in audit.rulebooks.amendments
-        ],
+        "rulebooks": _digests(audit.rulebooks.books),
+        "tables": _digests(audit.rulebooks.tables),
+        "amendments": _digests(audit.rulebooks.amendments),
         "loads": dict(sorted(totals.loads.items())),
         "files": dict(sorted(totals.files.items())),
         "read": audit.read,
@@ -98,6 +98,10 @@ def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = 
     if compared is not None:
         document["compared"] = compared
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _digests(files: Iterable[Rulebook | RatingsTable | Amendment]) -> list[dict[str, str]]:
+    return [{"id": each.id, "digest": each.digest} for each in files]
 
 
 def _counts(tally: RuleTally) -> dict[str, Any]:

@@ -112,6 +112,8 @@ def _totals(run: Audited) -> Iterator[Row]:
     yield "hauls one by one", listed_words(audit)
     for book in audit.rulebooks.books:
         yield "rulebook", book.title, f"{book.id} {book.digest}"
+    for table in audit.rulebooks.tables:
+        yield "table of unmarked devices", table.title, f"{table.id} {table.digest}"
     for each in audit.rulebooks.amendments:
         yield "amendment", each.title, f"{each.id} {each.digest}"
     yield "cinchbook", run.version

@@ -205,8 +205,9 @@ def loads_here(plan: Plan, names: Sequence[str]) -> list[Known | str]:
 
 
 def digest_of_rules(rulebooks: Rulebooks) -> str:
-    """One short digest of all rulebooks and amendments."""
+    """One short digest of all rule files that judging rests on."""
     parts = [f"{book.id} {book.digest}" for book in rulebooks.books]
+    parts += [f"{table.id} {table.digest}" for table in rulebooks.tables]
     parts += [f"{amendment.id} {amendment.digest}" for amendment in rulebooks.amendments]
     return digest_of_bytes("\n".join(parts).encode())
 

@@ -108,7 +108,8 @@ def test_the_workbook_holds_every_count(book: Workbook, season: Audited) -> None
     assert totals["on hold"] == audit.totals.all.held
     assert totals["share on hold"] == pytest.approx(audit.totals.all.held / 11)
     digests = {str(row["digest"]) for row in table(book, "Totals")}
-    assert {f"{each.id} {each.digest}" for each in audit.rulebooks.books} | {audit.digest} < digests
+    judged_by = (*audit.rulebooks.books, *audit.rulebooks.tables)
+    assert {f"{each.id} {each.digest}" for each in judged_by} | {audit.digest} < digests
     for sheet, kind in (("Trailers", "trailer"), ("Machines", "machine"), ("Months", "month")):
         told = {row[kind]: row for row in table(book, sheet)}
         for name, tally in audit.totals.by[kind].items():
@@ -285,8 +286,9 @@ def test_no_name_in_a_log_becomes_markup(page: Any, season: Audited) -> None:
 def test_the_page_says_by_what_it_was_judged_and_what_was_not(page: Any, season: Audited) -> None:
     audit = season.audit
     rests = text(page.xpath("//section[@aria-labelledby='basis']")[0])
-    for book in audit.rulebooks.books:
-        assert f"{book.id} {book.digest}" in rests
+    assert audit.rulebooks.tables
+    for each in (*audit.rulebooks.books, *audit.rulebooks.tables):
+        assert f"{each.id} {each.digest}" in rests
     assert audit.digest in rests
     assert "5 %" in rests
     for caution in CAUTIONS:

@@ -241,6 +241,16 @@ def test_what_was_never_stated_is_named_with_the_column_that_would_decide(tmp_pa
     assert document["never_decided"]["ball-rated-for-trailer"] == ["tow_vehicle.ball.rating"]
 
 
+def test_the_document_tells_every_rule_file_that_was_judged_by(tmp_path: Path) -> None:
+    log = tmp_path / "hauls.csv"
+    log.write_text("load,date\nmower-in-order,2026-06-30\n")
+    done = audited(log)
+    document = json.loads(audit_json(done, "0.0"))
+    for kind, files in (("rulebooks", done.rulebooks.books), ("tables", done.rulebooks.tables)):
+        assert files
+        assert document[kind] == [{"id": each.id, "digest": each.digest} for each in files]
+
+
 def test_a_blank_that_another_haul_states_is_wanting_only_there(tmp_path: Path) -> None:
     log = tmp_path / "hauls.csv"
     log.write_text(
