@@ -27,7 +27,7 @@ from checker.season.logs.model import Refused
 from checker.season.reading import Heading, Piece, Sheet
 from checker.season.totals import Totals
 
-FORM: Final = 4
+FORM: Final = 5
 """Grows with what stands in the folder: nobody goes on from another form."""
 
 _OLD_DAYS: Final = 30
@@ -48,11 +48,15 @@ class _Told(msgspec.Struct):
 
 
 class _SoFar(msgspec.Struct):
-    """How many tasks of a key are judged, from the first on, and what they come to."""
+    """How many tasks of a key are judged, from the first on, and what they come to.
+
+    `findings` are sums over the findings of each task, none where nobody asked for them.
+    """
 
     key: str
     tasks: int
     totals: Totals
+    findings: list[int]
 
 
 Extent: TypeAlias = tuple[int, int]
@@ -136,6 +140,7 @@ class Work:
         """Go on from what is there."""
         self.folder = folder
         self._kept_at = time.monotonic()
+        self._sums: list[int] = []
 
     def has_sheet(self, number: int, extent: Extent) -> bool:
         """Whether a part of the log has been read already, and nothing of that is lost."""
@@ -146,7 +151,7 @@ class Work:
             )
         except FileNotFoundError:
             return False
-        return total == _sum_of(extent, records, names, told)
+        return total == _sum_of_part(extent, records, names, told)
 
     def sheet(self, number: int) -> tuple[StoredSheet, Mapping[str, tuple[int, int]]]:
         """A part of the log that has been read, and where the hauls of each load stand in it."""
@@ -180,7 +185,7 @@ class Work:
         # loses nothing by that, and where the power fails the sum tells.
         put_bytes(records, self._file(number, ".records"), lasting=False)
         put_bytes(sheet.names, self._file(number, ".names"), lasting=False)
-        total = _sum_of(extent, records, sheet.names, told)
+        total = _sum_of_part(extent, records, sheet.names, told)
         put_bytes(total + b"\n" + told, self._file(number, ".json"), lasting=False)
 
     def _told(self, number: int) -> tuple[bytes, bytes]:
@@ -191,41 +196,61 @@ class Work:
     def judged(self, key: str) -> tuple[int, Totals]:
         """How many tasks have been judged, from the first on, and what they come to.
 
-        None if they were tasks of another key.
+        None if they were tasks of another key, or if anything of them or their findings is lost.
         """
-        file = self.folder / "judged.json"
-        if not file.is_file():
+        try:
+            total, _, told = self._so_far.read_bytes().partition(b"\n")
+            if total != _sum_of(told):
+                return 0, Totals()
+            kept = msgspec.json.decode(told, type=_SoFar)
+            sums = [crc32(self._findings(task).read_bytes()) for task in range(len(kept.findings))]
+        except FileNotFoundError:
             return 0, Totals()
-        told = msgspec.json.decode(file.read_bytes(), type=_SoFar)
-        return (told.tasks, told.totals) if told.key == key else (0, Totals())
+        if kept.key != key or sums != kept.findings:
+            return 0, Totals()
+        self._sums = sums
+        return kept.tasks, kept.totals
 
     def put_judged(self, key: str, tasks: int, totals: Totals) -> None:
         """Keep what so many tasks come to, unless that was done a moment ago."""
         if time.monotonic() - self._kept_at >= _SECONDS_BETWEEN:
-            told = msgspec.json.encode(_SoFar(key, tasks, totals))
-            put_bytes(told, self.folder / "judged.json")
+            told = msgspec.json.encode(_SoFar(key, tasks, totals, self._sums))
+            put_bytes(_sum_of(told) + b"\n" + told, self._so_far)
             self._kept_at = time.monotonic()
 
     def forget_judged(self) -> None:
         """Begin judging anew."""
-        for file in (self.folder / "judged.json", *self.findings()):
+        self._sums = []
+        for file in (self._so_far, *self.findings()):
             file.unlink(missing_ok=True)
 
     def put_findings(self, task: int, findings: bytes) -> None:
         """Keep all findings of a task, before it counts as done."""
-        put_bytes(findings, self.folder / f"findings-{task:06}")
+        put_bytes(findings, self._findings(task))
+        self._sums[task:] = [crc32(findings)]
 
     def findings(self) -> list[Path]:
         """The findings of all tasks, in their order."""
         return sorted(self.folder.glob("findings-*"))
 
+    @property
+    def _so_far(self) -> Path:
+        return self.folder / "judged.json"
+
+    def _findings(self, task: int) -> Path:
+        return self.folder / f"findings-{task:06}"
+
     def _file(self, number: int, suffix: str) -> Path:
         return self.folder / f"part-{number:06}{suffix}"
 
 
-def _sum_of(extent: Extent, *contents: bytes) -> bytes:
+def _sum_of_part(extent: Extent, *contents: bytes) -> bytes:
     """A sum that differs too where another run parts the log otherwise, as a later reader may."""
-    total = crc32(repr(extent).encode())
+    return _sum_of(repr(extent).encode(), *contents)
+
+
+def _sum_of(*contents: bytes) -> bytes:
+    total = 0
     for content in contents:
         total = crc32(content, total)
     return str(total).encode()

@@ -116,7 +116,7 @@ def test_killed_in_the_middle_a_second_run_gives_the_same_bytes(
     folder = work_folder(cache)
     assert folder is not None
     assert not (tmp_path / f"many{suffix}").exists()
-    tasks = json.loads((folder / "judged.json").read_text())["tasks"]
+    tasks = tasks_kept(folder)
     assert tasks >= 3
     parts = len(list(folder.glob("part-*.json")))
     assert parts == len(list(folder.glob("part-*.records")))
@@ -153,15 +153,22 @@ def rests(told: bytes) -> int:
     return int(told.split()[-1])
 
 
+def tasks_kept(folder: Path) -> int:
+    """How many tasks are counted in what is kept, which begins with a sum."""
+    _, _, told = (folder / "judged.json").read_bytes().partition(b"\n")
+    tasks: int = json.loads(told)["tasks"]
+    return tasks
+
+
 def coupling(_rules: tuple[str, ...]) -> Rulebooks:
     books = load_rulebooks(shipped("rules"))
     return replace(books, books=tuple(book for book in books.books if book.id == "coupling"))
 
 
-def by_couplings(log: Path) -> Callable[[Work], Tally]:
+def by_couplings(log: Path, findings: str | None = None) -> Callable[[Work], Tally]:
     """Audits of a log over load profiles beside it, each as in a run of its own."""
     root = Path(str(shipped("profiles")))
-    plan = Plan(coupling, (), lambda name: log.with_name(f"{name}.yaml"), root, 0.05)
+    plan = Plan(coupling, (), lambda name: log.with_name(f"{name}.yaml"), root, 0.05, findings)
 
     def counted(work: Work) -> Tally:
         bench.cache_clear()
@@ -170,13 +177,14 @@ def by_couplings(log: Path) -> Callable[[Work], Tally]:
     return counted
 
 
-def stop_after_a_task(run: Callable[[], object]) -> None:
-    """Run an audit that is stopped once it has kept what its first task comes to."""
+def stop_after_a_task(run: Callable[[], object], number: int = 1) -> None:
+    """Run an audit that is stopped once it has kept what its first task, or so many, come to."""
     keep = Work.put_judged
 
     def keep_and_stop(self: Work, key: str, tasks: int, totals: Totals) -> None:
         keep(self, key, tasks, totals)
-        raise KeyboardInterrupt("after a task")
+        if tasks == number:
+            raise KeyboardInterrupt("after a task")
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Work, "put_judged", keep_and_stop)
@@ -195,15 +203,16 @@ def test_what_is_kept_counts_until_a_load_profile_is_edited(
     counted = by_couplings(log)
     with kept_work(tmp_path / "work", "a") as work:
         assert counted(work).held == 0
-        kept = work.folder / "judged.json"
-        told = json.loads(kept.read_text())
-        assert told["tasks"] == 1
-        told["totals"]["all"]["held"] = 7  # no audit would find that: where it is told, it was kept
-        kept.write_text(json.dumps(told))
+        _, _, told = (work.folder / "judged.json").read_bytes().partition(b"\n")
+        key = json.loads(told)["key"]
+        tasks, totals = work.judged(key)
+        assert tasks == 1
+        totals.all.held = 7  # no audit would find that: where it is told, it was kept
+        work.put_judged(key, 1, totals)
         assert counted(work).held == 7
         # Counts of tasks that are cut otherwise are of no use.
-        kept.write_text(json.dumps(told | {"key": "other tasks"}))
-        work.put_findings(3, b"of a task that is no more")
+        work.put_judged("other tasks", 1, totals)
+        work.put_findings(0, b"of a task that is no more")
         assert counted(work).held == 0
         assert work.findings() == []
         profile.write_text(text.replace("chains_crossed: yes", "chains_crossed: no"))
@@ -268,6 +277,56 @@ def test_a_part_that_is_not_as_it_was_kept_is_read_again(tmp_path: Path) -> None
     assert work.has_sheet(0, (0, part.size))
 
 
+@pytest.mark.parametrize("lost", ["judged.json", "findings-000001"])
+@pytest.mark.parametrize("how", ["gone", "cut short", "another file's"])
+def test_counts_and_findings_are_believed_only_where_all_of_them_are_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, lost: str, how: str
+) -> None:
+    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 10)
+    text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
+    (tmp_path / "mine.yaml").write_text(text)
+    log = tmp_path / "hauls.csv"
+    log.write_text("load,date\n" + "mine,2026-05-14\n" * 45)
+
+    def all_findings(work: Work) -> bytes:
+        assert by_couplings(log, ".jsonl")(work).hauls == 45
+        return b"".join(file.read_bytes() for file in work.findings())
+
+    once = tmp_path / "once"
+    once.mkdir()
+    expected = all_findings(Work(once))
+    folder = tmp_path / "work"
+    folder.mkdir()
+    stop_after_a_task(lambda: all_findings(Work(folder)), 3)
+    file = folder / lost
+    if how == "gone":
+        file.unlink()
+    else:
+        content = file.read_bytes()[:100] if how == "cut short" else b"of something else"
+        file.write_bytes(content)
+    assert all_findings(Work(folder)) == expected
+
+
+def test_what_is_kept_whole_is_not_judged_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    work = Work(tmp_path)
+    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    for task, findings in enumerate((b"a", b"", b"c")):
+        work.put_findings(task, findings)
+        work.put_judged("k", task + 1, Totals(Tally(hauls=task + 1)))
+    # One more task was done before the run was stopped, but not yet counted.
+    work.put_findings(3, b"d")
+    again = Work(tmp_path)
+    tasks, totals = again.judged("k")
+    assert (tasks, totals.all.hauls) == (3, 3)
+    again.put_findings(3, b"d")
+    again.put_judged("k", 4, Totals(Tally(hauls=4)))
+    assert Work(tmp_path).judged("k")[0] == 4
+    assert Work(tmp_path).judged("another")[0] == 0
+
+
 def test_counts_of_a_log_that_was_parted_otherwise_are_of_no_use(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -304,7 +363,7 @@ def test_loads_that_become_kin_before_they_are_judged_are_not_passed_over(
     folder = tmp_path / "work"
     folder.mkdir()
     stop_after_a_task(lambda: counted(Work(folder)))
-    assert json.loads((folder / "judged.json").read_text())["tasks"] == 1
+    assert tasks_kept(folder) == 1
     # Now c goes with a, and the first of the tasks is another one.
     (tmp_path / "c.yaml").write_text(text)
     assert counted(Work(folder)).hauls == 3
