@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 from checker.documents.files import blocks
+from checker.load.build import shown_path
 from checker.rulebooks.model import Rulebooks
 from checker.season.bench import (
     HaulsOf,
@@ -219,10 +220,20 @@ def _judged(
 
 
 def _is_out_of_date(totals: Totals, plan: Plan) -> bool:
-    """Whether a load profile that was judged has changed, or one that could not be read can."""
-    return any(_digest_of_file(file) != digest for file, digest in totals.files.items()) or any(
-        bench(plan).load(name) != reason for name, reason in totals.unfit.items()
+    """Whether a load that was judged is another one now, or one that could not be read can be."""
+    return (
+        any(_digest_of_file(file) != digest for file, digest in totals.files.items())
+        or any(_file_of(name, plan) != file for name, file in totals.loads.items())
+        or any(bench(plan).load(name) != reason for name, reason in totals.unfit.items())
     )
+
+
+def _file_of(name: str, plan: Plan) -> str | None:
+    """Where the log's name of a load leads today."""
+    try:
+        return shown_path(plan.found(name))
+    except FileNotFoundError:
+        return None
 
 
 def _digest_of_file(file: str) -> str | None:

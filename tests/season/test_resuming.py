@@ -233,6 +233,32 @@ def test_a_load_that_is_there_at_last_is_judged(
         assert counted(work).hauls == 1
 
 
+def test_a_name_that_leads_to_another_file_now_is_judged_anew(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 10)
+    text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
+    near, far, log = tmp_path / "mine.yaml", tmp_path / "far.yaml", tmp_path / "hauls.csv"
+    far.write_text(text)
+    log.write_text("load,date\n" + "mine,2026-05-14\n" * 25)
+    root = Path(str(shipped("profiles")))
+    plan = Plan(coupling, (), lambda _name: near if near.exists() else far, root, 0.05)
+
+    def counted() -> Totals:
+        bench.cache_clear()
+        return audit(open_log(log), plan, digest_of(log), work=Work(folder)).totals
+
+    folder = tmp_path / "work"
+    folder.mkdir()
+    stop_after_a_task(counted)
+    # The file that was judged stays as it is, but the log does not speak of it any more.
+    near.write_text(text.replace("chains_crossed: yes", "chains_crossed: no"))
+    totals = counted()
+    assert (totals.all.hauls, totals.all.held) == (25, 25)
+    assert set(totals.files) & {str(near), str(far)} == {str(near)}
+
+
 def test_two_runs_of_one_audit_do_not_meet(tmp_path: Path) -> None:
     with kept_work(tmp_path, "a"):
         with pytest.raises(BusyError, match="another run of this audit"), kept_work(tmp_path, "a"):
