@@ -61,7 +61,7 @@ def affected(
         for path in changed
         if path.suffix == ".yaml"
     )
-    found = [each for each in read if by_rules or each.rests_on & changed]
+    found = [each for each in read if by_rules or each.rests_on.keys() & changed]
     why = ", because rule files or settings changed" if by_rules else ""
     typer.echo(
         f"{len(found)} of {named} load profiles rest on what changed since {revision}{why}.",

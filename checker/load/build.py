@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from msgspec import Struct
+from msgspec import Struct, field
 from msgspec.structs import replace
 
 from checker.arithmetic import Number
@@ -45,8 +45,8 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked
 
     merged: Merged
     file: Path
-    rests_on: frozenset[Path] = frozenset()
-    """Whole paths of every file it was read from, its own among them."""
+    rests_on: Mapping[Path, str] = field(default_factory=dict)
+    """The text of every file it was read from, its own among them, by whole paths."""
 
     @cached_property
     def figures(self) -> Mapping[DataPath, Quantity]:
@@ -148,7 +148,9 @@ def read_profile(file: Path, root: Path | None = None, library: Library | None =
         problems += name_problems(merged) + order_problems(merged)
     if problems:
         raise ProblemsFoundError(problems)
-    return Profile(merged, file, frozenset(path.resolve() for path in (file, *references.read)))
+    documents = {file: document, **references.read}
+    texts = {path.resolve(): each.text for path, each in documents.items()}
+    return Profile(merged, file, texts)
 
 
 def read_load(file: Path, root: Path | None = None) -> Load:

@@ -16,6 +16,7 @@ from itertools import chain, islice
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
+from checker.documents.document import text_of
 from checker.documents.files import blocks
 from checker.load.build import shown_path
 from checker.rulebooks.model import Rulebooks
@@ -24,6 +25,7 @@ from checker.season.bench import (
     Plan,
     bench,
     digest_of_bytes,
+    digest_of_text,
     judged_here,
     loads_here,
 )
@@ -238,8 +240,8 @@ def _file_of(name: str, plan: Plan) -> str | None:
 
 def _digest_of_file(file: str) -> str | None:
     try:
-        return digest_of_bytes(Path(file).read_bytes())
-    except OSError:
+        return digest_of_text(text_of(Path(file).read_bytes()))
+    except (OSError, UnicodeDecodeError):
         return None
 
 

@@ -213,8 +213,13 @@ def digest_of_rules(rulebooks: Rulebooks) -> str:
 
 
 def digests(profile: Profile) -> dict[str, str]:
-    """The files that a load profile rests on, each with a digest."""
-    return {shown_path(file): digest_of_bytes(file.read_bytes()) for file in profile.rests_on}
+    """The files that a load profile rests on, each with a digest of its text as it was read."""
+    return {shown_path(file): digest_of_text(text) for file, text in profile.rests_on.items()}
+
+
+def digest_of_text(text: str) -> str:
+    """A short digest of a text whose line ends are all of one kind."""
+    return digest_of_bytes(text.encode())
 
 
 def digest_of_bytes(content: bytes) -> str:

@@ -38,7 +38,7 @@ class Known:
     halves: NDArray[np.float64]
     titles: Mapping[DataPath, str]
     digests: Mapping[str, str]
-    """Of every file that the profile rests on."""
+    """Of the text, as it was read, of every file that the profile rests on."""
 
     def labels(self, words: Mapping[DataPath, Any]) -> Labels:
         """What its hauls are counted by, where those state such words over the profile."""

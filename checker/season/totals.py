@@ -136,7 +136,7 @@ class Totals(Struct):
     loads: dict[str, str] = field(default_factory=dict)
     """The file of each load profile, by its name in the log."""
     files: dict[str, str] = field(default_factory=dict)
-    """Every file that the load profiles rest on, with its digest."""
+    """Every file that the load profiles rest on, with a digest of its text."""
     unfit: dict[str, str] = field(default_factory=dict)
     """Why a load cannot be read, by its name in the log."""
 

@@ -2,6 +2,7 @@
 
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -17,12 +18,15 @@ from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit, digest_of
-from checker.season.bench import Bench, Plan, bench
+from checker.season.bench import Bench, Plan, bench, digest_of_text
+from checker.season.kinship import Known
 from checker.season.logs.opening import open_log
 from checker.season.reading import read_part
 from checker.season.totals import Tally, Totals
 from checker.season.work import BusyError, Work, kept_work
 
+POUND = 4.4482216152605
+"""In newtons."""
 LOADS = ("side-by-side-in-order", "mower-in-order", "too-far-back", "mini-excavator-in-order")
 # Runs the audit as the command does, but in slices so small, and with such rests between them,
 # that there is time to be killed. The rests are as many as what was done and not merely kept.
@@ -408,3 +412,48 @@ def test_two_versions_of_a_load_profile_are_not_put_together(tmp_path: Path) -> 
         forgotten.cache_clear()
     with pytest.raises(ProblemsFoundError, match="changed while its hauls were judged"):
         here.grouping(("mine",))
+
+
+def test_a_load_is_told_with_the_digests_of_what_it_was_made_of(tmp_path: Path) -> None:
+    for folder in ("trailers", "machines", "tow-vehicles", "carriers", "tiedowns"):
+        shutil.copytree(shipped("profiles") / folder, tmp_path / folder)
+    text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
+    for name in ("one", "other"):
+        (tmp_path / f"{name}.yaml").write_text(text)
+    here = Bench(Plan(coupling, (), lambda name: tmp_path / f"{name}.yaml", tmp_path, 0.05))
+    trailer = tmp_path / "trailers" / "utility-single-10.yaml"
+    before = trailer.read_text()
+    one = here.load("one")
+    trailer.write_text(before.replace("gvwr: 2990 lb", "gvwr: 1000 lb"))
+    other = here.load("other")
+    assert isinstance(one, Known)
+    assert isinstance(other, Known)
+    assert other.values[other.paths.index(("trailer", "gvwr"))] == pytest.approx(2990 * POUND)
+    assert one.digests[str(trailer)] == other.digests[str(trailer)] == digest_of_text(before)
+    # Whoever reads it later does not take the one for the other.
+    anew = Bench(here.plan).load("other")
+    assert isinstance(anew, Known)
+    assert anew.values[anew.paths.index(("trailer", "gvwr"))] == pytest.approx(1000 * POUND)
+    assert anew.digests[str(trailer)] == digest_of_text(trailer.read_text())
+
+
+def test_line_ends_and_marks_of_byte_order_are_no_change(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 10)
+    text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
+    written = b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode()
+    (tmp_path / "mine.yaml").write_bytes(written)
+    log = tmp_path / "hauls.csv"
+    log.write_text("load,date\n" + "mine,2026-05-14\n" * 25)
+    counted = by_couplings(log)
+    folder = tmp_path / "work"
+    folder.mkdir()
+    stop_after_a_task(lambda: counted(Work(folder)))
+    judged: list[int] = []
+    monkeypatch.setattr(
+        Work, "put_judged", lambda _work, _key, tasks, _totals: judged.append(tasks)
+    )
+    counted(Work(folder))
+    assert judged == [2, 3]
