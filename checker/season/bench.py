@@ -18,6 +18,7 @@ from checker.season.logs.model import Refused
 from checker.season.reading import Piece, unpacked
 from checker.season.recent import Recent
 from checker.season.totals import Bars, Totals
+from checker.variances import faults
 
 _MOST_KNOWN = 1024
 """Loads kept: they are asked for twice, first to find those that are kin."""
@@ -114,7 +115,14 @@ class Bench:
         return replace(load, paths=self._paths.setdefault(load.pattern, load.paths))
 
     def _profile(self, name: str) -> Profile:
-        return read_profile(self.plan.found(name), self.plan.root, self.library)
+        """A load profile whose variances can be given; raises ProblemsFoundError."""
+        profile = read_profile(self.plan.found(name), self.plan.root, self.library)
+        # To make the load only to see that it has none would add a third to reading it.
+        if "variances" in profile.merged.data and (
+            found := list(faults(profile.stated, self.rulebooks))
+        ):
+            raise ProblemsFoundError(found)
+        return profile
 
     def _grouping(self, names: tuple[str, ...]) -> Grouping:
         loads = [load for load in map(self.load, names) if isinstance(load, Known)]
@@ -205,10 +213,11 @@ def loads_here(plan: Plan, names: Sequence[str]) -> list[Known | str]:
 
 
 def digest_of_rules(rulebooks: Rulebooks) -> str:
-    """One short digest of all rule files that judging rests on."""
+    """One short digest of all rule files that judging rests on, and of ids variances may name."""
     parts = [f"{book.id} {book.digest}" for book in rulebooks.books]
     parts += [f"{table.id} {table.digest}" for table in rulebooks.tables]
     parts += [f"{amendment.id} {amendment.digest}" for amendment in rulebooks.amendments]
+    parts += sorted(rulebooks.elsewhere)
     return digest_of_bytes("\n".join(parts).encode())
 
 

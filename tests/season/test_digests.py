@@ -24,5 +24,12 @@ def test_another_text_of_any_rule_file_is_another_digest(rules: Rulebooks, kind:
     assert digest_of_rules(replace(edited, **{kind: (first, *others)})) == digest_of_rules(rules)
 
 
+def test_ids_that_variances_may_name_are_in_the_digest(rules: Rulebooks) -> None:
+    known = [replace(rules, elsewhere=frozenset(ids)) for ids in ("", "ab", "ba", "abc")]
+    none, some, same, more = map(digest_of_rules, known)
+    assert some == same
+    assert len({none, some, more}) == 3
+
+
 def test_what_is_only_shown_is_in_no_digest(rules: Rulebooks) -> None:
     assert digest_of_rules(replace(rules, sources={}, coverages=())) == digest_of_rules(rules)
