@@ -28,7 +28,7 @@ from checker.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from checker.load.build import Profile
     from checker.rulebooks.model import Rulebooks
@@ -100,7 +100,7 @@ def run(
         return days_to_judge(own, after) if changed else [own]
 
     loads = _read(files, root, refused, days)
-    found = impact(loads, before, after)
+    found = impact(_with_sound_variances(loads, before, after, refused), before, after)
     _print(found, refused, form)
     raise typer.Exit(PROBLEM if refused else _exit_code(found))
 
@@ -177,6 +177,28 @@ def _read(
             refused.append(str(file))
             for problem in found.problems:
                 typer.echo(str(problem), err=True)
+
+
+def _with_sound_variances(
+    loads: "Iterable[tuple[Profile, list[date]]]",
+    before: "Rulebooks",
+    after: "Rulebooks",
+    refused: list[str],
+) -> "Iterator[tuple[Profile, list[date]]]":
+    """Each load whose variances can be given without the change or with it.
+
+    Where only the one or the other forbids them, that is what the change does to the load.
+    """
+    from checker.variances import faults
+
+    for profile, days in loads:
+        told = [list(faults(profile.stated, rules)) for rules in (before, after)]
+        if not all(told):
+            yield profile, days
+            continue
+        refused.append(str(profile.file))
+        for problem in told[-1]:
+            typer.echo(str(problem), err=True)
 
 
 def _print(found: "Impact", refused: list[str], form: Format) -> None:

@@ -1,6 +1,7 @@
 """`cinchbook impact` as officers call it."""
 
 import json
+import shutil
 import subprocess
 from pathlib import Path
 
@@ -23,6 +24,22 @@ changes:
   - {rule: tongue-share-ball, threshold: heaviest, was: 15 %, value: 11 %, from: 2026-07-01,
      common_practice: yes, by: Ann}
 """
+CREW_RULE = """\
+proved_on: 2026-01-01
+rules:
+  - id: crew-seats
+    title: Seats for all
+    question: limits
+    requires: tow_vehicle.seats >= least
+    thresholds:
+      least: {stricter: higher, values: [{value: 4, from: 2020-01-01, common_practice: yes}]}
+    common_practice: yes
+    basis: common practice
+    level: should
+    because: it is so
+    fix: mend it
+    proofs: [{name: none, given: {}, expect: not stated, origin: hand}]
+"""
 LOADS = Path(__file__).resolve().parents[2] / "profiles" / "loads"
 ONE = ["--over", str(LOADS / "side-by-side-in-order.yaml")]
 
@@ -38,6 +55,13 @@ def project(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 def impact(*words: str) -> Result:
     return CliRunner().invoke(application(), ["impact", *words])
+
+
+def with_variance(project: Path) -> str:
+    """A profile with a variance, and beside it what it refers to."""
+    for folder in ("trailers", "machines", "tow-vehicles", "carriers", "tiedowns"):
+        shutil.copytree(LOADS.parent / folder, project / folder)
+    return (LOADS / "variance-late-first-stop.yaml").read_text()
 
 
 @pytest.mark.usefixtures("project")
@@ -141,6 +165,29 @@ def test_lines_of_json_and_files_of_hauls_are_logs_too() -> None:
         "hauls/bad.yaml:4:1: found the key 'colour'; wanted one of: kind, title, note, load, date, "
         "crew, differs",
     ]
+
+
+def test_loads_and_hauls_with_a_variance_that_cannot_be_are_refused(project: Path) -> None:
+    text = with_variance(project)
+    bad = project / "bad.yaml"
+    bad.write_text(text.replace("rule: first-load-check-early", "rule: first-load-check-erly"))
+    (project / "log.csv").write_text("load,date\nbad.yaml,2026-05-14\n")
+    done = impact("amendments", "--over", "bad.yaml", "--over", "log.csv", "--as", "json")
+    assert done.exit_code == 2
+    assert json.loads(done.stdout)["refused"] == ["bad.yaml", "log.csv:2"]
+    line = text[: text.index("first-load-check-early")].count("\n") + 1
+    said = "found the rule 'first-load-check-erly'; wanted the id of a rule"
+    assert done.stderr.count(f"bad.yaml:{line}:11: {said}") == 2
+
+
+def test_a_variance_of_a_rule_that_comes_with_the_change_refuses_nothing(project: Path) -> None:
+    text = with_variance(project)
+    mine = text.replace("rule: first-load-check-early", "rule: crew-seats")
+    (project / "mine.yaml").write_text(mine)
+    with (project / "amendments" / "crew.yaml").open("a") as file:
+        file.write(CREW_RULE)
+    done = impact("amendments", "--over", "mine.yaml")
+    assert "1 load judged, 0 refused" in " ".join(done.stdout.split()), done.stderr
 
 
 @pytest.mark.parametrize(
