@@ -145,7 +145,7 @@ def test_stopped_by_the_keyboard_it_ends_at_once_and_goes_on_later(tmp_path: Pat
         wait_for(stopped, cache, pattern, number)
         stopped.send_signal(signal.SIGINT)
         _, told = stopped.communicate(timeout=60)
-        assert stopped.returncode == 130
+        assert stopped.returncode == 130, told
         assert b"stopped; the same command goes on from here" in told
         assert b"Traceback" not in told
         assert work_folder(cache) is not None
