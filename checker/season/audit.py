@@ -24,6 +24,7 @@ from checker.season.bench import (
     HaulsOf,
     Plan,
     bench,
+    changed_meanwhile,
     digest_of_bytes,
     digest_of_text,
     judged_here,
@@ -211,6 +212,10 @@ def _judged(
         return judged_here, plan, here.rules_digest, given, loads, totals.bars
 
     for task, found in hands.each(call, tasks):
+        # Each process reads by itself, and what they read must be the same.
+        for file, digest in found.totals.files.items():
+            if totals.files.get(file, digest) != digest:
+                raise changed_meanwhile(file)
         totals.add(found.totals)
         if found.findings is not None:
             work.put_findings(tasks_done, found.findings)

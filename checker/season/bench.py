@@ -135,9 +135,7 @@ class Bench:
         """
         profile, load = self.profile(name), self.load(name)
         if isinstance(load, str) or digests(profile) != load.digests:
-            found = "a load profile that changed while its hauls were judged"
-            wanted = "it to stay as it is until the audit is done"
-            raise ProblemsFoundError([Problem(str(profile.file), Mark(1, 1), found, wanted)])
+            raise changed_meanwhile(str(profile.file))
         return profile
 
     def _group(self, chunk: Chunk) -> Group:
@@ -224,6 +222,13 @@ def digest_of_rules(rulebooks: Rulebooks) -> str:
 def digests(profile: Profile) -> dict[str, str]:
     """The files that a load profile rests on, each with a digest of its text as it was read."""
     return {shown_path(file): digest_of_text(text) for file, text in profile.rests_on.items()}
+
+
+def changed_meanwhile(file: str) -> ProblemsFoundError:
+    """What to say of a file of which some hauls rest on one version and some on another."""
+    found = "a load profile that changed while its hauls were judged"
+    wanted = "it to stay as it is until the audit is done"
+    return ProblemsFoundError([Problem(file, Mark(1, 1), found, wanted)])
 
 
 def digest_of_text(text: str) -> str:

@@ -9,6 +9,7 @@ import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from msgspec.structs import replace
@@ -18,7 +19,7 @@ from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit, digest_of
-from checker.season.bench import Bench, Plan, bench, digest_of_text
+from checker.season.bench import Bench, Judged, Plan, bench, digest_of_text, judged_here
 from checker.season.kinship import Known
 from checker.season.logs.opening import open_log
 from checker.season.reading import read_part
@@ -457,3 +458,26 @@ def test_line_ends_and_marks_of_byte_order_are_no_change(
     )
     counted(Work(folder))
     assert judged == [2, 3]
+
+
+def test_tasks_that_read_two_versions_of_a_file_are_not_put_together(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 10)
+    text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
+    (tmp_path / "mine.yaml").write_text(text)
+    log = tmp_path / "hauls.csv"
+    log.write_text("load,date\n" + "mine,2026-05-14\n" * 25)
+    read: list[str] = []
+
+    def read_by_another(*given: Any) -> Judged:
+        """As by a process for each task, between which the profile is edited."""
+        found = judged_here(*given)
+        found.totals.files[str(tmp_path / "mine.yaml")] = f"version {len(read)}"
+        read.append("a task")
+        return found
+
+    monkeypatch.setattr("checker.season.audit.judged_here", read_by_another)
+    with pytest.raises(ProblemsFoundError, match=r"mine\.yaml:1:1: .* changed while its hauls"):
+        by_couplings(log)(Work(tmp_path))
+    assert len(read) == 2
