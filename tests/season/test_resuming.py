@@ -29,32 +29,32 @@ from checker.season.work import BusyError, Work, kept_work
 POUND = 4.4482216152605
 """In newtons."""
 LOADS = ("side-by-side-in-order", "mower-in-order", "too-far-back", "mini-excavator-in-order")
-# Runs the audit as the command does, but in slices so small, and with such rests between them,
-# that there is time to be killed. The rests are as many as what was done and not merely kept.
+# Runs the audit as the command does, but in small slices, and rests where it is told to until it is
+# stopped there. At the end it says how often it kept what it had done.
 PROGRAM = """
-import sys, time
+import os, sys, time
 from checker.season import audit, work
 from checker.season.logs import csv_log
 csv_log.PART_BYTES = 4_000
 audit._HAULS_OF_A_TASK = 20
 audit._LOADS_OF_A_TASK = 1
 work._SECONDS_BETWEEN = 0.0
-rests = 0
-def resting(put):
+kept = {"sheet": 0, "findings": 0}
+def resting(thing, put):
     def rested(*given):
-        global rests
-        rests += 1
         put(*given)
-        time.sleep(0.03)
+        kept[thing] += 1
+        if os.environ.get("REST_AFTER") == f"{thing} {kept[thing]}":
+            time.sleep(120)
     return rested
-work.Work.put_sheet = resting(work.Work.put_sheet)
-work.Work.put_findings = resting(work.Work.put_findings)
+work.Work.put_sheet = resting("sheet", work.Work.put_sheet)
+work.Work.put_findings = resting("findings", work.Work.put_findings)
 from checker.cli.app import main
 sys.argv = ["cinchbook", "audit", *sys.argv[1:]]
 try:
     main()
 finally:
-    print("rests", rests, file=sys.stderr)
+    print("kept", sum(kept.values()), file=sys.stderr)
 """
 
 
@@ -70,12 +70,15 @@ def season(hauls: int) -> str:
     return "\n".join(lines) + "\n"
 
 
-def start(folder: Path, cache: Path, findings: str) -> subprocess.Popen[bytes]:
+def start(
+    folder: Path, cache: Path, findings: str, *, rest_after: str = ""
+) -> subprocess.Popen[bytes]:
     words = ["hauls.csv", "--rules", "coupling", "--as", "json", "--findings", findings]
     return subprocess.Popen(
         [sys.executable, "-c", PROGRAM, *words],
         cwd=folder,
-        env=os.environ | {"XDG_CACHE_HOME": str(cache), "HOME": str(cache)},
+        env=os.environ
+        | {"XDG_CACHE_HOME": str(cache), "HOME": str(cache), "REST_AFTER": rest_after},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         start_new_session=True,
@@ -97,8 +100,11 @@ def wait_for(process: subprocess.Popen[bytes], cache: Path, pattern: str, number
     assert process.poll() is None, "it was done before it could be stopped"
 
 
-def kill_when(process: subprocess.Popen[bytes], cache: Path, pattern: str, number: int) -> None:
-    """Kill -9 as soon as that many files of that name are there."""
+def kill_after(
+    folder: Path, cache: Path, findings: str, rest_after: str, pattern: str, number: int
+) -> None:
+    """Begin an audit and kill -9 it where it rests, with that many files of that name there."""
+    process = start(folder, cache, findings, rest_after=rest_after)
     wait_for(process, cache, pattern, number)
     os.kill(process.pid, signal.SIGKILL)
     process.communicate()
@@ -116,8 +122,8 @@ def test_killed_in_the_middle_a_second_run_gives_the_same_bytes(
     assert json.loads(expected)["judged"] == 400
 
     cache = tmp_path / "cache-of-many"
-    kill_when(start(tmp_path, cache, f"many{suffix}"), cache, "part-*.json", 2)
-    kill_when(start(tmp_path, cache, f"many{suffix}"), cache, "findings-*", 4)
+    kill_after(tmp_path, cache, f"many{suffix}", "sheet 2", "part-*.json", 2)
+    kill_after(tmp_path, cache, f"many{suffix}", "findings 4", "findings-*", 4)
     folder = work_folder(cache)
     assert folder is not None
     assert not (tmp_path / f"many{suffix}").exists()
@@ -132,7 +138,7 @@ def test_killed_in_the_middle_a_second_run_gives_the_same_bytes(
     assert (tmp_path / f"many{suffix}").read_bytes() == (tmp_path / f"one{suffix}").read_bytes()
     assert work_folder(cache) is None
     # All parts had been read, so what was left to do is the tasks that had not been judged.
-    assert rests(told) == rests(all_told) - parts - tasks
+    assert times_kept(told) == times_kept(all_told) - parts - tasks
 
 
 @pytest.mark.skipif(os.name != "posix", reason="Ctrl-C is sent as on Unix")
@@ -141,8 +147,8 @@ def test_stopped_by_the_keyboard_it_ends_at_once_and_goes_on_later(tmp_path: Pat
     whole = start(tmp_path, tmp_path / "cache-of-one", "one.jsonl")
     expected, _ = whole.communicate()
     cache = tmp_path / "cache"
-    for pattern, number in (("part-*.json", 2), ("findings-*", 3)):
-        stopped = start(tmp_path, cache, "many.jsonl")
+    for thing, pattern, number in (("sheet", "part-*.json", 2), ("findings", "findings-*", 3)):
+        stopped = start(tmp_path, cache, "many.jsonl", rest_after=f"{thing} {number}")
         wait_for(stopped, cache, pattern, number)
         stopped.send_signal(signal.SIGINT)
         _, told = stopped.communicate(timeout=60)
@@ -154,7 +160,7 @@ def test_stopped_by_the_keyboard_it_ends_at_once_and_goes_on_later(tmp_path: Pat
     assert last.communicate()[0] == expected
 
 
-def rests(told: bytes) -> int:
+def times_kept(told: bytes) -> int:
     return int(told.split()[-1])
 
 
