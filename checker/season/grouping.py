@@ -75,6 +75,7 @@ class Grouping:
         self._own: dict[str, _Own] = {}
         self._laid: dict[str, Profile | str] = {}
         """Profiles with what hauls state over them, or what is wrong with that."""
+        self._lost_names: dict[tuple[str, int], str] = {}
 
     def chunks(self, table: Table, load_of: NDArray[np.intp]) -> Iterator[Chunk | Refused]:
         """The hauls, those that are alike together, and those that cannot be judged.
@@ -125,16 +126,16 @@ class Grouping:
         """Hauls that go together; one by one where they have too many tolerances for that."""
         stated = self._stated(table, load_of, key)
         laid = self._laid_over(stated)
-        faults = self._wrong_way_round(stated, load_of)
         if isinstance(laid, str):
-            faults = dict.fromkeys(range(len(table.rows)), laid)
+            yield from (Refused(row, laid) for row in table.rows.tolist())
+            return
+        faults = self._lost(laid, stated, load_of) or self._wrong_way_round(stated, load_of)
         if faults:
             yield from (Refused(int(table.rows[place]), faults[place]) for place in sorted(faults))
             sound = np.delete(np.arange(len(table.rows)), list(faults))
             if sound.size:
                 yield from self._alike(table.of(sound), load_of[sound], key)
             return
-        assert isinstance(laid, Profile)
         on = date.fromordinal(key[0])
         loose = stated.loose | self.kin.profile.tolerances.keys() - stated.figures.keys()
         if len(loose) > MOST_CORNERED:
@@ -195,16 +196,31 @@ class Grouping:
     def _laid_over(self, stated: Stated) -> Profile | str:
         """The profile with what hauls state over it, or what is wrong with that.
 
-        What the figures are makes no difference here: their columns were read by the schema, and
-        `_wrong_way_round` looks at what lies between two of them.
+        What the figures are makes no difference here: their columns were read by the schema.
         """
         if stated.alike not in self._laid:
-            texts = stated.texts()
-            laid = self.kin.profile.replaced(texts)
+            laid = self.kin.profile.replaced(stated.texts())
             problems = validate(Document("", laid.merged.data, {}, {}), wanted_kind="load")
-            problems = problems or (lost_names(laid.merged) if texts else [])
             self._laid[stated.alike] = "; ".join(each.words for each in problems) or laid
         return self._laid[stated.alike]
+
+    def _lost(self, laid: Profile, stated: Stated, load_of: NDArray[np.intp]) -> dict[int, str]:
+        """Places of hauls with names that lead nowhere in their load, and why."""
+        faults: dict[int, str] = {}
+        for place in np.unique(load_of).tolist() if stated.words else ():
+            if (stated.alike, place) not in self._lost_names:
+                # An article may go by its title, and in these alone kin may differ.
+                titles = {
+                    path: title
+                    for path, title in self.kin.loads[place].titles.items()
+                    if path[0] == "articles" and path[-1] == "title"
+                }
+                problems = lost_names(laid.replaced({**titles, **stated.words}).merged)
+                said = "; ".join(each.words for each in problems)
+                self._lost_names[stated.alike, place] = said
+            if said := self._lost_names[stated.alike, place]:
+                faults |= dict.fromkeys(np.flatnonzero(load_of == place).tolist(), said)
+        return faults
 
     def _wrong_way_round(self, stated: Stated, load_of: NDArray[np.intp]) -> dict[int, str]:
         """Places of hauls with figures that cannot be as they are beside others, and why."""

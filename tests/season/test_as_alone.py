@@ -167,6 +167,17 @@ def test_what_leads_nowhere_is_refused(
     assert held_as_alone(log_of(tmp_path, f"load,date,{column}", *rows))[1] == refused
 
 
+def test_a_title_names_the_article_of_its_own_load_alone(tmp_path: Path) -> None:
+    machine = "  - from: machines/side-by-side\n"
+    for name, title in (("a", "Red one"), ("b", "Blue one")):
+        load_of(tmp_path, name, SIDE_BY_SIDE, (machine, f"{machine}    title: {title}\n"))
+    rows = [f"{name},2026-05-14,{title}" for name in "ab" for title in ("Red one", "Blue one", "")]
+    assert held_as_alone(log_of(tmp_path, "load,date,tiedowns.1.article", *rows)) == (0, 2)
+    rows = [f"{name},2026-05-14,{name} machine,{name} machine" for name in "ab"]
+    log = log_of(tmp_path, "load,date,tiedowns.1.article,articles.1.title", *rows)
+    assert held_as_alone(log) == (0, 0)
+
+
 @pytest.mark.parametrize(
     ("column", "cells", "refused"),
     [
