@@ -1,11 +1,10 @@
-"""Haul logs in the first sheet of an XLSX workbook, headers in its first row.
+"""Haul logs in a sheet of an XLSX workbook, headers in its first row.
 
 Formulas count by the result that was saved with them. One saved without a result would look like
 a blank, which means something else here, so its row is refused.
 """
 
 import re
-import warnings
 import zipfile
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
@@ -20,6 +19,7 @@ from checker.season.logs.collecting import in_parts
 from checker.season.logs.columns import columns_of, node_of
 from checker.season.logs.extras import needed
 from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords, Refused, Role
+from checker.season.logs.workbook import headers, opened, sheet_of_hauls
 
 _CHUNK: Final = 1 << 20
 _FORMULA: Final = re.compile(rb"<(?:\w+:)?f[ />]")
@@ -62,31 +62,17 @@ def _told(path: Path, own: OwnWords) -> Iterator[Batch | None]:
 
 
 def _read(path: Path, own: OwnWords, openpyxl: Any, books: ExitStack) -> Iterator[Batch | None]:
-    book = _opened(openpyxl, path, books, results=True)
-    headers = _headers(next(_sheet(book).iter_rows(max_row=1, values_only=True), ()))
-    marks = [Mark(1, place) for place in range(1, len(headers) + 1)]
-    columns = columns_of(str(path), headers, marks, own)
+    sheet = sheet_of_hauls(opened(openpyxl, path, books, results=True), str(path), own)
+    texts = headers(sheet)
+    marks = [Mark(1, place) for place in range(1, len(texts) + 1)]
+    columns = columns_of(str(path), texts, marks, own)
     yield None
-    rows = _rows(book, shares=any(map(_is_share, columns)))
+    rows = _rows(sheet, shares=any(map(_is_share, columns)))
     formulas: Iterable[Sequence[Any]] = repeat(())
     if _has_formulas(path):
-        formulas = _rows(_opened(openpyxl, path, books, results=False), shares=False)
+        same = opened(openpyxl, path, books, results=False)[sheet.title]
+        formulas = _rows(same, shares=False)
     yield from _batches(zip(rows, formulas, strict=False), columns)
-
-
-def _opened(openpyxl: Any, path: Path, books: ExitStack, *, results: bool) -> Any:
-    file = books.enter_context(path.open("rb"))
-    with warnings.catch_warnings():
-        # It warns of styles and extensions it leaves out, none of which a log needs.
-        warnings.simplefilter("ignore")
-        return openpyxl.load_workbook(file, read_only=True, data_only=results)
-
-
-def _sheet(book: Any) -> Any:
-    sheet = book.worksheets[0]
-    # Some programs save a wrong size of the sheet, and rows beyond it would be lost.
-    sheet.reset_dimensions()
-    return sheet
 
 
 def _is_share(column: Column | None) -> bool:
@@ -95,12 +81,12 @@ def _is_share(column: Column | None) -> bool:
     return bool(node_of(column.field)["quantity"] == "ratio")
 
 
-def _rows(book: Any, *, shares: bool) -> Iterator[Sequence[Any]]:
+def _rows(sheet: Any, *, shares: bool) -> Iterator[Sequence[Any]]:
     """The rows below the first; with `shares`, what is shown as 7 % is given as that text.
 
     A sheet holds it as 0.07, which under a header with `[%]` would count as 0.07 %.
     """
-    rows: Iterator[Sequence[Any]] = _sheet(book).iter_rows(min_row=2, values_only=not shares)
+    rows: Iterator[Sequence[Any]] = sheet.iter_rows(min_row=2, values_only=not shares)
     return ([_as_shown(cell) for cell in row] for row in rows) if shares else rows
 
 
@@ -124,13 +110,6 @@ def _has_formulas(path: Path) -> bool:
                         return True
                     end = chunk[-64:]
     return False
-
-
-def _headers(cells: Sequence[Any]) -> list[str]:
-    texts = ["" if cell is None else str(cell).strip() for cell in cells]
-    while texts and not texts[-1]:
-        texts.pop()
-    return texts
 
 
 def _batches(

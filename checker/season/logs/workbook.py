@@ -1,0 +1,62 @@
+"""Which sheet of a workbook is the log: the first that people see, and the only one with hauls."""
+
+import warnings
+from collections.abc import Sequence
+from contextlib import ExitStack
+from pathlib import Path
+from typing import Any
+
+from checker.documents.problems import Mark, Problem, ProblemsFoundError, listed, quoted
+from checker.season.logs.columns import WANTED, ColumnError, own_column
+from checker.season.logs.model import OwnWords
+
+
+def opened(openpyxl: Any, path: Path, books: ExitStack, *, results: bool) -> Any:
+    """A workbook with the `results` of formulas, or with the formulas."""
+    file = books.enter_context(path.open("rb"))
+    with warnings.catch_warnings():
+        # It warns of styles and extensions it leaves out, none of which a log needs.
+        warnings.simplefilter("ignore")
+        book = openpyxl.load_workbook(file, read_only=True, data_only=results)
+    for sheet in book.worksheets:
+        # Some programs save a wrong size of the sheet, and rows beyond it would be lost.
+        sheet.reset_dimensions()
+    return book
+
+
+def sheet_of_hauls(book: Any, file: str, own: OwnWords) -> Any:
+    """The sheet to read; raises ProblemsFoundError where hauls would be left out."""
+    seen = [sheet for sheet in book.worksheets if sheet.sheet_state == "visible"]
+    if not seen:
+        raise _problem(file, "no sheet that is visible", "the hauls in one")
+    with_hauls = [quoted(sheet.title) for sheet in seen if _has_hauls(headers(sheet), own)]
+    if len(with_hauls) > 1:
+        found = f"{listed(with_hauls[:-1])} and {with_hauls[-1]}"
+        wanted = "all hauls in one sheet, or in files of their own"
+        raise _problem(file, f"headers of hauls in the sheets {found}", wanted)
+    return seen[0]
+
+
+def headers(sheet: Any) -> Sequence[str]:
+    """The texts of the first row, up to the last that is none."""
+    cells = next(sheet.iter_rows(max_row=1, values_only=True), ())
+    texts = ["" if cell is None else str(cell).strip() for cell in cells]
+    while texts and not texts[-1]:
+        texts.pop()
+    return texts
+
+
+def _has_hauls(texts: Sequence[str], own: OwnWords) -> bool:
+    return all(any(_is(text, role, own) for text in texts) for role in WANTED)
+
+
+def _is(header: str, field: str, own: OwnWords) -> bool:
+    try:
+        column = own_column(header, own)
+    except ColumnError:
+        return False
+    return column is not None and column.field == field
+
+
+def _problem(file: str, found: str, wanted: str) -> ProblemsFoundError:
+    return ProblemsFoundError([Problem(file, Mark(1, 1), found, wanted)])
