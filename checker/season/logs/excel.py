@@ -1,10 +1,10 @@
 """Haul logs in a sheet of an XLSX workbook, headers in its first row.
 
-Formulas count by the result that was saved with them. One saved without a result would look like
-a blank, which means something else here, so its row is refused.
+A blank means something here, so a row is refused where a cell merely looks blank to the library:
+in a formula that was saved without a result, and below or beside the first of merged cells. Other
+formulas count by the result that was saved with them.
 """
 
-import re
 import zipfile
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
@@ -12,17 +12,19 @@ from contextlib import ExitStack
 from datetime import date, datetime
 from itertools import compress, repeat
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, tamed
 from checker.season.logs.collecting import in_parts
 from checker.season.logs.columns import columns_of, node_of
 from checker.season.logs.extras import needed
 from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords, Refused, Role
-from checker.season.logs.workbook import headers, opened, sheet_of_hauls
+from checker.season.logs.sheet_part import Merged, gone_through
+from checker.season.logs.workbook import headers, opened, part_of, sheet_of_hauls
 
-_CHUNK: Final = 1 << 20
-_FORMULA: Final = re.compile(rb"<(?:\w+:)?f[ />]")
+_Row: TypeAlias = tuple[Sequence[Any], Sequence[Any], Sequence[Merged]]
+"""The cells of a row, its formulas where the sheet has any, and the merged ranges that cover it."""
+
 # What the libraries raise for parts that are missing, cut short, packed otherwise or no XML.
 _BROKEN: Final = (
     OSError,
@@ -62,94 +64,121 @@ def _told(path: Path, own: OwnWords) -> Iterator[Batch | None]:
 
 
 def _read(path: Path, own: OwnWords, openpyxl: Any, books: ExitStack) -> Iterator[Batch | None]:
-    sheet = sheet_of_hauls(opened(openpyxl, path, books, results=True), str(path), own)
-    texts = headers(sheet)
+    reader = opened(openpyxl, path, books, results=True)
+    sheet = sheet_of_hauls(reader, str(path), own)
+    with part_of(reader, sheet) as part:
+        found = gone_through(part)
+    texts, merged = headers(sheet), found.rows()
+    _refuse_merged(str(path), texts, next(merged))
     marks = [Mark(1, place) for place in range(1, len(texts) + 1)]
     columns = columns_of(str(path), texts, marks, own)
     yield None
-    rows = _rows(sheet, shares=any(map(_is_share, columns)))
     formulas: Iterable[Sequence[Any]] = repeat(())
-    if _has_formulas(path):
-        same = opened(openpyxl, path, books, results=False)[sheet.title]
-        formulas = _rows(same, shares=False)
-    yield from _batches(zip(rows, formulas, strict=False), columns)
+    if found.has_formulas:
+        same = opened(openpyxl, path, books, results=False).wb[sheet.title]
+        formulas = same.iter_rows(min_row=2, values_only=True)
+    yield from _batches(zip(sheet.iter_rows(min_row=2), formulas, merged, strict=False), columns)
 
 
-def _is_share(column: Column | None) -> bool:
-    if column is None or column.role is not Role.QUANTITY:
-        return False
-    return bool(node_of(column.field)["quantity"] == "ratio")
+def _refuse_merged(file: str, texts: Sequence[str], merged: Sequence[Merged]) -> None:
+    problems = [
+        Problem(file, Mark(1, each.left), f"a merged cell {each.cells}", "a header in each column")
+        for each in merged
+        if each.bottom > 1 or any(texts[each.left - 1 : each.right])
+    ]
+    if problems:
+        raise ProblemsFoundError(problems)
 
 
-def _rows(sheet: Any, *, shares: bool) -> Iterator[Sequence[Any]]:
-    """The rows below the first; with `shares`, what is shown as 7 % is given as that text.
-
-    A sheet holds it as 0.07, which under a header with `[%]` would count as 0.07 %.
-    """
-    rows: Iterator[Sequence[Any]] = sheet.iter_rows(min_row=2, values_only=not shares)
-    return ([_as_shown(cell) for cell in row] for row in rows) if shares else rows
-
-
-def _as_shown(cell: Any) -> Any:
-    value = cell.value
-    if type(value) in (int, float) and "%" in cell.number_format:
-        return f"{value * 100:.12g} %"
-    return value
-
-
-def _has_formulas(path: Path) -> bool:
-    """Whether any sheet has a formula: then all is read twice, once for them."""
-    with zipfile.ZipFile(path) as parts:
-        for name in parts.namelist():
-            if not name.startswith("xl/worksheets/"):
-                continue
-            end = b""
-            with parts.open(name) as part:
-                while chunk := part.read(_CHUNK):
-                    if _FORMULA.search(end + chunk):
-                        return True
-                    end = chunk[-64:]
-    return False
-
-
-def _batches(
-    pairs: Iterator[tuple[Sequence[Any], Sequence[Any]]], columns: Sequence[Column | None]
-) -> Iterator[Batch]:
+def _batches(rows: Iterator[_Row], columns: Sequence[Column | None]) -> Iterator[Batch]:
     width = len(columns)
     used = [column for column in columns if column is not None]
     numbers: list[int] = []
-    rows: list[Sequence[Cell]] = []
+    kept: list[Sequence[Cell]] = []
     refused: list[Refused] = []
 
     def batch() -> Batch:
-        turned = list(zip(*rows, strict=True)) if rows else [()] * width
-        kept = compress(turned, columns)
-        cells = {column.field: list(cells) for column, cells in zip(used, kept, strict=True)}
+        turned = list(zip(*kept, strict=True)) if kept else [()] * width
+        named = zip(used, compress(turned, columns), strict=True)
+        cells = {column.field: list(cells) for column, cells in named}
         return Batch(used, numbers, cells, refused)
 
-    for number, (row, formulas) in enumerate(pairs, start=2):
-        cells = (*map(_cell, row), *[None] * (width - len(row)))
-        if any(
-            cell is None and formula is not None and column is not None
-            for cell, formula, column in zip(cells, formulas, columns, strict=False)
-        ):
-            refused.append(Refused(number, _EMPTY))
-        elif all(cell is None for cell in cells):
-            continue
-        elif any(cell is not None for cell in cells[width:]):
-            refused.append(Refused(number, "found a cell to the right of the last header"))
-        else:
-            rows.append(cells[:width])
+    read_row = _RowReader(columns)
+    for number, row in enumerate(rows, start=2):
+        cells = read_row(*row)
+        if isinstance(cells, str):
+            refused.append(Refused(number, cells))
+        elif cells:
+            kept.append(cells)
             numbers.append(number)
-        if len(rows) + len(refused) == BATCH_ROWS:
+        if len(kept) + len(refused) == BATCH_ROWS:
             yield batch()
-            numbers, rows, refused = [], [], []
-    if rows or refused:
+            numbers, kept, refused = [], [], []
+    if kept or refused:
         yield batch()
 
 
-def _cell(value: Any) -> Cell:
+class _RowReader:
+    """Reads rows below the header one by one."""
+
+    def __init__(self, columns: Sequence[Column | None]) -> None:
+        self.columns = columns
+        self.shares = [
+            place
+            for place, column in enumerate(columns)
+            if column is not None and column.role is Role.QUANTITY
+            if node_of(column.field)["quantity"] == "ratio"
+        ]
+
+    def __call__(
+        self, row: Sequence[Any], formulas: Sequence[Any], merged: Sequence[Merged]
+    ) -> Sequence[Cell] | str:
+        """A cell for each column, none for a blank row; or a text that says why it is refused."""
+        width = len(self.columns)
+        cells = [*map(_cell, row), *[None] * (width - len(row))]
+        for each in merged:
+            if self._hides(each, cells):
+                one = "column" if each.top == each.bottom else "row"
+                return f"found a merged cell {each.cells}; wanted a value in each {one}"
+        if any(
+            cell is None and formula is not None and column is not None
+            for cell, formula, column in zip(cells, formulas, self.columns, strict=False)
+        ):
+            return _EMPTY
+        if all(map(_is_blank, cells)):
+            return ()
+        if not all(map(_is_blank, cells[width:])):
+            return "found a cell to the right of the last header"
+        return self._as_shown(row, cells[:width])
+
+    def _hides(self, merged: Merged, cells: Sequence[Cell]) -> bool:
+        """Whether people see a value in cells that look blank here, in a column that counts."""
+        inside = slice(merged.left - 1, merged.right)
+        if merged.right <= len(self.columns) and not any(self.columns[inside]):
+            return False
+        return merged.top < merged.bottom or not all(map(_is_blank, cells[inside]))
+
+    def _as_shown(self, row: Sequence[Any], cells: list[Cell]) -> Sequence[Cell]:
+        """The cells, with what is shown as 7 % as that text.
+
+        A sheet holds it as 0.07, which under a header with `[%]` would count as 0.07 %.
+        """
+        for place in self.shares:
+            value = cells[place]
+            if isinstance(value, bool) or not isinstance(value, int | float):
+                continue
+            if "%" in row[place].number_format:
+                cells[place] = f"{value * 100:.12g} %"
+        return cells
+
+
+def _cell(cell: Any) -> Cell:
     """A value of the sheet; times and spans of time are none of ours and are refused as text."""
+    value = cell.value
     if value is None or isinstance(value, str | int | float | date):
         return value.date() if isinstance(value, datetime) else value
     return str(value)
+
+
+def _is_blank(cell: Cell) -> bool:
+    return cell is None

@@ -4,7 +4,7 @@ import warnings
 from collections.abc import Sequence
 from contextlib import ExitStack
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, listed, quoted
 from checker.season.logs.columns import WANTED, ColumnError, own_column
@@ -12,21 +12,26 @@ from checker.season.logs.model import OwnWords
 
 
 def opened(openpyxl: Any, path: Path, books: ExitStack, *, results: bool) -> Any:
-    """A workbook with the `results` of formulas, or with the formulas."""
+    """The library's reader of a workbook: with the `results` of formulas, or with the formulas.
+
+    The workbook itself knows the part of the file that a sheet stands in by a private name only;
+    its reader tells it.
+    """
     file = books.enter_context(path.open("rb"))
     with warnings.catch_warnings():
         # It warns of styles and extensions it leaves out, none of which a log needs.
         warnings.simplefilter("ignore")
-        book = openpyxl.load_workbook(file, read_only=True, data_only=results)
-    for sheet in book.worksheets:
+        reader = openpyxl.reader.excel.ExcelReader(file, read_only=True, data_only=results)
+        reader.read()
+    for sheet in reader.wb.worksheets:
         # Some programs save a wrong size of the sheet, and rows beyond it would be lost.
         sheet.reset_dimensions()
-    return book
+    return reader
 
 
-def sheet_of_hauls(book: Any, file: str, own: OwnWords) -> Any:
+def sheet_of_hauls(reader: Any, file: str, own: OwnWords) -> Any:
     """The sheet to read; raises ProblemsFoundError where hauls would be left out."""
-    seen = [sheet for sheet in book.worksheets if sheet.sheet_state == "visible"]
+    seen = [sheet for sheet in reader.wb.worksheets if sheet.sheet_state == "visible"]
     if not seen:
         raise _problem(file, "no sheet that is visible", "the hauls in one")
     with_hauls = [quoted(sheet.title) for sheet in seen if _has_hauls(headers(sheet), own)]
@@ -35,6 +40,13 @@ def sheet_of_hauls(book: Any, file: str, own: OwnWords) -> Any:
         wanted = "all hauls in one sheet, or in files of their own"
         raise _problem(file, f"headers of hauls in the sheets {found}", wanted)
     return seen[0]
+
+
+def part_of(reader: Any, sheet: Any) -> IO[bytes]:
+    """The XML of a sheet."""
+    names = {each.name: relation.target for each, relation in reader.parser.find_sheets()}
+    part: IO[bytes] = reader.archive.open(names[sheet.title])
+    return part
 
 
 def headers(sheet: Any) -> Sequence[str]:

@@ -1,8 +1,8 @@
-"""Sheets as people see them: sheets out of sight."""
+"""Sheets as people see them: merged cells and sheets out of sight."""
 
 import re
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -11,7 +11,8 @@ import openpyxl
 import pytest
 
 from checker.documents.problems import ProblemsFoundError
-from checker.season.logs.model import Batch, Column, OwnWords, Role
+from checker.season.logs import sheet_part
+from checker.season.logs.model import Batch, Column, OwnWords, Refused, Role
 from checker.season.logs.opening import open_log
 from checker.season.logs.settling import settled
 
@@ -34,6 +35,84 @@ def only_batch(file: Path, own: OwnWords | None = None) -> Batch:
     return batch
 
 
+def refusals(batch: Batch) -> Iterator[tuple[int, str]]:
+    return ((each.row, each.said) for each in batch.refused)
+
+
+def test_rows_that_share_a_merged_cell_are_refused(file: Path) -> None:
+    book = openpyxl.Workbook()
+    sheet: Any = book.active
+    with_rows(sheet, [["a", DAY, "north", "no"] for _ in range(5)])
+    sheet.merge_cells("D3:D5")
+    book.save(file)
+    batch = only_batch(file)
+    assert list(batch.numbers) == [2, 6]
+    said = "found a merged cell D3:D5; wanted a value in each row"
+    assert batch.refused == [Refused(row, said) for row in (3, 4, 5)]
+
+
+def test_a_cell_merged_over_columns_is_refused_unless_it_is_blank(file: Path) -> None:
+    book = openpyxl.Workbook()
+    sheet: Any = book.active
+    with_rows(sheet, [["a", DAY], ["a", DAY, "no"], ["a", DAY], ["a", DAY]])
+    sheet.merge_cells("C2:D2")
+    sheet.merge_cells("C4:D5")  # blank, but nobody can tell which row it is about
+    sheet.merge_cells("C3:D3")  # merged out of order
+    book.save(file)
+    batch = only_batch(file)
+    assert list(batch.numbers) == [2]
+    assert list(refusals(batch)) == [
+        (3, "found a merged cell C3:D3; wanted a value in each column"),
+        (4, "found a merged cell C4:D5; wanted a value in each row"),
+        (5, "found a merged cell C4:D5; wanted a value in each row"),
+    ]
+
+
+def test_cells_merged_in_columns_that_are_let_be_do_not_matter(file: Path) -> None:
+    book = openpyxl.Workbook()
+    sheet: Any = book.active
+    with_rows(sheet, [["a", DAY, "week 27"], ["a", DAY]], ["load", "date", "Week"])
+    sheet.merge_cells("C2:C3")
+    book.save(file)
+    batch = only_batch(file, OwnWords(ignored=frozenset({"Week"})))
+    assert list(batch.numbers) == [2, 3]
+    assert not batch.refused
+
+
+@pytest.mark.parametrize("cells", ["C1:D1", "A1:A2"])
+def test_a_merged_header_is_a_problem_of_the_file(file: Path, cells: str) -> None:
+    book = openpyxl.Workbook()
+    sheet: Any = book.active
+    with_rows(sheet, [["a", DAY]])
+    sheet.merge_cells(cells)
+    book.save(file)
+    said = f"found a merged cell {cells}; wanted a header in each column"
+    with pytest.raises(ProblemsFoundError, match=said):
+        open_log(file)
+
+
+@pytest.mark.parametrize("size", [1, 7, 300])
+def test_merged_cells_are_found_wherever_the_sheet_is_cut(
+    file: Path, size: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    book = openpyxl.Workbook()
+    sheet: Any = book.active
+    with_rows(sheet, [["a", DAY, "=1+1"]] * 40)
+    for row in range(2, 40, 3):
+        sheet.merge_cells(start_row=row, end_row=row + 1, start_column=27, end_column=28)
+    book.save(file)
+    monkeypatch.setattr(sheet_part, "CHUNK", size)
+    with zipfile.ZipFile(file) as parts, parts.open("xl/worksheets/sheet1.xml") as part:
+        found = sheet_part.gone_through(part)
+    assert found.has_formulas
+    expected = [[f"AA{row}:AB{row + 1}"] for row in range(2, 40, 3) for _ in range(2)]
+    covered = [
+        [each.cells for each in merged] for _, merged in zip(range(40), found.rows(), strict=False)
+    ]
+    assert [each for each in covered if each] == expected
+    assert [row for row, each in enumerate(covered, start=1) if not each] == [1, *range(4, 41, 3)]
+
+
 def test_a_sheet_that_is_out_of_sight_is_no_log(file: Path) -> None:
     book = openpyxl.Workbook()
     first: Any = book.active
@@ -48,6 +127,17 @@ def test_a_sheet_that_is_out_of_sight_is_no_log(file: Path) -> None:
     batch = only_batch(file)
     assert list(batch.cells["load"]) == ["seen"]
     assert [each.row for each in batch.refused] == [2]  # the formulas are those of the same sheet
+
+
+def test_merged_cells_are_those_of_the_sheet_that_is_read(file: Path) -> None:
+    book = openpyxl.Workbook()
+    first: Any = book.active
+    first.merge_cells("A1:D4")
+    first.sheet_state = "hidden"
+    with_rows(book.create_sheet("Season"), [["seen", DAY]])
+    book.active = 1
+    book.save(file)
+    assert list(only_batch(file).cells["load"]) == ["seen"]
 
 
 def test_a_workbook_without_a_sheet_in_sight_is_told(file: Path) -> None:
