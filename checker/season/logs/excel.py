@@ -175,10 +175,13 @@ class _RowReader:
 def _cell(cell: Any) -> Cell:
     """A value of the sheet; times and spans of time are none of ours and are refused as text."""
     value = cell.value
-    if value is None or isinstance(value, str | int | float | date):
+    if value is None:
+        # The result of a formula may be a text of no letters, which the library gives as nothing.
+        return "" if cell.data_type == "str" else None
+    if isinstance(value, str | int | float | date):
         return value.date() if isinstance(value, datetime) else value
     return str(value)
 
 
 def _is_blank(cell: Cell) -> bool:
-    return cell is None
+    return cell is None or cell == ""

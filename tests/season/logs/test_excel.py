@@ -1,4 +1,4 @@
-"""Sheets as people see them: merged cells and sheets out of sight."""
+"""Sheets as people see them: merged cells, sheets out of sight, blank results."""
 
 import re
 import zipfile
@@ -177,3 +177,20 @@ def rewritten(old: Path, new: Path, part: str, found: bytes, replacement: bytes)
             changed = re.sub(found, replacement, content)
             assert name != part or changed != content
             after.writestr(name, changed if name == part else content)
+
+
+def test_a_formula_with_an_empty_result_is_a_blank_cell(file: Path) -> None:
+    whole = file.with_name("whole.xlsx")
+    book = openpyxl.Workbook()
+    sheet: Any = book.active
+    with_rows(sheet, [["a", DAY, '=IF(1=1,"","x")'], ["a", DAY, "north", "=1+1"]])
+    sheet["A4"], sheet["D4"] = '=IF(1=1,"","x")', '=IF(1=1,"","x")'  # nothing but blanks
+    sheet["A5"], sheet["B5"], sheet["F5"] = "a", DAY, '=IF(1=1,"","x")'  # right of the headers
+    book.save(whole)
+    found = rb"<c r=\"(\w+)\"( t=\"str\")?><f>(IF[^<]*)</f><v ?/?>(?:</v>)?</c>"
+    saved = rb'<c r="\1" t="str"><f>\3</f><v></v></c>'
+    rewritten(whole, file, "xl/worksheets/sheet1.xml", found, saved)
+    batch = only_batch(file)
+    assert list(batch.numbers) == [2, 5]
+    assert batch.cells["crew"] == [None, None]
+    assert [each.row for each in batch.refused] == [3]
