@@ -14,11 +14,12 @@ from itertools import compress, repeat
 from pathlib import Path
 from typing import Any, Final, TypeAlias
 
-from checker.documents.problems import Mark, Problem, ProblemsFoundError, tamed
+from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, tamed
 from checker.season.logs.collecting import in_parts
 from checker.season.logs.columns import columns_of, node_of
 from checker.season.logs.extras import needed
 from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords, Refused, Role
+from checker.season.logs.number_formats import shows_share, shows_unit
 from checker.season.logs.sheet_part import Merged, gone_through
 from checker.season.logs.workbook import headers, opened, part_of, sheet_of_hauls
 
@@ -123,11 +124,10 @@ class _RowReader:
 
     def __init__(self, columns: Sequence[Column | None]) -> None:
         self.columns = columns
-        self.shares = [
-            place
+        self.quantities = [
+            (place, column, node_of(column.field)["quantity"] == "ratio")
             for place, column in enumerate(columns)
             if column is not None and column.role is Role.QUANTITY
-            if node_of(column.field)["quantity"] == "ratio"
         ]
 
     def __call__(
@@ -158,16 +158,21 @@ class _RowReader:
             return False
         return merged.top < merged.bottom or not all(map(_is_blank, cells[inside]))
 
-    def _as_shown(self, row: Sequence[Any], cells: list[Cell]) -> Sequence[Cell]:
+    def _as_shown(self, row: Sequence[Any], cells: list[Cell]) -> Sequence[Cell] | str:
         """The cells, with what is shown as 7 % as that text.
 
         A sheet holds it as 0.07, which under a header with `[%]` would count as 0.07 %.
         """
-        for place in self.shares:
+        for place, column, is_share in self.quantities:
             value = cells[place]
             if isinstance(value, bool) or not isinstance(value, int | float):
                 continue
-            if "%" in row[place].number_format:
+            code = row[place].number_format
+            if shows_unit(code):
+                unit = f", as {column.unit}" if column.unit else ""
+                found = f"found a number shown as {quoted(code)}"
+                return f"{found}; wanted it without a unit of its own{unit}"
+            if is_share and shows_share(code):
                 cells[place] = f"{value * 100:.12g} %"
         return cells
 

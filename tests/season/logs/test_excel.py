@@ -1,4 +1,4 @@
-"""Sheets as people see them: merged cells, sheets out of sight, blank results."""
+"""Sheets as people see them: merged cells, sheets out of sight, numbers shown with words."""
 
 import re
 import zipfile
@@ -13,6 +13,7 @@ import pytest
 from checker.documents.problems import ProblemsFoundError
 from checker.season.logs import sheet_part
 from checker.season.logs.model import Batch, Column, OwnWords, Refused, Role
+from checker.season.logs.number_formats import shows_share, shows_unit
 from checker.season.logs.opening import open_log
 from checker.season.logs.settling import settled
 
@@ -194,3 +195,58 @@ def test_a_formula_with_an_empty_result_is_a_blank_cell(file: Path) -> None:
     assert list(batch.numbers) == [2, 5]
     assert batch.cells["crew"] == [None, None]
     assert [each.row for each in batch.refused] == [3]
+
+
+def test_a_number_shown_with_a_unit_is_refused(file: Path) -> None:
+    book = openpyxl.Workbook()
+    sheet: Any = book.active
+    headers = ["load", "date", "articles.1.weight [lb]", "tow_vehicle.seats", "crew"]
+    with_rows(sheet, [["a", DAY, 680, 2, 4] for _ in range(4)], headers)
+    sheet["C3"].number_format = '0" kg"'
+    sheet["D4"].number_format = '0 "seats"'
+    sheet["C5"].number_format = '"$"#,##0.00_);[Red]("$"#,##0.00)'
+    sheet["E5"].number_format = '"crew "0'
+    book.save(file)
+    batch = only_batch(file)
+    assert list(batch.numbers) == [2, 5]
+    assert list(refusals(batch)) == [
+        (3, "found a number shown as '0\" kg\"'; wanted it without a unit of its own, as lb"),
+        (4, "found a number shown as '0 \"seats\"'; wanted it without a unit of its own"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("code", "unit"),
+    [
+        ("General", False),
+        ("#,##0.00", False),
+        ("##0.0E+0", False),
+        ("0%", False),
+        ('"$"#,##0.00_);[Red]("$"#,##0.00)', False),
+        ("[$EUR ]#,##0.00_-", False),
+        ('_(* #,##0_);_(* \\(#,##0\\);_(* "-"_);_(@_)', False),
+        ("0_k", False),
+        ('0" kg"', True),
+        ("0\\ \\k\\g", True),
+        ("0 kg", True),
+        ('General" lb"', True),
+        ('0;0" t"', True),
+        ("0\\'", True),
+        ("0'", True),
+        ('0\\"', True),
+        ('0"°"', True),
+        ('0"%"', True),
+    ],
+)
+def test_formats_that_show_a_unit(code: str, unit: bool) -> None:
+    assert shows_unit(code) is unit
+    assert shows_share(code) is (code == "0%")
+
+
+def test_a_share_in_quotes_is_refused(file: Path) -> None:
+    book = openpyxl.Workbook()
+    sheet: Any = book.active
+    with_rows(sheet, [["a", DAY, 7]], ["load", "date", "trip.steepest_grade [%]"])
+    sheet["C2"].number_format = '0"%"'  # shown as 7%, which the sheet holds as 7
+    book.save(file)
+    assert [each.row for each in only_batch(file).refused] == [2]
