@@ -14,10 +14,9 @@ def mark_of(log: Path) -> str:
     It costs next to nothing, and so does not tell whether what stands there is other than before:
     the times of a file and its place on the disk do not come back, whatever is written.
     """
-    total = blake2b(digest_size=8)
-    for file in files_of(log):
-        total.update(f"{file} {_mark_of(file)}\n".encode(errors="surrogateescape"))
-    return total.hexdigest()
+    files = files_of(log)
+    marks = repr([files, *map(_mark_of, files)])
+    return blake2b(marks.encode(errors="surrogateescape"), digest_size=8).hexdigest()
 
 
 def files_of(log: Path) -> list[str]:
@@ -36,9 +35,9 @@ def ensure_unchanged(log: Path, mark: str) -> None:
         raise ProblemsFoundError([Problem(str(log), Mark(1, 1), found, wanted)])
 
 
-def _mark_of(file: str) -> str:
+def _mark_of(file: str) -> tuple[int, ...]:
     try:
         found = os.stat(file)  # noqa: PTH116 - as above
     except OSError:
-        return "none"
-    return f"{found.st_size} {found.st_mtime_ns} {found.st_ctime_ns} {found.st_ino}"
+        return ()
+    return found.st_size, found.st_mtime_ns, found.st_ctime_ns, found.st_ino

@@ -25,6 +25,7 @@ from checker.season.audit import audit, digest_of
 from checker.season.bench import Plan, bench
 from checker.season.hands import processes
 from checker.season.logs.opening import open_log
+from checker.season.mark import ensure_unchanged, mark_of
 from tests.benchmarks.many_profiles import write_hauls, write_profiles
 from tests.season.quick import quick_rules
 
@@ -43,7 +44,9 @@ def audited(log: Path) -> None:
     """Audit a log in processes of this machine, as the command does."""
     plan = Plan(rules, (), Path, None, 0.05)
     bench.cache_clear()
+    mark = mark_of(log)
     done = audit(open_log(log), plan, digest_of(log), executor=processes)
+    ensure_unchanged(log, mark)
     assert done.refused == 0
 
 
