@@ -156,6 +156,7 @@ def _read(
     from checker.load.build import read_profile
     from checker.season.hauls import Refused, read_hauls
     from checker.season.logs.opening import is_log
+    from checker.season.logs.yaml_folder import ENDINGS
 
     console = Console(stderr=True)
     quiet = not console.is_terminal
@@ -169,7 +170,7 @@ def _read(
                 if isinstance(haul, Refused):
                     refused.append(f"{file}:{haul.row}")
                     # What is wrong with a file of one haul comes with its line and column.
-                    place = "" if file.suffix == ".yaml" else f"{file}:{haul.row}: "
+                    place = "" if file.suffix.lower() in ENDINGS else f"{file}:{haul.row}: "
                     typer.echo(f"{place}{haul.said}", err=True)
                 else:
                     yield haul.profile, days(haul.profile, haul.on)

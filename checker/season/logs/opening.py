@@ -16,14 +16,15 @@ FORMS: Final[Mapping[str, str]] = {
     ".xlsx": "excel",
     ".parquet": "parquet",
     ".yaml": "yaml_folder",
+    ".yml": "yaml_folder",
 }
 """The module that reads each suffix, imported when such a file is opened."""
 
 
 def is_log(path: Path) -> bool:
     """Whether a file holds hauls rather than one load profile, by its name or its kind."""
-    suffix = path.suffix.lower()
-    return suffix in FORMS and (suffix != ".yaml" or kind_of(path) == "haul")
+    form = FORMS.get(path.suffix.lower())
+    return form is not None and (form != "yaml_folder" or kind_of(path) == "haul")
 
 
 def open_log(path: Path, own: OwnWords | None = None) -> Log:

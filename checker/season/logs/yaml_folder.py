@@ -1,6 +1,5 @@
 """Haul logs as a folder of YAML files: each haul a file, and each load that states its day."""
 
-import fnmatch
 import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -11,6 +10,7 @@ from typing import Any, Final
 from checker.documents.document import Document
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.documents.reader import read_file
+from checker.documents.schemas import families
 from checker.documents.validate import validate
 from checker.season.logs.collecting import Row, collected
 from checker.season.logs.columns import column_of
@@ -22,14 +22,19 @@ FILES_OF_A_BATCH: Final = 256
 """Of so many a field stands in one unit: files of a batch are columns together."""
 FILES_OF_A_PART: Final = 4 * FILES_OF_A_BATCH
 
+ENDINGS: Final = (".yaml", ".yml")
+"""In small or large letters, what the name of a YAML file ends in."""
+
 _HAUL: Final = column_of("haul")
+_HAULS: Final = ("haul", "load")
+"""The kinds of files that are hauls."""
 
 
 def read(path: Path, own: OwnWords) -> Log:
     """The hauls in a folder and the folders in it, sorted by name, or in one file.
 
-    Files of other kinds are passed over; the program's own words hold in all. Raises
-    ProblemsFoundError where there is no YAML file.
+    Files of other kinds are passed over, those of a kind that is none are refused; the program's
+    own words hold in all. Raises ProblemsFoundError where there is no YAML file.
     """
     names = names_in(path) if path.is_dir() else [path.name]
     if not names:
@@ -53,7 +58,7 @@ def names_in(folder: Path) -> list[str]:
     names: list[str] = []
     for place, folders, files in os.walk(folder):
         inside = os.path.relpath(place, folder)
-        here = fnmatch.filter([*folders, *files], "*.yaml")
+        here = [name for name in (*folders, *files) if name.lower().endswith(ENDINGS)]
         names += here if inside == os.curdir else [f"{inside}{os.sep}{name}" for name in here]
     # As paths are sorted, without making them.
     return sorted(names, key=lambda name: os.path.normcase(name).split(os.sep))  # noqa: PTH206
@@ -92,9 +97,10 @@ def _explained(file: Path) -> Row | str:
     """The row of a file, or what is wrong with it first; a row of nothing if it is no haul."""
     document = read_file(file)
     kind = _kind(document)
-    if kind is None and not document.problems:
+    is_haul = kind in _HAULS
+    if kind in families() and not is_haul and not document.problems:
         return {}
-    problems = document.problems + validate(document, wanted_kind=kind)
+    problems = document.problems + validate(document, wanted_kind=kind if is_haul else None)
     if not problems:
         row, problems = haul_row(document) if kind == "haul" else _load(document, file)
     return _first(problems) if problems else row
@@ -105,10 +111,10 @@ def _first(problems: Sequence[Problem]) -> str:
     return str(min(problems, key=lambda each: (each.mark, each.found, each.wanted)))
 
 
-def _kind(document: Document) -> str | None:
-    """The kind of a file that is a haul; None for what may lie beside them."""
+def _kind(document: Document) -> str:
+    """What a file says it is; nothing where it says no such thing."""
     kind = document.data.get("kind") if isinstance(document.data, dict) else None
-    return kind if isinstance(kind, str) and kind in ("haul", "load") else None
+    return kind if isinstance(kind, str) else ""
 
 
 def _load(document: Document, file: Path) -> tuple[Row, list[Problem]]:

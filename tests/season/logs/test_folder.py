@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from checker.documents.problems import ProblemsFoundError
+from checker.documents.schemas import families
 from checker.season.audit import digest_of
 from checker.season.logs.opening import is_log, open_log
 from checker.season.logs.settling import settled
@@ -66,6 +67,12 @@ def test_hauls_and_loads_stand_side_by_side_and_other_kinds_are_passed_over(tmp_
         ("kind: load\ntitle: T\n", "1:1: found no trip.date; wanted the day of the haul"),
         ("kind: load\ncolour: red\n", "2:1: found the key 'colour'"),
         ("kind: haul\n\tload: x\n", "found"),
+        (HAUL.replace("haul", "hual"), "1:7: found 'hual' as the kind; wanted `kind: ...`, one of"),
+        (HAUL.replace("haul", "hual"), "did you mean 'haul'?"),
+        (HAUL.replace("haul", "Haul"), "did you mean 'haul'?"),
+        (HAUL.replace("haul", "[haul]"), "1:7: found a list as the kind"),
+        (HAUL.replace("kind", "kinds"), "1:1: found no 'kind'; wanted `kind: ...`, one of"),
+        ("- kind: haul\n", "1:1: found a list; wanted a document that starts with `kind: ...`"),
     ],
 )
 def test_a_file_with_problems_is_refused_with_its_first(
@@ -85,12 +92,33 @@ def test_a_folder_without_hauls_is_told(tmp_path: Path) -> None:
         open_log(tmp_path)
 
 
-def test_one_haul_is_a_log_and_one_load_is_none(tmp_path: Path) -> None:
-    put(tmp_path, haul=HAUL, load="kind: load\n")
-    assert is_log(tmp_path / "haul.yaml")
-    assert not is_log(tmp_path / "load.yaml")
-    (batch,) = settled(open_log(tmp_path / "haul.yaml"))
+@pytest.mark.parametrize("ending", ["yaml", "yml", "YAML", "Yml"])
+def test_one_haul_is_a_log_and_one_load_is_none(tmp_path: Path, ending: str) -> None:
+    haul, load = tmp_path / f"haul.{ending}", tmp_path / f"load.{ending}"
+    haul.write_text(HAUL)
+    load.write_text("kind: load\n")
+    assert is_log(haul)
+    assert not is_log(load)
+    (batch,) = settled(open_log(haul))
     assert batch.cells["haul"] == ["haul"]
+
+
+def test_files_are_of_yaml_whichever_way_their_ending_is_written(tmp_path: Path) -> None:
+    for name in ("a.yml", "b.YAML", "c.yaml", "d.Yml", "e.yaml~", "f.yamls", "yaml"):
+        (tmp_path / name).write_text(HAUL)
+    (batch,) = settled(open_log(tmp_path))
+    assert batch.cells["haul"] == ["a", "b", "c", "d"]
+    before = digest_of(tmp_path)
+    (tmp_path / "a.yml").write_text(f"{HAUL}note: more\n")
+    assert digest_of(tmp_path) != before
+
+
+@pytest.mark.parametrize("kind", sorted({*families()} - {"haul", "load"}))
+def test_files_of_every_other_kind_may_lie_beside_hauls(tmp_path: Path, kind: str) -> None:
+    put(tmp_path, a=f"kind: {kind}\n", b=HAUL)
+    (batch,) = settled(open_log(tmp_path))
+    assert list(batch.numbers) == [2]
+    assert not batch.refused
 
 
 def many_places(folder: Path) -> Path:

@@ -81,7 +81,7 @@ def refused(file: Path) -> list[tuple[int, str]]:
 
 
 def test_every_form_has_a_writer_here() -> None:
-    assert {*WRITERS, ".yaml"} == set(FORMS)
+    assert {*WRITERS, ".yaml", ".yml"} == set(FORMS)
 
 
 @pytest.mark.parametrize("suffix", WRITERS)
