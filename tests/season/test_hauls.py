@@ -46,6 +46,8 @@ def test_a_row_lays_its_cells_over_the_load(tmp_path: Path) -> None:
     [
         ("side-by-side-in-ordr,2026-07-02,,,", "found no load profile 'side-by-side-in-ordr'"),
         ("side-by-side-in-order,July,,,", "found 'July' in date; wanted a day"),
+        ("side-by-side-in-order,0026-07-02,,,", "found '0026-07-02' in date; wanted a day"),
+        ("side-by-side-in-order,9999-12-31,,,", "wanted a day from 1970 to 2099"),
         ("side-by-side-in-order,2026-07-02,1500,,", "did you mean '1500 lb'?"),
         ("side-by-side-in-order,2026-07-02,,perhaps,", "wanted one of: yes, no"),
         ("side-by-side-in-order,2026-07-02,", "found more or fewer cells than columns"),

@@ -3,11 +3,16 @@
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime
 from itertools import compress
+from typing import Final
 
 from checker.documents.problems import quoted
 from checker.season.logs.model import Batch, Cell, Column, Log, OwnWords, Refused, Role
 
 NO_LOAD = "found no load; wanted the name of a load profile"
+
+_FIRST_YEAR: Final = 1970
+_LAST_YEAR: Final = 2099
+"""A day outside is a slip of the pen, and a list of all months up to it would have no end."""
 
 
 def words_for(column: Column, own: OwnWords) -> Mapping[str, Cell]:
@@ -30,7 +35,13 @@ def as_text(cell: Cell) -> str:
 
 
 def day_of(cell: Cell, form: str | None) -> date | None:
-    """The day a cell stands for, written as `form` says; None when it stands for none."""
+    """The day a cell stands for, written as `form` says; None when no haul can have been on it."""
+    day = _written(cell, form)
+    return day if day is not None and _FIRST_YEAR <= day.year <= _LAST_YEAR else None
+
+
+def _written(cell: Cell, form: str | None) -> date | None:
+    """The day that a cell says, whatever its year; None when it says none."""
     if isinstance(cell, datetime):
         return cell.date()
     if isinstance(cell, date):
@@ -49,8 +60,10 @@ def day_of(cell: Cell, form: str | None) -> date | None:
 def no_day(cell: Cell, form: str | None) -> str:
     """What to say of a row whose date is none."""
     said = "nothing" if cell is None else quoted(str(cell))
-    wanted = date(2026, 5, 14).strftime(form or "%Y-%m-%d")
-    return f"found {said} in date; wanted a day such as {wanted}"
+    wanted = f"such as {date(2026, 5, 14).strftime(form or '%Y-%m-%d')}"
+    if _written(cell, form):
+        wanted = f"from {_FIRST_YEAR} to {_LAST_YEAR}"
+    return f"found {said} in date; wanted a day {wanted}"
 
 
 def settled(log: Log) -> Iterator[Batch]:

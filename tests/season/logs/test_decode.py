@@ -1,7 +1,7 @@
 """Cells to arrays: figures in N and m, answers as 1 and 0, blanks as NaN, faults in words."""
 
 import math
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 import numpy as np
@@ -119,6 +119,25 @@ def test_names_and_days() -> None:
     days, faults = DayDecoder({}, "%d.%m.%Y")(["14.05.2026", " 14.05.2026", "32.05.2026"])
     assert days.tolist() == [date(2026, 5, 14).toordinal()] * 2 + [0]
     assert faults == [(2, "found '32.05.2026' in date; wanted a day such as 14.05.2026")]
+
+
+@pytest.mark.parametrize(
+    ("form", "first", "before", "last", "after"),
+    [
+        (None, "1970-01-01", "1969-12-31", "2099-12-31", "2100-01-01"),
+        (None, date(1970, 1, 1), "0026-07-02", datetime(2099, 12, 31, 23, 59), date(9999, 12, 31)),
+        ("%d.%m.%Y", "01.01.1970", "31.12.1969", "31.12.2099", "02.07.9999"),
+    ],
+)
+def test_a_day_that_no_haul_can_have_is_told(
+    form: str | None, first: Cell, before: Cell, last: Cell, after: Cell
+) -> None:
+    days, faults = DayDecoder({}, form)([first, before, last, after])
+    assert days.tolist() == [date(1970, 1, 1).toordinal(), 0, date(2099, 12, 31).toordinal(), 0]
+    assert faults == [
+        (1, f"found '{before}' in date; wanted a day from 1970 to 2099"),
+        (3, f"found '{after}' in date; wanted a day from 1970 to 2099"),
+    ]
 
 
 @pytest.mark.parametrize(
