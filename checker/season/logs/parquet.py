@@ -1,22 +1,23 @@
 """Haul logs in Parquet, one haul a row, read a batch at a time."""
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from itertools import compress
 from pathlib import Path
 from typing import Any, Final
 
-from checker.documents.problems import Mark, Problem, ProblemsFoundError, tamed
+from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, tamed
 from checker.season.logs.columns import columns_of
 from checker.season.logs.extras import needed
 from checker.season.logs.json_lines import as_list
-from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords
+from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords, Refused
 
 PART_ROWS: Final = 16_384
 
 # What every error of the library derives from, so that it need not be imported to name them.
-_BROKEN = (OSError, ValueError, KeyError, IndexError, TypeError, RuntimeError)
+_BROKEN = (OSError, ValueError, KeyError, IndexError, TypeError, RuntimeError, OverflowError)
 
 
 def read(path: Path, own: OwnWords) -> Log:
@@ -25,12 +26,25 @@ def read(path: Path, own: OwnWords) -> Log:
     try:
         # Read in pieces: a file of one large group of rows would else be held whole.
         file = parquet.ParquetFile(path, buffer_size=1 << 18, pre_buffer=False)
+        names = list(file.schema_arrow.names)
     except _BROKEN as error:
         raise _no_parquet(path, error) from error
-    names = list(file.schema_arrow.names)
     marks = [Mark(1, place) for place in range(1, len(names) + 1)]
     columns = columns_of(str(path), [name.strip() for name in names], marks, own)
+    to_zone = needed("pyarrow.lib", "arrow", path).string_to_tzinfo
+    for column, field, mark in zip(columns, file.schema_arrow, marks, strict=True):
+        zone = getattr(field.type, "tz", None)
+        if column is not None and zone is not None:
+            _check_zone(path, mark, zone, to_zone)
     return Log(str(path), _told(path, _parts(file, names, columns)), file.metadata.num_rows, own)
+
+
+def _check_zone(path: Path, mark: Mark, zone: str, to_zone: Callable[[str], object]) -> None:
+    try:
+        to_zone(zone)
+    except _BROKEN as error:
+        found, wanted = f"the time zone {quoted(zone)}", "one that is known here, or none"
+        raise ProblemsFoundError([Problem(str(path), mark, found, wanted)]) from error
 
 
 def _no_parquet(path: Path, error: Exception) -> ProblemsFoundError:
@@ -72,15 +86,47 @@ class _Table:
     def batches(self) -> Iterator[Batch]:
         for start in range(0, self.size, BATCH_ROWS):
             stop = min(start + BATCH_ROWS, self.size)
-            cells = {field: _cells(array[start:stop]) for field, array in self.arrays.items()}
             numbers = range(self.first + start, self.first + stop)
-            yield Batch(self.columns, numbers, cells, [])
+            yield self._batch(numbers, slice(start, stop))
+
+    def _batch(self, numbers: range, rows: slice) -> Batch:
+        cells: dict[str, Sequence[Cell]] = {}
+        said: dict[int, str] = {}
+        for field, array in self.arrays.items():
+            cells[field], faults = _cells(array[rows])
+            said = {place: f"{field}: {fault}" for place, fault in faults.items()} | said
+        if not said:
+            return Batch(self.columns, numbers, cells, [])
+        kept = [place not in said for place in range(len(numbers))]
+        return Batch(
+            self.columns,
+            list(compress(numbers, kept)),
+            {field: list(compress(column, kept)) for field, column in cells.items()},
+            [Refused(numbers[place], said[place]) for place in sorted(said)],
+        )
 
 
-def _cells(array: Any) -> list[Cell]:
+def _cells(array: Any) -> tuple[list[Cell], Mapping[int, str]]:
+    """The values of an array as cells; those that cannot be read as blanks, and why by place."""
+    try:
+        return _of_values(array.to_pylist()), {}
+    except _BROKEN:
+        pass
+    cells: list[Cell] = []
+    faults: dict[int, str] = {}
+    for place, value in enumerate(array):
+        try:
+            cells += _of_values([value.as_py()])
+        except _BROKEN as error:
+            reason = f"found a value that cannot be read ({tamed(str(error))})"
+            faults[place] = f"{reason}; wanted a text, a number or a day"
+            cells.append(None)
+    return cells, faults
+
+
+def _of_values(values: Sequence[Any]) -> list[Cell]:
     return [
-        cell if cell is None or type(cell) in (str, int, bool) else _cell(cell)
-        for cell in array.to_pylist()
+        cell if cell is None or type(cell) in (str, int, bool) else _cell(cell) for cell in values
     ]
 
 

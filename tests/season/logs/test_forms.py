@@ -258,6 +258,58 @@ def test_rows_that_a_sheet_leaves_out_are_counted(tmp_path: Path) -> None:
     assert list(batch.numbers) == [7]
 
 
+def of_columns(file: Path, **columns: Any) -> Path:
+    """Three rows in Parquet with the same load and day but for what is given."""
+    table = {"load": ["a", "b", "c"], "date": [date(2026, 7, 2)] * 3} | columns
+    pyarrow.parquet.write_table(pyarrow.table(table), file)
+    return file
+
+
+NOON = 1_782_993_600_000_000_000  # 2026-07-02 12:00 in nanoseconds since 1970
+ENDS = pyarrow.array([0, 1, 3, 4], pyarrow.int32()).buffers()[1]
+CUT = pyarrow.Array.from_buffers(
+    pyarrow.string(), 3, [None, ENDS, pyarrow.py_buffer(b"n\xff\xfes")]
+)
+"""The texts n, one of two bytes that are no UTF-8, and s."""
+
+
+@pytest.mark.parametrize(
+    ("name", "cells", "said"),
+    [
+        ("date", pyarrow.array([NOON, NOON + 1, NOON], pyarrow.timestamp("ns")), "Nanosecond"),
+        ("date", pyarrow.array([20_636, 2**30, 20_636], pyarrow.date32()), "days=1073741824"),
+        ("crew", CUT, "'utf-8' codec can't decode byte 0xff in position 0"),
+    ],
+)
+def test_a_row_of_parquet_with_a_value_that_cannot_be_read_is_refused(
+    tmp_path: Path, name: str, cells: Any, said: str
+) -> None:
+    batch = only_batch(of_columns(tmp_path / "season.parquet", **{name: cells}))
+    assert list(batch.numbers) == [1, 3]
+    assert batch.cells["load"] == ["a", "c"]
+    assert batch.cells["date"] == [date(2026, 7, 2)] * 2
+    assert batch.cells.get("crew", ["n", "s"]) == ["n", "s"]
+    (bad,) = batch.refused
+    assert bad.row == 2
+    assert bad.said.startswith(f"{name}: found a value that cannot be read ({said}")
+    assert bad.said.endswith("); wanted a text, a number or a day")
+
+
+def test_a_time_zone_that_nobody_knows_is_a_problem_of_the_file(tmp_path: Path) -> None:
+    days = {
+        zone: pyarrow.array([NOON // 10**9] * 3, pyarrow.timestamp("s", tz=zone))
+        for zone in ("Nowhere/City", "+02:00")
+    }
+    wrong = of_columns(tmp_path / "wrong.parquet", date=days["Nowhere/City"])
+    with pytest.raises(ProblemsFoundError, match=r":1:2: found the time zone 'Nowhere/City'; wan"):
+        open_log(wrong)
+    right = of_columns(
+        tmp_path / "right.parquet", date=days["+02:00"], Remarks=days["Nowhere/City"]
+    )
+    (batch,) = settled(open_log(right, OwnWords(ignored=frozenset({"Remarks"}))))
+    assert batch.cells["date"] == [date(2026, 7, 2)] * 3
+
+
 def test_batches_are_of_a_bounded_size_and_count_refused_rows(tmp_path: Path) -> None:
     file = tmp_path / "season.csv"
     rows = ["a,2026-07-02\n" if number % 3 else "a\n" for number in range(BATCH_ROWS + 5)]
