@@ -1,4 +1,7 @@
-"""Haul logs in CSV: UTF-8 with or without a mark, commas, one header line."""
+"""Haul logs in CSV: UTF-8 with or without a mark, commas, one header line.
+
+A row in which every cell is blank is passed over, as an empty line is.
+"""
 
 import csv
 import io
@@ -140,8 +143,8 @@ class _Rows:
         self.ended = True
 
     def header(self) -> tuple[list[Mark], list[str]]:
-        """The headers and where each begins; blank lines above them are passed over."""
-        cells = next((row for row in self.reader if row), [])
+        """The headers and where each begins; blank rows above them are passed over."""
+        cells = next((row for row in self.reader if not _is_blank(row)), [])
         line = max(self.reader.line_num, 1)
         headers = [cell.strip() for cell in cells]
         return _marks(self.last, line, len(headers)), headers
@@ -169,11 +172,17 @@ class _Rows:
                 continue
             if row is None:
                 break
-            rows.append(row)
-            numbers.append(self.before + line)
+            if not _is_blank(row):
+                rows.append(row)
+                numbers.append(self.before + line)
         if not rows and not refused:
             return None
         return _batch(columns, numbers, rows, refused)
+
+
+def _is_blank(row: Sequence[str]) -> bool:
+    """Whether no cell says anything, as below the last row that a spreadsheet program saw."""
+    return not any(map(str.strip, row))
 
 
 def _batch(
@@ -182,14 +191,14 @@ def _batch(
     rows: list[list[str]],
     refused: list[Refused],
 ) -> Batch:
-    """Rows as columns; blank lines are left out, rows of another width refused."""
+    """Rows as columns; those of another width are refused."""
     width = len(columns)
     if any(len(row) != width for row in rows):
         said = "found more or fewer cells than columns"
         astray = [
             Refused(number, f"{said}: {len(row)}; wanted {width}")
             for number, row in zip(numbers, rows, strict=True)
-            if row and len(row) != width
+            if len(row) != width
         ]
         refused = sorted([*refused, *astray], key=lambda each: each.row)
         fitting = [len(row) == width for row in rows]

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 Words = NDArray[np.uint64]
 """Eight bytes each, the first of them lowest."""
 _BYTES: Final = 8
-_COMMA, _LINE_END = b",\n"
+_COMMA, _LINE_END, _SPACE, _LAST_OF_ASCII = b",\n \x7f"
 
 _FIRST_BYTES: Final[Words] = np.array([(1 << 8 * size) - 1 for size in range(_BYTES + 1)], "<u8")
 """What keeps so many bytes of a word."""
@@ -26,7 +26,8 @@ _FACTORS: Final = tuple(np.uint64(pow(_FACTOR, power, 1 << 64)) for power in ran
 def plain_columns(text: bytes, width: int) -> "list[PlainCells] | None":
     """The columns of whole lines of UTF-8; None where some line is not `width` plain cells.
 
-    Plain cells hold no zero bytes, and no quotes: those the caller sees to.
+    Plain cells hold no zero bytes, and no quotes: those the caller sees to. A line on which all are
+    blank is no row, and not plain.
     """
     if b"\0" in text or not text.endswith(b"\n"):
         return None
@@ -37,8 +38,28 @@ def plain_columns(text: bytes, width: int) -> "list[PlainCells] | None":
     if ends_line.sum() * width != len(ends) or not ends_line[width - 1 :: width].all():
         return None
     starts = np.concatenate(([0], ends[:-1] + 1))
+    for row in _hardly_told(padded, starts, width):
+        cells = text[starts[row * width] : ends[row * width + width - 1]]
+        if not cells.replace(b",", b"").decode().strip():
+            return None
     sizes = ends - starts
     return [PlainCells(padded, starts[place::width], sizes[place::width]) for place in range(width)]
+
+
+def _hardly_told(
+    padded: NDArray[np.uint8], starts: NDArray[np.intp], width: int
+) -> NDArray[np.intp]:
+    """The rows that may be blank: no cell begins with a letter or digit of ASCII.
+
+    Hardly a row is left when the first columns are looked at.
+    """
+    rows = np.arange(len(starts) // width)
+    for place in range(width):
+        first = padded[starts[rows * width + place]]
+        rows = rows[(first <= _SPACE) | (first == _COMMA) | (first > _LAST_OF_ASCII)]
+        if not len(rows):
+            break
+    return rows
 
 
 class PlainCells(Sequence[str]):

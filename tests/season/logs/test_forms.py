@@ -169,6 +169,19 @@ def test_rows_of_csv_that_are_no_rows(tmp_path: Path) -> None:
     ]
 
 
+@pytest.mark.parametrize("quotes", ["", '"'])
+def test_blank_rows_of_csv_are_passed_over_as_empty_lines_are(tmp_path: Path, quotes: str) -> None:
+    file = tmp_path / "season.csv"
+    file.write_text(
+        ",,,\n\nload,date,crew\n,,\na,2026-07-02,b\n\n , ,\t\n,,,,\n   \n"
+        f"{quotes}c{quotes},2026-07-03,\n,,\n"
+    )
+    batch = only_batch(file)
+    assert list(batch.numbers) == [5, 10]
+    assert batch.cells["load"] == ["a", "c"]
+    assert not batch.refused
+
+
 @pytest.mark.parametrize(
     ("line", "said"),
     [

@@ -2,6 +2,7 @@
 
 import csv
 import io
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -33,10 +34,15 @@ def columns_of(rows: list[list[str]]) -> list[PlainCells]:
     return found
 
 
+def is_told(row: Sequence[str]) -> bool:
+    """Whether some cell of a row is not blank."""
+    return "".join(row).strip() != ""
+
+
 @st.composite
 def tables(draw: st.DrawFn) -> list[list[str]]:
     width = draw(st.integers(2, 4))
-    row = st.lists(CELLS, min_size=width, max_size=width)
+    row = st.lists(CELLS, min_size=width, max_size=width).filter(is_told)
     return draw(st.lists(row, min_size=1, max_size=12))
 
 
@@ -85,10 +91,26 @@ def test_cells_of_any_length_are_told_apart_in_the_end() -> None:
 
 @pytest.mark.parametrize(
     "text",
-    [b"a,b\nc\n", b"a\nb,c,d\n", b"a,b\n\nc,d\n", b"a,b\nc,d", b"a,\0\n", b"a,b,c,d\n"],
+    [
+        b",\n",
+        b"a,b\n,\nc,d\n",
+        b"a,b\n \t,\xc2\xa0\n",
+        b"a,b\n,\xe3\x80\x80\nc,d\n",
+        b"a,b\nc\n",
+        b"a\nb,c,d\n",
+        b"a,b\n\nc,d\n",
+        b"a,b\nc,d",
+        b"a,\0\n",
+        b"a,b,c,d\n",
+    ],
 )
 def test_lines_that_are_not_plain_are_left_to_the_csv_module(text: bytes) -> None:
     assert plain_columns(text, 2) is None
+
+
+def test_a_line_that_says_something_in_any_cell_is_plain() -> None:
+    for text in (b",b\n \xc2\xa0,x\n", b"\xc3\xa9,\n", b",\xc3\xa9\n", b"\xe2\x82\xac,\n"):
+        assert plain_columns(text, 2) is not None
 
 
 COLUMNS = [
@@ -101,7 +123,7 @@ COLUMNS = [
 ]
 ROWS = st.tuples(
     st.sampled_from(["one", "two", "", " one "]),
-    st.sampled_from(["2026-05-14", "2026-07-01", "soon"]),
+    st.sampled_from(["2026-05-14", "2026-07-01", "soon", "", " "]),
     CELLS,
     st.sampled_from(["", "1420", "1500 kg", "1420 +/- 5 %", "x", "-3", "1e999", "0x10"]),
     st.sampled_from(["", "yes", "no", "maybe"]),
@@ -109,8 +131,12 @@ ROWS = st.tuples(
 )
 
 
+BLANK = ("", "", "", "", "", "")
+
+
 @settings(max_examples=200)
-@given(st.lists(ROWS, min_size=1, max_size=20))
+@given(st.lists(st.one_of(ROWS, st.just(BLANK)), min_size=1, max_size=20))
+@example([BLANK])
 def test_a_part_says_the_same_whichever_way_it_is_read(rows: list[tuple[str, ...]]) -> None:
     part = part_of(rows)
     quick = read_part(part, OwnWords())
@@ -118,6 +144,7 @@ def test_a_part_says_the_same_whichever_way_it_is_read(rows: list[tuple[str, ...
         patch.setattr(csv_log, "plain_columns", lambda _text, _width: None)
         slow = read_part(part, OwnWords())
     compare(quick, slow)
+    assert slow.read == sum(map(is_told, rows))
 
 
 def compare(one: Sheet, other: Sheet) -> None:
