@@ -109,7 +109,7 @@ def test_a_cell_must_agree_with_the_rest_of_its_load(
         ("load,date,colour\n", ":1:11: found the column 'colour'"),
         ("load,date,walkaround.chains_crosed\n", "did you mean 'walkaround.chains_crossed'?"),
         ("", "wanted load and date"),
-        (HEAD + '"side\n', "a file that is no CSV text"),
+        (HEAD + '"side\n', "a quote that is not closed"),
     ],
 )
 def test_a_file_that_is_no_log_is_told(tmp_path: Path, text: str, said: str) -> None:

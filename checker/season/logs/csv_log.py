@@ -5,6 +5,7 @@ A row in which every cell is blank is passed over, as an empty line is.
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -12,6 +13,7 @@ from itertools import compress
 from pathlib import Path
 from typing import Final
 
+from checker.documents.document import mark_after, plain_lines
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.season.logs.collecting import in_parts
 from checker.season.logs.columns import columns_of
@@ -23,6 +25,9 @@ PART_BYTES: Final = 1 << 21
 
 _MARK: Final = b"\xef\xbb\xbf"
 _LONGEST_LINE: Final = 1 << 20
+_OTHER_SIGNS: Final = {";": "';'", "\t": "tabs"}
+# Each with the comma or line end behind it.
+_SOUND_CELLS: Final = re.compile(r'(?:(?:"[^"]*(?:""[^"]*)*"|[^",\n][^,\n]*|)[,\n])*')
 # So much text, and the arrays over it, stay in the cache of a processor.
 _SOME_BYTES: Final = 1 << 18
 
@@ -38,16 +43,34 @@ def read(path: Path, own: OwnWords) -> Log:
 
 
 @contextmanager
-def _told(path: Path | str) -> Iterator[None]:
-    """Whatever is broken told as a problem of the file."""
+def _told(path: Path) -> Iterator[None]:
+    """A file that cannot be read, or is no text, told as a problem."""
     try:
         yield
     except OSError as error:
         found = f"a file that cannot be read ({error.strerror or error})"
-        raise ProblemsFoundError([Problem(str(path), Mark(1, 1), found, "CSV text")]) from error
-    except (UnicodeDecodeError, csv.Error) as error:
-        found = f"a file that is no CSV text ({error})"
-        raise ProblemsFoundError([Problem(str(path), Mark(1, 1), found, "UTF-8 text")]) from error
+        raise _problem(path, Mark(1, 1), found, "CSV text") from error
+    except UnicodeDecodeError as error:
+        # The text was decoded in pieces that are no lines.
+        with path.open("rb") as lines:
+            raise _no_text(path, lines, 0) from error
+
+
+def _problem(file: Path | str, mark: Mark, found: str, wanted: str) -> ProblemsFoundError:
+    return ProblemsFoundError([Problem(str(file), mark, found, wanted)])
+
+
+def _no_text(file: Path | str, lines: Iterable[bytes], before: int) -> ProblemsFoundError:
+    """What to say of lines of which some are not UTF-8; `before` lines stand above them."""
+    mark, byte = Mark(1, 1), ""
+    for number, line in enumerate(lines, start=before + 1):
+        try:
+            line.decode()
+        except UnicodeDecodeError as error:
+            mark = Mark(number, len(line[: error.start].decode("utf-8-sig")) + 1)
+            byte = f" (the byte 0x{line[error.start]:02x} here)"
+            break
+    return _problem(file, mark, f"a file that is no CSV text{byte}", "UTF-8 text")
 
 
 def _parts(path: Path, own: OwnWords) -> Iterator[Part | None]:
@@ -57,7 +80,7 @@ def _parts(path: Path, own: OwnWords) -> Iterator[Part | None]:
             file.seek(0)
         begin = file.tell()
         text = io.TextIOWrapper(file, encoding="utf-8", newline="")
-        header = _Rows(text, 0)
+        header = _Rows(path, text, 0)
         marks, headers = header.header()
         columns = columns_of(str(path), headers, marks, own)
         text.detach()
@@ -77,7 +100,7 @@ def _parts(path: Path, own: OwnWords) -> Iterator[Part | None]:
             line += block.count(b"\n")
         # Cells between quotes may hold line ends: from here on only the beginning tells the rows.
         file.seek(begin)
-        rows = _Rows(io.TextIOWrapper(file, encoding="utf-8", newline=""), line)
+        rows = _Rows(path, io.TextIOWrapper(file, encoding="utf-8", newline=""), line)
         yield from in_parts(rows.batches(columns), file.tell, begin)
 
 
@@ -106,18 +129,20 @@ class _Lines:
     def batches(self) -> Iterator[Batch]:
         text = self.text.replace(b"\r\n", b"\n") if b"\r" in self.text else self.text
         before, begin = self.before, 0
-        with _told(self.file):
-            while begin < len(text):
-                end = text.find(b"\n", begin + _SOME_BYTES) + 1 or len(text)
-                yield from self._of(text[begin:end], before)
-                before += text.count(b"\n", begin, end)
-                begin = end
+        while begin < len(text):
+            end = text.find(b"\n", begin + _SOME_BYTES) + 1 or len(text)
+            yield from self._of(text[begin:end], before)
+            before += text.count(b"\n", begin, end)
+            begin = end
 
     def _of(self, text: bytes, before: int) -> Iterator[Batch]:
-        readable = text.decode()
+        try:
+            readable = text.decode()
+        except UnicodeDecodeError as error:
+            raise _no_text(self.file, io.BytesIO(text), before) from error
         cells = plain_columns(text, len(self.columns))
         if cells is None:
-            rows = _Rows(io.StringIO(readable, newline=""), before)
+            rows = _Rows(self.file, io.StringIO(readable, newline=""), before)
             yield from rows.batches(self.columns)
             return
         lines = range(before + 1, before + len(cells[0]) + 1)
@@ -127,27 +152,59 @@ class _Lines:
 class _Rows:
     """The rows of a CSV text, each with the line it begins on; `before` lines stand above it."""
 
-    def __init__(self, lines: Iterable[str], before: int) -> None:
+    def __init__(self, file: Path | str, lines: Iterable[str], before: int) -> None:
+        self.file = file
         self.lines = lines
         self.before = before
-        self.last = ""
+        self.row: list[str] = []
+        """The lines of the row read last."""
         self.bytes = 0
         self.ended = False
         self.reader = csv.reader(self._noted(), strict=True)
 
     def _noted(self) -> Iterator[str]:
         for line in self.lines:
-            self.last = line
+            self.row.append(line)
             self.bytes += len(line.encode())
             yield line
         self.ended = True
 
+    def _next(self) -> list[str] | None:
+        """The next row, None after the last; raises csv.Error for one that can be left out."""
+        self.row.clear()
+        line = self.reader.line_num + 1
+        try:
+            return next(self.reader, None)
+        except csv.Error as error:
+            # A quote that is not closed takes in all that follows: no row to leave out.
+            if not self.ended and self.reader.line_num == line:
+                raise
+            text = plain_lines("".join(self.row))
+            sound = _SOUND_CELLS.match(text)
+            assert sound is not None  # as it matches no cells, too
+            below, column = mark_after(sound[0])
+            mark = Mark(self.before + line + below - 1, column)
+            wanted = "another at the end of its cell"
+            raise _problem(self.file, mark, "a quote that is not closed", wanted) from error
+
     def header(self) -> tuple[list[Mark], list[str]]:
         """The headers and where each begins; blank rows above them are passed over."""
-        cells = next((row for row in self.reader if not _is_blank(row)), [])
-        line = max(self.reader.line_num, 1)
-        headers = [cell.strip() for cell in cells]
-        return _marks(self.last, line, len(headers)), headers
+        cells: list[str] | None = []
+        wrong: csv.Error | None = None
+        try:
+            while cells is not None and _is_blank(cells):
+                cells = self._next()
+        except csv.Error as error:
+            wrong = error
+        line, text = max(self.reader.line_num, 1), "".join(self.row[-1:])
+        parted = next((name for sign, name in _OTHER_SIGNS.items() if sign in text), None)
+        if parted is not None and "," not in text:
+            raise _problem(self.file, Mark(line, 1), f"columns parted by {parted}", "commas")
+        if wrong is not None:
+            found = f"a header that is no CSV ({wrong})"
+            raise _problem(self.file, Mark(line, 1), found, "names parted by commas")
+        headers = [cell.strip() for cell in cells or ()]
+        return _marks(text, line, len(headers)), headers
 
     def batches(self, columns: Sequence[Column | None]) -> Iterator[Batch]:
         """All rows."""
@@ -162,11 +219,8 @@ class _Rows:
         while len(rows) + len(refused) < BATCH_ROWS:
             line = self.reader.line_num + 1
             try:
-                row = next(self.reader, None)
+                row = self._next()
             except csv.Error as error:
-                # A quote that is not closed takes in all that follows: no row to leave out.
-                if self.ended or self.reader.line_num > line:
-                    raise
                 said = f"found a row that is no CSV ({error})"
                 refused.append(Refused(self.before + line, said))
                 continue

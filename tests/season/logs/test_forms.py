@@ -169,6 +169,69 @@ def test_rows_of_csv_that_are_no_rows(tmp_path: Path) -> None:
     ]
 
 
+def problems(file: Path, content: bytes) -> list[str]:
+    """What is wrong with a log as a whole, without its folder."""
+    file.write_bytes(content)
+    with pytest.raises(ProblemsFoundError) as told:
+        list(settled(open_log(file)))
+    return str(told.value).replace(f"{file.parent}/", "").splitlines()
+
+
+@pytest.mark.parametrize(
+    ("header", "line", "parted"),
+    [
+        ("load;date;crew", 1, "';'"),
+        ("load\tdate\tcrew", 1, "tabs"),
+        ('"load";"date"', 1, "';'"),
+        ("\n,,\nload;date", 3, "';'"),
+    ],
+)
+def test_columns_parted_otherwise_than_by_commas_are_told_once(
+    tmp_path: Path, header: str, line: int, parted: str
+) -> None:
+    said = problems(tmp_path / "a.csv", f"{header}\na;2026-07-02;1,5\n".encode())
+    assert said == [f"a.csv:{line}:1: found columns parted by {parted}; wanted commas"]
+
+
+@pytest.mark.parametrize("more", [0, 1, 70_000])
+@pytest.mark.parametrize(
+    ("text", "place"),
+    [
+        ('load,date,crew\na,2026-07-02,b\na,2026-07-02,"b\n', "3:14"),
+        ('load,date,crew\r\na,2026-07-02,b\r\na,"2026-07-02,b\r\n', "3:3"),
+        ('load,date,crew\na,2026-07-02,"b"\n\na,2026-07-02,"b ""x""\n', "4:14"),
+        ('load,date,crew\n"a\n,",2026-07-02,"b\n', "3:15"),
+        ('load,date,"crew\n', "1:11"),
+        ('load,date,crew\n"a,2026-07-02,b\nc,2026-07-02,"b"\n', "2:1"),
+    ],
+)
+def test_a_quote_that_is_not_closed_is_told_where_it_opens(
+    tmp_path: Path, text: str, place: str, more: int
+) -> None:
+    said = problems(tmp_path / "a.csv", (text + "c,2026-07-02,d\n" * more).encode())
+    wanted = "another at the end of its cell"
+    assert said == [f"a.csv:{place}: found a quote that is not closed; wanted {wanted}"]
+
+
+def test_a_header_that_is_no_csv_is_told(tmp_path: Path) -> None:
+    (said,) = problems(tmp_path / "a.csv", b'\nload,"date"s\na,2026-07-02\n')
+    assert re.fullmatch(r"a.csv:2:1: found a header that is no CSV \(.*\); wanted .* commas", said)
+
+
+@pytest.mark.parametrize("quotes", ["", '"'])
+@pytest.mark.parametrize("marks", [b"", b"\xef\xbb\xbf"])
+def test_text_that_is_not_utf_8_is_told_where_it_stops_being_that(
+    tmp_path: Path, marks: bytes, quotes: str
+) -> None:
+    rows = f"a,2026-07-02,{quotes}é{quotes}\n" * 1000
+    text = marks + f"load,date,crew\n{rows}".encode() + b"a,2026-07-02,\xc3\xa9\xe9\n"
+    said = "found a file that is no CSV text (the byte 0xe9 here); wanted UTF-8 text"
+    assert problems(tmp_path / "a.csv", text) == [f"a.csv:1002:15: {said}"]
+    assert problems(tmp_path / "a.csv", marks + b"load,\xe9\n") == [f"a.csv:1:6: {said}"]
+    (said,) = problems(tmp_path / "a.csv", "load,date\na,2026-07-02\n".encode("utf-16"))
+    assert said.startswith("a.csv:1:1: found a file that is no CSV text (the byte 0xff here)")
+
+
 @pytest.mark.parametrize("quotes", ["", '"'])
 def test_blank_rows_of_csv_are_passed_over_as_empty_lines_are(tmp_path: Path, quotes: str) -> None:
     file = tmp_path / "season.csv"
