@@ -1,5 +1,6 @@
 """Small profiles and rulebooks written by tests, and hypothesis settings for CI."""
 
+import signal
 import textwrap
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -11,6 +12,9 @@ from checker.load.build import read_load
 from checker.load.model import Load
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
+
+# Where tests are begun in the background of a script, Ctrl-C is ignored, in all they begin too.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 settings.register_profile("ci", deadline=None, derandomize=True)
 settings.load_profile("ci")
