@@ -188,6 +188,19 @@ def by_couplings(log: Path, findings: str | None = None) -> Callable[[Work], Tal
     return counted
 
 
+def side_by_side() -> str:
+    """The text of a bundled load profile that breaks no rule."""
+    return (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
+
+
+def log_of_mine(folder: Path, hauls: int) -> Path:
+    """A log of so many hauls of one load profile, mine.yaml beside it."""
+    (folder / "mine.yaml").write_text(side_by_side())
+    log = folder / "hauls.csv"
+    log.write_text("load,date\n" + "mine,2026-05-14\n" * hauls)
+    return log
+
+
 def stop_after_a_task(run: Callable[[], object], number: int = 1) -> None:
     """Run an audit that is stopped once it has kept what its first task, or so many, come to."""
     keep = Work.put_judged
@@ -207,7 +220,7 @@ def test_what_is_kept_counts_until_a_load_profile_is_edited(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
-    text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
+    text = side_by_side()
     profile, log = tmp_path / "mine.yaml", tmp_path / "hauls.csv"
     profile.write_text(text)
     log.write_text("load,date\nmine,2026-05-14\n")
@@ -239,8 +252,7 @@ def test_a_load_that_is_there_at_last_is_judged(
     counted = by_couplings(log)
     with kept_work(tmp_path / "work", "a") as work:
         assert counted(work).hauls == counted(work).hauls == 0
-        text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
-        (tmp_path / "mine.yaml").write_text(text)
+        (tmp_path / "mine.yaml").write_text(side_by_side())
         assert counted(work).hauls == 1
 
 
@@ -249,7 +261,7 @@ def test_a_name_that_leads_to_another_file_now_is_judged_anew(
 ) -> None:
     monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
     monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 10)
-    text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
+    text = side_by_side()
     near, far, log = tmp_path / "mine.yaml", tmp_path / "far.yaml", tmp_path / "hauls.csv"
     far.write_text(text)
     log.write_text("load,date\n" + "mine,2026-05-14\n" * 25)
@@ -321,10 +333,7 @@ def test_counts_and_findings_are_believed_only_where_all_of_them_are_there(
 ) -> None:
     monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
     monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 10)
-    text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
-    (tmp_path / "mine.yaml").write_text(text)
-    log = tmp_path / "hauls.csv"
-    log.write_text("load,date\n" + "mine,2026-05-14\n" * 45)
+    log = log_of_mine(tmp_path, 45)
 
     def all_findings(work: Work) -> bytes:
         assert by_couplings(log, ".jsonl")(work).hauls == 45
@@ -368,10 +377,7 @@ def test_counts_of_a_log_that_was_parted_otherwise_are_of_no_use(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
-    text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
-    (tmp_path / "mine.yaml").write_text(text)
-    log = tmp_path / "hauls.csv"
-    log.write_text("load,date\n" + "mine,2026-05-14\n" * 200)
+    log = log_of_mine(tmp_path, 200)
     counted = by_couplings(log)
     folder = tmp_path / "work"
     folder.mkdir()
@@ -388,8 +394,7 @@ def test_loads_that_become_kin_before_they_are_judged_are_not_passed_over(
 ) -> None:
     monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
     monkeypatch.setattr("checker.season.audit._LOADS_OF_A_TASK", 1)
-    loads = shipped("profiles") / "loads"
-    text = (loads / "side-by-side-in-order.yaml").read_text()
+    text = side_by_side()
     others = text.replace("chains_crossed: yes", "chains_crossed: no")
     assert others != text
     for name, content in (("a", text), ("b", others), ("c", others)):
@@ -407,7 +412,7 @@ def test_loads_that_become_kin_before_they_are_judged_are_not_passed_over(
 
 
 def test_two_versions_of_a_load_profile_are_not_put_together(tmp_path: Path) -> None:
-    text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
+    text = side_by_side()
     profile = tmp_path / "mine.yaml"
     profile.write_text(text)
     root = Path(str(shipped("profiles")))
@@ -424,7 +429,7 @@ def test_two_versions_of_a_load_profile_are_not_put_together(tmp_path: Path) -> 
 def test_a_load_is_told_with_the_digests_of_what_it_was_made_of(tmp_path: Path) -> None:
     for folder in ("trailers", "machines", "tow-vehicles", "carriers", "tiedowns"):
         shutil.copytree(shipped("profiles") / folder, tmp_path / folder)
-    text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
+    text = side_by_side()
     for name in ("one", "other"):
         (tmp_path / f"{name}.yaml").write_text(text)
     here = Bench(Plan(coupling, (), lambda name: tmp_path / f"{name}.yaml", tmp_path, 0.05))
@@ -449,7 +454,7 @@ def test_line_ends_and_marks_of_byte_order_are_no_change(
 ) -> None:
     monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
     monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 10)
-    text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
+    text = side_by_side()
     written = b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode()
     (tmp_path / "mine.yaml").write_bytes(written)
     log = tmp_path / "hauls.csv"
@@ -470,10 +475,7 @@ def test_tasks_that_read_two_versions_of_a_file_are_not_put_together(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 10)
-    text = (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
-    (tmp_path / "mine.yaml").write_text(text)
-    log = tmp_path / "hauls.csv"
-    log.write_text("load,date\n" + "mine,2026-05-14\n" * 25)
+    log = log_of_mine(tmp_path, 25)
     read: list[str] = []
 
     def read_by_another(*given: Any) -> Judged:
