@@ -50,6 +50,7 @@ def comparison_json(found: Comparison) -> dict[str, Any]:
             "totals": to_builtins(then.totals),
         },
         "rulebooks": to_builtins(found.rulebooks),
+        "tables": to_builtins(found.tables),
         "amendments": to_builtins(found.amendments),
         "rules": [
             {
@@ -124,6 +125,7 @@ def _means(found: Comparison) -> Iterator[str]:
             "load profiles, or from how the columns are read"
         )
     yield from _differing("rulebook", found.rulebooks)
+    yield from _differing("table", found.tables)
     yield from _differing("amendment", found.amendments)
     not_asked = sum(bool(each.then.broken) and not each.now.asked for each in found.rules)
     if not_asked:

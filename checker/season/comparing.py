@@ -56,7 +56,7 @@ class Compared:
 
 @dataclass(frozen=True, slots=True)
 class Differing:
-    """Rulebooks or amendments by id: only now, only then, and in both with another text."""
+    """Rulebooks, tables or amendments by id: only now, only then, and in both with another text."""
 
     added: tuple[str, ...]
     gone: tuple[str, ...]
@@ -103,6 +103,7 @@ class Comparison:
     then: Record
     now: Record
     rulebooks: Differing
+    tables: Differing
     amendments: Differing
     rules: tuple[Compared, ...]
     by: Mapping[str, tuple[Compared, ...]]
@@ -128,6 +129,7 @@ class Comparison:
         """Whether nothing they tell of what hauls were judged by differs."""
         return (
             not self.rulebooks
+            and not self.tables
             and not self.amendments
             and (self.then.near, self.then.version) == (self.now.near, self.now.version)
         )
@@ -146,6 +148,7 @@ def compare(then: Record, now: Record) -> Comparison:
         then=then,
         now=now,
         rulebooks=_differing(then.rulebooks, now.rulebooks),
+        tables=_differing(then.tables, now.tables),
         amendments=_differing(then.amendments, now.amendments),
         rules=tuple(sorted(rules, key=lambda each: (each.name not in musts, *_order(each)))),
         by={

@@ -28,6 +28,7 @@ def read_earlier(path: Path, version: str) -> Record:
         digest=data["digest"],
         near=data["near"],
         rulebooks={each["id"]: each["digest"] for each in data["rulebooks"]},
+        tables={each["id"]: each["digest"] for each in data["tables"]},
         amendments={each["id"]: each["digest"] for each in data["amendments"]},
         read=data["read"],
         refused=data["refused"],

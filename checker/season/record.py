@@ -42,13 +42,14 @@ class RuleCount:
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """One audit as another is held against it; rulebooks and amendments are digests by id."""
+    """One audit as another is held against it; what it was judged by are digests by id."""
 
     version: str
     log: str
     digest: str
     near: float
     rulebooks: Mapping[str, str]
+    tables: Mapping[str, str]
     amendments: Mapping[str, str]
     read: int
     refused: int
@@ -70,6 +71,7 @@ def record_of(audit: Audit, version: str) -> Record:
         digest=audit.digest,
         near=audit.near,
         rulebooks={book.id: book.digest for book in audit.rulebooks.books},
+        tables={each.id: each.digest for each in audit.rulebooks.tables},
         amendments={each.id: each.digest for each in audit.rulebooks.amendments},
         read=audit.read,
         refused=audit.refused,

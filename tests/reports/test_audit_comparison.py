@@ -18,6 +18,7 @@ THEN = Record(
     digest="1a2b",
     near=0.05,
     rulebooks={"coupling": "1", "placement": "1"},
+    tables={"unmarked": "1"},
     amendments={},
     read=5000,
     refused=0,
@@ -37,6 +38,7 @@ NOW = replace(
     version="0.2.0",
     near=0.1,
     rulebooks={"coupling": "2", "crew": "1"},
+    tables={"unmarked": "2"},
     totals=Tally(hauls=5000, held=0, open=0, near=0, excused=0),
     rules={
         "pin": RuleCount("Pin in place", "must", Count(5000, 0, 5000)),
@@ -64,6 +66,7 @@ COMPARED WITH THE EARLIER AUDIT
 - 1 rulebook only now: crew
 - 1 rulebook only then: placement
 - 1 rulebook changed since: coupling
+- 1 table changed since: unmarked
 - 1 rule not met then and never asked now: who is off hold for that alone has mended nothing
 - near a limit is by up to 10 % now, 5 % then
 - judged by cinchbook 0.2.0 now, 0.1.0 then

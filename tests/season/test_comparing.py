@@ -54,6 +54,7 @@ def record(
         digest=digest,
         near=0.05,
         rulebooks={},
+        tables={},
         amendments={},
         read=100 + refused,
         refused=refused,
@@ -164,6 +165,7 @@ def test_rulebooks_are_told_apart_by_id_and_by_digest() -> None:
     assert not found.same_means
     assert not compare(then, replace(then, near=0.1)).same_means
     assert not compare(then, replace(then, version="1.1")).same_means
+    assert not compare(then, replace(then, tables={"a": "1"})).same_means
     assert not compare(then, replace(then, amendments={"a": "1"})).same_means
     assert compare(then, then).same_means
 
