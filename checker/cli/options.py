@@ -260,8 +260,8 @@ def _load_meant(name: str) -> str:
     known = [f"loads/{each.stem}" for each in (shipped("profiles") / "loads").glob("*.yaml")]
     with suppress(OSError):  # no folder, or none that may be looked into
         known += [str(each) for each in path.parent.glob("*.yaml")]
-    known += [each.removesuffix(".yaml") for each in known if not path.suffix]
-    guess = nearest(name, known) or nearest(f"loads/{path.stem}", known)
+    spellings = (name, f"{name}.yaml", f"loads/{path.stem}")
+    guess = next(filter(None, (nearest(each, known) for each in spellings)), None)
     return f"; did you mean {quoted(guess)}?" if guess else ""
 
 

@@ -231,9 +231,9 @@ class Grouping:
             less, more = (self._ends(path, stated, load_of) for path in (pair.less, pair.more))
             if less is None or more is None:
                 continue
-            wrong = np.atleast_1d(more_than(less[0] - less[1], more[0] + more[1])) == 1
+            said = Problem("", Mark(1, 1), pair.found, pair.wanted).words
+            wrong = np.equal(more_than(less[0] - less[1], more[0] + more[1]), 1)
             for place in np.flatnonzero(np.broadcast_to(wrong, load_of.shape)).tolist():
-                said = Problem("", Mark(1, 1), pair.found, pair.wanted).words
                 faults.setdefault(place, []).append(said)
         return {place: "; ".join(said) for place, said in faults.items()}
 

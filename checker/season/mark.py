@@ -1,6 +1,7 @@
 """Whether a log was written to while it was read."""
 
 import os
+from collections.abc import Iterator
 from hashlib import blake2b
 from pathlib import Path
 
@@ -14,17 +15,18 @@ def mark_of(log: Path) -> str:
     It costs next to nothing, and so does not tell whether what stands there is other than before:
     the times of a file and its place on the disk do not come back, whatever is written.
     """
-    files = files_of(log)
+    files = list(files_of(log))
     marks = repr([files, *map(_mark_of, files)])
     return blake2b(marks.encode(errors="surrogateescape"), digest_size=8).hexdigest()
 
 
-def files_of(log: Path) -> list[str]:
-    """The file of a log, or those of a folder."""
+def files_of(log: Path) -> Iterator[str]:
+    """The file of a log, or those of a folder, looked for once they are asked for."""
     if not log.is_dir():
-        return [str(log)]
+        yield str(log)
+        return
     beneath = os.path.join(log, "")  # noqa: PTH118 - to make a Path of each costs as much again
-    return [beneath + name for name in names_in(log)]
+    yield from (beneath + name for name in names_in(log))
 
 
 def ensure_unchanged(log: Path, mark: str) -> None:

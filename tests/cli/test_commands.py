@@ -300,10 +300,11 @@ def test_a_full_disk_is_no_fault_of_the_program(place: Path, words: list[str]) -
     assert done.returncode == 2
 
 
-def test_a_load_beside_the_one_named_is_offered(place: Path) -> None:
-    done = run(place, "check", "./god.yaml")
+@pytest.mark.parametrize("name", ["god.yaml", "good", "goood"])
+def test_a_load_beside_the_one_named_is_offered_as_it_can_be_called(place: Path, name: str) -> None:
+    done = run(place, "check", name)
     assert done.returncode == 2
-    assert "found no file 'god.yaml'; wanted a load profile; did you mean 'good.yaml'?" in (
+    assert f"found no file '{name}'; wanted a load profile; did you mean 'good.yaml'?" in (
         done.stderr
     )
 
