@@ -312,6 +312,17 @@ def test_a_form_or_a_file_that_cannot_be_is_told(place: Path, written: str, said
     assert "Traceback" not in done.stderr
 
 
+@pytest.mark.parametrize(
+    "target", ["profiles/loads/one.yaml", "profiles/trailers/large.yaml", "rules/book.yaml"]
+)
+def test_no_report_takes_the_place_of_what_is_read(place: Path, target: str) -> None:
+    before = (place / target).read_bytes()
+    done = run(place, "check", "profiles", "--rules", "rules", "--write", f"json={target}")
+    assert done.returncode == 2
+    assert f"found '{target}' to write, which this run reads" in done.stderr
+    assert (place / target).read_bytes() == before
+
+
 def test_a_file_is_replaced_whole_and_keeps_its_mode(tmp_path: Path) -> None:
     file = tmp_path / "a.txt"
     file.write_text("before")

@@ -2,6 +2,7 @@
 
 import json
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Sequence
@@ -106,3 +107,29 @@ def test_a_worker_that_is_killed_is_told_and_the_run_goes_on_later(tmp_path: Pat
     assert len(list((tmp_path / "cache").rglob("part-*.json"))) >= 2
     again = audit(tmp_path, "hauls.csv", "--as", "json", **kept)
     assert json.loads(again.stdout)["judged"] == 2_000
+
+
+# As the command runs, but a worker that is gone leaves a pipe without a reader.
+BROKEN_PIPE = """
+import os, sys
+from contextlib import suppress
+from checker.season import audit
+def meeting_a_broken_pipe(*given):
+    reader, writer = os.pipe()
+    os.close(reader)
+    with suppress(BrokenPipeError):
+        os.write(writer, b"for a worker that is gone")
+    return judged(*given)
+judged, audit._judged = audit._judged, meeting_a_broken_pipe
+from checker.cli.app import main
+sys.argv = ["cinchbook", *sys.argv[1:]]
+main()
+"""
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGPIPE"), reason="pipes break by a signal on Unix")
+def test_a_pipe_to_a_worker_that_is_gone_does_not_end_the_run(tmp_path: Path) -> None:
+    (tmp_path / "hauls.csv").write_text("load,date\nloads/mower-in-order,2026-05-14\n")
+    done = audit(tmp_path, "hauls.csv", "--as", "json", program=("-c", BROKEN_PIPE))
+    assert (done.returncode, done.stderr) == (0, "")
+    assert json.loads(done.stdout)["judged"] == 1
