@@ -1,15 +1,18 @@
 """Files read without waste, and files that are there whole or not at all."""
 
 import contextlib
+import errno
 import os
 import shutil
+import stat
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
 _BLOCK: Final = 1 << 16
 # Windows would make other line ends of what it takes for a text.
-_AS_BYTES: Final = os.O_RDONLY | getattr(os, "O_BINARY", 0)
+# Without waiting: opening a pipe that nobody writes to would never come back.
+_AS_BYTES: Final = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NONBLOCK", 0)
 
 
 class NotWrittenError(Exception):
@@ -22,12 +25,27 @@ def unwritable(target: Path, error: OSError) -> NotWrittenError:
     return NotWrittenError(f"found '{target}', which cannot be written ({reason})")
 
 
+def open_regular(file: str | Path) -> int:
+    """A handle to read an ordinary file; raises OSError for any other: pipe, device, folder.
+
+    What is none can be without an end, or keep a reader waiting for ever.
+    """
+    handle = os.open(file, _AS_BYTES)
+    kind = os.fstat(handle).st_mode
+    if stat.S_ISREG(kind):
+        return handle
+    os.close(handle)
+    if stat.S_ISDIR(kind):
+        raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(file))
+    raise OSError(errno.EINVAL, "Not an ordinary file", str(file))
+
+
 def blocks(file: str | Path) -> Iterator[bytes]:
     """The bytes of a file, block after block; raises OSError.
 
     For small files this costs a third of what file objects do: of a folder of them, most of all.
     """
-    handle = os.open(file, _AS_BYTES)
+    handle = open_regular(file)
     try:
         while block := os.read(handle, _BLOCK):
             yield block
