@@ -44,35 +44,40 @@ def gross_weight(view: View) -> Number:
     "length",
     "axle group behind the ball",
     fields=("trailer.axles.*.x", "trailer.suspension"),
-    instead=("trailer.deck_level",),
-    source="statics; equal springs carry alike only under an equaliser or a level deck",
+    instead=("trailer.axles.*.spring_rate",),
+    source="statics; an equaliser shares evenly, independent springs by their rates",
     sums=("sum(axle.x) / trailer.axle_count",),
 )
 def axle_group_position(view: View) -> Number:
-    """Where the axles carry as one: the axle, or the middle of axles that share equally.
+    """Where the axles carry as one while the deck stays as it stands.
 
-    Independently sprung axles share equally only while the deck stands level.
+    The axle; the middle of axles under an equaliser; for independently sprung axles the mean of
+    their positions, each weighted by its spring rate.
     """
     trailer = view.load.trailer
-    if len(trailer.axles) == 1 or trailer.suspension == "equalised":
-        return _middle(view)
-    if trailer.suspension == "independent":
-        return np.where(np.equal(trailer.deck_level, 1), _middle(view), np.nan)[()]
+    positions = [axle.x for axle in trailer.axles]
+    if len(positions) == 1 or trailer.suspension == "equalised":
+        return sum(positions, start=0.0) / len(positions) if positions else NOT_STATED
+    if trailer.suspension == "independent" and positions:
+        return axles.independent_axle_group(positions, _spring_rates(view))
     return NOT_STATED
 
 
-def _middle(view: View) -> Number:
-    """Middle of the trailer's axles behind the ball."""
-    positions = [axle.x for axle in view.load.trailer.axles]
-    return sum(positions, start=0.0) / len(positions) if positions else NOT_STATED
+def _spring_rates(view: View) -> list[Number]:
+    return [axle.spring_rate for axle in view.load.trailer.axles]
+
+
+def _is_independent(view: View) -> bool:
+    """Whether how the deck stands decides what each axle carries."""
+    return view.load.trailer.suspension == "independent" and len(view.load.trailer.axles) > 1
 
 
 @fact(
     "trailer.moment_about_ball",
     "moment",
     "moment of the loaded trailer's weight about the ball",
-    fields=("trailer.empty_weight", "trailer.empty_tongue_weight", "trailer.axles.*.x"),
-    uses=("article.weight", "article.cg_position"),
+    fields=("trailer.empty_weight", "trailer.empty_tongue_weight"),
+    uses=("article.weight", "article.cg_position", "trailer.axle_group_position"),
     source="statics; the empty trailer's tongue weight is taken as measured level",
     sums=(
         "(trailer.empty_weight - trailer.empty_tongue_weight) * "
@@ -86,7 +91,8 @@ def moment_about_ball(view: View) -> Number:
     positions = view.of_articles("article.cg_position")
     if not weights:
         return NOT_STATED
-    empty = (trailer.empty_weight - trailer.empty_tongue_weight) * _middle(view)
+    on_axles = trailer.empty_weight - trailer.empty_tongue_weight
+    empty = on_axles * view["trailer.axle_group_position"]
     return sum((w * x for w, x in zip(weights, positions, strict=True)), start=empty)
 
 
@@ -94,14 +100,19 @@ def _on_springs(view: View) -> tuple[tuple[Number, ...], Number]:
     """Loads of independently sprung axles and the tongue weight, for the ball as high as it is."""
     trailer = view.load.trailer
     gross, positions = view["trailer.gross_weight"], [axle.x for axle in trailer.axles]
-    rates = [axle.spring_rate for axle in trailer.axles]
+    rates = _spring_rates(view)
     cg = quotient(view["trailer.moment_about_ball"], gross)
     level = axles.level_deck_ball_lowering(gross, cg, positions, rates)
-    lowered = level + trailer.ball_below_level
-    return axles.independent_axle_loads(gross, cg, positions, rates, lowered)
+    below_level = np.where(np.equal(trailer.deck_level, 1), 0.0, trailer.ball_below_level)[()]
+    return axles.independent_axle_loads(gross, cg, positions, rates, level + below_level)
 
 
-_SPRINGS = ("trailer.axles.*.spring_rate", "trailer.ball_below_level")
+_SPRINGS = (
+    "trailer.axles.*.x",
+    "trailer.axles.*.spring_rate",
+    "trailer.deck_level",
+    "trailer.ball_below_level",
+)
 
 
 @fact(
@@ -109,7 +120,7 @@ _SPRINGS = ("trailer.axles.*.spring_rate", "trailer.ball_below_level")
     "load",
     "tongue weight",
     fields=("trailer.suspension",),
-    instead=("trailer.axles.*.x", *_SPRINGS),
+    instead=_SPRINGS,
     uses=("trailer.gross_weight", "trailer.moment_about_ball", "trailer.axle_group_position"),
     source="statics; independently sprung axles as a rigid trailer on springs",
     sums=("trailer.gross_weight - trailer.moment_about_ball / trailer.axle_group_position",),
@@ -120,13 +131,12 @@ def tongue_weight(view: View) -> Number:
     On axles that share equally it does not depend on how the deck stands. On independently sprung
     ones a low ball takes weight off the tongue and puts it on the front axle.
     """
-    shared = view["trailer.gross_weight"] - quotient(
+    if _is_independent(view):
+        _, tongue = _on_springs(view)
+        return tongue
+    return view["trailer.gross_weight"] - quotient(
         view["trailer.moment_about_ball"], view["trailer.axle_group_position"]
     )
-    if view.load.trailer.suspension != "independent" or len(view.load.trailer.axles) < 2:
-        return shared
-    _, tongue = _on_springs(view)
-    return np.where(np.isnan(shared), tongue, shared)[()]
 
 
 @fact(
@@ -276,29 +286,29 @@ def axle_rating_total(view: View) -> Number:
     "load on the axle",
     each="axle",
     fields=("trailer.suspension",),
-    instead=("trailer.axles.*.x", *_SPRINGS),
+    instead=_SPRINGS,
     uses=(
         "trailer.axle_group_load",
-        "trailer.axle_group_position",
         "trailer.axle_count",
         "trailer.gross_weight",
         "trailer.moment_about_ball",
+        "hitch.load_moved_to_trailer",
     ),
-    source="statics; equal shares under an equaliser or a level deck, else springs",
+    source="statics; equal shares under an equaliser, else by the springs",
     sums=("trailer.axle_group_load / trailer.axle_count",),
 )
 def axle_load(view: View) -> Number:
-    """What this trailer axle carries, shared equally or by its spring."""
-    equal = axles.equalised_share(view["trailer.axle_group_load"], view["trailer.axle_count"])
-    shared = np.where(np.isfinite(view["trailer.axle_group_position"]), equal, np.nan)[()]
-    trailer = view.load.trailer
-    if trailer.suspension != "independent" or len(trailer.axles) < 2:
-        return shared
+    """What this trailer axle carries, shared equally or by its spring.
+
+    What a weight-distributing hitch moves to independently sprung axles pushes the level frame down
+    on all springs alike, so that each takes it by its rate.
+    """
+    if not _is_independent(view):
+        return axles.equalised_share(view["trailer.axle_group_load"], view["trailer.axle_count"])
     loads, _ = _on_springs(view)
-    own = loads[trailer.axles.index(view.axle)]
-    # What a distributing hitch adds to the springs is not worked out: then no load is known.
-    on_springs = np.isnan(shared) & np.isfinite(view["trailer.axle_group_load"])
-    return np.where(on_springs, own, shared)[()]
+    own = loads[view.load.trailer.axles.index(view.axle)]
+    share = quotient(view.axle.spring_rate, sum(_spring_rates(view), start=0.0))
+    return own + view["hitch.load_moved_to_trailer"] * share
 
 
 add_stated("axle.rating", "axle.rating", each="axle", label="axle rating")

@@ -37,6 +37,17 @@ def equalised_share(axle_group_load: Number, axles: Number) -> Number:
     return quotient(axle_group_load, axles)
 
 
+def independent_axle_group(positions: Sequence[Number], spring_rates: Sequence[Number]) -> Number:
+    """Place behind the ball at which independently sprung axles carry more load as one.
+
+    position = sum(rate * position) / sum(rate), for a frame whose attitude does not change: then
+    every spring is pressed down alike and takes its part of the added load by its rate. Positions
+    in m behind the ball, rates in N/m per axle, result in m. Source: statics, derived.
+    """
+    stiffness, first_moment, _ = _stiffness_moments(positions, spring_rates)
+    return quotient(first_moment, stiffness)
+
+
 def level_deck_ball_lowering(
     gross_weight: Number,
     cg: Number,

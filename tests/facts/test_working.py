@@ -27,7 +27,8 @@ def test_the_facts_behind_a_share_each_once_and_one_level_deeper() -> None:
         (3, "article.weight", True),
         (3, "article.cg_position", False),
         (4, "article.cg_from_front", False),
-        (2, "trailer.axle_group_position", False),
+        (3, "trailer.axle_group_position", False),
+        (2, "trailer.axle_group_position", True),
         (1, "trailer.gross_weight", True),
     ]
 

@@ -105,6 +105,7 @@ FORMULAS = [
     Formula(balance.cg_height_from_tilt, "force length length angle force", "length"),
     Formula(balance.tongue_change_when_turned, "force length ratio length", "force"),
     Formula(axles.equalised_share, "force count", "force"),
+    Formula(spread(axles.independent_axle_group, 2, 2), "length length rate rate", "length"),
     Formula(
         spread(axles.level_deck_ball_lowering, 0, 0, 2, 2),
         "force length length length rate rate",
