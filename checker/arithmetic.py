@@ -16,6 +16,9 @@ Number: TypeAlias = float | NDArray[np.float64]
 Compared: TypeAlias = bool | NDArray[np.bool_]
 
 NOT_STATED = math.nan
+NONE = math.inf
+"""A quantity of something that does not exist, said in the field's own word for that: a point that
+nobody rated limits nothing."""
 
 # The one comparison tolerance of the project: two sides closer than this share of the larger one
 # are equal, and equality at a limit meets it. It absorbs rounding (4 x 550 lb against 2200 lb)
@@ -116,6 +119,12 @@ def any_of(truths: Iterable[Number]) -> Number:
 def negated(truth: Number) -> Number:
     """Three-valued not."""
     return 1.0 - truth
+
+
+def is_none(value: Number) -> Number:
+    """1 where a quantity is stated not to exist, 0 where it is stated, NaN unknown."""
+    result = np.where(np.isnan(value), np.nan, np.isposinf(value))
+    return result if result.ndim else float(result)
 
 
 def steps_up(value: Number) -> Number:

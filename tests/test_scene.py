@@ -22,6 +22,7 @@ from checker.scene import Box, DrawnTiedown, Point, Projection, Scene, scene_of
 
 INCH = 0.0254
 DAY = date(2026, 6, 1)
+UNRATED = {"working_load_limit": "no rating exists"}
 Data = dict[str, Any]
 Draw = Callable[[Data], Scene]
 
@@ -138,6 +139,7 @@ ANCHORS: Data = {
 }
 STRAP: Data = {
     "path": "direct",
+    "device": "webbing",
     "marked_working_load_limit": "8000 N",
     "hooks_working_load_limit": "8000 N",
     "tensioner_working_load_limit": "8000 N",
@@ -162,7 +164,7 @@ def machine(*, x: float, y: float, facing: str, cg_y: float = 0.0, mirror: float
             for end, at in (("front", 0.3), ("rear", 1.7))
         },
         "attachments": {
-            f"{end}-{side}": {"x": f"{at} m", "y": f"{mirror * out} m", "z": "0.4 m"}
+            f"{end}-{side}": {"x": f"{at} m", "y": f"{mirror * out} m", "z": "0.4 m", **UNRATED}
             for end, at in (("front", 0.1), ("rear", 1.8))
             for side, out in (("left", 0.5), ("right", -0.6))
         },
@@ -226,7 +228,7 @@ def test_the_share_carried_is_that_of_a_symmetric_pair_by_hand(draw: Draw) -> No
     # wanted 0.4 g x 6000 N is all they carry: 1200 N each, 15 % of 8000 N. No pre-tension.
     article = machine(x=1.5, y=0.0, facing="forward")
     article["attachments"] = {
-        side: {"x": "2 m", "y": f"{out} m", "z": "0.6 m"}
+        side: {"x": "2 m", "y": f"{out} m", "z": "0.6 m", **UNRATED}
         for side, out in (("left", 0.9), ("right", -0.9))
     }
     data = a_load(article)

@@ -17,13 +17,13 @@ from checker.documents.schemas import FAMILIES, schema
 class _Quantity:
     """The project's own keyword `quantity`, as the validator asks for it."""
 
-    def __init__(self, node: Mapping[str, Any], kind: str, _path: object) -> None:
-        self.node, self.kind = node, kind
+    def __init__(self, node: Mapping[str, Any], _kind: str, _path: object) -> None:
+        self.node = node
 
     def validate(self, value: object) -> None:
         """Raise ValueError for text that is no such quantity."""
-        if quantity_fault(value, self.kind, self.node) is not None:
-            raise ValueError(self.kind)
+        if quantity_fault(value, self.node) is not None:
+            raise ValueError(self.node["quantity"])
 
 
 @cache

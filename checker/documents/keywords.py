@@ -7,8 +7,9 @@ from typing import Any
 
 from msgspec import Struct
 
-from checker.documents.problems import quoted
-from checker.units import UnitError, parse
+from checker.arithmetic import NONE
+from checker.documents.problems import nearest, quoted
+from checker.units import Quantity, UnitError, parse
 
 _SIGNS: Mapping[str, tuple[Callable[[float], bool], str]] = {
     "positive": (lambda value: value > 0, "more than zero"),
@@ -25,15 +26,28 @@ class QuantityFault(Struct, frozen=True):
     suggestion: str | None = None
 
 
-def quantity_fault(value: object, kind: str, node: Mapping[str, Any]) -> QuantityFault | None:
+def quantity_of(text: str, node: Mapping[str, Any]) -> Quantity:
+    """The quantity that a text states in a field, infinite for the field's word for "none".
+
+    Raises UnitError when the text is neither.
+    """
+    if text == node.get("word_for_none"):
+        return Quantity(NONE, 0.0, node["quantity"], "", None)
+    return parse(text, node["quantity"])
+
+
+def quantity_fault(value: object, node: Mapping[str, Any]) -> QuantityFault | None:
     """The keyword `quantity`: text with a unit of that kind, of the sign that the node states."""
     if not isinstance(value, str) or node["type"] != "string":
         return None
     try:
-        quantity = parse(value, kind)
+        quantity = quantity_of(value, node)
     except UnitError as error:
-        guess = error.suggestion and quoted(error.suggestion)
-        return QuantityFault(f"'{error.found}'", error.wanted, guess)
+        word = node.get("word_for_none")
+        guess = nearest(value, [word]) if word else None
+        guess = guess or error.suggestion
+        wanted = f"{error.wanted}, or '{word}'" if word else error.wanted
+        return QuantityFault(f"'{error.found}'", wanted, guess and quoted(guess))
     holds, words = _SIGNS.get(node.get("sign", ""), (lambda _value: True, ""))
     if not holds(quantity.value - quantity.half_width):
         return QuantityFault(quoted(value), words)

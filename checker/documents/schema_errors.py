@@ -33,10 +33,10 @@ class _QuantityError(ValidationError):
 
 
 def _check_quantity(
-    _validator: object, kind: str, value: object, node: Mapping[str, Any]
+    _validator: object, _kind: str, value: object, node: Mapping[str, Any]
 ) -> Iterator[ValidationError]:
     """The project's own keyword `quantity`."""
-    fault = quantity_fault(value, kind, node)
+    fault = quantity_fault(value, node)
     if fault is not None:
         yield _QuantityError(fault)
 

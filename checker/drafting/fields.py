@@ -99,6 +99,13 @@ class Field:
         return kind
 
     @property
+    def wanted(self) -> str:
+        """What a quantity is written as, the field's word for "none" among it."""
+        assert self.quantity is not None
+        word = self.single.node.get("word_for_none")
+        return KINDS[self.quantity].wanted + (f", or '{word}'" if word else "")
+
+    @property
     def example(self) -> Data:
         """How the value may be written; nothing where a word is chosen or a name is found."""
         if self.refers_to:
@@ -121,7 +128,7 @@ class Field:
         if self.choices:
             parts.append(f"One of: {listed(self.choices, most=20)}")
         elif self.quantity:
-            parts.append(f"Wanted: {KINDS[self.quantity].wanted}")
+            parts.append(f"Wanted: {self.wanted}")
         if "items" in self.node:
             parts.append("Several are parted by commas")
         return ". ".join(parts) + "."

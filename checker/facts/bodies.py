@@ -110,7 +110,11 @@ def springs(view: View, row: int) -> tuple[Spring, ...] | None:
         length = _at(seen["tiedown.length"], row)
         stretch = _at(tiedown.stretch_at_limit, row) * length
         limit, drawn = _at(seen["tiedown.working_load_limit"], row), _at(tiedown.pretension, row)
-        if np.isnan([length, stretch, limit, drawn]).any() or stretch <= 0:
+        if (
+            tiedown.device is None
+            or np.isnan([length, stretch, limit, drawn]).any()
+            or stretch <= 0
+        ):
             return None
         made.append(Spring(limit / stretch, drawn))
     return tuple(made)
@@ -154,7 +158,12 @@ def _tiedowns_with_limits(view: View, limit: Limit) -> list[tuple[str, Tiedown, 
     }[limit]
     tiedowns = view.load.tiedowns or ()
     return [
-        (subject.name, tiedowns[subject.index], view.facts.value(fact, subject))
+        # What may be a winch line cannot be counted on, nor left out.
+        (
+            subject.name,
+            tiedowns[subject.index],
+            view.facts.value(fact, subject) if tiedowns[subject.index].device else NOT_STATED,
+        )
         for subject in view.facts.subjects("tiedown")
         if tiedowns[subject.index].article is view.article
         and tiedowns[subject.index].device != "winch line"

@@ -56,7 +56,7 @@ def aggregate_working_load_limit(view: View) -> Number:
 )
 def aggregate_working_load_limit_at_most(view: View) -> Number:
     """The aggregate if every part that is not stated were strong enough; it cannot be more."""
-    return _total(_of_tiedowns_proper(view, "tiedown.counted_limit_at_most"))
+    return _total(_of_tiedowns_proper(view, "tiedown.counted_limit_at_most", if_unknown=1.0))
 
 
 @fact(
@@ -86,18 +86,22 @@ def rated_sum(view: View) -> Number:
 )
 def rated_sum_at_most(view: View) -> Number:
     """The rated sum if every part that is not stated were strong enough; it cannot be more."""
-    return _total(_of_tiedowns_proper(view, "tiedown.working_load_limit_at_most"))
+    return _total(_of_tiedowns_proper(view, "tiedown.working_load_limit_at_most", if_unknown=1.0))
 
 
-def _of_tiedowns_proper(view: View, name: str) -> list[Number] | None:
-    """A fact of each tiedown, zero for a winch line."""
+def _of_tiedowns_proper(
+    view: View, name: str, *, if_unknown: float = NOT_STATED
+) -> list[Number] | None:
+    """A fact of each tiedown, zero for a winch line, `if_unknown` times it where nobody says."""
     values, lines = view.of_tiedowns(name), view.of_tiedowns("tiedown.is_winch_line")
     if values is None or lines is None:
         return None
-    return [
-        np.where(np.equal(line, 1), 0.0, value)[()]
-        for value, line in zip(values, lines, strict=True)
-    ]
+    return [_unless_winch_line(*each, if_unknown) for each in zip(values, lines, strict=True)]
+
+
+def _unless_winch_line(value: Number, line: Number, if_unknown: float) -> Number:
+    counted = np.where(np.isnan(line), np.multiply(value, if_unknown), value)
+    return np.where(np.equal(line, 1), 0.0, counted)[()]
 
 
 for _way in WAYS:
@@ -230,8 +234,12 @@ def corners_held(view: View) -> Number:
     "count",
     "anchors used, each counted once",
     each="article",
-    fields=("tiedowns", "tiedowns.*.anchor"),
-    instead=("tiedowns.*.far_anchor",),
+    fields=(
+        "tiedowns",
+        "tiedowns.*.path",
+        "tiedowns.*.anchor",
+        "tiedowns.*.far_anchor",
+    ),
     uses=("tiedown.is_winch_line",),
     source=COMMON_PRACTICE,
 )
@@ -242,10 +250,14 @@ def anchors_used(view: View) -> Number:
         return NOT_STATED
     mine = [each for each in tiedowns if each.article is view.article]
     proper = [each for each in mine if each.device != "winch line"]
-    if any(each.anchor is None for each in proper):
+    anchors = [
+        anchor
+        for each in proper
+        for anchor in ([each.anchor] if each.path == "direct" else [each.anchor, each.far_anchor])
+    ]
+    if any(each.device is None or each.path is None for each in proper) or None in anchors:
         return NOT_STATED
-    ends = [end for each in proper for end in (each.anchor, each.far_anchor) if end]
-    return float(len({end.name for end in ends}))
+    return float(len({anchor.name for anchor in anchors if anchor}))
 
 
 for _end, _way in (("front", "forward"), ("rear", "rearward")):

@@ -1,6 +1,8 @@
 """Ratings on labels, as stated: the limits the makers set."""
 
-from checker.arithmetic import Number
+import numpy as np
+
+from checker.arithmetic import Number, is_none
 from checker.facts.catalogue import STATED, fact
 from checker.facts.stated import add_stated
 from checker.facts.view import View
@@ -30,13 +32,17 @@ for _rating, _label in (("rating", "receiver rating"), ("tongue_rating", "receiv
         f"hitch.receiver_{_rating}",
         "load",
         _label,
-        fields=(f"tow_vehicle.receiver.{_rating}",),
-        instead=(f"tow_vehicle.receiver.distributing_{_rating}", "tow_vehicle.front_restoration"),
+        fields=("tow_vehicle.front_restoration",),
+        instead=(
+            f"tow_vehicle.receiver.{_rating}",
+            f"tow_vehicle.receiver.distributing_{_rating}",
+        ),
         source=STATED,
     )
     def receiver_rating(view: View, rating: str = _rating) -> Number:
         """The receiver's rating as it is used: weight-carrying, or with a distributing hitch."""
-        distributing = "tow_vehicle.front_restoration" in view.load.origins
-        name = f"distributing_{rating}" if distributing else rating
-        value: Number = getattr(view.load.tow_vehicle.receiver, name)
-        return value
+        receiver, restored = view.load.tow_vehicle.receiver, view.load.tow_vehicle.front_restoration
+        carrying: Number = getattr(receiver, rating)
+        distributing: Number = getattr(receiver, f"distributing_{rating}")
+        used = np.where(np.equal(is_none(restored), 1), carrying, distributing)
+        return np.where(np.isnan(restored), np.nan, used)[()]

@@ -114,7 +114,12 @@ def _direct_sum(view: View, way: str, force: Callable[[View], Number], friction:
 
 
 def _capacity(seen: View) -> Number:
-    return seen.tiedown.lashing_capacity
+    return _if_tiedown(seen, seen.tiedown.lashing_capacity)
+
+
+def _if_tiedown(seen: View, strength: Number) -> Number:
+    """The strength of a tiedown; unknown where its device is, since it may be a winch line."""
+    return NOT_STATED if seen.tiedown.device is None else strength
 
 
 def _securing_load(seen: View) -> Number:
@@ -133,7 +138,8 @@ def _over_the_top(view: View) -> Iterator[tuple[Number, Number]]:
     for seen in _lashings(view):
         if seen.tiedown.path != "direct":
             for leg in legs(seen.tiedown):
-                yield seen.tiedown.standard_tension / 2, angle_above_deck(leg)
+                tension = _if_tiedown(seen, seen.tiedown.standard_tension)
+                yield tension / 2, angle_above_deck(leg)
 
 
 def _lever(view: View, way: str) -> Number:
@@ -172,7 +178,7 @@ def _righting(view: View, way: str) -> Number:
         place = point_on_trailer(tiedown.article, tiedown.attachment)
         plan = np.arctan2(np.abs(pull[1 - axis]), sign * pull[axis])
         moment = moment + en_12195_1.direct_lashing_righting_moment(
-            tiedown.lashing_capacity,
+            _capacity(seen),
             angle_above_deck(pull),
             plan,
             sign * (place[axis] - edge),

@@ -61,14 +61,21 @@ _UNMARKED = (
     "tiedowns.*.thickness",
     "tiedowns.*.nominal_strength",
 )
+_ENDS = ("tiedowns.*.anchor", "tiedowns.*.attachment")
+_COURSE = ("tiedowns.*.over", "tiedowns.*.far_anchor")
+_ALL_ENDS = (
+    "tiedowns.*.path",
+    "tiedowns.*.anchor",
+    "tiedowns.*.far_anchor",
+    "tiedowns.*.attachment",
+)
 _PARTS = (
     "tiedowns.*.hooks_working_load_limit",
     "tiedowns.*.tensioner_working_load_limit",
     "trailer.anchors.*.working_load_limit",
+    "articles.*.attachments.*.working_load_limit",
+    *_ALL_ENDS,
 )
-_OPTIONAL_PARTS = ("articles.*.attachments.*.working_load_limit",)
-_ENDS = ("tiedowns.*.anchor", "tiedowns.*.attachment")
-_COURSE = ("tiedowns.*.over", "tiedowns.*.far_anchor")
 _GEOMETRY = (
     "trailer.anchors.*.x",
     "trailer.anchors.*.y",
@@ -129,36 +136,38 @@ def device_rating(view: View) -> Number:
     "load",
     "working load limit of the assembly",
     each="tiedown",
-    fields=(*_PARTS, "tiedowns.*.anchor"),
-    instead=_OPTIONAL_PARTS,
+    fields=_PARTS,
     uses=("tiedown.device_rating",),
-    source="weakest part of the assembly, its anchor point included",
+    source="49 CFR 393.108(a): weakest part of the assembly, the points at both its ends included",
     sums=(
         "min(tiedown.device_rating, tiedown.hooks_working_load_limit, "
         "tiedown.tensioner_working_load_limit, tiedown.anchor.working_load_limit)",
     ),
 )
 def working_load_limit(view: View) -> Number:
-    """The lowest rating of strap or chain, hooks, tensioner and anchor point.
+    """The lowest rating of strap or chain, hooks, tensioner and the points at both ends.
 
-    The point on the article counts too where its maker rates it.
+    The ends are an anchor and a point on the article, or two anchors where it runs over or around
+    the article. A point for which no rating exists limits nothing.
     """
     tiedown = view.tiedown
-    needed = [
+    parts = (
         view["tiedown.device_rating"],
         tiedown.hooks_working_load_limit,
         tiedown.tensioner_working_load_limit,
-        tiedown.anchor.working_load_limit if tiedown.anchor else NOT_STATED,
-    ]
-    if tiedown.far_anchor:
-        needed.append(tiedown.far_anchor.working_load_limit)
-    weakest = reduce(np.minimum, needed)
-    point = tiedown.attachment
-    return weakest if point is None else _lower_where_known(weakest, point.working_load_limit)
+    )
+    ends = (each.working_load_limit if each else NOT_STATED for each in _ends(tiedown))
+    return reduce(np.minimum, (*parts, *ends))
 
 
-def _lower_where_known(limit: Number, other: Number) -> Number:
-    return np.where(np.isnan(other), limit, np.minimum(limit, other))[()]
+def _ends(tiedown: Tiedown) -> tuple[Anchor | None, Anchor | Attachment | None]:
+    """The points at both ends, None for one that is not stated."""
+    match tiedown.path:
+        case None:
+            return tiedown.anchor, None
+        case "direct":
+            return tiedown.anchor, tiedown.attachment
+    return tiedown.anchor, tiedown.far_anchor
 
 
 @fact(
@@ -166,7 +175,7 @@ def _lower_where_known(limit: Number, other: Number) -> Number:
     "load",
     "working load limit as far as stated",
     each="tiedown",
-    instead=(*_PARTS, *_OPTIONAL_PARTS, "tiedowns.*.anchor"),
+    instead=_PARTS,
     uses=("tiedown.device_rating",),
     source="weakest part of the assembly among those stated",
 )
@@ -178,8 +187,7 @@ def working_load_limit_at_most(view: View) -> Number:
         tiedown.hooks_working_load_limit,
         tiedown.tensioner_working_load_limit,
     ]
-    points = (tiedown.anchor, tiedown.far_anchor, tiedown.attachment)
-    parts += [point.working_load_limit for point in points if point]
+    parts += [point.working_load_limit for point in _ends(tiedown) if point]
     return reduce(np.fmin, parts)
 
 
@@ -271,13 +279,20 @@ def hooks_a_tie_down_point(view: View) -> Number:
     ANSWER,
     "its anchor encloses the hook",
     each="tiedown",
-    fields=("trailer.anchors.*.encloses_hook", "tiedowns.*.anchor"),
+    fields=(
+        "trailer.anchors.*.encloses_hook",
+        "tiedowns.*.path",
+        "tiedowns.*.anchor",
+        "tiedowns.*.far_anchor",
+    ),
     source=STATED,
 )
 def anchor_encloses_hook(view: View) -> Number:
-    """On the trailer its hook sits inside a closed shape, such as a D-ring or stake pocket."""
-    ends = [end for end in (view.tiedown.anchor, view.tiedown.far_anchor) if end]
-    return all_of(end.encloses_hook for end in ends) if ends else NOT_STATED
+    """On the trailer its hooks sit inside a closed shape, such as a D-ring or stake pocket."""
+    tiedown = view.tiedown
+    anchors = [tiedown.anchor] if tiedown.path == "direct" else [tiedown.anchor, tiedown.far_anchor]
+    hooks = all_of(anchor.encloses_hook if anchor else NOT_STATED for anchor in anchors)
+    return both(hooks, NOT_STATED) if tiedown.path is None else hooks
 
 
 @fact(
@@ -422,13 +437,14 @@ def course(tiedown: Tiedown) -> list[Place]:
     def anchor_place(anchor: Anchor | None) -> Place:
         return (anchor.x, anchor.y, anchor.z) if anchor else unknown
 
+    if tiedown.path is None:
+        return [unknown] * 3
     points = [tiedown.attachment] if tiedown.path == "direct" else [*tiedown.over]
     places = [point_on_trailer(tiedown.article, point) for point in points if point]
     stations = [anchor_place(tiedown.anchor), *(places or [unknown])]
     if tiedown.path == "direct":
         return stations
-    last = tiedown.far_anchor or (tiedown.anchor if tiedown.path == "same side" else None)
-    return [*stations, anchor_place(last)]
+    return [*stations, anchor_place(tiedown.far_anchor)]
 
 
 def legs_of(view: View) -> list[tiedown_geometry.Direction]:

@@ -1,6 +1,8 @@
 """What the tongue does to the tow vehicle: axle loads, gross weight, payload used."""
 
-from checker.arithmetic import Number
+import numpy as np
+
+from checker.arithmetic import Number, is_none
 from checker.facts.catalogue import fact
 from checker.facts.view import View
 from checker.mechanics import tow_vehicle
@@ -24,24 +26,26 @@ def weight_alone(view: View) -> Number:
 def _levelling(view: View) -> tuple[Number, Number, Number]:
     """Changes of front axle, rear axle and trailer axles by a weight-distributing hitch.
 
-    Zero where none is stated: a hitch that nobody mentions is not fitted.
+    Zero where the profile says that none is fitted, NaN where it does not say.
     """
     truck = view.load.tow_vehicle
-    if "tow_vehicle.front_restoration" not in view.load.origins:
+    none_fitted = np.equal(is_none(truck.front_restoration), 1)
+    if none_fitted.all():
         return 0.0, 0.0, 0.0
     to_axle = view["trailer.axle_group_position"]
     moment = tow_vehicle.levelling_moment_for_front_restoration(
         view["hitch.tongue_weight"],
         truck.ball_behind_rear_axle,
         to_axle,
-        truck.front_restoration,
+        np.where(none_fitted, 0.0, truck.front_restoration),
     )
-    return tow_vehicle.levelling_changes(
+    changes = tow_vehicle.levelling_changes(
         moment, truck.wheelbase, truck.ball_behind_rear_axle, to_axle
     )
+    front, rear, trailer = (np.where(none_fitted, 0.0, change)[()] for change in changes)
+    return front, rear, trailer
 
 
-_LEVELLING = ("tow_vehicle.front_restoration", *_LEVERS)
 _LEVELLED = ("hitch.tongue_weight", "trailer.axle_group_position")
 
 
@@ -49,7 +53,8 @@ _LEVELLED = ("hitch.tongue_weight", "trailer.axle_group_position")
     "hitch.load_moved_to_trailer",
     "load",
     "load a weight-distributing hitch moves to the trailer's axles",
-    instead=_LEVELLING,
+    fields=("tow_vehicle.front_restoration",),
+    instead=_LEVERS,
     uses=_LEVELLED,
 )
 def load_moved_to_trailer(view: View) -> Number:
@@ -75,8 +80,7 @@ def gross_weight(view: View) -> Number:
     "tow_vehicle.rear_axle_change",
     "load",
     "load the tongue adds to the rear axle",
-    fields=_LEVERS,
-    instead=("tow_vehicle.front_restoration",),
+    fields=(*_LEVERS, "tow_vehicle.front_restoration"),
     uses=_LEVELLED,
     sums=(
         "hitch.tongue_weight * (tow_vehicle.wheelbase + "
@@ -97,8 +101,7 @@ def rear_axle_change(view: View) -> Number:
     "tow_vehicle.front_axle_change",
     "load",
     "change of load on the front axle",
-    fields=_LEVERS,
-    instead=("tow_vehicle.front_restoration",),
+    fields=(*_LEVERS, "tow_vehicle.front_restoration"),
     uses=_LEVELLED,
     sums=("-hitch.tongue_weight * tow_vehicle.ball_behind_rear_axle / tow_vehicle.wheelbase",),
 )

@@ -277,11 +277,14 @@ class Facts:
         return list(dict.fromkeys(found))
 
     def _asked(self, path: str) -> bool:
-        """Whether a field belongs to its tiedown's path: a direct one has an attachment only."""
+        """Whether a field belongs to its tiedown's path: a direct one has an attachment only.
+
+        Until the path is stated only that is asked for.
+        """
         match path.split("."):
             case ["tiedowns", index, "attachment" | "over" | "far_anchor" as field]:
                 run = (self.load.tiedowns or ())[int(index) - 1].path
-                return run is None or (run == "direct") == (field == "attachment")
+                return run is not None and (run == "direct") == (field == "attachment")
         return True
 
     def _paths(self, pattern: str, where: Subject | None) -> list[str]:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from checker.arithmetic import Number
+from checker.documents.keywords import quantity_of
 from checker.documents.problems import DataPath
 from checker.documents.schemas import definition, resolved
 from checker.load.model import (
@@ -38,7 +39,6 @@ from checker.load.model import (
 )
 from checker.load.names import article_name
 from checker.load.references import Merged
-from checker.units import parse
 
 _NOT_OF_THE_MODEL = ("kind", "note")
 
@@ -124,7 +124,7 @@ class _Converting:
                 for index, item in enumerate(data)
             ]
         if "quantity" in node and isinstance(data, str):
-            quantity = parse(data, node["quantity"])
+            quantity = quantity_of(data, node)
             self._note(path, data, metric=quantity.metric)
             return self.values.get(path, quantity.value)
         self._note(path, str(data), metric=None)
@@ -181,7 +181,8 @@ def quantities(
 ) -> list[tuple[DataPath, str, str]]:
     """Every quantity below a value: its path, its text and its kind.
 
-    Counts and friction, which are plain numbers, are given as the text they stand for.
+    Counts and friction, which are plain numbers, are given as the text they stand for. A word for
+    "none" is no quantity.
     """
     node = chosen(resolved(node), data)
     if isinstance(data, dict):
@@ -196,7 +197,9 @@ def quantities(
             for index, item in enumerate(data)
             for found in quantities(item, node["items"], (*path, index))
         ]
-    return [(path, str(data), node["quantity"])] if "quantity" in node else []
+    if "quantity" not in node or data == node.get("word_for_none"):
+        return []
+    return [(path, str(data), node["quantity"])]
 
 
 def _trailer(data: dict[str, Any]) -> Trailer:

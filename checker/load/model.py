@@ -1,7 +1,8 @@
 """One load as frozen records of plain numbers.
 
 Every number is in newtons, metres, seconds, radians or a plain share, a float or an array with
-one row per variant of the load; NaN is "not stated". Answers are 1 (yes), 0 (no) or NaN. Named
+one row per variant of the load; NaN is "not stated", and infinite is a field's word for "there is
+none". Answers are 1 (yes), 0 (no) or NaN. Named
 choices are their word, or None. What each field means stands in the schema of load profiles,
 which uses the same names.
 

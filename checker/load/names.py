@@ -11,7 +11,7 @@ from checker.arithmetic import more_than
 from checker.documents.problems import DataPath, Problem, listed, nearest, quoted
 from checker.load.references import Merged
 from checker.unit_words import System, show
-from checker.units import parse
+from checker.units import Quantity, UnitError, parse
 
 # Axle scales and a weight taken on another day seldom agree better; a larger gap is a slip.
 AXLE_SUM_TOLERANCE = 0.02
@@ -28,7 +28,9 @@ def name_problems(merged: Merged) -> list[Problem]:
     """Every name that leads nowhere and every sum that does not agree, with its place."""
     problems = lost_names(merged)
     for index, article in enumerate(_list(merged.data, "articles")):
-        problems += _axle_sum(merged, article if isinstance(article, dict) else {}, index)
+        stated = article if isinstance(article, dict) else {}
+        problems += _axle_sum(merged, stated, index)
+        problems += _cg_from_axles(merged, stated, index)
     return problems
 
 
@@ -123,3 +125,41 @@ def _axle_sum(merged: Merged, article: Mapping[str, Any], index: int) -> Iterato
         found = f"axle weights that add to {show(total, 'load', system)}"
         wanted = f"the article's weight, {show(weight.value, 'load', system)}"
         yield _problem(merged, ("articles", index, "axles"), found, wanted)
+
+
+def _cg_from_axles(merged: Merged, article: Mapping[str, Any], index: int) -> Iterator[Problem]:
+    """A centre of gravity that is not where the axle weights put it: by moments, they say both."""
+    figures = [
+        _figure(article, path, kind)
+        for path, kind in (
+            (("cg", "x"), "length"),
+            (("axles", "front", "x"), "length"),
+            (("axles", "rear", "x"), "length"),
+            (("axles", "front", "weight"), "load"),
+            (("axles", "rear", "weight"), "load"),
+        )
+    ]
+    if None in figures:
+        return
+    cg, front, rear, on_front, on_rear = (figure for figure in figures if figure)
+    between, carried = rear.value - front.value, on_front.value + on_rear.value
+    weighed = front.value + between * on_rear.value / carried
+    slack = abs(between) * (
+        AXLE_SUM_TOLERANCE + (on_front.half_width + on_rear.half_width) / carried
+    )
+    slack += cg.half_width + front.half_width + rear.half_width
+    if more_than(abs(cg.value - weighed), slack) == 1:
+        system: System = "si" if cg.metric else "us"
+        found = f"a centre of gravity {show(cg.value, 'length', system)} behind the front end"
+        wanted = f"where the axle weights put it, {show(weighed, 'length', system)}"
+        yield _problem(merged, ("articles", index, "cg", "x"), found, wanted)
+
+
+def _figure(data: object, path: DataPath, kind: str) -> Quantity | None:
+    """A quantity inside a mapping; None where it is not stated as such."""
+    for key in path:
+        data = data.get(key) if isinstance(data, Mapping) else None
+    try:
+        return parse(data, kind) if isinstance(data, str) else None
+    except UnitError:  # the schema tells
+        return None

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from checker.arithmetic import NONE
 from checker.documents.problems import DataPath
 from checker.season.logs.columns import node_of
 from checker.season.logs.decode import Figures
@@ -57,6 +58,8 @@ def _text(column: Column, figures: Figures, row: int) -> str | float:
     node = node_of(column.field)
     if node["type"] != "string":
         return int(value) if node["type"] == "integer" else value
+    if value == NONE:
+        return str(node["word_for_none"])
     kind = KINDS[node["quantity"]]
     unit = kind.si if metric else kind.us
     top, bottom = FACTORS[unit] if unit else (1, 1)

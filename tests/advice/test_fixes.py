@@ -165,6 +165,7 @@ def rig(**more: Any) -> Data:
                 "placed": {"x": "70 in", "y": "0 in", "facing": "forward"},
             }
         ],
+        "tow_vehicle": {"front_restoration": "none"},
         **more,
     }
 
@@ -321,11 +322,13 @@ def tied(*limits: tuple[float, float, float], anchor: float = 9000.0) -> Data:
     """The crate with straps of these ratings (marked, hooks, tensioner) in lb."""
     data = rig()
     data["trailer"]["anchors"] = {"ring": {"working_load_limit": f"{anchor} lb"}}
+    data["articles"][0]["attachments"] = {"frame": {"working_load_limit": "no rating exists"}}
     data["tiedowns"] = [
         {
             "path": "direct",
             "device": "webbing",
             "anchor": "ring",
+            "attachment": "frame",
             **{
                 f"{part}_working_load_limit": f"{rating} lb"
                 for part, rating in zip(("marked", "hooks", "tensioner"), ratings, strict=True)

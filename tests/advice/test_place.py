@@ -197,6 +197,7 @@ def crate(**more: Any) -> Data:
                 "placed": {"x": "100 in", "y": "0 in", "facing": "forward"},
             }
         ],
+        "tow_vehicle": {"front_restoration": "none"},
         **more,
     }
 

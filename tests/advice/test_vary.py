@@ -63,6 +63,7 @@ def rig() -> Data:
                 "placed": {"x": "140 in", "facing": "forward"},
             }
         ],
+        "tow_vehicle": {"front_restoration": "none"},
     }
 
 

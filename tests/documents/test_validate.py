@@ -259,3 +259,26 @@ def test_a_long_list_of_unlike_things_is_not_compared_pair_by_pair() -> None:
     start = time.process_time()
     assert len(validate(document)) == 16_001
     assert time.process_time() - start < 20
+
+
+@pytest.mark.parametrize(
+    ("text", "problems"),
+    [
+        ("tow_vehicle: {front_restoration: none}", []),
+        ("articles: [{attachments: {hook: {working_load_limit: no rating exists}}}]", []),
+        (
+            "tow_vehicle: {front_restoration: nne}",
+            [
+                "2:34: found 'nne'; wanted a share such as '12 %' (in %), or 'none'; "
+                "did you mean 'none'?"
+            ],
+        ),
+        ("tow_vehicle: {gvwr: none}", [f"2:21: found 'none'; wanted {LOAD_WANTED}"]),
+        (
+            "articles: [{weight: no rating exists}]",
+            [f"2:21: found 'no rating exists'; wanted {LOAD_WANTED}"],
+        ),
+    ],
+)
+def test_only_some_quantities_have_a_word_for_none(text: str, problems: list[str]) -> None:
+    assert told(f"kind: load\n{text}\n") == problems

@@ -148,6 +148,7 @@ def tow_vehicles(draw: st.DrawFn) -> Data:
         "rear_axle_weight": draw(pounds(2000, 5000)),
         "wheelbase": draw(inches(120, 170)),
         "ball_behind_rear_axle": draw(inches(-4, 60)),
+        "front_restoration": "none",
         "payload_rating": draw(pounds(1000, 4000)),
         "occupants_and_cargo": draw(pounds(200, 1200)),
         "largest_trailer_weight": draw(pounds(3000, 16000)),
@@ -177,6 +178,7 @@ def articles(draw: st.DrawFn, name: str) -> Data:
                 "y": Inches(float(sign * half_width)),
                 "z": draw(inches(8, 40)),
                 "part": draw(st.sampled_from(["frame", "accessory"])),
+                "working_load_limit": draw(st.just("no rating exists") | pounds(1000, 6000)),
             }
             for end, x in (("front", 3.0), ("rear", length - 3.0))
             for side, sign in SIDES

@@ -5,98 +5,31 @@ to bear any field left out; and when it is not known it has to name a field that
 Nothing here says what a value ought to be: the expected answer is "unchanged".
 """
 
-import copy
 import re
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from checker.arithmetic import Number
-from checker.documents.problems import DataPath
-from checker.documents.reader import read_file
-from checker.documents.schemas import definition, resolved
+from checker.documents.schemas import definition
 from checker.facts.catalogue import catalogue
 from checker.facts.view import Facts, Subject
-from checker.load.build import Profile, field_path, profile_root, shown_path
 from checker.load.model import Load
-from checker.load.references import Merged, References
+from checker.load.references import Merged
 from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
-from checker.units import parse
+from tests.stated_fields import Leaf, built, leaves, merged_load, with_value, without
 
 LOADS = sorted((shipped("profiles") / "loads").glob("*.yaml"))
 DAY = date(2026, 6, 1)
 SLOW = "article.holds_"
 """Facts that solve linear programmes, a second for a hundred of them: tried on fewer loads."""
 NAMES = ("anchor", "far_anchor", "attachment")
-NOT_READ = ("kind", "title", "note", "name", "date", "article", "from")
-
-
-def pattern_of(field: str) -> str:
-    """A field with `*` for each name and place in a list: `articles.*.cg.x`."""
-    lists = r"\b(articles|tiedowns|anchors|attachments|axles|blocks)\.[^.]+"
-    return re.sub(lists, r"\1.*", field)
-
-
-@dataclass(frozen=True)
-class Leaf:
-    """One field of a load: its path, what is stated there, and the schema that describes it."""
-
-    path: DataPath
-    stated: Any
-    node: Mapping[str, Any]
-
-    @property
-    def field(self) -> str:
-        return field_path(self.path)
-
-    @property
-    def pattern(self) -> str:
-        return pattern_of(self.field)
-
-    @property
-    def is_quantity(self) -> bool:
-        return "quantity" in self.node and isinstance(self.stated, str)
-
-    @property
-    def value(self) -> float:
-        return parse(self.stated, self.node["quantity"]).value
-
-
-def merged_load(file: Path) -> Merged:
-    document = read_file(file, shown_path(file))
-    return References(profile_root(file), shown_path).merged(document, "load")
-
-
-def built(merged: Merged, data: Any, rows: Mapping[DataPath, Number] | None = None) -> Load:
-    """The load of changed data; with `rows`, those quantities have one value per row instead."""
-    return Profile(replace(merged, data=data), Path("changed.yaml")).load(rows)
-
-
-def leaves(data: Any, node: Mapping[str, Any], path: DataPath = ()) -> Iterator[Leaf]:
-    """Every stated field below a value, lists of words as one field."""
-    node = resolved(node)
-    if "else" in node and isinstance(data, dict):
-        node = resolved(node["else"])
-    if isinstance(data, dict):
-        for key, value in data.items():
-            if key in node.get("properties", {}):
-                if key not in NOT_READ:
-                    yield from leaves(value, node["properties"][key], (*path, key))
-            else:
-                yield from leaves(value, node["additionalProperties"], (*path, key))
-    elif isinstance(data, list) and path[-1] not in ("pulls", "places", "over"):
-        for index, item in enumerate(data):
-            yield from leaves(item, node["items"], (*path, index))
-    else:
-        yield Leaf(path, data, node)
 
 
 def all_facts(
@@ -112,24 +45,6 @@ def all_facts(
             yield name, subject, facts.value(name, subject)
 
 
-def holder(data: Any, path: DataPath) -> Any:
-    for part in path[:-1]:
-        data = data[part]
-    return data
-
-
-def with_value(merged: Merged, path: DataPath, value: Any) -> Any:
-    data = copy.deepcopy(merged.data)
-    holder(data, path)[path[-1]] = value
-    return data
-
-
-def without(merged: Merged, path: DataPath) -> Any:
-    data = copy.deepcopy(merged.data)
-    del holder(data, path)[path[-1]]
-    return data
-
-
 def looked_up(leaf: Leaf) -> bool:
     """Sizes by which a printed table is read; these are changed one at a time."""
     return leaf.path[0] == "tiedowns" and leaf.path[-1] in ("size", "thickness")
@@ -138,6 +53,8 @@ def looked_up(leaf: Leaf) -> bool:
 def changed_numbers(leaf: Leaf) -> tuple[float, ...]:
     """Not stated; larger; smaller, and of the other sign where that may be. Zero moves as well."""
     value = leaf.value
+    if np.isinf(value):  # a word for none: any figure is another value
+        return (np.nan, 2000.0, 0.2)
     smaller = value * 0.4 if "sign" in leaf.node else -value * 0.4 - 0.02
     return (np.nan, value * 1.3 + 0.05, smaller)
 

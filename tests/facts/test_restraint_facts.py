@@ -92,7 +92,8 @@ def rated(limit: float) -> Data:
 def tie(data: Data, point: Vector, run: Vector, limit: float = 4000.0, **more: Any) -> None:
     """A strap from a point of the article (own frame, facing forward) along a run to its anchor."""
     article, name = data["articles"][0], f"p{len(data['tiedowns'])}"
-    article.setdefault("attachments", {})[name] = place(*point)
+    unrated = {"working_load_limit": "no rating exists"}
+    article.setdefault("attachments", {})[name] = {**place(*point), **unrated}
     x, y, z = (start + way for start, way in zip(point, run, strict=True))
     anchor = {**place(FRONT_END + x, y, z), "working_load_limit": "100 kN"}
     data["trailer"]["anchors"][name] = anchor

@@ -85,6 +85,7 @@ def machine_on_trailer(held: Held, given: Given) -> Answers:
                     "placed": {**placed, "x": f"{placed['x']} in"},
                 }
             ],
+            "tow_vehicle": {"front_restoration": "none"},
         }
     )
     return {
@@ -113,6 +114,7 @@ def balanced(gross: float, tongue: float, **trailer: Any) -> Data:
                 "placed": {"x": "110 in", "y": "0 in", "facing": "forward"},
             }
         ],
+        "tow_vehicle": {"front_restoration": "none"},
     }
 
 
@@ -158,7 +160,7 @@ def coupled_axles(held: Held, given: Given) -> Answers:
         else f"-{given['coupling_ahead_of_rear_axle']}"
     )
     data = balanced(20000.0, number(given["coupling_load"]))
-    data["tow_vehicle"] = {"wheelbase": given["wheelbase"], "ball_behind_rear_axle": behind}
+    data["tow_vehicle"] |= {"wheelbase": given["wheelbase"], "ball_behind_rear_axle": behind}
     done = held(data)
     return {
         "rear_axle_change": fact(done, "tow_vehicle.rear_axle_change"),

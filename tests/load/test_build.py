@@ -15,6 +15,7 @@ import pytest
 from msgspec import Struct
 from ruamel.yaml import YAML
 
+from checker.arithmetic import NONE
 from checker.documents.problems import Mark, ProblemsFoundError
 from checker.documents.schemas import definition, resolved
 from checker.load.build import (
@@ -434,3 +435,16 @@ def test_what_loads_and_articles_share_stays_when_one_is_replaced() -> None:
         found = [article.cg.x for article in profile.load().articles]
         assert found == pytest.approx([feet * 12 * IN for feet in places])
     assert "trip" not in one.merged.data
+
+
+def test_a_word_for_none_is_infinite_and_what_is_left_out_unknown() -> None:
+    """A point that nobody rated limits nothing; one of which nothing is said is not known."""
+    load = load_of(
+        "tow_vehicle: {front_restoration: none}\narticles: [{attachments: "
+        "{frame: {working_load_limit: no rating exists}, ring: {}}}]\n"
+    )
+    frame, ring = load.articles[0].attachments
+    assert load.tow_vehicle.front_restoration == NONE
+    assert frame.working_load_limit == NONE
+    assert np.isnan(ring.working_load_limit)
+    assert load.origins["tow_vehicle.front_restoration"].text == "none"

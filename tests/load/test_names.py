@@ -149,3 +149,24 @@ def test_axle_weights_are_told_in_the_units_of_the_profile() -> None:
 )
 def test_axle_weights_are_compared_only_when_all_are_stated(article: str) -> None:
     assert told(f"articles: [{article}]\n") == []
+
+
+# By moments: 10 + 100 x 600 / 1000 = 70 in. Two hundredths of the 100 in between the axles: 2 in.
+@pytest.mark.parametrize(
+    ("cg", "agrees"),
+    [("70 in", True), ("72 in", True), ("72.01 in", False), ("67.99 in", False), ("68 in", True)],
+)
+def test_a_centre_of_gravity_is_where_the_axle_weights_put_it(cg: str, *, agrees: bool) -> None:
+    axles = "{front: {x: 10 in, weight: 400 lb}, rear: {x: 110 in, weight: 600 lb}}"
+    found = told(f"articles: [{{cg: {{x: {cg}}}, axles: {axles}}}]\n")
+    wanted = "wanted where the axle weights put it, 70 in"
+    shown = f"2:21: found a centre of gravity {cg} behind the front end; {wanted}"
+    assert found == ([] if agrees else [shown])
+
+
+def test_tolerances_widen_what_agrees() -> None:
+    """Weights that are 50 lb out each move it by 100 x 100 / 1000 = 10 in more."""
+    rear = "rear: {x: 110 in, weight: 600 lb +/- 50 lb}"
+    axles = f"{{front: {{x: 10 in, weight: 400 lb +/- 50 lb}}, {rear}}}"
+    assert told(f"articles: [{{cg: {{x: 82 in}}, axles: {axles}}}]\n") == []
+    assert len(told(f"articles: [{{cg: {{x: 82.1 in}}, axles: {axles}}}]\n")) == 1

@@ -42,6 +42,7 @@ def both_rules(held: Held, weight: float, limits: list[float | None], path: str)
             "device": "webbing",
             "anchor": "ring",
             "path": path,
+            **({"attachment": "frame"} if path == "direct" else {"far_anchor": "ring"}),
             **{f"{part}_working_load_limit": f"{limit!r} lb" for part in parts if limit},
         }
         for limit in limits
@@ -52,7 +53,12 @@ def both_rules(held: Held, weight: float, limits: list[float | None], path: str)
             "trip": {"places": ["US"]},
             "trailer": {"anchors": {"ring": {"working_load_limit": "20000 lb"}}},
             "articles": [
-                {"type": "wheeled machine", "weight": f"{weight!r} lb", "fully_contained": "no"}
+                {
+                    "type": "wheeled machine",
+                    "weight": f"{weight!r} lb",
+                    "fully_contained": "no",
+                    "attachments": {"frame": {"working_load_limit": "no rating exists"}},
+                }
             ],
             "tiedowns": tiedowns,
         }

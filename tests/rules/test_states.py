@@ -313,7 +313,10 @@ def test_washington_tongue_weight_within_the_hitch(held: Held, rating: float, *,
         loaded(2500, ["US-WA"], trailer=single)
         | {
             "articles": [machine],
-            "tow_vehicle": {"receiver": {"rating": "5000 lb", "tongue_rating": f"{rating} lb"}},
+            "tow_vehicle": {
+                "receiver": {"rating": "5000 lb", "tongue_rating": f"{rating} lb"},
+                "front_restoration": "none",
+            },
         }
     )
     assert verdict(done, "us-wa-tongue-rating") is (Verdict.MET if met else Verdict.NOT_MET)

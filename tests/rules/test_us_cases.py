@@ -110,8 +110,13 @@ def tiedown(limit: str, **parts: Any) -> Data:
     }
 
 
+FRAME = {"frame": {"working_load_limit": "no rating exists"}}
+
+
 def article(weight_lb: float, **parts: Any) -> Data:
-    return {"weight": f"{weight_lb} lb", "fully_contained": "no", "special_methods": "no", **parts}
+    """An article with a frame to hook to, unless the parts say which points it has."""
+    plain = {"fully_contained": "no", "special_methods": "no", "attachments": FRAME}
+    return {"weight": f"{weight_lb} lb", **plain, **parts}
 
 
 # --- 393.110: how many tiedowns -----------------------------------------------------------------
@@ -196,13 +201,18 @@ def special_methods(bench: Bench, given: Given) -> Answers:
 AGGREGATE = "us-aggregate-working-load-limit"
 PATHS = {"direct": "direct", "same_side": "same side", "other_side": "other side"}
 STRONG_ANCHOR = {"ring": {"working_load_limit": "90000 lb"}}
+OTHER_END = {
+    "direct": {"attachment": "frame"},
+    "same side": {"far_anchor": "ring"},
+    "other side": {"far_anchor": "ring"},
+}
 
 
 def tied(bench: Bench, weight_lb: float, tiedowns: list[Data]) -> Check:
     return bench.check(
         trailer={"anchors": STRONG_ANCHOR},
         articles=[article(weight_lb)],
-        tiedowns=[{"anchor": "ring", **each} for each in tiedowns],
+        tiedowns=[{"anchor": "ring", **OTHER_END[each["path"]], **each} for each in tiedowns],
     )
 
 
@@ -377,7 +387,7 @@ def pulled_down(bench: Bench, given: Given) -> Answers:
         given["weight_lb"],
         length="8 ft",
         placed={"x": "60 in", "y": "0 in", "facing": "forward"},
-        attachments={"top": {"x": "40 in", "y": "0 in", "z": "30 in"}},
+        attachments={"top": {"x": "40 in", "y": "0 in", "z": "30 in", **FRAME["frame"]}},
     )
 
     def met(limit_lb: float) -> bool:
@@ -509,6 +519,7 @@ def weighed_rig(given: Given, unit: str, **trailer: Any) -> Data:
         "tow_vehicle": {
             "front_axle_weight": f"{front} {unit}",
             "rear_axle_weight": f"{rear} {unit}",
+            "front_restoration": "none",
         },
         "articles": [
             {
@@ -715,6 +726,7 @@ def rig_of(
             "gvwr": f"{power} lb",
             "front_axle_weight": f"{alone / 2!r} lb",
             "rear_axle_weight": f"{alone / 2!r} lb",
+            "front_restoration": "none",
         },
         "articles": [
             article(100, cg={"x": "40 in"}, placed={"x": "110 in", "facing": "forward"}),

@@ -227,6 +227,7 @@ def test_a_light_rig_is_bound_by_its_seats_or_its_placards(
 ) -> None:
     tow: Data = {"gcwr": "9000 lb", "gvwr": "5000 lb"}
     tow |= {"front_axle_weight": "2000 lb", "rear_axle_weight": "2000 lb"}
+    tow |= {"front_restoration": "none"}
     trip: Data = {"places": ["US-UT"], "interstate": "yes"}
     load = {
         "carrier": {
@@ -325,6 +326,7 @@ def test_the_tyres_of_the_heavier_side_decide(
                 placed={**ON_DECK, "y": y},
             )
         ],
+        tow_vehicle={"front_restoration": "none"},
         trip={"tyre_overload_permit": "no"},
     )
     assert found is verdict

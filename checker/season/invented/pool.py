@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from checker.documents.keywords import quantity_of
 from checker.load.build import Profile
 from checker.season.invented.district import USUAL_LOADS
 from checker.season.logs.columns import data_path, node_of
 from checker.season.logs.model import Column, Role
 from checker.unit_table import FACTORS
-from checker.units import parse
 
 
 @dataclass(frozen=True)
@@ -53,8 +53,8 @@ def _figure(profile: Profile, column: Column) -> float:
     if stated is None:
         return np.nan
     assert column.role is Role.QUANTITY
-    quantity = parse(str(stated), node_of(column.field)["quantity"])
-    if quantity.half_width:
+    quantity = quantity_of(str(stated), node_of(column.field))
+    if quantity.half_width or np.isinf(quantity.value):
         return np.nan
     top, bottom = FACTORS[column.unit] if column.unit else (1, 1)
     # The digits that were written, without the last bit of going to newtons and back.

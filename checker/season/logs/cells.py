@@ -5,6 +5,7 @@ from datetime import date
 from functools import lru_cache
 from typing import Any, Final
 
+from checker.documents.keywords import quantity_of
 from checker.documents.problems import Mark, Problem, quoted
 from checker.documents.validate import value_problems
 from checker.season.logs.columns import node_of
@@ -44,7 +45,7 @@ def stated(column: Column, cell: Cell) -> Any:
 def _fits(text: str, node: Any) -> bool:
     """The schema's own check, done at once: a season has many different figures."""
     try:
-        quantity = parse(text, node["quantity"])
+        quantity = quantity_of(text, node)
     except UnitError:
         return False
     low = quantity.value - quantity.half_width
@@ -84,7 +85,7 @@ def _number(cell: Cell) -> Cell:
 
 def _with_unit(cell: Cell, column: Column) -> Cell:
     unit = column.unit
-    if unit is None:
+    if unit is None or cell == node_of(column.field).get("word_for_none"):
         return cell
     if not isinstance(cell, str):
         return f"{cell} {unit}"

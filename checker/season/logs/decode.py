@@ -12,6 +12,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from checker.documents.keywords import quantity_of
 from checker.documents.problems import printable
 from checker.season.alike import at, in_full, once
 from checker.season.logs.cells import CellError, stated
@@ -21,7 +22,6 @@ from checker.season.logs.plain_cells import Distinct, PlainCells
 from checker.season.logs.settling import as_text, day_of, no_day, told
 from checker.unit_kinds import KINDS, SI_UNITS
 from checker.unit_table import FACTORS
-from checker.units import parse
 
 Faults = Sequence[tuple[int, str]]
 """Places from 0 of cells that cannot be read, which count as blank, and why."""
@@ -157,7 +157,7 @@ class FigureDecoder(_Known):
         value = stated(self.column, cell)
         if self.column.role is Role.ANSWER:
             return (1.0 if value == "yes" else 0.0), 0.0, False
-        quantity = parse(str(value), node_of(self.column.field)["quantity"])
+        quantity = quantity_of(str(value), node_of(self.column.field))
         return quantity.value, quantity.half_width, bool(quantity.metric)
 
 

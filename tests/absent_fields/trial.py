@@ -1,0 +1,139 @@
+"""Take stated fields out of a load and look for rules that gain by it.
+
+Leaving something out may make a rule undecided. It may never help: no rule that is not met or
+not stated with a field may be met, or not apply, without it.
+"""
+
+from collections.abc import Callable, Sequence
+from datetime import date
+from pathlib import Path
+from random import Random
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+from msgspec.structs import replace
+from numpy.typing import NDArray
+
+from checker.arithmetic import NONE, Number
+from checker.documents.schemas import definition
+from checker.engine import judge_each
+from checker.load.build import Profile
+from checker.load.model import Load
+from checker.load.names import name_problems
+from checker.load.order import order_problems
+from checker.load.references import Merged
+from checker.rulebooks.model import Rule, Rulebooks
+from checker.rulebooks.verdicts import ROW_VERDICTS, Verdict, worst_by_row
+from tests.stated_fields import Leaf, leaves, without
+
+if TYPE_CHECKING:
+    from checker.documents.problems import DataPath
+
+DAY = date(2026, 6, 1)
+BAD = [ROW_VERDICTS.index(each) for each in (Verdict.NOT_MET, Verdict.NOT_STATED)]
+GOOD = [ROW_VERDICTS.index(each) for each in (Verdict.MET, Verdict.DOES_NOT_APPLY)]
+
+Verdicts = dict[str, NDArray[np.int8]]
+Wanted = Callable[[Rule], bool]
+Row = tuple[Leaf, ...]
+"""The numbers and answers that one row of a load leaves out."""
+
+
+class Gain(NamedTuple):
+    """A rule that is better off without some fields than with them."""
+
+    rule: str
+    without: tuple[str, ...]
+    before: Verdict
+    after: Verdict
+
+
+def refused(merged: Merged) -> bool:
+    """True if no report would be made of the load: names or figures in it contradict each other."""
+    return bool(name_problems(merged) + order_problems(merged))
+
+
+class Trial:
+    """A load and the rules it is held against, with fields left out of it."""
+
+    def __init__(self, merged: Merged, books: Rulebooks, wanted: Wanted = lambda _: True) -> None:
+        self.merged = merged
+        self.books = books
+        self.wanted = wanted
+        self.stated = {rule: rows[0] for rule, rows in self.verdicts(merged, [()]).items()}
+        fields = leaves(merged.data, definition("load"))
+        stated = [leaf for leaf in fields if leaf.path[0] != "variances"]
+        self.numbers = [leaf for leaf in stated if _is_number(leaf)]
+        self.words = [leaf for leaf in stated if not _is_number(leaf)]
+
+    def gains(self, words: Sequence[Leaf], random: Random, pairs: int) -> set[Gain]:
+        """Every gain from leaving out one number or one of `words`, or one with another field.
+
+        `pairs` is how many pairs of numbers are tried, and how many numbers beside each word.
+        """
+        pairs = min(pairs, len(self.numbers) // 2)
+        two = [tuple(random.sample(self.numbers, 2)) for _ in range(pairs)]
+        found = self._gains(self.merged, (), [*((leaf,) for leaf in self.numbers), *two])
+        for word in words:
+            rest = replace(self.merged, data=without(self.merged, word.path))
+            others = random.sample(self.numbers, pairs)
+            found |= self._gains(rest, (word,), [(), *((leaf,) for leaf in others)])
+            other = random.choice(self.words)
+            if pairs and other is not word:
+                rest = replace(rest, data=without(rest, other.path))
+                found |= self._gains(rest, (word, other), [()])
+        return found
+
+    def _gains(self, rest: Merged, gone: Row, rows: Sequence[Row]) -> set[Gain]:
+        """Gains in rows of a load from which some words are gone already."""
+        if refused(rest):
+            return set()
+        return {
+            Gain(
+                rule,
+                tuple(leaf.field for leaf in (*gone, *rows[row])),
+                ROW_VERDICTS[self.stated[rule]],
+                ROW_VERDICTS[after[row]],
+            )
+            for rule, after in self.verdicts(rest, rows).items()
+            # A rule of a place that the whole load does not go to was not asked.
+            if self.stated.get(rule) in BAD
+            for row in np.flatnonzero(np.isin(after, GOOD))
+        }
+
+    def verdicts(self, merged: Merged, rows: Sequence[Row]) -> Verdicts:
+        """The worst verdict of each rule in every row."""
+        load = load_of(merged, rows)
+        found = {}
+        for _, rule, judgements in judge_each(load, self.books, DAY, self.wanted):
+            if judgements:
+                found[rule.id] = worst_by_row(judgements, load.rows)
+            else:
+                empty = rule.for_each == "tiedown" and load.tiedowns is not None
+                verdict = Verdict.DOES_NOT_APPLY if empty else Verdict.NOT_STATED
+                found[rule.id] = np.full(load.rows, ROW_VERDICTS.index(verdict), dtype=np.int8)
+        return found
+
+
+def _is_number(leaf: Leaf) -> bool:
+    answer = leaf.node.get("enum") == ["yes", "no"]
+    return (answer or "quantity" in leaf.node) and not isinstance(leaf.stated, list)
+
+
+def load_of(merged: Merged, rows: Sequence[Row]) -> Load:
+    """The load with one row for each set of numbers and answers to leave out."""
+    values: dict[DataPath, Number] = {}
+    for index, row in enumerate(rows):
+        for leaf in row:
+            if leaf.path not in values:
+                values[leaf.path] = np.full(len(rows), _stated(leaf))
+            values[leaf.path][index] = np.nan
+    return Profile(merged, Path("tried.yaml")).load(values)
+
+
+def _stated(leaf: Leaf) -> float:
+    if leaf.node.get("enum"):
+        return float(leaf.stated == "yes")
+    if leaf.stated == leaf.node.get("word_for_none"):
+        return NONE
+    return float(leaf.stated) if isinstance(leaf.stated, int | float) else leaf.value
