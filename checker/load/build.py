@@ -16,8 +16,8 @@ from checker.documents.schemas import definition
 from checker.documents.validate import validate
 from checker.load.convert import converted, field_path, quantities
 from checker.load.model import Load, Origin
-from checker.load.names import name_problems
-from checker.load.order import order_problems
+from checker.load.names import lost_names
+from checker.load.plausible.reading import Doubt, doubts, refusals
 from checker.load.references import Library, Merged, References
 from checker.units import Quantity, parse
 
@@ -62,6 +62,11 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked
             for path, figure in self.figures.items()
             if figure.half_width
         }
+
+    @cached_property
+    def doubts(self) -> tuple[Doubt, ...]:
+        """What it states that may be true and is far outside the usual."""
+        return tuple(doubts(self.merged.data, self.merged.places))
 
     @cached_property
     def stated(self) -> Load:
@@ -145,7 +150,7 @@ def read_profile(file: Path, root: Path | None = None, library: Library | None =
     merged = references.merged(document, "load")
     problems += merged.problems
     if merged.complete:
-        problems += name_problems(merged) + order_problems(merged)
+        problems += lost_names(merged) + refusals(merged.data, merged.places)
     if problems:
         raise ProblemsFoundError(problems)
     documents = {file: document, **references.read}

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from checker.documents.problems import DataPath, Mark, ProblemsFoundError
 from checker.load.build import Library, Profile, read_profile
 from checker.load.names import lost_names
-from checker.load.order import order_problems
+from checker.load.plausible.reading import refusals
 from checker.load.references import Places
 from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import data_path, reaches
@@ -112,8 +112,8 @@ def _changed(profile: Profile, cells: dict[Column, Cell], row: tuple[str, Mark])
     changed = profile.replaced(texts)
     places = {**changed.merged.places, **_in_row(texts, row)}
     changed = replace(changed, merged=replace(changed.merged, places=places))
-    # Not whether axle weights add to the weight: a log may well tell one of them only.
-    between = lost_names(changed.merged) + order_problems(changed.merged)
+    merged = changed.merged
+    between = lost_names(merged) + refusals(merged.data, merged.places, of_haul=True)
     return "; ".join(problem.words for problem in between) or changed
 
 

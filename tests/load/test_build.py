@@ -4,7 +4,6 @@ Conversions are by hand from defined sizes: 1 in = 0.0254 m, 1 lb = 0.45359237 k
 gravity 9.80665 m/s2.
 """
 
-import io
 import math
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -17,7 +16,9 @@ from ruamel.yaml import YAML
 
 from checker.arithmetic import NONE
 from checker.documents.problems import Mark, ProblemsFoundError
+from checker.documents.reader import read_bytes
 from checker.documents.schemas import definition, resolved
+from checker.documents.validate import validate
 from checker.load.build import (
     Library,
     field_path,
@@ -26,8 +27,9 @@ from checker.load.build import (
     read_profile,
     shown_path,
 )
-from checker.load.convert import quantities
+from checker.load.convert import converted, quantities
 from checker.load.model import Load, Origin, Tiedown
+from checker.load.references import References
 
 LB = 0.45359237 * 9.80665  # N, exact
 IN = 0.0254  # m, exact
@@ -86,12 +88,12 @@ def filled(node: Mapping[str, Any], key: str = "") -> Any:
 
 @pytest.fixture
 def full() -> Load:
-    data = filled(definition("load"))
-    # The axles must add to the weight, and an answer of its own keeps each its place.
-    data["articles"][0]["weight"] = "4300 lb"
-    out = io.StringIO()
-    YAML(typ="safe", pure=True).dump(data, out)
-    return load_of(out.getvalue())
+    """A load that states everything at once, which no load that is read can do: it contradicts."""
+    file = Path("load.yaml")
+    YAML(typ="safe", pure=True).dump({"kind": "load", **filled(definition("load"))}, file)
+    document = read_bytes(file.read_bytes(), "load.yaml")
+    assert document.problems + validate(document, wanted_kind="load") == []
+    return converted(References(Path.cwd(), str).merged(document, "load"), file, {})
 
 
 def leaves(value: object, at: str) -> Iterator[tuple[str, object]]:

@@ -67,15 +67,15 @@ def resolved(node: Mapping[str, Any]) -> Mapping[str, Any]:
 
 def field_description(path: str) -> str:
     """What a field of a load profile means, for a path such as `articles.1.placed.x`."""
-    return str(_field(path).get("description", ""))
+    return str(field_node(path).get("description", ""))
 
 
 def field_kind(path: str) -> str | None:
     """The kind of quantity of a field of a load profile; None for answers, words and lists."""
-    return _field(path).get("quantity")
+    return field_node(path).get("quantity")
 
 
-def _field(path: str) -> Mapping[str, Any]:
+def field_node(path: str) -> Mapping[str, Any]:
     """The schema of a field of a load profile."""
     node = definition("load")
     for part in path.split("."):

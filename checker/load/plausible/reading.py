@@ -1,0 +1,227 @@
+"""The lists of this room held against one load or many hauls."""
+
+from collections.abc import Iterator, Sequence
+from functools import cache
+from typing import Any
+
+import numpy as np
+from msgspec import Struct
+
+from checker.documents.problems import DataPath, Problem, tamed
+from checker.load.convert import field_path
+from checker.load.plausible.contradictions import CONTRADICTIONS
+from checker.load.plausible.doubts import DOUBTS
+from checker.load.plausible.entry import Entry, Grade
+from checker.load.plausible.impossible import IMPOSSIBLE
+from checker.load.plausible.statement import (
+    ANSWER,
+    COUNT,
+    Bound,
+    Clause,
+    Compared,
+    Holds,
+    Interval,
+    Stated,
+    bindings,
+    clause,
+    kind_of,
+    path_of,
+)
+from checker.load.references import Places
+from checker.unit_words import show
+from checker.units import parse
+
+ENTRIES: Sequence[Entry] = (*CONTRADICTIONS, *IMPOSSIBLE, *DOUBTS)
+"""Everything that is looked for."""
+
+
+class Parsed(Struct, frozen=True):
+    """An entry with its statements parsed, and the fields they name, each once, in their order."""
+
+    entry: Entry
+    clauses: tuple[Clause, ...]
+    fields: tuple[str, ...]
+
+
+class Case(Struct, frozen=True):
+    """An entry for certain entries of the lists that it goes through."""
+
+    parsed: Parsed
+    bound: Bound
+
+    @property
+    def entry(self) -> Entry:
+        """What it is a case of."""
+        return self.parsed.entry
+
+    @property
+    def paths(self) -> list[DataPath]:
+        """The fields it rests on, in the order they are named."""
+        return [path_of(field.lstrip("#"), self.bound) for field in self.parsed.fields]
+
+    @property
+    def at(self) -> DataPath:
+        """Where it is told."""
+        return path_of(self.entry.at or self.parsed.fields[0], self.bound)
+
+    def holds(self, stated: Stated) -> Holds:
+        """Where all of its statements hold: one answer, or one for each haul."""
+        held: Holds = True
+        for each in self.parsed.clauses:
+            found = each.holds(stated, self.bound)
+            held = held & found
+            if not (held.any() if np.ndim(held) else held):
+                return False
+        return held
+
+    def words(self, stated: Stated, row: int = 0) -> tuple[str, str]:
+        """What was found and what was wanted, for one haul where there are many."""
+        names = dict(self._figures(stated, row))
+        return self.entry.found.format_map(names), self.entry.wanted.format_map(names)
+
+    def _figures(self, stated: Stated, row: int) -> Iterator[tuple[str, str]]:
+        for number, field in enumerate(self.parsed.fields):
+            path, kind = path_of(field.lstrip("#"), self.bound), kind_of(field)
+            said = stated.shown(path, kind, row)
+            yield _ORDINALS[number], said
+            if number < len("ab"):
+                yield "ab"[number], f"`{field_path(path)}: {said}`"
+        last = self.parsed.clauses[-1]
+        if isinstance(last, Compared) and (sums := last.sums(stated, self.bound)):
+            first = last.fields[0]
+            kind = kind_of(first) or "number"
+            metric = stated.is_metric(path_of(first, self.bound), kind, row)
+            for name, side in zip(("less", "more"), sums, strict=True):
+                yield name, show(_middle(side, row), kind, "si" if metric else "us")
+
+
+_ORDINALS = ("first", "second", "third", *(f"field{number}" for number in range(4, 20)))
+
+
+class Doubt(Struct, frozen=True):
+    """A figure of a load that may be true and is far outside the usual."""
+
+    name: str
+    at: Problem
+    """Where it stands, what was found there, and what is usual."""
+    because: str
+    source: str
+
+
+@cache
+def _parsed(grade: Grade) -> tuple[Parsed, ...]:
+    """The entries of one grade, parsed when they are first asked for."""
+    found = []
+    for entry in ENTRIES:
+        if entry.grade is grade:
+            clauses = tuple(map(clause, entry.where))
+            fields = dict.fromkeys(field for each in clauses for field in each.fields)
+            found.append(Parsed(entry, clauses, tuple(fields)))
+    return tuple(found)
+
+
+def cases(grade: Grade, data: Any) -> Iterator[Case]:
+    """Every entry of a grade for every choice of the entries of a load's lists."""
+    for parsed in _parsed(grade):
+        for bound in bindings(parsed.fields, data):
+            yield Case(parsed, bound)
+
+
+class OfProfile:
+    """What one profile states, references followed."""
+
+    def __init__(self, data: Any) -> None:
+        self.data = data
+        self._known: dict[DataPath, Interval | None] = {}
+
+    def word(self, path: DataPath) -> Any:
+        """The text, list or mapping at a path; None where there is nothing of the kind."""
+        found = self.data
+        for part in path:
+            if isinstance(found, dict):
+                found = found.get(part)
+            elif isinstance(found, list) and isinstance(part, int):
+                found = found[part] if part < len(found) else None
+            else:
+                return None
+        return found
+
+    def interval(self, path: DataPath, kind: str) -> Interval | None:
+        """Least and most that a figure may be; None where none of the kind is stated."""
+        if path not in self._known:
+            self._known[path] = _read(self.word(path), kind)
+        return self._known[path]
+
+    def shown(self, path: DataPath, kind: str | None, row: int) -> str:  # noqa: ARG002 - one load
+        """What is stated, as it is written."""
+        found = self.word(path)
+        if kind == COUNT and isinstance(found, list | dict):
+            return str(len(found))
+        if isinstance(found, list):
+            return f"[{', '.join(map(str, found))}]"
+        return "not stated" if found is None else tamed(str(found))
+
+    def is_metric(self, path: DataPath, kind: str, row: int) -> bool:  # noqa: ARG002 - one load
+        """Whether the figure is stated in a metric unit."""
+        found = self.word(path)
+        return isinstance(found, str) and kind != ANSWER and bool(parse(found, kind).metric)
+
+
+def _read(text: Any, kind: str) -> Interval | None:
+    if kind == ANSWER:
+        number = {"yes": 1.0, "no": 0.0}.get(text) if isinstance(text, str) else None
+        return None if number is None else (number, number)
+    if isinstance(text, int | float) and not isinstance(text, bool):
+        return float(text), float(text)
+    try:
+        quantity = parse(text, kind) if isinstance(text, str) else None
+    except ValueError:  # the schema tells
+        return None
+    if quantity is None:
+        return None
+    return quantity.value - quantity.half_width, quantity.value + quantity.half_width
+
+
+def _middle(side: Interval, row: int) -> float:
+    low, high = (float(np.atleast_1d(end)[row if np.size(end) > 1 else 0]) for end in side)
+    return (low + high) / 2
+
+
+def refusals(data: Any, places: Places) -> list[Problem]:
+    """Everything in a load that cannot be true, at its place; all of its data need not fit."""
+    stated = OfProfile(data)
+    return [
+        _problem(case, stated, places) for case in cases(Grade.REFUSED, data) if case.holds(stated)
+    ]
+
+
+def doubts(data: Any, places: Places) -> list[Doubt]:
+    """Everything in a load that is far outside the usual, each place once."""
+    stated = OfProfile(data)
+    found = (
+        Doubt(
+            case.entry.name, _problem(case, stated, places), case.entry.because, case.entry.source
+        )
+        for case in cases(Grade.DOUBTFUL, data)
+        if case.holds(stated)
+    )
+    return list(dict.fromkeys(found))
+
+
+def _problem(case: Case, stated: Stated, places: Places) -> Problem:
+    """A case at its place, with the place of what it is held against."""
+    found, wanted = case.words(stated)
+    file, mark = place_of(case.at, places)
+    lines = [place_of(path, places) for path in case.paths]
+    beside = dict.fromkeys(f"{other}:{at.line}" for other, at in lines)
+    beside.pop(f"{file}:{mark.line}", None)
+    if beside:
+        found += f" ({', '.join(beside)})"
+    return Problem(file, mark, found, wanted)
+
+
+def place_of(path: DataPath, places: Places) -> Any:
+    """Where a value stands, or what encloses it."""
+    while path not in places:
+        path = path[:-1]
+    return places[path]

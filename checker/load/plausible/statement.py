@@ -1,0 +1,298 @@
+"""One line of the lists of this room: parsed once, then held against a load.
+
+A statement is a line such as
+
+    trailer.deck.rear < trailer.deck.front
+    trailer.safety_chains.count is 0
+    trailer.coupling is ball|pintle
+    tiedowns.*.pulls has forward
+    tiedowns.*.far_anchor stated
+    trip.places crosses US
+    |articles.*.placed.y| + 0.5 * articles.*.width > 0.5 * trailer.deck.width + 12in
+
+Every `*` behind the same words stands for the same entry, `+` for a later entry of the same list.
+`|field|` is the size of a figure without its sign, and 0 at least where the field is not stated.
+`#field` is how many entries a list has. A statement holds only where it holds for every value
+within the stated tolerances, so that nothing is refused that can still be true.
+"""
+
+import re
+from collections.abc import Iterator, Mapping
+from functools import lru_cache
+from typing import Any, Final, Protocol, TypeAlias
+
+import numpy as np
+from msgspec import Struct
+
+from checker.arithmetic import Number, at_least, more_than
+from checker.documents.problems import DataPath
+from checker.documents.schemas import field_node
+from checker.units import parse
+
+Interval: TypeAlias = tuple[Number, Number]
+"""Least and most that a figure may be, in N, m, s; an answer is 1 or 0."""
+Holds: TypeAlias = Any
+"""A plain bool, or an array of them with one row a haul."""
+Bound: TypeAlias = Mapping[str, str | int]
+"""The entry that each list stands at: by the words up to its `*` or `+`."""
+
+COUNT: Final = "count"
+ANSWER: Final = "answer"
+"""The kind of a field that is `yes` or `no`: 1 or 0."""
+_CONSTANT: Final = re.compile(r"(-?\d+(?:\.\d+)?)(in|lb|kg|m|mi|mph|h|min|psi|%)?")
+_LONGEST_LIST: Final = 200
+_KIND_OF_UNIT: Final = {
+    "in": "length",
+    "m": "length",
+    "mi": "length",
+    "lb": "load",
+    "kg": "load",
+    "mph": "speed",
+    "h": "duration",
+    "min": "duration",
+    "psi": "pressure",
+    "%": "ratio",
+}
+_WORDS: Final = re.compile(r"(?P<field>\S+) (?:(?P<verb>is|has|crosses) (?P<words>.+)|stated)")
+_COMPARED: Final = re.compile(r"(?P<left>.+) (?P<sign><=|<|>=|>) (?P<right>.+)")
+
+
+class Stated(Protocol):
+    """What a load states: its words, and its figures as intervals."""
+
+    def word(self, path: DataPath) -> Any:
+        """The text, list or mapping at a path as it stands; None where there is nothing."""
+
+    def interval(self, path: DataPath, kind: str) -> Interval | None:
+        """The figure, count or answer at a path; None where it is not stated."""
+
+    def shown(self, path: DataPath, kind: str | None, row: int) -> str:
+        """What is stated at a path, for people; `row` is the haul, where there are many."""
+
+    def is_metric(self, path: DataPath, kind: str, row: int) -> bool:
+        """Whether the figure at a path is stated in a metric unit."""
+
+
+class Term(Struct, frozen=True):
+    """A factor, the fields it is multiplied by, and whether their sizes are meant."""
+
+    factor: float
+    fields: tuple[str, ...]
+    size: bool = False
+
+    def interval(self, stated: Stated, bound: Bound) -> Interval | None:
+        """Least and most that it may come to; None where a field is not stated.
+
+        Fields that are multiplied with each other are never below 0.
+        """
+        low: Number = 1.0
+        high: Number = 1.0
+        for field in self.fields:
+            found = _interval(field, stated, bound)
+            if found is None and not self.size:
+                return None
+            found = (0.0, np.inf) if found is None else found
+            found = _without_sign(found) if self.size else found
+            low, high = low * found[0], high * found[1]
+        ends = self.factor * low, self.factor * high
+        return ends if self.factor >= 0 else (ends[1], ends[0])
+
+
+class Words(Struct, frozen=True):
+    """A field that is one of some words, has one of them, or is stated at all.
+
+    A list of places crosses a country where it names two parts of it.
+    """
+
+    field: str
+    verb: str
+    words: tuple[str, ...]
+
+    @property
+    def fields(self) -> tuple[str, ...]:
+        """The field it speaks of."""
+        return (self.field,)
+
+    def holds(self, stated: Stated, bound: Bound) -> Holds:
+        """Where it is so."""
+        if kind_of(self.field) is not None:
+            figure = _interval(self.field, stated, bound)
+            return False if figure is None else self._holds_of(figure)
+        found = stated.word(path_of(self.field, bound))
+        if self.verb == "stated":
+            return found is not None
+        if self.verb == "has":
+            return isinstance(found, list) and any(word in found for word in self.words)
+        if self.verb == "crosses":
+            named = [str(each).split("-") for each in found] if isinstance(found, list) else []
+            inside = {each[1] for each in named if each[0] == self.words[0] and len(each) > 1}
+            return len(inside) > 1
+        return found in self.words
+
+    def _holds_of(self, figure: Interval) -> Holds:
+        low, high = figure
+        if self.verb == "stated":
+            return low == low  # NaN, in a column of figures, is not stated
+        number = _ANSWERS.get(self.words[0])
+        number = float(self.words[0]) if number is None else number
+        return (low == number) & (high == number)
+
+
+_ANSWERS: Final = {"yes": 1.0, "no": 0.0}
+
+
+class Compared(Struct, frozen=True):
+    """Two sums of which the left is surely less than the right, or surely not more."""
+
+    left: tuple[Term, ...]
+    right: tuple[Term, ...]
+    strict: bool
+    fields: tuple[str, ...]
+    """The fields it speaks of, as they are written."""
+
+    def sums(self, stated: Stated, bound: Bound) -> tuple[Interval, Interval] | None:
+        """Both sides; None where a field is not stated."""
+        left = _sum(self.left, stated, bound)
+        right = None if left is None else _sum(self.right, stated, bound)
+        return None if left is None or right is None else (left, right)
+
+    def holds(self, stated: Stated, bound: Bound) -> Holds:
+        """Where it is so for every value within the tolerances."""
+        sums = self.sums(stated, bound)
+        if sums is None:
+            return False
+        (_, left), (right, _) = sums
+        truth = more_than(right, left) if self.strict else at_least(right, left)
+        return np.equal(truth, 1) if np.ndim(truth) else truth == 1
+
+
+Clause: TypeAlias = Words | Compared
+
+
+@lru_cache(maxsize=1024)
+def clause(text: str) -> Clause:
+    """A statement as it is written in the lists."""
+    words = _WORDS.fullmatch(text)
+    if words:
+        chosen = tuple((words["words"] or "").split("|"))
+        return Words(words["field"], words["verb"] or "stated", chosen)
+    compared = _COMPARED.fullmatch(text)
+    if compared is None:
+        raise ValueError(f"found the statement '{text}'; wanted words or a comparison")
+    left, right = _terms(compared["left"]), _terms(compared["right"])
+    fields = tuple(field for term in (*left, *right) for field in term.fields)
+    if compared["sign"].startswith(">"):
+        left, right = right, left
+    return Compared(left, right, len(compared["sign"]) == 1, fields)
+
+
+def _terms(text: str) -> tuple[Term, ...]:
+    found = []
+    sign = 1.0
+    for part in re.split(r" ([+-]) ", text):
+        if part in ("+", "-"):
+            sign = 1.0 if part == "+" else -1.0
+            continue
+        found.append(_term(part, sign))
+    return tuple(found)
+
+
+def _term(text: str, sign: float) -> Term:
+    factor, fields, size = sign, [], False
+    for piece in text.split(" * "):
+        constant = _CONSTANT.fullmatch(piece)
+        if constant:
+            factor *= _si(constant[1], constant[2])
+        else:
+            size = size or piece.startswith("|")
+            fields.append(piece.strip("|"))
+    return Term(factor, tuple(fields), size)
+
+
+def _si(number: str, unit: str | None) -> float:
+    return float(number) if unit is None else parse(f"{number} {unit}", _KIND_OF_UNIT[unit]).value
+
+
+def _sum(terms: tuple[Term, ...], stated: Stated, bound: Bound) -> Interval | None:
+    low: Number = 0.0
+    high: Number = 0.0
+    for term in terms:
+        found = term.interval(stated, bound)
+        if found is None:
+            return None
+        low, high = low + found[0], high + found[1]
+    return low, high
+
+
+def _interval(field: str, stated: Stated, bound: Bound) -> Interval | None:
+    if not field.startswith("#"):
+        return stated.interval(path_of(field, bound), kind_of(field) or ANSWER)
+    entries = stated.word(path_of(field[1:], bound))
+    number = float(len(entries)) if isinstance(entries, list | dict) else None
+    return None if number is None else (number, number)
+
+
+def _without_sign(figure: Interval) -> Interval:
+    low, high = figure
+    return np.maximum(np.maximum(low, -high), 0.0), np.maximum(np.abs(low), np.abs(high))
+
+
+@lru_cache(maxsize=1024)
+def kind_of(field: str) -> str | None:
+    """The kind of figure a field holds, ANSWER for yes and no, None for words and lists."""
+    if field.startswith("#"):
+        return COUNT
+    node = field_node(field)
+    return node.get("quantity") or (ANSWER if node.get("enum") == ["yes", "no"] else None)
+
+
+@lru_cache(maxsize=1024)
+def _parts(field: str) -> tuple[tuple[str, str | None], ...]:
+    """Each part of a field, and for a `*` or `+` the words up to it."""
+    parts = field.split(".")
+    return tuple(
+        (part, ".".join(parts[: index + 1]) if part in ("*", "+") else None)
+        for index, part in enumerate(parts)
+    )
+
+
+def path_of(field: str, bound: Bound) -> DataPath:
+    """The path of a field with its lists at the entries they stand at."""
+    return tuple(part if prefix is None else bound[prefix] for part, prefix in _parts(field))
+
+
+def bindings(fields: tuple[str, ...], data: Any) -> Iterator[dict[str, str | int]]:
+    """Every choice of entries for the lists that some fields go through."""
+    prefixes = {prefix for field in fields for _, prefix in _parts(field.lstrip("#")) if prefix}
+    # A `*` stands before the `+` that counts on from it, and an outer list before an inner one.
+    yield from _bound(
+        sorted(prefixes, key=lambda each: (each.count("."), each[-1] == "+")), {}, data
+    )
+
+
+def _bound(
+    prefixes: list[str], bound: dict[str, str | int], data: Any
+) -> Iterator[dict[str, str | int]]:
+    if not prefixes:
+        yield bound
+        return
+    first, *others = prefixes
+    entries: Any = data
+    for part in path_of(first[:-2], bound):
+        entries = _inside(entries, part)
+    keys: list[str | int] = []
+    if isinstance(entries, dict):
+        keys = list(entries)
+    elif isinstance(entries, list):
+        keys = list(range(len(entries)))
+    if first[-1] == "+":
+        keys = keys[keys.index(bound[f"{first[:-1]}*"]) + 1 :]
+    # The schema refuses longer lists, which would make very many pairs.
+    for key in keys[:_LONGEST_LIST]:
+        yield from _bound(others, {**bound, first: key}, data)
+
+
+def _inside(data: Any, part: str | int) -> Any:
+    if isinstance(data, dict):
+        return data.get(part)
+    return data[part] if isinstance(data, list) and isinstance(part, int) else None
