@@ -1,7 +1,6 @@
 """Options that several commands share, and how the command line ends."""
 
 import os
-import re
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from datetime import date
@@ -333,11 +332,12 @@ def end_with(message: str) -> NoReturn:
 
 def check_place_code(text: str) -> None:
     """End the run where a place given on the command line is no code of one."""
-    if re.fullmatch(r"[A-Z]{2}(-[A-Z0-9]{1,3}(-[A-Z0-9]{1,12})?)?", text):
-        return
-    upper = text.upper()
-    hint = f"; did you mean '{upper}'?" if re.fullmatch(r"[A-Z]{2}(-[A-Z0-9-]+)?", upper) else ""
-    end_with(f"found the place '{text}'; wanted a country, state or county, such as US-UT{hint}")
+    from checker.documents.jurisdiction_codes import code_fault
+
+    fault = code_fault(text, anywhere=False)
+    if fault is not None:
+        hint = f"; did you mean {fault.suggestion}?" if fault.suggestion else ""
+        end_with(f"found the place {fault.found}; wanted {fault.wanted}{hint}")
 
 
 def parse_day(text: str) -> date:

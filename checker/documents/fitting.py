@@ -10,7 +10,7 @@ from typing import Any
 
 from jsonschema_rs import Draft202012Validator, Registry
 
-from checker.documents.keywords import is_day, quantity_fault
+from checker.documents.keywords import is_day, jurisdiction_fault, quantity_fault
 from checker.documents.schemas import FAMILIES, schema
 
 
@@ -26,6 +26,21 @@ class _Quantity:
             raise ValueError(self.node["quantity"])
 
 
+class _Jurisdiction:
+    """The project's own keyword `jurisdiction`."""
+
+    def __init__(self, _node: Mapping[str, Any], where: str, _path: object) -> None:
+        self.where = where
+
+    def validate(self, value: object) -> None:
+        """Raise ValueError for text that is no code of a jurisdiction."""
+        if jurisdiction_fault(value, self.where) is not None:
+            raise ValueError(self.where)
+
+
+_KEYWORDS: dict[str, Any] = {"quantity": _Quantity, "jurisdiction": _Jurisdiction}
+
+
 @cache
 def _schemas() -> Registry:
     return Registry([(schema(name)["$id"], dict(schema(name))) for name in FAMILIES])
@@ -36,7 +51,7 @@ def _validator(family: str) -> Draft202012Validator:
     return Draft202012Validator(
         dict(schema(family)),
         registry=_schemas(),
-        keywords={"quantity": _Quantity},
+        keywords=_KEYWORDS,
         formats={"date": is_day},
         validate_formats=True,
         offline=True,
@@ -50,7 +65,7 @@ def value_fits(value: object, node: Mapping[str, Any]) -> bool:
     """
     alone = Draft202012Validator(
         dict(node),
-        keywords={"quantity": _Quantity},
+        keywords=_KEYWORDS,
         formats={"date": is_day},
         validate_formats=True,
         offline=True,

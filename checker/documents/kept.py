@@ -90,7 +90,12 @@ def _bytes_of(path: Path) -> bytes | None:
 def _code() -> bytes:
     """A digest of what entries depend on besides the file; empty where the code is hidden."""
     here = Path(__file__).parent
-    files = [*here.glob("*.py"), *here.glob("schemas/*.json"), *here.parent.glob("unit*.py")]
+    files = [
+        *here.glob("*.py"),
+        *here.glob("schemas/*.json"),
+        *here.glob("*.txt"),
+        *here.parent.glob("unit*.py"),
+    ]
     digest = hashlib.sha256(__version__.encode())
     try:
         for file in sorted(files):

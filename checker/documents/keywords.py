@@ -1,4 +1,4 @@
-"""What the schemas ask that JSON Schema does not know: quantities with units, and days."""
+"""What the schemas ask that JSON Schema does not know: quantities, days, codes of jurisdictions."""
 
 import re
 from collections.abc import Callable, Mapping
@@ -18,8 +18,8 @@ _SIGNS: Mapping[str, tuple[Callable[[float], bool], str]] = {
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
-class QuantityFault(Struct, frozen=True):
-    """Why a text is not the quantity that a field wants, in the words of the units module."""
+class TextFault(Struct, frozen=True):
+    """Why a text is not the quantity or code that a field wants, in the words of a problem."""
 
     found: str
     wanted: str
@@ -36,7 +36,7 @@ def quantity_of(text: str, node: Mapping[str, Any]) -> Quantity:
     return parse(text, node["quantity"])
 
 
-def quantity_fault(value: object, node: Mapping[str, Any]) -> QuantityFault | None:
+def quantity_fault(value: object, node: Mapping[str, Any]) -> TextFault | None:
     """The keyword `quantity`: text with a unit of that kind, of the sign that the node states."""
     if not isinstance(value, str) or node["type"] != "string":
         return None
@@ -47,11 +47,21 @@ def quantity_fault(value: object, node: Mapping[str, Any]) -> QuantityFault | No
         guess = nearest(value, [word]) if word else None
         guess = guess or error.suggestion
         wanted = f"{error.wanted}, or '{word}'" if word else error.wanted
-        return QuantityFault(f"'{error.found}'", wanted, guess and quoted(guess))
+        return TextFault(f"'{error.found}'", wanted, guess and quoted(guess))
     holds, words = _SIGNS.get(node.get("sign", ""), (lambda _value: True, ""))
     if not holds(quantity.value - quantity.half_width):
-        return QuantityFault(quoted(value), words)
+        return TextFault(quoted(value), words)
     return None
+
+
+def jurisdiction_fault(value: object, where: str) -> TextFault | None:
+    """The keyword `jurisdiction`: a code of ISO 3166; of `rules` the word `any` is one too."""
+    if not isinstance(value, str):
+        return None
+    # Imported for files that are not kept: nothing else asks about codes.
+    from checker.documents.jurisdiction_codes import code_fault
+
+    return code_fault(value, anywhere=where == "rules")
 
 
 def is_day(value: object) -> bool:

@@ -16,7 +16,7 @@ from jsonschema.validators import extend
 from referencing import Registry, Resource
 
 from checker.documents.document import Document
-from checker.documents.keywords import QuantityFault, is_day, quantity_fault
+from checker.documents.keywords import TextFault, is_day, jurisdiction_fault, quantity_fault
 from checker.documents.problems import DataPath, Problem, listed, nearest, one_of, quoted, shown
 from checker.documents.schemas import FAMILIES, PROFILE, schema
 from checker.units import UnitError, parse
@@ -24,10 +24,10 @@ from checker.units import UnitError, parse
 _SOURCE_OR_PRACTICE = "either `source:` and `at:`, or `common_practice: yes`, not both"
 
 
-class _QuantityError(ValidationError):
-    """A quantity that cannot be read, with the fault that was found in it."""
+class _TextError(ValidationError):
+    """A quantity or code that cannot be read, with the fault that was found in it."""
 
-    def __init__(self, fault: QuantityFault) -> None:
+    def __init__(self, fault: TextFault) -> None:
         super().__init__(fault.found)
         self.fault = fault
 
@@ -38,13 +38,27 @@ def _check_quantity(
     """The project's own keyword `quantity`."""
     fault = quantity_fault(value, node)
     if fault is not None:
-        yield _QuantityError(fault)
+        yield _TextError(fault)
+
+
+def _check_jurisdiction(
+    _validator: object, where: str, value: object, _node: object
+) -> Iterator[ValidationError]:
+    """The project's own keyword `jurisdiction`."""
+    fault = jurisdiction_fault(value, where)
+    if fault is not None:
+        yield _TextError(fault)
 
 
 def _check_pattern(
-    _validator: object, pattern: str, value: object, _node: object
+    _validator: object, pattern: str, value: object, node: Mapping[str, Any]
 ) -> Iterator[ValidationError]:
-    """JSON Schema's `pattern`, whose `$` is the end, not before a last line break as Python's."""
+    """JSON Schema's `pattern`, whose `$` is the end, not before a last line break as Python's.
+
+    Of codes it serves editors alone: what is wrong with one is told by its own keyword.
+    """
+    if "jurisdiction" in node:
+        return
     if isinstance(value, str) and not re.search(pattern.replace("$", r"\Z"), value):
         yield ValidationError(f"{value!r} does not match {pattern}")
 
@@ -73,6 +87,7 @@ def _validator(family: str) -> Any:
         Draft202012Validator,
         {
             "quantity": _check_quantity,
+            "jurisdiction": _check_jurisdiction,
             "pattern": _check_pattern,
             "uniqueItems": _check_unique,
         },
@@ -116,7 +131,7 @@ def _problems(document: Document, error: ValidationError) -> Iterator[Problem]:
     node: Any = error.schema
     value: Any = error.instance
     keyword = str(error.validator)
-    if isinstance(error, _QuantityError):
+    if isinstance(error, _TextError):
         fault = error.fault
         yield document.problem(path, fault.found, fault.wanted, fault.suggestion)
         return

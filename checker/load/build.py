@@ -66,7 +66,7 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked
     @cached_property
     def doubts(self) -> tuple[Doubt, ...]:
         """What it states that may be true and is far outside the usual."""
-        return tuple(doubts(self.merged.data, self.merged.places))
+        return doubts(self.merged.data, self.merged.places)
 
     @cached_property
     def stated(self) -> Load:

@@ -5,8 +5,9 @@ from datetime import date
 
 from rich.console import Console
 
+from checker.documents.jurisdiction_codes import ANYWHERE
 from checker.reports.page import Page
-from checker.rulebooks.jurisdictions import ANYWHERE, touches
+from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.layering import PLACE, layered
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks, Threshold
 

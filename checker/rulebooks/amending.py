@@ -10,8 +10,9 @@ from datetime import date
 from typing import Any, Final
 
 from checker.documents.document import Document
+from checker.documents.jurisdiction_codes import ANYWHERE
 from checker.documents.problems import DataPath, Problem, listed, nearest
-from checker.rulebooks.jurisdictions import ANYWHERE, inside
+from checker.rulebooks.jurisdictions import inside
 from checker.rulebooks.layering import COMPANY, PLACE
 from checker.rulebooks.model import (
     Amendment,

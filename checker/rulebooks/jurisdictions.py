@@ -4,9 +4,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from checker.arithmetic import NOT_STATED
-
-ANYWHERE: Final = "any"
-"""Jurisdiction of rules that hold wherever a trip goes."""
+from checker.documents.jurisdiction_codes import ANYWHERE
 
 # fmt: off
 _EU = (

@@ -4,7 +4,6 @@ A check asks such a book for nothing but its name and place. `cinchbook rulebook
 so what is wrong with the rules of another place is told there and stops no check here.
 """
 
-import re
 from collections.abc import Iterable, Sequence, Set
 from pathlib import Path
 from typing import Any, Final
@@ -12,8 +11,8 @@ from typing import Any, Final
 from msgspec import Struct
 
 from checker.documents.document import Document
+from checker.documents.jurisdiction_codes import code_fault
 from checker.documents.kept import Kept
-from checker.documents.schemas import RULES, definition
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.model import Rulebook
 
@@ -56,13 +55,8 @@ def _is_left_out(head: Document, trips: Trips) -> bool:
     match data.get("kind"), named:
         case "rulebook", (str(), str(), str(where)):
             # A book whose place is not understood is read, so that the fault is told.
-            return bool(re.fullmatch(_places_of_rulebooks(), where)) and not trips.may_touch(where)
+            return code_fault(where, anywhere=True) is None and not trips.may_touch(where)
     return False
-
-
-def _places_of_rulebooks() -> str:
-    pattern: str = definition("rulebook", family=RULES)["properties"]["jurisdiction"]["pattern"]
-    return pattern
 
 
 def left_out(head: Document, digest: str) -> Rulebook:

@@ -31,6 +31,12 @@ def told(text: str, wanted_kind: str | None = None) -> list[str]:
     return [str(problem).removeprefix("x.yaml:") for problem in problems]
 
 
+CODE = (
+    "wanted a country such as US, a state or province such as US-UT, or a county behind one, by "
+    "their ISO 3166 codes"
+)
+
+
 @pytest.mark.parametrize(
     ("line", "problem"),
     [
@@ -132,10 +138,12 @@ def test_trailer(line: str, problem: str | None) -> None:
         ("trip: {date: '2026-05-14 '}", "2:14: found '2026-05-14 '; "
          "wanted a day such as 2026-05-14"),
         ("trip: {places: [US-UT, MX]}", None),
-        ("trip: {places: [us-ut]}", "2:17: found 'us-ut'; wanted a country, state or county, "
-         "in capitals, such as US-UT"),
-        ('trip: {places: ["US-UT\\n"]}', "2:17: found 'US-UT '; wanted a country, state or "
-         "county, in capitals, such as US-UT"),
+        ("trip: {places: [us-ut]}", f"2:17: found 'us-ut'; {CODE}; did you mean 'US-UT'?"),
+        ('trip: {places: ["US-UT\\n"]}',
+         f"2:17: found 'US-UT '; {CODE}; did you mean 'US-UT'?"),
+        ("trip: {places: [UK]}", f"2:17: found 'UK'; {CODE}; did you mean 'GB'?"),
+        ("trip: {places: [CH, US-UT-BASIN, EU]}", None),
+        ("trip: {places: [any]}", f"2:17: found 'any'; {CODE}"),
         ("trip: {places: []}", "2:16: found an empty list; wanted country, state and, where it "
          "matters, county of every place that the trip touches, at least 1 entry, such as "
          '["US-UT"]'),
@@ -229,8 +237,8 @@ DATED = "source: a, at: b}"
             "19:13: found no 'stricter' in 'half'; wanted a line `stricter: ...`"
         ]),
         ("jurisdiction: US\n", "jurisdiction: Utah\n", [
-            "4:15: found 'Utah'; wanted where it holds: `any`, a country such as US, "
-            "a state such as US-UT, or a part of one such as US-UT-BASIN"
+            f"4:15: found 'Utah'; {CODE.replace('wanted', 'wanted `any`,')}; "
+            "did you mean 'US-UT' (Utah)?"
         ]),
         ("    thresholds:", "    shows: {a: b, c: d, e: f, g: h, i: j}\n    thresholds:", [
             "18:12: found a mapping; wanted extra figures for the report, by label, "

@@ -187,28 +187,33 @@ def _middle(side: Interval, row: int) -> float:
     return (low + high) / 2
 
 
-def refusals(data: Any, places: Places) -> list[Problem]:
-    """Everything in a load that cannot be true, at its place; all of its data need not fit."""
+def refusals(data: Any, places: Places, *, of_haul: bool = False) -> list[Problem]:
+    """Everything in a load that cannot be true, at its place; all of its data need not fit.
+
+    Of a haul some things are not asked: a log may state one figure of several that go together.
+    """
     stated = OfProfile(data)
     return [
-        _problem(case, stated, places) for case in cases(Grade.REFUSED, data) if case.holds(stated)
+        problem_of(case, stated, places)
+        for case in cases(Grade.REFUSED, data)
+        if (case.entry.of_hauls or not of_haul) and case.holds(stated)
     ]
 
 
-def doubts(data: Any, places: Places) -> list[Doubt]:
+def doubts(data: Any, places: Places) -> tuple[Doubt, ...]:
     """Everything in a load that is far outside the usual, each place once."""
     stated = OfProfile(data)
     found = (
         Doubt(
-            case.entry.name, _problem(case, stated, places), case.entry.because, case.entry.source
+            case.entry.name, problem_of(case, stated, places), case.entry.because, case.entry.source
         )
         for case in cases(Grade.DOUBTFUL, data)
         if case.holds(stated)
     )
-    return list(dict.fromkeys(found))
+    return tuple(dict.fromkeys(found))
 
 
-def _problem(case: Case, stated: Stated, places: Places) -> Problem:
+def problem_of(case: Case, stated: Stated, places: Places) -> Problem:
     """A case at its place, with the place of what it is held against."""
     found, wanted = case.words(stated)
     file, mark = place_of(case.at, places)

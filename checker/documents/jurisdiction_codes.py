@@ -1,0 +1,135 @@
+"""Codes of jurisdictions: ISO 3166 countries and their parts, and counties behind a part.
+
+A code that nobody knows would silently have no rules. The table is `iso_3166.txt` beside this. It
+is read when the first code is asked about, and only the line of its country is taken apart.
+"""
+
+import re
+from collections.abc import Iterator, Mapping
+from functools import cache
+from pathlib import Path
+from typing import Final
+
+from msgspec import Struct
+
+from checker.documents.keywords import TextFault
+from checker.documents.problems import quoted
+
+ANYWHERE: Final = "any"
+"""Jurisdiction of rules that hold wherever a trip goes."""
+UNIONS: Final = frozenset({"EU"})
+"""Jurisdictions of several countries, by codes that ISO 3166 keeps reserved."""
+
+_FORM: Final = re.compile(r"([A-Z]{2})(?:-([A-Z0-9]{1,3})(?:-([A-Z0-9]{1,12}))?)?")
+_COMMON: Final = {"UK": "GB"}
+"""What people write for a country whose code is another."""
+_MOST_NAMED: Final = 6
+
+
+class _Country(Struct, frozen=True):
+    code: str
+    three: str
+    name: str
+    parts: Mapping[str, str]
+    """Short names of its parts by their codes without the country."""
+
+
+@cache
+def _table() -> str:
+    return Path(__file__).with_name("iso_3166.txt").read_text("utf-8")
+
+
+@cache
+def _country(code: str) -> _Country | None:
+    """The country of a two-letter code; None where there is none."""
+    start = _table().find(f"\n{code}\t")
+    if start < 0:
+        return None
+    return _taken_apart(_table()[start + 1 : _table().index("\n", start + 1)])
+
+
+def _taken_apart(line: str) -> _Country:
+    code, three, name, parts = line.split("\t")
+    pairs = (part.partition("=") for part in parts.split(";") if part)
+    return _Country(code, three, name, {code: name for code, _, name in pairs})
+
+
+def _countries() -> Iterator[_Country]:
+    return (_taken_apart(line) for line in _table().splitlines() if "\t" in line)
+
+
+def code_fault(text: str, *, anywhere: bool) -> TextFault | None:
+    """Why a text is not the code of a jurisdiction; None where it is one.
+
+    With `anywhere` the word `any` is one too. The part behind a state, such as a county, is the
+    project's own: it needs the form alone.
+    """
+    if text in UNIONS or (anywhere and text == ANYWHERE):
+        return None
+    form = _FORM.fullmatch(text)
+    country = _country(form[1]) if form else None
+    if form and country and (form[2] is None or form[2] in country.parts):
+        return None
+    if form and country:
+        wanted = f"the ISO 3166-2 code of a part of {country.name}"
+        if not country.parts:
+            wanted = f"{country.code}: ISO 3166-2 has no parts of {country.name}"
+        return TextFault(quoted(text), wanted, _named(_parts_meant(form[2], country)))
+    wanted = (
+        "a country such as US, a state or province such as US-UT, or a county behind one, by their "
+        "ISO 3166 codes"
+    )
+    return TextFault(
+        quoted(text), f"`any`, {wanted}" if anywhere else wanted, _meant(text, anywhere=anywhere)
+    )
+
+
+def _meant(text: str, *, anywhere: bool) -> str | None:
+    """Codes near to a text that is none: other letters, a name, or a code of another list."""
+    word, _, behind = text.strip().upper().partition("-")
+    if word in UNIONS:
+        return quoted(word)
+    if anywhere and word == ANYWHERE.upper():
+        return quoted(ANYWHERE)
+    country = _country(_COMMON.get(word, word)) if len(word) == len("US") else None
+    for each in _countries() if country is None else ():
+        if word in (each.three, each.name.upper()):
+            country = each
+            break
+    if country is not None:
+        part = behind.partition("-")[0]
+        if not behind or part in country.parts:
+            return quoted("-".join(filter(None, (country.code, behind))))
+        return _named(_parts_meant(part, country)) or quoted(country.code)
+    found = [
+        (f"{each.code}-{code}", name)
+        for each in _countries()
+        for code, name in each.parts.items()
+        if name.upper() == text.strip().upper()
+    ]
+    if not found and len(word) == len("US"):
+        found = [(each.code, each.name) for each in _countries() if each.name.upper()[:2] == word]
+    return _named(found)
+
+
+def _parts_meant(part: str, country: _Country) -> list[tuple[str, str]]:
+    """Parts of a country whose code is one letter off, or whose name begins so."""
+    near = [
+        (f"{country.code}-{code}", name)
+        for code, name in country.parts.items()
+        if len(code) == len(part) and sum(a != b for a, b in zip(code, part, strict=True)) == 1
+    ]
+    named = [
+        (f"{country.code}-{code}", name)
+        for code, name in country.parts.items()
+        if len(part) > len("UT") and name.upper().startswith(part)
+    ]
+    # People mistake the later letters of a code more often than the first.
+    return named or sorted(near, key=lambda pair: (pair[0][3] != part[0], pair[0]))
+
+
+def _named(found: list[tuple[str, str]]) -> str | None:
+    if not found:
+        return None
+    *most, last = [f"{quoted(code)} ({name})" for code, name in found[:_MOST_NAMED]]
+    return f"{', '.join(most)} or {last}" if most else last
