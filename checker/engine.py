@@ -12,10 +12,12 @@ from checker.arithmetic import Number, both
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load, Origin, Variance
+from checker.load.plausible.reading import Doubt
 from checker.rulebooks.formula import Formula, Governing
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.layering import layered
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks
+from checker.rulebooks.unread import unread_places
 from checker.rulebooks.verdicts import Judgement, Verdict, judge, worst
 from checker.variances import EXCUSABLE, Standing, granted, standing
 
@@ -38,7 +40,7 @@ class FactUsed(Struct, frozen=True):
 
     @property
     def origins(self) -> Mapping[str, Origin]:
-        """Where its fields stand, for whoever is to be shown: few ask, so it is worked out then."""
+        """Where its fields stand, worked out when asked for."""
         return self.facts.origins(self.fact.name, self.subject)
 
 
@@ -71,7 +73,6 @@ class Finding(Struct, frozen=True):
     metric_print: bool
     settled_by: str | None
     """The field whose tolerance matters most to a rule that is too close to call."""
-
     variance: Variance | None = None
     """A permission, in force on the day, to go against the rule where it is not met."""
 
@@ -102,7 +103,12 @@ class InForce(Struct, frozen=True):
 
 
 class Check(Struct, frozen=True):
-    """One load held against rulebooks on a day."""
+    """One load held against rulebooks on a day.
+
+    `variances` are those the profile states, `changes` those of amendments on that day and trip,
+    `unread` the places for which no rulebook was read. `doubts` are figures far outside the usual,
+    which decide nothing.
+    """
 
     load: Load
     on: date
@@ -111,11 +117,11 @@ class Check(Struct, frozen=True):
     findings: tuple[Finding, ...]
     tables: tuple[tuple[str, str], ...]
     variances: tuple[tuple[Variance, Standing], ...]
-    """Permissions that the profile states, and what became of them."""
     changes: tuple[Change, ...]
-    """What amendments changed on that day for this trip."""
     repealed: tuple[tuple[Rule, Change], ...]
+    unread: tuple[str, ...]
     facts: Facts
+    doubts: tuple[Doubt, ...] = ()
 
 
 def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
@@ -145,6 +151,7 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
         tables=tuple((table.id, table.digest) for table in rulebooks.tables),
         changes=rules.changes,
         repealed=rules.repealed,
+        unread=unread_places(load.trip.places, rulebooks),
         facts=facts,
     )
 

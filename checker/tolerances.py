@@ -11,11 +11,14 @@ from collections.abc import Iterator
 from datetime import date
 
 import numpy as np
+from msgspec.structs import replace
 
 from checker.arithmetic import Number
 from checker.engine import Check, check
+from checker.facts.marked import above_table
 from checker.facts.view import Facts, Subject
 from checker.load.build import MOST_CORNERED, Profile
+from checker.load.plausible.reading import Doubt, doubts
 from checker.rulebooks.layering import layered
 from checker.rulebooks.model import Rule, Rulebooks
 
@@ -34,7 +37,14 @@ def check_profile(profile: Profile, rulebooks: Rulebooks, on: date) -> Check:
             for corner in _corners(margins, ends)
         }
         load = profile.with_signs(sorted(corners))
-    return check(load, rulebooks, on)
+    return replace(check(load, rulebooks, on), doubts=_doubts(profile, rulebooks, on))
+
+
+def _doubts(profile: Profile, rulebooks: Rulebooks, on: date) -> tuple[Doubt, ...]:
+    """Figures of the profile that are far outside the usual, those of the day's tables too."""
+    data, places = profile.merged.data, profile.merged.places
+    marked = above_table(data, rulebooks.unmarked_on(on))
+    return (*profile.doubts, *doubts(data, places, marked))
 
 
 def _margins(facts: Facts, rule: Rule, on: date) -> Iterator[Number]:

@@ -93,7 +93,7 @@ def run(
     keep_apart(asked.names, chain(files, profiles_read, rulebooks.files))
     if changed_since is not None:
         read = affected(read, changed_since, rules, len(files))
-    read = [each for each in read if _variances_in_order(each, rulebooks, unreadable)]
+    read = [each for each in read if _fits_rules(each, rulebooks, unreadable)]
     from checker.reports.gathered import Gathered
 
     checked = _checked(read, rulebooks, on)
@@ -121,13 +121,11 @@ def _read(
     return read
 
 
-def _variances_in_order(
-    profile: "Profile", rulebooks: "Rulebooks", unreadable: "list[Unreadable]"
-) -> bool:
-    """Whether the profile's variances can be given; what forbids one is printed."""
-    from checker.variances import faults
+def _fits_rules(profile: "Profile", rulebooks: "Rulebooks", unreadable: "list[Unreadable]") -> bool:
+    """Whether the rulebooks can judge the profile; what is in the way is printed."""
+    from checker.against_rules import profile_faults
 
-    found = list(faults(profile.stated, rulebooks))
+    found = list(profile_faults(profile, rulebooks))
     if found:
         unreadable.append(_told(str(profile.file), found))
     return not found

@@ -100,7 +100,7 @@ def run(
         return days_to_judge(own, after) if changed else [own]
 
     loads = _read(files, root, refused, days)
-    found = impact(_with_sound_variances(loads, before, after, refused), before, after)
+    found = impact(_fitting_rules(loads, before, after, refused), before, after)
     _print(found, refused, form)
     raise typer.Exit(PROBLEM if refused else _exit_code(found))
 
@@ -180,20 +180,20 @@ def _read(
                 typer.echo(str(problem), err=True)
 
 
-def _with_sound_variances(
+def _fitting_rules(
     loads: "Iterable[tuple[Profile, list[date]]]",
     before: "Rulebooks",
     after: "Rulebooks",
     refused: list[str],
 ) -> "Iterator[tuple[Profile, list[date]]]":
-    """Each load whose variances can be given without the change or with it.
+    """Each load that can be judged without the change or with it: its counties, its variances.
 
-    Where only the one or the other forbids them, that is what the change does to the load.
+    Where only the one or the other forbids that, it is what the change does to the load.
     """
-    from checker.variances import faults
+    from checker.against_rules import profile_faults
 
     for profile, days in loads:
-        told = [list(faults(profile.stated, rules)) for rules in (before, after)]
+        told = [list(profile_faults(profile, rules)) for rules in (before, after)]
         if not all(told):
             yield profile, days
             continue

@@ -5,7 +5,7 @@ The form and its escapes are those that GitHub documents for its workflow comman
 
 from checker.documents.problems import Mark
 from checker.gate import Stop
-from checker.reports.gathered import Gathered, Told, out_of_date, told
+from checker.reports.gathered import Gathered, Told, out_of_date, told, warnings
 from checker.rulebooks.verdicts import Verdict
 
 
@@ -17,6 +17,9 @@ def report(run: Gathered) -> str:
         title = checked.check.load.title
         for variance, words in out_of_date(checked.check):
             lines.append(_line("error", variance.place.file, variance.place.mark, title, words))
+        for warned in warnings(checked.check):
+            at, said = warned.place, f"{title}: {warned.words}"
+            lines.append(_line("warning", at.file, at.mark, warned.name, said))
         for each in told(checked, run):
             said = f"{title}: {each.said}." + (f" Do: {each.do}" if each.do else "")
             heading = f"{each.finding.rule.title} [{each.finding.rule.id}]"

@@ -7,7 +7,7 @@ from pathlib import PurePath
 from typing import Any
 
 from checker.gate import Stop
-from checker.reports.gathered import Gathered, Told, out_of_date, told
+from checker.reports.gathered import Gathered, Told, out_of_date, told, warnings
 from checker.rulebooks.verdicts import Verdict
 
 
@@ -35,6 +35,13 @@ def _issues(run: Gathered) -> Iterator[dict[str, Any]]:
             place, name = variance.place, "variance-out-of-date"
             key = (str(load.file), variance.rule)
             yield _issue(words, name, "critical", place.file, place.mark.line, (*key, name))
+        for warned in warnings(checked.check):
+            file, mark = warned.place.file, warned.place.mark
+            words, named = (
+                f"{load.title}: {warned.words}",
+                (str(load.file), warned.name, warned.said),
+            )
+            yield _issue(words, warned.name, "minor", file, mark.line, named)
         for each in told(checked, run):
             rule, at = each.finding.rule, each.place.mark
             subject = each.finding.subject.name if each.finding.subject else ""

@@ -5,7 +5,7 @@ import io
 
 from checker.gate import outcome_at
 from checker.reports.cells import tame
-from checker.reports.gathered import Checked, Gathered, governing_place, said_words
+from checker.reports.gathered import Checked, Gathered, governing_place, said_words, warnings
 from checker.reports.words import found_and_wanted, sources
 from checker.rulebooks.verdicts import Verdict
 
@@ -36,7 +36,7 @@ COLUMNS = (
 
 
 def report(run: Gathered) -> str:
-    """All findings of all loads, then the problems of files that could not be read."""
+    """All warnings and findings of all loads, then the problems of files that could not be read."""
     text = io.StringIO()
     rows = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\r\n")
     rows.writeheader()
@@ -54,17 +54,25 @@ def report(run: Gathered) -> str:
 def _rows(checked: Checked, run: Gathered) -> list[dict[str, str]]:
     check = checked.check
     outcome = outcome_at(check, run.fail_on, run.near)
-    rows = []
+    of_load = {
+        "file": str(check.load.file),
+        "load": check.load.title,
+        "day": check.on.isoformat(),
+        "outcome": outcome,
+    }
+    rows = [
+        of_load
+        | {"verdict": "warning", "rule": each.name, "said": each.said}
+        | {"fix": each.do, "at": str(each.place)}
+        for each in warnings(check)
+    ]
     for finding in check.findings:
         sides = found_and_wanted(finding, run.system)
         idle = finding.verdict is Verdict.DOES_NOT_APPLY
         margin = None if idle else finding.margin
         rows.append(
             {
-                "file": str(check.load.file),
-                "load": check.load.title,
-                "day": check.on.isoformat(),
-                "outcome": outcome,
+                **of_load,
                 "rule": finding.rule.id,
                 "title": finding.rule.title,
                 "rulebook": finding.book.id,

@@ -137,6 +137,52 @@ def out_of_date(check: Check) -> list[tuple[Variance, str]]:
     ]
 
 
+class Warned(Struct, frozen=True):
+    """What a reader must know beside the outcome, which it does not change: where, what to do."""
+
+    name: str
+    place: Place
+    said: str
+    do: str
+
+    @property
+    def words(self) -> str:
+        """What it is and what to do, in one paragraph."""
+        return f"{self.said} {self.do}"
+
+
+DOUBTFUL, UNREAD = "doubtful-figure", "no-rulebook-read"
+
+
+def warnings(check: Check) -> list[Warned]:
+    """Places whose law nobody read, then figures that are far outside the usual."""
+    found = [
+        Warned(
+            UNREAD,
+            _place_of(check, place),
+            f"No rulebook read for {place}: nothing of its law was checked.",
+            "Look its law up before the trip.",
+        )
+        for place in check.unread
+    ]
+    return found + [
+        Warned(
+            DOUBTFUL,
+            Place(each.at.file, each.at.mark),
+            f"Doubtful figure: {each.at.found}; usual: {each.at.wanted}. Why: {each.because}.",
+            "Read or measure it again.",
+        )
+        for each in check.doubts
+    ]
+
+
+def _place_of(check: Check, place: str) -> Place:
+    """Where a profile states a place of its trip."""
+    number = (check.load.trip.places or ()).index(place) + 1
+    origin = check.load.origins[f"trip.places.{number}"]
+    return Place(origin.file, origin.mark)
+
+
 _OUT_OF_DATE = {
     Standing.EXPIRED: "expired on {0.ends}",
     Standing.NOT_BEGUN: "begins only on {0.starts}",

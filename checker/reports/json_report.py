@@ -106,6 +106,18 @@ def _load(checked: Checked, run: Gathered) -> dict[str, Any]:
             {"rule": rule.id, "from": change.starts.isoformat(), **_change(change)}
             for rule, change in check.repealed
         ],
+        "unread_places": list(check.unread),
+        "doubtful_figures": [
+            {
+                "name": each.name,
+                "at": f"{each.at.file}:{each.at.mark.line}:{each.at.mark.column}",
+                "found": each.at.found,
+                "usual": each.at.wanted,
+                "because": each.because,
+                "source": each.source,
+            }
+            for each in check.doubts
+        ],
         "state_next": [
             {"field": field, "decides": decides}
             for field, decides in deciding_fields(check.findings)

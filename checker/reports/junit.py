@@ -1,7 +1,8 @@
 """JUnit XML: a suite for each load profile, a case for each rule that applies to it.
 
 What stops a load at the gate is a failure, or an error where it is undecided. What is not met but
-does not stop it is skipped, with the words. Rules that do not apply are counted and left out.
+does not stop it is skipped, with the words; so are warnings. Rules that do not apply are
+counted and left out.
 """
 
 import re
@@ -9,7 +10,15 @@ from xml.etree import ElementTree
 
 from checker.engine import Finding
 from checker.gate import Stop
-from checker.reports.gathered import Checked, Gathered, Told, Unreadable, out_of_date, told
+from checker.reports.gathered import (
+    Checked,
+    Gathered,
+    Told,
+    Unreadable,
+    out_of_date,
+    told,
+    warnings,
+)
 from checker.reports.words import CAUTIONS, headline, sources
 from checker.rulebooks.verdicts import Verdict
 
@@ -38,9 +47,14 @@ def _suite(checked: Checked, run: Gathered) -> ElementTree.Element:
         for finding in check.findings
         if finding.verdict is not Verdict.DOES_NOT_APPLY
     ]
+    idle = len(check.findings) - len(cases)
     for variance, words in out_of_date(check):
         case = _named("variances", variance.rule)
         _add(case, "failure", "variance out of date", words, f"{words}\n{variance.place}")
+        cases.append(case)
+    for each in warnings(check):
+        case = _named("warnings", each.name)
+        _add(case, "skipped", each.name, each.words, f"{each.words}\n{each.place}")
         cases.append(case)
     suite = _counted(f"{check.load.title} ({check.load.file})", str(check.load.file), cases)
     properties = ElementTree.Element("properties")
@@ -49,7 +63,7 @@ def _suite(checked: Checked, run: Gathered) -> ElementTree.Element:
         "judged for": check.on.isoformat(),
         "cinchbook": run.version,
         "fail on": run.fail_on,
-        "rules that do not apply": str(len(check.findings) - len(cases) + len(out_of_date(check))),
+        "rules that do not apply": str(idle),
         **{f"rulebook {entry.book.id}": entry.book.digest for entry in check.in_force},
     }.items():
         ElementTree.SubElement(properties, "property", name=_clean(name), value=_clean(value))

@@ -5,7 +5,7 @@ import re
 
 from checker.engine import Outcome
 from checker.gate import outcome_at
-from checker.reports.gathered import Checked, Gathered, Told, first_things, told
+from checker.reports.gathered import Checked, Gathered, Told, first_things, told, warnings
 from checker.reports.words import CAUTIONS, headline, number_of, sources
 
 _ORDER = (Outcome.HOLD, Outcome.OPEN, Outcome.NO_RULE_BROKEN)
@@ -40,7 +40,7 @@ def report(run: Gathered) -> str:
         lines += ["", f"### NOT JUDGED: {_plain(unreadable.file)}", ""]
         lines += [f"- {_plain(str(problem))}" for problem in unreadable.problems]
     for outcome, each in judged:
-        if outcome is not Outcome.NO_RULE_BROKEN:
+        if outcome is not Outcome.NO_RULE_BROKEN or warnings(each.check):
             lines += ["", *_stopped(outcome, each, run)]
     lines += ["", "---", "", *(f"_{_plain(caution)}_  " for caution in CAUTIONS)]
     return "\n".join(lines) + "\n"
@@ -50,6 +50,8 @@ def _stopped(outcome: Outcome, checked: Checked, run: Gathered) -> list[str]:
     check = checked.check
     lines = [f"### {_WORDS[outcome]}: {_plain(check.load.title)}", ""]
     lines += [f"{_plain(headline(check))}, judged for {check.on.isoformat()}.", ""]
+    lines += [f"- **Look at this:** {_plain(f'{w.words} ({w.place})')}" for w in warnings(check)]
+    lines += [""] if warnings(check) else []
     things = first_things(check)
     if things:
         lines += ["Do first:", ""]

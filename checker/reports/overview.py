@@ -6,7 +6,7 @@ from checker.engine import Outcome
 from checker.gate import outcome_at
 from checker.reports.gathered import Checked, Gathered, told
 from checker.reports.page import Page
-from checker.reports.words import number_of
+from checker.reports.words import number_of, warned_of
 
 _WORDS = {
     Outcome.NO_RULE_BROKEN: ("no rule broken", "green"),
@@ -47,4 +47,5 @@ def _told(checked: Checked, run: Gathered) -> str:
     stops = [each.finding.rule.id for each in told(checked, run) if each.stop is not None]
     more = f" and {len(stops) - 1} more" if len(stops) > 1 else ""
     by = f": {stops[0]}{more}" if stops else ""
-    return f"{load.title} ({load.file}){by}"
+    also = "".join(f"; {words}" for words in warned_of(checked.check))
+    return f"{load.title} ({load.file}){by}{also}"

@@ -10,7 +10,15 @@ from urllib.parse import quote
 from checker.documents.problems import Problem
 from checker.engine import Finding
 from checker.gate import Stop
-from checker.reports.gathered import Checked, Gathered, Told, Unreadable, out_of_date, told
+from checker.reports.gathered import (
+    Checked,
+    Gathered,
+    Told,
+    Unreadable,
+    out_of_date,
+    told,
+    warnings,
+)
 from checker.reports.words import CAUTIONS, sources
 from checker.rulebooks.model import Place, Rule
 from checker.rulebooks.verdicts import Verdict
@@ -30,6 +38,7 @@ def report(run: Gathered) -> str:
     places = {finding.rule.id: place for place, finding in enumerate(rules)}
     results = [_result(checked, each, places) for checked, each in listed]
     results += [result for checked in run.checked for result in _late(checked)]
+    results += [result for checked in run.checked for result in _warned(checked)]
     problems = [problem for each in run.unreadable for problem in _all_of(each)]
     log = {
         "$schema": _SCHEMA,
@@ -119,6 +128,19 @@ def _late(checked: Checked) -> list[dict[str, Any]]:
             "locations": [_location(Place(variance.place.file, variance.place.mark))],
         }
         for variance, words in out_of_date(checked.check)
+    ]
+
+
+def _warned(checked: Checked) -> list[dict[str, Any]]:
+    """Doubtful figures, and places whose law nobody read."""
+    return [
+        {
+            "ruleId": each.name,
+            "level": "warning",
+            "message": {"text": each.words},
+            "locations": [_location(each.place)],
+        }
+        for each in warnings(checked.check)
     ]
 
 

@@ -10,7 +10,7 @@ from checker.engine import Check, Finding, Outcome, deciding_fields
 from checker.facts.restraint import Holding, holdings
 from checker.gate import is_near
 from checker.reports.deck_section import print_deck
-from checker.reports.gathered import first_things
+from checker.reports.gathered import first_things, warnings
 from checker.reports.page import Page
 from checker.reports.words import (
     CAUTIONS,
@@ -192,6 +192,11 @@ def _head(check: Check, page: Page, near: float) -> None:
     close = near_words(check, near)
     if close:
         page.line(close)
+    warned: dict[str, list[str]] = {}
+    for each in warnings(check):
+        warned.setdefault(each.words, []).append(str(each.place))
+    for words, places in warned.items():
+        page.line(f"{words} ({', '.join(places)})", lead="! ", lead_style="bold yellow")
 
 
 def _first_things(check: Check, page: Page) -> None:

@@ -67,7 +67,7 @@ _BY_DIMENSION = {
 
 
 def headline(check: Check) -> str:
-    """The outcome in words; advice that is not met and variances are never left unsaid."""
+    """The outcome in words; advice that is not met, variances and doubts are never left unsaid."""
     unmet = [each for each in of_verdict(check, Verdict.NOT_MET, "should") if not each.variance]
     excused = [finding for finding in check.findings if finding.variance]
     said = []
@@ -83,7 +83,13 @@ def headline(check: Check) -> str:
         words = "NO OTHER RULE BROKEN, by what the profile states"
     elif check.outcome is Outcome.OPEN and unmet:
         said.append(f"{number_of(len(unmet), 'should-rule')} not met")
-    return "; ".join([words, *said])
+    return "; ".join([words, *said, *warned_of(check)])
+
+
+def warned_of(check: Check) -> list[str]:
+    """What the headline says of doubtful figures and of places whose law nobody read."""
+    said = [f"no rulebook read for {listed(check.unread)}"] if check.unread else []
+    return said + ([number_of(len(check.doubts), "doubtful figure")] if check.doubts else [])
 
 
 class FoundAndWanted(Struct, frozen=True):

@@ -6,6 +6,7 @@ from functools import lru_cache
 from hashlib import blake2b
 from pathlib import Path
 
+from checker.against_rules import profile_faults
 from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError
 from checker.load.build import Library, Profile, read_profile, shown_path
 from checker.rulebooks.model import Rulebooks
@@ -18,7 +19,6 @@ from checker.season.logs.model import Refused
 from checker.season.reading import Piece, unpacked
 from checker.season.recent import Recent
 from checker.season.totals import Bars, Totals
-from checker.variances import faults
 
 _MOST_KNOWN = 1024
 """Loads kept: they are asked for twice, first to find those that are kin."""
@@ -115,12 +115,9 @@ class Bench:
         return replace(load, paths=self._paths.setdefault(load.pattern, load.paths))
 
     def _profile(self, name: str) -> Profile:
-        """A load profile whose variances can be given; raises ProblemsFoundError."""
+        """A load profile that its rulebooks can judge; raises ProblemsFoundError."""
         profile = read_profile(self.plan.found(name), self.plan.root, self.library)
-        # To make the load only to see that it has none would add a third to reading it.
-        if "variances" in profile.merged.data and (
-            found := list(faults(profile.stated, self.rulebooks))
-        ):
+        if found := list(profile_faults(profile, self.rulebooks)):
             raise ProblemsFoundError(found)
         return profile
 

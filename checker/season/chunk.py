@@ -1,7 +1,7 @@
 """Hauls that are judged together."""
 
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any, NamedTuple
 
@@ -65,6 +65,8 @@ class Chunk:
     """The figures in which the hauls differ, one row a haul."""
     alike: Hashable
     """The same for chunks that differ in nothing but their hauls and the numbers of those."""
+    doubtful: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
+    """Which hauls have a doubtful figure, by its name."""
 
     def of(self, rows: slice) -> "Chunk":
         """Some of the hauls."""
@@ -75,6 +77,7 @@ class Chunk:
             days=self.days[rows],
             crew_of=self.crew_of[rows],
             columns={path: column.of(rows) for path, column in self.columns.items()},
+            doubtful={name: hauls[rows] for name, hauls in self.doubtful.items()},
         )
 
     @property

@@ -14,14 +14,13 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.arithmetic import Number, more_than
 from checker.documents.document import Document
-from checker.documents.problems import DataPath, Mark, Problem
+from checker.documents.problems import DataPath
 from checker.documents.validate import validate
 from checker.load.build import MOST_CORNERED, Profile
 from checker.load.names import lost_names
-from checker.load.order import ordered
 from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.unread import county_faults
 from checker.season.alike import at, in_full
 from checker.season.chunk import Chunk, Labels, Varied
 from checker.season.days import turning_days
@@ -30,6 +29,7 @@ from checker.season.logs.columns import data_path, reaches
 from checker.season.logs.decode import FigureDecoder, Figures
 from checker.season.logs.model import Column, Refused, Role
 from checker.season.stated import Stated
+from checker.season.stated_by_hauls import Looking, OfHauls, Rows
 from checker.season.table import Table
 
 # What a number of one haul is like. Hauls go together only where all their numbers are alike.
@@ -71,11 +71,12 @@ class Grouping:
         # Any day of a stretch stands for all of it: its first, and for the earliest the last.
         self.turns = np.array(turns, dtype=np.int64)
         self.days = np.array([turns[0] - 1, *turns] if turns else [date(2000, 1, 1).toordinal()])
-        self._ordered = list(ordered(loads.profile.merged.data))
+        self.rulebooks = rulebooks
         self._own: dict[str, _Own] = {}
         self._laid: dict[str, Profile | str] = {}
         """Profiles with what hauls state over them, or what is wrong with that."""
         self._lost_names: dict[tuple[str, int], str] = {}
+        self._looking: dict[tuple[str, date], Looking] = {}
 
     def chunks(self, table: Table, load_of: NDArray[np.intp]) -> Iterator[Chunk | Refused]:
         """The hauls, those that are alike together, and those that cannot be judged.
@@ -129,14 +130,20 @@ class Grouping:
         if isinstance(laid, str):
             yield from (Refused(row, laid) for row in table.rows.tolist())
             return
-        faults = self._lost(laid, stated, load_of) or self._wrong_way_round(stated, load_of)
+        on = date.fromordinal(key[0])
+        if (stated.alike, on) not in self._looking:
+            unmarked = self.rulebooks.unmarked_on(on)
+            self._looking[stated.alike, on] = Looking(laid, stated, unmarked)
+        looking = self._looking[stated.alike, on]
+        hauls = OfHauls(laid, stated, self._own_figures(stated, load_of))
+        faults = self._lost(laid, stated, load_of) or looking.refused(hauls, len(load_of))
         if faults:
             yield from (Refused(int(table.rows[place]), faults[place]) for place in sorted(faults))
             sound = np.delete(np.arange(len(table.rows)), list(faults))
             if sound.size:
                 yield from self._alike(table.of(sound), load_of[sound], key)
             return
-        on = date.fromordinal(key[0])
+        doubtful = looking.doubtful(hauls, len(load_of))
         loose = stated.loose | self.kin.profile.tolerances.keys() - stated.figures.keys()
         if len(loose) > MOST_CORNERED:
             for row, place in enumerate(load_of.tolist()):
@@ -145,7 +152,9 @@ class Grouping:
                 one_by_one = self.profile_of(load.name).replaced(texts)
                 labels = [load.labels(stated.words)]
                 one, first = table.of(np.array([row])), np.zeros(1, dtype=np.intp)
-                yield _chunk(one_by_one, labels, first, on, one, (labels[0], repr(texts), on))
+                like = (labels[0], repr(texts), on)
+                alone = {name: rows[row : row + 1] for name, rows in doubtful.items()}
+                yield _chunk(one_by_one, labels, first, on, one, like, alone)
             return
         columns = {
             path: Varied(
@@ -163,7 +172,7 @@ class Grouping:
             if path not in columns and stated.words.keys().isdisjoint(_enclosing(path))
         }
         alike = (tuple(labels), stated.alike, on)
-        yield _chunk(laid, labels, load_of, on, table, alike, columns, own)
+        yield _chunk(laid, labels, load_of, on, table, alike, doubtful, columns, own)
 
     def _stated(self, table: Table, load_of: NDArray[np.intp], key: Sequence[int]) -> Stated:
         """What the hauls of one key state over the profiles."""
@@ -215,39 +224,22 @@ class Grouping:
                     for path, title in self.kin.loads[place].titles.items()
                     if path[0] == "articles" and path[-1] == "title"
                 }
-                problems = lost_names(laid.replaced({**titles, **stated.words}).merged)
+                merged = laid.replaced({**titles, **stated.words}).merged
+                problems = [*lost_names(merged), *county_faults(merged, self.rulebooks)]
                 said = "; ".join(each.words for each in problems)
                 self._lost_names[stated.alike, place] = said
             if said := self._lost_names[stated.alike, place]:
                 faults |= dict.fromkeys(np.flatnonzero(load_of == place).tolist(), said)
         return faults
 
-    def _wrong_way_round(self, stated: Stated, load_of: NDArray[np.intp]) -> dict[int, str]:
-        """Places of hauls with figures that cannot be as they are beside others, and why."""
-        faults: dict[int, list[str]] = {}
-        for pair in self._ordered:
-            if pair.less not in stated.figures and pair.more not in stated.figures:
-                continue
-            less, more = (self._ends(path, stated, load_of) for path in (pair.less, pair.more))
-            if less is None or more is None:
-                continue
-            said = Problem("", Mark(1, 1), pair.found, pair.wanted).words
-            wrong = np.equal(more_than(less[0] - less[1], more[0] + more[1]), 1)
-            for place in np.flatnonzero(np.broadcast_to(wrong, load_of.shape)).tolist():
-                faults.setdefault(place, []).append(said)
-        return {place: "; ".join(said) for place, said in faults.items()}
-
-    def _ends(
-        self, path: DataPath, stated: Stated, load_of: NDArray[np.intp]
-    ) -> tuple[Number, Number] | None:
-        """Value and half-width of a figure in each haul; None where none states it."""
-        if path in stated.figures:
-            return stated.figures[path].values, stated.figures[path].halves
-        if path in self.kin.own:
-            own = self.kin.own[path]
-            return own.values[load_of], 0.0 if own.halves is None else own.halves[load_of]
-        figure = self.kin.profile.figures.get(path)
-        return None if figure is None else (figure.value, figure.half_width)
+    def _own_figures(self, stated: Stated, load_of: NDArray[np.intp]) -> dict[DataPath, Varied]:
+        """The figures in which the loads differ and that hauls do not state, one row a haul."""
+        return {
+            path: each.of(load_of)
+            for path, each in self.kin.own.items()
+            # Of a list that hauls state nothing is the profile's.
+            if path not in stated.figures and stated.words.keys().isdisjoint(_enclosing(path))
+        }
 
     def _on(self, days: NDArray[np.int64]) -> NDArray[np.int64]:
         """For each day one that has the same rules, the same for all days that have."""
@@ -292,6 +284,7 @@ def _chunk(
     on: date,
     table: Table,
     alike: Hashable,
+    doubtful: Mapping[str, Rows],
     columns: Mapping[DataPath, Varied] = _NONE,
     own: Mapping[DataPath, Varied] = _NONE,
 ) -> Chunk:
@@ -306,6 +299,7 @@ def _chunk(
         crews=table.crews.names,
         crew_of=table.crews.codes,
         columns=columns,
+        doubtful=doubtful,
         alike=alike,
     )
 

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from checker.engine import Outcome
 from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.unread import unread_places
 from checker.rulebooks.verdicts import Verdict
 from checker.season.alike import at
 from checker.season.chunk import Chunk
@@ -146,6 +147,7 @@ class Group:
             standing(each, chunk.on, in_use=False) in late for each in load.variances
         )
         self._load, self._on = load, chunk.on
+        self.unread = unread_places(load.trip.places, rulebooks)
         self._excused: dict[str, bool] = {}
         ids = [rule.id for book in rulebooks.books for rule in book.rules]
         self._place = {rule: number for number, rule in enumerate(ids)}
@@ -206,6 +208,9 @@ class Group:
                         tally.gap[field] = _number(rows, chunk.hauls)
                         wanting[field] = wanting[field] | rows if field in wanting else rows
         totals.wanting = {field: _number(rows, chunk.hauls) for field, rows in wanting.items()}
+        counted = {name: _number(rows, chunk.hauls) for name, rows in chunk.doubtful.items()}
+        totals.doubtful = {name: number for name, number in counted.items() if number}
+        totals.unread = dict.fromkeys(self.unread, chunk.hauls)
         marks = (
             np.ones(chunk.hauls, dtype=bool),
             judged.outcomes == _HOLD,

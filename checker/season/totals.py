@@ -129,6 +129,10 @@ class Totals(Struct):
     rules: dict[str, RuleTally] = field(default_factory=dict)
     wanting: dict[str, int] = field(default_factory=dict)
     """Fields that were not stated, by the hauls in which some rule was undecided for want of it."""
+    doubtful: dict[str, int] = field(default_factory=dict)
+    """Doubtful figures by name, by the hauls that have one."""
+    unread: dict[str, int] = field(default_factory=dict)
+    """Places for which no rulebook was read, by the hauls that go there."""
     remembered: list[Remembered] = field(default_factory=list)
     refused: int = 0
     refusals: list[Refused] = field(default_factory=list)
@@ -152,6 +156,8 @@ class Totals(Struct):
             else:
                 self.rules[rule] = counted
         _add_counts(self.wanting, other.wanting)
+        _add_counts(self.doubtful, other.doubtful)
+        _add_counts(self.unread, other.unread)
         self.remember(other.remembered)
         self.refused += other.refused
         self._tell(other.refusals)

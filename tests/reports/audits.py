@@ -16,7 +16,7 @@ HOSTILE_CREW = '=1+1"</script><script>alert(1)</script>'
 SEASON = f"""\
 load,date,crew,articles.1.weight [lb],articles.1.placed.x,walkaround.chains_crossed,trip.places
 loads/side-by-side-in-order,2025-11-14,north,1950,,yes,US-UT
-loads/side-by-side-in-order,2025-11-15,south,,,no,US-UT; US-NV
+loads/side-by-side-in-order,2025-11-15,south,,,no,US-UT; MX
 loads/side-by-side-in-order,2026-02-03,north,1500,90 in,no,
 loads/mower-in-order,2026-02-04,,,,yes,
 loads/mower-in-order,2026-02-05,"{HOSTILE_CREW.replace('"', '""')}",1900,,no,

@@ -2,6 +2,7 @@
 
 import json
 import math
+from collections import Counter
 from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
@@ -9,6 +10,7 @@ from tempfile import TemporaryDirectory
 
 import pytest
 
+from checker.load.plausible.reading import ENTRIES
 from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
@@ -22,6 +24,7 @@ from tests.season.quick import quick_rules
 
 LOADS = shipped("profiles") / "loads"
 SIDE_BY_SIDE = "side-by-side-in-order"
+OF_PROFILES_ALONE = {entry.name for entry in ENTRIES if not entry.of_hauls}
 TWO_ARTICLES = "gooseneck-two-articles-in-order"
 
 
@@ -50,12 +53,17 @@ def held_as_alone(log: Path) -> tuple[int, int]:
     for line in map(json.loads, lines):
         verdicts[line["row"], line["rule"]] = (line["verdict"], line["margin"])
     refused = {}
+    doubtful: Counter[str] = Counter()
+    unread: Counter[str] = Counter()
     for haul in read_hauls(log, found, root=root):
         if isinstance(haul, Refused):
             refused[haul.row] = haul.said
             continue
         assert isinstance(haul, Haul)
-        for finding in check_profile(haul.profile, rules(()), haul.on).findings:
+        alone = check_profile(haul.profile, rules(()), haul.on)
+        doubtful.update({each.name for each in alone.doubts} - OF_PROFILES_ALONE)
+        unread.update(alone.unread)
+        for finding in alone.findings:
             if finding.verdict is Verdict.DOES_NOT_APPLY:
                 assert (haul.row, finding.rule.id) not in verdicts
                 continue
@@ -66,12 +74,16 @@ def held_as_alone(log: Path) -> tuple[int, int]:
                 finding.verdict.value,
             )
             if finding.verdict is not Verdict.NOT_STATED:
-                told, alone = (
+                told, wanted = (
                     math.nan if each is None else each for each in (margin, finding.margin)
                 )
-                assert told == pytest.approx(alone, rel=1e-9, abs=1e-12, nan_ok=True)
+                assert told == pytest.approx(wanted, rel=1e-9, abs=1e-12, nan_ok=True)
     assert verdicts == {}
-    assert {each.row: each.said for each in done.refusals} == refused
+    # A log's figures are told as the program writes them, a profile's as they are written.
+    assert {each.row: each.said.replace(",", "") for each in done.refusals} == {
+        row: said.replace(",", "") for row, said in refused.items()
+    }
+    assert (done.totals.doubtful, done.totals.unread) == (doubtful, unread)
     return done.totals.all.held, done.refused
 
 
@@ -195,6 +207,51 @@ def test_figures_the_wrong_way_round_are_refused(
     rows = [f"{load},2026-05-14,{cell}" for load in (SIDE_BY_SIDE, "other") for cell in cells]
     log = log_of(tmp_path, f"load,date,{column}", *rows)
     assert held_as_alone(log)[1] == 2 * refused
+
+
+@pytest.mark.parametrize(
+    ("columns", "cells", "refused"),
+    [
+        # Its straps break at 10000 lb; a third is 3,333 lb, and the table gives 2,000 lb for 2 in.
+        (
+            "tiedowns.1.marked_working_load_limit",
+            ("10000 lb", "9999 lb", "4001 lb", "3999 lb", "3401 lb", "3333 lb", "", "5000 kg"),
+            2,
+        ),
+        ("tiedowns.1.marked_working_load_limit [lb]", ("10000 +/- 1", "10002 +/- 1", "3000"), 1),
+        ("articles.1.mower_deck_rests", ("yes", "no", ""), 1),
+        (
+            "walkaround.chains_crossed,trailer.safety_chains.count",
+            ("yes,0", "no,2", ",1", "yes,"),
+            2,
+        ),
+        ("trailer.brakes", ("none", "electric", ""), 0),
+        ("trip.places", ("US-UT; US-NV", "US-UT; CH", "MX", "US-UT", ""), 1),
+        ("articles.1.friction", ("1.01", "1", "0.3", ""), 1),
+        ("articles.1.weight", ("20 lb", "90 lb", "1400 lb", "26000 kg", ""), 0),
+        ("articles.1.placed.y", ("10 in", "-20 in", "20 in", "100 in", ""), 1),
+    ],
+)
+def test_what_cannot_be_is_refused_and_what_is_doubtful_is_counted(
+    tmp_path: Path, columns: str, cells: Sequence[str], refused: int
+) -> None:
+    # The two loads are kin, and differ in a figure: what rests on it is told apart by load.
+    load_of(tmp_path, "other", SIDE_BY_SIDE, ("date: 2026-05-14", "date: 2026-05-15"))
+    rows = [f"{load},2026-05-14,{cell}" for load in (SIDE_BY_SIDE, "other") for cell in cells]
+    log = log_of(tmp_path, f"load,date,{columns}", *rows)
+    assert held_as_alone(log)[1] == 2 * refused
+
+
+def test_a_county_that_no_rulebook_names_is_refused(tmp_path: Path) -> None:
+    rows = [f"{SIDE_BY_SIDE},2026-05-14,{place}" for place in ("US-UT-BASIN", "US-UT", "US-CL")]
+    log = log_of(tmp_path, "load,date,trip.places", *rows)
+    root = Path(str(shipped("profiles")))
+    plan = Plan(rules, (), lambda name: LOADS / f"{name}.yaml", root, 0.05, run=str(log))
+    done = audit(open_log(log), plan, digest_of(log))
+    assert [(each.row, each.said.partition(";")[0]) for each in done.refusals] == [
+        (2, "found the county 'US-UT-BASIN'"),
+        (4, "trip.places: found 'US-CL'"),
+    ]
 
 
 def test_a_very_large_number_spoils_no_other_haul(tmp_path: Path) -> None:

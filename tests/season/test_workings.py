@@ -11,7 +11,7 @@ from checker.tolerances import check_profile
 
 LOG = """\
 load,date,crew,articles.1.weight [lb],trip.places
-loads/side-by-side-in-order,2026-05-14,north,1500,US-UT; US-NV
+loads/side-by-side-in-order,2026-05-14,north,1500,US-UT; MX
 loads/nowhere,2026-05-14,north,,
 loads/mower-in-order,2026-05-15,south,,
 loads/side-by-side-in-order,2026-05-16,,-3,
@@ -63,7 +63,7 @@ def test_a_working_is_the_check_of_that_haul_alone(log: Path) -> None:
     assert first.trailer == "Utility trailer, single axle, 10 ft"
     assert dict(first.stated) == {
         "articles.1.weight": "1500 lb",
-        "trip.places": "[US-UT, US-NV]",
+        "trip.places": "[US-UT, MX]",
     }
     assert second.stated == []
 

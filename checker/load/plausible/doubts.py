@@ -299,6 +299,15 @@ DOUBTS: Final[tuple[Entry, ...]] = (
     *usually("trip.distance", "", "4000mi", _UNIT),
     *usually("trip.driving_time", "", "80h", _UNIT),
     Entry(
+        "farther-than-planned-speed",
+        Grade.DOUBTFUL,
+        ("trip.distance > 1.1 * trip.speed * trip.driving_time",),
+        "{first} in {third}, which takes more than {second}, the highest speed planned",
+        "a driving time that fits the distance",
+        "the times of stops to look at the load follow from both",
+        of_hauls=False,
+    ),
+    Entry(
         "check-past-the-end",
         Grade.DOUBTFUL,
         ("trip.load_checks.* > trip.distance",),

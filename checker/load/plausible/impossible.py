@@ -247,8 +247,9 @@ IMPOSSIBLE: Final[tuple[Entry, ...]] = (
     Entry(
         "farther-than-speed-allows",
         Grade.REFUSED,
-        ("trip.distance > trip.speed * trip.driving_time",),
-        "{first} in {third}, which takes more than {second}, the highest speed planned",
+        # People round: half as fast again is no rounding.
+        ("trip.distance > 1.5 * trip.speed * trip.driving_time",),
+        "{first} in {third}, which takes far more than {second}, the highest speed planned",
         "a longer driving time, a shorter distance or a higher speed",
         at="trip.distance",
         of_hauls=False,

@@ -1,13 +1,13 @@
 """The lists of this room held against one load or many hauls."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 from typing import Any
 
 import numpy as np
 from msgspec import Struct
 
-from checker.documents.problems import DataPath, Problem, tamed
+from checker.documents.problems import DataPath, Mark, Problem, tamed
 from checker.load.convert import field_path
 from checker.load.plausible.contradictions import CONTRADICTIONS
 from checker.load.plausible.doubts import DOUBTS
@@ -76,23 +76,26 @@ class Case(Struct, frozen=True):
 
     def words(self, stated: Stated, row: int = 0) -> tuple[str, str]:
         """What was found and what was wanted, for one haul where there are many."""
-        names = dict(self._figures(stated, row))
+        names = self.figures(stated, row)
         return self.entry.found.format_map(names), self.entry.wanted.format_map(names)
 
-    def _figures(self, stated: Stated, row: int) -> Iterator[tuple[str, str]]:
+    def figures(self, stated: Stated, row: int) -> dict[str, str]:
+        """What may stand in the words of the entry, by name."""
+        names = {}
         for number, field in enumerate(self.parsed.fields):
             path, kind = path_of(field.lstrip("#"), self.bound), kind_of(field)
             said = stated.shown(path, kind, row)
-            yield _ORDINALS[number], said
+            names[_ORDINALS[number]] = said
             if number < len("ab"):
-                yield "ab"[number], f"`{field_path(path)}: {said}`"
-        last = self.parsed.clauses[-1]
+                names["ab"[number]] = f"`{field_path(path)}: {said}`"
+        last = self.parsed.clauses[-1] if self.parsed.clauses else None
         if isinstance(last, Compared) and (sums := last.sums(stated, self.bound)):
             first = last.fields[0]
             kind = kind_of(first) or "number"
             metric = stated.is_metric(path_of(first, self.bound), kind, row)
             for name, side in zip(("less", "more"), sums, strict=True):
-                yield name, show(_middle(side, row), kind, "si" if metric else "us")
+                names[name] = show(middle(side, row), kind, "si" if metric else "us")
+        return names
 
 
 _ORDINALS = ("first", "second", "third", *(f"field{number}" for number in range(4, 20)))
@@ -182,7 +185,8 @@ def _read(text: Any, kind: str) -> Interval | None:
     return quantity.value - quantity.half_width, quantity.value + quantity.half_width
 
 
-def _middle(side: Interval, row: int) -> float:
+def middle(side: Interval, row: int) -> float:
+    """A figure as it is stated, without its tolerance; in one row, where there are many."""
     low, high = (float(np.atleast_1d(end)[row if np.size(end) > 1 else 0]) for end in side)
     return (low + high) / 2
 
@@ -194,30 +198,36 @@ def refusals(data: Any, places: Places, *, of_haul: bool = False) -> list[Proble
     """
     stated = OfProfile(data)
     return [
-        problem_of(case, stated, places)
+        problem_of(case, stated, {} if of_haul else places)
         for case in cases(Grade.REFUSED, data)
         if (case.entry.of_hauls or not of_haul) and case.holds(stated)
     ]
 
 
-def doubts(data: Any, places: Places) -> tuple[Doubt, ...]:
-    """Everything in a load that is far outside the usual, each place once."""
+def doubts(data: Any, places: Places, found: Iterable[Case] | None = None) -> tuple[Doubt, ...]:
+    """Everything in a load that is far outside the usual, or those cases of it, each place once."""
     stated = OfProfile(data)
-    found = (
-        Doubt(
-            case.entry.name, problem_of(case, stated, places), case.entry.because, case.entry.source
+    return tuple(
+        dict.fromkeys(
+            Doubt(
+                name=case.entry.name,
+                at=problem_of(case, stated, places),
+                because=case.entry.because,
+                source=case.entry.source,
+            )
+            for case in (cases(Grade.DOUBTFUL, data) if found is None else found)
+            if case.holds(stated)
         )
-        for case in cases(Grade.DOUBTFUL, data)
-        if case.holds(stated)
     )
-    return tuple(dict.fromkeys(found))
 
 
 def problem_of(case: Case, stated: Stated, places: Places) -> Problem:
-    """A case at its place, with the place of what it is held against."""
+    """A case at its place, with the place of what it is held against; a haul has no places."""
     found, wanted = case.words(stated)
+    if not places:
+        return Problem("", Mark(1, 1), found, wanted)
     file, mark = place_of(case.at, places)
-    lines = [place_of(path, places) for path in case.paths]
+    lines = [places[path] for path in case.paths if path in places]
     beside = dict.fromkeys(f"{other}:{at.line}" for other, at in lines)
     beside.pop(f"{file}:{mark.line}", None)
     if beside:

@@ -7,7 +7,7 @@ from pathlib import PurePath
 from checker.documents.schemas import field_description
 from checker.engine import Outcome, deciding_fields
 from checker.gate import outcome_at
-from checker.reports.gathered import Checked, Gathered, first_things, told
+from checker.reports.gathered import Checked, Gathered, first_things, told, warnings
 from checker.reports.html.compass import rounds
 from checker.reports.html.drawing import (
     carried,
@@ -27,6 +27,7 @@ from checker.reports.words import (
     near_words,
     to_look_at_again,
     variance_words,
+    warned_of,
 )
 from checker.rulebooks.verdicts import Verdict
 from checker.scene import scene_of
@@ -50,6 +51,7 @@ def report(checked: Checked, run: Gathered) -> str:
         state=_STATES[check.outcome],
         counted=in_total(check.findings),
         near=near_words(check, run.near),
+        warnings=[(each.words, str(each.place)) for each in warnings(check)],
         first=first_things(check),
         stopped=[(each.finding.rule.title, each.said) for each in stopped],
         state_next=[
@@ -94,6 +96,7 @@ def index(run: Gathered, names: Sequence[str]) -> str:
     for checked, name in zip(run.checked, names, strict=True):
         outcome = outcome_at(checked.check, run.fail_on, run.near)
         stopped = [each.finding.rule.title for each in told(checked, run) if each.stop is not None]
+        stopped += warned_of(checked.check)
         rows.append((order.index(outcome), _STATES[outcome], checked.check.load, name, stopped))
     rows.sort(key=lambda row: row[0])
     return template("index.html.j2").render(

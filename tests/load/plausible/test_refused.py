@@ -80,8 +80,8 @@ def told(tmp_path: Path, text: str) -> list[str]:
         ),
         (
             "trip: {distance: 200 mi, driving_time: 2 h, speed: 55 mph}",
-            "load.yaml:2:18: found 200 mi in 2 h, which takes more than 55 mph, the highest speed "
-            "planned; wanted a longer driving time, a shorter distance or a higher speed",
+            "load.yaml:2:18: found 200 mi in 2 h, which takes far more than 55 mph, the highest "
+            "speed planned; wanted a longer driving time, a shorter distance or a higher speed",
         ),
         (
             "trip: {interstate: no, places: [US-UT, US-AZ]}",
@@ -108,8 +108,8 @@ def test_the_line_and_both_sides(tmp_path: Path, text: str, said: str) -> None:
         "articles: [{has_boom: no, boom_rests: no}]",
         # The tow vehicle's brakes work, and the trailer has none.
         "trailer: {brakes: none}\nwalkaround: {brakes_work: yes}",
-        # 110 mi in 2 h are 55 mph to the mile.
-        "trip: {distance: 110 mi, driving_time: 2 h, speed: 55 mph}",
+        # Half as fast again as 55 mph for 2 h are 165 mi.
+        "trip: {distance: 165 mi, driving_time: 2 h, speed: 55 mph}",
         "trip: {interstate: no, places: [US, US-UT]}",
         "trip: {interstate: no, places: [US-UT, CA-ON]}",
         # Half of the placard's pressure to the psi.

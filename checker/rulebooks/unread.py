@@ -1,0 +1,58 @@
+"""Places of a trip whose law nobody read, and counties that no rulebook knows."""
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from checker.documents.jurisdiction_codes import ANYWHERE
+from checker.documents.problems import DataPath, Problem, listed, nearest, quoted
+from checker.load.plausible.reading import place_of
+from checker.load.references import Merged
+from checker.rulebooks.jurisdictions import inside, touches
+from checker.rulebooks.layering import PLACE
+from checker.rulebooks.model import Rulebooks
+
+
+def unread_places(places: Sequence[str] | None, rulebooks: Rulebooks) -> tuple[str, ...]:
+    """The places of a trip for which neither a rulebook nor an amendment by law has any rule.
+
+    Rules that hold anywhere, and a company's own, are no law of a place.
+    """
+    read = [book.jurisdiction for book in rulebooks.books if book.jurisdiction != ANYWHERE]
+    read += [each.jurisdiction for each in rulebooks.amendments if each.layer == PLACE]
+    return tuple(
+        dict.fromkeys(
+            place for place in places or () if all(touches(each, [place]) == 0 for each in read)
+        )
+    )
+
+
+def county_faults(merged: Merged, rulebooks: Rulebooks) -> Iterator[Problem]:
+    """Counties of a trip that no rulebook or amendment names.
+
+    Counties are codes of the project's own. One that nobody names adds no rule to its state's, and
+    a misspelt one would leave out the rules of the right one.
+    """
+    counties = list(_counties(merged.data))
+    if not counties:
+        return
+    named = [book.jurisdiction for book in rulebooks.books]
+    named += [amendment.jurisdiction for amendment in rulebooks.amendments]
+    known = dict.fromkeys(each for each in named if each.count("-") > 1)
+    for path, place in counties:
+        state, _, county = place.rpartition("-")
+        if place in known:
+            continue
+        here = [each for each in known if inside(each, state)]
+        guess = nearest(county, [each.rpartition("-")[2] for each in here])
+        wanted = f"{state} alone, or a county behind it that a rulebook or amendment names"
+        if here:
+            wanted += f": {listed(here)}"
+        file, mark = place_of(path, merged.places)
+        suggestion = guess and quoted(f"{state}-{guess}")
+        yield Problem(file, mark, f"the county {quoted(place)}", wanted, suggestion)
+
+
+def _counties(data: Any) -> Iterator[tuple[DataPath, str]]:
+    for number, place in enumerate(data.get("trip", {}).get("places", ())):
+        if place.count("-") > 1:
+            yield ("trip", "places", number), place
