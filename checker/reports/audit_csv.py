@@ -4,7 +4,14 @@ import csv
 import io
 from collections.abc import Iterator
 
-from checker.reports.audited import Audited, counted, month_by_month, most_first, most_held_first
+from checker.reports.audited import (
+    Audited,
+    counted,
+    month_by_month,
+    most_first,
+    most_held_first,
+    warned,
+)
 from checker.reports.cells import tame
 from checker.rulebooks.verdicts import Verdict
 from checker.season.totals import BY, Tally
@@ -58,6 +65,8 @@ def _rows(run: Audited) -> Iterator[dict[str, str | int]]:
             "not met": each.tally.broken,
             "undecided": each.undecided,
         }
+    for what, which, number in warned(audit):
+        yield {"kind": what, "name": which, "hauls": number}
     for field, number in most_first(audit.totals.wanting):
         yield {"kind": "not stated", "name": field, "hauls": number}
 

@@ -20,6 +20,7 @@ from checker.reports.audited import (
     near,
     never_decided,
     parts,
+    warned,
     without_a_rule,
     worst,
 )
@@ -91,6 +92,8 @@ def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = 
         ],
         "never_decided": {each.rule.id: sorted(each.tally.gap) for each in never_decided(audit)},
         "not_stated": _sorted(totals.wanting),
+        "unread_places": _sorted(totals.unread),
+        "doubtful_figures": _sorted(totals.doubtful),
         "worst": [
             {"haul": audit.names.get(each.row), **to_builtins(each)} for each in totals.remembered
         ],
@@ -133,6 +136,8 @@ def print_audit(
     )
     page.line()
     page.line(_told(totals.all), style="bold")
+    for what, which, number in warned(audit):
+        page.line(f"{number_of(number, 'haul')}: {what} {which}", lead="! ")
     _refusals(audit, page)
     _broken(audit, page)
     _months(totals.by["month"], page)

@@ -20,6 +20,7 @@ from checker.reports.audited import (
     most_first,
     most_held_first,
     never_decided,
+    warned,
 )
 from checker.reports.cells import would_run
 from checker.reports.words import CAUTIONS
@@ -108,6 +109,8 @@ def _totals(run: Audited) -> Iterator[Row]:
     yield "rows refused", audit.refused
     yield from zip(_TALLY, _counts(tally), strict=False)
     yield "share on hold", _counts(tally)[-1]
+    for what, which, number in warned(audit):
+        yield f"hauls with: {what} {which}", number
     yield "what counts as near, as a share of the limit", audit.near
     yield "hauls one by one", listed_words(audit)
     for book in audit.rulebooks.books:

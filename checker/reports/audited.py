@@ -16,6 +16,8 @@ from checker.unit_words import System
 NOTHING_JUDGED = "No haul was judged: that is no verdict on any"
 NOT_NAMED = "not named"
 """What stands for a crew that the log does not name."""
+NO_RULEBOOK, DOUBTFUL = "no rulebook read for", "doubtful figure"
+"""What an audit warns of, beside what its hauls come to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +62,16 @@ def counted(audit: Audit) -> list[Counted]:
         for book in audit.rulebooks.books
         for rule in book.rules
         if rule.id in tallies
+    ]
+
+
+def warned(audit: Audit) -> list[tuple[str, str, int]]:
+    """Places whose law nobody read, then doubtful figures: what, which, and in how many hauls."""
+    places = most_first(audit.totals.unread)
+    figures = most_first(audit.totals.doubtful)
+    return [
+        *((NO_RULEBOOK, place, number) for place, number in places),
+        *((DOUBTFUL, name.replace("-", " "), number) for name, number in figures),
     ]
 
 

@@ -19,7 +19,7 @@ loads/side-by-side-in-order,2025-11-14,north,1950,,yes,US-UT
 loads/side-by-side-in-order,2025-11-15,south,,,no,US-UT; MX
 loads/side-by-side-in-order,2026-02-03,north,1500,90 in,no,
 loads/mower-in-order,2026-02-04,,,,yes,
-loads/mower-in-order,2026-02-05,"{HOSTILE_CREW.replace('"', '""')}",1900,,no,
+loads/mower-in-order,2026-02-05,"{HOSTILE_CREW.replace('"', '""')}",60000,,no,
 loads/mower-in-order,2026-02-05,@south,,,,
 loads/missing-information,2026-03-30,south,,,,
 loads/missing-information,2026-03-31,bell\x07,,,no,

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import json
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -18,9 +19,9 @@ from openpyxl import Workbook, load_workbook
 from rich.console import Console
 
 from checker.engine import Outcome
-from checker.reports import audit_csv, audit_xlsx
+from checker.reports import audit_csv, audit_page, audit_xlsx
 from checker.reports.audit_page import print_audit
-from checker.reports.audited import Audited, bar, listed_words, month_by_month
+from checker.reports.audited import Audited, bar, listed_words, month_by_month, warned
 from checker.reports.html.audit import report
 from checker.reports.words import CAUTIONS
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
@@ -74,6 +75,29 @@ def test_csv_holds_every_count(season: Audited) -> None:
         assert int(row["hauls"]) == parts
     for field, number in audit.totals.wanting.items():
         assert rows["not stated", field]["hauls"] == str(number)
+
+
+def test_every_report_warns_of_places_without_a_rulebook_and_of_doubtful_figures(
+    season: Audited,
+) -> None:
+    # None of the season's rulebooks is of a place. 60000 lb is no weight of a mower: 50000 lb is
+    # the most that is usual.
+    found = warned(season.audit)
+    assert ("no rulebook read for", "MX", 1) in found
+    assert ("doubtful figure", "articles weight high", 1) in found
+    rows = {(row["kind"], row["name"]): row["hauls"] for row in rows_of(season)}
+    document = json.loads(audit_page.report(season))
+    page = report(season)
+    for what, which, number in found:
+        assert rows[what, which] == str(number)
+        assert f"{what} {which}" in page
+    assert document["unread_places"]["MX"] == 1
+    assert document["doubtful_figures"]["articles-weight-high"] == 1
+    text = io.StringIO()
+    print_audit(season.audit, Console(file=text, width=200))
+    head = text.getvalue().partition("REFUSED")[0]
+    assert "! 1 haul: no rulebook read for MX" in head
+    assert "! 1 haul: doubtful figure articles weight high" in head
 
 
 def test_csv_runs_nothing_in_a_spreadsheet(season: Audited) -> None:
@@ -329,6 +353,8 @@ def test_a_log_of_which_nothing_was_judged_is_no_pass(season: Audited) -> None:
         by={kind: {} for kind in season.audit.totals.by},
         rules={},
         wanting={},
+        doubtful={},
+        unread={},
         remembered=[],
     )
     page = lxml_html.fromstring(report(replace(nothing, workings={})))

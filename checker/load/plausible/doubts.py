@@ -6,7 +6,7 @@ in the wrong field, and not to judge. Where no source is named they are common p
 
 from typing import Final
 
-from checker.load.plausible.entry import Entry, Grade, doubtful, usually
+from checker.load.plausible.entry import Entry, Grade, at_least, at_most, doubtful, usually
 
 _UNIT: Final = "a figure in another unit, or a digit too many or too few, looks like this"
 _OVER_DECK: Final = "the figure may be measured from another point than the ball or the centre line"
@@ -194,15 +194,14 @@ DOUBTS: Final[tuple[Entry, ...]] = (
         at="articles.*.placed.x",
     ),
     *usually("articles.*.weight", "30lb", "50000lb", _SCALE),
-    *usually("articles.*.weight", "100lb", "50000lb", _SCALE, f"{_TYPE} wheeled machine"),
-    *usually("articles.*.weight", "300lb", "50000lb", _SCALE, f"{_TYPE} tracked machine"),
-    *usually("articles.*.weight", "300lb", "26000lb", _SCALE, f"{_TYPE} road vehicle"),
+    *at_least("articles.*.weight", "100lb", _SCALE, f"{_TYPE} wheeled machine"),
+    *at_least("articles.*.weight", "300lb", _SCALE, f"{_TYPE} tracked machine|road vehicle"),
     *usually("articles.*.length", "12in", "600in", _UNIT),
-    *usually("articles.*.length", "36in", "480in", _UNIT, f"{_TYPE} {_MACHINES}"),
+    *at_least("articles.*.length", "36in", _UNIT, f"{_TYPE} {_MACHINES}"),
     *usually("articles.*.width", "8in", "192in", _UNIT),
-    *usually("articles.*.width", "24in", "192in", _UNIT, f"{_TYPE} {_MACHINES}"),
+    *at_least("articles.*.width", "24in", _UNIT, f"{_TYPE} {_MACHINES}"),
     *usually("articles.*.height", "2in", "168in", _UNIT),
-    *usually("articles.*.height", "18in", "168in", _UNIT, f"{_TYPE} {_MACHINES}"),
+    *at_least("articles.*.height", "18in", _UNIT, f"{_TYPE} {_MACHINES}"),
     *usually("articles.*.axles.front.track", "18in", "120in", _UNIT),
     *usually("articles.*.axles.rear.track", "18in", "120in", _UNIT),
     # The trailer.
@@ -219,7 +218,7 @@ DOUBTS: Final[tuple[Entry, ...]] = (
     *usually("trailer.axles.*.tyres", "2", "8", "an axle has two wheels, or two pairs or more"),
     *usually("trailer.axles.*.tyre_rating", "300lb", "12000lb", _SCALE),
     *usually("trailer.coupler.size", "1.5in", "4in", "balls are 1 7/8 to 3 in"),
-    *usually("trailer.safety_chains.count", "", "4", "two chains, sometimes one or four"),
+    *at_most("trailer.safety_chains.count", "4", "two chains, sometimes one or four"),
     *usually("trailer.safety_chains.breaking_strength", "500lb", "200000lb", _SCALE),
     Entry(
         "axles-close",
@@ -291,13 +290,13 @@ DOUBTS: Final[tuple[Entry, ...]] = (
         "a reading within a tenth of the placard's, or `no`",
         "the answer says that pressures match the placard",
     ),
-    *usually("walkaround.tread_depth", "", "1in", _UNIT),
-    *usually("walkaround.front_tread_depth", "", "1in", _UNIT),
+    *at_most("walkaround.tread_depth", "1in", _UNIT),
+    *at_most("walkaround.front_tread_depth", "1in", _UNIT),
     *usually("walkaround.flag_size", "6in", "48in", _UNIT),
     *usually("trip.speed", "3mph", "90mph", _UNIT),
-    *usually("trip.steepest_grade", "", "35%", "the steepest public roads come to 35 %"),
-    *usually("trip.distance", "", "4000mi", _UNIT),
-    *usually("trip.driving_time", "", "80h", _UNIT),
+    *at_most("trip.steepest_grade", "35%", "the steepest public roads come to 35 %"),
+    *at_most("trip.distance", "4000mi", _UNIT),
+    *at_most("trip.driving_time", "80h", _UNIT),
     Entry(
         "farther-than-planned-speed",
         Grade.DOUBTFUL,

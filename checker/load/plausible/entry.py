@@ -61,23 +61,33 @@ def doubtful(
     return Entry(name, Grade.DOUBTFUL, clauses, found, usual, because, source)
 
 
-def usually(field: str, least: str, most: str, because: str, when: str = "") -> tuple[Entry, ...]:
-    """A figure far below and far above what is usual, of some kind of thing or of all.
-
-    Without `least` any figure is large enough.
-    """
-    name = "-".join(part for part in field.split(".") if part != "*").replace("_", "-")
-    name += "".join(f"-{word}" for word in when.partition(" is ")[2].replace("|", " ").split())
-    also = (when,) if when else ()
-    usual = f"{_spaced(least)} to {_spaced(most)}" if least else f"at most {_spaced(most)}"
-    high = (*also, f"{field} > {most}")
-    found: tuple[Entry, ...] = (
-        Entry(f"{name}-high", Grade.DOUBTFUL, high, "{a}", usual, because, at=field),
+def usually(field: str, least: str, most: str, because: str, when: str = "") -> tuple[Entry, Entry]:
+    """A figure far below or far above what is usual, of some kind of thing or of all."""
+    usual = f"{_spaced(least)} to {_spaced(most)}"
+    return (
+        _beyond(field, f"< {least}", usual, because, when),
+        _beyond(field, f"> {most}", usual, because, when),
     )
-    if least:
-        low = (*also, f"{field} < {least}")
-        found += (Entry(f"{name}-low", Grade.DOUBTFUL, low, "{a}", usual, because, at=field),)
-    return found
+
+
+def at_least(field: str, least: str, because: str, when: str) -> tuple[Entry]:
+    """A figure far below what is usual of some kind of thing."""
+    return (_beyond(field, f"< {least}", f"at least {_spaced(least)}", because, when),)
+
+
+def at_most(field: str, most: str, because: str) -> tuple[Entry]:
+    """A figure far above what is usual, of which none is too small."""
+    return (_beyond(field, f"> {most}", f"at most {_spaced(most)}", because, ""),)
+
+
+def _beyond(field: str, bound: str, usual: str, because: str, when: str) -> Entry:
+    parts = [part for part in field.split(".") if part != "*"]
+    parts += when.partition(" is ")[2].replace("|", " ").split()
+    parts.append("low" if bound.startswith("<") else "high")
+    name = "-".join(parts).replace("_", "-")
+    where = (when, f"{field} {bound}") if when else (f"{field} {bound}",)
+    found = "{b}" if when else "{a}"
+    return Entry(name, Grade.DOUBTFUL, where, found, usual, because, at=field)
 
 
 def _spaced(constant: str) -> str:

@@ -20,6 +20,7 @@ from checker.reports.audited import (
     near,
     never_decided,
     parts,
+    warned,
     without_a_rule,
     worst,
 )
@@ -134,6 +135,7 @@ def report(run: Audited) -> str:
         differs=[(heading.capitalize(), lines) for heading, lines in run.differs],
         state="hold" if tally.held else "open" if tally.open or not tally.hauls else "clear",
         near=percent(audit.near),
+        warned=warned(audit),
         total=_bar("all hauls", tally),
         first=musts[:_FIRST],
         months=[_bar(*each) for each in month_by_month(audit.totals.by["month"])],
