@@ -1,0 +1,124 @@
+"""Doubtful figures and places without a rulebook stand first in every form, and change no outcome.
+
+A third of 10000 lb is 3333 lb; the federal table of unmarked devices gives webbing of 2 in 2000 lb
+(49 CFR 393.108, synthetic webbing). CH is Switzerland, of which no rulebook is shipped.
+"""
+
+import csv
+import io
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from lxml import etree
+from rich.console import Console
+
+from checker.load.build import read_profile
+from checker.reports import (
+    annotations,
+    code_quality,
+    csv_report,
+    json_report,
+    junit,
+    markdown,
+    sarif,
+)
+from checker.reports.gathered import Checked, warnings
+from checker.reports.html import page
+from checker.reports.overview import print_overview
+from checker.reports.terminal import print_check
+from checker.reports.words import headline
+from checker.resources import shipped
+from checker.rulebooks.model import Rulebooks
+from checker.tolerances import check_profile
+from tests.reports.conftest import Runs
+
+DAY = date(2026, 5, 18)
+MARKED = ("tiedowns", 0, "marked_working_load_limit")
+PLACES = ("trip", "places")
+FOUND = "a working load limit of 4100 lb on a part that breaks at 10000 lb"
+UNREAD = "No rulebook read for CH: nothing of its law was checked."
+
+
+@pytest.fixture(scope="module")
+def warned(rulebooks: Rulebooks) -> Checked:
+    profile = read_profile(Path(str(shipped("profiles") / "loads/side-by-side-in-order.yaml")))
+    changed = profile.replaced({MARKED: "4100 lb", PLACES: ["US-UT", "CH"]})
+    return Checked(check_profile(changed, rulebooks, DAY), {})
+
+
+def test_what_is_warned_of_and_where(warned: Checked) -> None:
+    place, third, table = warnings(warned.check)
+    assert place.said == UNREAD
+    assert third.said.startswith(f"Doubtful figure: {FOUND} (")
+    assert "usual: a third of the breaking strength at most" in third.said
+    assert "no more than 2 times 2,000 lb" in table.said
+    assert "profiles/tiedowns/ratchet-strap-2in.yaml:" in third.said
+    assert all(each.place.mark.line > 0 for each in (place, third, table))
+
+
+def test_it_changes_no_outcome(warned: Checked, rulebooks: Rulebooks) -> None:
+    profile = read_profile(Path(str(shipped("profiles") / "loads/side-by-side-in-order.yaml")))
+    plain = check_profile(profile, rulebooks, DAY)
+    assert (plain.unread, plain.doubts) == ((), ())
+    assert warned.check.outcome is plain.outcome
+    assert headline(warned.check) == (
+        f"{headline(plain)}; no rulebook read for CH; 2 doubtful figures"
+    )
+
+
+def test_they_stand_in_the_first_block_of_the_text(warned: Checked, runs: Runs) -> None:
+    text = io.StringIO()
+    print_check(warned.check, Console(file=text, width=500), "us", {}, 0.05)
+    head = text.getvalue().partition("THE LOAD FROM ABOVE")[0].partition("DO FIRST")[0]
+    assert f"! {UNREAD}" in head
+    assert f"! Doubtful figure: {FOUND}" in head
+    text = io.StringIO()
+    print_overview(runs(loads=[warned]), Console(file=text, width=500))
+    assert "no rulebook read for CH; 2 doubtful figures" in text.getvalue()
+
+
+def test_every_form_has_them(warned: Checked, runs: Runs) -> None:
+    run = runs(loads=[warned])
+    head = page.report(warned, run).partition("<main>")[0]
+    assert UNREAD in head
+    assert FOUND in head
+    assert "no rulebook read for CH" in page.index(run, ["a.html"])
+    said = markdown.report(run)
+    assert "No rulebook read for CH" in said
+    (load,) = json.loads(json_report.report(run))["loads"]
+    assert load["unread_places"] == ["CH"]
+    assert [each["name"] for each in load["doubtful_figures"]] == [
+        "limit-above-a-third",
+        "limit-above-table",
+    ]
+    results = json.loads(sarif.report(run))["runs"][0]["results"]
+    told: list[Any] = [each for each in results if each["ruleId"] == "doubtful-figure"]
+    assert [each["level"] for each in told] == ["warning"] * 2
+    assert sum(each["ruleId"] == "no-rulebook-read" for each in results) == 1
+    suites = etree.fromstring(junit.report(run).encode())
+    cases = suites.findall(".//testcase[@classname='warnings']")
+    assert [case.find("skipped") is not None for case in cases] == [True] * 3
+    lines = annotations.report(run).splitlines()
+    assert sum("title=doubtful-figure::" in line for line in lines) == 2
+    assert sum(line.startswith("::warning") and UNREAD in line for line in lines) == 1
+    issues = json.loads(code_quality.report(run))
+    assert sum(each["check_name"] == "doubtful-figure" for each in issues) == 2
+    rows = list(csv.DictReader(io.StringIO(csv_report.report(run), newline="")))
+    assert [row["rule"] for row in rows if row["verdict"] == "warning"] == [
+        "no-rulebook-read",
+        "doubtful-figure",
+        "doubtful-figure",
+    ]
+
+
+def test_a_chain_is_held_to_its_grade(rulebooks: Rulebooks) -> None:
+    """3/8 in chain of grade 70 is printed with 6,600 lb (49 CFR 393.108), and marked so."""
+    profile = read_profile(Path(str(shipped("profiles") / "loads/mini-excavator-in-order.yaml")))
+    assert check_profile(profile, rulebooks, DAY).doubts == ()
+    for text, number in (("6600 lb", 0), ("7200 lb", 0), ("7300 lb", 1)):
+        changed = profile.replaced({MARKED: text, ("tiedowns", 0, "breaking_strength"): "40000 lb"})
+        names = [each.name for each in check_profile(changed, rulebooks, DAY).doubts]
+        assert names == ["limit-above-table"] * number

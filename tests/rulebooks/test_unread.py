@@ -1,0 +1,68 @@
+"""Places whose law nobody read, and counties that no rulebook names."""
+
+from typing import Any
+
+import pytest
+from msgspec.structs import replace
+
+from checker.cli.options import read_rules
+from checker.documents.problems import Mark
+from checker.load.references import Merged
+from checker.rulebooks.model import Amendment, Rulebooks
+from checker.rulebooks.unread import county_faults, unread_places
+
+
+@pytest.fixture(scope="module")
+def shipped_rules() -> Rulebooks:
+    return read_rules(["shipped"])
+
+
+@pytest.mark.parametrize(
+    ("places", "unread"),
+    [
+        (None, ()),
+        (["US-UT"], ()),
+        (["US"], ()),
+        (["FR"], ()),  # of the European Union
+        (["CH"], ("CH",)),
+        (["US-UT", "MX", "CH", "MX"], ("MX", "CH")),
+        (["US-UT-BASIN"], ()),
+    ],
+)
+def test_places_without_a_rulebook(
+    places: list[str] | None, unread: tuple[str, ...], shipped_rules: Rulebooks
+) -> None:
+    assert unread_places(places, shipped_rules) == unread
+
+
+def amended(rules: Rulebooks, layer: str, jurisdiction: str) -> Rulebooks:
+    amendment = Amendment("a", "A", layer, jurisdiction, "", "a.yaml")
+    return replace(rules, amendments=(amendment,))
+
+
+def test_an_amendment_by_law_is_read_law_and_a_companys_is_not(shipped_rules: Rulebooks) -> None:
+    assert unread_places(["CH"], amended(shipped_rules, "place", "CH")) == ()
+    assert unread_places(["CH"], amended(shipped_rules, "company", "CH")) == ("CH",)
+
+
+def told(rules: Rulebooks, *places: str) -> list[str]:
+    data: dict[str, Any] = {"trip": {"places": list(places)}}
+    marks = {("trip", "places", number): ("load.yaml", Mark(2, 18)) for number in range(9)}
+    return [str(each) for each in county_faults(Merged(data, {**marks}), rules)]
+
+
+def test_counties(shipped_rules: Rulebooks) -> None:
+    wanted = "US-UT alone, or a county behind it that a rulebook or amendment names"
+    assert told(shipped_rules, "US-UT", "CH") == []
+    assert told(shipped_rules, "US-UT-BASIN") == [
+        f"load.yaml:2:18: found the county 'US-UT-BASIN'; wanted {wanted}"
+    ]
+    rules = amended(shipped_rules, "company", "US-UT-BASIN")
+    assert told(rules, "US-UT-BASIN") == []
+    assert told(rules, "US-UT-BASN") == [
+        f"load.yaml:2:18: found the county 'US-UT-BASN'; wanted {wanted}: US-UT-BASIN; "
+        "did you mean 'US-UT-BASIN'?"
+    ]
+    assert told(rules, "US-NV-BASIN")[0].startswith(
+        "load.yaml:2:18: found the county 'US-NV-BASIN'"
+    )
