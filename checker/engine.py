@@ -91,8 +91,7 @@ class InForce(Struct, frozen=True):
     book: Rulebook
     verdict: Verdict
     missing: tuple[str, ...]
-    elsewhere: bool
-    """The trip does not touch the place where the rulebook holds."""
+    elsewhere: bool  # the trip does not touch the place where the rulebook holds
 
     @property
     def because(self) -> str:
@@ -106,8 +105,7 @@ class Check(Struct, frozen=True):
     """One load held against rulebooks on a day.
 
     `variances` are those the profile states, `changes` those of amendments on that day and trip,
-    `unread` the places for which no rulebook was read. `doubts` are figures far outside the usual,
-    which decide nothing.
+    `unread` the places for which no rulebook was read; `doubts` decide nothing.
     """
 
     load: Load
@@ -299,9 +297,8 @@ class _Judging:
         field = fields[rule.for_each or "article"]
         known_empty = rule.for_each == "tiedown" and self.facts.load.tiedowns is not None
         not_in_force = self.in_force.verdict is Verdict.DOES_NOT_APPLY
-        verdict = Verdict.NOT_STATED
-        if known_empty or not_in_force:
-            verdict = Verdict.DOES_NOT_APPLY
+        idle = known_empty or not_in_force
+        verdict = Verdict.DOES_NOT_APPLY if idle else Verdict.NOT_STATED
         return Finding(
             rule=rule,
             book=self.book,
