@@ -17,10 +17,11 @@ from numpy.typing import NDArray
 from checker.arithmetic import NONE, Number
 from checker.documents.schemas import definition
 from checker.engine import judge_each
+from checker.facts.agreement import pull_problems
 from checker.load.build import Profile
 from checker.load.model import Load
-from checker.load.names import name_problems
-from checker.load.order import order_problems
+from checker.load.names import lost_names
+from checker.load.plausible.reading import refusals
 from checker.load.references import Merged
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.verdicts import ROW_VERDICTS, Verdict, worst_by_row
@@ -50,7 +51,9 @@ class Gain(NamedTuple):
 
 def refused(merged: Merged) -> bool:
     """True if no report would be made of the load: names or figures in it contradict each other."""
-    return bool(name_problems(merged) + order_problems(merged))
+    if lost_names(merged) + refusals(merged.data, merged.places):
+        return True
+    return any(pull_problems(Profile(merged, Path("tried.yaml")).stated))
 
 
 class Trial:

@@ -512,8 +512,12 @@ def weighed_rig(given: Given, unit: str, **trailer: Any) -> Data:
         "trailer": {
             "empty_weight": f"{gross - 500} {unit}",
             "empty_tongue_weight": f"{gross - sum(on_axles)!r} {unit}",
-            "suspension": "equalised",
-            "axles": {f"axle {n}": {"x": "150 in"} for n, _ in enumerate(on_axles)},
+            "suspension": "single" if len(on_axles) == 1 else "equalised",
+            # 34 in apart, about 150 in.
+            "axles": {
+                f"axle {n}": {"x": f"{150 + 34 * (n - (len(on_axles) - 1) / 2)} in"}
+                for n, _ in enumerate(on_axles)
+            },
             **trailer,
         },
         "tow_vehicle": {
@@ -965,7 +969,8 @@ def chain_strength(bench: Bench, given: Given) -> Answers:
 
 def path(bench: Bench, given: Given) -> Answers:
     def met(inches: float) -> bool:
-        answers = {"tracks_straight": "yes", "path_deviation": f"{inches} in"}
+        # The question asks about 3 in: a larger reading beside `yes` is refused.
+        answers = {"tracks_straight": yes_no(inches <= 3), "path_deviation": f"{inches} in"}
         return passes(bench.check(walkaround=answers), "us-trailer-path")
 
     assert not met(given["path_deviation_in"] + 0.01)

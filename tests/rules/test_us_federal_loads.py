@@ -315,7 +315,7 @@ def test_the_tyres_of_the_heavier_side_decide(
             "empty_weight": "1000 lb",
             "empty_tongue_weight": "0 lb",
             "track": "80 in",
-            "suspension": "equalised",
+            "suspension": "single",
             "axles": {"axle": {"x": "150 in", "tyres": 4, "tyre_rating": rating}},
         },
         articles=[

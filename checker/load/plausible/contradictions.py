@@ -146,6 +146,16 @@ CONTRADICTIONS: Final[tuple[Entry, ...]] = (
         "trailer.deck_level is yes",
         f"the same answer to both, or `deck_level: no`: {_ONE_OF_TWO}",
     ),
+    *(
+        Entry(
+            f"level-deck-{side}-ball",
+            Grade.REFUSED,
+            ("trailer.deck_level is yes", f"trailer.ball_below_level {off}"),
+            "{a} beside {b}",
+            "`no`, or a ball at the height at which the deck stands level",
+        )
+        for side, off in (("low", "> 0in"), ("high", "< 0in"))
+    ),
     # Articles.
     _article("no-boom", "has_boom", "boom_rests", "a boom"),
     _article("no-slewing", "slews", "slew_locked", "an upper structure that turns"),
@@ -194,6 +204,12 @@ CONTRADICTIONS: Final[tuple[Entry, ...]] = (
         "tiedowns.*.over stated",
         "`same side` or `other side`, or nothing it passes over",
     ),
+    excluded(
+        "over-to-attachment",
+        "tiedowns.*.path is same side|other side",
+        "tiedowns.*.attachment stated",
+        "`direct`, or no attachment: a tiedown over or around an article ends at two anchors",
+    ),
     _pulls("forward", "rearward"),
     _pulls("left", "right"),
     # Walk-around answers and readings.
@@ -218,14 +234,14 @@ CONTRADICTIONS: Final[tuple[Entry, ...]] = (
         "`yes`, or a reading of more than 3 in, which is what the question asks",
     ),
     Entry(
-        "pressures-right-and-half",
+        "pressures-right-and-low",
         Grade.REFUSED,
         (
             "walkaround.tyre_pressures_right is yes",
-            "walkaround.lowest_cold_pressure < 0.5 * walkaround.placard_pressure",
+            "walkaround.lowest_cold_pressure < walkaround.placard_pressure",
         ),
         "{a} beside {b}",
-        "`no`, or the reading again: half of {third} and less is a flat tyre",
+        "`no`, or a reading of {third} at least, which is what the question asks",
     ),
     Entry(
         "tyres-sound-and-half",

@@ -26,6 +26,31 @@ def _axle_sum(name: str, where: str, total: str) -> Entry:
     )
 
 
+def _cg_off_axles(side: str, sign: str) -> Entry:
+    """By moments the weights on both axles say where the centre of gravity is.
+
+    Within 2 % of the distance between the axles they may differ, as the weights themselves may.
+    """
+    front, rear = "articles.*.axles.front", "articles.*.axles.rear"
+    weights = (f"{front}.weight", f"{rear}.weight")
+    stated = " + ".join(f"articles.*.cg.x * {weight}" for weight in weights)
+    slack = " ".join(
+        f"{'+' if (end is rear) is (sign == '>') else '-'} 0.02 * {end}.x * {weight}"
+        for end in (rear, front)
+        for weight in weights
+    )
+    weighed = f"{front}.x * {front}.weight + {rear}.x * {rear}.weight {slack}"
+    return Entry(
+        f"cg-{side}-of-axle-weights",
+        Grade.REFUSED,
+        (f"{stated} {sign} {weighed}",),
+        "a centre of gravity {first} behind the front end, not where the axle weights put it",
+        "the place that the weights on both axles give, or no `cg.x`",
+        # A log may well tell one of them only.
+        of_hauls=False,
+    )
+
+
 def _inside(name: str, one: str, other: str) -> Entry:
     """The middle of one article stands within the length and width of another."""
     middle = f"{one}.placed.x + 0.5 * {one}.length"
@@ -181,6 +206,8 @@ IMPOSSIBLE: Final[tuple[Entry, ...]] = (
     # Articles.
     _axle_sum("axles-above-weight", f"{_BOTH_AXLES} > 1.02 * articles.*.weight", "more"),
     _axle_sum("axles-below-weight", f"{_BOTH_AXLES} < 0.98 * articles.*.weight", "less"),
+    _cg_off_axles("ahead", "<"),
+    _cg_off_axles("behind", ">"),
     impossible(
         "cg-behind-article",
         "articles.*.cg.x > articles.*.length",

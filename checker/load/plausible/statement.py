@@ -18,7 +18,7 @@ within the stated tolerances, so that nothing is refused that can still be true.
 
 import re
 from collections.abc import Iterator, Mapping
-from functools import lru_cache
+from functools import lru_cache, reduce
 from typing import Any, Final, Protocol, TypeAlias
 
 import numpy as np
@@ -81,19 +81,16 @@ class Term(Struct, frozen=True):
     size: bool = False
 
     def interval(self, stated: Stated, bound: Bound) -> Interval | None:
-        """Least and most that it may come to; None where a field is not stated.
-
-        Fields that are multiplied with each other are never below 0.
-        """
-        low: Number = 1.0
-        high: Number = 1.0
+        """Least and most that it may come to; None where a field is not stated."""
+        product: Interval | None = None
         for field in self.fields:
             found = _interval(field, stated, bound)
             if found is None and not self.size:
                 return None
             found = (0.0, np.inf) if found is None else found
             found = _without_sign(found) if self.size else found
-            low, high = low * found[0], high * found[1]
+            product = found if product is None else _times(product, found)
+        low, high = product or (1.0, 1.0)
         ends = self.factor * low, self.factor * high
         return ends if self.factor >= 0 else (ends[1], ends[0])
 
@@ -230,6 +227,11 @@ def _interval(field: str, stated: Stated, bound: Bound) -> Interval | None:
     entries = stated.word(path_of(field[1:], bound))
     number = float(len(entries)) if isinstance(entries, list | dict) else None
     return None if number is None else (number, number)
+
+
+def _times(one: Interval, other: Interval) -> Interval:
+    corners = [each * end for each in one for end in other]
+    return reduce(np.minimum, corners), reduce(np.maximum, corners)
 
 
 def _without_sign(figure: Interval) -> Interval:

@@ -76,7 +76,7 @@ def told(tmp_path: Path, text: str) -> list[str]:
             "  placard_pressure: 65 psi",
             "load.yaml:3:25: found `walkaround.tyre_pressures_right: yes` beside "
             "`walkaround.lowest_cold_pressure: 20 psi` (load.yaml:4, load.yaml:5); wanted `no`, or "
-            "the reading again: half of 65 psi and less is a flat tyre",
+            "a reading of 65 psi at least, which is what the question asks",
         ),
         (
             "trip: {distance: 200 mi, driving_time: 2 h, speed: 55 mph}",

@@ -1,0 +1,32 @@
+"""What a profile states by eye, held against what its measured points say."""
+
+from collections.abc import Iterator
+
+from checker.arithmetic import at_least
+from checker.documents.problems import Problem, listed, quoted
+from checker.facts.tiedowns import LEAST_PULL, WAYS
+from checker.facts.unmarked import UnmarkedRatings
+from checker.facts.view import Facts
+from checker.load.model import Load
+
+
+def pull_problems(load: Load) -> Iterator[Problem]:
+    """Each direct tiedown said to pull a way that it does not, by the places of both its ends.
+
+    The measured way counts; with one of the two points left out the wrong one would.
+    """
+    facts = Facts(load, UnmarkedRatings())
+    for subject in facts.subjects("tiedown"):
+        view = facts.view(subject)
+        tiedown = view.tiedown
+        if tiedown.path != "direct" or tiedown.pulls is None:
+            continue
+        measured = [way for way in WAYS if at_least(view[f"tiedown.share_{way}"], LEAST_PULL) == 1]
+        wrong = [
+            way for way in tiedown.pulls if at_least(view[f"tiedown.share_{way}"], LEAST_PULL) == 0
+        ]
+        if wrong:
+            origin = load.origins[f"tiedowns.{subject.index + 1}.pulls"]
+            found = f"{listed(map(quoted, wrong))} among the pulls of {subject.name}"
+            wanted = f"what its two ends say, {listed(measured)}, or no `pulls`"
+            yield Problem(origin.file, origin.mark, found, wanted)
