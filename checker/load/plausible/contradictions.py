@@ -173,6 +173,16 @@ CONTRADICTIONS: Final[tuple[Entry, ...]] = (
         "an article beside another, and no other article",
         "`no`, or the other article too",
     ),
+    Entry(
+        "touching-from-afar",
+        Grade.REFUSED,
+        (
+            "articles.*.touches_front_structure is yes",
+            "articles.*.placed.x > trailer.front_structure.x + 12in",
+        ),
+        "{a} beside {b}, with the front structure at {third}",
+        "`no`, or the place of the article's end against it",
+    ),
     *map(_block, ("forward", "rearward", "left", "right")),
     # Tiedowns.
     excluded(
@@ -213,6 +223,12 @@ CONTRADICTIONS: Final[tuple[Entry, ...]] = (
     _pulls("forward", "rearward"),
     _pulls("left", "right"),
     # Walk-around answers and readings.
+    excluded(
+        "edges-protected-and-not",
+        "walkaround.edges_protected is yes",
+        "tiedowns.*.on_sharp_edge is yes",
+        f"a protector at every edge, or `no` here: {_ONE_OF_TWO}",
+    ),
     excluded(
         "knotted-and-undamaged",
         "walkaround.tiedowns_undamaged is yes",

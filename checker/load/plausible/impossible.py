@@ -248,7 +248,7 @@ IMPOSSIBLE: Final[tuple[Entry, ...]] = (
         "friction-above-one",
         "articles.*.friction > 1",
         "a friction coefficient of {more}",
-        "1 at most; tyres on a dry deck come to 0.3 to 0.6: a 6 in place of 0.6 is a slip",
+        "1 at most; tyres on a dry deck come to 0.3 to 0.6",
     ),
     impossible(
         "article-behind-deck",
