@@ -24,7 +24,8 @@ Breaking strengths are three to five times the limit. Common practice, no source
 
 _TIEDOWN: Final = "tiedowns.*"
 _FIELDS: Final = tuple(
-    f"{_TIEDOWN}.{name}" for name in ("marked_working_load_limit", "device", "size", "grade")
+    f"{_TIEDOWN}.{name}"
+    for name in ("marked_working_load_limit", "device", "size", "grade", "thickness")
 )
 ABOVE_TABLE: Final = Entry(
     "limit-above-table",

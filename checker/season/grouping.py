@@ -133,7 +133,7 @@ class Grouping:
         on = date.fromordinal(key[0])
         if (stated.alike, on) not in self._looking:
             unmarked = self.rulebooks.unmarked_on(on)
-            self._looking[stated.alike, on] = Looking(laid, stated, unmarked)
+            self._looking[stated.alike, on] = Looking(laid, stated, self.kin.own, unmarked)
         looking = self._looking[stated.alike, on]
         hauls = OfHauls(laid, stated, self._own_figures(stated, load_of))
         faults = self._lost(laid, stated, load_of) or looking.refused(hauls, len(load_of))

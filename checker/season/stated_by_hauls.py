@@ -1,6 +1,6 @@
 """What many hauls of kin state that cannot be, or is far outside the usual."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Set
 from typing import Any
 
 import numpy as np
@@ -12,7 +12,7 @@ from checker.facts.marked import above_table
 from checker.facts.unmarked import UnmarkedRatings
 from checker.load.build import Profile
 from checker.load.plausible.entry import Grade
-from checker.load.plausible.reading import OfProfile, cases, middle
+from checker.load.plausible.reading import Case, OfProfile, cases, middle
 from checker.load.plausible.statement import ANSWER, Interval
 from checker.season.chunk import Varied
 from checker.season.stated import Stated
@@ -67,17 +67,36 @@ class OfHauls(OfProfile):
 class Looking:
     """The cases to look for in hauls that differ in nothing but their numbers."""
 
-    def __init__(self, laid: Profile, stated: Stated, unmarked: UnmarkedRatings) -> None:
-        """What profiles alone state was looked for when they were read; doubts in them count."""
+    def __init__(
+        self,
+        laid: Profile,
+        stated: Stated,
+        differ: Iterable[DataPath],
+        unmarked: UnmarkedRatings,
+    ) -> None:
+        """`differ` are the figures in which the profiles differ.
+
+        What profiles state by themselves was refused when they were read.
+        """
         data: Any = laid.merged.data
         touched = {*stated.figures, *stated.words}
         self.refusing = [
             case
             for case in cases(Grade.REFUSED, data)
-            if case.entry.of_hauls and any(_rests_on(path, touched) for path in case.paths)
+            if case.entry.of_hauls and _rests_on(case, touched)
         ]
-        self.doubting = [case for case in cases(Grade.DOUBTFUL, data) if case.entry.of_hauls]
-        self.doubting += above_table(data, unmarked)
+        self.doubting: list[Case] = []
+        self.of_all: set[str] = set()
+        """What is doubtful in all of them, because it rests on nothing in which they differ."""
+        varying = {*touched, *differ}
+        same = OfProfile(data)
+        for case in (*cases(Grade.DOUBTFUL, data), *above_table(data, unmarked)):
+            if not case.entry.of_hauls:
+                continue
+            if _rests_on(case, varying):
+                self.doubting.append(case)
+            elif case.holds(same):
+                self.of_all.add(case.entry.name)
 
     def refused(self, hauls: OfHauls, number: int) -> dict[int, str]:
         """Places of hauls that cannot be, and why."""
@@ -90,7 +109,7 @@ class Looking:
 
     def doubtful(self, hauls: OfHauls, number: int) -> dict[str, Rows]:
         """Which hauls have a doubtful figure of each kind that any of them has."""
-        found: dict[str, Rows] = {}
+        found = {name: np.ones(number, dtype=bool) for name in self.of_all}
         for case in self.doubting:
             held = case.holds(hauls)
             if np.any(held):
@@ -104,6 +123,6 @@ def _spread(held: Any, number: int) -> Rows:
     return np.broadcast_to(np.asarray(held, dtype=bool), (number,))
 
 
-def _rests_on(path: DataPath, touched: set[DataPath]) -> bool:
-    """Whether a field is one of some, or stands in one of them."""
-    return any(path[: depth + 1] in touched for depth in range(len(path)))
+def _rests_on(case: Case, touched: Set[DataPath]) -> bool:
+    """Whether any field of a case is one of some, or stands in one of them."""
+    return any(path[: depth + 1] in touched for path in case.paths for depth in range(len(path)))
