@@ -1,5 +1,6 @@
 """Settings of one project: `cinchbook.yaml`, looked for from the working directory upwards."""
 
+import os
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
@@ -7,17 +8,21 @@ from typing import Any, Final
 from msgspec import Struct, field
 
 from checker.documents.document import Document
-from checker.documents.problems import ProblemsFoundError
+from checker.documents.folders import Ignored
+from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.documents.validate import validate
 from checker.units import parse
 
 FILE: Final = "cinchbook.yaml"
+_MISSPELT: Final = ("cinchbook.yml", "cinchbook.YAML", "cinchbook.YML", "Cinchbook.yaml")
+"""Names that a person may give the file, and no command would look for."""
 _BUILT_IN: Final[Mapping[str, Any]] = {
     "rules": ["shipped"],
     "amendments": [],
     "profiles": None,
     "units": "us",
     "near": "5 %",
+    "ignore": [],
 }
 # Of these, each entry may be a path, which starts from the folder of the file.
 _PATHS: Final = frozenset({"rules", "amendments", "profiles"})
@@ -27,7 +32,8 @@ class Settings(Struct, frozen=True):
     """What commands use where their options do not say otherwise.
 
     `rules` and `amendments` are paths, or ids of shipped rulebooks where there is no such path;
-    `near` is a share of the limit. `origins` says of each setting where it was set.
+    `near` is a share of the limit; files that are `ignored` count as not there in a folder.
+    `origins` says of each setting where it was set.
     """
 
     file: Path | None
@@ -36,26 +42,51 @@ class Settings(Struct, frozen=True):
     profiles: str | None
     units: str
     near: float
+    ignored: Ignored
     stated: Mapping[str, Any] = field(default_factory=dict)
     origins: Mapping[str, str] = field(default_factory=dict)
 
 
-def settings_above(folder: Path) -> Settings:
+def settings_above(folder: Path, top: Path | None = None) -> Settings:
     """The settings of the nearest folder that has any, from `folder` upwards; else built in.
 
+    With `top` they are looked for up to that folder.
     Raises ProblemsFoundError with everything that is wrong in the file.
     """
     for each in (folder, *folder.parents):
-        if (each / FILE).is_file():
-            return _read(each / FILE)
+        # Also where it is a link that leads nowhere: settings that cannot be read are not none.
+        _refuse_misspelt(each)
+        if os.path.lexists(each / FILE):
+            return _read(each / FILE, None if top is None else os.path.relpath(each / FILE, folder))
+        if each == top:
+            break
     return _settings(None, {}, {})
 
 
-def _read(file: Path) -> Settings:
+def _refuse_misspelt(folder: Path) -> None:
+    """Raise ProblemsFoundError for settings by a name that nothing would read."""
+    found = [folder / name for name in _MISSPELT if os.path.lexists(folder / name)]
+    # On a disk that takes small and large letters for the same, they all are the one file.
+    wrong = [each for each in found if not _is_same(each, folder / FILE)]
+    if wrong:
+        wanted = f"the name {FILE} for settings"
+        raise ProblemsFoundError(
+            Problem(str(each), Mark(1, 1), f"a file called {each.name}", wanted) for each in wrong
+        )
+
+
+def _is_same(file: Path, other: Path) -> bool:
+    try:
+        return file.samefile(other)
+    except OSError:
+        return False
+
+
+def _read(file: Path, shown_as: str | None) -> Settings:
     # Imported where there is a file: most runs have none.
     from checker.documents.reader import read_file
 
-    document = read_file(file)
+    document = read_file(file, shown_as)
     problems = document.problems + validate(document, wanted_kind="settings")
     data: Any = document.data
     if isinstance(data, dict):
@@ -97,6 +128,7 @@ def _settings(file: Path | None, data: Mapping[str, Any], origins: Mapping[str, 
         profiles=stated["profiles"] and found(stated["profiles"]),
         units=stated["units"],
         near=parse(stated["near"], "ratio").value,
+        ignored=Ignored(stated["ignore"], file and file.parent),
         stated=stated,
         origins=origins,
     )

@@ -17,6 +17,7 @@ from checker.cli.options import (
     end_with_problems,
     parse_day,
     read_rules,
+    say,
 )
 from checker.cli.options import settings as project
 
@@ -166,7 +167,7 @@ def _fitting(given: str | None, name: str, question: str, fits: Callable[[str], 
         try:
             return fits(typer.prompt(question, err=True))
         except CannotAmendError as error:
-            typer.echo(str(error), err=True)
+            say(str(error))
 
 
 def _maybe(question: str) -> str | None:
@@ -177,8 +178,8 @@ def _tell(rule: "Rule", threshold: "Threshold") -> None:
     """What stands today, and which way is stricter."""
     today = threshold.on(date.today())
     stands = f"{today.text} since {today.starts} ({today.citation})" if today else "no value today"
-    typer.echo(f"{rule.title}", err=True)
-    typer.echo(f"{threshold.name}: {stands}; stricter is {threshold.stricter}", err=True)
+    say(f"{rule.title}")
+    say(f"{threshold.name}: {stands}; stricter is {threshold.stricter}")
 
 
 def _amend(
@@ -212,13 +213,19 @@ def _amend(
         (old or "").splitlines(), new.splitlines(), f"{file} before", f"{file} after", lineterm=""
     )
     for line in lines:
-        typer.echo(line)
-    typer.echo(f"{file}: " + ("nothing written" if dry_run else "written"), err=True)
+        say(line, err=False)
+    say(f"{file}: " + ("nothing written" if dry_run else "written"))
 
 
 def _text_of(file: Path) -> str | None:
     """The file as it stands, line ends kept; None where there is none yet."""
+    from checker.documents.document import MOST_BYTES
+    from checker.documents.files import content
+
     try:
-        return file.read_bytes().decode() if file.is_file() else None
+        return content(file, MOST_BYTES).decode()
+    except FileNotFoundError:
+        return None
     except (OSError, UnicodeDecodeError) as error:
-        end_with(f"found '{file}', which cannot be read as text ({type(error).__name__})")
+        reason = getattr(error, "strerror", None) or "no UTF-8 text"
+        end_with(f"found '{file}', which cannot be read ({reason.lower()})")

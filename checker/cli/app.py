@@ -5,12 +5,13 @@ import signal
 import sys
 from collections.abc import Sequence
 from importlib import import_module
-from typing import Annotated
+from typing import Annotated, NoReturn
 
 import typer
 
 from checker import __version__
-from checker.cli.options import PROBLEM
+from checker.cli.options import PROBLEM, note_ignored, say
+from checker.cli.output import guarded_output
 
 EXIT_CODES = (
     "Exit codes: 0 no rule broken; 1 a must-rule is not met, or a proof fails; "
@@ -51,8 +52,11 @@ _VersionOption = Annotated[
 ]
 
 
-def _root(version: _VersionOption = False) -> None:  # noqa: FBT002 - its callback acts
+def _root(context: typer.Context, version: _VersionOption = False) -> None:  # noqa: ARG001, FBT002 - its callback acts
     """Take the options that belong to no command."""
+    # A check has them among what it reports.
+    if context.invoked_subcommand != "check":
+        context.call_on_close(note_ignored)
 
 
 def application(commands: Sequence[str] = COMMANDS) -> typer.Typer:
@@ -73,12 +77,12 @@ def application(commands: Sequence[str] = COMMANDS) -> typer.Typer:
     return app
 
 
-def _called() -> Sequence[str]:
+def _called(arguments: Sequence[str]) -> Sequence[str]:
     """The command that is called: typer makes each one ready that it is given, called or not.
 
     All of them where the first word names none, for the help and for what was meant instead.
     """
-    first = sys.argv[1:2]
+    first = arguments[:1]
     return first if first and first[0] in COMMANDS else COMMANDS
 
 
@@ -91,19 +95,23 @@ def main() -> None:
     # What a run reads stays until its end: looking through it for garbage, now and once more on
     # leaving, would be a sixth of the time of a check.
     gc.set_threshold(100_000, 20, 100)
+    with guarded_output():
+        call(sys.argv[1:])
+
+
+def call(arguments: Sequence[str]) -> NoReturn:
+    """Run a command and end with its exit code; a person reads words and never a traceback."""
     try:
-        application(_called())()
+        application(_called(arguments))(arguments, "cinchbook")
     except OSError as error:
         # A full disk, a file that is gone: none of the program's own faults.
         where = f" ('{error.filename}')" if error.filename else ""
-        typer.echo(f"cinchbook stopped: {(error.strerror or str(error)).lower()}{where}", err=True)
-        sys.exit(PROBLEM)
+        say(f"cinchbook stopped: {(error.strerror or str(error)).lower()}{where}")
     except Exception as error:
-        typer.echo(
+        say(
             f"cinchbook stopped on a fault of its own ({type(error).__name__}: {error}). Nothing "
-            "was judged. Please report it with the command and the files.",
-            err=True,
+            "was judged. Please report it with the command and the files."
         )
-        sys.exit(PROBLEM)
     finally:
         gc.freeze()
+    sys.exit(PROBLEM)

@@ -26,9 +26,11 @@ from checker.cli.options import (
     load_named,
     read_rules,
     root_of,
+    say,
     settings,
     shipped_or_here,
 )
+from checker.cli.output import console
 from checker.cli.writing import keep_apart
 
 if TYPE_CHECKING:
@@ -169,7 +171,7 @@ def run(
             "command goes on from here"
         )
     except KeyboardInterrupt:
-        typer.echo("stopped; the same command goes on from here", err=True)
+        say("stopped; the same command goes on from here")
         # What is done is kept. The interpreter's own way out would wait for processes that are
         # gone, and with them for what they were handed.
         os._exit(_INTERRUPTED)
@@ -257,19 +259,18 @@ class _Progress:
     """How far it has come, how fast, and how long it will take; nothing in pipes and in CI."""
 
     def __init__(self) -> None:
-        from rich.console import Console
         from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
-        console = Console(stderr=True)
+        shown_on = console(stderr=True)
         self.shown = Progress(
             TextColumn("{task.description}"),
             BarColumn(),
             TextColumn("{task.percentage:>3.0f} %"),
             TextColumn("{task.fields[rate]}"),
             TimeRemainingColumn(compact=True),
-            console=console,
+            console=shown_on,
             transient=True,
-            disable=not console.is_terminal,
+            disable=not shown_on.is_terminal,
         )
         self.stage = "Reading the log"
         self.task = self.shown.add_task(self.stage, total=None, rate="")
@@ -313,10 +314,9 @@ def _print(done: "Audit", compared: "Comparison | None", form: Format) -> None:
         differs = comparison_json(compared) if compared else None
         typer.echo(audit_json(done, __version__, differs), nl=False)
         return
-    from rich.console import Console
 
     differing = partial(print_comparison, compared) if compared else None
-    print_audit(done, Console(highlight=False), differing)
+    print_audit(done, console(), differing)
 
 
 def _exit_code(done: "Audit") -> int:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 from checker import __version__
 from checker.cli.options import end_with, end_with_problems, load_named, units_of
+from checker.cli.output import console
 from checker.cli.writing import Targets, put, targets, write_option
 
 if TYPE_CHECKING:
@@ -71,7 +72,6 @@ def _worked(
     done: "Audit", log: Path, own: "OwnWords | None", root: Path | None
 ) -> "dict[int, Working]":
     """The hauls that a page lists, those of them that are worked out with their working."""
-    from rich.console import Console
     from rich.progress import track
 
     from checker.documents.problems import ProblemsFoundError
@@ -79,10 +79,10 @@ def _worked(
 
     rows = [each.row for each in done.totals.remembered]
     found = workings(log, rows, done.rulebooks, load_named, own=own, root=root)
-    console = Console(stderr=True)
-    quiet = not console.is_terminal
+    shown_on = console(stderr=True)
+    quiet = not shown_on.is_terminal
     said = "Working out the worst hauls"
-    shown = track(found, said, len(rows), console=console, disable=quiet, transient=True)
+    shown = track(found, said, len(rows), console=shown_on, disable=quiet, transient=True)
     try:
         return {each.row: each for each in shown}
     except ProblemsFoundError as problems:

@@ -1,13 +1,11 @@
 """`cinchbook check`: hold load profiles against the rules."""
 
-from itertools import chain
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from checker import __version__
 from checker.cli.check_reports import FORMS, WriteOption, write
+from checker.cli.check_run import Asked, content_of, gather
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -20,24 +18,15 @@ from checker.cli.options import (
     RootOption,
     RulesOption,
     UnitsOption,
-    day_of,
-    kept,
-    read_rules,
-    root_of,
-    settings,
-    units_of,
+    end_with,
+    say,
 )
-from checker.cli.to_check import affected, loads_meant
-from checker.cli.writing import keep_apart, targets
+from checker.cli.output import console
+from checker.cli.writing import targets
 from checker.strictness import FailOn
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from checker.documents.problems import Problem
-    from checker.load.build import Profile
-    from checker.reports.gathered import Checked, Gathered, Unreadable
-    from checker.rulebooks.model import Rulebooks
+    from checker.reports.gathered import Gathered
 
 
 def run(
@@ -67,12 +56,25 @@ def run(
         typer.Option(
             "--changed-since",
             metavar="REV",
-            help="Only loads that rest on a file changed since this git revision: the profile, "
-            "what it refers to, or any rule file.",
+            help="Only loads that rest on a file changed since this git revision, or since the "
+            "branch left it: the profile, what it refers to, any rule file, the settings. All of "
+            "them where that cannot be known.",
         ),
     ] = None,
     written: WriteOption = None,
     *,
+    staged: Annotated[
+        bool,
+        typer.Option(
+            "--staged",
+            help="For a hook: check what is staged and not the work tree; in a commit, the loads "
+            "it touches, called by hand every load. Paths outside the repository are absolute.",
+        ),
+    ] = False,
+    short: Annotated[
+        bool,
+        typer.Option("--short", help="In a text report: one line a load, and the counts."),
+    ] = False,
     full: FullOption = False,
 ) -> None:
     """Check load profiles rule by rule, with sources, margins and fixes.
@@ -81,112 +83,48 @@ def run(
 
     Example: cinchbook check profiles --changed-since main --write junit=cinchbook.xml
 
+    Example: cinchbook check profiles --staged --short
+
     Exit codes: 0 no rule broken; 1 a must-rule is not met, or what --fail-on adds; 2 a problem in
     the input or the call; 3 undecided.
     """
-    asked = targets(written, FORMS)
-    files = loads_meant(profiles)
-    unreadable: list[Unreadable] = []
-    read = _read(files, root, unreadable)
-    rulebooks = read_rules(rules, loads=[each.stated for each in read])
-    profiles_read = (file for each in read for file in each.rests_on)
-    keep_apart(asked.names, chain(files, profiles_read, rulebooks.files))
-    if changed_since is not None:
-        read = affected(read, changed_since, rules, len(files))
-    read = [each for each in read if _fits_rules(each, rulebooks, unreadable)]
-    from checker.reports.gathered import Gathered
-
-    checked = _checked(read, rulebooks, on)
-    near = settings().near
-    done = Gathered(checked, unreadable, units_of(units), fail_on, near, __version__)
-    if checked and not asked.on_standard_output:
-        _print(done, form, full=full)
-    write(done, asked)
-    raise typer.Exit(PROBLEM if unreadable else _exit_code(done))
+    if short and full:
+        end_with("found --short and --full; wanted one of them")
+    to = targets(written, FORMS)
+    # What is staged is checked in a folder of its own, and reports go where they were meant to.
+    to = to.absolute() if staged else to
+    asked = Asked(profiles or (), rules or (), on, root, units, fail_on, to, changed_since)
+    with content_of(asked, staged=staged) as meant:
+        done = gather(meant)
+        if not to.on_standard_output:
+            _print(done, form, full=full, short=short)
+        write(done, to)
+    raise typer.Exit(PROBLEM if done.unreadable else _exit_code(done))
 
 
-def _read(
-    files: "list[Path]", root: Path | None, unreadable: "list[Unreadable]"
-) -> "list[Profile]":
-    """Every profile that can be read; the problems of the others are printed."""
-    from checker.documents.problems import ProblemsFoundError
-    from checker.load.build import Library, read_profile
-
-    read = []
-    for file in files:
-        try:
-            read.append(read_profile(file, root_of(root), Library(kept())))
-        except ProblemsFoundError as found:
-            unreadable.append(_told(str(file), found.problems))
-    return read
-
-
-def _fits_rules(profile: "Profile", rulebooks: "Rulebooks", unreadable: "list[Unreadable]") -> bool:
-    """Whether the rulebooks can judge the profile; what is in the way is printed."""
-    from checker.against_rules import profile_faults
-
-    found = list(profile_faults(profile, rulebooks))
-    if found:
-        unreadable.append(_told(str(profile.file), found))
-    return not found
-
-
-def _told(file: str, problems: "Sequence[Problem]") -> "Unreadable":
-    """A file that is not judged; its problems are printed."""
-    from checker.reports.gathered import Unreadable
-
-    for problem in problems:
-        typer.echo(str(problem), err=True)
-    number = len(problems)
-    typer.echo(f"{file}: {number} problem{'s' if number != 1 else ''} to mend", err=True)
-    return Unreadable(file, problems)
-
-
-def _checked(read: "Sequence[Profile]", rulebooks: "Rulebooks", on: str | None) -> "list[Checked]":
-    """Each load judged, with the smallest changes that would mend it."""
-    from checker.advice.fixes import fixes
-    from checker.reports.gathered import Checked
-    from checker.tolerances import check_profile
-
-    found = []
-    for profile in _with_progress(read):
-        check = check_profile(profile, rulebooks, day_of(profile, on))
-        found.append(Checked(check, fixes(profile, check, rulebooks)))
-    return found
-
-
-def _with_progress(read: "Sequence[Profile]") -> "Iterable[Profile]":
-    """A bar for whoever watches more than one load being judged; nothing in pipes and in CI."""
-    if len(read) < 2:
-        return read
-    from rich.console import Console
-    from rich.progress import track
-
-    console = Console(stderr=True)
-    disabled = not console.is_terminal
-    return track(read, "Judging", console=console, disable=disabled, transient=True)
-
-
-def _print(run: "Gathered", form: Format, *, full: bool) -> None:
+def _print(run: "Gathered", form: Format, *, full: bool, short: bool) -> None:
+    """The run in text, or as the JSON document that stands for it whatever was found."""
     if form is Format.JSON:
         from checker.reports.json_report import report
 
         typer.echo(report(run), nl=False)
         return
-    from rich.console import Console
-
+    from checker.reports.gathered import ignored_words
     from checker.reports.overview import print_overview, worth_printing
     from checker.reports.terminal import print_check
 
-    console = Console(highlight=False)
-    alone = len(run.checked) == 1
+    shown_on = console()
+    number = len(run.checked) + len(run.unreadable)
+    alone = number == 1 and not short
     for each in run.checked:
-        if alone or full or worth_printing(each, run):
-            print_check(each.check, console, run.system, each.fixes, run.near, full=full)
+        if alone or full or (worth_printing(each, run) and not short):
+            print_check(each.check, shown_on, run.system, each.fixes, run.near, full=full)
             if not alone:
-                console.rule(characters="-")
-    if not alone:
-        print_overview(run, console)
+                shown_on.rule(characters="-")
+    if number and not alone:
+        print_overview(run, shown_on, short=short)
+    elif run.ignored:
+        say(ignored_words(run.ignored))
 
 
 def _exit_code(run: "Gathered") -> int:

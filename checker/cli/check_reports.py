@@ -39,7 +39,8 @@ def write(run: "Gathered", asked: Targets) -> None:
         if form == "html":
             _write_pages(run, file)
         else:
-            put(import_module(f"checker.reports.{FORMS[form]}").report(run), file)
+            report = import_module(f"checker.reports.{FORMS[form]}").report(run)
+            put(report, file, commands=form == "annotations")
 
 
 def _write_pages(run: "Gathered", file: str) -> None:

@@ -5,6 +5,7 @@ from typing import Annotated
 import typer
 
 from checker.cli.options import BROKEN, RulesOption, end_with, read_rules
+from checker.cli.output import console
 
 
 def run(
@@ -17,8 +18,6 @@ def run(
 
     Exit codes: 0 every paragraph has a home and every citation a paragraph; 1 not; 2 no such law.
     """
-    from rich.console import Console
-
     from checker.reports.coverage_page import print_coverage
     from checker.rulebooks.covering import gaps
 
@@ -28,5 +27,5 @@ def run(
         known = sorted({each.jurisdiction.lower() for each in rulebooks.coverages})
         end_with(f"found no list of paragraphs for '{place}'; wanted one of: {', '.join(known)}")
     missing = [gap for each in chosen for gap in gaps(each, rulebooks)]
-    print_coverage(chosen, missing, Console(highlight=False))
+    print_coverage(chosen, missing, console())
     raise typer.Exit(BROKEN if missing else 0)

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from checker.cli.options import end_with, end_with_problems
+from checker.cli.options import end_with, end_with_problems, say
+from checker.cli.output import console
 
 if TYPE_CHECKING:
     from checker.documents.document import Data
@@ -55,7 +56,7 @@ def run(
     draft = known[kind]
     try:
         if file is not None:
-            check_place(file, replacing=force)
+            check_place(file, kind, replacing=force)
         asks = not template and sys.stdin.isatty() and sys.stderr.isatty()
         text = drafted(draft, _answers(draft, file) if asks else draft.stated)
         if file is None:
@@ -67,24 +68,23 @@ def run(
     except ProblemsFoundError as found:
         end_with_problems(found)
     except KeyboardInterrupt:
-        end_with("\nstopped; nothing was written")
-    typer.echo(f"wrote {file}")
+        typer.echo(err=True)
+        end_with("stopped; nothing was written")
+    say(f"wrote {file}", err=False)
 
 
 def _answers(draft: "Draft", file: Path | None) -> "dict[str, Data]":
     """What a person at the terminal answers; questions go beside the output, not into it."""
-    from rich.console import Console
-
     from checker.drafting.files import Files
     from checker.drafting.guide import INTRODUCTION, guided
     from checker.load.build import profile_root
 
-    console = Console(stderr=True, highlight=False, markup=False, emoji=False)
+    shown_on = console(stderr=True)
 
     def ask(question: str) -> str:
-        console.print(question, end="")
+        shown_on.print(question, end="")
         return input()
 
-    console.print(INTRODUCTION)
+    shown_on.print(INTRODUCTION)
     root = profile_root(file or Path(f"{draft.kind}.yaml"))
-    return guided(draft, ask, console.print, Files(root))
+    return guided(draft, ask, shown_on.print, Files(root))

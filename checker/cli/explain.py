@@ -19,6 +19,7 @@ from checker.cli.options import (
     read_rules,
     units_of,
 )
+from checker.cli.output import console
 
 if TYPE_CHECKING:
     from checker.engine import Finding
@@ -39,8 +40,6 @@ def run(
     Exit codes: 0 met or does not apply, or a should-rule is not met; 1 a must-rule is not met;
     2 a problem in the input or the call; 3 undecided.
     """
-    from rich.console import Console
-
     from checker.advice.explain import explain
     from checker.reports.explain.page import print_explanation
     from checker.tolerances import check_profile
@@ -50,7 +49,7 @@ def run(
     found_rule(rulebooks, rule_id)
     done = check_profile(read, rulebooks, day_of(read, on))
     explained = explain(read, done, rulebooks, rule_id)
-    print_explanation(explained, Console(highlight=False), units_of(units))
+    print_explanation(explained, console(), units_of(units))
     raise typer.Exit(_exit_code(explained.finding))
 
 

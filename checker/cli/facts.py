@@ -5,6 +5,7 @@ from typing import Annotated
 import typer
 
 from checker.cli.options import end_with
+from checker.cli.output import console
 
 
 def run(
@@ -16,12 +17,10 @@ def run(
 
     Example: cinchbook facts tongue
     """
-    from rich.console import Console
-
     from checker.facts.catalogue import catalogue
     from checker.reports.fact_pages import print_facts
 
     chosen = [fact for name, fact in catalogue().items() if part in name]
     if not chosen:
         end_with(f"found no fact with '{part}' in its name; `cinchbook facts` lists them all")
-    print_facts(sorted(chosen, key=lambda fact: fact.name), Console(highlight=False))
+    print_facts(sorted(chosen, key=lambda fact: fact.name), console())

@@ -12,6 +12,7 @@ from checker.cli.options import (
     parse_day,
     read_rules,
 )
+from checker.cli.output import console
 
 
 def run(
@@ -34,8 +35,6 @@ def run(
 
     Example: cinchbook history us-aggregate-working-load-limit --places US-UT --on 2026-05-14
     """
-    from rich.console import Console
-
     from checker.reports.history_page import print_history
 
     day = parse_day(on) if on else date.today()
@@ -43,4 +42,4 @@ def run(
     for place in named or ():
         check_place_code(place)
     rulebooks = read_rules(rules)
-    print_history(*found_rule(rulebooks, rule_id), rulebooks, named, day, Console(highlight=False))
+    print_history(*found_rule(rulebooks, rule_id), rulebooks, named, day, console())

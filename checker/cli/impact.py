@@ -1,5 +1,6 @@
 """`cinchbook impact`: what a change of the rules does to saved loads."""
 
+import os
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -19,18 +20,26 @@ from checker.cli.options import (
     RulesOption,
     day_of,
     end_with,
+    kept,
     load_named,
     parse_day,
     read_rules,
     root_of,
     rules_of_the_project,
+    say,
+    settings,
     shipped_or_here,
 )
+from checker.cli.output import console
+from checker.documents.folders import is_yaml, yaml_files
+from checker.documents.shown import escaped
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
+    from checker.documents.problems import Problem
     from checker.load.build import Profile
+    from checker.load.references import Library
     from checker.rulebooks.model import Rulebooks
     from checker.season.impact import Impact
 
@@ -73,8 +82,10 @@ def run(
     input or the call; 3 something comes to be undecided.
     """
     from checker.load.files import NothingThereError, load_files
+    from checker.load.references import Library
     from checker.season.impact import days_to_judge, impact
 
+    library = Library(kept())
     if (amendment is None) == (against is None):
         end_with("found no change to look at, or two; wanted AMENDMENT or --against REV")
     if not over:
@@ -85,10 +96,17 @@ def run(
         assert amendment is not None
         before, after = _without_and_with(amendment, rules)
     try:
-        files = load_files([shipped_or_here(path) for path in over], kinds=("load", "haul"))
+        listed = load_files(
+            [shipped_or_here(path) for path in over],
+            kinds=("load", "haul"),
+            library=library,
+            ignored=settings().ignored,
+        )
     except NothingThereError as error:
         end_with(str(error))
     refused: list[str] = []
+    for name, problems in listed.unfit:
+        _refuse(name, problems, refused)
     changed = {change.amendment.id for change in after.changes} - {
         change.amendment.id for change in before.changes
     }
@@ -99,7 +117,7 @@ def run(
         own = own or day_of(profile, None)
         return days_to_judge(own, after) if changed else [own]
 
-    loads = _read(files, root, refused, days)
+    loads = _read(listed.files, root, library, refused, days)
     found = impact(_fitting_rules(loads, before, after, refused), before, after)
     _print(found, refused, form)
     raise typer.Exit(PROBLEM if refused else _exit_code(found))
@@ -110,11 +128,13 @@ def _without_and_with(amendment: Path, rules: list[str] | None) -> "tuple[Rulebo
     from checker.load.build import shown_path
     from checker.season.impact import without
 
-    if not amendment.exists():
+    if not os.path.exists(amendment):  # noqa: PTH110 - answers no where a name is too long
         end_with(f"found no file or folder '{amendment}'; wanted an amendment")
     after = read_rules(rules, also=amendment)
-    files = [amendment] if amendment.is_file() else sorted(amendment.rglob("*.yaml"))
-    names = [shown_path(file.resolve()) for file in files]
+    files = [amendment]
+    if amendment.is_dir():
+        files, _ = yaml_files(amendment.resolve(), settings().ignored)
+    names = [escaped(shown_path(file if amendment.is_dir() else file.resolve())) for file in files]
     if not any(each.file in names for each in after.amendments):
         end_with(f"found no amendment in '{amendment}'; wanted a file of `kind: amendment`")
     return without(after, names), after
@@ -124,7 +144,8 @@ def _revision(revision: str, rules: list[str] | None) -> "Rulebooks":
     """The rules as the files stood at a revision; ids of shipped rulebooks stay what they are."""
     import tempfile
 
-    from checker.revision import NoRevisionError, checked_out
+    from checker.revision.git import NoRevisionError
+    from checker.revision.written_out import checked_out
 
     chosen = rules or rules_of_the_project()
     if not any(Path(name).exists() for name in chosen):
@@ -143,41 +164,44 @@ def _revision(revision: str, rules: list[str] | None) -> "Rulebooks":
 
 
 def _read(
-    files: list[Path],
+    files: "Sequence[Path]",
     root: Path | None,
+    library: "Library",
     refused: list[str],
     days: "Callable[..., list[date]]",
 ) -> "Iterator[tuple[Profile, list[date]]]":
     """Each load with its days; one with problems is told and counted, and the rest goes on."""
-    from rich.console import Console
     from rich.progress import track
 
     from checker.documents.problems import ProblemsFoundError
     from checker.load.build import read_profile
     from checker.season.hauls import Refused, read_hauls
     from checker.season.logs.opening import is_log
-    from checker.season.logs.yaml_folder import ENDINGS
 
-    console = Console(stderr=True)
-    quiet = not console.is_terminal
-    for file in track(files, "Judging", console=console, disable=quiet, transient=True):
+    shown_on = console(stderr=True)
+    quiet = not shown_on.is_terminal
+    for file in track(files, "Judging", console=shown_on, disable=quiet, transient=True):
         try:
             if not is_log(file):
-                profile = read_profile(file, root_of(root))
+                profile = read_profile(file, root_of(root), library)
                 yield profile, days(profile)
                 continue
             for haul in read_hauls(file, load_named):
                 if isinstance(haul, Refused):
                     refused.append(f"{file}:{haul.row}")
                     # What is wrong with a file of one haul comes with its line and column.
-                    place = "" if file.suffix.lower() in ENDINGS else f"{file}:{haul.row}: "
-                    typer.echo(f"{place}{haul.said}", err=True)
+                    place = "" if is_yaml(file) else f"{file}:{haul.row}: "
+                    say(f"{place}{haul.said}")
                 else:
                     yield haul.profile, days(haul.profile, haul.on)
         except ProblemsFoundError as found:
-            refused.append(str(file))
-            for problem in found.problems:
-                typer.echo(str(problem), err=True)
+            _refuse(str(file), found.problems, refused)
+
+
+def _refuse(name: str, problems: "Iterable[Problem]", refused: list[str]) -> None:
+    refused.append(escaped(name))
+    for problem in problems:
+        say(str(problem))
 
 
 def _fitting_rules(
@@ -197,20 +221,17 @@ def _fitting_rules(
         if not all(told):
             yield profile, days
             continue
-        refused.append(str(profile.file))
-        for problem in told[-1]:
-            typer.echo(str(problem), err=True)
+        _refuse(str(profile.file), told[-1], refused)
 
 
 def _print(found: "Impact", refused: list[str], form: Format) -> None:
     from checker.reports.impact_page import impact_json, print_impact
 
     if form is Format.JSON:
-        typer.echo(impact_json(found, refused, __version__))
+        typer.echo(impact_json(found, refused, __version__), nl=False)
         return
-    from rich.console import Console
 
-    print_impact(found, len(refused), Console(highlight=False))
+    print_impact(found, len(refused), console())
 
 
 def _exit_code(found: "Impact") -> int:

@@ -11,6 +11,8 @@ from checker.cli.options import (
     end_with_problems,
     parse_day,
     root_of,
+    say,
+    settings,
 )
 
 if TYPE_CHECKING:
@@ -80,10 +82,12 @@ def run(
         end_with(str(error))
     except ProblemsFoundError as found:
         end_with_problems(found)
-    typer.echo(f"wrote {hauls:,} invented hauls over {len(pool.names)} load profiles to {log}")
+    loads = len(pool.names)
+    say(f"wrote {hauls:,} invented hauls over {loads} load profiles to {log}", err=False)
 
 
 def _pool(over: str | None, root: Path | None) -> "Pool":
+    from checker.documents.problems import ProblemsFoundError
     from checker.load.build import read_profile
     from checker.load.files import NothingThereError, load_files
     from checker.resources import shipped
@@ -91,9 +95,12 @@ def _pool(over: str | None, root: Path | None) -> "Pool":
 
     bundled = shipped("profiles")
     try:
-        files = load_files([over or str(bundled / "loads")])
+        found = load_files([over or str(bundled / "loads")], ignored=settings().ignored)
     except NothingThereError as error:
         end_with(str(error))
+    if found.unfit:
+        raise ProblemsFoundError(problem for _, problems in found.unfit for problem in problems)
+    files = found.files
     if over is None:
         return Pool({f"loads/{file.stem}": read_profile(file, bundled) for file in files})
     return Pool({file.as_posix(): read_profile(file, root_of(root)) for file in files})

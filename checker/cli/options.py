@@ -1,8 +1,9 @@
 """Options that several commands share, and how the command line ends."""
 
 import os
-from collections.abc import Mapping, Sequence
-from contextlib import suppress
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from contextvars import ContextVar
 from datetime import date
 from enum import StrEnum
 from functools import cache
@@ -11,6 +12,10 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated, Literal, NoReturn
 
 import typer
+
+from checker.documents.folders import yaml_files
+from checker.documents.shown import escaped
+from checker.settings import FILE
 
 if TYPE_CHECKING:
     from checker.documents.kept import Kept
@@ -82,20 +87,46 @@ FullOption = Annotated[
 FormatOption = Annotated[Format, typer.Option("--as", help="Form of the report.")]
 
 
+_TOP: ContextVar[Path | None] = ContextVar("top", default=None)
+
+
+@contextmanager
+def settings_up_to(top: Path) -> Iterator[None]:
+    """Look for settings up to this folder and no further meanwhile."""
+    before = _TOP.set(top)
+    try:
+        yield
+    finally:
+        _TOP.reset(before)
+
+
+def settings_top() -> Path | None:
+    """The folder that settings are looked for up to; None where that is the whole disk."""
+    return _TOP.get()
+
+
 def settings() -> "Settings":
     """The project's settings, from the working directory upwards; ends the run on a fault."""
-    return _settings_above(Path.cwd())
+    return _settings_above(Path.cwd(), _TOP.get())
 
 
 @cache
-def _settings_above(folder: Path) -> "Settings":
+def _settings_above(folder: Path, top: Path | None) -> "Settings":
     from checker.documents.problems import ProblemsFoundError
     from checker.settings import settings_above
 
     try:
-        return settings_above(folder)
+        return settings_above(folder, top)
     except ProblemsFoundError as found:
         end_with_problems(found)
+
+
+def note_ignored() -> None:
+    """Say how many files the settings kept from being read, if any."""
+    if _settings_above.cache_info().currsize and settings().ignored.counts:
+        from checker.reports.gathered import ignored_words
+
+        say(ignored_words(settings().ignored.counts))
 
 
 def units_of(chosen: Units | None) -> Literal["us", "si"]:
@@ -190,6 +221,7 @@ def _sets(
                     edited=edited,
                     trips=trips,
                     kept=known,
+                    ignored=settings().ignored,
                 )
             )
         except ProblemsFoundError as found:
@@ -207,14 +239,24 @@ def _sets(
 
 
 def rules_of_the_project(edited: Mapping[Path, str] = MappingProxyType({})) -> list[str]:
-    """The project's rules and amendments; a folder of them may still be empty."""
-    return [
-        name
-        for name in (*settings().rules, *settings().amendments)
-        if not Path(name).is_dir()
-        or any(Path(name).rglob("*.yaml"))
-        or any(path.is_relative_to(Path(name).resolve()) for path in edited)
-    ]
+    """The project's rules and amendments; a folder that is still empty is said and left out."""
+    found = []
+    for name in (*settings().rules, *settings().amendments):
+        if (
+            not os.path.isdir(name)  # noqa: PTH112 - answers no where a name is too long
+            or any(yaml_files(Path(name)))
+            or any(path.is_relative_to(Path(name).resolve()) for path in edited)
+        ):
+            found.append(name)
+        else:
+            _note_empty(name)
+    return found
+
+
+@cache
+def _note_empty(folder: str) -> None:
+    """Say once a run that a folder of the settings holds no rules."""
+    say(f"note: the folder '{folder}', which {FILE} names, has no YAML file in it")
 
 
 def _is_there(path: Path) -> bool:
@@ -318,15 +360,20 @@ def day_of(profile: "Profile", on: str | None) -> date:
 def end_with_problems(found: "ProblemsFoundError") -> NoReturn:
     """Print every problem on its own line, how many there are, and end the run."""
     for problem in found.problems:
-        typer.echo(str(problem), err=True)
+        say(str(problem))
     number = len(found.problems)
-    typer.echo(f"{number} problem{'s' if number != 1 else ''} to mend", err=True)
+    say(f"{number} problem{'s' if number != 1 else ''} to mend")
     raise typer.Exit(PROBLEM)
+
+
+def say(message: str, *, err: bool = True) -> None:
+    """Print a line, on one line whatever is in it; on standard error unless it is a result."""
+    typer.echo(escaped(message), err=err)
 
 
 def end_with(message: str) -> NoReturn:
     """Print why the call cannot be carried out and end the run."""
-    typer.echo(message, err=True)
+    say(message)
     raise typer.Exit(PROBLEM)
 
 

@@ -16,6 +16,7 @@ from checker.cli.options import (
     read_rules,
     units_of,
 )
+from checker.cli.output import console
 
 
 def run(
@@ -35,8 +36,6 @@ def run(
 
     Example: cinchbook place profiles/loads/too-far-forward.yaml
     """
-    from rich.console import Console
-
     from checker.advice.place import NoPlaceToLookError, place
     from checker.reports.advice_pages import print_place
 
@@ -49,4 +48,4 @@ def run(
         found = place(read, article - 1, rulebooks, day_of(read, on))
     except NoPlaceToLookError as error:
         end_with(str(error))
-    print_place(found, Console(highlight=False), units_of(units))
+    print_place(found, console(), units_of(units))

@@ -2,7 +2,7 @@
 
 import typer
 
-from checker.cli.options import BROKEN, RulesOption, read_rules
+from checker.cli.options import BROKEN, RulesOption, read_rules, say
 
 
 def run(rules: RulesOption = None) -> None:
@@ -20,17 +20,19 @@ def run(rules: RulesOption = None) -> None:
     rulebooks = read_rules(rules, with_proofs=True)
     result = prove(rulebooks)
     for failure in result.failures:
-        typer.echo(
+        say(
             f"{failure.place}: {failure.rule}: proof '{failure.proof}' "
-            f"expects {failure.expected}, found {failure.found}"
+            f"expects {failure.expected}, found {failure.found}",
+            err=False,
         )
     for gap in (*result.unnoticed, *result.idle):
-        typer.echo(f"{gap.place}: {gap.rule}: no proof notices: {gap.change}")
+        say(f"{gap.place}: {gap.rule}: no proof notices: {gap.change}", err=False)
     noticed = result.nudges - len(result.unnoticed)
     share = noticed / result.nudges if result.nudges else 1.0
-    typer.echo(
+    say(
         f"{result.rules} rules and tables, {result.proofs} proofs, {len(result.failures)} failing; "
         f"{result.nudges} nudges, {noticed} noticed ({share:.1%}); "
-        f"{len(result.idle)} facts that decide nothing"
+        f"{len(result.idle)} facts that decide nothing",
+        err=False,
     )
     raise typer.Exit(0 if result.proved else BROKEN)

@@ -5,6 +5,7 @@ from typing import Annotated
 import typer
 
 from checker.cli.options import RulesOption, found_rule, read_rules
+from checker.cli.output import console
 
 
 def run(
@@ -15,8 +16,6 @@ def run(
 
     Example: cinchbook rule us-aggregate-working-load-limit
     """
-    from rich.console import Console
-
     from checker.reports.rule_pages import print_rule
 
-    print_rule(*found_rule(read_rules(rules), rule_id), Console(highlight=False))
+    print_rule(*found_rule(read_rules(rules), rule_id), console())

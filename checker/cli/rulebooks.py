@@ -15,6 +15,7 @@ from checker.cli.options import (
     read_rules,
     rules_of_the_project,
 )
+from checker.cli.output import console
 
 
 def run(
@@ -39,7 +40,6 @@ def run(
 
     Exit codes: 0 nothing wrong; 1 something found; 2 files that cannot be read as meant.
     """
-    from rich.console import Console
     from rich.progress import Progress
 
     from checker.documents.problems import ProblemsFoundError
@@ -57,13 +57,13 @@ def run(
         lists = [read_released(folder, whole=whole) for folder, whole in folders.items()]
     except ProblemsFoundError as found:
         end_with_problems(found)
-    console = Console(highlight=False)
-    errors = Console(stderr=True)
+    shown_on = console()
+    errors = console(stderr=True)
     with Progress(console=errors, transient=True, disable=not errors.is_terminal) as bar:
         task = bar.add_task("proving", total=len(read.books))
         checked = check_everything(
             read, [each for each in lists if each], day, lambda _: bar.advance(task)
         )
-    print_checked(checked, console, strict=strict)
+    print_checked(checked, shown_on, strict=strict)
     wrong = checked.faults or (strict and checked.warnings)
     raise typer.Exit(BROKEN if wrong else 0)

@@ -1,6 +1,7 @@
 """`cinchbook rules`: list the rules."""
 
 from checker.cli.options import RulesOption, read_rules
+from checker.cli.output import console
 
 
 def run(rules: RulesOption = None) -> None:
@@ -8,8 +9,6 @@ def run(rules: RulesOption = None) -> None:
 
     Example: cinchbook rules --rules us-federal-securement
     """
-    from rich.console import Console
-
     from checker.reports.rule_pages import print_rules
 
-    print_rules(read_rules(rules), Console(highlight=False))
+    print_rules(read_rules(rules), console())

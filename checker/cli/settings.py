@@ -10,10 +10,9 @@ def run() -> None:
 
     Example: cinchbook settings
     """
-    from rich.console import Console
-
     from checker.cli.options import settings
+    from checker.cli.output import console
     from checker.reports.settings_page import print_settings
 
-    print_settings(settings(), Console(highlight=False))
+    print_settings(settings(), console())
     raise typer.Exit

@@ -5,16 +5,26 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import typer
-
-from checker.cli.options import end_with, found_file, rules_of_the_project, settings
+from checker.cli.options import (
+    end_with,
+    found_file,
+    root_of,
+    rules_of_the_project,
+    say,
+    settings,
+    settings_top,
+)
+from checker.documents.folders import is_yaml, yaml_files
 
 if TYPE_CHECKING:
     from checker.load.build import Profile
+    from checker.load.files import Found
+    from checker.load.references import Library
+    from checker.revision.baseline import Baseline
 
 
-def loads_meant(named: Sequence[str] | None) -> list[Path]:
-    """Every load profile under the names, each once; ends the run where a name gives none."""
+def loads_meant(named: Sequence[str] | None, library: "Library") -> "Found":
+    """Every load profile under the names, each once; ends the run where a name is not there."""
     from checker.load.files import NothingThereError, load_files
 
     names = list(named or ())
@@ -26,47 +36,110 @@ def loads_meant(named: Sequence[str] | None) -> list[Path]:
                 "in cinchbook.yaml"
             )
         names = [folder]
-    found: dict[Path, None] = {}
-    for name in names:
-        # Unlike Path's own questions, this answers no where a name is too long.
-        several = os.path.isdir(name) or any(sign in name for sign in "*?[")  # noqa: PTH112
-        try:
-            here = load_files([name]) if several else [found_file(Path(name))]
-        except NothingThereError as error:
-            end_with(str(error))
-        for file in here:
-            found.setdefault(Path(os.path.normpath(file)))
-    return list(found)
+    # Unlike Path's own question, this answers no where a name is too long.
+    named_so = [
+        name
+        if os.path.lexists(name) or any(sign in name for sign in "*?[")
+        else str(found_file(Path(name)))
+        for name in names
+    ]
+    try:
+        found = load_files(named_so, library=library, ignored=settings().ignored)
+    except NothingThereError as error:
+        end_with(str(error))
+    used = settings().file
+    for file in found.settings:
+        if used is None or not file.samefile(used):
+            say(f"note: {file} is not in use: settings count in their folder and those below it")
+    return found
 
 
 def affected(
-    read: Sequence["Profile"], revision: str, rules: Sequence[str] | None, named: int
+    read: Sequence["Profile"],
+    before: "Baseline",
+    revision: str,
+    rules: Sequence[str] | None,
+    root: Path | None,
+    named: int,
 ) -> list["Profile"]:
-    """The loads that rest on a file changed since a revision; says how many there are.
+    """The loads that rest on a file changed since a revision; says how many there are, and why.
 
-    A changed rule file, and changed settings, touch all of them.
+    All of them where rule files or settings changed, or where it cannot be known.
     """
-    from checker.resources import shipped
-    from checker.revision import NoRevisionError, changed_since
+    from checker.revision.baseline import Since
 
-    try:
-        changed = changed_since(revision, Path.cwd())
-    except NoRevisionError as error:
-        end_with(str(error))
-    named_rules = [Path(name).resolve() for name in rules or rules_of_the_project()]
-    in_use = [*named_rules, Path(str(shipped("rules"))).resolve()]
-    file = settings().file
-    by_rules = any(
-        path == file or any(path == each or path.is_relative_to(each) for each in in_use)
-        for path in changed
-        if path.suffix == ".yaml"
+    everything = (
+        before.unknown
+        or _settings_changed(before)
+        or _rules_changed(before, rules or rules_of_the_project())
     )
-    found = [each for each in read if by_rules or each.rests_on.keys() & changed]
-    why = ", because rule files or settings changed" if by_rules else ""
-    typer.echo(
-        f"{len(found)} of {named} load profiles rest on what changed since {revision}{why}.",
-        err=True,
-    )
-    if not found:
-        typer.echo("Nothing was judged: that is no verdict on any load.", err=True)
+    if everything:
+        found = list(read)
+        _tell(len(found), named, revision, f": all of them, because {everything}")
+        return found
+    folder = root_of(root)
+    around = before.state(folder) if folder else Since.SAME
+    states = [max(around, *map(before.state, each.read_as)) for each in read]
+    found = [each for each, state in zip(read, states, strict=True) if state is not Since.SAME]
+    beyond = states.count(Since.UNKNOWN)
+    why = f"; of {beyond} that is not known, outside this repository" if beyond else ""
+    _tell(len(found), named, revision, why)
     return found
+
+
+def _tell(found: int, named: int, revision: str, why: str) -> None:
+    say(f"{found} of {named} load profiles rest on what changed since {revision}{why}.")
+    if not found:
+        say("Nothing was judged: that is no verdict on any load.")
+
+
+def _settings_changed(before: "Baseline") -> str:
+    """Why settings may be others than before; nothing where they are the same."""
+    from checker.revision.baseline import Since
+    from checker.settings import FILE
+
+    here = Path.cwd()
+    for folder in (here, *here.parents):
+        file = folder / FILE
+        is_there = os.path.lexists(file)
+        if not is_there and not before.had(file):
+            if folder == settings_top():
+                break
+            continue
+        match before.state(file) if is_there else Since.CHANGED:
+            case Since.CHANGED:
+                return f"the settings changed ({FILE})"
+            case Since.UNKNOWN:
+                return f"the settings ({file}) stand outside this repository"
+        break
+    return ""
+
+
+def _rules_changed(before: "Baseline", rules: Sequence[str]) -> str:
+    """Why rules may be others than before; nothing where they are the same.
+
+    Ids stand for rules that come with the program. Those count where its own repository is this.
+    """
+    from checker.load.build import shown_path
+    from checker.resources import shipped
+    from checker.revision.baseline import Since
+
+    own = [Path(name) for name in rules if os.path.lexists(name)]
+    bundled = shipped("rules")
+    if before.names_below(bundled):
+        own.append(bundled)
+    for each in own:
+        files = [each]
+        if each.is_dir():
+            files, _ = yaml_files(each, settings().ignored)
+        state = max((before.state(file) for file in (each, *files)), default=Since.SAME)
+        if state is Since.UNKNOWN:
+            return f"the rules in {shown_path(each)} stand outside this repository"
+        gone = {
+            name
+            for name in before.names_below(each)
+            if is_yaml(name) and not os.path.lexists(before.top / name)
+        }
+        if state is Since.CHANGED or gone:
+            return f"rule files changed in {shown_path(each)}"
+    return ""

@@ -16,6 +16,7 @@ from checker.cli.options import (
     read_rules,
     units_of,
 )
+from checker.cli.output import console
 
 
 def run(
@@ -36,8 +37,6 @@ def run(
     Example: cinchbook vary profiles/loads/side-by-side-in-order.yaml articles.1.weight
     '1000 lb..3000 lb'
     """
-    from rich.console import Console
-
     from checker.advice.fields import NoSuchFieldError, value_for
     from checker.advice.vary import vary
     from checker.reports.advice_pages import print_varied
@@ -53,4 +52,4 @@ def run(
         found = vary(read, field, ends, rulebooks, day_of(read, on))
     except (NoSuchFieldError, UnitError) as error:
         end_with(str(error))
-    print_varied(found, Console(highlight=False), units_of(units))
+    print_varied(found, console(), units_of(units))

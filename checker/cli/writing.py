@@ -1,13 +1,15 @@
 """`--write FORM=FILE`: reports of a run put into files, whole or not at all."""
 
 import os
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import typer
 
-from checker.cli.options import end_with
+from checker.cli.options import end_with, settings
+from checker.cli.output import print_bytes, print_own
+from checker.documents.folders import is_yaml
 
 STANDARD_OUTPUT = "-"
 
@@ -37,6 +39,16 @@ class Targets(NamedTuple):
         """Whether one of them takes the place of the printed report."""
         return any(file == STANDARD_OUTPUT for _, file in self.files)
 
+    def absolute(self) -> "Targets":
+        """The same files, wherever the run goes on."""
+        return Targets(
+            [
+                # A / at the end says that a folder is meant.
+                (form, file if file == STANDARD_OUTPUT else os.path.join(Path.cwd(), file))  # noqa: PTH118
+                for form, file in self.files
+            ]
+        )
+
     def has(self, form: str) -> bool:
         """Whether a form is asked for."""
         return any(each == form for each, _ in self.files)
@@ -63,21 +75,41 @@ def targets(written: Sequence[str] | None, forms: Collection[str]) -> Targets:
     return Targets(found)
 
 
-def keep_apart(written: Sequence[str], read: Iterable[str | Path]) -> None:
-    """End the run where a file would be written twice, or over one that the run reads."""
+def keep_apart(
+    written: Sequence[str], read: Iterable[str | Path], *, folders: Collection[str] = ()
+) -> None:
+    """End the run where a report would not be a file of its own.
+
+    That is one that is written twice, over a file that the run reads, over what is no file, or by
+    a name that folders of profiles and rules are searched for. Some may name `folders` instead.
+    """
     places: dict[str, str] = {}
     for file in written:
         if file == STANDARD_OUTPUT:
             continue
         place = os.path.realpath(file)
-        # Of a folder two forms may make use, of a device any number.
-        if place in places and (Path(place).is_file() or not Path(place).exists()):
-            end_with(f"found '{places[place]}' and '{file}' to write; wanted a file for each")
+        if not (file in folders and Path(place).is_dir()):
+            _ensure_own(place, file, places)
         places[place] = file
-    reading = {_itself(file) for file in read} if places else set()
+    if not places:
+        return
+    reading = {_itself(file) for file in (*read, settings().file or "")}
     for place, file in places.items():
         if _itself(place) in reading - {None}:
             end_with(f"found '{file}' to write, which this run reads; wanted another file")
+        if is_yaml(place):
+            end_with(f"found '{file}' to write; wanted a name that no profile or rule file has")
+
+
+def _ensure_own(place: str, file: str, places: Mapping[str, str]) -> None:
+    from checker.documents.files import NotWrittenError, ensure_file
+
+    if place in places:
+        end_with(f"found '{places[place]}' and '{file}' to write; wanted a file for each")
+    try:
+        ensure_file(Path(file))
+    except NotWrittenError as error:
+        end_with(str(error))
 
 
 def _itself(file: str | Path) -> tuple[int, int] | None:
@@ -89,10 +121,18 @@ def _itself(file: str | Path) -> tuple[int, int] | None:
     return found.st_dev, found.st_ino
 
 
-def put(report: str | bytes, file: str) -> None:
-    """Put a report where it was asked for; ends the run where that cannot be."""
+def put(report: str | bytes, file: str, *, commands: bool = False) -> None:
+    """Put a report where it was asked for; ends the run where that cannot be.
+
+    On standard output the lines of a report of `commands` act as they are meant to.
+    """
     if file == STANDARD_OUTPUT:
-        typer.echo(report, nl=False)
+        if isinstance(report, bytes):
+            print_bytes(report)
+        elif commands:
+            print_own(report)
+        else:
+            typer.echo(report, nl=False)
         return
     from checker.documents.files import NotWrittenError, put_bytes
 

@@ -15,6 +15,15 @@ _BLOCK: Final = 1 << 16
 _AS_BYTES: Final = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NONBLOCK", 0)
 
 
+_KINDS: Final = (
+    (stat.S_ISDIR, "a folder"),
+    (stat.S_ISFIFO, "a pipe"),
+    (stat.S_ISCHR, "a device"),
+    (stat.S_ISBLK, "a device"),
+    (stat.S_ISSOCK, "a socket"),
+)
+
+
 class NotWrittenError(Exception):
     """A file that cannot be written; the message says why."""
 
@@ -23,6 +32,19 @@ def unwritable(target: Path, error: OSError) -> NotWrittenError:
     """What to say of a file that the system does not let be written."""
     reason = (error.strerror or str(error)).lower()
     return NotWrittenError(f"found '{target}', which cannot be written ({reason})")
+
+
+def ensure_file(target: Path) -> None:
+    """Raise NotWrittenError where something other than an ordinary file stands at a place."""
+    try:
+        kind = target.stat().st_mode
+    except FileNotFoundError:
+        return
+    except OSError as error:
+        raise unwritable(target, error) from error
+    if not stat.S_ISREG(kind):
+        what = next((name for is_such, name in _KINDS if is_such(kind)), "no ordinary file")
+        raise NotWrittenError(f"found '{target}', {what}; wanted a file to write")
 
 
 def open_regular(file: str | Path) -> int:
@@ -72,8 +94,10 @@ def put_bytes(content: bytes, target: Path, *, lasting: bool = True) -> None:
     """Write a file beside its place and move it there, with the folders it needs.
 
     Until the move an older file stays as it is, and whatever stops the run leaves no half file.
-    What is not `lasting` may be gone or damaged after the machine fails. Raises NotWrittenError.
+    What is not `lasting` may be gone or damaged after the machine fails. Raises NotWrittenError,
+    also where something other than a file stands there.
     """
+    ensure_file(target)
     place = Path(os.path.realpath(target))
     beside = place.with_name(f".{place.name}.{os.getpid()}")
     try:

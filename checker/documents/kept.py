@@ -21,6 +21,7 @@ from checker import __version__
 from checker.documents.document import Document, first_bytes, text_of
 from checker.documents.files import NotWrittenError, put_bytes
 from checker.documents.problems import DataPath, Mark
+from checker.documents.shown import escaped
 from checker.documents.validate import validate
 
 _OLD_DAYS: Final = 30
@@ -130,7 +131,7 @@ def _told(entry: Path) -> dict[str, Any] | None:
 def _document(told: Mapping[str, Any], raw: bytes, shown_as: str) -> Document:
     places = told["places"]
     return Document(
-        shown_as,
+        escaped(shown_as),
         told["data"],
         _Places(places, of_keys=False),
         _Places(places, of_keys=True),

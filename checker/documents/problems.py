@@ -6,6 +6,8 @@ from typing import NamedTuple, TypeAlias
 
 from msgspec import Struct
 
+from checker.documents.shown import escaped
+
 DataPath: TypeAlias = tuple[str | int, ...]
 """Keys and 0-based list positions from the top of a document down to one value."""
 
@@ -31,7 +33,7 @@ class Problem(Struct, frozen=True):
 
     def __str__(self) -> str:
         """`file:line:col: found ...; wanted ...; did you mean ...?` on one line."""
-        return f"{self.file}:{self.mark.line}:{self.mark.column}: {self.words}"
+        return escaped(f"{self.file}:{self.mark.line}:{self.mark.column}: {self.words}")
 
     @property
     def words(self) -> str:
@@ -58,7 +60,7 @@ class ProblemsFoundError(Exception):
 
 def tamed(text: str) -> str:
     """Text from a file as messages show it: on one line, cut when very long."""
-    shown = printable(text[:_MOST_SHOWN])
+    shown = escaped(text[:_MOST_SHOWN])
     return f"{shown}…" if len(text) > _MOST_SHOWN else shown
 
 

@@ -37,6 +37,7 @@ from checker.documents.document import (
     text_of,
 )
 from checker.documents.problems import DataPath, Mark, Problem, quoted
+from checker.documents.shown import escaped
 
 _WHOLE = re.compile(r"[-+]?(0|[1-9][0-9]{0,18})\Z")
 _DECIMAL = re.compile(r"[-+]?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]{1,3})?\Z")
@@ -62,7 +63,7 @@ def read_file(
     the others and wants to save the time. A file with anchors is read whole all the same. Reading
     ends at the first top key that is in `until`.
     """
-    name = shown_as or str(path)
+    name = escaped(shown_as or str(path))
     try:
         raw = first_bytes(path)
     except OSError as error:
@@ -79,6 +80,7 @@ def read_bytes(
     until: Set[str] = frozenset(),
 ) -> Document:
     """Read one document from bytes; `name` is shown in problems."""
+    name = escaped(name)
     if len(raw) > MOST_BYTES:
         return _unreadable(name, Mark(1, 1), "a very large file", f"at most {MOST_BYTES:,} bytes")
     try:

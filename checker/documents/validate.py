@@ -22,6 +22,11 @@ def validate(document: Document, *, wanted_kind: str | None = None) -> list[Prob
     known = [wanted_kind] if wanted_kind else list(families())
     if not isinstance(kind, str) or kind not in known:
         found = "no 'kind'" if kind is None else f"{shown(kind)} as the kind"
+        alike = _misspelt_kind(data) if "kind" not in data else None
+        if alike is not None:
+            mark = document.key_mark((alike,))
+            wanted = f"the key kind, with {one_of(known)}"
+            return [Problem(document.file, mark, f"the key {quoted(alike)}", wanted, "'kind'")]
         guess = nearest(kind, known) if isinstance(kind, str) else None
         wanted = f"`kind: ...`, {one_of(known)}"
         path: DataPath = ("kind",) if "kind" in data else ()
@@ -37,6 +42,11 @@ def validate(document: Document, *, wanted_kind: str | None = None) -> list[Prob
     from checker.documents.schema_errors import document_problems
 
     return document_problems(document, families()[kind])
+
+
+def _misspelt_kind(data: Mapping[str, Any]) -> str | None:
+    """The key that may have been meant for `kind`."""
+    return next((key for key in data if nearest(key, ["kind"])), None)
 
 
 def value_problems(value: str | float, node: Mapping[str, Any]) -> list[Problem]:

@@ -5,18 +5,21 @@ import os
 import shutil
 from pathlib import Path
 
-from checker.documents.files import NotWrittenError, unwritable
+from checker.documents.files import NotWrittenError, ensure_file, unwritable
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.reader import read_file
+from checker.documents.schemas import families
 from checker.documents.validate import validate
 
 
-def check_place(target: Path, *, replacing: bool) -> None:
-    """Raise NotWrittenError where a new file cannot go, before anybody is asked anything."""
+def check_place(target: Path, kind: str, *, replacing: bool) -> None:
+    """Raise NotWrittenError where a new file cannot go, before anybody is asked anything.
+
+    What is replaced must be of the same kind: else it is another file than was meant.
+    """
+    ensure_file(target)
     try:
-        if target.is_dir():
-            message = f"found a folder, '{target}'; wanted a file name"
-        elif target.suffix != ".yaml":
+        if target.suffix != ".yaml":
             message = (
                 f"found the file name '{target}'; wanted one that ends in .yaml, as references "
                 f"and rule folders need; did you mean '{target.with_suffix('.yaml')}'?"
@@ -25,11 +28,20 @@ def check_place(target: Path, *, replacing: bool) -> None:
             message = f"found no folder '{target.parent}'; wanted one to write the file in"
         elif target.exists() and not replacing:
             message = f"found '{target}' there already; wanted a new file name, or --force"
+        elif target.exists() and (other := _other_kind(target, kind)):
+            message = f"found '{target}', a file of kind '{other}'; wanted one of kind '{kind}'"
         else:
             return
     except OSError as error:
         raise unwritable(target, error) from error
     raise NotWrittenError(message)
+
+
+def _other_kind(target: Path, kind: str) -> str | None:
+    """The kind that a file is of, where it is one that the program knows and not the one meant."""
+    data = read_file(target).data
+    found = data.get("kind") if isinstance(data, dict) else None
+    return found if isinstance(found, str) and found in families() and found != kind else None
 
 
 def put_in_place(text: str, kind: str, target: Path, *, replacing: bool) -> None:
@@ -38,7 +50,7 @@ def put_in_place(text: str, kind: str, target: Path, *, replacing: bool) -> None
     Until the move an older file stays as it is, and whatever stops the run leaves no half file.
     Raises NotWrittenError, or ProblemsFoundError where what was read back is not valid.
     """
-    check_place(target, replacing=replacing)
+    check_place(target, kind, replacing=replacing)
     place = target.resolve()
     # Not *.yaml: whoever reads the folder meanwhile does not take it for one of its files.
     beside = place.with_name(f".{place.name}.{os.getpid()}")

@@ -47,6 +47,8 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked
     file: Path
     rests_on: Mapping[Path, str] = field(default_factory=dict)
     """The text of every file it was read from, its own among them, by whole paths."""
+    read_as: Sequence[Path] = ()
+    """The same files as they were found, by whatever links."""
 
     @cached_property
     def figures(self) -> Mapping[DataPath, Quantity]:
@@ -142,7 +144,7 @@ def read_profile(file: Path, root: Path | None = None, library: Library | None =
     Raises ProblemsFoundError with every problem of the file and of what it refers to.
     """
     library = library or Library()
-    document = library.kept.read_file(file, shown_path(file))
+    document = library.take(file, shown_path(file))
     problems = document.problems + validate(document, wanted_kind="load")
     if not isinstance(document.data, dict) or document.data.get("kind") != "load":
         raise ProblemsFoundError(problems)
@@ -155,7 +157,7 @@ def read_profile(file: Path, root: Path | None = None, library: Library | None =
         raise ProblemsFoundError(problems)
     documents = {file: document, **references.read}
     texts = {path.resolve(): each.text for path, each in documents.items()}
-    return Profile(merged, file, texts)
+    return Profile(merged, file, texts, tuple(documents))
 
 
 def read_load(file: Path, root: Path | None = None) -> Load:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from datetime import date
-from pathlib import Path
+from pathlib import PurePath
 from typing import Any
 
 import numpy as np
@@ -11,6 +11,7 @@ from checker.arithmetic import Number
 from checker.documents.keywords import quantity_of
 from checker.documents.problems import DataPath
 from checker.documents.schemas import definition, resolved
+from checker.documents.shown import escaped
 from checker.load.model import (
     Anchor,
     Article,
@@ -45,7 +46,7 @@ _NOT_OF_THE_MODEL = ("kind", "note")
 
 def converted(
     merged: Merged,
-    file: Path,
+    file: PurePath,
     values: Mapping[DataPath, Number],
     origins: Mapping[str, Origin] | None = None,
 ) -> Load:
@@ -63,12 +64,12 @@ class _Converting:
     def __init__(
         self,
         merged: Merged,
-        file: Path,
+        file: PurePath,
         values: Mapping[DataPath, Number],
         origins: Mapping[str, Origin] | None,
     ) -> None:
         self.merged = merged
-        self.file = file
+        self.file = PurePath(escaped(str(file)))
         self.values = values
         self.origins = dict(origins or {})
         self.noted = origins is not None

@@ -1,55 +1,121 @@
-"""The load profiles under files, folders and patterns, in a fixed order."""
+"""The load profiles under files, folders and patterns, in a fixed order, each once.
+
+In a folder every YAML file is read: it is of a kind that the program knows, or it is a problem.
+"""
 
 import glob
 import os
-import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from pathlib import Path
 
-_KIND = re.compile(rb"^kind:[ \t]*['\"]?(load|haul)['\"]?[ \t]*(?:#.*)?\r?$", re.MULTILINE)
+from msgspec import Struct
+
+from checker.documents.document import Document
+from checker.documents.folders import Ignored, yaml_files
+from checker.documents.problems import Mark, Problem
+from checker.documents.validate import validate
+from checker.load.build import shown_path
+from checker.load.references import Library
 
 
 class NothingThereError(Exception):
     """A path with no load profile; the message says what would be accepted."""
 
 
-def load_files(paths: Sequence[str], *, kinds: Sequence[str] = ("load",)) -> list[Path]:
+class Found(Struct, frozen=True):
+    """The load profiles under some paths, and the files of folders that cannot be taken for any.
+
+    `unfit` has the problems of each such file or folder by its name; `settings` are those that
+    stand in the folders, whether they are in use or not.
+    """
+
+    files: Sequence[Path]
+    unfit: Sequence[tuple[str, Sequence[Problem]]]
+    settings: Sequence[Path] = ()
+
+
+def load_files(
+    paths: Sequence[str],
+    *,
+    kinds: Collection[str] = ("load",),
+    library: Library | None = None,
+    ignored: Ignored | None = None,
+) -> Found:
     """Every load profile: files as named, and in folders the YAML files of the kinds given.
 
-    Raises NothingThereError for a path that gives none.
+    A folder without any is unfit itself. Files of other kinds that fit their schema are passed by.
+    What is read stays in the library. Raises NothingThereError for a path that is not there.
     """
-    found: dict[Path, None] = {}
+    library = library or Library()
+    files: dict[object, Path] = {}
+    unfit: dict[str, Sequence[Problem]] = {}
+    settings: list[Path] = []
     for path in paths:
-        here = list(_under(path, kinds))
-        if not here:
-            message = f"found no load profile under '{path}'; wanted files, folders or a pattern"
-            raise NothingThereError(message)
-        found |= dict.fromkeys(here)
-    return list(found)
+        for named in _named(path):
+            if not named.is_dir():
+                files.setdefault(identity(named), named)
+                continue
+            here = _in_folder(named, kinds, library, ignored)
+            for file in here.files:
+                files.setdefault(identity(file), file)
+            unfit.update(here.unfit)
+            settings += here.settings
+    return Found(list(files.values()), list(unfit.items()), settings)
 
 
-def kind_of(file: Path) -> str | None:
-    """Whether a YAML file is a load or a haul, by its line alone; None for any other."""
-    found = _KIND.search(file.read_bytes())
-    return found[1].decode() if found else None
+def identity(file: Path) -> object:
+    """What a file is known by, however it is called: by a link, in other letters, from elsewhere.
 
-
-def _under(path: str, kinds: Sequence[str]) -> Iterator[Path]:
-    # Unlike Path's own questions, these answer no where a name is too long.
-    if os.path.isdir(path):  # noqa: PTH112
-        yield from (file for file in sorted(Path(path).rglob("*.yaml")) if _is_of(file, kinds))
-    elif os.path.isfile(path):  # noqa: PTH113
-        yield Path(path)
-    else:
-        for name in sorted(glob.glob(path, recursive=True)):  # noqa: PTH207 - patterns may be whole
-            yield from _under(name, kinds)
-
-
-def _is_of(file: Path, kinds: Sequence[str]) -> bool:
-    """Whether a file of a folder says it is of these kinds; one that cannot be read may be."""
-    if not file.is_file():
-        return False
+    Two files that share their bytes on the disk are two where their names or folders differ, since
+    references start from the folder.
+    """
+    place = Path(os.path.realpath(file))
     try:
-        return kind_of(file) in kinds
+        itself, around = place.stat(), place.parent.stat()
     except OSError:
-        return True
+        return place
+    name = place.name.casefold()
+    return name, itself.st_dev, itself.st_ino, around.st_dev, around.st_ino
+
+
+def document_kind(document: Document) -> str | None:
+    """The `kind` a document states; None where it states none."""
+    kind = document.data.get("kind") if isinstance(document.data, dict) else None
+    return kind if isinstance(kind, str) else None
+
+
+def _named(path: str) -> Iterator[Path]:
+    """The file or folder of that name, else those that the pattern matches."""
+    # Unlike Path's own question, this answers no where a name is too long.
+    if os.path.lexists(path):
+        yield Path(path)
+        return
+    matched = sorted(glob.glob(path, recursive=True))  # noqa: PTH207 - patterns may be whole
+    if not matched:
+        message = f"found no load profile under '{path}'; wanted files, folders or a pattern"
+        raise NothingThereError(message)
+    yield from map(Path, matched)
+
+
+def _in_folder(
+    folder: Path, kinds: Collection[str], library: Library, ignored: Ignored | None
+) -> Found:
+    files, closed = yaml_files(folder, ignored)
+    found = []
+    settings = []
+    unfit: dict[str, Sequence[Problem]] = {each.file: [each] for each in closed}
+    for file in files:
+        document = library.look_at(file, shown_path(file))
+        # What is wrong with a file of these kinds is told where it is read as one.
+        kind = document_kind(document)
+        if kind == "settings":
+            settings.append(file)
+        if kind in kinds:
+            found.append(file)
+        elif problems := document.problems + validate(document):
+            unfit[document.file] = problems
+    if not found and not unfit:
+        name = shown_path(folder)
+        said = f"a folder without a file of `kind: {'` or `'.join(kinds)}`"
+        unfit[name] = [Problem(name, Mark(1, 1), said, "a folder with load profiles")]
+    return Found(found, list(unfit.items()), settings)

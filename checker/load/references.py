@@ -12,6 +12,7 @@ from typing import Any, TypeAlias
 from msgspec import Struct, field
 
 from checker.documents.document import MOST_NODES, Data, Document
+from checker.documents.folders import is_yaml
 from checker.documents.kept import Kept
 from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError, nearest, quoted
 from checker.documents.schemas import definition, families
@@ -58,14 +59,26 @@ class Library:
 
     def __init__(self, kept: Kept | None = None) -> None:
         """What is `kept` is not parsed again."""
-        self.kept = kept or Kept(None)
+        self._kept = kept or Kept(None)
+        self._looked_at: dict[tuple[Path, str], Document] = {}
         self._known: dict[tuple[Path, str, str], tuple[Document, list[Problem]]] = {}
+
+    def look_at(self, file: Path, shown: str) -> Document:
+        """A file as it stands now, held for whoever takes it later."""
+        document = self._kept.read_file(file, shown)
+        self._looked_at[file, shown] = document
+        return document
+
+    def take(self, file: Path, shown: str) -> Document:
+        """A file as it was looked at, else as it stands now; not held any longer."""
+        document = self._looked_at.pop((file, shown), None)
+        return document or self._kept.read_file(file, shown)
 
     def read(self, file: Path, shown: str, kind: str) -> tuple[Document, list[Problem]]:
         """A file held against the schema of its own kind, or `kind` if it has none."""
         key = (file, shown, kind)
         if key not in self._known:
-            document = self.kept.read_file(file, shown)
+            document = self.take(file, shown)
             data = document.data
             known = isinstance(data, dict) and data.get("kind") in families()
             problems = validate(document, wanted_kind=None if known else kind)
@@ -189,9 +202,12 @@ class References:
         if len(trail) >= MOST_REFERENCES_DEEP:
             return f"at most {MOST_REFERENCES_DEEP} references one behind the other", None
         if not _is_file(target):
-            beside = [path.stem for path in target.parent.glob("*.yaml") if _is_file(path)]
-            guess = nearest(target.stem, beside)
+            files = [path for path in target.parent.glob("*") if is_yaml(path) and _is_file(path)]
             wanted = f"a file {reference}.yaml under {self.show(self.root)}"
+            # Another ending, or the same in large letters, is no reference's.
+            if named := next((path.name for path in files if path.stem == target.stem), None):
+                return f"{wanted}; there is {quoted(named)}, which wants that name", None
+            guess = nearest(target.stem, [path.stem for path in files if path.suffix == ".yaml"])
             return wanted, guess and quoted(Path(reference).with_name(guess).as_posix())
         if not target.resolve().is_relative_to(self.root):
             return "a file inside the profile root", None

@@ -4,6 +4,7 @@ The form and its escapes are those that GitHub documents for its workflow comman
 """
 
 from checker.documents.problems import Mark
+from checker.documents.shown import without_commands
 from checker.gate import Stop
 from checker.reports.gathered import Gathered, Told, out_of_date, told, warnings
 from checker.rulebooks.verdicts import Verdict
@@ -41,7 +42,7 @@ def _line(level: str, file: str, mark: Mark, title: str, message: str) -> str:
 
 
 def _data(text: str) -> str:
-    return text.replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
+    return without_commands(text).replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
 
 
 def _property(text: str) -> str:

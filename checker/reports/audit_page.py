@@ -1,6 +1,5 @@
 """An audit of many hauls: how many were on hold, open or near a limit, by what, and the worst."""
 
-import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
@@ -8,6 +7,7 @@ from msgspec import to_builtins
 from rich.console import Console
 
 from checker.documents.schemas import field_description
+from checker.documents.shown import json_text
 from checker.reports.audited import (
     NOTHING_JUDGED,
     Audited,
@@ -100,7 +100,7 @@ def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = 
     }
     if compared is not None:
         document["compared"] = compared
-    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    return json_text(document)
 
 
 def _digests(files: Iterable[Rulebook | RatingsTable | Amendment]) -> list[dict[str, str]]:

@@ -1,11 +1,11 @@
 """The code quality report that GitLab reads: a JSON list of issues with place and fingerprint."""
 
 import hashlib
-import json
 from collections.abc import Iterator
 from pathlib import PurePath
 from typing import Any
 
+from checker.documents.shown import json_text
 from checker.gate import Stop
 from checker.reports.gathered import Gathered, Told, out_of_date, told, warnings
 from checker.rulebooks.verdicts import Verdict
@@ -21,7 +21,7 @@ def report(run: Gathered) -> str:
             issue["fingerprint"] = _digest(issue["fingerprint"])
         seen.add(issue["fingerprint"])
         issues.append(issue)
-    return json.dumps(issues, indent=2, ensure_ascii=False) + "\n"
+    return json_text(issues)
 
 
 def _issues(run: Gathered) -> Iterator[dict[str, Any]]:

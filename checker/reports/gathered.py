@@ -9,9 +9,16 @@ from checker.documents.problems import Mark, Problem
 from checker.engine import Check, Finding
 from checker.gate import Stop, is_near, stop
 from checker.load.model import Variance
-from checker.reports.words import found_and_wanted, margin_words, of_verdict, variance_words
+from checker.reports.words import (
+    found_and_wanted,
+    margin_words,
+    number_of,
+    of_verdict,
+    variance_words,
+)
 from checker.rulebooks.model import Place
 from checker.rulebooks.verdicts import Verdict
+from checker.settings import FILE
 from checker.strictness import FailOn
 from checker.unit_words import System
 from checker.variances import Standing
@@ -40,6 +47,14 @@ class Gathered(Struct, frozen=True):
     fail_on: FailOn
     near: float
     version: str
+    ignored: Mapping[str, int] = {}
+    """How many files of the folders each pattern of the settings kept from being read."""
+
+
+def ignored_words(ignored: Mapping[str, int]) -> str:
+    """How many files of folders were not read because the settings say so."""
+    each = [f"{number_of(number, 'file')} by '{name}'" for name, number in ignored.items()]
+    return f"Not read, as {FILE} says: {', '.join(each)}"
 
 
 def governing_place(finding: Finding, check: Check) -> Place:

@@ -1,12 +1,12 @@
 """What a change of the rules does to saved loads, as text and as JSON."""
 
 import itertools
-import json
 from collections.abc import Sequence
 from typing import Any
 
 from rich.console import Console
 
+from checker.documents.shown import json_text
 from checker.reports.page import Page
 from checker.reports.words import CAUTIONS, number_of
 from checker.rulebooks.model import Change
@@ -121,4 +121,4 @@ def impact_json(found: Impact, refused: Sequence[str], version: str) -> str:
             for each in found.nearest
         ],
     }
-    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
+    return json_text(document)

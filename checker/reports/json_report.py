@@ -1,6 +1,5 @@
 """A check as JSON: findings as records, numbers in N, m and s; same input, same bytes."""
 
-import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -8,6 +7,7 @@ import numpy as np
 
 from checker.advice.fixes import Fix
 from checker.arithmetic import Number
+from checker.documents.shown import json_text
 from checker.engine import FactUsed, Finding, deciding_fields
 from checker.facts.catalogue import ANSWER
 from checker.facts.restraint import Holding, holdings
@@ -53,9 +53,10 @@ def report(run: Gathered) -> str:
             }
             for each in run.unreadable
         ],
+        "ignored": [{"pattern": name, "files": number} for name, number in run.ignored.items()],
         "loads": [_load(each, run) for each in run.checked],
     }
-    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    return json_text(document)
 
 
 def _load(checked: Checked, run: Gathered) -> dict[str, Any]:

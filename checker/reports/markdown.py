@@ -5,7 +5,15 @@ import re
 
 from checker.engine import Outcome
 from checker.gate import outcome_at
-from checker.reports.gathered import Checked, Gathered, Told, first_things, told, warnings
+from checker.reports.gathered import (
+    Checked,
+    Gathered,
+    Told,
+    first_things,
+    ignored_words,
+    told,
+    warnings,
+)
 from checker.reports.words import CAUTIONS, headline, number_of, sources
 
 _ORDER = (Outcome.HOLD, Outcome.OPEN, Outcome.NO_RULE_BROKEN)
@@ -42,6 +50,8 @@ def report(run: Gathered) -> str:
     for outcome, each in judged:
         if outcome is not Outcome.NO_RULE_BROKEN or warnings(each.check):
             lines += ["", *_stopped(outcome, each, run)]
+    if run.ignored:
+        lines += ["", f"{_plain(ignored_words(run.ignored))}."]
     lines += ["", "---", "", *(f"_{_plain(caution)}_  " for caution in CAUTIONS)]
     return "\n".join(lines) + "\n"
 

@@ -1,13 +1,13 @@
 """SARIF 2.1.0 (OASIS): results at the line of the profile that governs, rules beside them."""
 
 import hashlib
-import json
 from collections.abc import Mapping, Sequence
 from pathlib import PurePath
 from typing import Any
 from urllib.parse import quote
 
 from checker.documents.problems import Problem
+from checker.documents.shown import json_text
 from checker.engine import Finding
 from checker.gate import Stop
 from checker.reports.gathered import (
@@ -64,7 +64,7 @@ def report(run: Gathered) -> str:
             }
         ],
     }
-    return json.dumps(log, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    return json_text(log)
 
 
 def _rule(finding: Finding) -> dict[str, Any]:

@@ -10,12 +10,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from checker.documents.files import content
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, nearest, quoted
+from checker.documents.shown import escaped
 from checker.load.build import shown_path
 
 LIST_NAME: Final = "released-ids.txt"
 REMOVED: Final = "removed: "
 _GAP: Final = "  "
+_MOST_BYTES: Final = 10_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,17 +52,21 @@ class ReleasedIds:
 def read_released(folder: Path, *, whole: bool) -> ReleasedIds | None:
     """The list of a folder, or None where it keeps none. Raises ProblemsFoundError."""
     path = folder / LIST_NAME
-    if not path.is_file():
+    file = escaped(shown_path(path))
+    try:
+        text = content(path, _MOST_BYTES).decode("utf-8", "replace")
+    except FileNotFoundError:
         return None
-    file = shown_path(path)
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        found = f"a file that cannot be read ({reason})"
+        raise ProblemsFoundError([Problem(file, Mark(1, 1), found, "")]) from error
     titles: dict[str, str] = {}
     lines: dict[str, int] = {}
     removed: set[str] = set()
     problems: list[Problem] = []
     previous = ""
-    for number, line in enumerate(
-        path.read_text(encoding="utf-8", errors="replace").splitlines(), start=1
-    ):
+    for number, line in enumerate(text.splitlines(), start=1):
         rule_id, gap, title = line.partition(_GAP)
         mark = Mark(number, 1)
         if not (gap and rule_id and title):

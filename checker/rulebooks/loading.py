@@ -15,6 +15,7 @@ from typing import Any
 from msgspec.structs import replace
 
 from checker.documents.document import Document
+from checker.documents.folders import Ignored
 from checker.documents.kept import Kept
 from checker.documents.problems import (
     DataPath,
@@ -26,11 +27,10 @@ from checker.documents.problems import (
 from checker.documents.validate import validate
 from checker.facts.catalogue import ANSWER, Each, Fact, catalogue
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
-from checker.load.build import shown_path
 from checker.rulebooks.amending import missing_place, read_changes
 from checker.rulebooks.dimensions import YES_NO, Dimension, FormulaFaults, YesNo
 from checker.rulebooks.formula import Formula, compile_formula
-from checker.rulebooks.left_out import Trips, left_out, read_as_needed
+from checker.rulebooks.left_out import Trips, left_out
 from checker.rulebooks.model import (
     Amendment,
     Change,
@@ -48,6 +48,7 @@ from checker.rulebooks.model import (
     TableProof,
     Threshold,
 )
+from checker.rulebooks.rule_files import read_rule_files
 from checker.units import KINDS, Quantity, UnitError, parse, parse_threshold
 
 
@@ -59,6 +60,7 @@ def load_rulebooks(
     edited: Mapping[Path, str] | None = None,
     trips: Trips | None = None,
     kept: Kept | None = None,
+    ignored: Ignored | None = None,
 ) -> Rulebooks:
     """Everything in the YAML files of a folder and the folders in it, or in one file.
 
@@ -68,27 +70,14 @@ def load_rulebooks(
     that these do not touch are left out, and so are lists of what becomes of each paragraph. What
     is `kept` is not parsed again. Raises ProblemsFoundError with every problem of every file read.
     """
-    skipped = frozenset() if with_proofs else _PROOFS
-    texts = edited or {}
-    kept = kept or Kept(None)
-    top = folder.resolve()
-    files = [top] if top in texts or top.is_file() else [*top.rglob("*.yaml"), *texts]
-
-    def read(path: Path) -> Document:
-        if path in texts:
-            from checker.documents.reader import read_bytes  # most runs edit nothing
-
-            return read_bytes(texts[path].encode(), shown_path(path), first_only=skipped)
-        if trips is not None:
-            return read_as_needed(path, shown_path(path), trips, kept, first_only=skipped)
-        return kept.read_file(path, shown_path(path), first_only=skipped)
-
-    documents = [
-        read(path) for path in sorted({path for path in files if path.is_relative_to(top)})
-    ]
-    if not documents:
-        where = Problem(shown_path(folder), _TOP, "a folder without rule files", "files *.yaml")
-        raise ProblemsFoundError([where])
+    documents = read_rule_files(
+        folder,
+        first_only=frozenset() if with_proofs else _PROOFS,
+        edited=edited or {},
+        trips=trips,
+        kept=kept or Kept(None),
+        ignored=ignored,
+    )
     return _Loading(documents, with_proofs=with_proofs, known=known or {}).rulebooks()
 
 
@@ -118,7 +107,6 @@ def _facts_in_reach(each: Each | None) -> Mapping[str, Dimension | YesNo]:
 
 
 _PROOFS = frozenset({"proofs"})
-_TOP = Document("", None, {}, {}).value_mark(())
 
 
 class _Loading:

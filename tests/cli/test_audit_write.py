@@ -84,11 +84,20 @@ def test_what_cannot_be_written_is_told(run: Run, asked: str, said: str) -> None
         (["--write", "csv=hauls.csv"], "found 'hauls.csv' to write, which this run reads"),
         (["--write", "csv=./other/../hauls.csv"], "which this run reads; wanted another file"),
         (["--write", "csv=linked.csv"], "found 'linked.csv' to write, which this run reads"),
-        (["--columns", "own.yaml", "--write", "json=own.yaml"], "'own.yaml' to write, which this"),
+        (
+            ["--columns", "own.yaml", "--write", "json=own.yaml"],
+            "'own.yaml' to write, which",
+        ),
         (["--compare", "old.json", "--write", "json=old.json"], "'old.json' to write, which this"),
-        (["--rules", "mine", "--write", "json=mine/book.yaml"], "'mine/book.yaml' to write, which"),
-        (["--write", "csv=profiles/loads/mine.yaml"], "mine.yaml' to write, which this run reads"),
-        (["--write", "csv=profiles/trailers/utility-single-10.yaml"], "which this run reads"),
+        (
+            ["--rules", "mine", "--write", "json=mine/book.yaml"],
+            "'mine/book.yaml' to write; wanted",
+        ),
+        (
+            ["--write", "csv=profiles/loads/mine.yaml"],
+            "mine.yaml' to write; wanted a name that no",
+        ),
+        (["--write", "csv=profiles/trailers/utility-single-10.yaml"], "wanted a name that no"),
         (["--write", "csv=a,json=a"], "found 'a' and 'a' to write; wanted a file for each"),
         (
             ["--findings", "./a.jsonl", "--write", "json=a.jsonl"],

@@ -139,7 +139,7 @@ def test_a_day_before_all_values_leaves_it_undecided(place: Path) -> None:
         (["check", ""], "found a folder, '.'"),
         (
             ["check", "rules"],
-            "found no load profile under 'rules'; wanted files, folders or a pattern",
+            "found a folder without a file of `kind: load`; wanted a folder with load profiles",
         ),
         (["check", "a" * 300], "found no file"),
         (["check", "side-by-side-in-ordr"], "did you mean 'loads/side-by-side-in-order'?"),

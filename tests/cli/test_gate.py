@@ -119,10 +119,9 @@ def test_odd_names_are_names(place: Path) -> None:
     for name in ("with space.yaml", "Grünwald.yaml", "-dash.yaml"):
         (loads / name).write_text(load(name[:-5], "{gvwr: 1 lb}"))
     (loads / "folder.yaml").mkdir()
-    (loads / "empty.yaml").write_text("")
     (loads / "link.yaml").symlink_to("one.yaml")
     titles = judged(run(place, "check", "profiles/loads", *JSON))
-    assert titles == ["-dash", "Grünwald", "One", "One", "Three", "Two", "with space"]
+    assert titles == ["-dash", "Grünwald", "One", "Three", "Two", "with space"]
 
 
 def test_without_a_profile_the_folder_of_the_settings_is_meant(place: Path) -> None:
@@ -207,11 +206,11 @@ def test_a_profile_with_problems_is_told_whatever_changed(repository: Path) -> N
 def test_no_revision_and_no_repository_end_with_2(repository: Path) -> None:
     done = run(repository, "check", "profiles", "--rules", "rules", "--changed-since", "nowhere")
     assert done.returncode == 2
-    assert "git says:" in done.stderr
+    assert "found no revision 'nowhere'" in done.stderr
     shutil.rmtree(repository / ".git")
     done = run(repository, "check", "profiles", "--rules", "rules", "--changed-since", "HEAD")
     assert done.returncode == 2
-    assert "not a git repository" in done.stderr
+    assert "git says: fatal: not a git repository" in done.stderr
 
 
 def gate(place: Path, trailer: str, grade: str) -> int:
@@ -331,7 +330,7 @@ def test_a_file_is_replaced_whole_and_keeps_its_mode(tmp_path: Path) -> None:
     assert file.read_bytes() == b"after\r\n"
     assert file.stat().st_mode & 0o777 == 0o640
     assert list(tmp_path.iterdir()) == [file]
-    with pytest.raises(NotWrittenError, match="cannot be written"):
+    with pytest.raises(NotWrittenError, match="a folder; wanted a file to write"):
         put_text("x", tmp_path)
 
 

@@ -236,4 +236,4 @@ def test_against_a_revision(project: Path) -> None:
     assert "2026-07-01): not met -> met" in " ".join(done.stdout.split())
     wrong = impact("--against", "nothing", *ONE)
     assert wrong.exit_code == 2
-    assert "git says: " in wrong.stderr
+    assert "found no revision 'nothing'" in wrong.stderr

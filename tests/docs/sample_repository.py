@@ -1,5 +1,6 @@
-"""A crew's repository of forty load profiles, for trying README's workflows in."""
+"""A crew's repository of 54 load profiles, for trying README's workflows in."""
 
+import os
 import re
 import shutil
 import subprocess
@@ -7,7 +8,7 @@ from pathlib import Path
 
 from checker.resources import shipped
 
-LOADS = 40
+LOADS = 54
 # In order, or broken where it takes no search to say what would mend it.
 _FROM = (
     "side-by-side-in-order",
@@ -16,6 +17,18 @@ _FROM = (
     "mini-excavator-in-order",
     "accessory-hook",
 )
+
+
+AMENDMENT = """\
+kind: amendment
+id: crew
+title: Crew policy
+layer: company
+jurisdiction: any
+changes:
+  - {rule: tongue-share-ball, threshold: heaviest, was: 15 %, value: 14.9 %, from: 2026-01-01,
+     common_practice: yes}
+"""
 
 
 def make(folder: Path) -> None:
@@ -33,6 +46,10 @@ def make(folder: Path) -> None:
         further = int(at[1]) + number // len(_FROM) / 4
         text = text.replace(at[0], f"placed: {{x: {further:g} in", 1)
         (loads / f"haul-{number + 1:02}.yaml").write_text(text)
+    # The crew's own limit, which only its settings lead to.
+    (folder / "cinchbook.yaml").write_text("kind: settings\namendments: [amendments]\n")
+    (folder / "amendments").mkdir()
+    (folder / "amendments" / "crew.yaml").write_text(AMENDMENT)
     git(folder, "init", "-q", "-b", "main")
     git(folder, "config", "user.email", "crew@example.org")
     git(folder, "config", "user.name", "Crew")
@@ -41,10 +58,16 @@ def make(folder: Path) -> None:
 
 def git(folder: Path, *words: str) -> None:
     """Run git there."""
-    subprocess.run(["git", *words], cwd=folder, check=True)  # noqa: S607 - the user's own git
+    subprocess.run(
+        ["git", *words],  # noqa: S607 - the user's own git
+        cwd=folder,
+        check=True,
+        # Nothing of what a person set up on this machine: no hooks, no signing.
+        env={**os.environ, "GIT_CONFIG_GLOBAL": os.devnull, "GIT_CONFIG_SYSTEM": os.devnull},
+    )
 
 
 def commit(folder: Path) -> None:
-    """Commit everything as it stands."""
+    """Commit everything as it stands, whatever a hook may say."""
     git(folder, "add", "-A")
-    git(folder, "commit", "-q", "-m", "As it stands")
+    git(folder, "commit", "-q", "--no-verify", "-m", "As it stands")

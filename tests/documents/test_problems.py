@@ -66,7 +66,7 @@ def test_long_lists_of_words_end_in_a_count(number: int, text: str) -> None:
 @pytest.mark.parametrize(
     ("text", "shown"),
     [
-        ("two\nlines\tand \x1b[31m red", "'two lines and  [31m red'"),
+        ("two\nlines\tand \x1b[31m red", r"'two\nlines\tand \u001b[31m red'"),
         ("x" * 60, "'" + "x" * 60 + "'"),
         ("x" * 61, "'" + "x" * 60 + "…'"),
         ("", "''"),

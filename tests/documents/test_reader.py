@@ -134,7 +134,7 @@ EMPTY = "found an empty file; wanted a document that starts with `kind: ...`"
         ),
         ("a: !x [1]\n", "1:4: found a tag '!x'; wanted plain values without tags"),
         ("a: !x {b: 1}\n", "1:4: found a tag '!x'; wanted plain values without tags"),
-        ("a: !%1B[31m x\n", "1:4: found a tag '! [31m'; wanted plain values without tags"),
+        ("a: !%1B[31m x\n", r"1:4: found a tag '!\u001b[31m'; wanted plain values without tags"),
         ("a: *b\n", f"1:4: found an alias '*b'; wanted {EARLIER}"),
         ("a: &a [*a]\n", f"1:8: found an alias '*a'; wanted {EARLIER}"),
         ("a: &a x\n*a : 1\n", "2:1: found an alias '*a' used as a key; wanted a plain word"),

@@ -77,7 +77,7 @@ def test_a_link_stays_a_link(target: Path) -> None:
     [
         ("new", r"did you mean '.*/new\.yaml'\?"),
         ("new.yml", r"did you mean '.*/new\.yaml'\?"),
-        (".", "found a folder"),
+        (".", "a folder; wanted a file"),
         ("nowhere/new.yaml", "found no folder '.*/nowhere'"),
         ("x" * 300 + ".yaml", r"cannot be written \(file name too long\)"),
     ],
@@ -86,4 +86,4 @@ def test_a_place_that_cannot_be_is_refused_before_anything_is_asked(
     name: str, said: str, tmp_path: Path
 ) -> None:
     with pytest.raises(NotWrittenError, match=said):
-        check_place(tmp_path / name, replacing=True)
+        check_place(tmp_path / name, "carrier", replacing=True)

@@ -125,8 +125,8 @@ def test_folders_give_their_loads_and_nothing_else(tmp_path: Path) -> None:
     (tmp_path / "a.yaml").write_text("kind: load\r\n")
     (tmp_path / "trailer.yaml").write_text("kind: trailer\nnote: |\n  kind: load\n")
     (tmp_path / "notes.txt").write_text("kind: load\n")
-    found = [path.relative_to(tmp_path).as_posix() for path in load_files([str(tmp_path)])]
+    found = [path.relative_to(tmp_path).as_posix() for path in load_files([str(tmp_path)]).files]
     assert found == ["a.yaml", "deep/b.yaml"]
-    assert load_files([f"{tmp_path}/*.yaml"])[0].name == "a.yaml"
+    assert load_files([f"{tmp_path}/*.yaml"]).files[0].name == "a.yaml"
     with pytest.raises(NothingThereError, match="found no load profile under"):
         load_files([str(tmp_path / "nowhere")])

@@ -7,7 +7,14 @@ from pathlib import PurePath
 from checker.documents.schemas import field_description
 from checker.engine import Outcome, deciding_fields
 from checker.gate import outcome_at
-from checker.reports.gathered import Checked, Gathered, first_things, told, warnings
+from checker.reports.gathered import (
+    Checked,
+    Gathered,
+    first_things,
+    ignored_words,
+    told,
+    warnings,
+)
 from checker.reports.html.compass import rounds
 from checker.reports.html.drawing import (
     carried,
@@ -100,7 +107,11 @@ def index(run: Gathered, names: Sequence[str]) -> str:
         rows.append((order.index(outcome), _STATES[outcome], checked.check.load, name, stopped))
     rows.sort(key=lambda row: row[0])
     return template("index.html.j2").render(
-        rows=rows, unreadable=run.unreadable, cautions=CAUTIONS, version=run.version
+        rows=rows,
+        unreadable=run.unreadable,
+        ignored=ignored_words(run.ignored) if run.ignored else "",
+        cautions=CAUTIONS,
+        version=run.version,
     )
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Final
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, nearest, quoted
-from checker.load.files import kind_of
+from checker.load.files import document_kind
 from checker.season.logs.model import Log, OwnWords
 
 FORMS: Final[Mapping[str, str]] = {
@@ -24,7 +24,11 @@ FORMS: Final[Mapping[str, str]] = {
 def is_log(path: Path) -> bool:
     """Whether a file holds hauls rather than one load profile, by its name or its kind."""
     form = FORMS.get(path.suffix.lower())
-    return form is not None and (form != "yaml_folder" or kind_of(path) == "haul")
+    if form != "yaml_folder":
+        return form is not None
+    from checker.documents.reader import read_file  # most logs are no YAML
+
+    return document_kind(read_file(path)) == "haul"
 
 
 def open_log(path: Path, own: OwnWords | None = None) -> Log:

@@ -71,7 +71,10 @@ def test_hauls_and_loads_stand_side_by_side_and_other_kinds_are_passed_over(tmp_
         (HAUL.replace("haul", "hual"), "did you mean 'haul'?"),
         (HAUL.replace("haul", "Haul"), "did you mean 'haul'?"),
         (HAUL.replace("haul", "[haul]"), "1:7: found a list as the kind"),
-        (HAUL.replace("kind", "kinds"), "1:1: found no 'kind'; wanted `kind: ...`, one of"),
+        (
+            HAUL.replace("kind", "kinds"),
+            "1:1: found the key 'kinds'; wanted the key kind, with one of",
+        ),
         ("- kind: haul\n", "1:1: found a list; wanted a document that starts with `kind: ...`"),
     ],
 )

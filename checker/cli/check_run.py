@@ -1,0 +1,195 @@
+"""The loads of one check read, held against the rules and gathered for reports."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from itertools import chain
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from checker import __version__
+from checker.cli.options import (
+    Units,
+    day_of,
+    end_with,
+    kept,
+    read_rules,
+    root_of,
+    say,
+    settings,
+    units_of,
+)
+from checker.cli.output import console
+from checker.cli.to_check import affected, loads_meant
+from checker.cli.writing import Targets, keep_apart
+from checker.documents.folders import is_yaml
+from checker.strictness import FailOn
+
+if TYPE_CHECKING:
+    from checker.documents.problems import Problem
+    from checker.load.build import Profile
+    from checker.load.references import Library
+    from checker.reports.gathered import Checked, Gathered, Unreadable
+    from checker.revision.baseline import Baseline
+    from checker.rulebooks.model import Rulebooks
+
+
+class Asked(Struct, frozen=True):
+    """What a check was called with.
+
+    Files changed since a revision are told up to the commit `until`. What is checked stands in
+    `folder`, where that is not the work tree around the working directory, of `repository`.
+    """
+
+    profiles: Sequence[str]
+    rules: Sequence[str]
+    on: str | None
+    root: Path | None
+    units: Units | None
+    fail_on: FailOn
+    written: Targets
+    changed_since: str | None
+    until: str = "HEAD"
+    repository: Path | None = None
+    folder: Path | None = None
+
+
+@contextmanager
+def content_of(asked: Asked, *, staged: bool) -> Iterator[Asked]:
+    """The call as it is, or about what is staged, which then stands in the working directory."""
+    if not staged:
+        yield asked
+        return
+    from checker.cli.staged import staged_content
+
+    with staged_content() as content:
+        yield replace(
+            asked,
+            profiles=[content.standing_in(each) for each in asked.profiles],
+            rules=[content.standing_in(each) for each in asked.rules],
+            root=asked.root and Path(content.standing_in(str(asked.root))),
+            changed_since=asked.changed_since or content.revision,
+            until=content.until,
+            repository=content.repository,
+            folder=content.folder,
+        )
+
+
+def gather(asked: Asked) -> "Gathered":
+    """Every load judged, and what cannot be read; problems are printed as they are found."""
+    from checker.load.references import Library
+    from checker.reports.gathered import Gathered
+
+    library = Library(kept())
+    found = loads_meant(asked.profiles, library)
+    unreadable = [_told(name, problems) for name, problems in found.unfit]
+    read = _read(found.files, asked.root, library, unreadable)
+    rulebooks = read_rules(asked.rules, loads=[each.stated for each in read])
+    profiles_read = (file for each in read for file in each.rests_on)
+    pages = [file for form, file in asked.written.files if form == "html"]
+    keep_apart(
+        asked.written.names,
+        chain(found.files, profiles_read, rulebooks.files),
+        folders=pages,
+    )
+    if asked.changed_since is not None:
+        before = _before(asked, asked.changed_since)
+        named = len(found.files) + len(found.unfit)
+        read = affected(read, before, asked.changed_since, asked.rules, asked.root, named)
+    read = [each for each in read if _fits_rules(each, rulebooks, unreadable)]
+    return Gathered(
+        _checked(read, rulebooks, asked.on),
+        unreadable,
+        units_of(asked.units),
+        asked.fail_on,
+        settings().near,
+        __version__,
+        settings().ignored.counts,
+    )
+
+
+def _before(asked: Asked, revision: str) -> "Baseline":
+    """What the files were at the revision that loads are held against."""
+    from checker.revision.baseline import baseline
+    from checker.revision.git import NoRevisionError, left_out, top_of
+
+    try:
+        top = asked.repository or top_of(Path.cwd())
+        if not asked.folder and (missing := sum(map(is_yaml, left_out(top)))):
+            files = (
+                "file left out of this work tree is"
+                if missing == 1
+                else ("files left out of this work tree are")
+            )
+            say(f"note: {missing} YAML {files} not looked at")
+        return baseline(top, revision, until=asked.until, stands_at=asked.folder)
+    except NoRevisionError as error:
+        end_with(str(error))
+
+
+def _read(
+    files: "Sequence[Path]",
+    root: Path | None,
+    library: "Library",
+    unreadable: "list[Unreadable]",
+) -> "list[Profile]":
+    """Every profile that can be read; the problems of the others are printed."""
+    from checker.documents.problems import ProblemsFoundError
+    from checker.load.build import read_profile
+
+    read = []
+    for file in files:
+        try:
+            read.append(read_profile(file, root_of(root), library))
+        except ProblemsFoundError as found:
+            unreadable.append(_told(str(file), found.problems))
+    return read
+
+
+def _fits_rules(profile: "Profile", rulebooks: "Rulebooks", unreadable: "list[Unreadable]") -> bool:
+    """Whether the rulebooks can judge the profile; what is in the way is printed."""
+    from checker.against_rules import profile_faults
+
+    found = list(profile_faults(profile, rulebooks))
+    if found:
+        unreadable.append(_told(str(profile.file), found))
+    return not found
+
+
+def _told(file: str, problems: "Sequence[Problem]") -> "Unreadable":
+    """A file that is not judged; its problems are printed."""
+    from checker.documents.shown import escaped
+    from checker.reports.gathered import Unreadable
+
+    name = escaped(file)
+    for problem in problems:
+        say(str(problem))
+    number = len(problems)
+    say(f"{name}: {number} problem{'s' if number != 1 else ''} to mend")
+    return Unreadable(name, problems)
+
+
+def _checked(read: "Sequence[Profile]", rulebooks: "Rulebooks", on: str | None) -> "list[Checked]":
+    """Each load judged, with the smallest changes that would mend it."""
+    from checker.advice.fixes import fixes
+    from checker.reports.gathered import Checked
+    from checker.tolerances import check_profile
+
+    found = []
+    for profile in _with_progress(read):
+        check = check_profile(profile, rulebooks, day_of(profile, on))
+        found.append(Checked(check, fixes(profile, check, rulebooks)))
+    return found
+
+
+def _with_progress(read: "Sequence[Profile]") -> "Iterable[Profile]":
+    """A bar for whoever watches more than one load being judged; nothing in pipes and in CI."""
+    if len(read) < 2:
+        return read
+    from rich.progress import track
+
+    shown_on = console(stderr=True)
+    disabled = not shown_on.is_terminal
+    return track(read, "Judging", console=shown_on, disable=disabled, transient=True)

@@ -1,0 +1,78 @@
+"""What is staged for a commit, as files to check: not the work tree, which may hold more or other.
+
+A hook before a commit, and the framework that runs hooks, tell by their environment what a check
+is for.
+"""
+
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Final, NamedTuple
+
+from checker.cli.options import end_with, settings_up_to
+
+# Of a run over what lies between two revisions, such as before a push.
+_FROM: Final = "PRE_COMMIT_FROM_REF"
+_TO: Final = "PRE_COMMIT_TO_REF"
+# Git names the index of a commit that is being made.
+_INDEX: Final = "GIT_INDEX_FILE"
+
+
+class Content(NamedTuple):
+    """The files of a commit, written into a folder that stands in for the top of the repository.
+
+    `revision` is what to hold them against; None where every load is to be checked.
+    """
+
+    repository: Path
+    folder: Path
+    revision: str | None
+    until: str
+
+    def standing_in(self, path: str) -> str:
+        """A path as named, or what stands in for it where it leads into the repository."""
+        if not os.path.isabs(path):  # noqa: PTH117 - a pattern may be no path
+            return path
+        inside = os.path.relpath(path, self.repository)
+        return path if inside.startswith(os.pardir) else str(self.folder / inside)
+
+
+@contextmanager
+def staged_content() -> Iterator[Content]:
+    """Stand in the folder of what is staged; ends the run where that cannot be had."""
+    from checker.revision.git import NoRevisionError, files_of_tree, git, top_of
+    from checker.revision.written_out import is_needed, write_out
+    from checker.settings import FILE
+
+    here = Path.cwd()
+    revision = os.environ.get(_FROM) or ("HEAD" if _INDEX in os.environ else None)
+    until = os.environ.get(_TO) or "HEAD"
+    with tempfile.TemporaryDirectory(prefix="cinchbook-") as made:
+        folder = Path(made).resolve()
+        try:
+            top = top_of(here)
+            if _TO in os.environ:
+                tree = f"{until}^{{tree}}"
+            else:
+                tree = git(top, "write-tree", own_index=True).decode().strip()
+            files = files_of_tree(top, tree)
+            wanted = {name: entry for name, entry in files.items() if is_needed(name, entry)}
+            write_out(top, files, wanted, folder)
+        except NoRevisionError as error:
+            end_with(f"{error}; wanted a repository with files staged, and no conflicts among them")
+        for each in top.parents:
+            if os.path.lexists(each / FILE):
+                end_with(
+                    f"found settings outside the repository, '{each / FILE}'; wanted them inside, "
+                    "since --staged looks at what a commit holds"
+                )
+        place = folder / here.resolve().relative_to(top)
+        place.mkdir(parents=True, exist_ok=True)
+        os.chdir(place)
+        try:
+            with settings_up_to(folder):
+                yield Content(top, folder, revision, until)
+        finally:
+            os.chdir(here)

@@ -1,0 +1,117 @@
+"""The YAML files of a folder and of the folders in it: every one of them, by whatever ending."""
+
+import os
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Final
+
+from checker.documents.files import content
+from checker.documents.problems import Mark, Problem
+from checker.documents.shown import escaped
+
+_ENDINGS: Final = (".yaml", ".yml")
+# What git keeps there is its own, and none of it is a file of the project.
+_OF_GIT: Final = ".git"
+_MODULES: Final = ".gitmodules"
+_MOST_BYTES: Final = 1_000_000
+
+
+def is_yaml(name: str | Path) -> bool:
+    """True if a file is YAML by its name, in small or large letters."""
+    return str(name).lower().endswith(_ENDINGS)
+
+
+class Ignored:
+    """Patterns of files that no command looks at, and which files each of them has met."""
+
+    def __init__(self, patterns: Sequence[str] = (), start: Path | None = None) -> None:
+        """Patterns are relative to `start`, the folder of the settings file."""
+        self._start = start.resolve() if start else None
+        self._patterns = [(pattern, _compiled(pattern)) for pattern in patterns]
+        self._met: dict[str, set[Path]] = {}
+
+    def covers(self, file: Path) -> bool:
+        """True if a pattern matches the file or a folder it is in; counts it for that pattern."""
+        pattern = self.pattern_of(file)
+        if pattern is not None:
+            self._met.setdefault(pattern, set()).add(file.parent.resolve() / file.name)
+        return pattern is not None
+
+    def pattern_of(self, place: Path) -> str | None:
+        """The first pattern that matches a file or folder, or a folder it is in."""
+        if self._start is None or not self._patterns:
+            return None
+        itself = place.parent.resolve() / place.name
+        if not itself.is_relative_to(self._start):
+            return None
+        inside = itself.relative_to(self._start)
+        ways = [each.as_posix() for each in (*inside.parents, inside)]
+        met = (name for name, fits in self._patterns if any(map(fits.fullmatch, ways)))
+        return next(met, None)
+
+    @property
+    def counts(self) -> Mapping[str, int]:
+        """How many files each pattern has met, where it has met any."""
+        return {pattern: len(files) for pattern, files in sorted(self._met.items())}
+
+
+def _compiled(pattern: str) -> re.Pattern[str]:
+    """A pattern as a regular expression over a path: `**` crosses folders, `*` and `?` do not.
+
+    A pattern without a slash is a name, in whatever folder.
+    """
+    inside = pattern.strip("/")
+    if "/" not in inside:
+        inside = f"**/{inside}"
+    signs = {"**/": "(?:.*/)?", "**": ".*", "*": "[^/]*", "?": "[^/]"}
+    parts = re.split(r"(\*\*/|\*\*|\*|\?)", inside)
+    return re.compile("".join(signs.get(part, re.escape(part)) for part in parts), re.DOTALL)
+
+
+def _is_submodule(folder: Path) -> bool:
+    """True if a folder is one that git keeps the files of another repository in."""
+    place = folder.resolve()
+    for top in place.parents:
+        try:
+            listed = content(top / _MODULES, _MOST_BYTES).decode("utf-8", "replace")
+        except OSError:
+            continue
+        inside = re.escape(place.relative_to(top).as_posix())
+        return bool(re.search(rf'^\s*path\s*=\s*"?{inside}"?\s*$', listed, re.MULTILINE))
+    return False
+
+
+def yaml_files(folder: Path, ignored: Ignored | None = None) -> tuple[list[Path], list[Problem]]:
+    """The YAML files in a folder and the folders in it, sorted; and folders that cannot be read.
+
+    Links to folders are followed, each folder is entered once. A file may turn out to be a link
+    that leads nowhere, or no ordinary file: whoever reads it says so.
+    """
+    ignored = ignored or Ignored()
+    found: list[Path] = []
+    problems: list[Problem] = []
+    entered: set[tuple[int, int]] = set()
+
+    def refuse(place: str, said: str, wanted: str) -> None:
+        if ignored.pattern_of(Path(place)) is None:
+            problems.append(Problem(escaped(place), Mark(1, 1), said, wanted))
+
+    def closed(error: OSError) -> None:
+        reason = (error.strerror or "cannot be read").lower()
+        said = f"a folder that cannot be read ({reason})"
+        refuse(str(error.filename), said, "a folder to look into")
+
+    for place, folders, files in os.walk(folder, onerror=closed, followlinks=True):
+        itself = os.stat(place)  # noqa: PTH116 - a folder of thousands of folders is walked often
+        if (itself.st_dev, itself.st_ino) in entered:
+            folders.clear()
+            continue
+        entered.add((itself.st_dev, itself.st_ino))
+        folders[:] = sorted(name for name in folders if name != _OF_GIT)
+        if not (folders or files) and _is_submodule(Path(place)):
+            wanted = "its files: `git submodule update --init`"
+            refuse(place, "a submodule that is not checked out", wanted)
+        found += [Path(place, name) for name in files if is_yaml(name)]
+    # By whole names, as a listing sorts them.
+    return [file for file in sorted(found) if not ignored.covers(file)], problems

@@ -1,0 +1,75 @@
+"""Text of files and options as it may be shown: whatever is in it, it comes out as text.
+
+A terminal obeys escape sequences; a CI server takes a line of a log for a command where it begins
+with `::`, or has `##[` or `##vso[` in it.
+"""
+
+import json
+import re
+from typing import Any, Final
+
+_FIRST_BYTE: Final = 0xDC00
+"""Where Python puts bytes that are not UTF-8: the byte 0xff of a file's name is U+DCFF."""
+
+# Control characters, line ends, marks that turn the direction of reading, halves of characters,
+# and tags that show nothing at all.
+_ACTS: Final = (
+    "\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufeff"
+    "\ufff9-\ufffb\U000e0000-\U000e007f"
+)
+_IN_LINES: Final = re.compile(f"(?!\n)[{_ACTS}]")
+_COMMAND_AT_START: Final = re.compile(r"\s*::")
+_COMMAND: Final = re.compile(r"##(?=\[|vso\[)")
+
+
+def escaped(text: str) -> str:
+    """Text on one line, with an escape for each character that shows nothing by itself."""
+    if text.isprintable():
+        return text
+    return "".join(letter if letter.isprintable() else _escape(letter) for letter in text)
+
+
+def harmless(text: str, *, at_start: bool = True) -> tuple[str, bool]:
+    """Lines of which none acts, and True if what follows them begins a line.
+
+    `at_start` says whether they begin one themselves.
+    """
+    if not text:
+        return text, at_start
+    lines = _COMMAND.sub(r"#\\#", _IN_LINES.sub(_escape_found, text)).split("\n")
+    for index, line in enumerate(lines):
+        if (index or at_start) and (found := _COMMAND_AT_START.match(line)):
+            start = found.end() - 2
+            lines[index] = f"{line[:start]}\\{line[start:]}"
+    # Blanks at the start of a line leave it at its start.
+    return "\n".join(lines), not lines[-1].strip() and (len(lines) > 1 or at_start)
+
+
+def without_commands(text: str) -> str:
+    """Text within a line that is a command of our own."""
+    return harmless(text, at_start=False)[0]
+
+
+def json_text(data: Any) -> str:
+    """Data as a JSON document that is the same when it is printed: what would act is escaped."""
+    text = json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False)
+    # A backslash of its own for bytes, which JSON has no escape for.
+    text = _IN_LINES.sub(lambda found: _escape(found[0]).replace("\\x", "\\\\x"), text)
+    return _COMMAND.sub(r"\\u0023#", text) + "\n"
+
+
+def escaped_letters(letters: str) -> str:
+    """An escape for each letter, as JSON writes it."""
+    units = letters.encode("utf-16-be", "surrogatepass")
+    return "".join(f"\\u{units[at : at + 2].hex()}" for at in range(0, len(units), 2))
+
+
+def _escape_found(found: re.Match[str]) -> str:
+    return _escape(found[0])
+
+
+def _escape(letter: str) -> str:
+    code = ord(letter)
+    if _FIRST_BYTE <= code < _FIRST_BYTE + 0x100:
+        return f"\\x{code - _FIRST_BYTE:02x}"
+    return json.dumps(letter)[1:-1]

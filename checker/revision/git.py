@@ -1,0 +1,149 @@
+"""What git says: of revisions, of trees of files, and what stands in them."""
+
+import os
+import subprocess
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Final, NamedTuple
+
+FILE, LINK, SUBMODULE = "file", "link", "submodule"
+_KINDS: Final = {"120000": LINK, "160000": SUBMODULE}
+
+# What names another repository, as a hook has it set, must not lead away from the one of a folder.
+_OF_ONE_REPOSITORY: Final = frozenset(
+    {
+        "GIT_COMMON_DIR",
+        "GIT_DIR",
+        "GIT_INDEX_FILE",
+        "GIT_NAMESPACE",
+        "GIT_PREFIX",
+        "GIT_WORK_TREE",
+    }
+)
+
+
+class NoRevisionError(Exception):
+    """Files that cannot be had at a revision; the message says why."""
+
+
+class Entry(NamedTuple):
+    """What stands at a name of a tree: a file, a link or a submodule, and the id of its content."""
+
+    kind: str
+    id: str
+
+
+def git(folder: Path, *words: str, given: bytes = b"", own_index: bool = False) -> bytes:
+    """What git prints in a folder; raises NoRevisionError with its words where it fails.
+
+    With `own_index` it is asked about the index of the commit that is being made, if there is one.
+    """
+    env = {
+        name: value
+        for name, value in os.environ.items()
+        if name not in _OF_ONE_REPOSITORY or (own_index and name == "GIT_INDEX_FILE")
+    }
+    # Objects that stand in for others, as `git replace` makes them, are nobody's commit.
+    env |= {"GIT_NO_REPLACE_OBJECTS": "1", "LC_ALL": "C"}
+    try:
+        done = subprocess.run(  # noqa: S603 - no shell, and a revision cannot be an option
+            ["git", "-C", str(folder), *words],  # noqa: S607 - the user's own git
+            input=given,
+            capture_output=True,
+            check=False,
+            env=env,
+        )
+    except OSError as error:
+        message = "found no git to ask; wanted it installed to compare revisions"
+        raise NoRevisionError(message) from error
+    if done.returncode:
+        said = done.stderr.decode("utf-8", "replace").strip().splitlines()
+        message = f"git says: {said[0] if said else 'nothing'}"
+        raise NoRevisionError(message)
+    return done.stdout
+
+
+def line_of(folder: Path, *words: str) -> str | None:
+    """The one line that git prints; None where it fails."""
+    try:
+        return os.fsdecode(git(folder, *words)).rstrip("\n")
+    except NoRevisionError:
+        return None
+
+
+def top_of(folder: Path) -> Path:
+    """The top folder of the repository around a folder; raises NoRevisionError without one."""
+    return Path(os.fsdecode(git(folder, "rev-parse", "--show-toplevel")).rstrip("\n")).resolve()
+
+
+def commit_of(top: Path, revision: str) -> str | None:
+    """The id of the commit that a revision means; None where it means none."""
+    return line_of(
+        top, "rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}"
+    )
+
+
+def is_shallow(top: Path) -> bool:
+    """True if earlier commits were left out when the repository was cloned."""
+    return line_of(top, "rev-parse", "--is-shallow-repository") == "true"
+
+
+def found_commit(top: Path, revision: str) -> str:
+    """The id of the commit that a revision means; raises NoRevisionError with what helps."""
+    commit = commit_of(top, revision)
+    if commit is None:
+        message = f"found no revision '{revision}' in {top}; wanted a commit, branch or tag"
+        if commit_of(top, "HEAD") is None:
+            message += " (there is no commit yet)"
+        elif is_shallow(top):
+            message += (
+                ". The clone is shallow, so it may be one that was left out: `git fetch "
+                "--unshallow` brings it, or a depth of 0 where a CI server clones"
+            )
+        raise NoRevisionError(message)
+    return commit
+
+
+def files_of_tree(top: Path, tree: str) -> dict[str, Entry]:
+    """Every file, link and submodule of a commit or tree by its name from the top.
+
+    What stands in a submodule is among them where that is checked out and has the commit.
+    """
+    found = {}
+    for line in git(top, "ls-tree", "-r", "-z", "--full-tree", tree).split(b"\0")[:-1]:
+        head, _, written = line.partition(b"\t")
+        mode, _, content = head.decode().split(" ")
+        name = os.fsdecode(written)
+        found[name] = Entry(_KINDS.get(mode, FILE), content)
+        if found[name].kind == SUBMODULE and os.path.lexists(top / name / ".git"):
+            try:
+                inside = files_of_tree(top / name, content)
+            except NoRevisionError:
+                continue  # without them, all that is there counts as changed
+            found |= {f"{name}/{each}": entry for each, entry in inside.items()}
+    return found
+
+
+def left_out(top: Path) -> list[str]:
+    """Files of the next commit that the work tree is kept without, by a sparse checkout."""
+    listed = git(top, "ls-files", "-t", "-z").split(b"\0")
+    names = (os.fsdecode(each[2:]) for each in listed if each.startswith(b"S "))
+    return [name for name in names if not os.path.lexists(top / name)]
+
+
+def contents(top: Path, ids: Iterable[str]) -> Iterator[bytes]:
+    """What stands in files of a repository by the ids of their contents, in the same order."""
+    asked = list(ids)
+    given = "".join(f"{each}\n" for each in asked).encode()
+    said = git(top, "cat-file", "--batch", given=given)
+    at = 0
+    for _ in asked:
+        end = said.index(b"\n", at)
+        size = int(said[at:end].rsplit(b" ", 1)[1])
+        yield said[end + 1 : end + 1 + size]
+        at = end + 1 + size + 1
+
+
+def submodules_of(files: Mapping[str, Entry]) -> list[str]:
+    """The names of the submodules among the files of a tree."""
+    return [name for name, entry in files.items() if entry.kind == SUBMODULE]
