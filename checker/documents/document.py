@@ -36,6 +36,12 @@ class Document(Struct, frozen=True):
     sound: bool = False
     """It is known already to fit the schema of its kind."""
 
+    @property
+    def kind(self) -> str | None:
+        """The kind of file it says it is; None where it states none, or anything but a word."""
+        kind = self.data.get("kind") if isinstance(self.data, dict) else None
+        return kind if isinstance(kind, str) else None
+
     def value_mark(self, path: DataPath) -> Mark:
         """Where the value at path starts, or the nearest enclosing value that has a place."""
         while path and path not in self.values:

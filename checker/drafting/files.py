@@ -18,17 +18,13 @@ class Files:
         return [
             path.relative_to(self.root).with_suffix("").as_posix()
             for path in self._near()
-            if self._kind(path) == kind
+            if read_file(path).kind == kind
         ]
 
     def has(self, reference: str, kind: str) -> bool:
         """Whether a reference leads to a file of that kind, however deep it lies."""
-        return self._kind(self.root / f"{reference}.yaml") == kind
+        return read_file(self.root / f"{reference}.yaml").kind == kind
 
     def _near(self) -> Iterator[Path]:
         yield from sorted(self.root.glob("*.yaml"))
         yield from sorted(self.root.glob("*/*.yaml"))
-
-    def _kind(self, path: Path) -> object:
-        data = read_file(path).data
-        return data.get("kind") if isinstance(data, dict) else None

@@ -146,7 +146,7 @@ def read_profile(file: Path, root: Path | None = None, library: Library | None =
     library = library or Library()
     document = library.take(file, shown_path(file))
     problems = document.problems + validate(document, wanted_kind="load")
-    if not isinstance(document.data, dict) or document.data.get("kind") != "load":
+    if document.kind != "load":
         raise ProblemsFoundError(problems)
     references = References(root or profile_root(file), shown_path, library)
     merged = references.merged(document, "load")

@@ -79,8 +79,7 @@ class Library:
         key = (file, shown, kind)
         if key not in self._known:
             document = self.take(file, shown)
-            data = document.data
-            known = isinstance(data, dict) and data.get("kind") in families()
+            known = document.kind in families()
             problems = validate(document, wanted_kind=None if known else kind)
             self._known[key] = document, document.problems + problems
         return self._known[key]
@@ -168,11 +167,10 @@ class References:
         if fault:
             return self._nothing(document.problem(path, quoted(reference), *fault))
         found = self._read(target, kind)
-        its_kind = found.data.get("kind") if isinstance(found.data, dict) else None
-        if its_kind != kind:
-            if its_kind not in families():
+        if found.kind != kind:
+            if found.kind not in families():
                 return self._nothing()
-            said = f"{quoted(reference)}, a file of kind '{its_kind}'"
+            said = f"{quoted(reference)}, a file of kind '{found.kind}'"
             return self._nothing(document.problem(path, said, f"a file of kind '{kind}'"))
         self.nodes += len(found.values)
         if self.nodes > MOST_NODES:

@@ -238,6 +238,9 @@ def test_faults_of_a_file_are_told_once_and_in_that_file(tmp_path: Path) -> None
         ("- x\n", "mower.yaml:1:1: found a list"),
         ("kind: mowr\n", "mower.yaml:1:7: found 'mowr' as the kind; wanted `kind: ...`, machine"),
         ("name: x\n", "mower.yaml:1:1: found no 'kind'; wanted `kind: ...`, machine"),
+        ("kind: {a: b}\n", "mower.yaml:1:7: found a mapping as the kind; wanted `kind: ...`"),
+        ("kind: [machine]\n", "mower.yaml:1:7: found a list as the kind; wanted `kind: ...`"),
+        ("kind: 3\n", "mower.yaml:1:7: found the bare number 3 as the kind"),
     ],
 )
 def test_a_file_that_is_no_machine_at_all(tmp_path: Path, text: str, problem: str) -> None:

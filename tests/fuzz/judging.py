@@ -1,0 +1,121 @@
+"""What is wrong with how a call ended."""
+
+import json
+import os
+import re
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from checker.documents.schemas import families
+from tests.fuzz.inputs import Input
+from tests.fuzz.running import Result
+from tests.fuzz.scenarios import DOCUMENTED
+from tests.fuzz.seeding import allowed_codes
+from tests.fuzz.values import COMMANDS_OF_A_LOG
+
+MOST_SECONDS = 10.0
+MOST_MEGABYTES = 500.0
+
+# A line end is none; a tab only indents. The rest moves the cursor, colours, or turns text round.
+_ACTS = re.compile(
+    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028\u2029\u202a-\u202e\u2066-\u2069]"
+)
+_FRAME = re.compile(r'File "[^"]*/checker/([^"]+)", line \d+, in (\S+)')
+_OWN_COMMAND = re.compile(r"::(error|warning|notice) (file|title)=")
+_KIND = re.compile(rb"^[\"']?kind[\"']?\s*:\s*[\"']?([a-z-]+)", re.MULTILINE)
+
+
+class Fault(NamedTuple):
+    """One thing that is wrong; faults of one `sort` are likely to have one cause."""
+
+    sort: str
+    what: str
+
+
+def faults(given: Input, result: Result) -> Iterator[Fault]:
+    """Everything that is wrong with how a call ended."""
+    yield from _tracebacks(result)
+    documented = DOCUMENTED.get(given.command, frozenset({0, 2}))
+    names = ", ".join(name for name, _ in given.mutations)
+    if result.code not in documented:
+        yield Fault(f"exit code {result.code}", f"documented are {sorted(documented)}")
+    elif result.code not in (allowed := allowed_codes(given, documented)):
+        sort = "WRONG PASS" if result.code == 0 else f"exit code {result.code}"
+        wanted = f"one of {sorted(allowed)} after {names}"
+        yield Fault(f"{sort}: {given.command}, {names}", f"found {result.code}; wanted {wanted}")
+    elif result.code != 2 and (unread := unread_files(given)):
+        yield Fault(f"WRONG PASS: {given.command}, unread files", f"not read: {unread!r}")
+    if result.seconds > MOST_SECONDS:
+        yield Fault(f"slow: {given.command}", f"{result.seconds:.1f} s of the processor")
+    if result.megabytes > MOST_MEGABYTES:
+        yield Fault(f"large: {given.command}", f"{result.megabytes:.0f} MB")
+    yield from _texts(given, result)
+
+
+def _tracebacks(result: Result) -> Iterator[Fault]:
+    last = ""
+    if result.fault:
+        last = result.fault.strip().split("\n")[-1]
+        frames = _FRAME.findall(result.fault)
+        where = f"{frames[-1][0]} {frames[-1][1]}" if frames else "?"
+    if b"fault of its own" in result.err or result.code is None:
+        yield Fault(f"traceback: {where}: {last.partition(':')[0]}", result.fault)
+    elif b"Traceback (most recent" in result.err + result.out:
+        yield Fault("traceback printed", "")
+
+
+def _texts(given: Input, result: Result) -> Iterator[Fault]:
+    annotated = any("annotations" in word for word in given.words)
+    for name, raw in (("standard output", result.out), ("standard error", result.err)):
+        text = raw.decode("utf-8", "replace").replace("\r\n", "\n")
+        if found := _ACTS.search(text):
+            around = text[max(0, found.start() - 60) : found.end() + 20]
+            yield Fault(f"control characters: {given.command}, {name}", repr(around))
+        for line in text.split("\n"):
+            start = line.lstrip()
+            if start.startswith("::") and not (annotated and _OWN_COMMAND.match(start)):
+                yield Fault(f"log command: {given.command}, {name}", repr(line))
+                break
+    if COMMANDS_OF_A_LOG.encode() in result.out and annotated and b"\n::stop" in result.out:
+        yield Fault("log command in annotations", "")
+    asked = any(
+        pair == ("--as", "json") for pair in zip(given.words, given.words[1:], strict=False)
+    )
+    if asked and result.code in (0, 1, 3) and given.words.count("--as") == 1:
+        try:
+            json.loads(result.out)
+        except ValueError as error:
+            if b"Usage:" not in result.out:
+                yield Fault(f"no JSON: {given.command}", str(error))
+
+
+def unread_files(given: Input) -> list[str]:
+    """Files in a folder that is checked which nobody can take for a document of a known kind.
+
+    That is looked up without the program's own reader: not UTF-8, without a kind, or of none
+    that there is.
+    """
+    if given.command != "check" or "--changed-since" in given.words or "--help" in given.words:
+        return []
+    folders = [
+        f"{word}/" for word in given.words[1:] if word == "profiles" or word == "profiles/loads"
+    ]
+    if not folders or "--profiles" in given.words:
+        return []
+    return [
+        name
+        for name, entry in given.tree.entries.items()
+        if name.startswith(tuple(folders))
+        and name.lower().endswith((".yaml", ".yml"))
+        and isinstance(entry, bytes)
+        and not _has_a_kind(entry)
+    ]
+
+
+def _has_a_kind(raw: bytes) -> bool:
+    try:
+        raw.decode()
+    except UnicodeDecodeError:
+        return False
+    found = _KIND.search(raw.replace(b"\r", b"\n"))
+    return found is not None and os.fsdecode(found[1]) in families()

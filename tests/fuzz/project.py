@@ -1,0 +1,252 @@
+"""The folder of a crew that every input starts from: whole, in order, and known by its outcomes."""
+
+import io
+import json
+from functools import cache
+from pathlib import Path
+
+import openpyxl
+import pyarrow
+import pyarrow.parquet
+
+from checker.resources import shipped
+
+HELD = "profiles/loads/held.yaml"
+"""Its straps are too weak, by the crew's rule `crew-strength`; everything else is in order."""
+GOOD = "profiles/loads/good.yaml"
+TRAILER = "profiles/trailers/flat-tandem-16.yaml"
+TOW_VEHICLE = "profiles/tow-vehicles/half-ton.yaml"
+MACHINE = "profiles/machines/crew-side-by-side.yaml"
+TIEDOWN = "profiles/tiedowns/light-strap-1in.yaml"
+CARRIER = "profiles/carriers/juniper-basin.yaml"
+SETTINGS = "cinchbook.yaml"
+BOOK = "crew-rules/book.yaml"
+SOURCES = "crew-rules/sources.yaml"
+TABLE = "crew-rules/table.yaml"
+COVERAGE = "crew-rules/coverage.yaml"
+POLICY = "policy/speed.yaml"
+MAPPING = "columns.yaml"
+EARLIER = "earlier.json"
+LOGS = {
+    ".csv": "hauls.csv",
+    ".jsonl": "hauls.jsonl",
+    ".xlsx": "hauls.xlsx",
+    ".parquet": "hauls.parquet",
+}
+OFFICERS_LOG = "officers.csv"
+HAULS = "hauls"
+A_HAUL = "hauls/first.yaml"
+
+_SETTINGS = """\
+# The crew's own rules, and two bundled books.
+kind: settings
+rules: [crew-rules, placement, four-point-tiedown]
+profiles: profiles
+units: us
+near: 5 %
+"""
+_SOURCES = """\
+kind: sources
+sources:
+  - {id: crew-handbook, title: Handbook, issuer: the crew, edition: first, jurisdiction: any,
+     read_as: text seen, look_again: 2040-01-01}
+"""
+_BOOK = """\
+kind: rulebook
+id: crew
+title: The crew's own rules
+jurisdiction: any
+proved_on: 2026-06-01
+rules:
+  - id: crew-strength
+    title: Straps together rated for half the weight
+    question: tiedowns
+    for_each: article
+    requires: article.aggregate_working_load_limit >= share * article.weight
+    thresholds:
+      share:
+        stricter: higher
+        values:
+          - {value: 50 %, from: 2020-01-01, source: crew-handbook, at: p. 1}
+    source: crew-handbook
+    at: p. 1
+    basis: guidance
+    level: must
+    because: Straps of half the weight hold a hard stop.
+    fix: Use stronger straps.
+    proofs:
+      - {name: at, on: 2020-01-01, given: {article.aggregate_working_load_limit: 1000 lb,
+         article.weight: 2000 lb}, expect: met, origin: "0.5 x 2,000"}
+      - {name: below, given: {article.aggregate_working_load_limit: 999 lb,
+         article.weight: 2000 lb}, expect: not met, origin: "999 < 1,000"}
+      - {name: early, on: 2019-12-31, given: {article.aggregate_working_load_limit: 1000 lb,
+         article.weight: 2000 lb}, expect: not stated, origin: no figure yet}
+  - id: crew-speed
+    title: Not faster than the crew allows
+    question: trip
+    requires: trip.speed <= most
+    thresholds:
+      most:
+        stricter: lower
+        values:
+          - {value: 65 mph, from: 2020-01-01, common_practice: yes}
+    common_practice: yes
+    basis: common practice
+    level: must
+    because: Sway grows with speed.
+    fix: Plan the trip slower.
+    proofs:
+      - {name: at, on: 2020-01-01, given: {trip.speed: 65 mph}, expect: met, origin: hand}
+      - {name: over, given: {trip.speed: 65.05 mph}, expect: not met, origin: hand}
+      - {name: early, on: 2019-12-31, given: {trip.speed: 5 mph}, expect: not stated, origin: hand}
+"""
+_TABLE = """\
+kind: ratings
+id: crew-table
+title: Straps without a mark
+jurisdiction: CA
+source: crew-handbook
+at: table 1
+from: 2020-01-01
+proved_on: 2026-06-01
+counts_as:
+  - {device: chain, reads_device: webbing, at: note 1}
+rows:
+  - {device: webbing, size: 1 in, working_load_limit: 500 lb}
+  - {device: webbing, size: 2 in, working_load_limit: 2000 lb}
+proofs:
+  - {device: webbing, size: 1 in, expect: 500 lb, origin: table 1}
+  - {on: 2020-01-01, device: webbing, size: 2 in, expect: 2000 lb, origin: first day}
+  - {on: 2019-12-31, device: webbing, size: 2 in, expect: no value, origin: none yet}
+  - {device: webbing, size: 2 in, expect: 2000 lb, origin: table 1}
+  - {device: chain, size: 2 in, expect: 2000 lb, origin: note 1}
+"""
+_COVERAGE = """\
+kind: coverage
+jurisdiction: ZZ
+title: The handbook
+source: crew-handbook
+paragraphs:
+  - {id: "p. 1", home: computed rule, rules: [crew-strength]}
+"""
+_POLICY = """\
+kind: amendment
+id: crew-policy
+title: The board's speed
+layer: company
+jurisdiction: any
+changes:
+  - rule: crew-speed
+    threshold: most
+    was: 65 mph
+    value: 50 mph
+    from: 2026-01-01
+    common_practice: yes
+    because: Two blown tyres.
+    by: M. Quill
+"""
+_MAPPING = """\
+kind: haul-log
+title: The officer's table
+columns:
+  No.: haul
+  Day: date
+  Who: crew
+  Plan: load
+  "Machine, lb": {field: articles.1.weight, unit: lb}
+  Chains crossed?: walkaround.chains_crossed
+ignore: [Remarks]
+dates: "%m/%d/%Y"
+answers: {Y: yes, N: no}
+words:
+  Plan: {Light straps: profiles/loads/held.yaml, Mower: profiles/loads/good.yaml}
+"""
+_OFFICERS_LOG = """\
+No.,Day,Who,Plan,"Machine, lb",Chains crossed?,Remarks
+a-1,07/01/2026,Dry Fork,Mower,1160,Y,
+a-2,07/03/2026,Cinder Rim,Light straps,2060,Y,late
+"""
+_HEADERS = ["load", "date", "crew", "haul", "articles.1.weight [lb]", "walkaround.chains_crossed"]
+_ROWS: list[list[object]] = [
+    [HELD, "2026-07-02", "Dry Fork", "a-1", 2060, "yes"],
+    [GOOD, "2026-07-03", "Cinder Rim", "a-2", 1160, "yes"],
+    [GOOD, "2026-07-04", "", "a-3", None, ""],
+]
+
+
+def read_shipped(name: str) -> bytes:
+    """One of the profiles that come with the program."""
+    return Path(str(shipped("profiles") / name)).read_bytes()
+
+
+@cache
+def base_files() -> dict[str, bytes]:
+    """Every file of the project but the policy, by its path."""
+    files = {
+        SETTINGS: _SETTINGS,
+        BOOK: _BOOK,
+        SOURCES: _SOURCES,
+        TABLE: _TABLE,
+        COVERAGE: _COVERAGE,
+        MAPPING: _MAPPING,
+        OFFICERS_LOG: _OFFICERS_LOG,
+        A_HAUL: f"kind: haul\nload: {HELD}\ndate: 2026-07-02\ncrew: Dry Fork\n"
+        "differs: {articles.1.weight: 2060 lb, trip.speed: 55 mph}\n",
+        "hauls/second.yaml": f"kind: haul\nload: {GOOD}\ndate: 2026-07-03\n",
+        LOGS[".csv"]: _csv(),
+        LOGS[".jsonl"]: "".join(f"{json.dumps(_stated(row))}\n" for row in _ROWS),
+    }
+    tables = {LOGS[".xlsx"]: _workbook(), LOGS[".parquet"]: _parquet()}
+    return {
+        HELD: read_shipped("loads/under-rated-straps.yaml"),
+        GOOD: read_shipped("loads/mower-in-order.yaml"),
+        **{name: text.encode() for name, text in files.items()},
+        **tables,
+        **{f"profiles/{name}": read_shipped(name) for name in _rested_on()},
+    }
+
+
+def policy() -> dict[str, bytes]:
+    """The amendment under which no load of the project may leave, and settings that name it."""
+    return {
+        POLICY: _POLICY.encode(),
+        SETTINGS: f"{_SETTINGS}amendments: [policy]\n".encode(),
+    }
+
+
+def _rested_on() -> list[str]:
+    names = [TRAILER, TOW_VEHICLE, MACHINE, TIEDOWN, CARRIER]
+    names += ["profiles/trailers/utility-single-10.yaml", "profiles/machines/zero-turn-mower.yaml"]
+    names += ["profiles/tiedowns/ratchet-strap-2in.yaml"]
+    return [name.removeprefix("profiles/") for name in names]
+
+
+def _stated(row: list[object]) -> dict[str, object]:
+    pairs = zip(_HEADERS, row, strict=True)
+    return {name: value for name, value in pairs if value not in (None, "")}
+
+
+def _csv() -> str:
+    rows = [_HEADERS, *_ROWS]
+    return "".join(
+        ",".join("" if cell is None else str(cell) for cell in row) + "\n" for row in rows
+    )
+
+
+def _workbook() -> bytes:
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    for row in (_HEADERS, *_ROWS):
+        sheet.append(row)
+    file = io.BytesIO()
+    book.save(file)
+    return file.getvalue()
+
+
+def _parquet() -> bytes:
+    columns = [list(column) for column in zip(*_ROWS, strict=True)]
+    table = pyarrow.table(dict(zip(_HEADERS, columns, strict=True)))
+    file = io.BytesIO()
+    pyarrow.parquet.write_table(table, file)
+    return file.getvalue()
