@@ -66,7 +66,9 @@ def _tracebacks(result: Result) -> Iterator[Fault]:
 
 def _texts(given: Input, result: Result) -> Iterator[Fault]:
     annotated = any("annotations" in word for word in given.words)
-    for name, raw in (("standard output", result.out), ("standard error", result.err)):
+    # A workbook is no text, wherever it goes.
+    out = b"" if result.out.startswith(b"PK") else result.out
+    for name, raw in (("standard output", out), ("standard error", result.err)):
         text = raw.decode("utf-8", "replace").replace("\r\n", "\n")
         if found := _ACTS.search(text):
             around = text[max(0, found.start() - 60) : found.end() + 20]

@@ -2,6 +2,8 @@
 
 import io
 import json
+import re
+import zipfile
 from functools import cache
 from pathlib import Path
 
@@ -239,8 +241,26 @@ def _workbook() -> bytes:
     assert sheet is not None
     for row in (_HEADERS, *_ROWS):
         sheet.append(row)
+    return saved(book)
+
+
+def saved(book: openpyxl.Workbook) -> bytes:
+    """The bytes of a workbook, the same on any day."""
     file = io.BytesIO()
     book.save(file)
+    with zipfile.ZipFile(file) as package:
+        parts = {name: package.read(name) for name in package.namelist()}
+    core = "docProps/core.xml"
+    parts[core] = re.sub(rb"\d{4}-\d\d-\d\dT[\d:]+Z", b"2026-01-01T00:00:00Z", parts[core])
+    return packed(parts)
+
+
+def packed(parts: dict[str, bytes]) -> bytes:
+    """A package of these parts, none of them of any particular time."""
+    file = io.BytesIO()
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as package:
+        for name, part in parts.items():
+            package.writestr(zipfile.ZipInfo(name), part, zipfile.ZIP_DEFLATED)
     return file.getvalue()
 
 

@@ -43,7 +43,14 @@ def _scenario_weights() -> list[int]:
 
 
 def input_of(seed: int, earlier: bytes) -> Input:
-    """The input of a seed: a scenario, and one mutation or a few."""
+    """The input of a seed: a scenario, and one mutation or a few.
+
+    Seeds below zero give the scenarios as they are, -1 the first of them.
+    """
+    if seed < 0:
+        given = base_input(SCENARIOS[-1 - seed], earlier)
+        given.seed = seed
+        return given
     random = Random(seed)  # noqa: S311 - seeds have to give the same inputs again
     [scenario] = random.choices(SCENARIOS, _scenario_weights())
     given = base_input(scenario, earlier)
@@ -65,10 +72,12 @@ def input_of(seed: int, earlier: bytes) -> Input:
 def allowed_codes(given: Input, documented: frozenset[int]) -> frozenset[int]:
     """The exit codes an input may end with.
 
-    With one mutation it is known what the files still state. With several, one may have taken
-    away what another has broken.
+    Without a mutation it is that of the scenario. With one it is known what the files still state;
+    with several, one may have taken away what another has broken.
     """
-    if len(given.mutations) != 1:
+    if not given.mutations:
+        return documented & {given.outcome}
+    if len(given.mutations) > 1:
         return documented
     [(_, effect)] = given.mutations
     match effect:

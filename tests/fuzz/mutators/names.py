@@ -74,7 +74,7 @@ def no_such_ending(random: Random, given: Input) -> Effect | None:
         return None
     start = name.rpartition(".")[0]
     new = random.choice(["", ".txt", ".bak", ".yaml~", ".csv", ".json", ".xlsx", ".yaml", ".yml"])
-    if start + new in given.tree.entries:
+    if any(f"{other}/".startswith(f"{start}{new}/") for other in given.tree.entries):
         return None
     given.rename(name, start + new)
     return Effect.CHANGES

@@ -30,7 +30,7 @@ def replaced(random: Random, given: Input) -> Effect | None:
             Link("nowhere"),
             Link(name.rpartition("/")[2]),
             Link("."),
-            Link("../" * 40),
+            Link("./" + "../" * name.count("/")),
             Link("x" * 255),
         ]
     )

@@ -11,6 +11,7 @@ import openpyxl
 from openpyxl.utils.exceptions import IllegalCharacterError
 
 from tests.fuzz.inputs import Effect, Input, content, pick_file
+from tests.fuzz.project import packed, saved
 from tests.fuzz.values import DAYS, QUANTITIES, TEXTS
 
 _SHEET = "xl/worksheets/sheet1.xml"
@@ -24,11 +25,7 @@ def _repacked(raw: bytes, change: Callable[[dict[str, bytes]], None]) -> bytes |
     except (zipfile.BadZipFile, NotImplementedError, OSError, EOFError, RuntimeError, ValueError):
         return None
     change(parts)
-    file = io.BytesIO()
-    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as package:
-        for name, part in parts.items():
-            package.writestr(name, part)
-    return file.getvalue()
+    return packed(parts)
 
 
 def _change(random: Random, given: Input, change: Callable[[dict[str, bytes]], None]) -> str | None:
@@ -131,9 +128,7 @@ def cells(random: Random, given: Input) -> Effect | None:
         book.create_sheet("second", random.choice([0, 1])).append(["load", "date"])
     if random.random() < 0.1:
         sheet.merge_cells("A2:B3")
-    file = io.BytesIO()
-    book.save(file)
-    given.tree.entries[name] = file.getvalue()
+    given.tree.entries[name] = saved(book)
     return Effect.CHANGES
 
 
