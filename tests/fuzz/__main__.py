@@ -6,6 +6,7 @@ Ctrl-C stops; the summary names the seed to go on from. `--inputs 1` runs one se
 import argparse
 import json
 import os
+import signal
 import sys
 from collections import Counter
 from pathlib import Path
@@ -24,6 +25,8 @@ def main() -> None:
     parser.add_argument("--workers", type=int, default=2, help="processes at work")
     parser.add_argument("--into", type=Path, default=Path("fuzzed"), help="where faults are kept")
     asked = parser.parse_args()
+    # Where this is begun in the background of a script, Ctrl-C is ignored.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     asked.into.mkdir(parents=True, exist_ok=True)
     into = asked.into.resolve()
     os.environ["PYTHONHASHSEED"] = "0"

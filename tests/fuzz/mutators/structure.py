@@ -131,7 +131,8 @@ def type_swapped(random: Random, given: Input) -> Effect | None:
     else:
         opened.value = random.choice([{"a": old}, {}, [[old]], [{"from": old}]])
     opened.save()
-    return Effect.BREAKS
+    # A check reads rules without their proofs, which `prove` and `rulebooks` do.
+    return Effect.CHANGES if "proofs" in opened.path else Effect.BREAKS
 
 
 def removed(random: Random, given: Input) -> Effect | None:
@@ -147,13 +148,12 @@ def removed(random: Random, given: Input) -> Effect | None:
 
 
 def doubled(random: Random, given: Input) -> Effect | None:
-    """An entry of a list stands once more, or a thousand times; or under a second key."""
+    """An entry of a list stands once more, or three hundred times; or under a second key."""
     if (opened := open_one(random, given)) is None:
         return None
     above, key = opened.above, opened.path[-1]
     if isinstance(above, list):
-        # Anything but few, or a season of rules is proved again and again.
-        above += [opened.value] * random.choice([1, 1, 3, 40])
+        above += [opened.value] * random.choice([1, 1, 3, 40, 300])
     else:
         above[f"{key}-2"] = opened.value
     opened.save()

@@ -138,7 +138,7 @@ def broken(random: Random, given: Input) -> Effect | None:
         "---\nkind: load\n",
         "x" * 70_000,
         "x" * 70_000 + ": y",
-        "\n".join(f"fuzzed{n}: x" for n in range(random.choice([300, 3_000]))),
+        "\n".join(f"fuzzed{n}: x" for n in range(random.choice([300, 3_000, 60_000]))),
         "- a",
         "a b c",
         "{}",
