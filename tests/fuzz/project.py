@@ -125,7 +125,7 @@ proofs:
 """
 _COVERAGE = """\
 kind: coverage
-jurisdiction: ZZ
+jurisdiction: FR
 title: The handbook
 source: crew-handbook
 paragraphs:

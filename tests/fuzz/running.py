@@ -134,9 +134,9 @@ def _call_of(
     def application(*names: Any) -> Any:
         called = real(*names)
 
-        def noted() -> None:
+        def noted(*words: Any) -> None:
             try:
-                called()
+                called(*words)
             except Exception:
                 faults.append(traceback.format_exc())
                 raise

@@ -130,7 +130,7 @@ def _rules() -> list[Scenario]:
         Scenario(("history", "crew-speed", *_OWN), 0, book),
         Scenario(("rulebooks", *_OWN), 0, book, 3),
         Scenario(("prove", *_OWN), 0, book, 2),
-        Scenario(("coverage", "zz", *_OWN), 0, (at.COVERAGE, at.BOOK)),
+        Scenario(("coverage", "fr", *_OWN), 0, (at.COVERAGE, at.BOOK)),
         Scenario(
             (*amended, "--into", at.POLICY), 0, (at.POLICY, at.BOOK, at.SETTINGS), 3, policy=True
         ),
