@@ -1,13 +1,16 @@
 """What is wrong with how a call ended."""
 
 import json
-import os
 import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from ruamel.yaml import YAML
+from ruamel.yaml.error import YAMLError
+
 from checker.documents.schemas import families
-from tests.fuzz.inputs import Input
+from tests.fuzz import project
+from tests.fuzz.inputs import Effect, Input
 from tests.fuzz.running import Result
 from tests.fuzz.scenarios import DOCUMENTED
 from tests.fuzz.seeding import allowed_codes
@@ -22,7 +25,6 @@ _ACTS = re.compile(
 )
 _FRAME = re.compile(r'File "[^"]*/checker/([^"]+)", line \d+, in (\S+)')
 _OWN_COMMAND = re.compile(r"::(error|warning|notice) (file|title)=")
-_KIND = re.compile(rb"^[\"']?kind[\"']?\s*:\s*[\"']?([a-z-]+)", re.MULTILINE)
 
 
 class Fault(NamedTuple):
@@ -50,6 +52,7 @@ def faults(given: Input, result: Result) -> Iterator[Fault]:
     if result.megabytes > MOST_MEGABYTES:
         yield Fault(f"large: {given.command}", f"{result.megabytes:.0f} MB")
     yield from _texts(given, result)
+    yield from _json(given, result)
 
 
 def _tracebacks(result: Result) -> Iterator[Fault]:
@@ -80,22 +83,29 @@ def _texts(given: Input, result: Result) -> Iterator[Fault]:
                 break
     if COMMANDS_OF_A_LOG.encode() in result.out and annotated and b"\n::stop" in result.out:
         yield Fault("log command in annotations", "")
-    asked = any(
-        pair == ("--as", "json") for pair in zip(given.words, given.words[1:], strict=False)
-    )
-    if asked and result.code in (0, 1, 3) and given.words.count("--as") == 1:
-        try:
-            json.loads(result.out)
-        except ValueError as error:
-            if b"Usage:" not in result.out:
-                yield Fault(f"no JSON: {given.command}", str(error))
+
+
+def _json(given: Input, result: Result) -> Iterator[Fault]:
+    """Faults of a document that was asked for on standard output."""
+    asked = ("--as", "json") in zip(given.words, given.words[1:], strict=False)
+    other = given.words.count("--as") > 1 or any("=-" in word for word in given.words)
+    if not asked or other or result.code not in (0, 1, 3):
+        return
+    try:
+        document = json.loads(result.out)
+    except ValueError as error:
+        yield Fault(f"no JSON: {given.command}", str(error))
+        return
+    kept = all(effect is Effect.KEEPS for _, effect in given.mutations)
+    if given.command == "audit" and kept and document["read"] != project.ROWS:
+        yield Fault("WRONG PASS: audit, lost rows", f"read {document['read']} of {project.ROWS}")
 
 
 def unread_files(given: Input) -> list[str]:
     """Files in a folder that is checked which nobody can take for a document of a known kind.
 
-    That is looked up without the program's own reader: not UTF-8, without a kind, or of none
-    that there is.
+    That is looked up without the program's own reader: no YAML, without a kind, or of none that
+    there is.
     """
     if given.command != "check" or "--changed-since" in given.words or "--help" in given.words:
         return []
@@ -116,8 +126,8 @@ def unread_files(given: Input) -> list[str]:
 
 def _has_a_kind(raw: bytes) -> bool:
     try:
-        raw.decode()
-    except UnicodeDecodeError:
+        data = YAML(typ="safe").load(raw)
+    except (YAMLError, ValueError):
         return False
-    found = _KIND.search(raw.replace(b"\r", b"\n"))
-    return found is not None and os.fsdecode(found[1]) in families()
+    kind = data.get("kind") if isinstance(data, dict) else None
+    return isinstance(kind, str) and kind in families()

@@ -175,6 +175,9 @@ _ROWS: list[list[object]] = [
     [GOOD, "2026-07-04", "", "a-3", None, ""],
 ]
 
+ROWS = len(_ROWS)
+"""Hauls of each log but the officer's and the folder's."""
+
 
 def read_shipped(name: str) -> bytes:
     """One of the profiles that come with the program."""

@@ -43,7 +43,10 @@ def _audits() -> list[Scenario]:
             (at.OFFICERS_LOG, at.MAPPING, at.MAPPING),
             6,
         ),
-        Scenario(("audit", at.LOGS[".csv"], "--as", "json"), 1, (at.LOGS[".csv"], at.HELD)),
+        *(
+            Scenario(("audit", log, "--as", "json"), 1, (log, at.HELD), 1)
+            for log in at.LOGS.values()
+        ),
         Scenario(
             _written("audit", at.LOGS[".csv"], forms=("csv", "html", "json", "xlsx")),
             1,

@@ -83,4 +83,15 @@ def cut(random: Random, given: Input) -> Effect | None:
     return Effect.CHANGES
 
 
-MUTATORS = [other_encoding, byte_order_mark, line_ends, no_text, flipped, cut]
+def padded(random: Random, given: Input) -> Effect | None:
+    """More bytes than a document may have, or lines longer than any, all of them comments."""
+    name = pick_file(random, given, ".yaml")
+    if name is None:
+        return None
+    line = random.choice([b"# x\n", b"#" + b" " * 300_000 + b"\n"])
+    number = random.choice([300_000, 2_500_000]) // len(line) + 1
+    given.tree.entries[name] = line * number + content(given, name)
+    return Effect.KEEPS
+
+
+MUTATORS = [other_encoding, byte_order_mark, line_ends, no_text, flipped, cut, padded]

@@ -64,7 +64,8 @@ def ending(random: Random, given: Input) -> Effect | None:
     others = {"yaml": ["yml", "YAML", "YML", "Yaml"], "jsonl": ["ndjson", "JSONL"]}
     new = random.choice(others.get(old, [old.upper(), old.title()]))
     given.rename(name, f"{start}{dot}{new}")
-    return Effect.KEEPS
+    # A pattern need not match the new name.
+    return Effect.CHANGES if any("*" in word for word in given.words) else Effect.KEEPS
 
 
 def no_such_ending(random: Random, given: Input) -> Effect | None:
