@@ -81,12 +81,13 @@ def answers(
     into: Path,
     *,
     workers: int = 2,
-    wait: float = 30.0,
+    wait: float = 120.0,
     command: Sequence[str] = (sys.executable, "-m", "tests.fuzz.worker"),
 ) -> Iterator[dict[str, Any]]:
     """What came of every seed, from so many workers, as they come; faults are kept in a folder.
 
-    A call that has not ended after `wait` seconds on the clock is taken for one that never does.
+    A call that has not ended after `wait` seconds on the clock is taken for one that never does;
+    they are many, because those of a busy machine are long.
     """
     todo = iter(seeds)
     crew = [Worker((*command, str(into)), wait) for _ in range(workers)]
