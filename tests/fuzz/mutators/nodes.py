@@ -11,7 +11,7 @@ def replaced(random: Random, given: Input) -> Effect | None:
     name = pick_file(random, given)
     if name is None:
         return None
-    given.tree.entries[name] = random.choice(
+    entry = random.choice(
         [
             b"",
             b"\n",
@@ -34,7 +34,11 @@ def replaced(random: Random, given: Input) -> Effect | None:
             Link("x" * 255),
         ]
     )
-    return Effect.BREAKS
+    given.tree.entries[name] = entry
+    # A folder of that name, and a link to one, hold nothing that is not read.
+    leads_to_a_folder = isinstance(entry, Link) and entry.target.startswith(".")
+    changes = entry is Special.FOLDER or leads_to_a_folder
+    return Effect.CHANGES if changes else Effect.BREAKS
 
 
 def gone(random: Random, given: Input) -> Effect | None:
@@ -53,6 +57,18 @@ def behind_a_link(random: Random, given: Input) -> Effect | None:
         return None
     given.tree.entries["elsewhere"] = given.tree.entries[name]
     given.tree.entries[name] = Link("../" * name.count("/") + "elsewhere")
+    return Effect.KEEPS
+
+
+def folder_behind_a_link(random: Random, given: Input) -> Effect | None:
+    """The folder of the file stands elsewhere, and a link leads to it."""
+    name = pick_file(random, given)
+    if name is None or "/" not in name:
+        return None
+    folder = name.rpartition("/")[0]
+    for old in [each for each in given.tree.entries if each.startswith(f"{folder}/")]:
+        given.tree.entries[f"elsewhere/{old}"] = given.tree.entries.pop(old)
+    given.tree.entries[folder] = Link("../" * folder.count("/") + f"elsewhere/{folder}")
     return Effect.KEEPS
 
 
@@ -77,4 +93,4 @@ def link_loop(random: Random, given: Input) -> Effect | None:
     return Effect.KEEPS
 
 
-MUTATORS = [replaced, replaced, gone, behind_a_link, bystander, link_loop]
+MUTATORS = [replaced, replaced, gone, behind_a_link, folder_behind_a_link, bystander, link_loop]

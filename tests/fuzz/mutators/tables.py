@@ -137,7 +137,7 @@ def json_value(random: Random, given: Input) -> Effect | None:
         hauls = [json.loads(line) for line in lines]
         haul = random.choice(hauls)
         key = random.choice([*haul, *_HEADERS])
-    except (ValueError, IndexError):
+    except (ValueError, IndexError, RecursionError):
         return None
     others = [3, -1.5, True, None, [], {}, ["US-UT"], {"weight": "5 lb"}, [None], 10**30]
     haul[key] = random.choice([random.choice(_CELLS), random.choice(others)])
