@@ -16,6 +16,8 @@ from checker.resources import shipped
 HELD = "profiles/loads/held.yaml"
 """Its straps are too weak, by the crew's rule `crew-strength`; everything else is in order."""
 GOOD = "profiles/loads/good.yaml"
+TRIALS = ("rear-straps-only", "too-far-back", "too-far-forward", "accessory-hook")
+"""Bundled loads that a rule of the two bundled books holds, each for another reason."""
 TRAILER = "profiles/trailers/flat-tandem-16.yaml"
 TOW_VEHICLE = "profiles/tow-vehicles/half-ton.yaml"
 MACHINE = "profiles/machines/crew-side-by-side.yaml"
@@ -179,6 +181,11 @@ ROWS = len(_ROWS)
 """Hauls of each log but the officer's and the folder's."""
 
 
+def trial(name: str) -> str:
+    """Where one of the trials stands, away from the loads that are checked as a folder."""
+    return f"trials/{name}.yaml"
+
+
 def read_shipped(name: str) -> bytes:
     """One of the profiles that come with the program."""
     return Path(str(shipped("profiles") / name)).read_bytes()
@@ -206,6 +213,7 @@ def base_files() -> dict[str, bytes]:
         HELD: read_shipped("loads/under-rated-straps.yaml"),
         GOOD: read_shipped("loads/mower-in-order.yaml"),
         **{name: text.encode() for name, text in files.items()},
+        **{trial(name): read_shipped(f"loads/{name}.yaml") for name in TRIALS},
         **tables,
         **{f"profiles/{name}": read_shipped(name) for name in _rested_on()},
     }
@@ -220,10 +228,12 @@ def policy() -> dict[str, bytes]:
 
 
 def _rested_on() -> list[str]:
-    names = [TRAILER, TOW_VEHICLE, MACHINE, TIEDOWN, CARRIER]
-    names += ["profiles/trailers/utility-single-10.yaml", "profiles/machines/zero-turn-mower.yaml"]
-    names += ["profiles/tiedowns/ratchet-strap-2in.yaml"]
-    return [name.removeprefix("profiles/") for name in names]
+    """All trailers, machines and so on that come with the program."""
+    inside = Path(str(shipped("profiles")))
+    folders = ("trailers", "tow-vehicles", "machines", "tiedowns", "carriers")
+    return [
+        f"{each}/{file.name}" for each in folders for file in sorted((inside / each).glob("*.yaml"))
+    ]
 
 
 def _stated(row: list[object]) -> dict[str, object]:

@@ -71,6 +71,7 @@ def _checks() -> list[Scenario]:
         Scenario(("check", at.GOOD), 1, (at.POLICY, at.POLICY, at.SETTINGS), 10, policy=True),
         Scenario(("check", "profiles/loads"), 1, (at.POLICY, at.SETTINGS, at.HELD), 5, policy=True),
         Scenario(("check", at.HELD, "--as", "json"), 1, _LOAD, 4),
+        *(Scenario(("check", at.trial(name)), 1, (at.trial(name),), 3) for name in at.TRIALS),
         Scenario(_written("check", at.HELD), 1, _LOAD, 3),
         *(
             Scenario(("check", "profiles", "--write", f"{form}=-"), 1, _LOAD, 1)

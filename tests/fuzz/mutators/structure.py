@@ -14,7 +14,7 @@ Path = tuple[str | int, ...]
 _PLAIN = re.compile(r"[A-Za-z][A-Za-z0-9_. /-]*[A-Za-z0-9]\Z")
 _QUANTITY = re.compile(r"-?[\d.,]+ ?[^\d\s].*\Z")
 _UNITS = ["lb", "kg", "in", "ft", "m", "mm", "mph", "km/h", "psi", "kPa", "%", "min", "h", "daN"]
-_PROFILES = ("profiles/",)
+_PROFILES = ("profiles/", "trials/")
 
 
 def emit(value: Any, indent: int = 0) -> str:
