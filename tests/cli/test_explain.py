@@ -86,6 +86,24 @@ def test_facts_go_down_to_the_lines_they_are_stated_in() -> None:
     assert facts.count(first) == 1
 
 
+@pytest.mark.parametrize(
+    ("rule", "line"),
+    [
+        (
+            "tiedowns-rated-for-the-weight",
+            "articles.1.attachments.front-left.working_load_limit: no rating exists "
+            "(profiles/machines/side-by-side.yaml:",
+        ),
+        (
+            "receiver-rated-for-trailer",
+            "tow_vehicle.front_restoration: none (profiles/tow-vehicles/half-ton.yaml:",
+        ),
+    ],
+)
+def test_a_word_in_place_of_a_number_stands_as_it_was_written(rule: str, line: str) -> None:
+    assert any(each.startswith(line) for each in part(told(IN_ORDER, rule), "FACTS IT USES"))
+
+
 def test_the_rule_and_its_numbers_name_their_sources() -> None:
     page = told(IN_ORDER, TONGUE)
     rule = part(page, "THE RULE")

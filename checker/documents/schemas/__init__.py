@@ -75,6 +75,11 @@ def field_kind(path: str) -> str | None:
     return field_node(path).get("quantity")
 
 
+def word_for_none(path: str) -> str | None:
+    """The word that a field of a load profile may have in place of a quantity, where it may."""
+    return field_node(path).get("word_for_none")
+
+
 def field_node(path: str) -> Mapping[str, Any]:
     """The schema of a field of a load profile."""
     node = definition("load")

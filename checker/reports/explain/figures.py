@@ -1,7 +1,7 @@
 """How an explanation writes figures: more digits than a check, in units that go into one sum."""
 
 from checker.advice.explain import Worked
-from checker.documents.schemas import field_kind
+from checker.documents.schemas import field_kind, word_for_none
 from checker.facts.catalogue import ANSWER, catalogue
 from checker.load.model import Origin
 from checker.reports.words import Speller, answer, at_row
@@ -30,7 +30,7 @@ def shown(value: float, kind: str, system: System) -> str:
 def stated(field: str, origin: Origin, system: System) -> str:
     """A field in the reader's units, as it was written, and where it stands."""
     kind, written = field_kind(field), origin.text
-    if kind is None or kind in _WRITTEN_PLAIN:
+    if kind is None or kind in _WRITTEN_PLAIN or written == word_for_none(field):
         return f"{written} ({origin})"
     value = figure(parse(written, kind).value, kind, system)
     same = value.replace(",", "") == written.replace(",", "")
