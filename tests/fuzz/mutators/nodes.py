@@ -55,8 +55,8 @@ def behind_a_link(random: Random, given: Input) -> Effect | None:
     name = pick_file(random, given)
     if name is None:
         return None
-    given.tree.entries["elsewhere"] = given.tree.entries[name]
-    given.tree.entries[name] = Link("../" * name.count("/") + "elsewhere")
+    given.tree.entries["aside"] = given.tree.entries[name]
+    given.tree.entries[name] = Link("../" * name.count("/") + "aside")
     return Effect.KEEPS
 
 
