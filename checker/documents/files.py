@@ -7,7 +7,7 @@ import shutil
 import stat
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Final
+from typing import BinaryIO, Final
 
 _BLOCK: Final = 1 << 16
 # Windows would make other line ends of what it takes for a text.
@@ -47,6 +47,11 @@ def ensure_file(target: Path) -> None:
         raise NotWrittenError(f"found '{target}', {what}; wanted a file to write")
 
 
+def is_folder(path: str | Path) -> bool:
+    """True for a folder; unlike Path's own question, False where a name is too long."""
+    return os.path.isdir(path)  # noqa: PTH112
+
+
 def open_regular(file: str | Path) -> int:
     """A handle to read an ordinary file; raises OSError for any other: pipe, device, folder.
 
@@ -60,6 +65,11 @@ def open_regular(file: str | Path) -> int:
     if stat.S_ISDIR(kind):
         raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(file))
     raise OSError(errno.EINVAL, "Not an ordinary file", str(file))
+
+
+def open_binary(file: str | Path) -> BinaryIO:
+    """An ordinary file opened to read its bytes; raises OSError as `open_regular` does."""
+    return os.fdopen(open_regular(file), "rb")
 
 
 def blocks(file: str | Path) -> Iterator[bytes]:

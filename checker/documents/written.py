@@ -12,6 +12,7 @@ from typing import Any, Final, NoReturn
 from jsonschema import Draft202012Validator
 from jsonschema.exceptions import ValidationError
 
+from checker.documents.files import open_binary
 from checker.documents.json_text import twice_in
 from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError, listed, quoted
 from checker.documents.reader import UNPRINTABLE
@@ -100,7 +101,7 @@ def _parsed(path: Path) -> Written:
         raise ProblemsFoundError([Problem(str(path), mark, found, wanted)])
 
     try:
-        with path.open("rb") as file:
+        with open_binary(path) as file:
             raw = file.read(MOST_BYTES + 1)
     except OSError as error:
         reason = (error.strerror or "cannot be read").lower()

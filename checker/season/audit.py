@@ -16,8 +16,8 @@ from itertools import chain, islice
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
-from checker.documents.document import text_of
-from checker.documents.files import blocks
+from checker.documents.document import first_bytes, text_of
+from checker.documents.files import blocks, is_folder
 from checker.load.build import shown_path
 from checker.rulebooks.model import Rulebooks
 from checker.season.bench import (
@@ -245,7 +245,7 @@ def _file_of(name: str, plan: Plan) -> str | None:
 
 def _digest_of_file(file: str) -> str | None:
     try:
-        return digest_of_text(text_of(Path(file).read_bytes()))
+        return digest_of_text(text_of(first_bytes(Path(file))))
     except (OSError, UnicodeDecodeError):
         return None
 
@@ -312,7 +312,7 @@ class _Hands:
 def digest_of(log: Path) -> str:
     """A short digest of a log's bytes, or of all files of a folder by their names and bytes."""
     total = blake2b(digest_size=8)
-    if not log.is_dir():
+    if not is_folder(log):
         _add_bytes(str(log), total)
         return total.hexdigest()
     beneath = os.path.join(log, "")  # noqa: PTH118 - a Path costs twice the reading

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from hashlib import blake2b
 from pathlib import Path
 
+from checker.documents.files import is_folder
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.season.logs.yaml_folder import names_in
 
@@ -22,7 +23,7 @@ def mark_of(log: Path) -> str:
 
 def files_of(log: Path) -> Iterator[str]:
     """The file of a log, or those of a folder, looked for once they are asked for."""
-    if not log.is_dir():
+    if not is_folder(log):
         yield str(log)
         return
     beneath = os.path.join(log, "")  # noqa: PTH118 - to make a Path of each costs as much again

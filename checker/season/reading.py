@@ -7,6 +7,7 @@ records, and beside it the names that stand there as numbers.
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 from typing import Any, Final
 
 import numpy as np
@@ -303,7 +304,7 @@ def _lines(cells: Sequence[Cell]) -> bytes:
 def _runs(numbers: NDArray[np.int64]) -> Iterator[tuple[int, int]]:
     """Ascending numbers as stretches without a gap: where each begins, and how long it is."""
     starts = np.flatnonzero(np.diff(numbers, prepend=-1) != 1)
-    for start, stop in zip(starts.tolist(), [*starts[1:].tolist(), len(numbers)], strict=True):
+    for start, stop in pairwise([*starts.tolist(), len(numbers)]):
         yield int(numbers[start]), stop - start
 
 

@@ -17,6 +17,7 @@ from checker.documents.document import mark_after, plain_lines
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.season.logs.collecting import in_parts
 from checker.season.logs.columns import columns_of
+from checker.season.logs.log_file import open_log_file
 from checker.season.logs.model import BATCH_ROWS, Batch, Column, Log, OwnWords, Part, Refused
 from checker.season.logs.plain_cells import plain_columns
 
@@ -35,10 +36,10 @@ _SOME_BYTES: Final = 1 << 18
 def read(path: Path, own: OwnWords) -> Log:
     """The log in a CSV file; raises ProblemsFoundError where its header is not one."""
     with _told(path):
-        size = path.stat().st_size
         parts = _parts(path, own)
         # Runs up to the header, so that whoever opens a log hears of it at once.
         assert next(parts) is None
+        size = path.stat().st_size
     return Log(str(path), (part for part in parts if part is not None), size, own)
 
 
@@ -52,7 +53,7 @@ def _told(path: Path) -> Iterator[None]:
         raise _problem(path, Mark(1, 1), found, "CSV text") from error
     except UnicodeDecodeError as error:
         # The text was decoded in pieces that are no lines.
-        with path.open("rb") as lines:
+        with open_log_file(path, "CSV text") as lines:
             raise _no_text(path, lines, 0) from error
 
 
@@ -75,7 +76,7 @@ def _no_text(file: Path | str, lines: Iterable[bytes], before: int) -> ProblemsF
 
 def _parts(path: Path, own: OwnWords) -> Iterator[Part | None]:
     """Nothing once the header is read, then the rows."""
-    with _told(path), path.open("rb") as file:
+    with _told(path), open_log_file(path, "CSV text") as file:
         if file.read(len(_MARK)) != _MARK:
             file.seek(0)
         begin = file.tell()

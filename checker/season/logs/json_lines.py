@@ -2,15 +2,17 @@
 
 import io
 import json
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO, Final, NoReturn
 
 from checker.documents.json_text import has_half_characters, twice_in
-from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted
+from checker.documents.problems import quoted
 from checker.season.logs.collecting import Row, collected
 from checker.season.logs.columns import ColumnError, own_column
+from checker.season.logs.log_file import open_log_file
 from checker.season.logs.model import Batch, Cell, Column, Log, OwnWords
 
 MOST_BYTES: Final = 1_000_000
@@ -29,13 +31,8 @@ class _RowError(ValueError):
 
 def read(path: Path, own: OwnWords) -> Log:
     """The log in a file of JSON lines; raises ProblemsFoundError where it cannot be opened."""
-    try:
-        file = path.open("rb")
-        size = path.stat().st_size
-    except OSError as error:
-        found = f"a file that cannot be read ({error.strerror})"
-        raise ProblemsFoundError([Problem(str(path), Mark(1, 1), found, "JSON lines")]) from error
-    return Log(str(path), _parts(file, own), size, own)
+    file = open_log_file(path, "JSON lines")
+    return Log(str(path), _parts(file, own), os.fstat(file.fileno()).st_size, own)
 
 
 def _parts(file: BinaryIO, own: OwnWords) -> Iterator["_Lines"]:

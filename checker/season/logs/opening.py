@@ -5,6 +5,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Final
 
+from checker.documents.files import is_folder
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, nearest, quoted
 from checker.load.files import document_kind
 from checker.season.logs.model import Log, OwnWords
@@ -36,7 +37,7 @@ def open_log(path: Path, own: OwnWords | None = None) -> Log:
 
     Raises ProblemsFoundError for a file that is no log, with everything wrong in its header.
     """
-    suffix = ".yaml" if path.is_dir() else path.suffix.lower()
+    suffix = ".yaml" if is_folder(path) else path.suffix.lower()
     if suffix not in FORMS:
         guess = nearest(suffix, FORMS)
         found = f"a log of the form {quoted(suffix or path.name)}"

@@ -2,16 +2,18 @@
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import compress
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, BinaryIO, Final
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, tamed
 from checker.season.logs.columns import columns_of
 from checker.season.logs.extras import needed
 from checker.season.logs.json_lines import as_list
+from checker.season.logs.log_file import open_log_file
 from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords, Refused
 
 PART_ROWS: Final = 16_384
@@ -23,9 +25,22 @@ _BROKEN = (OSError, ValueError, KeyError, IndexError, TypeError, RuntimeError, O
 def read(path: Path, own: OwnWords) -> Log:
     """The log in a Parquet file; raises ProblemsFoundError where its columns are not a log's."""
     parquet = needed("pyarrow.parquet", "arrow", path)
+    with ExitStack() as opened:
+        raw = opened.enter_context(open_log_file(path, "a Parquet file"))
+        file, columns = _begun(path, raw, parquet, own)
+        # From here on whoever reads the parts closes it.
+        opened.pop_all()
+    parts = _told(path, _parts(raw, file, columns))
+    return Log(str(path), parts, file.metadata.num_rows, own)
+
+
+def _begun(
+    path: Path, raw: BinaryIO, parquet: Any, own: OwnWords
+) -> tuple[Any, Sequence[Column | None]]:
+    """The library's reader of a file, and its columns; raises ProblemsFoundError."""
     try:
         # Read in pieces: a file of one large group of rows would else be held whole.
-        file = parquet.ParquetFile(path, buffer_size=1 << 18, pre_buffer=False)
+        file = parquet.ParquetFile(raw, buffer_size=1 << 18, pre_buffer=False)
         names = list(file.schema_arrow.names)
     except _BROKEN as error:
         raise _no_parquet(path, error) from error
@@ -36,7 +51,7 @@ def read(path: Path, own: OwnWords) -> Log:
         zone = getattr(field.type, "tz", None)
         if column is not None and zone is not None:
             _check_zone(path, mark, zone, to_zone)
-    return Log(str(path), _told(path, _parts(file, names, columns)), file.metadata.num_rows, own)
+    return file, columns
 
 
 def _check_zone(path: Path, mark: Mark, zone: str, to_zone: Callable[[str], object]) -> None:
@@ -60,11 +75,12 @@ def _told(path: Path, parts: Iterator["_Table"]) -> Iterator["_Table"]:
         raise _no_parquet(path, error) from error
 
 
-def _parts(file: Any, names: Sequence[str], columns: Sequence[Column | None]) -> Iterator["_Table"]:
+def _parts(raw: BinaryIO, file: Any, columns: Sequence[Column | None]) -> Iterator["_Table"]:
+    names = file.schema_arrow.names
     used = [column for column in columns if column is not None]
     wanted = [name for name, column in zip(names, columns, strict=True) if column is not None]
     first = 1
-    with file:
+    with raw, file:
         for table in file.iter_batches(PART_ROWS, columns=wanted, use_threads=False):
             by_name = dict(zip(table.schema.names, table.columns, strict=True))
             arrays = {

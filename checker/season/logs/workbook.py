@@ -8,6 +8,7 @@ from typing import IO, Any
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, listed, quoted
 from checker.season.logs.columns import WANTED, ColumnError, own_column
+from checker.season.logs.log_file import open_log_file
 from checker.season.logs.model import OwnWords
 
 
@@ -17,7 +18,7 @@ def opened(openpyxl: Any, path: Path, books: ExitStack, *, results: bool) -> Any
     The workbook itself knows the part of the file that a sheet stands in by a private name only;
     its reader tells it.
     """
-    file = books.enter_context(path.open("rb"))
+    file = books.enter_context(open_log_file(path, "a workbook with a sheet"))
     with warnings.catch_warnings():
         # It warns of styles and extensions it leaves out, none of which a log needs.
         warnings.simplefilter("ignore")

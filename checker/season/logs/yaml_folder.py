@@ -5,9 +5,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, NoReturn
 
 from checker.documents.document import Document
+from checker.documents.files import is_folder
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.documents.reader import read_file
 from checker.documents.schemas import families
@@ -36,12 +37,12 @@ def read(path: Path, own: OwnWords) -> Log:
     Files of other kinds are passed over, those of a kind that is none are refused; the program's
     own words hold in all. Raises ProblemsFoundError where there is no YAML file.
     """
-    names = names_in(path) if path.is_dir() else [path.name]
+    names = names_in(path) if is_folder(path) else [path.name]
     if not names:
         found = "a folder without a YAML file"
         wanted = "files of `kind: haul`, or of `kind: load` with a trip.date"
         raise ProblemsFoundError([Problem(str(path), Mark(1, 1), found, wanted)])
-    top = path if path.is_dir() else path.parent
+    top = path if is_folder(path) else path.parent
     parts = (
         _Files(names[first : first + FILES_OF_A_PART], first, top)
         for first in range(0, len(names), FILES_OF_A_PART)
@@ -53,15 +54,27 @@ def names_in(folder: Path) -> list[str]:
     """The YAML files of a folder and of the folders in it, named from there, in the log's order.
 
     That is the order of paths, part by part. The names are texts, since to make a path of each
-    costs more than to read the file.
+    costs more than to read the file. A link to a folder is named like a file, so that whoever reads
+    it says that it cannot be read. Raises ProblemsFoundError for a folder that cannot be listed.
     """
     names: list[str] = []
-    for place, folders, files in os.walk(folder):
+    for place, folders, files in os.walk(folder, onerror=_refuse_folder):
         inside = os.path.relpath(place, folder)
         here = [name for name in (*folders, *files) if name.lower().endswith(ENDINGS)]
+        here += [
+            name
+            for name in folders
+            if os.path.islink(os.path.join(place, name)) and name not in here  # noqa: PTH114, PTH118
+        ]
         names += here if inside == os.curdir else [f"{inside}{os.sep}{name}" for name in here]
     # As paths are sorted, without making them.
     return sorted(names, key=lambda name: os.path.normcase(name).split(os.sep))  # noqa: PTH206
+
+
+def _refuse_folder(error: OSError) -> NoReturn:
+    found = f"a folder that cannot be read ({(error.strerror or str(error)).lower()})"
+    problem = Problem(str(error.filename), Mark(1, 1), found, "every folder of the log readable")
+    raise ProblemsFoundError([problem]) from error
 
 
 @dataclass(frozen=True, slots=True)

@@ -138,9 +138,14 @@ def many_places(folder: Path) -> Path:
     return folder
 
 
+def in_order(folder: Path) -> list[Path]:
+    """Every YAML file, and the link to a folder, which is refused like a file."""
+    return sorted([*folder.rglob("*.yaml"), folder / "elsewhere"])
+
+
 def test_files_stand_in_the_order_of_their_paths(tmp_path: Path) -> None:
     many_places(tmp_path)
-    paths = sorted(tmp_path.rglob("*.yaml"))
+    paths = in_order(tmp_path)
     assert [tmp_path / name for name in names_in(tmp_path)] == paths
     (batch,) = settled(open_log(tmp_path))
     refused = {each.row for each in batch.refused}
@@ -155,7 +160,7 @@ def test_a_digest_is_of_names_and_bytes_in_that_order(tmp_path: Path) -> None:
 
     def by_hand() -> str:
         total = blake2b(digest_size=8)
-        for path in sorted(tmp_path.rglob("*.yaml")):
+        for path in in_order(tmp_path):
             total.update(str(path.relative_to(tmp_path)).encode())
             total.update(path.read_bytes() if path.is_file() else b"")
         return total.hexdigest()
