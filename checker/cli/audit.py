@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from checker import __version__
-from checker.cli.audit_reports import WriteOption, asked_for, write
+from checker.cli.audit_reports import WriteOption, asked_for, ensure_installed, write
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -132,6 +132,10 @@ def run(
     from checker.season.work import BusyError
 
     asked = asked_for(written)
+    if cluster is not None:
+        ensure_installed(
+            "distributed", "cluster", f"the cluster '{cluster}'", "or leave --cluster out"
+        )
     plan = Plan(
         read=_rulebooks,
         rules=tuple(rules or ()),
@@ -195,9 +199,9 @@ def _form_of(findings: Path | None) -> str | None:
             f"found '{findings}' for the findings; wanted a file ending in {' or '.join(FORMS)}"
         )
     if findings.suffix == ".parquet":
-        from checker.season.logs.extras import needed
-
-        needed("pyarrow.parquet", "arrow", findings)
+        ensure_installed(
+            "pyarrow.parquet", "arrow", f"'{findings}' for the findings", "or end it in .jsonl"
+        )
     return findings.suffix
 
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Mapping
 from importlib import import_module
-from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
@@ -31,12 +30,21 @@ WriteOption = Annotated[list[str] | None, write_option(FORMS, "html=season.html,
 def asked_for(written: list[str] | None) -> Targets:
     """The forms and files asked for; ends the run, before all work, where one cannot be had."""
     asked = targets(written, FORMS)
-    if asked.has("xlsx") and find_spec("openpyxl") is None:
-        end_with(
-            "found the form 'xlsx' to write, which the library openpyxl makes; wanted that "
-            "library: pip install 'cinchbook[xlsx]'; or write csv instead"
-        )
+    if asked.has("xlsx"):
+        ensure_installed("openpyxl", "xlsx", "the form 'xlsx' to write", "or write csv")
     return asked
+
+
+def ensure_installed(library: str, extra: str, found: str, instead: str) -> None:
+    """End the run, before all work, where the library that an option needs is not there."""
+    try:
+        import_module(library)
+    except ImportError:
+        name = library.split(".", maxsplit=1)[0]
+        end_with(
+            f"found {found}, which needs the library {name}; wanted it installed: "
+            f"pip install 'cinchbook[{extra}]'; {instead}"
+        )
 
 
 def write(

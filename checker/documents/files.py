@@ -3,6 +3,7 @@
 import contextlib
 import errno
 import os
+import re
 import shutil
 import stat
 from collections.abc import Iterator
@@ -10,6 +11,7 @@ from pathlib import Path
 from typing import BinaryIO, Final
 
 _BLOCK: Final = 1 << 16
+_TEMPORARY: Final = re.compile(r"\.(?P<name>.+)\.(?P<process>[0-9]{1,10})(?:\.[a-z]+)?", re.DOTALL)
 # Windows would make other line ends of what it takes for a text.
 # Without waiting: opening a pipe that nobody writes to would never come back.
 _AS_BYTES: Final = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NONBLOCK", 0)
@@ -101,27 +103,79 @@ def put_text(text: str, target: Path) -> None:
 
 
 def put_bytes(content: bytes, target: Path, *, lasting: bool = True) -> None:
-    """Write a file beside its place and move it there, with the folders it needs.
+    """Write a file as `new_file` does; raises NotWrittenError."""
+    with new_file(target, lasting=lasting) as file:
+        file.write(content)
 
-    Until the move an older file stays as it is, and whatever stops the run leaves no half file.
+
+@contextlib.contextmanager
+def new_file(target: Path, *, lasting: bool = True) -> Iterator[BinaryIO]:
+    """A new file beside its place, moved there at the end, with the folders it needs.
+
+    Until the move an older file stays as it is, and whatever stops the run leaves no half file. The
+    new file has the mode of the older one from the beginning, else the one that the system gives.
     What is not `lasting` may be gone or damaged after the machine fails. Raises NotWrittenError,
     also where something other than a file stands there.
     """
     ensure_file(target)
     place = Path(os.path.realpath(target))
-    beside = place.with_name(f".{place.name}.{os.getpid()}")
+    beside = temporary_name(place)
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
-        with beside.open("xb") as file:
-            file.write(content)
+        if lasting:
+            remove_leftovers(place.parent, place.name)
+        older = stat.S_IMODE(place.stat().st_mode) if place.exists() else None
+
+        def opener(name: str, flags: int) -> int:
+            return os.open(name, flags, 0o666 if older is None else older)
+
+        with open(beside, "xb", opener=opener) as file:
+            if older is not None:
+                beside.chmod(older)
+            yield file
             if lasting:
                 file.flush()
                 os.fsync(file.fileno())
-        if place.exists():
-            shutil.copymode(place, beside)
         beside.replace(place)
     except OSError as error:
         raise unwritable(target, error) from error
     finally:
         with contextlib.suppress(OSError):
             beside.unlink()
+
+
+def temporary_name(place: Path, suffix: str = "") -> Path:
+    """What a file is called until it is whole: whose process that was tells who may remove it."""
+    return place.with_name(f".{place.name}.{os.getpid()}{suffix}")
+
+
+def remove_leftovers(folder: Path, name: str | None = None) -> None:
+    """Remove what processes that are gone left half written in a folder, of one name or of any.
+
+    A process of this one's own number was another one, in its place.
+    """
+    with contextlib.suppress(OSError):
+        for each in os.scandir(folder):
+            found = _TEMPORARY.fullmatch(each.name)
+            if not found or (name is not None and found["name"] != name):
+                continue
+            process = int(found["process"])
+            if process == os.getpid() or not _is_alive(process):
+                if each.is_dir(follow_symlinks=False):
+                    shutil.rmtree(each.path, ignore_errors=True)
+                else:
+                    with contextlib.suppress(OSError):
+                        os.unlink(each.path)  # noqa: PTH108 - as scandir gives it
+
+
+def _is_alive(process: int) -> bool:
+    """True if a process of that number runs, or where no system call tells without ending it."""
+    if os.name == "nt":
+        return True
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):  # somebody else's; a number that no process has
+        return True
+    return True

@@ -1,11 +1,8 @@
 """Put a new file in its place whole or not at all."""
 
-import contextlib
-import os
-import shutil
 from pathlib import Path
 
-from checker.documents.files import NotWrittenError, ensure_file, unwritable
+from checker.documents.files import NotWrittenError, ensure_file, new_file, unwritable
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.reader import read_file
 from checker.documents.schemas import families
@@ -51,23 +48,12 @@ def put_in_place(text: str, kind: str, target: Path, *, replacing: bool) -> None
     Raises NotWrittenError, or ProblemsFoundError where what was read back is not valid.
     """
     check_place(target, kind, replacing=replacing)
-    place = target.resolve()
-    # Not *.yaml: whoever reads the folder meanwhile does not take it for one of its files.
-    beside = place.with_name(f".{place.name}.{os.getpid()}")
-    try:
-        with beside.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        document = read_file(beside, str(target))
+    # Its name does not end in .yaml until it is in place: whoever reads the folder meanwhile does
+    # not take it for one of its files.
+    with new_file(target) as file:
+        file.write(text.encode())
+        file.flush()
+        document = read_file(Path(file.name), str(target))
         problems = document.problems + validate(document, wanted_kind=kind)
         if problems:
             raise ProblemsFoundError(problems)
-        if place.exists():
-            shutil.copymode(place, beside)
-        beside.replace(place)
-    except OSError as error:
-        raise unwritable(target, error) from error
-    finally:
-        with contextlib.suppress(OSError):
-            beside.unlink()

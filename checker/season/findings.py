@@ -6,21 +6,19 @@ task's findings are made where it is judged; put one behind the other they are t
 
 import io
 import json
-import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import suppress
 from datetime import date
+from importlib import import_module
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, BinaryIO, Final
 
 import numpy as np
 
-from checker.documents.files import unwritable
+from checker.documents.files import new_file
 from checker.rulebooks.verdicts import WORST_FIRST
 from checker.season.chunk import Labels
 from checker.season.judged import JudgedChunk, RuleSaid
 from checker.season.judging import IDLE, NOT_MET, TOO_CLOSE
-from checker.season.logs.extras import needed
 
 _FIRST_OF_1970: Final = date(1970, 1, 1).toordinal()
 
@@ -70,7 +68,7 @@ class Parquet:
 
     def add(self, judged: JudgedChunk) -> None:
         """Take the findings of a chunk."""
-        arrow: Any = needed("pyarrow", "arrow", Path("findings.parquet"))
+        arrow: Any = import_module("pyarrow")
         chunk = judged.chunk
         found = list(_applying(judged))
         if not found:
@@ -116,7 +114,7 @@ class Parquet:
         """All of them; nothing where there are none."""
         if not self._tables:
             return b""
-        parquet: Any = needed("pyarrow.parquet", "arrow", Path("findings.parquet"))
+        parquet: Any = import_module("pyarrow.parquet")
         file = io.BytesIO()
         with parquet.ParquetWriter(file, self._tables[0].schema) as writer:
             for table in self._tables:
@@ -136,27 +134,18 @@ def put_together(parts: Iterable[Path], target: Path) -> None:
 
     Raises NotWrittenError.
     """
-    beside = target.with_name(f".{target.name}.{os.getpid()}")
     join = _joined_tables if target.suffix == ".parquet" else _joined_lines
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        join(parts, beside)
-        beside.replace(target)
-    except OSError as error:
-        raise unwritable(target, error) from error
-    finally:
-        with suppress(OSError):
-            beside.unlink()
+    with new_file(target) as file:
+        join(parts, file)
 
 
-def _joined_lines(parts: Iterable[Path], target: Path) -> None:
-    with target.open("xb") as file:
-        for part in parts:
-            file.write(part.read_bytes())
+def _joined_lines(parts: Iterable[Path], target: BinaryIO) -> None:
+    for part in parts:
+        target.write(part.read_bytes())
 
 
-def _joined_tables(parts: Iterable[Path], target: Path) -> None:
-    parquet: Any = needed("pyarrow.parquet", "arrow", target)
+def _joined_tables(parts: Iterable[Path], target: BinaryIO) -> None:
+    parquet: Any = import_module("pyarrow.parquet")
     writer = None
     for part in parts:
         if part.stat().st_size:
@@ -164,9 +153,7 @@ def _joined_tables(parts: Iterable[Path], target: Path) -> None:
             writer = writer or parquet.ParquetWriter(target, read.schema_arrow)
             for group in range(read.num_row_groups):
                 writer.write_table(read.read_row_group(group))
-    if writer is None:
-        target.touch()
-    else:
+    if writer is not None:
         writer.close()
 
 

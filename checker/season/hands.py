@@ -63,14 +63,10 @@ def _end_with(parent: BaseProcess) -> None:
 def cluster(address: str) -> Iterator[Executor]:
     """The workers of a Dask cluster, which need this program, the profiles and the rulebooks.
 
-    Raises NoClusterError where Dask is not installed, nobody answers at the address, or the cluster
-    is lost on the way.
+    Raises NoClusterError where nobody answers at the address, or the cluster is lost on the way;
+    ImportError where Dask is not installed.
     """
-    try:
-        distributed: Any = import_module("distributed")
-    except ImportError as error:
-        message = "found no Dask here; wanted it installed: pip install 'cinchbook[cluster]'"
-        raise NoClusterError(message) from error
+    distributed: Any = import_module("distributed")
     # What goes wrong is told by NoClusterError; in the log of Dask it is a page of tracebacks.
     for name in ("distributed", "distributed.client"):
         logging.getLogger(name).setLevel(logging.CRITICAL)

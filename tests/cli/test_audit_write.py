@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import shutil
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -11,9 +12,9 @@ import pytest
 from openpyxl import load_workbook
 from typer.testing import CliRunner, Result
 
-from checker.cli import audit_reports
 from checker.cli.app import application
 from checker.resources import shipped
+from checker.season import audit as auditing
 
 Run = Callable[..., Result]
 
@@ -128,15 +129,46 @@ def test_nothing_is_written_over_what_is_read_or_written(
     assert {file: file.read_bytes() for file in Path().rglob("*") if file.is_file()} == before
 
 
+@pytest.mark.parametrize(
+    ("library", "extra", "words"),
+    [
+        ("openpyxl", "xlsx", ("--write", "xlsx=a.xlsx")),
+        ("pyarrow", "arrow", ("--findings", "a.parquet")),
+        ("distributed", "cluster", ("--cluster", "tcp://127.0.0.1:8786")),
+    ],
+)
 def test_a_library_that_is_not_there_is_told_before_the_work(
-    run: Run, monkeypatch: pytest.MonkeyPatch
+    library: str, extra: str, words: tuple[str, ...], run: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(audit_reports, "find_spec", lambda _name: None)
-    done = run("--write", "xlsx=a.xlsx")
-    assert done.exit_code == 2
-    assert "pip install 'cinchbook[xlsx]'" in done.stderr
-    assert done.stdout == ""
-    assert run("--write", "csv=a.csv").exit_code == 1
+    def begun(*_given: object, **_named: object) -> None:
+        raise AssertionError("the work was begun")
+
+    for name in [name for name in sys.modules if name.partition(".")[0] == library]:
+        monkeypatch.delitem(sys.modules, name)
+    monkeypatch.setitem(sys.modules, library, None)
+    monkeypatch.setattr(auditing, "digest_of", begun)
+    done = run(*words)
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert f"pip install 'cinchbook[{extra}]'" in done.stderr
+    assert f"the library {library}" in done.stderr
+    assert list(Path().iterdir()) == [Path("hauls.csv")]
+
+
+@pytest.mark.parametrize(
+    ("log", "library", "extra"),
+    [("hauls.xlsx", "openpyxl", "xlsx"), ("hauls.parquet", "pyarrow", "arrow")],
+)
+def test_a_log_that_needs_a_library_that_is_not_there_is_told(
+    log: str, library: str, extra: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / log).write_bytes(b"")
+    for name in [name for name in sys.modules if name.partition(".")[0] == library]:
+        monkeypatch.delitem(sys.modules, name)
+    monkeypatch.setitem(sys.modules, library, None)
+    done = CliRunner().invoke(application(), ["audit", str(tmp_path / log)])
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert f"{log}:1:1: found a log of the form" in done.stderr
+    assert f"pip install 'cinchbook[{extra}]'" in done.stderr
 
 
 def test_a_log_without_a_haul_is_no_pass(run: Run) -> None:

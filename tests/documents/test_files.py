@@ -1,11 +1,20 @@
 """Only ordinary files are read: anything else can be without an end, or keep a reader waiting."""
 
 import os
+import stat
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
-from checker.documents.files import content, open_regular
+from checker.documents.files import (
+    content,
+    new_file,
+    open_regular,
+    put_bytes,
+    remove_leftovers,
+)
 
 
 def test_an_ordinary_file_is_read(tmp_path: Path) -> None:
@@ -29,3 +38,57 @@ def test_a_device_is_refused(device: str) -> None:
 def test_a_folder_is_refused_as_one(tmp_path: Path) -> None:
     with pytest.raises(IsADirectoryError):
         open_regular(tmp_path)
+
+
+def mode(file: str | Path) -> int:
+    return stat.S_IMODE(Path(file).stat().st_mode)
+
+
+@pytest.mark.parametrize("older", [0o600, 0o640, 0o664])
+def test_a_file_has_the_mode_of_the_older_one_while_it_is_written(
+    tmp_path: Path, older: int
+) -> None:
+    target = tmp_path / "season.json"
+    target.write_text("")
+    target.chmod(older)
+    with new_file(target) as file:
+        # Before a byte of it is there: what only a few may read is never there for others.
+        assert mode(file.name) == older
+        file.write(b"{}")
+    assert (mode(target), target.read_bytes()) == (older, b"{}")
+
+
+@pytest.mark.parametrize(("mask", "given"), [(0o022, 0o644), (0o077, 0o600), (0o002, 0o664)])
+def test_a_new_file_has_the_mode_that_the_user_wants(tmp_path: Path, mask: int, given: int) -> None:
+    before = os.umask(mask)
+    try:
+        with new_file(tmp_path / "new") as file:
+            assert mode(file.name) == given
+    finally:
+        os.umask(before)
+    assert mode(tmp_path / "new") == given
+
+
+def gone() -> int:
+    """The number of a process that has ended."""
+    done = subprocess.Popen([sys.executable, "-c", ""])
+    done.wait()
+    return done.pid
+
+
+def test_what_a_killed_run_left_is_removed_by_the_next(tmp_path: Path) -> None:
+    for process in (gone(), os.getpid()):  # in a container, numbers come again at once
+        (tmp_path / f".season.json.{process}").write_text("half of i")
+    others = {f".season.json.{os.getppid()}", f".other.json.{gone()}", ".season.json", "season.1"}
+    for name in others:
+        (tmp_path / name).write_text("")
+    put_bytes(b"{}", tmp_path / "season.json")
+    assert {each.name for each in tmp_path.iterdir()} == others | {"season.json"}
+
+
+def test_half_a_folder_of_a_killed_run_is_removed(tmp_path: Path) -> None:
+    left = tmp_path / f".hauls.{gone()}"
+    left.mkdir()
+    (left / "1.yaml").write_text("")
+    remove_leftovers(tmp_path)
+    assert not left.exists()

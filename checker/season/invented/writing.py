@@ -7,7 +7,12 @@ from importlib import import_module
 from pathlib import Path
 from typing import Final
 
-from checker.documents.files import NotWrittenError, unwritable
+from checker.documents.files import (
+    NotWrittenError,
+    remove_leftovers,
+    temporary_name,
+    unwritable,
+)
 from checker.season.logs.model import Batch
 
 FORMS: Final[Mapping[str, str]] = {
@@ -57,7 +62,8 @@ def write_log(target: Path, batches: Iterable[Batch]) -> None:
     suffix = target.suffix.lower()
     write: Callable[[Path, Iterable[Batch]], None]
     write = import_module(f"checker.season.invented.forms.{FORMS[suffix]}").write
-    beside = target.with_name(f".{target.name}.{os.getpid()}{suffix}")
+    beside = temporary_name(target, suffix)
+    remove_leftovers(target.parent, target.name)
     try:
         write(beside, batches)
         beside.rename(target)

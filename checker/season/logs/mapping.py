@@ -1,5 +1,6 @@
 """Mapping files, `kind: haul-log`: how an officer's own log names columns, days and words."""
 
+import re
 from collections.abc import Iterator
 from datetime import date, datetime
 from pathlib import Path
@@ -15,6 +16,8 @@ from checker.season.logs.model import OF_THE_HAUL, Cell, Column, OwnWords
 
 # Days that no other order of their parts, and no year of two figures alone, reads alike.
 _DAYS: Final = (date(1987, 11, 23), date(2026, 5, 14))
+# Some systems fill up what has a width, such as %9999999999Y, for longer than anybody waits.
+_FORM: Final = re.compile(r"(?:[^%]|%[A-Za-z%]){1,60}")
 
 
 def read_mapping(file: Path) -> OwnWords:
@@ -103,7 +106,9 @@ class _Reading:
 
 
 def _tells_days(form: str) -> bool:
+    if not _FORM.fullmatch(form):
+        return False
     try:
         return all(datetime.strptime(day.strftime(form), form).date() == day for day in _DAYS)
-    except ValueError:
+    except (ValueError, re.error):  # the latter: a part of the day that stands there twice
         return False

@@ -82,6 +82,12 @@ def test_a_header_near_the_mappings_is_suggested(tmp_path: Path) -> None:
         ("%m/%d/%Y", "%m/%d", "9:8: found '%m/%d'; wanted a format that tells year, month"),
         ("%m/%d/%Y", "%Q", "9:8: found '%Q'; wanted a format"),
         ("%m/%d/%Y", "%d", "9:8: found '%d'; wanted a format"),
+        # What Python reads by an expression in which each part may have one place only.
+        ("%m/%d/%Y", "%m/%d/%m/%Y", "9:8: found '%m/%d/%m/%Y'; wanted a format"),
+        # A year filled up to so many figures as no memory holds.
+        ("%m/%d/%Y", "%9999999999Y", "9:8: found '%9999999999Y'; wanted a format"),
+        ("%m/%d/%Y", "%m/%d/%Y%", "9:8: found '%m/%d/%Y%'; wanted a format"),
+        ("%m/%d/%Y", "(?P<Y>%Y", "9:8: found '(?P<Y>%Y'; wanted a format"),
         ("Y: yes", "Y: oui", "10:14: found 'oui'; wanted one of: yes, no"),
         ("Plan: {SxS", "Plann: {SxS", "12:3: found 'Plann'; wanted a header under `columns:`"),
         ('"70"', '"71"', "13:27: found '71'; wanted one of: none, 30, 43, 70"),
