@@ -5,12 +5,13 @@ import signal
 import sys
 from collections.abc import Sequence
 from importlib import import_module
-from typing import Annotated, NoReturn
+from typing import Annotated, Any, NoReturn
 
 import typer
+from typer.core import TyperCommand, TyperOption
 
 from checker import __version__
-from checker.cli.options import PROBLEM, note_ignored, say
+from checker.cli.options import PROBLEM, Caching, note_ignored, say
 from checker.cli.output import guarded_output
 
 EXIT_CODES = (
@@ -39,6 +40,44 @@ COMMANDS = (
     "schema",
 )
 """Every command, in the order of the help; each is the `run` of the module of its name."""
+
+
+CACHED = (
+    "check",
+    "explain",
+    "place",
+    "vary",
+    "rules",
+    "rule",
+    "history",
+    "coverage",
+    "amend",
+    "impact",
+    "audit",
+)
+"""The commands that believe what earlier runs keep, unless they are told not to."""
+
+
+class _CachedCommand(TyperCommand):
+    """A command of those: each has the same option, which none of them has to hand on."""
+
+    def __init__(self, name: str | None, *, params: list[Any], **more: Any) -> None:
+        no_cache = TyperOption(
+            param_decls=["--no-cache"],
+            is_flag=True,
+            default=False,
+            expose_value=False,
+            callback=_no_cache,
+            envvar="CINCHBOOK_NO_CACHE",
+            show_envvar=True,
+            help="Read every file, and neither believe nor keep anything in the user's cache "
+            "folder.",
+        )
+        super().__init__(name, params=[*params, no_cache], **more)
+
+
+def _no_cache(_context: Any, _option: Any, wanted: bool) -> None:  # noqa: FBT001 - as below
+    Caching.used = not wanted
 
 
 def _version(wanted: bool) -> None:  # noqa: FBT001 - typer calls it so
@@ -72,7 +111,8 @@ def application(commands: Sequence[str] = COMMANDS) -> typer.Typer:
         pretty_exceptions_enable=False,
     )
     for name in commands:
-        app.command(name)(import_module(f"checker.cli.{name}").run)
+        kind = _CachedCommand if name in CACHED else TyperCommand
+        app.command(name, cls=kind)(import_module(f"checker.cli.{name}").run)
     app.callback()(_root)
     return app
 

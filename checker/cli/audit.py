@@ -17,10 +17,12 @@ from checker.cli.options import (
     NO_RULE_BROKEN,
     PROBLEM,
     UNDECIDED,
+    Caching,
     Format,
     FormatOption,
     RootOption,
     RulesOption,
+    cache_folder,
     end_with,
     end_with_problems,
     load_named,
@@ -137,7 +139,7 @@ def run(
             "distributed", "cluster", f"the cluster '{cluster}'", "or leave --cluster out"
         )
     plan = Plan(
-        read=_rulebooks,
+        read=_rulebooks if Caching.used else _rulebooks_of_files,
         rules=tuple(rules or ()),
         found=load_named,
         root=root_of(root),
@@ -186,6 +188,12 @@ def run(
 
 def _rulebooks(rules: tuple[str, ...]) -> "Rulebooks":
     return read_rules(list(rules) or None)
+
+
+def _rulebooks_of_files(rules: tuple[str, ...]) -> "Rulebooks":
+    """The same read anew, also by a process that has not heard of --no-cache."""
+    Caching.used = False
+    return _rulebooks(rules)
 
 
 def _form_of(findings: Path | None) -> str | None:
@@ -239,23 +247,21 @@ def _hands(address: str | None) -> "Iterator[Callable[[], AbstractContextManager
 def _work(plan: "Plan", log: str) -> "Iterator[Work]":
     """Where this audit keeps what it has done: the same place for the same log, rules and options.
 
-    Where nothing can be kept, a run that is stopped begins anew.
+    Where nothing can be kept, or is to be, a run that is stopped begins anew.
     """
-    from platformdirs import user_cache_path
-
+    from checker.documents.own_folder import key_of
     from checker.season.bench import bench, digest_of_bytes
     from checker.season.work import FORM, kept_work, passing_work
 
     told = (plan.root, plan.near, plan.findings, bench(plan).rules_digest)
     key = digest_of_bytes(repr((FORM, __version__, Path.cwd(), *told, log)).encode())
-    folder = user_cache_path("cinchbook", appauthor=False) / "audits"
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError:
+    folder = cache_folder("audits")
+    secret = key_of(folder) if folder else None
+    if folder is None or secret is None:
         with passing_work() as work:
             yield work
         return
-    with kept_work(folder, key) as work:
+    with kept_work(folder, key, secret) as work:
         yield work
 
 

@@ -2,10 +2,10 @@
 
 An entry is found by what it was made from: the file's bytes, how much of the file was asked for,
 and the code that reads it and holds it against a schema. So an entry that is out of date is never
-found, and none is ever asked whether it is. It begins with a digest of itself: one that is cut
-short, damaged or put under another's name counts as not there, and the file is read. Nothing in an
-entry is ever executed, and only files without problems are kept, so that every problem is told by
-the one who finds it.
+found, and none is ever asked whether it is. It begins with a digest of itself that takes the key of
+the folder to make: one that is cut short, changed, put under another's name or of another form
+counts as not there, and the file is read. Nothing in an entry is ever executed, and only files
+without problems are kept, so that every problem is told by the one who finds it.
 """
 
 import contextlib
@@ -17,22 +17,46 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
+import msgspec
+
 from checker import __version__
 from checker.documents.document import Document, first_bytes, text_of
-from checker.documents.files import NotWrittenError, put_bytes
+from checker.documents.files import NotWrittenError, content, put_bytes, remove_leftovers
+from checker.documents.own_folder import KEY, content_of, key_of, signed
 from checker.documents.problems import DataPath, Mark
 from checker.documents.shown import escaped
 from checker.documents.validate import validate
 
 _OLD_DAYS: Final = 30
-_DIGEST_LENGTH: Final = 32
+_MOST_BYTES: Final = 64_000_000
+"""A longer entry is none of ours: files are short, and what is kept of them is not much longer."""
+
+
+class _Node(msgspec.Struct, array_like=True, gc=False):
+    """Line and column of a value, those of its key (0 without one), and the same of all inside."""
+
+    line: int
+    column: int
+    key_line: int
+    key_column: int
+    inside: "dict[str, _Node] | list[_Node] | None"
+
+
+class _Entry(msgspec.Struct):
+    """What is kept of one file."""
+
+    data: Any
+    whole: bool
+    sound: bool
+    places: _Node
 
 
 class Kept:
     """A folder of files read earlier; without one, or where it fails, every file is read."""
 
     def __init__(self, folder: Path | None) -> None:
-        self._folder = folder if folder and _code() else None
+        self._secret = (key_of(folder) if folder and _code() else None) or b""
+        self._folder = folder if self._secret else None
         self._looked_for_old = False
 
     def read_file(
@@ -51,8 +75,8 @@ class Kept:
 
             return read_file(path, shown_as, first_only=first_only, until=until)
         entry = folder / _key(raw, first_only, until)
-        if (told := _told(entry)) is not None:
-            return _document(told, raw, shown_as)
+        if (found := self._found(entry)) is not None:
+            return _document(found, raw, shown_as)
         # Imported for files that are not kept: the parser costs more than many that are.
         from checker.documents.reader import read_bytes
 
@@ -63,21 +87,28 @@ class Kept:
 
     def _keep(self, document: Document, entry: Path) -> None:
         """Write an entry; where that fails, nothing is kept in this run."""
-        places = _places(document, document.data, ())
-        told = {
-            "data": document.data,
-            "whole": document.whole,
-            "sound": document.whole and not validate(document),
-            "places": places,
-        }
-        text = json.dumps(told, separators=(",", ":")).encode()
+        found = _Entry(
+            data=document.data,
+            whole=document.whole,
+            sound=document.whole and not validate(document),
+            places=_places(document, document.data, ()),
+        )
+        text = msgspec.json.encode(found)
         try:
-            put_bytes(_digest(entry, text) + text, entry, lasting=False)
+            put_bytes(signed(text, entry.name, self._secret), entry, lasting=False)
         except NotWrittenError:
             self._folder = None
         if not self._looked_for_old:
             self._looked_for_old = True
             _forget_old(entry.parent)
+
+    def _found(self, entry: Path) -> _Entry | None:
+        """What stands in an entry; None where there is none, or not as a run of ours wrote it."""
+        try:
+            text = content_of(content(entry, _MOST_BYTES), entry.name, self._secret)
+            return None if text is None else msgspec.json.decode(text, type=_Entry)
+        except (OSError, msgspec.DecodeError, RecursionError):
+            return None
 
 
 def _bytes_of(path: Path) -> bytes | None:
@@ -111,84 +142,72 @@ def _key(raw: bytes, first_only: Set[str], until: Set[str]) -> str:
     return hashlib.sha256(b"%b%d %b %b" % (_code(), len(asked), asked, raw)).hexdigest()
 
 
-def _digest(entry: Path, text: bytes) -> bytes:
-    return hashlib.sha256(entry.name.encode() + text).digest()
-
-
-def _told(entry: Path) -> dict[str, Any] | None:
-    """What stands in an entry; None where there is none, or not as it was written."""
-    try:
-        content = entry.read_bytes()
-    except OSError:
-        return None
-    digest, text = content[:_DIGEST_LENGTH], content[_DIGEST_LENGTH:]
-    if digest != _digest(entry, text):
-        return None
-    told: dict[str, Any] = json.loads(text)
-    return told
-
-
-def _document(told: Mapping[str, Any], raw: bytes, shown_as: str) -> Document:
-    places = told["places"]
+def _document(found: _Entry, raw: bytes, shown_as: str) -> Document:
     return Document(
         escaped(shown_as),
-        told["data"],
-        _Places(places, of_keys=False),
-        _Places(places, of_keys=True),
+        found.data,
+        _Places(found.places, of_keys=False),
+        _Places(found.places, of_keys=True),
         text=text_of(raw),
-        whole=told["whole"],
-        sound=told["sound"],
+        whole=found.whole,
+        sound=found.sound,
     )
 
 
-def _places(document: Document, data: Any, path: DataPath) -> list[Any]:
-    """Line and column of a value, those of its key (0 without one), and the same of all inside."""
+def _places(document: Document, data: Any, path: DataPath) -> _Node:
     inside: Any = None
     if isinstance(data, dict):
         inside = {key: _places(document, each, (*path, key)) for key, each in data.items()}
     elif isinstance(data, list):
         inside = [_places(document, each, (*path, at)) for at, each in enumerate(data)]
-    return [*document.values[path], *document.keys.get(path, (0, 0)), inside]
+    return _Node(*document.values[path], *document.keys.get(path, (0, 0)), inside)
 
 
 class _Places(Mapping[DataPath, Mark]):
     """Places by path, looked up in the tree they are kept in: most are never asked for."""
 
-    def __init__(self, top: list[Any], *, of_keys: bool) -> None:
+    def __init__(self, top: _Node, *, of_keys: bool) -> None:
         self._top = top
-        self._at = 2 if of_keys else 0
+        self._of_keys = of_keys
 
     def __getitem__(self, path: DataPath) -> Mark:
-        node = self._top
+        node: Any = self._top
         try:
             for part in path:
-                node = node[4][part]
+                node = node.inside[part]
         except (KeyError, IndexError, TypeError):
             raise KeyError(path) from None
-        line, column = node[self._at : self._at + 2]
-        if not line:
+        mark = self._mark(node)
+        if not mark.line:
             raise KeyError(path)
-        return Mark(line, column)
+        return mark
+
+    def _mark(self, node: _Node) -> Mark:
+        return (
+            Mark(node.key_line, node.key_column) if self._of_keys else Mark(node.line, node.column)
+        )
 
     def __iter__(self) -> Iterator[DataPath]:
-        return (path for path, node in _nodes(self._top, ()) if node[self._at])
+        return (path for path, node in _nodes(self._top, ()) if self._mark(node).line)
 
     def __len__(self) -> int:
         return sum(1 for _ in self)
 
 
-def _nodes(node: list[Any], path: DataPath) -> Iterator[tuple[DataPath, list[Any]]]:
+def _nodes(node: _Node, path: DataPath) -> Iterator[tuple[DataPath, _Node]]:
     """A node and all inside it, in the order of the file."""
     yield path, node
-    inside = node[4] or ()
-    for part, each in inside.items() if isinstance(inside, dict) else enumerate(inside):
+    inside = node.inside or []
+    parts: Any = inside.items() if isinstance(inside, dict) else enumerate(inside)
+    for part, each in parts:
         yield from _nodes(each, (*path, part))
 
 
 def _forget_old(folder: Path) -> None:
-    """Remove what was written long ago; what is still of use is written anew."""
+    """Remove what was written long ago, or half; what is still of use is written anew."""
+    remove_leftovers(folder)
     before = time.time() - _OLD_DAYS * 86_400
     with contextlib.suppress(OSError):
         for each in folder.iterdir():
-            if each.stat().st_mtime < before:
+            if each.name != KEY and each.stat().st_mtime < before:
                 each.unlink(missing_ok=True)

@@ -1,7 +1,8 @@
 """What an audit has done so far, kept in a folder until all of it is done.
 
 A run that is stopped, however rudely, leaves whole files behind, and the next run of the same audit
-goes on from them. The files are plain arrays and JSON: nothing in them is ever executed.
+goes on from them. The files are plain arrays and JSON: nothing in them is ever executed. Digests
+that take the key of the folder above to make tell what a run of ours wrote; the rest is done anew.
 """
 
 import shutil
@@ -11,10 +12,11 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
+from hashlib import blake2b
+from hmac import compare_digest
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Final, TypeAlias
-from zlib import crc32
 
 import msgspec
 import numpy as np
@@ -22,12 +24,13 @@ from filelock import FileLock, Timeout
 from numpy.typing import NDArray
 
 from checker.documents.files import put_bytes
+from checker.documents.own_folder import DIGEST_BYTES, KEY, content_of, signed
 from checker.documents.problems import printable
 from checker.season.logs.model import Refused
 from checker.season.reading import Heading, Piece, Sheet
 from checker.season.totals import Totals
 
-FORM: Final = 5
+FORM: Final = 6
 """Grows with what stands in the folder: nobody goes on from another form."""
 
 _OLD_DAYS: Final = 30
@@ -50,13 +53,13 @@ class _Told(msgspec.Struct):
 class _SoFar(msgspec.Struct):
     """How many tasks of a key are judged, from the first on, and what they come to.
 
-    `findings` are sums over the findings of each task, none where nobody asked for them.
+    `findings` are digests of the findings of each task, none where nobody asked for them.
     """
 
     key: str
     tasks: int
     totals: Totals
-    findings: list[int]
+    findings: list[str]
 
 
 Extent: TypeAlias = tuple[int, int]
@@ -136,22 +139,25 @@ class Shelf:
 class Work:
     """The folder of one audit."""
 
-    def __init__(self, folder: Path) -> None:
-        """Go on from what is there."""
+    def __init__(self, folder: Path, secret: bytes = b"") -> None:
+        """Go on from what is there and was written with this key."""
         self.folder = folder
+        self._secret = secret
         self._kept_at = time.monotonic()
-        self._sums: list[int] = []
+        self._digests: list[str] = []
 
     def has_sheet(self, number: int, extent: Extent) -> bool:
         """Whether a part of the log has been read already, and nothing of that is lost."""
         try:
-            total, told = self._told(number)
+            written, told = self._told(number)
             records, names = (
                 self._file(number, suffix).read_bytes() for suffix in (".records", ".names")
             )
-        except FileNotFoundError:
+            sheet, _ = self.sheet(number)
+            whole = len(records) % sheet.dtype.itemsize == 0
+        except (OSError, msgspec.DecodeError, TypeError, ValueError, ZeroDivisionError):
             return False
-        return total == _sum_of_part(extent, records, names, told)
+        return whole and compare_digest(written, self._of_part(extent, records, names, told))
 
     def sheet(self, number: int) -> tuple[StoredSheet, Mapping[str, tuple[int, int]]]:
         """A part of the log that has been read, and where the hauls of each load stand in it."""
@@ -182,16 +188,24 @@ class Work:
             )
         )
         # To wait for the disk each time would take as long as the reading. A run that is killed
-        # loses nothing by that, and where the power fails the sum tells.
+        # loses nothing by that, and where the power fails the digest tells.
         put_bytes(records, self._file(number, ".records"), lasting=False)
         put_bytes(sheet.names, self._file(number, ".names"), lasting=False)
-        total = _sum_of_part(extent, records, sheet.names, told)
-        put_bytes(total + b"\n" + told, self._file(number, ".json"), lasting=False)
+        written = self._of_part(extent, records, sheet.names, told)
+        put_bytes(written + told, self._file(number, ".json"), lasting=False)
 
     def _told(self, number: int) -> tuple[bytes, bytes]:
-        """The sum over the files of a part, and what is told of it."""
-        total, _, told = self._file(number, ".json").read_bytes().partition(b"\n")
-        return total, told
+        """The digest of the files of a part, and what is told of it."""
+        read = self._file(number, ".json").read_bytes()
+        return read[:DIGEST_BYTES], read[DIGEST_BYTES:]
+
+    def _of_part(self, extent: Extent, *contents: bytes) -> bytes:
+        """A digest that differs too where another run parts the log otherwise, as a later may."""
+        total = blake2b(repr(extent).encode(), digest_size=DIGEST_BYTES, key=self._secret)
+        for each in contents:
+            total.update(b"%d " % len(each))
+            total.update(each)
+        return total.digest()
 
     def judged(self, key: str) -> tuple[int, Totals]:
         """How many tasks have been judged, from the first on, and what they come to.
@@ -199,35 +213,41 @@ class Work:
         None if they were tasks of another key, or if anything of them or their findings is lost.
         """
         try:
-            total, _, told = self._so_far.read_bytes().partition(b"\n")
-            if total != _sum_of(told):
+            told = content_of(self._so_far.read_bytes(), self._so_far.name, self._secret)
+            if told is None:
                 return 0, Totals()
             kept = msgspec.json.decode(told, type=_SoFar)
-            sums = [crc32(self._findings(task).read_bytes()) for task in range(len(kept.findings))]
-        except FileNotFoundError:
+            digests = [
+                self._digest(self._findings(task).read_bytes())
+                for task in range(len(kept.findings))
+            ]
+        except (OSError, msgspec.DecodeError):
             return 0, Totals()
-        if kept.key != key or sums != kept.findings:
+        if kept.key != key or digests != kept.findings:
             return 0, Totals()
-        self._sums = sums
+        self._digests = digests
         return kept.tasks, kept.totals
 
     def put_judged(self, key: str, tasks: int, totals: Totals) -> None:
         """Keep what so many tasks come to, unless that was done a moment ago."""
         if time.monotonic() - self._kept_at >= _SECONDS_BETWEEN:
-            told = msgspec.json.encode(_SoFar(key, tasks, totals, self._sums))
-            put_bytes(_sum_of(told) + b"\n" + told, self._so_far)
+            told = msgspec.json.encode(_SoFar(key, tasks, totals, self._digests))
+            put_bytes(signed(told, self._so_far.name, self._secret), self._so_far)
             self._kept_at = time.monotonic()
 
     def forget_judged(self) -> None:
         """Begin judging anew."""
-        self._sums = []
+        self._digests = []
         for file in (self._so_far, *self.findings()):
             file.unlink(missing_ok=True)
 
     def put_findings(self, task: int, findings: bytes) -> None:
         """Keep all findings of a task, before it counts as done."""
         put_bytes(findings, self._findings(task))
-        self._sums[task:] = [crc32(findings)]
+        self._digests[task:] = [self._digest(findings)]
+
+    def _digest(self, findings: bytes) -> str:
+        return blake2b(findings, digest_size=DIGEST_BYTES, key=self._secret).hexdigest()
 
     def findings(self) -> list[Path]:
         """The findings of all tasks, in their order."""
@@ -244,18 +264,6 @@ class Work:
         return self.folder / f"part-{number:06}{suffix}"
 
 
-def _sum_of_part(extent: Extent, *contents: bytes) -> bytes:
-    """A sum that differs too where another run parts the log otherwise, as a later reader may."""
-    return _sum_of(repr(extent).encode(), *contents)
-
-
-def _sum_of(*contents: bytes) -> bytes:
-    total = 0
-    for content in contents:
-        total = crc32(content, total)
-    return str(total).encode()
-
-
 @lru_cache(maxsize=64)
 def _heading(told: bytes) -> Heading:
     """A heading from JSON; most parts of a log have the same, and it is kept once."""
@@ -263,12 +271,12 @@ def _heading(told: bytes) -> Heading:
 
 
 @contextmanager
-def kept_work(parent: Path, key: str) -> Iterator[Work]:
+def kept_work(parent: Path, key: str, secret: bytes) -> Iterator[Work]:
     """The folder of the audit with that key; gone once all is done, there if it is not.
 
-    Raises BusyError while another run has it.
+    `secret` is the key of the folder above, which is there. Raises BusyError while another run has
+    it.
     """
-    parent.mkdir(parents=True, exist_ok=True)
     _forget_old(parent)
     lock = FileLock(parent / f"{key}.lock", timeout=0)
     try:
@@ -277,8 +285,8 @@ def kept_work(parent: Path, key: str) -> Iterator[Work]:
         raise BusyError("found another run of this audit; wanted it to end first") from error
     with lock:
         folder = parent / key
-        folder.mkdir(exist_ok=True)
-        yield Work(folder)
+        folder.mkdir(mode=0o700, exist_ok=True)
+        yield Work(folder, secret)
         shutil.rmtree(folder)
 
 
@@ -293,7 +301,7 @@ def _forget_old(parent: Path) -> None:
     """Remove what nobody came back for."""
     before = time.time() - _OLD_DAYS * 86_400
     for each in parent.iterdir():
-        if each.stat().st_mtime < before:
+        if each.name != KEY and each.stat().st_mtime < before:
             if each.is_dir():
                 shutil.rmtree(each, ignore_errors=True)
             else:

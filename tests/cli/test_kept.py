@@ -1,12 +1,18 @@
 """What runs keep of the files they read makes them quicker and changes nothing they say."""
 
+import hashlib
 import os
 import subprocess
 import sys
 from collections.abc import Callable
+from importlib import import_module
+from inspect import signature
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
+
+from checker.cli.app import CACHED, COMMANDS, application
 
 PROGRAM = """
 import sys
@@ -68,7 +74,8 @@ def test_no_verdict_rests_on_a_spoilt_folder(
     tmp_path: Path, spoil: Callable[[list[Path]], None]
 ) -> None:
     told = check(tmp_path, "--as", "json")
-    entries = sorted((tmp_path / "cinchbook" / "documents").iterdir())
+    folder = tmp_path / "cinchbook" / "documents"
+    entries = sorted(each for each in folder.iterdir() if each.name != "key")
     assert len(entries) > 50
     spoil(entries)
     assert check(tmp_path, "--as", "json") == told
@@ -85,3 +92,66 @@ def test_a_fault_is_told_at_its_place_though_all_else_is_kept(tmp_path: Path) ->
         _, errors, code = check(tmp_path, load=str(file))
         assert f"{file}:3:17: found '7000 ft'" in errors
         assert code == 2
+
+
+def _stronger(entry: Path) -> None:
+    """Straps of ten times the strength, under the digest that anybody can make."""
+    text = entry.read_bytes()[32:].replace(b'"400 lb"', b'"4000 lb"')
+    entry.write_bytes(hashlib.sha256(entry.name.encode() + text).digest() + text)
+
+
+def test_no_hold_becomes_a_pass_by_an_entry_that_was_changed(tmp_path: Path) -> None:
+    told = check(tmp_path, "--rules", "us-federal-securement")
+    assert told[2] == 1
+    folder = tmp_path / "cinchbook" / "documents"
+    entries = [each for each in folder.iterdir() if b'"400 lb"' in each.read_bytes()]
+    assert entries
+    for entry in entries:
+        _stronger(entry)
+    assert check(tmp_path, "--rules", "us-federal-securement") == told
+
+
+@pytest.mark.parametrize("command", CACHED)
+def test_every_command_that_reads_through_the_cache_can_leave_it(command: str) -> None:
+    done = CliRunner().invoke(application([command, "schema"]), [command, "--help"])
+    assert "--no-cache" in done.stdout
+    assert "CINCHBOOK_NO_CACHE" in done.stdout
+
+
+def test_the_commands_that_read_through_the_cache_are_all_known() -> None:
+    """Those that read rules or profiles, but for those that need the proofs and read every file."""
+    of_rules = {name for name in COMMANDS if "rules" in signature(_run_of(name)).parameters}
+    assert of_rules - {"rulebooks", "prove"} == set(CACHED)
+
+
+def _run_of(name: str) -> Callable[..., None]:
+    run: Callable[..., None] = import_module(f"checker.cli.{name}").run
+    return run
+
+
+@pytest.mark.parametrize(
+    ("words", "variable", "keeps"),
+    [
+        ((), {}, True),
+        ((), {"CINCHBOOK_NO_CACHE": "0"}, True),
+        (("--no-cache",), {}, False),
+        ((), {"CINCHBOOK_NO_CACHE": "1"}, False),
+    ],
+)
+def test_without_the_cache_nothing_is_believed_and_nothing_kept(
+    words: tuple[str, ...],
+    variable: dict[str, str],
+    keeps: bool,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    Path("hauls.csv").write_text(f"load,date\n{LOAD},2026-05-14\n")
+    for call in (["check", LOAD], ["audit", "hauls.csv"]):
+        done = CliRunner(env=variable).invoke(
+            application([call[0], "schema"]), [*call, "--rules", "coupling", *words]
+        )
+        assert done.exit_code in (0, 3), done.output
+    kept = tmp_path / "cache" / "cinchbook"
+    assert [each.name for each in sorted(kept.glob("*"))] == (["audits", "documents"] * keeps)

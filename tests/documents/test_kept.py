@@ -13,6 +13,7 @@ from checker.documents import fitting, reader
 from checker.documents import kept as module
 from checker.documents.document import Document
 from checker.documents.kept import Kept
+from checker.documents.own_folder import DIGEST_BYTES, content_of, key_of, signed
 from checker.documents.reader import read_file
 from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
@@ -58,6 +59,10 @@ def never_parsed(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
     return forbid
 
 
+def entries(folder: Path) -> list[Path]:
+    return [each for each in folder.iterdir() if each.name != "key"]
+
+
 def told(document: Document) -> tuple[object, ...]:
     """All of a document, with places in their order."""
     places = list(document.values.items()), list(document.keys.items())
@@ -85,7 +90,7 @@ def test_what_is_kept_is_what_was_read(
 def test_parts_of_a_file_are_kept_apart(file: Path, folder: Path) -> None:
     for part in (*PARTS, *PARTS):
         assert told(Kept(folder).read_file(file, "s", **part)) == told(read_file(file, "s", **part))
-    assert len(list(folder.iterdir())) == len(PARTS)
+    assert len(entries(folder)) == len(PARTS)
 
 
 def test_every_shipped_rule_file_is_kept_as_it_is_read(folder: Path) -> None:
@@ -96,7 +101,7 @@ def test_every_shipped_rule_file_is_kept_as_it_is_read(folder: Path) -> None:
             assert told(Kept(folder).read_file(each, "s", **part)) == told(
                 read_file(each, "s", **part)
             )
-    assert len(list(folder.iterdir())) == len(files)
+    assert len(entries(folder)) == len(files)
 
 
 def test_places_inside_a_kept_file_fall_back_to_what_encloses(file: Path, folder: Path) -> None:
@@ -128,7 +133,7 @@ def test_other_code_does_not_find_what_was_kept(
     Kept(folder).read_file(file, "s")
     monkeypatch.setattr(module, "_code", lambda: b"other")
     Kept(folder).read_file(file, "s")
-    assert len(list(folder.iterdir())) == 2
+    assert len(entries(folder)) == 2
 
 
 def test_problems_are_found_each_time_and_never_kept(tmp_path: Path, folder: Path) -> None:
@@ -140,7 +145,7 @@ def test_problems_are_found_each_time_and_never_kept(tmp_path: Path, folder: Pat
             "s:2:1: found the key 'a' a second time; wanted each key once; it already stands on "
             "line 1"
         ]
-    assert not folder.exists()
+    assert not entries(folder)
 
 
 def test_a_file_that_is_not_there_is_a_problem(tmp_path: Path, folder: Path) -> None:
@@ -173,9 +178,23 @@ def _foreign(entry: Path, _other: Path) -> None:
     entry.write_text(json.dumps({"data": {"kind": "rulebook"}, "whole": True, "places": []}))
 
 
-def _foreign_with_a_digest(entry: Path, _other: Path) -> None:
-    text = b'{"data": {"kind": "rulebook"}}'
-    entry.write_bytes(hashlib.sha256(text).digest() + text)
+def _changed(entry: Path) -> bytes:
+    return entry.read_bytes()[DIGEST_BYTES:].replace(b"-2.5", b"-9.5")
+
+
+def _changed_with_a_plain_digest(entry: Path, _other: Path) -> None:
+    text = _changed(entry)
+    entry.write_bytes(hashlib.sha256(entry.name.encode() + text).digest() + text)
+
+
+def _changed_with_a_digest_without_key(entry: Path, _other: Path) -> None:
+    entry.write_bytes(signed(_changed(entry), entry.name, b""))
+
+
+def _changed_with_the_key_of_another_folder(entry: Path, _other: Path) -> None:
+    elsewhere = key_of(entry.parent.with_name("elsewhere"))
+    assert elsewhere
+    entry.write_bytes(signed(_changed(entry), entry.name, elsewhere))
 
 
 def _no_file(entry: Path, _other: Path) -> None:
@@ -184,20 +203,58 @@ def _no_file(entry: Path, _other: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "spoil", [_cut, _empty, _flipped, _of_another_file, _foreign, _foreign_with_a_digest, _no_file]
+    "spoil",
+    [
+        _cut,
+        _empty,
+        _flipped,
+        _of_another_file,
+        _foreign,
+        _changed_with_a_plain_digest,
+        _changed_with_a_digest_without_key,
+        _changed_with_the_key_of_another_folder,
+        _no_file,
+    ],
 )
 def test_a_spoilt_entry_counts_as_not_there(
     spoil: Callable[[Path, Path], None], file: Path, folder: Path, tmp_path: Path
 ) -> None:
     Kept(folder).read_file(file, "s")
-    (entry,) = folder.iterdir()
+    (entry,) = entries(folder)
     other_file = tmp_path / "other.yaml"
     other_file.write_text(TEXT.replace("straps", "chains"), "utf-8")
     Kept(folder).read_file(other_file, "s")
-    (other,) = set(folder.iterdir()) - {entry}
+    (other,) = set(entries(folder)) - {entry}
     spoil(entry, other)
     assert told(Kept(folder).read_file(file, "s")) == told(read_file(file, "s"))
     assert told(Kept(folder).read_file(file, "s")) == told(read_file(file, "s"))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        b"",
+        b"{",
+        b"[]",
+        b"null",
+        b'{"data": {"kind": "rulebook"}}',
+        b'{"data": {}, "whole": 1, "sound": true, "places": [1, 1, 0, 0, null]}',
+        b'{"data": {}, "whole": true, "sound": true, "places": [1, 1]}',
+        b'{"data": {}, "whole": true, "sound": true, "places": [1, 1, 0, 0, {"a": 7}]}',
+        b'{"data": ' + b"[" * 100_000 + b"]" * 100_000 + b"}",
+        b'{"data": "\xff", "whole": true, "sound": true, "places": [1, 1, 0, 0, null]}',
+    ],
+)
+def test_an_entry_of_another_form_is_read_again_though_its_digest_is_right(
+    text: bytes, file: Path, folder: Path
+) -> None:
+    Kept(folder).read_file(file, "s")
+    (entry,) = entries(folder)
+    key = key_of(folder)
+    assert key
+    entry.write_bytes(signed(text, entry.name, key))
+    assert told(Kept(folder).read_file(file, "s")) == told(read_file(file, "s"))
+    assert content_of(entry.read_bytes(), entry.name, key) not in (text, None)
 
 
 def test_where_nothing_can_be_written_files_are_read(file: Path, tmp_path: Path) -> None:
@@ -209,12 +266,15 @@ def test_where_nothing_can_be_written_files_are_read(file: Path, tmp_path: Path)
 
 def test_what_was_written_long_ago_is_removed(file: Path, folder: Path) -> None:
     folder.mkdir()
+    key = key_of(folder)
     (folder / "old").write_text("")
     (folder / "new").write_text("")
     long_ago = time.time() - 31 * 86_400
-    os.utime(folder / "old", (long_ago, long_ago))
+    for name in ("old", "key"):
+        os.utime(folder / name, (long_ago, long_ago))
     Kept(folder).read_file(file, "s")
-    assert {each.name for each in folder.iterdir()} > {"new"}
+    assert {each.name for each in folder.iterdir()} > {"new", "key"}
+    assert key_of(folder) == key
     assert not (folder / "old").exists()
 
 

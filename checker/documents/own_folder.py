@@ -1,0 +1,90 @@
+"""A folder in which a user's runs keep what the next ones believe: theirs alone, and with a key.
+
+Whatever is kept there carries a digest made with the key, so that a file that was changed, or put
+there by somebody who cannot read the key, counts as not there.
+"""
+
+import os
+import stat
+from hashlib import blake2b
+from hmac import compare_digest
+from pathlib import Path
+from typing import Final
+
+from checker.documents.files import open_regular, temporary_name
+
+DIGEST_BYTES: Final = 32
+KEY: Final = "key"
+"""The file of the key."""
+
+_KEY_BYTES: Final = 32
+
+
+def key_of(folder: Path) -> bytes | None:
+    """The key of a folder, both made where they are not there.
+
+    None where the folder is another user's, or others may write into it, or it cannot be had. A key
+    that is another user's, open to others or cut short is not used: a new one takes its place.
+    """
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        if not _is_own(folder.stat(), stat.S_IWGRP | stat.S_IWOTH):
+            return None
+        return _read(folder / KEY) or _made(folder)
+    except OSError:
+        return None
+
+
+def signed(content: bytes, name: str, key: bytes) -> bytes:
+    """What to write under a name: the content behind its digest."""
+    return digest(content, name, key) + content
+
+
+def content_of(written: bytes, name: str, key: bytes) -> bytes | None:
+    """The content of what `signed` made for that name with that key, else None."""
+    found, content = written[:DIGEST_BYTES], written[DIGEST_BYTES:]
+    return content if compare_digest(found, digest(content, name, key)) else None
+
+
+def digest(content: bytes, name: str, key: bytes) -> bytes:
+    """What nobody makes of a content and a name who does not have the key."""
+    total = blake2b(name.encode() + b"\0", digest_size=DIGEST_BYTES, key=key)
+    total.update(content)
+    return total.digest()
+
+
+def _is_own(found: os.stat_result, others: int) -> bool:
+    """True if a file is this user's, and others may not do with it what these bits stand for."""
+    # Windows has neither such users nor such bits; there the folder is in the user's own.
+    return os.name == "nt" or (found.st_uid == os.geteuid() and not found.st_mode & others)
+
+
+def _read(file: Path) -> bytes | None:
+    try:
+        handle = open_regular(file)
+    except OSError:
+        return None
+    try:
+        found = os.read(handle, _KEY_BYTES + 1)
+        own = _is_own(os.fstat(handle), stat.S_IRWXG | stat.S_IRWXO)
+    finally:
+        os.close(handle)
+    return found if own and len(found) == _KEY_BYTES else None
+
+
+def _made(folder: Path) -> bytes | None:
+    """A new key, whole from the beginning.
+
+    Of two runs that make one at the same moment the last counts: what the other keeps with its own
+    is not believed, and read again.
+    """
+    folder.chmod(0o700)
+    beside = temporary_name(folder / KEY)
+    beside.unlink(missing_ok=True)
+    handle = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    try:
+        os.write(handle, os.urandom(_KEY_BYTES))
+    finally:
+        os.close(handle)
+    beside.replace(folder / KEY)
+    return _read(folder / KEY)
