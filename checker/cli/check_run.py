@@ -160,13 +160,14 @@ def _fits_rules(profile: "Profile", rulebooks: "Rulebooks", unreadable: "list[Un
 
 def _told(file: str, problems: "Sequence[Problem]") -> "Unreadable":
     """A file that is not judged; its problems are printed."""
+    from checker.documents.problems import count_of
     from checker.documents.shown import escaped
     from checker.reports.gathered import Unreadable
 
     name = escaped(file)
     for problem in problems:
         say(str(problem))
-    number = len(problems)
+    number = count_of(problems)
     say(f"{name}: {number} problem{'s' if number != 1 else ''} to mend")
     return Unreadable(name, problems)
 

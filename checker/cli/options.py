@@ -380,9 +380,11 @@ def day_of(profile: "Profile", on: str | None) -> date:
 
 def end_with_problems(found: "ProblemsFoundError") -> NoReturn:
     """Print every problem on its own line, how many there are, and end the run."""
+    from checker.documents.problems import count_of
+
     for problem in found.problems:
         say(str(problem))
-    number = len(found.problems)
+    number = count_of(found.problems)
     say(f"{number} problem{'s' if number != 1 else ''} to mend")
     raise typer.Exit(PROBLEM)
 

@@ -1,7 +1,9 @@
 """One file as plain data, with the place of every key and value; `reader.py` makes it of YAML."""
 
 import re
+from bisect import bisect_right
 from collections.abc import Mapping
+from functools import lru_cache
 from itertools import islice
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -61,8 +63,7 @@ class Document(Struct, frozen=True):
         for part in path:
             value = value[part]
         start = self.value_mark(path)
-        lines = self.text.split("\n")
-        first = sum(len(line) + 1 for line in lines[: start.line - 1]) + start.column - 1
+        first = _line_starts(self.text)[start.line - 1] + start.column - 1
         if self.text.startswith("*", first):
             return start
         lead = _LEAD.match(self.text, first)
@@ -71,13 +72,21 @@ class Document(Struct, frozen=True):
         before = len("".join(value[:offset].split()))
         seen = [lead, *islice(_CHARACTER[style].finditer(self.text, lead.end()), before + 1)]
         on_a_letter = value[offset : offset + 1].strip()
-        return mark_after(self.text[: seen[-1].start() if on_a_letter else seen[before].end()])
+        end = seen[-1].start() if on_a_letter else seen[before].end()
+        line = bisect_right(_line_starts(self.text), end)
+        return Mark(line, end - _line_starts(self.text)[line - 1] + 1)
 
     def problem(
         self, path: DataPath, found: str, wanted: str, suggestion: str | None = None
     ) -> Problem:
         """A problem of this file at the value of path."""
         return Problem(self.file, self.value_mark(path), found, wanted, suggestion)
+
+
+@lru_cache(maxsize=1)
+def _line_starts(text: str) -> list[int]:
+    """Where each line starts; asked again and again of a file in which much is wrong."""
+    return [0, *(found.end() for found in re.finditer("\n", text))]
 
 
 def first_bytes(path: Path) -> bytes:

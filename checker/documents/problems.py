@@ -1,7 +1,8 @@
 """A problem in a file: where it is, what was found, what would be accepted, a nearby right word."""
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from itertools import groupby, islice
 from typing import NamedTuple, TypeAlias
 
 from msgspec import Struct
@@ -12,7 +13,13 @@ DataPath: TypeAlias = tuple[str | int, ...]
 """Keys and 0-based list positions from the top of a document down to one value."""
 
 
+MOST_OF_A_FILE = 200
+"""More problems of one file than a person mends at a time are counted and not told."""
+
 _MOST_SHOWN = 60
+_AT_LEAST = "at least "
+_MOST_KNOWN = 2000
+"""Among more words than any schema, rulebook or fleet has, no near one is looked for."""
 
 
 class Mark(NamedTuple):
@@ -30,6 +37,8 @@ class Problem(Struct, frozen=True):
     found: str
     wanted: str
     suggestion: str | None = None
+    count: int = 1
+    """How many problems it stands for: the last of a file may stand for all that are not told."""
 
     def __str__(self) -> str:
         """`file:line:col: found ...; wanted ...; did you mean ...?` on one line."""
@@ -50,12 +59,40 @@ class ProblemsFoundError(Exception):
     """Raised at the end of a pass over files, with everything there is to mend in them."""
 
     def __init__(self, problems: Iterable[Problem]) -> None:
-        self.problems = sorted(set(problems), key=lambda p: (p.file, p.mark, p.found))
+        self.problems = bounded(problems)
         super().__init__("\n".join(map(str, self.problems)))
 
     def __reduce__(self) -> tuple[type["ProblemsFoundError"], tuple[list[Problem]]]:
         """Travel whole from another process, where an exception would keep its words only."""
         return ProblemsFoundError, (self.problems,)
+
+
+def bounded(problems: Iterable[Problem], *, cut: bool = False) -> list[Problem]:
+    """Each problem once, in the order of files and places; of one file at most `MOST_OF_A_FILE`.
+
+    The rest of a file is one more problem, where the first of them stands. With `cut`, not all have
+    been looked for.
+    """
+    in_order = sorted(set(problems), key=lambda p: (p.file, p.mark, p.found))
+    told: list[Problem] = []
+    for file, each in groupby(in_order, key=lambda p: p.file):
+        of_file = list(each)
+        told += of_file[:MOST_OF_A_FILE]
+        rest = of_file[MOST_OF_A_FILE:]
+        if len(rest) == 1:
+            told += rest
+        elif rest:
+            more = count_of(rest)
+            at_least = cut or any(each.found.startswith(_AT_LEAST) for each in rest)
+            found = f"{_AT_LEAST * at_least}{more:,} more problems from here on"
+            wanted = "those above mended first"
+            told.append(Problem(file, rest[0].mark, found, wanted, count=more))
+    return told
+
+
+def count_of(problems: Iterable[Problem]) -> int:
+    """How many problems there are, with those that are counted and not told."""
+    return sum(problem.count for problem in problems)
 
 
 def tamed(text: str) -> str:
@@ -66,6 +103,8 @@ def tamed(text: str) -> str:
 
 def printable(text: str) -> str:
     """Text on one line, with nothing in it that a terminal would obey."""
+    if text.isprintable():
+        return text
     return "".join(letter if letter.isprintable() else " " for letter in text)
 
 
@@ -76,7 +115,7 @@ def quoted(text: str) -> str:
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """The known word a person most likely meant, or None when nothing is near."""
-    candidates = list(known)
+    candidates = list(islice(known, _MOST_KNOWN))
     folded = {name.casefold().replace("-", "_").replace(" ", "_"): name for name in candidates}
     exact = folded.get(word.casefold().replace("-", "_").replace(" ", "_"))
     if exact is not None and exact != word:
@@ -85,12 +124,21 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     return close[0] if close else None
 
 
+def hint(word: str, known: Iterable[str], found: Sequence[Problem]) -> str | None:
+    """The nearest known word in quotes, for one more problem beside those found so far.
+
+    None once there are so many that hardly one more is told: to look for a near word takes longer
+    than all else that is done about a problem.
+    """
+    guess = nearest(word, known) if len(found) < MOST_OF_A_FILE else None
+    return guess and quoted(guess)
+
+
 def listed(words: Iterable[str], most: int = 12) -> str:
     """Accepted words for a message, cut with a count when there are many."""
-    names = [tamed(word) for word in words]
-    if len(names) <= most:
-        return ", ".join(names)
-    return ", ".join(names[:most]) + f" and {len(names) - most} more"
+    names = list(words)
+    shown = ", ".join(map(tamed, names[:most]))
+    return shown if len(names) <= most else f"{shown} and {len(names) - most} more"
 
 
 def one_of(words: list[str]) -> str:

@@ -6,20 +6,35 @@ a validator that names every error with its place and its schema node.
 
 import json
 import re
-from collections.abc import Iterator, Mapping
-from functools import cache
-from typing import Any
+from collections.abc import Callable, Iterator, Mapping
+from functools import cache, partial
+from itertools import islice
+from typing import Any, NamedTuple
 
 from jsonschema import Draft202012Validator, FormatChecker
 from jsonschema.exceptions import ValidationError
 from jsonschema.validators import extend
+from msgspec.structs import replace
 from referencing import Registry, Resource
 
 from checker.documents.document import Document
 from checker.documents.keywords import TextFault, is_day, jurisdiction_fault, quantity_fault
-from checker.documents.problems import DataPath, Problem, listed, nearest, one_of, quoted, shown
+from checker.documents.problems import (
+    MOST_OF_A_FILE,
+    DataPath,
+    Problem,
+    bounded,
+    listed,
+    nearest,
+    one_of,
+    quoted,
+    shown,
+)
 from checker.documents.schemas import FAMILIES, PROFILE, schema
 from checker.units import UnitError, parse
+
+_MOST_ERRORS = 10_000
+"""Nobody needs to know of how many more: to find each takes a while."""
 
 _SOURCE_OR_PRACTICE = "either `source:` and `at:`, or `common_practice: yes`, not both"
 
@@ -98,8 +113,13 @@ def _validator(family: str) -> Any:
 def document_problems(document: Document, family: str) -> list[Problem]:
     """All the ways a document departs from the schema of that name, ordered by place."""
     errors = _validator(family).iter_errors(document.data)
-    problems = [problem for error in errors for problem in _problems(document, error)]
-    return sorted(set(problems), key=lambda p: (p.mark, p.found))
+    some = islice(errors, _MOST_ERRORS)
+    drafts = [draft for error in some for draft in _problems(document, error)]
+    drafts.sort(key=lambda draft: (draft.problem.mark, draft.problem.found))
+    # Only those that will be told: to look for a near word takes longer than all else about it.
+    finished = map(_finished, drafts[:MOST_OF_A_FILE])
+    rest = (draft.problem for draft in drafts[MOST_OF_A_FILE:])
+    return bounded([*finished, *rest], cut=next(errors, None) is not None)
 
 
 def problems_of_value(value: str | float, node: Mapping[str, Any]) -> list[Problem]:
@@ -107,7 +127,19 @@ def problems_of_value(value: str | float, node: Mapping[str, Any]) -> list[Probl
     document = Document("", {"value": value}, {}, {})
     alone = _validator(PROFILE).evolve(schema={"properties": {"value": node}})
     errors = alone.iter_errors(document.data)
-    return [problem for error in errors for problem in _problems(document, error)]
+    return [_finished(draft) for error in errors for draft in _problems(document, error)]
+
+
+class _Draft(NamedTuple):
+    """A problem, and what may find a near word to suggest."""
+
+    problem: Problem
+    hint: Callable[[], str | None] | None = None
+
+
+def _finished(draft: _Draft) -> Problem:
+    guess = draft.hint and draft.hint()
+    return replace(draft.problem, suggestion=quoted(guess)) if guess else draft.problem
 
 
 _TYPE_WORDS = {
@@ -125,7 +157,7 @@ def _wanted_type(node: Mapping[str, Any]) -> str:
     return " or ".join(_TYPE_WORDS.get(name, name) for name in names)
 
 
-def _problems(document: Document, error: ValidationError) -> Iterator[Problem]:
+def _problems(document: Document, error: ValidationError) -> Iterator[_Draft]:
     """The problems one schema error stands for, in a crew member's words."""
     path: DataPath = tuple(error.absolute_path)
     node: Any = error.schema
@@ -133,48 +165,49 @@ def _problems(document: Document, error: ValidationError) -> Iterator[Problem]:
     keyword = str(error.validator)
     if isinstance(error, _TextError):
         fault = error.fault
-        yield document.problem(path, fault.found, fault.wanted, fault.suggestion)
+        yield _Draft(document.problem(path, fault.found, fault.wanted, fault.suggestion))
         return
     match keyword:
         case "additionalProperties":
             yield from _unknown_keys(document, path, value, node)
         case "required" if error.absolute_schema_path[-2] == "else":
             absent = " and ".join(f"no '{key}'" for key in node["required"] if key not in value)
-            yield document.problem(path, f"{absent} here", _SOURCE_OR_PRACTICE)
+            yield _Draft(document.problem(path, f"{absent} here", _SOURCE_OR_PRACTICE))
         case "required":
             yield from _missing_keys(document, path, value, node)
         case "not":
             mark = document.key_mark((*path, "common_practice"))
             found = "`common_practice: yes` beside a source"
-            yield Problem(document.file, mark, found, _SOURCE_OR_PRACTICE)
+            yield _Draft(Problem(document.file, mark, found, _SOURCE_OR_PRACTICE))
         case _ if "propertyNames" in error.absolute_schema_path:
             mark = document.key_mark((*path, value))
             wanted = _wanted_form(node, keyword)
-            yield Problem(document.file, mark, f"the name {shown(value)}", wanted)
+            yield _Draft(Problem(document.file, mark, f"the name {shown(value)}", wanted))
         case "type":
             # Where a reference or a mapping may stand, the node around it tells of both.
             if error.absolute_schema_path[-2] != "else":
-                yield _wrong_type(document, path, value, node)
+                yield _Draft(_wrong_type(document, path, value, node))
         case "enum":
-            guess = _answer(value) if node["enum"] == ["yes", "no"] else None
-            guess = guess or _word_meant(value, node["enum"])
             wanted = one_of(node["enum"])
             found = "nothing after the colon" if value is None else shown(value)
-            yield document.problem(path, found, wanted, guess and quoted(guess))
+            hint = partial(_word_meant, value, node["enum"])
+            yield _Draft(document.problem(path, found, wanted), hint)
         case "const":
-            yield document.problem(path, shown(value), f"'{node['const']}'")
+            yield _Draft(document.problem(path, shown(value), f"'{node['const']}'"))
         case "format":
-            yield document.problem(path, shown(value), "a day such as 2026-05-14")
+            yield _Draft(document.problem(path, shown(value), "a day such as 2026-05-14"))
         case "minItems" | "maxItems":
             found = f"a list of {len(value)}" if value else "an empty list"
-            yield document.problem(path, found, _wanted_form(node, keyword))
+            yield _Draft(document.problem(path, found, _wanted_form(node, keyword)))
         case _:
             wanted = _wanted_form(node, keyword)
-            yield document.problem(path, shown(value), wanted)
+            yield _Draft(document.problem(path, shown(value), wanted))
 
 
 def _word_meant(value: object, words: list[str]) -> str | None:
     """The accepted word nearest to a text; for a bare number, the same digits in quotes."""
+    if words == ["yes", "no"] and (answer := _answer(value)):
+        return answer
     if isinstance(value, str):
         return nearest(value, words)
     return str(value) if str(value) in words else None
@@ -206,25 +239,25 @@ def _wrong_type(
 
 def _unknown_keys(
     document: Document, path: DataPath, value: Mapping[str, Any], node: Mapping[str, Any]
-) -> Iterator[Problem]:
+) -> Iterator[_Draft]:
     known = node["properties"]
+    wanted = f"one of: {listed(known)}"
     for key in value:
         if key not in known:
-            guess = nearest(key, known)
             mark = document.key_mark((*path, key))
-            wanted = f"one of: {listed(known)}"
-            found = f"the key {quoted(key)}"
-            yield Problem(document.file, mark, found, wanted, guess and quoted(guess))
+            problem = Problem(document.file, mark, f"the key {quoted(key)}", wanted)
+            yield _Draft(problem, partial(nearest, key, known))
 
 
 def _missing_keys(
     document: Document, path: DataPath, value: Mapping[str, Any], node: Mapping[str, Any]
-) -> Iterator[Problem]:
+) -> Iterator[_Draft]:
     for key in node["required"]:
         if key not in value:
             mark = document.value_mark(path)
             where = f"in {quoted(path[-1])}" if path and isinstance(path[-1], str) else "here"
-            yield Problem(document.file, mark, f"no '{key}' {where}", f"a line `{key}: ...`")
+            problem = Problem(document.file, mark, f"no '{key}' {where}", f"a line `{key}: ...`")
+            yield _Draft(problem)
 
 
 _BOUNDS = {

@@ -14,7 +14,15 @@ from msgspec import Struct, field
 from checker.documents.document import MOST_NODES, Data, Document
 from checker.documents.folders import is_yaml
 from checker.documents.kept import Kept
-from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError, nearest, quoted
+from checker.documents.problems import (
+    MOST_OF_A_FILE,
+    DataPath,
+    Mark,
+    Problem,
+    ProblemsFoundError,
+    nearest,
+    quoted,
+)
 from checker.documents.schemas import definition, families
 from checker.documents.validate import validate
 
@@ -200,8 +208,10 @@ class References:
         if len(trail) >= MOST_REFERENCES_DEEP:
             return f"at most {MOST_REFERENCES_DEEP} references one behind the other", None
         if not _is_file(target):
-            files = [path for path in target.parent.glob("*") if is_yaml(path) and _is_file(path)]
             wanted = f"a file {reference}.yaml under {self.show(self.root)}"
+            if len(self.problems) >= MOST_OF_A_FILE:  # looking takes longer than all else
+                return wanted, None
+            files = [path for path in target.parent.glob("*") if is_yaml(path) and _is_file(path)]
             # Another ending, or the same in large letters, is no reference's.
             if named := next((path.name for path in files if path.stem == target.stem), None):
                 return f"{wanted}; there is {quoted(named)}, which wants that name", None

@@ -3,6 +3,7 @@
 import html
 import re
 
+from checker.documents.problems import count_of
 from checker.engine import Outcome
 from checker.gate import outcome_at
 from checker.reports.gathered import (
@@ -36,7 +37,7 @@ def report(run: Gathered) -> str:
     lines = [f"## cinchbook: {number_of(total, 'load profile')}", ""]
     lines += ["| outcome | load | file | stopped by |", "|---|---|---|---|"]
     for unreadable in run.unreadable:
-        problems = number_of(len(unreadable.problems), "problem")
+        problems = number_of(count_of(unreadable.problems), "problem")
         lines.append(f"| NOT JUDGED | | {_plain(unreadable.file)} | {problems} in the file |")
     for outcome, each in judged:
         load = each.check.load

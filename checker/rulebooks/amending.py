@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from checker.documents.document import Document
 from checker.documents.jurisdiction_codes import ANYWHERE
-from checker.documents.problems import DataPath, Problem, listed, nearest
+from checker.documents.problems import DataPath, Problem, hint, listed, nearest
 from checker.rulebooks.jurisdictions import inside
 from checker.rulebooks.layering import COMPANY, PLACE
 from checker.rulebooks.model import (
@@ -90,10 +90,9 @@ def faults(rulebooks: Rulebooks, *, elsewhere: frozenset[str] = frozenset()) -> 
         if rule is not None:
             found += _faults_of_one(change, rule)
         elif change.rule_id not in elsewhere:
-            guess = nearest(change.rule_id, rules)
-            hint = guess and f"'{guess}'"
+            guess = hint(change.rule_id, rules, found)
             wanted = "the id of a rule, as `cinchbook rules` lists them"
-            found.append(_problem(change, "rule", f"the rule '{change.rule_id}'", wanted, hint))
+            found.append(_problem(change, "rule", f"the rule '{change.rule_id}'", wanted, guess))
     return found + list(_days_out_of_order(rulebooks.changes))
 
 

@@ -4,7 +4,7 @@ A dimension is three exponents: of load (weights, ratings and forces are one kin
 of time. A speed is (0, 1, -1). What is answered with yes or no has no dimension: it is `YES_NO`.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from enum import Enum
 from typing import Final, TypeAlias
 
@@ -63,17 +63,35 @@ class FormulaError(ValueError):
     """One fault of a formula, in words for whoever writes rules.
 
     `found` is a clause that says what is wrong, `wanted` what belongs there, `suggestion` a text
-    to put in its place, `offset` the place in the formula counted in characters from 0.
+    to put in its place, or what looks for one, `offset` the place in the formula counted in
+    characters from 0.
     """
 
-    def __init__(self, found: str, wanted: str, suggestion: str | None, offset: int) -> None:
-        """Keep the parts; the message joins them."""
-        hint = f"; did you mean `{suggestion}`?" if suggestion else ""
-        super().__init__(f"{found}; wanted: {wanted}{hint}")
+    def __init__(
+        self,
+        found: str,
+        wanted: str,
+        suggestion: str | Callable[[], str | None] | None,
+        offset: int,
+    ) -> None:
+        """Keep the parts."""
+        super().__init__(found)
         self.found = found
         self.wanted = wanted
-        self.suggestion = suggestion
+        self._suggestion = suggestion
         self.offset = offset
+
+    @property
+    def suggestion(self) -> str | None:
+        """A text to put in its place, looked for when it is asked for: that takes a while."""
+        return self._suggestion() if callable(self._suggestion) else self._suggestion
+
+    def __str__(self) -> str:
+        """Say all of it on one line."""
+        guess = self.suggestion
+        return f"{self.found}; wanted: {self.wanted}" + (
+            f"; did you mean `{guess}`?" if guess else ""
+        )
 
 
 class FormulaFaults(ValueError):  # noqa: N818  # it carries errors, it is not one

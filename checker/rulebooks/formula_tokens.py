@@ -2,7 +2,8 @@
 
 import difflib
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from functools import partial
 from typing import Final, Literal, NamedTuple
 
 from checker.rulebooks.dimensions import FormulaError, Names
@@ -103,8 +104,11 @@ def _name_token(
     else:
         found, known = f"`{word}` is not a known name", tuple(names)
         wanted = "a fact of the catalogue or a threshold of this rule"
+    faults.append(FormulaError(found, wanted, partial(_nearest, lower, known), offset))
+    return Token(word, offset, "function" if called else "name")
+
+
+def _nearest(lower: str, known: Iterable[str]) -> str | None:
     by_lower = {name.lower(): name for name in known}
     close = difflib.get_close_matches(lower, by_lower, n=1)
-    suggestion = by_lower[close[0]] if close else None
-    faults.append(FormulaError(found, wanted, suggestion, offset))
-    return Token(word, offset, "function" if called else "name")
+    return by_lower[close[0]] if close else None

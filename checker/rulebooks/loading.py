@@ -18,11 +18,12 @@ from checker.documents.document import Document
 from checker.documents.folders import Ignored
 from checker.documents.kept import Kept
 from checker.documents.problems import (
+    MOST_OF_A_FILE,
     DataPath,
     Problem,
     ProblemsFoundError,
+    hint,
     listed,
-    nearest,
 )
 from checker.documents.validate import validate
 from checker.facts.catalogue import ANSWER, Each, Fact, catalogue
@@ -180,13 +181,13 @@ class _Loading:
         if wanted is None:
             return Citation(None)
         if wanted not in self.sources:
-            guess = nearest(wanted, self.sources)
+            guess = hint(wanted, self.sources, self.problems)
             self.problems.append(
                 document.problem(
                     (*path, "source"),
                     f"the source '{wanted}'",
                     f"a document of sources.yaml: {listed(self.sources)}",
-                    guess and f"'{guess}'",
+                    guess,
                 )
             )
             return Citation(None)
@@ -324,7 +325,8 @@ class _Loading:
             for fault in faults.faults:
                 word = fault.found
                 unfit = next((f for f in self.facts.values() if f"`{f.name}`" in word), None)
-                wanted, guess = fault.wanted, fault.suggestion
+                wanted, told = fault.wanted, len(self.problems) < MOST_OF_A_FILE
+                guess = fault.suggestion if told else None
                 if unfit is not None and unfit.name not in names:
                     here = f"`for_each: {each}`" if each else "a rule without `for_each`"
                     wanted = f"`for_each: {unfit.each}`, since this fact is of one; found {here}"
@@ -420,10 +422,9 @@ class _Loading:
         for name, stated in data["given"].items():
             at = (*path, "given", name)
             if name not in rule.facts:
-                guess = nearest(name, rule.facts)
+                guess = hint(name, rule.facts, self.problems)
                 wanted = f"a fact the rule uses: {listed(rule.facts)}"
-                shown = guess and f"'{guess}'"
-                self.problems.append(document.problem(at, f"'{name}'", wanted, shown))
+                self.problems.append(document.problem(at, f"'{name}'", wanted, guess))
                 continue
             value, in_metric = self._given(stated, self.facts[name].kind, document, at)
             given[name] = value

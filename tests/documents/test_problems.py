@@ -1,9 +1,14 @@
+import itertools
+from collections.abc import Iterator
+
 import pytest
 
 from checker.documents.problems import (
     Mark,
     Problem,
     ProblemsFoundError,
+    count_of,
+    hint,
     listed,
     nearest,
     quoted,
@@ -75,3 +80,40 @@ def test_long_lists_of_words_end_in_a_count(number: int, text: str) -> None:
 def test_text_from_a_file_is_shown_tame(text: str, shown: str) -> None:
     assert quoted(text) == shown
     assert listed([text, "end"]) == f"{shown[1:-1]}, end"
+
+
+def many(number: int, file: str = "a.yaml") -> list[Problem]:
+    return [Problem(file, Mark(line, 1), f"x{line:05}", "y") for line in range(1, number + 1)]
+
+
+@pytest.mark.parametrize(("number", "told"), [(199, 199), (200, 200), (201, 201), (60_000, 201)])
+def test_of_one_file_some_problems_are_told_and_all_counted(number: int, told: int) -> None:
+    found = ProblemsFoundError(reversed(many(number))).problems
+    assert len(found) == told
+    assert found[:200] == many(number)[:200]
+    assert count_of(found) == number
+    # Whoever gathers problems again tells the same.
+    assert ProblemsFoundError(found).problems == found
+
+
+def test_the_rest_is_told_where_it_begins_for_each_file() -> None:
+    problems = [*many(60_000), *many(3, "b.yaml"), *many(300, "c.yaml")]
+    lines = str(ProblemsFoundError(problems)).splitlines()
+    wanted = "wanted those above mended first"
+    assert lines[200] == f"a.yaml:201:1: found 59,800 more problems from here on; {wanted}"
+    assert lines[201] == "b.yaml:1:1: found x00001; wanted y"
+    assert lines[-1] == f"c.yaml:201:1: found 100 more problems from here on; {wanted}"
+    assert len(lines) == 201 + 3 + 201
+
+
+def test_no_near_word_is_looked_for_once_enough_is_told() -> None:
+    def never() -> Iterator[str]:
+        raise AssertionError("a near word was looked for")
+        yield ""
+
+    assert hint("weigth", ["weight"], many(199)) == "'weight'"
+    assert hint("weigth", never(), many(200)) is None
+
+
+def test_among_very_many_words_no_near_one_is_looked_for() -> None:
+    assert nearest("weigth", (f"anchor-{number}" for number in itertools.count())) is None
