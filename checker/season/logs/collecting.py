@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from checker.documents.problems import quoted
 from checker.season.logs.columns import WANTED, column_of
+from checker.season.logs.limits import MOST_FIELDS
 from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Held, Refused
 
 Row = Mapping[Column, Cell]
@@ -19,12 +20,13 @@ def in_parts(batches: Iterator[Batch], at: Callable[[], int], begin: int) -> Ite
 
 def collected(rows: Iterable[tuple[int, Row | str]]) -> Iterator[Batch]:
     """Batches of rows, each with its number; a text in place of a row says why it is refused."""
-    open_batch = _Collecting()
+    fields: set[str] = set()
+    open_batch = _Collecting(fields)
     for number, row in rows:
         open_batch.take(number, row)
         if open_batch.rows == BATCH_ROWS:
             yield open_batch.batch()
-            open_batch = _Collecting()
+            open_batch = _Collecting(fields)
     if open_batch.rows:
         yield open_batch.batch()
 
@@ -32,7 +34,9 @@ def collected(rows: Iterable[tuple[int, Row | str]]) -> Iterator[Batch]:
 class _Collecting:
     """One batch while it grows; a column that a row lacks is blank there."""
 
-    def __init__(self) -> None:
+    def __init__(self, fields: set[str]) -> None:
+        """Add to the `fields` of all batches that are held together."""
+        self.fields = fields
         self.rows = 0
         self.columns = {role.value: column_of(role.value) for role in WANTED}
         self.cells: dict[str, list[Cell]] = {field: [] for field in self.columns}
@@ -42,13 +46,14 @@ class _Collecting:
     def take(self, number: int, row: Row | str) -> None:
         """One more row."""
         self.rows += 1
-        said = row if isinstance(row, str) else self._other_unit(row)
+        said = row if isinstance(row, str) else self._other_unit(row) or self._too_many(row)
         if said is not None or isinstance(row, str):
             self.refused.append(Refused(number, said or ""))
             return
         self.numbers.append(number)
         for column, cell in row.items():
             if column.field not in self.cells:
+                self.fields.add(column.field)
                 self.columns[column.field] = column
                 self.cells[column.field] = [None] * (len(self.numbers) - 1)
             self.cells[column.field].append(cell)
@@ -66,6 +71,17 @@ class _Collecting:
                     "as in the rows before it"
                 )
         return None
+
+    def _too_many(self, row: Row) -> str | None:
+        """What to say of a row with which there would be more fields than memory is meant for.
+
+        Each is a column of all the rows, however few of them state it.
+        """
+        new = [column.field for column in row if column.field not in self.fields]
+        if not new or len(self.fields) + len(new) <= MOST_FIELDS:
+            return None
+        wanted = f"at most {MOST_FIELDS} fields in the rows that stand together"
+        return f"found one field more, {quoted(new[-1])}; wanted {wanted}"
 
     def batch(self) -> Batch:
         """The rows so far."""

@@ -15,6 +15,7 @@ from checker.documents.problems import (
     quoted,
 )
 from checker.documents.schemas import definition, resolved
+from checker.season.logs.limits import MOST_COLUMNS
 from checker.season.logs.model import OF_THE_HAUL, Column, OwnWords, Role
 from checker.unit_kinds import KIND_OF, UNIT_OF
 from checker.units import KINDS
@@ -86,6 +87,9 @@ def columns_of(
 
     Raises ProblemsFoundError with everything that is wrong with the headers.
     """
+    if len(headers) > MOST_COLUMNS:
+        found, wanted = f"{len(headers):,} columns", f"at most {MOST_COLUMNS:,}"
+        raise ProblemsFoundError([Problem(file, marks[MOST_COLUMNS], found, wanted)])
     problems: list[Problem] = []
     columns: list[Column | None] = []
     first: dict[str, str] = {}

@@ -11,12 +11,13 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import compress
 from pathlib import Path
-from typing import Final
+from typing import Final, TextIO
 
 from checker.documents.document import mark_after, plain_lines
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.season.logs.collecting import in_parts
 from checker.season.logs.columns import columns_of
+from checker.season.logs.limits import MOST_ROW_BYTES
 from checker.season.logs.log_file import open_log_file
 from checker.season.logs.model import BATCH_ROWS, Batch, Column, Log, OwnWords, Part, Refused
 from checker.season.logs.plain_cells import plain_columns
@@ -25,7 +26,6 @@ PART_BYTES: Final = 1 << 21
 """Some ten thousand hauls."""
 
 _MARK: Final = b"\xef\xbb\xbf"
-_LONGEST_LINE: Final = 1 << 20
 _OTHER_SIGNS: Final = {";": "';'", "\t": "tabs"}
 # Each with the comma or line end behind it.
 _SOUND_CELLS: Final = re.compile(r'(?:(?:"[^"]*(?:""[^"]*)*"|[^",\n][^,\n]*|)[,\n])*')
@@ -93,7 +93,9 @@ def _parts(path: Path, own: OwnWords) -> Iterator[Part | None]:
             block = file.read(PART_BYTES)
             if not block:
                 return
-            block += file.readline(_LONGEST_LINE)
+            block += file.readline(MOST_ROW_BYTES)
+            if (above := _above_a_long_line(block)) is not None:
+                raise _too_long(path, line + above + 1)
             if not _is_plain(block):
                 break
             yield _Lines(str(path), columns, line, block)
@@ -103,6 +105,22 @@ def _parts(path: Path, own: OwnWords) -> Iterator[Part | None]:
         file.seek(begin)
         rows = _Rows(path, io.TextIOWrapper(file, encoding="utf-8", newline=""), line)
         yield from in_parts(rows.batches(columns), file.tell, begin)
+
+
+def _above_a_long_line(block: bytes) -> int | None:
+    """How many lines stand above the first that is too long; None where none is."""
+    at = 0
+    while len(block) - at > MOST_ROW_BYTES:
+        end = block.rfind(b"\n", at, at + MOST_ROW_BYTES + 1)
+        if end < 0:
+            return block.count(b"\n", 0, at)
+        at = end + 1
+    return None
+
+
+def _too_long(file: Path | str, line: int) -> ProblemsFoundError:
+    found = f"a row of more than {MOST_ROW_BYTES:,} bytes"
+    return _problem(file, Mark(line, 1), found, "one haul a row")
 
 
 def _is_plain(block: bytes) -> bool:
@@ -153,27 +171,34 @@ class _Lines:
 class _Rows:
     """The rows of a CSV text, each with the line it begins on; `before` lines stand above it."""
 
-    def __init__(self, file: Path | str, lines: Iterable[str], before: int) -> None:
+    def __init__(self, file: Path | str, text: TextIO, before: int) -> None:
         self.file = file
-        self.lines = lines
+        self.text = text
         self.before = before
         self.row: list[str] = []
         """The lines of the row read last."""
+        self.begin = 1
+        """The line on which it begins, of those of this text."""
         self.bytes = 0
         self.ended = False
         self.reader = csv.reader(self._noted(), strict=True)
 
     def _noted(self) -> Iterator[str]:
-        for line in self.lines:
+        before = 0
+        while line := self.text.readline(MOST_ROW_BYTES + 1):
+            if not self.row:
+                before = self.bytes
             self.row.append(line)
             self.bytes += len(line.encode())
+            if self.bytes - before > MOST_ROW_BYTES:
+                raise _too_long(self.file, self.before + self.begin)
             yield line
         self.ended = True
 
     def _next(self) -> list[str] | None:
         """The next row, None after the last; raises csv.Error for one that can be left out."""
         self.row.clear()
-        line = self.reader.line_num + 1
+        line = self.begin = self.reader.line_num + 1
         try:
             return next(self.reader, None)
         except csv.Error as error:

@@ -18,6 +18,7 @@ from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted
 from checker.season.logs.collecting import in_parts
 from checker.season.logs.columns import columns_of, node_of
 from checker.season.logs.extras import needed
+from checker.season.logs.limits import MOST_CELL, MOST_COLUMNS, TOO_LONG
 from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords, Refused, Role
 from checker.season.logs.number_formats import shows_share, shows_unit
 from checker.season.logs.sheet_part import Merged, gone_through
@@ -134,6 +135,8 @@ class _RowReader:
         self, row: Sequence[Any], formulas: Sequence[Any], merged: Sequence[Merged]
     ) -> Sequence[Cell] | str:
         """A cell for each column, none for a blank row; or a text that says why it is refused."""
+        if len(row) > MOST_COLUMNS:
+            return f"found a cell in column {len(row):,}; wanted at most {MOST_COLUMNS:,} columns"
         width = len(self.columns)
         cells = [*map(_cell, row), *[None] * (width - len(row))]
         for each in merged:
@@ -149,6 +152,8 @@ class _RowReader:
             return ()
         if not all(map(_is_blank, cells[width:])):
             return "found a cell to the right of the last header"
+        if any(isinstance(cell, str) and len(cell) > MOST_CELL for cell in cells):
+            return TOO_LONG
         return self._as_shown(row, cells[:width])
 
     def _hides(self, merged: Merged, cells: Sequence[Cell]) -> bool:

@@ -12,11 +12,9 @@ from checker.documents.json_text import has_half_characters, twice_in
 from checker.documents.problems import quoted
 from checker.season.logs.collecting import Row, collected
 from checker.season.logs.columns import ColumnError, own_column
+from checker.season.logs.limits import MOST_ROW_BYTES
 from checker.season.logs.log_file import open_log_file
 from checker.season.logs.model import Batch, Cell, Column, Log, OwnWords
-
-MOST_BYTES: Final = 1_000_000
-"""A longer line is refused: it is no haul, and a file of one line should not fill the memory."""
 
 PART_BYTES: Final = 1 << 21
 """Some ten thousand hauls."""
@@ -42,10 +40,10 @@ def _parts(file: BinaryIO, own: OwnWords) -> Iterator["_Lines"]:
             line = b""
             if not text.endswith(b"\n"):
                 # What is too long for a haul is cut here, and read no further than it takes.
-                line = file.readline(MOST_BYTES + 1)
+                line = file.readline(MOST_ROW_BYTES + 1)
                 end = line
-                while len(end) > MOST_BYTES and not end.endswith(b"\n"):
-                    end = file.readline(MOST_BYTES + 1)
+                while len(end) > MOST_ROW_BYTES and not end.endswith(b"\n"):
+                    end = file.readline(MOST_ROW_BYTES + 1)
             yield _Lines(before, text + line, own)
             before += (text + line).count(b"\n") + (not (text + line).endswith(b"\n"))
 
@@ -86,8 +84,8 @@ class _Reading:
 
     def row(self, line: bytes) -> Row:
         """The row of one line; raises _RowError."""
-        if len(line) > MOST_BYTES:
-            message = f"found a line of more than {MOST_BYTES:,} bytes; wanted one haul a line"
+        if len(line) > MOST_ROW_BYTES:
+            message = f"found a line of more than {MOST_ROW_BYTES:,} bytes; wanted one haul a line"
             raise _RowError(message)
         row: dict[Column, Cell] = {}
         fields: set[str] = set()

@@ -13,6 +13,8 @@ from typing import IO, Final, NamedTuple
 
 import numpy as np
 
+from checker.season.logs.limits import MOST_COLUMNS
+
 CHUNK: Final = 1 << 20
 _LONGEST_TAG: Final = 256
 _FORMULA: Final = re.compile(rb"<(?:\w+:)?f[\s/>]")
@@ -44,7 +46,10 @@ class SheetPart(NamedTuple):
     merged: "array[int]"
 
     def rows(self) -> Iterator[Sequence[Merged]]:
-        """The merged ranges that cover each row, from the first row on and without an end."""
+        """The merged ranges that cover each row, from the first row on and without an end.
+
+        Raises ValueError where a row is covered by more than any program lets be.
+        """
         ranges = np.asarray(self.merged).reshape(-1, len(Merged._fields))
         waiting = (Merged(*each.tolist()) for each in ranges[np.argsort(ranges[:, 0])])
         coming = next(waiting, None)
@@ -55,6 +60,9 @@ class SheetPart(NamedTuple):
             while coming and coming.top <= row:
                 covering.append(coming)
                 coming = next(waiting, None)
+            if len(covering) > MOST_COLUMNS:
+                message = f"more than {MOST_COLUMNS:,} merged ranges over row {row}"
+                raise ValueError(message)
             yield covering
 
 

@@ -10,6 +10,7 @@ from checker.documents.problems import Mark, Problem, ProblemsFoundError, listed
 from checker.season.logs.columns import WANTED, ColumnError, own_column
 from checker.season.logs.log_file import open_log_file
 from checker.season.logs.model import OwnWords
+from checker.season.logs.workbook_parts import WorkbookParts
 
 
 def opened(openpyxl: Any, path: Path, books: ExitStack, *, results: bool) -> Any:
@@ -22,7 +23,10 @@ def opened(openpyxl: Any, path: Path, books: ExitStack, *, results: bool) -> Any
     with warnings.catch_warnings():
         # It warns of styles and extensions it leaves out, none of which a log needs.
         warnings.simplefilter("ignore")
-        reader = openpyxl.reader.excel.ExcelReader(file, read_only=True, data_only=results)
+        reader = openpyxl.reader.excel.ExcelReader(
+            file, read_only=True, data_only=results, keep_links=False
+        )
+        reader.archive = WorkbookParts(file, path)
         reader.read()
     for sheet in reader.wb.worksheets:
         # Some programs save a wrong size of the sheet, and rows beyond it would be lost.

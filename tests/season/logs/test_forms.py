@@ -256,7 +256,7 @@ def test_blank_rows_of_csv_are_passed_over_as_empty_lines_are(tmp_path: Path, qu
         ('{"articles.1.weight [lb]": NaN}', "found NaN; wanted a number, or null"),
         ('{"crew": ' + "9" * 5000 + "}", "found a line that is no haul"),
         ("[" * 100_000, "found a line that is no haul"),
-        ('{"crew": "' + "x" * 1_000_000 + '"}', "found a line of more than 1,000,000 bytes"),
+        ('{"crew": "' + "x" * 1_048_576 + '"}', "found a line of more than 1,048,576 bytes"),
         ('{"a":' * 20 + "1" + "}" * 20, "found very deep nesting"),
         ('{"trip.speed [mph]": 45}', "found 'trip.speed [mph]'; wanted 'trip.speed', as in"),
     ],

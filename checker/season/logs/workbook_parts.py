@@ -1,0 +1,128 @@
+"""The parts of a workbook, each looked through before it is read.
+
+A few hundred kilobytes can unpack to gigabytes, and the library makes objects of many times the
+size of what it reads. So the XML is first unpacked piece by piece, in constant memory, and refused
+where it has more rows, cells or texts than any log, or is no plain XML at all.
+"""
+
+import re
+import zipfile
+from pathlib import Path
+from typing import IO, Any, BinaryIO, Final, NoReturn
+
+from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted
+from checker.season.logs.limits import (
+    MOST_OTHER_BYTES,
+    MOST_ROW_BYTES,
+    MOST_SHEET_BYTES,
+    MOST_SHEET_CELLS,
+    MOST_SHEET_ROWS,
+    MOST_TEXT_BYTES,
+)
+
+_CHUNK: Final = MOST_ROW_BYTES // 2
+_MOST_CELLS_OF_A_ROW: Final = 16_384
+_MOST_BETWEEN: Final = 1 << 22
+"""What stands between two rows, or behind the last, may be merged cells; it is held whole."""
+_MOST_SHEETS: Final = 250
+_MOST_OTHER_TAGS: Final = 200_000
+"""Each tag of the other parts becomes an object."""
+
+_TAG: Final = re.compile(rb"<(?:[^<>\s/:!?]+:)?(row|c|si|sheet)[\s/>]")
+_ROW_NUMBER: Final = re.compile(
+    rb"""<(?:[^<>\s/:!?]+:)?row(?=\s)[^<>]*?\sr\s*=\s*["']0*([0-9]{1,9})["']"""
+)
+_LETTER: Final = {b"row": b"r", b"c": b"c", b"si": b"t", b"sheet": b"h"}
+_DECLARED: Final = (b"<!DOCTYPE", b"<!ENTITY")
+
+
+class WorkbookParts(zipfile.ZipFile):
+    """The archive of a workbook for the library, which opens and reads its parts by name.
+
+    Raises ProblemsFoundError for a part that is too large or no XML that every reader reads alike.
+    """
+
+    def __init__(self, file: BinaryIO, path: Path) -> None:
+        """Take a file that is open; `path` is shown in problems."""
+        super().__init__(file)
+        self._path = path
+        self._looked_through: set[str] = set()
+        self._other_bytes = self._other_tags = 0
+
+    def open(self, name: Any, mode: Any = "r", pwd: Any = None, **more: Any) -> IO[bytes]:
+        """Open a part as the base class does, once it was looked through."""
+        part = self.getinfo(name) if isinstance(name, str) else name
+        if part.filename not in self._looked_through:
+            self._looked_through.add(part.filename)
+            if part.file_size > MOST_SHEET_BYTES:
+                self._refuse(part.filename, f"{MOST_SHEET_BYTES:,} bytes unpacked")
+            with super().open(part) as xml:
+                self._look_through(part.filename, xml)
+        return super().open(name, mode, pwd, **more)
+
+    def read(self, name: Any, pwd: Any = None) -> bytes:
+        """Read a part whole, as the library does with those that are no sheets."""
+        self._other_bytes += self.getinfo(name).file_size
+        if self._other_bytes > MOST_OTHER_BYTES:
+            self._refuse(str(name), f"{MOST_OTHER_BYTES:,} bytes beside sheets and texts")
+        read = super().read(name, pwd)
+        self._other_tags += read.count(b"<")
+        if self._other_tags > _MOST_OTHER_TAGS:
+            self._refuse(str(name), f"{_MOST_OTHER_TAGS:,} tags beside sheets and texts")
+        return read
+
+    def _look_through(self, name: str, xml: IO[bytes]) -> None:
+        """Refuse a part by what stands in it; nothing of it is kept."""
+        counted = dict.fromkeys(_LETTER.values(), 0)
+        size = cells_of_row = between = row = 0
+        rest = b""
+        while chunk := xml.read(_CHUNK):
+            if not size and not chunk.removeprefix(b"\xef\xbb\xbf").lstrip().startswith(b"<"):
+                self._refuse_text(name)
+            size += len(chunk)
+            if b"<" not in chunk and len(chunk) == _CHUNK:
+                self._refuse(name, f"{MOST_ROW_BYTES:,} letters in a cell")
+            text = rest + chunk
+            # A tag is looked at whole: from the last one on is left for the next turn.
+            end = text.rfind(b"<")
+            piece, rest = text[:end], text[end:]
+            if b"\0" in chunk or any(word in text for word in _DECLARED):
+                self._refuse_text(name)
+            tags = b"".join(map(_LETTER.__getitem__, _TAG.findall(piece)))
+            for letter in counted:
+                counted[letter] += tags.count(letter)
+            first, *runs = tags.split(b"r")
+            lengths = [cells_of_row + first.count(b"c"), *(run.count(b"c") for run in runs)]
+            cells_of_row = lengths[-1]
+            # Rows and texts are let go one by one; all between them is held until the end.
+            between = 0 if b"r" in tags or b"t" in tags else between + len(piece)
+            if counted[b"r"] > MOST_SHEET_ROWS or counted[b"t"] > MOST_SHEET_ROWS:
+                self._refuse(name, f"{MOST_SHEET_ROWS:,} rows or texts")
+            if counted[b"c"] > MOST_SHEET_CELLS or max(lengths) > _MOST_CELLS_OF_A_ROW:
+                most = f"{MOST_SHEET_CELLS:,} cells, {_MOST_CELLS_OF_A_ROW:,} in a row"
+                self._refuse(name, most)
+            if counted[b"h"] > _MOST_SHEETS:
+                self._refuse(name, f"{_MOST_SHEETS} sheets")
+            if counted[b"t"] and size > MOST_TEXT_BYTES:
+                self._refuse(name, f"{MOST_TEXT_BYTES:,} bytes of texts")
+            if between > _MOST_BETWEEN:
+                self._refuse(name, f"{_MOST_BETWEEN:,} bytes that are no rows")
+            row = self._row_after(name, row, piece)
+
+    def _row_after(self, name: str, row: int, piece: bytes) -> int:
+        """The number of the last row of a piece; the library leaves out those that come late."""
+        for found in _ROW_NUMBER.findall(piece):
+            before, row = row, int(found)
+            if row <= before:
+                said = f"row {row} behind row {before} in the part {quoted(name)}"
+                self._problem(said, "each row once, in their order")
+        return row
+
+    def _refuse(self, name: str, most: str) -> NoReturn:
+        self._problem(f"the part {quoted(name)}, which is very large", f"at most {most}")
+
+    def _refuse_text(self, name: str) -> NoReturn:
+        self._problem(f"the part {quoted(name)}, which is no plain XML in UTF-8", "plain XML")
+
+    def _problem(self, found: str, wanted: str) -> NoReturn:
+        raise ProblemsFoundError([Problem(str(self._path), Mark(1, 1), found, wanted)])
