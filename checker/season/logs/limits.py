@@ -5,8 +5,8 @@ Each is far above what a season of hauls needs. README.md lists them, and a test
 
 from typing import Final
 
-MOST_COLUMNS: Final = 1_000
-"""Columns of a table, also those that nobody reads, and cells of one row."""
+MOST_COLUMNS: Final = 702
+"""Columns of a table, also those that nobody reads: up to ZZ, as sheets name them."""
 MOST_FIELDS: Final = 300
 """Fields that the rows of a part state between them where each row names its own."""
 MOST_ROW_BYTES: Final = 1 << 20
@@ -21,9 +21,9 @@ MOST_SHEET_CELLS: Final = 20_000_000
 MOST_SHEET_BYTES: Final = 1 << 30
 """A sheet of a workbook, unpacked."""
 MOST_TEXT_BYTES: Final = 1 << 26
-"""The texts that the sheets of a workbook share, unpacked."""
+"""The texts that the sheets of a workbook share, unpacked; those of a part of a Parquet file."""
 MOST_OTHER_BYTES: Final = 1 << 24
 """All parts of a workbook beside those, unpacked: formats, names, properties."""
 
-MOST_GROUP_BYTES: Final = 1 << 28
+MOST_GROUP_BYTES: Final = 1 << 27
 """One column of one row group of a Parquet file, unpacked."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import compress
 from pathlib import Path
-from typing import Any, BinaryIO, Final
+from typing import Any, BinaryIO
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, tamed
 from checker.season.logs.columns import columns_of
@@ -15,8 +15,7 @@ from checker.season.logs.extras import needed
 from checker.season.logs.json_lines import as_list
 from checker.season.logs.log_file import open_log_file
 from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords, Refused
-
-PART_ROWS: Final = 16_384
+from checker.season.logs.parquet_groups import rows_of_a_part
 
 # What every error of the library derives from, so that it need not be imported to name them.
 _BROKEN = (OSError, ValueError, KeyError, IndexError, TypeError, RuntimeError, OverflowError)
@@ -30,7 +29,7 @@ def read(path: Path, own: OwnWords) -> Log:
         file, columns = _begun(path, raw, parquet, own)
         # From here on whoever reads the parts closes it.
         opened.pop_all()
-    parts = _told(path, _parts(raw, file, columns))
+    parts = _told(path, _parts(path, raw, file, columns))
     return Log(str(path), parts, file.metadata.num_rows, own)
 
 
@@ -75,13 +74,16 @@ def _told(path: Path, parts: Iterator["_Table"]) -> Iterator["_Table"]:
         raise _no_parquet(path, error) from error
 
 
-def _parts(raw: BinaryIO, file: Any, columns: Sequence[Column | None]) -> Iterator["_Table"]:
+def _parts(
+    path: Path, raw: BinaryIO, file: Any, columns: Sequence[Column | None]
+) -> Iterator["_Table"]:
     names = file.schema_arrow.names
     used = [column for column in columns if column is not None]
     wanted = [name for name, column in zip(names, columns, strict=True) if column is not None]
     first = 1
     with raw, file:
-        for table in file.iter_batches(PART_ROWS, columns=wanted, use_threads=False):
+        rows = rows_of_a_part(path, raw, file, wanted)
+        for table in file.iter_batches(rows, columns=wanted, use_threads=False):
             by_name = dict(zip(table.schema.names, table.columns, strict=True))
             arrays = {
                 column.field: by_name[name] for name, column in zip(wanted, used, strict=True)

@@ -12,6 +12,7 @@ from typing import IO, Any, BinaryIO, Final, NoReturn
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted
 from checker.season.logs.limits import (
+    MOST_COLUMNS,
     MOST_OTHER_BYTES,
     MOST_ROW_BYTES,
     MOST_SHEET_BYTES,
@@ -32,6 +33,7 @@ _TAG: Final = re.compile(rb"<(?:[^<>\s/:!?]+:)?(row|c|si|sheet)[\s/>]")
 _ROW_NUMBER: Final = re.compile(
     rb"""<(?:[^<>\s/:!?]+:)?row(?=\s)[^<>]*?\sr\s*=\s*["']0*([0-9]{1,9})["']"""
 )
+_FAR_CELL: Final = re.compile(rb"""<(?:[^<>\s/:!?]+:)?c(?=\s)[^<>]*?\sr\s*=\s*["'][A-Za-z]{3}""")
 _LETTER: Final = {b"row": b"r", b"c": b"c", b"si": b"t", b"sheet": b"h"}
 _DECLARED: Final = (b"<!DOCTYPE", b"<!ENTITY")
 
@@ -101,6 +103,8 @@ class WorkbookParts(zipfile.ZipFile):
             if counted[b"c"] > MOST_SHEET_CELLS or max(lengths) > _MOST_CELLS_OF_A_ROW:
                 most = f"{MOST_SHEET_CELLS:,} cells, {_MOST_CELLS_OF_A_ROW:,} in a row"
                 self._refuse(name, most)
+            if _FAR_CELL.search(piece):
+                self._refuse(name, f"{MOST_COLUMNS} columns, up to ZZ")
             if counted[b"h"] > _MOST_SHEETS:
                 self._refuse(name, f"{_MOST_SHEETS} sheets")
             if counted[b"t"] and size > MOST_TEXT_BYTES:
