@@ -132,14 +132,6 @@ CONTRADICTIONS: Final[tuple[Entry, ...]] = (
         "one axle, or `equalised` or `independent`",
         at="trailer.suspension",
     ),
-    Entry(
-        "equalised-with-one-axle",
-        Grade.REFUSED,
-        ("trailer.suspension is equalised", "#trailer.axles is 1"),
-        "axles that share their load beside one axle",
-        "`single`, or every axle of the trailer",
-        at="trailer.suspension",
-    ),
     excluded(
         "level-deck-on-tilted-trailer",
         "walkaround.trailer_level is no",
@@ -241,13 +233,6 @@ CONTRADICTIONS: Final[tuple[Entry, ...]] = (
         ("walkaround.tracks_straight is yes", "walkaround.path_deviation > 3in"),
         "{a} beside {b}",
         "`no`, or a reading of 3 in at most, which is what the question asks",
-    ),
-    Entry(
-        "crooked-and-on-the-path",
-        Grade.REFUSED,
-        ("walkaround.tracks_straight is no", "walkaround.path_deviation <= 3in"),
-        "{a} beside {b}",
-        "`yes`, or a reading of more than 3 in, which is what the question asks",
     ),
     Entry(
         "pressures-right-and-low",

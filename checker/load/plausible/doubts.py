@@ -221,6 +221,14 @@ DOUBTS: Final[tuple[Entry, ...]] = (
     *at_most("trailer.safety_chains.count", "4", "two chains, sometimes one or four"),
     *usually("trailer.safety_chains.breaking_strength", "500lb", "200000lb", _SCALE),
     Entry(
+        "equalised-with-one-axle",
+        Grade.DOUBTFUL,
+        ("trailer.suspension is equalised", "#trailer.axles is 1"),
+        "axles that share their load beside one axle",
+        "`single`, or every axle of the trailer",
+        "an axle may not be stated",
+    ),
+    Entry(
         "axles-close",
         Grade.DOUBTFUL,
         (
@@ -281,14 +289,11 @@ DOUBTS: Final[tuple[Entry, ...]] = (
     *usually("walkaround.placard_pressure", "10psi", "140psi", _UNIT),
     *usually("walkaround.lowest_cold_pressure", "5psi", "150psi", _UNIT),
     doubtful(
-        "pressure-below-placard",
-        (
-            "walkaround.tyre_pressures_right is yes",
-            "walkaround.lowest_cold_pressure < 0.9 * walkaround.placard_pressure",
-        ),
-        "{b} beside {a}, with {third} on the placard",
-        "a reading within a tenth of the placard's, or `no`",
-        "the answer says that pressures match the placard",
+        "crooked-with-a-small-reading",
+        ("walkaround.tracks_straight is no", "walkaround.path_deviation <= 3in"),
+        "{b} beside {a}",
+        "more than 3 in, which is what the question asks",
+        "the answer says that the trailer does not follow the tow vehicle",
     ),
     *at_most("walkaround.tread_depth", "1in", _UNIT),
     *at_most("walkaround.front_tread_depth", "1in", _UNIT),
