@@ -9,7 +9,7 @@ from checker.arithmetic import Number
 from checker.facts.unmarked import UnmarkedRatings
 from checker.load.plausible.entry import Entry, Grade
 from checker.load.plausible.reading import Case, Parsed
-from checker.load.plausible.statement import Holds, Stated, path_of
+from checker.load.plausible.statement import Holds, Stated
 from checker.unit_words import show
 
 _GRADED: Final = 1.1
@@ -73,7 +73,7 @@ class AboveTable(Case, frozen=True):
     def _printed(self, stated: Stated) -> Number:
         """The printed limit; NaN where the table has no such size."""
         size = stated.interval(self.paths[2], "length")
-        thickness = stated.interval(path_of(f"{_TIEDOWN}.thickness", self.bound), "length")
+        thickness = stated.interval(self.paths[4], "length")
         return self.unmarked.rating(
             self._word(stated, 1),
             self._word(stated, 3),

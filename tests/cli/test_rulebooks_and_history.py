@@ -270,7 +270,7 @@ def test_history_fits_sixty_columns_without_colour(place: Path) -> None:
     ("words", "message"),
     [
         (["wieght"], "found no rule 'wieght'; wanted an id that `cinchbook rules` lists; did you "),
-        (["weight", "--places", "us-ut"], "found the place 'us-ut'; wanted a country, state "),
+        (["weight", "--places", "us-ut"], "found the place 'us-ut'; wanted a country such "),
         (["weight", "--on", "May"], "found 'May'; wanted a day such as 2026-05-14"),
     ],
 )

@@ -111,7 +111,7 @@ def trailers(draw: st.DrawFn) -> Data:
         },
         "track": draw(inches(70, 96)),
         "deck": {"front": Inches(50.0), "rear": Inches(240.0), "width": Inches(82.0)},
-        "overall_width": draw(inches(80, 104)),
+        "overall_width": draw(inches(84, 104)),
         "coupler": {
             "size": Inches(2.0),
             "rating": draw(pounds(3000, 16000)),

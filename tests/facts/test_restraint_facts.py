@@ -186,7 +186,7 @@ def test_a_pair_at_an_angle_pulls_and_presses(
 )
 def test_a_tall_crate_tips_over_its_edge(read: Read, way: str, lever: float) -> None:
     """Statics: lever over height. Cg 0.7 m behind the front edge, 0.1 m right of the middle."""
-    data = crate(friction=2, cg=place(0.7, -0.1, 1.5))
+    data = crate(friction=1, cg=place(0.7, -0.1, 1.5))
     facts = read(data)
     assert held(facts, way) == pytest.approx(lever / 1.5, abs=1e-7)
     (found,) = [each for each in holdings(facts) if each.way == way]
@@ -202,7 +202,7 @@ def test_a_machine_tips_over_its_wheels(read: Read, way: str, lever: float) -> N
 
     Both tracks equal, so that it tips over a line along the trailer.
     """
-    data = machine(friction=2, cg=place(1.0, 0.0, 2.0), parking_brake_set="yes")
+    data = machine(friction=1, cg=place(1.0, 0.0, 2.0), parking_brake_set="yes")
     data["articles"][0]["axles"]["rear"]["track"] = "1.2 m"
     assert held(read(data), way) == pytest.approx(lever / 2.0, abs=1e-7)
 
@@ -465,9 +465,10 @@ def test_a_stiff_strap_is_full_before_a_soft_one(read: Read) -> None:
     stiff one is full. Together 5000 N over 10000 N; limit analysis has 8000.
     """
     data = crate(friction=0)
-    for stretch in ("2 %", "8 %"):
+    # Two anchors at one point are refused: 2 mm beside each other move no figure told here.
+    for stretch, beside in (("2 %", 0.0), ("8 %", 0.002)):
         springs = {"stretch_at_limit": stretch, "pretension": "0 N"}
-        tie(data, (1.9, 0.0, CG_HEIGHT), (1.5, 0.0, 0.0), **springs)
+        tie(data, (1.9, 0.0, CG_HEIGHT), (1.5, beside, 0.0), **springs)
     facts = read(data)
     assert held(facts, "forward_elastically") == pytest.approx(0.5, abs=1e-3)
     assert held(facts, "forward_without_friction") == pytest.approx(0.8, abs=1e-4)
@@ -624,7 +625,7 @@ def test_holdings_leave_out_what_cannot_be_worked_out(read: Read) -> None:
     data = four_corners()
     data["articles"] = [
         {**without(four_corners(), "articles.1.cg.z")["articles"][0], "name": "unknown"},
-        {**crate()["articles"][0], "name": "known"},
+        {**crate()["articles"][0], "name": "known", "placed": {"x": "30 m", "y": "0 m"}},
     ]
     for tiedown in data["tiedowns"]:
         tiedown["article"] = "unknown"
