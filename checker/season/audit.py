@@ -18,6 +18,7 @@ from typing import Any, Protocol, TypeVar
 
 from checker.documents.document import first_bytes, text_of
 from checker.documents.files import blocks, is_folder
+from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.load.build import shown_path
 from checker.rulebooks.model import Rulebooks
 from checker.season.bench import (
@@ -31,6 +32,7 @@ from checker.season.bench import (
     loads_here,
 )
 from checker.season.kinship import Known
+from checker.season.logs.limits import MOST_COLUMNS
 from checker.season.logs.model import Log, Part, Refused
 from checker.season.logs.yaml_folder import names_in
 from checker.season.reading import Piece, read_part
@@ -159,8 +161,14 @@ def _read(log: Log, work: Work, hands: "_Hands", watch: Watch) -> Shelf:
         done += extents[number][1]
         watch.reading(done, log.size)
     shelf = Shelf()
+    fields: set[str] = set()
     for number in range(len(extents)):
-        shelf.put(*work.sheet(number))
+        sheet, loads = work.sheet(number)
+        shelf.put(sheet, loads)
+        fields.update(column.field for column in sheet.heading.columns)
+        if len(fields) > MOST_COLUMNS:
+            found, wanted = f"{len(fields):,} fields in all rows", f"at most {MOST_COLUMNS:,}"
+            raise ProblemsFoundError([Problem(log.file, Mark(1, 1), found, wanted)])
     return shelf
 
 

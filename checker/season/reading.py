@@ -46,6 +46,11 @@ class Heading:
     words: Sequence[tuple[Column, Sequence[Any]]]
     crews: Sequence[str]
 
+    @property
+    def columns(self) -> Sequence[Column]:
+        """All of them, figures first."""
+        return (*self.figures, *(column for column, _ in self.words))
+
 
 Piece = tuple[NDArray[np.void], Heading]
 """Some records, and what their fields are."""
@@ -97,8 +102,7 @@ def unpacked(loads: Sequence[Sequence[Piece]]) -> tuple[Table, NDArray[np.intp]]
             # Many pieces share few headings, and columns are slow keys.
             told = (id(heading), records.dtype)
             if told not in seen:
-                columns = (*heading.figures, *(column for column, _ in heading.words))
-                seen[told] = alike.setdefault((records.dtype, columns), ([], []))
+                seen[told] = alike.setdefault((records.dtype, heading.columns), ([], []))
             same = seen[told]
             same[0].append((records, heading))
             same[1].append(np.full(len(records), place))

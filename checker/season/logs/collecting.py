@@ -20,7 +20,7 @@ def in_parts(batches: Iterator[Batch], at: Callable[[], int], begin: int) -> Ite
 
 def collected(rows: Iterable[tuple[int, Row | str]]) -> Iterator[Batch]:
     """Batches of rows, each with its number; a text in place of a row says why it is refused."""
-    fields: set[str] = set()
+    fields = {role.value for role in WANTED}
     open_batch = _Collecting(fields)
     for number, row in rows:
         open_batch.take(number, row)
