@@ -10,12 +10,11 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
-from zlib import crc32
 
 import pytest
 from msgspec.structs import replace
 
-from checker.documents.own_folder import DIGEST_BYTES, signed
+from checker.documents.own_folder import DIGEST_BYTES
 from checker.documents.problems import ProblemsFoundError
 from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
@@ -23,7 +22,6 @@ from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit, digest_of
 from checker.season.bench import Bench, Judged, Plan, bench, digest_of_text, judged_here
 from checker.season.kinship import Known
-from checker.season.logs.model import OwnWords
 from checker.season.logs.opening import open_log
 from checker.season.reading import read_part
 from checker.season.totals import Tally, Totals
@@ -284,63 +282,6 @@ def test_a_name_that_leads_to_another_file_now_is_judged_anew(
     totals = counted()
     assert (totals.all.hauls, totals.all.held) == (25, 25)
     assert set(totals.files) & {str(near), str(far)} == {str(near)}
-
-
-def _no_digest(told: bytes) -> bytes:
-    return told
-
-
-def _sum(told: bytes) -> bytes:
-    return str(crc32(told)).encode() + b"\n" + told
-
-
-def _without_key(told: bytes) -> bytes:
-    return signed(told, "judged.json", b"")
-
-
-@pytest.mark.parametrize("forged", [_no_digest, _sum, _without_key])
-def test_counts_that_no_run_of_ours_wrote_are_not_believed(
-    forged: Callable[[bytes], bytes], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
-    log = tmp_path / "hauls.csv"
-    log.write_text("load,date\nmine,2026-05-14\n")
-    (tmp_path / "mine.yaml").write_text(
-        side_by_side().replace("chains_crossed: yes", "chains_crossed: no")
-    )
-    counted = by_couplings(log)
-    with kept_work(tmp_path, "a", SECRET) as work:
-        assert counted(work).held == 1
-        file = work.folder / "judged.json"
-        told = file.read_bytes()[DIGEST_BYTES:]
-        assert b'"held":1' in told
-        file.write_bytes(forged(told.replace(b'"held":1', b'"held":0')))
-        assert counted(work).held == 1
-
-
-@pytest.mark.parametrize("file", ["part-000000.records", "part-000000.json", "part-000000.names"])
-def test_a_part_that_no_run_of_ours_wrote_is_read_again(file: str, tmp_path: Path) -> None:
-    log = log_of_mine(tmp_path, 20)
-    expected = by_couplings(log)(Work(tmp_path, SECRET))
-    written = tmp_path / file
-    before = written.read_bytes()
-    # As somebody writes it who knows the form and not the key.
-    Work(tmp_path, b"").put_sheet(0, (0, 1), read_part(next(open_log(log).parts), OwnWords()))
-    assert by_couplings(log)(Work(tmp_path, SECRET)) == expected
-    assert written.read_bytes() == before
-
-
-@pytest.mark.parametrize("text", [b"", b"{", b"[]", b"{}", b'{"fields": [["row", "O"]]}'])
-def test_what_is_of_another_form_is_done_again_though_its_digest_is_right(
-    text: bytes, tmp_path: Path
-) -> None:
-    log = log_of_mine(tmp_path, 20)
-    work = Work(tmp_path, SECRET)
-    expected = by_couplings(log)(work)
-    for name in ("part-000000.json", "judged.json"):
-        (tmp_path / name).write_bytes(signed(text, name, SECRET))
-    (tmp_path / "part-000000.json").write_bytes(work._of_part((0, 0), b"", b"", text) + text)
-    assert by_couplings(log)(Work(tmp_path, SECRET)) == expected
 
 
 def test_two_runs_of_one_audit_do_not_meet(tmp_path: Path) -> None:
