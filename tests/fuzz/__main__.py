@@ -26,7 +26,8 @@ def main() -> None:
     parser.add_argument("--into", type=Path, default=Path("fuzzed"), help="where faults are kept")
     asked = parser.parse_args()
     # Where this is begun in the background of a script, Ctrl-C is ignored.
-    signal.signal(signal.SIGINT, signal.default_int_handler)
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, signal.default_int_handler)
     asked.into.mkdir(parents=True, exist_ok=True)
     into = asked.into.resolve()
     os.environ["PYTHONHASHSEED"] = "0"

@@ -88,7 +88,7 @@ def _texts(given: Input, result: Result) -> Iterator[Fault]:
 def _json(given: Input, result: Result) -> Iterator[Fault]:
     """Faults of a document that was asked for on standard output."""
     asked = ("--as", "json") in zip(given.words, given.words[1:], strict=False)
-    other = given.words.count("--as") > 1 or "--help" in given.words
+    other = sum(word.startswith("--as") for word in given.words) > 1 or "--help" in given.words
     other |= any("=-" in word for word in given.words)
     if not asked or other or result.code not in (0, 1, 3):
         return
