@@ -9,6 +9,7 @@ import os
 import signal
 import sys
 from collections import Counter
+from contextlib import ExitStack, closing
 from pathlib import Path
 
 from rich.console import Console
@@ -36,13 +37,14 @@ def main() -> None:
     slowest = largest = (0.0, asked.seed)
     console = Console(stderr=True)
     columns = [TextColumn("{task.fields[faults]} sorts of faults"), BarColumn()]
-    last = asked.seed - 1
+    done: set[int] = set()
     seeds = range(asked.seed, asked.seed + asked.inputs)
-    with Progress(*columns, MofNCompleteColumn(), TimeRemainingColumn(), console=console) as bar:
+    columns += [MofNCompleteColumn(), TimeRemainingColumn()]
+    with Progress(*columns, console=console) as bar, ExitStack() as stack:
         task = bar.add_task("", total=asked.inputs, faults=0)
         try:
-            for answer in answers(seeds, into, workers=asked.workers):
-                last = max(last, answer["seed"])
+            for answer in stack.enter_context(closing(answers(seeds, into, workers=asked.workers))):
+                done.add(answer["seed"])
                 codes[f"{answer['command']} {answer['code']}"] += 1
                 slowest = max(slowest, (answer["seconds"], answer["seed"]))
                 largest = max(largest, (answer["megabytes"], answer["seed"]))
@@ -52,7 +54,8 @@ def main() -> None:
                     log.write(json.dumps(answer) + "\n")
                 bar.update(task, advance=1, faults=len(found))
         except KeyboardInterrupt:
-            console.print(f"stopped; go on with --seed {last + 1}")
+            first = next(seed for seed in seeds if seed not in done)
+            console.print(f"stopped; go on with --seed {first}")
     Console(highlight=False, markup=False, soft_wrap=True).print(
         _summary(found, codes, slowest, largest)
     )

@@ -6,7 +6,6 @@ import os
 import resource
 import shutil
 import sys
-import tempfile
 from pathlib import Path
 
 from tests.fuzz import project
@@ -83,28 +82,25 @@ def main() -> None:
     # What the program prints past its own streams must not end up among the answers.
     os.dup2(2, 1)
     resource.setrlimit(resource.RLIMIT_AS, (_ADDRESS_SPACE, resource.RLIM_INFINITY))
-    into = Path(sys.argv[1])
-    # Where there is a disk in memory: making and removing folders is a third of the time elsewhere.
-    memory = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None  # noqa: S108 - no fixed name
-    with tempfile.TemporaryDirectory(prefix="fuzz-", dir=memory) as scratch:
-        read_shipped_once()
-        os.environ["XDG_CACHE_HOME"] = f"{scratch}/cache"
-        runner = Runner(Path(scratch))
-        for line in sys.stdin:
-            seed = int(line)
-            given, result, found = runner.seeded(seed)
-            if found:
-                save(given, result, found, into / str(seed))
-            answer = {
-                "seed": seed,
-                "command": given.command,
-                "code": result.code,
-                "seconds": result.seconds,
-                "megabytes": result.megabytes,
-                "faults": [fault.sort for fault in found],
-            }
-            answers.write(json.dumps(answer) + "\n")
-            answers.flush()
+    into, scratch = map(Path, sys.argv[1:])
+    read_shipped_once()
+    os.environ["XDG_CACHE_HOME"] = str(scratch / "cache")
+    runner = Runner(scratch)
+    for line in sys.stdin:
+        seed = int(line)
+        given, result, found = runner.seeded(seed)
+        if found:
+            save(given, result, found, into / str(seed))
+        answer = {
+            "seed": seed,
+            "command": given.command,
+            "code": result.code,
+            "seconds": result.seconds,
+            "megabytes": result.megabytes,
+            "faults": [fault.sort for fault in found],
+        }
+        answers.write(json.dumps(answer) + "\n")
+        answers.flush()
 
 
 if __name__ == "__main__":
