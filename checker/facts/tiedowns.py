@@ -438,7 +438,8 @@ def course(tiedown: Tiedown) -> list[Place]:
         return (anchor.x, anchor.y, anchor.z) if anchor else unknown
 
     if tiedown.path is None:
-        return [unknown] * 3
+        # Where it runs between its anchors decides which way it pulls.
+        return [anchor_place(tiedown.anchor), unknown, anchor_place(tiedown.far_anchor)]
     points = [tiedown.attachment] if tiedown.path == "direct" else [*tiedown.over]
     places = [point_on_trailer(tiedown.article, point) for point in points if point]
     stations = [anchor_place(tiedown.anchor), *(places or [unknown])]
