@@ -160,8 +160,9 @@ def machine(*, x: float, y: float, facing: str, cg_y: float = 0.0, mirror: float
         "cg": {"x": "0.9 m", "y": f"{mirror * cg_y!r} m", "z": "0.6 m"},
         "friction": 0.4,
         "axles": {
-            end: {"x": f"{at} m", "weight": "3000 N", "track": "1.2 m"}
-            for end, at in (("front", 0.3), ("rear", 1.7))
+            # By moments about the front axle: 1.4 m x 2571.4 N / 6000 N is 0.6 m behind it.
+            end: {"x": f"{at} m", "weight": weight, "track": "1.2 m"}
+            for end, at, weight in (("front", 0.3, "3428.6 N"), ("rear", 1.7, "2571.4 N"))
         },
         "attachments": {
             f"{end}-{side}": {"x": f"{at} m", "y": f"{mirror * out} m", "z": "0.4 m", **UNRATED}

@@ -3,12 +3,15 @@
 import argparse
 from collections import Counter
 from concurrent.futures import ProcessPoolExecutor
-from functools import cache, partial
+from functools import cache, lru_cache, partial
 from random import Random
+from typing import Any
 from typing import TYPE_CHECKING
 
 from rich.progress import track
 
+from checker.mechanics import restraint
+from checker.mechanics.restraint_body import Body, Vector
 from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
@@ -17,14 +20,30 @@ from tests.absent_fields.trial import Gain, Trial, refused
 from tests.stated_fields import merged_load, pattern_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
 LOADS = sorted((shipped("profiles") / "loads").glob("*.yaml"))
 
 
 @cache
 def _books() -> Rulebooks:
+    _remember_programmes()
     return load_rulebooks(shipped("rules"))
+
+
+def _remember_programmes() -> None:
+    """Solve each body once: most fields that are left out leave the restrained body as it is."""
+    solve = restraint.largest_accelerations
+
+    @lru_cache(maxsize=4096)
+    def solved(body: Body, directions: tuple[Vector, ...], *, friction: bool) -> Any:
+        return solve(body, directions, friction=friction)
+
+    def remembered(body: Body, directions: Sequence[Vector], *, friction: bool = True) -> Any:
+        return solved(body, tuple(directions), friction=friction)
+
+    restraint.largest_accelerations = remembered
+    restraint.compass = lru_cache(maxsize=4096)(restraint.compass)
 
 
 def tried(seed: int, pairs: int) -> set[Gain] | None:
