@@ -17,7 +17,7 @@ from checker.rulebooks.formula import Formula, Governing
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.layering import layered
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks
-from checker.rulebooks.unread import unread_places
+from checker.rulebooks.unread import law_is_missing, unread_places
 from checker.rulebooks.verdicts import Judgement, Verdict, judge, worst
 from checker.variances import EXCUSABLE, Standing, granted, standing
 
@@ -139,17 +139,18 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
     variances = tuple(
         (each, standing(each, on, in_use=each.rule in excused)) for each in load.variances
     )
+    unread = unread_places(load.trip.places, rulebooks)
     return Check(
         load=load,
         on=on,
-        outcome=_outcome_with(variances, findings),
+        outcome=_outcome(variances, findings, law_is_missing(unread, rulebooks)),
         variances=variances,
         in_force=tuple(in_force),
         findings=tuple(findings),
         tables=tuple((table.id, table.digest) for table in rulebooks.tables),
         changes=rules.changes,
         repealed=rules.repealed,
-        unread=unread_places(load.trip.places, rulebooks),
+        unread=unread,
         facts=facts,
     )
 
@@ -177,31 +178,26 @@ def _excused(finding: Finding, load: Load, on: date) -> Finding:
     return replace(finding, variance=granted(load, finding.rule, on))
 
 
-def _outcome_with(
-    variances: Iterable[tuple[Variance, Standing]], findings: Iterable[Finding]
+def _outcome(
+    variances: Iterable[tuple[Variance, Standing]],
+    findings: Iterable[Finding],
+    law_missing: bool,  # noqa: FBT001 - the third thing that an outcome rests on
 ) -> Outcome:
-    """The outcome; a variance that is out of date holds the load until somebody looks at it."""
-    out_of_date = (Standing.EXPIRED, Standing.NOT_BEGUN)
-    if any(each in out_of_date for _, each in variances):
-        return Outcome.HOLD
-    return outcome_of(findings)
-
-
-def outcome_of(findings: Iterable[Finding]) -> Outcome:
-    """Hold when a must-rule is not met, open when one is undecided or nothing was decided.
+    """Hold when a must-rule is not met or a variance is out of date; open when one is undecided.
 
     What a variance excuses decides nothing.
     """
-    verdicts = [
+    out_of_date = (Standing.EXPIRED, Standing.NOT_BEGUN)
+    verdicts = {
         finding.verdict
         for finding in findings
         if finding.rule.level == "must" and finding.variance is None
-    ]
-    if Verdict.NOT_MET in verdicts:
+    }
+    if Verdict.NOT_MET in verdicts or any(each in out_of_date for _, each in variances):
         return Outcome.HOLD
-    undecided = Verdict.TOO_CLOSE in verdicts or Verdict.NOT_STATED in verdicts
     # A check in which no must-rule was met has looked at nothing, and that is not a pass.
-    if undecided or Verdict.MET not in verdicts:
+    undecided = law_missing or Verdict.MET not in verdicts
+    if undecided or verdicts & {Verdict.TOO_CLOSE, Verdict.NOT_STATED}:
         return Outcome.OPEN
     return Outcome.NO_RULE_BROKEN
 

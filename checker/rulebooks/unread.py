@@ -26,6 +26,14 @@ def unread_places(places: Sequence[str] | None, rulebooks: Rulebooks) -> tuple[s
     )
 
 
+def law_is_missing(unread: Sequence[str], rulebooks: Rulebooks) -> bool:
+    """True if the law of some place is among the rulebooks, and of a place of the trip none is.
+
+    Whoever chose rules that hold anywhere, such as a crew's own practice, asked for no law.
+    """
+    return bool(unread) and any(book.jurisdiction != ANYWHERE for book in rulebooks.books)
+
+
 def county_faults(merged: Merged, rulebooks: Rulebooks) -> Iterator[Problem]:
     """Counties of a trip that no rulebook or amendment names.
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from checker.engine import Outcome
 from checker.rulebooks.model import Rulebooks
-from checker.rulebooks.unread import unread_places
+from checker.rulebooks.unread import law_is_missing, unread_places
 from checker.rulebooks.verdicts import Verdict
 from checker.season.alike import at
 from checker.season.chunk import Chunk
@@ -148,6 +148,7 @@ class Group:
         )
         self._load, self._on = load, chunk.on
         self.unread = unread_places(load.trip.places, rulebooks)
+        self.law_is_missing = law_is_missing(self.unread, rulebooks)
         self._excused: dict[str, bool] = {}
         ids = [rule.id for book in rulebooks.books for rule in book.rules]
         self._place = {rule: number for number, rule in enumerate(ids)}
@@ -173,7 +174,8 @@ class Group:
             apart.append(each._replace(said=said.unmeasured()) if quietly else each)
         weighed = _Weighed(apart, chunk.hauls)
         weighed.add(self._weighed, chunk.load_of)
-        outcomes = np.where(weighed.undecided | ~weighed.met, _OPEN, _CLEAR)
+        is_open = weighed.undecided | ~weighed.met | self.law_is_missing
+        outcomes = np.where(is_open, _OPEN, _CLEAR)
         outcomes[weighed.broken | self.held_by_variance] = _HOLD
         margins = np.where(weighed.broken, weighed.missed, weighed.left)
         return JudgedChunk(

@@ -2,11 +2,11 @@
 
 import argparse
 from collections import Counter
+from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from functools import cache, lru_cache, partial
 from random import Random
 from typing import Any
-from typing import TYPE_CHECKING
 
 from rich.progress import track
 
@@ -18,9 +18,6 @@ from checker.rulebooks.model import Rulebooks
 from tests.absent_fields.spoiling import spoilt
 from tests.absent_fields.trial import Gain, Trial, refused
 from tests.stated_fields import merged_load, pattern_of
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
 
 LOADS = sorted((shipped("profiles") / "loads").glob("*.yaml"))
 
@@ -75,7 +72,7 @@ def main() -> None:
     seen: dict[tuple[str, tuple[str, ...]], str] = {}
     judged = 0
     with ProcessPoolExecutor() as pool:
-        runs: Iterator[set[Gain] | None] = pool.map(partial(tried, pairs=asked.pairs), seeds)
+        runs = pool.map(partial(tried, pairs=asked.pairs), seeds)
         for seed, found in track(zip(seeds, runs, strict=True), "Trying", len(seeds)):
             judged += found is not None
             for gain in found or ():

@@ -1,5 +1,7 @@
 """Places whose law nobody read, and counties that no rulebook names."""
 
+from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -7,9 +9,13 @@ from msgspec.structs import replace
 
 from checker.cli.options import read_rules
 from checker.documents.problems import Mark
+from checker.engine import Outcome
+from checker.load.build import read_profile
 from checker.load.references import Merged
+from checker.resources import shipped
 from checker.rulebooks.model import Amendment, Rulebooks
 from checker.rulebooks.unread import county_faults, unread_places
+from checker.tolerances import check_profile
 
 
 @pytest.fixture(scope="module")
@@ -33,6 +39,26 @@ def test_places_without_a_rulebook(
     places: list[str] | None, unread: tuple[str, ...], shipped_rules: Rulebooks
 ) -> None:
     assert unread_places(places, shipped_rules) == unread
+
+
+@pytest.mark.parametrize(
+    ("places", "chosen", "outcome"),
+    [
+        (["US-UT"], ["shipped"], Outcome.NO_RULE_BROKEN),
+        (["US-UT", "CH"], ["shipped"], Outcome.OPEN),
+        (["CH"], ["shipped"], Outcome.OPEN),
+        # Whoever chooses a crew's own practice asks for no law.
+        (["CH"], ["placement"], Outcome.NO_RULE_BROKEN),
+    ],
+)
+def test_a_trip_to_a_place_whose_law_nobody_read_is_no_pass(
+    places: list[str], chosen: list[str], outcome: Outcome
+) -> None:
+    file = Path(str(shipped("profiles") / "loads" / "side-by-side-in-order.yaml"))
+    profile = read_profile(file).replaced({("trip", "places"): places})
+    rules = read_rules(chosen)
+    found = check_profile(profile, rules, date(2026, 6, 1))
+    assert found.outcome is outcome
 
 
 def amended(rules: Rulebooks, layer: str, jurisdiction: str) -> Rulebooks:
