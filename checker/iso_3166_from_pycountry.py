@@ -20,7 +20,9 @@ def table_text() -> str:
     parts: dict[str, list[str]] = {}
     for each in pycountry.subdivisions:
         country, _, code = each.code.partition("-")
-        parts.setdefault(country, []).append(f"{code}={each.name}")
+        # Parts of parts are known by their codes alone: few write them, and they are most of all.
+        name = each.name if each.parent_code is None else ""
+        parts.setdefault(country, []).append(f"{code}={name}")
     lines = [
         "\t".join(
             (each.alpha_2, each.alpha_3, each.name, ";".join(sorted(parts.get(each.alpha_2, []))))

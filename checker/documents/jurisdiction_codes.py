@@ -31,7 +31,7 @@ class _Country(Struct, frozen=True):
     three: str
     name: str
     parts: Mapping[str, str]
-    """Short names of its parts by their codes without the country."""
+    """Short names of its parts by their codes without the country; parts of parts have none."""
 
 
 @cache
@@ -105,7 +105,7 @@ def _meant(text: str, *, anywhere: bool) -> str | None:
         (f"{each.code}-{code}", name)
         for each in _countries()
         for code, name in each.parts.items()
-        if name.upper() == text.strip().upper()
+        if name and name.upper() == text.strip().upper()
     ]
     if not found and len(word) == len("US"):
         found = [(each.code, each.name) for each in _countries() if each.name.upper()[:2] == word]
@@ -131,5 +131,7 @@ def _parts_meant(part: str, country: _Country) -> list[tuple[str, str]]:
 def _named(found: list[tuple[str, str]]) -> str | None:
     if not found:
         return None
-    *most, last = [f"{quoted(code)} ({name})" for code, name in found[:_MOST_NAMED]]
+    *most, last = [
+        f"{quoted(code)} ({name})" if name else quoted(code) for code, name in found[:_MOST_NAMED]
+    ]
     return f"{', '.join(most)} or {last}" if most else last

@@ -1,6 +1,7 @@
 """A folder of files that is not on disk yet, with what a disk may hold besides ordinary files."""
 
 import os
+import shutil
 import stat
 from dataclasses import dataclass, field
 from enum import Enum
@@ -39,6 +40,8 @@ class Tree:
             place.parent.mkdir(parents=True, exist_ok=True)
             if place.is_symlink() or (place.exists() and not place.is_dir()):
                 place.unlink()
+            elif place.is_dir() and entry is not Special.FOLDER:
+                shutil.rmtree(place)
             _put(entry, place)
 
 

@@ -15,6 +15,7 @@ import pytest
 from lxml import etree
 from rich.console import Console
 
+from checker.engine import Outcome
 from checker.load.build import read_profile
 from checker.reports import (
     annotations,
@@ -59,14 +60,17 @@ def test_what_is_warned_of_and_where(warned: Checked) -> None:
     assert all(each.place.mark.line > 0 for each in (place, third, table))
 
 
-def test_it_changes_no_outcome(warned: Checked, rulebooks: Rulebooks) -> None:
+def test_a_doubtful_figure_changes_no_outcome_and_an_unread_place_does(
+    warned: Checked, rulebooks: Rulebooks
+) -> None:
     profile = read_profile(Path(str(shipped("profiles") / "loads/side-by-side-in-order.yaml")))
     plain = check_profile(profile, rulebooks, DAY)
     assert (plain.unread, plain.doubts) == ((), ())
-    assert warned.check.outcome is plain.outcome
-    assert headline(warned.check) == (
-        f"{headline(plain)}; no rulebook read for CH; 2 doubtful figures"
-    )
+    doubtful = check_profile(profile.replaced({MARKED: "4100 lb"}), rulebooks, DAY)
+    assert doubtful.outcome is plain.outcome is Outcome.NO_RULE_BROKEN
+    assert headline(doubtful) == f"{headline(plain)}; 2 doubtful figures"
+    assert warned.check.outcome is Outcome.OPEN
+    assert headline(warned.check).endswith("; no rulebook read for CH; 2 doubtful figures")
 
 
 def test_they_stand_in_the_first_block_of_the_text(warned: Checked, runs: Runs) -> None:

@@ -138,6 +138,14 @@ CONTRADICTIONS: Final[tuple[Entry, ...]] = (
         "trailer.deck_level is yes",
         f"the same answer to both, or `deck_level: no`: {_ONE_OF_TWO}",
     ),
+    Entry(
+        "equalised-with-one-axle",
+        Grade.REFUSED,
+        ("trailer.suspension is equalised", "#trailer.axles is 1"),
+        "axles that share their load beside one axle",
+        "`single`, or every axle of the trailer",
+        at="trailer.suspension",
+    ),
     *(
         Entry(
             f"level-deck-{side}-ball",

@@ -221,14 +221,6 @@ DOUBTS: Final[tuple[Entry, ...]] = (
     *at_most("trailer.safety_chains.count", "4", "two chains, sometimes one or four"),
     *usually("trailer.safety_chains.breaking_strength", "500lb", "200000lb", _SCALE),
     Entry(
-        "equalised-with-one-axle",
-        Grade.DOUBTFUL,
-        ("trailer.suspension is equalised", "#trailer.axles is 1"),
-        "axles that share their load beside one axle",
-        "`single`, or every axle of the trailer",
-        "an axle may not be stated",
-    ),
-    Entry(
         "axles-close",
         Grade.DOUBTFUL,
         (

@@ -31,8 +31,9 @@ _MOST_OTHER_TAGS: Final = 200_000
 
 _TAG: Final = re.compile(rb"<(?:[^<>\s/:!?]+:)?(row|c|si|sheet)[\s/>]")
 _ROW_NUMBER: Final = re.compile(
-    rb"""<(?:[^<>\s/:!?]+:)?row(?=\s)[^<>]*?\sr\s*=\s*["']0*([0-9]{1,9})["']"""
+    rb"""<(?:[^<>\s/:!?]+:)?row(?=\s)[^<>]*?\sr\s*=\s*(?:"([^"]*)"|'([^']*)')"""
 )
+_DIGITS: Final = len(str(MOST_SHEET_ROWS))
 _FAR_CELL: Final = re.compile(rb"""<(?:[^<>\s/:!?]+:)?c(?=\s)[^<>]*?\sr\s*=\s*["'][A-Za-z]{3}""")
 _LETTER: Final = {b"row": b"r", b"c": b"c", b"si": b"t", b"sheet": b"h"}
 _DECLARED: Final = (b"<!DOCTYPE", b"<!ENTITY")
@@ -115,8 +116,14 @@ class WorkbookParts(zipfile.ZipFile):
 
     def _row_after(self, name: str, row: int, piece: bytes) -> int:
         """The number of the last row of a piece; the library leaves out those that come late."""
-        for found in _ROW_NUMBER.findall(piece):
-            before, row = row, int(found)
+        for quoted_twice, quoted_once in _ROW_NUMBER.findall(piece):
+            number = (quoted_twice or quoted_once).lstrip(b"0")
+            # The library makes up a blank row for each that a number leaves out.
+            if not number.isdigit() or len(number) > _DIGITS or int(number) > MOST_SHEET_ROWS:
+                shown = number[: 2 * _DIGITS].decode("utf-8", "replace")
+                said = f"a row numbered {quoted(shown)} in the part {quoted(name)}"
+                self._problem(said, f"rows from 1 to {MOST_SHEET_ROWS:,}")
+            before, row = row, int(number)
             if row <= before:
                 said = f"row {row} behind row {before} in the part {quoted(name)}"
                 self._problem(said, "each row once, in their order")

@@ -66,6 +66,12 @@ BOMBS = {
         {SHEET: sheet('<row r="5"></row><row r="3"></row>')},
         "found row 3 behind row 5",
     ),
+    "a row past all": (
+        {SHEET: sheet('<row r="99999999999999999999"></row>')},
+        "found a row numbered '99999999999999'.*wanted rows from 1 to 50,000",
+    ),
+    "a row just past all": ({SHEET: sheet("<row r='50001'></row>")}, "a row numbered '50001'"),
+    "a row without a number": ({SHEET: sheet('<row r="1e9"></row>')}, "a row numbered '1e9'"),
     "texts": ({"xl/sharedStrings.xml": STRINGS.format("<si/>" * 60_000)}, "rows or texts"),
     "formats": (
         {"xl/styles.xml": f"<styleSheet {NAMESPACE}>{'<xf/>' * 300_000}</styleSheet>"},
