@@ -19,6 +19,7 @@ from typing import Any, Protocol, TypeVar
 from checker.documents.document import first_bytes, text_of
 from checker.documents.files import blocks, is_folder
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
+from checker.documents.shown import escaped
 from checker.load.build import shown_path
 from checker.rulebooks.model import Rulebooks
 from checker.season.bench import (
@@ -137,7 +138,7 @@ def audit(
         assert read == totals.all.hauls + totals.refused
         rows = {each.row for each in totals.remembered}
         names = dict(name for sheet in shelf.sheets for name in sheet.names(rows))
-    return Audit(log.file, digest, read, totals, rulebooks, plan.near, names)
+    return Audit(escaped(log.file), digest, read, totals, rulebooks, plan.near, names)
 
 
 def _read(log: Log, work: Work, hands: "_Hands", watch: Watch) -> Shelf:

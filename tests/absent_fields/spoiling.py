@@ -13,6 +13,7 @@ from msgspec.structs import replace
 from checker.documents.problems import DataPath
 from checker.documents.schemas import definition, resolved
 from checker.load.references import Merged
+from tests.absent_fields.trial import refused
 
 PLACES = ("US-UT", "US-CA", "US-TX", "US-HI", "CA-ON", "CA-BC", "DE", "FR", "GB", "AU", "NZ")
 _NEW = {
@@ -31,6 +32,14 @@ _NAMES = ("anchor", "far_anchor", "attachment")
 
 
 def spoilt(merged: Merged, random: Random) -> Merged:
+    """The load made worse at random, as often as it takes to find one that is not refused."""
+    while True:
+        found = _changed(merged, random)
+        if not refused(found):
+            return found
+
+
+def _changed(merged: Merged, random: Random) -> Merged:
     """The load with up to a dozen of its fields changed, and some it did not state."""
     data = copy.deepcopy(merged.data)
     places = dict(merged.places)

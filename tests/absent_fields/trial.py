@@ -63,11 +63,14 @@ class Trial:
         self.merged = merged
         self.books = books
         self.wanted = wanted
-        self.stated = {rule: rows[0] for rule, rows in self.verdicts(merged, [()]).items()}
+        stated = self.verdicts(merged, [()])
+        # A rule of a place that the whole load does not go to is not asked, nor one that is met.
+        self.stated = {rule: rows[0] for rule, rows in stated.items() if rows[0] in BAD}
+        self.wanted = lambda rule: wanted(rule) and rule.id in self.stated
         fields = leaves(merged.data, definition("load"))
-        stated = [leaf for leaf in fields if leaf.path[0] != "variances"]
-        self.numbers = [leaf for leaf in stated if _is_number(leaf)]
-        self.words = [leaf for leaf in stated if not _is_number(leaf)]
+        rest = [leaf for leaf in fields if leaf.path[0] != "variances"]
+        self.numbers = [leaf for leaf in rest if _is_number(leaf)]
+        self.words = [leaf for leaf in rest if not _is_number(leaf)]
 
     def gains(self, words: Sequence[Leaf], random: Random, pairs: int) -> set[Gain]:
         """Every gain from leaving out one number or one of `words`, or one with another field.
@@ -99,8 +102,6 @@ class Trial:
                 ROW_VERDICTS[after[row]],
             )
             for rule, after in self.verdicts(rest, rows).items()
-            # A rule of a place that the whole load does not go to was not asked.
-            if self.stated.get(rule) in BAD
             for row in np.flatnonzero(np.isin(after, GOOD))
         }
 

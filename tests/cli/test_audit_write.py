@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import os
 import shutil
 import sys
 from collections.abc import Callable
@@ -52,6 +53,18 @@ def test_every_form_is_written_beside_the_text(run: Run) -> None:
     assert 'id="haul-3"' in page
     assert "chains crossed: no; wanted yes" in page
     assert (out / "a.json").read_text() == run("--as", "json").stdout
+
+
+def test_the_name_of_a_log_that_is_not_utf_8_is_written_escaped(run: Run) -> None:
+    name = os.fsdecode(b"caf\xe9.csv")
+    Path("hauls.csv").rename(name)
+    files = "csv=a.csv,xlsx=a.xlsx,html=a.html,json=a.json"
+    words = ["audit", name, "--rules", "coupling", "--write", files]
+    assert CliRunner().invoke(application(), words).exit_code == 1
+    assert json.loads(Path("a.json").read_text())["log"] == r"caf\xe9.csv"
+    assert r"caf\xe9.csv" in Path("a.html").read_text()
+    assert Path("a.csv").is_file()
+    assert Path("a.xlsx").is_file()
 
 
 def test_a_form_on_standard_output_stands_alone(run: Run) -> None:
