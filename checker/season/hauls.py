@@ -9,6 +9,7 @@ from pathlib import Path
 from msgspec.structs import replace
 
 from checker.documents.problems import DataPath, Mark, ProblemsFoundError
+from checker.documents.shown import escaped
 from checker.load.build import Library, Profile, read_profile
 from checker.load.names import lost_names
 from checker.load.plausible.reading import refusals
@@ -85,7 +86,7 @@ def _hauls(
             yield Refused(number, profile)
             continue
         cells = {column: batch.cells[column.field][index] for column in fields}
-        changed = _changed(profile, cells, (str(log), Mark(number, 1)))
+        changed = _changed(profile, cells, (escaped(str(log)), Mark(number, 1)))
         if isinstance(changed, str):
             yield Refused(number, changed)
         else:

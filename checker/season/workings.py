@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from checker.documents.shown import escaped
 from checker.engine import Check
 from checker.rulebooks.model import Rulebooks
 from checker.season.hauls import Haul, read_hauls
@@ -49,7 +50,7 @@ def workings(
         stated = {
             field: origin.text
             for field, origin in load.origins.items()
-            if (origin.file, origin.mark.line) == (str(log), haul.row)
+            if (origin.file, origin.mark.line) == (escaped(str(log)), haul.row)
         }
         # A list is told whole, not entry by entry as well.
         told = [each for each in stated.items() if each[0].rpartition(".")[0] not in stated]
