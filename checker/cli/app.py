@@ -11,7 +11,8 @@ import typer
 from typer.core import TyperCommand, TyperOption
 
 from checker import __version__
-from checker.cli.options import PROBLEM, Caching, note_ignored, say
+from checker.cli.caching import Caching
+from checker.cli.options import PROBLEM, note_ignored, say
 from checker.cli.output import guarded_output
 
 EXIT_CODES = (

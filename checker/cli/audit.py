@@ -12,17 +12,16 @@ import typer
 
 from checker import __version__
 from checker.cli.audit_reports import WriteOption, asked_for, ensure_installed, write
+from checker.cli.caching import Caching, cache_folder
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
     PROBLEM,
     UNDECIDED,
-    Caching,
     Format,
     FormatOption,
     RootOption,
     RulesOption,
-    cache_folder,
     end_with,
     end_with_problems,
     load_named,

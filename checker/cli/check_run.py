@@ -10,11 +10,11 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from checker import __version__
+from checker.cli.caching import kept
 from checker.cli.options import (
     Units,
     day_of,
     end_with,
-    kept,
     read_rules,
     root_of,
     say,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from checker import __version__
+from checker.cli.caching import kept
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -20,7 +21,6 @@ from checker.cli.options import (
     RulesOption,
     day_of,
     end_with,
-    kept,
     load_named,
     parse_day,
     read_rules,

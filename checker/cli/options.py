@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING, Annotated, Literal, NoReturn
 
 import typer
 
+from checker.cli.caching import kept
 from checker.documents.folders import yaml_files
 from checker.documents.shown import escaped
 from checker.settings import FILE
 
 if TYPE_CHECKING:
-    from checker.documents.kept import Kept
     from checker.documents.problems import ProblemsFoundError
     from checker.load.build import Profile
     from checker.load.model import Load
@@ -176,36 +176,6 @@ def read_rules(
         end_with_problems(found)
     except RulebookChoiceError as error:
         end_with(str(error))
-
-
-class Caching:
-    """Whether this process believes what earlier runs keep in the user's cache folder."""
-
-    used = True
-
-
-def cache_folder(name: str) -> Path | None:
-    """One of the folders in which runs keep what they have done; None where nothing is to be kept.
-
-    It may not be there yet.
-    """
-    if not Caching.used:
-        return None
-    from platformdirs import user_cache_path
-
-    return user_cache_path("cinchbook", appauthor=False) / name
-
-
-def kept() -> "Kept":
-    """Files read in earlier runs, among what the user's system keeps for programs."""
-    return _kept_in(cache_folder("documents"))
-
-
-@cache
-def _kept_in(folder: Path | None) -> "Kept":
-    from checker.documents.kept import Kept
-
-    return Kept(folder)
 
 
 def _sets(

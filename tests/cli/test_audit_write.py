@@ -55,7 +55,8 @@ def test_every_form_is_written_beside_the_text(run: Run) -> None:
     assert (out / "a.json").read_text() == run("--as", "json").stdout
 
 
-def test_the_name_of_a_log_that_is_not_utf_8_is_written_escaped(run: Run) -> None:
+@pytest.mark.usefixtures("run")
+def test_the_name_of_a_log_that_is_not_utf_8_is_written_escaped() -> None:
     name = os.fsdecode(b"caf\xe9.csv")
     Path("hauls.csv").rename(name)
     files = "csv=a.csv,xlsx=a.xlsx,html=a.html,json=a.json"
