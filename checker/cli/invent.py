@@ -103,4 +103,7 @@ def _pool(over: str | None, root: Path | None) -> "Pool":
     files = found.files
     if over is None:
         return Pool({f"loads/{file.stem}": read_profile(file, bundled) for file in files})
+    for file in files:
+        if not str(file).isprintable():
+            end_with(f"found the load profile '{file}'; wanted a name that a log can state")
     return Pool({file.as_posix(): read_profile(file, root_of(root)) for file in files})

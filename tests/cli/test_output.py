@@ -1,6 +1,7 @@
 """Nothing printed can act: not in a terminal, and not in the log of a CI server."""
 
 import io
+import os
 import re
 import shutil
 import sys
@@ -8,8 +9,9 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
-from checker.cli.app import COMMANDS, call
+from checker.cli.app import COMMANDS, application, call
 from checker.cli.output import console, guarded_output
 from checker.documents.shown import escaped, harmless, json_text
 from checker.resources import shipped
@@ -205,3 +207,18 @@ def test_only_our_own_lines_are_commands(
         assert own.match(line)
         assert "##[" not in line
         assert "##vso[" not in line
+
+
+def test_a_load_whose_name_no_log_can_state_is_not_invented_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    load = Path(str(shipped("profiles"))) / "loads" / "mower-in-order.yaml"
+    shutil.copytree(load.parent.parent, "profiles")
+    Path("profiles/loads/mower-in-order.yaml").rename(os.fsdecode(b"profiles/loads/mower\xe9.yaml"))
+    for log in ("new.jsonl", "new.csv"):
+        done = CliRunner().invoke(application(), ["invent", log, "--over", "profiles/loads"])
+        assert done.exit_code == 2
+        said = r"found the load profile 'profiles/loads/mower\xe9.yaml'; wanted a name that a log"
+        assert said in done.stderr
+        assert not Path(log).exists()
