@@ -87,6 +87,7 @@ def allowed_codes(given: Input, documented: frozenset[int]) -> frozenset[int]:
             # A log without a haul is undecided; rule files with faults may be told as such.
             others = {"audit": {3}, "rulebooks": {1}, "prove": {1}, "coverage": {1}}
             return documented & ({2} | others.get(given.command, set()))
-        case Effect.REMOVES if given.outcome == 1:
+        # What is undecided before a change of the rules and after it does not change.
+        case Effect.REMOVES if given.outcome == 1 and given.command != "impact":
             return documented - {0}
     return documented

@@ -129,7 +129,7 @@ def type_swapped(random: Random, given: Input) -> Effect | None:
     elif isinstance(old, list):
         opened.value = random.choice([dict(enumerate(map(str, old))), 3, True, None, {}])
     else:
-        opened.value = random.choice([{"a": old}, {}, [[old]], [{"from": old}]])
+        opened.value = random.choice([{"a": old}, {}, [[old]], [{"form": old}]])
     opened.save()
     # A check reads rules without their proofs, which `prove` and `rulebooks` do.
     return Effect.CHANGES if "proofs" in opened.path else Effect.BREAKS
@@ -193,7 +193,9 @@ def no_number(random: Random, given: Input) -> Effect | None:
     if (opened := open_one(random, given)) is None:
         return None
     quantities = [
-        path for path in paths(opened.data) if _QUANTITY.match(str(_at(opened.data, path)))
+        path
+        for path in paths(opened.data)
+        if _QUANTITY.match(str(_at(opened.data, path))) and path[-1] not in ("title", "note")
     ]
     if not quantities or not opened.name.startswith(_PROFILES):
         return None
