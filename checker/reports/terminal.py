@@ -296,7 +296,8 @@ def _restraint(check: Check, page: Page) -> None:
 
 def _first_full(holding: Holding) -> str:
     """Which tiedowns are full before the others take their part, where that comes much earlier."""
-    if holding.shared is None or holding.shared_g is None:
+    # Held by the limits alone, it may still not come to rest on its springs: then none has a share.
+    if holding.shared is None or holding.shared_g is None or not holding.shared.held:
         return ""
     if holding.shared_g > holding.slick_g - _SAME_G:
         return ""

@@ -192,3 +192,14 @@ def test_colour_only_repeats_the_words() -> None:
     without = re.sub(r"\x1b\[[0-9;]*m", "", told.getvalue())
     assert without != told.getvalue()
     assert without == report("rear-straps-only")
+
+
+def test_a_load_that_does_not_come_to_rest_on_its_springs_is_reported() -> None:
+    """Held by the limits at 0.00 g; no tiedown has a share that could be told."""
+    profile = read_profile(Path(str(shipped("profiles") / "loads" / "under-rated-straps.yaml")))
+    far = ("articles", 0, "attachments", "rear-right", "x")
+    rules = load_rulebooks(shipped("rules"))
+    check = check_profile(profile.replaced({far: "147000 in"}), rules, date(2026, 6, 1))
+    text = io.StringIO()
+    print_check(check, Console(file=text, width=100), "us", {}, 0.05)
+    assert "- forward: 0.42 g, on a slick deck 0.00 g" in text.getvalue()
