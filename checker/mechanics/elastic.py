@@ -155,7 +155,11 @@ def _settle(
             break
         acting = wrenches[:, signed > 0.0]
         stiffness = (acting * stiffnesses[signed > 0.0]) @ acting.T + added * np.eye(6)
-        step = np.linalg.solve(stiffness, unbalanced)
+        try:
+            step = np.linalg.solve(stiffness, unbalanced)
+        except np.linalg.LinAlgError:
+            # Springs too soft to be told from none: nothing stops the article.
+            return np.full(6, 2.0 * _LOST)
         along = step @ wrenches
         moved = moved + step * _step_length(signed, along, stiffnesses, float(step @ load))
     return moved
