@@ -30,7 +30,7 @@ def commands() -> Iterator[str]:
         shown = CliRunner().invoke(
             application(), [command, "--help"], prog_name="cinchbook", env={"COLUMNS": "100"}
         )
-        yield f"### `cinchbook {command}`\n\n```text\n{shown.stdout.strip()}\n```\n"
+        yield f"## `cinchbook {command}`\n\n```text\n{shown.stdout.strip()}\n```\n"
 
 
 def rulebooks() -> Iterator[str]:
@@ -175,7 +175,7 @@ BLOCKS: Mapping[str, Callable[[], Iterator[str]]] = {
     "fields": fields,
 }
 PAGES = (
-    "README.md",
+    "checker/COMMANDS.md",
     "rules/README.md",
     "rules/sources.md",
     "rules/us/coverage.md",
