@@ -14,13 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.arithmetic import NOT_STATED, Number, at_least, both, everywhere
-from checker.facts.catalogue import catalogue
 from checker.facts.view import Facts, Subject
-from checker.rulebooks.formula_pieces import Leaf
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.model import Rule, Rulebook
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.alike import at, once
+from checker.season.margins import is_relative, shares, speaks_for_itself
 
 Codes = NDArray[np.int8]
 Flags = NDArray[np.bool_]
@@ -129,7 +128,7 @@ class _Terms:
         self.leaves = rule.requires.leaves
         self.says_how_much = any(leaf.operator is not None for leaf in self.leaves)
         """Yes and no have no margin."""
-        self.telling = [not _speaks_for_itself(leaf) for leaf in self.leaves]
+        self.telling = [not speaks_for_itself(leaf) for leaf in self.leaves]
 
 
 class Settled(Protocol):
@@ -250,10 +249,10 @@ class Judging:
         if not np.isfinite(margins).all():
             order = np.where(np.isnan(margins), np.inf, margins)
             margins = np.where(np.isfinite(margins), margins, np.nan)
-        relative = [_is_relative(each, env) for each in terms.leaves]
+        relative = [is_relative(each, env) for each in terms.leaves]
         leaves = np.atleast_1d(leaf).astype(np.intp) if len(relative) > 1 else _FIRST
         near = self._near(rule, margins, leaves, relative)
-        found = _Judged(codes, order, _shares(margins, leaves, relative), near)
+        found = _Judged(codes, order, shares(margins, leaves, relative), near)
         if self.corners > 1 and max(len(column) for column in found) > 1:
             found = self._over_corners(found, truth)
         idle = found.codes == IDLE
@@ -275,7 +274,7 @@ class Judging:
         if applies == 1 and truth in (0, 1):
             code = MET if truth else NOT_MET
         terms = self._terms_of(rule)
-        relative = everywhere(_is_relative(terms.leaves[leaf], env)) and math.isfinite(margin)
+        relative = everywhere(is_relative(terms.leaves[leaf], env)) and math.isfinite(margin)
         near = code == MET and relative and at_least(self.near, margin) == 1
         near = near and not rule.usual_at_limit
         return _Judged(
@@ -381,29 +380,3 @@ def _codes(applies: Number, truth: Number) -> Codes:
         known = np.where(np.equal(applies, 1), known, _UNKNOWN)
         known = np.where(np.equal(applies, 0), _IDLE, known)
     return np.atleast_1d(known)
-
-
-def _shares(
-    margins: Numbers, leaf: NDArray[np.intp], relative: Sequence["Flags | bool"]
-) -> Numbers:
-    """Margins that are a share of a limit, NaN for others."""
-    for place, told in enumerate(relative):
-        if not everywhere(told):
-            margins = np.where((leaf == place) & np.logical_not(told), np.nan, margins)
-    return margins
-
-
-def _is_relative(leaf: Leaf, env: Mapping[str, Number]) -> "Flags | bool":
-    """Where the margin of a comparison is a share of its right side, which is not 0."""
-    if leaf.operator is None or leaf.right is None:
-        return False
-    right = leaf.right.value(env)
-    return bool(right != 0) if isinstance(right, float) else np.not_equal(right, 0)
-
-
-def _speaks_for_itself(leaf: Leaf) -> bool:
-    """Whether a share of the limit says little: of counted things, and of equality."""
-    names = leaf.left.names | (leaf.right.names if leaf.right else frozenset())
-    known = catalogue()
-    counts = any(known[name].kind == "count" for name in names & known.keys())
-    return counts or (leaf.operator == "==" and bool(leaf.wanted))
