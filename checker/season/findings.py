@@ -17,7 +17,7 @@ import numpy as np
 from checker.documents.files import new_file
 from checker.rulebooks.verdicts import WORST_FIRST
 from checker.season.chunk import Labels
-from checker.season.judged import JudgedChunk, RuleSaid
+from checker.season.judged_chunk import JudgedChunk, RuleSaid
 from checker.season.judging import IDLE, NOT_MET, TOO_CLOSE
 
 _FIRST_OF_1970: Final = date(1970, 1, 1).toordinal()

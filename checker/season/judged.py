@@ -1,97 +1,28 @@
 """A chunk of hauls judged: what each of them comes to, and the totals over all of them."""
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from datetime import date
-from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.engine import Outcome
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread import law_is_missing, unread_places
 from checker.rulebooks.verdicts import Verdict
 from checker.season.alike import at
 from checker.season.chunk import Chunk
-from checker.season.judging import IDLE, MET, NOT_MET, TOO_CLOSE, UNKNOWN, Flags, Numbers, Said
+from checker.season.judged_chunk import CLEAR, HOLD, OPEN, JudgedChunk, RuleSaid
+from checker.season.judging import IDLE, MET, UNKNOWN, Flags, Said
 from checker.season.prepared import Prepared
+from checker.season.remembering import remembered
 from checker.season.totals import (
-    MOST_CLOSE,
-    MOST_REMEMBERED,
     Bars,
-    Order,
-    Remembered,
     RuleTally,
     Tally,
     Totals,
 )
 from checker.variances import Standing, granted, standing
-
-OUTCOMES = tuple(Outcome)
-_HOLD, _OPEN, _CLEAR = (
-    OUTCOMES.index(outcome) for outcome in (Outcome.HOLD, Outcome.OPEN, Outcome.NO_RULE_BROKEN)
-)
-
-_NOWHERE = np.zeros(1, dtype=bool)
-_Kind = TypeVar("_Kind", np.bool_, np.int8, np.float64)
-
-
-class RuleSaid(NamedTuple):
-    """What one rule says of each haul of a chunk, and whether a variance excuses it if not met.
-
-    One row stands for all hauls. With `by_load` there is a row for each load of the chunk instead.
-    """
-
-    said: Said
-    excused: bool
-    by_load: bool
-    quiet: bool
-
-    @property
-    def breaks(self) -> Flags:
-        """Where it is not met and nothing excuses that."""
-        return _NOWHERE if self.excused else self.said.codes == NOT_MET
-
-    @property
-    def opens(self) -> Flags:
-        """Where it is undecided and nothing excuses that; what is not stated is never excused."""
-        unknown: Flags = self.said.codes == UNKNOWN
-        return unknown if self.excused else unknown | (self.said.codes == TOO_CLOSE)
-
-    @property
-    def freed(self) -> Flags:
-        """Where a variance excuses what is not met, or may not be."""
-        if not self.excused:
-            return _NOWHERE
-        found: Flags = (self.said.codes == NOT_MET) | (self.said.codes == TOO_CLOSE)
-        return found
-
-
-@dataclass(frozen=True, slots=True)
-class JudgedChunk:
-    """Hauls with what every rule says of them, and what each comes to."""
-
-    chunk: Chunk
-    rules: Sequence[RuleSaid]
-    """In the order of the rulebooks."""
-    outcomes: NDArray[np.int8]
-    """Places in OUTCOMES."""
-    near: Flags
-    """In order, and some rule is met by little."""
-    margins: Numbers
-    """Of the must-rule missed by most; where none is broken, of the rule met by least; NaN none."""
-    freed: Flags
-    """Under a variance."""
-    advised: Flags
-    """Some should-rule is not met."""
-
-    def of(self, each: RuleSaid, column: NDArray[_Kind], rows: NDArray[np.intp]) -> NDArray[_Kind]:
-        """What a column of a rule says of some hauls."""
-        if column.size == 1:
-            return np.broadcast_to(column, rows.shape)
-        return column[self.chunk.load_of[rows] if each.by_load else rows]
 
 
 class _Weighed:
@@ -175,14 +106,14 @@ class Group:
         weighed = _Weighed(apart, chunk.hauls)
         weighed.add(self._weighed, chunk.load_of)
         is_open = weighed.undecided | ~weighed.met | self.law_is_missing
-        outcomes = np.where(is_open, _OPEN, _CLEAR)
-        outcomes[weighed.broken | self.held_by_variance] = _HOLD
+        outcomes = np.where(is_open, OPEN, CLEAR)
+        outcomes[weighed.broken | self.held_by_variance] = HOLD
         margins = np.where(weighed.broken, weighed.missed, weighed.left)
         return JudgedChunk(
             chunk=chunk,
             rules=sorted([*self._alike, *apart], key=lambda each: self._place[each.said.rule.id]),
             outcomes=outcomes.astype(np.int8),
-            near=weighed.near & (outcomes == _CLEAR),
+            near=weighed.near & (outcomes == CLEAR),
             margins=np.where(np.isfinite(margins), margins, np.nan),
             freed=weighed.freed,
             advised=weighed.advised,
@@ -215,8 +146,8 @@ class Group:
         totals.unread = dict.fromkeys(self.unread, chunk.hauls)
         marks = (
             np.ones(chunk.hauls, dtype=bool),
-            judged.outcomes == _HOLD,
-            judged.outcomes == _OPEN,
+            judged.outcomes == HOLD,
+            judged.outcomes == OPEN,
             judged.near,
             judged.freed,
         )
@@ -226,7 +157,7 @@ class Group:
             totals.by[kind] = {
                 name: Tally(*(column[kind].get(name, 0) for column in columns)) for name in names
             }
-        totals.remembered = list(_remembered(judged, bars))
+        totals.remembered = list(remembered(judged, bars))
         return totals
 
     def _wanting(self, each: RuleSaid, chunk: Chunk) -> Iterator[tuple[str, Flags]]:
@@ -328,86 +259,3 @@ def _number(rows: Flags, hauls: int) -> int:
     if rows.size == 1:
         return hauls if rows[0] else 0
     return int(np.count_nonzero(rows))
-
-
-def _remembered(judged: JudgedChunk, bars: Bars) -> Iterator[Remembered]:
-    """The worst of the hauls that are not in order, or near a limit, or under a variance."""
-    chunk, outcomes = judged.chunk, judged.outcomes
-    told = (outcomes != _CLEAR) | judged.near | judged.freed | judged.advised
-    rows = np.flatnonzero(told)
-    if not rows.size:
-        return
-    keys = [key[rows] for key in _order(judged)]
-    ordered = np.lexsort(keys[::-1])
-    worst = _before(bars.worst, keys, ordered[:MOST_REMEMBERED])
-    close = _before(bars.close, keys, ordered[judged.near[rows[ordered]]][:MOST_CLOSE])
-    kept = rows[np.union1d(worst, close)]
-    if not kept.size:
-        return
-    rules = [each for each in judged.rules if not each.quiet]
-    shoulds = [each for each in rules if each.said.rule.level == "should"]
-    musts = [each for each in rules if each.said.rule.level == "must"]
-    listed = zip(
-        _ids(judged, [(each, each.breaks) for each in musts], kept),
-        _ids(judged, [(each, each.breaks) for each in shoulds], kept),
-        _ids(judged, [(each, each.opens) for each in musts], kept),
-        _ids(judged, [(each, each.said.near) for each in rules], kept),
-        _ids(judged, [(each, each.freed) for each in rules], kept),
-        strict=True,
-    )
-    for row, (breaking, advised, opening, near, freed) in zip(kept.tolist(), listed, strict=True):
-        margin = float(judged.margins[row])
-        yield Remembered(
-            row=int(chunk.rows[row]),
-            load=chunk.loads[chunk.load_of[row]].load,
-            day=date.fromordinal(int(chunk.days[row])).isoformat(),
-            crew=chunk.crews[chunk.crew_of[row]],
-            outcome=OUTCOMES[outcomes[row]].value,
-            margin=None if np.isnan(margin) else margin,
-            broken=breaking,
-            should_broken=advised,
-            undecided=opening,
-            near=near,
-            excused=freed,
-        )
-
-
-def _order(judged: JudgedChunk) -> list[NDArray[Any]]:
-    """What `Remembered.order` would be for each haul."""
-    chunk = judged.chunk
-    alike, by_load, by_haul = (
-        np.zeros((2, many), dtype=np.int32) for many in (1, len(chunk.loads), chunk.hauls)
-    )
-    for each in judged.rules:
-        if each.said.rule.level == "must" and not each.quiet:
-            counts = alike if each.said.codes.size == 1 else by_load if each.by_load else by_haul
-            counts[0] += each.breaks
-            counts[1] += each.opens
-    broken, undecided = alike + by_load[:, chunk.load_of] + by_haul
-    margins = np.nan_to_num(judged.margins)
-    return [judged.outcomes, -broken, margins, -undecided, chunk.rows]
-
-
-def _before(
-    bar: Order | None, keys: Sequence[NDArray[Any]], rows: NDArray[np.intp]
-) -> NDArray[np.intp]:
-    """The rows whose keys come before the bar."""
-    if bar is None:
-        return rows
-    before, level = np.zeros(len(rows), dtype=bool), np.ones(len(rows), dtype=bool)
-    for key, limit in zip(keys, bar, strict=True):
-        before |= level & (key[rows] < limit)
-        level &= key[rows] == limit
-    return rows[before]
-
-
-def _ids(
-    judged: JudgedChunk, marked: Iterable[tuple[RuleSaid, Flags]], rows: NDArray[np.intp]
-) -> list[tuple[str, ...]]:
-    """For each of some hauls the rules that are marked there, in their order."""
-    found: list[list[str]] = [[] for _ in rows]
-    for each, marks in marked:
-        if marks.any():
-            for place in np.flatnonzero(judged.of(each, marks, rows)).tolist():
-                found[place].append(each.said.rule.id)
-    return [tuple(rules) for rules in found]

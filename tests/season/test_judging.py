@@ -17,7 +17,8 @@ from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST
 from checker.season.chunk import Chunk, Varied
-from checker.season.judged import OUTCOMES, Group, JudgedChunk
+from checker.season.judged import Group
+from checker.season.judged_chunk import OUTCOMES, JudgedChunk
 from checker.season.kinship import kin, known
 from checker.season.totals import Bars
 from checker.tolerances import check_profile
