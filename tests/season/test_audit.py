@@ -373,7 +373,7 @@ def test_near_misses_are_remembered_beside_any_number_of_worse_hauls(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("checker.season.totals.MOST_REMEMBERED", 5)
-    monkeypatch.setattr("checker.season.judged.MOST_REMEMBERED", 5)
+    monkeypatch.setattr("checker.season.remembering.MOST_REMEMBERED", 5)
     log = tmp_path / "hauls.csv"
     rows = ["side-by-side-in-order,2026-05-14,no,"] * 12
     rows += ["side-by-side-in-order,2026-05-14,yes,2/32 in"] * 3
