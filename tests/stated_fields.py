@@ -9,7 +9,6 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from checker.arithmetic import Number
 from checker.documents.keywords import quantity_of
 from checker.documents.problems import DataPath
 from checker.documents.reader import read_file
@@ -17,6 +16,7 @@ from checker.documents.schemas import resolved
 from checker.load.build import Profile, field_path, profile_root, shown_path
 from checker.load.model import Load
 from checker.load.references import Merged, References
+from checker.units.arithmetic import Number
 
 NOT_READ = ("kind", "title", "note", "name", "date", "article", "from")
 

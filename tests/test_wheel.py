@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import checker
-from checker.resources import shipped
+from checker.documents.resources import shipped
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -48,7 +48,7 @@ def run(installed: Path, *words: str) -> subprocess.CompletedProcess[str]:
 
 def test_a_wheel_uses_what_it_carries(installed: Path) -> None:
     code = (
-        "import checker; from checker.resources import shipped;"
+        "import checker; from checker.documents.resources import shipped;"
         "print(checker.__file__, shipped('rules'), shipped('profiles'))"
     )
     places = run(installed, "-c", code).stdout.split()

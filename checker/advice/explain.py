@@ -8,14 +8,14 @@ from msgspec.structs import replace
 from checker.advice.fixes import Fix, fixes_of
 from checker.advice.room import Room, rooms
 from checker.advice.sums import Sum, sum_of
-from checker.arithmetic import NOT_STATED, Number
-from checker.engine import Check, Finding, InForce
+from checker.evaluation.engine import Check, Finding, InForce
 from checker.facts.view import Subject
 from checker.facts.working import Step, working
 from checker.load.build import Profile
 from checker.rulebooks.formula import Env, Formula, Governing
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks
 from checker.rulebooks.verdicts import Verdict
+from checker.units.arithmetic import NOT_STATED, Number
 
 
 class Worked(Struct, frozen=True):

@@ -9,7 +9,7 @@ from checker.documents.schemas import definition, resolved
 from checker.documents.validate import value_problems
 from checker.load.build import Profile, field_path
 from checker.load.convert import quantities
-from checker.units import KINDS, UnitError, parse
+from checker.units.parsing import KINDS, UnitError, parse
 
 
 class NoSuchFieldError(Exception):

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from checker.advice.sweep import Rows, RuleRows, first_rows, is_slow, sweep
 from checker.documents.problems import DataPath
-from checker.engine import Check, Finding
+from checker.evaluation.engine import Check, Finding
 from checker.load.build import Profile, field_path
 from checker.load.model import Load
 from checker.rulebooks.model import Rule, Rulebooks

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from checker.advice.sweep import RuleRows, all_satisfied, runs, sweep
 from checker.documents.problems import DataPath
-from checker.engine import judge_each
+from checker.evaluation.engine import judge_each
 from checker.load.build import Profile
 from checker.load.model import Load
 from checker.rulebooks.formula import Governing

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from checker.advice.fixes import Lever, Pull, fields_behind, levers
 from checker.advice.sweep import Rows, RuleRows
-from checker.engine import Check, Finding
+from checker.evaluation.engine import Check, Finding
 from checker.load.build import Profile
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict

@@ -14,13 +14,13 @@ from operator import attrgetter
 
 import numpy as np
 
-from checker.arithmetic import Number, equal
 from checker.documents.schemas import field_kind
 from checker.facts.catalogue import ANSWER, Each, catalogue
 from checker.facts.view import Facts, Subject
 from checker.facts.working import Step
 from checker.rulebooks.formula import compile_formula
-from checker.units import KINDS
+from checker.units.arithmetic import Number, equal
+from checker.units.parsing import KINDS
 
 _NAME = r"[a-z][a-z0-9_]*(?:\.[a-z][a-z0-9_]*)+"
 _EACH: tuple[Each, ...] = ("article", "tiedown", "axle")

@@ -7,14 +7,14 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from checker.arithmetic import Number
 from checker.documents.problems import DataPath
-from checker.engine import judge_each
+from checker.evaluation.engine import judge_each
 from checker.facts.view import Facts, Subject
 from checker.load.build import Profile, field_path
 from checker.load.model import Load
 from checker.rulebooks.model import Rule, Rulebook, Rulebooks
 from checker.rulebooks.verdicts import ROW_VERDICTS, Verdict, worst_by_row
+from checker.units.arithmetic import Number
 
 Rows = NDArray[np.bool_]
 

@@ -14,8 +14,8 @@ from checker.documents.problems import DataPath
 from checker.load.build import Profile
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.verdicts import ROW_VERDICTS, Verdict
-from checker.unit_words import show
-from checker.units import KINDS, UnitError
+from checker.units.formatting import show
+from checker.units.parsing import KINDS, UnitError
 
 STEPS = 400
 """Coarse steps between the two ends; what changes and changes back within one may be missed."""

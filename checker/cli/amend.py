@@ -22,8 +22,8 @@ from checker.cli.options import (
 from checker.cli.options import settings as project
 
 if TYPE_CHECKING:
-    from checker.editing.change import Wanted
     from checker.rulebooks.model import Rule, Threshold
+    from checker.upkeep.change import Wanted
 
 T = TypeVar("T")
 
@@ -87,7 +87,7 @@ def run(
 
     Exit codes: 0 written, or shown with --dry-run; 2 refused, nothing written.
     """
-    from checker.editing.change import CannotAmendError, Wanted, amendable, measured, threshold_of
+    from checker.upkeep.change import CannotAmendError, Wanted, amendable, measured, threshold_of
 
     file = _file(into, place)
     books = read_rules(rules)
@@ -157,7 +157,7 @@ def _file(into: Path | None, place: str | None) -> Path:
 
 def _fitting(given: str | None, name: str, question: str, fits: Callable[[str], T]) -> T:
     """What was given, or is asked for on a terminal until it fits."""
-    from checker.editing.change import CannotAmendError
+    from checker.upkeep.change import CannotAmendError
 
     if given is not None:
         return fits(given)
@@ -193,9 +193,9 @@ def _amend(
 ) -> None:
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
-    from checker.drafting.writing import put_in_place
-    from checker.editing.change import amended_text, as_change, new_file, own_value
-    from checker.editing.insert import NoPlaceError
+    from checker.upkeep.change import amended_text, as_change, new_file, own_value
+    from checker.upkeep.drafting.writing import put_in_place
+    from checker.upkeep.insert import NoPlaceError
 
     old = _text_of(file)
     name = re.sub(r"[^a-z0-9]+", "-", file.stem.lower()).strip("-") or "amendment"

@@ -23,7 +23,7 @@ from checker.cli.options import (
 )
 from checker.cli.output import console
 from checker.cli.writing import targets
-from checker.strictness import FailOn
+from checker.evaluation.strictness import FailOn
 
 if TYPE_CHECKING:
     from checker.reports.gathered import Gathered
@@ -129,8 +129,8 @@ def _print(run: "Gathered", form: Format, *, full: bool, short: bool) -> None:
 
 def _exit_code(run: "Gathered") -> int:
     """The worst outcome of the run."""
-    from checker.engine import Outcome
-    from checker.gate import outcome_at
+    from checker.evaluation.engine import Outcome
+    from checker.evaluation.gate import outcome_at
 
     outcomes = {outcome_at(each.check, run.fail_on, run.near) for each in run.checked}
     if Outcome.HOLD in outcomes:

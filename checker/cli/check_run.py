@@ -25,14 +25,14 @@ from checker.cli.output import console
 from checker.cli.to_check import affected, loads_meant
 from checker.cli.writing import Targets, keep_apart
 from checker.documents.folders import is_yaml
-from checker.strictness import FailOn
+from checker.evaluation.strictness import FailOn
 
 if TYPE_CHECKING:
     from checker.documents.problems import Problem
+    from checker.documents.revision.baseline import Baseline
     from checker.load.build import Profile
     from checker.load.references import Library
     from checker.reports.gathered import Checked, Gathered, Unreadable
-    from checker.revision.baseline import Baseline
     from checker.rulebooks.model import Rulebooks
 
 
@@ -112,8 +112,8 @@ def gather(asked: Asked) -> "Gathered":
 
 def _before(asked: Asked, revision: str) -> "Baseline":
     """What the files were at the revision that loads are held against."""
-    from checker.revision.baseline import baseline
-    from checker.revision.git import NoRevisionError, left_out, top_of
+    from checker.documents.revision.baseline import baseline
+    from checker.documents.revision.git import NoRevisionError, left_out, top_of
 
     try:
         top = asked.repository or top_of(Path.cwd())
@@ -150,7 +150,7 @@ def _read(
 
 def _fits_rules(profile: "Profile", rulebooks: "Rulebooks", unreadable: "list[Unreadable]") -> bool:
     """Whether the rulebooks can judge the profile; what is in the way is printed."""
-    from checker.against_rules import profile_faults
+    from checker.evaluation.against_rules import profile_faults
 
     found = list(profile_faults(profile, rulebooks))
     if found:
@@ -175,8 +175,8 @@ def _told(file: str, problems: "Sequence[Problem]") -> "Unreadable":
 def _checked(read: "Sequence[Profile]", rulebooks: "Rulebooks", on: str | None) -> "list[Checked]":
     """Each load judged, with the smallest changes that would mend it."""
     from checker.advice.fixes import fixes
+    from checker.evaluation.tolerances import check_profile
     from checker.reports.gathered import Checked
-    from checker.tolerances import check_profile
 
     found = []
     for profile in _with_progress(read):

@@ -12,7 +12,7 @@ from checker.cli.output import console
 
 if TYPE_CHECKING:
     from checker.documents.document import Data
-    from checker.drafting.outlines import Draft
+    from checker.upkeep.drafting.outlines import Draft
 
 
 def run(
@@ -44,9 +44,9 @@ def run(
     """
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError, listed, nearest
-    from checker.drafting.outlines import drafts
-    from checker.drafting.text import drafted
-    from checker.drafting.writing import check_place, put_in_place
+    from checker.upkeep.drafting.outlines import drafts
+    from checker.upkeep.drafting.text import drafted
+    from checker.upkeep.drafting.writing import check_place, put_in_place
 
     known = drafts(date.today())
     if kind not in known:
@@ -75,9 +75,9 @@ def run(
 
 def _answers(draft: "Draft", file: Path | None) -> "dict[str, Data]":
     """What a person at the terminal answers; questions go beside the output, not into it."""
-    from checker.drafting.files import Files
-    from checker.drafting.guide import INTRODUCTION, guided
     from checker.load.build import profile_root
+    from checker.upkeep.drafting.files import Files
+    from checker.upkeep.drafting.guide import INTRODUCTION, guided
 
     shown_on = console(stderr=True)
 

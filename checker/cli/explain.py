@@ -22,7 +22,7 @@ from checker.cli.options import (
 from checker.cli.output import console
 
 if TYPE_CHECKING:
-    from checker.engine import Finding
+    from checker.evaluation.engine import Finding
 
 
 def run(
@@ -41,8 +41,8 @@ def run(
     2 a problem in the input or the call; 3 undecided.
     """
     from checker.advice.explain import explain
+    from checker.evaluation.tolerances import check_profile
     from checker.reports.explain.page import print_explanation
-    from checker.tolerances import check_profile
 
     read = read_one(profile, root)
     rulebooks = read_rules(rules)

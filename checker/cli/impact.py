@@ -144,8 +144,8 @@ def _revision(revision: str, rules: list[str] | None) -> "Rulebooks":
     """The rules as the files stood at a revision; ids of shipped rulebooks stay what they are."""
     import tempfile
 
-    from checker.revision.git import NoRevisionError
-    from checker.revision.written_out import checked_out
+    from checker.documents.revision.git import NoRevisionError
+    from checker.documents.revision.written_out import checked_out
 
     chosen = rules or rules_of_the_project()
     if not any(Path(name).exists() for name in chosen):
@@ -214,7 +214,7 @@ def _fitting_rules(
 
     Where only the one or the other forbids that, it is what the change does to the load.
     """
-    from checker.against_rules import profile_faults
+    from checker.evaluation.against_rules import profile_faults
 
     for profile, days in loads:
         told = [list(profile_faults(profile, rules)) for rules in (before, after)]

@@ -88,9 +88,9 @@ def run(
 
 def _pool(over: str | None, root: Path | None) -> "Pool":
     from checker.documents.problems import ProblemsFoundError
+    from checker.documents.resources import shipped
     from checker.load.build import read_profile
     from checker.load.files import NothingThereError, load_files
-    from checker.resources import shipped
     from checker.season.invented.pool import Pool
 
     bundled = shipped("profiles")

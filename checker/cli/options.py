@@ -15,16 +15,16 @@ import typer
 
 from checker.cli.caching import kept
 from checker.documents.folders import yaml_files
+from checker.documents.settings import FILE
 from checker.documents.shown import escaped
-from checker.settings import FILE
 
 if TYPE_CHECKING:
     from checker.documents.problems import ProblemsFoundError
+    from checker.documents.settings import Settings
     from checker.load.build import Profile
     from checker.load.model import Load
     from checker.rulebooks.left_out import Trips
     from checker.rulebooks.model import Rule, Rulebook, Rulebooks
-    from checker.settings import Settings
 
 SHIPPED = "shipped"
 """The word that stands for all shipped rulebooks, beside an officer's own folder."""
@@ -113,7 +113,7 @@ def settings() -> "Settings":
 @cache
 def _settings_above(folder: Path, top: Path | None) -> "Settings":
     from checker.documents.problems import ProblemsFoundError
-    from checker.settings import settings_above
+    from checker.documents.settings import settings_above
 
     try:
         return settings_above(folder, top)
@@ -188,7 +188,7 @@ def _sets(
 ) -> "tuple[list[Rulebooks], frozenset[str]]":
     """The sets of rules in these files and of these ids, and the ids of all rules read."""
     from checker.documents.problems import Problem, ProblemsFoundError
-    from checker.resources import shipped
+    from checker.documents.resources import shipped
     from checker.rulebooks.left_out import Trips
     from checker.rulebooks.loading import load_rulebooks
     from checker.rulebooks.selecting import only
@@ -269,7 +269,7 @@ def found_rule(rulebooks: "Rulebooks", rule_id: str) -> "tuple[Rulebook, Rule]":
 
 def found_file(profile: Path) -> Path:
     """The file meant: as given, or one of the profiles that come with the program."""
-    from checker.resources import shipped
+    from checker.documents.resources import shipped
 
     inside = shipped("profiles")
     candidates = (profile, inside / profile, inside / f"{profile}.yaml")
@@ -285,7 +285,7 @@ def found_file(profile: Path) -> Path:
 def _load_meant(name: str) -> str:
     """Which load may have been meant, of those where it was looked for and the bundled ones."""
     from checker.documents.problems import nearest, quoted
-    from checker.resources import shipped
+    from checker.documents.resources import shipped
 
     path = Path(name)
     known = [f"loads/{each.stem}" for each in (shipped("profiles") / "loads").glob("*.yaml")]
@@ -298,7 +298,7 @@ def _load_meant(name: str) -> str:
 
 def shipped_or_here(path: str) -> str:
     """A path as given, or of a profile or a log that comes with the program."""
-    from checker.resources import shipped
+    from checker.documents.resources import shipped
 
     # Unlike Path's own questions, these answer no where a name is too long.
     if not os.path.exists(path):  # noqa: PTH110

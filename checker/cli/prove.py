@@ -15,7 +15,7 @@ def run(rules: RulesOption = None) -> None:
 
     Exit codes: 0 all proved; 1 a proof fails or a change goes unnoticed; 2 a problem in the rules.
     """
-    from checker.proving import prove
+    from checker.upkeep.proving import prove
 
     rulebooks = read_rules(rules, with_proofs=True)
     result = prove(rulebooks)

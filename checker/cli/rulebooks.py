@@ -43,10 +43,10 @@ def run(
     from rich.progress import Progress
 
     from checker.documents.problems import ProblemsFoundError
+    from checker.documents.resources import shipped
     from checker.reports.rulebooks_page import print_checked
-    from checker.resources import shipped
-    from checker.rule_checks.everything import check_everything
-    from checker.rule_checks.released import read_released
+    from checker.upkeep.all_checks import check_everything
+    from checker.upkeep.released import read_released
 
     day = parse_day(on) if on else date.today()
     read = read_rules(rules, with_proofs=True)

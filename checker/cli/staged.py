@@ -42,9 +42,9 @@ class Content(NamedTuple):
 @contextmanager
 def staged_content() -> Iterator[Content]:
     """Stand in the folder of what is staged; ends the run where that cannot be had."""
-    from checker.revision.git import NoRevisionError, files_of_tree, git, top_of
-    from checker.revision.written_out import is_needed, write_out
-    from checker.settings import FILE
+    from checker.documents.revision.git import NoRevisionError, files_of_tree, git, top_of
+    from checker.documents.revision.written_out import is_needed, write_out
+    from checker.documents.settings import FILE
 
     here = Path.cwd()
     revision = os.environ.get(_FROM) or ("HEAD" if _INDEX in os.environ else None)

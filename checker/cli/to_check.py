@@ -17,10 +17,10 @@ from checker.cli.options import (
 from checker.documents.folders import is_yaml, yaml_files
 
 if TYPE_CHECKING:
+    from checker.documents.revision.baseline import Baseline
     from checker.load.build import Profile
     from checker.load.files import Found
     from checker.load.references import Library
-    from checker.revision.baseline import Baseline
 
 
 def loads_meant(named: Sequence[str] | None, library: "Library") -> "Found":
@@ -66,7 +66,7 @@ def affected(
 
     All of them where rule files or settings changed, or where it cannot be known.
     """
-    from checker.revision.baseline import Since
+    from checker.documents.revision.baseline import Since
 
     everything = (
         before.unknown
@@ -95,8 +95,8 @@ def _tell(found: int, named: int, revision: str, why: str) -> None:
 
 def _settings_changed(before: "Baseline") -> str:
     """Why settings may be others than before; nothing where they are the same."""
-    from checker.revision.baseline import Since
-    from checker.settings import FILE
+    from checker.documents.revision.baseline import Since
+    from checker.documents.settings import FILE
 
     here = Path.cwd()
     for folder in (here, *here.parents):
@@ -120,9 +120,9 @@ def _rules_changed(before: "Baseline", rules: Sequence[str]) -> str:
 
     Ids stand for rules that come with the program. Those count where its own repository is this.
     """
+    from checker.documents.resources import shipped
+    from checker.documents.revision.baseline import Since
     from checker.load.build import shown_path
-    from checker.resources import shipped
-    from checker.revision.baseline import Since
 
     own = [Path(name) for name in rules if os.path.lexists(name)]
     bundled = shipped("rules")

@@ -126,7 +126,7 @@ def _code() -> bytes:
         *here.glob("*.py"),
         *here.glob("schemas/*.json"),
         *here.glob("*.txt"),
-        *here.parent.glob("unit*.py"),
+        *here.parent.glob("units/*.py"),
     ]
     digest = hashlib.sha256(__version__.encode())
     try:

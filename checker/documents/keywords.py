@@ -7,9 +7,9 @@ from typing import Any
 
 from msgspec import Struct
 
-from checker.arithmetic import NONE
 from checker.documents.problems import nearest, quoted
-from checker.units import Quantity, UnitError, parse
+from checker.units.arithmetic import NONE
+from checker.units.parsing import Quantity, UnitError, parse
 
 _SIGNS: Mapping[str, tuple[Callable[[float], bool], str]] = {
     "positive": (lambda value: value > 0, "more than zero"),

@@ -31,7 +31,7 @@ from checker.documents.problems import (
     shown,
 )
 from checker.documents.schemas import FAMILIES, PROFILE, schema
-from checker.units import UnitError, parse
+from checker.units.parsing import UnitError, parse
 
 _MOST_ERRORS = 10_000
 """Nobody needs to know of how many more: to find each takes a while."""

@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator
 
-from checker.arithmetic import at_least
 from checker.documents.problems import Problem, listed, quoted
 from checker.facts.tiedowns import LEAST_PULL, WAYS
 from checker.facts.unmarked import UnmarkedRatings
 from checker.facts.view import Facts
 from checker.load.model import Load
+from checker.units.arithmetic import at_least
 
 
 def pull_problems(load: Load) -> Iterator[Problem]:

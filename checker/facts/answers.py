@@ -4,10 +4,10 @@ from collections.abc import Callable
 
 import numpy as np
 
-from checker.arithmetic import NOT_STATED, Number
 from checker.documents.schemas import definition
 from checker.facts.catalogue import ANSWER, STATED, Fact, add, fact
 from checker.facts.view import View
+from checker.units.arithmetic import NOT_STATED, Number
 
 
 def _add_answers() -> None:

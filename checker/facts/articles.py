@@ -4,12 +4,12 @@ from functools import reduce
 
 import numpy as np
 
-from checker.arithmetic import NOT_STATED, Number, all_of, at_least, both, either, negated
 from checker.facts.catalogue import ANSWER, COMMON_PRACTICE, STATED, fact
 from checker.facts.stated import add_choice, add_stated
 from checker.facts.view import View
 from checker.load.model import Article
 from checker.mechanics import balance
+from checker.units.arithmetic import NOT_STATED, Number, all_of, at_least, both, either, negated
 
 for _field in (
     "weight",

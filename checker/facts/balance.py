@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from checker.arithmetic import NOT_STATED, Number, all_of
 from checker.facts.catalogue import ANSWER, fact
 from checker.facts.stated import add_stated
 from checker.facts.view import View
 from checker.mechanics import axles, balance
 from checker.mechanics.quantities import quotient
+from checker.units.arithmetic import NOT_STATED, Number, all_of
 
 for _field in ("gvwr", "overall_width", "overall_length"):
     add_stated(f"trailer.{_field}", f"trailer.{_field}")

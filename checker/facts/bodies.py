@@ -5,7 +5,6 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
-from checker.arithmetic import NOT_STATED, Number
 from checker.facts.articles import along_deck
 from checker.facts.tiedowns import Place, course, point_on_trailer
 from checker.facts.view import View
@@ -13,6 +12,7 @@ from checker.load.model import Article, Attachment, Tiedown
 from checker.mechanics import restraint_body as body
 from checker.mechanics.elastic import Spring
 from checker.mechanics.tiedown_geometry import direction_cosines
+from checker.units.arithmetic import NOT_STATED, Number
 
 Limit: TypeAlias = Literal["working load limit", "breaking strength"]
 

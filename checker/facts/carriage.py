@@ -4,10 +4,10 @@ from functools import reduce
 
 import numpy as np
 
-from checker.arithmetic import Number
 from checker.facts.catalogue import fact
 from checker.facts.stated import add_choice, add_stated
 from checker.facts.view import View
+from checker.units.arithmetic import Number
 
 add_stated("carrier.government", "carrier.government", label="a government body")
 add_stated("carrier.follows_federal_rules", "carrier.follows_federal_rules")

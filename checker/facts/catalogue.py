@@ -10,7 +10,7 @@ from typing import Any, Literal, TypeAlias
 
 from msgspec import Struct
 
-from checker.arithmetic import Number
+from checker.units.arithmetic import Number
 
 ANSWER = "answer"
 """The kind of yes/no facts; every other kind is one of the units module's."""

@@ -4,10 +4,10 @@ from functools import reduce
 
 import numpy as np
 
-from checker.arithmetic import NOT_STATED, Number, any_of
 from checker.facts.catalogue import ANSWER, STATED, fact
 from checker.facts.stated import add_choice, add_stated
 from checker.facts.view import View
+from checker.units.arithmetic import NOT_STATED, Number, any_of
 
 add_stated("hitch.chain_count", "trailer.safety_chains.count", label="safety chains")
 add_stated(

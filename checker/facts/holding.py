@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from checker.arithmetic import NOT_STATED, Number, all_of, any_of, both, either, negated
 from checker.facts.catalogue import ANSWER, COMMON_PRACTICE, fact
 from checker.facts.tiedowns import WAYS
 from checker.facts.view import View
+from checker.units.arithmetic import NOT_STATED, Number, all_of, any_of, both, either, negated
 
 
 def _total(values: list[Number] | None) -> Number:

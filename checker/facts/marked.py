@@ -5,12 +5,12 @@ from typing import Any, Final
 
 import numpy as np
 
-from checker.arithmetic import Number
 from checker.facts.unmarked import UnmarkedRatings
 from checker.load.plausible.entry import Entry, Grade
 from checker.load.plausible.reading import Case, Parsed
 from checker.load.plausible.statement import Holds, Stated
-from checker.unit_words import show
+from checker.units.arithmetic import Number
+from checker.units.formatting import show
 
 _GRADED: Final = 1.1
 _OTHERS: Final = 2.0

@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from checker.arithmetic import Number, is_none
 from checker.facts.catalogue import STATED, fact
 from checker.facts.stated import add_stated
 from checker.facts.view import View
+from checker.units.arithmetic import Number, is_none
 
 for _field in (
     "gvwr",

@@ -13,7 +13,6 @@ from functools import lru_cache
 import numpy as np
 from msgspec import Struct
 
-from checker.arithmetic import NOT_STATED, Number, at_least
 from checker.facts.bodies import (
     BODY_FACTS,
     BODY_FIELDS,
@@ -27,6 +26,7 @@ from checker.facts.view import Facts, Subject, View
 from checker.mechanics import restraint
 from checker.mechanics.elastic import Spring, Stretched, stretched
 from checker.mechanics.restraint_body import Body, Vector
+from checker.units.arithmetic import NOT_STATED, Number, at_least
 
 WAYS: dict[str, Vector] = {
     "forward": restraint.FORWARD,

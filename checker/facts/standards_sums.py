@@ -14,7 +14,6 @@ from functools import reduce
 
 import numpy as np
 
-from checker.arithmetic import NOT_STATED, Number
 from checker.facts.articles import along_deck
 from checker.facts.catalogue import fact
 from checker.facts.stated import add_stated
@@ -23,6 +22,7 @@ from checker.facts.view import View
 from checker.mechanics.quantities import quotient
 from checker.mechanics.standards import css_code, en_12195_1
 from checker.mechanics.tiedown_geometry import Direction, angle_above_deck
+from checker.units.arithmetic import NOT_STATED, Number
 
 FRICTION_CONVERSION = 0.75
 """On the friction under directly lashed cargo, EN 12195-1:2010 and CTU Code annex 7."""

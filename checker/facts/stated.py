@@ -4,10 +4,10 @@ from collections.abc import Callable, Mapping
 from operator import attrgetter
 from typing import Any
 
-from checker.arithmetic import NOT_STATED, Number
 from checker.documents.schemas import definition, resolved
 from checker.facts.catalogue import ANSWER, STATED, Each, Fact, add
 from checker.facts.view import View
+from checker.units.arithmetic import NOT_STATED, Number
 
 
 def add_stated(

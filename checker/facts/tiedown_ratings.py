@@ -4,10 +4,10 @@ from functools import reduce
 
 import numpy as np
 
-from checker.arithmetic import NOT_STATED, Number, negated
 from checker.facts.catalogue import ANSWER, STATED, fact
 from checker.facts.view import View
 from checker.load.model import Anchor, Attachment, Tiedown
+from checker.units.arithmetic import NOT_STATED, Number, negated
 
 _DEVICE = ("tiedowns.*.marked_working_load_limit",)
 _UNMARKED = (

@@ -6,13 +6,13 @@ from typing import TypeAlias
 
 import numpy as np
 
-from checker.arithmetic import NOT_STATED, Number, all_of, at_least, both, either, negated
 from checker.facts.articles import along_deck
 from checker.facts.catalogue import ANSWER, STATED, fact
 from checker.facts.stated import add_choice, add_stated
 from checker.facts.view import View
 from checker.load.model import Anchor, Article, Attachment, Tiedown
 from checker.mechanics import tiedown_geometry
+from checker.units.arithmetic import NOT_STATED, Number, all_of, at_least, both, either, negated
 
 LEAST_PULL = math.sin(math.radians(3))
 """A tiedown within 3 degrees of square to a direction does not count as pulling that way."""

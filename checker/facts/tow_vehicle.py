@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from checker.arithmetic import Number, is_none
 from checker.facts.catalogue import fact
 from checker.facts.view import View
 from checker.mechanics import tow_vehicle
 from checker.mechanics.quantities import quotient
+from checker.units.arithmetic import Number, is_none
 
 _LEVERS = ("tow_vehicle.wheelbase", "tow_vehicle.ball_behind_rear_axle")
 

@@ -5,11 +5,11 @@ from functools import reduce
 
 import numpy as np
 
-from checker.arithmetic import NOT_STATED, Number
 from checker.facts.catalogue import ANSWER, STATED, fact
 from checker.facts.stated import add_choice, add_stated
 from checker.facts.view import View
 from checker.mechanics.quantities import quotient
+from checker.units.arithmetic import NOT_STATED, Number
 
 for _field in (
     "distance",

@@ -8,8 +8,8 @@ from collections.abc import Mapping
 import numpy as np
 from msgspec import Struct, field
 
-from checker.arithmetic import NOT_STATED, Number, both, equal
 from checker.load.model import Tiedown
+from checker.units.arithmetic import NOT_STATED, Number, both, equal
 
 
 class UnmarkedRating(Struct, frozen=True):

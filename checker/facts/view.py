@@ -8,10 +8,10 @@ from typing import Any, TypeVar
 import numpy as np
 from msgspec import Struct
 
-from checker.arithmetic import Number
 from checker.facts.catalogue import Each, Fact, catalogue
 from checker.facts.unmarked import UnmarkedRatings
 from checker.load.model import Article, Axle, Load, Origin, Tiedown
+from checker.units.arithmetic import Number
 
 T = TypeVar("T")
 

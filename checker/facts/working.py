@@ -3,10 +3,10 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from checker.arithmetic import Number
 from checker.facts.catalogue import Fact
 from checker.facts.view import Facts, MadeOf, Subject
 from checker.load.model import Origin
+from checker.units.arithmetic import Number
 
 
 @dataclass(frozen=True, slots=True)

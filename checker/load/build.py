@@ -10,7 +10,6 @@ import numpy as np
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from checker.arithmetic import Number
 from checker.documents.problems import DataPath, ProblemsFoundError
 from checker.documents.schemas import definition
 from checker.documents.validate import validate
@@ -19,7 +18,8 @@ from checker.load.model import Load, Origin
 from checker.load.names import lost_names
 from checker.load.plausible.reading import Doubt, doubts, refusals
 from checker.load.references import Library, Merged, References
-from checker.units import Quantity, parse
+from checker.units.arithmetic import Number
+from checker.units.parsing import Quantity, parse
 
 MOST_CORNERED = 10
 """Up to so many tolerances all their corners are looked at: each one doubles the rows."""

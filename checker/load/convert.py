@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 
-from checker.arithmetic import Number
 from checker.documents.keywords import quantity_of
 from checker.documents.problems import DataPath
 from checker.documents.schemas import definition, resolved
@@ -40,6 +39,7 @@ from checker.load.model import (
 )
 from checker.load.names import article_name
 from checker.load.references import Merged
+from checker.units.arithmetic import Number
 
 _NOT_OF_THE_MODEL = ("kind", "note")
 

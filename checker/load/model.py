@@ -16,8 +16,8 @@ from pathlib import PurePath
 
 from msgspec import Struct, field
 
-from checker.arithmetic import NOT_STATED, Number
 from checker.documents.problems import Mark
+from checker.units.arithmetic import NOT_STATED, Number
 
 
 class Origin(Struct, frozen=True):

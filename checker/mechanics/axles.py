@@ -13,8 +13,8 @@ from collections.abc import Sequence
 from itertools import starmap
 from operator import mul
 
-from checker.arithmetic import Number
 from checker.mechanics.quantities import quotient
+from checker.units.arithmetic import Number
 
 
 def _stiffness_moments(

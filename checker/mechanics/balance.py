@@ -8,8 +8,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from checker.arithmetic import Number
 from checker.mechanics.quantities import as_number, quotient
+from checker.units.arithmetic import Number
 
 
 def _total(weights: Sequence[Number]) -> Number:

@@ -8,8 +8,8 @@ the regulation.
 
 import numpy as np
 
-from checker.arithmetic import Number
 from checker.mechanics.quantities import STANDARD_GRAVITY, as_number, quotient
+from checker.units.arithmetic import Number
 
 # The regulation's rounded gravity over the one that turned masses into weights.
 _ROUNDING = 9.81 / STANDARD_GRAVITY

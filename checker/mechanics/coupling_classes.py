@@ -11,8 +11,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.arithmetic import RELATIVE_TOLERANCE, Number
 from checker.mechanics.quantities import POUND_FORCE, as_number
+from checker.units.arithmetic import RELATIVE_TOLERANCE, Number
 
 
 class PrintedForce(NamedTuple):

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from checker.arithmetic import Number
 from checker.mechanics.quantities import FOOT, as_number, quotient
+from checker.units.arithmetic import Number
 
 # 49 CFR 393.52 note (a) divides a deceleration in ft/s2 by this rounded gravity to get the
 # braking force as a share of weight (CFR, 2015 annual edition).

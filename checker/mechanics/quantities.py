@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from checker.arithmetic import Number
+from checker.units.arithmetic import Number
 
 # Newtons per kilogram of weight, metres per second squared (CGPM 1901, resolution on weight).
 STANDARD_GRAVITY = 9.80665

@@ -4,8 +4,8 @@
 bed ahead of the rear axle has a negative one, and the same formulas hold.
 """
 
-from checker.arithmetic import Number
 from checker.mechanics.quantities import quotient
+from checker.units.arithmetic import Number
 
 
 def axle_changes(

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from checker.arithmetic import RELATIVE_TOLERANCE, Number
 from checker.mechanics.quantities import STANDARD_GRAVITY, as_number, quotient
+from checker.units.arithmetic import RELATIVE_TOLERANCE, Number
 
 # Kilograms one tyre carries, ten load indices to a line. Source: load index series of ISO 4000-1
 # / ETRTO, from memory; to be held against a current edition before anyone relies on it. Every

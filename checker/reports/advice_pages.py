@@ -12,7 +12,7 @@ from checker.reports.page import Page
 from checker.reports.words import CAUTIONS
 from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
-from checker.unit_words import System, show
+from checker.units.formatting import System, show
 
 _LEFT_FREE = 12
 """Columns beside the drawn deck, for the words in front of it."""

@@ -5,7 +5,7 @@ The form and its escapes are those that GitHub documents for its workflow comman
 
 from checker.documents.problems import Mark
 from checker.documents.shown import without_commands
-from checker.gate import Stop
+from checker.evaluation.gate import Stop
 from checker.reports.gathered import Gathered, Told, out_of_date, told, warnings
 from checker.rulebooks.verdicts import Verdict
 

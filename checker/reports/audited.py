@@ -5,13 +5,13 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from checker.engine import Outcome
+from checker.evaluation.engine import Outcome
 from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
 from checker.season.totals import MOST_REMEMBERED, Remembered, RuleTally, Tally
 from checker.season.workings import Working
-from checker.unit_words import System
+from checker.units.formatting import System
 
 NOTHING_JUDGED = "No haul was judged: that is no verdict on any"
 NOT_NAMED = "not named"

@@ -6,7 +6,7 @@ from pathlib import PurePath
 from typing import Any
 
 from checker.documents.shown import json_text
-from checker.gate import Stop
+from checker.evaluation.gate import Stop
 from checker.reports.gathered import Gathered, Told, out_of_date, told, warnings
 from checker.rulebooks.verdicts import Verdict
 

@@ -3,7 +3,7 @@
 import csv
 import io
 
-from checker.gate import outcome_at
+from checker.evaluation.gate import outcome_at
 from checker.reports.cells import tame
 from checker.reports.gathered import Checked, Gathered, governing_place, said_words, warnings
 from checker.reports.words import found_and_wanted, sources

@@ -10,8 +10,8 @@ from collections.abc import Iterator, Sequence
 from msgspec import Struct
 
 from checker.reports.canvas import CELL_ASPECT, Canvas, Place, Scale
-from checker.scene import Box, DrawnArticle, Point, Scene
-from checker.unit_words import System
+from checker.reports.scene import Box, DrawnArticle, Point, Scene
+from checker.units.formatting import System
 
 _HALF_ROWS = 8
 """Rows at most on either side of the centre line, seen from above."""

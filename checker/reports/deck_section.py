@@ -4,9 +4,9 @@ from collections.abc import Iterator
 
 from checker.reports.deck_drawing import RULER, Drawing, plan, side
 from checker.reports.page import Page
+from checker.reports.scene import DrawnArticle, DrawnTiedown, Scene
 from checker.reports.words import listed
-from checker.scene import DrawnArticle, DrawnTiedown, Scene
-from checker.unit_words import System, show, show_to_reckon
+from checker.units.formatting import System, show, show_to_reckon
 
 _WIDEST = 100
 _DIGITS = 4

@@ -6,8 +6,11 @@ from msgspec import Struct
 
 from checker.advice.fixes import Fix
 from checker.documents.problems import Mark, Problem
-from checker.engine import Check, Finding
-from checker.gate import Stop, is_near, stop
+from checker.documents.settings import FILE
+from checker.evaluation.engine import Check, Finding
+from checker.evaluation.gate import Stop, is_near, stop
+from checker.evaluation.strictness import FailOn
+from checker.evaluation.variances import Standing
 from checker.load.model import Variance
 from checker.reports.words import (
     found_and_wanted,
@@ -18,10 +21,7 @@ from checker.reports.words import (
 )
 from checker.rulebooks.model import Place
 from checker.rulebooks.verdicts import Verdict
-from checker.settings import FILE
-from checker.strictness import FailOn
-from checker.unit_words import System
-from checker.variances import Standing
+from checker.units.formatting import System
 
 
 class Checked(Struct, frozen=True):

@@ -6,16 +6,16 @@ from typing import Any
 import numpy as np
 
 from checker.advice.fixes import Fix
-from checker.arithmetic import Number
 from checker.documents.shown import json_text
-from checker.engine import FactUsed, Finding, deciding_fields
+from checker.evaluation.engine import FactUsed, Finding, deciding_fields
+from checker.evaluation.gate import outcome_at
 from checker.facts.catalogue import ANSWER
 from checker.facts.restraint import Holding, holdings
-from checker.gate import outcome_at
 from checker.reports.gathered import Checked, Gathered
 from checker.reports.words import CAUTIONS, counts, found_and_wanted
 from checker.rulebooks.model import Change, Citation, DatedValue
-from checker.unit_words import System
+from checker.units.arithmetic import Number
+from checker.units.formatting import System
 
 _SI = {
     "load": "N",

@@ -8,8 +8,8 @@ counted and left out.
 import re
 from xml.etree import ElementTree
 
-from checker.engine import Finding
-from checker.gate import Stop
+from checker.evaluation.engine import Finding
+from checker.evaluation.gate import Stop
 from checker.reports.gathered import (
     Checked,
     Gathered,

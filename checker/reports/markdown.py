@@ -4,8 +4,8 @@ import html
 import re
 
 from checker.documents.problems import count_of
-from checker.engine import Outcome
-from checker.gate import outcome_at
+from checker.evaluation.engine import Outcome
+from checker.evaluation.gate import outcome_at
 from checker.reports.gathered import (
     Checked,
     Gathered,

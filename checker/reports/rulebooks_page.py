@@ -5,7 +5,7 @@ from rich.console import Console
 from checker.documents.problems import listed
 from checker.reports.page import Page
 from checker.reports.words import number_of
-from checker.rule_checks.everything import Checked
+from checker.upkeep.all_checks import Checked
 
 
 def print_checked(checked: Checked, console: Console, *, strict: bool) -> None:

@@ -8,8 +8,8 @@ from urllib.parse import quote
 
 from checker.documents.problems import Problem
 from checker.documents.shown import json_text
-from checker.engine import Finding
-from checker.gate import Stop
+from checker.evaluation.engine import Finding
+from checker.evaluation.gate import Stop
 from checker.reports.gathered import (
     Checked,
     Gathered,

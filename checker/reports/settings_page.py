@@ -2,8 +2,8 @@
 
 from rich.console import Console
 
+from checker.documents.settings import FILE, Settings
 from checker.reports.page import Page
-from checker.settings import FILE, Settings
 
 
 def print_settings(settings: Settings, console: Console) -> None:

@@ -6,12 +6,13 @@ from rich.console import Console
 
 from checker.advice.fixes import Fix
 from checker.documents.schemas import field_description
-from checker.engine import Check, Finding, Outcome, deciding_fields
+from checker.evaluation.engine import Check, Finding, Outcome, deciding_fields
+from checker.evaluation.gate import is_near
 from checker.facts.restraint import Holding, holdings
-from checker.gate import is_near
 from checker.reports.deck_section import print_deck
 from checker.reports.gathered import first_things, warnings
 from checker.reports.page import Page
+from checker.reports.scene import scene_of
 from checker.reports.words import (
     CAUTIONS,
     amended_words,
@@ -33,8 +34,7 @@ from checker.reports.words import (
     variance_words,
 )
 from checker.rulebooks.verdicts import Verdict
-from checker.scene import scene_of
-from checker.unit_words import System, show
+from checker.units.formatting import System, show
 
 QUESTIONS = {
     "placement": "PLACEMENT - does the machine stand right on the deck?",

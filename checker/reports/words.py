@@ -8,17 +8,17 @@ import numpy as np
 from msgspec import Struct
 
 from checker.advice.fixes import Fix
-from checker.arithmetic import Number
-from checker.engine import Check, Finding, Outcome, Shown
+from checker.evaluation.engine import Check, Finding, Outcome, Shown
+from checker.evaluation.gate import counts_things, is_near
 from checker.facts.catalogue import ANSWER, Fact
-from checker.gate import counts_things, is_near
 from checker.load.model import Variance
 from checker.mechanics.restraint import Held
 from checker.rulebooks.formula import Governing
 from checker.rulebooks.model import DatedValue, Threshold
 from checker.rulebooks.verdicts import Verdict
-from checker.unit_words import System, show, show_apart, show_to_reckon
-from checker.units import KINDS
+from checker.units.arithmetic import Number
+from checker.units.formatting import System, show, show_apart, show_to_reckon
+from checker.units.parsing import KINDS
 
 CAUTIONS = (
     "This report supports the walk-around and never replaces it.",

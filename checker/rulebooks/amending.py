@@ -24,7 +24,7 @@ from checker.rulebooks.model import (
     Rulebooks,
     Threshold,
 )
-from checker.units import KINDS, Quantity
+from checker.units.parsing import KINDS, Quantity
 
 NOT_YET_KNOWN: Final = "not yet known"
 

@@ -13,7 +13,6 @@ from typing import Final, Literal
 import numpy as np
 from msgspec import Struct
 
-from checker.arithmetic import Number
 from checker.rulebooks.dimensions import Dimension, FormulaError, FormulaFaults, Names
 from checker.rulebooks.formula_pieces import (
     Env,
@@ -37,6 +36,7 @@ from checker.rulebooks.judging import (
     plain,
     rank,
 )
+from checker.units.arithmetic import Number
 
 __all__ = ["DEEPEST_NESTING", "LONGEST_TEXT", "Env", "Formula", "Governing", "compile_formula"]
 

@@ -8,8 +8,8 @@ from collections.abc import Callable, Mapping
 from enum import Enum
 from typing import Final, NamedTuple, TypeAlias
 
-from checker.arithmetic import Number
 from checker.rulebooks.dimensions import PLAIN, Dimension, in_words
+from checker.units.arithmetic import Number
 
 # Every name used, with a float or an array with one row per variant.
 Env: TypeAlias = Mapping[str, Number]

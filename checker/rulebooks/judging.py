@@ -12,7 +12,8 @@ from typing import Final
 
 import numpy as np
 
-from checker.arithmetic import (
+from checker.rulebooks.formula_pieces import Env, Judged, Leaf, Part, Truth
+from checker.units.arithmetic import (
     Number,
     at_least,
     both,
@@ -23,7 +24,6 @@ from checker.arithmetic import (
     steps_down,
     steps_up,
 )
-from checker.rulebooks.formula_pieces import Env, Judged, Leaf, Part, Truth
 
 
 def plain(number: Number) -> Number:

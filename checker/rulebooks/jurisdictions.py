@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from typing import Final
 
-from checker.arithmetic import NOT_STATED
 from checker.documents.jurisdiction_codes import ANYWHERE
+from checker.units.arithmetic import NOT_STATED
 
 # fmt: off
 _EU = (

@@ -50,7 +50,7 @@ from checker.rulebooks.model import (
     Threshold,
 )
 from checker.rulebooks.rule_files import read_rule_files
-from checker.units import KINDS, Quantity, UnitError, parse, parse_threshold
+from checker.units.parsing import KINDS, Quantity, UnitError, parse, parse_threshold
 
 
 def load_rulebooks(

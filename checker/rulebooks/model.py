@@ -10,7 +10,7 @@ from checker.documents.problems import Mark
 from checker.facts.catalogue import Each
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
 from checker.rulebooks.formula import Formula
-from checker.units import Quantity
+from checker.units.parsing import Quantity
 
 
 class Place(Struct, frozen=True):

@@ -9,9 +9,9 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from checker.arithmetic import NOT_STATED, Number, both
 from checker.rulebooks.formula import Governing
 from checker.rulebooks.model import DatedValue, Rule
+from checker.units.arithmetic import NOT_STATED, Number, both
 
 
 class Verdict(StrEnum):

@@ -6,8 +6,8 @@ from functools import lru_cache
 from hashlib import blake2b
 from pathlib import Path
 
-from checker.against_rules import profile_faults
 from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError
+from checker.evaluation.against_rules import profile_faults
 from checker.load.build import Library, Profile, read_profile, shown_path
 from checker.rulebooks.model import Rulebooks
 from checker.season.chunk import Chunk

@@ -7,11 +7,11 @@ from pathlib import PurePath
 
 from msgspec.structs import replace
 
-from checker.engine import Check, Finding, Outcome
+from checker.evaluation.engine import Check, Finding, Outcome
+from checker.evaluation.tolerances import check_profile
 from checker.load.build import Profile
 from checker.rulebooks.model import Change, Rule, Rulebooks
 from checker.rulebooks.verdicts import Verdict
-from checker.tolerances import check_profile
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
+from checker.evaluation.variances import Standing, granted, standing
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread import law_is_missing, unread_places
 from checker.rulebooks.verdicts import Verdict
@@ -22,7 +23,6 @@ from checker.season.totals import (
     Tally,
     Totals,
 )
-from checker.variances import Standing, granted, standing
 
 
 class _Weighed:

@@ -7,7 +7,7 @@ from typing import NamedTuple, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.engine import Outcome
+from checker.evaluation.engine import Outcome
 from checker.season.chunk import Chunk
 from checker.season.judging import NOT_MET, TOO_CLOSE, UNKNOWN, Flags, Numbers, Said
 

@@ -13,13 +13,13 @@ from typing import NamedTuple, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.arithmetic import NOT_STATED, Number, at_least, both, everywhere
 from checker.facts.view import Facts, Subject
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.model import Rule, Rulebook
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.alike import at, once
 from checker.season.margins import is_relative, shares, speaks_for_itself
+from checker.units.arithmetic import NOT_STATED, Number, at_least, both, everywhere
 
 Codes = NDArray[np.int8]
 Flags = NDArray[np.bool_]

@@ -19,7 +19,7 @@ from checker.load.convert import chosen, model_fields
 from checker.load.model import TowVehicle, Trailer
 from checker.load.names import article_name
 from checker.season.chunk import Labels, Varied
-from checker.units import Quantity
+from checker.units.parsing import Quantity
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,9 +5,9 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.arithmetic import Number, everywhere
 from checker.facts.catalogue import catalogue
 from checker.rulebooks.formula_pieces import Leaf
+from checker.units.arithmetic import Number, everywhere
 
 
 def shares(

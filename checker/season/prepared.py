@@ -12,11 +12,11 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.arithmetic import Number
 from checker.documents.problems import DataPath
-from checker.engine import Finding
+from checker.evaluation.engine import Finding
+from checker.evaluation.gate import is_near
+from checker.evaluation.tolerances import check_profile
 from checker.facts.view import Facts, Subject
-from checker.gate import is_near
 from checker.load.build import MOST_CORNERED, field_path
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.layering import layered
@@ -25,7 +25,7 @@ from checker.rulebooks.verdicts import WORST_FIRST
 from checker.season.alike import at
 from checker.season.chunk import Chunk, Varied
 from checker.season.judging import Flags, Judging, Said, alike
-from checker.tolerances import check_profile
+from checker.units.arithmetic import Number
 
 
 @dataclass(frozen=True, slots=True)

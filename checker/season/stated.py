@@ -6,13 +6,13 @@ from typing import Any
 
 import numpy as np
 
-from checker.arithmetic import NONE
 from checker.documents.problems import DataPath
 from checker.season.logs.columns import node_of
 from checker.season.logs.decode import Figures
 from checker.season.logs.model import Column, Role
-from checker.unit_kinds import KINDS
-from checker.unit_table import FACTORS
+from checker.units.arithmetic import NONE
+from checker.units.kinds import KINDS
+from checker.units.table import FACTORS
 
 
 @dataclass(frozen=True, slots=True)

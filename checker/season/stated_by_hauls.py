@@ -6,7 +6,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.arithmetic import RELATIVE_TOLERANCE
 from checker.documents.problems import DataPath, Mark, Problem
 from checker.facts.marked import above_table
 from checker.facts.unmarked import UnmarkedRatings
@@ -16,7 +15,8 @@ from checker.load.plausible.reading import Case, OfProfile, cases, middle
 from checker.load.plausible.statement import ANSWER, Interval
 from checker.season.chunk import Varied
 from checker.season.stated import Stated
-from checker.unit_words import System, show
+from checker.units.arithmetic import RELATIVE_TOLERANCE
+from checker.units.formatting import System, show
 
 Rows = NDArray[np.bool_]
 

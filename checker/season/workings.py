@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from checker.documents.shown import escaped
-from checker.engine import Check
+from checker.evaluation.engine import Check
+from checker.evaluation.tolerances import check_profile
 from checker.rulebooks.model import Rulebooks
 from checker.season.hauls import Haul, read_hauls
 from checker.season.logs.model import OwnWords
-from checker.tolerances import check_profile
 
 MOST_WORKED = 100
 """Hauls whose working is kept: each costs a twentieth of a second, and some kilobytes to tell."""

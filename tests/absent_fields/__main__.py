@@ -10,9 +10,9 @@ from typing import Any
 
 from rich.progress import track
 
+from checker.documents.resources import shipped
 from checker.mechanics import restraint
 from checker.mechanics.restraint_body import Body, Vector
-from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from tests.absent_fields.spoiling import spoilt

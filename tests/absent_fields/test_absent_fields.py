@@ -14,10 +14,10 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
-from checker.engine import check
+from checker.documents.resources import shipped
+from checker.evaluation.engine import check
 from checker.load.build import Profile
 from checker.load.references import Merged
-from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.verdicts import Verdict

@@ -14,9 +14,8 @@ import numpy as np
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from checker.arithmetic import NONE, Number
 from checker.documents.schemas import definition
-from checker.engine import judge_each
+from checker.evaluation.engine import judge_each
 from checker.facts.agreement import pull_problems
 from checker.load.build import Profile
 from checker.load.model import Load
@@ -25,6 +24,7 @@ from checker.load.plausible.reading import refusals
 from checker.load.references import Merged
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.verdicts import ROW_VERDICTS, Verdict, worst_by_row
+from checker.units.arithmetic import NONE, Number
 from tests.stated_fields import Leaf, leaves, without
 
 if TYPE_CHECKING:

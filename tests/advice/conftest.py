@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
+from checker.documents.resources import shipped
 from checker.load.build import Profile, read_profile
-from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 

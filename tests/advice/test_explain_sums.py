@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 
 from checker.advice.sums import sum_of
+from checker.documents.resources import shipped
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Facts
 from checker.facts.working import working
 from checker.load.build import read_profile
-from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 
 WITH_SUMS = [fact for fact in catalogue().values() if fact.sums]

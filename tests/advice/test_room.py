@@ -5,13 +5,13 @@ from datetime import date
 import pytest
 
 from checker.advice.room import rooms
-from checker.engine import Check, Finding
+from checker.documents.resources import shipped
+from checker.evaluation.engine import Check, Finding
+from checker.evaluation.tolerances import check_profile
 from checker.load.build import Profile, read_profile
-from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
-from checker.tolerances import check_profile
-from checker.units import parse
+from checker.units.parsing import parse
 
 INCH, POUND = parse("1 in", "length").value, parse("1 lb", "load").value
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from checker.advice.sweep import RuleRows, first_rows, is_slow, sweep
 from checker.documents.problems import DataPath
-from checker.engine import judge_each
+from checker.evaluation.engine import judge_each
 from checker.load.build import Profile
 from checker.mechanics import restraint
 from checker.rulebooks.model import Rulebooks

@@ -18,14 +18,14 @@ from checker.advice.fields import NoSuchFieldError, numeric_field
 from checker.advice.vary import Change, Varied, vary
 from checker.cli.app import application
 from checker.documents.problems import DataPath
+from checker.documents.resources import shipped
 from checker.documents.schemas import definition
-from checker.engine import check
+from checker.evaluation.engine import check
 from checker.load.build import Profile, field_path
 from checker.load.convert import quantities
-from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
-from checker.units import UnitError
+from checker.units.parsing import UnitError
 
 LB = 4.4482216152605  # N, exact
 IN = 0.0254  # m, exact

@@ -18,15 +18,15 @@ from ruamel.yaml import YAML
 
 from checker.advice.sweep import is_slow
 from checker.documents.reader import _events, read_bytes
+from checker.documents.resources import shipped
 from checker.documents.validate import validate
-from checker.engine import check, judge_each
+from checker.evaluation.engine import check, judge_each
 from checker.facts.unmarked import UnmarkedRatings
 from checker.facts.view import Facts
 from checker.load.build import read_load, read_profile
 from checker.load.model import Load
-from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
-from checker.units import parse
+from checker.units.parsing import parse
 
 _NO_BYTECODE = "PYTHONDONTWRITEBYTECODE"
 PROFILE = shipped("profiles") / "loads" / "side-by-side-in-order.yaml"

@@ -19,7 +19,7 @@ from pathlib import Path
 from msgspec.structs import replace
 
 from checker.documents.reader import _events
-from checker.resources import shipped
+from checker.documents.resources import shipped
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit, digest_of
 from checker.season.bench import Plan, bench

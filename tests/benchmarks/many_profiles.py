@@ -11,8 +11,8 @@ import re
 from datetime import date
 from pathlib import Path
 
+from checker.documents.resources import shipped
 from checker.load.build import read_profile
-from checker.resources import shipped
 from checker.season.invented.drawing import invented
 from checker.season.invented.pool import Pool
 from checker.season.invented.writing import write_log

@@ -12,8 +12,8 @@ from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
 from checker.documents.reader import read_file
+from checker.documents.settings import FILE
 from checker.documents.validate import validate
-from checker.settings import FILE
 
 TONGUE = ["tongue-share-ball", "heaviest"]
 JULY = ["--from", "2026-07-01", "--common-practice"]
@@ -131,7 +131,7 @@ def test_on_a_terminal_it_asks_until_the_answer_fits(
 ENDLESS = """
 import sys
 from pathlib import Path
-from checker.drafting.writing import put_in_place
+from checker.upkeep.drafting.writing import put_in_place
 
 file, texts = Path(sys.argv[1]), [Path(name).read_text() for name in sys.argv[2:]]
 print("begun", flush=True)

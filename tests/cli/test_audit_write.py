@@ -14,7 +14,7 @@ from openpyxl import load_workbook
 from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
-from checker.resources import shipped
+from checker.documents.resources import shipped
 from checker.season import audit as auditing
 
 Run = Callable[..., Result]

@@ -14,12 +14,12 @@ from typer.testing import CliRunner, Result
 
 from checker.advice.explain import explain
 from checker.cli.app import application
+from checker.documents.resources import shipped
+from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
 from checker.reports.explain.page import print_explanation
-from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.verdicts import Verdict
-from checker.tolerances import check_profile
 
 IN_ORDER = "loads/side-by-side-in-order"
 TONGUE = "tongue-share-ball"

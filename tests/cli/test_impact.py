@@ -12,7 +12,7 @@ from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
 from checker.documents.schemas import schema
-from checker.settings import FILE
+from checker.documents.settings import FILE
 
 AMENDMENT = """\
 kind: amendment

@@ -13,8 +13,8 @@ from typer.testing import CliRunner
 
 from checker.cli.app import COMMANDS, application, call
 from checker.cli.output import console, guarded_output
+from checker.documents.resources import shipped
 from checker.documents.shown import escaped, harmless, json_text
-from checker.resources import shipped
 
 # Colour, the title of a window, a turn of the reading direction, a line of its own, commands.
 HOSTILE = "::error::x \x1b]0;t\x07\x9b31m \u202e ##[command]##vso[task.x]y\n::stop-commands::z"

@@ -13,13 +13,13 @@ from typing import Any
 from typer.testing import CliRunner
 
 from checker.cli.app import COMMANDS, application
+from checker.documents.resources import shipped
 from checker.documents.schemas import definition, resolved
 from checker.facts.catalogue import catalogue
 from checker.reports.terminal import QUESTIONS
-from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rule
-from checker.units import KINDS
+from checker.units.parsing import KINDS
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -5,8 +5,8 @@ It only ever adds. Of a rule that is gone, write `removed: ` before its title by
 
 from pathlib import Path
 
-from checker.rule_checks.released import LIST_NAME, with_added
 from checker.rulebooks.loading import load_rulebooks
+from checker.upkeep.released import LIST_NAME, with_added
 
 RULES = Path(__file__).resolve().parents[2] / "rules"
 

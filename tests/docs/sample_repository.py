@@ -6,7 +6,7 @@ import shutil
 import subprocess
 from pathlib import Path
 
-from checker.resources import shipped
+from checker.documents.resources import shipped
 
 LOADS = 54
 # In order, or broken where it takes no search to say what would mend it.

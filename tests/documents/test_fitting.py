@@ -17,9 +17,9 @@ from checker.documents.document import Document
 from checker.documents.fitting import fits, value_fits
 from checker.documents.problems import DataPath
 from checker.documents.reader import read_file
+from checker.documents.resources import shipped
 from checker.documents.schema_errors import document_problems, problems_of_value
 from checker.documents.schemas import families
-from checker.resources import shipped
 from checker.season.logs.columns import _leaves, node_of
 
 FILES = sorted(file for name in ("rules", "profiles") for file in shipped(name).rglob("*.yaml"))

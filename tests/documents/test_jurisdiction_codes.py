@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 import checker.documents
+from checker.documents.iso_3166_from_pycountry import table_text
 from checker.documents.jurisdiction_codes import code_fault
-from checker.iso_3166_from_pycountry import table_text
 
 
 @pytest.mark.parametrize(

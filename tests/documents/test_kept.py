@@ -15,7 +15,7 @@ from checker.documents.document import Document
 from checker.documents.kept import Kept
 from checker.documents.own_folder import DIGEST_BYTES, content_of, key_of, signed
 from checker.documents.reader import read_file
-from checker.resources import shipped
+from checker.documents.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 
 TEXT = """kind: rulebook

@@ -2,7 +2,7 @@
 
 import pytest
 
-from checker.resources import shipped
+from checker.documents.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 

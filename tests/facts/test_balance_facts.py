@@ -18,14 +18,14 @@ from numpy.typing import NDArray
 from ruamel.yaml import YAML
 
 from checker.documents.problems import DataPath
+from checker.documents.resources import shipped
 from checker.documents.schemas import definition
 from checker.facts.view import Facts
 from checker.load.build import Profile, read_profile
 from checker.load.convert import quantities
 from checker.load.model import Load
-from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
-from checker.units import parse
+from checker.units.parsing import parse
 
 LB = 4.4482216152605  # N, exact
 IN = 0.0254  # m, exact

@@ -18,7 +18,7 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from checker.engine import Check, check
+from checker.evaluation.engine import Check, check
 from checker.facts.catalogue import catalogue
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load

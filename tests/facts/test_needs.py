@@ -15,14 +15,14 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from checker.arithmetic import Number
+from checker.documents.resources import shipped
 from checker.documents.schemas import definition
 from checker.facts.catalogue import catalogue
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load
 from checker.load.references import Merged
-from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
+from checker.units.arithmetic import Number
 from tests.stated_fields import Leaf, built, leaves, merged_load, with_value, without
 
 LOADS = sorted((shipped("profiles") / "loads").glob("*.yaml"))

@@ -17,11 +17,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from checker.arithmetic import Number
 from checker.facts.restraint import WAYS, holdings
 from checker.facts.view import Facts
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
+from checker.units.arithmetic import Number
 
 Data = dict[str, Any]
 Read = Callable[[Data], Facts]

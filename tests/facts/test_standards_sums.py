@@ -19,10 +19,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
-from checker.arithmetic import Number
 from checker.facts.view import Facts
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
+from checker.units.arithmetic import Number
 
 G = 9.80665  # N/kg, standard gravity, exact
 CASE_G = 9.81  # the rounded one of the cases

@@ -2,10 +2,10 @@
 
 from datetime import date
 
+from checker.documents.resources import shipped
 from checker.facts.view import Facts, Subject
 from checker.facts.working import working
 from checker.load.build import read_profile
-from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 
 

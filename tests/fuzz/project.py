@@ -11,7 +11,7 @@ import openpyxl
 import pyarrow
 import pyarrow.parquet
 
-from checker.resources import shipped
+from checker.documents.resources import shipped
 
 HELD = "profiles/loads/held.yaml"
 """Its straps are too weak, by the crew's rule `crew-strength`; everything else is in order."""

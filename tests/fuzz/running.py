@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from checker.cli import app, options
-from checker.resources import shipped
+from checker.documents.resources import shipped
 from checker.rulebooks import loading
 from tests.fuzz.inputs import Input
 

@@ -14,7 +14,6 @@ import pytest
 from msgspec import Struct
 from ruamel.yaml import YAML
 
-from checker.arithmetic import NONE
 from checker.documents.problems import Mark, ProblemsFoundError
 from checker.documents.reader import read_bytes
 from checker.documents.schemas import definition, resolved
@@ -30,6 +29,7 @@ from checker.load.build import (
 from checker.load.convert import converted, quantities
 from checker.load.model import Load, Origin, Tiedown
 from checker.load.references import References
+from checker.units.arithmetic import NONE
 
 LB = 0.45359237 * 9.80665  # N, exact
 IN = 0.0254  # m, exact

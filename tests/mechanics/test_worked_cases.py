@@ -11,7 +11,6 @@ from pathlib import Path
 import pytest
 from ruamel.yaml import YAML
 
-from checker.arithmetic import at_least
 from checker.mechanics.axles import (
     equalised_share,
     independent_axle_loads,
@@ -64,6 +63,7 @@ from checker.mechanics.tyres import (
     required_rating_per_tyre,
     smallest_load_index,
 )
+from checker.units.arithmetic import at_least
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "towing-cases.yaml"
 

@@ -8,12 +8,12 @@ import pytest
 
 from checker.cli.options import read_rules
 from checker.documents.problems import ProblemsFoundError
+from checker.documents.resources import shipped
+from checker.evaluation.strictness import FailOn
+from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
 from checker.reports.gathered import Checked, Gathered, Unreadable
-from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
-from checker.strictness import FailOn
-from checker.tolerances import check_profile
 from tests.reports.audits import season
 
 __all__ = ["season"]

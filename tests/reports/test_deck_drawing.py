@@ -11,12 +11,12 @@ from functools import cache
 import pytest
 from msgspec.structs import replace
 
-from checker.engine import check
+from checker.documents.resources import shipped
+from checker.evaluation.engine import check
 from checker.load.build import read_load
 from checker.reports.deck_drawing import Drawing, plan, side
-from checker.resources import shipped
+from checker.reports.scene import Scene, scene_of
 from checker.rulebooks.model import Rulebooks
-from checker.scene import Scene, scene_of
 
 LOADS = sorted(file.stem for file in (shipped("profiles") / "loads").iterdir())
 NO_RULES = Rulebooks((), ())

@@ -18,7 +18,8 @@ from markdown_it import MarkdownIt
 from referencing import Registry
 
 from checker.documents.schemas import schema
-from checker.gate import Stop, outcome_at, stop
+from checker.evaluation.gate import Stop, outcome_at, stop
+from checker.evaluation.strictness import FailOn
 from checker.reports import (
     annotations,
     code_quality,
@@ -32,7 +33,6 @@ from checker.reports.cells import tame
 from checker.reports.gathered import Checked, Gathered
 from checker.reports.words import CAUTIONS
 from checker.rulebooks.verdicts import Verdict
-from checker.strictness import FailOn
 from tests.reports.conftest import HOSTILE, Runs, named
 
 SCHEMAS = Path(__file__).parents[1] / "reference" / "schemas"

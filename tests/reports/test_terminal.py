@@ -18,15 +18,15 @@ from rich.console import Console
 from typer.testing import CliRunner
 
 from checker.cli.app import application
-from checker.engine import Check
+from checker.documents.resources import shipped
+from checker.evaluation.engine import Check
+from checker.evaluation.tolerances import check_profile
 from checker.facts.restraint import WAYS
 from checker.load.build import read_profile
+from checker.reports.scene import scene_of
 from checker.reports.terminal import print_check
-from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.verdicts import Verdict
-from checker.scene import scene_of
-from checker.tolerances import check_profile
 
 NEAR = 0.05
 LOADS = (

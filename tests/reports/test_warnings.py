@@ -15,7 +15,9 @@ import pytest
 from lxml import etree
 from rich.console import Console
 
-from checker.engine import Outcome
+from checker.documents.resources import shipped
+from checker.evaluation.engine import Outcome
+from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
 from checker.reports import (
     annotations,
@@ -31,9 +33,7 @@ from checker.reports.html import page
 from checker.reports.overview import print_overview
 from checker.reports.terminal import print_check
 from checker.reports.words import headline
-from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
-from checker.tolerances import check_profile
 from tests.reports.conftest import Runs
 
 DAY = date(2026, 5, 18)

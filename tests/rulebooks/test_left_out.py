@@ -12,16 +12,16 @@ from pathlib import Path
 import pytest
 
 from checker.cli.options import read_rules
-from checker.engine import check, judge_each
+from checker.documents.resources import shipped
+from checker.evaluation.engine import check, judge_each
+from checker.evaluation.strictness import FailOn
+from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_load, read_profile
 from checker.reports.gathered import Checked, Gathered
 from checker.reports.json_report import report
-from checker.resources import shipped
 from checker.rulebooks.left_out import Trips
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
-from checker.strictness import FailOn
-from checker.tolerances import check_profile
 
 DAY = date(2026, 5, 18)
 LOAD = (

@@ -9,13 +9,13 @@ from msgspec.structs import replace
 
 from checker.cli.options import read_rules
 from checker.documents.problems import Mark
-from checker.engine import Outcome
+from checker.documents.resources import shipped
+from checker.evaluation.engine import Outcome
+from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
 from checker.load.references import Merged
-from checker.resources import shipped
 from checker.rulebooks.model import Amendment, Rulebooks
 from checker.rulebooks.unread import county_faults, unread_places
-from checker.tolerances import check_profile
 
 
 @pytest.fixture(scope="module")

@@ -10,10 +10,10 @@ import pytest
 from ruamel.yaml import YAML
 
 from checker.documents.problems import DataPath
-from checker.engine import Check, check
+from checker.documents.resources import shipped
+from checker.evaluation.engine import Check, check
 from checker.load.build import read_profile
 from checker.load.model import Load
-from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.selecting import only

@@ -11,10 +11,10 @@ from datetime import date
 
 import pytest
 
-from checker.engine import Check, check
+from checker.documents.resources import shipped
+from checker.evaluation.engine import Check, check
 from checker.load.build import read_profile
 from checker.load.model import Load
-from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
 
 DAY = date(2026, 6, 1)

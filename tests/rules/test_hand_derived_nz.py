@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 import pytest
 
 from checker.documents.problems import DataPath
-from checker.engine import Check
+from checker.evaluation.engine import Check
 from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict, judge
 

@@ -8,11 +8,11 @@ The arithmetic starts from the numbers the profiles state: the side-by-side (1,4
 
 from datetime import date
 
+from checker.documents.resources import shipped
+from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
-from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
-from checker.tolerances import check_profile
 
 DAY = date(2026, 5, 14)
 

@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from checker.engine import Check
-from checker.proving import prove
+from checker.evaluation.engine import Check
 from checker.rulebooks.model import Rule, Rulebooks
+from checker.upkeep.proving import prove
 
 Held = Callable[[Mapping[str, Any]], Check]
 

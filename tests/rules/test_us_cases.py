@@ -13,10 +13,10 @@ from typing import Any
 import pytest
 from ruamel.yaml import YAML
 
-from checker.arithmetic import NOT_STATED
-from checker.engine import Check, Finding
+from checker.evaluation.engine import Check, Finding
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict, judge
+from checker.units.arithmetic import NOT_STATED
 
 LB = 4.4482216152605  # N, exact
 KG = 9.80665  # N, weight of a kilogram in standard gravity

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from checker.resources import shipped
+from checker.documents.resources import shipped
 from tests.benchmarks.many_profiles import write_profiles
 
 

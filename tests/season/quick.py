@@ -3,7 +3,7 @@
 from msgspec.structs import replace
 
 from checker.advice.sweep import is_slow
-from checker.resources import shipped
+from checker.documents.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebook, Rulebooks
 

@@ -10,8 +10,9 @@ from tempfile import TemporaryDirectory
 
 import pytest
 
+from checker.documents.resources import shipped
+from checker.evaluation.tolerances import check_profile
 from checker.load.plausible.reading import ENTRIES
-from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit, digest_of
@@ -19,7 +20,6 @@ from checker.season.bench import Plan
 from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.logs.opening import open_log
 from checker.season.work import Work
-from checker.tolerances import check_profile
 from tests.season.quick import quick_rules
 
 LOADS = shipped("profiles") / "loads"

@@ -11,10 +11,11 @@ from pathlib import Path
 
 import pytest
 
-from checker.engine import Outcome
-from checker.gate import is_near
+from checker.documents.resources import shipped
+from checker.evaluation.engine import Outcome
+from checker.evaluation.gate import is_near
+from checker.evaluation.tolerances import check_profile
 from checker.reports.audit_page import audit_json
-from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season import audit as auditing
@@ -26,7 +27,6 @@ from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.logs import csv_log
 from checker.season.logs.opening import open_log
 from checker.season.totals import Bars, Totals
-from checker.tolerances import check_profile
 from tests.season.quick import quick_rules
 
 NEAR = 0.05

@@ -13,12 +13,12 @@ from typing import Any
 import pytest
 
 from checker.cli.options import load_named, read_rules
-from checker.engine import Outcome
-from checker.gate import is_near
-from checker.resources import shipped
+from checker.documents.resources import shipped
+from checker.evaluation.engine import Outcome
+from checker.evaluation.gate import is_near
+from checker.evaluation.tolerances import check_profile
 from checker.rulebooks.verdicts import Verdict
 from checker.season.hauls import Refused, read_hauls
-from checker.tolerances import check_profile
 
 SEASON = Path(str(shipped("profiles"))) / "seasons" / "2026"
 RULES = ("shipped", str(SEASON / "policy"))

@@ -3,7 +3,7 @@
 import pytest
 from msgspec.structs import replace
 
-from checker.resources import shipped
+from checker.documents.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Amendment, Rulebooks
 from checker.season.bench import digest_of_rules

@@ -8,7 +8,8 @@ from typing import Any
 import pyarrow.parquet
 import pytest
 
-from checker.gate import is_near
+from checker.evaluation.gate import is_near
+from checker.evaluation.tolerances import check_profile
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit, digest_of
 from checker.season.bench import Plan
@@ -16,7 +17,6 @@ from checker.season.findings import put_together
 from checker.season.hauls import Haul, read_hauls
 from checker.season.logs.opening import open_log
 from checker.season.work import Work
-from checker.tolerances import check_profile
 from tests.season.test_audit import NEAR, found, quick, season
 
 

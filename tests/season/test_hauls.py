@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from checker.documents.problems import ProblemsFoundError
-from checker.resources import shipped
+from checker.documents.resources import shipped
 from checker.season.hauls import Haul, Refused, read_hauls
 
 LB = 4.4482216152605  # N, exact

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
+from checker.documents.resources import shipped
 from checker.load.build import Profile, read_profile
 from checker.load.files import NothingThereError, load_files
-from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selecting import together

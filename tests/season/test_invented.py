@@ -19,9 +19,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checker.documents.files import NotWrittenError
-from checker.engine import judge_each
+from checker.documents.resources import shipped
+from checker.evaluation.engine import judge_each
 from checker.load.build import read_profile
-from checker.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.selecting import together
 from checker.rulebooks.verdicts import Verdict

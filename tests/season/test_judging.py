@@ -10,10 +10,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from checker.engine import Check
-from checker.gate import is_near
+from checker.documents.resources import shipped
+from checker.evaluation.engine import Check
+from checker.evaluation.gate import is_near
+from checker.evaluation.tolerances import check_profile
 from checker.load.build import Profile, read_profile
-from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST
 from checker.season.chunk import Chunk, Varied
@@ -21,10 +22,9 @@ from checker.season.judged import Group
 from checker.season.judged_chunk import OUTCOMES, JudgedChunk
 from checker.season.kinship import kin, known
 from checker.season.totals import Bars
-from checker.tolerances import check_profile
-from checker.unit_kinds import KINDS
-from checker.unit_table import FACTORS
-from checker.units import Quantity, parse
+from checker.units.kinds import KINDS
+from checker.units.parsing import Quantity, parse
+from checker.units.table import FACTORS
 from tests.season.quick import quick_rules
 
 DAY = date(2026, 5, 14)

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from checker.documents.resources import shipped
+from checker.evaluation.tolerances import check_profile
 from checker.load.build import field_path, read_profile
-from checker.resources import shipped
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit, digest_of
@@ -19,10 +20,9 @@ from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.logs.columns import reaches
 from checker.season.logs.opening import open_log
 from checker.season.work import Work
-from checker.tolerances import check_profile
-from checker.unit_kinds import KINDS
-from checker.unit_table import FACTORS
-from checker.units import Quantity
+from checker.units.kinds import KINDS
+from checker.units.parsing import Quantity
+from checker.units.table import FACTORS
 from tests.season.quick import quick_rules
 from tests.season.test_audit import found as bundled_or_fleets
 

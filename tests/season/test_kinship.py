@@ -5,8 +5,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from checker.documents.resources import shipped
 from checker.load.build import Profile, read_profile
-from checker.resources import shipped
 from checker.season.kinship import kin, known
 
 

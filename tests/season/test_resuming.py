@@ -16,7 +16,7 @@ from msgspec.structs import replace
 
 from checker.documents.own_folder import DIGEST_BYTES
 from checker.documents.problems import ProblemsFoundError
-from checker.resources import shipped
+from checker.documents.resources import shipped
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit, digest_of

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from checker.cli.options import read_rules
-from checker.resources import shipped
+from checker.documents.resources import shipped
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import Audit, audit, digest_of
 from checker.season.bench import Plan, bench

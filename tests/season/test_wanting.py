@@ -5,15 +5,15 @@ from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
-from checker.engine import Check, Finding
-from checker.resources import shipped
+from checker.documents.resources import shipped
+from checker.evaluation.engine import Check, Finding
+from checker.evaluation.tolerances import check_profile
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit, digest_of
 from checker.season.bench import Plan
 from checker.season.hauls import Haul, read_hauls
 from checker.season.logs.opening import open_log
-from checker.tolerances import check_profile
 from tests.season.quick import quick_rules
 
 LISTS = {"article": "articles", "tiedown": "tiedowns", "axle": "trailer.axles"}

@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 
 from checker.cli.options import load_named, read_rules
+from checker.evaluation.tolerances import check_profile
 from checker.season import hauls, workings
 from checker.season.hauls import Haul, Refused, read_hauls
-from checker.tolerances import check_profile
 
 LOG = """\
 load,date,crew,articles.1.weight [lb],trip.places

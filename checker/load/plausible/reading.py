@@ -28,8 +28,8 @@ from checker.load.plausible.statement import (
     path_of,
 )
 from checker.load.references import Places
-from checker.unit_words import show
-from checker.units import parse
+from checker.units.formatting import show
+from checker.units.parsing import parse
 
 ENTRIES: Sequence[Entry] = (*CONTRADICTIONS, *IMPOSSIBLE, *DOUBTS)
 """Everything that is looked for."""

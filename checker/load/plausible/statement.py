@@ -24,10 +24,10 @@ from typing import Any, Final, Protocol, TypeAlias
 import numpy as np
 from msgspec import Struct
 
-from checker.arithmetic import Number, at_least, more_than
 from checker.documents.problems import DataPath
 from checker.documents.schemas import field_node
-from checker.units import parse
+from checker.units.arithmetic import Number, at_least, more_than
+from checker.units.parsing import parse
 
 Interval: TypeAlias = tuple[Number, Number]
 """Least and most that a figure may be, in N, m, s; an answer is 1 or 0."""

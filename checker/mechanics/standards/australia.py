@@ -6,9 +6,9 @@ chain's is half its breaking strength, other countries rate the same chain other
 
 import numpy as np
 
-from checker.arithmetic import Number
 from checker.mechanics.quantities import as_number, quotient
 from checker.mechanics.standards.demand import force_not_held, number_needed
+from checker.units.arithmetic import Number
 
 
 def angle_effect(distance: Number, lashing_length: Number) -> Number:

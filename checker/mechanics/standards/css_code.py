@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from checker.arithmetic import Number
 from checker.mechanics.quantities import STANDARD_GRAVITY, as_number, quotient
+from checker.units.arithmetic import Number
 
 
 class SecuringLoad(NamedTuple):

@@ -2,9 +2,9 @@
 
 import numpy as np
 
-from checker.arithmetic import Number
 from checker.mechanics.quantities import as_number, quotient
 from checker.mechanics.standards.demand import force_not_held
+from checker.units.arithmetic import Number
 
 # The printed rule is in kN, centimetres and metres: n * w^2 * h / (28 * L).
 _BATTEN_STRENGTH = 1000.0 * 100.0**3 / 28.0  # N/m2

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from checker.arithmetic import Number, at_least
 from checker.mechanics.quantities import as_number, quotient
+from checker.units.arithmetic import Number, at_least
 
 
 def _beyond(demand: Number, held: Number, weight: Number) -> Number:

@@ -17,9 +17,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from checker.arithmetic import RELATIVE_TOLERANCE, Number, at_least, more_than
 from checker.mechanics.quantities import as_number
 from checker.mechanics.standards.demand import force_not_held, moment_not_held, number_needed
+from checker.units.arithmetic import RELATIVE_TOLERANCE, Number, at_least, more_than
 
 
 class OpposedForces(NamedTuple):

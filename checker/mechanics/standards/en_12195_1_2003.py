@@ -6,9 +6,9 @@ and is left out on purpose (Jagelcak 2007 and Kaps, text seen).
 
 import numpy as np
 
-from checker.arithmetic import Number
 from checker.mechanics.quantities import as_number
 from checker.mechanics.standards.demand import force_not_held, number_needed
+from checker.units.arithmetic import Number
 
 
 def friction_lashings_against_sliding(

@@ -7,8 +7,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from checker.arithmetic import NOT_STATED, Number
 from checker.mechanics.quantities import as_number
+from checker.units.arithmetic import NOT_STATED, Number
 
 _NOT_PRINTED = math.nan
 _TEXT_SEEN = "text seen"

@@ -4,8 +4,8 @@ Strength here is rated strength, not pretension; the code rates chain and wire a
 force and webbing at half of it (NZTA basic criteria, text seen).
 """
 
-from checker.arithmetic import Number
 from checker.mechanics.quantities import quotient
+from checker.units.arithmetic import Number
 
 
 def strength_needed_per_tiedown(

@@ -6,8 +6,8 @@ figures are arguments.
 
 import numpy as np
 
-from checker.arithmetic import Number, at_least, both, steps_up
 from checker.mechanics.quantities import as_number, quotient
+from checker.units.arithmetic import Number, at_least, both, steps_up
 
 
 def counted_working_load_limit(

@@ -15,10 +15,10 @@ from functools import reduce
 
 import numpy as np
 
-from checker.arithmetic import Number
 from checker.mechanics.quantities import as_number
 from checker.mechanics.standards import en_12195_1
 from checker.mechanics.standards.demand import force_not_held, number_needed
+from checker.units.arithmetic import Number
 
 Modes = Sequence[tuple[Number, Number]]
 

@@ -2,9 +2,9 @@
 
 import numpy as np
 
-from checker.arithmetic import Number
 from checker.mechanics.quantities import as_number
 from checker.mechanics.standards.demand import force_not_held, number_needed
+from checker.units.arithmetic import Number
 
 
 def pretension_needed(

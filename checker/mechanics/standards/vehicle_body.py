@@ -5,8 +5,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from checker.arithmetic import RELATIVE_TOLERANCE, Number
 from checker.mechanics.quantities import STANDARD_GRAVITY, as_number
+from checker.units.arithmetic import RELATIVE_TOLERANCE, Number
 
 
 class Wall(NamedTuple):

@@ -2,7 +2,7 @@
 
 from checker.advice.explain import Explanation, Worked
 from checker.documents.schemas import field_kind
-from checker.engine import Finding
+from checker.evaluation.engine import Finding
 from checker.facts.catalogue import catalogue
 from checker.reports.explain.figures import DIGITS, INDENT, figure, shown, speller
 from checker.reports.page import Page
@@ -15,7 +15,7 @@ from checker.reports.words import (
     on_the_same_subject,
 )
 from checker.rulebooks.verdicts import Verdict
-from checker.unit_words import System, show
+from checker.units.formatting import System, show
 
 
 def print_arithmetic(told: Explanation, page: Page, system: System) -> None:

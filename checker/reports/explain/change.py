@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from checker.advice.explain import Explanation
 from checker.advice.room import Room
 from checker.documents.schemas import field_description
-from checker.engine import Finding
+from checker.evaluation.engine import Finding
 from checker.reports.explain.figures import DIGITS, speller
 from checker.reports.words import enough_words
 from checker.rulebooks.verdicts import Verdict
-from checker.unit_words import System, show
+from checker.units.formatting import System, show
 
 
 def changes(told: Explanation, system: System) -> Iterator[str]:

@@ -7,14 +7,14 @@ import numpy as np
 
 from checker.advice.explain import Explanation
 from checker.advice.sums import Term
-from checker.arithmetic import Number
 from checker.facts.catalogue import STATED
 from checker.facts.view import Subject
 from checker.facts.working import Step
 from checker.reports.explain.figures import INDENT, figure, shown, stated
 from checker.reports.page import Page
 from checker.reports.words import at_row, with_signs
-from checker.unit_words import System
+from checker.units.arithmetic import Number
+from checker.units.formatting import System
 
 _DEEPEST = 8
 """Levels beyond this stand no further to the right, so that narrow pages keep their lines."""

@@ -5,8 +5,8 @@ from checker.documents.schemas import field_kind, word_for_none
 from checker.facts.catalogue import ANSWER, catalogue
 from checker.load.model import Origin
 from checker.reports.words import Speller, answer, at_row
-from checker.unit_words import System, show, show_to_reckon
-from checker.units import parse
+from checker.units.formatting import System, show, show_to_reckon
+from checker.units.parsing import parse
 
 DIGITS = 5
 INDENT = "  "

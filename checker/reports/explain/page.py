@@ -13,7 +13,7 @@ from checker.reports.page import Page
 from checker.reports.words import CAUTIONS, Speller, number_of
 from checker.rulebooks.formula import Formula
 from checker.rulebooks.verdicts import Verdict
-from checker.unit_words import System
+from checker.units.formatting import System
 
 _STYLES = {
     Verdict.NOT_MET: "bold red",

@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from checker.documents.schemas import field_description
-from checker.engine import Check, Outcome
+from checker.evaluation.engine import Check, Outcome
+from checker.evaluation.strictness import FailOn
 from checker.reports.audited import (
     NOT_NAMED,
     NOTHING_JUDGED,
@@ -32,7 +33,6 @@ from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
 from checker.season.totals import Remembered, Tally
 from checker.season.workings import Working
-from checker.strictness import FailOn
 
 _BY: Final[Mapping[str, str]] = {
     "trailer": "By trailer",

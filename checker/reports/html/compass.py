@@ -4,12 +4,12 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from checker.arithmetic import more_than
-from checker.engine import Check
+from checker.evaluation.engine import Check
 from checker.facts.restraint import holdings
 from checker.mechanics.restraint import compass
+from checker.reports.scene import Scene
 from checker.reports.words import MOST_G, g_words
-from checker.scene import Scene
+from checker.units.arithmetic import more_than
 
 _HEADINGS = 36
 RADIUS = 100.0

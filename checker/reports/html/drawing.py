@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from msgspec.structs import replace
 
+from checker.reports.scene import Box, DrawnArticle, DrawnTiedown, Point, Scene
 from checker.reports.words import listed
-from checker.scene import Box, DrawnArticle, DrawnTiedown, Point, Scene
-from checker.unit_words import System, show
+from checker.units.formatting import System, show
 
 _CM = 100.0
 _TYRE_RADIUS, _TYRE_WIDTH = 33.0, 20.0

@@ -3,10 +3,9 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from checker.arithmetic import Number
-from checker.engine import Check, FactUsed, Finding
+from checker.evaluation.engine import Check, FactUsed, Finding
+from checker.evaluation.gate import is_near
 from checker.facts.catalogue import ANSWER
-from checker.gate import is_near
 from checker.reports.gathered import Checked, Gathered, said_words
 from checker.reports.words import (
     amended_words,
@@ -19,7 +18,8 @@ from checker.reports.words import (
     variance_words,
 )
 from checker.rulebooks.verdicts import Verdict
-from checker.unit_words import System, show
+from checker.units.arithmetic import Number
+from checker.units.formatting import System, show
 
 QUESTIONS = {
     "placement": "Does the machine stand right on the deck?",

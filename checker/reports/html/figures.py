@@ -3,13 +3,13 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from checker.arithmetic import Number
-from checker.engine import Check, Finding
+from checker.evaluation.engine import Check, Finding
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Subject
 from checker.reports.words import at_row
 from checker.rulebooks.verdicts import Verdict
-from checker.unit_words import System, show
+from checker.units.arithmetic import Number
+from checker.units.formatting import System, show
 
 _DECIDED = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
 _WIDEST = 1.25

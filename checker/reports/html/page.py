@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from pathlib import PurePath
 
 from checker.documents.schemas import field_description
-from checker.engine import Outcome, deciding_fields
-from checker.gate import outcome_at
+from checker.evaluation.engine import Outcome, deciding_fields
+from checker.evaluation.gate import outcome_at
 from checker.reports.gathered import (
     Checked,
     Gathered,
@@ -27,6 +27,7 @@ from checker.reports.html.entries import groups
 from checker.reports.html.environment import template
 from checker.reports.html.figures import bars
 from checker.reports.html.walkaround import stops, to_tick
+from checker.reports.scene import scene_of
 from checker.reports.words import (
     CAUTIONS,
     headline,
@@ -37,7 +38,6 @@ from checker.reports.words import (
     warned_of,
 )
 from checker.rulebooks.verdicts import Verdict
-from checker.scene import scene_of
 
 _STATES = {Outcome.HOLD: "hold", Outcome.OPEN: "open", Outcome.NO_RULE_BROKEN: "clear"}
 

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from checker.arithmetic import Number
-from checker.engine import Check, Finding
+from checker.evaluation.engine import Check, Finding
 from checker.rulebooks.verdicts import Verdict
-from checker.unit_words import System
+from checker.units.arithmetic import Number
+from checker.units.formatting import System
 
 _SAID = {
     Verdict.MET: "the profile says so",

@@ -12,7 +12,7 @@ from checker.load.build import Profile
 from checker.season.invented.district import USUAL_LOADS
 from checker.season.logs.columns import data_path, node_of
 from checker.season.logs.model import Column, Role
-from checker.unit_table import FACTORS
+from checker.units.table import FACTORS
 
 
 @dataclass(frozen=True)

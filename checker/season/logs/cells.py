@@ -10,7 +10,7 @@ from checker.documents.problems import Mark, Problem, quoted
 from checker.documents.validate import value_problems
 from checker.season.logs.columns import node_of
 from checker.season.logs.model import Cell, Column, Role
-from checker.units import UnitError, parse
+from checker.units.parsing import UnitError, parse
 
 _BARE: Final = re.compile(r"[-+−]?[0-9.,/ ½¼¾⅛⅜⅝⅞-]*[0-9½¼¾⅛⅜⅝⅞](?:[eE][-+]?[0-9]+)?")  # noqa: RUF001
 PLAIN: Final = re.compile(r"[-+]?[0-9]+(?:\.[0-9]+)?")

@@ -17,8 +17,8 @@ from checker.documents.problems import (
 from checker.documents.schemas import definition, resolved
 from checker.season.logs.limits import MOST_COLUMNS
 from checker.season.logs.model import OF_THE_HAUL, Column, OwnWords, Role
-from checker.unit_kinds import KIND_OF, UNIT_OF
-from checker.units import KINDS
+from checker.units.kinds import KIND_OF, UNIT_OF
+from checker.units.parsing import KINDS
 
 WANTED: Final = (Role.LOAD, Role.DATE)
 _FIELD_WANTED: Final = (

@@ -20,8 +20,8 @@ from checker.season.logs.columns import node_of
 from checker.season.logs.model import Cell, Column, Role
 from checker.season.logs.plain_cells import Distinct, PlainCells
 from checker.season.logs.settling import as_text, day_of, no_day, told
-from checker.unit_kinds import KINDS, SI_UNITS
-from checker.unit_table import FACTORS
+from checker.units.kinds import KINDS, SI_UNITS
+from checker.units.table import FACTORS
 
 Faults = Sequence[tuple[int, str]]
 """Places from 0 of cells that cannot be read, which count as blank, and why."""

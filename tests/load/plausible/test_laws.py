@@ -9,10 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checker.documents.problems import Mark
+from checker.documents.resources import shipped
 from checker.load.build import read_profile
 from checker.load.plausible.entry import Grade
 from checker.load.plausible.reading import OfProfile, cases, doubts, refusals
-from checker.resources import shipped
 
 TOP = {(): ("load.yaml", Mark(1, 1))}
 inches = st.integers(-80, 400).map(lambda value: f"{value} in")

@@ -8,12 +8,12 @@ import pytest
 
 from checker.documents.document import Document
 from checker.documents.problems import Mark
+from checker.documents.resources import shipped
 from checker.documents.validate import validate
 from checker.load.build import read_profile
 from checker.load.plausible.entry import PRACTICE, Entry, Grade
 from checker.load.plausible.reading import ENTRIES, OfProfile, doubts, refusals
 from checker.load.plausible.statement import Compared, Term, clause
-from checker.resources import shipped
 from tests.load.plausible.examples import example, of_entry
 
 TOP = {(): ("load.yaml", Mark(1, 1))}

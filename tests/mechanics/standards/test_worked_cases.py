@@ -11,7 +11,6 @@ from pathlib import Path
 import pytest
 from ruamel.yaml import YAML
 
-from checker.arithmetic import steps_up
 from checker.mechanics.balance import centre_of_gravity
 from checker.mechanics.standards import (
     australia,
@@ -27,6 +26,7 @@ from checker.mechanics.standards import (
 )
 from checker.mechanics.standards.demand import force_not_held, moment_not_held
 from checker.mechanics.tiedown_geometry import direction_cosines
+from checker.units.arithmetic import steps_up
 
 CASES_FILE = Path(__file__).parents[2] / "reference" / "international-cases.yaml"
 

@@ -13,7 +13,7 @@ from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import column_of
 from checker.season.logs.decode import DayDecoder, FigureDecoder, NameDecoder, WordDecoder
 from checker.season.logs.model import Cell, Role
-from checker.units import parse
+from checker.units.parsing import parse
 
 LB = 4.4482216152605  # N, exact by the definitions of pound and standard gravity
 KG = 9.80665  # N, by definition of standard gravity

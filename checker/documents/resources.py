@@ -1,0 +1,16 @@
+"""Find the rules and profiles that come with the program, in a wheel and in a checkout alike."""
+
+from pathlib import Path
+
+
+def shipped(name: str) -> Path:
+    """Folder `rules` or `profiles` as shipped. Raises FileNotFoundError where neither is there."""
+    package = Path(__file__).parent.parent
+    packaged = package / "_data" / name
+    if packaged.is_dir():
+        return packaged
+    checkout = package.resolve().parent
+    if (checkout / "pyproject.toml").is_file() and (checkout / name).is_dir():
+        return checkout / name
+    message = f"no folder {name} came with this installation"
+    raise FileNotFoundError(message)

@@ -1,0 +1,163 @@
+"""Which files are as they were where a branch left a revision, told by what stands in them.
+
+Git is not asked what changed: it takes no notice of files that it is told to ignore or to assume
+unchanged. What stands in each file now is held against what stood in it then.
+"""
+
+import hashlib
+import os
+from collections.abc import Iterator, Mapping, Sequence
+from enum import IntEnum
+from pathlib import Path
+from typing import Final
+
+from checker.documents.document import first_bytes
+from checker.documents.revision.git import (
+    FILE,
+    LINK,
+    Entry,
+    commit_of,
+    files_of_tree,
+    found_commit,
+    is_shallow,
+    line_of,
+)
+
+_MOST_LINKS: Final = 40
+
+
+class Since(IntEnum):
+    """What became of a file; of several the highest counts."""
+
+    SAME = 0
+    CHANGED = 1
+    UNKNOWN = 2
+
+
+class Baseline:
+    """The files of a repository as they were at one or more commits.
+
+    `unknown` says why nothing is known of what was before; empty where something is.
+    """
+
+    def __init__(
+        self,
+        top: Path,
+        trees: Sequence[Mapping[str, Entry]],
+        unknown: str = "",
+    ) -> None:
+        """Files below `top` are held against those of the trees."""
+        self.top = top.resolve()
+        self.unknown = unknown
+        self._trees = trees
+        self._known: dict[Path, Since] = {}
+
+    def state(self, path: Path) -> Since:
+        """Whether a file and every link on the way to it are as they were; a folder always is."""
+        if self.unknown:
+            return Since.UNKNOWN
+        return max(map(self._state, trail(path)))
+
+    def names_below(self, folder: Path) -> set[str]:
+        """The files that stood in a folder or the folders in it, by names from the top."""
+        place = Path(os.path.realpath(folder))
+        if not place.is_relative_to(self.top):
+            return set()
+        inside = place.relative_to(self.top).as_posix()
+        return {
+            name
+            for tree in self._trees
+            for name, entry in tree.items()
+            if entry.kind == FILE and (inside == "." or name.startswith(f"{inside}/"))
+        }
+
+    def had(self, path: Path) -> bool:
+        """True if a file of that name stood there at one of the commits."""
+        place = Path(os.path.realpath(path.parent), path.name)
+        if not place.is_relative_to(self.top):
+            return False
+        name = place.relative_to(self.top).as_posix()
+        return any(name in tree for tree in self._trees)
+
+    def _state(self, place: Path) -> Since:
+        if place not in self._known:
+            self._known[place] = self._found(place)
+        return self._known[place]
+
+    def _found(self, place: Path) -> Since:
+        is_link = place.is_symlink()
+        if place.is_dir() and not is_link:
+            return Since.SAME
+        if not place.is_relative_to(self.top):
+            return Since.UNKNOWN
+        name = place.relative_to(self.top).as_posix()
+        try:
+            content = os.fsencode(place.readlink()) if is_link else first_bytes(place)
+        except OSError:
+            return Since.CHANGED
+        wanted = LINK if is_link else FILE
+        for tree in self._trees:
+            entry = tree.get(name)
+            if entry is None or entry.kind != wanted or not _is_content(content, entry.id):
+                return Since.CHANGED
+        return Since.SAME
+
+
+def trail(path: Path) -> Iterator[Path]:
+    """Every link on the way to a file, each below real folders, and the file itself at the end."""
+    waiting = list(reversed(path.absolute().parts))
+    place = Path(waiting.pop())
+    links = 0
+    while waiting:
+        part = waiting.pop()
+        if part == "..":
+            place = place.parent
+            continue
+        step = place / part
+        if step.is_symlink() and links < _MOST_LINKS:
+            links += 1
+            yield step
+            target = step.readlink()
+            if target.is_absolute():
+                place = Path(target.anchor)
+            parts = target.parts[1:] if target.is_absolute() else target.parts
+            waiting += reversed(parts)
+        else:
+            place = step
+    yield place
+
+
+def _is_content(content: bytes, wanted: str) -> bool:
+    """True if git knows a content by that id, whatever line ends the work tree has."""
+    method = hashlib.sha256 if len(wanted) == hashlib.sha256().digest_size * 2 else hashlib.sha1
+    for each in (content, content.replace(b"\r\n", b"\n")):
+        if method(b"blob %d\0%b" % (len(each), each)).hexdigest() == wanted:
+            return True
+    return False
+
+
+def baseline(
+    top: Path,
+    revision: str,
+    *,
+    until: str = "HEAD",
+    stands_at: Path | None = None,
+) -> Baseline:
+    """The files as they were at a revision, or where the branch that leads to `until` left it.
+
+    `stands_at` is the folder that holds what is held against them, where that is not the work
+    tree. Raises NoRevisionError for a revision that is none.
+    """
+    here = stands_at or top
+    if revision == "HEAD" and commit_of(top, "HEAD") is None:
+        return Baseline(here, (), "there is no commit yet")
+    commit = found_commit(top, revision)
+    parted = line_of(top, "merge-base", "--all", commit, found_commit(top, until))
+    shallow = is_shallow(top)
+    if not parted:
+        why = f"where this branch left {revision} is not known"
+        why += " in a shallow clone (`git fetch --unshallow` helps)" if shallow else ""
+        return Baseline(here, (), why)
+    # With commits left out, an earlier one may be taken for the one where the branches parted.
+    commits = {*parted.split("\n"), *([commit] if shallow else [])}
+    return Baseline(here, [files_of_tree(top, each) for each in sorted(commits)])

@@ -1,0 +1,134 @@
+"""Settings of one project: `cinchbook.yaml`, looked for from the working directory upwards."""
+
+import os
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any, Final
+
+from msgspec import Struct, field
+
+from checker.documents.document import Document
+from checker.documents.folders import Ignored
+from checker.documents.problems import Mark, Problem, ProblemsFoundError
+from checker.documents.validate import validate
+from checker.units.parsing import parse
+
+FILE: Final = "cinchbook.yaml"
+_MISSPELT: Final = ("cinchbook.yml", "cinchbook.YAML", "cinchbook.YML", "Cinchbook.yaml")
+"""Names that a person may give the file, and no command would look for."""
+_BUILT_IN: Final[Mapping[str, Any]] = {
+    "rules": ["shipped"],
+    "amendments": [],
+    "profiles": None,
+    "units": "us",
+    "near": "5 %",
+    "ignore": [],
+}
+# Of these, each entry may be a path, which starts from the folder of the file.
+_PATHS: Final = frozenset({"rules", "amendments", "profiles"})
+
+
+class Settings(Struct, frozen=True):
+    """What commands use where their options do not say otherwise.
+
+    `rules` and `amendments` are paths, or ids of shipped rulebooks where there is no such path;
+    `near` is a share of the limit; files that are `ignored` count as not there in a folder.
+    `origins` says of each setting where it was set.
+    """
+
+    file: Path | None
+    rules: Sequence[str]
+    amendments: Sequence[str]
+    profiles: str | None
+    units: str
+    near: float
+    ignored: Ignored
+    stated: Mapping[str, Any] = field(default_factory=dict)
+    origins: Mapping[str, str] = field(default_factory=dict)
+
+
+def settings_above(folder: Path, top: Path | None = None) -> Settings:
+    """The settings of the nearest folder that has any, from `folder` upwards; else built in.
+
+    With `top` they are looked for up to that folder.
+    Raises ProblemsFoundError with everything that is wrong in the file.
+    """
+    for each in (folder, *folder.parents):
+        # Also where it is a link that leads nowhere: settings that cannot be read are not none.
+        _refuse_misspelt(each)
+        if os.path.lexists(each / FILE):
+            return _read(each / FILE, None if top is None else os.path.relpath(each / FILE, folder))
+        if each == top:
+            break
+    return _settings(None, {}, {})
+
+
+def _refuse_misspelt(folder: Path) -> None:
+    """Raise ProblemsFoundError for settings by a name that nothing would read."""
+    found = [folder / name for name in _MISSPELT if os.path.lexists(folder / name)]
+    # On a disk that takes small and large letters for the same, they all are the one file.
+    wrong = [each for each in found if not _is_same(each, folder / FILE)]
+    if wrong:
+        wanted = f"the name {FILE} for settings"
+        raise ProblemsFoundError(
+            Problem(str(each), Mark(1, 1), f"a file called {each.name}", wanted) for each in wrong
+        )
+
+
+def _is_same(file: Path, other: Path) -> bool:
+    try:
+        return file.samefile(other)
+    except OSError:
+        return False
+
+
+def _read(file: Path, shown_as: str | None) -> Settings:
+    # Imported where there is a file: most runs have none.
+    from checker.documents.reader import read_file
+
+    document = read_file(file, shown_as)
+    problems = document.problems + validate(document, wanted_kind="settings")
+    data: Any = document.data
+    if isinstance(data, dict):
+        problems += [
+            document.problem(path, f"no file or folder '{name}'", f"a path from {file.parent}")
+            for path, name in _named(data)
+            if not (file.parent / name).exists()
+        ]
+    if problems:
+        raise ProblemsFoundError(problems)
+    origins = {name: _origin(document, name) for name in data if name in _BUILT_IN}
+    return _settings(file, data, origins)
+
+
+def _named(data: Mapping[str, Any]) -> list[tuple[tuple[str | int, ...], str]]:
+    """Entries that can only be paths; an entry of `rules` may be an id as well."""
+    listed = data.get("amendments")
+    named: list[tuple[tuple[str | int, ...], Any]] = [(("profiles",), data.get("profiles"))]
+    if isinstance(listed, list):
+        named += [(("amendments", index), name) for index, name in enumerate(listed)]
+    return [(path, name) for path, name in named if isinstance(name, str)]
+
+
+def _origin(document: Document, name: str) -> str:
+    return f"{document.file}:{document.value_mark((name,)).line}"
+
+
+def _settings(file: Path | None, data: Mapping[str, Any], origins: Mapping[str, str]) -> Settings:
+    stated = {**_BUILT_IN, **{name: value for name, value in data.items() if name in _BUILT_IN}}
+
+    def found(name: str) -> str:
+        beside = file.parent / name if file else Path(name)
+        return str(beside) if file and beside.exists() else name
+
+    return Settings(
+        file=file,
+        rules=[found(name) for name in stated["rules"]],
+        amendments=[found(name) for name in stated["amendments"]],
+        profiles=stated["profiles"] and found(stated["profiles"]),
+        units=stated["units"],
+        near=parse(stated["near"], "ratio").value,
+        ignored=Ignored(stated["ignore"], file and file.parent),
+        stated=stated,
+        origins=origins,
+    )

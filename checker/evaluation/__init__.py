@@ -1,0 +1,1 @@
+"""Evaluation: rules in force on a day, held against a load of any number of rows."""

@@ -1,1 +1,0 @@
-"""What can be wrong with rule files that load: proofs, dead conditions, old sources, reused ids."""

@@ -1,0 +1,1 @@
+"""Numbers: text with units to SI and back, and arithmetic over one value or many."""

@@ -1,0 +1,379 @@
+"""Text to numbers: what a crew writes, as a quantity of one of the kinds.
+
+Every quantity is held in N, m, s and rad. A mass is held as its weight under standard gravity
+(9.80665 m/s2), so weights, ratings and working load limits are one kind, `load`.
+
+The grammar is our own and small on purpose, because a library's general one guesses: it reads
+`2 5/16 in` as a product and drops the comma of `1,57 m`. Here a text means one thing or is refused.
+Numbers are kept as exact fractions until the last step, so `16 ft` and `4.8768 m` give the same
+float.
+"""
+
+import re
+from functools import lru_cache
+from typing import Final, NoReturn
+
+from msgspec import Struct
+
+from checker.units.kinds import (
+    KIND_OF,
+    KINDS,
+    METRIC_LENGTHS,
+    SI_UNITS,
+    UNIT_OF,
+    US_UNITS,
+    Kind,
+)
+from checker.units.table import FACTORS
+
+__all__ = ["KINDS", "LONGEST_TEXT", "Kind", "Quantity", "UnitError", "parse", "parse_threshold"]
+
+LONGEST_TEXT: Final = 80  # characters; the longest honest quantity is about 40
+
+# Only these pairs add up in one text, and only while the second stays below one of the first.
+_SUMS: Final = {("ft", "in"): (12, "inches", "feet"), ("h", "min"): (60, "minutes", "hours")}
+
+_ALIKE: Final = str.maketrans(
+    {
+        "\N{NO-BREAK SPACE}": " ",
+        "\N{NARROW NO-BREAK SPACE}": " ",
+        "\N{FIGURE SPACE}": " ",
+        "\N{THIN SPACE}": " ",
+        "\N{MINUS SIGN}": "-",
+        "\N{PRIME}": "'",
+        "\N{RIGHT SINGLE QUOTATION MARK}": "'",
+        "\N{DOUBLE PRIME}": '"',
+        "\N{RIGHT DOUBLE QUOTATION MARK}": '"',
+    }
+)
+_VULGAR: Final = {
+    "½": (1, 2),
+    "¼": (1, 4),
+    "¾": (3, 4),
+    "⅛": (1, 8),
+    "⅜": (3, 8),
+    "⅝": (5, 8),
+    "⅞": (7, 8),
+}
+
+# A comma is read only between strict groups of three, and never after a leading zero: `0,157` is
+# a decimal comma, not one hundred and fifty-seven.
+_WHOLE = r"(?:[1-9][0-9]{0,2}(?:,[0-9]{3})+(?![0-9,])|[0-9]+)"
+_NUMBER: Final = re.compile(
+    rf"""(?P<sign>[+-]?)
+    (?:
+        (?:(?P<whole>{_WHOLE})(?:[ ]+|-))?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)
+      | (?P<before>{_WHOLE}?)[ ]?(?P<vulgar>[{"".join(_VULGAR)}])
+      | (?P<decimal>{_WHOLE}(?:\.[0-9]+)?|\.[0-9]+)(?:[eE](?P<exponent>[+-]?[0-9]+))?
+    )""",
+    re.VERBOSE,
+)
+# A power (`ft3`, `s2`) counts only at the end, so that `5ft3in` stays five feet three.
+_UNIT: Final = re.compile(r"['\"%°]|[A-Za-z]+(?:[*/·-][A-Za-z]+)*(?:[²³]|\^?[23](?=[ ]*$))?\.?")
+_SPACES: Final = re.compile(r"[ ]*")
+_TOLERANCE: Final = re.compile(r"[ ]*(?:±|\+/-)[ ]*")
+_TON: Final = re.compile(r"(?<![A-Za-z])tons?(?![A-Za-z])", re.IGNORECASE)
+
+_ANY_WANTED: Final = "a threshold such as '50 %', '2150 lb', '16 ft' or '0.4'"
+_LARGEST_EXPONENT: Final = 400  # beyond a float's range already; keeps 1e999999999 from being built
+
+
+class UnitError(ValueError):
+    """A text that is not the quantity wanted; `suggestion` is a text to write instead, if any."""
+
+    def __init__(self, found: str, wanted: str, suggestion: str | None = None) -> None:
+        """Keep the parts; what is too long or unprintable is shown tamed and never suggested."""
+        tamed = "".join(c if c.isprintable() else "?" for c in found[:LONGEST_TEXT])
+        self.found = tamed + ("..." if len(found) > LONGEST_TEXT else "")
+        self.wanted = wanted
+        self.suggestion = suggestion if suggestion and suggestion.isprintable() else None
+        super().__init__(found, wanted, suggestion)
+
+    def __str__(self) -> str:
+        """One line for a crew member."""
+        line = f"found '{self.found}', wanted {self.wanted}"
+        return line if self.suggestion is None else f"{line}; did you mean '{self.suggestion}'?"
+
+
+class Quantity(Struct, frozen=True):
+    """A number with what it measures.
+
+    `value` and `half_width` (0.0 without a tolerance) are in N, m, s and rad. `unit` is the unit
+    written ("" for a bare number; the first one of a sum). `metric` is True for a metric unit,
+    False for a US one, None for one that is neither.
+    """
+
+    value: float
+    half_width: float
+    kind: str
+    unit: str
+    metric: bool | None
+
+
+@lru_cache(maxsize=16384)
+def parse(text: str, kind: str) -> Quantity:
+    """Read `text` as a quantity of `kind`, with its tolerance if one is written.
+
+    A tolerance in % is a share of the value. Only for kind `ratio` it is in percentage points:
+    `12 % ± 1 %` runs from 11 % to 13 %.
+
+    Raises UnitError when the text is not such a quantity, or could be read in two ways.
+    """
+    return _Reading(text, KINDS[kind]).quantity()
+
+
+@lru_cache(maxsize=4096)
+def _parse_any(text: str) -> Quantity:
+    return _Reading(text, None).quantity()
+
+
+def parse_threshold(text: str | int | float) -> Quantity:
+    """Read a rule's threshold: the unit tells the kind, a bare number is of kind `number`.
+
+    A threshold has no tolerance: a rule draws its line at one place.
+    """
+    if isinstance(text, str):
+        return _parse_any(text)
+    if isinstance(text, bool):
+        raise UnitError("yes" if text else "no", _ANY_WANTED)
+    try:
+        return _parse_any(repr(float(text)))
+    except OverflowError:
+        raise UnitError("a number too large to hold", _ANY_WANTED) from None
+
+
+class _Amount(Struct, frozen=True):
+    """The text on one side of `±`, or all of it: an exact fraction, in SI unless `unit` is ""."""
+
+    top: int
+    bottom: int
+    unit: str
+    signed: bool = False
+    is_sum: bool = False
+    lone_comma: int | None = None  # its place in the text, if one comma may stand before decimals
+
+
+class _Reading:
+    """One text being read, with what is needed to say what is wrong with it."""
+
+    def __init__(self, found: str, kind: Kind | None) -> None:
+        self.found = found
+        self.kind = kind
+        self.text = found.translate(_ALIKE).strip(" ")
+        if len(found) > LONGEST_TEXT:
+            self.refuse(f"at most {LONGEST_TEXT} characters")
+
+    def refuse(self, wanted: str = "", suggestion: str | None = None) -> NoReturn:
+        if not wanted:
+            wanted = self.kind.wanted if self.kind else _ANY_WANTED
+        raise UnitError(self.found, wanted, suggestion)
+
+    # -- the whole text ------------------------------------------------------------------------
+
+    def quantity(self) -> Quantity:
+        sign = _TOLERANCE.search(self.text)
+        if sign is None:
+            amount = self.amount(0, len(self.text))
+            half_width = 0.0
+        else:
+            amount, half_width = self.with_tolerance(sign.start(), sign.end())
+        kind = self.kind_of(amount)
+        value = self.as_float(amount)
+        if kind.name == "count" and not (value >= 0 and value.is_integer()):
+            self.refuse()
+        metric = True if amount.unit in SI_UNITS else False if amount.unit in US_UNITS else None
+        return Quantity(value, half_width, kind.name, amount.unit, metric)
+
+    def with_tolerance(self, left_end: int, right_start: int) -> tuple[_Amount, float]:
+        if self.kind is None:
+            self.refuse("a threshold without a tolerance")
+        if self.kind.name == "count":
+            self.refuse("a whole number without a tolerance")
+        left = self.amount(0, left_end)
+        right = self.amount(right_start, len(self.text))
+        if right.signed:
+            self.refuse("a tolerance without a sign of its own")
+        if left.unit and not right.unit:
+            self.refuse(
+                "a tolerance with its own unit",
+                None if left.is_sum else f"{self.text} {left.unit}",
+            )
+        share = right.unit == "%" and self.kind.name != "ratio"
+        if not left.unit and right.unit and not share:
+            if right.is_sum:  # `60 ± 1 ft 2 in`: feet or inches?
+                self.refuse()
+            top, bottom = FACTORS[right.unit]
+            left = _Amount(
+                left.top * top, left.bottom * bottom, right.unit, lone_comma=left.lone_comma
+            )
+        self.kind_of(left)
+        if share:
+            part = _Amount(abs(left.top) * right.top, left.bottom * right.bottom, left.unit)
+            return left, self.as_float(part)
+        self.kind_of(right)
+        return left, self.as_float(right)
+
+    def kind_of(self, amount: _Amount) -> Kind:
+        """Tell the kind of what was read; refuse one that is not wanted."""
+        if amount.unit:
+            kind = KIND_OF[amount.unit]
+            if self.kind is not None and self.kind is not kind:
+                self.refuse(f"{self.kind.wanted}, not {kind.noun}")
+            if amount.lone_comma is not None and amount.unit in METRIC_LENGTHS:
+                self.refuse_lone_comma(amount.lone_comma)
+            return kind
+        if self.kind is None:
+            return KINDS["number"]
+        if self.kind.units:
+            self.refuse(suggestion=self.with_usual_unit(amount, self.kind))
+        return self.kind
+
+    def with_usual_unit(self, amount: _Amount, kind: Kind) -> str | None:
+        # A bare share of 1 or less may be a fraction or a percentage: no guess is honest.
+        if kind.name == "ratio" and abs(amount.top) <= amount.bottom:
+            return None
+        return f"{self.text} {kind.us}" if _NUMBER.fullmatch(self.text) else None
+
+    def as_float(self, amount: _Amount) -> float:
+        try:
+            value = amount.top / amount.bottom
+        except OverflowError:
+            self.refuse("a number of a size that can occur")
+        if value == 0.0 and amount.top:
+            self.refuse("a number of a size that can occur")
+        return value
+
+    # -- one side ------------------------------------------------------------------------------
+
+    def amount(self, start: int, end: int) -> _Amount:
+        """Read `number [unit]` or one of the sums, as `5 ft 2 in`."""
+        first = _NUMBER.match(self.text, start, end)
+        if first is None:
+            self.refuse_rest(start)
+        top, bottom = self.fraction(first)
+        signed = bool(first["sign"])
+        decimal = first["decimal"] or ""
+        lone_comma = None
+        if decimal.count(",") == 1 and "." not in decimal:
+            lone_comma = first.start("decimal") + decimal.index(",")
+        place = self.skip(first.end(), end)
+        if place == end:
+            return _Amount(top, bottom, "", signed, lone_comma=lone_comma)
+        unit, place = self.unit(place, end)
+        factor = FACTORS[unit]
+        top, bottom = top * factor[0], bottom * factor[1]
+        if place < end:
+            if not decimal.replace(",", "").isdigit() or first["exponent"]:
+                self.refuse_rest(place)
+            more_top, more_bottom = self.second_part(unit, place, end)
+            if first["sign"] == "-":
+                more_top = -more_top
+            top, bottom = top * more_bottom + more_top * bottom, bottom * more_bottom
+            return _Amount(top, bottom, unit, signed, is_sum=True)
+        return _Amount(top, bottom, unit, signed, lone_comma=lone_comma)
+
+    def second_part(self, first_unit: str, start: int, end: int) -> tuple[int, int]:
+        """Read the smaller part of a sum, in SI: the `2 in` of `5 ft 2 in`."""
+        number = _NUMBER.match(self.text, start, end)
+        if number is None or number["sign"] or number["exponent"]:
+            self.refuse_rest(start)
+        place = self.skip(number.end(), end)
+        if place == end:
+            smaller = next((pair[1] for pair in _SUMS if pair[0] == first_unit), None)
+            self.refuse(
+                suggestion=f"{self.text} {smaller}" if smaller and end == len(self.text) else None
+            )
+        unit, place = self.unit(place, end)
+        if place < end or (first_unit, unit) not in _SUMS:
+            self.refuse_rest(place)
+        limit, smaller_name, larger_name = _SUMS[first_unit, unit]
+        top, bottom = self.fraction(number)
+        if top >= limit * bottom:
+            self.refuse(f"fewer than {limit} {smaller_name} after the {larger_name}")
+        factor = FACTORS[unit]
+        return top * factor[0], bottom * factor[1]
+
+    def skip(self, start: int, end: int) -> int:
+        spaces = _SPACES.match(self.text, start, end)
+        return spaces.end() if spaces else start
+
+    # -- numbers -------------------------------------------------------------------------------
+
+    def fraction(self, number: re.Match[str]) -> tuple[int, int]:
+        """Return the number as an exact numerator and denominator."""
+        sign = -1 if number["sign"] == "-" else 1
+        if number["decimal"] is not None:
+            digits, _, decimals = number["decimal"].replace(",", "").partition(".")
+            exponent = number["exponent"] or "0"
+            if abs(int(exponent)) > _LARGEST_EXPONENT:
+                self.refuse("a number of a size that can occur")
+            power = int(exponent) - len(decimals)
+            top = sign * int(digits + decimals)
+            return (top * 10**power, 1) if power >= 0 else (top, 10**-power)
+        if number["vulgar"]:
+            top, bottom = _VULGAR[number["vulgar"]]
+            whole = number["before"]
+        else:
+            top, bottom = int(number["top"]), int(number["bottom"])
+            whole = number["whole"]
+            # `21/2` is more often `2 1/2` with its space lost than ten and a half.
+            if top >= bottom:
+                self.refuse("a fraction below 1, or a whole number and a fraction as in '2 5/16'")
+        return sign * (int((whole or "0").replace(",", "")) * bottom + top), bottom
+
+    # -- units ---------------------------------------------------------------------------------
+
+    def unit(self, start: int, end: int) -> tuple[str, int]:
+        """Read the unit at `start`; return it and the place after it and its spaces."""
+        match = _UNIT.match(self.text, start, end)
+        if match is None:
+            self.refuse_rest(start)
+        known = UNIT_OF.get(match[0])
+        if known is None:
+            self.refuse_unit(match)
+        return known, self.skip(match.end(), end)
+
+    def refuse_unit(self, match: re.Match[str]) -> NoReturn:
+        self.refuse_ton()
+        written = match[0]
+        spellings = [
+            spelling
+            for spelling, unit in UNIT_OF.items()
+            if self.kind is None or KIND_OF[unit] is self.kind
+        ]
+        for spelling in spellings:
+            if spelling.casefold() == written.casefold():
+                self.refuse(
+                    f"the unit written '{spelling}' (capitals and small letters count)",
+                    self.replace_unit(match, spelling),
+                )
+        # Imported here: it is needed for a misspelt unit only, and start-up is counted in ms.
+        from difflib import get_close_matches
+
+        close = get_close_matches(written, spellings, n=1, cutoff=0.5)
+        self.refuse(suggestion=self.replace_unit(match, UNIT_OF[close[0]]) if close else None)
+
+    def replace_unit(self, match: re.Match[str], unit: str) -> str:
+        number = self.text[: match.start()].rstrip(" ")
+        return f"{number} {unit}{self.text[match.end() :]}"
+
+    def refuse_ton(self) -> None:
+        if _TON.search(self.text):
+            self.refuse("'t' (1000 kg) or 'lb', because a 'ton' has more than one size")
+
+    def refuse_lone_comma(self, place: int) -> NoReturn:
+        """Refuse `1,570 m`, which is a long way for some and the width of a machine for others."""
+        before, after = self.text[:place], self.text[place + 1 :]
+        self.refuse(
+            f"'{before}{after}' or '{before}.{after}', because many write a comma before decimals"
+        )
+
+    def refuse_rest(self, start: int) -> NoReturn:
+        """Refuse what cannot be read from `start` on, with the likeliest reason."""
+        self.refuse_ton()
+        if self.text.count(",") == 1 and "." not in self.text and self.text[start:].startswith(","):
+            self.refuse(
+                "a point before decimals, or commas between groups of three digits",
+                self.text.replace(",", "."),
+            )
+        self.refuse()

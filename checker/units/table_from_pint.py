@@ -1,0 +1,103 @@
+"""Prints checker/units/table.py: the exact size of every accepted unit, worked out by pint.
+
+Run it after adding a unit to `checker.units.parsing.KINDS`:
+
+    python -m checker.units.table_from_pint > table.py && mv table.py checker/units/table.py
+
+pint works in fractions here, so no factor is rounded before it is frozen. It is needed for this
+step and its test only; it never sees text a user wrote.
+"""
+
+import sys
+from fractions import Fraction
+
+import pint
+
+from checker.units.parsing import KINDS, Kind
+
+# A mass stands for its weight under standard gravity, so `lb` and `kg` are loads like `lbf` and
+# `kN`. Standard gravity, 9.80665 m/s2, is pint's `standard_gravity`.
+IN_PINT = {
+    "lb": "pound * standard_gravity",
+    "kg": "kilogram * standard_gravity",
+    "t": "metric_ton * standard_gravity",
+    "kN": "kilonewton",
+    "daN": "decanewton",
+    "lbf": "pound_force",
+    "N": "newton",
+    "ft": "foot",
+    "in": "inch",
+    "m": "meter",
+    "mm": "millimeter",
+    "cm": "centimeter",
+    "yd": "yard",
+    "mi": "mile",
+    "km": "kilometer",
+    "deg": "degree",
+    "rad": "radian",
+    "%": "percent",
+    "g": "standard_gravity / standard_gravity",
+    "h": "hour",
+    "min": "minute",
+    "s": "second",
+    "mph": "mile / hour",
+    "km/h": "kilometer / hour",
+    "ft/s": "foot / second",
+    "m/s": "meter / second",
+    "psi": "pound_force / inch ** 2",
+    "kPa": "kilopascal",
+    "bar": "bar",
+    "lbf*in": "pound_force * inch",
+    "lbf*ft": "pound_force * foot",
+    "N*m": "newton * meter",
+    "kN*m": "kilonewton * meter",
+    "lb*in": "pound * standard_gravity * inch",
+    "lb*ft": "pound * standard_gravity * foot",
+    "lb/in": "pound * standard_gravity / inch",
+    "lbf/in": "pound_force / inch",
+    "N/mm": "newton / millimeter",
+    "kN/m": "kilonewton / meter",
+    "N/m": "newton / meter",
+    "ft/s2": "foot / second ** 2",
+    "m/s2": "meter / second ** 2",
+    "ft3": "foot ** 3",
+    "m3": "meter ** 3",
+}
+
+_HEADER = '''"""Exact size of every accepted unit in N, m, s and rad, as (numerator, denominator).
+
+Written by `python -m checker.units.table_from_pint`; change that, not this.
+"""
+
+from typing import Final
+
+FACTORS: Final[dict[str, tuple[int, int]]] = {
+'''
+
+
+def exact_factor(registry: "pint.UnitRegistry[Fraction]", unit: str, kind: Kind) -> Fraction:
+    """Return the SI size of one `unit`; pint refuses one that is not of the dimension of `kind`."""
+    load, length, time = kind.dimension
+    si = f"newton ** {load} * meter ** {length} * second ** {time}"
+    one = registry.Quantity(Fraction(1), registry.parse_units("dimensionless"))
+    size = (one * registry.parse_expression(IN_PINT[unit])).to(si).magnitude
+    return Fraction(size)
+
+
+def table_text() -> str:
+    """Return the whole text of checker/units/table.py."""
+    registry: pint.UnitRegistry[Fraction] = pint.UnitRegistry(non_int_type=Fraction)
+    lines = []
+    for kind in KINDS.values():
+        for unit in kind.units:
+            factor = exact_factor(registry, unit, kind)
+            top, bottom = factor.numerator, factor.denominator
+            line = f'    "{unit}": ({top}, {bottom}),\n'
+            if len(line) > 100:
+                line = f'    "{unit}": (\n        {top},\n        {bottom},\n    ),\n'
+            lines.append(line)
+    return _HEADER + "".join(lines) + "}\n"
+
+
+if __name__ == "__main__":
+    sys.stdout.write(table_text())

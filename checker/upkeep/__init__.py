@@ -1,0 +1,1 @@
+"""Upkeep of rule files and profiles: proofs, faults, changes, new files."""

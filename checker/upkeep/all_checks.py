@@ -1,0 +1,125 @@
+"""All that is wrong with rule files that load, as problems at their lines."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from msgspec.structs import replace
+
+from checker.documents.problems import Problem
+from checker.rulebooks.model import Place, Rulebook, Rulebooks
+from checker.upkeep.proving import Proved, prove
+from checker.upkeep.released import ReleasedIds
+from checker.upkeep.unreachable import unreachable
+
+Told = Callable[[Rulebook], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What was found, and how much was looked at. Warnings are sources to look at again."""
+
+    faults: tuple[Problem, ...]
+    warnings: tuple[Problem, ...]
+    unreleased: tuple[str, ...]
+    """Ids of rules that a list beside them does not hold yet; that is no fault."""
+    rulebooks: int
+    rules: int
+    tables: int
+    amendments: int
+    sources: int
+    proofs: int
+
+
+def check_everything(
+    rulebooks: Rulebooks, released: Sequence[ReleasedIds], on: date, told: Told
+) -> Checked:
+    """Check rulebooks loaded with their proofs; `told` hears of each rulebook once it is proved.
+
+    Lists of released ids are held against these rulebooks' ids; each list speaks of new ids only
+    for the rules whose files lie beside it.
+    """
+    rules = [rule for book in rulebooks.books for rule in book.rules]
+    scopes = [book.scope for book in rulebooks.books if book.scope]
+    proved = [prove(replace(rulebooks, books=(), tables=(table,))) for table in rulebooks.tables]
+    for book in rulebooks.books:
+        proved.append(prove(replace(rulebooks, books=(book,), tables=())))
+        told(book)
+    faults = [problem for each in proved for problem in _not_proved(each)]
+    for rule in (*rules, *scopes):
+        if unreachable(rule):
+            assert rule.when is not None
+            found = f"a `when` of {rule.id} that no facts make true: `{rule.when.text.strip()}`"
+            wanted = "a condition that some load meets"
+            faults.append(_problem(rule.place, found, wanted))
+    ids = [rule.id for rule in rules]
+    unreleased: list[str] = []
+    for listed in released:
+        faults += listed.faults(ids)
+        folder = listed.file.rpartition("/")[0]
+        unreleased += [
+            rule.id
+            for rule in rules
+            if rule.place.file.startswith(f"{folder}/" if folder else "")
+            and rule.id not in listed.titles
+        ]
+    return Checked(
+        faults=_in_order(faults),
+        warnings=_in_order(_old_sources(rulebooks, on)),
+        unreleased=tuple(sorted(unreleased)),
+        rulebooks=len(rulebooks.books),
+        rules=len(rules),
+        tables=len(rulebooks.tables),
+        amendments=len(rulebooks.amendments),
+        sources=len(rulebooks.sources),
+        proofs=sum(each.proofs for each in proved),
+    )
+
+
+def _in_order(problems: Sequence[Problem]) -> tuple[Problem, ...]:
+    return tuple(sorted(problems, key=lambda each: (each.file, each.mark, each.found)))
+
+
+def _problem(place: Place, found: str, wanted: str) -> Problem:
+    return Problem(place.file, place.mark, found, wanted)
+
+
+def _old_sources(rulebooks: Rulebooks, on: date) -> list[Problem]:
+    """Sources whose day to be looked at again is over; on the day itself there is still time."""
+    return [
+        _problem(
+            source.place,
+            f"the source '{source.id}', to be looked at again by {source.look_again}",
+            "its newest edition read again, and a later day",
+        )
+        for source in rulebooks.sources.values()
+        if source.place and source.look_again < on
+    ]
+
+
+def _not_proved(proved: Proved) -> list[Problem]:
+    failing = [
+        _problem(
+            each.place,
+            f"{each.found} in the proof '{each.proof}' of {each.rule}",
+            f"{each.expected}, as the proof expects",
+        )
+        for each in proved.failures
+    ]
+    unnoticed = [
+        _problem(
+            each.place,
+            f"a change of {each.rule} that no proof notices: {each.change}",
+            "a proof that this change would fail",
+        )
+        for each in proved.unnoticed
+    ]
+    idle = [
+        _problem(
+            each.place,
+            f"an idle fact in {each.rule}: {each.change}",
+            "a proof that the fact decides",
+        )
+        for each in proved.idle
+    ]
+    return [*failing, *unnoticed, *idle]

@@ -1,0 +1,140 @@
+"""What the schema of a kind says about one place in its files, in words for a crew."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from checker.documents.document import Data
+from checker.documents.problems import listed
+from checker.documents.schemas import schema_of_kind
+from checker.units.parsing import KINDS
+
+_REFERENCE = "reference"
+
+SOME_NAME = "some-name"
+"""Stands for a name the crew chooses."""
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One place in files of a kind: its schema node, with references inside the schema followed."""
+
+    node: Mapping[str, Any]
+    definitions: Mapping[str, Any]
+    within: str
+    """The definition it is or belongs to, such as `trailer`: the kind that `from` refers to."""
+
+    def _followed(self, node: Mapping[str, Any]) -> "Field":
+        within = self.within
+        while "$ref" in node:
+            name = node["$ref"].rsplit("/", 1)[-1]
+            node = self.definitions[name]
+            if name != _REFERENCE:
+                within = name
+        return Field(node, self.definitions, within)
+
+    def fields(self) -> "Field":
+        """The place itself; where a file or fields may stand, the fields."""
+        return self._followed(self.node["else"]) if self._file_or_fields else self
+
+    @property
+    def _file_or_fields(self) -> bool:
+        return self.node.get("type") == ["string", "object"]
+
+    def below(self, key: str | int) -> "Field":
+        """What stands under a key, or in an entry of a list or of a mapping by name."""
+        here = self.fields()
+        if isinstance(key, int):
+            return here._followed(here.node["items"])
+        named = here.node.get("additionalProperties")
+        return here._followed(here.node.get("properties", {}).get(key, named))
+
+    @property
+    def names(self) -> list[str]:
+        """The fields a mapping here may have, in the order of the schema."""
+        return list(self.fields().node.get("properties", {}))
+
+    @property
+    def by_name(self) -> bool:
+        """Whether it is a mapping whose keys the crew chooses, as the axles of a trailer."""
+        return isinstance(self.node.get("additionalProperties"), Mapping)
+
+    @property
+    def is_mapping(self) -> bool:
+        """Whether fields stand below it."""
+        return "properties" in self.node or self.by_name
+
+    @property
+    def is_entries(self) -> bool:
+        """Whether it is a list of mappings, as the articles of a load."""
+        return "items" in self.node and self.below(0).fields().is_mapping
+
+    @property
+    def refers_to(self) -> str | None:
+        """The kind of file whose path stands here, if any."""
+        if self._file_or_fields:
+            return self.fields().within
+        return self.within if self.node is self.definitions.get(_REFERENCE) else None
+
+    @property
+    def description(self) -> str:
+        """What it means, without the full stop."""
+        return str(self.node.get("description", "")).rstrip(".")
+
+    @property
+    def single(self) -> "Field":
+        """One value: of a list of values, one of them."""
+        return self.below(0) if "items" in self.node else self
+
+    @property
+    def choices(self) -> list[str]:
+        """The words accepted; empty where any text is."""
+        node = self.single.node
+        return [node["const"]] if "const" in node else list(node.get("enum", []))
+
+    @property
+    def quantity(self) -> str | None:
+        """The kind of quantity of the value."""
+        kind: str | None = self.single.node.get("quantity")
+        return kind
+
+    @property
+    def wanted(self) -> str:
+        """What a quantity is written as, the field's word for "none" among it."""
+        assert self.quantity is not None
+        word = self.single.node.get("word_for_none")
+        return KINDS[self.quantity].wanted + (f", or '{word}'" if word else "")
+
+    @property
+    def example(self) -> Data:
+        """How the value may be written; nothing where a word is chosen or a name is found."""
+        if self.refers_to:
+            return f"{self.refers_to}s/{SOME_NAME}"
+        examples = self.node.get("examples") or self.single.node.get("examples") or [None]
+        first: Data = examples[0]
+        if "items" in self.node and first is not None and not isinstance(first, list):
+            return [first]
+        return first
+
+    @property
+    def remark(self) -> str:
+        """The words beside the field in a file: what may stand there, then what it means."""
+        words = " / ".join(self.choices)
+        return ". ".join(part for part in (words, self.description) if part)
+
+    def explained(self) -> str:
+        """Everything there is to say about the field, for whoever asks."""
+        parts = [self.description] if self.description else []
+        if self.choices:
+            parts.append(f"One of: {listed(self.choices, most=20)}")
+        elif self.quantity:
+            parts.append(f"Wanted: {self.wanted}")
+        if "items" in self.node:
+            parts.append("Several are parted by commas")
+        return ". ".join(parts) + "."
+
+
+def field_of(kind: str) -> Field:
+    """The whole of a file of that kind."""
+    definitions = schema_of_kind(kind)["$defs"]
+    return Field(definitions[kind], definitions, kind)

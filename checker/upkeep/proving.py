@@ -1,0 +1,260 @@
+"""Run every rule's worked cases, then nudge every number, date and comparison and demand a red one.
+
+A rule whose proofs cannot fail proves nothing. So each threshold value and printed metric figure
+is moved a little both ways, each date by a day, each table cell too, and each comparison is made
+strict or loose; and every fact a rule names must decide at least one case.
+"""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+from msgspec.structs import replace
+
+from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
+from checker.rulebooks.formula import compile_formula
+from checker.rulebooks.loading import names_in_reach
+from checker.rulebooks.model import (
+    DatedValue,
+    Place,
+    RatingsTable,
+    Rule,
+    Rulebooks,
+    Threshold,
+)
+from checker.rulebooks.verdicts import judge
+from checker.units.arithmetic import NOT_STATED, Number, equal
+from checker.units.parsing import Quantity
+
+NUDGE = 0.001
+"""Share by which a number is nudged; a proof just beside a threshold lies within it."""
+
+_DAY = timedelta(days=1)
+_FLIPPED = {"<=": "<", ">=": ">", "<": "<=", ">": ">="}
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """A proof that does not come out as it says."""
+
+    rule: str
+    proof: str
+    expected: str
+    found: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Unnoticed:
+    """A change of a rule that no proof of it notices."""
+
+    rule: str
+    change: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Proved:
+    """Everything `prove` found. `proved` is true when no proof fails and no change goes unseen."""
+
+    rules: int
+    proofs: int
+    nudges: int
+    failures: tuple[Failure, ...]
+    unnoticed: tuple[Unnoticed, ...]
+    idle: tuple[Unnoticed, ...]
+    """Facts a rule names that decide none of its proofs."""
+
+    @property
+    def proved(self) -> bool:
+        """Whether nothing is left to mend."""
+        return not (self.failures or self.unnoticed or self.idle)
+
+
+def prove(rulebooks: Rulebooks) -> Proved:
+    """Run all proofs of the rulebooks, loaded with their proofs, and all nudges of them."""
+    rules = [rule for book in rulebooks.books for rule in book.rules]
+    rules += [book.scope for book in rulebooks.books if book.scope]
+    failures: list[Failure] = []
+    unnoticed: list[Unnoticed] = []
+    idle: list[Unnoticed] = []
+    nudges = 0
+    for rule in rules:
+        failing = list(_failures(rule))
+        failures += failing
+        if failing:
+            # Every nudge would seem noticed while a proof fails as it is.
+            continue
+        for change, changed in _changes(rule):
+            nudges += 1
+            if not any(_failures(changed)):
+                unnoticed.append(Unnoticed(rule.id, change, rule.place))
+        idle += _idle_facts(rule)
+    for table in rulebooks.tables:
+        failing = list(_table_failures(table))
+        failures += failing
+        if failing:
+            continue
+        for change, altered in _table_changes(table):
+            nudges += 1
+            if not any(_table_failures(altered)):
+                where = Place(table.file, table.proofs[0].place.mark)
+                unnoticed.append(Unnoticed(table.id, change, where))
+    proofs = sum(len(rule.proofs) for rule in rules)
+    proofs += sum(len(table.proofs) for table in rulebooks.tables)
+    return Proved(
+        rules=len(rules) + len(rulebooks.tables),
+        proofs=proofs,
+        nudges=nudges,
+        failures=tuple(failures),
+        unnoticed=tuple(unnoticed),
+        idle=tuple(idle),
+    )
+
+
+def _failures(rule: Rule) -> Iterator[Failure]:
+    for proof in rule.proofs:
+        facts = {name: proof.given.get(name, NOT_STATED) for name in rule.facts}
+        judged = judge(rule, facts, proof.on, metric=proof.metric)
+        if judged.verdict != proof.expect:
+            yield Failure(rule.id, proof.name, proof.expect, judged.verdict, proof.place)
+        for label, wanted in proof.shows.items():
+            shown = float(rule.shows[label].value(judged.env))
+            if not _agree(shown, wanted):
+                yield Failure(rule.id, proof.name, f"{label} {wanted:g}", f"{shown:g}", proof.place)
+
+
+def _agree(found: Number, wanted: float) -> bool:
+    """Whether a figure is the one wanted, or is not stated where none is."""
+    return equal(found, wanted) == 1 or bool(np.isnan(found) and np.isnan(wanted))
+
+
+def _idle_facts(rule: Rule) -> Iterator[Unnoticed]:
+    """Facts the rule names whose absence changes no proof: they decide nothing that is shown."""
+    for name in rule.facts:
+        for proof in rule.proofs:
+            without = {key: value for key, value in proof.given.items() if key != name}
+            facts = {key: without.get(key, NOT_STATED) for key in rule.facts}
+            judged = judge(rule, facts, proof.on, metric=proof.metric)
+            gone = any(
+                not _agree(rule.shows[label].value(judged.env), wanted)
+                for label, wanted in proof.shows.items()
+            )
+            if judged.verdict != proof.expect or gone:
+                break
+        else:
+            yield Unnoticed(rule.id, f"without {name} every proof stays as it is", rule.place)
+
+
+def _changes(rule: Rule) -> Iterator[tuple[str, Rule]]:
+    """Every nudge of a rule, described, with the rule it makes."""
+    for name, threshold in rule.thresholds.items():
+        for change, values in _threshold_changes(threshold):
+            altered = {**rule.thresholds, name: replace(threshold, values=values)}
+            yield f"{name} {change}", replace(rule, thresholds=altered)
+    yield from _flips(rule)
+
+
+def _threshold_changes(threshold: Threshold) -> Iterator[tuple[str, tuple[DatedValue, ...]]]:
+    """Each value and each date of a threshold moved, one at a time.
+
+    Where one value follows another, the day between them is one date and moves for both.
+    """
+    values = threshold.values
+
+    def with_changes(*changed: tuple[int, DatedValue]) -> tuple[DatedValue, ...]:
+        put = dict(changed)
+        return tuple(put.get(index, value) for index, value in enumerate(values))
+
+    for index, value in enumerate(values):
+        for quantity in _nudged(value.quantity):
+            way = "higher" if quantity.value > value.quantity.value else "lower"
+            changed = replace(value, quantity=quantity)
+            yield f"{value.text} a little {way}", with_changes((index, changed))
+        if value.metric_print:
+            for quantity in _nudged(value.metric_print):
+                way = "higher" if quantity.value > value.metric_print.value else "lower"
+                changed = replace(value, metric_print=quantity)
+                yield f"{value.metric_text} a little {way}", with_changes((index, changed))
+        for days in (_DAY, -_DAY):
+            starts = value.starts + days
+            moved = [(index, replace(value, starts=starts))]
+            if index:
+                moved.append((index - 1, replace(values[index - 1], ends=starts)))
+            yield f"{value.text} from {starts}", with_changes(*moved)
+            if value.ends and index == len(values) - 1:
+                ends = value.ends + days
+                yield f"{value.text} until {ends}", with_changes((index, replace(value, ends=ends)))
+
+
+def _nudged(quantity: Quantity) -> Iterator[Quantity]:
+    """The quantity a little higher and a little lower; bare whole numbers by one."""
+    whole = quantity.kind == "number" and quantity.value == int(quantity.value)
+    step = 1.0 if whole else abs(quantity.value) * NUDGE
+    # A threshold of zero has no share to be moved by.
+    step = step or NUDGE
+    for value in (quantity.value + step, quantity.value - step):
+        yield replace(quantity, value=value)
+
+
+def _flips(rule: Rule) -> Iterator[tuple[str, Rule]]:
+    """Each comparison of `when` and `requires` made strict or loose, one at a time."""
+    names = names_in_reach(rule.for_each, rule.thresholds)
+    for key in ("when", "requires"):
+        formula = rule.when if key == "when" else rule.requires
+        if formula is None:
+            continue
+        for sign in re.finditer(r"[<>]=?", formula.text):
+            flipped = _FLIPPED[sign[0]]
+            text = formula.text[: sign.start()] + flipped + formula.text[sign.end() :]
+            compiled = compile_formula(text, names, result="truth")
+            change = f"{key} with {flipped} for {sign[0]} in `{formula.text}`"
+            if key == "when":
+                yield change, replace(rule, when=compiled)
+            else:
+                yield change, replace(rule, requires=compiled)
+
+
+def _table_failures(table: RatingsTable) -> Iterator[Failure]:
+    for proof in table.proofs:
+        asked = proof.asked
+        thickness = NOT_STATED if asked.thickness is None else asked.thickness
+        found = table.on(proof.on).rating(asked.device, asked.grade, asked.size, thickness)
+        wanted = NOT_STATED if proof.expect is None else proof.expect
+        if not _agree(found, wanted):
+            yield Failure(table.id, proof.name, f"{wanted:g} N", f"{found:g} N", proof.place)
+
+
+def _table_changes(table: RatingsTable) -> Iterator[tuple[str, RatingsTable]]:
+    rows = table.ratings.rows
+    for index, row in enumerate(rows):
+        for way in (1 + NUDGE, 1 - NUDGE):
+            changed = replace(row, working_load_limit=row.working_load_limit * way)
+            altered = (*rows[:index], changed, *rows[index + 1 :])
+            yield (
+                _cell_words(row, way),
+                replace(table, ratings=UnmarkedRatings(altered, table.ratings.counts_as)),
+            )
+    for key in table.ratings.counts_as:
+        fewer = {other: to for other, to in table.ratings.counts_as.items() if other != key}
+        yield (
+            f"without reading {key[0]} as another",
+            replace(table, ratings=UnmarkedRatings(rows, fewer)),
+        )
+    yield from _moved_dates(table)
+
+
+def _cell_words(row: UnmarkedRating, way: float) -> str:
+    grade = f" grade {row.grade}" if row.grade else ""
+    return f"{row.device}{grade} {row.size:.4f} m a little {'higher' if way > 1 else 'lower'}"
+
+
+def _moved_dates(table: RatingsTable) -> Iterator[tuple[str, RatingsTable]]:
+    for days in (_DAY, -_DAY):
+        moved: date = table.starts + days
+        yield f"from {moved}", replace(table, starts=moved)
+        if table.ends:
+            moved = table.ends + days
+            yield f"until {moved}", replace(table, ends=moved)
