@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from checker.advice.fixes import Fix, fixes_of
 from checker.advice.room import Room, rooms
 from checker.advice.sums import Sum, sum_of
-from checker.evaluation.engine import Check, Finding, InForce
+from checker.evaluation.check import Check, Finding, InForce
 from checker.facts.view import Subject
 from checker.facts.working import Step, working
 from checker.load.build import Profile

@@ -10,9 +10,10 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from checker.advice.sweep import Rows, RuleRows, first_rows, is_slow, sweep
+from checker.advice.sweep import first_rows, is_slow, sweep
 from checker.documents.problems import DataPath
-from checker.evaluation.engine import Check, Finding
+from checker.evaluation.check import Check, Finding
+from checker.evaluation.rule_rows import Flags, RuleRows
 from checker.load.build import Profile, field_path
 from checker.load.model import Load
 from checker.rulebooks.model import Rule, Rulebooks
@@ -188,7 +189,7 @@ class Pull:
         self,
         candidates: NDArray[np.float64],
         rules: Sequence[Rule],
-        sought: Callable[[RuleRows], Rows],
+        sought: Callable[[RuleRows], Flags],
     ) -> dict[str, float]:
         """By rule id, the first value from today's outward at which the rule says what is sought.
 
@@ -209,7 +210,7 @@ class Pull:
     def _refined(
         self,
         tried: NDArray[np.float64],
-        sought: Mapping[str, Callable[[RuleRows], Rows]],
+        sought: Mapping[str, Callable[[RuleRows], Flags]],
         steps: int,
         times: int,
         at_once: int,
@@ -238,9 +239,9 @@ class Pull:
         """For each value the must-rules not broken today that would be after the change."""
         today = {each.rule.id for each in self.done.findings if each.verdict is Verdict.NOT_MET}
         rows = self._swept(tried, lambda rule: rule.level == "must" and rule.id not in today)
-        broken = [(each.rule, each.is_(Verdict.NOT_MET)) for each in rows]
+        broken = [(each.rule, each.are(Verdict.NOT_MET)) for each in rows]
         return [tuple(rule for rule, at in broken if at[row]) for row in range(len(tried))]
 
 
-def _met(rows: RuleRows) -> Rows:
+def _met(rows: RuleRows) -> Flags:
     return rows.satisfied

@@ -7,9 +7,10 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.advice.sweep import RuleRows, all_satisfied, runs, sweep
+from checker.advice.sweep import all_satisfied, moves, runs, sweep
 from checker.documents.problems import DataPath
-from checker.evaluation.engine import judge_each
+from checker.evaluation.evaluator import evaluators
+from checker.evaluation.rule_rows import RuleRows
 from checker.load.build import Profile
 from checker.load.model import Load
 from checker.rulebooks.formula import Governing
@@ -133,7 +134,7 @@ def place(profile: Profile, article: int, rulebooks: Rulebooks, on: date) -> Pla
     not_met: tuple[Rule, ...] = ()
     if not np.isnan(today) and machine.placed.facing:
         rows = sweep(profile, {(*at, "x"): np.array([today])}, rulebooks, on, _decides_place)
-        not_met = tuple(each.rule for each in rows if each.is_(Verdict.NOT_MET)[0])
+        not_met = tuple(each.rule for each in rows if each.are(Verdict.NOT_MET)[0])
     return Placement(
         load=load,
         article=article,
@@ -166,14 +167,14 @@ def _has_a_say(rows: RuleRows) -> bool:
     What cannot be decided anywhere on the deck says nothing about where to stand, and neither
     does what is the same everywhere, unless it is a must-rule that no place meets.
     """
-    if rows.is_(Verdict.NOT_STATED).all():
+    if rows.are(Verdict.NOT_STATED).all():
         return False
-    return rows.moves or (rows.rule.level == "must" and bool(rows.is_(Verdict.NOT_MET).all()))
+    return moves(rows) or (rows.rule.level == "must" and bool(rows.are(Verdict.NOT_MET).all()))
 
 
 def _least_short(rules: Sequence[RuleRows]) -> NDArray[np.float64]:
     """The smallest margin of the rules in each row; answers miss by no measure and do not count."""
-    margins = [np.where(np.isneginf(each.margins), np.inf, each.margins) for each in rules]
+    margins = [np.where(np.isneginf(each.distances), np.inf, each.distances) for each in rules]
     smallest: NDArray[np.float64] = np.minimum.reduce(margins)
     return smallest
 
@@ -227,7 +228,9 @@ class _Sweep:
             never=tuple(each.rule for each in never),
             contradiction=() if stretches else self._contradiction(),
             wanted=wanted,
-            mend=tuple(each.rule for each in never if not each.moves and each.rule.id not in rated),
+            mend=tuple(
+                each.rule for each in never if not moves(each) and each.rule.id not in rated
+            ),
             lighter=None if stretches else self._lighter(),
         )
 
@@ -254,7 +257,7 @@ class _Sweep:
     def _best(self, good: NDArray[np.bool_]) -> Spot:
         """The good row whose smallest margin is largest; yes/no rules have no margin to count."""
         margins = np.array(
-            [np.where(np.isfinite(each.margins), each.margins, np.inf) for each in self.rules]
+            [np.where(np.isfinite(each.distances), each.distances, np.inf) for each in self.rules]
         )
         smallest = np.where(good, margins.min(axis=0), -np.inf)
         row = int(smallest.argmax())
@@ -290,16 +293,17 @@ class _Sweep:
         row = int(open_else[_least_short(never)[open_else].argmax()])
         load = self.profile.load({self.path: self.positions[row : row + 1]})
         met_nowhere = {each.rule.id for each in never}
-        done = judge_each(load, self.rulebooks, self.on, lambda rule: rule.id in met_nowhere)
         found = tuple(
             wanted
-            for _, rule, judgements in done
-            for judged in judgements
-            if judged.governing and judged.governing.margin < 0
-            for wanted in _rating_of(rule, judged.governing)
+            for evaluator in evaluators(load, self.rulebooks, self.on).in_reach()
+            for rule in evaluator.book.rules
+            if rule.id in met_nowhere
+            for comparison in evaluator.comparisons(rule)
+            if comparison.margin < 0
+            for wanted in _rating_of(rule, comparison)
         )
         rated = {each.rule.id for each in found}
-        return found if all(each.rule.id in rated for each in never if each.moves) else ()
+        return found if all(each.rule.id in rated for each in never if moves(each)) else ()
 
     def _lighter(self) -> float | None:
         """The largest weight of the article, its balance kept, for which some place is good."""

@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.advice.fixes import Lever, Pull, fields_behind, levers
-from checker.advice.sweep import Rows, RuleRows
-from checker.evaluation.engine import Check, Finding
+from checker.evaluation.check import Check, Finding
+from checker.evaluation.rule_rows import Flags, RuleRows
 from checker.load.build import Profile
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
@@ -67,5 +67,5 @@ def _down_and_up(lever: Lever) -> tuple[NDArray[np.float64], NDArray[np.float64]
     return lighter, np.linspace(today, _HEAVIEST_FACTOR * today, _STEPS)
 
 
-def _not_met(rows: RuleRows) -> Rows:
-    return rows.is_(Verdict.NOT_MET)
+def _not_met(rows: RuleRows) -> Flags:
+    return rows.are(Verdict.NOT_MET)

@@ -9,11 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.advice.fields import numeric_field, value_for
-from checker.advice.sweep import Rows, RuleRows, first_rows, is_slow, sweep
+from checker.advice.sweep import first_rows, is_slow, sweep
 from checker.documents.problems import DataPath
+from checker.evaluation.rule_rows import VERDICTS, Flags, RuleRows
 from checker.load.build import Profile
 from checker.rulebooks.model import Rule, Rulebooks
-from checker.rulebooks.verdicts import ROW_VERDICTS, Verdict
+from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import show
 from checker.units.parsing import KINDS, UnitError
 
@@ -89,7 +90,7 @@ def vary(
         never_met=tuple(
             each.rule
             for each in (*quick, *slow)
-            if each.rule.level == "must" and each.is_(Verdict.NOT_MET).all()
+            if each.rule.level == "must" and each.are(Verdict.NOT_MET).all()
         ),
     )
 
@@ -119,16 +120,16 @@ def _changes(
     """Every change between two values tried, with the last value before it."""
     changed: dict[int, list[RuleRows]] = {}
     for each in rules:
-        for place in np.flatnonzero(np.diff(each.by_row)):
+        for place in np.flatnonzero(np.diff(each.verdicts)):
             changed.setdefault(int(place), []).append(each)
     for row, some in changed.items():
         low, high = float(tried[row]), float(tried[row + 1])
-        before = {each.rule.id: int(each.by_row[row]) for each in some}
+        before = {each.rule.id: int(each.verdicts[row]) for each in some}
         last = dict.fromkeys(before, low)
         if kind != "count":
             last = finely.last_before(low, high, before, steps, _FINER, at_once)
         for each in some:
-            was, becomes = (ROW_VERDICTS[each.by_row[row + side]] for side in (0, 1))
+            was, becomes = (VERDICTS[each.verdicts[row + side]] for side in (0, 1))
             yield Change(last[each.rule.id], each.rule, was, becomes)
 
 
@@ -150,7 +151,7 @@ class _Finely:
     ) -> dict[str, float]:
         """By rule id, the last value from `low` on at which a rule says what it says there.
 
-        `before` holds that as places in ROW_VERDICTS. At `high` all of the rules say another
+        `before` holds that as indices into VERDICTS. At `high` all of the rules say another
         thing. Rules that change within the same step go on together.
         """
         if not times:
@@ -172,6 +173,6 @@ class _Finely:
         return sweep(self.profile, values, self.rulebooks, self.on, lambda rule: rule.id in ids)
 
 
-def _says_other(said: int, rows: RuleRows) -> Rows:
-    other: Rows = rows.by_row != said
+def _says_other(said: int, rows: RuleRows) -> Flags:
+    other: Flags = rows.verdicts != said
     return other

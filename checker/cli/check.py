@@ -129,8 +129,8 @@ def _print(run: "Gathered", form: Format, *, full: bool, short: bool) -> None:
 
 def _exit_code(run: "Gathered") -> int:
     """The worst outcome of the run."""
-    from checker.evaluation.engine import Outcome
     from checker.evaluation.gate import outcome_at
+    from checker.evaluation.outcome import Outcome
 
     outcomes = {outcome_at(each.check, run.fail_on, run.near) for each in run.checked}
     if Outcome.HOLD in outcomes:

@@ -22,7 +22,7 @@ from checker.cli.options import (
 from checker.cli.output import console
 
 if TYPE_CHECKING:
-    from checker.evaluation.engine import Finding
+    from checker.evaluation.check import Finding
 
 
 def run(

@@ -1,10 +1,10 @@
 """A check of a profile with any number of tolerances.
 
-Up to ten, all corners of the stated tolerances are rows of the load. Beyond that the corners that
-matter are found by the signs of the derivatives: each tolerance is moved to both its ends alone,
-every rule's margin says which end is worse, and only the worst and the best corner of each rule
-are looked at. That finds the extremes of margins that rise or fall steadily with each number, as
-those of balance, ratings and counts do.
+Up to ten, all corners of the stated tolerances are rows of the load. With more, the sign of each
+derivative selects the corners to check: each tolerance is moved to both its ends alone, every
+rule's margin says which end is worse, and only the worst and the best corner of each rule are rows.
+That finds the extremes of margins that rise or fall steadily with each number, as those of balance,
+ratings and counts do.
 """
 
 from collections.abc import Iterator
@@ -13,31 +13,36 @@ from datetime import date
 import numpy as np
 from msgspec.structs import replace
 
-from checker.evaluation.engine import Check, check
+from checker.evaluation.check import Check, check
+from checker.evaluation.evaluator import BookEvaluator, evaluators
 from checker.facts.marked import above_table
-from checker.facts.view import Facts, Subject
 from checker.load.build import MOST_CORNERED, Profile
+from checker.load.model import Load
 from checker.load.plausible.reading import Doubt, doubts
-from checker.rulebooks.layering import layered
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.units.arithmetic import Number
 
 
-def check_profile(profile: Profile, rulebooks: Rulebooks, on: date) -> Check:
-    """Hold a profile against every rule, with all its tolerances."""
+def load_with_corners(profile: Profile, rulebooks: Rulebooks, on: date) -> Load:
+    """The load of a profile with a row as stated, then one for each corner that matters."""
     load = profile.load()
     ends = len(profile.tolerances)
-    if ends > MOST_CORNERED:
-        facts = Facts(load, rulebooks.unmarked_on(on))
-        corners = {
-            corner
-            for book in layered(rulebooks, load.trip.places, on).books
-            for rule in (*book.rules, *((book.scope,) if book.scope else ()))
-            for margins in _margins(facts, rule, on)
-            for corner in _corners(margins, ends)
-        }
-        load = profile.with_signs(sorted(corners))
-    return replace(check(load, rulebooks, on), doubts=_doubts(profile, rulebooks, on))
+    if ends <= MOST_CORNERED:
+        return load
+    corners = {
+        corner
+        for evaluator in evaluators(load, rulebooks, on).books
+        for rule in (*evaluator.book.rules, *filter(None, (evaluator.book.scope,)))
+        for margins in _margins(evaluator, rule)
+        for corner in _corners(margins, ends)
+    }
+    return profile.with_signs(sorted(corners))
+
+
+def check_profile(profile: Profile, rulebooks: Rulebooks, on: date) -> Check:
+    """Hold a profile against every rule, with all its tolerances."""
+    done = check(load_with_corners(profile, rulebooks, on), rulebooks, on)
+    return replace(done, doubts=_doubts(profile, rulebooks, on))
 
 
 def _doubts(profile: Profile, rulebooks: Rulebooks, on: date) -> tuple[Doubt, ...]:
@@ -47,17 +52,10 @@ def _doubts(profile: Profile, rulebooks: Rulebooks, on: date) -> tuple[Doubt, ..
     return (*profile.doubts, *doubts(data, places, marked))
 
 
-def _margins(facts: Facts, rule: Rule, on: date) -> Iterator[Number]:
+def _margins(evaluator: BookEvaluator, rule: Rule) -> Iterator[Number]:
     """Margins of a rule's formulas in every row, for each of its subjects."""
-    subjects: list[Subject | None] = [None]
-    if rule.for_each:
-        subjects = list(facts.subjects(rule.for_each))
-    values = {name: threshold.on(on) for name, threshold in rule.thresholds.items()}
-    numbers = {
-        name: value.value(metric=False) if value else np.nan for name, value in values.items()
-    }
-    for subject in subjects:
-        env = numbers | {name: facts.value(name, subject) for name in rule.facts}
+    for subject in evaluator.subjects(rule):
+        env = evaluator.env(rule, subject, metric=False)
         for formula in (rule.when, rule.requires):
             if formula is not None:
                 yield formula.margins(env)

@@ -12,9 +12,6 @@ from checker.documents.problems import Problem, nearest
 from checker.load.model import Load, Variance
 from checker.rulebooks.layering import PLACE
 from checker.rulebooks.model import DatedValue, Rule, Rulebooks, within
-from checker.rulebooks.verdicts import Verdict
-
-EXCUSABLE = (Verdict.NOT_MET, Verdict.TOO_CLOSE)
 
 
 class Standing(StrEnum):
@@ -78,7 +75,7 @@ def _problem(variance: Variance, found: str, wanted: str, suggestion: str | None
 
 def granted(load: Load, rule: Rule, day: date) -> Variance | None:
     """The variance of a rule that holds on a day, where one may be given."""
-    if not may_be_excused(rule):
+    if not load.variances or not may_be_excused(rule):
         return None
     mine = (each for each in load.variances if each.rule == rule.id)
     return next((each for each in mine if within(day, each.starts, each.ends)), None)

@@ -1,8 +1,6 @@
 """The facts of one load, each worked out once, seen from the load or from one of its parts."""
 
-from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
-from functools import lru_cache
-from types import MappingProxyType
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from typing import Any, TypeVar
 
 import numpy as np
@@ -11,7 +9,7 @@ from msgspec import Struct
 from checker.facts.catalogue import Each, Fact, catalogue
 from checker.facts.unmarked import UnmarkedRatings
 from checker.load.model import Article, Axle, Load, Origin, Tiedown
-from checker.units.arithmetic import Number
+from checker.units.arithmetic import Compared, Number
 
 T = TypeVar("T")
 
@@ -92,24 +90,14 @@ class View:
 class Facts:
     """The facts of one load under the tables in force, each worked out once."""
 
-    def __init__(
-        self,
-        load: Load,
-        unmarked: UnmarkedRatings,
-        values: "Mapping[tuple[str, Subject | None], Number]" = MappingProxyType({}),
-    ) -> None:
-        """Hold the load and the table of unmarked devices; nothing is worked out yet.
-
-        `values` are facts that are known already, from another load: see `settled`.
-        """
+    def __init__(self, load: Load, unmarked: UnmarkedRatings) -> None:
+        """Hold the load and the table of unmarked devices; nothing is worked out yet."""
         self.load = load
         self.unmarked = unmarked
         self._known: Mapping[str, Fact] = catalogue()
-        self._given = values
         self._values: dict[tuple[str, Subject | None], Number] = {}
         self._once: dict[Hashable, Any] = {}
         self._fields: dict[tuple[str, Subject | None], Mapping[str, None]] = {}
-        self._resting: dict[tuple[str, Subject | None, frozenset[str]], bool] = {}
 
     def subjects(self, each: Each) -> Sequence[Subject]:
         """All articles, tiedowns or axles of the load."""
@@ -141,8 +129,7 @@ class Facts:
         where = self._place(known, subject)
         key = (name, where)
         if key not in self._values:
-            given = self._given.get(key)
-            self._values[key] = known.compute(View(self, where)) if given is None else given
+            self._values[key] = known.compute(View(self, where))
         return self._values[key]
 
     def once(self, key: Hashable, work_out: Callable[[], T]) -> T:
@@ -160,34 +147,6 @@ class Facts:
             index = next(i for i, each in enumerate(self.load.articles) if each is held)
             return Subject("article", index, held.name)
         return subject
-
-    def settled(self, without: frozenset[str]) -> "dict[tuple[str, Subject | None], Number]":
-        """What is worked out so far and rests on none of the fields `without`, by fact and subject.
-
-        It is the same in every load that differs from this one in nothing but those fields.
-        """
-        return {
-            (name, where): value
-            for (name, where), value in self._values.items()
-            if not self.rests_on(name, where, without)
-        }
-
-    def rests_on(self, name: str, subject: Subject | None, fields: frozenset[str]) -> bool:
-        """Whether any of these fields stands behind a fact, or within one that does."""
-        known = self._known[name]
-        where = self._place(known, subject)
-        key = (name, where, fields)
-        if key not in self._resting:
-            # Unlike `fields`, this need not put together what stands behind each fact on the way.
-            own = (
-                path
-                for pattern in (*known.fields, *known.instead)
-                for path in self._paths(pattern, where)
-            )
-            self._resting[key] = any(_is_in(path, fields) for path in own) or any(
-                self.rests_on(other, part, fields) for other, part in self._used(known, where)
-            )
-        return self._resting[key]
 
     def fields(self, name: str, subject: Subject | None) -> Mapping[str, None]:
         """Every profile field behind a fact, as seen from that subject, its own fields first."""
@@ -246,35 +205,54 @@ class Facts:
         paths = self.fields(name, subject)
         return {path: stated[path] for path in paths if path in stated}
 
-    def missing(
-        self, name: str, subject: Subject | None, first: int = 0, step: int = 1
-    ) -> Sequence[str]:
-        """Fields a fact waits for that the profile does not state, without repeats.
+    def missing(self, name: str, subject: Subject | None) -> Sequence[str]:
+        """Fields that a fact waits for in any row, without repeats."""
+        return list(self.missing_by_row(name, subject))
 
-        Of a load of many rows, those that it waits for in any `step`th row from `first` on.
-        """
+    def missing_by_row(self, name: str, subject: Subject | None) -> Mapping[str, Compared]:
+        """Fields that a fact waits for, each with the rows of the load in which it does."""
         where = self._place(self._known[name], subject)
-        key = ("missing", name, where, first, step)
-        return self.once(key, lambda: self._missing(name, where, slice(first, None, step)))
+        return self.once(("missing", name, where), lambda: self._missing(name, where))
 
-    def _missing(self, name: str, where: Subject | None, rows: slice) -> list[str]:
-        value = np.asarray(self.value(name, where))
-        if not np.isnan(value[rows] if value.size > 1 else value).any():
-            return []
+    def _missing(self, name: str, where: Subject | None) -> dict[str, Compared]:
+        unknown: Compared = np.isnan(self.value(name, where))
+        found: dict[str, Compared] = {}
+
+        def add(field: str, rows: Compared) -> None:
+            waiting = rows & unknown
+            if np.any(waiting):
+                found[field] = found[field] | waiting if field in found else waiting
+
+        if not np.any(unknown):
+            return found
         known = self._known[name]
-        own = (path for pattern in known.fields for path in self._paths(pattern, where))
-        found = [path for path in own if path not in self.load.origins and self._asked(path)]
+        for path in self._own_paths(known.fields, where):
+            if self._asked(path):
+                add(path, self._is_absent(path))
         if not self.load.articles and any(
             self._known[other].each == "article" for other in known.uses
         ):
-            found.append("articles")
+            add("articles", rows=True)
         for other, part in self._used(known, where):
-            found += self.missing(other, part, rows.start, rows.step)
-        if not found:
-            # All it asks for is there, so one of the fields it turns to otherwise is wanting.
-            others = (path for pattern in known.instead for path in self._paths(pattern, where))
-            found = [path for path in others if path not in self.load.origins]
-        return list(dict.fromkeys(found))
+            for path, rows in self.missing_by_row(other, part).items():
+                add(path, rows)
+        explained: Compared = False
+        for rows in found.values():
+            explained = explained | rows
+        if not np.all(explained | np.logical_not(unknown)):
+            # All it asks for is there, so one of the fields it turns to otherwise is missing.
+            for path in self._own_paths(known.instead, where):
+                add(path, self._is_absent(path) & np.logical_not(explained))
+        return found
+
+    def _own_paths(self, patterns: Iterable[str], where: Subject | None) -> Iterator[str]:
+        return (path for pattern in patterns for path in self._paths(pattern, where))
+
+    def _is_absent(self, path: str) -> Compared:
+        """Rows in which the profile does not state a field."""
+        if path not in self.load.origins:
+            return True
+        return np.isnan(self.load.varied[path]) if path in self.load.varied else False
 
     def _asked(self, path: str) -> bool:
         """Whether a field belongs to its tiedown's path: a direct one has an attachment only.
@@ -334,12 +312,3 @@ def _tiedown_name(tiedown: Tiedown, index: int) -> str:
     ends = [end.name for end in (tiedown.anchor, tiedown.far_anchor) if end]
     where = f" at {' and '.join(ends)}" if ends else ""
     return f"tiedown {index + 1}{where}"
-
-
-@lru_cache(maxsize=4096)
-def _is_in(path: str, fields: frozenset[str]) -> bool:
-    """Whether a path is one of the fields, within one, or has one within it."""
-    return any(
-        path == field or path.startswith(f"{field}.") or field.startswith(f"{path}.")
-        for field in fields
-    )

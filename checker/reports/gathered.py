@@ -7,7 +7,7 @@ from msgspec import Struct
 from checker.advice.fixes import Fix
 from checker.documents.problems import Mark, Problem
 from checker.documents.settings import FILE
-from checker.evaluation.engine import Check, Finding
+from checker.evaluation.check import Check, Finding
 from checker.evaluation.gate import Stop, is_near, stop
 from checker.evaluation.strictness import FailOn
 from checker.evaluation.variances import Standing

@@ -7,7 +7,7 @@ import numpy as np
 
 from checker.advice.fixes import Fix
 from checker.documents.shown import json_text
-from checker.evaluation.engine import FactUsed, Finding, deciding_fields
+from checker.evaluation.check import FactUsed, Finding, deciding_fields
 from checker.evaluation.gate import outcome_at
 from checker.facts.catalogue import ANSWER
 from checker.facts.restraint import Holding, holdings

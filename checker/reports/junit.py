@@ -8,7 +8,7 @@ counted and left out.
 import re
 from xml.etree import ElementTree
 
-from checker.evaluation.engine import Finding
+from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
 from checker.reports.gathered import (
     Checked,

@@ -4,8 +4,8 @@ import html
 import re
 
 from checker.documents.problems import count_of
-from checker.evaluation.engine import Outcome
 from checker.evaluation.gate import outcome_at
+from checker.evaluation.outcome import Outcome
 from checker.reports.gathered import (
     Checked,
     Gathered,

@@ -3,8 +3,8 @@
 from rich.console import Console
 
 from checker.documents.problems import count_of
-from checker.evaluation.engine import Outcome
 from checker.evaluation.gate import outcome_at
+from checker.evaluation.outcome import Outcome
 from checker.reports.gathered import Checked, Gathered, ignored_words, told
 from checker.reports.page import Page
 from checker.reports.words import number_of, warned_of

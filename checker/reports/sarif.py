@@ -8,7 +8,7 @@ from urllib.parse import quote
 
 from checker.documents.problems import Problem
 from checker.documents.shown import json_text
-from checker.evaluation.engine import Finding
+from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
 from checker.reports.gathered import (
     Checked,

@@ -14,7 +14,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import fields
 
-from checker.evaluation.engine import Check
+from checker.evaluation.check import Check
 from checker.facts.bodies import STOPS, bodies, on_trailer, springs, supports
 from checker.facts.restraint import WAYS
 from checker.facts.tiedowns import course

@@ -6,8 +6,9 @@ from rich.console import Console
 
 from checker.advice.fixes import Fix
 from checker.documents.schemas import field_description
-from checker.evaluation.engine import Check, Finding, Outcome, deciding_fields
+from checker.evaluation.check import Check, Finding, deciding_fields
 from checker.evaluation.gate import is_near
+from checker.evaluation.outcome import Outcome
 from checker.facts.restraint import Holding, holdings
 from checker.reports.deck_section import print_deck
 from checker.reports.gathered import first_things, warnings

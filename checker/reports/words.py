@@ -8,8 +8,9 @@ import numpy as np
 from msgspec import Struct
 
 from checker.advice.fixes import Fix
-from checker.evaluation.engine import Check, Finding, Outcome, Shown
+from checker.evaluation.check import Check, Finding, Shown
 from checker.evaluation.gate import counts_things, is_near
+from checker.evaluation.outcome import Outcome
 from checker.facts.catalogue import ANSWER, Fact
 from checker.load.model import Variance
 from checker.mechanics.restraint import Held

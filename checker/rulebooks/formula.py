@@ -34,7 +34,7 @@ from checker.rulebooks.judging import (
     judged,
     judged_by_row,
     plain,
-    rank,
+    worst_rows,
 )
 from checker.units.arithmetic import Number
 
@@ -110,16 +110,16 @@ class Formula(Struct, frozen=True, eq=False):
         Among rows of one verdict the smallest margin is worst, then the first. None when the env
         has no rows.
         """
-        piece = self._truth()
-        columns = judged_by_row(piece, env)
-        if not np.ndim(columns.truth):
-            return self._told(piece.leaves[int(columns.leaf)], env, 0, float(columns.margin))
+        columns = judged_by_row(self._truth(), env)
         truth, margin, leaf = (np.atleast_1d(column) for column in columns)
         if truth.size == 0:
             return None
-        # Unknown rows tie on both keys: their margins are NaN and the sort keeps their order.
-        row = int(np.lexsort((margin, np.asarray(rank(truth))))[0])
-        return self._told(piece.leaves[int(leaf[row])], env, row, float(margin[row]))
+        row = int(worst_rows(truth, margin, truth.size, 1)[0])
+        return self.deciding(env, int(leaf[row]), row, float(margin[row]))
+
+    def deciding(self, env: Env, leaf: int, row: int, margin: float) -> Governing:
+        """The comparison or yes/no name at an index of `leaves`, with its values in one row."""
+        return self._told(self._truth().leaves[leaf], env, row, margin)
 
     def comparisons(self, env: Env, row: int) -> tuple[tuple[Governing, float], ...]:
         """Every comparison and yes/no name, as they stand, with its own truth in one row."""

@@ -11,6 +11,7 @@ from functools import reduce
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from checker.rulebooks.formula_pieces import Env, Judged, Leaf, Part, Truth
 from checker.units.arithmetic import (
@@ -82,6 +83,7 @@ def _largest(numbers: list[Number]) -> Number:
     return reduce(np.maximum, numbers)
 
 
+_LARGEST: Final = np.finfo(float).max
 ARITHMETIC: Final[Mapping[str, Callable[[Number, Number], Number]]] = {
     "+": operator.add,
     "-": operator.sub,
@@ -113,6 +115,24 @@ def rank(truth: Number) -> Number:
     if isinstance(truth, float):
         return 0.5 if math.isnan(truth) else truth
     return np.where(np.isnan(truth), 0.5, truth)
+
+
+def worst_rows(
+    truth: Number, margins: NDArray[np.float64], corners: int, rows: int
+) -> NDArray[np.intp]:
+    """For each of so many rows the corner that decides, as an index into corners times rows.
+
+    The worst verdict decides, among corners of one verdict the smallest margin, then the first.
+    """
+    shape = (corners, rows)
+    order = np.where(np.isnan(margins), np.inf, margins)
+    order = np.broadcast_to(order, (corners * rows,)).reshape(shape)
+    if not isinstance(truth, float):
+        ranks = np.broadcast_to(np.asarray(rank(truth)), (corners * rows,)).reshape(shape)
+        # A row of the worst verdict comes before all others, even with an infinite margin.
+        order = np.where(ranks == ranks.min(axis=0), np.minimum(order, _LARGEST), np.inf)
+    found: NDArray[np.intp] = order.argmin(axis=0) * rows + np.arange(rows)
+    return found
 
 
 def _margin(sign: str, left: Number, right: Number, truth: Number) -> Number:

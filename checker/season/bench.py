@@ -1,6 +1,6 @@
 """Where hauls are judged: one process, or one of many, with the rules read once in each."""
 
-from collections.abc import Callable, Hashable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from hashlib import blake2b
@@ -10,10 +10,10 @@ from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundErr
 from checker.evaluation.against_rules import profile_faults
 from checker.load.build import Library, Profile, read_profile, shown_path
 from checker.rulebooks.model import Rulebooks
-from checker.season.chunk import Chunk
+from checker.season.chunk_result import evaluate_chunk
+from checker.season.counting import count
 from checker.season.findings import FORMS, JsonLines, Parquet
 from checker.season.grouping import Grouping
-from checker.season.judged import Group
 from checker.season.kinship import Known, kin, known
 from checker.season.logs.model import Refused
 from checker.season.reading import Piece, unpacked
@@ -88,7 +88,6 @@ class Bench:
         self.loads: Recent[str, Known | str] = Recent(_MOST_KNOWN)
         self._paths: dict[str, Sequence[DataPath]] = {}
         self.grouping = lru_cache(_MOST_READY)(self._grouping)
-        self._groups: Recent[Hashable, Group] = Recent(_MOST_READY)
 
     def load(self, name: str) -> Known | str:
         """A load that its hauls can be held against, or why it cannot be."""
@@ -135,10 +134,6 @@ class Bench:
             raise changed_meanwhile(str(profile.file))
         return profile
 
-    def _group(self, chunk: Chunk) -> Group:
-        """The loads of a chunk made ready, now or for an earlier chunk like it."""
-        return self._groups.get(chunk.alike, lambda: Group(chunk, self.rulebooks, self.plan.near))
-
     def totals(
         self, hauls: Sequence[HaulsOf], bars: Bars, findings: JsonLines | Parquet | None
     ) -> Totals:
@@ -161,14 +156,15 @@ class Bench:
                 if isinstance(chunk, Refused):
                     totals.refuse([chunk])
                     continue
-                group = self._group(chunk)
-                at_once = max(_ROWS_AT_ONCE // group.prepared.corners, 1)
+                at_once = max(_ROWS_AT_ONCE // chunk.corners, 1)
                 for first in range(0, chunk.hauls, at_once):
                     some = chunk.of(slice(first, first + at_once))
-                    judged = group.judged(some, measured=findings is not None)
-                    totals.add(group.totals(judged, bars))
+                    result = evaluate_chunk(
+                        some, self.rulebooks, self.plan.near, keep_all=findings is not None
+                    )
+                    totals.add(count(result, bars))
                     if findings is not None:
-                        findings.add(judged)
+                        findings.add(result)
         return totals
 
 

@@ -1,6 +1,7 @@
-"""Hauls that are judged together."""
+"""Hauls that are evaluated together: one load with a row for each of them."""
 
-from collections.abc import Hashable, Mapping, Sequence
+import itertools
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any, NamedTuple
@@ -9,7 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.documents.problems import DataPath
-from checker.load.build import Profile
+from checker.evaluation.tolerances import load_with_corners
+from checker.load.build import MOST_CORNERED, Profile
+from checker.load.model import Load
+from checker.rulebooks.model import Rulebooks
+from checker.units.arithmetic import Number
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +43,9 @@ class Labels(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Chunk:
-    """Hauls that are alike: their rows in the log, their days, their crews, and what varies.
+    """Hauls that share the rules of their day and every word of their loads.
 
-    They are hauls of one load or of several that differ in nothing but figures and titles.
+    They are hauls of one load or of several of the same shape; only figures differ.
     """
 
     profile: Profile
@@ -48,23 +53,20 @@ class Chunk:
 
     Fields that vary have some text.
     """
-    own: Mapping[DataPath, Varied]
-    """The figures in which the loads differ, one row a load."""
     loads: Sequence[Labels]
     load_of: NDArray[np.intp]
-    """Place in `loads` of each haul's load."""
+    """Index into `loads` of each haul's load."""
     on: date
     """Any day of the stretch of days in which all of them lie."""
     rows: NDArray[np.int64]
+    """Where each haul stands in the log."""
     days: NDArray[np.int64]
     """Days since 0001-01-01, as `date.toordinal` counts."""
     crews: Sequence[str]
     crew_of: NDArray[np.intp]
-    """Place in `crews` of each haul's crew; an empty name where the log names none."""
+    """Index into `crews` of each haul's crew; an empty name where the log names none."""
     columns: Mapping[DataPath, Varied]
-    """The figures in which the hauls differ, one row a haul."""
-    alike: Hashable
-    """The same for chunks that differ in nothing but their hauls and the numbers of those."""
+    """The figures in which the hauls or their loads differ, one row a haul."""
     doubtful: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
     """Which hauls have a doubtful figure, by its name."""
 
@@ -84,3 +86,48 @@ class Chunk:
     def hauls(self) -> int:
         """How many there are."""
         return len(self.rows)
+
+    @property
+    def _tolerances(self) -> Mapping[DataPath, tuple[Number, Number]]:
+        """Value and half-width of every figure with a tolerance, the same or one row a haul."""
+        stated: dict[DataPath, tuple[Number, Number]] = {
+            path: figure
+            for path, figure in self.profile.tolerances.items()
+            if path not in self.columns
+        }
+        varied = {
+            path: (column.values, column.halves)
+            for path, column in self.columns.items()
+            if column.halves is not None
+        }
+        return stated | varied
+
+    @property
+    def corners(self) -> int:
+        """Rows of the load that each haul comes to: as stated, then all ends of all tolerances."""
+        tolerances = len(self._tolerances)
+        return 1 + 2**tolerances if tolerances else 1
+
+    def load(self, rulebooks: Rulebooks) -> tuple[Load, int]:
+        """The load of all hauls and its corners: row c * hauls + h is corner c of haul h.
+
+        A haul with too many tolerances for all their corners is alone in its chunk; its corners are
+        chosen as those of a profile are.
+        """
+        tolerances = self._tolerances
+        if len(tolerances) > MOST_CORNERED:
+            load = load_with_corners(self.profile, rulebooks, self.on)
+            return load, load.rows
+        ends = itertools.product((-1.0, 1.0), repeat=len(tolerances))
+        signs = np.array([(0.0,) * len(tolerances), *(ends if tolerances else ())])
+        rows: dict[DataPath, Number] = {}
+        for path, column in self.columns.items():
+            rows[path] = self._over_corners(column.values, len(signs))
+        for index, (path, (value, half)) in enumerate(tolerances.items()):
+            rows[path] = self._over_corners(value + half * signs[:, [index]], len(signs))
+        return self.profile.load(rows), len(signs)
+
+    def _over_corners(self, values: NDArray[np.float64], corners: int) -> Number:
+        """The values of a field in every row; a single one as a plain number."""
+        found = np.broadcast_to(values, (corners, self.hauls)).ravel()
+        return found if found.size > 1 else float(found[0])

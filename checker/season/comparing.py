@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from checker.evaluation.engine import Outcome
+from checker.evaluation.outcome import Outcome
 from checker.season.record import Count, Record, RuleCount
 from checker.season.totals import Remembered
 

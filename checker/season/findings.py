@@ -15,10 +15,10 @@ from typing import Any, BinaryIO, Final
 import numpy as np
 
 from checker.documents.files import new_file
+from checker.evaluation.rule_rows import DOES_NOT_APPLY, RuleRows, expand
 from checker.rulebooks.verdicts import WORST_FIRST
 from checker.season.chunk import Labels
-from checker.season.judged_chunk import JudgedChunk, RuleSaid
-from checker.season.judging import IDLE, NOT_MET, TOO_CLOSE
+from checker.season.chunk_result import ChunkResult
 
 _FIRST_OF_1970: Final = date(1970, 1, 1).toordinal()
 
@@ -29,9 +29,9 @@ class JsonLines:
     def __init__(self) -> None:
         self._lines: list[str] = []
 
-    def add(self, judged: JudgedChunk) -> None:
+    def add(self, result: ChunkResult) -> None:
         """Take the findings of a chunk."""
-        chunk = judged.chunk
+        chunk = result.chunk
         days = [date.fromordinal(day).isoformat() for day in chunk.days.tolist()]
         rows = chunk.rows.tolist()
         crews = [_text(crew) for crew in chunk.crews]
@@ -42,7 +42,7 @@ class JsonLines:
                 rows, days, chunk.crew_of.tolist(), chunk.load_of.tolist(), strict=True
             )
         ]
-        for each, places, codes, margins, near, freed in _applying(judged):
+        for each, places, codes, margins, near, freed in _applying(result):
             rule = _text(_of_rule(each))[1:-1]
             for place, code, margin, is_near, is_freed in zip(
                 places.tolist(), codes, margins.tolist(), near, freed, strict=True
@@ -66,11 +66,11 @@ class Parquet:
     def __init__(self) -> None:
         self._tables: list[Any] = []
 
-    def add(self, judged: JudgedChunk) -> None:
+    def add(self, result: ChunkResult) -> None:
         """Take the findings of a chunk."""
         arrow: Any = import_module("pyarrow")
-        chunk = judged.chunk
-        found = list(_applying(judged))
+        chunk = result.chunk
+        found = list(_applying(result))
         if not found:
             return
         places = np.concatenate([each[1] for each in found])
@@ -157,18 +157,18 @@ def _joined_tables(parts: Iterable[Path], target: BinaryIO) -> None:
         writer.close()
 
 
-def _applying(judged: JudgedChunk) -> Iterator[tuple[RuleSaid, Any, Any, Any, Any, Any]]:
-    """Each rule with the places of the hauls it applies to, and what it says of them."""
-    hauls = np.arange(judged.chunk.hauls)
-    for each in judged.rules:
-        codes = judged.of(each, each.said.codes, hauls)
-        places = np.flatnonzero(codes != IDLE)
-        if places.size:
-            codes = codes[places]
-            margins = judged.of(each, each.said.margins, places)
-            near = judged.of(each, each.said.near, places)
-            freed = each.excused & ((codes == NOT_MET) | (codes == TOO_CLOSE))
-            yield each, places, codes, margins, near, freed
+def _applying(result: ChunkResult) -> Iterator[tuple[RuleRows, Any, Any, Any, Any, Any]]:
+    """Each rule with the indices of the hauls it applies to, and what it comes to for them."""
+    hauls = result.chunk.hauls
+    for each in result.rules:
+        verdicts = expand(each.verdicts, hauls)
+        index = np.flatnonzero(verdicts != DOES_NOT_APPLY)
+        if index.size:
+            margins, near, excused = (
+                expand(column, hauls)[index]
+                for column in (each.margins, each.near(result.near_share), each.excused)
+            )
+            yield each, index, verdicts[index], margins, near, excused
 
 
 def _labels(of: Labels) -> dict[str, str]:
@@ -181,9 +181,9 @@ def _labels(of: Labels) -> dict[str, str]:
     }
 
 
-def _of_rule(each: RuleSaid) -> dict[str, str]:
-    rule = each.said.rule
-    return {"rulebook": each.said.book.id, "rule": rule.id, "level": rule.level}
+def _of_rule(each: RuleRows) -> dict[str, str]:
+    rule = each.rule
+    return {"rulebook": each.book.id, "rule": rule.id, "level": rule.level}
 
 
 def _text(data: Any) -> str:

@@ -5,7 +5,7 @@ and what their numbers are like: stated in metric units or not, with a tolerance
 differs is plain numbers, one column a field.
 """
 
-from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from types import MappingProxyType
@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 from checker.documents.document import Document
 from checker.documents.problems import DataPath
 from checker.documents.validate import validate
+from checker.evaluation.rule_rows import expand, take
 from checker.load.build import MOST_CORNERED, Profile
 from checker.load.names import lost_names
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread import county_faults
-from checker.season.alike import at, in_full
 from checker.season.chunk import Chunk, Labels, Varied
 from checker.season.days import turning_days
 from checker.season.kinship import Kin
@@ -152,27 +152,20 @@ class Grouping:
                 one_by_one = self.profile_of(load.name).replaced(texts)
                 labels = [load.labels(stated.words)]
                 one, first = table.of(np.array([row])), np.zeros(1, dtype=np.intp)
-                like = (labels[0], repr(texts), on)
                 alone = {name: rows[row : row + 1] for name, rows in doubtful.items()}
-                yield _chunk(one_by_one, labels, first, on, one, like, alone)
+                yield _chunk(one_by_one, labels, first, on, one, alone, _NONE)
             return
         columns = {
             path: Varied(
                 each.values,
-                in_full(each.halves, len(each.values)) if path in stated.loose else None,
+                expand(each.halves, len(each.values)) if path in stated.loose else None,
             )
             for path, each in stated.figures.items()
         }
+        columns |= self._own_figures(stated, load_of)
         present, load_of = np.unique(load_of, return_inverse=True)
         labels = [self.kin.loads[place].labels(stated.words) for place in present.tolist()]
-        own = {
-            path: each.of(present)
-            for path, each in self.kin.own.items()
-            # Of a list that hauls state nothing is the profile's.
-            if path not in columns and stated.words.keys().isdisjoint(_enclosing(path))
-        }
-        alike = (tuple(labels), stated.alike, on)
-        yield _chunk(laid, labels, load_of, on, table, alike, doubtful, columns, own)
+        yield _chunk(laid, labels, load_of, on, table, doubtful, columns)
 
     def _stated(self, table: Table, load_of: NDArray[np.intp], key: Sequence[int]) -> Stated:
         """What the hauls of one key state over the profiles."""
@@ -283,14 +276,11 @@ def _chunk(
     load_of: NDArray[np.intp],
     on: date,
     table: Table,
-    alike: Hashable,
     doubtful: Mapping[str, Rows],
-    columns: Mapping[DataPath, Varied] = _NONE,
-    own: Mapping[DataPath, Varied] = _NONE,
+    columns: Mapping[DataPath, Varied],
 ) -> Chunk:
     return Chunk(
         profile=laid,
-        own=own,
         loads=loads,
         load_of=load_of,
         on=on,
@@ -300,7 +290,6 @@ def _chunk(
         crew_of=table.crews.codes,
         columns=columns,
         doubtful=doubtful,
-        alike=alike,
     )
 
 
@@ -330,5 +319,5 @@ def _filled(figures: Figures, own: _Own, load_of: NDArray[np.intp]) -> Figures:
     blank = np.isnan(figures.values)
     if not blank.any():
         return figures
-    instead = at(own.values, load_of)
+    instead = take(own.values, load_of)
     return Figures(np.where(blank, instead, figures.values), figures.halves, figures.metric)

@@ -7,7 +7,8 @@ from pathlib import PurePath
 
 from msgspec.structs import replace
 
-from checker.evaluation.engine import Check, Finding, Outcome
+from checker.evaluation.check import Check, Finding
+from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import Profile
 from checker.rulebooks.model import Change, Rule, Rulebooks

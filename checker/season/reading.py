@@ -13,7 +13,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.season.alike import at, once
+from checker.evaluation.rule_rows import collapse, take
 from checker.season.logs.decode import (
     DayDecoder,
     Faults,
@@ -126,8 +126,8 @@ def _table(pieces: Sequence[Piece]) -> Table:
         halves, metric = f"half{number}", f"metric{number}"
         figures[column] = Figures(
             values,
-            once(records[halves]) if halves in has else np.zeros(1),
-            once(records[metric]) if metric in has else np.zeros(1, dtype=bool),
+            collapse(records[halves]) if halves in has else np.zeros(1),
+            collapse(records[metric]) if metric in has else np.zeros(1, dtype=bool),
         )
 
     def named(field: str, names: Iterable[Sequence[Any]]) -> Named:
@@ -275,7 +275,7 @@ class _Reading:
         records = np.empty(len(table.rows), dtype=dtype)
         order = np.argsort(loads.codes, kind="stable")
         for name, column in columns.items():
-            records[name] = at(column, order)
+            records[name] = take(column, order)
         starts = np.searchsorted(loads.codes[order], np.arange(len(loads.names) + 1)).tolist()
         return Sheet(
             records=records,

@@ -7,8 +7,8 @@ from typing import Any, cast
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.season.alike import Column as Values
-from checker.season.alike import in_full
+from checker.evaluation.rule_rows import Column as Values
+from checker.evaluation.rule_rows import expand
 from checker.season.logs.decode import Figures
 from checker.season.logs.model import Column
 
@@ -93,7 +93,7 @@ def _below(columns: Sequence[Values], sizes: Sequence[int]) -> Values:
     """Columns one below the other, each with as many rows as its size says."""
     if all(column.size == 1 and column[0] == columns[0][0] for column in columns):
         return columns[0]
-    full = list(map(in_full, columns, sizes))
+    full = list(map(expand, columns, sizes))
     return cast("Values", np.concatenate(full))
 
 

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from msgspec import Struct, field
 
-from checker.evaluation.engine import Outcome
+from checker.evaluation.outcome import Outcome
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.logs.model import Refused
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from checker.documents.shown import escaped
-from checker.evaluation.engine import Check
+from checker.evaluation.check import Check
 from checker.evaluation.tolerances import check_profile
 from checker.rulebooks.model import Rulebooks
 from checker.season.hauls import Haul, read_hauls

@@ -13,6 +13,7 @@ from datetime import date, timedelta
 import numpy as np
 from msgspec.structs import replace
 
+from checker.evaluation.judging import judge
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
 from checker.rulebooks.formula import compile_formula
 from checker.rulebooks.loading import names_in_reach
@@ -24,7 +25,6 @@ from checker.rulebooks.model import (
     Rulebooks,
     Threshold,
 )
-from checker.rulebooks.verdicts import judge
 from checker.units.arithmetic import NOT_STATED, Number, equal
 from checker.units.parsing import Quantity
 

@@ -15,7 +15,7 @@ import pytest
 from msgspec.structs import replace
 
 from checker.documents.resources import shipped
-from checker.evaluation.engine import check
+from checker.evaluation.check import check
 from checker.load.build import Profile
 from checker.load.references import Merged
 from checker.rulebooks.loading import load_rulebooks

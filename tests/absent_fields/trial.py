@@ -15,7 +15,8 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from checker.documents.schemas import definition
-from checker.evaluation.engine import judge_each
+from checker.evaluation.evaluator import evaluate
+from checker.evaluation.rule_rows import DOES_NOT_APPLY, MET, NOT_MET, NOT_STATED, VERDICTS, expand
 from checker.facts.agreement import pull_problems
 from checker.load.build import Profile
 from checker.load.model import Load
@@ -23,7 +24,7 @@ from checker.load.names import lost_names
 from checker.load.plausible.reading import refusals
 from checker.load.references import Merged
 from checker.rulebooks.model import Rule, Rulebooks
-from checker.rulebooks.verdicts import ROW_VERDICTS, Verdict, worst_by_row
+from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import NONE, Number
 from tests.stated_fields import Leaf, leaves, without
 
@@ -31,8 +32,8 @@ if TYPE_CHECKING:
     from checker.documents.problems import DataPath
 
 DAY = date(2026, 6, 1)
-BAD = [ROW_VERDICTS.index(each) for each in (Verdict.NOT_MET, Verdict.NOT_STATED)]
-GOOD = [ROW_VERDICTS.index(each) for each in (Verdict.MET, Verdict.DOES_NOT_APPLY)]
+BAD = [NOT_MET, NOT_STATED]
+GOOD = [MET, DOES_NOT_APPLY]
 
 Verdicts = dict[str, NDArray[np.int8]]
 Wanted = Callable[[Rule], bool]
@@ -98,8 +99,8 @@ class Trial:
             Gain(
                 rule,
                 tuple(leaf.field for leaf in (*gone, *rows[row])),
-                ROW_VERDICTS[self.stated[rule]],
-                ROW_VERDICTS[after[row]],
+                VERDICTS[self.stated[rule]],
+                VERDICTS[after[row]],
             )
             for rule, after in self.verdicts(rest, rows).items()
             for row in np.flatnonzero(np.isin(after, GOOD))
@@ -108,14 +109,11 @@ class Trial:
     def verdicts(self, merged: Merged, rows: Sequence[Row]) -> Verdicts:
         """The worst verdict of each rule in every row."""
         load = load_of(merged, rows)
-        found = {}
-        for _, rule, judgements in judge_each(load, self.books, DAY, self.wanted):
-            if judgements:
-                found[rule.id] = worst_by_row(judgements, load.rows)
-            else:
-                empty = rule.for_each == "tiedown" and load.tiedowns is not None
-                verdict = Verdict.DOES_NOT_APPLY if empty else Verdict.NOT_STATED
-                found[rule.id] = np.full(load.rows, ROW_VERDICTS.index(verdict), dtype=np.int8)
+        rules = [rule for book in self.books.books for rule in book.rules if self.wanted(rule)]
+        # A rule of a place that the trip does not touch is not asked.
+        found = {rule.id: np.full(load.rows, DOES_NOT_APPLY, dtype=np.int8) for rule in rules}
+        for each in evaluate(load, self.books, DAY, wanted=self.wanted):
+            found[each.rule.id] = expand(each.verdicts, load.rows)
         return found
 
 

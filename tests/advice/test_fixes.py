@@ -11,7 +11,7 @@ import pytest
 from msgspec.structs import replace
 
 from checker.advice.fixes import Fix, fixes
-from checker.evaluation.engine import Check, check
+from checker.evaluation.check import Check, check
 from checker.load.build import Profile
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict

@@ -18,7 +18,7 @@ from rich.console import Console
 
 from checker.advice.place import QUESTIONS, Facing, NoPlaceToLookError, Placement, place
 from checker.documents.problems import DataPath
-from checker.evaluation.engine import check
+from checker.evaluation.check import check
 from checker.load.build import Profile
 from checker.mechanics.balance import position_for_tongue_share
 from checker.reports.advice_pages import print_place

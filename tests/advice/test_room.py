@@ -6,7 +6,7 @@ import pytest
 
 from checker.advice.room import rooms
 from checker.documents.resources import shipped
-from checker.evaluation.engine import Check, Finding
+from checker.evaluation.check import Check, Finding
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import Profile, read_profile
 from checker.rulebooks.loading import load_rulebooks

@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 
 from checker.advice.sweep import RuleRows, first_rows, is_slow, sweep
 from checker.documents.problems import DataPath
-from checker.evaluation.engine import judge_each
+from checker.evaluation.evaluator import evaluate
+from checker.evaluation.rule_rows import DOES_NOT_APPLY, MET, NOT_MET
 from checker.load.build import Profile
 from checker.mechanics import restraint
 from checker.rulebooks.model import Rulebooks
-from checker.rulebooks.verdicts import worst_by_row
 
 LB = 4.4482216152605  # N, exact
 DAY = date(2026, 5, 15)
@@ -47,17 +47,14 @@ def test_each_row_is_judged_as_a_load_of_its_own(
     together = sweep(profile, {path: values}, books, DAY)
     alone = [
         {
-            rule.id: int(worst_by_row(judgements, 1)[0])
-            for _, rule, judgements in judge_each(
-                profile.load({path: float(value)}), books, DAY, lambda _rule: True
-            )
-            if judgements
+            each.rule.id: int(each.verdicts[0])
+            for each in evaluate(profile.load({path: float(value)}), books, DAY)
         }
         for value in values
     ]
     assert [each.rule.id for each in together] == list(alone[0])
     for each in together:
-        assert each.by_row.tolist() == [row[each.rule.id] for row in alone], each.rule.id
+        assert each.verdicts.tolist() == [row[each.rule.id] for row in alone], each.rule.id
 
 
 def stated(profile: Profile, path: DataPath) -> float:
@@ -105,37 +102,20 @@ def solved(monkeypatch: pytest.MonkeyPatch) -> list[float]:
     return weights
 
 
-@pytest.fixture
-def loads(monkeypatch: pytest.MonkeyPatch) -> list[int]:
-    """How many rows every load has that is made from here on."""
-    rows: list[int] = []
-    load_of = Profile.load
-
-    def load(profile: Profile, *values: Any) -> Any:
-        made = load_of(profile, *values)
-        rows.append(made.rows)
-        return made
-
-    monkeypatch.setattr(Profile, "load", load)
-    return rows
-
-
 HELD = "article.holds_left >= limit; 0.4"
 HEAVY = tuple(float(weight) * LB for weight in range(1000, 5000, 500))
 
 
 def test_a_slow_rule_that_reads_no_varied_field_is_worked_out_once(
-    written: Written, rules: Rules, solved: list[float], loads: list[int]
+    written: Written, rules: Rules, solved: list[float]
 ) -> None:
-    """One load with all rows is for the others, one with a single row for the slow rule."""
     varied = {("trailer", "gvwr"): np.array(HEAVY)}
     books = rules(held=HELD, within="trailer.gross_weight <= trailer.gvwr")
     held, within = sweep(written(pallet()), varied, books, DAY)
     assert len(solved) == 1
-    assert loads == [len(HEAVY), 1]
-    assert held.by_row.tolist() == [1] * len(HEAVY)
-    assert within.by_row.tolist() == [0, 0, 0, 0, 1, 1, 1, 1]
-    assert held.margins == pytest.approx([0.25] * len(HEAVY))
+    assert held.verdicts.tolist() == [MET] * len(HEAVY)
+    assert within.verdicts.tolist() == [NOT_MET] * 4 + [MET] * 4
+    assert held.distances == pytest.approx([0.25] * len(HEAVY))
 
 
 def test_a_slow_rule_that_reads_it_is_worked_out_for_every_row(
@@ -177,7 +157,9 @@ def test_a_rulebook_out_of_force_in_some_rows_is_so_for_its_slow_rules(
     varied = {("trailer", "gvwr"): np.array(HEAVY)}
     (held,) = sweep(written(pallet()), varied, books, DAY)
     assert is_slow(held.rule)
-    assert held.by_row.tolist() == [2, 2, 2, 2, 2, 1, 1, 1]  # does not apply up to 3000 lb
+    assert (
+        held.verdicts.tolist() == [DOES_NOT_APPLY] * 5 + [MET] * 3
+    )  # does not apply up to 3000 lb
 
 
 # --- the first row at which a rule says something -------------------------------------------------

@@ -20,7 +20,7 @@ from checker.cli.app import application
 from checker.documents.problems import DataPath
 from checker.documents.resources import shipped
 from checker.documents.schemas import definition
-from checker.evaluation.engine import check
+from checker.evaluation.check import check
 from checker.load.build import Profile, field_path
 from checker.load.convert import quantities
 from checker.rulebooks.model import Rulebooks

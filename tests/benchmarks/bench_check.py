@@ -20,7 +20,8 @@ from checker.advice.sweep import is_slow
 from checker.documents.reader import _events, read_bytes
 from checker.documents.resources import shipped
 from checker.documents.validate import validate
-from checker.evaluation.engine import check, judge_each
+from checker.evaluation.check import check
+from checker.evaluation.evaluator import evaluate
 from checker.facts.unmarked import UnmarkedRatings
 from checker.facts.view import Facts
 from checker.load.build import read_load, read_profile
@@ -122,7 +123,7 @@ def main() -> None:
     many = profile.load({("articles", 0, "weight"): weights})
 
     def judged(varied: Load) -> list[object]:
-        return list(judge_each(varied, rulebooks, day, lambda rule: not is_slow(rule)))
+        return list(evaluate(varied, rulebooks, day, wanted=lambda rule: not is_slow(rule)))
 
     row(
         f"{rows} rows of the load, all rules but restraint",

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page
 
-from checker.evaluation.engine import Outcome
+from checker.evaluation.outcome import Outcome
 from checker.reports.audited import Audited
 from checker.reports.html.audit import report
 from checker.reports.words import CAUTIONS

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from checker.documents.resources import shipped
 from checker.evaluation import tolerances
-from checker.evaluation.engine import check
+from checker.evaluation.check import check
 from checker.load import build
 from checker.load.build import read_profile
 from checker.rulebooks.loading import load_rulebooks

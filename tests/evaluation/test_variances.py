@@ -8,7 +8,8 @@ import pytest
 from typer.testing import CliRunner
 
 from checker.cli.app import application
-from checker.evaluation.engine import Check, Outcome, check
+from checker.evaluation.check import Check, check
+from checker.evaluation.outcome import Outcome
 from checker.evaluation.variances import Standing, faults
 from checker.load.build import read_profile
 from checker.load.model import Load

@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from ruamel.yaml import YAML
 
-from checker.evaluation.engine import Check, check
+from checker.evaluation.check import Check, check
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict

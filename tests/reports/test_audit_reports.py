@@ -18,7 +18,7 @@ from msgspec import structs
 from openpyxl import Workbook, load_workbook
 from rich.console import Console
 
-from checker.evaluation.engine import Outcome
+from checker.evaluation.outcome import Outcome
 from checker.reports import audit_csv, audit_page, audit_xlsx
 from checker.reports.audit_page import print_audit
 from checker.reports.audited import Audited, bar, listed_words, month_by_month, warned

@@ -12,7 +12,7 @@ import pytest
 from msgspec.structs import replace
 
 from checker.documents.resources import shipped
-from checker.evaluation.engine import check
+from checker.evaluation.check import check
 from checker.load.build import read_load
 from checker.reports.deck_drawing import Drawing, plan, side
 from checker.reports.scene import Scene, scene_of

@@ -8,8 +8,8 @@ from lxml import etree
 from lxml import html as lxml_html
 from msgspec.structs import replace
 
-from checker.evaluation.engine import Outcome
 from checker.evaluation.gate import outcome_at
+from checker.evaluation.outcome import Outcome
 from checker.facts.catalogue import catalogue
 from checker.reports.gathered import Checked
 from checker.reports.html import index, page_names, report

@@ -14,7 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from checker.documents.resources import shipped
-from checker.evaluation.engine import check
+from checker.evaluation.check import check
 from checker.load.build import read_load
 from checker.load.model import Load
 from checker.reports.scene import Box, DrawnTiedown, Point, Projection, Scene, scene_of

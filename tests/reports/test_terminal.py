@@ -19,7 +19,7 @@ from typer.testing import CliRunner
 
 from checker.cli.app import application
 from checker.documents.resources import shipped
-from checker.evaluation.engine import Check
+from checker.evaluation.check import Check
 from checker.evaluation.tolerances import check_profile
 from checker.facts.restraint import WAYS
 from checker.load.build import read_profile

@@ -16,7 +16,7 @@ from lxml import etree
 from rich.console import Console
 
 from checker.documents.resources import shipped
-from checker.evaluation.engine import Outcome
+from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
 from checker.reports import (

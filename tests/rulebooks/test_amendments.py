@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checker.documents.problems import ProblemsFoundError
-from checker.evaluation.engine import Check, check
+from checker.evaluation.check import Check, check
 from checker.load.model import Load
 from checker.rulebooks.layering import layered
 from checker.rulebooks.loading import load_rulebooks

@@ -13,7 +13,8 @@ import pytest
 
 from checker.cli.options import read_rules
 from checker.documents.resources import shipped
-from checker.evaluation.engine import check, judge_each
+from checker.evaluation.check import check
+from checker.evaluation.evaluator import evaluate
 from checker.evaluation.strictness import FailOn
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_load, read_profile
@@ -215,7 +216,7 @@ def test_a_load_is_never_judged_by_a_book_that_was_left_out(folder: Path) -> Non
         with pytest.raises(ValueError, match="the rules of book-ca were left out"):
             check(load, rulebooks, DAY)
         with pytest.raises(ValueError, match="the rules of book-ca were left out"):
-            list(judge_each(load, rulebooks, DAY, lambda _rule: True))
+            list(evaluate(load, rulebooks, DAY))
 
 
 def test_a_variance_of_a_shipped_rule_is_known_beside_own_rules_alone(folder: Path) -> None:

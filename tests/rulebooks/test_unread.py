@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from checker.cli.options import read_rules
 from checker.documents.problems import Mark
 from checker.documents.resources import shipped
-from checker.evaluation.engine import Outcome
+from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
 from checker.load.references import Merged

@@ -11,7 +11,7 @@ from ruamel.yaml import YAML
 
 from checker.documents.problems import DataPath
 from checker.documents.resources import shipped
-from checker.evaluation.engine import Check, check
+from checker.evaluation.check import Check, check
 from checker.load.build import read_profile
 from checker.load.model import Load
 from checker.rulebooks.loading import load_rulebooks

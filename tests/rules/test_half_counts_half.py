@@ -13,7 +13,7 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from checker.evaluation.engine import Check, Finding, check
+from checker.evaluation.check import Check, Finding, check
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selecting import only

@@ -12,7 +12,7 @@ from datetime import date
 import pytest
 
 from checker.documents.resources import shipped
-from checker.evaluation.engine import Check, check
+from checker.evaluation.check import Check, check
 from checker.load.build import read_profile
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks

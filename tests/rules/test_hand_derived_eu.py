@@ -13,9 +13,10 @@ from typing import Any, NamedTuple
 import pytest
 
 from checker.documents.problems import DataPath
-from checker.evaluation.engine import Check
+from checker.evaluation.check import Check
+from checker.evaluation.judging import judge
 from checker.rulebooks.model import Rule
-from checker.rulebooks.verdicts import Verdict, judge
+from checker.rulebooks.verdicts import Verdict
 
 JURISDICTION = "EU"
 ROAD: dict[DataPath, Any] = {}  # each load here says where it goes

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from checker.evaluation.engine import Check
+from checker.evaluation.check import Check
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.upkeep.proving import prove
 

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from ruamel.yaml import YAML
 
-from checker.evaluation.engine import Check
+from checker.evaluation.check import Check
 from checker.rulebooks.model import Rulebook, Rulebooks
 from checker.rulebooks.verdicts import Verdict
 

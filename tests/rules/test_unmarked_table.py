@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from checker.evaluation.engine import Check
+from checker.evaluation.check import Check
 
 LB = 4.4482216152605  # N, exact
 Held = Callable[[Mapping[str, Any]], Check]

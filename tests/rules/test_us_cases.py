@@ -13,9 +13,10 @@ from typing import Any
 import pytest
 from ruamel.yaml import YAML
 
-from checker.evaluation.engine import Check, Finding
+from checker.evaluation.check import Check, Finding
+from checker.evaluation.judging import judge
 from checker.rulebooks.model import Rulebooks
-from checker.rulebooks.verdicts import Verdict, judge
+from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import NOT_STATED
 
 LB = 4.4482216152605  # N, exact

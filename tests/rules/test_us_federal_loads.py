@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from checker.evaluation.engine import Check
+from checker.evaluation.check import Check
 from checker.rulebooks.verdicts import Verdict
 
 MET, NOT_MET = Verdict.MET, Verdict.NOT_MET

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from checker.documents.resources import shipped
-from checker.evaluation.engine import Outcome
 from checker.evaluation.gate import is_near
+from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
 from checker.reports.audit_page import audit_json
 from checker.rulebooks.model import Rulebooks

@@ -14,8 +14,8 @@ import pytest
 
 from checker.cli.options import load_named, read_rules
 from checker.documents.resources import shipped
-from checker.evaluation.engine import Outcome
 from checker.evaluation.gate import is_near
+from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
 from checker.rulebooks.verdicts import Verdict
 from checker.season.hauls import Refused, read_hauls

@@ -20,11 +20,11 @@ from hypothesis import strategies as st
 
 from checker.documents.files import NotWrittenError
 from checker.documents.resources import shipped
-from checker.evaluation.engine import judge_each
+from checker.evaluation.evaluator import evaluate
+from checker.evaluation.rule_rows import MET
 from checker.load.build import read_profile
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.selecting import together
-from checker.rulebooks.verdicts import Verdict
 from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.invented.calendar import Calendar
 from checker.season.invented.chance import Chance
@@ -386,9 +386,8 @@ def test_the_districts_policy_holds_from_the_middle_of_the_season(
     stated = {("walkaround", "tread_depth"): tread, ("trip", "speed"): speed}
     load = read_profile(found("loads/mower-in-order")).replaced(stated).load({})
     rules = {"us-tread": tread_met, "speed-within-trailer-tyres": speed_met}
-    judged = judge_each(load, rulebooks, day, lambda rule: rule.id in rules)
-    verdicts = {rule.id: bool(judgement.verdict is Verdict.MET) for _, rule, (judgement,) in judged}
-    assert verdicts == rules
+    judged = evaluate(load, rulebooks, day, wanted=lambda rule: rule.id in rules)
+    assert {each.rule.id: each.verdicts[0] == MET for each in judged} == rules
 
 
 def _benchmarks() -> ModuleType:

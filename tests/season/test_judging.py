@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from checker.documents.resources import shipped
-from checker.evaluation.engine import Check
+from checker.evaluation.check import Check
 from checker.evaluation.gate import is_near
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import Profile, read_profile

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from checker.documents.resources import shipped
-from checker.evaluation.engine import Check, Finding
+from checker.evaluation.check import Check, Finding
 from checker.evaluation.tolerances import check_profile
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.verdicts import Verdict

@@ -2,7 +2,7 @@
 
 from checker.advice.explain import Explanation, Worked
 from checker.documents.schemas import field_kind
-from checker.evaluation.engine import Finding
+from checker.evaluation.check import Finding
 from checker.facts.catalogue import catalogue
 from checker.reports.explain.figures import DIGITS, INDENT, figure, shown, speller
 from checker.reports.page import Page

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from checker.advice.explain import Explanation
 from checker.advice.room import Room
 from checker.documents.schemas import field_description
-from checker.evaluation.engine import Finding
+from checker.evaluation.check import Finding
 from checker.reports.explain.figures import DIGITS, speller
 from checker.reports.words import enough_words
 from checker.rulebooks.verdicts import Verdict

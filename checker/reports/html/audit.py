@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from checker.documents.schemas import field_description
-from checker.evaluation.engine import Check, Outcome
+from checker.evaluation.check import Check
+from checker.evaluation.outcome import Outcome
 from checker.evaluation.strictness import FailOn
 from checker.reports.audited import (
     NOT_NAMED,

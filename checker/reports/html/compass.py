@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from checker.evaluation.engine import Check
+from checker.evaluation.check import Check
 from checker.facts.restraint import holdings
 from checker.mechanics.restraint import compass
 from checker.reports.scene import Scene

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from checker.evaluation.engine import Check, FactUsed, Finding
+from checker.evaluation.check import Check, FactUsed, Finding
 from checker.evaluation.gate import is_near
 from checker.facts.catalogue import ANSWER
 from checker.reports.gathered import Checked, Gathered, said_words

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from checker.evaluation.engine import Check, Finding
+from checker.evaluation.check import Check, Finding
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Subject
 from checker.reports.words import at_row

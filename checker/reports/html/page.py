@@ -5,8 +5,9 @@ from collections.abc import Sequence
 from pathlib import PurePath
 
 from checker.documents.schemas import field_description
-from checker.evaluation.engine import Outcome, deciding_fields
+from checker.evaluation.check import deciding_fields
 from checker.evaluation.gate import outcome_at
+from checker.evaluation.outcome import Outcome
 from checker.reports.gathered import (
     Checked,
     Gathered,

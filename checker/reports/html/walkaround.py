@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from checker.evaluation.engine import Check, Finding
+from checker.evaluation.check import Check, Finding
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number
 from checker.units.formatting import System

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from checker.documents.keywords import quantity_of
 from checker.documents.problems import printable
-from checker.season.alike import at, in_full, once
+from checker.evaluation.rule_rows import collapse, expand, take
 from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import node_of
 from checker.season.logs.model import Cell, Column, Role
@@ -49,7 +49,7 @@ class Figures:
 
     def of(self, rows: Any) -> "Figures":
         """Those of some rows."""
-        return Figures(self.values[rows], at(self.halves, rows), at(self.metric, rows))
+        return Figures(self.values[rows], take(self.halves, rows), take(self.metric, rows))
 
 
 class _Known(ABC):
@@ -129,11 +129,11 @@ class FigureDecoder(_Known):
         many = len(found.values)
         self.found = Figures(
             np.append(self.found.values, found.values),
-            np.append(self.found.halves, in_full(found.halves, many)),
-            np.append(self.found.metric, in_full(found.metric, many)),
+            np.append(self.found.halves, expand(found.halves, many)),
+            np.append(self.found.metric, expand(found.metric, many)),
         )
         self.told = replace(
-            self.found, halves=once(self.found.halves), metric=once(self.found.metric)
+            self.found, halves=collapse(self.found.halves), metric=collapse(self.found.metric)
         )
         return range(first, len(self.found.values))
 

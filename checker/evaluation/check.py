@@ -1,0 +1,302 @@
+"""A load and the rulebooks in force on a day: one finding for every rule, with its working."""
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import date
+
+import numpy as np
+from msgspec import Struct
+
+from checker.evaluation.evaluator import BookEvaluator, evaluators
+from checker.evaluation.judging import DatedRule, Env
+from checker.evaluation.outcome import OUTCOMES, Outcome, OutcomeRows, has_variance_out_of_date
+from checker.evaluation.rule_rows import VERDICTS, RuleRows
+from checker.evaluation.variances import Standing, standing
+from checker.facts.catalogue import Fact, catalogue
+from checker.facts.view import Facts, Subject
+from checker.load.model import Load, Origin, Variance
+from checker.load.plausible.reading import Doubt
+from checker.rulebooks.formula import Formula, Governing
+from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks
+from checker.rulebooks.unread import law_is_missing, unread_places
+from checker.rulebooks.verdicts import Verdict
+from checker.units.arithmetic import Number
+
+
+class FactUsed(Struct, frozen=True):
+    """A fact a rule names, as seen from what the finding is about."""
+
+    fact: Fact
+    subject: Subject | None
+    facts: Facts
+
+    @property
+    def value(self) -> Number:
+        """Its value in every row, worked out when asked for."""
+        return self.facts.value(self.fact.name, self.subject)
+
+    @property
+    def origins(self) -> Mapping[str, Origin]:
+        """Where its fields stand, worked out when asked for."""
+        return self.facts.origins(self.fact.name, self.subject)
+
+
+class Shown(Struct, frozen=True):
+    """An extra figure a rule gives for the report."""
+
+    label: str
+    value: float
+    formula: Formula
+
+
+class Finding(Struct, frozen=True):
+    """What one rule comes to for the load, and everything needed to follow it.
+
+    `rows` is the answer of the evaluator, of one row. `subject` is the article, tiedown or axle
+    that decides; `subjects` holds every one with its own verdict. `missing` names the profile
+    fields an undecided rule waits for.
+    """
+
+    rows: RuleRows
+    subject: Subject | None
+    subjects: tuple[tuple[Subject, Verdict], ...]
+    governing: Governing | None
+    facts: tuple[FactUsed, ...]
+    thresholds: tuple[tuple[str, DatedValue], ...]
+    shows: tuple[Shown, ...]
+    missing: tuple[str, ...]
+    reason: str | None
+    settled_by: str | None
+    """The field whose tolerance matters most to a rule that is too close to call."""
+
+    @property
+    def rule(self) -> Rule:
+        """The rule it is about."""
+        return self.rows.rule
+
+    @property
+    def book(self) -> Rulebook:
+        """The rulebook that the rule stands in."""
+        return self.rows.book
+
+    @property
+    def verdict(self) -> Verdict:
+        """What the rule comes to."""
+        return VERDICTS[self.rows.verdicts[0]]
+
+    @property
+    def metric_print(self) -> bool:
+        """True if the printed metric figures decide."""
+        return bool(self.rows.metric[0])
+
+    @property
+    def margin(self) -> float | None:
+        """Distance to the limit as a share of it; None for answers and where nothing decides."""
+        margin = float(self.rows.margins[0])
+        return None if math.isnan(margin) else margin
+
+    @property
+    def variance(self) -> Variance | None:
+        """A permission, in force on the day, that excuses the rule where it is not met."""
+        return self.rows.variance if self.rows.excused[0] else None
+
+
+class InForce(Struct, frozen=True):
+    """Whether a rulebook applied to the load, and why not where it did not."""
+
+    book: Rulebook
+    verdict: Verdict
+    missing: tuple[str, ...]
+    elsewhere: bool  # the trip does not touch the place where the rulebook holds
+
+    @property
+    def because(self) -> str:
+        """Why the rulebook was left out, in words."""
+        if self.elsewhere:
+            return f"the trip does not touch {self.book.jurisdiction}"
+        return self.book.scope.because if self.book.scope else ""
+
+
+class Check(Struct, frozen=True):
+    """One load held against rulebooks on a day.
+
+    `variances` are those the profile states, `changes` those of amendments on that day and trip,
+    `unread` the places for which no rulebook was read; `doubts` decide nothing.
+    """
+
+    load: Load
+    on: date
+    outcome: Outcome
+    in_force: tuple[InForce, ...]
+    findings: tuple[Finding, ...]
+    tables: tuple[tuple[str, str], ...]
+    variances: tuple[tuple[Variance, Standing], ...]
+    changes: tuple[Change, ...]
+    repealed: tuple[tuple[Rule, Change], ...]
+    unread: tuple[str, ...]
+    facts: Facts
+    doubts: tuple[Doubt, ...] = ()
+
+
+def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
+    """Hold a load against the rulebooks of where it goes, with the values in force on a day.
+
+    The rows of the load are the corners of its tolerances. Every rule of the rulebooks in reach
+    yields a finding; the rules of other places are not asked.
+    """
+    evaluated = evaluators(load, rulebooks, on, corners=load.rows)
+    findings = tuple(
+        _finding(evaluator, rule)
+        for evaluator in evaluated.in_reach()
+        for rule in evaluator.book.rules
+    )
+    in_use = {finding.rule.id for finding in findings if finding.variance}
+    unread = unread_places(load.trip.places, rulebooks)
+    outcome = OutcomeRows(1)
+    for finding in findings:
+        outcome.add(finding.rows)
+    (code,) = outcome.outcomes(
+        variance_out_of_date=has_variance_out_of_date(load, on),
+        law_is_missing=law_is_missing(unread, rulebooks),
+    )
+    return Check(
+        load=load,
+        on=on,
+        outcome=OUTCOMES[code],
+        in_force=tuple(map(_in_force, evaluated.books)),
+        findings=findings,
+        tables=tuple((table.id, table.digest) for table in rulebooks.tables),
+        variances=tuple(
+            (each, standing(each, on, in_use=each.rule in in_use)) for each in load.variances
+        ),
+        changes=evaluated.changes,
+        repealed=evaluated.repealed,
+        unread=unread,
+        facts=evaluated.facts,
+    )
+
+
+def deciding_fields(findings: Iterable[Finding], most: int = 5) -> list[tuple[str, int]]:
+    """The few missing fields that would let the most undecided rules be decided.
+
+    Greedy: the field that stands in most rules' gaps first. The count is of rules whose whole gap
+    is closed once this field and those before it are stated, at least one by each.
+    """
+    gaps = [set(finding.missing) for finding in findings if finding.missing]
+    chosen: list[tuple[str, int]] = []
+    while gaps and len(chosen) < most:
+        weight: dict[str, float] = {}
+        for gap in gaps:
+            for field in gap:
+                weight[field] = weight.get(field, 0.0) + 1.0 / len(gap)
+        best = max(sorted(weight), key=lambda field: weight[field])
+        for gap in gaps:
+            gap.discard(best)
+        chosen.append((best, sum(not gap for gap in gaps)))
+        gaps = [gap for gap in gaps if gap]
+    return chosen
+
+
+def _in_force(evaluator: BookEvaluator) -> InForce:
+    return InForce(
+        book=evaluator.book,
+        verdict=VERDICTS[evaluator.verdicts[0]],
+        missing=tuple(evaluator.missing_for_scope),
+        elsewhere=evaluator.here == 0,
+    )
+
+
+def _finding(evaluator: BookEvaluator, rule: Rule) -> Finding:
+    """One rule with its working: the subject that decides, the comparison, the figures."""
+    by_subject = evaluator.by_subject(rule)
+    rows = evaluator.worst_of(rule, by_subject)
+    verdict = VERDICTS[rows.verdicts[0]]
+    dated = evaluator.dated(rule)
+    subject: Subject | None = None
+    governing: Governing | None = None
+    shows: tuple[Shown, ...] = ()
+    settled_by: str | None = None
+    if by_subject:
+        index = int(rows.subject[0])
+        subject, decides = evaluator.subjects(rule)[index], by_subject[index]
+        env = evaluator.env(rule, subject, metric=bool(rows.metric[0]))
+        if verdict is not Verdict.DOES_NOT_APPLY:
+            governing = evaluator.deciding(rule, subject, decides)
+            if verdict is not Verdict.NOT_STATED:
+                shows = tuple(_shown(rule, env))
+        if verdict is Verdict.TOO_CLOSE:
+            settled_by = _settled_by(rule, env, evaluator.facts.load)
+    known = catalogue()
+    return Finding(
+        rows=rows,
+        subject=subject,
+        subjects=tuple(
+            (each, VERDICTS[found.verdicts[0]])
+            for each, found in zip(evaluator.subjects(rule), by_subject, strict=True)
+            if each
+        ),
+        governing=governing,
+        facts=tuple(
+            FactUsed(known[name], subject, evaluator.facts)
+            for name in (rule.facts if by_subject else ())
+        ),
+        thresholds=tuple((name, value) for name, value in dated.values.items() if value)
+        if by_subject
+        else (),
+        shows=shows,
+        missing=tuple(rows.missing()) if verdict is Verdict.NOT_STATED else (),
+        reason=_reason(evaluator, dated, verdict) if by_subject else None,
+        settled_by=settled_by,
+    )
+
+
+def _reason(evaluator: BookEvaluator, dated: DatedRule, verdict: Verdict) -> str | None:
+    """Why a rule is undecided or does not apply, where it is not for want of a fact."""
+    in_force = _in_force(evaluator)
+    if in_force.verdict is Verdict.DOES_NOT_APPLY:
+        return in_force.because
+    if verdict is not Verdict.NOT_STATED:
+        return None
+    for name, value in dated.values.items():
+        if value is None:
+            return _no_value(dated.rule, name, evaluator.on)
+    return None
+
+
+def _settled_by(rule: Rule, env: Env, load: Load) -> str | None:
+    """The field with a tolerance whose two ends move the rule's margin the farthest apart."""
+    margins = np.broadcast_to(rule.requires.margins(env), (load.rows,))
+    if rule.when is not None and np.all(margins == margins[0]):
+        margins = np.broadcast_to(rule.when.margins(env), (load.rows,))
+
+    def spread(field: str) -> float:
+        values = np.asarray(load.varied[field])
+        high, low = margins[values > values[0]], margins[values < values[0]]
+        both_ends = high.size and low.size
+        return abs(float(np.mean(high) - np.mean(low))) if both_ends else 0.0
+
+    return max(sorted(load.varied), key=spread, default=None)
+
+
+def _shown(rule: Rule, env: Env) -> Iterator[Shown]:
+    for label, formula in rule.shows.items():
+        value = float(np.atleast_1d(formula.value(env))[0])
+        if not np.isnan(value):
+            yield Shown(label, value, formula)
+
+
+def _no_value(rule: Rule, name: str, on: date) -> str:
+    """Say which value was the last or will be the first, with its source."""
+    change, values = rule.thresholds[name].open_change, rule.thresholds[name].values
+    if change is not None:
+        if change.value is None:
+            return (
+                f"'{name}' changes on {change.starts} to a figure not yet known ({change.citation})"
+            )
+        return f"not known whether {change.amendment.id} changes '{name}' on this trip"
+    earlier = [value for value in values if value.starts <= on]
+    nearest = earlier[-1] if earlier else values[0]
+    word = f"until {nearest.ends}" if earlier else f"from {nearest.starts}"
+    return (
+        f"no value of '{name}' on {on}; the nearest is {nearest.text} {word} ({nearest.citation})"
+    )

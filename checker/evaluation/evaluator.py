@@ -1,0 +1,326 @@
+"""The one evaluator: rules in force on a day, held against a load of any number of rows.
+
+A check is one row, a tolerance the corners of it; a sweep has a row for each value tried, a season
+one for each haul. They all come here, so that a verdict, a margin, "near", and the fields that an
+undecided rule waits for mean the same everywhere.
+"""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from datetime import date
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from msgspec import Struct
+
+from checker.evaluation.judging import DatedRule, Env, alike, judge_subject
+from checker.evaluation.rule_rows import (
+    DOES_NOT_APPLY,
+    MET,
+    NOT_STATED,
+    NOWHERE,
+    Codes,
+    Flags,
+    Indices,
+    RuleRows,
+    SubjectRows,
+    collapse,
+)
+from checker.evaluation.variances import granted
+from checker.facts.view import Facts, Subject
+from checker.load.model import Load
+from checker.rulebooks.formula import Governing
+from checker.rulebooks.jurisdictions import touches
+from checker.rulebooks.layering import layered
+from checker.rulebooks.model import Change, Rule, Rulebook, Rulebooks
+from checker.units.arithmetic import Compared, Number, both
+
+LISTS: Mapping[str, str] = {
+    "article": "articles",
+    "tiedown": "tiedowns",
+    "axle": "trailer.axles",
+}
+"""The list of a profile that holds the subjects of a rule."""
+
+_NOBODY: Indices = np.full(1, -1, dtype=np.intp)
+_NO_MARGIN = np.full(1, np.nan)
+
+
+class _FactsAndLimits(dict[str, Number]):
+    """The names of a rule; facts are worked out when they are asked for.
+
+    Most rules do not apply to most loads, and then nobody asks for what they require.
+    """
+
+    def __init__(self, facts: Facts, subject: Subject | None, limits: Mapping[str, Number]) -> None:
+        super().__init__(limits)
+        self.facts, self.subject = facts, subject
+
+    def __missing__(self, name: str) -> Number:
+        value = self[name] = self.facts.value(name, self.subject)
+        return value
+
+
+class BookEvaluator:
+    """One rulebook on one day, held against the rows of a load.
+
+    The rows of the load are corners times n, as `judge_subject` wants them.
+    """
+
+    def __init__(self, facts: Facts, book: Rulebook, on: date, corners: int) -> None:
+        """Work out in which rows the rulebook applies."""
+        self.facts, self.book, self.on, self.corners = facts, book, on, corners
+        self.rows = facts.load.rows // corners
+        self._dated: dict[str, DatedRule] = {}
+        self.here = touches(book.jurisdiction, facts.load.trip.places)
+        """1 where the trip touches the jurisdiction, 0 where not, NaN where it may."""
+        self.applies: Number = self.here
+        self.scope: RuleRows | None = None
+        if book.scope and book.scope.when and self.here != 0:
+            found = [self._judged(book.scope, None)]
+            self.scope = self._worst(book.scope, [None], found)
+            self.applies = self._where_in_scope(book.scope, self.scope.metric)
+
+    def _where_in_scope(self, scope: Rule, metric: Flags) -> Number:
+        """In which rows and corners the rulebook applies, by the print that decides in each."""
+        applies = [self._applies_in(scope, metric=False)]
+        if metric.any():
+            applies.append(self._applies_in(scope, metric=True))
+            by_corner = np.tile(metric, self.corners) if metric.size > 1 else metric
+            return alike(np.where(by_corner, applies[1], applies[0]))
+        return applies[0]
+
+    def _applies_in(self, scope: Rule, *, metric: bool) -> Number:
+        assert scope.when is not None
+        return alike(both(self.here, scope.when.value(self.env(scope, None, metric=metric))))
+
+    @property
+    def verdicts(self) -> Codes:
+        """Whether the rulebook applies, as verdicts: met, not stated or does not apply."""
+        if self.scope is not None:
+            return self.scope.verdicts
+        code = {1.0: MET, 0.0: DOES_NOT_APPLY}.get(self.here, NOT_STATED)
+        return np.array([code], dtype=np.int8)
+
+    def subjects(self, rule: Rule) -> Sequence[Subject | None]:
+        """What a rule is held against: each of a list, or the load as a whole."""
+        return self.facts.subjects(rule.for_each) if rule.for_each else (None,)
+
+    def dated(self, rule: Rule) -> DatedRule:
+        """The rule with the thresholds of the day."""
+        if rule.id not in self._dated:
+            self._dated[rule.id] = DatedRule(rule, self.on)
+        return self._dated[rule.id]
+
+    def env(self, rule: Rule, subject: Subject | None, *, metric: bool) -> Env:
+        """Every fact and threshold that a rule names, in one print."""
+        return _FactsAndLimits(self.facts, subject, self.dated(rule).limits(metric=metric))
+
+    def rule_rows(self, rule: Rule) -> RuleRows:
+        """One rule over all rows."""
+        return self._worst(rule, self.subjects(rule), self.by_subject(rule))
+
+    def by_subject(self, rule: Rule) -> list[SubjectRows]:
+        """One rule over all rows, for each of its subjects."""
+        return [self._judged(rule, subject) for subject in self.subjects(rule)]
+
+    def comparisons(self, rule: Rule) -> list[Governing]:
+        """The comparison that decides for each subject a rule applies to, in its only row."""
+        return [
+            self.deciding(rule, subject, found)
+            for subject, found in zip(self.subjects(rule), self.by_subject(rule), strict=True)
+            if found.verdicts[0] != DOES_NOT_APPLY
+        ]
+
+    def deciding(self, rule: Rule, subject: Subject | None, found: SubjectRows) -> Governing:
+        """The comparison that decides for a subject, in the print that does, in its only row."""
+        env = self.env(rule, subject, metric=bool(found.metric[0]))
+        leaf, row = int(found.leaf[0]), int(found.corner[0])
+        return rule.requires.deciding(env, leaf, row, float(found.distances[0]))
+
+    def worst_of(self, rule: Rule, found: Sequence[SubjectRows]) -> RuleRows:
+        """The rows of a rule from those of its subjects."""
+        return self._worst(rule, self.subjects(rule), found)
+
+    def _judged(self, rule: Rule, subject: Subject | None) -> SubjectRows:
+        """One subject; where a printed metric figure counts too, the worse verdict stands."""
+        dated = self.dated(rule)
+        applies = self.applies
+
+        def in_print(*, metric: bool) -> SubjectRows:
+            env = self.env(rule, subject, metric=metric)
+            return judge_subject(dated, env, applies, corners=self.corners, metric=metric)
+
+        found = in_print(metric=False)
+        if dated.has_metric_print and self._is_stated_in_metric(rule, subject):
+            other = in_print(metric=True)
+            found = found.replaced(other, other.verdicts < found.verdicts)
+        return found
+
+    def _is_stated_in_metric(self, rule: Rule, subject: Subject | None) -> bool:
+        """True if a field behind one of the facts is stated in metric units."""
+        return any(
+            origin.metric
+            for name in rule.facts
+            for origin in self.facts.origins(name, subject).values()
+        )
+
+    def _worst(
+        self, rule: Rule, subjects: Sequence[Subject | None], found: Sequence[SubjectRows]
+    ) -> RuleRows:
+        if not subjects:
+            return self._without_subjects(rule)
+        worst, deciding = found[0], np.zeros(1, dtype=np.intp)
+        for index, other in enumerate(found[1:], start=1):
+            # Among subjects of one verdict the smallest distance decides, then the first of them.
+            closer = (other.verdicts == worst.verdicts) & (other.rank < worst.rank)
+            takes_over = (other.verdicts < worst.verdicts) | closer
+            if takes_over.any():
+                worst = worst.replaced(other, takes_over)
+                deciding = np.where(takes_over, index, deciding)
+        return RuleRows(
+            book=self.book,
+            rule=rule,
+            verdicts=collapse(worst.verdicts),
+            distances=worst.distances,
+            margins=worst.margins,
+            spare=collapse(worst.spare),
+            subject=deciding,
+            metric=worst.metric,
+            variance=granted(self.facts.load, rule, self.on),
+            evaluator=self,
+        )
+
+    def _without_subjects(self, rule: Rule) -> RuleRows:
+        """Nothing to judge: known to be none, or a list that the profile does not state."""
+        none_stated = rule.for_each == "tiedown" and self.facts.load.tiedowns is not None
+        idle = none_stated | (self.verdicts == DOES_NOT_APPLY)
+        return RuleRows(
+            book=self.book,
+            rule=rule,
+            verdicts=np.where(idle, DOES_NOT_APPLY, NOT_STATED).astype(np.int8),
+            distances=np.where(idle, np.inf, np.nan),
+            margins=_NO_MARGIN,
+            spare=_NO_MARGIN,
+            subject=_NOBODY,
+            metric=NOWHERE,
+            variance=None,
+            evaluator=self,
+        )
+
+    @cached_property
+    def missing_for_scope(self) -> Mapping[str, Flags]:
+        """Fields that it takes to know whether the rulebook applies, and the rows without them."""
+        found: dict[str, Flags] = {}
+        if self.here != self.here:
+            found["trip.places"] = np.ones(1, dtype=bool)
+        if self.scope is not None:
+            found |= self._missing(self.scope)
+        return found
+
+    def missing(self, rows: RuleRows) -> Mapping[str, Flags]:
+        """Fields that an undecided rule waits for, those of its rulebook first, with the rows.
+
+        Of the subject that decides in each row.
+        """
+        undecided = rows.verdicts == NOT_STATED
+        found: dict[str, Flags] = {}
+        for field, where in self.missing_for_scope.items():
+            _add(found, field, where & undecided)
+        if rows.rule.for_each and not self.subjects(rows.rule):
+            # Which entries a list has comes first.
+            return {LISTS[rows.rule.for_each]: undecided} if undecided.any() else {}
+        for field, where in self._missing(rows).items():
+            _add(found, field, where)
+        return found
+
+    def _missing(self, rows: RuleRows) -> dict[str, Flags]:
+        undecided = rows.verdicts == NOT_STATED
+        found: dict[str, Flags] = {}
+        for index, subject in enumerate(self.subjects(rows.rule)):
+            here = undecided & (rows.subject == index)
+            if not here.any():
+                continue
+            unknown_when = self._unknown_when(rows, subject)
+            for name in rows.rule.facts:
+                waiting: Flags = here
+                if rows.rule.when is None or name not in rows.rule.when.names:
+                    # Whether a rule applies comes first; what it requires may never be asked.
+                    waiting = here & ~unknown_when
+                if not waiting.any():
+                    continue
+                for field, where in self.facts.missing_by_row(name, subject).items():
+                    _add(found, field, waiting & self._over_corners(where))
+        return found
+
+    def _unknown_when(self, rows: RuleRows, subject: Subject | None) -> Flags:
+        """Rows in which it is not known whether the rule applies, by the print that decides."""
+        when = rows.rule.when
+        if when is None:
+            return NOWHERE
+        by_print = [
+            self._over_corners(np.isnan(when.value(self.env(rows.rule, subject, metric=metric))))
+            for metric in (False, True)[: 1 + bool(rows.metric.any())]
+        ]
+        found: Flags = np.where(rows.metric, by_print[-1], by_print[0])
+        return found
+
+    def _over_corners(self, where: Compared) -> Flags:
+        """Rows in which something is so in any corner."""
+        column = np.atleast_1d(np.asarray(where, dtype=bool))
+        if column.size == 1 or self.corners == 1:
+            return column
+        found: Flags = np.logical_or.reduce(column.reshape(self.corners, -1))
+        return found
+
+
+def _add(found: dict[str, Flags], field: str, where: Flags) -> None:
+    if where.any():
+        found[field] = found[field] | where if field in found else where
+
+
+class Evaluated(Struct, frozen=True):
+    """A load held against the rules of a day: an evaluator for each rulebook, in their order."""
+
+    facts: Facts
+    books: tuple[BookEvaluator, ...]
+    changes: tuple[Change, ...]
+    """Changes by amendments, in force on the day and the trip."""
+    repealed: tuple[tuple[Rule, Change], ...]
+
+    def in_reach(self) -> Iterator[BookEvaluator]:
+        """Those of rulebooks whose jurisdiction the trip touches, or may touch."""
+        return (each for each in self.books if each.here != 0)
+
+
+def evaluators(load: Load, rulebooks: Rulebooks, on: date, *, corners: int = 1) -> Evaluated:
+    """Everything that is needed to hold a load against the rulebooks on a day.
+
+    Nothing but the scopes of the rulebooks is evaluated yet.
+    """
+    facts = Facts(load, rulebooks.unmarked_on(on))
+    rules = layered(rulebooks, load.trip.places, on)
+    return Evaluated(
+        facts=facts,
+        books=tuple(BookEvaluator(facts, book, on, corners) for book in rules.books),
+        changes=rules.changes,
+        repealed=rules.repealed,
+    )
+
+
+def evaluate(
+    load: Load,
+    rulebooks: Rulebooks,
+    on: date,
+    *,
+    corners: int = 1,
+    wanted: Callable[[Rule], Any] = lambda _rule: True,
+) -> Iterator[RuleRows]:
+    """The wanted rules over every row of a load, in the order of the rulebooks.
+
+    Rules of places that the trip does not touch are left out.
+    """
+    for evaluator in evaluators(load, rulebooks, on, corners=corners).in_reach():
+        for rule in evaluator.book.rules:
+            if wanted(rule):
+                yield evaluator.rule_rows(rule)

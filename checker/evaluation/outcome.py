@@ -1,0 +1,58 @@
+"""What a whole load comes to in every row, from what its rules come to."""
+
+from datetime import date
+from enum import StrEnum
+from typing import Final
+
+import numpy as np
+
+from checker.evaluation.rule_rows import MET, Codes, RuleRows
+from checker.evaluation.variances import Standing, standing
+from checker.load.model import Load
+
+
+class Outcome(StrEnum):
+    """What a whole check comes to, judged by its must-rules alone."""
+
+    HOLD = "hold"
+    OPEN = "open"
+    NO_RULE_BROKEN = "no rule broken"
+
+
+OUTCOMES: Final = tuple(Outcome)
+HOLD, OPEN, NO_RULE_BROKEN = range(len(OUTCOMES))
+
+
+def has_variance_out_of_date(load: Load, on: date) -> bool:
+    """True if the load states a variance that has expired or not begun: somebody must look."""
+    late = (Standing.EXPIRED, Standing.NOT_BEGUN)
+    return any(standing(each, on, in_use=False) in late for each in load.variances)
+
+
+class OutcomeRows:
+    """The outcome of every row, from the must-rules as they are evaluated one after the other.
+
+    What a variance excuses decides nothing.
+    """
+
+    def __init__(self, rows: int) -> None:
+        """Begin with no rule evaluated: a load of which no rule was met is not passed."""
+        self.broken, self.undecided, self.met = (np.zeros(rows, dtype=bool) for _ in range(3))
+
+    def add(self, each: RuleRows) -> None:
+        """Take one rule more; those that only should be met do not count."""
+        if each.rule.level == "must":
+            self.broken |= each.broken
+            self.undecided |= each.undecided
+            self.met |= each.verdicts == MET
+
+    def outcomes(self, *, variance_out_of_date: bool, law_is_missing: bool) -> Codes:
+        """The outcome of each row, as an index into OUTCOMES.
+
+        Hold where a must-rule is not met or a variance is out of date; open where one is undecided,
+        none was met, or the law of a place was not read.
+        """
+        is_open = self.undecided | ~self.met | law_is_missing
+        found = np.where(is_open, OPEN, NO_RULE_BROKEN)
+        found[self.broken | variance_out_of_date] = HOLD
+        return found.astype(np.int8)

@@ -1,0 +1,164 @@
+"""The answer of one rule in every row of a load: verdict, margin, deciding subject.
+
+A verdict in a column is an index into VERDICTS, so that the worse of two is the smaller one. A
+column with one entry stands for all rows.
+"""
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple, Protocol, TypeVar, cast
+
+import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
+from numpy.typing import NDArray
+
+from checker.load.model import Variance
+from checker.rulebooks.model import Rule, Rulebook
+from checker.rulebooks.verdicts import WORST_FIRST, Verdict
+from checker.units.arithmetic import Number, at_least
+
+VERDICTS = WORST_FIRST
+NOT_MET, NOT_STATED, TOO_CLOSE, MET, DOES_NOT_APPLY = range(len(VERDICTS))
+
+Codes = NDArray[np.int8]
+Flags = NDArray[np.bool_]
+Numbers = NDArray[np.float64]
+Indices = NDArray[np.intp]
+Column = TypeVar("Column", bound=NDArray[Any])
+
+NOWHERE: Flags = np.zeros(1, dtype=bool)
+_A_LITTLE_MORE = 1.001  # than the tolerance of comparisons
+
+
+def collapse(column: Column) -> Column:
+    """The column, or its first row where all its rows are equal."""
+    if column.size <= 1 or not (column == column[0]).all():
+        return column
+    return cast("Column", column[:1])
+
+
+def take(column: Column, rows: Any) -> Column:
+    """Some rows of a column; one entry that stands for all rows stays as it is."""
+    return column if column.size == 1 else cast("Column", column[rows])
+
+
+def expand(column: Column, rows: int) -> Column:
+    """A read-only view of the column with that many rows."""
+    return cast("Column", np.broadcast_to(column, (rows,)))
+
+
+def is_near(spare: Number, share: float) -> Flags:
+    """Rows in which a rule is met by no more than a share of its limit.
+
+    `spare` is as in `RuleRows.spare`. The only definition of "near the limit".
+    """
+    column = np.atleast_1d(spare)
+    if not (column <= share * _A_LITTLE_MORE).any():
+        return NOWHERE
+    return np.atleast_1d(np.equal(at_least(share, column), 1))
+
+
+class SubjectRows(NamedTuple):
+    """A rule held against one subject: one entry a row, or one for all rows."""
+
+    verdicts: Codes
+    distances: Numbers
+    """How far the deciding comparison is from turning over, as `Formula.margins` measures it."""
+    margins: Numbers
+    """The same where it is a share of a limit; NaN elsewhere."""
+    spare: Numbers
+    leaf: Indices
+    """Index of the deciding comparison among the leaves of the formula."""
+    corner: Indices
+    """Row of the load that decides, among the corners of the tolerances."""
+    metric: Flags
+    """True where the printed metric figures decide."""
+
+    def replaced(self, other: "SubjectRows", where: Flags) -> "SubjectRows":
+        """These rows, but the other's in the rows given."""
+        if where.size == 1:
+            return other if where[0] else self
+        return SubjectRows(*(np.where(where, b, a) for a, b in zip(self, other, strict=True)))
+
+    @property
+    def rank(self) -> Numbers:
+        """Order among subjects of one verdict: the smallest distance decides."""
+        unknown = np.isnan(self.distances)
+        return np.where(unknown, np.inf, self.distances) if unknown.any() else self.distances
+
+
+class MissingFields(Protocol):
+    """Knows which profile fields an undecided rule waits for."""
+
+    def missing(self, rows: "RuleRows") -> Mapping[str, Flags]:
+        """Each field with the rows of the rule that wait for it."""
+
+
+class RuleRows(Struct, frozen=True):
+    """One rule over all rows of a load; the worst of its subjects decides in each.
+
+    `distances` are how far the rule is from turning over, infinite for yes and no; `margins` are
+    those of them that are a share of a limit, NaN elsewhere. `spare` is the margin of a met rule
+    where a share of the limit says something: not of counted things, of equality, or of a rule that
+    is usually at its limit. `subject` is the index of the deciding subject, -1 where there is none.
+    """
+
+    book: Rulebook
+    rule: Rule
+    verdicts: Codes
+    distances: Numbers
+    margins: Numbers
+    spare: Numbers
+    subject: Indices
+    metric: Flags
+    variance: Variance | None
+    """A permission to go against the rule, in force on the day, where one may be given."""
+    evaluator: MissingFields
+
+    def expanded(self, rows: int) -> "RuleRows":
+        """The same with that many entries in every column."""
+        columns = ("verdicts", "distances", "margins", "spare", "subject", "metric")
+        return replace(self, **{name: expand(getattr(self, name), rows) for name in columns})
+
+    def near(self, share: float) -> Flags:
+        """Rows in which the rule is met by no more than a share of its limit."""
+        return is_near(self.spare, share)
+
+    def are(self, *verdicts: Verdict) -> Flags:
+        """Rows in which the rule has one of these verdicts."""
+        found: Flags = np.isin(self.verdicts, [VERDICTS.index(each) for each in verdicts])
+        return found
+
+    @property
+    def satisfied(self) -> Flags:
+        """Rows in which the rule is met or does not apply."""
+        found: Flags = self.verdicts >= MET
+        return found
+
+    @property
+    def is_satisfied_everywhere(self) -> bool:
+        """True if the rule is met or does not apply in every row."""
+        return bool(self.verdicts.min() >= MET)
+
+    @property
+    def broken(self) -> Flags:
+        """Rows in which the rule is not met and no variance excuses that."""
+        return NOWHERE if self.variance else self.verdicts == NOT_MET
+
+    @property
+    def undecided(self) -> Flags:
+        """Rows in which the rule is not stated, or too close to call without a variance."""
+        unknown: Flags = self.verdicts == NOT_STATED
+        return unknown if self.variance else unknown | (self.verdicts == TOO_CLOSE)
+
+    @property
+    def excused(self) -> Flags:
+        """Rows in which a variance excuses what is not met, or may not be."""
+        if self.variance is None:
+            return NOWHERE
+        found: Flags = (self.verdicts == NOT_MET) | (self.verdicts == TOO_CLOSE)
+        return found
+
+    def missing(self) -> Mapping[str, Flags]:
+        """Each profile field that the rule waits for, with the rows that wait for it."""
+        return self.evaluator.missing(self)

@@ -1,0 +1,107 @@
+"""What each rule comes to for the hauls of a chunk, and what each haul comes to."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from checker.evaluation.evaluator import evaluate
+from checker.evaluation.outcome import (
+    NO_RULE_BROKEN,
+    OUTCOMES,
+    OutcomeRows,
+    has_variance_out_of_date,
+)
+from checker.evaluation.rule_rows import VERDICTS, Codes, Flags, Numbers, RuleRows
+from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.unread import law_is_missing, unread_places
+from checker.season.chunk import Chunk
+
+__all__ = ["NO_RULE_BROKEN", "OUTCOMES", "ChunkResult", "evaluate_chunk"]
+
+
+@dataclass(frozen=True, slots=True)
+class ChunkResult:
+    """Hauls with what every rule comes to for them, and what each of them comes to."""
+
+    chunk: Chunk
+    near_share: float
+    verdicts: Mapping[str, Sequence[int]]
+    """By rule id, how many hauls came to each verdict."""
+    rules: Sequence[RuleRows]
+    """In the order of the rulebooks; those met or idle in all hauls and nowhere near left out,
+    unless all were asked for."""
+    outcomes: Codes
+    """Indices into OUTCOMES."""
+    near: Flags
+    """No rule is broken or undecided, and some rule is met by little."""
+    margins: Numbers
+    """Of the must-rule missed by most; where none is broken, of the rule met by least; NaN none."""
+    excused: Flags
+    """Under a variance."""
+    should_broken: Flags
+    """Some should-rule is not met."""
+    unread: Sequence[str]
+    """Places of the trip for which no rulebook was read."""
+
+
+def evaluate_chunk(
+    chunk: Chunk, rulebooks: Rulebooks, near: float, *, keep_all: bool = False
+) -> ChunkResult:
+    """Every rule over every haul of a chunk.
+
+    `near` is the share of its limit by which a rule counts as near. Without `keep_all` rules that
+    are met or idle everywhere and nowhere near are counted and let go: they are most of the memory.
+    """
+    load, corners = chunk.load(rulebooks)
+    shape = (chunk.hauls,)
+    found_near, excused, should_broken = (np.zeros(shape, dtype=bool) for _ in range(3))
+    missed, spare = np.full(shape, np.inf), np.full(shape, np.inf)
+    verdicts: dict[str, Sequence[int]] = {}
+    rules: list[RuleRows] = []
+    outcome = OutcomeRows(chunk.hauls)
+    for each in evaluate(load, rulebooks, chunk.on, corners=corners):
+        verdicts[each.rule.id] = _counts(each.verdicts, chunk.hauls)
+        near_here = each.near(near)
+        is_quiet = each.is_satisfied_everywhere and not near_here.any()
+        if keep_all or not is_quiet:
+            rules.append(each)
+        outcome.add(each)
+        if is_quiet:
+            continue
+        broken = each.broken
+        if broken.any() and each.rule.level == "must":
+            np.fmin(missed, np.where(broken, each.margins, np.inf), out=missed)
+        elif broken.any():
+            should_broken |= broken
+        if near_here.any():
+            found_near |= near_here
+            np.fmin(spare, np.where(near_here, each.margins, np.inf), out=spare)
+        excused |= each.excused
+    unread = unread_places(load.trip.places, rulebooks)
+    found = outcome.outcomes(
+        variance_out_of_date=has_variance_out_of_date(load, chunk.on),
+        law_is_missing=law_is_missing(unread, rulebooks),
+    )
+    margins = np.where(outcome.broken, missed, spare)
+    return ChunkResult(
+        chunk=chunk,
+        near_share=near,
+        verdicts=verdicts,
+        rules=rules,
+        outcomes=found,
+        near=found_near & (found == NO_RULE_BROKEN),
+        margins=np.where(np.isfinite(margins), margins, np.nan),
+        excused=excused,
+        should_broken=should_broken,
+        unread=unread,
+    )
+
+
+def _counts(verdicts: Codes, hauls: int) -> Sequence[int]:
+    """How many hauls came to each verdict."""
+    if verdicts.size == 1:
+        alone = [0] * len(VERDICTS)
+        alone[verdicts[0]] = hauls
+        return alone
+    return [int(count) for count in np.bincount(verdicts, minlength=len(VERDICTS))]

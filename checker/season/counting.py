@@ -1,0 +1,103 @@
+"""The hauls of an evaluated chunk counted by rule, load, trailer, crew, month and so on."""
+
+from collections.abc import Sequence
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from checker.evaluation.outcome import HOLD, OPEN
+from checker.evaluation.rule_rows import NOT_STATED, Flags, expand
+from checker.rulebooks.verdicts import Verdict
+from checker.season.chunk import Chunk
+from checker.season.chunk_result import ChunkResult
+from checker.season.remembering import remembered
+from checker.season.totals import Bars, RuleTally, Tally, Totals
+
+
+def count(result: ChunkResult, bars: Bars) -> Totals:
+    """Everything counted over the hauls of a chunk; remembered are those before the bars."""
+    chunk = result.chunk
+    counting = _Counting(chunk)
+    totals = Totals()
+    wanting: dict[str, Flags] = {}
+    for rule, verdicts in result.verdicts.items():
+        totals.rules[rule] = RuleTally(verdicts=list(verdicts))
+    for each in result.rules:
+        tally = totals.rules[each.rule.id]
+        tally.near = _number(each.near(result.near_share), chunk.hauls)
+        if each.variance:
+            tally.excused = tally.of(Verdict.NOT_MET)
+        if tally.broken:
+            tally.broken_by = counting.by(each.broken)
+        if tally.verdicts[NOT_STATED]:
+            for field, rows in each.missing().items():
+                tally.gap[field] = _number(rows, chunk.hauls)
+                wanting[field] = wanting[field] | rows if field in wanting else rows
+    totals.wanting = {field: _number(rows, chunk.hauls) for field, rows in wanting.items()}
+    counted = {name: _number(rows, chunk.hauls) for name, rows in chunk.doubtful.items()}
+    totals.doubtful = {name: number for name, number in counted.items() if number}
+    totals.unread = dict.fromkeys(result.unread, chunk.hauls)
+    marks = (
+        np.ones(chunk.hauls, dtype=bool),
+        result.outcomes == HOLD,
+        result.outcomes == OPEN,
+        result.near,
+        result.excused,
+    )
+    totals.all = Tally(*(_number(each, chunk.hauls) for each in marks))
+    columns = [counting.by(each) for each in marks]
+    for kind, names in columns[0].items():
+        totals.by[kind] = {
+            name: Tally(*(column[kind].get(name, 0) for column in columns)) for name in names
+        }
+    totals.remembered = list(remembered(result, bars))
+    return totals
+
+
+class _Counting:
+    """Counts the hauls of a chunk by what was hauled with what, by whom and when."""
+
+    def __init__(self, chunk: Chunk) -> None:
+        self.chunk = chunk
+        self.labels: dict[str, list[tuple[str, ...]]] = {
+            "load": [(each.load,) for each in chunk.loads],
+            "trailer": [(each.trailer,) for each in chunk.loads],
+            "machine": [each.machines for each in chunk.loads],
+            "tow vehicle": [(each.tow_vehicle,) for each in chunk.loads],
+        }
+        self.by_haul: dict[str, tuple[Sequence[str], NDArray[np.intp]]] = {
+            "crew": (chunk.crews, chunk.crew_of),
+            "month": _months(chunk.days),
+        }
+
+    def by(self, rows: Flags) -> dict[str, dict[str, int]]:
+        """How many of the marked hauls each name has; names of none are left out."""
+        marked = expand(rows, self.chunk.hauls)
+        of_load = np.bincount(self.chunk.load_of[marked], minlength=len(self.chunk.loads))
+        found: dict[str, dict[str, int]] = {}
+        for kind, labels in self.labels.items():
+            counts = found.setdefault(kind, {})
+            for names, number in zip(labels, of_load.tolist(), strict=True):
+                for name in names if number else ():
+                    counts[name] = counts.get(name, 0) + number
+        for kind, (words, codes) in self.by_haul.items():
+            numbers = np.bincount(codes[marked], minlength=len(words))
+            pairs = zip(words, numbers.tolist(), strict=True)
+            found[kind] = {word: number for word, number in pairs if number}
+        return found
+
+
+def _months(days: NDArray[np.int64]) -> tuple[Sequence[str], NDArray[np.intp]]:
+    """The months, such as 2026-05, and for each day the index of its own among them."""
+    some, codes = np.unique(days, return_inverse=True)
+    months = [date.fromordinal(int(day)).isoformat()[:7] for day in some]
+    names, of_day = np.unique(np.array(months), return_inverse=True)
+    return names.tolist(), of_day[codes]
+
+
+def _number(rows: Flags, hauls: int) -> int:
+    """How many hauls are marked; one mark stands for all of them."""
+    if rows.size == 1:
+        return hauls if rows[0] else 0
+    return int(np.count_nonzero(rows))
