@@ -1,27 +1,16 @@
 """The reports that `cinchbook check` writes into files."""
 
-from collections.abc import Mapping
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
 from checker.cli.options import end_with
-from checker.cli.writing import STANDARD_OUTPUT, Targets, put, write_option
+from checker.cli.writing import STANDARD_OUTPUT, Targets, forms_in, put, write_option
 
 if TYPE_CHECKING:
-    from checker.reports.gathered import Gathered
+    from checker.reports.shared.gathered import Gathered
 
-FORMS: Final[Mapping[str, str]] = {
-    "annotations": "annotations",
-    "codequality": "code_quality",
-    "csv": "csv_report",
-    "html": "html",
-    "json": "json_report",
-    "junit": "junit",
-    "markdown": "markdown",
-    "sarif": "sarif",
-}
-"""The module of `checker.reports` that makes each form, imported when it is asked for."""
+FORMS: Final = forms_in("checker.reports.check_forms")
 
 WriteOption = Annotated[
     list[str] | None,
@@ -39,13 +28,13 @@ def write(run: "Gathered", asked: Targets) -> None:
         if form == "html":
             _write_pages(run, file)
         else:
-            report = import_module(f"checker.reports.{FORMS[form]}").report(run)
+            report = import_module(f"checker.reports.check_forms.{form}").report(run)
             put(report, file, commands=form == "annotations")
 
 
 def _write_pages(run: "Gathered", file: str) -> None:
     """One page for one load; for several a folder with a page each and one that leads to them."""
-    from checker.reports.html import index, page_names, report
+    from checker.reports.check_forms.html import index, page_names, report
 
     one = len(run.checked) == 1 and not run.unreadable
     if one and not file.endswith("/") and not Path(file).is_dir():

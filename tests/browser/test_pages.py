@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser
 
-from checker.reports.html import index, page_names, report
-from checker.reports.words import CAUTIONS
+from checker.reports.check_forms.html import index, page_names, report
+from checker.reports.shared.words import CAUTIONS
 from tests.browser.opened import DESK, PHONE, TABLET, Opened
 from tests.reports.conftest import Runs, named
 

@@ -20,23 +20,17 @@ from referencing import Registry
 from checker.documents.schemas import schema
 from checker.evaluation.gate import Stop, outcome_at, stop
 from checker.evaluation.strictness import FailOn
-from checker.reports import (
-    annotations,
-    code_quality,
-    csv_report,
-    json_report,
-    junit,
-    markdown,
-    sarif,
-)
-from checker.reports.cells import tame
-from checker.reports.gathered import Checked, Gathered
-from checker.reports.words import CAUTIONS
+from checker.reports.check_forms import annotations, codequality, junit, markdown, sarif
+from checker.reports.check_forms import csv as csv_report
+from checker.reports.check_forms import json as json_report
+from checker.reports.shared.cells import tame
+from checker.reports.shared.gathered import Checked, Gathered
+from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import Verdict
 from tests.reports.conftest import HOSTILE, Runs, named
 
 SCHEMAS = Path(__file__).parents[1] / "reference" / "schemas"
-EVERY = (annotations, code_quality, csv_report, json_report, junit, markdown, sarif)
+EVERY = (annotations, codequality, csv_report, json_report, junit, markdown, sarif)
 GRADES = list(FailOn)
 
 
@@ -129,7 +123,7 @@ def test_a_fingerprint_does_not_move_with_the_line(runs: Runs) -> None:
         for each in json.loads(first)["runs"][0]["results"]
     ]
     assert len(prints) == len(set(prints))
-    quality = [each["fingerprint"] for each in json.loads(code_quality.report(runs()))]
+    quality = [each["fingerprint"] for each in json.loads(codequality.report(runs()))]
     assert len(quality) == len(set(quality))
 
 
@@ -154,7 +148,7 @@ def test_code_quality_has_what_the_importer_asks_for(runs: Runs) -> None:
             },
         },
     }
-    issues = json.loads(code_quality.report(runs()))
+    issues = json.loads(codequality.report(runs()))
     Draft202012Validator({"type": "array", "items": issue}).validate(issues)
     assert [each["severity"] for each in issues][:2] == ["blocker", "blocker"]
 

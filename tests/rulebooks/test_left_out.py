@@ -17,8 +17,8 @@ from checker.evaluation.engine import check, judge_each
 from checker.evaluation.strictness import FailOn
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_load, read_profile
-from checker.reports.gathered import Checked, Gathered
-from checker.reports.json_report import report
+from checker.reports.check_forms.json import report
+from checker.reports.shared.gathered import Checked, Gathered
 from checker.rulebooks.left_out import Trips
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
