@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from checker.evaluation.engine import Outcome
 from checker.evaluation.gate import outcome_at
 from checker.facts.catalogue import catalogue
-from checker.reports.check_forms.html import index, page_names, report
+from checker.reports.check_forms.html import index, load_page, page_names
 from checker.reports.check_forms.html.compass import rounds
 from checker.reports.check_forms.html.drawing import from_above, from_the_left, state_of
 from checker.reports.check_forms.html.figures import bars
@@ -24,7 +24,7 @@ from tests.reports.conftest import HOSTILE, Runs, named
 
 
 def page_of(checked: Checked, runs: Runs, system: str = "us") -> str:
-    return report(checked, runs(loads=[checked], system=system))
+    return load_page(checked, runs(loads=[checked], system=system))
 
 
 def test_every_finding_that_concerns_the_load_stands_on_the_page_once(runs: Runs) -> None:

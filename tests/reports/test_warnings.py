@@ -80,7 +80,7 @@ def test_they_stand_in_the_first_block_of_the_text(warned: Checked, runs: Runs) 
 
 def test_every_form_has_them(warned: Checked, runs: Runs) -> None:
     run = runs(loads=[warned])
-    head = page.report(warned, run).partition("<main>")[0]
+    head = page.load_page(warned, run).partition("<main>")[0]
     assert UNREAD in head
     assert FOUND in head
     assert "no rulebook read for CH" in page.index(run, ["a.html"])

@@ -42,7 +42,7 @@ from checker.rulebooks.verdicts import Verdict
 _STATES = {Outcome.HOLD: "hold", Outcome.OPEN: "open", Outcome.NO_RULE_BROKEN: "clear"}
 
 
-def report(checked: Checked, run: Gathered) -> str:
+def load_page(checked: Checked, run: Gathered) -> str:
     """One load as a page by itself: no other file, no network, the same bytes every time."""
     check = checked.check
     scene = scene_of(check)
