@@ -3,9 +3,7 @@
 What is expected of the small books below is worked out by hand.
 """
 
-import os
 import subprocess
-import sys
 from datetime import date
 from pathlib import Path
 
@@ -22,6 +20,7 @@ from checker.reports.shared.gathered import Checked, Gathered
 from checker.rulebooks.left_out import Trips
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
+from tests.calling import call
 
 DAY = date(2026, 5, 18)
 LOAD = (
@@ -66,14 +65,7 @@ def load_file(folder: Path, trip: str = "places: [US-UT]", more: str = "") -> Pa
 
 
 def called(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "checker", *words],
-        cwd=folder,
-        env={**os.environ, "NO_COLOR": "1", "COLUMNS": "100"},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+    return call(folder, *words, NO_COLOR="1", COLUMNS="100")
 
 
 def left_out(rulebooks: Rulebooks) -> set[str]:
