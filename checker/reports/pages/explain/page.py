@@ -27,6 +27,11 @@ _STYLES = {
 def print_explanation(told: Explanation, console: Console, system: System) -> None:
     """Print the whole working; colour only repeats what the words say."""
     page = Page(console)
+    with page.at_once():
+        _print_sections(told, page, system)
+
+
+def _print_sections(told: Explanation, page: Page, system: System) -> None:
     _print_head(told, page)
     _print_rule(told, page, system)
     _print_formulas(told, page, system)
