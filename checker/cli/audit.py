@@ -316,8 +316,9 @@ class _Progress:
 
 
 def _print(done: "Audit", compared: "Comparison | None", form: Format) -> None:
-    from checker.reports.audit_comparison import comparison_json, print_comparison
-    from checker.reports.audit_page import audit_json, print_audit
+    from checker.reports.audit_forms.json import audit_json
+    from checker.reports.pages.audit import print_audit
+    from checker.reports.pages.comparison import comparison_json, print_comparison
 
     if form is Format.JSON:
         differs = comparison_json(compared) if compared else None

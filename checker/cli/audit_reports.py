@@ -1,6 +1,5 @@
 """The reports that `cinchbook audit` writes into files."""
 
-from collections.abc import Callable, Mapping
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
@@ -8,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 from checker import __version__
 from checker.cli.options import end_with, end_with_problems, load_named, units_of
 from checker.cli.output import console
-from checker.cli.writing import Targets, put, targets, write_option
+from checker.cli.writing import Targets, forms_in, put, targets, write_option
 
 if TYPE_CHECKING:
     from checker.season.audit import Audit
@@ -16,13 +15,7 @@ if TYPE_CHECKING:
     from checker.season.logs.model import OwnWords
     from checker.season.workings import Working
 
-FORMS: Final[Mapping[str, str]] = {
-    "csv": "audit_csv",
-    "html": "html.audit",
-    "json": "audit_page",
-    "xlsx": "audit_xlsx",
-}
-"""The module of `checker.reports` that makes each form, imported when it is asked for."""
+FORMS: Final = forms_in("checker.reports.audit_forms")
 
 WriteOption = Annotated[list[str] | None, write_option(FORMS, "html=season.html,xlsx=season.xlsx")]
 
@@ -58,8 +51,8 @@ def write(
     """Make every report and put it where it was asked for."""
     if not asked.files:
         return
-    from checker.reports.audit_comparison import comparison_json, sections
-    from checker.reports.audited import Audited
+    from checker.reports.pages.comparison import comparison_json, sections
+    from checker.reports.shared.audited import Audited
 
     shown = _worked(done, log, own, root) if asked.has("html") else {}
     run = Audited(
@@ -71,9 +64,7 @@ def write(
         list(sections(compared)) if compared else (),
     )
     for form, file in asked.files:
-        make: Callable[[Audited], str | bytes]
-        make = import_module(f"checker.reports.{FORMS[form]}").report
-        put(make(run), file)
+        put(import_module(f"checker.reports.audit_forms.{form}").report(run), file)
 
 
 def _worked(

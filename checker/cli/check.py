@@ -26,7 +26,7 @@ from checker.cli.writing import targets
 from checker.evaluation.strictness import FailOn
 
 if TYPE_CHECKING:
-    from checker.reports.gathered import Gathered
+    from checker.reports.shared.gathered import Gathered
 
 
 def run(
@@ -105,13 +105,13 @@ def run(
 def _print(run: "Gathered", form: Format, *, full: bool, short: bool) -> None:
     """The run in text, or as the JSON document that stands for it whatever was found."""
     if form is Format.JSON:
-        from checker.reports.json_report import report
+        from checker.reports.check_forms.json import report
 
         typer.echo(report(run), nl=False)
         return
-    from checker.reports.gathered import ignored_words
-    from checker.reports.overview import print_overview, worth_printing
-    from checker.reports.terminal import print_check
+    from checker.reports.pages.check import print_check
+    from checker.reports.pages.overview import print_overview, worth_printing
+    from checker.reports.shared.gathered import ignored_words
 
     shown_on = console()
     number = len(run.checked) + len(run.unreadable)

@@ -1,27 +1,16 @@
 """The reports that `cinchbook check` writes into files."""
 
-from collections.abc import Mapping
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
 from checker.cli.options import end_with
-from checker.cli.writing import STANDARD_OUTPUT, Targets, put, write_option
+from checker.cli.writing import STANDARD_OUTPUT, Targets, forms_in, put, write_option
 
 if TYPE_CHECKING:
-    from checker.reports.gathered import Gathered
+    from checker.reports.shared.gathered import Gathered
 
-FORMS: Final[Mapping[str, str]] = {
-    "annotations": "annotations",
-    "codequality": "code_quality",
-    "csv": "csv_report",
-    "html": "html",
-    "json": "json_report",
-    "junit": "junit",
-    "markdown": "markdown",
-    "sarif": "sarif",
-}
-"""The module of `checker.reports` that makes each form, imported when it is asked for."""
+FORMS: Final = forms_in("checker.reports.check_forms")
 
 WriteOption = Annotated[
     list[str] | None,
@@ -36,24 +25,17 @@ WriteOption = Annotated[
 def write(run: "Gathered", asked: Targets) -> None:
     """Make every report and put it where it was asked for."""
     for form, file in asked.files:
-        if form == "html":
-            _write_pages(run, file)
+        module = import_module(f"checker.reports.check_forms.{form}")
+        if form == "html" and _is_folder(run, file):
+            for name, text in module.folder(run):
+                put(text, str(Path(file) / name))
         else:
-            report = import_module(f"checker.reports.{FORMS[form]}").report(run)
-            put(report, file, commands=form == "annotations")
+            put(module.report(run), file, commands=form == "annotations")
 
 
-def _write_pages(run: "Gathered", file: str) -> None:
-    """One page for one load; for several a folder with a page each and one that leads to them."""
-    from checker.reports.html import index, page_names, report
-
+def _is_folder(run: "Gathered", file: str) -> bool:
+    """Whether pages go into a folder, one for each load and one that leads to them."""
     one = len(run.checked) == 1 and not run.unreadable
-    if one and not file.endswith("/") and not Path(file).is_dir():
-        put(report(run.checked[0], run), file)
-        return
-    if file == STANDARD_OUTPUT:
+    if file == STANDARD_OUTPUT and not one:
         end_with("found html=- for several loads; wanted a folder to put their pages in")
-    names = page_names(run)
-    for name, each in zip(names, run.checked, strict=True):
-        put(report(each, run), str(Path(file) / name))
-    put(index(run, names), str(Path(file) / "index.html"))
+    return not one or file.endswith("/") or Path(file).is_dir()

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from checker.documents.revision.baseline import Baseline
     from checker.load.build import Profile
     from checker.load.references import Library
-    from checker.reports.gathered import Checked, Gathered, Unreadable
+    from checker.reports.shared.gathered import Checked, Gathered, Unreadable
     from checker.rulebooks.model import Rulebooks
 
 
@@ -80,7 +80,7 @@ def content_of(asked: Asked, *, staged: bool) -> Iterator[Asked]:
 def gather(asked: Asked) -> "Gathered":
     """Every load judged, and what cannot be read; problems are printed as they are found."""
     from checker.load.references import Library
-    from checker.reports.gathered import Gathered
+    from checker.reports.shared.gathered import Gathered
 
     library = Library(kept())
     found = loads_meant(asked.profiles, library)
@@ -162,7 +162,7 @@ def _told(file: str, problems: "Sequence[Problem]") -> "Unreadable":
     """A file that is not judged; its problems are printed."""
     from checker.documents.problems import count_of
     from checker.documents.shown import escaped
-    from checker.reports.gathered import Unreadable
+    from checker.reports.shared.gathered import Unreadable
 
     name = escaped(file)
     for problem in problems:
@@ -176,7 +176,7 @@ def _checked(read: "Sequence[Profile]", rulebooks: "Rulebooks", on: str | None) 
     """Each load judged, with the smallest changes that would mend it."""
     from checker.advice.fixes import fixes
     from checker.evaluation.tolerances import check_profile
-    from checker.reports.gathered import Checked
+    from checker.reports.shared.gathered import Checked
 
     found = []
     for profile in _with_progress(read):

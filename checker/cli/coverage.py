@@ -18,7 +18,7 @@ def run(
 
     Exit codes: 0 every paragraph has a home and every citation a paragraph; 1 not; 2 no such law.
     """
-    from checker.reports.coverage_page import print_coverage
+    from checker.reports.pages.coverage import print_coverage
     from checker.rulebooks.covering import gaps
 
     rulebooks = read_rules(rules)

@@ -42,7 +42,7 @@ def run(
     """
     from checker.advice.explain import explain
     from checker.evaluation.tolerances import check_profile
-    from checker.reports.explain.page import print_explanation
+    from checker.reports.pages.explain.page import print_explanation
 
     read = read_one(profile, root)
     rulebooks = read_rules(rules)

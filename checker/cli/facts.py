@@ -18,7 +18,7 @@ def run(
     Example: cinchbook facts tongue
     """
     from checker.facts.catalogue import catalogue
-    from checker.reports.fact_pages import print_facts
+    from checker.reports.pages.facts import print_facts
 
     chosen = [fact for name, fact in catalogue().items() if part in name]
     if not chosen:

@@ -35,7 +35,7 @@ def run(
 
     Example: cinchbook history us-aggregate-working-load-limit --places US-UT --on 2026-05-14
     """
-    from checker.reports.history_page import print_history
+    from checker.reports.pages.history import print_history
 
     day = parse_day(on) if on else date.today()
     named = None if places is None else [place.strip() for place in places.split(",")]

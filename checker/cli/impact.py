@@ -225,7 +225,7 @@ def _fitting_rules(
 
 
 def _print(found: "Impact", refused: list[str], form: Format) -> None:
-    from checker.reports.impact_page import impact_json, print_impact
+    from checker.reports.pages.impact import impact_json, print_impact
 
     if form is Format.JSON:
         typer.echo(impact_json(found, refused, __version__), nl=False)

@@ -124,7 +124,7 @@ def _settings_above(folder: Path, top: Path | None) -> "Settings":
 def note_ignored() -> None:
     """Say how many files the settings kept from being read, if any."""
     if _settings_above.cache_info().currsize and settings().ignored.counts:
-        from checker.reports.gathered import ignored_words
+        from checker.reports.shared.gathered import ignored_words
 
         say(ignored_words(settings().ignored.counts))
 

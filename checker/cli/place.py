@@ -37,7 +37,7 @@ def run(
     Example: cinchbook place profiles/loads/too-far-forward.yaml
     """
     from checker.advice.place import NoPlaceToLookError, place
-    from checker.reports.advice_pages import print_place
+    from checker.reports.pages.advice import print_place
 
     read = read_one(profile, root)
     number = len(read.stated.articles)

@@ -16,6 +16,6 @@ def run(
 
     Example: cinchbook rule us-aggregate-working-load-limit
     """
-    from checker.reports.rule_pages import print_rule
+    from checker.reports.pages.rules import print_rule
 
     print_rule(*found_rule(read_rules(rules), rule_id), console())

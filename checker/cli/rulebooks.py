@@ -44,7 +44,7 @@ def run(
 
     from checker.documents.problems import ProblemsFoundError
     from checker.documents.resources import shipped
-    from checker.reports.rulebooks_page import print_checked
+    from checker.reports.pages.rulebooks import print_checked
     from checker.upkeep.all_checks import check_everything
     from checker.upkeep.released import read_released
 

@@ -9,6 +9,6 @@ def run(rules: RulesOption = None) -> None:
 
     Example: cinchbook rules --rules us-federal-securement
     """
-    from checker.reports.rule_pages import print_rules
+    from checker.reports.pages.rules import print_rules
 
     print_rules(read_rules(rules), console())

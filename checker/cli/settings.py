@@ -12,7 +12,7 @@ def run() -> None:
     """
     from checker.cli.options import settings
     from checker.cli.output import console
-    from checker.reports.settings_page import print_settings
+    from checker.reports.pages.settings import print_settings
 
     print_settings(settings(), console())
     raise typer.Exit

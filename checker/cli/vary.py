@@ -39,7 +39,7 @@ def run(
     """
     from checker.advice.fields import NoSuchFieldError, value_for
     from checker.advice.vary import vary
-    from checker.reports.advice_pages import print_varied
+    from checker.reports.pages.advice import print_varied
     from checker.units.parsing import UnitError
 
     read = read_one(profile, root)

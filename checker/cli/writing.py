@@ -2,7 +2,9 @@
 
 import os
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from importlib.util import find_spec
 from pathlib import Path
+from pkgutil import iter_modules
 from typing import Any, NamedTuple
 
 import typer
@@ -12,6 +14,17 @@ from checker.cli.output import print_bytes, print_own
 from checker.documents.folders import is_yaml
 
 STANDARD_OUTPUT = "-"
+
+
+def forms_in(package: str) -> Sequence[str]:
+    """The forms of report that a package has: the names of its modules, in their order.
+
+    None of the modules is imported, so that a command that writes no report does not pay for them.
+    """
+    spec = find_spec(package)
+    assert spec is not None
+    assert spec.submodule_search_locations is not None
+    return sorted(each.name for each in iter_modules(spec.submodule_search_locations))
 
 
 def write_option(forms: Collection[str], example: str, more: str = "") -> Any:

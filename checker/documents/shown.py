@@ -8,16 +8,17 @@ import json
 import re
 from typing import Any, Final
 
+import msgspec
+
 _FIRST_BYTE: Final = 0xDC00
 """Where Python puts bytes that are not UTF-8: the byte 0xff of a file's name is U+DCFF."""
 
 # Control characters, line ends, marks that turn the direction of reading, halves of characters,
-# and tags that show nothing at all.
-_ACTS: Final = (
-    "\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufeff"
-    "\ufff9-\ufffb\U000e0000-\U000e007f"
+# and tags that show nothing at all. The line end \n stays: `escaped` is for single lines.
+_IN_LINES: Final = re.compile(
+    "[\\x00-\\x09\\x0b-\\x1f\\x7f-\\x9f\\u061c\\u200e\\u200f\\u2028-\\u202e\\u2066-\\u2069"
+    "\\ud800-\\udfff\\ufeff\\ufff9-\\ufffb\\U000e0000-\\U000e007f]"
 )
-_IN_LINES: Final = re.compile(f"(?!\n)[{_ACTS}]")
 _COMMAND_AT_START: Final = re.compile(r"\s*::")
 _COMMAND: Final = re.compile(r"##(?=\[|vso\[)")
 
@@ -52,7 +53,10 @@ def without_commands(text: str) -> str:
 
 def json_text(data: Any) -> str:
     """Data as a JSON document that is the same when it is printed: what would act is escaped."""
-    text = json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False)
+    # json writes lines of its own in Python, two to seven times slower than both steps together.
+    # msgspec writes numbers in another way: 1e-7 where Python and earlier reports have 1e-07.
+    compact = json.dumps(data, ensure_ascii=False, allow_nan=False).encode("utf-8", "surrogatepass")
+    text = msgspec.json.format(compact, indent=2).decode("utf-8", "surrogatepass")
     # A backslash of its own for bytes, which JSON has no escape for.
     text = _IN_LINES.sub(lambda found: _escape(found[0]).replace("\\x", "\\\\x"), text)
     return _COMMAND.sub(r"\\u0023#", text) + "\n"

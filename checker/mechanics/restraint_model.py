@@ -6,7 +6,8 @@ A question changes a bound or the three numbers of the acceleration's column, an
 on from its last answer. HiGHS is the solver; it is imported when the first model is built.
 """
 
-from typing import NamedTuple
+from functools import cache
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -39,6 +40,23 @@ _MOMENT_ROWS = (3, 4, 5)
 _SOLVER_TOLERANCE = 1e-9
 
 
+@cache
+def _silent_solver_class() -> type[Any]:
+    from highspy import Highs
+
+    class SilentHighs(Highs):
+        """HiGHS that prints nothing and calls nothing back."""
+
+        def enableCallbacks(self) -> None:  # noqa: N802 - the library's name
+            """Turn the output off in place of what `Highs` does first when it is made.
+
+            To enable callbacks prints a greeting, which would spoil a report on standard output.
+            """
+            self.silent()
+
+    return SilentHighs
+
+
 class Balance(NamedTuple):
     """One state of balance at the largest acceleration, forces in multiples of the weight.
 
@@ -68,10 +86,6 @@ class BalanceModel:
             raise ValueError("a number of the body is not stated")
         import highspy
 
-        # The documented class highspy.Highs greets on standard output as soon as it is made,
-        # before any option can forbid it, and would spoil a report printed there.
-        from highspy._core import _Highs
-
         tiedowns, blocks = tiedown_wrenches(body), block_wrenches(body)
         # Without friction a contact has its upward push alone: a pyramid of one edge, straight up.
         self._edges = _EDGES if friction else np.zeros((2, 1))
@@ -93,9 +107,8 @@ class BalanceModel:
         self._infinity = highspy.kHighsInf
         self._optimal = highspy.HighsModelStatus.kOptimal
         self._infeasible = highspy.HighsModelStatus.kInfeasible
-        self._solver = _Highs()
+        self._solver = _silent_solver_class()()
         for option, value in (
-            ("output_flag", False),
             ("presolve", "off"),
             ("threads", 1),
             ("primal_feasibility_tolerance", _SOLVER_TOLERANCE),
@@ -155,7 +168,7 @@ class BalanceModel:
         """Largest acceleration in g with a state of balance; asked of a body held at rest."""
         if not self._solve():
             raise ArithmeticError("the largest acceleration was asked of a body not held at rest")
-        return self._solver.getObjectiveValue()
+        return float(self._solver.getObjectiveValue())
 
     def _solve(self) -> bool:
         """Whether the forces can balance; the solver then holds the answer."""

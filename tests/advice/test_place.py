@@ -21,7 +21,7 @@ from checker.documents.problems import DataPath
 from checker.evaluation.check import check
 from checker.load.build import Profile
 from checker.mechanics.balance import position_for_tongue_share
-from checker.reports.advice_pages import print_place
+from checker.reports.pages.advice import print_place
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 

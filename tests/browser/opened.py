@@ -8,6 +8,23 @@ from playwright.sync_api import Browser, Page
 
 PHONE, TABLET, DESK = (360, 740), (800, 1000), (1280, 900)
 
+# Colours follow from elements, their classes and what they stand in. Of a page's two hundred
+# findings most are made of elements that the ones before them have in the same places; without
+# those the contrast is looked at in a tenth of the time.
+WITHOUT_REPEATED_PARTS = """
+const seen = new Set();
+for (const part of document.querySelectorAll("details")) {
+  const paths = [part, ...part.querySelectorAll("*")].map((each) => {
+    let path = "";
+    for (let at = each; at; at = at.parentElement)
+      path += `${at.tagName}.${at.getAttribute("class")} `;
+    return path;
+  });
+  if (paths.every((path) => seen.has(path))) part.remove();
+  paths.forEach((path) => seen.add(path));
+}
+"""
+
 
 class Opened:
     """A page with everything it asked for and complained of."""
@@ -33,12 +50,17 @@ class Opened:
         assert len(self.asked) == 1
         assert self.said == []
         assert self.page.evaluate("document.documentElement.scrollWidth") <= self.width
-        # Contrast is a matter of the colour scheme and not of the width, and by far the longest to
-        # look at: the narrowest, where most might overlap, stands for all.
-        contrast = {"color-contrast": {"enabled": self.width == PHONE[0]}}
         # Folded parts are not looked at by the check, so all of them are opened first.
         self.page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
-        options = {"resultTypes": ["violations"], "rules": contrast}
-        found = Axe().run(self.page, options=options).response["violations"]
-        assert [(each["id"], each["nodes"][0]["html"]) for each in found] == []
+        assert self._violations({"rules": {"color-contrast": {"enabled": False}}}) == []
         assert self.page.evaluate("document.documentElement.scrollWidth") <= self.width
+        # Contrast is a matter of the colour scheme and not of the width, and by far the longest to
+        # look at: the narrowest, where most might overlap, stands for all. Last, as parts are
+        # taken out for it.
+        if self.width == PHONE[0]:
+            self.page.evaluate(WITHOUT_REPEATED_PARTS)
+            assert self._violations({"runOnly": ["color-contrast"]}) == []
+
+    def _violations(self, options: dict[str, Any]) -> list[tuple[str, str]]:
+        found = Axe().run(self.page, options={"resultTypes": ["violations"], **options}).response
+        return [(each["id"], each["nodes"][0]["html"]) for each in found["violations"]]

@@ -7,9 +7,9 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from checker.evaluation.outcome import Outcome
-from checker.reports.audited import Audited
-from checker.reports.html.audit import report
-from checker.reports.words import CAUTIONS
+from checker.reports.audit_forms.html import report
+from checker.reports.shared.audited import Audited
+from checker.reports.shared.words import CAUTIONS
 from tests.browser.opened import DESK, PHONE, TABLET, Opened
 from tests.reports.audits import HOSTILE_CREW
 

@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser
 
-from checker.reports.html import index, page_names, report
-from checker.reports.words import CAUTIONS
+from checker.reports.check_forms.html import folder as pages_of
+from checker.reports.shared.words import CAUTIONS
 from tests.browser.opened import DESK, PHONE, TABLET, Opened
 from tests.reports.conftest import Runs, named
 
@@ -22,11 +22,8 @@ LOADS = (
 def pages(runs: Runs, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with the pages of some loads and the page that leads to them."""
     folder = tmp_path_factory.mktemp("pages")
-    run = runs()
-    names = page_names(run)
-    for name, checked in zip(names, run.checked, strict=True):
-        (folder / name).write_text(report(checked, run), encoding="utf-8")
-    (folder / "index.html").write_text(index(run, names), encoding="utf-8")
+    for name, text in pages_of(runs()):
+        (folder / name).write_text(text, encoding="utf-8")
     return folder
 
 

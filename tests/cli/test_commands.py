@@ -13,6 +13,7 @@ from referencing import Registry
 from typer.testing import CliRunner
 
 from checker.cli.app import COMMANDS, application
+from tests.calling import call
 
 SOURCES = """
 kind: sources
@@ -43,17 +44,6 @@ def place(tmp_path: Path, rulebook_text: str) -> Path:
     return tmp_path
 
 
-def run(place: Path, *words: str, **env: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "checker", *words],
-        cwd=place,
-        env={**os.environ, "COLUMNS": "80", **env},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-
-
 @pytest.mark.parametrize(
     ("names", "code"),
     [
@@ -69,19 +59,19 @@ def run(place: Path, *words: str, **env: str) -> subprocess.CompletedProcess[str
     ],
 )
 def test_exit_codes(place: Path, names: list[str], code: int) -> None:
-    done = run(place, "check", *(f"{name}.yaml" for name in names), "--rules", "rules")
+    done = call(place, "check", *(f"{name}.yaml" for name in names), "--rules", "rules")
     assert done.returncode == code, done.stderr
     assert "Traceback" not in done.stderr
 
 
 def test_a_readable_load_is_judged_beside_one_that_is_not(place: Path) -> None:
-    done = run(place, "check", "broken.yaml", "bad.yaml", "--rules", "rules")
+    done = call(place, "check", "broken.yaml", "bad.yaml", "--rules", "rules")
     assert "broken.yaml:3:17: found the bare number 7000" in done.stderr
     assert "The bad load" in done.stdout
 
 
 def test_the_text_report_states_both_sides_the_source_and_the_cautions(place: Path) -> None:
-    done = run(place, "check", "bad.yaml", "--rules", "rules")
+    done = call(place, "check", "bad.yaml", "--rules", "rules")
     for words in (
         "HOLD: do not leave before this is mended",
         "judged for 2026-05-14",
@@ -97,20 +87,20 @@ def test_the_text_report_states_both_sides_the_source_and_the_cautions(place: Pa
 
 
 def test_metric_units_on_request(place: Path) -> None:
-    done = run(place, "check", "good.yaml", "--rules", "rules", "--units", "si")
+    done = call(place, "check", "good.yaml", "--rules", "rules", "--units", "si")
     assert "wanted at most 3,175 kg" in done.stdout
 
 
 def test_narrow_terminals_are_kept_to(place: Path) -> None:
-    done = run(place, "check", "bad.yaml", "--rules", "rules", COLUMNS="60")
+    done = call(place, "check", "bad.yaml", "--rules", "rules", COLUMNS="60")
     assert max(map(len, done.stdout.splitlines())) <= 60
 
 
 def test_the_json_report_fits_its_schema_and_repeats_byte_for_byte(place: Path) -> None:
     words = ["check", "bad.yaml", "close.yaml", "unknown.yaml", "--rules", "rules", "--as", "json"]
-    first, second = run(place, *words), run(place, *words)
+    first, second = call(place, *words), call(place, *words)
     assert first.stdout == second.stdout
-    schema = json.loads(run(place, "schema", "report").stdout)
+    schema = json.loads(call(place, "schema", "report").stdout)
     Draft202012Validator.check_schema(schema)
     report = json.loads(first.stdout)
     Draft202012Validator(schema, registry=Registry()).validate(report)
@@ -126,7 +116,7 @@ def test_the_json_report_fits_its_schema_and_repeats_byte_for_byte(place: Path) 
 
 
 def test_a_day_before_all_values_leaves_it_undecided(place: Path) -> None:
-    done = run(place, "check", "good.yaml", "--rules", "rules", "--on", "2015-09-30")
+    done = call(place, "check", "good.yaml", "--rules", "rules", "--on", "2015-09-30")
     assert done.returncode == 3
     assert "no value of 'limit' on 2015-09-30" in done.stdout
 
@@ -153,14 +143,14 @@ def test_a_day_before_all_values_leaves_it_undecided(place: Path) -> None:
     ],
 )
 def test_a_wrong_call_is_told_and_ends_with_2(place: Path, words: list[str], said: str) -> None:
-    done = run(place, *words)
+    done = call(place, *words)
     assert done.returncode == 2
     assert said in done.stderr
     assert "Traceback" not in done.stderr
 
 
 def test_prove_passes_and_fails(place: Path) -> None:
-    done = run(place, "prove", "--rules", "rules")
+    done = call(place, "prove", "--rules", "rules")
     assert done.returncode == 0
     assert done.stdout == (
         "1 rules and tables, 3 proofs, 0 failing; 5 nudges, 5 noticed (100.0%); "
@@ -170,7 +160,7 @@ def test_prove_passes_and_fails(place: Path) -> None:
     book.write_text(
         book.read_text().replace("7001 lb}, expect: not met", "7100 lb}, expect: not met")
     )
-    done = run(place, "prove", "--rules", "rules")
+    done = call(place, "prove", "--rules", "rules")
     assert done.returncode == 1
     assert "gross: no proof notices: limit 7000 lb a little higher" in done.stdout
 
@@ -182,13 +172,13 @@ def test_a_document_past_its_day_to_look_again_is_named(place: Path) -> None:
     book.write_text(
         book.read_text().replace("common_practice: yes\n    basis: common practice", cited)
     )
-    done = run(place, "check", "good.yaml", "--rules", "rules")
+    done = call(place, "check", "good.yaml", "--rules", "rules")
     assert "Documents to look at again for changes: The Print (since 2026-01-01)" in done.stdout
 
 
 def test_shipped_stands_for_all_shipped_rulebooks(place: Path) -> None:
-    both = run(place, "rules", "--rules", "rules", "--rules", "shipped").stdout
-    alone = run(place, "rules").stdout
+    both = call(place, "rules", "--rules", "rules", "--rules", "shipped").stdout
+    alone = call(place, "rules").stdout
     assert "gross [must] Gross rating within the limit" in both
     assert len(both.splitlines()) == len(alone.splitlines()) + 3
 
@@ -211,11 +201,11 @@ def test_a_fault_of_our_own_is_told_in_words(
 def test_rules_rule_and_facts_print(place: Path) -> None:
     assert (
         "gross [must] Gross rating within the limit. common practice"
-        in run(place, "rules", "--rules", "rules").stdout
+        in call(place, "rules", "--rules", "rules").stdout
     )
-    shown = run(place, "rule", "gross", "--rules", "rules").stdout
+    shown = call(place, "rule", "gross", "--rules", "rules").stdout
     assert "limit = 7000 lb from 2015-10-01; common practice, no source" in shown
-    assert "hitch.tongue_weight (load)" in run(place, "facts", "tongue").stdout
+    assert "hitch.tongue_weight (load)" in call(place, "facts", "tongue").stdout
 
 
 @pytest.mark.parametrize(
@@ -223,13 +213,13 @@ def test_rules_rule_and_facts_print(place: Path) -> None:
     ["check", "place", "vary", "draft", "rules", "rule", "facts", "prove", "coverage", "schema"],
 )
 def test_every_command_helps_with_an_example(place: Path, command: str) -> None:
-    done = run(place, command, "--help")
+    done = call(place, command, "--help")
     assert done.returncode == 0
     assert f"Example: cinchbook {command}" in " ".join(done.stdout.split())
 
 
 def test_a_word_that_is_no_command_is_told_with_the_one_meant(place: Path) -> None:
-    done = run(place, "chekc", "load.yaml")
+    done = call(place, "chekc", "load.yaml")
     assert done.returncode == 2
     assert "No such command 'chekc'. Did you mean 'check'?" in done.stderr
 
@@ -237,7 +227,7 @@ def test_a_word_that_is_no_command_is_told_with_the_one_meant(place: Path) -> No
 @pytest.mark.parametrize("command", COMMANDS)
 def test_a_command_called_alone_helps_as_among_all(place: Path, command: str) -> None:
     among_all = CliRunner().invoke(application(), [command, "--help"], prog_name="cinchbook")
-    called = run(place, command, "--help").stdout.replace("python -m checker", "cinchbook")
+    called = call(place, command, "--help").stdout.replace("python -m checker", "cinchbook")
     assert called.split() == among_all.output.split()
 
 
@@ -278,7 +268,7 @@ def test_two_figures_for_one_thing_are_shown_together(place: Path, rulebook_text
     second = second.replace("7001 lb", "8001 lb")
     both = (first + second).replace("    level: must\n", "    level: must\n    about: gross\n")
     book.write_text(head + rules + both)
-    done = run(place, "check", "good.yaml", "--rules", "rules", "--full")
+    done = call(place, "check", "good.yaml", "--rules", "rules", "--full")
     assert "Another figure for this: wanted at most 8,000 lb [two]" in done.stdout
     assert "Another figure for this: wanted at most 7,000 lb [gross]" in done.stdout
     assert done.stdout.count("This one is the stricter and decides.") == 1
@@ -302,7 +292,7 @@ def test_a_full_disk_is_no_fault_of_the_program(place: Path, words: list[str]) -
 
 @pytest.mark.parametrize("name", ["god.yaml", "good", "goood"])
 def test_a_load_beside_the_one_named_is_offered_as_it_can_be_called(place: Path, name: str) -> None:
-    done = run(place, "check", name)
+    done = call(place, "check", name)
     assert done.returncode == 2
     assert f"found no file '{name}'; wanted a load profile; did you mean 'good.yaml'?" in (
         done.stderr
@@ -310,6 +300,6 @@ def test_a_load_beside_the_one_named_is_offered_as_it_can_be_called(place: Path,
 
 
 def test_coverage_names_the_laws_there_are(place: Path) -> None:
-    done = run(place, "coverage", "zz")
+    done = call(place, "coverage", "zz")
     assert done.returncode == 2
     assert "found no list of paragraphs for 'zz'" in done.stderr

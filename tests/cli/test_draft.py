@@ -18,6 +18,7 @@ from checker.cli.app import application
 from checker.documents.reader import read_file
 from checker.documents.validate import validate
 from checker.upkeep.drafting.outlines import drafts
+from tests.calling import call
 
 KINDS = list(drafts(date(2026, 6, 1)))
 
@@ -31,15 +32,7 @@ def place(tmp_path: Path) -> Path:
 
 
 def run(place: Path, *words: str, **env: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "checker", "draft", *words],
-        cwd=place,
-        env={**os.environ, "COLUMNS": "80", **env},
-        stdin=subprocess.DEVNULL,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+    return call(place, "draft", *words, **env)
 
 
 class Terminal:

@@ -17,7 +17,7 @@ from checker.cli.app import application
 from checker.documents.resources import shipped
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
-from checker.reports.explain.page import print_explanation
+from checker.reports.pages.explain.page import print_explanation
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.verdicts import Verdict
 

@@ -1,15 +1,14 @@
 """The gate as CI uses it: which loads, how strict, what changed, and what is written."""
 
 import json
-import os
 import shutil
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
 from checker.documents.files import NotWrittenError, put_text
+from tests.calling import call
 
 SHOULD_RULE = """\
   - id: width
@@ -32,13 +31,7 @@ SHOULD_RULE = """\
 
 
 def run(place: Path, *words: str, **env: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "checker", *words],
-        cwd=place,
-        env=os.environ | {"COLUMNS": "100", "PYTHONPATH": str(Path.cwd())} | env,
-        capture_output=True,
-        text=True,
-    )
+    return call(place, *words, **({"COLUMNS": "100"} | env))
 
 
 def load(title: str, trailer: str) -> str:

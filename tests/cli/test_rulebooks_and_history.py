@@ -1,11 +1,10 @@
 """`rulebooks` and `history` as people call them; expected lines are written by hand."""
 
-import os
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+
+from tests.calling import call
 
 SOURCES = """
 kind: sources
@@ -84,20 +83,8 @@ def amend(place: Path) -> None:
         (place / "rules" / f"{name}.yaml").write_text(text)
 
 
-def run(place: Path, *words: str, **env: str) -> subprocess.CompletedProcess[str]:
-    paths = os.pathsep.join(path for path in sys.path if path)
-    return subprocess.run(
-        [sys.executable, "-m", "checker", *words],
-        cwd=place,
-        env={**os.environ, "PYTHONPATH": paths, "COLUMNS": "80", **env},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-
-
 def checked(place: Path, *words: str, on: str = "2026-06-01") -> tuple[int, list[str]]:
-    done = run(place, "rulebooks", "--rules", "rules", "--on", on, *words)
+    done = call(place, "rulebooks", "--rules", "rules", "--on", on, *words)
     assert done.stderr == ""  # no progress bar in a pipe
     return done.returncode, done.stdout.splitlines()
 
@@ -162,7 +149,7 @@ def test_a_missing_proof_and_a_new_id_are_told(place: Path) -> None:
 def test_files_that_do_not_load_are_told_with_the_word_meant(place: Path) -> None:
     path = place / "rules" / "book.yaml"
     path.write_text(BOOK.replace("requires: trailer.gvwr", "requires: trailer.gwvr"))
-    done = run(place, "rulebooks", "--rules", "rules")
+    done = call(place, "rulebooks", "--rules", "rules")
     assert done.returncode == 2
     assert "rules/book.yaml:11:15: found" in done.stderr
     assert "did you mean 'trailer.gvwr'?" in done.stderr
@@ -173,7 +160,7 @@ def test_problems_of_several_folders_are_told_together(place: Path) -> None:
     (place / "rules" / "book.yaml").write_text(text)
     (place / "more").mkdir()
     (place / "more" / "book.yaml").write_text(text)
-    done = run(place, "rulebooks", "--rules", "rules", "--rules", "more")
+    done = call(place, "rulebooks", "--rules", "rules", "--rules", "more")
     assert done.returncode == 2
     assert [line.partition(":")[0] for line in done.stderr.splitlines()] == [
         "more/book.yaml",
@@ -183,7 +170,7 @@ def test_problems_of_several_folders_are_told_together(place: Path) -> None:
 
 
 def test_the_shipped_rules_have_nothing_wrong(tmp_path: Path) -> None:
-    done = run(tmp_path, "rulebooks", "--on", "2026-06-01")
+    done = call(tmp_path, "rulebooks", "--on", "2026-06-01")
     assert (done.returncode, done.stderr) == (0, "")
     assert done.stdout.splitlines()[-1].endswith(": nothing wrong")
 
@@ -240,7 +227,7 @@ def test_history_tells_every_value_and_what_is_in_force(
     place: Path, words: list[str], expected: str
 ) -> None:
     amend(place)
-    done = run(place, "history", "weight", "--rules", "rules", *words)
+    done = call(place, "history", "weight", "--rules", "rules", *words)
     assert (done.returncode, done.stderr) == (0, "")
     assert done.stdout == f"{HISTORY}\n{expected}"
 
@@ -252,7 +239,7 @@ def test_history_tells_a_repeal_with_its_reason(place: Path) -> None:
         "     because: the bridge is new}\n"
     )
     rest = ("history", "weight", "--rules", "rules", "--places", "US-UT", "--on")
-    before, after = (run(place, *rest, day).stdout for day in ("2026-02-28", "2026-03-01"))
+    before, after = (call(place, *rest, day).stdout for day in ("2026-02-28", "2026-03-01"))
     assert "2026-03-01  place US-UT, Utah law: not a rule\n" in after
     assert "Utah Code, 1-2; by The House; the bridge is new\n" in after
     assert before.endswith("most = 7000 lb, the rulebook's own\n")
@@ -261,7 +248,7 @@ def test_history_tells_a_repeal_with_its_reason(place: Path) -> None:
 
 def test_history_fits_sixty_columns_without_colour(place: Path) -> None:
     amend(place)
-    done = run(place, "history", "weight", "--rules", "rules", COLUMNS="60", NO_COLOR="1")
+    done = call(place, "history", "weight", "--rules", "rules", COLUMNS="60", NO_COLOR="1")
     assert max(map(len, done.stdout.splitlines())) <= 60
     assert "\x1b" not in done.stdout
 
@@ -275,6 +262,6 @@ def test_history_fits_sixty_columns_without_colour(place: Path) -> None:
     ],
 )
 def test_history_refuses_with_the_word_meant(place: Path, words: list[str], message: str) -> None:
-    done = run(place, "history", *words, "--rules", "rules")
+    done = call(place, "history", *words, "--rules", "rules")
     assert done.returncode == 2
     assert done.stderr.startswith(message)

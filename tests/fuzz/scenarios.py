@@ -3,13 +3,14 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from checker.cli.audit_reports import FORMS as AUDIT_FORMS
+from checker.cli.check_reports import FORMS as CHECK_FORMS
 from tests.fuzz import project as at
 
 _RESTED_ON = (at.TRAILER, at.TOW_VEHICLE, at.MACHINE, at.TIEDOWN, at.CARRIER)
 _LOAD = (at.HELD, at.HELD, *_RESTED_ON)
 _RULES = (at.BOOK, at.SOURCES, at.SETTINGS)
 _OWN = ("--rules", "crew-rules")
-_FORMS = ("csv", "html", "json", "junit", "sarif", "markdown", "codequality", "annotations")
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,7 @@ class Scenario:
     committed: bool = False
 
 
-def _written(*words: str, forms: Sequence[str] = _FORMS) -> tuple[str, ...]:
+def _written(*words: str, forms: Sequence[str] = CHECK_FORMS) -> tuple[str, ...]:
     return (*words, "--write", ",".join(f"{form}=out.{form}" for form in forms))
 
 
@@ -48,7 +49,7 @@ def _audits() -> list[Scenario]:
             for log in at.LOGS.values()
         ),
         Scenario(
-            _written("audit", at.LOGS[".csv"], forms=("csv", "html", "json", "xlsx")),
+            _written("audit", at.LOGS[".csv"], forms=AUDIT_FORMS),
             1,
             (at.LOGS[".csv"], at.HELD),
             1,
@@ -75,7 +76,7 @@ def _checks() -> list[Scenario]:
         Scenario(_written("check", at.HELD), 1, _LOAD, 3),
         *(
             Scenario(("check", "profiles", "--write", f"{form}=-"), 1, _LOAD, 1)
-            for form in _FORMS
+            for form in CHECK_FORMS
             if form != "html"
         ),
         Scenario(

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from checker.cli.options import load_named, read_rules
-from checker.reports.audited import Audited
+from checker.reports.shared.audited import Audited
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit, digest_of
 from checker.season.bench import Plan

@@ -12,7 +12,7 @@ from checker.documents.resources import shipped
 from checker.evaluation.strictness import FailOn
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
-from checker.reports.gathered import Checked, Gathered, Unreadable
+from checker.reports.shared.gathered import Checked, Gathered, Unreadable
 from checker.rulebooks.model import Rulebooks
 from tests.reports.audits import season
 

@@ -6,8 +6,8 @@ from io import StringIO
 from msgspec import structs
 from rich.console import Console
 
-from checker.reports.audit_comparison import print_comparison
-from checker.reports.page import Page
+from checker.reports.pages.comparison import print_comparison
+from checker.reports.shared.page import Page
 from checker.season.comparing import compare
 from checker.season.record import COMPARED_BY, Count, Record, RuleCount
 from checker.season.totals import Remembered, Tally

@@ -19,11 +19,13 @@ from openpyxl import Workbook, load_workbook
 from rich.console import Console
 
 from checker.evaluation.outcome import Outcome
-from checker.reports import audit_csv, audit_page, audit_xlsx
-from checker.reports.audit_page import print_audit
-from checker.reports.audited import Audited, bar, listed_words, month_by_month, warned
-from checker.reports.html.audit import report
-from checker.reports.words import CAUTIONS
+from checker.reports.audit_forms import csv as audit_csv
+from checker.reports.audit_forms import json as audit_json
+from checker.reports.audit_forms import xlsx as audit_xlsx
+from checker.reports.audit_forms.html import report
+from checker.reports.pages.audit import print_audit
+from checker.reports.shared.audited import Audited, bar, listed_words, month_by_month, warned
+from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.totals import MOST_REMEMBERED, Remembered, Tally, Totals
 from tests.reports.audits import HOSTILE_CREW, audited
@@ -86,7 +88,7 @@ def test_every_report_warns_of_places_without_a_rulebook_and_of_doubtful_figures
     assert ("no rulebook read for", "MX", 1) in found
     assert ("doubtful figure", "articles weight high", 1) in found
     rows = {(row["kind"], row["name"]): row["hauls"] for row in rows_of(season)}
-    document = json.loads(audit_page.report(season))
+    document = json.loads(audit_json.report(season))
     page = report(season)
     for what, which, number in found:
         assert rows[what, which] == str(number)

@@ -14,8 +14,8 @@ from msgspec.structs import replace
 from checker.documents.resources import shipped
 from checker.evaluation.check import check
 from checker.load.build import read_load
-from checker.reports.deck_drawing import Drawing, plan, side
-from checker.reports.scene import Scene, scene_of
+from checker.reports.shared.deck_drawing import Drawing, plan, side
+from checker.reports.shared.scene import Scene, scene_of
 from checker.rulebooks.model import Rulebooks
 
 LOADS = sorted(file.stem for file in (shipped("profiles") / "loads").iterdir())

@@ -11,20 +11,20 @@ from msgspec.structs import replace
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
 from checker.facts.catalogue import catalogue
-from checker.reports.gathered import Checked
-from checker.reports.html import index, page_names, report
-from checker.reports.html.compass import rounds
-from checker.reports.html.drawing import from_above, from_the_left, state_of
-from checker.reports.html.figures import bars
-from checker.reports.html.walkaround import stops, to_tick
-from checker.reports.scene import Projection, scene_of
-from checker.reports.words import CAUTIONS
+from checker.reports.check_forms.html import index, load_page, page_names
+from checker.reports.check_forms.html.compass import rounds
+from checker.reports.check_forms.html.drawing import from_above, from_the_left, state_of
+from checker.reports.check_forms.html.figures import bars
+from checker.reports.check_forms.html.walkaround import stops, to_tick
+from checker.reports.shared.gathered import Checked
+from checker.reports.shared.scene import Projection, scene_of
+from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import Verdict
 from tests.reports.conftest import HOSTILE, Runs, named
 
 
 def page_of(checked: Checked, runs: Runs, system: str = "us") -> str:
-    return report(checked, runs(loads=[checked], system=system))
+    return load_page(checked, runs(loads=[checked], system=system))
 
 
 def test_every_finding_that_concerns_the_load_stands_on_the_page_once(runs: Runs) -> None:

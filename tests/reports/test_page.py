@@ -7,7 +7,7 @@ import pytest
 from rich.cells import cell_len
 from rich.console import Console
 
-from checker.reports.page import Page
+from checker.reports.shared.page import Page
 
 SENTENCE = "The first stop is at 30 mi and the trailer weighs 2,340 lb, which is 11.7 % of it."
 

@@ -17,7 +17,7 @@ from checker.documents.resources import shipped
 from checker.evaluation.check import check
 from checker.load.build import read_load
 from checker.load.model import Load
-from checker.reports.scene import Box, DrawnTiedown, Point, Projection, Scene, scene_of
+from checker.reports.shared.scene import Box, DrawnTiedown, Point, Projection, Scene, scene_of
 from checker.rulebooks.model import Rulebooks
 
 INCH = 0.0254

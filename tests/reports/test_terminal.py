@@ -23,8 +23,8 @@ from checker.evaluation.check import Check
 from checker.evaluation.tolerances import check_profile
 from checker.facts.restraint import WAYS
 from checker.load.build import read_profile
-from checker.reports.scene import scene_of
-from checker.reports.terminal import print_check
+from checker.reports.pages.check import print_check
+from checker.reports.shared.scene import scene_of
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.verdicts import Verdict
 

@@ -19,20 +19,14 @@ from checker.documents.resources import shipped
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
-from checker.reports import (
-    annotations,
-    code_quality,
-    csv_report,
-    json_report,
-    junit,
-    markdown,
-    sarif,
-)
-from checker.reports.gathered import Checked, warnings
-from checker.reports.html import page
-from checker.reports.overview import print_overview
-from checker.reports.terminal import print_check
-from checker.reports.words import headline
+from checker.reports.check_forms import annotations, codequality, junit, markdown, sarif
+from checker.reports.check_forms import csv as csv_report
+from checker.reports.check_forms import json as json_report
+from checker.reports.check_forms.html import page
+from checker.reports.pages.check import print_check
+from checker.reports.pages.overview import print_overview
+from checker.reports.shared.gathered import Checked, warnings
+from checker.reports.shared.words import headline
 from checker.rulebooks.model import Rulebooks
 from tests.reports.conftest import Runs
 
@@ -86,7 +80,7 @@ def test_they_stand_in_the_first_block_of_the_text(warned: Checked, runs: Runs) 
 
 def test_every_form_has_them(warned: Checked, runs: Runs) -> None:
     run = runs(loads=[warned])
-    head = page.report(warned, run).partition("<main>")[0]
+    head = page.load_page(warned, run).partition("<main>")[0]
     assert UNREAD in head
     assert FOUND in head
     assert "no rulebook read for CH" in page.index(run, ["a.html"])
@@ -108,7 +102,7 @@ def test_every_form_has_them(warned: Checked, runs: Runs) -> None:
     lines = annotations.report(run).splitlines()
     assert sum("title=doubtful-figure::" in line for line in lines) == 2
     assert sum(line.startswith("::warning") and UNREAD in line for line in lines) == 1
-    issues = json.loads(code_quality.report(run))
+    issues = json.loads(codequality.report(run))
     assert sum(each["check_name"] == "doubtful-figure" for each in issues) == 2
     rows = list(csv.DictReader(io.StringIO(csv_report.report(run), newline="")))
     assert [row["rule"] for row in rows if row["verdict"] == "warning"] == [

@@ -3,9 +3,7 @@
 What is expected of the small books below is worked out by hand.
 """
 
-import os
 import subprocess
-import sys
 from datetime import date
 from pathlib import Path
 
@@ -18,11 +16,12 @@ from checker.evaluation.evaluator import evaluate
 from checker.evaluation.strictness import FailOn
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_load, read_profile
-from checker.reports.gathered import Checked, Gathered
-from checker.reports.json_report import report
+from checker.reports.check_forms.json import report
+from checker.reports.shared.gathered import Checked, Gathered
 from checker.rulebooks.left_out import Trips
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
+from tests.calling import call
 
 DAY = date(2026, 5, 18)
 LOAD = (
@@ -67,14 +66,7 @@ def load_file(folder: Path, trip: str = "places: [US-UT]", more: str = "") -> Pa
 
 
 def called(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "checker", *words],
-        cwd=folder,
-        env={**os.environ, "NO_COLOR": "1", "COLUMNS": "100"},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+    return call(folder, *words, NO_COLOR="1", COLUMNS="100")
 
 
 def left_out(rulebooks: Rulebooks) -> set[str]:

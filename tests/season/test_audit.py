@@ -15,7 +15,7 @@ from checker.documents.resources import shipped
 from checker.evaluation.gate import is_near
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
-from checker.reports.audit_page import audit_json
+from checker.reports.audit_forms.json import audit_json
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season import audit as auditing

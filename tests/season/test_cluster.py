@@ -14,7 +14,7 @@ from typer.testing import CliRunner
 
 from checker.cli.app import application
 from checker.documents.resources import shipped
-from checker.reports.audit_page import audit_json
+from checker.reports.audit_forms.json import audit_json
 from checker.season import audit as auditing
 from checker.season.audit import audit, digest_of
 from checker.season.bench import OtherRulesError, Plan, judged_here

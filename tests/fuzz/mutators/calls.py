@@ -2,6 +2,8 @@
 
 from random import Random
 
+from checker.cli.audit_reports import FORMS as AUDIT_FORMS
+from checker.cli.check_reports import FORMS as CHECK_FORMS
 from tests.fuzz.inputs import Effect, Input
 from tests.fuzz.project import EARLIER, GOOD, HELD, LOGS, MAPPING, SETTINGS
 from tests.fuzz.values import COMMANDS_OF_A_LOG, DAYS, QUANTITIES, TEXTS, WORDS
@@ -44,8 +46,8 @@ _RULES = [
     ".",
     "pipe",
 ]
-_CHECKED = ["json", "csv", "html", "junit", "sarif", "markdown", "codequality", "annotations", "x"]
-_AUDITED = ["json", "csv", "html", "xlsx", "x"]
+_CHECKED = [*CHECK_FORMS, "x"]
+_AUDITED = [*AUDIT_FORMS, "x"]
 _REVISIONS = ["HEAD", "HEAD~1", "main", "--output=x", "@{u}", ":/x", "x..y", "v1 v2", "^", ""]
 
 _SHARED = {

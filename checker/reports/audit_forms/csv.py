@@ -1,0 +1,82 @@
+"""An audit as CSV (RFC 4180): one flat table of counts, for a spreadsheet or another program."""
+
+import csv
+import io
+from collections.abc import Iterator
+
+from checker.reports.shared.audited import (
+    Audited,
+    counted,
+    month_by_month,
+    most_first,
+    most_held_first,
+    warned,
+)
+from checker.reports.shared.cells import tame
+from checker.rulebooks.verdicts import Verdict
+from checker.season.totals import BY, Tally
+
+COLUMNS = (
+    "kind",
+    "name",
+    "title",
+    "level",
+    "hauls",
+    "on hold",
+    "open",
+    "no rule broken",
+    "near",
+    "excused",
+    "met",
+    "not met",
+    "undecided",
+)
+"""What stands under each is told in the README; a column that says nothing of a row is blank."""
+
+
+def report(run: Audited) -> str:
+    """All hauls, then by load, trailer and so on, by rule, by field that was wanting; refused."""
+    text = io.StringIO()
+    rows = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\r\n")
+    rows.writeheader()
+    for row in _rows(run):
+        rows.writerow({name: tame(str(value)) for name, value in row.items()})
+    return text.getvalue()
+
+
+def _rows(run: Audited) -> Iterator[dict[str, str | int]]:
+    audit = run.audit
+    yield {"kind": "all", **_tally(audit.totals.all)}
+    yield {"kind": "refused", "hauls": audit.refused}
+    for kind in BY:
+        order = month_by_month if kind == "month" else most_held_first
+        for name, tally in order(audit.totals.by[kind]):
+            yield {"kind": kind, "name": name, **_tally(tally)}
+    for each in counted(audit):
+        yield {
+            "kind": "rule",
+            "name": each.rule.id,
+            "title": each.rule.title,
+            "level": each.rule.level,
+            "hauls": each.asked,
+            "near": each.tally.near,
+            "excused": each.tally.excused,
+            "met": each.tally.of(Verdict.MET),
+            "not met": each.tally.broken,
+            "undecided": each.undecided,
+        }
+    for what, which, number in warned(audit):
+        yield {"kind": what, "name": which, "hauls": number}
+    for field, number in most_first(audit.totals.wanting):
+        yield {"kind": "not stated", "name": field, "hauls": number}
+
+
+def _tally(tally: Tally) -> dict[str, str | int]:
+    return {
+        "hauls": tally.hauls,
+        "on hold": tally.held,
+        "open": tally.open,
+        "no rule broken": tally.hauls - tally.held - tally.open,
+        "near": tally.near,
+        "excused": tally.excused,
+    }

@@ -1,0 +1,310 @@
+"""The page of an audit: what a season came to, what keeps coming back, which hauls to look at."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from checker.documents.schemas import field_description
+from checker.evaluation.check import Check
+from checker.evaluation.outcome import Outcome
+from checker.evaluation.strictness import FailOn
+from checker.reports.shared.audited import (
+    NOT_NAMED,
+    NOTHING_JUDGED,
+    Audited,
+    Counted,
+    broken,
+    closest,
+    listed_words,
+    month_by_month,
+    most_first,
+    most_held_first,
+    near,
+    never_decided,
+    parts,
+    warned,
+    without_a_rule,
+    worst,
+)
+from checker.reports.shared.gathered import Checked, Gathered, out_of_date
+from checker.reports.shared.html.entries import Entry, entry
+from checker.reports.shared.html.environment import template
+from checker.reports.shared.words import CAUTIONS, margin_told, number_of, percent
+from checker.rulebooks.model import Rule
+from checker.rulebooks.verdicts import Verdict
+from checker.season.totals import Remembered, Tally
+from checker.season.workings import Working
+
+_BY: Final[Mapping[str, str]] = {
+    "trailer": "By trailer",
+    "machine": "By machine",
+    "tow vehicle": "By tow vehicle",
+    "crew": "By crew",
+}
+_STATES: Final = ("hold", "open", "near", "clear")
+_FIRST = 3
+_TOLD = 10
+_UNFOLDED = 12
+"""So many rows of a table stand open; the others fold out."""
+_NAMED = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """A part of a bar, in per cent of its length."""
+
+    state: str
+    start: float
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """Hauls of one name and how they came out; `share` is that of the hauls on hold."""
+
+    name: str
+    tally: Tally
+    share: str
+    segments: Sequence[Segment]
+
+
+@dataclass(frozen=True, slots=True)
+class Broken:
+    """A rule that was not met, in how many hauls, and with what most often."""
+
+    rule: Rule
+    hauls: int
+    share: str
+    where: Sequence[tuple[str, Sequence[tuple[str, int]]]]
+    segments: Sequence[Segment]
+    excused: int
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One haul of the table; `rules` are titles to read, `ids` what it can be chosen by.
+
+    `margin` tells of those rules; what is open has none that would.
+    """
+
+    row: int
+    name: str
+    day: str
+    load: str
+    crew: str
+    trailer: str
+    state: str
+    outcome: str
+    margin: str
+    decides: float | None
+    rules: Sequence[str]
+    ids: Sequence[str]
+    worked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """A haul with the working of every must-rule that somebody should look at.
+
+    `behind` are all statements that its facts come from, told once for all of its rules.
+    """
+
+    line: Line
+    rig: Sequence[tuple[str, str]]
+    stated: Sequence[tuple[str, str]]
+    out_of_date: Sequence[str]
+    groups: Sequence[tuple[str, Sequence[Entry]]]
+    should: Sequence[str]
+    behind: Sequence[str]
+
+
+def report(run: Audited) -> str:
+    """The page by itself: no other file, no network, the same bytes every time."""
+    audit, tally = run.audit, run.audit.totals.all
+    rules = {rule.id: rule for book in audit.rulebooks.books for rule in book.rules}
+    lines = [
+        _line(each, audit.names.get(each.row, ""), run.workings.get(each.row), rules)
+        for each in audit.totals.remembered
+    ]
+    by_row = {line.row: line for line in lines}
+    found = [_broken(each) for each in broken(audit)]
+    musts = [each for each in found if each.rule.level == "must"]
+    return template("audit.html.j2").render(
+        audit=audit,
+        version=run.version,
+        headline=_headline(run),
+        differs=[(heading.capitalize(), lines) for heading, lines in run.differs],
+        state="hold" if tally.held else "open" if tally.open or not tally.hauls else "clear",
+        near=percent(audit.near),
+        warned=warned(audit),
+        total=_bar("all hauls", tally),
+        first=musts[:_FIRST],
+        months=[_bar(*each) for each in month_by_month(audit.totals.by["month"])],
+        musts=musts,
+        shoulds=[each for each in found if each.rule.level != "must"],
+        tables=[
+            (heading, kind, [_bar(*each) for each in most_held_first(audit.totals.by[kind])])
+            for kind, heading in _BY.items()
+            if any(audit.totals.by[kind])
+        ],
+        unfolded=_UNFOLDED,
+        worst=[by_row[each.row] for each in worst(audit)[:_TOLD]],
+        near_rules=[(each.rule, each.tally.near, _met(each)) for each in near(audit)],
+        closest=[by_row[each.row] for each in closest(audit)[:_TOLD]],
+        undecided=[
+            (each.rule, each.undecided, [field for field, _ in most_first(each.tally.gap)])
+            for each in never_decided(audit)
+        ],
+        wanting=[
+            (field, number, field_description(field))
+            for field, number in most_first(audit.totals.wanting)
+        ],
+        lines=lines,
+        listed=listed_words(audit),
+        choices=_choices(lines, rules),
+        named=_NAMED,
+        worked=[_worked(line, each, run) for line, each in _with_checks(lines, run)],
+        untold=audit.refused - len(audit.refusals),
+        cautions=CAUTIONS,
+    )
+
+
+def _headline(run: Audited) -> str:
+    tally = run.audit.totals.all
+    hauls = number_of(tally.hauls, "haul")
+    if not tally.hauls:
+        return NOTHING_JUDGED
+    if tally.held:
+        return f"{tally.held} of {hauls} on hold"
+    if tally.open:
+        return f"None of {hauls} on hold; {tally.open} open: not everything could be decided"
+    return f"No must-rule broken in {hauls}, by what the log and the load profiles state"
+
+
+def _segments(numbers: Sequence[int]) -> list[Segment]:
+    total, start, found = sum(numbers), 0, []
+    for state, number in zip(_STATES, numbers, strict=True):
+        if number:
+            width = round(100 * number / total, 2)
+            found.append(Segment(state, round(100 * start / total, 2), width))
+        start += number
+    return found
+
+
+def _bar(name: str, tally: Tally) -> Bar:
+    return Bar(name, tally, _share(tally.held, tally.hauls), _segments(parts(tally)))
+
+
+def _share(number: int, total: int) -> str:
+    return f"{number / total:.0%}".replace("%", " %") if total else "-"
+
+
+def _met(each: Counted) -> int:
+    return each.tally.of(Verdict.MET)
+
+
+def _broken(each: Counted) -> Broken:
+    tally = each.tally
+    rest = each.asked - tally.broken - each.undecided - tally.near
+    return Broken(
+        rule=each.rule,
+        hauls=tally.broken,
+        share=_share(tally.broken, each.asked),
+        where=[
+            (kind, most_first(tally.broken_by[kind])) for kind in _BY if kind in tally.broken_by
+        ],
+        segments=_segments((tally.broken, each.undecided, tally.near, rest)),
+        excused=tally.excused,
+    )
+
+
+def _line(each: Remembered, name: str, working: Working | None, rules: Mapping[str, Rule]) -> Line:
+    """A haul as the table tells it: what put it there, then why."""
+    if each.outcome == Outcome.HOLD:
+        state, outcome, told = "hold", "on hold", each.broken
+    elif each.outcome == Outcome.OPEN:
+        state, outcome, told = "open", "open", each.undecided
+    elif each.near:
+        state, outcome, told = "near", "near a limit", each.near
+    elif each.excused:
+        state, outcome, told = "clear", "under a variance", each.excused
+    else:
+        state, outcome, told = "clear", "should-rule not met", each.should_broken
+    decides = None if state == "open" else each.margin
+    return Line(
+        row=each.row,
+        name=name,
+        day=each.day,
+        load=each.load,
+        crew=each.crew or NOT_NAMED,
+        trailer=working.trailer if working else "",
+        state=state,
+        outcome=outcome,
+        margin="" if decides is None else margin_told(decides),
+        decides=decides,
+        rules=[rules[rule].title for rule in told] or [without_a_rule(each)],
+        ids=[*each.broken, *each.should_broken, *each.undecided],
+        worked=working is not None and working.check is not None,
+    )
+
+
+def _choices(lines: Sequence[Line], rules: Mapping[str, Rule]) -> dict[str, list[tuple[str, str]]]:
+    """What the table can be narrowed down to: label and value, by attribute."""
+    ids = dict.fromkeys(rule for line in lines for rule in line.ids)
+    return {
+        "outcome": [(each, each) for each in dict.fromkeys(line.outcome for line in lines)],
+        "crew": _sorted(line.crew for line in lines),
+        "trailer": _sorted(line.trailer for line in lines if line.trailer),
+        "rules": sorted((rules[rule].title, rule) for rule in ids),
+    }
+
+
+def _sorted(names: Iterable[str]) -> list[tuple[str, str]]:
+    return [(name, name) for name in sorted(set(names))]
+
+
+def _with_checks(lines: Sequence[Line], run: Audited) -> Iterator[tuple[Line, Remembered]]:
+    for line, each in zip(lines, run.audit.totals.remembered, strict=True):
+        if line.worked:
+            yield line, each
+
+
+def _worked(line: Line, each: Remembered, run: Audited) -> Worked:
+    working = run.workings[line.row]
+    check = working.check
+    assert check is not None
+    findings = {finding.rule.id: finding for finding in check.findings}
+    shown = Gathered((), (), run.system, FailOn.MUST, run.audit.near, run.version)
+
+    def entries(rules: Sequence[str]) -> list[Entry]:
+        musts = [rule for rule in rules if findings[rule].rule.level == "must"]
+        return [entry(findings[rule], Checked(check, {}), shown) for rule in musts]
+
+    groups = {
+        "Not met": entries(each.broken),
+        "Not met, under a variance": entries(each.excused),
+        "Undecided": entries(each.undecided),
+        "Near the limit": entries(each.near),
+    }
+    told = [group for group in groups.items() if group[1]]
+    facts = [fact for _, group in told for one in group for fact in one.facts]
+    return Worked(
+        line=line,
+        rig=list(_rig(check)),
+        stated=working.stated,
+        out_of_date=[words for _, words in out_of_date(check)],
+        groups=[(heading, [_without_origins(one) for one in group]) for heading, group in told],
+        should=[findings[rule].rule.title for rule in each.should_broken],
+        behind=list(dict.fromkeys(origin for fact in facts for origin in fact.origins)),
+    )
+
+
+def _without_origins(one: Entry) -> Entry:
+    return replace(one, facts=[replace(fact, origins=()) for fact in one.facts])
+
+
+def _rig(check: Check) -> Iterator[tuple[str, str]]:
+    yield "trailer", check.load.trailer.title
+    yield "tow vehicle", check.load.tow_vehicle.title
+    for article in check.load.articles:
+        yield "machine", article.title

@@ -1,0 +1,89 @@
+"""An audit as one JSON document, which a later audit can be compared with."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from msgspec import to_builtins
+
+from checker.documents.shown import json_text
+from checker.reports.shared.audited import Audited, never_decided
+from checker.reports.shared.words import CAUTIONS
+from checker.rulebooks.model import Amendment, RatingsTable, Rulebook
+from checker.rulebooks.verdicts import WORST_FIRST
+from checker.season.audit import Audit
+from checker.season.totals import BY, RuleTally
+
+
+def report(run: Audited) -> str:
+    """The audit as JSON, for a file."""
+    return audit_json(run.audit, run.version, run.compared)
+
+
+def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = None) -> str:
+    """The audit as one JSON document; the same hauls and rules give the same bytes.
+
+    `compared` says what differs from an earlier audit.
+    """
+    rules = {rule.id: rule for book in audit.rulebooks.books for rule in book.rules}
+    totals = audit.totals
+    document: dict[str, Any] = {
+        "kind": "audit",
+        "cinchbook": version,
+        "cautions": list(CAUTIONS),
+        "log": audit.log,
+        "digest": audit.digest,
+        "near": audit.near,
+        "rulebooks": _digests(audit.rulebooks.books),
+        "tables": _digests(audit.rulebooks.tables),
+        "amendments": _digests(audit.rulebooks.amendments),
+        "loads": dict(sorted(totals.loads.items())),
+        "files": dict(sorted(totals.files.items())),
+        "read": audit.read,
+        "judged": audit.judged,
+        "refused": audit.refused,
+        "refusals": [to_builtins(each) for each in audit.refusals],
+        "totals": to_builtins(totals.all),
+        "by": {
+            kind: {name: to_builtins(tally) for name, tally in sorted(totals.by[kind].items())}
+            for kind in BY
+        },
+        "rules": [
+            {
+                "rule": name,
+                "title": rules[name].title,
+                "level": rules[name].level,
+                **_counts(tally),
+                "broken_by": _sorted(tally.broken_by),
+                "not_stated": _sorted(tally.gap),
+            }
+            for name, tally in sorted(totals.rules.items())
+        ],
+        "never_decided": {each.rule.id: sorted(each.tally.gap) for each in never_decided(audit)},
+        "not_stated": _sorted(totals.wanting),
+        "unread_places": _sorted(totals.unread),
+        "doubtful_figures": _sorted(totals.doubtful),
+        "worst": [
+            {"haul": audit.names.get(each.row), **to_builtins(each)} for each in totals.remembered
+        ],
+    }
+    if compared is not None:
+        document["compared"] = compared
+    return json_text(document)
+
+
+def _digests(files: Iterable[Rulebook | RatingsTable | Amendment]) -> list[dict[str, str]]:
+    return [{"id": each.id, "digest": each.digest} for each in files]
+
+
+def _counts(tally: RuleTally) -> dict[str, Any]:
+    verdicts = {
+        str(verdict): number for verdict, number in zip(WORST_FIRST, tally.verdicts, strict=True)
+    }
+    return {"verdicts": verdicts, "near": tally.near, "excused": tally.excused}
+
+
+def _sorted(counts: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        name: _sorted(value) if isinstance(value, Mapping) else value
+        for name, value in sorted(counts.items())
+    }

@@ -1,0 +1,211 @@
+"""An audit as a workbook: a sheet of counts for each thing an officer asks by."""
+
+import io
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Final, TypeAlias
+
+from openpyxl import Workbook
+from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE, Cell
+from openpyxl.styles import Alignment, Font
+from openpyxl.utils import get_column_letter
+
+from checker.reports.shared.audited import (
+    Audited,
+    broken,
+    counted,
+    listed_words,
+    month_by_month,
+    most_first,
+    most_held_first,
+    never_decided,
+    warned,
+)
+from checker.reports.shared.cells import would_run
+from checker.reports.shared.words import CAUTIONS
+from checker.rulebooks.verdicts import Verdict
+from checker.season.totals import Remembered, Tally
+
+Row: TypeAlias = Sequence[str | int | float | date | None]
+
+_BY: Final[Mapping[str, str]] = {
+    "trailer": "Trailers",
+    "machine": "Machines",
+    "tow vehicle": "Tow vehicles",
+    "crew": "Crews",
+    "month": "Months",
+}
+_WHERE: Final = ("trailer", "machine", "crew")
+_TALLY: Final = ("hauls", "on hold", "open", "no rule broken", "near a limit", "under a variance")
+_HAUL: Final = (
+    "row",
+    "haul",
+    "day",
+    "load",
+    "crew",
+    "outcome",
+    "missed by most, else met by least",
+    "must-rules not met",
+    "must-rules undecided",
+    "should-rules not met",
+    "rules near",
+    "rules excused",
+)
+_SHARE, _DAY = "0.0%", "yyyy-mm-dd"
+_NARROWEST, _WIDEST = 8, 60
+
+
+@dataclass(frozen=True, slots=True)
+class _Sheet:
+    title: str
+    headings: Sequence[str]
+    rows: Sequence[Row]
+
+
+def report(run: Audited) -> bytes:
+    """The workbook, as the bytes of its file."""
+    book = Workbook()
+    book.remove(book.worksheets[0])
+    for sheet in _sheets(run):
+        _add(book, sheet)
+    written = io.BytesIO()
+    book.save(written)
+    return written.getvalue()
+
+
+def _sheets(run: Audited) -> Iterator[_Sheet]:
+    audit = run.audit
+    yield _Sheet("Totals", ("what", "value", "digest"), list(_totals(run)))
+    yield _rules(run)
+    for kind, title in _BY.items():
+        ordered = month_by_month if kind == "month" else most_held_first
+        rows = [(name, *_counts(tally)) for name, tally in ordered(audit.totals.by[kind])]
+        yield _Sheet(title, (kind, *_TALLY, "share on hold"), rows)
+    yield _Sheet(
+        "Worst",
+        _HAUL,
+        [_haul(each, audit.names.get(each.row)) for each in audit.totals.remembered],
+    )
+    undecided: list[Row] = [
+        (each.rule.id, each.rule.title, each.undecided, _lines(each.tally.gap))
+        for each in never_decided(audit)
+    ]
+    undecided += [
+        ("", "any rule", number, field) for field, number in most_first(audit.totals.wanting)
+    ]
+    headings = ("rule never decided", "title", "hauls undecided", "fields not stated")
+    yield _Sheet("Not decided", headings, undecided)
+    refused: list[Row] = [(each.row, each.said) for each in audit.refusals]
+    if audit.refused > len(refused):
+        refused.append((None, f"and {audit.refused - len(refused)} more"))
+    yield _Sheet("Refused", ("row", "why it was not judged"), refused)
+
+
+def _totals(run: Audited) -> Iterator[Row]:
+    audit, tally = run.audit, run.audit.totals.all
+    yield "log", audit.log, audit.digest
+    yield "rows read", audit.read
+    yield "rows refused", audit.refused
+    yield from zip(_TALLY, _counts(tally), strict=False)
+    yield "share on hold", _counts(tally)[-1]
+    for what, which, number in warned(audit):
+        yield f"hauls with: {what} {which}", number
+    yield "what counts as near, as a share of the limit", audit.near
+    yield "hauls one by one", listed_words(audit)
+    for book in audit.rulebooks.books:
+        yield "rulebook", book.title, f"{book.id} {book.digest}"
+    for table in audit.rulebooks.tables:
+        yield "table of unmarked devices", table.title, f"{table.id} {table.digest}"
+    for each in audit.rulebooks.amendments:
+        yield "amendment", each.title, f"{each.id} {each.digest}"
+    yield "cinchbook", run.version
+    for caution in CAUTIONS:
+        yield "caution", caution
+
+
+def _rules(run: Audited) -> _Sheet:
+    """Every rule that was counted: those not met first, with where they were not."""
+    first = broken(run.audit)
+    rows: list[Row] = [
+        (
+            each.rule.id,
+            each.rule.title,
+            each.rule.level,
+            each.asked,
+            each.tally.of(Verdict.MET),
+            each.tally.broken,
+            each.undecided,
+            each.tally.near,
+            each.tally.excused,
+            *(_lines(each.tally.broken_by.get(kind, {})) for kind in _WHERE),
+        )
+        for each in [*first, *(each for each in counted(run.audit) if not each.tally.broken)]
+    ]
+    headings = (
+        "rule",
+        "title",
+        "level",
+        "hauls asked",
+        "met",
+        "not met",
+        "undecided",
+        *_TALLY[-2:],
+    )
+    return _Sheet("Rules", (*headings, *(f"not met, by {kind}" for kind in _WHERE)), rows)
+
+
+def _counts(tally: Tally) -> tuple[int | float | None, ...]:
+    clear = tally.hauls - tally.held - tally.open
+    share = tally.held / tally.hauls if tally.hauls else None
+    return tally.hauls, tally.held, tally.open, clear, tally.near, tally.excused, share
+
+
+def _haul(each: Remembered, name: str | None) -> Row:
+    rules = (each.broken, each.undecided, each.should_broken, each.near, each.excused)
+    day = date.fromisoformat(each.day)
+    named = (each.load, each.crew, each.outcome)
+    return (each.row, name, day, *named, each.margin, *(", ".join(ids) for ids in rules))
+
+
+def _lines(counts: Mapping[str, int]) -> str:
+    return ", ".join(f"{name} ({number})" for name, number in most_first(counts))
+
+
+def _add(book: Workbook, sheet: _Sheet) -> None:
+    """A sheet whose headings stay in sight, may be filtered by, and are printed on every page."""
+    page = book.create_sheet(sheet.title)
+    for number, row in enumerate((sheet.headings, *sheet.rows), 1):
+        for place, value in enumerate(row, 1):
+            cell = page.cell(number, place)
+            assert isinstance(cell, Cell)
+            _fill(cell, value)
+            cell.alignment = Alignment(vertical="top", wrap_text=isinstance(value, str))
+            if number == 1:
+                cell.font = Font(bold=True)
+    for place, heading in enumerate(sheet.headings, 1):
+        cells = [str(row[place - 1]) for row in sheet.rows if len(row) >= place]
+        longest = max(map(len, (heading, *cells)))
+        letter = get_column_letter(place)
+        page.column_dimensions[letter].width = min(max(longest + 2, _NARROWEST), _WIDEST)
+    page.freeze_panes = "A2"
+    page.auto_filter.ref = page.dimensions
+    page.print_title_rows = "1:1"
+    page.page_setup.orientation = "landscape"
+    page.page_setup.fitToHeight = 0
+    page.sheet_properties.pageSetUpPr.fitToPage = True
+
+
+def _fill(cell: Cell, value: str | float | date | None) -> None:
+    """Put a value into a cell; text stays text, whatever it begins with."""
+    if isinstance(value, str):
+        cell.value = ILLEGAL_CHARACTERS_RE.sub(" ", value)
+        # Without these two the library, or a reader who edits the cell, makes a formula of it.
+        cell.data_type = "s"
+        cell.quotePrefix = would_run(value)
+        return
+    cell.value = value
+    if isinstance(value, float):
+        cell.number_format = _SHARE
+    elif isinstance(value, date):
+        cell.number_format = _DAY

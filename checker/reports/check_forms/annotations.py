@@ -1,0 +1,49 @@
+"""Workflow commands that a CI page shows beside the lines of a file: `::error file=...::...`.
+
+The form and its escapes are those that GitHub documents for its workflow commands.
+"""
+
+from checker.documents.problems import Mark
+from checker.documents.shown import without_commands
+from checker.evaluation.gate import Stop
+from checker.reports.shared.gathered import Gathered, Told, out_of_date, told, warnings
+from checker.rulebooks.verdicts import Verdict
+
+
+def report(run: Gathered) -> str:
+    """One line for each problem and for each finding that somebody should read."""
+    problems = [problem for unreadable in run.unreadable for problem in unreadable.problems]
+    lines = [_line("error", each.file, each.mark, "Problem", each.words) for each in problems]
+    for checked in run.checked:
+        title = checked.check.load.title
+        for variance, words in out_of_date(checked.check):
+            lines.append(_line("error", variance.place.file, variance.place.mark, title, words))
+        for warned in warnings(checked.check):
+            at, said = warned.place, f"{title}: {warned.words}"
+            lines.append(_line("warning", at.file, at.mark, warned.name, said))
+        for each in told(checked, run):
+            said = f"{title}: {each.said}." + (f" Do: {each.do}" if each.do else "")
+            heading = f"{each.finding.rule.title} [{each.finding.rule.id}]"
+            lines.append(_line(_level(each), each.place.file, each.place.mark, heading, said))
+    return "".join(f"{line}\n" for line in lines)
+
+
+def _level(each: Told) -> str:
+    """Whatever stops the load is an error; of the rest only what is not met is a warning."""
+    if each.stop in (Stop.BROKEN, Stop.UNDECIDED, Stop.NEAR):
+        return "error"
+    return "warning" if each.finding.verdict is Verdict.NOT_MET else "notice"
+
+
+def _line(level: str, file: str, mark: Mark, title: str, message: str) -> str:
+    properties = f"file={_property(file)},line={mark.line},col={mark.column}"
+    properties += f",title={_property(title)}"
+    return f"::{level} {properties}::{_data(message)}"
+
+
+def _data(text: str) -> str:
+    return without_commands(text).replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
+
+
+def _property(text: str) -> str:
+    return _data(text).replace(":", "%3A").replace(",", "%2C")

@@ -1,0 +1,75 @@
+"""The code quality report that GitLab reads: a JSON list of issues with place and fingerprint."""
+
+import hashlib
+from collections.abc import Iterator
+from pathlib import PurePath
+from typing import Any
+
+from checker.documents.shown import json_text
+from checker.evaluation.gate import Stop
+from checker.reports.shared.gathered import Gathered, Told, out_of_date, told, warnings
+from checker.rulebooks.verdicts import Verdict
+
+
+def report(run: Gathered) -> str:
+    """Every problem and every finding that somebody should read; none twice."""
+    issues = []
+    seen: set[str] = set()
+    for issue in _issues(run):
+        # Two problems may be told in the same words: the second of them gets its own fingerprint.
+        while issue["fingerprint"] in seen:
+            issue["fingerprint"] = _digest(issue["fingerprint"])
+        seen.add(issue["fingerprint"])
+        issues.append(issue)
+    return json_text(issues)
+
+
+def _issues(run: Gathered) -> Iterator[dict[str, Any]]:
+    for unreadable in run.unreadable:
+        for problem in unreadable.problems:
+            at, key = problem.mark, (unreadable.file, problem.words)
+            yield _issue(problem.words, "unreadable", "blocker", problem.file, at.line, key)
+    for checked in run.checked:
+        load = checked.check.load
+        for variance, words in out_of_date(checked.check):
+            place, name = variance.place, "variance-out-of-date"
+            key = (str(load.file), variance.rule)
+            yield _issue(words, name, "critical", place.file, place.mark.line, (*key, name))
+        for warned in warnings(checked.check):
+            file, mark = warned.place.file, warned.place.mark
+            words, named = (
+                f"{load.title}: {warned.words}",
+                (str(load.file), warned.name, warned.said),
+            )
+            yield _issue(words, warned.name, "minor", file, mark.line, named)
+        for each in told(checked, run):
+            rule, at = each.finding.rule, each.place.mark
+            subject = each.finding.subject.name if each.finding.subject else ""
+            words = f"{load.title}: {rule.title}: {each.said}"
+            key = (str(load.file), rule.id)
+            whole = (*key, each.finding.book.id, subject)
+            yield _issue(words, rule.id, _severity(each), each.place.file, at.line, whole)
+
+
+def _severity(each: Told) -> str:
+    if each.stop is Stop.BROKEN:
+        return "critical" if each.finding.rule.level == "must" else "major"
+    if each.stop is not None:
+        return "major"
+    return "minor" if each.finding.verdict is Verdict.NOT_MET else "info"
+
+
+def _issue(
+    words: str, name: str, severity: str, file: str, line: int, key: tuple[str, ...]
+) -> dict[str, Any]:
+    return {
+        "description": words,
+        "check_name": name,
+        "fingerprint": _digest("\n".join(key)),
+        "severity": severity,
+        "location": {"path": PurePath(file).as_posix(), "lines": {"begin": line}},
+    }
+
+
+def _digest(text: str) -> str:
+    return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()

@@ -1,0 +1,96 @@
+"""Findings as CSV (RFC 4180): one row for each rule on each load, for a spreadsheet."""
+
+import csv
+import io
+
+from checker.evaluation.gate import outcome_at
+from checker.reports.shared.cells import tame
+from checker.reports.shared.gathered import Checked, Gathered, governing_place, said_words, warnings
+from checker.reports.shared.words import found_and_wanted, sources
+from checker.rulebooks.verdicts import Verdict
+
+COLUMNS = (
+    "file",
+    "load",
+    "day",
+    "outcome",
+    "rule",
+    "title",
+    "rulebook",
+    "digest",
+    "verdict",
+    "level",
+    "basis",
+    "question",
+    "subject",
+    "found",
+    "wanted",
+    "margin",
+    "excused",
+    "missing",
+    "said",
+    "fix",
+    "source",
+    "at",
+)
+
+
+def report(run: Gathered) -> str:
+    """All warnings and findings of all loads, then the problems of files that could not be read."""
+    text = io.StringIO()
+    rows = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\r\n")
+    rows.writeheader()
+    for checked in run.checked:
+        for row in _rows(checked, run):
+            rows.writerow({name: tame(value) for name, value in row.items()})
+    for unreadable in run.unreadable:
+        for problem in unreadable.problems:
+            row = {"file": unreadable.file, "outcome": "not judged", "verdict": "problem"}
+            row |= {"said": problem.words, "at": f"{problem.file}:{problem.mark.line}"}
+            rows.writerow({name: tame(value) for name, value in row.items()})
+    return text.getvalue()
+
+
+def _rows(checked: Checked, run: Gathered) -> list[dict[str, str]]:
+    check = checked.check
+    outcome = outcome_at(check, run.fail_on, run.near)
+    of_load = {
+        "file": str(check.load.file),
+        "load": check.load.title,
+        "day": check.on.isoformat(),
+        "outcome": outcome,
+    }
+    rows = [
+        of_load
+        | {"verdict": "warning", "rule": each.name, "said": each.said}
+        | {"fix": each.do, "at": str(each.place)}
+        for each in warnings(check)
+    ]
+    for finding in check.findings:
+        sides = found_and_wanted(finding, run.system)
+        idle = finding.verdict is Verdict.DOES_NOT_APPLY
+        margin = None if idle else finding.margin
+        rows.append(
+            {
+                **of_load,
+                "rule": finding.rule.id,
+                "title": finding.rule.title,
+                "rulebook": finding.book.id,
+                "digest": finding.book.digest,
+                "verdict": finding.verdict,
+                "level": finding.rule.level,
+                "basis": finding.rule.basis,
+                "question": finding.rule.question,
+                "subject": finding.subject.name if finding.subject else "",
+                "found": sides.found if sides else "",
+                "wanted": sides.wanted if sides else "",
+                "margin": "" if margin is None else f"{margin:.6g}",
+                "excused": "yes" if finding.variance else "no",
+                "missing": ", ".join(finding.missing),
+                "said": "" if idle else said_words(finding, check, run.system),
+                "fix": finding.rule.fix if finding.verdict is Verdict.NOT_MET else "",
+                "source": "; ".join(sources(finding)),
+                "at": str(governing_place(finding, check)),
+            }
+        )
+    return rows

@@ -1,0 +1,102 @@
+"""How hard each article is held all around, as a round diagram: what is held, what is wanted."""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from checker.evaluation.check import Check
+from checker.facts.restraint import holdings
+from checker.mechanics.restraint import compass
+from checker.reports.shared.scene import Scene
+from checker.reports.shared.words import MOST_G, g_words
+from checker.units.arithmetic import more_than
+
+_HEADINGS = 36
+RADIUS = 100.0
+"""Of the outermost ring, in the drawing's own units; the middle is at 0, 0."""
+
+# Seen from above with the road ahead at the top: forward is up, left is left.
+_WAYS: Mapping[str, float] = {
+    "forward": 0.0,
+    "left": math.pi / 2,
+    "rearward": math.pi,
+    "right": 3 * math.pi / 2,
+}
+_HALF_ARC = math.radians(40)
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """One way: what is held and wanted, in words, and the arc to draw."""
+
+    way: str
+    held: str
+    wanted: str
+    enough: bool
+    verdict: str
+    arc: str
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """The diagram of one article: the outline of what is held, rings, and what is wanted."""
+
+    article: str
+    outline: str
+    rings: Sequence[tuple[float, str]]
+    ways: Sequence[Wanted]
+
+
+def rounds(check: Check, scene: Scene) -> Iterator[Round]:
+    """A diagram for each article whose restraint can be worked out."""
+    found: dict[str, dict[str, float]] = {}
+    bodies = {}
+    for each in holdings(check.facts):
+        found.setdefault(each.article.name, {})[each.way] = each.held.acceleration_g
+        bodies[each.article.name] = each.body
+    for name, held in found.items():
+        asked = {way: scene.asked[way] for way in _WAYS if way in scene.asked}
+        top = _scale([*asked.values(), *(held[way] for way in _WAYS)])
+        around = compass(bodies[name], _HEADINGS)
+        points = [
+            _at(float(angle), min(float(held_g), top) / top * RADIUS)
+            for angle, held_g in zip(around.headings, around.accelerations, strict=True)
+        ]
+        yield Round(
+            article=name,
+            outline=" ".join(f"{x:.1f},{y:.1f}" for x, y in points),
+            rings=_rings(top),
+            ways=[_wanted(way, held[way], asked.get(way), top) for way in _WAYS],
+        )
+
+
+def _scale(accelerations: Sequence[float]) -> float:
+    """The outermost ring, in g: beyond what is wanted, and not far beyond the least held."""
+    most = max(1.0, *(min(each, 2.0) for each in accelerations))
+    return math.ceil(most / 0.5) * 0.5
+
+
+def _rings(top: float) -> list[tuple[float, str]]:
+    steps = round(top / 0.5)
+    return [(RADIUS * step / steps, f"{step * 0.5:g} g") for step in range(1, steps + 1)]
+
+
+def _at(angle: float, radius: float) -> tuple[float, float]:
+    """A heading, turning to the left from forward, on paper with forward up."""
+    return -radius * math.sin(angle), -radius * math.cos(angle)
+
+
+def _wanted(way: str, held: float, asked: float | None, top: float) -> Wanted:
+    angle = _WAYS[way]
+    x, y = _at(angle, RADIUS + 16)
+    enough = asked is None or more_than(asked, held) != 1
+    if asked is None:
+        return Wanted(way, g_words(held), "", enough, "no rule asks", "", x, y)
+    radius = min(asked, top) / top * RADIUS
+    (x1, y1), (x2, y2) = _at(angle - _HALF_ARC, radius), _at(angle + _HALF_ARC, radius)
+    arc = f"M{x1:.1f} {y1:.1f}A{radius:.1f} {radius:.1f} 0 0 0 {x2:.1f} {y2:.1f}"
+    held_words = g_words(min(held, MOST_G))
+    verdict = "enough" if enough else "NOT ENOUGH"
+    return Wanted(way, held_words, f"{asked:g} g", enough, verdict, arc, x, y)

@@ -1,0 +1,447 @@
+"""The load drawn to scale, from above and from the left: centimetres of the trailer on paper."""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from msgspec.structs import replace
+
+from checker.reports.shared.scene import Box, DrawnArticle, DrawnTiedown, Point, Scene
+from checker.reports.shared.words import listed
+from checker.units.formatting import System, show
+
+_CM = 100.0
+_TYRE_RADIUS, _TYRE_WIDTH = 33.0, 20.0
+"""Wheels are marks: no profile states how large they are."""
+_EDGE = 45.0
+_NEARLY_FULL = 0.7
+
+
+@dataclass(frozen=True, slots=True)
+class Rect:
+    """An upright rectangle on paper."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A place on paper with its words."""
+
+    x: float
+    y: float
+    label: str = ""
+    title: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A tiedown on paper: its run, its number, and how full it is."""
+
+    number: int
+    points: str
+    state: str
+    """`free`, `full`, `over` or `unknown`: by the hardest push a rule asks about."""
+    badge: Mark
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """An article on paper: outline, the end it looks to, wheels, centre of gravity."""
+
+    box: Rect
+    nose: str
+    label: str
+    wheels: Sequence[Mark]
+    cg: Mark | None
+    over: Sequence[Rect]
+    """What reaches past the deck."""
+    stops: Sequence[Rect]
+    """Where something is said to stop it."""
+    loose: Sequence[str]
+    """Arrows in the ways it is not held as hard as a rule wants."""
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """One view: the size of the paper and everything on it."""
+
+    view: tuple[float, float, float, float]
+    deck: Rect | None
+    tongue: str
+    ball: Mark | None
+    wheels: Sequence[Rect]
+    rail: Rect | None
+    road: float | None
+    machines: Sequence[Machine]
+    anchors: Sequence[Mark]
+    hooks: Sequence[Mark]
+    blocks: Sequence[Mark]
+    tiedowns: Sequence[Line]
+    ticks: Sequence[Mark]
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """One tiedown in words, for the table beside the drawing."""
+
+    number: int
+    name: str
+    title: str
+    limit: str
+    share: str
+    state: str
+
+
+def state_of(tiedown: DrawnTiedown, loose: Sequence[str]) -> str:
+    """How full a tiedown is under the hardest push that a rule asks about.
+
+    The shares leave friction out. A tiedown is called over its limit only in ways in which its
+    article is not held hard enough with friction either.
+    """
+    known = {way: share for way, share in tiedown.carries.items() if not math.isnan(share)}
+    if not known:
+        return "unknown"
+    if any(share > 1 for way, share in known.items() if way in loose):
+        return "over"
+    return "full" if max(known.values()) >= _NEARLY_FULL else "free"
+
+
+def carried(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> list[Carried]:
+    """Every tiedown with its limit and the share of it that it carries, in words."""
+    found = []
+    for each in scene.tiedowns:
+        state = state_of(each, loose.get(scene.articles[each.article].name, ()))
+        share = "share not known"
+        if each.carries:
+            way, most = max(each.carries.items(), key=lambda pair: pair[1])
+            pushed = f"pushed {way} with {scene.asked[way]:g} of the weight"
+            share = f"{most:.0%} of it when {pushed}".replace("%", " %")
+            share += "; friction takes its part of that" if most > 1 and state != "over" else ""
+        limit = each.working_load_limit
+        words = "limit not stated" if math.isnan(limit) else show(limit, "load", system, digits=3)
+        found.append(Carried(each.number, each.name, each.title, words, share, state))
+    return found
+
+
+def placed_words(scene: Scene, system: System) -> list[str]:
+    """Where each article stands, for those who do not see the drawing."""
+
+    def at(metres: float) -> str:
+        return "?" if math.isnan(metres) else show(metres, "length", system, digits=3)
+
+    return [
+        f"{each.title}: from {at(each.box.front)} to {at(each.box.rear)} behind the ball, "
+        f"faces {each.facing or '?'}, centre of gravity at {at(each.cg.x)}"
+        + "".join(f"; reaches {at(past.by)} past the {past.side}" for past in each.projections)
+        for each in scene.articles
+    ]
+
+
+def from_above(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> Drawing:
+    """The plan: the ball on the left, the trailer's left side at the bottom.
+
+    `loose` names, for each article, the ways it is not held as hard as a rule wants.
+    """
+    return _Plan(scene, system, loose).drawing()
+
+
+def from_the_left(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> Drawing:
+    """The side view: the ball on the left, the road at the bottom."""
+    return _Side(scene, system, loose).drawing()
+
+
+class _View:
+    """What both views share; a view says where on paper a place of the trailer is."""
+
+    def __init__(self, scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> None:
+        self.scene = scene
+        self.system = system
+        self.loose = loose
+
+    def across(self, place: Point) -> float:
+        raise NotImplementedError
+
+    def seen(self, place: Point) -> bool:
+        raise NotImplementedError
+
+    def faces(self, box: Box) -> tuple[float, float] | None:
+        """Upper and lower edge of a box on paper; None where it cannot be drawn."""
+        raise NotImplementedError
+
+    def mark(self, place: Point, label: str = "", title: str = "") -> Mark:
+        return Mark(round(place.x * _CM, 1), round(self.across(place), 1), label, title)
+
+    def rect(self, box: Box, least: float = 0.0) -> Rect | None:
+        faces = self.faces(box)
+        if faces is None:
+            return None
+        top, bottom = faces
+        width = max((box.rear - box.front) * _CM, least)
+        return Rect(
+            round(box.front * _CM, 1), round(top, 1), round(width, 1), round(bottom - top, 1)
+        )
+
+    def machine(self, each: DrawnArticle, number: int) -> Machine | None:
+        box = self.rect(each.box)
+        if box is None:
+            return None
+        wheels = [self.mark(spot.at) for spot in each.stands_on if self.seen(spot.at)]
+        return Machine(
+            box=box,
+            nose=_nose(box, each.facing),
+            label=chr(ord("A") + number) if number < 26 else str(number + 1),
+            wheels=wheels,
+            cg=self.mark(each.cg) if self.seen(each.cg) else None,
+            over=list(self.past(each)),
+            stops=list(self.stops(each, box)),
+            loose=[_arrow(box, way) for way in self.loose.get(each.name, ()) if self.shows(way)],
+        )
+
+    def past(self, each: DrawnArticle) -> Iterator[Rect]:
+        """The parts of an article beyond the edges of the deck that this view shows."""
+        deck = self.scene.deck
+        for past in each.projections:
+            beyond = {
+                "front": replace(each.box, rear=deck.front),
+                "rear": replace(each.box, front=deck.rear),
+                "left": replace(each.box, right=deck.left),
+                "right": replace(each.box, left=deck.right),
+            }[past.side]
+            drawn = self.rect(beyond)
+            if drawn and self.shows(
+                {"front": "forward", "rear": "rearward"}.get(past.side, past.side)
+            ):
+                yield drawn
+
+    def stops(self, each: DrawnArticle, box: Rect) -> Iterator[Rect]:
+        """A bar on each side where something is said to stop it."""
+        raise NotImplementedError
+
+    def shows(self, way: str) -> bool:
+        """Whether a way along the deck can be drawn."""
+        raise NotImplementedError
+
+    def lines(self) -> Iterator[Line]:
+        taken: list[tuple[float, float]] = []
+        for each in self.scene.tiedowns:
+            run = [point for point in each.path if self.seen(point)]
+            if len(run) > 1:
+                x, y = run[0].x * _CM, self.across(run[0])
+                y += self.outward(y)
+                while any(abs(x - a) < 26 and abs(y - b) < 26 for a, b in taken):
+                    x += 27
+                taken.append((x, y))
+                points = " ".join(f"{p.x * _CM:.1f},{self.across(p):.1f}" for p in run)
+                badge = Mark(round(x, 1), round(y, 1), str(each.number), each.name)
+                loose = self.loose.get(self.scene.articles[each.article].name, ())
+                yield Line(each.number, points, state_of(each, loose), badge)
+
+    def outward(self, y: float) -> float:
+        """How far beside its anchor a tiedown's number stands."""
+        raise NotImplementedError
+
+    def ticks(self, start: float, end: float) -> Iterator[Mark]:
+        """A tape along the trailer: every 2 ft, or every half metre."""
+        step, unit, size = (0.6096, "ft", 2) if self.system == "us" else (0.5, "m", 0.5)
+        for number in range(math.ceil(start / step), math.floor(end / step) + 1):
+            label = f"{number * size:g}" if number else f"0 {unit}"
+            yield Mark(round(number * step * _CM, 1), 0.0, label)
+
+    def span(self) -> tuple[float, float]:
+        """From the ball to whatever reaches farthest back, in m."""
+        scene = self.scene
+        ends = [0.0, scene.deck.rear, *(axle.x for axle in scene.axles)]
+        ends += [end for each in scene.articles for end in (each.box.front, each.box.rear)]
+        ends += [spot.at.x for spot in scene.anchors]
+        known = [end for end in ends if not math.isnan(end)]
+        return min(known), max(known)
+
+    def blocks(self) -> list[Mark]:
+        return [
+            self.mark(block.at, title=f"{block.name}, stops it {block.stops}")
+            for each in self.scene.articles
+            for block in each.blocks
+            if self.seen(block.at)
+        ]
+
+    def anchors(self) -> list[Mark]:
+        return [self.mark(s.at, title=s.name) for s in self.scene.anchors if self.seen(s.at)]
+
+    def hooks(self) -> list[Mark]:
+        used = [point for each in self.scene.tiedowns for point in each.path[1:]]
+        return [self.mark(point) for point in used if self.seen(point)]
+
+    def machines(self) -> list[Machine]:
+        drawn = (self.machine(each, number) for number, each in enumerate(self.scene.articles))
+        return [machine for machine in drawn if machine is not None]
+
+
+class _Plan(_View):
+    def across(self, place: Point) -> float:
+        return place.y * _CM
+
+    def seen(self, place: Point) -> bool:
+        return place.in_plan
+
+    def faces(self, box: Box) -> tuple[float, float] | None:
+        return (box.right * _CM, box.left * _CM) if box.in_plan else None
+
+    def outward(self, y: float) -> float:
+        return math.copysign(34.0, y)
+
+    def stops(self, each: DrawnArticle, box: Rect) -> Iterator[Rect]:
+        if "forward" in each.blocked:
+            yield Rect(box.x - 8, box.y, 8, box.height)
+        if "rearward" in each.blocked:
+            yield Rect(box.x + box.width, box.y, 8, box.height)
+        if "right" in each.blocked:
+            yield Rect(box.x, box.y - 8, box.width, 8)
+        if "left" in each.blocked:
+            yield Rect(box.x, box.y + box.height, box.width, 8)
+
+    def shows(self, way: str) -> bool:
+        return way in ("forward", "rearward", "left", "right")
+
+    def drawing(self) -> Drawing:
+        scene = self.scene
+        start, end = self.span()
+        widths = [scene.overall_width, scene.trailer_width, 2 * scene.deck.left]
+        widths += [axle.track + _TYRE_WIDTH / _CM for axle in scene.axles]
+        half = max((w for w in widths if not math.isnan(w)), default=2.0) / 2 * _CM + _EDGE
+        deck = self.rect(scene.deck)
+        tongue = ""
+        if deck:
+            near, far = deck.y + deck.height, deck.y
+            tongue = f"{deck.x},{far} 0,0 {deck.x},{near}"
+        wheels = [
+            Rect(
+                round(axle.x * _CM - _TYRE_RADIUS, 1),
+                round(side * axle.track / 2 * _CM - _TYRE_WIDTH / 2, 1),
+                2 * _TYRE_RADIUS,
+                _TYRE_WIDTH,
+            )
+            for axle in scene.axles
+            for side in (-1, 1)
+            if not math.isnan(axle.x + axle.track)
+        ]
+        rail = self.rect(scene.front_structure, least=5.0) if scene.front_structure else None
+        left = start * _CM - 25
+        return Drawing(
+            view=(left, -half, end * _CM + _EDGE - left, 2 * half + 34),
+            deck=deck,
+            tongue=tongue,
+            ball=Mark(0.0, 0.0),
+            wheels=wheels,
+            rail=rail,
+            road=None,
+            machines=self.machines(),
+            anchors=self.anchors(),
+            hooks=self.hooks(),
+            blocks=self.blocks(),
+            tiedowns=list(self.lines()),
+            ticks=list(self.ticks(0.0, end + 0.3)),
+        )
+
+
+class _Side(_View):
+    def across(self, place: Point) -> float:
+        return -place.z * _CM
+
+    def seen(self, place: Point) -> bool:
+        return place.in_side
+
+    def faces(self, box: Box) -> tuple[float, float] | None:
+        return (-box.top * _CM, -box.bottom * _CM) if box.in_side else None
+
+    def stops(self, each: DrawnArticle, box: Rect) -> Iterator[Rect]:
+        # How high it is, nobody says; a headboard with its height is drawn by itself.
+        del each, box
+        return iter(())
+
+    def outward(self, y: float) -> float:
+        return math.copysign(26.0, y + 1.0)
+
+    def shows(self, way: str) -> bool:
+        return way in ("forward", "rearward")
+
+    def drawing(self) -> Drawing:
+        scene = self.scene
+        start, end = self.span()
+        height = scene.deck_height
+        road = None if math.isnan(height) else height * _CM
+        below = road if road is not None else 60.0
+        tops = [each.box.top for each in scene.articles]
+        tops += [scene.front_structure.top] if scene.front_structure else []
+        top = max((t for t in tops if not math.isnan(t)), default=1.0) * _CM
+        deck = None
+        if not math.isnan(scene.deck.front + scene.deck.rear):
+            length = (scene.deck.rear - scene.deck.front) * _CM
+            deck = Rect(round(scene.deck.front * _CM, 1), 0.0, round(length, 1), 8.0)
+        ball = self.mark(scene.ball) if self.seen(scene.ball) else None
+        tongue = f"{ball.x},{ball.y} {deck.x},6" if ball and deck else ""
+        wheels = [
+            Rect(round(axle.x * _CM, 1), round(below - _TYRE_RADIUS, 1), _TYRE_RADIUS, 0.0)
+            for axle in scene.axles
+            if not math.isnan(axle.x)
+        ]
+        rail = self.rect(scene.front_structure, least=5.0) if scene.front_structure else None
+        left = start * _CM - 25
+        return Drawing(
+            view=(left, -top - _EDGE, end * _CM + _EDGE - left, top + _EDGE + below + 40),
+            deck=deck,
+            tongue=tongue,
+            ball=ball,
+            wheels=wheels,
+            rail=rail,
+            road=road,
+            machines=self.machines(),
+            anchors=self.anchors(),
+            hooks=self.hooks(),
+            blocks=self.blocks(),
+            tiedowns=list(self.lines()),
+            ticks=list(self.ticks(0.0, end + 0.3)),
+        )
+
+
+def _nose(box: Rect, facing: str | None) -> str:
+    """An arrow head at the article's own front end; empty where it is not known which that is."""
+    middle = box.y + box.height / 2
+    half = min(box.height / 2, 22.0)
+    if facing == "forward":
+        return f"{box.x + 24},{middle - half} {box.x + 4},{middle} {box.x + 24},{middle + half}"
+    if facing == "rearward":
+        end = box.x + box.width
+        return f"{end - 24},{middle - half} {end - 4},{middle} {end - 24},{middle + half}"
+    return ""
+
+
+_ARROW = ((0, -9), (26, -9), (26, -20), (50, 0), (26, 20), (26, 9), (0, 9))
+"""An arrow to the right from the edge of a box."""
+
+
+def _arrow(box: Rect, way: str) -> str:
+    """An arrow out of a box on paper in one of the four ways along the deck."""
+    middle_x, middle_y = box.x + box.width / 2, box.y + box.height / 2
+    start, turn = {
+        "forward": ((box.x - 4, middle_y), (-1, 0)),
+        "rearward": ((box.x + box.width + 4, middle_y), (1, 0)),
+        "left": ((middle_x, box.y + box.height + 4), (0, 1)),
+        "right": ((middle_x, box.y - 4), (0, -1)),
+    }[way]
+    points = (
+        (
+            start[0] + along * turn[0] - beside * turn[1],
+            start[1] + along * turn[1] + beside * turn[0],
+        )
+        for along, beside in _ARROW
+    )
+    return " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
+
+
+def missing_words(scene: Scene) -> str:
+    """Which fields would let the rest be drawn."""
+    return listed(scene.missing) if scene.missing else ""

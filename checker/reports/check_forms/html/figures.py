@@ -1,0 +1,84 @@
+"""Weights against ratings, as bars: what is carried, what it may be, and the share of it."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from checker.evaluation.check import Check, Finding
+from checker.facts.catalogue import Fact, catalogue
+from checker.facts.view import Subject
+from checker.reports.shared.words import at_row
+from checker.rulebooks.verdicts import Verdict
+from checker.units.arithmetic import Number
+from checker.units.formatting import System, show
+
+_DECIDED = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
+_WIDEST = 1.25
+"""Share of the rating at which a bar ends; what is beyond is told in figures only."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One weight against what it may be. `width` and `limit` are in per cent of the whole bar."""
+
+    label: str
+    carried: str
+    rating: str
+    share: str
+    width: float
+    limit: float
+    state: str
+    """`within`, `near` or `over`."""
+
+
+def bars(check: Check, system: System, near: float) -> list[Bar]:
+    """Every weight that a rule of this check holds against a rating, the fullest first."""
+    found: dict[tuple[str, str], tuple[float, Bar]] = {}
+    for finding in check.findings:
+        if finding.verdict in _DECIDED:
+            for name, share, bar in _of_rule(finding, check, system, near):
+                found.setdefault(name, (share, bar))
+    ordered = sorted(found.values(), key=lambda each: -each[0])
+    return [bar for _, bar in ordered]
+
+
+def _of_rule(
+    finding: Finding, check: Check, system: System, near: float
+) -> Iterator[tuple[tuple[str, str], float, Bar]]:
+    """The bar of a rule for each of its subjects, where it compares one weight with one rating."""
+    deciding, known = finding.governing, catalogue()
+    if deciding is None or deciding.operator not in ("<=", ">="):
+        return
+    small, large = deciding.left, deciding.right or ""
+    if deciding.operator == ">=":
+        small, large = large, small
+    if small not in known or large not in known or known[small].kind != "load":
+        return
+    for subject, _ in finding.subjects or ((None, finding.verdict),):
+        carried = _stated(check.facts.value(small, subject))
+        rating = _stated(check.facts.value(large, subject))
+        if carried == carried and rating == rating and rating > 0:
+            name = _label(known[small], known[large], subject)
+            yield name, carried / rating, _bar(name, carried, rating, system, near)
+
+
+def _stated(value: Number) -> float:
+    return at_row(value, 0)
+
+
+def _label(carried: Fact, rating: Fact, subject: Subject | None) -> tuple[str, str]:
+    whose = f", {subject.name}" if subject else ""
+    return f"{carried.label}{whose}", rating.label
+
+
+def _bar(name: tuple[str, str], carried: float, rating: float, system: System, near: float) -> Bar:
+    share = carried / rating
+    state = "over" if share > 1 else "near" if share >= 1 - near else "within"
+    return Bar(
+        label=name[0],
+        carried=show(carried, "load", system, digits=3),
+        rating=f"{show(rating, 'load', system, digits=3)}, {name[1]}",
+        share=f"{share:.0%}".replace("%", " %"),
+        width=round(100 * min(max(share, 0.0), _WIDEST) / _WIDEST, 2),
+        limit=round(100 / _WIDEST, 2),
+        state=state,
+    )

@@ -1,0 +1,283 @@
+"""A check as JSON: findings as records, numbers in N, m and s; same input, same bytes."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from checker.advice.fixes import Fix
+from checker.documents.shown import json_text
+from checker.evaluation.check import FactUsed, Finding, deciding_fields
+from checker.evaluation.gate import outcome_at
+from checker.facts.catalogue import ANSWER
+from checker.facts.restraint import Holding, holdings
+from checker.reports.shared.gathered import Checked, Gathered
+from checker.reports.shared.words import CAUTIONS, counts, found_and_wanted
+from checker.rulebooks.model import Change, Citation, DatedValue
+from checker.units.arithmetic import Number
+from checker.units.formatting import System
+
+_SI = {
+    "load": "N",
+    "length": "m",
+    "duration": "s",
+    "speed": "m/s",
+    "pressure": "Pa",
+    "angle": "rad",
+    "moment": "N*m",
+    "spring_rate": "N/m",
+}
+
+
+def report(run: Gathered) -> str:
+    """All loads of one run as one JSON document, each with the fixes of its broken rules."""
+    document = {
+        "kind": "report",
+        "cinchbook": run.version,
+        "cautions": list(CAUTIONS),
+        "gate": {"fail_on": run.fail_on, "near": run.near},
+        "unreadable": [
+            {
+                "file": each.file,
+                "problems": [
+                    {
+                        "file": problem.file,
+                        "line": problem.mark.line,
+                        "column": problem.mark.column,
+                        "found": problem.found,
+                        "wanted": problem.wanted,
+                        "suggestion": problem.suggestion,
+                    }
+                    for problem in each.problems
+                ],
+            }
+            for each in run.unreadable
+        ],
+        "ignored": [{"pattern": name, "files": number} for name, number in run.ignored.items()],
+        "loads": [_load(each, run) for each in run.checked],
+    }
+    return json_text(document)
+
+
+def _load(checked: Checked, run: Gathered) -> dict[str, Any]:
+    check, fixes, system = checked.check, checked.fixes, run.system
+    return {
+        "title": check.load.title,
+        "file": str(check.load.file),
+        "on": check.on.isoformat(),
+        "outcome": check.outcome,
+        "at_gate": outcome_at(check, run.fail_on, run.near),
+        "counts": counts(check.findings),
+        "rulebooks": [
+            {
+                "id": entry.book.id,
+                "title": entry.book.title,
+                "jurisdiction": entry.book.jurisdiction,
+                "digest": entry.book.digest,
+                "in_force": {"met": "yes", "not stated": "not stated"}.get(entry.verdict, "no"),
+                "missing": list(entry.missing),
+            }
+            for entry in check.in_force
+        ],
+        "tables": [{"id": name, "digest": digest} for name, digest in check.tables],
+        "amendments": [
+            {
+                "id": amendment.id,
+                "title": amendment.title,
+                "layer": amendment.layer,
+                "jurisdiction": amendment.jurisdiction,
+                "digest": amendment.digest,
+            }
+            for amendment in dict.fromkeys(change.amendment for change in check.changes)
+        ],
+        "variances": [
+            {
+                "rule": each.rule,
+                "standing": standing,
+                "by": each.by,
+                "because": each.because,
+                "conditions": each.conditions,
+                "from": each.starts.isoformat(),
+                "until": each.ends.isoformat(),
+                "at": str(each.place),
+            }
+            for each, standing in check.variances
+        ],
+        "repealed": [
+            {"rule": rule.id, "from": change.starts.isoformat(), **_change(change)}
+            for rule, change in check.repealed
+        ],
+        "unread_places": list(check.unread),
+        "doubtful_figures": [
+            {
+                "name": each.name,
+                "at": f"{each.at.file}:{each.at.mark.line}:{each.at.mark.column}",
+                "found": each.at.found,
+                "usual": each.at.wanted,
+                "because": each.because,
+                "source": each.source,
+            }
+            for each in check.doubts
+        ],
+        "state_next": [
+            {"field": field, "decides": decides}
+            for field, decides in deciding_fields(check.findings)
+        ],
+        "findings": [
+            _finding(finding, system, fixes.get(finding.rule.id, ())) for finding in check.findings
+        ],
+        "held": [
+            _holding(holding)
+            for friction in (True, False)
+            for holding in holdings(check.facts, friction=friction)
+        ],
+    }
+
+
+def _holding(holding: Holding) -> dict[str, Any]:
+    """What holds an article one way: the acceleration, its proof, the forces and what gives."""
+    held, body = holding.held, holding.body
+    governs = held.governs
+    return {
+        "article": holding.article.name,
+        "way": holding.way,
+        "friction": holding.friction,
+        "acceleration_g": _number(held.acceleration_g),
+        "at_most_g": _number(held.bound),
+        "residual": _number(held.residual),
+        "gives": governs
+        and {
+            "kind": governs.kind,
+            "motion": governs.motion,
+            "tiedowns": list(governs.tiedowns),
+            "blocks": list(governs.blocks),
+            "carrying": list(governs.carrying),
+        },
+        "tensions": _named(body.tiedowns, held.tensions),
+        "shared": holding.shared
+        and {
+            "acceleration_g": holding.shared_g,
+            "utilisation": _named(body.tiedowns, holding.shared.utilisations),
+            "slack": list(holding.shared.slack),
+        },
+        "contacts": _named(body.contacts, held.normals),
+        "blocks": _named(body.blocks, held.pushes),
+    }
+
+
+def _named(parts: Sequence[Any], forces: Sequence[float]) -> dict[str, float | None]:
+    return {part.name: _number(force) for part, force in zip(parts, forces, strict=True)}
+
+
+def _finding(finding: Finding, system: System, fixes: Sequence[Fix]) -> dict[str, Any]:
+    rule, deciding = finding.rule, finding.governing
+    sides = found_and_wanted(finding, system)
+    return {
+        "rule": rule.id,
+        "rulebook": finding.book.id,
+        "digest": finding.book.digest,
+        "at": str(rule.place),
+        "title": rule.title,
+        "question": rule.question,
+        "level": rule.level,
+        "basis": rule.basis,
+        "about": rule.about,
+        "verdict": finding.verdict,
+        "subject": finding.subject.name if finding.subject else None,
+        "subjects": [
+            {"name": subject.name, "verdict": verdict} for subject, verdict in finding.subjects
+        ],
+        "comparison": deciding
+        and {
+            "left": deciding.left,
+            "operator": deciding.operator,
+            "right": deciding.right,
+            "actual": _number(deciding.left_value),
+            "required": _number(deciding.right_value),
+        },
+        "margin": finding.margin,
+        "found": sides.found if sides else None,
+        "wanted": sides.wanted if sides else None,
+        "facts": [_fact(used) for used in finding.facts],
+        "thresholds": [{"name": name, **_value(value)} for name, value in finding.thresholds],
+        "shows": [{"label": shown.label, "value": shown.value} for shown in finding.shows],
+        "missing": list(finding.missing),
+        "reason": finding.reason,
+        "metric_print": finding.metric_print,
+        "settled_by": finding.settled_by,
+        "excused": finding.variance is not None,
+        "because": rule.because,
+        "fix": rule.fix,
+        "enough": [
+            {
+                "change": fix.kind,
+                "article": fix.article,
+                "value": fix.value,
+                "breaks": [broken.id for broken in fix.breaks],
+            }
+            for fix in fixes
+        ],
+        "source": _citation(rule.citation),
+    }
+
+
+def _number(value: Number) -> float | None:
+    """A plain number; null where it is not stated or has no end."""
+    number = float(np.atleast_1d(value)[0])
+    return number if np.isfinite(number) else None
+
+
+def _fact(used: FactUsed) -> dict[str, Any]:
+    low, high = np.min(used.value), np.max(used.value)
+    value: float | str | None = _number(used.value)
+    if used.fact.kind == ANSWER and value is not None:
+        value = "yes" if value == 1 else "no"
+    record: dict[str, Any] = {
+        "name": used.fact.name,
+        "value": value,
+        "unit": _SI.get(used.fact.kind),
+        "from": [
+            {"field": field, "at": str(origin), "stated": origin.text}
+            for field, origin in used.origins.items()
+        ],
+    }
+    if low != high and not np.isnan(low):
+        record |= {"lowest": _number(low), "highest": _number(high)}
+    return record
+
+
+def _value(value: DatedValue) -> dict[str, Any]:
+    """A threshold's value with its whole chain: who changed it, and what stood before."""
+    return {
+        "value": value.text,
+        "from": value.starts.isoformat(),
+        "until": value.ends.isoformat() if value.ends else None,
+        "source": _citation(value.citation),
+        "at": str(value.place),
+        "note": value.note,
+        "changed": value.change and _change(value.change),
+        "replaces": value.replaces and _value(value.replaces),
+    }
+
+
+def _change(change: Change) -> dict[str, str | None]:
+    return {
+        "amendment": change.amendment.id,
+        "layer": change.amendment.layer,
+        "by": change.by,
+        "because": change.because,
+        "at": str(change.places[""]),
+    }
+
+
+def _citation(citation: Citation) -> Mapping[str, str | None]:
+    source = citation.source
+    if source is None:
+        return {"document": None, "basis": "common practice, no source"}
+    return {
+        "document": source.title,
+        "id": source.id,
+        "edition": source.edition,
+        "at": citation.at,
+        "read_as": source.read_as,
+    }

@@ -1,0 +1,116 @@
+"""JUnit XML: a suite for each load profile, a case for each rule that applies to it.
+
+What stops a load at the gate is a failure, or an error where it is undecided. What is not met but
+does not stop it is skipped, with the words; so are warnings. Rules that do not apply are
+counted and left out.
+"""
+
+import re
+from xml.etree import ElementTree
+
+from checker.evaluation.check import Finding
+from checker.evaluation.gate import Stop
+from checker.reports.shared.gathered import (
+    Checked,
+    Gathered,
+    Told,
+    Unreadable,
+    out_of_date,
+    told,
+    warnings,
+)
+from checker.reports.shared.words import CAUTIONS, headline, sources
+from checker.rulebooks.verdicts import Verdict
+
+# What XML 1.0, section 2.2, allows in no document, not even escaped.
+_FORBIDDEN = re.compile("[^\\t\\n\\r\\x20-\\ud7ff\\ue000-\\ufffd\\U00010000-\\U0010ffff]")
+
+
+def report(run: Gathered) -> str:
+    """All loads of a run; files that cannot be read are suites with an error for each problem."""
+    suites = [_suite(each, run) for each in run.checked] + [
+        _unread(each) for each in run.unreadable
+    ]
+    top = ElementTree.Element("testsuites", name="cinchbook")
+    for count in ("tests", "failures", "errors"):
+        top.set(count, str(sum(int(suite.get(count, "0")) for suite in suites)))
+    top.extend(suites)
+    ElementTree.indent(top)
+    return ElementTree.tostring(top, encoding="unicode", xml_declaration=True) + "\n"
+
+
+def _suite(checked: Checked, run: Gathered) -> ElementTree.Element:
+    check = checked.check
+    listed = {id(each.finding): each for each in told(checked, run)}
+    cases = [
+        _case(finding, listed.get(id(finding)))
+        for finding in check.findings
+        if finding.verdict is not Verdict.DOES_NOT_APPLY
+    ]
+    idle = len(check.findings) - len(cases)
+    for variance, words in out_of_date(check):
+        case = _named("variances", variance.rule)
+        _add(case, "failure", "variance out of date", words, f"{words}\n{variance.place}")
+        cases.append(case)
+    for each in warnings(check):
+        case = _named("warnings", each.name)
+        _add(case, "skipped", each.name, each.words, f"{each.words}\n{each.place}")
+        cases.append(case)
+    suite = _counted(f"{check.load.title} ({check.load.file})", str(check.load.file), cases)
+    properties = ElementTree.Element("properties")
+    for name, value in {
+        "outcome": headline(check),
+        "judged for": check.on.isoformat(),
+        "cinchbook": run.version,
+        "fail on": run.fail_on,
+        "rules that do not apply": str(idle),
+        **{f"rulebook {entry.book.id}": entry.book.digest for entry in check.in_force},
+    }.items():
+        ElementTree.SubElement(properties, "property", name=_clean(name), value=_clean(value))
+    suite.insert(0, properties)
+    ElementTree.SubElement(suite, "system-out").text = "\n".join(CAUTIONS)
+    return suite
+
+
+def _case(finding: Finding, listed: Told | None) -> ElementTree.Element:
+    case = _named(finding.book.id, f"{finding.rule.id}: {finding.rule.title}")
+    if listed is None:
+        return case
+    if listed.stop is None and finding.verdict is Verdict.MET:
+        return case
+    kind = {Stop.UNDECIDED: "error", None: "skipped"}.get(listed.stop, "failure")
+    text = [listed.said, *([f"Do: {listed.do}"] if listed.do else [])]
+    text += [f"Why: {finding.rule.because}", *sources(finding), f"{listed.place}"]
+    _add(case, kind, listed.stop or finding.verdict, listed.said, "\n".join(text))
+    return case
+
+
+def _unread(unreadable: Unreadable) -> ElementTree.Element:
+    cases = []
+    for problem in unreadable.problems:
+        case = _named("input", f"line {problem.mark.line}, column {problem.mark.column}")
+        _add(case, "error", "problem in the file", problem.words, str(problem))
+        cases.append(case)
+    return _counted(unreadable.file, unreadable.file, cases)
+
+
+def _named(classname: str, name: str) -> ElementTree.Element:
+    return ElementTree.Element("testcase", classname=_clean(classname), name=_clean(name))
+
+
+def _add(case: ElementTree.Element, tag: str, kind: str, message: str, text: str) -> None:
+    inside = ElementTree.SubElement(case, tag, type=_clean(kind), message=_clean(message))
+    inside.text = _clean(text)
+
+
+def _counted(name: str, file: str, cases: list[ElementTree.Element]) -> ElementTree.Element:
+    suite = ElementTree.Element("testsuite", name=_clean(name), file=_clean(file))
+    suite.set("tests", str(len(cases)))
+    for count, tag in (("failures", "failure"), ("errors", "error"), ("skipped", "skipped")):
+        suite.set(count, str(sum(case.find(tag) is not None for case in cases)))
+    suite.extend(cases)
+    return suite
+
+
+def _clean(text: str) -> str:
+    return _FORBIDDEN.sub("\N{REPLACEMENT CHARACTER}", text)

@@ -1,0 +1,95 @@
+"""A summary in Markdown for a CI page or a merge request: what is held first, the rest folded."""
+
+import html
+import re
+
+from checker.documents.problems import count_of
+from checker.evaluation.gate import outcome_at
+from checker.evaluation.outcome import Outcome
+from checker.reports.shared.gathered import (
+    Checked,
+    Gathered,
+    Told,
+    first_things,
+    ignored_words,
+    told,
+    warnings,
+)
+from checker.reports.shared.words import CAUTIONS, headline, number_of, sources
+
+_ORDER = (Outcome.HOLD, Outcome.OPEN, Outcome.NO_RULE_BROKEN)
+_WORDS = {
+    Outcome.HOLD: "HOLD",
+    Outcome.OPEN: "OPEN",
+    Outcome.NO_RULE_BROKEN: "no rule broken",
+}
+# Whatever Markdown reads as more than text.
+_SIGNS = re.compile(r"([\\`*_{}\[\]()#+\-.!|~>])")
+
+
+def report(run: Gathered) -> str:
+    """A table of all loads, then each one that is stopped with what to do."""
+    judged = sorted(
+        ((outcome_at(each.check, run.fail_on, run.near), each) for each in run.checked),
+        key=lambda pair: _ORDER.index(pair[0]),
+    )
+    total = len(run.checked) + len(run.unreadable)
+    lines = [f"## cinchbook: {number_of(total, 'load profile')}", ""]
+    lines += ["| outcome | load | file | stopped by |", "|---|---|---|---|"]
+    for unreadable in run.unreadable:
+        problems = number_of(count_of(unreadable.problems), "problem")
+        lines.append(f"| NOT JUDGED | | {_plain(unreadable.file)} | {problems} in the file |")
+    for outcome, each in judged:
+        load = each.check.load
+        stops = sum(entry.stop is not None for entry in told(each, run))
+        by = number_of(stops, "rule") if stops else ""
+        cells = (_WORDS[outcome], _plain(load.title), _plain(str(load.file)), by)
+        lines.append(f"| {' | '.join(cells)} |")
+    for unreadable in run.unreadable:
+        lines += ["", f"### NOT JUDGED: {_plain(unreadable.file)}", ""]
+        lines += [f"- {_plain(str(problem))}" for problem in unreadable.problems]
+    for outcome, each in judged:
+        if outcome is not Outcome.NO_RULE_BROKEN or warnings(each.check):
+            lines += ["", *_stopped(outcome, each, run)]
+    if run.ignored:
+        lines += ["", f"{_plain(ignored_words(run.ignored))}."]
+    lines += ["", "---", "", *(f"_{_plain(caution)}_  " for caution in CAUTIONS)]
+    return "\n".join(lines) + "\n"
+
+
+def _stopped(outcome: Outcome, checked: Checked, run: Gathered) -> list[str]:
+    check = checked.check
+    lines = [f"### {_WORDS[outcome]}: {_plain(check.load.title)}", ""]
+    lines += [f"{_plain(headline(check))}, judged for {check.on.isoformat()}.", ""]
+    lines += [f"- **Look at this:** {_plain(f'{w.words} ({w.place})')}" for w in warnings(check)]
+    lines += [""] if warnings(check) else []
+    things = first_things(check)
+    if things:
+        lines += ["Do first:", ""]
+        lines += [f"{number}. {_plain(thing)}" for number, thing in enumerate(things, 1)]
+        lines.append("")
+    listed = told(checked, run)
+    stops = [each for each in listed if each.stop is not None]
+    rest = [each for each in listed if each.stop is None]
+    lines += [_entry(each) for each in stops]
+    if rest:
+        lines += ["", "<details>", f"<summary>{number_of(len(rest), 'other rule')}</summary>", ""]
+        lines += [_entry(each) for each in rest]
+        lines += ["", "</details>"]
+    return lines
+
+
+def _entry(each: Told) -> str:
+    rule = each.finding.rule
+    level = "" if rule.level == "must" else " (should)"
+    cited = "; ".join(sources(each.finding))
+    words = f"- **{_plain(str(each.finding.verdict))}**: {_plain(rule.title)}{level}: "
+    words += f"{_plain(each.said)}."
+    if each.do:
+        words += f" Do: {_plain(each.do)}"
+    return f"{words} `{rule.id}`, {_plain(cited)}; {_plain(str(each.place))}"
+
+
+def _plain(text: str) -> str:
+    """Text on one line of which nothing is read as Markdown or HTML."""
+    return _SIGNS.sub(r"\\\1", html.escape(" ".join(text.split()), quote=False))

@@ -1,0 +1,177 @@
+"""SARIF 2.1.0 (OASIS): results at the line of the profile that governs, rules beside them."""
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from pathlib import PurePath
+from typing import Any
+from urllib.parse import quote
+
+from checker.documents.problems import Problem
+from checker.documents.shown import json_text
+from checker.evaluation.check import Finding
+from checker.evaluation.gate import Stop
+from checker.reports.shared.gathered import (
+    Checked,
+    Gathered,
+    Told,
+    Unreadable,
+    out_of_date,
+    told,
+    warnings,
+)
+from checker.reports.shared.words import CAUTIONS, sources
+from checker.rulebooks.model import Place, Rule
+from checker.rulebooks.verdicts import Verdict
+
+_SCHEMA = (
+    "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
+)
+_KINDS = {Verdict.NOT_MET: "fail", Verdict.MET: "pass"}
+_EXPIRED = "variance-out-of-date"
+
+
+def report(run: Gathered) -> str:
+    """All loads of a run as one log with one run; what cannot be read is told as notifications."""
+    listed = [(checked, each) for checked in run.checked for each in told(checked, run)]
+    findings = [each.finding for _, each in listed]
+    rules = list({finding.rule.id: finding for finding in findings}.values())
+    places = {finding.rule.id: place for place, finding in enumerate(rules)}
+    results = [_result(checked, each, places) for checked, each in listed]
+    results += [result for checked in run.checked for result in _late(checked)]
+    results += [result for checked in run.checked for result in _warned(checked)]
+    problems = [problem for each in run.unreadable for problem in _all_of(each)]
+    log = {
+        "$schema": _SCHEMA,
+        "version": "2.1.0",
+        "runs": [
+            {
+                "tool": {
+                    "driver": {
+                        "name": "cinchbook",
+                        "version": run.version,
+                        "fullDescription": {"text": " ".join(CAUTIONS)},
+                        "rules": [_rule(finding) for finding in rules],
+                    }
+                },
+                "invocations": [
+                    {
+                        "executionSuccessful": not run.unreadable,
+                        "toolExecutionNotifications": [_notification(each) for each in problems],
+                    }
+                ],
+                "columnKind": "unicodeCodePoints",
+                "results": results,
+            }
+        ],
+    }
+    return json_text(log)
+
+
+def _rule(finding: Finding) -> dict[str, Any]:
+    rule = finding.rule
+    cited = "; ".join(sources(finding))
+    return {
+        "id": rule.id,
+        "name": rule.title,
+        "shortDescription": {"text": rule.title},
+        "fullDescription": {"text": rule.because},
+        "help": {"text": f"{rule.fix} Source: {cited}."},
+        "defaultConfiguration": {"level": _level(rule)},
+        "properties": {
+            "basis": rule.basis,
+            "level": rule.level,
+            "question": rule.question,
+            "rulebook": finding.book.id,
+            "digest": finding.book.digest,
+        },
+    }
+
+
+def _level(rule: Rule) -> str:
+    return "error" if rule.level == "must" else "warning"
+
+
+def _result(checked: Checked, each: Told, places: Mapping[str, int]) -> dict[str, Any]:
+    finding = each.finding
+    kind = "fail" if each.stop is Stop.NEAR else _KINDS.get(finding.verdict, "open")
+    words = f"{finding.rule.title}: {each.said}." + (f" Do: {each.do}" if each.do else "")
+    result: dict[str, Any] = {
+        "ruleId": finding.rule.id,
+        "ruleIndex": places[finding.rule.id],
+        # Only what fails has a level (3.27.10).
+        "kind": kind,
+        "level": _level(finding.rule) if kind == "fail" else "none",
+        "message": {"text": words},
+        "locations": [_location(each.place)],
+        "relatedLocations": [_location(finding.rule.place, "the rule")],
+        "partialFingerprints": {"loadRuleSubject/v1": _fingerprint(checked, finding)},
+        "properties": {"verdict": finding.verdict, "load": str(checked.check.load.file)},
+    }
+    if finding.variance:
+        result["suppressions"] = [
+            {
+                "kind": "external",
+                "justification": f"{finding.variance.because} ({finding.variance.by}, until "
+                f"{finding.variance.ends})",
+            }
+        ]
+    return result
+
+
+def _late(checked: Checked) -> list[dict[str, Any]]:
+    """Variances that are out of date hold the load by themselves."""
+    return [
+        {
+            "ruleId": _EXPIRED,
+            "level": "error",
+            "message": {"text": words},
+            "locations": [_location(Place(variance.place.file, variance.place.mark))],
+        }
+        for variance, words in out_of_date(checked.check)
+    ]
+
+
+def _warned(checked: Checked) -> list[dict[str, Any]]:
+    """Doubtful figures, and places whose law nobody read."""
+    return [
+        {
+            "ruleId": each.name,
+            "level": "warning",
+            "message": {"text": each.words},
+            "locations": [_location(each.place)],
+        }
+        for each in warnings(checked.check)
+    ]
+
+
+def _fingerprint(checked: Checked, finding: Finding) -> str:
+    """The same for the same rule on the same part of the same load, whatever line it moves to."""
+    subject = finding.subject.name if finding.subject else ""
+    parts = (str(checked.check.load.file), finding.book.id, finding.rule.id, subject)
+    return hashlib.blake2b("\n".join(parts).encode(), digest_size=16).hexdigest()
+
+
+def _location(place: Place, message: str | None = None) -> dict[str, Any]:
+    path = PurePath(place.file)
+    artifact = {"uri": quote(path.as_posix())}
+    if path.is_absolute():
+        artifact = {"uri": path.as_uri()}
+    region = {"startLine": place.mark.line, "startColumn": place.mark.column}
+    location: dict[str, Any] = {
+        "physicalLocation": {"artifactLocation": artifact, "region": region}
+    }
+    if message:
+        location["message"] = {"text": message}
+    return location
+
+
+def _all_of(unreadable: Unreadable) -> Sequence[Problem]:
+    return unreadable.problems
+
+
+def _notification(problem: Problem) -> dict[str, Any]:
+    return {
+        "level": "error",
+        "message": {"text": problem.words},
+        "locations": [_location(Place(problem.file, problem.mark))],
+    }

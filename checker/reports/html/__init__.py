@@ -1,5 +1,0 @@
-"""A load as a page to look at: one file that needs nothing else, on a screen or on paper."""
-
-from checker.reports.html.page import index, page_names, report
-
-__all__ = ["index", "page_names", "report"]

@@ -1,0 +1,212 @@
+"""An audit of many hauls: how many were on hold, open or near a limit, by what, and the worst."""
+
+from collections.abc import Callable, Mapping, Sequence
+
+from rich.console import Console
+
+from checker.documents.schemas import field_description
+from checker.reports.shared.audited import (
+    NOTHING_JUDGED,
+    bar,
+    broken,
+    closest,
+    month_by_month,
+    most_first,
+    most_held_first,
+    near,
+    never_decided,
+    parts,
+    warned,
+    without_a_rule,
+    worst,
+)
+from checker.reports.shared.page import Page
+from checker.reports.shared.words import CAUTIONS, margin_told, number_of, percent
+from checker.rulebooks.verdicts import Verdict
+from checker.season.audit import Audit
+from checker.season.totals import Remembered, Tally
+
+_WORST = 10
+_MOST_LISTED = 20
+"""Trailers, machines or crews: a fleet's hundreds are for a file, not for a terminal."""
+_MOST_NAMED = 8
+_SIGNS = ("#", "o", "~", ".")
+"""What bars are drawn with: hauls on hold, open, near a limit, and the rest."""
+_LONGEST_BAR, _SHORTEST_BAR = 40, 10
+_HEADINGS = {
+    "trailer": "BY TRAILER",
+    "machine": "BY MACHINE",
+    "tow vehicle": "BY TOW VEHICLE",
+    "crew": "BY CREW",
+}
+
+
+def print_audit(
+    audit: Audit, console: Console, compared: Callable[[Page], None] | None = None
+) -> None:
+    """Print an audit, what matters most first; `compared` prints what differs from an earlier one.
+
+    That comes at the end, before the cautions, where a long print stays in sight.
+    """
+    page = Page(console)
+    totals = audit.totals
+    page.line(f"{audit.log} ({audit.digest})", style="bold")
+    page.line(
+        f"{number_of(audit.read, 'row')} read: {audit.judged} judged, {audit.refused} refused"
+    )
+    page.line()
+    page.line(_told(totals.all), style="bold")
+    for what, which, number in warned(audit):
+        page.line(f"{number_of(number, 'haul')}: {what} {which}", lead="! ")
+    _refusals(audit, page)
+    _broken(audit, page)
+    _months(totals.by["month"], page)
+    for kind, heading in _HEADINGS.items():
+        _table(heading, totals.by[kind], page)
+    _worst(audit, page)
+    _near(audit, page)
+    _never(audit, page)
+    if compared is not None:
+        compared(page)
+    page.line()
+    for caution in CAUTIONS:
+        page.line(caution, style="italic")
+
+
+def _told(tally: Tally) -> str:
+    if not tally.hauls:
+        return NOTHING_JUDGED
+    said = (
+        f"{number_of(tally.hauls, 'haul')}: {tally.held} on hold, {tally.open} open, "
+        f"{tally.hauls - tally.held - tally.open} with no rule broken"
+    )
+    said += f", {tally.near} of those near a limit" if tally.near else ""
+    return said + (f"; {tally.excused} under a variance" if tally.excused else "")
+
+
+def _refusals(audit: Audit, page: Page) -> None:
+    if audit.refused:
+        page.heading("REFUSED - these rows were not judged")
+    for each in audit.refusals[:_WORST]:
+        page.line(f"row {each.row}: {each.said}", lead="- ")
+    if audit.refused > _WORST:
+        page.line(f"and {audit.refused - _WORST} more", lead="- ")
+
+
+def _broken(audit: Audit, page: Page) -> None:
+    """The rules that keep coming back, with where they do."""
+    found = broken(audit)
+    if found:
+        page.heading("RULES NOT MET - the must-rules first")
+    for each in found:
+        level = "" if each.rule.level == "must" else " (should)"
+        lead = f"{each.tally.broken:>6} "
+        page.line(f"{each.rule.title}{level} [{each.rule.id}]", lead=lead)
+        most = [
+            f"{kind} {name} ({number})"
+            for kind in ("trailer", "machine", "crew")
+            for name, number in most_first(each.tally.broken_by.get(kind, {}))[:1]
+        ]
+        if most:
+            page.line(f"most by {'; '.join(most)}", lead=" " * 7)
+
+
+def _months(tallies: Mapping[str, Tally], page: Page) -> None:
+    """The trend: what share of each month's hauls was on hold, open, near a limit."""
+    if not tallies:
+        return
+    page.heading("MONTH BY MONTH")
+    hold, undecided, close, rest = _SIGNS
+    page.line(f"{hold} on hold   {undecided} open   {close} near a limit   {rest} neither")
+    months = [(month, tally, _figures(tally)) for month, tally in month_by_month(tallies)]
+    longest = max(len(f"{month}    {figures}") for month, _, figures in months)
+    width = min(page.width - longest, _LONGEST_BAR)
+    for month, tally, figures in months:
+        signs = zip(_SIGNS, bar(parts(tally), width), strict=True)
+        drawn = "".join(sign * number for sign, number in signs)
+        page.line(
+            figures, lead=f"{month}  {drawn:<{width}}  " if width >= _SHORTEST_BAR else f"{month}  "
+        )
+
+
+def _figures(tally: Tally) -> str:
+    """A month in figures, each with the sign that it is drawn with."""
+    if not tally.hauls:
+        return "no haul"
+    signed = zip(parts(tally)[:3], _SIGNS, strict=False)
+    return (
+        f"{number_of(tally.hauls, 'haul')}: {' '.join(f'{part} {sign}' for part, sign in signed)}"
+    )
+
+
+def _table(heading: str, tallies: Mapping[str, Tally], page: Page) -> None:
+    if not any(tallies):
+        return
+    page.heading(heading)
+    ordered = most_held_first(tallies)
+    for name, tally in ordered[:_MOST_LISTED]:
+        page.line(f"{name}: {_told(tally)}", lead="- ")
+    rest = [tally for _, tally in ordered[_MOST_LISTED:]]
+    if rest:
+        held = sum(bool(tally.held) for tally in rest)
+        page.line(
+            f"and {len(rest)} more, {held or 'none'} of them with hauls on hold; --write csv=FILE "
+            "lists all",
+            lead="- ",
+        )
+
+
+def _worst(audit: Audit, page: Page) -> None:
+    held = worst(audit)[:_WORST]
+    if held:
+        page.heading("THE WORST - most must-rules not met, then the farthest from their limit")
+    for number, each in enumerate(held, 1):
+        why = _some(each.broken) or without_a_rule(each)
+        page.line(f"{_haul(audit, each)}: {why}", lead=f"{number:>2}. ")
+
+
+def _near(audit: Audit, page: Page) -> None:
+    """Near misses: what was met by little, most often and most closely."""
+    rules = near(audit)
+    if rules:
+        page.heading(f"NEAR MISSES - rules met by no more than {percent(audit.near)} of the limit")
+    for rule in rules[:_WORST]:
+        met = f", of {rule.tally.of(Verdict.MET)} hauls that met it"
+        page.line(f"{rule.rule.title} [{rule.rule.id}]{met}", lead=f"{rule.tally.near:>6} ")
+    hauls = closest(audit)[:_WORST]
+    if hauls:
+        page.line()
+        page.line("The closest of the hauls with no must-rule broken:")
+    for haul in hauls:
+        margin = "" if haul.margin is None else f"{margin_told(haul.margin)}: "
+        page.line(f"{_haul(audit, haul)}: {margin}{_some(haul.near)}", lead="- ")
+
+
+def _haul(audit: Audit, each: Remembered) -> str:
+    crew = f", crew {each.crew}" if each.crew else ""
+    name = audit.names.get(each.row)
+    where = f"row {each.row}" + (f" ({name})" if name else "")
+    return f"{where}, {each.day}, {each.load}{crew}"
+
+
+def _some(rules: Sequence[str]) -> str:
+    rest = len(rules) - _MOST_NAMED
+    more = f" and {rest} more" if rest > 0 else ""
+    return ", ".join(rules[:_MOST_NAMED]) + more
+
+
+def _never(audit: Audit, page: Page) -> None:
+    undecided = never_decided(audit)
+    if undecided:
+        page.heading("NEVER DECIDED - rules that no haul stated enough for")
+    for each in undecided:
+        most = [field for field, _ in most_first(each.tally.gap)]
+        fields = ", ".join(most[:_MOST_NAMED]) or "what it asks"
+        page.line(f"{each.rule.id}: a column for {fields} would decide it", lead="- ")
+    wanting = most_first(audit.totals.wanting)
+    if wanting:
+        page.heading(
+            "NOT STATED - fields, and how many hauls left a rule undecided for want of them"
+        )
+    for field, number in wanting[:_WORST]:
+        page.line(f"{field}: {field_description(field)}", lead=f"{number:>6} ")

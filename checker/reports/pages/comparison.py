@@ -1,0 +1,234 @@
+"""What differs between two audits: as text under the later one, and as a member of its JSON."""
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from msgspec import to_builtins
+
+from checker.reports.shared.page import Page
+from checker.reports.shared.words import number_of
+from checker.season.comparing import Compared, ComparedHaul, Comparison, Differing, Turn
+from checker.season.record import Count, Record
+from checker.season.totals import Tally
+
+_MOST = 10
+_MOST_NAMED = 8
+_MEANS = "COMPARED WITH THE EARLIER AUDIT"
+_TOTALS = "TOTALS, NOW AND THEN"
+_WHOLE = (_MEANS, _TOTALS)
+"""Sections that are never cut short."""
+_LEAST_TOLD = 0.0005
+"""A smaller share would be rounded to none."""
+_RULES = {
+    Turn.NEW: "NEW - rules met then and not met now",
+    Turn.WORSE: "WORSE - rules not met in a larger share of hauls",
+    Turn.NOT_DECIDED_THEN: "NOT MET NOW, NEVER DECIDED THEN - it may have been so all along",
+    Turn.BETTER: "BETTER - rules not met in a smaller share of hauls",
+    Turn.MENDED: "MENDED - rules not met then and met now",
+    Turn.NOT_DECIDED_NOW: "NOT MET THEN, NEVER DECIDED NOW - nothing says that it is mended",
+}
+_HEADINGS = {
+    "trailer": "ON HOLD BY TRAILER, NOW AND THEN",
+    "machine": "ON HOLD BY MACHINE, NOW AND THEN",
+    "tow vehicle": "ON HOLD BY TOW VEHICLE, NOW AND THEN",
+    "crew": "ON HOLD BY CREW, NOW AND THEN",
+}
+
+
+def comparison_json(found: Comparison) -> dict[str, Any]:
+    """The comparison as plain data, fit for the member `compared` of an audit."""
+    then = found.then
+    return {
+        "same_log": found.same_log,
+        "then": {
+            "cinchbook": then.version,
+            "log": then.log,
+            "digest": then.digest,
+            "near": then.near,
+            "read": then.read,
+            "refused": then.refused,
+            "totals": to_builtins(then.totals),
+        },
+        "rulebooks": to_builtins(found.rulebooks),
+        "tables": to_builtins(found.tables),
+        "amendments": to_builtins(found.amendments),
+        "rules": [
+            {
+                "rule": each.name,
+                "title": found.rule(each.name).title,
+                "level": found.rule(each.name).level,
+                **_turned(each),
+            }
+            for each in found.rules
+        ],
+        "by": {
+            kind: [{"name": each.name, **_turned(each)} for each in compared]
+            for kind, compared in found.by.items()
+        },
+        "hauls": to_builtins(found.hauls) if found.hauls else None,
+    }
+
+
+def _turned(each: Compared) -> dict[str, Any]:
+    return {"turn": each.turn, "then": to_builtins(each.then), "now": to_builtins(each.now)}
+
+
+def print_comparison(found: Comparison, page: Page) -> None:
+    """Print what differs: by what hauls were judged, totals, rules, who, and single hauls."""
+    for heading, lines in sections(found):
+        if heading:
+            page.heading(heading)
+        else:
+            page.line()
+        for line in lines[:_MOST] if heading not in _WHOLE else lines:
+            page.line(line, lead="- " if heading else "")
+        if len(lines) > _MOST and heading not in _WHOLE:
+            page.line(f"and {len(lines) - _MOST} more", lead="- ")
+
+
+def sections(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
+    """All that a comparison tells: a heading, or none for a remark, and the lines under it."""
+    yield _MEANS, list(_means(found))
+    yield _TOTALS, list(_totals(found.then, found.now))
+    for turn, heading in _RULES.items():
+        of_turn = [_rule_line(found, each) for each in found.rules if each.turn is turn]
+        if of_turn:
+            yield heading, of_turn
+    same = sum(each.turn is Turn.SAME for each in found.rules)
+    if same:
+        yield "", [f"{number_of(same, 'rule')} not met in the same share of hauls as then"]
+    if found.nothing_turned:
+        yield "", ["Nothing is new, worse, better or mended."]
+    for kind, heading in _HEADINGS.items():
+        changed = [each for each in found.by[kind] if each.turn is not Turn.SAME]
+        if changed:
+            yield (
+                heading,
+                [f"{each.turn}: {each.name or 'not named'}: {_both(each)}" for each in changed],
+            )
+    yield from _hauls(found)
+
+
+def _means(found: Comparison) -> Iterator[str]:
+    """What the hauls were judged by, then and now, and so what differences may come from."""
+    then, now = found.then, found.now
+    if not found.same_log:
+        yield f"other hauls: {now.log} ({now.digest}) now, {then.log} ({then.digest}) then"
+    elif found.same_means:
+        yield (
+            f"the same log ({now.digest}), rules and program: what differs comes from the load "
+            "profiles, or from how the columns are read"
+        )
+    else:
+        yield (
+            f"the same log ({now.digest}): what differs comes from what is told here, from the "
+            "load profiles, or from how the columns are read"
+        )
+    yield from _differing("rulebook", found.rulebooks)
+    yield from _differing("table", found.tables)
+    yield from _differing("amendment", found.amendments)
+    not_asked = sum(bool(each.then.broken) and not each.now.asked for each in found.rules)
+    if not_asked:
+        yield (
+            f"{number_of(not_asked, 'rule')} not met then and never asked now: who is off hold for "
+            "that alone has mended nothing"
+        )
+    if then.near != now.near:
+        yield f"near a limit is by up to {_percent(now.near)} now, {_percent(then.near)} then"
+    if then.version != now.version:
+        yield f"judged by cinchbook {now.version} now, {then.version} then"
+
+
+def _differing(thing: str, found: Differing) -> Iterator[str]:
+    for words, names in (
+        ("only now", found.added),
+        ("only then", found.gone),
+        ("changed since", found.changed),
+    ):
+        if names:
+            yield f"{number_of(len(names), thing)} {words}: {_named(names)}"
+
+
+def _totals(then: Record, now: Record) -> Iterator[str]:
+    yield f"hauls judged: {now.totals.hauls}; then {then.totals.hauls}"
+    if now.refused or then.refused:
+        yield f"rows refused: {now.refused} of {now.read}; then {then.refused} of {then.read}"
+    for (words, after), (_, before) in zip(_parts(now.totals), _parts(then.totals), strict=True):
+        if after or before:
+            yield f"{words}: {_of(after, now.totals)}; then {_of(before, then.totals)}"
+
+
+def _of(hauls: int, tally: Tally) -> str:
+    return f"{hauls} ({_percent(hauls / tally.hauls)})" if hauls else "0"
+
+
+def _parts(tally: Tally) -> Iterator[tuple[str, int]]:
+    yield "on hold", tally.held
+    yield "open", tally.open
+    yield "with no rule broken", tally.hauls - tally.held - tally.open
+    yield "with no rule broken and near a limit", tally.near
+    yield "under a variance", tally.excused
+
+
+def _rule_line(found: Comparison, each: Compared) -> str:
+    rule = found.rule(each.name)
+    level = "" if rule.level == "must" else " (should)"
+    return f"{rule.title}{level} [{each.name}]: {_both(each)}"
+
+
+def _both(each: Compared) -> str:
+    return f"{_said(each.now)}; then {_said(each.then)}"
+
+
+def _said(count: Count) -> str:
+    """A count in words; what is undecided is never left unsaid."""
+    if not count.asked:
+        return "never asked"
+    if not count.decided:
+        return f"undecided in all {count.asked}"
+    share = f" ({_percent(count.share)})" if count.broken else ""
+    undecided = f", {count.undecided} more undecided" if count.undecided else ""
+    return f"{count.broken} of {count.decided}{share}{undecided}"
+
+
+def _percent(share: float) -> str:
+    """A share; none and all are told only where it is none or all."""
+    if 0 < share < _LEAST_TOLD:
+        return "under 0.1 %"
+    if 1 - _LEAST_TOLD < share < 1:
+        return "over 99.9 %"
+    return f"{share:.1%}".replace(".0%", "%").replace("%", " %")
+
+
+def _hauls(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
+    """Single hauls, where both audits are of the same."""
+    hauls = found.hauls
+    if hauls is None:
+        return
+    for heading, several in (
+        ("HAULS PUT ON HOLD", hauls.put_on_hold),
+        ("HAULS NO LONGER ON HOLD", hauls.off_hold),
+        ("HAULS ON HOLD BY OTHER RULES", hauls.held_otherwise),
+    ):
+        if several:
+            yield heading, [_haul_line(each) for each in several]
+    if hauls.not_compared:
+        said = (
+            f"{number_of(hauls.not_compared, 'haul')} on hold could not be compared: an audit "
+            "tells only of the worst hauls, and of the first rows refused, one by one"
+        )
+        yield "", [said]
+
+
+def _haul_line(each: ComparedHaul) -> str:
+    crew = f", crew {each.crew}" if each.crew else ""
+    turned = "" if each.then == each.now else f": {each.then} -> {each.now}"
+    said = [f"row {each.row}, {each.day}, {each.load}{crew}{turned}"]
+    said += [f"not met now: {_named(each.broken)}"] if each.broken else []
+    said += [f"not met then: {_named(each.no_longer_broken)}"] if each.no_longer_broken else []
+    return "; ".join(said)
+
+
+def _named(names: Sequence[str]) -> str:
+    more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
+    return ", ".join(names[:_MOST_NAMED]) + more

@@ -1,0 +1,91 @@
+"""The facts a rule uses, each followed by what it is worked out from, down to the profile."""
+
+import re
+from collections.abc import Callable, Iterator
+
+import numpy as np
+
+from checker.advice.explain import Explanation
+from checker.advice.sums import Term
+from checker.facts.catalogue import STATED
+from checker.facts.view import Subject
+from checker.facts.working import Step
+from checker.reports.pages.explain.figures import INDENT, figure, shown, stated
+from checker.reports.shared.page import Page
+from checker.reports.shared.words import at_row, with_signs
+from checker.units.arithmetic import Number
+from checker.units.formatting import System
+
+_DEEPEST = 8
+"""Levels beyond this stand no further to the right, so that narrow pages keep their lines."""
+
+
+def print_facts(told: Explanation, page: Page, system: System) -> None:
+    """Print every fact once, one level deeper than the fact it is used by."""
+    if told.steps:
+        page.heading("FACTS IT USES - each followed by what it is worked out from")
+    for step in told.steps:
+        lead = INDENT * min(step.depth, _DEEPEST)
+        page.line(_fact(told, step, system), lead=lead)
+        for line in () if step.again else _behind(told, step, system):
+            page.line(line, lead=lead + INDENT)
+
+
+def _fact(told: Explanation, step: Step, system: System) -> str:
+    governs = told.finding.subject if told.finding else None
+    named = step.subject and step.subject != governs
+    whose = f" ({step.subject.name})" if step.subject and named else ""
+    again = ", as above" if step.again else ""
+    value = _ranged(step.value, step.fact.kind, system)
+    return f"{step.fact.label}{whose}: {value}{again} [{step.fact.name}]"
+
+
+def _ranged(value: Number, kind: str, system: System) -> str:
+    """A fact as stated, and how far the stated tolerances move it."""
+    middle = shown(at_row(value, 0), kind, system)
+    if not np.ndim(value) or np.isnan(value).any():
+        return middle
+    low, high = (shown(float(end), kind, system) for end in (np.min(value), np.max(value)))
+    return middle if low == high else f"{middle} ({low} to {high} within the tolerances)"
+
+
+def _behind(told: Explanation, step: Step, system: System) -> Iterator[str]:
+    """What the fact means, its sum, and the fields of the profile it reads by itself."""
+    if step.fact.source != STATED:
+        yield step.fact.meaning
+        yield f"By: {step.fact.source}"
+        yield from _sum(told, step, system)
+    for field, origin in step.stated.items():
+        yield f"{field}: {stated(field, origin, system)}"
+    for field in step.missing:
+        yield f"{field}: not stated"
+    for field, origin in step.instead.items():
+        yield f"where needed, {field}: {stated(field, origin, system)}"
+
+
+def _sum(told: Explanation, step: Step, system: System) -> Iterator[str]:
+    """The sum in words, then with numbers put in, where the fact tells it."""
+    found = told.sums.get((step.fact.name, step.subject))
+    if found is None:
+        return
+
+    def word(term: Term) -> str:
+        return f"{term.label}{_one_of_several(told, term.subject)}"
+
+    def number(term: Term) -> str:
+        return figure(term.value, term.kind, system)
+
+    yield _written(found.text, found.terms.__getitem__, word)
+    yield _written(found.text, found.terms.__getitem__, number)
+
+
+def _written(text: str, term: Callable[[str], Term], spell: Callable[[Term], str]) -> str:
+    names = r"[a-z][a-z0-9_]*\.[a-z0-9_.]*"
+    return f"= {re.sub(names, lambda name: spell(term(name[0])), with_signs(text))}"
+
+
+def _one_of_several(told: Explanation, subject: Subject | None) -> str:
+    """The name of an article, tiedown or axle, where there is more than one to tell apart."""
+    if subject is None or len(told.check.facts.subjects(subject.each)) == 1:
+        return ""
+    return f" ({subject.name})"

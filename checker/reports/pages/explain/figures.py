@@ -1,0 +1,51 @@
+"""How an explanation writes figures: more digits than a check, in units that go into one sum."""
+
+from checker.advice.explain import Worked
+from checker.documents.schemas import field_kind, word_for_none
+from checker.facts.catalogue import ANSWER, catalogue
+from checker.load.model import Origin
+from checker.reports.shared.words import Speller, answer, at_row
+from checker.units.formatting import System, show, show_to_reckon
+from checker.units.parsing import parse
+
+DIGITS = 5
+INDENT = "  "
+_WRITTEN_PLAIN = ("count", "number")
+"""Kinds without a unit."""
+
+
+def figure(value: float, kind: str, system: System) -> str:
+    """A number to reckon with."""
+    return show_to_reckon(value, kind, system, digits=DIGITS)
+
+
+def shown(value: float, kind: str, system: System) -> str:
+    """A number to reckon with; a length also as a tape reads it."""
+    if kind == ANSWER:
+        return answer(value)
+    plain, usual = figure(value, kind, system), show(value, kind, system, digits=DIGITS)
+    return f"{plain} ({usual})" if kind == "length" and plain != usual else plain
+
+
+def stated(field: str, origin: Origin, system: System) -> str:
+    """A field in the reader's units, as it was written, and where it stands."""
+    kind, written = field_kind(field), origin.text
+    if kind is None or kind in _WRITTEN_PLAIN or written == word_for_none(field):
+        return f"{written} ({origin})"
+    value = figure(parse(written, kind).value, kind, system)
+    same = value.replace(",", "") == written.replace(",", "")
+    return f"{value} ({origin})" if same else f"{value}, written '{written}' ({origin})"
+
+
+def speller(worked: Worked, system: System) -> Speller:
+    """Words for the names of one formula, with the numbers of the row that decides."""
+    row = worked.deciding.row
+    return Speller(
+        facts=catalogue(),
+        thresholds=worked.thresholds,
+        values={name: at_row(value, row) for name, value in worked.env.items()},
+        system=system,
+        metric=worked.metric,
+        digits=DIGITS,
+        reckon=True,
+    )

@@ -1,0 +1,53 @@
+"""The numbers of a rule: value, dates, where each is written, and everyone who set it."""
+
+from collections.abc import Iterator
+
+from checker.advice.explain import Explanation
+from checker.reports.pages.explain.figures import INDENT
+from checker.reports.shared.page import Page
+from checker.reports.shared.words import changed_words
+from checker.rulebooks.model import Citation, DatedValue, Threshold
+
+
+def print_numbers(told: Explanation, page: Page) -> None:
+    """Print every threshold with its chain; one without a value names the values it has."""
+    if told.rule.thresholds:
+        page.heading("NUMBERS OF THE RULE")
+    for name, threshold in told.rule.thresholds.items():
+        said, value = name.replace("_", " "), threshold.on(told.check.on)
+        if value is None:
+            page.line(f"{said}: no value on {told.check.on}")
+            for other in threshold.values:
+                page.line(f"{other.text} {_dates(other)}", lead=INDENT)
+            continue
+        printed = f" (printed in metric as {value.metric_text})" if value.metric_text else ""
+        page.line(f"{said}: {value.text}{printed}, {_dates(value)}, at {value.place}")
+        for line in chain_lines(said, value, threshold):
+            page.line(line, lead=INDENT)
+    if told.finding and told.finding.metric_print:
+        page.line("Judged by the printed metric figures, the stricter here.")
+
+
+def chain_lines(name: str, value: DatedValue, threshold: Threshold) -> Iterator[str]:
+    """Who set a number, and what it was before each amendment, back to the rulebook's own."""
+    if value.change:
+        yield changed_words(name, value, threshold)
+    yield f"Source: {cited(value.citation)}"
+    if value.note:
+        yield f"Note: {value.note}"
+    if value.replaces:
+        before = value.replaces
+        yield f"Before: {before.text}, {_dates(before)}, at {before.place}"
+        yield from chain_lines(name, before, threshold)
+
+
+def cited(citation: Citation) -> str:
+    """A document with its clause, who issued which edition, and how it was read."""
+    source = citation.source
+    if source is None:
+        return str(citation)
+    return f"{citation}; {source.issuer}, {source.edition}; {source.read_as}"
+
+
+def _dates(value: DatedValue) -> str:
+    return f"from {value.starts}" + (f" until {value.ends}" if value.ends else "")

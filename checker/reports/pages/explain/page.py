@@ -1,0 +1,135 @@
+"""The page: verdict, the rule, what it says, facts, numbers, arithmetic, what would change it."""
+
+from rich.console import Console
+
+from checker.advice.explain import Explanation
+from checker.facts.catalogue import catalogue
+from checker.reports.pages.explain.arithmetic import print_arithmetic, print_worked
+from checker.reports.pages.explain.change import changes
+from checker.reports.pages.explain.facts import print_facts
+from checker.reports.pages.explain.figures import DIGITS, INDENT
+from checker.reports.pages.explain.numbers import cited, print_numbers
+from checker.reports.shared.page import Page
+from checker.reports.shared.words import CAUTIONS, Speller, number_of
+from checker.rulebooks.formula import Formula
+from checker.rulebooks.verdicts import Verdict
+from checker.units.formatting import System
+
+_STYLES = {
+    Verdict.NOT_MET: "bold red",
+    Verdict.TOO_CLOSE: "bold yellow",
+    Verdict.NOT_STATED: "bold yellow",
+    Verdict.MET: "bold green",
+    Verdict.DOES_NOT_APPLY: "bold",
+}
+
+
+def print_explanation(told: Explanation, console: Console, system: System) -> None:
+    """Print the whole working; colour only repeats what the words say."""
+    page = Page(console)
+    with page.at_once():
+        _print_sections(told, page, system)
+
+
+def _print_sections(told: Explanation, page: Page, system: System) -> None:
+    _print_head(told, page)
+    _print_rule(told, page, system)
+    _print_formulas(told, page, system)
+    print_facts(told, page, system)
+    print_numbers(told, page)
+    print_arithmetic(told, page, system)
+    page.heading("WHAT WOULD CHANGE IT")
+    for line in changes(told, system):
+        page.line(line, lead="- ")
+    _print_others(told, page)
+    page.line()
+    for caution in CAUTIONS:
+        page.line(caution, style="italic")
+
+
+def _print_head(told: Explanation, page: Page) -> None:
+    check, finding = told.check, told.finding
+    verdict = finding.verdict if finding else Verdict.DOES_NOT_APPLY
+    page.line(told.rule.title, style="bold")
+    page.line(f"on: {check.load.title}")
+    page.line(f"{check.load.file}, judged for {check.on.isoformat()}")
+    page.line()
+    who = f", decided by {finding.subject.name}" if finding and finding.subject else ""
+    page.line(f"{verdict.upper()}{who}", style=_STYLES[verdict])
+
+
+def _print_rule(told: Explanation, page: Page, system: System) -> None:
+    rule, book = told.rule, told.book
+    page.heading("THE RULE")
+    for line in (
+        f"Id: {rule.id}, at {rule.place}",
+        f"Rulebook: {book.title} ({book.id} {book.digest}), jurisdiction {book.jurisdiction}",
+        f"Level: {rule.level}. Basis: {rule.basis}.",
+        f"Source: {cited(rule.citation)}",
+        f"Why: {rule.because}",
+        f"In force: {_in_force(told)}",
+    ):
+        page.line(line)
+    if told.scope:
+        print_worked(told.scope, page, system)
+
+
+def _in_force(told: Explanation) -> str:
+    """Whether the rule's book applies, and why; its condition is worked out below it."""
+    entry, repeal = told.in_force, told.repealed
+    if repeal:
+        why = f": {repeal.because}" if repeal.because else ""
+        return f"no; repealed since {repeal.starts} by {repeal.amendment.title}{why}"
+    match entry.verdict:
+        case Verdict.DOES_NOT_APPLY:
+            return f"no. {entry.because[0].upper()}{entry.because[1:]}"
+        case Verdict.NOT_STATED:
+            return f"not known; not stated: {', '.join(entry.missing)}"
+        case Verdict.TOO_CLOSE:
+            return "too close to call, within the tolerances stated"
+    if told.scope and told.book.scope:
+        return f"yes. {told.book.scope.because}"
+    if told.book.jurisdiction == "any":
+        return "yes, wherever the trip goes"
+    return f"yes; the trip goes to {', '.join(told.check.load.trip.places or ())}"
+
+
+def _print_formulas(told: Explanation, page: Page, system: System) -> None:
+    """Every formula as it is written in the rule file, then in words; `when` comes first."""
+    rule = told.rule
+    values = {name: threshold.on(told.check.on) for name, threshold in rule.thresholds.items()}
+    spell = Speller(
+        facts=catalogue(),
+        thresholds={name: value for name, value in values.items() if value},
+        values={},
+        system=system,
+        metric=told.finding is not None and told.finding.metric_print,
+        digits=DIGITS,
+        reckon=True,
+    )
+    page.heading("WHAT IT SAYS")
+    judged = f"for each {rule.for_each}" if rule.for_each else "once for the load"
+    page.line(f"Judged {judged}.")
+    _print_formula("When", rule.when, spell, page)
+    _print_formula("Requires", rule.requires, spell, page)
+    for label, formula in rule.shows.items():
+        _print_formula(f"Shows {label}", formula, spell, page)
+
+
+def _print_formula(word: str, formula: Formula | None, spell: Speller, page: Page) -> None:
+    if formula is None:
+        page.line(f"{word}: always")
+        return
+    page.line(f"{word}: {' '.join(formula.text.split())}")
+    page.line(f"in words: {spell.formula(formula.text)}", lead=INDENT)
+
+
+def _print_others(told: Explanation, page: Page) -> None:
+    """Every other article, tiedown or axle with its own verdict."""
+    finding = told.finding
+    others = [pair for pair in finding.subjects if pair[0] != finding.subject] if finding else []
+    if not others:
+        return
+    page.heading(f"THE OTHERS - {number_of(len(others), others[0][0].each)} besides it")
+    for subject, verdict in others:
+        page.line(f"{subject.name}: {verdict}", lead="- ")

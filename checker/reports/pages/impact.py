@@ -1,0 +1,124 @@
+"""What a change of the rules does to saved loads, as text and as JSON."""
+
+import itertools
+from collections.abc import Sequence
+from typing import Any
+
+from rich.console import Console
+
+from checker.documents.shown import json_text
+from checker.reports.shared.page import Page
+from checker.reports.shared.words import CAUTIONS, number_of
+from checker.rulebooks.model import Change
+from checker.season.impact import Impact, Shift
+
+_NEAREST_SHOWN = 5
+_NOT_ASKED = "not asked"
+
+
+def print_impact(found: Impact, refused: int, console: Console) -> None:
+    """What turns, which verdicts change and because of whom, and what is met by little."""
+    page = Page(console)
+    files = len({shift.file for shift in found.shifts})
+    page.line(
+        f"{number_of(found.judged, 'load')} judged, {refused} refused: "
+        f"{number_of(len(found.shifts), 'verdict')} in {number_of(files, 'load')} "
+        f"change{'s' if len(found.shifts) == 1 else ''}",
+        style="bold",
+    )
+    if found.turned:
+        page.heading("OUTCOMES THAT CHANGE")
+    for each in found.turned:
+        page.line(
+            f"{each.title} ({each.file}, {each.on}): {each.before} -> {each.after}", lead="- "
+        )
+    if found.shifts:
+        page.heading("VERDICTS THAT CHANGE")
+    by_rule = sorted(found.shifts, key=lambda each: (each.rule.id, each.file, each.on))
+    for _, shifts in itertools.groupby(by_rule, key=lambda each: each.rule.id):
+        _one_rule(list(shifts), page)
+    if found.nearest:
+        page.heading("STILL MET, BY THE LEAST")
+    for near in found.nearest[:_NEAREST_SHOWN]:
+        share = f"{near.margin:.1%}".replace("%", " %")
+        page.line(
+            f"{near.title} ({near.file}, {near.on}): {share} inside [{near.rule.id}]", lead="- "
+        )
+    page.line()
+    for caution in CAUTIONS:
+        page.line(caution, style="italic")
+
+
+def _one_rule(shifts: Sequence[Shift], page: Page) -> None:
+    """A rule, then every load of which it says something else, and who changed it."""
+    rule = shifts[0].rule
+    level = "" if rule.level == "must" else " (should)"
+    page.line(f"{rule.title}{level} [{rule.id}]")
+    for shift in shifts:
+        page.line(f"{shift.title} ({shift.file}, {shift.on}): {_said(shift)}", lead="- ")
+        for change in shift.changes:
+            page.line(_who(change), lead="  ")
+
+
+def _said(shift: Shift) -> str:
+    return f"{shift.before or _NOT_ASKED} -> {shift.after or _NOT_ASKED}"
+
+
+def _who(change: Change) -> str:
+    by = f" ({change.by})" if change.by else ""
+    value = f"{change.threshold} {change.value.text}" if change.value else "no value, or repealed"
+    return f"by {change.amendment.title}{by}, {value} from {change.starts}"
+
+
+def impact_json(found: Impact, refused: Sequence[str], version: str) -> str:
+    """The same as one JSON document."""
+    document: dict[str, Any] = {
+        "kind": "impact",
+        "cinchbook": version,
+        "cautions": list(CAUTIONS),
+        "judged": found.judged,
+        "refused": list(refused),
+        "outcomes": [
+            {
+                "load": each.title,
+                "file": str(each.file),
+                "on": each.on.isoformat(),
+                "before": each.before,
+                "after": each.after,
+            }
+            for each in found.turned
+        ],
+        "verdicts": [
+            {
+                "load": each.title,
+                "file": str(each.file),
+                "on": each.on.isoformat(),
+                "rule": each.rule.id,
+                "level": each.rule.level,
+                "before": each.before,
+                "after": each.after,
+                "changes": [
+                    {
+                        "amendment": change.amendment.id,
+                        "threshold": change.threshold,
+                        "value": change.value.text if change.value else None,
+                        "from": change.starts.isoformat(),
+                        "by": change.by,
+                    }
+                    for change in each.changes
+                ],
+            }
+            for each in found.shifts
+        ],
+        "nearest": [
+            {
+                "load": each.title,
+                "file": str(each.file),
+                "on": each.on.isoformat(),
+                "rule": each.rule.id,
+                "margin": each.margin,
+            }
+            for each in found.nearest
+        ],
+    }
+    return json_text(document)

@@ -1,0 +1,64 @@
+"""Several loads on a terminal: one line each, the worst last, where the eye is."""
+
+from rich.console import Console
+
+from checker.documents.problems import count_of
+from checker.evaluation.gate import outcome_at
+from checker.evaluation.outcome import Outcome
+from checker.reports.shared.gathered import Checked, Gathered, ignored_words, told
+from checker.reports.shared.page import Page
+from checker.reports.shared.words import number_of, warned_of
+
+_WORDS = {
+    Outcome.NO_RULE_BROKEN: ("no rule broken", "green"),
+    Outcome.OPEN: ("OPEN", "bold yellow"),
+    Outcome.HOLD: ("HOLD", "bold red"),
+}
+_NOT_JUDGED = "NOT JUDGED"
+_COLUMN = max(len(_NOT_JUDGED), *(len(words) for words, _ in _WORDS.values())) + 2
+
+
+def worth_printing(checked: Checked, run: Gathered) -> bool:
+    """Whether a load among several is printed in full: one that is stopped at the gate."""
+    return outcome_at(checked.check, run.fail_on, run.near) is not Outcome.NO_RULE_BROKEN
+
+
+def print_overview(run: Gathered, console: Console, *, short: bool = False) -> None:
+    """Every load with its outcome and the first rule that stops it, then how many of each.
+
+    In the `short` form each has one line, by the name of its file, however long that is.
+    """
+    page = Page(console)
+
+    def line(outcome: str, style: str, text: str) -> None:
+        lead = f"{outcome:<{_COLUMN}}"
+        if short:
+            page.drawn(lead + text, style=style)
+        else:
+            page.line(text, lead=lead, lead_style=style)
+
+    page.heading(number_of(len(run.checked) + len(run.unreadable), "load profile").upper())
+    outcomes = [outcome_at(each.check, run.fail_on, run.near) for each in run.checked]
+    for outcome, (words, style) in _WORDS.items():
+        for each, came_to in zip(run.checked, outcomes, strict=True):
+            if came_to is outcome:
+                line(words, style, _told(each, run, short=short))
+    for unread in run.unreadable:
+        problems = number_of(count_of(unread.problems), "problem")
+        line(_NOT_JUDGED, "bold red", f"{unread.file}: {problems} to mend")
+    page.line()
+    counts = [f"{outcomes.count(outcome)} {words}" for outcome, (words, _) in _WORDS.items()]
+    if run.unreadable:
+        counts.append(f"{len(run.unreadable)} not judged")
+    page.line("; ".join(counts))
+    if run.ignored:
+        page.line(ignored_words(run.ignored))
+
+
+def _told(checked: Checked, run: Gathered, *, short: bool) -> str:
+    load = checked.check.load
+    stops = [each.finding.rule.id for each in told(checked, run) if each.stop is not None]
+    more = f" and {len(stops) - 1} more" if len(stops) > 1 else ""
+    by = f": {stops[0]}{more}" if stops else ""
+    also = "".join(f"; {words}" for words in warned_of(checked.check))
+    return f"{load.file}{by}{also}" if short else f"{load.title} ({load.file}){by}{also}"

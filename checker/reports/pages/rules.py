@@ -1,0 +1,55 @@
+"""Rules as text: the list, and one rule in full."""
+
+from rich.console import Console
+from rich.text import Text
+
+from checker.facts.catalogue import catalogue
+from checker.reports.shared.words import number_of
+from checker.rulebooks.model import DatedValue, Rule, Rulebook, Rulebooks
+
+
+def print_rules(rulebooks: Rulebooks, console: Console) -> None:
+    """Every rule by rulebook, one line each."""
+    for book in rulebooks.books:
+        console.print(Text(f"{book.title} ({book.id}, {book.jurisdiction})", style="bold"))
+        for rule in book.rules:
+            console.print(Text(f"  {rule.id} [{rule.level}] {rule.title}. {rule.citation}"))
+        console.print()
+    total = sum(len(book.rules) for book in rulebooks.books)
+    console.print(
+        Text(f"{number_of(total, 'rule')} in {number_of(len(rulebooks.books), 'rulebook')}")
+    )
+
+
+def print_rule(book: Rulebook, rule: Rule, console: Console) -> None:
+    """One rule: what it wants, with which numbers from where, and what it needs to know."""
+    console.print(Text(rule.title, style="bold"))
+    lines = [
+        f"{rule.id}, rulebook {book.id}, at {rule.place}",
+        f"{rule.level}; basis: {rule.basis}; {rule.citation}",
+        f"Why: {rule.because}",
+        f"Fix: {rule.fix}",
+        "",
+        f"Judged: {f'for each {rule.for_each}' if rule.for_each else 'once for the load'}",
+        f"When: {' '.join(rule.when.text.split()) if rule.when else 'always'}",
+        f"Requires: {' '.join(rule.requires.text.split())}",
+    ]
+    lines += [f"Shows {label}: {formula.text}" for label, formula in rule.shows.items()]
+    if rule.thresholds:
+        lines += ["", "Thresholds"]
+    for threshold in rule.thresholds.values():
+        lines += [f"  {threshold.name} = {_dated(value)}" for value in threshold.values]
+    lines += ["", "Facts it needs"]
+    lines += [f"  {name}: {catalogue()[name].meaning}" for name in rule.facts]
+    for line in lines:
+        console.print(Text(line))
+
+
+def _dated(value: DatedValue) -> str:
+    printed = f" (printed in metric as {value.metric_text})" if value.metric_text else ""
+    until = f" until {value.ends}" if value.ends else ""
+    text = f"{value.text}{printed} from {value.starts}{until}; {value.citation}"
+    if value.citation.source:
+        source = value.citation.source
+        text += f"; {source.issuer}, {source.edition}, {source.read_as}"
+    return f"{text}; {value.note}" if value.note else text

@@ -1,0 +1,99 @@
+"""The load drawn to scale, with the figures that go with the drawing."""
+
+from collections.abc import Iterator
+
+from checker.reports.shared.deck_drawing import RULER, Drawing, plan, side
+from checker.reports.shared.page import Page
+from checker.reports.shared.scene import DrawnArticle, DrawnTiedown, Scene
+from checker.reports.shared.words import listed
+from checker.units.formatting import System, show, show_to_reckon
+
+_WIDEST = 100
+_DIGITS = 4
+_MOST_FIELDS_NAMED = 6
+
+
+def print_deck(scene: Scene, page: Page, system: System, *, from_the_side: bool) -> None:
+    """The load from above, and from its left side where that is asked for."""
+    columns = min(page.width, _WIDEST)
+    _, unit = RULER[system]
+    drawings = [("above", plan(scene, columns, system, plain=page.plain))]
+    if from_the_side:
+        drawings.append(("its left side", side(scene, columns, system, plain=page.plain)))
+    legend: dict[str, None] = {}
+    for where, drawing in drawings:
+        if drawing:
+            page.heading(f"THE LOAD FROM {where.upper()} - to scale, in {unit} behind the ball")
+            _draw(drawing, page)
+            legend |= dict.fromkeys(f"{mark} {meaning}" for mark, meaning in drawing.legend)
+    if legend:
+        page.items(list(legend))
+    else:
+        page.heading("THE LOAD FROM ABOVE - not drawn")
+    for article in scene.articles:
+        words = ", ".join(_stands(article, system))
+        if words:
+            page.line(f"{article.title}: {words}.", lead="- ")
+    carried = list(_carried(scene, system))
+    for names, said in carried:
+        page.line(f"{listed(names)}: {said}", lead="- ")
+    for article in scene.articles:
+        if article.not_held:
+            page.line(
+                f"{article.title}: its tiedowns and blocks alone do not keep it in place when it "
+                f"is pushed {listed(article.not_held, 'or')}",
+                lead="- ",
+            )
+    if carried or any(article.not_held for article in scene.articles):
+        page.line("Worked out from how tiedowns stretch, with no friction counted.")
+    if scene.missing:
+        named = ", ".join(scene.missing[:_MOST_FIELDS_NAMED])
+        rest = len(scene.missing) - _MOST_FIELDS_NAMED
+        more = f" and {rest} more" if rest > 0 else ""
+        page.line(f"Left out of the drawing, because it is not stated: {named}{more}")
+
+
+def _draw(drawing: Drawing, page: Page) -> None:
+    for line in drawing.lines:
+        page.drawn(line)
+
+
+def _stands(article: DrawnArticle, system: System) -> Iterator[str]:
+    """Where it stands in figures, as far as they are stated."""
+    box = article.box
+    if box.front == box.front and box.rear == box.rear:
+        yield f"from {_behind(box.front, system)} to {_behind(box.rear, system)} behind the ball"
+    if article.facing:
+        yield f"faces {article.facing}"
+    if article.cg.x == article.cg.x:
+        yield f"centre of gravity at {_behind(article.cg.x, system)}"
+    for each in article.projections:
+        yield f"sticks out {show(each.by, 'length', system)} past the {each.side} of the deck"
+
+
+def _behind(place: float, system: System) -> str:
+    return show_to_reckon(place, "length", system, digits=_DIGITS)
+
+
+def _carried(scene: Scene, system: System) -> Iterator[tuple[list[str], str]]:
+    """How much of its limit each tiedown carries in the worst of the ways that rules ask for.
+
+    Tiedowns that carry the same are told together.
+    """
+    told: dict[str, list[str]] = {}
+    for tiedown in scene.tiedowns:
+        if tiedown.carries:
+            told.setdefault(_carries(tiedown, scene, system), []).append(tiedown.name)
+    for said, names in told.items():
+        yield names, f"each {said}" if len(names) > 1 else said
+
+
+def _carries(tiedown: DrawnTiedown, scene: Scene, system: System) -> str:
+    way, share = max(tiedown.carries.items(), key=lambda each: each[1])
+    limit = show(tiedown.working_load_limit, "load", system)
+    much = f"{share:.0%}".replace("%", " %")
+    over = ", too much," if share > 1 else ""
+    return (
+        f"carries {much} of its {limit}{over} when the load is pushed {way} with "
+        f"{scene.asked[way]:.2g} of its weight"
+    )

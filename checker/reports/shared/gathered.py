@@ -1,0 +1,212 @@
+"""What a run of checks came to, as every report of many loads takes it."""
+
+from collections.abc import Mapping, Sequence
+
+from msgspec import Struct
+
+from checker.advice.fixes import Fix
+from checker.documents.problems import Mark, Problem
+from checker.documents.settings import FILE
+from checker.evaluation.check import Check, Finding
+from checker.evaluation.gate import Stop, is_near, stop
+from checker.evaluation.strictness import FailOn
+from checker.evaluation.variances import Standing
+from checker.load.model import Variance
+from checker.reports.shared.words import (
+    found_and_wanted,
+    margin_words,
+    number_of,
+    of_verdict,
+    variance_words,
+)
+from checker.rulebooks.model import Place
+from checker.rulebooks.verdicts import Verdict
+from checker.units.formatting import System
+
+
+class Checked(Struct, frozen=True):
+    """A load with its findings, and the smallest changes that would meet its broken rules."""
+
+    check: Check
+    fixes: Mapping[str, Sequence[Fix]]
+
+
+class Unreadable(Struct, frozen=True):
+    """A file that could not be judged, with everything there is to mend in it."""
+
+    file: str
+    problems: Sequence[Problem]
+
+
+class Gathered(Struct, frozen=True):
+    """All loads of a run and the files that could not be read, and how the run was asked for."""
+
+    checked: Sequence[Checked]
+    unreadable: Sequence[Unreadable]
+    system: System
+    fail_on: FailOn
+    near: float
+    version: str
+    ignored: Mapping[str, int] = {}
+    """How many files of the folders each pattern of the settings kept from being read."""
+
+
+def ignored_words(ignored: Mapping[str, int]) -> str:
+    """How many files of folders were not read because the settings say so."""
+    each = [f"{number_of(number, 'file')} by '{name}'" for name, number in ignored.items()]
+    return f"Not read, as {FILE} says: {', '.join(each)}"
+
+
+def governing_place(finding: Finding, check: Check) -> Place:
+    """The line of the profile, or of what it refers to, that decides a finding.
+
+    That is where the first stated fact of the deciding comparison stands, else the first of any
+    fact that the rule looked at, else the top of the profile.
+    """
+    deciding = finding.governing.names if finding.governing else ()
+    used = sorted(finding.facts, key=lambda each: each.fact.name not in deciding)
+    for each in used:
+        for origin in each.origins.values():
+            return Place(origin.file, origin.mark)
+    return Place(str(check.load.file), Mark(1, 1))
+
+
+_MOST_FIELDS_NAMED = 4
+
+
+class Told(Struct, frozen=True):
+    """A finding that somebody should read: where it is decided, and why it stops its load, if so.
+
+    `said` is one sentence of what was found and what was wanted; `do` says what to change.
+    """
+
+    finding: Finding
+    stop: Stop | None
+    place: Place
+    said: str
+    do: str
+
+
+def told(checked: Checked, run: Gathered) -> list[Told]:
+    """Every finding of a load that is not plainly met, in rule order.
+
+    Those are the ones not met, undecided, or met by no more than the share that counts as near.
+    """
+    found = []
+    for finding in checked.check.findings:
+        why = stop(finding, run.fail_on, run.near)
+        plain = finding.verdict in (Verdict.DOES_NOT_APPLY, Verdict.MET)
+        if why is None and plain and not is_near(finding, run.near):
+            continue
+        place = governing_place(finding, checked.check)
+        said = said_words(finding, checked.check, run.system)
+        found.append(Told(finding, why, place, said, _do(finding)))
+    return found
+
+
+def _do(finding: Finding) -> str:
+    """What to change about a finding; what is undecided needs its fields stated or measured."""
+    match finding.verdict:
+        case Verdict.NOT_STATED:
+            return f"State {_named(finding.missing)}." if finding.missing else ""
+        case Verdict.TOO_CLOSE if finding.settled_by:
+            return f"Measure {finding.settled_by} more closely, or: {finding.rule.fix}"
+        case Verdict.MET:
+            return ""
+    return finding.rule.fix
+
+
+def said_words(finding: Finding, check: Check, system: System) -> str:
+    """What was found and what was wanted, in one sentence that stands by itself."""
+    subject = finding.subject
+    alone = subject is None or (subject.each == "article" and len(check.load.articles) == 1)
+    where = "" if alone or subject is None else f"{subject.name}: "
+    if finding.verdict is Verdict.NOT_STATED:
+        words = finding.reason or f"not stated: {_named(finding.missing)}"
+    else:
+        sides = found_and_wanted(finding, system)
+        words = f"{sides.found}; wanted {sides.wanted}" if sides else str(finding.verdict)
+        margin = margin_words(finding)
+        words += f" ({margin})" if margin else ""
+    if finding.variance:
+        words += f". Excused {variance_words(finding.variance)}"
+    return where + words
+
+
+def _named(fields: Sequence[str]) -> str:
+    rest = len(fields) - _MOST_FIELDS_NAMED
+    named = ", ".join(fields[:_MOST_FIELDS_NAMED])
+    return f"{named} and {rest} more" if rest > 0 else named
+
+
+def out_of_date(check: Check) -> list[tuple[Variance, str]]:
+    """Variances that do not hold on the day, which by itself holds the load, and what to do."""
+    return [
+        (
+            each,
+            f"The variance of {each.rule} by {each.by} {_OUT_OF_DATE[standing].format(each)}: have "
+            "it renewed, or take it out and meet the rule.",
+        )
+        for each, standing in check.variances
+        if standing in _OUT_OF_DATE
+    ]
+
+
+class Warned(Struct, frozen=True):
+    """What a reader must know beside the outcome, which it does not change: where, what to do."""
+
+    name: str
+    place: Place
+    said: str
+    do: str
+
+    @property
+    def words(self) -> str:
+        """What it is and what to do, in one paragraph."""
+        return f"{self.said} {self.do}"
+
+
+DOUBTFUL, UNREAD = "doubtful-figure", "no-rulebook-read"
+
+
+def warnings(check: Check) -> list[Warned]:
+    """Places whose law nobody read, then figures that are far outside the usual."""
+    found = [
+        Warned(
+            UNREAD,
+            _place_of(check, place),
+            f"No rulebook read for {place}: nothing of its law was checked.",
+            "Look its law up before the trip.",
+        )
+        for place in check.unread
+    ]
+    return found + [
+        Warned(
+            DOUBTFUL,
+            Place(each.at.file, each.at.mark),
+            f"Doubtful figure: {each.at.found}; usual: {each.at.wanted}. Why: {each.because}.",
+            "Read or measure it again.",
+        )
+        for each in check.doubts
+    ]
+
+
+def _place_of(check: Check, place: str) -> Place:
+    """Where a profile states a place of its trip."""
+    number = (check.load.trip.places or ()).index(place) + 1
+    origin = check.load.origins[f"trip.places.{number}"]
+    return Place(origin.file, origin.mark)
+
+
+_OUT_OF_DATE = {
+    Standing.EXPIRED: "expired on {0.ends}",
+    Standing.NOT_BEGUN: "begins only on {0.starts}",
+}
+
+
+def first_things(check: Check) -> list[str]:
+    """What to do before anything else: variances out of date, fixes of broken must-rules."""
+    broken = of_verdict(check, Verdict.NOT_MET, "must")
+    fixes = [words for _, words in out_of_date(check)]
+    fixes += [each.rule.fix for each in broken if not each.variance]
+    return list(dict.fromkeys(fixes))

@@ -1,0 +1,1 @@
+"""What the HTML pages share: templates, and the entry of one finding."""

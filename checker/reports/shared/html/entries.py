@@ -1,0 +1,166 @@
+"""Every rule of a check as an entry that folds open: both sides, why, what to do, the working."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from checker.evaluation.check import Check, FactUsed, Finding
+from checker.evaluation.gate import is_near
+from checker.facts.catalogue import ANSWER
+from checker.reports.shared.gathered import Checked, Gathered, said_words
+from checker.reports.shared.words import (
+    amended_words,
+    answer,
+    at_row,
+    enough_words,
+    kind_for,
+    on_the_same_subject,
+    sources,
+    variance_words,
+)
+from checker.rulebooks.verdicts import Verdict
+from checker.units.arithmetic import Number
+from checker.units.formatting import System, show
+
+QUESTIONS = {
+    "placement": "Does the machine stand right on the deck?",
+    "tiedowns": "Is it tied down right?",
+    "coupling": "Is the trailer hitched right?",
+    "walk-around": "Was everything looked at?",
+    "trip": "The road and the stops",
+    "limits": "Ratings, sizes, licence",
+}
+WORDS = {
+    Verdict.NOT_MET: "NOT MET",
+    Verdict.TOO_CLOSE: "TOO CLOSE TO CALL",
+    Verdict.NOT_STATED: "NOT KNOWN",
+    Verdict.MET: "met",
+}
+_STATES = {
+    Verdict.NOT_MET: "broken",
+    Verdict.TOO_CLOSE: "open",
+    Verdict.NOT_STATED: "open",
+    Verdict.MET: "met",
+}
+_ORDER = list(WORDS)
+_DIGITS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Used:
+    """A number or an answer behind a finding, and where it was stated."""
+
+    label: str
+    value: str
+    origins: Sequence[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One finding, ready to be shown."""
+
+    rule: str
+    title: str
+    level: str
+    basis: str
+    verdict: str
+    state: str
+    said: str
+    why: str
+    do: Sequence[str]
+    notes: Sequence[str]
+    formula: str
+    facts: Sequence[Used]
+    thresholds: Sequence[Used]
+    sources: Sequence[str]
+    stated_in: str
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """The entries of one question; those that are met stand apart."""
+
+    heading: str
+    open: Sequence[Entry]
+    met: Sequence[Entry]
+
+
+def groups(checked: Checked, run: Gathered) -> list[Group]:
+    """Every finding that concerns the load, by question, the worst first."""
+    check = checked.check
+    undecided = [entry.book for entry in check.in_force if entry.verdict is Verdict.NOT_STATED]
+    shown = [
+        finding
+        for finding in check.findings
+        if finding.verdict is not Verdict.DOES_NOT_APPLY and finding.book not in undecided
+    ]
+    found = []
+    for question, heading in QUESTIONS.items():
+        here = [finding for finding in shown if finding.rule.question == question]
+        here.sort(key=lambda each: (_ORDER.index(each.verdict), each.rule.level != "must"))
+        entries = [(finding, entry(finding, checked, run)) for finding in here]
+        if entries:
+            met = [each for finding, each in entries if finding.verdict is Verdict.MET]
+            rest = [each for finding, each in entries if finding.verdict is not Verdict.MET]
+            found.append(Group(heading, rest, met))
+    return found
+
+
+def entry(finding: Finding, checked: Checked, run: Gathered) -> Entry:
+    """One finding with everything that stands behind it."""
+    check, system = checked.check, run.system
+    unmet = finding.verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE)
+    fixes = checked.fixes.get(finding.rule.id, ())
+    do = [finding.rule.fix] if unmet else []
+    do += [enough_words(fix, check, system) for fix in fixes]
+    near = is_near(finding, run.near)
+    return Entry(
+        rule=finding.rule.id,
+        title=finding.rule.title,
+        level=finding.rule.level,
+        basis=finding.rule.basis,
+        verdict=f"{WORDS[finding.verdict]}{', but near the limit' if near else ''}",
+        state="excused" if finding.variance else "near" if near else _STATES[finding.verdict],
+        said=said_words(finding, check, system),
+        why=finding.rule.because,
+        do=do,
+        notes=list(_notes(finding, check, system)),
+        formula=" ".join(finding.rule.requires.text.split()),
+        facts=[_fact(used, finding, system) for used in finding.facts],
+        thresholds=[
+            Used(
+                name.replace("_", " "),
+                value.text,
+                [f"from {value.starts}, {value.citation}"],
+            )
+            for name, value in finding.thresholds
+        ],
+        sources=sources(finding),
+        stated_in=f"{finding.book.title} ({finding.book.id} {finding.book.digest})",
+    )
+
+
+def _notes(finding: Finding, check: Check, system: System) -> Iterator[str]:
+    for shown in finding.shows:
+        yield f"{shown.label}: {show(shown.value, kind_for(shown), system, digits=3)}"
+    yield from amended_words(finding)
+    if finding.variance:
+        yield f"Variance {variance_words(finding.variance)}"
+    if finding.settled_by:
+        yield f"To settle it, measure {finding.settled_by} more closely."
+    if finding.metric_print:
+        yield "Judged by the printed metric figures, the stricter here."
+    for other in on_the_same_subject(finding, check):
+        yield f"Another rule speaks of the same: {other.rule.title} ({other.rule.id})."
+
+
+def _fact(used: FactUsed, finding: Finding, system: System) -> Used:
+    row = finding.governing.row if finding.governing else 0
+    origins = [f"{field}: {origin.text} ({origin})" for field, origin in used.origins.items()]
+    return Used(used.fact.label, _shown(used.value, row, used.fact.kind, system), origins)
+
+
+def _shown(value: Number, row: int, kind: str, system: System) -> str:
+    number = at_row(value, row)
+    if kind == ANSWER:
+        return answer(number)
+    return "not stated" if number != number else show(number, kind, system, digits=_DIGITS)
