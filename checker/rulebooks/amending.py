@@ -5,7 +5,7 @@ its days, or its own days overlap or leave a gap, or it asks less than a law doe
 """
 
 import itertools
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import Any, Final
 
@@ -17,40 +17,33 @@ from checker.rulebooks.layering import COMPANY, PLACE
 from checker.rulebooks.model import (
     Amendment,
     Change,
-    Citation,
     DatedValue,
-    Place,
     Rule,
     Rulebooks,
     Threshold,
 )
-from checker.units.parsing import KINDS, Quantity
+from checker.rulebooks.rule_file_set import RuleFileSet, location
+from checker.units.parsing import KINDS
 
 NOT_YET_KNOWN: Final = "not yet known"
 
-Cited = Callable[[Mapping[str, Any], DataPath], Citation]
-Measured = Callable[[str | int | float, DataPath], Quantity | None]
 
-
-def read_changes(
-    document: Document, amendment: Amendment, cited: Cited, measured: Measured
-) -> Iterator[Change]:
-    """The changes and repeals of one file; `cited` and `measured` note what cannot be read."""
+def read_changes(document: Document, amendment: Amendment, files: RuleFileSet) -> Iterator[Change]:
+    """The changes and repeals of one file; problems are added to those of `files`."""
     data: Any = document.data
     for section in ("changes", "repeals"):
         for index, stated in enumerate(data.get(section, ())):
             path: DataPath = (section, index)
-            places = {
-                key: Place(document.file, document.value_mark((*path, key))) for key in stated
-            }
-            places[""] = Place(document.file, document.value_mark(path))
-            citation = cited(stated, path)
+            locations = {key: location(document, (*path, key)) for key in stated}
+            locations[""] = location(document, path)
+            citation = files.cite(stated, document, path)
             starts = date.fromisoformat(stated["from"])
             ends = date.fromisoformat(stated["until"]) if "until" in stated else None
-            was = measured(stated["was"], (*path, "was")) if "was" in stated else None
-            value = None
+            was = value = None
+            if "was" in stated:
+                was = files.read_quantity(stated["was"], document, (*path, "was"))
             if stated.get("value", NOT_YET_KNOWN) != NOT_YET_KNOWN:
-                quantity = measured(stated["value"], (*path, "value"))
+                quantity = files.read_quantity(stated["value"], document, (*path, "value"))
                 if quantity is not None:
                     value = DatedValue(
                         quantity=quantity,
@@ -61,7 +54,7 @@ def read_changes(
                         ends=ends,
                         citation=citation,
                         note=None,
-                        place=places["value"],
+                        location=locations["value"],
                     )
             yield Change(
                 amendment=amendment,
@@ -74,7 +67,7 @@ def read_changes(
                 citation=citation,
                 because=stated.get("because"),
                 by=stated.get("by"),
-                places=places,
+                locations=locations,
             )
 
 
@@ -99,8 +92,8 @@ def faults(rulebooks: Rulebooks, *, elsewhere: frozenset[str] = frozenset()) -> 
 def _problem(
     change: Change, line: str, found: str, wanted: str, suggestion: str | None = None
 ) -> Problem:
-    place = change.places.get(line, change.places[""])
-    return Problem(place.file, place.mark, found, wanted, suggestion)
+    at = change.locations.get(line, change.locations[""])
+    return Problem(at.file, at.mark, found, wanted, suggestion)
 
 
 def _faults_of_one(change: Change, rule: Rule) -> Iterator[Problem]:
@@ -148,7 +141,7 @@ def _unexpected(change: Change, threshold: Threshold) -> Iterator[Problem]:
     for value in under:
         if change.was is not None and change.was.value != value.quantity.value:
             since = f" from {value.starts}" if value.starts > change.starts else ""
-            wanted = f"'{value.text}', the rulebook's own value{since} ({value.place})"
+            wanted = f"'{value.text}', the rulebook's own value{since} ({value.location})"
             found = "another value than the one to be changed"
             yield _problem(change, "was", found, wanted)
             return
@@ -199,7 +192,9 @@ def _days_out_of_order(changes: Sequence[Change]) -> Iterator[Problem]:
         if same(earlier) != same(later):
             continue
         if earlier.ends is None or earlier.ends > later.starts:
-            found = f"a change from {later.starts} while another still holds ({earlier.places['']})"
+            found = (
+                f"a change from {later.starts} while another is in force ({earlier.locations['']})"
+            )
             wanted = f"`until: {later.starts}` or earlier on that one"
         elif earlier.ends < later.starts and later.threshold:
             found = f"no change from {earlier.ends} until {later.starts}"
@@ -209,6 +204,6 @@ def _days_out_of_order(changes: Sequence[Change]) -> Iterator[Problem]:
         yield _problem(later, "from", found, wanted)
 
 
-def missing_place(amendment: Amendment) -> bool:
+def jurisdiction_is_missing(amendment: Amendment) -> bool:
     """Whether an amendment by the law of a place does not say of which."""
     return amendment.layer == PLACE and amendment.jurisdiction == ANYWHERE

@@ -284,7 +284,7 @@ def test_rulebooks_are_the_same_from_what_was_kept(
     def told_of(kept: Kept | None) -> list[tuple[object, ...]]:
         books = load_rulebooks(shipped("rules"), kept=kept)
         return [
-            (book.id, book.digest, rule.id, rule.place, rule.requires.text, rule.thresholds)
+            (book.id, book.digest, rule.id, rule.location, rule.requires.text, rule.thresholds)
             for book in books.books
             for rule in book.rules
         ]

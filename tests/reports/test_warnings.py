@@ -51,7 +51,7 @@ def test_what_is_warned_of_and_where(warned: Checked) -> None:
     assert "usual: a third of the breaking strength at most" in third.said
     assert "no more than 2 times 2,000 lb" in table.said
     assert "profiles/tiedowns/ratchet-strap-2in.yaml:" in third.said
-    assert all(each.place.mark.line > 0 for each in (place, third, table))
+    assert all(each.location.mark.line > 0 for each in (place, third, table))
 
 
 def test_a_doubtful_figure_changes_no_outcome_and_an_unread_place_does(

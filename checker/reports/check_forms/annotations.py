@@ -19,12 +19,12 @@ def report(run: Gathered) -> str:
         for variance, words in out_of_date(checked.check):
             lines.append(_line("error", variance.place.file, variance.place.mark, title, words))
         for warned in warnings(checked.check):
-            at, said = warned.place, f"{title}: {warned.words}"
+            at, said = warned.location, f"{title}: {warned.words}"
             lines.append(_line("warning", at.file, at.mark, warned.name, said))
         for each in told(checked, run):
             said = f"{title}: {each.said}." + (f" Do: {each.do}" if each.do else "")
             heading = f"{each.finding.rule.title} [{each.finding.rule.id}]"
-            lines.append(_line(_level(each), each.place.file, each.place.mark, heading, said))
+            lines.append(_line(_level(each), each.location.file, each.location.mark, heading, said))
     return "".join(f"{line}\n" for line in lines)
 
 

@@ -176,7 +176,7 @@ def _finding(finding: Finding, system: System, fixes: Sequence[Fix]) -> dict[str
         "rule": rule.id,
         "rulebook": finding.book.id,
         "digest": finding.book.digest,
-        "at": str(rule.place),
+        "at": str(rule.location),
         "title": rule.title,
         "question": rule.question,
         "level": rule.level,
@@ -253,7 +253,7 @@ def _value(value: DatedValue) -> dict[str, Any]:
         "from": value.starts.isoformat(),
         "until": value.ends.isoformat() if value.ends else None,
         "source": _citation(value.citation),
-        "at": str(value.place),
+        "at": str(value.location),
         "note": value.note,
         "changed": value.change and _change(value.change),
         "replaces": value.replaces and _value(value.replaces),
@@ -266,7 +266,7 @@ def _change(change: Change) -> dict[str, str | None]:
         "layer": change.amendment.layer,
         "by": change.by,
         "because": change.because,
-        "at": str(change.places[""]),
+        "at": str(change.locations[""]),
     }
 
 

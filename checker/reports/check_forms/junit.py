@@ -54,7 +54,7 @@ def _suite(checked: Checked, run: Gathered) -> ElementTree.Element:
         cases.append(case)
     for each in warnings(check):
         case = _named("warnings", each.name)
-        _add(case, "skipped", each.name, each.words, f"{each.words}\n{each.place}")
+        _add(case, "skipped", each.name, each.words, f"{each.words}\n{each.location}")
         cases.append(case)
     suite = _counted(f"{check.load.title} ({check.load.file})", str(check.load.file), cases)
     properties = ElementTree.Element("properties")
@@ -80,7 +80,7 @@ def _case(finding: Finding, listed: Told | None) -> ElementTree.Element:
         return case
     kind = {Stop.UNDECIDED: "error", None: "skipped"}.get(listed.stop, "failure")
     text = [listed.said, *([f"Do: {listed.do}"] if listed.do else [])]
-    text += [f"Why: {finding.rule.because}", *sources(finding), f"{listed.place}"]
+    text += [f"Why: {finding.rule.because}", *sources(finding), f"{listed.location}"]
     _add(case, kind, listed.stop or finding.verdict, listed.said, "\n".join(text))
     return case
 

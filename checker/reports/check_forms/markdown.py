@@ -61,7 +61,7 @@ def _stopped(outcome: Outcome, checked: Checked, run: Gathered) -> list[str]:
     check = checked.check
     lines = [f"### {_WORDS[outcome]}: {_plain(check.load.title)}", ""]
     lines += [f"{_plain(headline(check))}, judged for {check.on.isoformat()}.", ""]
-    lines += [f"- **Look at this:** {_plain(f'{w.words} ({w.place})')}" for w in warnings(check)]
+    lines += [f"- **Look at this:** {_plain(f'{w.words} ({w.location})')}" for w in warnings(check)]
     lines += [""] if warnings(check) else []
     things = first_things(check)
     if things:
@@ -87,7 +87,7 @@ def _entry(each: Told) -> str:
     words += f"{_plain(each.said)}."
     if each.do:
         words += f" Do: {_plain(each.do)}"
-    return f"{words} `{rule.id}`, {_plain(cited)}; {_plain(str(each.place))}"
+    return f"{words} `{rule.id}`, {_plain(cited)}; {_plain(str(each.location))}"
 
 
 def _plain(text: str) -> str:

@@ -194,7 +194,7 @@ def _head(check: Check, page: Page, near: float) -> None:
         page.line(close)
     warned: dict[str, list[str]] = {}
     for each in warnings(check):
-        warned.setdefault(each.words, []).append(str(each.place))
+        warned.setdefault(each.words, []).append(str(each.location))
     for words, places in warned.items():
         page.line(f"{words} ({', '.join(places)})", lead="! ", lead_style="bold yellow")
 

@@ -25,7 +25,7 @@ def print_history(
     """The rule's numbers from their first day on, its repeals, and what holds on a day."""
     page = Page(console)
     page.line(rule.title, style="bold")
-    page.line(f"{rule.id}, rulebook {book.id} ({book.jurisdiction}), at {rule.place}")
+    page.line(f"{rule.id}, rulebook {book.id} ({book.jurisdiction}), at {rule.location}")
     changes = [change for change in rulebooks.changes if change.rule_id == rule.id]
     for threshold in rule.thresholds.values():
         page.heading(f"{threshold.name} (stricter: {threshold.stricter})")

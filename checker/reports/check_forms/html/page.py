@@ -58,7 +58,7 @@ def report(checked: Checked, run: Gathered) -> str:
         state=_STATES[check.outcome],
         counted=in_total(check.findings),
         near=near_words(check, run.near),
-        warnings=[(each.words, str(each.place)) for each in warnings(check)],
+        warnings=[(each.words, str(each.location)) for each in warnings(check)],
         first=first_things(check),
         stopped=[(each.finding.rule.title, each.said) for each in stopped],
         state_next=[

@@ -57,7 +57,7 @@ def _print_rule(told: Explanation, page: Page, system: System) -> None:
     rule, book = told.rule, told.book
     page.heading("THE RULE")
     for line in (
-        f"Id: {rule.id}, at {rule.place}",
+        f"Id: {rule.id}, at {rule.location}",
         f"Rulebook: {book.title} ({book.id} {book.digest}), jurisdiction {book.jurisdiction}",
         f"Level: {rule.level}. Basis: {rule.basis}.",
         f"Source: {cited(rule.citation)}",
