@@ -15,9 +15,9 @@ from checker.load.model import Load, Origin, Variance
 from checker.load.plausible.reading import Doubt
 from checker.rulebooks.formula import Formula, Governing
 from checker.rulebooks.jurisdictions import touches
-from checker.rulebooks.layering import layered
+from checker.rulebooks.layering import rules_in_force
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks
-from checker.rulebooks.unread import law_is_missing, unread_places
+from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
 from checker.rulebooks.verdicts import Judgement, Verdict, judge, worst
 from checker.units.arithmetic import Number, both
 
@@ -128,7 +128,7 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
     Every rule of those yields a finding; the rules of other places are not asked.
     """
     facts = Facts(load, rulebooks.unmarked_on(on))
-    rules = layered(rulebooks, load.trip.places, on)
+    rules = rules_in_force(rulebooks, load.trip.places, on)
     in_force, findings = [], []
     for book in rules.books:
         engine = _Judging(facts, book, on)
@@ -139,11 +139,11 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
     variances = tuple(
         (each, standing(each, on, in_use=each.rule in excused)) for each in load.variances
     )
-    unread = unread_places(load.trip.places, rulebooks)
+    unread = unread_jurisdictions(load.trip.places, rulebooks)
     return Check(
         load=load,
         on=on,
-        outcome=_outcome(variances, findings, law_is_missing(unread, rulebooks)),
+        outcome=_outcome(variances, findings, law_was_not_read(unread, rulebooks)),
         variances=variances,
         in_force=tuple(in_force),
         findings=tuple(findings),
@@ -163,7 +163,7 @@ def judge_each(
     For whoever varies a load over many rows and asks what each rule says of each row.
     """
     facts = Facts(load, rulebooks.unmarked_on(on))
-    for book in layered(rulebooks, load.trip.places, on).books:
+    for book in rules_in_force(rulebooks, load.trip.places, on).books:
         rules = [rule for rule in book.rules if wanted(rule)]
         if rules:
             engine = _Judging(facts, book, on)

@@ -18,7 +18,7 @@ from checker.facts.marked import above_table
 from checker.facts.view import Facts, Subject
 from checker.load.build import MOST_CORNERED, Profile
 from checker.load.plausible.reading import Doubt, doubts
-from checker.rulebooks.layering import layered
+from checker.rulebooks.layering import rules_in_force
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.units.arithmetic import Number
 
@@ -31,7 +31,7 @@ def check_profile(profile: Profile, rulebooks: Rulebooks, on: date) -> Check:
         facts = Facts(load, rulebooks.unmarked_on(on))
         corners = {
             corner
-            for book in layered(rulebooks, load.trip.places, on).books
+            for book in rules_in_force(rulebooks, load.trip.places, on).books
             for rule in (*book.rules, *((book.scope,) if book.scope else ()))
             for margins in _margins(facts, rule, on)
             for corner in _corners(margins, ends)

@@ -10,12 +10,11 @@ from functools import partial
 from pathlib import Path
 
 from checker.documents.document import Document
-from checker.documents.folders import Ignored
-from checker.documents.kept import Kept
+from checker.documents.document_cache import DocumentCache
+from checker.documents.folders import IgnorePatterns
 from checker.documents.problems import ProblemsFoundError
 from checker.facts.unmarked import UnmarkedRatings
-from checker.rulebooks.amending import jurisdiction_is_missing, read_changes
-from checker.rulebooks.left_out import Trips, left_out
+from checker.rulebooks.amendments import jurisdiction_is_missing, read_changes
 from checker.rulebooks.model import (
     Amendment,
     Change,
@@ -26,6 +25,7 @@ from checker.rulebooks.model import (
     Rulebooks,
     Source,
 )
+from checker.rulebooks.needed_rulebooks import Trips, rulebook_without_rules
 from checker.rulebooks.proof_reading import read_table_proofs, table_row
 from checker.rulebooks.rule_file_set import RuleFileSet, data_of, location
 from checker.rulebooks.rule_files import read_rule_files
@@ -40,8 +40,8 @@ def load_rulebooks(
     known: Mapping[str, Source] | None = None,
     edited: Mapping[Path, str] | None = None,
     trips: Trips | None = None,
-    kept: Kept | None = None,
-    ignored: Ignored | None = None,
+    cache: DocumentCache | None = None,
+    ignored: IgnorePatterns | None = None,
 ) -> Rulebooks:
     """Everything in the YAML files of a folder and its subfolders, or in one file.
 
@@ -49,7 +49,7 @@ def load_rulebooks(
     before it is written. Proofs are not read by default: a check does not need them, and they are
     most of the text. Rules may also cite the `known` sources. With `trips`, the rules of rulebooks
     whose jurisdiction none of these trips touches are not read, and neither are lists of what
-    becomes of each paragraph of a law. Files that are in the cache `kept` are not parsed again.
+    becomes of each paragraph of a law. Files that are in the cache `cache` are not parsed again.
     Raises ProblemsFoundError with every problem of every file.
     """
     documents = read_rule_files(
@@ -57,7 +57,7 @@ def load_rulebooks(
         first_only=frozenset() if with_proofs else _PROOFS,
         edited=edited or {},
         trips=trips,
-        kept=kept or Kept(None),
+        cache=cache or DocumentCache(None),
         ignored=ignored,
     )
     return _read_all(documents, with_proofs=with_proofs, known=known or {})
@@ -131,7 +131,7 @@ def _read_book(document: Document, files: RuleFileSet, *, with_proofs: bool) -> 
     data = data_of(document)
     files.note_id("rulebook", data["id"], document, ("id",))
     if not document.whole:
-        return left_out(document, _digest(document))
+        return rulebook_without_rules(document, _digest(document))
     read = partial(
         read_rule,
         document=document,

@@ -161,7 +161,7 @@ class Rulebook(Struct, frozen=True):
     rules: tuple[Rule, ...]
     digest: str
     file: str
-    left_out: bool = False
+    rules_not_read: bool = False
     """Its rules were not read, because no trip of the run touches its place."""
 
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from checker.evaluation.variances import Standing, granted, standing
 from checker.rulebooks.model import Rulebooks
-from checker.rulebooks.unread import law_is_missing, unread_places
+from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
 from checker.rulebooks.verdicts import Verdict
 from checker.season.alike import at
 from checker.season.chunk import Chunk
@@ -78,8 +78,8 @@ class Group:
             standing(each, chunk.on, in_use=False) in late for each in load.variances
         )
         self._load, self._on = load, chunk.on
-        self.unread = unread_places(load.trip.places, rulebooks)
-        self.law_is_missing = law_is_missing(self.unread, rulebooks)
+        self.unread = unread_jurisdictions(load.trip.places, rulebooks)
+        self.law_was_not_read = law_was_not_read(self.unread, rulebooks)
         self._excused: dict[str, bool] = {}
         ids = [rule.id for book in rulebooks.books for rule in book.rules]
         self._place = {rule: number for number, rule in enumerate(ids)}
@@ -105,7 +105,7 @@ class Group:
             apart.append(each._replace(said=said.unmeasured()) if quietly else each)
         weighed = _Weighed(apart, chunk.hauls)
         weighed.add(self._weighed, chunk.load_of)
-        is_open = weighed.undecided | ~weighed.met | self.law_is_missing
+        is_open = weighed.undecided | ~weighed.met | self.law_was_not_read
         outcomes = np.where(is_open, OPEN, CLEAR)
         outcomes[weighed.broken | self.held_by_variance] = HOLD
         margins = np.where(weighed.broken, weighed.missed, weighed.left)

@@ -19,7 +19,7 @@ from checker.evaluation.tolerances import check_profile
 from checker.facts.view import Facts, Subject
 from checker.load.build import MOST_CORNERED, field_path
 from checker.rulebooks.jurisdictions import touches
-from checker.rulebooks.layering import layered
+from checker.rulebooks.layering import rules_in_force
 from checker.rulebooks.model import Rule, Rulebook, Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST
 from checker.season.alike import at
@@ -92,7 +92,7 @@ class Prepared:
     def _divide(self, rulebooks: Rulebooks, fields: frozenset[str]) -> None:
         """Judge the rules that are alike for all hauls of a load, and put by those that are not."""
         self._loose = fields | {field_path(path) for path in self.tolerances}
-        for book in layered(rulebooks, self.facts.load.trip.places, self.on).books:
+        for book in rules_in_force(rulebooks, self.facts.load.trip.places, self.on).books:
             judging = self._judging(book)
             if judging.here == 0:
                 continue

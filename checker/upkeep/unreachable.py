@@ -184,8 +184,8 @@ class _Stretch:
     @property
     def empty(self) -> bool:
         """Whether no number lies in it; ends within the comparison tolerance are one number."""
-        bounded = math.isfinite(self.low) and math.isfinite(self.high)
-        if bounded and equal(self.low, self.high) == 1:
+        limit_problems = math.isfinite(self.low) and math.isfinite(self.high)
+        if limit_problems and equal(self.low, self.high) == 1:
             return not (self.low_in and self.high_in)
         return self.low > self.high
 

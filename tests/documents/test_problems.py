@@ -7,7 +7,7 @@ from checker.documents.problems import (
     Mark,
     Problem,
     ProblemsFoundError,
-    count_of,
+    count_problems,
     hint,
     listed,
     nearest,
@@ -91,7 +91,7 @@ def test_of_one_file_some_problems_are_told_and_all_counted(number: int, told: i
     found = ProblemsFoundError(reversed(many(number))).problems
     assert len(found) == told
     assert found[:200] == many(number)[:200]
-    assert count_of(found) == number
+    assert count_problems(found) == number
     # Whoever gathers problems again tells the same.
     assert ProblemsFoundError(found).problems == found
 

@@ -172,7 +172,7 @@ def test_the_walk_around_asks_each_thing_once_and_says_what_is_not_so(runs: Runs
     checked = named(runs(), "rear-straps-only")
     ticks = to_tick(checked.check)
     assert len({tick.what for tick in ticks}) == len(ticks)
-    assert [tick.said for tick in ticks if tick.wanting] == ["the profile says it is NOT so"]
+    assert [tick.text for tick in ticks if tick.wanting] == ["the profile says it is NOT so"]
     planned, rules = stops(checked.check, "us")
     assert planned == ["after 12 mi"]
     assert stops(checked.check, "si")[0] == ["after 19.3 km"]

@@ -13,7 +13,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.engine import check
 from checker.load.build import read_load
 from checker.load.model import Load
@@ -63,7 +63,7 @@ def draw(rules: Rulebooks, profile: Callable[[str], Load]) -> Draw:
 @pytest.fixture
 def shipped_scene(rules: Rulebooks) -> Callable[[str], Scene]:
     def drawn(name: str) -> Scene:
-        file = shipped("profiles") / "loads" / f"{name}.yaml"
+        file = shipped_folder("profiles") / "loads" / f"{name}.yaml"
         return scene_of(check(read_load(file), rules, DAY))
 
     return drawn

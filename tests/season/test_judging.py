@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.engine import Check
 from checker.evaluation.gate import is_near
 from checker.evaluation.tolerances import check_profile
@@ -60,7 +60,7 @@ def rulebooks() -> Rulebooks:
 
 @cache
 def profile(name: str) -> Profile:
-    return read_profile(shipped("profiles") / "loads" / f"{name}.yaml")
+    return read_profile(shipped_folder("profiles") / "loads" / f"{name}.yaml")
 
 
 def columns(hauls: list[dict[Any, str]], fields: list[Any]) -> dict[Any, Varied]:

@@ -5,7 +5,7 @@ from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.engine import Check, Finding
 from checker.evaluation.tolerances import check_profile
 from checker.rulebooks.jurisdictions import touches
@@ -33,7 +33,7 @@ def waited_for(check: Check, finding: Finding) -> Iterator[str]:
 
 
 def test_a_haul_is_counted_once_for_each_field_that_it_lacks(tmp_path: Path) -> None:
-    text = (shipped("profiles") / "loads/missing-information.yaml").read_text("utf-8")
+    text = (shipped_folder("profiles") / "loads/missing-information.yaml").read_text("utf-8")
     nowhere = text.replace("  places: [US-UT]\n", "")
     empty = re.sub(r"articles:.*(?=walkaround:)", "", text, flags=re.DOTALL)
     for name, content in (("some", text), ("nowhere", nowhere), ("empty", empty)):
@@ -52,7 +52,7 @@ def test_a_haul_is_counted_once_for_each_field_that_it_lacks(tmp_path: Path) -> 
             f"{name}-too.yaml,2026-05-14,,12000 lb,,{answer}",
         ]
     log.write_text("\n".join(lines) + "\n")
-    rules, root = quick_rules(), shipped("profiles")
+    rules, root = quick_rules(), shipped_folder("profiles")
     plan = Plan(lambda _: rules, ("quick",), lambda name: tmp_path / name, root, 0.05)
     totals = audit(open_log(log), plan, digest_of(log)).totals
 

@@ -3,8 +3,8 @@
 The form and its escapes are those that GitHub documents for its workflow commands.
 """
 
+from checker.documents.escaping import escape_commands
 from checker.documents.problems import Mark
-from checker.documents.shown import without_commands
 from checker.evaluation.gate import Stop
 from checker.reports.shared.gathered import Gathered, Told, out_of_date, told, warnings
 from checker.rulebooks.verdicts import Verdict
@@ -42,7 +42,7 @@ def _line(level: str, file: str, mark: Mark, title: str, message: str) -> str:
 
 
 def _data(text: str) -> str:
-    return without_commands(text).replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
+    return escape_commands(text).replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
 
 
 def _property(text: str) -> str:

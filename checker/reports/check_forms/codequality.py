@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import PurePath
 from typing import Any
 
-from checker.documents.shown import json_text
+from checker.documents.escaping import json_text
 from checker.evaluation.gate import Stop
 from checker.reports.shared.gathered import Gathered, Told, out_of_date, told, warnings
 from checker.rulebooks.verdicts import Verdict

@@ -5,7 +5,13 @@ import io
 
 from checker.evaluation.gate import outcome_at
 from checker.reports.shared.cells import tame
-from checker.reports.shared.gathered import Checked, Gathered, governing_location, said_words, warnings
+from checker.reports.shared.gathered import (
+    Checked,
+    Gathered,
+    governing_location,
+    said_words,
+    warnings,
+)
 from checker.reports.shared.words import found_and_wanted, sources
 from checker.rulebooks.verdicts import Verdict
 

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from checker.advice.fixes import Fix
-from checker.documents.shown import json_text
+from checker.documents.escaping import json_text
 from checker.evaluation.engine import FactUsed, Finding, deciding_fields
 from checker.evaluation.gate import outcome_at
 from checker.facts.catalogue import ANSWER

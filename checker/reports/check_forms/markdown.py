@@ -3,7 +3,7 @@
 import html
 import re
 
-from checker.documents.problems import count_of
+from checker.documents.problems import count_problems
 from checker.evaluation.engine import Outcome
 from checker.evaluation.gate import outcome_at
 from checker.reports.shared.gathered import (
@@ -37,7 +37,7 @@ def report(run: Gathered) -> str:
     lines = [f"## cinchbook: {number_of(total, 'load profile')}", ""]
     lines += ["| outcome | load | file | stopped by |", "|---|---|---|---|"]
     for unreadable in run.unreadable:
-        problems = number_of(count_of(unreadable.problems), "problem")
+        problems = number_of(count_problems(unreadable.problems), "problem")
         lines.append(f"| NOT JUDGED | | {_plain(unreadable.file)} | {problems} in the file |")
     for outcome, each in judged:
         load = each.check.load

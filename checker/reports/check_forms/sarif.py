@@ -6,8 +6,8 @@ from pathlib import PurePath
 from typing import Any
 from urllib.parse import quote
 
+from checker.documents.escaping import json_text
 from checker.documents.problems import Problem
-from checker.documents.shown import json_text
 from checker.evaluation.engine import Finding
 from checker.evaluation.gate import Stop
 from checker.reports.shared.gathered import (

@@ -8,7 +8,7 @@ from rich.console import Console
 from checker.documents.jurisdiction_codes import ANYWHERE
 from checker.reports.shared.page import Page
 from checker.rulebooks.jurisdictions import touches
-from checker.rulebooks.layering import PLACE, layered
+from checker.rulebooks.layering import PLACE, rules_in_force
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks, Threshold
 
 _RULEBOOK, _PLACE, _COMPANY = range(3)
@@ -112,7 +112,7 @@ def _in_force(
 
 def _standing(rule: Rule, rulebooks: Rulebooks, places: Sequence[str], day: date) -> Iterator[str]:
     """What each number is on a day for a trip through these places, or that the rule is gone."""
-    stands = layered(rulebooks, places, day)
+    stands = rules_in_force(rulebooks, places, day)
     for repealed, change in stands.repealed:
         if repealed.id == rule.id:
             yield f"repealed by {_by(change)}"

@@ -2,7 +2,7 @@
 
 from rich.console import Console
 
-from checker.documents.problems import count_of
+from checker.documents.problems import count_problems
 from checker.evaluation.engine import Outcome
 from checker.evaluation.gate import outcome_at
 from checker.reports.shared.gathered import Checked, Gathered, ignored_words, told
@@ -44,7 +44,7 @@ def print_overview(run: Gathered, console: Console, *, short: bool = False) -> N
             if came_to is outcome:
                 line(words, style, _told(each, run, short=short))
     for unread in run.unreadable:
-        problems = number_of(count_of(unread.problems), "problem")
+        problems = number_of(count_problems(unread.problems), "problem")
         line(_NOT_JUDGED, "bold red", f"{unread.file}: {problems} to mend")
     page.line()
     counts = [f"{outcomes.count(outcome)} {words}" for outcome, (words, _) in _WORDS.items()]

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from checker.rulebooks.covering import gaps
+from checker.rulebooks.coverage import coverage_gaps
 from checker.rulebooks.loading import load_rulebooks
 
 SOURCES = """
@@ -51,7 +51,7 @@ def told(tmp_path: Path, coverage: str) -> list[str]:
     (tmp_path / "coverage.yaml").write_text(coverage)
     rulebooks = load_rulebooks(tmp_path)
     (listed,) = rulebooks.coverages
-    return [gap.said for gap in gaps(listed, rulebooks)]
+    return [gap.text for gap in coverage_gaps(listed, rulebooks)]
 
 
 def test_a_law_with_a_home_for_each_paragraph_has_no_gap(tmp_path: Path) -> None:

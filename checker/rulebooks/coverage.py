@@ -15,10 +15,10 @@ class Gap:
     """A paragraph without a home, a rule that is not there, or a citation of no paragraph."""
 
     location: Location
-    said: str
+    text: str
 
 
-def gaps(coverage: Coverage, rulebooks: Rulebooks) -> Iterator[Gap]:
+def coverage_gaps(coverage: Coverage, rulebooks: Rulebooks) -> Iterator[Gap]:
     """Everything that is missing between a law's paragraphs and the rules of its jurisdiction."""
     rules = {rule.id: rule for book in rulebooks.books for rule in book.rules}
     seen: set[str] = set()
