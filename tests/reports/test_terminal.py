@@ -24,7 +24,7 @@ from checker.evaluation.tolerances import check_profile
 from checker.facts.restraint import WAYS
 from checker.load.build import read_profile
 from checker.reports.pages.check import print_check
-from checker.reports.shared.scene import scene_of
+from checker.reports.shared.scene_building import build_scene
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.verdicts import Verdict
 
@@ -141,7 +141,7 @@ def test_a_console_without_other_letters_gets_plain_ones() -> None:
 
 def test_the_worst_way_of_each_tiedown_is_told() -> None:
     """The worst of each tiedown's ways, and those that carry the same told together."""
-    (first, _, third, _) = scene_of(checked("side-by-side-in-order")).tiedowns
+    (first, _, third, _) = build_scene(checked("side-by-side-in-order")).tiedowns
     assert max(first.carries, key=lambda way: first.carries[way]) == "rearward"
     assert max(third.carries, key=lambda way: third.carries[way]) == "forward"
     told = report("side-by-side-in-order", width=2000)

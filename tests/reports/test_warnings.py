@@ -26,7 +26,7 @@ from checker.reports.check_forms.html import page
 from checker.reports.pages.check import print_check
 from checker.reports.pages.overview import print_overview
 from checker.reports.shared.gathered import Checked, warnings
-from checker.reports.shared.words import headline
+from checker.reports.shared.outcome_words import headline
 from checker.rulebooks.model import Rulebooks
 from tests.reports.conftest import Runs
 
@@ -48,11 +48,11 @@ def warned(rulebooks: Rulebooks) -> Checked:
 
 def test_what_is_warned_of_and_where(warned: Checked) -> None:
     place, third, table = warnings(warned.check)
-    assert place.text == UNREAD
-    assert third.text.startswith(f"Doubtful figure: {FOUND} (")
-    assert "usual: a third of the breaking strength at most" in third.text
-    assert "no more than 2 times 2,000 lb" in table.text
-    assert "profiles/tiedowns/ratchet-strap-2in.yaml:" in third.text
+    assert place.said == UNREAD
+    assert third.said.startswith(f"Doubtful figure: {FOUND} (")
+    assert "usual: a third of the breaking strength at most" in third.said
+    assert "no more than 2 times 2,000 lb" in table.said
+    assert "profiles/tiedowns/ratchet-strap-2in.yaml:" in third.said
     assert all(each.location.mark.line > 0 for each in (place, third, table))
 
 

@@ -77,7 +77,7 @@ def called(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
 
 
 def rulebook_without_rules(rulebooks: Rulebooks) -> set[str]:
-    return {book.id for book in rulebooks.books if book.rulebook_without_rules}
+    return {book.id for book in rulebooks.books if book.rules_not_read}
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,7 @@ import io
 
 from checker.evaluation.gate import outcome_at
 from checker.reports.shared.cells import tame
+from checker.reports.shared.comparison_words import found_and_wanted
 from checker.reports.shared.gathered import (
     Checked,
     Gathered,
@@ -12,7 +13,7 @@ from checker.reports.shared.gathered import (
     said_words,
     warnings,
 )
-from checker.reports.shared.words import found_and_wanted, sources
+from checker.reports.shared.words import sources
 from checker.rulebooks.verdicts import Verdict
 
 COLUMNS = (

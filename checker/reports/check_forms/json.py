@@ -11,8 +11,10 @@ from checker.evaluation.engine import FactUsed, Finding, deciding_fields
 from checker.evaluation.gate import outcome_at
 from checker.facts.catalogue import ANSWER
 from checker.facts.restraint import Holding, holdings
+from checker.reports.shared.comparison_words import found_and_wanted
 from checker.reports.shared.gathered import Checked, Gathered
-from checker.reports.shared.words import CAUTIONS, counts, found_and_wanted
+from checker.reports.shared.outcome_words import counts
+from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Change, Citation, DatedValue
 from checker.units.arithmetic import Number
 from checker.units.formatting import System

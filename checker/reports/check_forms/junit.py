@@ -19,7 +19,8 @@ from checker.reports.shared.gathered import (
     told,
     warnings,
 )
-from checker.reports.shared.words import CAUTIONS, headline, sources
+from checker.reports.shared.outcome_words import headline
+from checker.reports.shared.words import CAUTIONS, sources
 from checker.rulebooks.verdicts import Verdict
 
 # What XML 1.0, section 2.2, allows in no document, not even escaped.

@@ -15,7 +15,8 @@ from checker.reports.shared.gathered import (
     told,
     warnings,
 )
-from checker.reports.shared.words import CAUTIONS, headline, number_of, sources
+from checker.reports.shared.outcome_words import headline
+from checker.reports.shared.words import CAUTIONS, number_of, sources
 
 _ORDER = (Outcome.HOLD, Outcome.OPEN, Outcome.NO_RULE_BROKEN)
 _WORDS = {

@@ -9,28 +9,24 @@ from checker.documents.schemas import field_description
 from checker.evaluation.engine import Check, Finding, Outcome, deciding_fields
 from checker.evaluation.gate import is_near
 from checker.facts.restraint import Holding, holdings
+from checker.reports.shared.comparison_words import found_and_wanted, kind_for
 from checker.reports.shared.deck_section import print_deck
 from checker.reports.shared.gathered import first_things, warnings
+from checker.reports.shared.outcome_words import headline, in_total, near_words, to_look_at_again
 from checker.reports.shared.page import Page
-from checker.reports.shared.scene import scene_of
+from checker.reports.shared.scene_building import build_scene
 from checker.reports.shared.words import (
     CAUTIONS,
     amended_words,
     enough_words,
-    found_and_wanted,
     g_words,
     gives_words,
-    headline,
-    in_total,
     is_strictest,
-    kind_for,
     listed,
     margin_words,
-    near_words,
     number_of,
     on_the_same_subject,
     sources,
-    to_look_at_again,
     variance_words,
 )
 from checker.rulebooks.verdicts import Verdict
@@ -90,7 +86,7 @@ def print_check(
         _head(check, page, near)
         _first_things(check, page)
         _state_next(check, page)
-        print_deck(scene_of(check), page, system, from_the_side=full)
+        print_deck(build_scene(check), page, system, from_the_side=full)
         for question, heading in QUESTIONS.items():
             findings = [finding for finding in _shown(check) if finding.rule.question == question]
             if findings:

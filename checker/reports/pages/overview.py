@@ -6,8 +6,9 @@ from checker.documents.problems import count_problems
 from checker.evaluation.engine import Outcome
 from checker.evaluation.gate import outcome_at
 from checker.reports.shared.gathered import Checked, Gathered, ignored_words, told
+from checker.reports.shared.outcome_words import warned_of
 from checker.reports.shared.page import Page
-from checker.reports.shared.words import number_of, warned_of
+from checker.reports.shared.words import number_of
 
 _WORDS = {
     Outcome.NO_RULE_BROKEN: ("no rule broken", "green"),

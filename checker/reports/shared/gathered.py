@@ -12,13 +12,9 @@ from checker.evaluation.gate import Stop, is_near, stop
 from checker.evaluation.strictness import FailOn
 from checker.evaluation.variances import Standing
 from checker.load.model import Variance
-from checker.reports.shared.words import (
-    found_and_wanted,
-    margin_words,
-    number_of,
-    of_verdict,
-    variance_words,
-)
+from checker.reports.shared.comparison_words import found_and_wanted
+from checker.reports.shared.outcome_words import of_verdict
+from checker.reports.shared.words import margin_words, number_of, variance_words
 from checker.rulebooks.model import Location
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System

@@ -9,8 +9,9 @@ from checker.reports.pages.explain.change import changes
 from checker.reports.pages.explain.facts import print_facts
 from checker.reports.pages.explain.figures import DIGITS, INDENT
 from checker.reports.pages.explain.numbers import cited, print_numbers
+from checker.reports.shared.comparison_words import Speller
 from checker.reports.shared.page import Page
-from checker.reports.shared.words import CAUTIONS, Speller, number_of
+from checker.reports.shared.words import CAUTIONS, number_of
 from checker.rulebooks.formula import Formula
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System
