@@ -71,7 +71,7 @@ def run(
         typer.Option(
             "--compare",
             metavar="EARLIER",
-            help="An earlier audit, as --as json wrote it: also tell what is new, mended, worse "
+            help="An earlier audit, as --as json wrote it: also report what is new, fixed, worse "
             "and better since.",
         ),
     ] = None,

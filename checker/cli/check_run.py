@@ -123,7 +123,7 @@ def _before(asked: Asked, revision: str) -> "Baseline":
                 if missing == 1
                 else ("files left out of this work tree are")
             )
-            say(f"note: {missing} YAML {files} not looked at")
+            say(f"note: {missing} YAML {files} not read")
         return baseline(top, revision, until=asked.until, stands_at=asked.folder)
     except NoRevisionError as error:
         end_with(str(error))

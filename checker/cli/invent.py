@@ -41,7 +41,7 @@ def run(
             "--over",
             metavar="PATH",
             help="The load profiles hauled: a folder, file or pattern, which the log names as they "
-            "are found from here. Left out: those that come with the program.",
+            "are found from here. Default: the bundled profiles.",
         ),
     ] = None,
     slips: Annotated[

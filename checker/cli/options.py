@@ -52,7 +52,8 @@ RulesOption = Annotated[
         "--rules",
         metavar="FOLDER|ID",
         help="A folder or file of rules or amendments, the id of a shipped rulebook, or the word "
-        "shipped for all of those. May be repeated. Left out: as in cinchbook.yaml, else shipped.",
+        "shipped for all of those. May be repeated. Default: the setting in cinchbook.yaml, else "
+        "the bundled rules.",
     ),
 ]
 DayOption = Annotated[
@@ -60,7 +61,7 @@ DayOption = Annotated[
     typer.Option(
         "--on",
         metavar="DATE",
-        help="Day to judge for. Left out: the trip's own day, else today.",
+        help="Day to judge for. Default: the day of the trip, else today.",
     ),
 ]
 RootOption = Annotated[
@@ -68,13 +69,15 @@ RootOption = Annotated[
     typer.Option(
         "--profiles",
         metavar="DIR",
-        help="Folder that references start from. Left out: as in cinchbook.yaml, else the nearest "
-        "folder above the profile called profiles.",
+        help="Folder that references start from. Default: the setting in cinchbook.yaml, else the "
+        "nearest folder named profiles above the profile.",
     ),
 ]
 UnitsOption = Annotated[
     Units | None,
-    typer.Option("--units", help="Units of the report. Left out: as in cinchbook.yaml, else us."),
+    typer.Option(
+        "--units", help="Units of the report. Default: the setting in cinchbook.yaml, else us."
+    ),
 ]
 FullOption = Annotated[
     bool,

@@ -23,7 +23,7 @@ def run(
     on: Annotated[
         str | None,
         typer.Option(
-            "--on", metavar="DATE", help="Day on which sources may be too old. Left out: today."
+            "--on", metavar="DATE", help="Day on which sources may be too old. Default: today."
         ),
     ] = None,
     strict: Annotated[  # noqa: FBT002 - a switch of the command line

@@ -85,7 +85,7 @@ def limit_problems(problems: Iterable[Problem], *, cut: bool = False) -> list[Pr
             more = count_problems(rest)
             at_least = cut or any(each.found.startswith(_AT_LEAST) for each in rest)
             found = f"{_AT_LEAST * at_least}{more:,} more problems from here on"
-            wanted = "those above mended first"
+            wanted = "the problems above fixed first"
             told.append(Problem(file, rest[0].mark, found, wanted, count=more))
     return told
 

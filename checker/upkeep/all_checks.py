@@ -89,7 +89,7 @@ def _old_sources(rulebooks: Rulebooks, on: date) -> list[Problem]:
     return [
         _problem(
             source.location,
-            f"the source '{source.id}', to be looked at again by {source.look_again}",
+            f"the source '{source.id}', to be reviewed by {source.look_again}",
             "its newest edition read again, and a later day",
         )
         for source in rulebooks.sources.values()

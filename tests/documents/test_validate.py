@@ -309,5 +309,7 @@ def test_a_file_that_is_wrong_throughout_is_told_in_seconds(text: str) -> None:
     # A fifth of that on a machine with nothing else to do.
     assert time.process_time() - start < 8
     assert len(found) == 201
-    assert found[-1].words.endswith(" more problems from here on; wanted those above mended first")
+    assert found[-1].words.endswith(
+        " more problems from here on; wanted the problems above fixed first"
+    )
     assert count_problems(found) >= 10_000

@@ -46,7 +46,7 @@ def test_every_finding_that_concerns_the_load_stands_on_the_page_once(runs: Runs
 def test_the_page_carries_outcome_first_things_cautions_and_digests(runs: Runs) -> None:
     checked = named(runs(), "rear-straps-only")
     text = unescape(page_of(checked, runs))
-    assert "HOLD: do not leave before this is mended" in text
+    assert "HOLD: do not leave until this is fixed" in text
     assert text.index("Hook one tiedown to the frame at each corner") < text.index('<h2 id="rules"')
     for caution in CAUTIONS:
         assert caution in text

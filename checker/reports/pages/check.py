@@ -12,7 +12,13 @@ from checker.facts.restraint import Holding, holdings
 from checker.reports.shared.comparison_words import found_and_wanted, kind_for
 from checker.reports.shared.deck_section import print_deck
 from checker.reports.shared.gathered import first_things, warnings
-from checker.reports.shared.outcome_words import headline, in_total, near_words, to_look_at_again
+from checker.reports.shared.outcome_words import (
+    headline,
+    in_total,
+    near_words,
+    number_that_do_not_apply,
+    to_look_at_again,
+)
 from checker.reports.shared.page import Page
 from checker.reports.shared.scene_building import build_scene
 from checker.reports.shared.words import (
@@ -36,7 +42,7 @@ QUESTIONS = {
     "placement": "PLACEMENT - does the machine stand right on the deck?",
     "tiedowns": "TIEDOWNS - is it tied down right?",
     "coupling": "COUPLING - is the trailer hitched right?",
-    "walk-around": "WALK-AROUND - was everything looked at?",
+    "walk-around": "WALK-AROUND - was everything checked?",
     "trip": "TRIP - the road and the stops",
     "limits": "LIMITS - ratings, sizes, licence",
 }
@@ -350,9 +356,9 @@ def _rules_in_force(check: Check, page: Page, *, full: bool) -> None:
             named = ", ".join(entry.missing[:_MOST_FIELDS_NAMED])
             said = f"{number}, not known whether they apply; not stated: {named}"
         elif entry.verdict is Verdict.DOES_NOT_APPLY:
-            said = f"left out: {entry.because}"
+            said = f"does not apply: {entry.because}"
         elif full:
-            said = f"{number}, {idle or 'none'} of no concern to this load"
+            said = f"{number}, {number_that_do_not_apply(idle)}"
         else:
             listed_together.append(entry.book.title)
             continue

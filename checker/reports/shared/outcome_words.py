@@ -8,7 +8,7 @@ from checker.reports.shared.words import listed, number_of
 from checker.rulebooks.verdicts import Verdict
 
 _HEADLINES = {
-    Outcome.HOLD: "HOLD: do not leave before this is mended",
+    Outcome.HOLD: "HOLD: do not leave until this is fixed",
     Outcome.OPEN: "OPEN: not everything could be decided",
     Outcome.NO_RULE_BROKEN: "NO RULE BROKEN, by what the profile states",
 }
@@ -59,11 +59,18 @@ def counts(findings: Iterable[Finding]) -> dict[Verdict, int]:
 def in_total(findings: Sequence[Finding]) -> str:
     """How many rules there are, and how many came to each verdict that any of them came to."""
     said = [
-        f"{number} {_IN_TOTALS.get(verdict, verdict)}"
+        number_that_do_not_apply(number)
+        if verdict is Verdict.DOES_NOT_APPLY
+        else f"{number} {verdict}"
         for verdict, number in counts(findings).items()
         if number
     ]
     return f"{number_of(len(findings), 'rule')}: {', '.join(said)}"
+
+
+def number_that_do_not_apply(number: int) -> str:
+    """How many rules do not apply, such as `52 do not apply`."""
+    return f"{number or 'none'} {'does' if number == 1 else 'do'} not apply"
 
 
 def near_words(check: Check, near: float) -> str | None:
@@ -72,9 +79,6 @@ def near_words(check: Check, near: float) -> str | None:
     if not close:
         return None
     return f"Met, but by no more than {near:.0%}: {', '.join(close)}".replace("%", " %")
-
-
-_IN_TOTALS = {Verdict.DOES_NOT_APPLY: "of no concern to this load"}
 
 
 def of_verdict(check: Check, verdict: Verdict, level: str) -> list[Finding]:

@@ -23,7 +23,7 @@ QUESTIONS = {
     "placement": "Does the machine stand right on the deck?",
     "tiedowns": "Is it tied down right?",
     "coupling": "Is the trailer hitched right?",
-    "walk-around": "Was everything looked at?",
+    "walk-around": "Was everything checked?",
     "trip": "The road and the stops",
     "limits": "Ratings, sizes, licence",
 }
