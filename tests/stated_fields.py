@@ -9,9 +9,9 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from checker.documents.keywords import quantity_of
 from checker.documents.problems import DataPath
 from checker.documents.reader import read_file
+from checker.documents.schema_keywords import quantity_of
 from checker.documents.schemas import resolved
 from checker.load.build import Profile, field_path, profile_root, shown_path
 from checker.load.model import Load

@@ -9,15 +9,15 @@ from pathlib import Path
 import pytest
 
 import checker
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 
 ROOT = Path(__file__).resolve().parents[1]
 
 
 def test_an_editable_install_uses_the_checkout() -> None:
     assert Path(checker.__file__).parent == ROOT / "checker"
-    assert shipped("rules") == ROOT / "rules"
-    assert shipped("profiles") == ROOT / "profiles"
+    assert shipped_folder("rules") == ROOT / "rules"
+    assert shipped_folder("profiles") == ROOT / "profiles"
 
 
 @pytest.fixture(scope="module")
@@ -48,8 +48,8 @@ def run(installed: Path, *words: str) -> subprocess.CompletedProcess[str]:
 
 def test_a_wheel_uses_what_it_carries(installed: Path) -> None:
     code = (
-        "import checker; from checker.documents.resources import shipped;"
-        "print(checker.__file__, shipped('rules'), shipped('profiles'))"
+        "import checker; from checker.documents.resources import shipped_folder;"
+        "print(checker.__file__, shipped_folder('rules'), shipped_folder('profiles'))"
     )
     places = run(installed, "-c", code).stdout.split()
     assert places == [

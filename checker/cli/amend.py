@@ -61,15 +61,15 @@ def run(
     ] = None,
     place: Annotated[
         str | None,
-        typer.Option("--place", metavar="US-UT", help="Whose law it is. Left out: the company's."),
+        typer.Option("--place", metavar="US-UT", help="Whose law it is. Default: a company rule."),
     ] = None,
     into: Annotated[
         Path | None,
         typer.Option(
             "--into",
             metavar="FILE",
-            help="Amendment file. Left out: company.yaml, or the place's, in the first folder of "
-            "amendments that cinchbook.yaml names.",
+            help="Amendment file. Default: company.yaml, or the one of --place, in the "
+            "first folder of amendments that cinchbook.yaml names.",
         ),
     ] = None,
     rules: RulesOption = None,

@@ -71,7 +71,7 @@ def run(
         typer.Option(
             "--compare",
             metavar="EARLIER",
-            help="An earlier audit, as --as json wrote it: also tell what is new, mended, worse "
+            help="An earlier audit, as --as json wrote it: also report what is new, fixed, worse "
             "and better since.",
         ),
     ] = None,
@@ -248,7 +248,7 @@ def _work(plan: "Plan", log: str) -> "Iterator[Work]":
 
     Where nothing can be kept, or is to be, a run that is stopped begins anew.
     """
-    from checker.documents.own_folder import key_of
+    from checker.documents.private_folder import key_of
     from checker.season.bench import bench, digest_of_bytes
     from checker.season.work import FORM, kept_work, passing_work
 

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from checker.documents.kept import Kept
+    from checker.documents.document_cache import DocumentCache
 
 
 class Caching:
@@ -26,13 +26,13 @@ def cache_folder(name: str) -> Path | None:
     return user_cache_path("cinchbook", appauthor=False) / name
 
 
-def kept() -> "Kept":
+def document_cache() -> "DocumentCache":
     """Files read in earlier runs, among what the user's system keeps for programs."""
-    return _kept_in(cache_folder("documents"))
+    return _open_document_cache(cache_folder("documents"))
 
 
 @cache
-def _kept_in(folder: Path | None) -> "Kept":
-    from checker.documents.kept import Kept
+def _open_document_cache(folder: Path | None) -> "DocumentCache":
+    from checker.documents.document_cache import DocumentCache
 
-    return Kept(folder)
+    return DocumentCache(folder)

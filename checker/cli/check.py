@@ -34,7 +34,7 @@ def run(
         list[str] | None,
         typer.Argument(
             metavar="PROFILE...",
-            help="Load profiles: files, folders, patterns, or names of shipped ones. Left out: the "
+            help="Load profiles: files, folders, patterns, or names of bundled ones. Default: the "
             "profiles folder of cinchbook.yaml.",
         ),
     ] = None,

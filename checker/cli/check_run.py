@@ -10,7 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from checker import __version__
-from checker.cli.caching import kept
+from checker.cli.caching import document_cache
 from checker.cli.options import (
     Units,
     day_of,
@@ -82,7 +82,7 @@ def gather(asked: Asked) -> "Gathered":
     from checker.load.references import Library
     from checker.reports.shared.gathered import Gathered
 
-    library = Library(kept())
+    library = Library(document_cache())
     found = loads_meant(asked.profiles, library)
     unreadable = [_told(name, problems) for name, problems in found.unfit]
     read = _read(found.files, asked.root, library, unreadable)
@@ -113,17 +113,17 @@ def gather(asked: Asked) -> "Gathered":
 def _before(asked: Asked, revision: str) -> "Baseline":
     """What the files were at the revision that loads are held against."""
     from checker.documents.revision.baseline import baseline
-    from checker.documents.revision.git import NoRevisionError, left_out, top_of
+    from checker.documents.revision.git import NoRevisionError, sparse_files, top_of
 
     try:
         top = asked.repository or top_of(Path.cwd())
-        if not asked.folder and (missing := sum(map(is_yaml, left_out(top)))):
+        if not asked.folder and (missing := sum(map(is_yaml, sparse_files(top)))):
             files = (
                 "file left out of this work tree is"
                 if missing == 1
                 else ("files left out of this work tree are")
             )
-            say(f"note: {missing} YAML {files} not looked at")
+            say(f"note: {missing} YAML {files} not read")
         return baseline(top, revision, until=asked.until, stands_at=asked.folder)
     except NoRevisionError as error:
         end_with(str(error))
@@ -160,14 +160,14 @@ def _fits_rules(profile: "Profile", rulebooks: "Rulebooks", unreadable: "list[Un
 
 def _told(file: str, problems: "Sequence[Problem]") -> "Unreadable":
     """A file that is not judged; its problems are printed."""
-    from checker.documents.problems import count_of
-    from checker.documents.shown import escaped
+    from checker.documents.escaping import escaped
+    from checker.documents.problems import count_problems
     from checker.reports.shared.gathered import Unreadable
 
     name = escaped(file)
     for problem in problems:
         say(str(problem))
-    number = count_of(problems)
+    number = count_problems(problems)
     say(f"{name}: {number} problem{'s' if number != 1 else ''} to mend")
     return Unreadable(name, problems)
 

@@ -19,13 +19,13 @@ def run(
     Exit codes: 0 every paragraph has a home and every citation a paragraph; 1 not; 2 no such law.
     """
     from checker.reports.pages.coverage import print_coverage
-    from checker.rulebooks.covering import gaps
+    from checker.rulebooks.coverage import coverage_gaps
 
     rulebooks = read_rules(rules)
     chosen = [each for each in rulebooks.coverages if each.jurisdiction == place.upper()]
     if not chosen:
         known = sorted({each.jurisdiction.lower() for each in rulebooks.coverages})
         end_with(f"found no list of paragraphs for '{place}'; wanted one of: {', '.join(known)}")
-    missing = [gap for each in chosen for gap in gaps(each, rulebooks)]
+    missing = [gap for each in chosen for gap in coverage_gaps(each, rulebooks)]
     print_coverage(chosen, missing, console())
     raise typer.Exit(BROKEN if missing else 0)

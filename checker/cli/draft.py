@@ -25,7 +25,7 @@ def run(
     ],
     file: Annotated[
         Path | None,
-        typer.Argument(metavar="FILE", help="File to write. Left out: print it."),
+        typer.Argument(metavar="FILE", help="File to write. Default: standard output."),
     ] = None,
     *,
     template: Annotated[

@@ -28,7 +28,7 @@ def run(
     ] = None,
     on: Annotated[
         str | None,
-        typer.Option("--on", metavar="DATE", help="Day for what is in force. Left out: today."),
+        typer.Option("--on", metavar="DATE", help="Day to show the rules for. Default: today."),
     ] = None,
 ) -> None:
     """Show what a rule's numbers were and will be, by date and by who set them, and what holds.

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from checker import __version__
-from checker.cli.caching import kept
+from checker.cli.caching import document_cache
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -31,8 +31,8 @@ from checker.cli.options import (
     shipped_or_here,
 )
 from checker.cli.output import console
+from checker.documents.escaping import escaped
 from checker.documents.folders import is_yaml, yaml_files
-from checker.documents.shown import escaped
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -85,7 +85,7 @@ def run(
     from checker.load.references import Library
     from checker.season.impact import days_to_judge, impact
 
-    library = Library(kept())
+    library = Library(document_cache())
     if (amendment is None) == (against is None):
         end_with("found no change to look at, or two; wanted AMENDMENT or --against REV")
     if not over:
@@ -144,8 +144,8 @@ def _revision(revision: str, rules: list[str] | None) -> "Rulebooks":
     """The rules as the files stood at a revision; ids of shipped rulebooks stay what they are."""
     import tempfile
 
+    from checker.documents.revision.checkout import check_out
     from checker.documents.revision.git import NoRevisionError
-    from checker.documents.revision.written_out import checked_out
 
     chosen = rules or rules_of_the_project()
     if not any(Path(name).exists() for name in chosen):
@@ -153,7 +153,7 @@ def _revision(revision: str, rules: list[str] | None) -> "Rulebooks":
     with tempfile.TemporaryDirectory() as folder:
         try:
             paths = [
-                str(checked_out(Path(name), revision, Path(folder) / str(number)))
+                str(check_out(Path(name), revision, Path(folder) / str(number)))
                 if Path(name).exists()
                 else name
                 for number, name in enumerate(chosen)

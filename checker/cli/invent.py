@@ -41,7 +41,7 @@ def run(
             "--over",
             metavar="PATH",
             help="The load profiles hauled: a folder, file or pattern, which the log names as they "
-            "are found from here. Left out: those that come with the program.",
+            "are found from here. Default: the bundled profiles.",
         ),
     ] = None,
     slips: Annotated[
@@ -88,12 +88,12 @@ def run(
 
 def _pool(over: str | None, root: Path | None) -> "Pool":
     from checker.documents.problems import ProblemsFoundError
-    from checker.documents.resources import shipped
+    from checker.documents.resources import shipped_folder
     from checker.load.build import read_profile
     from checker.load.files import NothingThereError, load_files
     from checker.season.invented.pool import Pool
 
-    bundled = shipped("profiles")
+    bundled = shipped_folder("profiles")
     try:
         found = load_files([over or str(bundled / "loads")], ignored=settings().ignored)
     except NothingThereError as error:

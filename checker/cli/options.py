@@ -13,18 +13,18 @@ from typing import TYPE_CHECKING, Annotated, Literal, NoReturn
 
 import typer
 
-from checker.cli.caching import kept
+from checker.cli.caching import document_cache
+from checker.documents.escaping import escaped
 from checker.documents.folders import yaml_files
 from checker.documents.settings import FILE
-from checker.documents.shown import escaped
 
 if TYPE_CHECKING:
     from checker.documents.problems import ProblemsFoundError
     from checker.documents.settings import Settings
     from checker.load.build import Profile
     from checker.load.model import Load
-    from checker.rulebooks.left_out import Trips
     from checker.rulebooks.model import Rule, Rulebook, Rulebooks
+    from checker.rulebooks.needed_rulebooks import Trips
 
 SHIPPED = "shipped"
 """The word that stands for all shipped rulebooks, beside an officer's own folder."""
@@ -52,7 +52,8 @@ RulesOption = Annotated[
         "--rules",
         metavar="FOLDER|ID",
         help="A folder or file of rules or amendments, the id of a shipped rulebook, or the word "
-        "shipped for all of those. May be repeated. Left out: as in cinchbook.yaml, else shipped.",
+        "shipped for all of those. May be repeated. Default: the setting in cinchbook.yaml, else "
+        "the bundled rules.",
     ),
 ]
 DayOption = Annotated[
@@ -60,7 +61,7 @@ DayOption = Annotated[
     typer.Option(
         "--on",
         metavar="DATE",
-        help="Day to judge for. Left out: the trip's own day, else today.",
+        help="Day to judge for. Default: the day of the trip, else today.",
     ),
 ]
 RootOption = Annotated[
@@ -68,13 +69,15 @@ RootOption = Annotated[
     typer.Option(
         "--profiles",
         metavar="DIR",
-        help="Folder that references start from. Left out: as in cinchbook.yaml, else the nearest "
-        "folder above the profile called profiles.",
+        help="Folder that references start from. Default: the setting in cinchbook.yaml, else the "
+        "nearest folder named profiles above the profile.",
     ),
 ]
 UnitsOption = Annotated[
     Units | None,
-    typer.Option("--units", help="Units of the report. Left out: as in cinchbook.yaml, else us."),
+    typer.Option(
+        "--units", help="Units of the report. Default: the setting in cinchbook.yaml, else us."
+    ),
 ]
 FullOption = Annotated[
     bool,
@@ -149,8 +152,8 @@ def read_rules(
     `loads` alone, the rules of places they do not go to are left out.
     """
     from checker.documents.problems import ProblemsFoundError
-    from checker.rulebooks.left_out import Trips
-    from checker.rulebooks.selecting import RulebookChoiceError, together
+    from checker.rulebooks.needed_rulebooks import Trips
+    from checker.rulebooks.selection import RulebookChoiceError, combine_rulebooks
 
     texts = edited or {}
     wanted = chosen or rules_of_the_project(texts)
@@ -171,7 +174,7 @@ def read_rules(
         if trips is not None and not spoken_of <= known:
             # Of a rule that was left out, or of none: only all of them tell.
             sets, known = read(None)
-        return together(sets, elsewhere=known)
+        return combine_rulebooks(sets, elsewhere=known)
     except ProblemsFoundError as found:
         end_with_problems(found)
     except RulebookChoiceError as error:
@@ -188,16 +191,19 @@ def _sets(
 ) -> "tuple[list[Rulebooks], frozenset[str]]":
     """The sets of rules in these files and of these ids, and the ids of all rules read."""
     from checker.documents.problems import Problem, ProblemsFoundError
-    from checker.documents.resources import shipped
-    from checker.rulebooks.left_out import Trips
+    from checker.documents.resources import shipped_folder
     from checker.rulebooks.loading import load_rulebooks
-    from checker.rulebooks.selecting import only
+    from checker.rulebooks.needed_rulebooks import Trips
+    from checker.rulebooks.selection import select_rulebooks
 
     # Of shipped rules that nobody asked for, loads need only the sources that others may cite.
     trips_of_shipped = trips if ids or trips is None else Trips.through(())
-    known = None if with_proofs else kept()
+    known = None if with_proofs else document_cache()
     all_shipped = load_rulebooks(
-        shipped("rules"), with_proofs=with_proofs, trips=trips_of_shipped, kept=known
+        shipped_folder("rules"),
+        with_proofs=with_proofs,
+        trips=trips_of_shipped,
+        cache=known,
     )
     sets: list[Rulebooks] = []
     problems: list[Problem] = []
@@ -210,7 +216,7 @@ def _sets(
                     known=all_shipped.sources,
                     edited=edited,
                     trips=trips,
-                    kept=known,
+                    cache=known,
                     ignored=settings().ignored,
                 )
             )
@@ -222,7 +228,7 @@ def _sets(
     if SHIPPED in ids:
         sets.append(all_shipped)
     elif ids:
-        sets.append(only(all_shipped, ids))
+        sets.append(select_rulebooks(all_shipped, ids))
     return sets, frozenset(
         rule.id for each in (*sets, all_shipped) for book in each.books for rule in book.rules
     )
@@ -269,9 +275,9 @@ def found_rule(rulebooks: "Rulebooks", rule_id: str) -> "tuple[Rulebook, Rule]":
 
 def found_file(profile: Path) -> Path:
     """The file meant: as given, or one of the profiles that come with the program."""
-    from checker.documents.resources import shipped
+    from checker.documents.resources import shipped_folder
 
-    inside = shipped("profiles")
+    inside = shipped_folder("profiles")
     candidates = (profile, inside / profile, inside / f"{profile}.yaml")
     for path in candidates:
         # Unlike Path's own questions, these answer no where a name is too long.
@@ -285,10 +291,10 @@ def found_file(profile: Path) -> Path:
 def _load_meant(name: str) -> str:
     """Which load may have been meant, of those where it was looked for and the bundled ones."""
     from checker.documents.problems import nearest, quoted
-    from checker.documents.resources import shipped
+    from checker.documents.resources import shipped_folder
 
     path = Path(name)
-    known = [f"loads/{each.stem}" for each in (shipped("profiles") / "loads").glob("*.yaml")]
+    known = [f"loads/{each.stem}" for each in (shipped_folder("profiles") / "loads").glob("*.yaml")]
     with suppress(OSError):  # no folder, or none that may be looked into
         known += [str(each) for each in path.parent.glob("*.yaml")]
     spellings = (name, f"{name}.yaml", f"loads/{path.stem}")
@@ -298,11 +304,14 @@ def _load_meant(name: str) -> str:
 
 def shipped_or_here(path: str) -> str:
     """A path as given, or of a profile or a log that comes with the program."""
-    from checker.documents.resources import shipped
+    from checker.documents.resources import shipped_folder
 
     # Unlike Path's own questions, these answer no where a name is too long.
     if not os.path.exists(path):  # noqa: PTH110
-        for named in (shipped("profiles") / f"{path}.yaml", shipped("profiles") / path):
+        for named in (
+            shipped_folder("profiles") / f"{path}.yaml",
+            shipped_folder("profiles") / path,
+        ):
             if os.path.isfile(named):  # noqa: PTH113 - as above
                 return str(named)
     return path
@@ -329,7 +338,7 @@ def read_one(profile: Path, root: Path | None) -> "Profile":
     from checker.load.build import Library, read_profile
 
     try:
-        return read_profile(found_file(profile), root_of(root), Library(kept()))
+        return read_profile(found_file(profile), root_of(root), Library(document_cache()))
     except ProblemsFoundError as found:
         return end_with_problems(found)
 
@@ -350,11 +359,11 @@ def day_of(profile: "Profile", on: str | None) -> date:
 
 def end_with_problems(found: "ProblemsFoundError") -> NoReturn:
     """Print every problem on its own line, how many there are, and end the run."""
-    from checker.documents.problems import count_of
+    from checker.documents.problems import count_problems
 
     for problem in found.problems:
         say(str(problem))
-    number = count_of(found.problems)
+    number = count_problems(found.problems)
     say(f"{number} problem{'s' if number != 1 else ''} to mend")
     raise typer.Exit(PROBLEM)
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Final, TextIO
 
-from checker.documents.shown import escaped_letters, harmless, without_commands
+from checker.documents.escaping import escape_commands, escape_letters, escape_lines
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -27,7 +27,7 @@ class _Guard:
 
     def write(self, text: str) -> int:
         """Write the text; gives its length as streams do."""
-        shown, self._at_start = harmless(text, at_start=self._at_start)
+        shown, self._at_start = escape_lines(text, at_start=self._at_start)
         self.stream.write(shown)
         return len(text)
 
@@ -63,14 +63,14 @@ def _escape_unwritable(error: UnicodeError) -> tuple[str, int]:
     """An escape for each letter that an encoding does not have, as JSON writes it."""
     if not isinstance(error, UnicodeEncodeError):
         raise error
-    return escaped_letters(error.object[error.start : error.end]), error.end
+    return escape_letters(error.object[error.start : error.end]), error.end
 
 
 def print_own(text: str) -> None:
     """Print lines that a CI server is meant to take for commands; nothing else in them acts."""
     raw = _raw(sys.stdout)
     if raw is not None:
-        raw.write("".join(map(without_commands, text.splitlines(keepends=True))))
+        raw.write("".join(map(escape_commands, text.splitlines(keepends=True))))
         raw.flush()
 
 
@@ -104,7 +104,7 @@ def console(*, stderr: bool = False) -> "Console":
                 if segment.control:
                     yield segment
                     continue
-                shown, at_start = harmless(segment.text, at_start=at_start)
+                shown, at_start = escape_lines(segment.text, at_start=at_start)
                 yield Segment(shown, segment.style)
 
     class Hook:

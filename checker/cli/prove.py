@@ -21,12 +21,12 @@ def run(rules: RulesOption = None) -> None:
     result = prove(rulebooks)
     for failure in result.failures:
         say(
-            f"{failure.place}: {failure.rule}: proof '{failure.proof}' "
+            f"{failure.location}: {failure.rule}: proof '{failure.proof}' "
             f"expects {failure.expected}, found {failure.found}",
             err=False,
         )
     for gap in (*result.unnoticed, *result.idle):
-        say(f"{gap.place}: {gap.rule}: no proof notices: {gap.change}", err=False)
+        say(f"{gap.location}: {gap.rule}: no proof notices: {gap.change}", err=False)
     noticed = result.nudges - len(result.unnoticed)
     share = noticed / result.nudges if result.nudges else 1.0
     say(

@@ -23,7 +23,7 @@ def run(
     on: Annotated[
         str | None,
         typer.Option(
-            "--on", metavar="DATE", help="Day on which sources may be too old. Left out: today."
+            "--on", metavar="DATE", help="Day on which sources may be too old. Default: today."
         ),
     ] = None,
     strict: Annotated[  # noqa: FBT002 - a switch of the command line
@@ -43,7 +43,7 @@ def run(
     from rich.progress import Progress
 
     from checker.documents.problems import ProblemsFoundError
-    from checker.documents.resources import shipped
+    from checker.documents.resources import shipped_folder
     from checker.reports.pages.rulebooks import print_checked
     from checker.upkeep.all_checks import check_everything
     from checker.upkeep.released import read_released
@@ -52,7 +52,7 @@ def run(
     read = read_rules(rules, with_proofs=True)
     named = rules or rules_of_the_project()
     folders = {Path(name): True for name in named if Path(name).is_dir()}
-    folders[shipped("rules")] = SHIPPED in named
+    folders[shipped_folder("rules")] = SHIPPED in named
     try:
         lists = [read_released(folder, whole=whole) for folder, whole in folders.items()]
     except ProblemsFoundError as found:

@@ -21,12 +21,12 @@ def run(
     import json
 
     from checker.documents.problems import listed, nearest
-    from checker.documents.schemas import WRITTEN, families, schema, schema_of_kind
+    from checker.documents.schemas import JSON_REPORTS, families, schema, schema_of_kind
 
-    known = [*families(), *WRITTEN]
+    known = [*families(), *JSON_REPORTS]
     if kind not in known:
         guess = nearest(kind, known)
         hint = f"; did you mean '{guess}'?" if guess else ""
         end_with(f"found the kind '{kind}'; wanted one of: {listed(known)}{hint}")
-    chosen = schema(kind) if kind in WRITTEN else schema_of_kind(kind)
+    chosen = schema(kind) if kind in JSON_REPORTS else schema_of_kind(kind)
     typer.echo(json.dumps(chosen, indent=2))

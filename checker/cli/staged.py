@@ -42,8 +42,8 @@ class Content(NamedTuple):
 @contextmanager
 def staged_content() -> Iterator[Content]:
     """Stand in the folder of what is staged; ends the run where that cannot be had."""
+    from checker.documents.revision.checkout import may_be_read, write_tree
     from checker.documents.revision.git import NoRevisionError, files_of_tree, git, top_of
-    from checker.documents.revision.written_out import is_needed, write_out
     from checker.documents.settings import FILE
 
     here = Path.cwd()
@@ -58,8 +58,8 @@ def staged_content() -> Iterator[Content]:
             else:
                 tree = git(top, "write-tree", own_index=True).decode().strip()
             files = files_of_tree(top, tree)
-            wanted = {name: entry for name, entry in files.items() if is_needed(name, entry)}
-            write_out(top, files, wanted, folder)
+            wanted = {name: entry for name, entry in files.items() if may_be_read(name, entry)}
+            write_tree(top, files, wanted, folder)
         except NoRevisionError as error:
             end_with(f"{error}; wanted a repository with files staged, and no conflicts among them")
         for each in top.parents:

@@ -120,12 +120,12 @@ def _rules_changed(before: "Baseline", rules: Sequence[str]) -> str:
 
     Ids stand for rules that come with the program. Those count where its own repository is this.
     """
-    from checker.documents.resources import shipped
+    from checker.documents.resources import shipped_folder
     from checker.documents.revision.baseline import Since
     from checker.load.build import shown_path
 
     own = [Path(name) for name in rules if os.path.lexists(name)]
-    bundled = shipped("rules")
+    bundled = shipped_folder("rules")
     if before.names_below(bundled):
         own.append(bundled)
     for each in own:

@@ -147,9 +147,9 @@ def put(report: str | bytes, file: str, *, commands: bool = False) -> None:
         else:
             typer.echo(report, nl=False)
         return
-    from checker.documents.files import NotWrittenError, put_bytes
+    from checker.documents.files import NotWrittenError, write_file
 
     try:
-        put_bytes(report.encode() if isinstance(report, str) else report, Path(file))
+        write_file(report.encode() if isinstance(report, str) else report, Path(file))
     except NotWrittenError as error:
         end_with(str(error))

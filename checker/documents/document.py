@@ -89,23 +89,23 @@ def _line_starts(text: str) -> list[int]:
     return [0, *(found.end() for found in re.finditer("\n", text))]
 
 
-def first_bytes(path: Path) -> bytes:
+def read_bounded(path: Path) -> bytes:
     """All of a file, or somewhat more of it than a document may have; raises OSError."""
     return content(path, MOST_BYTES)
 
 
-def text_of(raw: bytes) -> str:
+def decode_text(raw: bytes) -> str:
     """The text of a document, with one kind of line end; raises UnicodeDecodeError."""
-    return plain_lines(raw.decode("utf-8-sig"))
+    return unify_line_ends(raw.decode("utf-8-sig"))
 
 
-def plain_lines(text: str) -> str:
+def unify_line_ends(text: str) -> str:
     """A text with one kind of line end."""
     # Most have it already, and to look costs a sixtieth of replacing nothing.
     return text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text
 
 
-def mark_after(text: str) -> Mark:
+def mark_of_end(text: str) -> Mark:
     """The place of what follows a text."""
     lines = text.split("\n")
     return Mark(len(lines), len(lines[-1]) + 1)

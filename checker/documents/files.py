@@ -30,7 +30,7 @@ class NotWrittenError(Exception):
     """A file that cannot be written; the message says why."""
 
 
-def unwritable(target: Path, error: OSError) -> NotWrittenError:
+def write_error(target: Path, error: OSError) -> NotWrittenError:
     """What to say of a file that the system does not let be written."""
     reason = (error.strerror or str(error)).lower()
     return NotWrittenError(f"found '{target}', which cannot be written ({reason})")
@@ -43,7 +43,7 @@ def ensure_file(target: Path) -> None:
     except FileNotFoundError:
         return
     except OSError as error:
-        raise unwritable(target, error) from error
+        raise write_error(target, error) from error
     if not stat.S_ISREG(kind):
         what = next((name for is_such, name in _KINDS if is_such(kind)), "no ordinary file")
         raise NotWrittenError(f"found '{target}', {what}; wanted a file to write")
@@ -74,7 +74,7 @@ def open_binary(file: str | Path) -> BinaryIO:
     return os.fdopen(open_regular(file), "rb")
 
 
-def blocks(file: str | Path) -> Iterator[bytes]:
+def read_blocks(file: str | Path) -> Iterator[bytes]:
     """The bytes of a file, block after block; raises OSError.
 
     For small files this costs a third of what file objects do: of a folder of them, most of all.
@@ -90,19 +90,19 @@ def blocks(file: str | Path) -> Iterator[bytes]:
 def content(file: str | Path, most: int) -> bytes:
     """The bytes of a file, of a long one somewhat more than `most`; raises OSError."""
     read = b""
-    for block in blocks(file):
+    for block in read_blocks(file):
         read += block
         if len(read) > most:
             break
     return read
 
 
-def put_text(text: str, target: Path) -> None:
-    """Write a text as `put_bytes` does, in UTF-8; raises NotWrittenError."""
-    put_bytes(text.encode(), target)
+def write_text_file(text: str, target: Path) -> None:
+    """Write a text as `write_file` does, in UTF-8; raises NotWrittenError."""
+    write_file(text.encode(), target)
 
 
-def put_bytes(content: bytes, target: Path, *, lasting: bool = True) -> None:
+def write_file(content: bytes, target: Path, *, lasting: bool = True) -> None:
     """Write a file as `new_file` does; raises NotWrittenError."""
     with new_file(target, lasting=lasting) as file:
         file.write(content)
@@ -138,7 +138,7 @@ def new_file(target: Path, *, lasting: bool = True) -> Iterator[BinaryIO]:
                 os.fsync(file.fileno())
         beside.replace(place)
     except OSError as error:
-        raise unwritable(target, error) from error
+        raise write_error(target, error) from error
     finally:
         with contextlib.suppress(OSError):
             beside.unlink()

@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
+from checker.documents.escaping import escaped
 from checker.documents.files import content
 from checker.documents.problems import Mark, Problem
-from checker.documents.shown import escaped
 
 _ENDINGS: Final = (".yaml", ".yml")
 # What git keeps there is its own, and none of it is a file of the project.
@@ -22,7 +22,7 @@ def is_yaml(name: str | Path) -> bool:
     return str(name).lower().endswith(_ENDINGS)
 
 
-class Ignored:
+class IgnorePatterns:
     """Patterns of files that no command looks at, and which files each of them has met."""
 
     def __init__(self, patterns: Sequence[str] = (), start: Path | None = None) -> None:
@@ -82,13 +82,15 @@ def _is_submodule(folder: Path) -> bool:
     return False
 
 
-def yaml_files(folder: Path, ignored: Ignored | None = None) -> tuple[list[Path], list[Problem]]:
+def yaml_files(
+    folder: Path, ignored: IgnorePatterns | None = None
+) -> tuple[list[Path], list[Problem]]:
     """The YAML files in a folder and the folders in it, sorted; and folders that cannot be read.
 
     Links to folders are followed, each folder is entered once. A file may turn out to be a link
     that leads nowhere, or no ordinary file: whoever reads it says so.
     """
-    ignored = ignored or Ignored()
+    ignored = ignored or IgnorePatterns()
     found: list[Path] = []
     problems: list[Problem] = []
     entered: set[tuple[int, int]] = set()

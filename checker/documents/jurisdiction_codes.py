@@ -12,8 +12,8 @@ from typing import Final
 
 from msgspec import Struct
 
-from checker.documents.keywords import TextFault
 from checker.documents.problems import quoted
+from checker.documents.schema_keywords import TextFault
 
 ANYWHERE: Final = "any"
 """Jurisdiction of rules that hold wherever a trip goes."""

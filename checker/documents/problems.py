@@ -7,7 +7,7 @@ from typing import NamedTuple, TypeAlias
 
 from msgspec import Struct
 
-from checker.documents.shown import escaped
+from checker.documents.escaping import escaped
 
 DataPath: TypeAlias = tuple[str | int, ...]
 """Keys and 0-based list positions from the top of a document down to one value."""
@@ -59,7 +59,7 @@ class ProblemsFoundError(Exception):
     """Raised at the end of a pass over files, with everything there is to mend in them."""
 
     def __init__(self, problems: Iterable[Problem]) -> None:
-        self.problems = bounded(problems)
+        self.problems = limit_problems(problems)
         super().__init__("\n".join(map(str, self.problems)))
 
     def __reduce__(self) -> tuple[type["ProblemsFoundError"], tuple[list[Problem]]]:
@@ -67,7 +67,7 @@ class ProblemsFoundError(Exception):
         return ProblemsFoundError, (self.problems,)
 
 
-def bounded(problems: Iterable[Problem], *, cut: bool = False) -> list[Problem]:
+def limit_problems(problems: Iterable[Problem], *, cut: bool = False) -> list[Problem]:
     """Each problem once, in the order of files and places; of one file at most `MOST_OF_A_FILE`.
 
     The rest of a file is one more problem, where the first of them stands. With `cut`, not all have
@@ -82,20 +82,20 @@ def bounded(problems: Iterable[Problem], *, cut: bool = False) -> list[Problem]:
         if len(rest) == 1:
             told += rest
         elif rest:
-            more = count_of(rest)
+            more = count_problems(rest)
             at_least = cut or any(each.found.startswith(_AT_LEAST) for each in rest)
             found = f"{_AT_LEAST * at_least}{more:,} more problems from here on"
-            wanted = "those above mended first"
+            wanted = "the problems above fixed first"
             told.append(Problem(file, rest[0].mark, found, wanted, count=more))
     return told
 
 
-def count_of(problems: Iterable[Problem]) -> int:
+def count_problems(problems: Iterable[Problem]) -> int:
     """How many problems there are, with those that are counted and not told."""
     return sum(problem.count for problem in problems)
 
 
-def tamed(text: str) -> str:
+def shorten(text: str) -> str:
     """Text from a file as messages show it: on one line, cut when very long."""
     shown = escaped(text[:_MOST_SHOWN])
     return f"{shown}…" if len(text) > _MOST_SHOWN else shown
@@ -110,7 +110,7 @@ def printable(text: str) -> str:
 
 def quoted(text: str) -> str:
     """Text from a file between quotes, tamed."""
-    return f"'{tamed(text)}'"
+    return f"'{shorten(text)}'"
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
@@ -137,7 +137,7 @@ def hint(word: str, known: Iterable[str], found: Sequence[Problem]) -> str | Non
 def listed(words: Iterable[str], most: int = 12) -> str:
     """Accepted words for a message, cut with a count when there are many."""
     names = list(words)
-    shown = ", ".join(map(tamed, names[:most]))
+    shown = ", ".join(map(shorten, names[:most]))
     return shown if len(names) <= most else f"{shown} and {len(names) - most} more"
 
 

@@ -31,13 +31,13 @@ from checker.documents.document import (
     MOST_NODES,
     Data,
     Document,
-    first_bytes,
-    mark_after,
-    plain_lines,
-    text_of,
+    decode_text,
+    mark_of_end,
+    read_bounded,
+    unify_line_ends,
 )
+from checker.documents.escaping import escaped
 from checker.documents.problems import DataPath, Mark, Problem, quoted
-from checker.documents.shown import escaped
 
 _WHOLE = re.compile(r"[-+]?(0|[1-9][0-9]{0,18})\Z")
 _DECIMAL = re.compile(r"[-+]?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]{1,3})?\Z")
@@ -65,10 +65,10 @@ def read_file(
     """
     name = escaped(shown_as or str(path))
     try:
-        raw = first_bytes(path)
+        raw = read_bounded(path)
     except OSError as error:
         reason = (error.strerror or "cannot be read").lower()
-        return _unreadable(name, Mark(1, 1), f"a file that cannot be read ({reason})", "")
+        return _empty_document(name, Mark(1, 1), f"a file that cannot be read ({reason})", "")
     return read_bytes(raw, name, first_only=first_only, until=until)
 
 
@@ -82,23 +82,27 @@ def read_bytes(
     """Read one document from bytes; `name` is shown in problems."""
     name = escaped(name)
     if len(raw) > MOST_BYTES:
-        return _unreadable(name, Mark(1, 1), "a very large file", f"at most {MOST_BYTES:,} bytes")
+        return _empty_document(
+            name, Mark(1, 1), "a very large file", f"at most {MOST_BYTES:,} bytes"
+        )
     try:
-        text = text_of(raw)
+        text = decode_text(raw)
     except UnicodeDecodeError as error:
-        good = plain_lines(raw[: error.start].decode("utf-8-sig", "replace"))
-        return _unreadable(name, mark_after(good), "bytes that are not UTF-8 text", "a text file")
+        good = unify_line_ends(raw[: error.start].decode("utf-8-sig", "replace"))
+        return _empty_document(
+            name, mark_of_end(good), "bytes that are not UTF-8 text", "a text file"
+        )
     # Python's own look is many times quicker, and refuses more: then the pattern decides.
     plain = text.replace("\n", "").replace("\t", "").isprintable()
     if not plain and (strange := UNPRINTABLE.search(text)):
-        mark = mark_after(text[: strange.start()])
-        return _unreadable(name, mark, f"a control character {strange[0]!a}", "plain text")
+        mark = mark_of_end(text[: strange.start()])
+        return _empty_document(name, mark, f"a control character {strange[0]!a}", "plain text")
     if first_only and "&" in text and _ANCHOR.search(text):
         first_only = frozenset()
-    return _Reading(name, text, first_only, until).run()
+    return _Parse(name, text, first_only, until).run()
 
 
-def _unreadable(name: str, mark: Mark, found: str, wanted: str) -> Document:
+def _empty_document(name: str, mark: Mark, found: str, wanted: str) -> Document:
     return Document(name, None, {}, {}, [Problem(name, mark, found, wanted)])
 
 
@@ -122,7 +126,7 @@ def _start_of(event: Any) -> Mark:
     return Mark(start.line + 1, start.column + 1)
 
 
-def _pass_over(event: Any, events: Iterator[Any]) -> None:
+def _skip(event: Any, events: Iterator[Any]) -> None:
     """Take no notice of what starts with an event: itself, and all events up to its end."""
     depth = int(isinstance(event, _STARTS))
     while depth:
@@ -149,7 +153,7 @@ class _StopReadingError(Exception):
 
 
 @dataclass(slots=True)
-class _Open:
+class _OpenContainer:
     """A mapping or list whose end has not come yet."""
 
     data: dict[str, Data] | list[Data]
@@ -161,7 +165,7 @@ class _Open:
     """The key read last and its place, while its value has not come."""
 
 
-class _Reading:
+class _Parse:
     """State of one pass over the events of one file."""
 
     def __init__(self, name: str, text: str, first_only: Set[str], until: Set[str]) -> None:
@@ -174,7 +178,7 @@ class _Reading:
         self.keys: dict[DataPath, Mark] = {}
         self.problems: list[Problem] = []
         self.top: Data = None
-        self.open: list[_Open] = []
+        self.open: list[_OpenContainer] = []
         self.anchored: dict[str, tuple[Data, DataPath]] = {}
         self.nodes = 0
         self.documents = 0
@@ -184,33 +188,35 @@ class _Reading:
         try:
             events = _events(self.text)
             for event in events:
-                if self.until and self.ends_before(event):
+                if self.until and self.is_last_key(event):
                     self.whole = False
                     break
-                if self.first_only and self.has_its_first() and not isinstance(event, _ENDS):
-                    _pass_over(event, events)
+                if self.first_only and self.list_is_full() and not isinstance(event, _ENDS):
+                    _skip(event, events)
                 else:
-                    self.take(event)
+                    self.handle(event)
         except _StopReadingError:
             return self.result(None)
         except MarkedYAMLError as error:
             mark = error.problem_mark or error.context_mark
-            place = Mark(mark.line + 1, mark.column + 1) if mark else Mark(1, 1)
+            store = Mark(mark.line + 1, mark.column + 1) if mark else Mark(1, 1)
             said = f"text that is not YAML ({error.problem or error.context})"
             hint = "`key: value` lines, spaces for indents, and quotes around text with `: ` or `#`"
-            self.say(place, said, hint)
+            self.add_problem(store, said, hint)
             return self.result(None)
         except (YAMLError, ValueError, OverflowError) as error:
             # The last two: the pure parser on an escape for a letter that Unicode does not have.
-            self.say(Mark(1, 1), f"text that is not YAML ({str(error).splitlines()[0]})", "YAML")
+            self.add_problem(
+                Mark(1, 1), f"text that is not YAML ({str(error).splitlines()[0]})", "YAML"
+            )
             return self.result(None)
         if not self.problems and self.top is None:
-            self.say(Mark(1, 1), "an empty file", "a document that starts with `kind: ...`")
+            self.add_problem(Mark(1, 1), "an empty file", "a document that starts with `kind: ...`")
         return self.result(self.top)
 
-    def ends_before(self, event: Any) -> bool:
+    def is_last_key(self, event: Any) -> bool:
         """Whether the event is a top key that the file is to be read until."""
-        on_top = len(self.open) == 1 and self.waits_for_key()
+        on_top = len(self.open) == 1 and self.expects_key()
         return on_top and isinstance(event, ScalarEvent) and event.value in self.until
 
     def result(self, data: Data) -> Document:
@@ -218,14 +224,16 @@ class _Reading:
             self.name, data, self.values, self.keys, self.problems, self.text, self.whole
         )
 
-    def say(self, mark: Mark, found: str, wanted: str, suggestion: str | None = None) -> None:
+    def add_problem(
+        self, mark: Mark, found: str, wanted: str, suggestion: str | None = None
+    ) -> None:
         self.problems.append(Problem(self.name, mark, found, wanted, suggestion))
 
-    def has_its_first(self) -> bool:
+    def list_is_full(self) -> bool:
         """Whether a list is open of which no more is to be read."""
         return bool(self.open) and self.open[-1].first_only and bool(self.open[-1].data)
 
-    def take(self, event: Any) -> None:
+    def handle(self, event: Any) -> None:
         if isinstance(event, ScalarEvent):  # stands first because most events are such
             self.scalar(event)
             return
@@ -239,17 +247,17 @@ class _Reading:
             case DocumentStartEvent():
                 self.documents += 1
                 if self.documents > 1:
-                    self.say(mark, "a second document (`---`)", "one in each file")
+                    self.add_problem(mark, "a second document (`---`)", "one in each file")
                     raise _StopReadingError
             case MappingStartEvent() | SequenceStartEvent():
                 self.check_tag(event, mark)
                 data: dict[str, Data] | list[Data]
                 data = {} if isinstance(event, MappingStartEvent) else []
-                path = self.place(data, mark)
+                path = self.store(data, mark)
                 first_only = isinstance(data, list) and path[-1:] and path[-1] in self.first_only
-                self.open.append(_Open(data, path, event.anchor, bool(first_only)))
+                self.open.append(_OpenContainer(data, path, event.anchor, bool(first_only)))
                 if len(self.open) > MOST_DEPTH:
-                    self.say(mark, "very deep nesting", f"at most {MOST_DEPTH} levels")
+                    self.add_problem(mark, "very deep nesting", f"at most {MOST_DEPTH} levels")
                     raise _StopReadingError
             case AliasEvent():
                 self.alias(event.anchor, mark)
@@ -257,15 +265,15 @@ class _Reading:
     def check_tag(self, event: Any, mark: Mark) -> None:
         # `tag` is made of `ctag` each time it is asked for.
         if event.ctag is not None:
-            self.say(mark, f"a tag {quoted(event.tag)}", "plain values without tags")
+            self.add_problem(mark, f"a tag {quoted(event.tag)}", "plain values without tags")
 
     def check_letters(self, text: str, mark: Mark) -> None:
         """Refuse what an escape in double quotes smuggles past the look at the whole file."""
         if strange := UNPRINTABLE.search(text):
-            self.say(mark, f"a control character {strange[0]!a}", "plain text")
+            self.add_problem(mark, f"a control character {strange[0]!a}", "plain text")
             raise _StopReadingError
 
-    def waits_for_key(self) -> bool:
+    def expects_key(self) -> bool:
         return bool(self.open) and isinstance(self.open[-1].data, dict) and not self.open[-1].key
 
     def scalar(self, event: Any) -> None:
@@ -274,41 +282,41 @@ class _Reading:
         self.check_tag(event, mark)
         if event.style == '"':
             self.check_letters(text, mark)
-        if self.waits_for_key():
+        if self.expects_key():
             self.open[-1].key = (text, mark)
             return
         value = text if event.style else plain_value(text)
         if value is None and text == "" and self.open and self.open[-1].key:
             # The parsers place a missing value differently; a person looks for it at its key.
             mark = self.open[-1].key[1]
-        path = self.place(value, mark)
+        path = self.store(value, mark)
         if event.anchor:
             self.anchored[event.anchor] = (value, path)
 
-    def place(self, value: Data, mark: Mark) -> DataPath:
+    def store(self, value: Data, mark: Mark) -> DataPath:
         """Put a value into the open container, note where it stands, and return its path."""
         self.count(mark)
         if not self.open:
             self.top = value
             path: DataPath = ()
         else:
-            path = self.place_inside(self.open[-1], value, mark)
+            path = self.store_inside(self.open[-1], value, mark)
         self.values[path] = mark
         return path
 
-    def place_inside(self, inside: _Open, value: Data, mark: Mark) -> DataPath:
+    def store_inside(self, inside: _OpenContainer, value: Data, mark: Mark) -> DataPath:
         if isinstance(inside.data, list):
             inside.data.append(value)
             return (*inside.path, len(inside.data) - 1)
         if inside.key is None:
-            self.say(mark, "a list or mapping used as a key", "a plain word as the key")
+            self.add_problem(mark, "a list or mapping used as a key", "a plain word as the key")
             raise _StopReadingError
         (key, key_mark), inside.key = inside.key, None
         path = (*inside.path, key)
         if key in inside.data:
             first = self.keys[path].line
             wanted = f"each key once; it already stands on line {first}"
-            self.say(key_mark, f"the key {quoted(key)} a second time", wanted)
+            self.add_problem(key_mark, f"the key {quoted(key)} a second time", wanted)
             # The first value stays; the second is still read so that its own problems show.
             return (*inside.path, f"{key} (again)")
         inside.data[key] = value
@@ -316,22 +324,22 @@ class _Reading:
         return path
 
     def alias(self, name: str, mark: Mark) -> None:
-        if self.waits_for_key():
-            self.say(mark, f"an alias {quoted('*' + name)} used as a key", "a plain word")
+        if self.expects_key():
+            self.add_problem(mark, f"an alias {quoted('*' + name)} used as a key", "a plain word")
             raise _StopReadingError
         if name not in self.anchored:
             wanted = "an anchor of that name earlier in the file"
-            self.say(mark, f"an alias {quoted('*' + name)}", wanted)
-            self.place(None, mark)
+            self.add_problem(mark, f"an alias {quoted('*' + name)}", wanted)
+            self.store(None, mark)
             return
         value, source = self.anchored[name]
-        target = self.place(value, mark)
-        self.repeat_places(value, source, target, mark)
+        target = self.store(value, mark)
+        self.copy_marks(value, source, target, mark)
 
-    def repeat_places(self, value: Data, source: DataPath, target: DataPath, mark: Mark) -> None:
+    def copy_marks(self, value: Data, source: DataPath, target: DataPath, mark: Mark) -> None:
         """Give all inside an aliased value the places of what it repeats, and count it again."""
         if len(target) > MOST_DEPTH:
-            self.say(mark, "very deep nesting", f"at most {MOST_DEPTH} levels")
+            self.add_problem(mark, "very deep nesting", f"at most {MOST_DEPTH} levels")
             raise _StopReadingError
         if not isinstance(value, dict | list):
             return
@@ -341,11 +349,11 @@ class _Reading:
             self.values[new] = self.values[old]
             if old in self.keys:
                 self.keys[new] = self.keys[old]
-            self.repeat_places(inner, old, new, mark)
+            self.copy_marks(inner, old, new, mark)
 
     def count(self, mark: Mark) -> None:
         self.nodes += 1
         if self.nodes > MOST_NODES:
             wanted = f"at most {MOST_NODES:,} values, repeated ones counted each time"
-            self.say(mark, "a very large document", wanted)
+            self.add_problem(mark, "a very large document", wanted)
             raise _StopReadingError

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 
-def shipped(name: str) -> Path:
+def shipped_folder(name: str) -> Path:
     """Folder `rules` or `profiles` as shipped. Raises FileNotFoundError where neither is there."""
     package = Path(__file__).parent.parent
     packaged = package / "_data" / name

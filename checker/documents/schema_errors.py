@@ -1,7 +1,7 @@
-"""Everything in which a document departs from its schema, in words for whoever mends the file.
+"""Every way a document departs from its schema, in words for the person who fixes the file.
 
-`fitting.py` says quickly whether there is anything to tell. This goes through the same schemas with
-a validator that names every error with its place and its schema node.
+`quick_validation.py` answers quickly whether a document fits. For one that does not, this module
+uses a slower validator that reports every error with its path and its schema node.
 """
 
 import json
@@ -18,18 +18,18 @@ from msgspec.structs import replace
 from referencing import Registry, Resource
 
 from checker.documents.document import Document
-from checker.documents.keywords import TextFault, is_day, jurisdiction_fault, quantity_fault
 from checker.documents.problems import (
     MOST_OF_A_FILE,
     DataPath,
     Problem,
-    bounded,
+    limit_problems,
     listed,
     nearest,
     one_of,
     quoted,
     shown,
 )
+from checker.documents.schema_keywords import TextFault, is_day, jurisdiction_fault, quantity_fault
 from checker.documents.schemas import FAMILIES, PROFILE, schema
 from checker.units.parsing import UnitError, parse
 
@@ -119,7 +119,7 @@ def document_problems(document: Document, family: str) -> list[Problem]:
     # Only those that will be told: to look for a near word takes longer than all else about it.
     finished = map(_finished, drafts[:MOST_OF_A_FILE])
     rest = (draft.problem for draft in drafts[MOST_OF_A_FILE:])
-    return bounded([*finished, *rest], cut=next(errors, None) is not None)
+    return limit_problems([*finished, *rest], cut=next(errors, None) is not None)
 
 
 def problems_of_value(value: str | float, node: Mapping[str, Any]) -> list[Problem]:

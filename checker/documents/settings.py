@@ -8,7 +8,7 @@ from typing import Any, Final
 from msgspec import Struct, field
 
 from checker.documents.document import Document
-from checker.documents.folders import Ignored
+from checker.documents.folders import IgnorePatterns
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.documents.validate import validate
 from checker.units.parsing import parse
@@ -42,7 +42,7 @@ class Settings(Struct, frozen=True):
     profiles: str | None
     units: str
     near: float
-    ignored: Ignored
+    ignored: IgnorePatterns
     stated: Mapping[str, Any] = field(default_factory=dict)
     origins: Mapping[str, str] = field(default_factory=dict)
 
@@ -128,7 +128,7 @@ def _settings(file: Path | None, data: Mapping[str, Any], origins: Mapping[str, 
         profiles=stated["profiles"] and found(stated["profiles"]),
         units=stated["units"],
         near=parse(stated["near"], "ratio").value,
-        ignored=Ignored(stated["ignore"], file and file.parent),
+        ignored=IgnorePatterns(stated["ignore"], file and file.parent),
         stated=stated,
         origins=origins,
     )

@@ -34,7 +34,7 @@ def validate(document: Document, *, wanted_kind: str | None = None) -> list[Prob
     if document.sound:
         return []
     # Imported for files that are not kept: a check of files that are needs no validator at all.
-    from checker.documents.fitting import fits
+    from checker.documents.quick_validation import fits
 
     if fits(data, families()[kind]):
         return []
@@ -51,7 +51,7 @@ def _misspelt_kind(data: Mapping[str, Any]) -> str | None:
 
 def value_problems(value: str | float, node: Mapping[str, Any]) -> list[Problem]:
     """How a value departs from the schema node of one field of a profile; it stands in no file."""
-    from checker.documents.fitting import value_fits
+    from checker.documents.quick_validation import value_fits
 
     if value_fits(value, node):
         return []

@@ -7,12 +7,12 @@ from checker.evaluation.variances import faults
 from checker.facts.agreement import pull_problems
 from checker.load.build import Profile
 from checker.rulebooks.model import Rulebooks
-from checker.rulebooks.unread import county_faults
+from checker.rulebooks.unread_jurisdictions import county_problems
 
 
 def profile_faults(profile: Profile, rulebooks: Rulebooks) -> Iterator[Problem]:
     """Counties that no rulebook names, pulls that no geometry gives, variances nobody can give."""
-    yield from county_faults(profile.merged, rulebooks)
+    yield from county_problems(profile.merged, rulebooks)
     if any(path[-1:] == ("pulls",) for path in profile.merged.places):
         yield from pull_problems(profile.stated)
     # To make the load only to see that it has none would add a third to reading it.

@@ -18,7 +18,7 @@ from checker.load.model import Load, Origin, Variance
 from checker.load.plausible.reading import Doubt
 from checker.rulebooks.formula import Formula, Governing
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks
-from checker.rulebooks.unread import law_is_missing, unread_places
+from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number
 
@@ -151,13 +151,13 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
         for rule in evaluator.book.rules
     )
     in_use = {finding.rule.id for finding in findings if finding.variance}
-    unread = unread_places(load.trip.places, rulebooks)
+    unread = unread_jurisdictions(load.trip.places, rulebooks)
     outcome = OutcomeRows(1)
     for finding in findings:
         outcome.add(finding.rows)
     (code,) = outcome.outcomes(
         variance_out_of_date=has_variance_out_of_date(load, on),
-        law_is_missing=law_is_missing(unread, rulebooks),
+        law_is_missing=law_was_not_read(unread, rulebooks),
     )
     return Check(
         load=load,

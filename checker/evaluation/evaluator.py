@@ -31,7 +31,7 @@ from checker.facts.view import Facts, Subject
 from checker.load.model import Load
 from checker.rulebooks.formula import Governing
 from checker.rulebooks.jurisdictions import touches
-from checker.rulebooks.layering import layered
+from checker.rulebooks.layering import rules_in_force
 from checker.rulebooks.model import Change, Rule, Rulebook, Rulebooks
 from checker.units.arithmetic import Compared, Number, both
 
@@ -299,7 +299,7 @@ def evaluators(load: Load, rulebooks: Rulebooks, on: date, *, corners: int = 1) 
     Nothing but the scopes of the rulebooks is evaluated yet.
     """
     facts = Facts(load, rulebooks.unmarked_on(on))
-    rules = layered(rulebooks, load.trip.places, on)
+    rules = rules_in_force(rulebooks, load.trip.places, on)
     return Evaluated(
         facts=facts,
         books=tuple(BookEvaluator(facts, book, on, corners) for book in rules.books),

@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from checker.documents.keywords import quantity_of
+from checker.documents.escaping import escaped
 from checker.documents.problems import DataPath
+from checker.documents.schema_keywords import quantity_of
 from checker.documents.schemas import definition, resolved
-from checker.documents.shown import escaped
 from checker.load.model import (
     Anchor,
     Article,

@@ -11,7 +11,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from checker.documents.document import Document
-from checker.documents.folders import Ignored, yaml_files
+from checker.documents.folders import IgnorePatterns, yaml_files
 from checker.documents.problems import Mark, Problem
 from checker.documents.validate import validate
 from checker.load.build import shown_path
@@ -39,7 +39,7 @@ def load_files(
     *,
     kinds: Collection[str] = ("load",),
     library: Library | None = None,
-    ignored: Ignored | None = None,
+    ignored: IgnorePatterns | None = None,
 ) -> Found:
     """Every load profile: files as named, and in folders the YAML files of the kinds given.
 
@@ -98,7 +98,7 @@ def _named(path: str) -> Iterator[Path]:
 
 
 def _in_folder(
-    folder: Path, kinds: Collection[str], library: Library, ignored: Ignored | None
+    folder: Path, kinds: Collection[str], library: Library, ignored: IgnorePatterns | None
 ) -> Found:
     files, closed = yaml_files(folder, ignored)
     found = []

@@ -12,8 +12,8 @@ from typing import Any, TypeAlias
 from msgspec import Struct, field
 
 from checker.documents.document import MOST_NODES, Data, Document
+from checker.documents.document_cache import DocumentCache
 from checker.documents.folders import is_yaml
-from checker.documents.kept import Kept
 from checker.documents.problems import (
     MOST_OF_A_FILE,
     DataPath,
@@ -65,22 +65,22 @@ def _kind_wanted(kind: str, path: DataPath) -> str | None:
 class Library:
     """Files that loads refer to, each read once for however many loads that do."""
 
-    def __init__(self, kept: Kept | None = None) -> None:
-        """What is `kept` is not parsed again."""
-        self._kept = kept or Kept(None)
+    def __init__(self, cache: DocumentCache | None = None) -> None:
+        """What is `cache` is not parsed again."""
+        self._cache = cache or DocumentCache(None)
         self._looked_at: dict[tuple[Path, str], Document] = {}
         self._known: dict[tuple[Path, str, str], tuple[Document, list[Problem]]] = {}
 
     def look_at(self, file: Path, shown: str) -> Document:
         """A file as it stands now, held for whoever takes it later."""
-        document = self._kept.read_file(file, shown)
+        document = self._cache.read_file(file, shown)
         self._looked_at[file, shown] = document
         return document
 
     def take(self, file: Path, shown: str) -> Document:
         """A file as it was looked at, else as it stands now; not held any longer."""
         document = self._looked_at.pop((file, shown), None)
-        return document or self._kept.read_file(file, shown)
+        return document or self._cache.read_file(file, shown)
 
     def read(self, file: Path, shown: str, kind: str) -> tuple[Document, list[Problem]]:
         """A file held against the schema of its own kind, or `kind` if it has none."""

@@ -26,11 +26,11 @@ def touches(jurisdiction: str, places: Sequence[str] | None) -> float:
     if places is None:
         return NOT_STATED
     members = _COUNTRIES_OF.get(jurisdiction, (jurisdiction,))
-    if any(inside(place, member) for place in places for member in members):
+    if any(is_inside(place, member) for place in places for member in members):
         return 1.0
-    return NOT_STATED if any(inside(jurisdiction, place) for place in places) else 0.0
+    return NOT_STATED if any(is_inside(jurisdiction, place) for place in places) else 0.0
 
 
-def inside(place: str, whole: str) -> bool:
+def is_inside(place: str, whole: str) -> bool:
     """Whether a place is another, or a part of it: ISO 3166 codes, a county behind its state."""
     return place == whole or place.startswith(f"{whole}-")

@@ -16,7 +16,7 @@ from checker.rulebooks.model import Change, Rule, Rulebook, Rulebooks, Threshold
 PLACE, COMPANY = "place", "company"
 
 
-class Layered(Struct, frozen=True):
+class RulesInForce(Struct, frozen=True):
     """The rulebooks with every change made that holds, and the rules that were repealed."""
 
     books: tuple[Rulebook, ...]
@@ -25,21 +25,21 @@ class Layered(Struct, frozen=True):
     repealed: tuple[tuple[Rule, Change], ...]
 
 
-def layered(rulebooks: Rulebooks, places: Sequence[str] | None, day: date) -> Layered:
+def rules_in_force(rulebooks: Rulebooks, places: Sequence[str] | None, day: date) -> RulesInForce:
     """Make the changes of all amendments that hold on a day and a trip through these places.
 
     Where it is not known whether the trip touches an amendment's place, a threshold it changes has
     no value, and a rule it repeals stands.
     """
     for book in rulebooks.books:
-        if book.left_out and touches(book.jurisdiction, places) != 0:
+        if book.rules_not_read and touches(book.jurisdiction, places) != 0:
             message = f"the rules of {book.id} were left out, and this trip may need them"
             raise ValueError(message)
     today = [change for change in rulebooks.changes if change.holds_on(day)]
     here = {change.amendment.id: touches(change.amendment.jurisdiction, places) for change in today}
     today = [change for change in today if here[change.amendment.id] != 0]
     if not today:
-        return Layered(rulebooks.books, (), ())
+        return RulesInForce(rulebooks.books, (), ())
     surely = [change for change in today if here[change.amendment.id] == 1]
     repeals = {change.rule_id: change for change in surely if change.threshold is None}
     open_changes = [change for change in today if change not in surely]
@@ -53,7 +53,7 @@ def layered(rulebooks: Rulebooks, places: Sequence[str] | None, day: date) -> La
             else:
                 rules.append(_changed(rule, surely, open_changes, day))
         books.append(replace(book, rules=tuple(rules)))
-    return Layered(tuple(books), tuple(surely), tuple(repealed))
+    return RulesInForce(tuple(books), tuple(surely), tuple(repealed))
 
 
 def _changed(

@@ -13,7 +13,7 @@ from checker.rulebooks.formula import Formula
 from checker.units.parsing import Quantity
 
 
-class Place(Struct, frozen=True):
+class Location(Struct, frozen=True):
     """Where something stands in the rule files."""
 
     file: str
@@ -34,7 +34,7 @@ class Source(Struct, frozen=True):
     read_as: str
     look_again: date
     note: str | None = None
-    place: Place | None = None
+    location: Location | None = None
 
 
 class Citation(Struct, frozen=True):
@@ -65,7 +65,7 @@ class DatedValue(Struct, frozen=True):
     ends: date | None
     citation: Citation
     note: str | None
-    place: Place
+    location: Location
     change: "Change | None" = None
     """The amendment's change that set it; None for the rulebook's own value."""
     replaces: "DatedValue | None" = None
@@ -114,7 +114,7 @@ class Proof(Struct, frozen=True):
     expect: str
     shows: Mapping[str, float]
     origin: str
-    place: Place
+    location: Location
 
 
 class Rule(Struct, frozen=True, dict=True):  # a dict, to keep the names of its facts
@@ -133,7 +133,7 @@ class Rule(Struct, frozen=True, dict=True):  # a dict, to keep the names of its 
     level: str
     because: str
     fix: str
-    place: Place
+    location: Location
     about: str | None = None
     proofs: tuple[Proof, ...] = ()
     usual_at_limit: bool = False
@@ -161,7 +161,7 @@ class Rulebook(Struct, frozen=True):
     rules: tuple[Rule, ...]
     digest: str
     file: str
-    left_out: bool = False
+    rules_not_read: bool = False
     """Its rules were not read, because no trip of the run touches its place."""
 
 
@@ -193,7 +193,7 @@ class Change(Struct, frozen=True, eq=False):  # each stands for itself
     citation: Citation
     because: str | None
     by: str | None
-    places: Mapping[str, Place]
+    locations: Mapping[str, Location]
     """Where each of its lines stands in the file, and itself under the empty name."""
 
     def holds_on(self, day: date) -> bool:
@@ -209,7 +209,7 @@ class TableProof(Struct, frozen=True):
     asked: UnmarkedRating
     expect: float | None
     origin: str
-    place: Place
+    location: Location
 
 
 class RatingsTable(Struct, frozen=True):
@@ -239,7 +239,7 @@ class Paragraph(Struct, frozen=True):
     home: str
     rules: tuple[str, ...]
     reason: str | None
-    place: Place
+    location: Location
 
 
 class Coverage(Struct, frozen=True):

@@ -4,14 +4,14 @@ from collections.abc import Mapping, Set
 from pathlib import Path
 
 from checker.documents.document import Document
-from checker.documents.folders import Ignored, yaml_files
-from checker.documents.kept import Kept
+from checker.documents.document_cache import DocumentCache
+from checker.documents.escaping import escaped
+from checker.documents.folders import IgnorePatterns, yaml_files
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.documents.schemas import RULES, families
-from checker.documents.shown import escaped
 from checker.documents.validate import validate
 from checker.load.build import shown_path
-from checker.rulebooks.left_out import Trips, read_as_needed
+from checker.rulebooks.needed_rulebooks import Trips, read_as_needed
 
 
 def read_rule_files(
@@ -20,8 +20,8 @@ def read_rule_files(
     first_only: Set[str],
     edited: Mapping[Path, str],
     trips: Trips | None,
-    kept: Kept,
-    ignored: Ignored | None,
+    cache: DocumentCache,
+    ignored: IgnorePatterns | None,
 ) -> list[Document]:
     """Each YAML file of a folder and the folders in it, or the one file, in the order of names.
 
@@ -40,8 +40,8 @@ def read_rule_files(
 
             return read_bytes(edited[path].encode(), shown_path(path), first_only=first_only)
         if trips is not None:
-            return read_as_needed(path, shown_path(path), trips, kept, first_only=first_only)
-        return kept.read_file(path, shown_path(path), first_only=first_only)
+            return read_as_needed(path, shown_path(path), trips, cache, first_only=first_only)
+        return cache.read_file(path, shown_path(path), first_only=first_only)
 
     documents = [read(path) for path in files]
     if closed or not any(map(_holds_rules, documents)):

@@ -16,10 +16,10 @@ from itertools import chain, islice
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
-from checker.documents.document import first_bytes, text_of
-from checker.documents.files import blocks, is_folder
+from checker.documents.document import decode_text, read_bounded
+from checker.documents.escaping import escaped
+from checker.documents.files import is_folder, read_blocks
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
-from checker.documents.shown import escaped
 from checker.load.build import shown_path
 from checker.rulebooks.model import Rulebooks
 from checker.season.bench import (
@@ -254,7 +254,7 @@ def _file_of(name: str, plan: Plan) -> str | None:
 
 def _digest_of_file(file: str) -> str | None:
     try:
-        return digest_of_text(text_of(first_bytes(Path(file))))
+        return digest_of_text(decode_text(read_bounded(Path(file))))
     except (OSError, UnicodeDecodeError):
         return None
 
@@ -334,7 +334,7 @@ def digest_of(log: Path) -> str:
 def _add_bytes(file: str, total: blake2b) -> None:
     """What cannot be read has no bytes; whoever reads the log refuses it and says why."""
     try:
-        for block in blocks(file):
+        for block in read_blocks(file):
             total.update(block)
     except OSError:
         return

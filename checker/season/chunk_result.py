@@ -14,7 +14,7 @@ from checker.evaluation.outcome import (
 )
 from checker.evaluation.rule_rows import VERDICTS, Codes, Flags, Numbers, RuleRows
 from checker.rulebooks.model import Rulebooks
-from checker.rulebooks.unread import law_is_missing, unread_places
+from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
 from checker.season.chunk import Chunk
 
 __all__ = ["NO_RULE_BROKEN", "OUTCOMES", "ChunkResult", "evaluate_chunk"]
@@ -78,10 +78,10 @@ def evaluate_chunk(
             found_near |= near_here
             np.fmin(spare, np.where(near_here, each.margins, np.inf), out=spare)
         excused |= each.excused
-    unread = unread_places(load.trip.places, rulebooks)
+    unread = unread_jurisdictions(load.trip.places, rulebooks)
     found = outcome.outcomes(
         variance_out_of_date=has_variance_out_of_date(load, chunk.on),
-        law_is_missing=law_is_missing(unread, rulebooks),
+        law_is_missing=law_was_not_read(unread, rulebooks),
     )
     margins = np.where(outcome.broken, missed, spare)
     return ChunkResult(

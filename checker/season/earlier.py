@@ -4,9 +4,9 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+from checker.documents.json_documents import JsonDocument, read_json_document
 from checker.documents.problems import DataPath, Problem, ProblemsFoundError
 from checker.documents.schemas import AUDIT
-from checker.documents.written import Written, read_written
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.record import COMPARED_BY, Record, RuleCount, count_of_hauls, count_of_rule
 from checker.season.totals import Remembered, RuleTally, Tally
@@ -17,7 +17,7 @@ def read_earlier(path: Path, version: str) -> Record:
 
     Raises ProblemsFoundError for a file that is no audit, or whose counts do not add up.
     """
-    written = read_written(path, AUDIT, version)
+    written = read_json_document(path, AUDIT, version)
     problems = list(_sums_that_fail(written))
     if problems:
         raise ProblemsFoundError(problems)
@@ -59,7 +59,7 @@ def _remembered(data: Mapping[str, Any]) -> Remembered:
     return Remembered(**members)
 
 
-def _sums_that_fail(written: Written) -> Iterator[Problem]:
+def _sums_that_fail(written: JsonDocument) -> Iterator[Problem]:
     """Counts that no audit comes to, where a document was changed by hand."""
     data = written.data
     parts = [("by", kind, name) for kind in COMPARED_BY for name in data["by"][kind]]

@@ -21,7 +21,7 @@ from checker.evaluation.rule_rows import expand, take
 from checker.load.build import MOST_CORNERED, Profile
 from checker.load.names import lost_names
 from checker.rulebooks.model import Rulebooks
-from checker.rulebooks.unread import county_faults
+from checker.rulebooks.unread_jurisdictions import county_problems
 from checker.season.chunk import Chunk, Labels, Varied
 from checker.season.days import turning_days
 from checker.season.kinship import Kin
@@ -218,7 +218,7 @@ class Grouping:
                     if path[0] == "articles" and path[-1] == "title"
                 }
                 merged = laid.replaced({**titles, **stated.words}).merged
-                problems = [*lost_names(merged), *county_faults(merged, self.rulebooks)]
+                problems = [*lost_names(merged), *county_problems(merged, self.rulebooks)]
                 said = "; ".join(each.words for each in problems)
                 self._lost_names[stated.alike, place] = said
             if said := self._lost_names[stated.alike, place]:

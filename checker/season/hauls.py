@@ -8,8 +8,8 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
+from checker.documents.escaping import escaped
 from checker.documents.problems import DataPath, Mark, ProblemsFoundError
-from checker.documents.shown import escaped
 from checker.load.build import Library, Profile, read_profile
 from checker.load.names import lost_names
 from checker.load.plausible.reading import refusals

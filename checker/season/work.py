@@ -23,8 +23,8 @@ import numpy as np
 from filelock import FileLock, Timeout
 from numpy.typing import NDArray
 
-from checker.documents.files import put_bytes
-from checker.documents.own_folder import DIGEST_BYTES, KEY, content_of, signed
+from checker.documents.files import write_file
+from checker.documents.private_folder import DIGEST_BYTES, KEY, sign, verified_content
 from checker.documents.problems import printable
 from checker.season.logs.model import Refused
 from checker.season.reading import Heading, Piece, Sheet
@@ -189,10 +189,10 @@ class Work:
         )
         # To wait for the disk each time would take as long as the reading. A run that is killed
         # loses nothing by that, and where the power fails the digest tells.
-        put_bytes(records, self._file(number, ".records"), lasting=False)
-        put_bytes(sheet.names, self._file(number, ".names"), lasting=False)
+        write_file(records, self._file(number, ".records"), lasting=False)
+        write_file(sheet.names, self._file(number, ".names"), lasting=False)
         written = self._of_part(extent, records, sheet.names, told)
-        put_bytes(written + told, self._file(number, ".json"), lasting=False)
+        write_file(written + told, self._file(number, ".json"), lasting=False)
 
     def _told(self, number: int) -> tuple[bytes, bytes]:
         """The digest of the files of a part, and what is told of it."""
@@ -213,7 +213,7 @@ class Work:
         None if they were tasks of another key, or if anything of them or their findings is lost.
         """
         try:
-            told = content_of(self._so_far.read_bytes(), self._so_far.name, self._secret)
+            told = verified_content(self._so_far.read_bytes(), self._so_far.name, self._secret)
             if told is None:
                 return 0, Totals()
             kept = msgspec.json.decode(told, type=_SoFar)
@@ -232,7 +232,7 @@ class Work:
         """Keep what so many tasks come to, unless that was done a moment ago."""
         if time.monotonic() - self._kept_at >= _SECONDS_BETWEEN:
             told = msgspec.json.encode(_SoFar(key, tasks, totals, self._digests))
-            put_bytes(signed(told, self._so_far.name, self._secret), self._so_far)
+            write_file(sign(told, self._so_far.name, self._secret), self._so_far)
             self._kept_at = time.monotonic()
 
     def forget_judged(self) -> None:
@@ -243,7 +243,7 @@ class Work:
 
     def put_findings(self, task: int, findings: bytes) -> None:
         """Keep all findings of a task, before it counts as done."""
-        put_bytes(findings, self._findings(task))
+        write_file(findings, self._findings(task))
         self._digests[task:] = [self._digest(findings)]
 
     def _digest(self, findings: bytes) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from checker.documents.shown import escaped
+from checker.documents.escaping import escaped
 from checker.evaluation.check import Check
 from checker.evaluation.tolerances import check_profile
 from checker.rulebooks.model import Rulebooks

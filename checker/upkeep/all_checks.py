@@ -7,7 +7,7 @@ from datetime import date
 from msgspec.structs import replace
 
 from checker.documents.problems import Problem
-from checker.rulebooks.model import Place, Rulebook, Rulebooks
+from checker.rulebooks.model import Location, Rulebook, Rulebooks
 from checker.upkeep.proving import Proved, prove
 from checker.upkeep.released import ReleasedIds
 from checker.upkeep.unreachable import unreachable
@@ -51,7 +51,7 @@ def check_everything(
             assert rule.when is not None
             found = f"a `when` of {rule.id} that no facts make true: `{rule.when.text.strip()}`"
             wanted = "a condition that some load meets"
-            faults.append(_problem(rule.place, found, wanted))
+            faults.append(_problem(rule.location, found, wanted))
     ids = [rule.id for rule in rules]
     unreleased: list[str] = []
     for listed in released:
@@ -60,7 +60,7 @@ def check_everything(
         unreleased += [
             rule.id
             for rule in rules
-            if rule.place.file.startswith(f"{folder}/" if folder else "")
+            if rule.location.file.startswith(f"{folder}/" if folder else "")
             and rule.id not in listed.titles
         ]
     return Checked(
@@ -80,27 +80,27 @@ def _in_order(problems: Sequence[Problem]) -> tuple[Problem, ...]:
     return tuple(sorted(problems, key=lambda each: (each.file, each.mark, each.found)))
 
 
-def _problem(place: Place, found: str, wanted: str) -> Problem:
-    return Problem(place.file, place.mark, found, wanted)
+def _problem(location: Location, found: str, wanted: str) -> Problem:
+    return Problem(location.file, location.mark, found, wanted)
 
 
 def _old_sources(rulebooks: Rulebooks, on: date) -> list[Problem]:
     """Sources whose day to be looked at again is over; on the day itself there is still time."""
     return [
         _problem(
-            source.place,
-            f"the source '{source.id}', to be looked at again by {source.look_again}",
+            source.location,
+            f"the source '{source.id}', to be reviewed by {source.look_again}",
             "its newest edition read again, and a later day",
         )
         for source in rulebooks.sources.values()
-        if source.place and source.look_again < on
+        if source.location and source.look_again < on
     ]
 
 
 def _not_proved(proved: Proved) -> list[Problem]:
     failing = [
         _problem(
-            each.place,
+            each.location,
             f"{each.found} in the proof '{each.proof}' of {each.rule}",
             f"{each.expected}, as the proof expects",
         )
@@ -108,7 +108,7 @@ def _not_proved(proved: Proved) -> list[Problem]:
     ]
     unnoticed = [
         _problem(
-            each.place,
+            each.location,
             f"a change of {each.rule} that no proof notices: {each.change}",
             "a proof that this change would fail",
         )
@@ -116,7 +116,7 @@ def _not_proved(proved: Proved) -> list[Problem]:
     ]
     idle = [
         _problem(
-            each.place,
+            each.location,
             f"an idle fact in {each.rule}: {each.change}",
             "a proof that the fact decides",
         )

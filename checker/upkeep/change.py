@@ -10,7 +10,7 @@ from checker.documents.document import Data, Document
 from checker.documents.problems import Problem, ProblemsFoundError, listed, nearest
 from checker.documents.reader import read_bytes
 from checker.documents.validate import validate
-from checker.rulebooks.amending import NOT_YET_KNOWN
+from checker.rulebooks.amendments import NOT_YET_KNOWN
 from checker.rulebooks.model import DatedValue, Rule, Rulebooks, Threshold
 from checker.units.parsing import KINDS, UnitError, parse_threshold
 from checker.upkeep.insert import with_change

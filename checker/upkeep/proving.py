@@ -16,15 +16,15 @@ from msgspec.structs import replace
 from checker.evaluation.judging import judge
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
 from checker.rulebooks.formula import compile_formula
-from checker.rulebooks.loading import names_in_reach
 from checker.rulebooks.model import (
     DatedValue,
-    Place,
+    Location,
     RatingsTable,
     Rule,
     Rulebooks,
     Threshold,
 )
+from checker.rulebooks.rule_reading import formula_names
 from checker.units.arithmetic import NOT_STATED, Number, equal
 from checker.units.parsing import Quantity
 
@@ -43,7 +43,7 @@ class Failure:
     proof: str
     expected: str
     found: str
-    place: Place
+    location: Location
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,7 @@ class Unnoticed:
 
     rule: str
     change: str
-    place: Place
+    location: Location
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,7 @@ def prove(rulebooks: Rulebooks) -> Proved:
         for change, changed in _changes(rule):
             nudges += 1
             if not any(_failures(changed)):
-                unnoticed.append(Unnoticed(rule.id, change, rule.place))
+                unnoticed.append(Unnoticed(rule.id, change, rule.location))
         idle += _idle_facts(rule)
     for table in rulebooks.tables:
         failing = list(_table_failures(table))
@@ -100,7 +100,7 @@ def prove(rulebooks: Rulebooks) -> Proved:
         for change, altered in _table_changes(table):
             nudges += 1
             if not any(_table_failures(altered)):
-                where = Place(table.file, table.proofs[0].place.mark)
+                where = Location(table.file, table.proofs[0].location.mark)
                 unnoticed.append(Unnoticed(table.id, change, where))
     proofs = sum(len(rule.proofs) for rule in rules)
     proofs += sum(len(table.proofs) for table in rulebooks.tables)
@@ -119,11 +119,13 @@ def _failures(rule: Rule) -> Iterator[Failure]:
         facts = {name: proof.given.get(name, NOT_STATED) for name in rule.facts}
         judged = judge(rule, facts, proof.on, metric=proof.metric)
         if judged.verdict != proof.expect:
-            yield Failure(rule.id, proof.name, proof.expect, judged.verdict, proof.place)
+            yield Failure(rule.id, proof.name, proof.expect, judged.verdict, proof.location)
         for label, wanted in proof.shows.items():
             shown = float(rule.shows[label].value(judged.env))
             if not _agree(shown, wanted):
-                yield Failure(rule.id, proof.name, f"{label} {wanted:g}", f"{shown:g}", proof.place)
+                yield Failure(
+                    rule.id, proof.name, f"{label} {wanted:g}", f"{shown:g}", proof.location
+                )
 
 
 def _agree(found: Number, wanted: float) -> bool:
@@ -145,7 +147,7 @@ def _idle_facts(rule: Rule) -> Iterator[Unnoticed]:
             if judged.verdict != proof.expect or gone:
                 break
         else:
-            yield Unnoticed(rule.id, f"without {name} every proof stays as it is", rule.place)
+            yield Unnoticed(rule.id, f"without {name} every proof stays as it is", rule.location)
 
 
 def _changes(rule: Rule) -> Iterator[tuple[str, Rule]]:
@@ -201,7 +203,7 @@ def _nudged(quantity: Quantity) -> Iterator[Quantity]:
 
 def _flips(rule: Rule) -> Iterator[tuple[str, Rule]]:
     """Each comparison of `when` and `requires` made strict or loose, one at a time."""
-    names = names_in_reach(rule.for_each, rule.thresholds)
+    names = formula_names(rule.for_each, rule.thresholds)
     for key in ("when", "requires"):
         formula = rule.when if key == "when" else rule.requires
         if formula is None:
@@ -224,7 +226,7 @@ def _table_failures(table: RatingsTable) -> Iterator[Failure]:
         found = table.on(proof.on).rating(asked.device, asked.grade, asked.size, thickness)
         wanted = NOT_STATED if proof.expect is None else proof.expect
         if not _agree(found, wanted):
-            yield Failure(table.id, proof.name, f"{wanted:g} N", f"{found:g} N", proof.place)
+            yield Failure(table.id, proof.name, f"{wanted:g} N", f"{found:g} N", proof.location)
 
 
 def _table_changes(table: RatingsTable) -> Iterator[tuple[str, RatingsTable]]:

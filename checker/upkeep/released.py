@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from checker.documents.escaping import escaped
 from checker.documents.files import content
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, nearest, quoted
-from checker.documents.shown import escaped
 from checker.load.build import shown_path
 
 LIST_NAME: Final = "released-ids.txt"

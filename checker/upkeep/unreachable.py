@@ -17,8 +17,8 @@ from datetime import date
 from typing import Final, TypeAlias
 
 from checker.rulebooks.formula import Formula, compile_formula
-from checker.rulebooks.loading import names_in_reach
 from checker.rulebooks.model import Rule
+from checker.rulebooks.rule_reading import formula_names
 from checker.units.arithmetic import NOT_STATED, equal
 
 MOST_ALTERNATIVES: Final = 1000
@@ -144,7 +144,7 @@ def _contradicts(
 
 def _sides(rule: Rule, alternatives: Iterable[_Alternative]) -> dict[str, Formula]:
     """Each side of each comparison, compiled."""
-    names = names_in_reach(rule.for_each, rule.thresholds)
+    names = formula_names(rule.for_each, rule.thresholds)
     claims = {claim for each in alternatives for claim in each if claim.sign}
     texts = {text for claim in claims for text in (claim.left, claim.right)}
     return {text: compile_formula(text, names, result="number") for text in texts}
@@ -184,8 +184,8 @@ class _Stretch:
     @property
     def empty(self) -> bool:
         """Whether no number lies in it; ends within the comparison tolerance are one number."""
-        bounded = math.isfinite(self.low) and math.isfinite(self.high)
-        if bounded and equal(self.low, self.high) == 1:
+        limit_problems = math.isfinite(self.low) and math.isfinite(self.high)
+        if limit_problems and equal(self.low, self.high) == 1:
             return not (self.low_in and self.high_in)
         return self.low > self.high
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from rich.progress import track
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.mechanics import restraint
 from checker.mechanics.restraint_body import Body, Vector
 from checker.rulebooks.loading import load_rulebooks
@@ -19,13 +19,13 @@ from tests.absent_fields.spoiling import spoilt
 from tests.absent_fields.trial import Gain, Trial
 from tests.stated_fields import merged_load, pattern_of
 
-LOADS = sorted((shipped("profiles") / "loads").glob("*.yaml"))
+LOADS = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
 
 
 @cache
 def _books() -> Rulebooks:
     _remember_programmes()
-    return load_rulebooks(shipped("rules"))
+    return load_rulebooks(shipped_folder("rules"))
 
 
 def _remember_programmes() -> None:

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.check import check
 from checker.load.build import Profile
 from checker.load.references import Merged
@@ -25,7 +25,7 @@ from tests.absent_fields.spoiling import spoilt
 from tests.absent_fields.trial import Gain, Trial, Wanted
 from tests.stated_fields import merged_load, pattern_of
 
-LOADS = sorted((shipped("profiles") / "loads").glob("*.yaml"))
+LOADS = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
 SEEDS = range(24)
 HELD = [f"held-from-moving-{way}" for way in ("forward", "rearward", "left", "right")]
 
@@ -36,12 +36,12 @@ Change = Callable[[Data], None]
 @pytest.fixture(scope="session")
 def books() -> Rulebooks:
     """The shipped rules, without their proofs."""
-    return load_rulebooks(shipped("rules"))
+    return load_rulebooks(shipped_folder("rules"))
 
 
 def verdicts(name: str, books: Rulebooks, *changes: Change) -> dict[str, Verdict]:
     """What each rule says of a bundled load with some changes made to it."""
-    merged = merged_load(Path(str(shipped("profiles") / "loads" / f"{name}.yaml")))
+    merged = merged_load(Path(str(shipped_folder("profiles") / "loads" / f"{name}.yaml")))
     data = copy.deepcopy(merged.data)
     for change in changes:
         change(data)
@@ -209,6 +209,8 @@ def test_the_trial_sees_a_gain(books: Rulebooks, monkeypatch: pytest.MonkeyPatch
 
     facts = {**catalogue(), fact.name: replace(fact, compute=generous)}
     monkeypatch.setattr("checker.facts.view.catalogue", lambda: facts)
-    merged = merged_load(Path(str(shipped("profiles") / "loads" / "under-rated-straps.yaml")))
+    merged = merged_load(
+        Path(str(shipped_folder("profiles") / "loads" / "under-rated-straps.yaml"))
+    )
     found = Trial(merged, books).gains([], Random(0), 0)  # noqa: S311 - a test, not a secret
     assert "restraint-forward" in {gain.rule for gain in found}

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.load.build import Profile, read_profile
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
@@ -31,7 +31,7 @@ RULE = """
 @pytest.fixture(scope="session")
 def books() -> Rulebooks:
     """The shipped rules, without their proofs."""
-    return load_rulebooks(shipped("rules"))
+    return load_rulebooks(shipped_folder("rules"))
 
 
 @pytest.fixture
@@ -39,7 +39,7 @@ def bundled() -> Callable[[str], Profile]:
     """A bundled load by its name."""
 
     def read(name: str) -> Profile:
-        return read_profile(Path(str(shipped("profiles") / "loads" / f"{name}.yaml")))
+        return read_profile(Path(str(shipped_folder("profiles") / "loads" / f"{name}.yaml")))
 
     return read
 

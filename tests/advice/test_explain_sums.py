@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from checker.advice.sums import sum_of
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Facts
 from checker.facts.working import working
@@ -22,8 +22,8 @@ WITH_SUMS = [fact for fact in catalogue().values() if fact.sums]
 @pytest.fixture(scope="module")
 def bundled() -> list[Facts]:
     """The facts of every bundled load."""
-    unmarked = load_rulebooks(shipped("rules")).unmarked_on(date(2026, 6, 1))
-    files = sorted((shipped("profiles") / "loads").glob("*.yaml"))
+    unmarked = load_rulebooks(shipped_folder("rules")).unmarked_on(date(2026, 6, 1))
+    files = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
     return [Facts(read_profile(file, None).load({}), unmarked) for file in files]
 
 

@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from checker.advice.room import rooms
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import Profile, read_profile
@@ -18,12 +18,12 @@ INCH, POUND = parse("1 in", "length").value, parse("1 lb", "load").value
 
 @pytest.fixture(scope="module")
 def rulebooks() -> Rulebooks:
-    return load_rulebooks(shipped("rules"))
+    return load_rulebooks(shipped_folder("rules"))
 
 
 @pytest.fixture(scope="module")
 def profile() -> Profile:
-    return read_profile(shipped("profiles") / "loads/side-by-side-in-order.yaml", None)
+    return read_profile(shipped_folder("profiles") / "loads/side-by-side-in-order.yaml", None)
 
 
 def test_the_last_place_by_hand(profile: Profile, rulebooks: Rulebooks) -> None:

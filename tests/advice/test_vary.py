@@ -18,7 +18,7 @@ from checker.advice.fields import NoSuchFieldError, numeric_field
 from checker.advice.vary import Change, Varied, vary
 from checker.cli.app import application
 from checker.documents.problems import DataPath
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.documents.schemas import definition
 from checker.evaluation.check import check
 from checker.load.build import Profile, field_path
@@ -326,7 +326,7 @@ def test_an_end_at_the_bound_of_the_field_is_taken(
 def test_the_command_refuses_it_in_the_words_it_was_given_in(
     field: str, span: str, said: str
 ) -> None:
-    load = str(shipped("profiles") / "loads" / "side-by-side-in-order.yaml")
+    load = str(shipped_folder("profiles") / "loads" / "side-by-side-in-order.yaml")
     done = CliRunner().invoke(application(), ["vary", load, "--", field, span])
     assert done.exit_code == 2
     assert said in done.stderr

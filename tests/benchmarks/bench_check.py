@@ -18,7 +18,7 @@ from ruamel.yaml import YAML
 
 from checker.advice.sweep import is_slow
 from checker.documents.reader import _events, read_bytes
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.documents.validate import validate
 from checker.evaluation.check import check
 from checker.evaluation.evaluator import evaluate
@@ -30,7 +30,7 @@ from checker.rulebooks.loading import load_rulebooks
 from checker.units.parsing import parse
 
 _NO_BYTECODE = "PYTHONDONTWRITEBYTECODE"
-PROFILE = shipped("profiles") / "loads" / "side-by-side-in-order.yaml"
+PROFILE = shipped_folder("profiles") / "loads" / "side-by-side-in-order.yaml"
 
 
 def seconds(work: Callable[[], object], runs: int) -> float:
@@ -107,7 +107,7 @@ def main() -> None:
     )
 
     load = read_load(PROFILE)
-    rulebooks = load_rulebooks(shipped("rules"))
+    rulebooks = load_rulebooks(shipped_folder("rules"))
     day = rulebooks.tables[0].starts
     facts = Facts(load, UnmarkedRatings())
     row(

@@ -19,7 +19,7 @@ from pathlib import Path
 from msgspec.structs import replace
 
 from checker.documents.reader import _events
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit, digest_of
 from checker.season.bench import Plan, bench
@@ -165,7 +165,7 @@ def main() -> None:
             "0.9 to 1.1",
             f"{memory[few]:.0f} MB and {memory[many]:.0f} MB",
         )
-        bundled = sorted((shipped("profiles") / "loads").glob("*.yaml"))
+        bundled = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
         for name, profiles in (("the bundled", bundled), ("200", loads)):
             hauls = folder / f"hauls-over-{len(profiles)}"
             write_hauls(hauls, profiles, files, 2)

@@ -11,7 +11,7 @@ import re
 from datetime import date
 from pathlib import Path
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.load.build import read_profile
 from checker.season.invented.drawing import invented
 from checker.season.invented.pool import Pool
@@ -35,7 +35,7 @@ def write_profiles(folder: Path, count: int, seed: int) -> list[Path]:
     count and seed give the same bytes.
     """
     draw = random.Random(seed)  # noqa: S311 - figures to measure with
-    bundled, root = shipped("profiles"), folder / "profiles"
+    bundled, root = shipped_folder("profiles"), folder / "profiles"
     loads = _files(bundled / "loads")
     for kind in ("carriers", "tiedowns"):
         for file in _files(bundled / kind):

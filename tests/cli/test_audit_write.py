@@ -14,7 +14,7 @@ from openpyxl import load_workbook
 from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.season import audit as auditing
 
 Run = Callable[..., Result]
@@ -128,11 +128,11 @@ def test_nothing_is_written_over_what_is_read_or_written(
     Path("own.yaml").write_text("kind: haul-log\ncolumns: {load: load}\n")
     Path("old.json").write_text(run("--as", "json").stdout)
     Path("mine").mkdir()
-    rules = Path(str(shipped("rules")))
+    rules = Path(str(shipped_folder("rules")))
     shutil.copy(rules / "sources.yaml", "mine")
     shutil.copy(rules / "common-practice" / "placement.yaml", "mine/book.yaml")
     unlike = shutil.ignore_patterns("seasons")
-    shutil.copytree(Path(str(shipped("profiles"))), "profiles", ignore=unlike)
+    shutil.copytree(Path(str(shipped_folder("profiles"))), "profiles", ignore=unlike)
     Path("profiles/loads/mower-in-order.yaml").rename("profiles/loads/mine.yaml")
     with Path("hauls.csv").open("a") as log:
         log.write("profiles/loads/mine.yaml,2026-05-16,yes\n")

@@ -443,7 +443,7 @@ def test_files_that_a_sparse_checkout_leaves_out_are_counted(crew: Path) -> None
     git(crew, "sparse-checkout", "set", "--no-cone", "/*", "!/profiles/loads/two.yaml")
     assert not (crew / "profiles" / "loads" / "two.yaml").exists()
     done = check("profiles", "--changed-since", "HEAD")
-    assert "note: 1 YAML file left out of this work tree is not looked at" in done.stderr
+    assert "note: 1 YAML file left out of this work tree is not read" in done.stderr
     assert titles(staged()) == ["One", "Two"]
 
 

@@ -73,7 +73,7 @@ def test_a_readable_load_is_judged_beside_one_that_is_not(place: Path) -> None:
 def test_the_text_report_states_both_sides_the_source_and_the_cautions(place: Path) -> None:
     done = call(place, "check", "bad.yaml", "--rules", "rules")
     for words in (
-        "HOLD: do not leave before this is mended",
+        "HOLD: do not leave until this is fixed",
         "judged for 2026-05-14",
         "1. Mend it.",
         "gvwr 7,001 lb; wanted at most 7,000 lb (just outside)",

@@ -13,8 +13,8 @@ from typer.testing import CliRunner
 
 from checker.cli.app import COMMANDS, application, call
 from checker.cli.output import console, guarded_output
-from checker.documents.resources import shipped
-from checker.documents.shown import escaped, harmless, json_text
+from checker.documents.escaping import escape_lines, escaped, json_text
+from checker.documents.resources import shipped_folder
 
 # Colour, the title of a window, a turn of the reading direction, a line of its own, commands.
 HOSTILE = "::error::x \x1b]0;t\x07\x9b31m \u202e ##[command]##vso[task.x]y\n::stop-commands::z"
@@ -46,16 +46,16 @@ def test_the_escapes_of_a_line() -> None:
     ],
 )
 def test_lines_of_text(text: str, shown: str, *, at_start: bool) -> None:
-    assert harmless(text) == (shown, at_start)
+    assert escape_lines(text) == (shown, at_start)
 
 
 def test_what_goes_on_in_a_line_is_no_start_of_one() -> None:
-    assert harmless("::b", at_start=False) == ("::b", False)
+    assert escape_lines("::b", at_start=False) == ("::b", False)
 
 
 def test_a_json_document_stays_as_it_is_when_it_is_printed() -> None:
     text = json_text({"a": "\u202e\x7f\udcff ##[x]##vso[y]"})
-    assert harmless(text)[0] == text
+    assert escape_lines(text)[0] == text
     assert text == '{\n  "a": "\\u202e\\u007f\\\\xff \\u0023#[x]\\u0023#vso[y]"\n}\n'
 
 
@@ -90,12 +90,12 @@ def crew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder whose profiles, rules and logs have hostile names and titles."""
     profiles = tmp_path / "profiles"
     for name in ("carriers", "machines", "tiedowns", "tow-vehicles", "trailers"):
-        shutil.copytree(shipped("profiles") / name, profiles / name)
+        shutil.copytree(shipped_folder("profiles") / name, profiles / name)
     (profiles / "loads").mkdir()
-    good = (shipped("profiles") / "loads" / "mower-in-order.yaml").read_text()
+    good = (shipped_folder("profiles") / "loads" / "mower-in-order.yaml").read_text()
     text = re.sub(r"(?m)^title: .*$", f"title: {IN_A_TITLE}", good)
     (profiles / "loads" / f"{HOSTILE[:90]}\udcff.yaml".replace("/", "")).write_text(text)
-    held = (shipped("profiles") / "loads" / "too-far-forward.yaml").read_text()
+    held = (shipped_folder("profiles") / "loads" / "too-far-forward.yaml").read_text()
     held = re.sub(r"(?m)^title: .*$", f"title: {IN_A_TITLE}", held)
     (profiles / "loads" / "plain.yaml").write_text(held)
     (tmp_path / f"bad {HOSTILE}.yaml").write_text("kind: load\ntitel: x\n")
@@ -104,8 +104,8 @@ def crew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     )
     rules = tmp_path / "rules"
     rules.mkdir()
-    shutil.copy(shipped("rules") / "sources.yaml", rules)
-    book = (shipped("rules") / "common-practice" / "placement.yaml").read_text()
+    shutil.copy(shipped_folder("rules") / "sources.yaml", rules)
+    book = (shipped_folder("rules") / "common-practice" / "placement.yaml").read_text()
     (rules / f"{HOSTILE}.yaml").write_text(re.sub(r"(?m)^title: .*$", f"title: {IN_A_TITLE}", book))
     monkeypatch.chdir(tmp_path)
     return tmp_path
@@ -213,7 +213,7 @@ def test_a_load_whose_name_no_log_can_state_is_not_invented_over(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    load = Path(str(shipped("profiles"))) / "loads" / "mower-in-order.yaml"
+    load = Path(str(shipped_folder("profiles"))) / "loads" / "mower-in-order.yaml"
     shutil.copytree(load.parent.parent, "profiles")
     Path("profiles/loads/mower-in-order.yaml").rename(os.fsdecode(b"profiles/loads/mower\xe9.yaml"))
     for log in ("new.jsonl", "new.csv"):

@@ -13,7 +13,7 @@ from typing import Any
 from typer.testing import CliRunner
 
 from checker.cli.app import COMMANDS, application
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.documents.schemas import definition, resolved
 from checker.facts.catalogue import catalogue
 from checker.reports.pages.check import QUESTIONS
@@ -37,7 +37,7 @@ def rulebooks() -> Iterator[str]:
     """Every rulebook with the place it holds in, and how many of its rules ask what."""
     questions = " | ".join(QUESTIONS)
     yield f"| jurisdiction | rulebook | {questions} |\n|---|---|{'---|' * len(QUESTIONS)}"
-    for book in load_rulebooks(shipped("rules")).books:
+    for book in load_rulebooks(shipped_folder("rules")).books:
         asked = Counter(rule.question for rule in book.rules)
         counts = " | ".join(str(asked[question] or "-") for question in QUESTIONS)
         yield f"| {book.jurisdiction} | {book.title} (`{book.id}`) | {counts} |"
@@ -45,7 +45,7 @@ def rulebooks() -> Iterator[str]:
 
 def rules() -> Iterator[str]:
     """Every rule by question and jurisdiction, with its level, numbers and source."""
-    books = load_rulebooks(shipped("rules")).books
+    books = load_rulebooks(shipped_folder("rules")).books
     for question in QUESTIONS:
         for jurisdiction in dict.fromkeys(book.jurisdiction for book in books):
             rows = [
@@ -75,7 +75,7 @@ def _rule_row(rule: Rule) -> str:
 
 def sources() -> Iterator[str]:
     """Every document that rules cite, how it was read, and how many rules rest on it."""
-    books = load_rulebooks(shipped("rules"))
+    books = load_rulebooks(shipped_folder("rules"))
     cited = Counter(
         source
         for book in books.books
@@ -100,7 +100,7 @@ def _cited_by(rule: Rule) -> set[str]:
 
 def coverage() -> Iterator[str]:
     """Every paragraph of the US federal rules and its home."""
-    for covered in load_rulebooks(shipped("rules")).coverages:
+    for covered in load_rulebooks(shipped_folder("rules")).coverages:
         homes = Counter(paragraph.home for paragraph in covered.paragraphs)
         total = ", ".join(f"{count} {home}" for home, count in homes.items())
         yield f"{covered.title}: {len(covered.paragraphs)} paragraphs, {total}.\n"

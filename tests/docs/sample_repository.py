@@ -6,7 +6,7 @@ import shutil
 import subprocess
 from pathlib import Path
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 
 LOADS = 54
 # In order, or broken where it takes no search to say what would mend it.
@@ -34,11 +34,13 @@ changes:
 def make(folder: Path) -> None:
     """Write the repository: bundled trailers, trucks and machines, loads that differ a little."""
     for name in ("carriers", "machines", "tiedowns", "tow-vehicles", "trailers"):
-        shutil.copytree(shipped("profiles") / name, folder / "profiles" / name)
+        shutil.copytree(shipped_folder("profiles") / name, folder / "profiles" / name)
     loads = folder / "profiles" / "loads"
     loads.mkdir()
     for number in range(LOADS):
-        text = (shipped("profiles") / "loads" / f"{_FROM[number % len(_FROM)]}.yaml").read_text()
+        text = (
+            shipped_folder("profiles") / "loads" / f"{_FROM[number % len(_FROM)]}.yaml"
+        ).read_text()
         text = re.sub(r"(?m)^title: (.*)$", rf"title: \1, {number + 1}", text)
         # Every machine a little further back than the one before it.
         at = re.search(r"placed: \{x: (\d+) in", text)

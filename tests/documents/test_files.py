@@ -12,8 +12,8 @@ from checker.documents.files import (
     content,
     new_file,
     open_regular,
-    put_bytes,
     remove_leftovers,
+    write_file,
 )
 
 
@@ -82,7 +82,7 @@ def test_what_a_killed_run_left_is_removed_by_the_next(tmp_path: Path) -> None:
     others = {f".season.json.{os.getppid()}", f".other.json.{gone()}", ".season.json", "season.1"}
     for name in others:
         (tmp_path / name).write_text("")
-    put_bytes(b"{}", tmp_path / "season.json")
+    write_file(b"{}", tmp_path / "season.json")
     assert {each.name for each in tmp_path.iterdir()} == others | {"season.json"}
 
 

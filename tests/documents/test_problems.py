@@ -7,7 +7,7 @@ from checker.documents.problems import (
     Mark,
     Problem,
     ProblemsFoundError,
-    count_of,
+    count_problems,
     hint,
     listed,
     nearest,
@@ -91,7 +91,7 @@ def test_of_one_file_some_problems_are_told_and_all_counted(number: int, told: i
     found = ProblemsFoundError(reversed(many(number))).problems
     assert len(found) == told
     assert found[:200] == many(number)[:200]
-    assert count_of(found) == number
+    assert count_problems(found) == number
     # Whoever gathers problems again tells the same.
     assert ProblemsFoundError(found).problems == found
 
@@ -99,7 +99,7 @@ def test_of_one_file_some_problems_are_told_and_all_counted(number: int, told: i
 def test_the_rest_is_told_where_it_begins_for_each_file() -> None:
     problems = [*many(60_000), *many(3, "b.yaml"), *many(300, "c.yaml")]
     lines = str(ProblemsFoundError(problems)).splitlines()
-    wanted = "wanted those above mended first"
+    wanted = "wanted the problems above fixed first"
     assert lines[200] == f"a.yaml:201:1: found 59,800 more problems from here on; {wanted}"
     assert lines[201] == "b.yaml:1:1: found x00001; wanted y"
     assert lines[-1] == f"c.yaml:201:1: found 100 more problems from here on; {wanted}"

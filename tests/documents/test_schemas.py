@@ -10,10 +10,10 @@ from referencing import Registry
 from checker.documents import schemas
 from checker.documents.schemas import (
     HAUL,
+    JSON_REPORTS,
     PROFILE,
     RULES,
     SETTINGS,
-    WRITTEN,
     definition,
     families,
     field_description,
@@ -99,7 +99,7 @@ GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
 }
 
 
-@pytest.mark.parametrize("name", [PROFILE, RULES, SETTINGS, HAUL, *WRITTEN])
+@pytest.mark.parametrize("name", [PROFILE, RULES, SETTINGS, HAUL, *JSON_REPORTS])
 def test_schema_files_are_valid_schemas(name: str) -> None:
     Draft202012Validator.check_schema(schema(name))
 
@@ -132,7 +132,7 @@ def mappings(node: object, at: str) -> Iterator[tuple[str, dict[str, Any]]]:
             yield from mappings(value, f"{at}/{index}")
 
 
-@pytest.mark.parametrize("name", [PROFILE, RULES, HAUL, *WRITTEN])
+@pytest.mark.parametrize("name", [PROFILE, RULES, HAUL, *JSON_REPORTS])
 def test_no_mapping_takes_unknown_keys_and_every_text_form_is_put_in_words(name: str) -> None:
     for at, node in mappings(schema(name)["$defs"], name):
         if node.get("type") == "object":

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from checker.documents.shown import json_text
+from checker.documents.escaping import json_text
 
 NAMES = st.one_of(st.text(), st.integers(), st.booleans(), st.none(), st.floats(-1e300, 1e300))
 LEAVES = st.one_of(

@@ -7,7 +7,7 @@ import time
 
 import pytest
 
-from checker.documents.problems import ProblemsFoundError, count_of
+from checker.documents.problems import ProblemsFoundError, count_problems
 from checker.documents.reader import read_bytes
 from checker.documents.validate import validate
 
@@ -265,7 +265,7 @@ def test_a_long_list_of_unlike_things_is_not_compared_pair_by_pair() -> None:
     entries = ", ".join(f"left, {index}, [{index}]" for index in range(8_000))
     document = read_bytes(f"kind: tiedown\npulls: [{entries}]\n".encode(), "x.yaml")
     start = time.process_time()
-    assert count_of(validate(document)) == 10_000  # so many are looked for
+    assert count_problems(validate(document)) == 10_000  # so many are looked for
     assert time.process_time() - start < 20
 
 
@@ -309,5 +309,7 @@ def test_a_file_that_is_wrong_throughout_is_told_in_seconds(text: str) -> None:
     # A fifth of that on a machine with nothing else to do.
     assert time.process_time() - start < 8
     assert len(found) == 201
-    assert found[-1].words.endswith(" more problems from here on; wanted those above mended first")
-    assert count_of(found) >= 10_000
+    assert found[-1].words.endswith(
+        " more problems from here on; wanted the problems above fixed first"
+    )
+    assert count_problems(found) >= 10_000

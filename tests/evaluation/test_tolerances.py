@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation import tolerances
 from checker.evaluation.check import check
 from checker.load import build
@@ -92,8 +92,8 @@ def test_a_yes_or_no_that_may_not_be_asked_is_settled_by_what_decides_that(
     assert finding.settled_by == "articles.1.weight"
 
 
-BUNDLED = sorted((shipped("profiles") / "loads").glob("*.yaml"))
-RULES = load_rulebooks(shipped("rules"))
+BUNDLED = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
+RULES = load_rulebooks(shipped_folder("rules"))
 
 
 @settings(max_examples=25)

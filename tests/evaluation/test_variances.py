@@ -13,7 +13,7 @@ from checker.evaluation.outcome import Outcome
 from checker.evaluation.variances import Standing, faults
 from checker.load.build import read_profile
 from checker.load.model import Load
-from checker.reports.shared.words import headline
+from checker.reports.shared.outcome_words import headline
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from ruamel.yaml import YAML
 
 from checker.documents.problems import DataPath
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.documents.schemas import definition
 from checker.facts.view import Facts
 from checker.load.build import Profile, read_profile
@@ -446,7 +446,7 @@ NOTHING: dict[str, tuple[DataPath, ...]] = {
 @pytest.mark.parametrize("name", NOTHING)
 def test_a_share_of_nothing_is_not_known(name: str, books: Rulebooks) -> None:
     """Not known, as one value and as one of many rows; the rows beside it stay what they are."""
-    profile = read_profile(Path(str(shipped("profiles") / "loads" / "too-far-forward.yaml")))
+    profile = read_profile(Path(str(shipped_folder("profiles") / "loads" / "too-far-forward.yaml")))
 
     def worked_out(times: float | NDArray[np.float64] | None) -> NDArray[np.float64]:
         stated = Facts(profile.load({}), books.unmarked_on(date(2026, 6, 1)))

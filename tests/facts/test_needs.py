@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.documents.schemas import definition
 from checker.facts.catalogue import catalogue
 from checker.facts.view import Facts, Subject
@@ -25,7 +25,7 @@ from checker.rulebooks.model import Rulebooks
 from checker.units.arithmetic import Number
 from tests.stated_fields import Leaf, built, leaves, merged_load, with_value, without
 
-LOADS = sorted((shipped("profiles") / "loads").glob("*.yaml"))
+LOADS = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
 DAY = date(2026, 6, 1)
 SLOW = "article.holds_"
 """Facts that solve linear programmes, a second for a hundred of them: tried on fewer loads."""
@@ -213,7 +213,7 @@ def test_no_restraint_figure_moves_with_a_quantity_it_does_not_name(
     name: str, books: Rulebooks
 ) -> None:
     """Everything a group of figures does not name is changed at once; they have to stay."""
-    merged = merged_load(shipped("profiles") / "loads" / f"{name}.yaml")
+    merged = merged_load(shipped_folder("profiles") / "loads" / f"{name}.yaml")
     chosen = [leaf for leaf in leaves(merged.data, definition("load")) if leaf.is_quantity]
     facts = Facts(built(merged, merged.data), books.unmarked_on(DAY))
     needs: dict[frozenset[str], list[str]] = {}
@@ -236,7 +236,7 @@ def test_no_restraint_figure_moves_with_a_quantity_it_does_not_name(
 def test_every_restraint_figure_bears_a_field_left_out_and_asks(
     name: str, books: Rulebooks
 ) -> None:
-    merged = merged_load(shipped("profiles") / "loads" / f"{name}.yaml")
+    merged = merged_load(shipped_folder("profiles") / "loads" / f"{name}.yaml")
     facts = Facts(built(merged, merged.data), books.unmarked_on(DAY))
     (article,) = facts.subjects("article")
     named = {

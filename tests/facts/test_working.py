@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.facts.view import Facts, Subject
 from checker.facts.working import working
 from checker.load.build import read_profile
@@ -10,8 +10,10 @@ from checker.rulebooks.loading import load_rulebooks
 
 
 def _facts(load: str) -> Facts:
-    unmarked = load_rulebooks(shipped("rules")).unmarked_on(date(2026, 6, 1))
-    return Facts(read_profile(shipped("profiles") / f"loads/{load}.yaml", None).load({}), unmarked)
+    unmarked = load_rulebooks(shipped_folder("rules")).unmarked_on(date(2026, 6, 1))
+    return Facts(
+        read_profile(shipped_folder("profiles") / f"loads/{load}.yaml", None).load({}), unmarked
+    )
 
 
 def test_the_facts_behind_a_share_each_once_and_one_level_deeper() -> None:

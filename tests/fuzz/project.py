@@ -11,7 +11,7 @@ import openpyxl
 import pyarrow
 import pyarrow.parquet
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 
 HELD = "profiles/loads/held.yaml"
 """Its straps are too weak, by the crew's rule `crew-strength`; everything else is in order."""
@@ -188,7 +188,7 @@ def trial(name: str) -> str:
 
 def read_shipped(name: str) -> bytes:
     """One of the profiles that come with the program."""
-    return Path(str(shipped("profiles") / name)).read_bytes()
+    return Path(str(shipped_folder("profiles") / name)).read_bytes()
 
 
 @cache
@@ -229,7 +229,7 @@ def policy() -> dict[str, bytes]:
 
 def _rested_on() -> list[str]:
     """All trailers, machines and so on that come with the program."""
-    inside = Path(str(shipped("profiles")))
+    inside = Path(str(shipped_folder("profiles")))
     folders = ("trailers", "tow-vehicles", "machines", "tiedowns", "carriers")
     return [
         f"{each}/{file.name}" for each in folders for file in sorted((inside / each).glob("*.yaml"))

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from checker.cli import app, options
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.rulebooks import loading
 from tests.fuzz.inputs import Input
 
@@ -38,7 +38,7 @@ def read_shipped_once() -> None:
 
     They would be two thirds of the time of most calls.
     """
-    folder = shipped("rules")
+    folder = shipped_folder("rules")
 
     def load_rulebooks(path: Path, **options: Any) -> Any:
         if path != folder or options.get("known") or options.get("edited"):

@@ -8,7 +8,7 @@ import pytest
 
 from checker.cli.options import read_rules
 from checker.documents.problems import ProblemsFoundError
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.strictness import FailOn
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
@@ -30,7 +30,7 @@ def rulebooks() -> Rulebooks:
 @pytest.fixture(scope="session")
 def bundled(rulebooks: Rulebooks) -> list[Checked]:
     """Every bundled load judged on one day, without the search for fixes."""
-    files = sorted((shipped("profiles") / "loads").glob("*.yaml"))
+    files = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
     checks = [check_profile(read_profile(file), rulebooks, date(2026, 5, 18)) for file in files]
     return [Checked(check, {}) for check in checks]
 

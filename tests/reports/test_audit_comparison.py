@@ -67,7 +67,7 @@ COMPARED WITH THE EARLIER AUDIT
 - 1 rulebook only then: placement
 - 1 rulebook changed since: coupling
 - 1 table changed since: unmarked
-- 1 rule not met then and never asked now: who is off hold for that alone has mended nothing
+- 1 rule not met then and never asked now: who is off hold for that reason alone has fixed nothing
 - near a limit is by up to 10 % now, 5 % then
 - judged by cinchbook 0.2.0 now, 0.1.0 then
 
@@ -82,7 +82,7 @@ NOT MET NOW, NEVER DECIDED THEN - it may have been so all along
 - Flag on the end (should) [flag]: 1 of 4997 (under 0.1 %), 3 more undecided; then undecided in
   all 10
 
-NOT MET THEN, NEVER DECIDED NOW - nothing says that it is mended
+NOT MET THEN, NEVER DECIDED NOW - nothing shows that it is fixed
 - Right share [share]: never asked; then 1 of 4 (25 %)
 - Pin in place [pin]: undecided in all 5000; then 1 of 5000 (under 0.1 %)
 
@@ -103,7 +103,7 @@ def test_nothing_is_told_in_one_line() -> None:
     assert lines[-3:] == [
         "3 rules not met in the same share of hauls as then",
         "",
-        "Nothing is new, worse, better or mended.",
+        "Nothing is new, worse, better or fixed.",
     ]
 
 

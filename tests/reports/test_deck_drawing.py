@@ -11,21 +11,22 @@ from functools import cache
 import pytest
 from msgspec.structs import replace
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.check import check
 from checker.load.build import read_load
 from checker.reports.shared.deck_drawing import Drawing, plan, side
-from checker.reports.shared.scene import Scene, scene_of
+from checker.reports.shared.scene import Scene
+from checker.reports.shared.scene_building import build_scene
 from checker.rulebooks.model import Rulebooks
 
-LOADS = sorted(file.stem for file in (shipped("profiles") / "loads").iterdir())
+LOADS = sorted(file.stem for file in (shipped_folder("profiles") / "loads").iterdir())
 NO_RULES = Rulebooks((), ())
 
 
 @cache
 def scene(name: str) -> Scene:
-    file = shipped("profiles") / "loads" / f"{name}.yaml"
-    return scene_of(check(read_load(file), NO_RULES, date(2026, 6, 1)))
+    file = shipped_folder("profiles") / "loads" / f"{name}.yaml"
+    return build_scene(check(read_load(file), NO_RULES, date(2026, 6, 1)))
 
 
 def drawn(name: str, columns: int = 80, *, plain: bool = True) -> Drawing:

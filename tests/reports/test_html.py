@@ -13,11 +13,13 @@ from checker.evaluation.outcome import Outcome
 from checker.facts.catalogue import catalogue
 from checker.reports.check_forms.html import index, load_page, page_names
 from checker.reports.check_forms.html.compass import rounds
-from checker.reports.check_forms.html.drawing import from_above, from_the_left, state_of
+from checker.reports.check_forms.html.drawing import from_above, from_the_left
+from checker.reports.check_forms.html.drawing_words import state_of
 from checker.reports.check_forms.html.figures import bars
 from checker.reports.check_forms.html.walkaround import stops, to_tick
 from checker.reports.shared.gathered import Checked
-from checker.reports.shared.scene import Projection, scene_of
+from checker.reports.shared.scene import Projection
+from checker.reports.shared.scene_building import build_scene
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import Verdict
 from tests.reports.conftest import HOSTILE, Runs, named
@@ -44,7 +46,7 @@ def test_every_finding_that_concerns_the_load_stands_on_the_page_once(runs: Runs
 def test_the_page_carries_outcome_first_things_cautions_and_digests(runs: Runs) -> None:
     checked = named(runs(), "rear-straps-only")
     text = unescape(page_of(checked, runs))
-    assert "HOLD: do not leave before this is mended" in text
+    assert "HOLD: do not leave until this is fixed" in text
     assert text.index("Hook one tiedown to the frame at each corner") < text.index('<h2 id="rules"')
     for caution in CAUTIONS:
         assert caution in text
@@ -75,7 +77,7 @@ def test_the_page_asks_for_nothing_else(runs: Runs) -> None:
 
 def test_the_plan_is_to_scale(runs: Runs) -> None:
     checked = named(runs(), "side-by-side-in-order")
-    drawing = from_above(scene_of(checked.check), "us", {})
+    drawing = from_above(build_scene(checked.check), "us", {})
     # Deck 46 in to 166 in behind the ball, 76 in wide: 1 in is 2.54 cm, 1 cm is 1 on paper.
     assert drawing.deck is not None
     assert (drawing.deck.x, drawing.deck.width) == pytest.approx((116.8, 304.8), abs=0.06)
@@ -88,7 +90,7 @@ def test_the_plan_is_to_scale(runs: Runs) -> None:
     # The anchor front-left: 47 in behind the ball, 24 in to the left, which is down on paper.
     left = next(anchor for anchor in drawing.anchors if anchor.title == "front-left")
     assert (left.x, left.y) == pytest.approx((119.4, 61.0), abs=0.06)
-    side = from_the_left(scene_of(checked.check), "us", {})
+    side = from_the_left(build_scene(checked.check), "us", {})
     # The deck stands 24 in above the road, the ball 17 in.
     assert side.road == pytest.approx(61.0, abs=0.06)
     assert side.ball is not None
@@ -96,7 +98,7 @@ def test_the_plan_is_to_scale(runs: Runs) -> None:
 
 
 def test_what_reaches_past_the_deck_is_marked_on_every_side(runs: Runs) -> None:
-    scene = scene_of(named(runs(), "side-by-side-in-order").check)
+    scene = build_scene(named(runs(), "side-by-side-in-order").check)
     (article,) = scene.articles
     # The deck ends 166 in behind the ball and is 76 in wide: 38 in to each side.
     wide = replace(article.box, rear=4.3, left=1.2)
@@ -112,7 +114,7 @@ def test_what_reaches_past_the_deck_is_marked_on_every_side(runs: Runs) -> None:
 
 def test_both_views_are_drawn_with_every_tiedown(runs: Runs) -> None:
     checked = named(runs(), "gooseneck-two-articles-in-order")
-    drawing = from_above(scene_of(checked.check), "us", {})
+    drawing = from_above(build_scene(checked.check), "us", {})
     assert [line.badge.label for line in drawing.tiedowns] == [str(n) for n in range(1, 9)]
     badges = [(line.badge.x, line.badge.y) for line in drawing.tiedowns]
     assert len(set(badges)) == 8
@@ -121,13 +123,13 @@ def test_both_views_are_drawn_with_every_tiedown(runs: Runs) -> None:
 def test_a_tiedown_is_over_only_where_its_article_is_not_held(runs: Runs) -> None:
     # By the elastic figure, friction left out, the pallet's rear straps carry twice their limit;
     # with friction the pallet is held harder than any rule wants.
-    scene = scene_of(named(runs(), "gooseneck-two-articles-in-order").check)
+    scene = build_scene(named(runs(), "gooseneck-two-articles-in-order").check)
     rear = scene.tiedowns[-1]
     assert rear.carries["rearward"] > 1
     assert state_of(rear, []) == "full"
     assert state_of(rear, ["rearward"]) == "over"
     assert state_of(rear, ["left"]) == "full"
-    unknown = scene_of(named(runs(), "missing-information").check).tiedowns[0]
+    unknown = build_scene(named(runs(), "missing-information").check).tiedowns[0]
     assert state_of(unknown, []) == "unknown"
 
 
@@ -153,7 +155,7 @@ def test_bars_are_shares_of_ratings(runs: Runs) -> None:
 
 def test_the_round_diagram_tells_what_the_rules_tell(runs: Runs) -> None:
     checked = named(runs(), "rear-straps-only")
-    (diagram,) = rounds(checked.check, scene_of(checked.check))
+    (diagram,) = rounds(checked.check, build_scene(checked.check))
     ways = {way.way: way for way in diagram.ways}
     # README's HELD section of the same load: 0.30 g rearward against 0.5 g of 393.102.
     assert (ways["rearward"].held, ways["rearward"].wanted) == ("0.30 g", "0.5 g")

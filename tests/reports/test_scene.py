@@ -13,11 +13,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.check import check
 from checker.load.build import read_load
 from checker.load.model import Load
-from checker.reports.shared.scene import Box, DrawnTiedown, Point, Projection, Scene, scene_of
+from checker.reports.shared.scene import Box, DrawnTiedown, Point, Projection, Scene
+from checker.reports.shared.scene_building import build_scene
 from checker.rulebooks.model import Rulebooks
 
 INCH = 0.0254
@@ -55,7 +56,7 @@ def rules(rulebook: Callable[..., Rulebooks]) -> Rulebooks:
 @pytest.fixture
 def draw(rules: Rulebooks, profile: Callable[[str], Load]) -> Draw:
     def drawn(data: Data) -> Scene:
-        return scene_of(check(profile(json.dumps({"kind": "load", **data})), rules, DAY))
+        return build_scene(check(profile(json.dumps({"kind": "load", **data})), rules, DAY))
 
     return drawn
 
@@ -63,8 +64,8 @@ def draw(rules: Rulebooks, profile: Callable[[str], Load]) -> Draw:
 @pytest.fixture
 def shipped_scene(rules: Rulebooks) -> Callable[[str], Scene]:
     def drawn(name: str) -> Scene:
-        file = shipped("profiles") / "loads" / f"{name}.yaml"
-        return scene_of(check(read_load(file), rules, DAY))
+        file = shipped_folder("profiles") / "loads" / f"{name}.yaml"
+        return build_scene(check(read_load(file), rules, DAY))
 
     return drawn
 

@@ -18,13 +18,13 @@ from rich.console import Console
 from typer.testing import CliRunner
 
 from checker.cli.app import application
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.check import Check
 from checker.evaluation.tolerances import check_profile
 from checker.facts.restraint import WAYS
 from checker.load.build import read_profile
 from checker.reports.pages.check import print_check
-from checker.reports.shared.scene import scene_of
+from checker.reports.shared.scene_building import build_scene
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.verdicts import Verdict
 
@@ -39,8 +39,10 @@ LOADS = (
 
 @cache
 def checked(name: str) -> Check:
-    file = shipped("profiles") / "loads" / f"{name}.yaml"
-    return check_profile(read_profile(file), load_rulebooks(shipped("rules")), date(2026, 6, 1))
+    file = shipped_folder("profiles") / "loads" / f"{name}.yaml"
+    return check_profile(
+        read_profile(file), load_rulebooks(shipped_folder("rules")), date(2026, 6, 1)
+    )
 
 
 def report(name: str, *, full: bool = False, width: int = 100, encoding: str = "utf-8") -> str:
@@ -139,7 +141,7 @@ def test_a_console_without_other_letters_gets_plain_ones() -> None:
 
 def test_the_worst_way_of_each_tiedown_is_told() -> None:
     """The worst of each tiedown's ways, and those that carry the same told together."""
-    (first, _, third, _) = scene_of(checked("side-by-side-in-order")).tiedowns
+    (first, _, third, _) = build_scene(checked("side-by-side-in-order")).tiedowns
     assert max(first.carries, key=lambda way: first.carries[way]) == "rearward"
     assert max(third.carries, key=lambda way: third.carries[way]) == "forward"
     told = report("side-by-side-in-order", width=2000)
@@ -196,9 +198,11 @@ def test_colour_only_repeats_the_words() -> None:
 
 def test_a_load_that_does_not_come_to_rest_on_its_springs_is_reported() -> None:
     """Held by the limits at 0.00 g; no tiedown has a share that could be told."""
-    profile = read_profile(Path(str(shipped("profiles") / "loads" / "under-rated-straps.yaml")))
+    profile = read_profile(
+        Path(str(shipped_folder("profiles") / "loads" / "under-rated-straps.yaml"))
+    )
     far = ("articles", 0, "attachments", "rear-right", "x")
-    rules = load_rulebooks(shipped("rules"))
+    rules = load_rulebooks(shipped_folder("rules"))
     check = check_profile(profile.replaced({far: "147000 in"}), rules, date(2026, 6, 1))
     text = io.StringIO()
     print_check(check, Console(file=text, width=100), "us", {}, 0.05)
@@ -207,9 +211,11 @@ def test_a_load_that_does_not_come_to_rest_on_its_springs_is_reported() -> None:
 
 def test_a_tiedown_as_good_as_none_ends_no_check() -> None:
     """A limit of 1e-320 lb makes springs too soft for any sum: nothing is held by them."""
-    profile = read_profile(Path(str(shipped("profiles") / "loads" / "under-rated-straps.yaml")))
+    profile = read_profile(
+        Path(str(shipped_folder("profiles") / "loads" / "under-rated-straps.yaml"))
+    )
     fields = {("tiedowns", n, "hooks_working_load_limit"): "1e-320 lb" for n in range(4)}
-    rules = load_rulebooks(shipped("rules"))
+    rules = load_rulebooks(shipped_folder("rules"))
     check = check_profile(profile.replaced(fields), rules, date(2026, 6, 1))
     text = io.StringIO()
     print_check(check, Console(file=text, width=100), "us", {}, 0.05)

@@ -15,7 +15,7 @@ import pytest
 from lxml import etree
 from rich.console import Console
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
@@ -26,7 +26,7 @@ from checker.reports.check_forms.html import page
 from checker.reports.pages.check import print_check
 from checker.reports.pages.overview import print_overview
 from checker.reports.shared.gathered import Checked, warnings
-from checker.reports.shared.words import headline
+from checker.reports.shared.outcome_words import headline
 from checker.rulebooks.model import Rulebooks
 from tests.reports.conftest import Runs
 
@@ -39,7 +39,9 @@ UNREAD = "No rulebook read for CH: nothing of its law was checked."
 
 @pytest.fixture(scope="module")
 def warned(rulebooks: Rulebooks) -> Checked:
-    profile = read_profile(Path(str(shipped("profiles") / "loads/side-by-side-in-order.yaml")))
+    profile = read_profile(
+        Path(str(shipped_folder("profiles") / "loads/side-by-side-in-order.yaml"))
+    )
     changed = profile.replaced({MARKED: "4100 lb", PLACES: ["US-UT", "CH"]})
     return Checked(check_profile(changed, rulebooks, DAY), {})
 
@@ -51,13 +53,15 @@ def test_what_is_warned_of_and_where(warned: Checked) -> None:
     assert "usual: a third of the breaking strength at most" in third.said
     assert "no more than 2 times 2,000 lb" in table.said
     assert "profiles/tiedowns/ratchet-strap-2in.yaml:" in third.said
-    assert all(each.place.mark.line > 0 for each in (place, third, table))
+    assert all(each.location.mark.line > 0 for each in (place, third, table))
 
 
 def test_a_doubtful_figure_changes_no_outcome_and_an_unread_place_does(
     warned: Checked, rulebooks: Rulebooks
 ) -> None:
-    profile = read_profile(Path(str(shipped("profiles") / "loads/side-by-side-in-order.yaml")))
+    profile = read_profile(
+        Path(str(shipped_folder("profiles") / "loads/side-by-side-in-order.yaml"))
+    )
     plain = check_profile(profile, rulebooks, DAY)
     assert (plain.unread, plain.doubts) == ((), ())
     doubtful = check_profile(profile.replaced({MARKED: "4100 lb"}), rulebooks, DAY)
@@ -114,7 +118,9 @@ def test_every_form_has_them(warned: Checked, runs: Runs) -> None:
 
 def test_a_chain_is_held_to_its_grade(rulebooks: Rulebooks) -> None:
     """3/8 in chain of grade 70 is printed with 6,600 lb (49 CFR 393.108), and marked so."""
-    profile = read_profile(Path(str(shipped("profiles") / "loads/mini-excavator-in-order.yaml")))
+    profile = read_profile(
+        Path(str(shipped_folder("profiles") / "loads/mini-excavator-in-order.yaml"))
+    )
     assert check_profile(profile, rulebooks, DAY).doubts == ()
     for text, number in (("6600 lb", 0), ("7200 lb", 0), ("7300 lb", 1)):
         changed = profile.replaced({MARKED: text, ("tiedowns", 0, "breaking_strength"): "40000 lb"})

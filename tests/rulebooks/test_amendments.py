@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 from checker.documents.problems import ProblemsFoundError
 from checker.evaluation.check import Check, check
 from checker.load.model import Load
-from checker.rulebooks.layering import layered
+from checker.rulebooks.layering import rules_in_force
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
-from checker.rulebooks.selecting import together
+from checker.rulebooks.selection import combine_rulebooks
 from checker.rulebooks.verdicts import Verdict
 
 SOURCES = """
@@ -88,7 +88,7 @@ def amended(tmp_path: Path) -> Amended:
         (tmp_path / "book.yaml").write_text(BOOK)
         for number, text in enumerate(amendments):
             (tmp_path / f"change-{number}.yaml").write_text(f"kind: amendment\n{text}")
-        return together([load_rulebooks(tmp_path)], elsewhere=elsewhere)
+        return combine_rulebooks([load_rulebooks(tmp_path)], elsewhere=elsewhere)
 
     return read
 
@@ -366,9 +366,9 @@ def test_more_places_never_loosen(
         text = changed(f"{limit} lb", days="from: 2026-01-01, until: 2027-01-01")
         body = text.replace("source: print, at: p. 9", f"source: s{number}, at: x")
         (folder / f"a{number}.yaml").write_text(f"kind: amendment\n{head}{body}")
-    books = together([load_rulebooks(folder)])
+    books = combine_rulebooks([load_rulebooks(folder)])
     places = STATES[: len(limits)]
     for order in (places, places[::-1]):
-        rule = layered(books, order, day).books[0].rules[0]
+        rule = rules_in_force(books, order, day).books[0].rules[0]
         (value,) = rule.thresholds["most"].values
         assert value.text == f"{min(limits)} lb"

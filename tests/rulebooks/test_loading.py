@@ -107,7 +107,7 @@ def test_an_unused_threshold_and_an_id_twice_are_problems(rulebook: Book) -> Non
     )
     found = problems(rulebook, twice)
     assert any("found the id 'one' again" in line for line in found), found
-    assert any("found 'idle', used nowhere" in line for line in found)
+    assert any("found 'idle', which is not used" in line for line in found)
 
 
 def test_a_fault_in_a_folded_formula_points_into_its_line(rulebook: Book) -> None:

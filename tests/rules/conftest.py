@@ -10,13 +10,13 @@ import pytest
 from ruamel.yaml import YAML
 
 from checker.documents.problems import DataPath
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.check import Check, check
 from checker.load.build import read_profile
 from checker.load.model import Load
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rule, Rulebooks
-from checker.rulebooks.selecting import only
+from checker.rulebooks.selection import select_rulebooks
 
 DAY = date(2026, 6, 1)
 REFERENCE = Path(__file__).parents[1] / "reference"
@@ -26,7 +26,7 @@ Texts = Mapping[DataPath, Any]
 @pytest.fixture(scope="session")
 def books() -> Rulebooks:
     """The shipped rules with their proofs."""
-    return load_rulebooks(shipped("rules"), with_proofs=True)
+    return load_rulebooks(shipped_folder("rules"), with_proofs=True)
 
 
 @pytest.fixture
@@ -51,7 +51,7 @@ def cases() -> Mapping[str, Any]:
 def national(books: Rulebooks, request: pytest.FixtureRequest) -> Rulebooks:
     """The rulebooks of the JURISDICTION that a test module is about."""
     wanted = request.module.JURISDICTION
-    return only(books, [book.id for book in books.books if book.jurisdiction == wanted])
+    return select_rulebooks(books, [book.id for book in books.books if book.jurisdiction == wanted])
 
 
 @pytest.fixture(scope="module")
@@ -65,7 +65,7 @@ def hold(national: Rulebooks, request: pytest.FixtureRequest) -> Callable[[str, 
     """Hold a bundled load with other texts in some fields against them, on a module's ROAD."""
 
     def held(name: str, texts: Texts) -> Check:
-        profile = read_profile(shipped("profiles") / "loads" / f"{name}.yaml")
+        profile = read_profile(shipped_folder("profiles") / "loads" / f"{name}.yaml")
         return check(profile.replaced(request.module.ROAD | texts).load(), national, DAY)
 
     return held

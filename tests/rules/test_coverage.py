@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from checker.rulebooks.covering import CARRIED, gaps
+from checker.rulebooks.coverage import CARRIED, coverage_gaps
 from checker.rulebooks.model import Citation, Coverage, Paragraph, Rule, Rulebook, Rulebooks
 
 INDEX = Path(__file__).parent.parent / "reference" / "us-clause-index.txt"
@@ -87,7 +87,7 @@ def test_a_paragraph_is_listed_once(coverage: Coverage) -> None:
 
 
 def test_nothing_is_left_without_a_home(coverage: Coverage, books: Rulebooks) -> None:
-    assert [gap.said for gap in gaps(coverage, books)] == []
+    assert [gap.text for gap in coverage_gaps(coverage, books)] == []
     assert "not covered" not in {each.home for each in coverage.paragraphs}
 
 

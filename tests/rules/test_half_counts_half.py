@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from checker.evaluation.check import Check, Finding, check
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
-from checker.rulebooks.selecting import only
+from checker.rulebooks.selection import select_rulebooks
 
 LAW = "us-aggregate-working-load-limit"
 PRACTICE = "tiedowns-rated-for-the-weight"
@@ -26,7 +26,7 @@ Held = Callable[[Mapping[str, Any]], Check]
 @pytest.fixture
 def held(books: Rulebooks, profile: Callable[[str], Load]) -> Held:
     """Hold a load against the two rulebooks these rules stand in; the others take their time."""
-    two = only(books, ["us-federal-securement", "four-point-tiedown"])
+    two = select_rulebooks(books, ["us-federal-securement", "four-point-tiedown"])
 
     def hold(data: Mapping[str, Any]) -> Check:
         return check(profile(json.dumps({"kind": "load", **data})), two, date(2026, 6, 1))

@@ -11,7 +11,7 @@ from datetime import date
 
 import pytest
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.check import Check, check
 from checker.load.build import read_profile
 from checker.load.model import Load
@@ -150,7 +150,7 @@ BY_PROVINCE = {
 
 def held(books: Rulebooks, load: str, place: str, replaced: Replaced | None = None) -> Check:
     """A bundled load with its trip in another place, and with other text in some fields."""
-    profile = read_profile(shipped("profiles") / "loads" / f"{load}.yaml")
+    profile = read_profile(shipped_folder("profiles") / "loads" / f"{load}.yaml")
     texts = {("trip", "places", 0): place, **(replaced or {})}
     return check(profile.replaced(texts).load(), books, DAY)
 

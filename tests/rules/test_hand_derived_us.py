@@ -8,7 +8,7 @@ The arithmetic starts from the numbers the profiles state: the side-by-side (1,4
 
 from datetime import date
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
 from checker.rulebooks.model import Rulebooks
@@ -141,7 +141,7 @@ NO_CONCERN = {
 def test_every_federal_rule_on_the_side_by_side(books: Rulebooks) -> None:
     by_hand = dict.fromkeys((*ANSWERED, *WORKED_OUT), Verdict.MET)
     by_hand |= dict.fromkeys(NO_CONCERN, Verdict.DOES_NOT_APPLY)
-    profile = read_profile(shipped("profiles") / "loads" / "side-by-side-in-order.yaml")
+    profile = read_profile(shipped_folder("profiles") / "loads" / "side-by-side-in-order.yaml")
     found = {
         finding.rule.id: finding.verdict
         for finding in check_profile(profile, books, DAY).findings

@@ -3,14 +3,14 @@
 from msgspec.structs import replace
 
 from checker.advice.sweep import is_slow
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebook, Rulebooks
 
 
 def quick_rules() -> Rulebooks:
     """Those rules, in all their rulebooks."""
-    read = load_rulebooks(shipped("rules"))
+    read = load_rulebooks(shipped_folder("rules"))
     return replace(read, books=tuple(map(_quick, read.books)))
 
 

@@ -10,7 +10,7 @@ from tempfile import TemporaryDirectory
 
 import pytest
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.tolerances import check_profile
 from checker.load.plausible.reading import ENTRIES
 from checker.rulebooks.model import Rulebooks
@@ -22,7 +22,7 @@ from checker.season.logs.opening import open_log
 from checker.season.work import Work
 from tests.season.quick import quick_rules
 
-LOADS = shipped("profiles") / "loads"
+LOADS = shipped_folder("profiles") / "loads"
 SIDE_BY_SIDE = "side-by-side-in-order"
 OF_PROFILES_ALONE = {entry.name for entry in ENTRIES if not entry.of_hauls}
 TWO_ARTICLES = "gooseneck-two-articles-in-order"
@@ -43,7 +43,7 @@ def held_as_alone(log: Path) -> tuple[int, int]:
         file = log.with_name(f"{name}.yaml")
         return file if file.is_file() else Path(str(LOADS / f"{name}.yaml"))
 
-    root = Path(str(shipped("profiles")))
+    root = Path(str(shipped_folder("profiles")))
     plan = Plan(rules, (), found, root, 0.05, findings=".jsonl", run=str(log))
     with TemporaryDirectory() as folder:
         work = Work(Path(folder))
@@ -245,7 +245,7 @@ def test_what_cannot_be_is_refused_and_what_is_doubtful_is_counted(
 def test_a_county_that_no_rulebook_names_is_refused(tmp_path: Path) -> None:
     rows = [f"{SIDE_BY_SIDE},2026-05-14,{place}" for place in ("US-UT-BASIN", "US-UT", "US-CL")]
     log = log_of(tmp_path, "load,date,trip.places", *rows)
-    root = Path(str(shipped("profiles")))
+    root = Path(str(shipped_folder("profiles")))
     plan = Plan(rules, (), lambda name: LOADS / f"{name}.yaml", root, 0.05, run=str(log))
     done = audit(open_log(log), plan, digest_of(log))
     assert [(each.row, each.said.partition(";")[0]) for each in done.refusals] == [

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.gate import is_near
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
@@ -54,7 +54,7 @@ def quick(rules: tuple[str, ...]) -> Rulebooks:
 
 def found(name: str) -> Path:
     fleets = Path(os.environ["FLEETS_OF_TESTS"], "profiles")
-    folder = fleets if name[-1].isdigit() else shipped("profiles")
+    folder = fleets if name[-1].isdigit() else shipped_folder("profiles")
     file = folder / "loads" / f"{name}.yaml"
     if not file.is_file():
         message = f"found no load profile '{name}'"

@@ -13,14 +13,14 @@ from typing import Any
 import pytest
 
 from checker.cli.options import load_named, read_rules
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.gate import is_near
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
 from checker.rulebooks.verdicts import Verdict
 from checker.season.hauls import Refused, read_hauls
 
-SEASON = Path(str(shipped("profiles"))) / "seasons" / "2026"
+SEASON = Path(str(shipped_folder("profiles"))) / "seasons" / "2026"
 RULES = ("shipped", str(SEASON / "policy"))
 NEAR = 0.05
 

@@ -13,7 +13,7 @@ import pytest
 from typer.testing import CliRunner
 
 from checker.cli.app import application
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.reports.audit_forms.json import audit_json
 from checker.season import audit as auditing
 from checker.season.audit import audit, digest_of
@@ -50,7 +50,7 @@ def test_a_profile_edited_between_two_runs_is_read_anew_by_the_same_workers(
     address: str, tmp_path: Path
 ) -> None:
     profiles = tmp_path / "profiles"
-    shutil.copytree(shipped("profiles"), profiles)
+    shutil.copytree(shipped_folder("profiles"), profiles)
     log, load = tmp_path / "hauls.csv", profiles / "loads" / "side-by-side-in-order.yaml"
     log.write_text("load,date\n" + f"{load},2026-05-14\n" * 2)
     text = load.read_text()

@@ -3,7 +3,7 @@
 import pytest
 from msgspec.structs import replace
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Amendment, Rulebooks
 from checker.season.bench import digest_of_rules
@@ -12,7 +12,7 @@ from checker.season.bench import digest_of_rules
 @pytest.fixture(scope="module")
 def rules() -> Rulebooks:
     amendment = Amendment("a", "A", "company", "any", digest="0", file="a.yaml")
-    return replace(load_rulebooks(shipped("rules")), amendments=(amendment,))
+    return replace(load_rulebooks(shipped_folder("rules")), amendments=(amendment,))
 
 
 @pytest.mark.parametrize("kind", ["books", "tables", "amendments"])

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from checker.documents.problems import ProblemsFoundError
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.season.hauls import Haul, Refused, read_hauls
 
 LB = 4.4482216152605  # N, exact
@@ -15,7 +15,7 @@ GOOD = "side-by-side-in-order,2026-07-02,,,\n"
 
 
 def found(name: str) -> Path:
-    path = shipped("profiles") / "loads" / f"{name}.yaml"
+    path = shipped_folder("profiles") / "loads" / f"{name}.yaml"
     if not path.is_file():
         message = f"found no load profile '{name}'"
         raise FileNotFoundError(message)

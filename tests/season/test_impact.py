@@ -10,16 +10,16 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.load.build import Profile, read_profile
 from checker.load.files import NothingThereError, load_files
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
-from checker.rulebooks.selecting import together
+from checker.rulebooks.selection import combine_rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.impact import days_to_judge, impact, without
 
-LOADS = shipped("profiles") / "loads"
+LOADS = shipped_folder("profiles") / "loads"
 MAY, JULY = date(2026, 5, 14), date(2026, 7, 1)
 
 Amended = Callable[[str], Rulebooks]
@@ -27,7 +27,7 @@ Amended = Callable[[str], Rulebooks]
 
 @pytest.fixture(scope="session")
 def books() -> Rulebooks:
-    return load_rulebooks(shipped("rules"))
+    return load_rulebooks(shipped_folder("rules"))
 
 
 @pytest.fixture
@@ -40,7 +40,7 @@ def amended(tmp_path: Path, books: Rulebooks) -> Amended:
             "changes:\n  - {rule: tongue-share-ball, threshold: heaviest, was: 15 %, "
             f"value: {value}, from: 2026-07-01, common_practice: yes, by: A, because: B}}\n"
         )
-        return together([books, load_rulebooks(tmp_path, known=books.sources)])
+        return combine_rulebooks([books, load_rulebooks(tmp_path, known=books.sources)])
 
     return read
 

@@ -19,12 +19,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checker.documents.files import NotWrittenError
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.evaluator import evaluate
 from checker.evaluation.rule_rows import MET
 from checker.load.build import read_profile
 from checker.rulebooks.loading import load_rulebooks
-from checker.rulebooks.selecting import together
+from checker.rulebooks.selection import combine_rulebooks
 from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.invented.calendar import Calendar
 from checker.season.invented.chance import Chance
@@ -40,11 +40,11 @@ from checker.season.logs.opening import open_log
 from checker.season.logs.settling import settled
 
 FIRST, LAST = date(2026, 1, 1), date(2026, 12, 31)
-SEASON = shipped("profiles") / "seasons" / "2026"
+SEASON = shipped_folder("profiles") / "seasons" / "2026"
 
 
 def found(name: str) -> Path:
-    file = shipped("profiles") / f"{name}.yaml"
+    file = shipped_folder("profiles") / f"{name}.yaml"
     if not file.is_file():
         message = f"found no load profile '{name}'"
         raise FileNotFoundError(message)
@@ -53,7 +53,7 @@ def found(name: str) -> Path:
 
 @cache
 def pool() -> Pool:
-    files = sorted((shipped("profiles") / "loads").glob("*.yaml"))
+    files = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
     return Pool({f"loads/{file.stem}": read_profile(file) for file in files})
 
 
@@ -380,9 +380,9 @@ def test_the_officers_own_table_says_what_the_bundled_season_says() -> None:
 def test_the_districts_policy_holds_from_the_middle_of_the_season(
     day: date, tread: str, speed: str, tread_met: bool, speed_met: bool
 ) -> None:
-    shipped_rules = load_rulebooks(shipped("rules"))
+    shipped_rules = load_rulebooks(shipped_folder("rules"))
     policy = load_rulebooks(SEASON / "policy", known=shipped_rules.sources)
-    rulebooks = together([shipped_rules, policy])
+    rulebooks = combine_rulebooks([shipped_rules, policy])
     stated = {("walkaround", "tread_depth"): tread, ("trip", "speed"): speed}
     load = read_profile(found("loads/mower-in-order")).replaced(stated).load({})
     rules = {"us-tread": tread_met, "speed-within-trailer-tyres": speed_met}

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import field_path, read_profile
 from checker.rulebooks.model import Rulebooks
@@ -78,7 +78,9 @@ def hold_against_alone(log: Path, of: Callable[[str], Path], root: Path | None =
 
 def two_machines(skid_steer: str, pallet: str) -> str:
     """A bundled load of two articles, which tiedowns know by title; chains hold the loader."""
-    text = (shipped("profiles") / "loads/gooseneck-two-articles-in-order.yaml").read_text("utf-8")
+    text = (shipped_folder("profiles") / "loads/gooseneck-two-articles-in-order.yaml").read_text(
+        "utf-8"
+    )
     for name, title in (("skid-steer", skid_steer), ("pallet", pallet)):
         text = text.replace(f"    name: {name}\n", f"    title: {title}\n")
     return text.replace("article: skid-steer", "article: Loader").replace(
@@ -91,13 +93,13 @@ def test_titles_by_which_tiedowns_know_their_articles_are_not_for_show(tmp_path:
     (tmp_path / "other.yaml").write_text(two_machines("Mower", "Loader"), "utf-8")
     log = tmp_path / "hauls.csv"
     log.write_text("load,date\none.yaml,2026-08-20\nother.yaml,2026-08-20\n")
-    found = hold_against_alone(log, lambda name: tmp_path / name, shipped("profiles"))
+    found = hold_against_alone(log, lambda name: tmp_path / name, shipped_folder("profiles"))
     held = [found[row, "us-machine-held"][0] for row in (2, 3)]
     assert held == [Verdict.MET, Verdict.NOT_MET]
 
 
 def test_hauls_of_one_of_several_kin_with_a_tolerance_of_their_own(tmp_path: Path) -> None:
-    text = (shipped("profiles") / "loads/missing-information.yaml").read_text("utf-8")
+    text = (shipped_folder("profiles") / "loads/missing-information.yaml").read_text("utf-8")
     (tmp_path / "one.yaml").write_text(text, "utf-8")
     (tmp_path / "other.yaml").write_text(text.replace("1150 lb", "1160 lb"), "utf-8")
     log = tmp_path / "hauls.csv"
@@ -106,14 +108,14 @@ def test_hauls_of_one_of_several_kin_with_a_tolerance_of_their_own(tmp_path: Pat
         "one.yaml,2026-05-14,12600 kg +/- 2 %,\n"
         "other.yaml,2026-05-14,8276 lb,22 lb +/- 2 %\n"
     )
-    hold_against_alone(log, lambda name: tmp_path / name, shipped("profiles"))
+    hold_against_alone(log, lambda name: tmp_path / name, shipped_folder("profiles"))
 
 
 @cache
 def stated_in_any() -> Mapping[str, Quantity | None]:
     """Figures that bundled loads state, to start from, and questions that they answer."""
     found: dict[str, Quantity | None] = {}
-    for file in sorted((shipped("profiles") / "loads").glob("*.yaml")):
+    for file in sorted((shipped_folder("profiles") / "loads").glob("*.yaml")):
         profile = read_profile(file)
         found |= {field_path(path): figure for path, figure in profile.figures.items()}
         answers = profile.stated.origins.items()

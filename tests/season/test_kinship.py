@@ -5,14 +5,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.load.build import Profile, read_profile
 from checker.season.kinship import kin, known
 
 
 def load(**fields: Any) -> Profile:
     """A bundled load with other texts; `articles__0__weight` is a path."""
-    profile = read_profile(shipped("profiles") / "loads" / "side-by-side-in-order.yaml")
+    profile = read_profile(shipped_folder("profiles") / "loads" / "side-by-side-in-order.yaml")
     texts = {
         tuple(int(part) if part.isdigit() else part for part in path.split("__")): text
         for path, text in fields.items()

@@ -14,9 +14,9 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 
-from checker.documents.own_folder import DIGEST_BYTES
+from checker.documents.private_folder import DIGEST_BYTES
 from checker.documents.problems import ProblemsFoundError
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit, digest_of
@@ -174,13 +174,13 @@ def tasks_kept(folder: Path) -> int:
 
 
 def coupling(_rules: tuple[str, ...]) -> Rulebooks:
-    books = load_rulebooks(shipped("rules"))
+    books = load_rulebooks(shipped_folder("rules"))
     return replace(books, books=tuple(book for book in books.books if book.id == "coupling"))
 
 
 def by_couplings(log: Path, findings: str | None = None) -> Callable[[Work], Tally]:
     """Audits of a log over load profiles beside it, each as in a run of its own."""
-    root = Path(str(shipped("profiles")))
+    root = Path(str(shipped_folder("profiles")))
     plan = Plan(coupling, (), lambda name: log.with_name(f"{name}.yaml"), root, 0.05, findings)
 
     def counted(work: Work) -> Tally:
@@ -192,7 +192,7 @@ def by_couplings(log: Path, findings: str | None = None) -> Callable[[Work], Tal
 
 def side_by_side() -> str:
     """The text of a bundled load profile that breaks no rule."""
-    return (shipped("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
+    return (shipped_folder("profiles") / "loads" / "side-by-side-in-order.yaml").read_text()
 
 
 def log_of_mine(folder: Path, hauls: int) -> Path:
@@ -267,7 +267,7 @@ def test_a_name_that_leads_to_another_file_now_is_judged_anew(
     near, far, log = tmp_path / "mine.yaml", tmp_path / "far.yaml", tmp_path / "hauls.csv"
     far.write_text(text)
     log.write_text("load,date\n" + "mine,2026-05-14\n" * 25)
-    root = Path(str(shipped("profiles")))
+    root = Path(str(shipped_folder("profiles")))
     plan = Plan(coupling, (), lambda _name: near if near.exists() else far, root, 0.05)
 
     def counted() -> Totals:
@@ -420,7 +420,7 @@ def test_two_versions_of_a_load_profile_are_not_put_together(tmp_path: Path) -> 
     text = side_by_side()
     profile = tmp_path / "mine.yaml"
     profile.write_text(text)
-    root = Path(str(shipped("profiles")))
+    root = Path(str(shipped_folder("profiles")))
     here = Bench(Plan(coupling, (), lambda name: tmp_path / f"{name}.yaml", root, 0.05))
     here.load("mine")
     assert here.grouping(("mine",)).kin.loads[0].name == "mine"
@@ -433,7 +433,7 @@ def test_two_versions_of_a_load_profile_are_not_put_together(tmp_path: Path) -> 
 
 def test_a_load_is_told_with_the_digests_of_what_it_was_made_of(tmp_path: Path) -> None:
     for folder in ("trailers", "machines", "tow-vehicles", "carriers", "tiedowns"):
-        shutil.copytree(shipped("profiles") / folder, tmp_path / folder)
+        shutil.copytree(shipped_folder("profiles") / folder, tmp_path / folder)
     text = side_by_side()
     for name in ("one", "other"):
         (tmp_path / f"{name}.yaml").write_text(text)

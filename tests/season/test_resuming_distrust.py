@@ -6,7 +6,7 @@ from zlib import crc32
 
 import pytest
 
-from checker.documents.own_folder import DIGEST_BYTES, signed
+from checker.documents.private_folder import DIGEST_BYTES, sign
 from checker.season.logs.model import OwnWords
 from checker.season.logs.opening import open_log
 from checker.season.reading import read_part
@@ -23,7 +23,7 @@ def _sum(told: bytes) -> bytes:
 
 
 def _without_key(told: bytes) -> bytes:
-    return signed(told, "judged.json", b"")
+    return sign(told, "judged.json", b"")
 
 
 @pytest.mark.parametrize("forged", [_no_digest, _sum, _without_key])
@@ -66,6 +66,6 @@ def test_what_is_of_another_form_is_done_again_though_its_digest_is_right(
     work = Work(tmp_path, SECRET)
     expected = by_couplings(log)(work)
     for name in ("part-000000.json", "judged.json"):
-        (tmp_path / name).write_bytes(signed(text, name, SECRET))
+        (tmp_path / name).write_bytes(sign(text, name, SECRET))
     (tmp_path / "part-000000.json").write_bytes(work._of_part((0, 0), b"", b"", text) + text)
     assert by_couplings(log)(Work(tmp_path, SECRET)) == expected

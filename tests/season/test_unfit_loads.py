@@ -5,13 +5,13 @@ from pathlib import Path
 import pytest
 
 from checker.cli.options import read_rules
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import Audit, audit, digest_of
 from checker.season.bench import Plan, bench
 from checker.season.logs.opening import open_log
 
-SHIPPED = shipped("profiles") / "loads"
+SHIPPED = shipped_folder("profiles") / "loads"
 RULES = ("coupling", "us-federal-securement")
 VARIANCE = """
 variances:

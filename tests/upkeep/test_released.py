@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from checker.documents.problems import ProblemsFoundError
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.rulebooks.loading import load_rulebooks
 from checker.upkeep.released import ReleasedIds, read_released, with_added
 
@@ -66,7 +66,7 @@ def test_the_list_only_grows() -> None:
 
 
 def test_the_shipped_list_holds_with_the_shipped_rules() -> None:
-    found = read_released(shipped("rules"), whole=True)
+    found = read_released(shipped_folder("rules"), whole=True)
     assert found is not None
-    books = load_rulebooks(shipped("rules")).books
+    books = load_rulebooks(shipped_folder("rules")).books
     assert told(found, *(rule.id for book in books for rule in book.rules)) == []

@@ -11,14 +11,14 @@ from enum import IntEnum
 from pathlib import Path
 from typing import Final
 
-from checker.documents.document import first_bytes
+from checker.documents.document import read_bounded
 from checker.documents.revision.git import (
     FILE,
     LINK,
     Entry,
     commit_of,
     files_of_tree,
-    found_commit,
+    find_commit,
     is_shallow,
     line_of,
 )
@@ -56,7 +56,7 @@ class Baseline:
         """Whether a file and every link on the way to it are as they were; a folder always is."""
         if self.unknown:
             return Since.UNKNOWN
-        return max(map(self._state, trail(path)))
+        return max(map(self._state, links_and_file(path)))
 
     def names_below(self, folder: Path) -> set[str]:
         """The files that stood in a folder or the folders in it, by names from the top."""
@@ -92,7 +92,7 @@ class Baseline:
             return Since.UNKNOWN
         name = place.relative_to(self.top).as_posix()
         try:
-            content = os.fsencode(place.readlink()) if is_link else first_bytes(place)
+            content = os.fsencode(place.readlink()) if is_link else read_bounded(place)
         except OSError:
             return Since.CHANGED
         wanted = LINK if is_link else FILE
@@ -103,7 +103,7 @@ class Baseline:
         return Since.SAME
 
 
-def trail(path: Path) -> Iterator[Path]:
+def links_and_file(path: Path) -> Iterator[Path]:
     """Every link on the way to a file, each below real folders, and the file itself at the end."""
     waiting = list(reversed(path.absolute().parts))
     place = Path(waiting.pop())
@@ -151,8 +151,8 @@ def baseline(
     here = stands_at or top
     if revision == "HEAD" and commit_of(top, "HEAD") is None:
         return Baseline(here, (), "there is no commit yet")
-    commit = found_commit(top, revision)
-    parted = line_of(top, "merge-base", "--all", commit, found_commit(top, until))
+    commit = find_commit(top, revision)
+    parted = line_of(top, "merge-base", "--all", commit, find_commit(top, until))
     shallow = is_shallow(top)
     if not parted:
         why = f"where this branch left {revision} is not known"

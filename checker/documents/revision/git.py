@@ -88,7 +88,7 @@ def is_shallow(top: Path) -> bool:
     return line_of(top, "rev-parse", "--is-shallow-repository") == "true"
 
 
-def found_commit(top: Path, revision: str) -> str:
+def find_commit(top: Path, revision: str) -> str:
     """The id of the commit that a revision means; raises NoRevisionError with what helps."""
     commit = commit_of(top, revision)
     if commit is None:
@@ -124,7 +124,7 @@ def files_of_tree(top: Path, tree: str) -> dict[str, Entry]:
     return found
 
 
-def left_out(top: Path) -> list[str]:
+def sparse_files(top: Path) -> list[str]:
     """Files of the next commit that the work tree is kept without, by a sparse checkout."""
     listed = git(top, "ls-files", "-t", "-z").split(b"\0")
     names = (os.fsdecode(each[2:]) for each in listed if each.startswith(b"S "))

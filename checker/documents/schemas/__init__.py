@@ -14,7 +14,7 @@ REPORT = "report"
 AUDIT = "audit"
 IMPACT = "impact"
 
-WRITTEN = (REPORT, AUDIT, IMPACT)
+JSON_REPORTS = (REPORT, AUDIT, IMPACT)
 """The kinds of JSON documents that commands write."""
 
 FAMILIES = (PROFILE, RULES, SETTINGS, HAUL)

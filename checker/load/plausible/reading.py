@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from msgspec import Struct
 
-from checker.documents.problems import DataPath, Mark, Problem, tamed
+from checker.documents.problems import DataPath, Mark, Problem, shorten
 from checker.load.convert import field_path
 from checker.load.plausible.contradictions import CONTRADICTIONS
 from checker.load.plausible.doubts import DOUBTS
@@ -162,7 +162,7 @@ class OfProfile:
             return str(len(found))
         if isinstance(found, list):
             return f"[{', '.join(map(str, found))}]"
-        return "not stated" if found is None else tamed(str(found))
+        return "not stated" if found is None else shorten(str(found))
 
     def is_metric(self, path: DataPath, kind: str, row: int) -> bool:  # noqa: ARG002 - one load
         """Whether the figure is stated in a metric unit."""

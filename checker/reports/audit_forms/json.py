@@ -5,7 +5,7 @@ from typing import Any
 
 from msgspec import to_builtins
 
-from checker.documents.shown import json_text
+from checker.documents.escaping import json_text
 from checker.reports.shared.audited import Audited, never_decided
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Amendment, RatingsTable, Rulebook

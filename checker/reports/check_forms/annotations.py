@@ -3,8 +3,8 @@
 The form and its escapes are those that GitHub documents for its workflow commands.
 """
 
+from checker.documents.escaping import escape_commands
 from checker.documents.problems import Mark
-from checker.documents.shown import without_commands
 from checker.evaluation.gate import Stop
 from checker.reports.shared.gathered import Gathered, Told, out_of_date, told, warnings
 from checker.rulebooks.verdicts import Verdict
@@ -19,12 +19,12 @@ def report(run: Gathered) -> str:
         for variance, words in out_of_date(checked.check):
             lines.append(_line("error", variance.place.file, variance.place.mark, title, words))
         for warned in warnings(checked.check):
-            at, said = warned.place, f"{title}: {warned.words}"
+            at, said = warned.location, f"{title}: {warned.words}"
             lines.append(_line("warning", at.file, at.mark, warned.name, said))
         for each in told(checked, run):
             said = f"{title}: {each.said}." + (f" Do: {each.do}" if each.do else "")
             heading = f"{each.finding.rule.title} [{each.finding.rule.id}]"
-            lines.append(_line(_level(each), each.place.file, each.place.mark, heading, said))
+            lines.append(_line(_level(each), each.location.file, each.location.mark, heading, said))
     return "".join(f"{line}\n" for line in lines)
 
 
@@ -42,7 +42,7 @@ def _line(level: str, file: str, mark: Mark, title: str, message: str) -> str:
 
 
 def _data(text: str) -> str:
-    return without_commands(text).replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
+    return escape_commands(text).replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
 
 
 def _property(text: str) -> str:

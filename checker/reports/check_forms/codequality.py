@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import PurePath
 from typing import Any
 
-from checker.documents.shown import json_text
+from checker.documents.escaping import json_text
 from checker.evaluation.gate import Stop
 from checker.reports.shared.gathered import Gathered, Told, out_of_date, told, warnings
 from checker.rulebooks.verdicts import Verdict
@@ -36,19 +36,19 @@ def _issues(run: Gathered) -> Iterator[dict[str, Any]]:
             key = (str(load.file), variance.rule)
             yield _issue(words, name, "critical", place.file, place.mark.line, (*key, name))
         for warned in warnings(checked.check):
-            file, mark = warned.place.file, warned.place.mark
+            file, mark = warned.location.file, warned.location.mark
             words, named = (
                 f"{load.title}: {warned.words}",
                 (str(load.file), warned.name, warned.said),
             )
             yield _issue(words, warned.name, "minor", file, mark.line, named)
         for each in told(checked, run):
-            rule, at = each.finding.rule, each.place.mark
+            rule, at = each.finding.rule, each.location.mark
             subject = each.finding.subject.name if each.finding.subject else ""
             words = f"{load.title}: {rule.title}: {each.said}"
             key = (str(load.file), rule.id)
             whole = (*key, each.finding.book.id, subject)
-            yield _issue(words, rule.id, _severity(each), each.place.file, at.line, whole)
+            yield _issue(words, rule.id, _severity(each), each.location.file, at.line, whole)
 
 
 def _severity(each: Told) -> str:

@@ -5,8 +5,15 @@ import io
 
 from checker.evaluation.gate import outcome_at
 from checker.reports.shared.cells import tame
-from checker.reports.shared.gathered import Checked, Gathered, governing_place, said_words, warnings
-from checker.reports.shared.words import found_and_wanted, sources
+from checker.reports.shared.comparison_words import found_and_wanted
+from checker.reports.shared.gathered import (
+    Checked,
+    Gathered,
+    governing_location,
+    said_words,
+    warnings,
+)
+from checker.reports.shared.words import sources
 from checker.rulebooks.verdicts import Verdict
 
 COLUMNS = (
@@ -63,7 +70,7 @@ def _rows(checked: Checked, run: Gathered) -> list[dict[str, str]]:
     rows = [
         of_load
         | {"verdict": "warning", "rule": each.name, "said": each.said}
-        | {"fix": each.do, "at": str(each.place)}
+        | {"fix": each.do, "at": str(each.location)}
         for each in warnings(check)
     ]
     for finding in check.findings:
@@ -90,7 +97,7 @@ def _rows(checked: Checked, run: Gathered) -> list[dict[str, str]]:
                 "said": "" if idle else said_words(finding, check, run.system),
                 "fix": finding.rule.fix if finding.verdict is Verdict.NOT_MET else "",
                 "source": "; ".join(sources(finding)),
-                "at": str(governing_place(finding, check)),
+                "at": str(governing_location(finding, check)),
             }
         )
     return rows

@@ -6,13 +6,15 @@ from typing import Any
 import numpy as np
 
 from checker.advice.fixes import Fix
-from checker.documents.shown import json_text
+from checker.documents.escaping import json_text
 from checker.evaluation.check import FactUsed, Finding, deciding_fields
 from checker.evaluation.gate import outcome_at
 from checker.facts.catalogue import ANSWER
 from checker.facts.restraint import Holding, holdings
+from checker.reports.shared.comparison_words import found_and_wanted
 from checker.reports.shared.gathered import Checked, Gathered
-from checker.reports.shared.words import CAUTIONS, counts, found_and_wanted
+from checker.reports.shared.outcome_words import counts
+from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Change, Citation, DatedValue
 from checker.units.arithmetic import Number
 from checker.units.formatting import System
@@ -176,7 +178,7 @@ def _finding(finding: Finding, system: System, fixes: Sequence[Fix]) -> dict[str
         "rule": rule.id,
         "rulebook": finding.book.id,
         "digest": finding.book.digest,
-        "at": str(rule.place),
+        "at": str(rule.location),
         "title": rule.title,
         "question": rule.question,
         "level": rule.level,
@@ -253,7 +255,7 @@ def _value(value: DatedValue) -> dict[str, Any]:
         "from": value.starts.isoformat(),
         "until": value.ends.isoformat() if value.ends else None,
         "source": _citation(value.citation),
-        "at": str(value.place),
+        "at": str(value.location),
         "note": value.note,
         "changed": value.change and _change(value.change),
         "replaces": value.replaces and _value(value.replaces),
@@ -266,7 +268,7 @@ def _change(change: Change) -> dict[str, str | None]:
         "layer": change.amendment.layer,
         "by": change.by,
         "because": change.because,
-        "at": str(change.places[""]),
+        "at": str(change.locations[""]),
     }
 
 

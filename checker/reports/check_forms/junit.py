@@ -19,7 +19,8 @@ from checker.reports.shared.gathered import (
     told,
     warnings,
 )
-from checker.reports.shared.words import CAUTIONS, headline, sources
+from checker.reports.shared.outcome_words import headline
+from checker.reports.shared.words import CAUTIONS, sources
 from checker.rulebooks.verdicts import Verdict
 
 # What XML 1.0, section 2.2, allows in no document, not even escaped.
@@ -54,7 +55,7 @@ def _suite(checked: Checked, run: Gathered) -> ElementTree.Element:
         cases.append(case)
     for each in warnings(check):
         case = _named("warnings", each.name)
-        _add(case, "skipped", each.name, each.words, f"{each.words}\n{each.place}")
+        _add(case, "skipped", each.name, each.words, f"{each.words}\n{each.location}")
         cases.append(case)
     suite = _counted(f"{check.load.title} ({check.load.file})", str(check.load.file), cases)
     properties = ElementTree.Element("properties")
@@ -80,7 +81,7 @@ def _case(finding: Finding, listed: Told | None) -> ElementTree.Element:
         return case
     kind = {Stop.UNDECIDED: "error", None: "skipped"}.get(listed.stop, "failure")
     text = [listed.said, *([f"Do: {listed.do}"] if listed.do else [])]
-    text += [f"Why: {finding.rule.because}", *sources(finding), f"{listed.place}"]
+    text += [f"Why: {finding.rule.because}", *sources(finding), f"{listed.location}"]
     _add(case, kind, listed.stop or finding.verdict, listed.said, "\n".join(text))
     return case
 

@@ -3,7 +3,7 @@
 import html
 import re
 
-from checker.documents.problems import count_of
+from checker.documents.problems import count_problems
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
 from checker.reports.shared.gathered import (
@@ -15,7 +15,8 @@ from checker.reports.shared.gathered import (
     told,
     warnings,
 )
-from checker.reports.shared.words import CAUTIONS, headline, number_of, sources
+from checker.reports.shared.outcome_words import headline
+from checker.reports.shared.words import CAUTIONS, number_of, sources
 
 _ORDER = (Outcome.HOLD, Outcome.OPEN, Outcome.NO_RULE_BROKEN)
 _WORDS = {
@@ -37,7 +38,7 @@ def report(run: Gathered) -> str:
     lines = [f"## cinchbook: {number_of(total, 'load profile')}", ""]
     lines += ["| outcome | load | file | stopped by |", "|---|---|---|---|"]
     for unreadable in run.unreadable:
-        problems = number_of(count_of(unreadable.problems), "problem")
+        problems = number_of(count_problems(unreadable.problems), "problem")
         lines.append(f"| NOT JUDGED | | {_plain(unreadable.file)} | {problems} in the file |")
     for outcome, each in judged:
         load = each.check.load
@@ -61,7 +62,7 @@ def _stopped(outcome: Outcome, checked: Checked, run: Gathered) -> list[str]:
     check = checked.check
     lines = [f"### {_WORDS[outcome]}: {_plain(check.load.title)}", ""]
     lines += [f"{_plain(headline(check))}, judged for {check.on.isoformat()}.", ""]
-    lines += [f"- **Look at this:** {_plain(f'{w.words} ({w.place})')}" for w in warnings(check)]
+    lines += [f"- **Look at this:** {_plain(f'{w.words} ({w.location})')}" for w in warnings(check)]
     lines += [""] if warnings(check) else []
     things = first_things(check)
     if things:
@@ -87,7 +88,7 @@ def _entry(each: Told) -> str:
     words += f"{_plain(each.said)}."
     if each.do:
         words += f" Do: {_plain(each.do)}"
-    return f"{words} `{rule.id}`, {_plain(cited)}; {_plain(str(each.place))}"
+    return f"{words} `{rule.id}`, {_plain(cited)}; {_plain(str(each.location))}"
 
 
 def _plain(text: str) -> str:

@@ -6,8 +6,8 @@ from pathlib import PurePath
 from typing import Any
 from urllib.parse import quote
 
+from checker.documents.escaping import json_text
 from checker.documents.problems import Problem
-from checker.documents.shown import json_text
 from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
 from checker.reports.shared.gathered import (
@@ -20,7 +20,7 @@ from checker.reports.shared.gathered import (
     warnings,
 )
 from checker.reports.shared.words import CAUTIONS, sources
-from checker.rulebooks.model import Place, Rule
+from checker.rulebooks.model import Location, Rule
 from checker.rulebooks.verdicts import Verdict
 
 _SCHEMA = (
@@ -102,8 +102,8 @@ def _result(checked: Checked, each: Told, places: Mapping[str, int]) -> dict[str
         "kind": kind,
         "level": _level(finding.rule) if kind == "fail" else "none",
         "message": {"text": words},
-        "locations": [_location(each.place)],
-        "relatedLocations": [_location(finding.rule.place, "the rule")],
+        "locations": [_location(each.location)],
+        "relatedLocations": [_location(finding.rule.location, "the rule")],
         "partialFingerprints": {"loadRuleSubject/v1": _fingerprint(checked, finding)},
         "properties": {"verdict": finding.verdict, "load": str(checked.check.load.file)},
     }
@@ -125,7 +125,7 @@ def _late(checked: Checked) -> list[dict[str, Any]]:
             "ruleId": _EXPIRED,
             "level": "error",
             "message": {"text": words},
-            "locations": [_location(Place(variance.place.file, variance.place.mark))],
+            "locations": [_location(Location(variance.place.file, variance.place.mark))],
         }
         for variance, words in out_of_date(checked.check)
     ]
@@ -138,7 +138,7 @@ def _warned(checked: Checked) -> list[dict[str, Any]]:
             "ruleId": each.name,
             "level": "warning",
             "message": {"text": each.words},
-            "locations": [_location(each.place)],
+            "locations": [_location(each.location)],
         }
         for each in warnings(checked.check)
     ]
@@ -151,7 +151,7 @@ def _fingerprint(checked: Checked, finding: Finding) -> str:
     return hashlib.blake2b("\n".join(parts).encode(), digest_size=16).hexdigest()
 
 
-def _location(place: Place, message: str | None = None) -> dict[str, Any]:
+def _location(place: Location, message: str | None = None) -> dict[str, Any]:
     path = PurePath(place.file)
     artifact = {"uri": quote(path.as_posix())}
     if path.is_absolute():
@@ -173,5 +173,5 @@ def _notification(problem: Problem) -> dict[str, Any]:
     return {
         "level": "error",
         "message": {"text": problem.words},
-        "locations": [_location(Place(problem.file, problem.mark))],
+        "locations": [_location(Location(problem.file, problem.mark))],
     }

@@ -99,28 +99,30 @@ def _ended(rules: Sequence[Rule]) -> str:
 
 
 def _no_spot(facing: Facing, page: Page, system: System) -> None:
-    page.line("No place on the deck is good this way round.", style="bold")
+    page.line("No position on the deck meets every rule this way round.", style="bold")
     for heading, rules in (
-        ("Met nowhere on it:", facing.never),
-        ("Not to be met together:", facing.contradiction),
+        ("Rules met at no position:", facing.never),
+        ("Rules that cannot all be met at one position:", facing.contradiction),
     ):
         if rules:
             page.line(heading)
         for rule in rules:
             page.line(f"{rule.title} [{rule.id}]", lead="- ")
     if facing.mend:
-        page.line("To be mended first, wherever it stands:")
+        page.line("Fix first, whatever the position:")
     for rule in facing.mend:
         page.line(f"{rule.fix} [{rule.id}]", lead="- ")
     if facing.lighter is not None:
         most = show(facing.lighter, "load", system)
-        page.line(f"A place opens when it weighs {most} or less, its balance kept.")
+        page.line(
+            f"A position becomes possible when it weighs {most} or less, with the same balance."
+        )
     for wanted in facing.wanted:
         fact = catalogue()[wanted.rating]
         least = show(wanted.least, fact.kind, system)
         page.line(f"Or with another part: {fact.label} of at least {least} [{wanted.rule.id}].")
     if facing.lighter is None and not facing.wanted and not facing.mend:
-        page.line("Neither less weight nor a higher rating alone opens one; another trailer may.")
+        page.line("Neither less weight nor one higher rating is enough; another trailer may be.")
 
 
 def _today(placement: Placement, page: Page, system: System) -> None:
@@ -129,9 +131,9 @@ def _today(placement: Placement, page: Page, system: System) -> None:
     page.heading("TODAY")
     where = f"{show(placement.today, 'length', system)}, facing {placement.today_facing}"
     if not placement.not_met_today:
-        page.line(f"It stands at {where}, where all these rules are met.")
+        page.line(f"It is at {where}, where all these rules are met.")
         return
-    page.line(f"It stands at {where}. Not met there:")
+    page.line(f"It is at {where}. Not met there:")
     for rule in placement.not_met_today:
         page.line(f"{rule.title} [{rule.id}]", lead="- ")
     moves = list(_moves(placement, system))

@@ -10,28 +10,30 @@ from checker.evaluation.check import Check, Finding, deciding_fields
 from checker.evaluation.gate import is_near
 from checker.evaluation.outcome import Outcome
 from checker.facts.restraint import Holding, holdings
+from checker.reports.shared.comparison_words import found_and_wanted, kind_for
 from checker.reports.shared.deck_section import print_deck
 from checker.reports.shared.gathered import first_things, warnings
+from checker.reports.shared.outcome_words import (
+    headline,
+    in_total,
+    near_words,
+    number_that_do_not_apply,
+    to_look_at_again,
+)
 from checker.reports.shared.page import Page
-from checker.reports.shared.scene import scene_of
+from checker.reports.shared.scene_building import build_scene
 from checker.reports.shared.words import (
     CAUTIONS,
     amended_words,
     enough_words,
-    found_and_wanted,
     g_words,
     gives_words,
-    headline,
-    in_total,
     is_strictest,
-    kind_for,
     listed,
     margin_words,
-    near_words,
     number_of,
     on_the_same_subject,
     sources,
-    to_look_at_again,
     variance_words,
 )
 from checker.rulebooks.verdicts import Verdict
@@ -41,7 +43,7 @@ QUESTIONS = {
     "placement": "PLACEMENT - does the machine stand right on the deck?",
     "tiedowns": "TIEDOWNS - is it tied down right?",
     "coupling": "COUPLING - is the trailer hitched right?",
-    "walk-around": "WALK-AROUND - was everything looked at?",
+    "walk-around": "WALK-AROUND - was everything checked?",
     "trip": "TRIP - the road and the stops",
     "limits": "LIMITS - ratings, sizes, licence",
 }
@@ -91,7 +93,7 @@ def print_check(
         _head(check, page, near)
         _first_things(check, page)
         _state_next(check, page)
-        print_deck(scene_of(check), page, system, from_the_side=full)
+        print_deck(build_scene(check), page, system, from_the_side=full)
         for question, heading in QUESTIONS.items():
             findings = [finding for finding in _shown(check) if finding.rule.question == question]
             if findings:
@@ -195,7 +197,7 @@ def _head(check: Check, page: Page, near: float) -> None:
         page.line(close)
     warned: dict[str, list[str]] = {}
     for each in warnings(check):
-        warned.setdefault(each.words, []).append(str(each.place))
+        warned.setdefault(each.words, []).append(str(each.location))
     for words, places in warned.items():
         page.line(f"{words} ({', '.join(places)})", lead="! ", lead_style="bold yellow")
 
@@ -355,9 +357,9 @@ def _rules_in_force(check: Check, page: Page, *, full: bool) -> None:
             named = ", ".join(entry.missing[:_MOST_FIELDS_NAMED])
             said = f"{number}, not known whether they apply; not stated: {named}"
         elif entry.verdict is Verdict.DOES_NOT_APPLY:
-            said = f"left out: {entry.because}"
+            said = f"does not apply: {entry.because}"
         elif full:
-            said = f"{number}, {idle or 'none'} of no concern to this load"
+            said = f"{number}, {number_that_do_not_apply(idle)}"
         else:
             listed_together.append(entry.book.title)
             continue

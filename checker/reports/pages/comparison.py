@@ -24,8 +24,8 @@ _RULES = {
     Turn.WORSE: "WORSE - rules not met in a larger share of hauls",
     Turn.NOT_DECIDED_THEN: "NOT MET NOW, NEVER DECIDED THEN - it may have been so all along",
     Turn.BETTER: "BETTER - rules not met in a smaller share of hauls",
-    Turn.MENDED: "MENDED - rules not met then and met now",
-    Turn.NOT_DECIDED_NOW: "NOT MET THEN, NEVER DECIDED NOW - nothing says that it is mended",
+    Turn.MENDED: "FIXED - rules not met then and met now",
+    Turn.NOT_DECIDED_NOW: "NOT MET THEN, NEVER DECIDED NOW - nothing shows that it is fixed",
 }
 _HEADINGS = {
     "trailer": "ON HOLD BY TRAILER, NOW AND THEN",
@@ -98,15 +98,23 @@ def sections(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
     if same:
         yield "", [f"{number_of(same, 'rule')} not met in the same share of hauls as then"]
     if found.nothing_turned:
-        yield "", ["Nothing is new, worse, better or mended."]
+        yield "", ["Nothing is new, worse, better or fixed."]
     for kind, heading in _HEADINGS.items():
         changed = [each for each in found.by[kind] if each.turn is not Turn.SAME]
         if changed:
             yield (
                 heading,
-                [f"{each.turn}: {each.name or 'not named'}: {_both(each)}" for each in changed],
+                [
+                    f"{_turn_words(each.turn)}: {each.name or 'not named'}: {_both(each)}"
+                    for each in changed
+                ],
             )
     yield from _hauls(found)
+
+
+def _turn_words(turn: Turn) -> str:
+    """The word of a turn in text; JSON keeps its own member."""
+    return "fixed" if turn is Turn.MENDED else str(turn)
 
 
 def _means(found: Comparison) -> Iterator[str]:
@@ -131,7 +139,7 @@ def _means(found: Comparison) -> Iterator[str]:
     if not_asked:
         yield (
             f"{number_of(not_asked, 'rule')} not met then and never asked now: who is off hold for "
-            "that alone has mended nothing"
+            "that reason alone has fixed nothing"
         )
     if then.near != now.near:
         yield f"near a limit is by up to {_percent(now.near)} now, {_percent(then.near)} then"

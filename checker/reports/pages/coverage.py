@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from rich.console import Console
 
 from checker.reports.shared.page import Page
-from checker.rulebooks.covering import Gap
+from checker.rulebooks.coverage import Gap
 from checker.rulebooks.model import Coverage
 
 
@@ -23,5 +23,5 @@ def print_coverage(coverages: Sequence[Coverage], missing: Sequence[Gap], consol
         page.line()
         page.line(f"{total} paragraphs: " + ", ".join(f"{n} {home}" for home, n in homes.items()))
     for gap in missing:
-        page.line(f"{gap.place}: {gap.said}")
+        page.line(f"{gap.location}: {gap.text}")
     page.line("Nothing is missing." if not missing else f"{len(missing)} missing.", style="bold")

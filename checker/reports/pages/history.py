@@ -8,7 +8,7 @@ from rich.console import Console
 from checker.documents.jurisdiction_codes import ANYWHERE
 from checker.reports.shared.page import Page
 from checker.rulebooks.jurisdictions import touches
-from checker.rulebooks.layering import PLACE, layered
+from checker.rulebooks.layering import PLACE, rules_in_force
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks, Threshold
 
 _RULEBOOK, _PLACE, _COMPANY = range(3)
@@ -25,7 +25,7 @@ def print_history(
     """The rule's numbers from their first day on, its repeals, and what holds on a day."""
     page = Page(console)
     page.line(rule.title, style="bold")
-    page.line(f"{rule.id}, rulebook {book.id} ({book.jurisdiction}), at {rule.place}")
+    page.line(f"{rule.id}, rulebook {book.id} ({book.jurisdiction}), at {rule.location}")
     changes = [change for change in rulebooks.changes if change.rule_id == rule.id]
     for threshold in rule.thresholds.values():
         page.heading(f"{threshold.name} (stricter: {threshold.stricter})")
@@ -112,7 +112,7 @@ def _in_force(
 
 def _standing(rule: Rule, rulebooks: Rulebooks, places: Sequence[str], day: date) -> Iterator[str]:
     """What each number is on a day for a trip through these places, or that the rule is gone."""
-    stands = layered(rulebooks, places, day)
+    stands = rules_in_force(rulebooks, places, day)
     for repealed, change in stands.repealed:
         if repealed.id == rule.id:
             yield f"repealed by {_by(change)}"

@@ -6,7 +6,7 @@ from typing import Any
 
 from rich.console import Console
 
-from checker.documents.shown import json_text
+from checker.documents.escaping import json_text
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import CAUTIONS, number_of
 from checker.rulebooks.model import Change

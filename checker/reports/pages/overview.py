@@ -2,12 +2,13 @@
 
 from rich.console import Console
 
-from checker.documents.problems import count_of
+from checker.documents.problems import count_problems
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
 from checker.reports.shared.gathered import Checked, Gathered, ignored_words, told
+from checker.reports.shared.outcome_words import warned_of
 from checker.reports.shared.page import Page
-from checker.reports.shared.words import number_of, warned_of
+from checker.reports.shared.words import number_of
 
 _WORDS = {
     Outcome.NO_RULE_BROKEN: ("no rule broken", "green"),
@@ -44,7 +45,7 @@ def print_overview(run: Gathered, console: Console, *, short: bool = False) -> N
             if came_to is outcome:
                 line(words, style, _told(each, run, short=short))
     for unread in run.unreadable:
-        problems = number_of(count_of(unread.problems), "problem")
+        problems = number_of(count_problems(unread.problems), "problem")
         line(_NOT_JUDGED, "bold red", f"{unread.file}: {problems} to mend")
     page.line()
     counts = [f"{outcomes.count(outcome)} {words}" for outcome, (words, _) in _WORDS.items()]

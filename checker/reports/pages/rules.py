@@ -25,7 +25,7 @@ def print_rule(book: Rulebook, rule: Rule, console: Console) -> None:
     """One rule: what it wants, with which numbers from where, and what it needs to know."""
     console.print(Text(rule.title, style="bold"))
     lines = [
-        f"{rule.id}, rulebook {book.id}, at {rule.place}",
+        f"{rule.id}, rulebook {book.id}, at {rule.location}",
         f"{rule.level}; basis: {rule.basis}; {rule.citation}",
         f"Why: {rule.because}",
         f"Fix: {rule.fix}",

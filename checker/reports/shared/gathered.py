@@ -12,14 +12,10 @@ from checker.evaluation.gate import Stop, is_near, stop
 from checker.evaluation.strictness import FailOn
 from checker.evaluation.variances import Standing
 from checker.load.model import Variance
-from checker.reports.shared.words import (
-    found_and_wanted,
-    margin_words,
-    number_of,
-    of_verdict,
-    variance_words,
-)
-from checker.rulebooks.model import Place
+from checker.reports.shared.comparison_words import found_and_wanted
+from checker.reports.shared.outcome_words import of_verdict
+from checker.reports.shared.words import margin_words, number_of, variance_words
+from checker.rulebooks.model import Location
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System
 
@@ -57,7 +53,7 @@ def ignored_words(ignored: Mapping[str, int]) -> str:
     return f"Not read, as {FILE} says: {', '.join(each)}"
 
 
-def governing_place(finding: Finding, check: Check) -> Place:
+def governing_location(finding: Finding, check: Check) -> Location:
     """The line of the profile, or of what it refers to, that decides a finding.
 
     That is where the first stated fact of the deciding comparison stands, else the first of any
@@ -67,8 +63,8 @@ def governing_place(finding: Finding, check: Check) -> Place:
     used = sorted(finding.facts, key=lambda each: each.fact.name not in deciding)
     for each in used:
         for origin in each.origins.values():
-            return Place(origin.file, origin.mark)
-    return Place(str(check.load.file), Mark(1, 1))
+            return Location(origin.file, origin.mark)
+    return Location(str(check.load.file), Mark(1, 1))
 
 
 _MOST_FIELDS_NAMED = 4
@@ -82,7 +78,7 @@ class Told(Struct, frozen=True):
 
     finding: Finding
     stop: Stop | None
-    place: Place
+    location: Location
     said: str
     do: str
 
@@ -98,9 +94,9 @@ def told(checked: Checked, run: Gathered) -> list[Told]:
         plain = finding.verdict in (Verdict.DOES_NOT_APPLY, Verdict.MET)
         if why is None and plain and not is_near(finding, run.near):
             continue
-        place = governing_place(finding, checked.check)
+        location = governing_location(finding, checked.check)
         said = said_words(finding, checked.check, run.system)
-        found.append(Told(finding, why, place, said, _do(finding)))
+        found.append(Told(finding, why, location, said, _do(finding)))
     return found
 
 
@@ -156,7 +152,7 @@ class Warned(Struct, frozen=True):
     """What a reader must know beside the outcome, which it does not change: where, what to do."""
 
     name: str
-    place: Place
+    location: Location
     said: str
     do: str
 
@@ -174,16 +170,16 @@ def warnings(check: Check) -> list[Warned]:
     found = [
         Warned(
             UNREAD,
-            _place_of(check, place),
-            f"No rulebook read for {place}: nothing of its law was checked.",
+            _stated_at(check, jurisdiction),
+            f"No rulebook read for {jurisdiction}: nothing of its law was checked.",
             "Look its law up before the trip.",
         )
-        for place in check.unread
+        for jurisdiction in check.unread
     ]
     return found + [
         Warned(
             DOUBTFUL,
-            Place(each.at.file, each.at.mark),
+            Location(each.at.file, each.at.mark),
             f"Doubtful figure: {each.at.found}; usual: {each.at.wanted}. Why: {each.because}.",
             "Read or measure it again.",
         )
@@ -191,11 +187,11 @@ def warnings(check: Check) -> list[Warned]:
     ]
 
 
-def _place_of(check: Check, place: str) -> Place:
-    """Where a profile states a place of its trip."""
-    number = (check.load.trip.places or ()).index(place) + 1
+def _stated_at(check: Check, jurisdiction: str) -> Location:
+    """Where a profile states that its trip goes through a jurisdiction."""
+    number = (check.load.trip.places or ()).index(jurisdiction) + 1
     origin = check.load.origins[f"trip.places.{number}"]
-    return Place(origin.file, origin.mark)
+    return Location(origin.file, origin.mark)
 
 
 _OUT_OF_DATE = {

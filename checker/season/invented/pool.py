@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.documents.keywords import quantity_of
+from checker.documents.schema_keywords import quantity_of
 from checker.load.build import Profile
 from checker.season.invented.district import USUAL_LOADS
 from checker.season.logs.columns import data_path, node_of

@@ -11,7 +11,7 @@ from checker.documents.files import (
     NotWrittenError,
     remove_leftovers,
     temporary_name,
-    unwritable,
+    write_error,
 )
 from checker.season.logs.model import Batch
 
@@ -50,7 +50,7 @@ def check_place(target: Path, hauls: int) -> None:
         else:
             return
     except OSError as error:
-        raise unwritable(target, error) from error
+        raise write_error(target, error) from error
     raise NotWrittenError(message)
 
 
@@ -68,7 +68,7 @@ def write_log(target: Path, batches: Iterable[Batch]) -> None:
         write(beside, batches)
         beside.rename(target)
     except OSError as error:
-        raise unwritable(target, error) from error
+        raise write_error(target, error) from error
     finally:
         if beside.is_dir():
             shutil.rmtree(beside)

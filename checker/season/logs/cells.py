@@ -5,8 +5,8 @@ from datetime import date
 from functools import lru_cache
 from typing import Any, Final
 
-from checker.documents.keywords import quantity_of
 from checker.documents.problems import Mark, Problem, quoted
+from checker.documents.schema_keywords import quantity_of
 from checker.documents.validate import value_problems
 from checker.season.logs.columns import node_of
 from checker.season.logs.model import Cell, Column, Role

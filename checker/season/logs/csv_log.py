@@ -13,7 +13,7 @@ from itertools import compress
 from pathlib import Path
 from typing import Final, TextIO
 
-from checker.documents.document import mark_after, plain_lines
+from checker.documents.document import mark_of_end, unify_line_ends
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.season.logs.collecting import in_parts
 from checker.season.logs.columns import columns_of
@@ -205,10 +205,10 @@ class _Rows:
             # A quote that is not closed takes in all that follows: no row to leave out.
             if not self.ended and self.reader.line_num == line:
                 raise
-            text = plain_lines("".join(self.row))
+            text = unify_line_ends("".join(self.row))
             sound = _SOUND_CELLS.match(text)
             assert sound is not None  # as it matches no cells, too
-            below, column = mark_after(sound[0])
+            below, column = mark_of_end(sound[0])
             mark = Mark(self.before + line + below - 1, column)
             wanted = "another at the end of its cell"
             raise _problem(self.file, mark, "a quote that is not closed", wanted) from error

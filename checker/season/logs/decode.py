@@ -12,8 +12,8 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.documents.keywords import quantity_of
 from checker.documents.problems import printable
+from checker.documents.schema_keywords import quantity_of
 from checker.evaluation.rule_rows import collapse, expand, take
 from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import node_of

@@ -14,7 +14,7 @@ from itertools import compress, repeat
 from pathlib import Path
 from typing import Any, Final, TypeAlias
 
-from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, tamed
+from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, shorten
 from checker.season.logs.collecting import in_parts
 from checker.season.logs.columns import columns_of, node_of
 from checker.season.logs.extras import needed
@@ -60,7 +60,7 @@ def _told(path: Path, own: OwnWords) -> Iterator[Batch | None]:
         with ExitStack() as books:
             yield from _read(path, own, openpyxl, books)
     except _BROKEN as error:
-        found = f"a file that is no XLSX workbook ({tamed(str(error))})"
+        found = f"a file that is no XLSX workbook ({shorten(str(error))})"
         problem = Problem(str(path), Mark(1, 1), found, "a workbook with a sheet")
         raise ProblemsFoundError([problem]) from error
 

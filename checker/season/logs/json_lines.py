@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO, Final, NoReturn
 
-from checker.documents.json_text import has_half_characters, twice_in
 from checker.documents.problems import quoted
+from checker.documents.strict_json import duplicate_name, has_lone_surrogate
 from checker.season.logs.collecting import Row, collected
 from checker.season.logs.columns import ColumnError, own_column
 from checker.season.logs.limits import MOST_ROW_BYTES
@@ -127,7 +127,7 @@ def _object(line: bytes) -> dict[str, Any]:
     if not isinstance(data, dict):
         message = "found a line that is no JSON object; wanted {...}"
         raise _RowError(message)
-    if has_half_characters(text, data):
+    if has_lone_surrogate(text, data):
         message = "found an escape that stands for half a character; wanted whole ones"
         raise _RowError(message)
     return data
@@ -136,7 +136,7 @@ def _object(line: bytes) -> dict[str, Any]:
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     keys = dict(pairs)
     if len(keys) < len(pairs):
-        message = f"found {quoted(str(twice_in(pairs)))} twice; wanted each field once"
+        message = f"found {quoted(str(duplicate_name(pairs)))} twice; wanted each field once"
         raise _RowError(message)
     return keys
 

@@ -9,7 +9,7 @@ from itertools import compress
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, tamed
+from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, shorten
 from checker.season.logs.columns import columns_of
 from checker.season.logs.extras import needed
 from checker.season.logs.json_lines import as_list
@@ -62,7 +62,7 @@ def _check_zone(path: Path, mark: Mark, zone: str, to_zone: Callable[[str], obje
 
 
 def _no_parquet(path: Path, error: Exception) -> ProblemsFoundError:
-    found = f"a file that is no Parquet ({tamed(str(error))})"
+    found = f"a file that is no Parquet ({shorten(str(error))})"
     return ProblemsFoundError([Problem(str(path), Mark(1, 1), found, "a Parquet file")])
 
 
@@ -136,7 +136,7 @@ def _cells(array: Any) -> tuple[list[Cell], Mapping[int, str]]:
         try:
             cells += _of_values([value.as_py()])
         except _BROKEN as error:
-            reason = f"found a value that cannot be read ({tamed(str(error))})"
+            reason = f"found a value that cannot be read ({shorten(str(error))})"
             faults[place] = f"{reason}; wanted a text, a number or a day"
             cells.append(None)
     return cells, faults

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from checker.documents.files import NotWrittenError, ensure_file, new_file, unwritable
+from checker.documents.files import NotWrittenError, ensure_file, new_file, write_error
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.reader import read_file
 from checker.documents.schemas import families
@@ -30,7 +30,7 @@ def check_place(target: Path, kind: str, *, replacing: bool) -> None:
         else:
             return
     except OSError as error:
-        raise unwritable(target, error) from error
+        raise write_error(target, error) from error
     raise NotWrittenError(message)
 
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checker.documents.problems import Mark
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.load.build import read_profile
 from checker.load.plausible.entry import Grade
 from checker.load.plausible.reading import OfProfile, cases, doubts, refusals
@@ -90,7 +90,7 @@ def _either_way(name: str) -> str:
 
 def test_axles_of_a_track_wider_than_the_deck_are_doubtful() -> None:
     """A 90 in track on an 82 in deck: each wheel centre is 4 in over the edge."""
-    file = Path(str(shipped("profiles") / "loads/loader-tractor-in-order.yaml"))
+    file = Path(str(shipped_folder("profiles") / "loads/loader-tractor-in-order.yaml"))
     data: Any = (
         read_profile(file)
         .replaced(

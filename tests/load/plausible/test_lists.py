@@ -8,7 +8,7 @@ import pytest
 
 from checker.documents.document import Document
 from checker.documents.problems import Mark
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.documents.validate import validate
 from checker.load.build import read_profile
 from checker.load.plausible.entry import PRACTICE, Entry, Grade
@@ -17,7 +17,7 @@ from checker.load.plausible.statement import Compared, Term, clause
 from tests.load.plausible.examples import example, of_entry
 
 TOP = {(): ("load.yaml", Mark(1, 1))}
-BUNDLED = sorted(Path(str(shipped("profiles"))).glob("loads/*.yaml"))
+BUNDLED = sorted(Path(str(shipped_folder("profiles"))).glob("loads/*.yaml"))
 
 
 def test_names_are_told_apart() -> None:

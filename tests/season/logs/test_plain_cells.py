@@ -24,12 +24,12 @@ CELLS = st.one_of(
 )
 
 
-def text_of(rows: list[list[str]]) -> bytes:
+def decode_text(rows: list[list[str]]) -> bytes:
     return "".join(",".join(row) + "\n" for row in rows).encode()
 
 
 def columns_of(rows: list[list[str]]) -> list[PlainCells]:
-    found = plain_columns(text_of(rows), len(rows[0]))
+    found = plain_columns(decode_text(rows), len(rows[0]))
     assert found is not None
     return found
 
@@ -48,7 +48,7 @@ def tables(draw: st.DrawFn) -> list[list[str]]:
 
 @given(tables())
 def test_cells_are_those_that_the_csv_module_reads(rows: list[list[str]]) -> None:
-    read = list(csv.reader(io.StringIO(text_of(rows).decode(), newline="")))
+    read = list(csv.reader(io.StringIO(decode_text(rows).decode(), newline="")))
     for place, cells in enumerate(columns_of(rows)):
         column = [row[place] for row in read]
         assert list(cells) == column
@@ -155,7 +155,7 @@ def compare(one: Sheet, other: Sheet) -> None:
 
 
 def part_of(rows: list[tuple[str, ...]]) -> csv_log._Lines:
-    return csv_log._Lines("hauls.csv", COLUMNS, 1, text_of([list(row) for row in rows]))
+    return csv_log._Lines("hauls.csv", COLUMNS, 1, decode_text([list(row) for row in rows]))
 
 
 FIRST = ("one", "2026-05-14", "", "1420", "yes", "US-UT")
@@ -194,7 +194,7 @@ def test_parts_with_the_same_columns_may_need_other_fields() -> None:
     pieces = []
     for cells in weights:
         rows = [["one", "2026-05-14", "", cell, "", ""] for cell in cells]
-        sheet = read_part(csv_log._Lines("hauls.csv", columns, 1, text_of(rows)), OwnWords())
+        sheet = read_part(csv_log._Lines("hauls.csv", columns, 1, decode_text(rows)), OwnWords())
         # As from the folder of an audit, which keeps one heading for all that say the same.
         pieces.append((sheet.records, pieces[0][1] if pieces else sheet.heading))
     table, load_of = unpacked([pieces[:1], pieces[1:]])
@@ -213,7 +213,7 @@ def test_one_row_stands_for_all_where_no_cell_has_a_tolerance_or_all_are_metric(
     pieces = []
     for cells in (["640", "641"], ["642"]):
         rows = [["one", "2026-05-14", "", cell, "", ""] for cell in cells]
-        sheet = read_part(csv_log._Lines("hauls.csv", columns, 1, text_of(rows)), OwnWords())
+        sheet = read_part(csv_log._Lines("hauls.csv", columns, 1, decode_text(rows)), OwnWords())
         pieces.append((sheet.records, sheet.heading))
     figures = unpacked([pieces])[0].figures[column_of(weight.field)]
     assert figures.values == pytest.approx([640 * 9.80665, 641 * 9.80665, 642 * 9.80665])

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from checker.documents.reader import read_bytes
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.upkeep.drafting.files import Files
 from checker.upkeep.drafting.guide import guided
 from checker.upkeep.drafting.outlines import drafts
@@ -16,7 +16,7 @@ from checker.upkeep.drafting.text import drafted, faults
 
 from .conftest import DAY, KINDS
 
-ALL = Files(shipped("profiles"))
+ALL = Files(shipped_folder("profiles"))
 
 
 class Person:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.reader import read_bytes
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.documents.schemas import definition, resolved
 from checker.documents.validate import validate
 from checker.load.build import read_profile
@@ -76,7 +76,7 @@ def test_the_examples_of_a_load_refer_to_bundled_files(
     # Every question is answered with yes there, those about parts that the trailer lacks as well:
     # that is told only once all references could be followed.
     with pytest.raises(ProblemsFoundError, match="beside") as found:
-        read_profile(file, shipped("profiles"))
+        read_profile(file, shipped_folder("profiles"))
     assert [each for each in found.value.problems if " beside " not in each.found] == []
 
 

@@ -2,143 +2,18 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from msgspec.structs import replace
 
-from checker.reports.shared.scene import Box, DrawnArticle, DrawnTiedown, Point, Scene
-from checker.reports.shared.words import listed
-from checker.units.formatting import System, show
+from checker.reports.check_forms.html.drawing_words import state_of
+from checker.reports.check_forms.html.shapes import Drawing, Line, Machine, Mark, Rect
+from checker.reports.shared.scene import Box, DrawnArticle, Point, Scene
+from checker.units.formatting import System
 
 _CM = 100.0
 _TYRE_RADIUS, _TYRE_WIDTH = 33.0, 20.0
 """Wheels are marks: no profile states how large they are."""
 _EDGE = 45.0
-_NEARLY_FULL = 0.7
-
-
-@dataclass(frozen=True, slots=True)
-class Rect:
-    """An upright rectangle on paper."""
-
-    x: float
-    y: float
-    width: float
-    height: float
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """A place on paper with its words."""
-
-    x: float
-    y: float
-    label: str = ""
-    title: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A tiedown on paper: its run, its number, and how full it is."""
-
-    number: int
-    points: str
-    state: str
-    """`free`, `full`, `over` or `unknown`: by the hardest push a rule asks about."""
-    badge: Mark
-
-
-@dataclass(frozen=True, slots=True)
-class Machine:
-    """An article on paper: outline, the end it looks to, wheels, centre of gravity."""
-
-    box: Rect
-    nose: str
-    label: str
-    wheels: Sequence[Mark]
-    cg: Mark | None
-    over: Sequence[Rect]
-    """What reaches past the deck."""
-    stops: Sequence[Rect]
-    """Where something is said to stop it."""
-    loose: Sequence[str]
-    """Arrows in the ways it is not held as hard as a rule wants."""
-
-
-@dataclass(frozen=True, slots=True)
-class Drawing:
-    """One view: the size of the paper and everything on it."""
-
-    view: tuple[float, float, float, float]
-    deck: Rect | None
-    tongue: str
-    ball: Mark | None
-    wheels: Sequence[Rect]
-    rail: Rect | None
-    road: float | None
-    machines: Sequence[Machine]
-    anchors: Sequence[Mark]
-    hooks: Sequence[Mark]
-    blocks: Sequence[Mark]
-    tiedowns: Sequence[Line]
-    ticks: Sequence[Mark]
-
-
-@dataclass(frozen=True, slots=True)
-class Carried:
-    """One tiedown in words, for the table beside the drawing."""
-
-    number: int
-    name: str
-    title: str
-    limit: str
-    share: str
-    state: str
-
-
-def state_of(tiedown: DrawnTiedown, loose: Sequence[str]) -> str:
-    """How full a tiedown is under the hardest push that a rule asks about.
-
-    The shares leave friction out. A tiedown is called over its limit only in ways in which its
-    article is not held hard enough with friction either.
-    """
-    known = {way: share for way, share in tiedown.carries.items() if not math.isnan(share)}
-    if not known:
-        return "unknown"
-    if any(share > 1 for way, share in known.items() if way in loose):
-        return "over"
-    return "full" if max(known.values()) >= _NEARLY_FULL else "free"
-
-
-def carried(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> list[Carried]:
-    """Every tiedown with its limit and the share of it that it carries, in words."""
-    found = []
-    for each in scene.tiedowns:
-        state = state_of(each, loose.get(scene.articles[each.article].name, ()))
-        share = "share not known"
-        if each.carries:
-            way, most = max(each.carries.items(), key=lambda pair: pair[1])
-            pushed = f"pushed {way} with {scene.asked[way]:g} of the weight"
-            share = f"{most:.0%} of it when {pushed}".replace("%", " %")
-            share += "; friction takes its part of that" if most > 1 and state != "over" else ""
-        limit = each.working_load_limit
-        words = "limit not stated" if math.isnan(limit) else show(limit, "load", system, digits=3)
-        found.append(Carried(each.number, each.name, each.title, words, share, state))
-    return found
-
-
-def placed_words(scene: Scene, system: System) -> list[str]:
-    """Where each article stands, for those who do not see the drawing."""
-
-    def at(metres: float) -> str:
-        return "?" if math.isnan(metres) else show(metres, "length", system, digits=3)
-
-    return [
-        f"{each.title}: from {at(each.box.front)} to {at(each.box.rear)} behind the ball, "
-        f"faces {each.facing or '?'}, centre of gravity at {at(each.cg.x)}"
-        + "".join(f"; reaches {at(past.by)} past the {past.side}" for past in each.projections)
-        for each in scene.articles
-    ]
 
 
 def from_above(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> Drawing:
@@ -440,8 +315,3 @@ def _arrow(box: Rect, way: str) -> str:
         for along, beside in _ARROW
     )
     return " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
-
-
-def missing_words(scene: Scene) -> str:
-    """Which fields would let the rest be drawn."""
-    return listed(scene.missing) if scene.missing else ""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from checker.evaluation.check import Check, Finding
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Subject
-from checker.reports.shared.words import at_row
+from checker.reports.shared.comparison_words import at_row
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number
 from checker.units.formatting import System, show

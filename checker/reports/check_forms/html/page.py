@@ -9,13 +9,8 @@ from checker.evaluation.check import deciding_fields
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
 from checker.reports.check_forms.html.compass import rounds
-from checker.reports.check_forms.html.drawing import (
-    carried,
-    from_above,
-    from_the_left,
-    missing_words,
-    placed_words,
-)
+from checker.reports.check_forms.html.drawing import from_above, from_the_left
+from checker.reports.check_forms.html.drawing_words import carried, missing_words, placed_words
 from checker.reports.check_forms.html.figures import bars
 from checker.reports.check_forms.html.walkaround import stops, to_tick
 from checker.reports.shared.gathered import (
@@ -28,16 +23,15 @@ from checker.reports.shared.gathered import (
 )
 from checker.reports.shared.html.entries import groups
 from checker.reports.shared.html.environment import template
-from checker.reports.shared.scene import scene_of
-from checker.reports.shared.words import (
-    CAUTIONS,
+from checker.reports.shared.outcome_words import (
     headline,
     in_total,
     near_words,
     to_look_at_again,
-    variance_words,
     warned_of,
 )
+from checker.reports.shared.scene_building import build_scene
+from checker.reports.shared.words import CAUTIONS, variance_words
 from checker.rulebooks.verdicts import Verdict
 
 _STATES = {Outcome.HOLD: "hold", Outcome.OPEN: "open", Outcome.NO_RULE_BROKEN: "clear"}
@@ -46,7 +40,7 @@ _STATES = {Outcome.HOLD: "hold", Outcome.OPEN: "open", Outcome.NO_RULE_BROKEN: "
 def load_page(checked: Checked, run: Gathered) -> str:
     """One load as a page by itself: no other file, no network, the same bytes every time."""
     check = checked.check
-    scene = scene_of(check)
+    scene = build_scene(check)
     diagrams = list(rounds(check, scene))
     loose = {each.article: [way.way for way in each.ways if not way.enough] for each in diagrams}
     planned, stop_rules = stops(check, run.system)
@@ -59,7 +53,7 @@ def load_page(checked: Checked, run: Gathered) -> str:
         state=_STATES[check.outcome],
         counted=in_total(check.findings),
         near=near_words(check, run.near),
-        warnings=[(each.words, str(each.place)) for each in warnings(check)],
+        warnings=[(each.words, str(each.location)) for each in warnings(check)],
         first=first_things(check),
         stopped=[(each.finding.rule.title, each.said) for each in stopped],
         state_next=[

@@ -5,15 +5,14 @@ from checker.documents.schemas import field_kind
 from checker.evaluation.check import Finding
 from checker.facts.catalogue import catalogue
 from checker.reports.pages.explain.figures import DIGITS, INDENT, figure, shown, speller
-from checker.reports.shared.page import Page
-from checker.reports.shared.words import (
+from checker.reports.shared.comparison_words import (
     at_row,
     found_and_wanted,
     is_worked_out,
     kind_for,
-    margin_words,
-    on_the_same_subject,
 )
+from checker.reports.shared.page import Page
+from checker.reports.shared.words import margin_words, on_the_same_subject
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System, show
 

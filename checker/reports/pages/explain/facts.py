@@ -11,8 +11,8 @@ from checker.facts.catalogue import STATED
 from checker.facts.view import Subject
 from checker.facts.working import Step
 from checker.reports.pages.explain.figures import INDENT, figure, shown, stated
+from checker.reports.shared.comparison_words import at_row, with_signs
 from checker.reports.shared.page import Page
-from checker.reports.shared.words import at_row, with_signs
 from checker.units.arithmetic import Number
 from checker.units.formatting import System
 

@@ -4,7 +4,7 @@ from checker.advice.explain import Worked
 from checker.documents.schemas import field_kind, word_for_none
 from checker.facts.catalogue import ANSWER, catalogue
 from checker.load.model import Origin
-from checker.reports.shared.words import Speller, answer, at_row
+from checker.reports.shared.comparison_words import Speller, answer, at_row
 from checker.units.formatting import System, show, show_to_reckon
 from checker.units.parsing import parse
 

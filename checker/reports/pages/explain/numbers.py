@@ -21,7 +21,7 @@ def print_numbers(told: Explanation, page: Page) -> None:
                 page.line(f"{other.text} {_dates(other)}", lead=INDENT)
             continue
         printed = f" (printed in metric as {value.metric_text})" if value.metric_text else ""
-        page.line(f"{said}: {value.text}{printed}, {_dates(value)}, at {value.place}")
+        page.line(f"{said}: {value.text}{printed}, {_dates(value)}, at {value.location}")
         for line in chain_lines(said, value, threshold):
             page.line(line, lead=INDENT)
     if told.finding and told.finding.metric_print:
@@ -37,7 +37,7 @@ def chain_lines(name: str, value: DatedValue, threshold: Threshold) -> Iterator[
         yield f"Note: {value.note}"
     if value.replaces:
         before = value.replaces
-        yield f"Before: {before.text}, {_dates(before)}, at {before.place}"
+        yield f"Before: {before.text}, {_dates(before)}, at {before.location}"
         yield from chain_lines(name, before, threshold)
 
 

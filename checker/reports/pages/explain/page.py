@@ -9,8 +9,9 @@ from checker.reports.pages.explain.change import changes
 from checker.reports.pages.explain.facts import print_facts
 from checker.reports.pages.explain.figures import DIGITS, INDENT
 from checker.reports.pages.explain.numbers import cited, print_numbers
+from checker.reports.shared.comparison_words import Speller
 from checker.reports.shared.page import Page
-from checker.reports.shared.words import CAUTIONS, Speller, number_of
+from checker.reports.shared.words import CAUTIONS, number_of
 from checker.rulebooks.formula import Formula
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System
@@ -62,7 +63,7 @@ def _print_rule(told: Explanation, page: Page, system: System) -> None:
     rule, book = told.rule, told.book
     page.heading("THE RULE")
     for line in (
-        f"Id: {rule.id}, at {rule.place}",
+        f"Id: {rule.id}, at {rule.location}",
         f"Rulebook: {book.title} ({book.id} {book.digest}), jurisdiction {book.jurisdiction}",
         f"Level: {rule.level}. Basis: {rule.basis}.",
         f"Source: {cited(rule.citation)}",

@@ -6,13 +6,11 @@ from dataclasses import dataclass
 from checker.evaluation.check import Check, FactUsed, Finding
 from checker.evaluation.gate import is_near
 from checker.facts.catalogue import ANSWER
+from checker.reports.shared.comparison_words import answer, at_row, kind_for
 from checker.reports.shared.gathered import Checked, Gathered, said_words
 from checker.reports.shared.words import (
     amended_words,
-    answer,
-    at_row,
     enough_words,
-    kind_for,
     on_the_same_subject,
     sources,
     variance_words,
@@ -25,7 +23,7 @@ QUESTIONS = {
     "placement": "Does the machine stand right on the deck?",
     "tiedowns": "Is it tied down right?",
     "coupling": "Is the trailer hitched right?",
-    "walk-around": "Was everything looked at?",
+    "walk-around": "Was everything checked?",
     "trip": "The road and the stops",
     "limits": "Ratings, sizes, licence",
 }

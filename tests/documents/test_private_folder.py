@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from checker.documents.kept import Kept
-from checker.documents.own_folder import content_of, digest, key_of, signed
+from checker.documents.document_cache import DocumentCache
+from checker.documents.private_folder import digest, key_of, sign, verified_content
 
 
 @pytest.fixture
@@ -88,7 +88,7 @@ def test_a_folder_that_others_may_write_into_is_not_used(
     spoil(folder)
     assert key_of(folder) is None
     before = sorted(folder.iterdir())
-    assert Kept(folder).read_file(file, "s").data == {"kind": "rulebook", "id": "a"}
+    assert DocumentCache(folder).read_file(file, "s").data == {"kind": "rulebook", "id": "a"}
     assert sorted(folder.iterdir()) == before
 
 
@@ -100,10 +100,10 @@ def test_another_users_folder_is_not_used(folder: Path, monkeypatch: pytest.Monk
 
 def test_content_is_that_of_its_name_and_key_alone() -> None:
     key, other = b"k" * 32, b"o" * 32
-    written = signed(b"text", "name", key)
-    assert content_of(written, "name", key) == b"text"
-    assert content_of(written, "other name", key) is None
-    assert content_of(written, "name", other) is None
-    assert content_of(written[:-1], "name", key) is None
+    written = sign(b"text", "name", key)
+    assert verified_content(written, "name", key) == b"text"
+    assert verified_content(written, "other name", key) is None
+    assert verified_content(written, "name", other) is None
+    assert verified_content(written[:-1], "name", key) is None
     # A name and a content do not run into each other.
     assert digest(b"e", "nam", key) != digest(b"", "name", key)

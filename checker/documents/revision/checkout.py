@@ -13,7 +13,7 @@ from checker.documents.revision.git import (
     NoRevisionError,
     contents,
     files_of_tree,
-    found_commit,
+    find_commit,
     submodules_of,
     top_of,
 )
@@ -21,7 +21,7 @@ from checker.documents.revision.git import (
 _MODULES = ".gitmodules"
 
 
-def write_out(
+def write_tree(
     top: Path, files: Mapping[str, Entry], wanted: Mapping[str, Entry], into: Path
 ) -> None:
     """Write the wanted ones of a tree's files, links as links, submodules as folders.
@@ -53,12 +53,12 @@ def write_out(
         place.symlink_to(os.fsdecode(target))
 
 
-def is_needed(name: str, entry: Entry) -> bool:
+def may_be_read(name: str, entry: Entry) -> bool:
     """True for what a check may read: YAML files, links on the way to them, submodules."""
     return is_yaml(name) or entry.kind in (LINK, SUBMODULE) or name == _MODULES
 
 
-def checked_out(path: Path, revision: str, into: Path) -> Path:
+def check_out(path: Path, revision: str, into: Path) -> Path:
     """Write the YAML files of a folder, or one file, as of a revision below `into`.
 
     Returns where it stands there. Raises NoRevisionError outside a repository, for a revision
@@ -67,15 +67,15 @@ def checked_out(path: Path, revision: str, into: Path) -> Path:
     here = path.resolve()
     top = top_of(here if here.is_dir() else here.parent)
     inside = here.relative_to(top).as_posix()
-    files = files_of_tree(top, found_commit(top, revision))
+    files = files_of_tree(top, find_commit(top, revision))
     wanted = {
         name: entry
         for name, entry in files.items()
-        if is_needed(name, entry)
+        if may_be_read(name, entry)
         and (inside == "." or name == inside or name.startswith(f"{inside}/"))
     }
     if not any(entry.kind == FILE for entry in wanted.values()):
         message = f"found no rule files under '{path}' at {revision}"
         raise NoRevisionError(message)
-    write_out(top, files, wanted, into)
+    write_tree(top, files, wanted, into)
     return into / inside

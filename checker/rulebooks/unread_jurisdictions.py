@@ -7,12 +7,12 @@ from checker.documents.jurisdiction_codes import ANYWHERE
 from checker.documents.problems import DataPath, Problem, listed, nearest, quoted
 from checker.load.plausible.reading import place_of
 from checker.load.references import Merged
-from checker.rulebooks.jurisdictions import inside, touches
+from checker.rulebooks.jurisdictions import is_inside, touches
 from checker.rulebooks.layering import PLACE
 from checker.rulebooks.model import Rulebooks
 
 
-def unread_places(places: Sequence[str] | None, rulebooks: Rulebooks) -> tuple[str, ...]:
+def unread_jurisdictions(places: Sequence[str] | None, rulebooks: Rulebooks) -> tuple[str, ...]:
     """The places of a trip for which neither a rulebook nor an amendment by law has any rule.
 
     Rules that hold anywhere, and a company's own, are no law of a place.
@@ -26,7 +26,7 @@ def unread_places(places: Sequence[str] | None, rulebooks: Rulebooks) -> tuple[s
     )
 
 
-def law_is_missing(unread: Sequence[str], rulebooks: Rulebooks) -> bool:
+def law_was_not_read(unread: Sequence[str], rulebooks: Rulebooks) -> bool:
     """True if the law of some place is among the rulebooks, and of a place of the trip none is.
 
     Whoever chose rules that hold anywhere, such as a crew's own practice, asked for no law.
@@ -34,7 +34,7 @@ def law_is_missing(unread: Sequence[str], rulebooks: Rulebooks) -> bool:
     return bool(unread) and any(book.jurisdiction != ANYWHERE for book in rulebooks.books)
 
 
-def county_faults(merged: Merged, rulebooks: Rulebooks) -> Iterator[Problem]:
+def county_problems(merged: Merged, rulebooks: Rulebooks) -> Iterator[Problem]:
     """Counties of a trip that no rulebook or amendment names.
 
     Counties are codes of the project's own. One that nobody names adds no rule to its state's, and
@@ -50,7 +50,7 @@ def county_faults(merged: Merged, rulebooks: Rulebooks) -> Iterator[Problem]:
         state, _, county = place.rpartition("-")
         if place in known:
             continue
-        here = [each for each in known if inside(each, state)]
+        here = [each for each in known if is_inside(each, state)]
         guess = nearest(county, [each.rpartition("-")[2] for each in here])
         wanted = f"{state} alone, or a county behind it that a rulebook or amendment names"
         if here:

@@ -8,7 +8,7 @@ from typing import Any, Final
 _SURROGATE: Final = re.compile(r"\\[uU][dD][89a-fA-F]")
 
 
-def twice_in(pairs: Sequence[tuple[str, Any]]) -> str | None:
+def duplicate_name(pairs: Sequence[tuple[str, Any]]) -> str | None:
     """A name that stands twice in one object, where the first or the last would be a guess.
 
     `pairs` are what `json` hands to an `object_pairs_hook`.
@@ -21,7 +21,7 @@ def twice_in(pairs: Sequence[tuple[str, Any]]) -> str | None:
     return None
 
 
-def has_half_characters(text: str, data: Any) -> bool:
+def has_lone_surrogate(text: str, data: Any) -> bool:
     """Whether an escape in the text stands for half a character, which nothing can write again."""
     if not _SURROGATE.search(text):
         return False

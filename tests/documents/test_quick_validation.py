@@ -14,15 +14,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from checker.documents.document import Document
-from checker.documents.fitting import fits, value_fits
 from checker.documents.problems import DataPath
+from checker.documents.quick_validation import fits, value_fits
 from checker.documents.reader import read_file
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.documents.schema_errors import document_problems, problems_of_value
 from checker.documents.schemas import families
 from checker.season.logs.columns import _leaves, node_of
 
-FILES = sorted(file for name in ("rules", "profiles") for file in shipped(name).rglob("*.yaml"))
+FILES = sorted(
+    file for name in ("rules", "profiles") for file in shipped_folder(name).rglob("*.yaml")
+)
 
 
 def agree(data: dict[str, Any]) -> bool:
@@ -40,7 +42,7 @@ def read(file: Path) -> dict[str, Any]:
 
 
 @pytest.mark.parametrize(
-    "file", FILES, ids=lambda file: str(file.relative_to(shipped("rules").parent))
+    "file", FILES, ids=lambda file: str(file.relative_to(shipped_folder("rules").parent))
 )
 def test_both_accept_every_bundled_file(file: Path) -> None:
     assert agree(read(file))
@@ -57,7 +59,7 @@ def _paths(data: Any, path: DataPath = ()) -> Iterator[DataPath]:
 
 # A file of each kind, small where it can be, so that a change hits every part of it often.
 SAMPLES = [
-    read(shipped(folder) / name)
+    read(shipped_folder(folder) / name)
     for folder, name in (
         ("profiles", "loads/rear-straps-only.yaml"),
         ("profiles", "loads/variance-late-first-stop.yaml"),

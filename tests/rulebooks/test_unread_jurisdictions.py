@@ -9,13 +9,13 @@ from msgspec.structs import replace
 
 from checker.cli.options import read_rules
 from checker.documents.problems import Mark
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
 from checker.load.references import Merged
 from checker.rulebooks.model import Amendment, Rulebooks
-from checker.rulebooks.unread import county_faults, unread_places
+from checker.rulebooks.unread_jurisdictions import county_problems, unread_jurisdictions
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +38,7 @@ def shipped_rules() -> Rulebooks:
 def test_places_without_a_rulebook(
     places: list[str] | None, unread: tuple[str, ...], shipped_rules: Rulebooks
 ) -> None:
-    assert unread_places(places, shipped_rules) == unread
+    assert unread_jurisdictions(places, shipped_rules) == unread
 
 
 @pytest.mark.parametrize(
@@ -54,7 +54,7 @@ def test_places_without_a_rulebook(
 def test_a_trip_to_a_place_whose_law_nobody_read_is_no_pass(
     places: list[str], chosen: list[str], outcome: Outcome
 ) -> None:
-    file = Path(str(shipped("profiles") / "loads" / "side-by-side-in-order.yaml"))
+    file = Path(str(shipped_folder("profiles") / "loads" / "side-by-side-in-order.yaml"))
     profile = read_profile(file).replaced({("trip", "places"): places})
     rules = read_rules(chosen)
     found = check_profile(profile, rules, date(2026, 6, 1))
@@ -67,14 +67,14 @@ def amended(rules: Rulebooks, layer: str, jurisdiction: str) -> Rulebooks:
 
 
 def test_an_amendment_by_law_is_read_law_and_a_companys_is_not(shipped_rules: Rulebooks) -> None:
-    assert unread_places(["CH"], amended(shipped_rules, "place", "CH")) == ()
-    assert unread_places(["CH"], amended(shipped_rules, "company", "CH")) == ("CH",)
+    assert unread_jurisdictions(["CH"], amended(shipped_rules, "place", "CH")) == ()
+    assert unread_jurisdictions(["CH"], amended(shipped_rules, "company", "CH")) == ("CH",)
 
 
 def told(rules: Rulebooks, *places: str) -> list[str]:
     data: dict[str, Any] = {"trip": {"places": list(places)}}
     marks = {("trip", "places", number): ("load.yaml", Mark(2, 18)) for number in range(9)}
-    return [str(each) for each in county_faults(Merged(data, {**marks}), rules)]
+    return [str(each) for each in county_problems(Merged(data, {**marks}), rules)]
 
 
 def test_counties(shipped_rules: Rulebooks) -> None:

@@ -5,52 +5,45 @@ its days, or its own days overlap or leave a gap, or it asks less than a law doe
 """
 
 import itertools
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import Any, Final
 
 from checker.documents.document import Document
 from checker.documents.jurisdiction_codes import ANYWHERE
 from checker.documents.problems import DataPath, Problem, hint, listed, nearest
-from checker.rulebooks.jurisdictions import inside
+from checker.rulebooks.jurisdictions import is_inside
 from checker.rulebooks.layering import COMPANY, PLACE
 from checker.rulebooks.model import (
     Amendment,
     Change,
-    Citation,
     DatedValue,
-    Place,
     Rule,
     Rulebooks,
     Threshold,
 )
-from checker.units.parsing import KINDS, Quantity
+from checker.rulebooks.rule_file_set import RuleFileSet, location
+from checker.units.parsing import KINDS
 
 NOT_YET_KNOWN: Final = "not yet known"
 
-Cited = Callable[[Mapping[str, Any], DataPath], Citation]
-Measured = Callable[[str | int | float, DataPath], Quantity | None]
 
-
-def read_changes(
-    document: Document, amendment: Amendment, cited: Cited, measured: Measured
-) -> Iterator[Change]:
-    """The changes and repeals of one file; `cited` and `measured` note what cannot be read."""
+def read_changes(document: Document, amendment: Amendment, files: RuleFileSet) -> Iterator[Change]:
+    """The changes and repeals of one file; problems are added to those of `files`."""
     data: Any = document.data
     for section in ("changes", "repeals"):
         for index, stated in enumerate(data.get(section, ())):
             path: DataPath = (section, index)
-            places = {
-                key: Place(document.file, document.value_mark((*path, key))) for key in stated
-            }
-            places[""] = Place(document.file, document.value_mark(path))
-            citation = cited(stated, path)
+            locations = {key: location(document, (*path, key)) for key in stated}
+            locations[""] = location(document, path)
+            citation = files.cite(stated, document, path)
             starts = date.fromisoformat(stated["from"])
             ends = date.fromisoformat(stated["until"]) if "until" in stated else None
-            was = measured(stated["was"], (*path, "was")) if "was" in stated else None
-            value = None
+            was = value = None
+            if "was" in stated:
+                was = files.read_quantity(stated["was"], document, (*path, "was"))
             if stated.get("value", NOT_YET_KNOWN) != NOT_YET_KNOWN:
-                quantity = measured(stated["value"], (*path, "value"))
+                quantity = files.read_quantity(stated["value"], document, (*path, "value"))
                 if quantity is not None:
                     value = DatedValue(
                         quantity=quantity,
@@ -61,7 +54,7 @@ def read_changes(
                         ends=ends,
                         citation=citation,
                         note=None,
-                        place=places["value"],
+                        location=locations["value"],
                     )
             yield Change(
                 amendment=amendment,
@@ -74,11 +67,13 @@ def read_changes(
                 citation=citation,
                 because=stated.get("because"),
                 by=stated.get("by"),
-                places=places,
+                locations=locations,
             )
 
 
-def faults(rulebooks: Rulebooks, *, elsewhere: frozenset[str] = frozenset()) -> list[Problem]:
+def amendment_problems(
+    rulebooks: Rulebooks, *, elsewhere: frozenset[str] = frozenset()
+) -> list[Problem]:
     """Everything that forbids a change: what it expects, its days, its source, what it loosens.
 
     Changes to rules named in `elsewhere`, known but not among these rulebooks, are let be.
@@ -88,46 +83,47 @@ def faults(rulebooks: Rulebooks, *, elsewhere: frozenset[str] = frozenset()) -> 
     for change in rulebooks.changes:
         rule = rules.get(change.rule_id)
         if rule is not None:
-            found += _faults_of_one(change, rule)
+            found += _problems_of_change(change, rule)
         elif change.rule_id not in elsewhere:
             guess = hint(change.rule_id, rules, found)
             wanted = "the id of a rule, as `cinchbook rules` lists them"
-            found.append(_problem(change, "rule", f"the rule '{change.rule_id}'", wanted, guess))
-    return found + list(_days_out_of_order(rulebooks.changes))
+            found.append(_problem_at(change, "rule", f"the rule '{change.rule_id}'", wanted, guess))
+    return found + list(_check_days(rulebooks.changes))
 
 
-def _problem(
+def _problem_at(
     change: Change, line: str, found: str, wanted: str, suggestion: str | None = None
 ) -> Problem:
-    place = change.places.get(line, change.places[""])
-    return Problem(place.file, place.mark, found, wanted, suggestion)
+    at = change.locations.get(line, change.locations[""])
+    return Problem(at.file, at.mark, found, wanted, suggestion)
 
 
-def _faults_of_one(change: Change, rule: Rule) -> Iterator[Problem]:
+def _problems_of_change(change: Change, rule: Rule) -> Iterator[Problem]:
     if change.ends is not None and change.ends <= change.starts:
-        yield _problem(change, "until", f"`until: {change.ends}`", f"after {change.starts}")
-    yield from _wrong_source(change)
+        yield _problem_at(change, "until", f"`until: {change.ends}`", f"after {change.starts}")
+    yield from _check_source(change)
     if change.threshold is None:
-        yield from _loosened(change, rule, "the repeal")
+        yield from _check_loosened(change, rule, "the repeal")
         return
     threshold = rule.thresholds.get(change.threshold)
     if threshold is None:
         guess = nearest(change.threshold, rule.thresholds)
         wanted = f"a threshold of {rule.id}: {listed(rule.thresholds) or 'it has none'}"
         found = f"the threshold '{change.threshold}'"
-        yield _problem(change, "threshold", found, wanted, guess and f"'{guess}'")
+        yield _problem_at(change, "threshold", found, wanted, guess and f"'{guess}'")
         return
-    wrong = list(_unexpected(change, threshold))
+    wrong = list(_check_was(change, threshold))
     yield from wrong
     if wrong or change.value is None:
         return
     if any(
-        threshold.looser(change.value.quantity, old.quantity) for old in _under(change, threshold)
+        threshold.looser(change.value.quantity, old.quantity)
+        for old in _own_values(change, threshold)
     ):
-        yield from _loosened(change, rule, f"'{change.value.text}'")
+        yield from _check_loosened(change, rule, f"'{change.value.text}'")
 
 
-def _under(change: Change, threshold: Threshold) -> list[DatedValue]:
+def _own_values(change: Change, threshold: Threshold) -> list[DatedValue]:
     """The rulebook's own values on the days of a change."""
     return [
         value
@@ -137,57 +133,59 @@ def _under(change: Change, threshold: Threshold) -> list[DatedValue]:
     ]
 
 
-def _unexpected(change: Change, threshold: Threshold) -> Iterator[Problem]:
+def _check_was(change: Change, threshold: Threshold) -> Iterator[Problem]:
     """Where the rulebook does not say what the change expects, or speaks of another kind."""
-    under = _under(change, threshold)
+    under = _own_values(change, threshold)
     if not under or under[0].starts > change.starts:
         first = threshold.values[0]
         wanted = f"a day from {first.starts} on, when the rulebook's first value begins"
-        yield _problem(change, "from", f"`from: {change.starts}`", wanted)
+        yield _problem_at(change, "from", f"`from: {change.starts}`", wanted)
         return
     for value in under:
         if change.was is not None and change.was.value != value.quantity.value:
             since = f" from {value.starts}" if value.starts > change.starts else ""
-            wanted = f"'{value.text}', the rulebook's own value{since} ({value.place})"
+            wanted = f"'{value.text}', the rulebook's own value{since} ({value.location})"
             found = "another value than the one to be changed"
-            yield _problem(change, "was", found, wanted)
+            yield _problem_at(change, "was", found, wanted)
             return
     new = change.value.quantity if change.value else None
     for line, stated in (("was", change.was), ("value", new)):
         dimension = KINDS[under[0].quantity.kind].dimension
         if stated is not None and KINDS[stated.kind].dimension != dimension:
             wanted = KINDS[under[0].quantity.kind].wanted
-            yield _problem(change, line, KINDS[stated.kind].noun, wanted)
+            yield _problem_at(change, line, KINDS[stated.kind].noun, wanted)
 
 
-def _wrong_source(change: Change) -> Iterator[Problem]:
+def _check_source(change: Change) -> Iterator[Problem]:
     """A place changes rules by its own law, so it has to cite a document of that place."""
     amendment, source = change.amendment, change.citation.source
     if amendment.layer != PLACE:
         return
     if source is None:
-        yield _problem(change, "common_practice", "no source", "the law of the place as `source`")
-    elif not inside(source.jurisdiction, amendment.jurisdiction):
+        yield _problem_at(
+            change, "common_practice", "no source", "the law of the place as `source`"
+        )
+    elif not is_inside(source.jurisdiction, amendment.jurisdiction):
         found = f"a document of jurisdiction {source.jurisdiction}"
         wanted = f"the law of {amendment.jurisdiction} itself"
-        yield _problem(change, "source", found, wanted)
+        yield _problem_at(change, "source", found, wanted)
 
 
-def _loosened(change: Change, rule: Rule, what: str) -> Iterator[Problem]:
+def _check_loosened(change: Change, rule: Rule, what: str) -> Iterator[Problem]:
     """A company may not ask less than a law; anybody who asks less says who and why."""
     line = "value" if change.threshold else "rule"
     if rule.basis == "law" and change.amendment.layer == COMPANY:
         found = f"{what}, which asks less than the law does ({rule.citation})"
         wanted = "a stricter value; only the law of a place may loosen a law"
-        yield _problem(change, line, found, wanted)
+        yield _problem_at(change, line, found, wanted)
         return
     absent = [key for key in ("because", "by") if getattr(change, key) is None]
     if absent:
         found = f"{what}, which asks less than before, without {' and '.join(absent)}"
-        yield _problem(change, line, found, "a reason (`because`) and a name (`by`)")
+        yield _problem_at(change, line, found, "a reason (`because`) and a name (`by`)")
 
 
-def _days_out_of_order(changes: Sequence[Change]) -> Iterator[Problem]:
+def _check_days(changes: Sequence[Change]) -> Iterator[Problem]:
     """Changes of one layer and place to one threshold follow each other, without gap or overlap."""
 
     def same(change: Change) -> tuple[str, str, str, str]:
@@ -199,16 +197,18 @@ def _days_out_of_order(changes: Sequence[Change]) -> Iterator[Problem]:
         if same(earlier) != same(later):
             continue
         if earlier.ends is None or earlier.ends > later.starts:
-            found = f"a change from {later.starts} while another still holds ({earlier.places['']})"
+            found = (
+                f"a change from {later.starts} while another is in force ({earlier.locations['']})"
+            )
             wanted = f"`until: {later.starts}` or earlier on that one"
         elif earlier.ends < later.starts and later.threshold:
             found = f"no change from {earlier.ends} until {later.starts}"
             wanted = "changes that follow each other; the rulebook's own value may be one of them"
         else:
             continue
-        yield _problem(later, "from", found, wanted)
+        yield _problem_at(later, "from", found, wanted)
 
 
-def missing_place(amendment: Amendment) -> bool:
+def jurisdiction_is_missing(amendment: Amendment) -> bool:
     """Whether an amendment by the law of a place does not say of which."""
     return amendment.layer == PLACE and amendment.jurisdiction == ANYWHERE

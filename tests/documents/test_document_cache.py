@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from checker.documents import fitting, reader
-from checker.documents import kept as module
+from checker.documents import document_cache as module
+from checker.documents import quick_validation, reader
 from checker.documents.document import Document
-from checker.documents.kept import Kept
-from checker.documents.own_folder import DIGEST_BYTES, content_of, key_of, signed
+from checker.documents.document_cache import DocumentCache
+from checker.documents.private_folder import DIGEST_BYTES, key_of, sign, verified_content
 from checker.documents.reader import read_file
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.rulebooks.loading import load_rulebooks
 
 TEXT = """kind: rulebook
@@ -54,7 +54,7 @@ def never_parsed(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
 
     def forbid() -> None:
         monkeypatch.setattr(reader, "read_bytes", fail)
-        monkeypatch.setattr(fitting, "fits", fail)
+        monkeypatch.setattr(quick_validation, "fits", fail)
 
     return forbid
 
@@ -82,23 +82,25 @@ def test_what_is_kept_is_what_was_read(
     part: dict[str, frozenset[str]], file: Path, folder: Path, never_parsed: Callable[[], None]
 ) -> None:
     whole = told(read_file(file, "shown", **part))
-    assert told(Kept(folder).read_file(file, "shown", **part)) == whole
+    assert told(DocumentCache(folder).read_file(file, "shown", **part)) == whole
     never_parsed()
-    assert told(Kept(folder).read_file(file, "shown", **part)) == whole
+    assert told(DocumentCache(folder).read_file(file, "shown", **part)) == whole
 
 
 def test_parts_of_a_file_are_kept_apart(file: Path, folder: Path) -> None:
     for part in (*PARTS, *PARTS):
-        assert told(Kept(folder).read_file(file, "s", **part)) == told(read_file(file, "s", **part))
+        assert told(DocumentCache(folder).read_file(file, "s", **part)) == told(
+            read_file(file, "s", **part)
+        )
     assert len(entries(folder)) == len(PARTS)
 
 
 def test_every_shipped_rule_file_is_kept_as_it_is_read(folder: Path) -> None:
-    files = sorted(shipped("rules").rglob("*.yaml"))
+    files = sorted(shipped_folder("rules").rglob("*.yaml"))
     part = PARTS[1]
     for _ in range(2):
         for each in files:
-            assert told(Kept(folder).read_file(each, "s", **part)) == told(
+            assert told(DocumentCache(folder).read_file(each, "s", **part)) == told(
                 read_file(each, "s", **part)
             )
     assert len(entries(folder)) == len(files)
@@ -107,7 +109,7 @@ def test_every_shipped_rule_file_is_kept_as_it_is_read(folder: Path) -> None:
 def test_places_inside_a_kept_file_fall_back_to_what_encloses(file: Path, folder: Path) -> None:
     file.write_text(TEXT.replace("&deep ", "").replace("*deep", "none"))  # then lists are cut
     for _ in range(2):
-        document = Kept(folder).read_file(file, "s", first_only=frozenset({"proofs"}))
+        document = DocumentCache(folder).read_file(file, "s", first_only=frozenset({"proofs"}))
         assert document.value_mark(("rules", 0, "proofs", 1, "name")) == document.value_mark(
             ("rules", 0, "proofs")
         )
@@ -117,22 +119,22 @@ def test_places_inside_a_kept_file_fall_back_to_what_encloses(file: Path, folder
 
 
 def test_a_file_that_changes_is_read_anew(file: Path, folder: Path) -> None:
-    Kept(folder).read_file(file, "s")
+    DocumentCache(folder).read_file(file, "s")
     file.write_text(TEXT.replace("straps", "chains"), "utf-8")
-    assert Kept(folder).read_file(file, "s").data == read_file(file).data
+    assert DocumentCache(folder).read_file(file, "s").data == read_file(file).data
 
 
 def test_the_same_bytes_under_another_name_are_shown_under_it(file: Path, folder: Path) -> None:
-    Kept(folder).read_file(file, "one")
-    assert Kept(folder).read_file(file, "two").file == "two"
+    DocumentCache(folder).read_file(file, "one")
+    assert DocumentCache(folder).read_file(file, "two").file == "two"
 
 
 def test_other_code_does_not_find_what_was_kept(
     file: Path, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    Kept(folder).read_file(file, "s")
-    monkeypatch.setattr(module, "_code", lambda: b"other")
-    Kept(folder).read_file(file, "s")
+    DocumentCache(folder).read_file(file, "s")
+    monkeypatch.setattr(module, "_code_digest", lambda: b"other")
+    DocumentCache(folder).read_file(file, "s")
     assert len(entries(folder)) == 2
 
 
@@ -140,7 +142,7 @@ def test_problems_are_found_each_time_and_never_kept(tmp_path: Path, folder: Pat
     file = tmp_path / "bad.yaml"
     file.write_text("a: 1\na: 2\n")
     for _ in range(2):
-        document = Kept(folder).read_file(file, "s")
+        document = DocumentCache(folder).read_file(file, "s")
         assert [str(each) for each in document.problems] == [
             "s:2:1: found the key 'a' a second time; wanted each key once; it already stands on "
             "line 1"
@@ -149,7 +151,7 @@ def test_problems_are_found_each_time_and_never_kept(tmp_path: Path, folder: Pat
 
 
 def test_a_file_that_is_not_there_is_a_problem(tmp_path: Path, folder: Path) -> None:
-    for keeper in (Kept(folder), Kept(None)):
+    for keeper in (DocumentCache(folder), DocumentCache(None)):
         document = keeper.read_file(tmp_path / "none.yaml", "none.yaml")
         assert [each.found for each in document.problems] == [
             "a file that cannot be read (no such file or directory)"
@@ -188,13 +190,13 @@ def _changed_with_a_plain_digest(entry: Path, _other: Path) -> None:
 
 
 def _changed_with_a_digest_without_key(entry: Path, _other: Path) -> None:
-    entry.write_bytes(signed(_changed(entry), entry.name, b""))
+    entry.write_bytes(sign(_changed(entry), entry.name, b""))
 
 
 def _changed_with_the_key_of_another_folder(entry: Path, _other: Path) -> None:
     elsewhere = key_of(entry.parent.with_name("elsewhere"))
     assert elsewhere
-    entry.write_bytes(signed(_changed(entry), entry.name, elsewhere))
+    entry.write_bytes(sign(_changed(entry), entry.name, elsewhere))
 
 
 def _no_file(entry: Path, _other: Path) -> None:
@@ -219,15 +221,15 @@ def _no_file(entry: Path, _other: Path) -> None:
 def test_a_spoilt_entry_counts_as_not_there(
     spoil: Callable[[Path, Path], None], file: Path, folder: Path, tmp_path: Path
 ) -> None:
-    Kept(folder).read_file(file, "s")
+    DocumentCache(folder).read_file(file, "s")
     (entry,) = entries(folder)
     other_file = tmp_path / "other.yaml"
     other_file.write_text(TEXT.replace("straps", "chains"), "utf-8")
-    Kept(folder).read_file(other_file, "s")
+    DocumentCache(folder).read_file(other_file, "s")
     (other,) = set(entries(folder)) - {entry}
     spoil(entry, other)
-    assert told(Kept(folder).read_file(file, "s")) == told(read_file(file, "s"))
-    assert told(Kept(folder).read_file(file, "s")) == told(read_file(file, "s"))
+    assert told(DocumentCache(folder).read_file(file, "s")) == told(read_file(file, "s"))
+    assert told(DocumentCache(folder).read_file(file, "s")) == told(read_file(file, "s"))
 
 
 @pytest.mark.parametrize(
@@ -248,18 +250,18 @@ def test_a_spoilt_entry_counts_as_not_there(
 def test_an_entry_of_another_form_is_read_again_though_its_digest_is_right(
     text: bytes, file: Path, folder: Path
 ) -> None:
-    Kept(folder).read_file(file, "s")
+    DocumentCache(folder).read_file(file, "s")
     (entry,) = entries(folder)
     key = key_of(folder)
     assert key
-    entry.write_bytes(signed(text, entry.name, key))
-    assert told(Kept(folder).read_file(file, "s")) == told(read_file(file, "s"))
-    assert content_of(entry.read_bytes(), entry.name, key) not in (text, None)
+    entry.write_bytes(sign(text, entry.name, key))
+    assert told(DocumentCache(folder).read_file(file, "s")) == told(read_file(file, "s"))
+    assert verified_content(entry.read_bytes(), entry.name, key) not in (text, None)
 
 
 def test_where_nothing_can_be_written_files_are_read(file: Path, tmp_path: Path) -> None:
     (tmp_path / "no folder").write_text("")
-    keeper = Kept(tmp_path / "no folder" / "kept")
+    keeper = DocumentCache(tmp_path / "no folder" / "kept")
     for _ in range(2):
         assert told(keeper.read_file(file, "s")) == told(read_file(file, "s"))
 
@@ -272,7 +274,7 @@ def test_what_was_written_long_ago_is_removed(file: Path, folder: Path) -> None:
     long_ago = time.time() - 31 * 86_400
     for name in ("old", "key"):
         os.utime(folder / name, (long_ago, long_ago))
-    Kept(folder).read_file(file, "s")
+    DocumentCache(folder).read_file(file, "s")
     assert {each.name for each in folder.iterdir()} > {"new", "key"}
     assert key_of(folder) == key
     assert not (folder / "old").exists()
@@ -281,15 +283,15 @@ def test_what_was_written_long_ago_is_removed(file: Path, folder: Path) -> None:
 def test_rulebooks_are_the_same_from_what_was_kept(
     folder: Path, never_parsed: Callable[[], None]
 ) -> None:
-    def told_of(kept: Kept | None) -> list[tuple[object, ...]]:
-        books = load_rulebooks(shipped("rules"), kept=kept)
+    def told_of(cache: DocumentCache | None) -> list[tuple[object, ...]]:
+        books = load_rulebooks(shipped_folder("rules"), cache=cache)
         return [
-            (book.id, book.digest, rule.id, rule.place, rule.requires.text, rule.thresholds)
+            (book.id, book.digest, rule.id, rule.location, rule.requires.text, rule.thresholds)
             for book in books.books
             for rule in book.rules
         ]
 
     read = told_of(None)
-    assert told_of(Kept(folder)) == read
+    assert told_of(DocumentCache(folder)) == read
     never_parsed()
-    assert told_of(Kept(folder)) == read
+    assert told_of(DocumentCache(folder)) == read

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from checker.rulebooks.covering import gaps
+from checker.rulebooks.coverage import coverage_gaps
 from checker.rulebooks.loading import load_rulebooks
 
 SOURCES = """
@@ -51,7 +51,7 @@ def told(tmp_path: Path, coverage: str) -> list[str]:
     (tmp_path / "coverage.yaml").write_text(coverage)
     rulebooks = load_rulebooks(tmp_path)
     (listed,) = rulebooks.coverages
-    return [gap.said for gap in gaps(listed, rulebooks)]
+    return [gap.text for gap in coverage_gaps(listed, rulebooks)]
 
 
 def test_a_law_with_a_home_for_each_paragraph_has_no_gap(tmp_path: Path) -> None:
@@ -64,7 +64,7 @@ def test_a_law_with_a_home_for_each_paragraph_has_no_gap(tmp_path: Path) -> None
         (
             'rules: [us-one]}\n  - {id: "393.43(d) s1',
             'rules: [us-on]}\n  - {id: "393.43(d) s1',
-            "393.40 names the rule 'us-on', which is not",
+            "393.40 names the rule 'us-on', which is not one",
         ),
         (
             '"393.40", home: answered question, rules: [us-one]',
@@ -76,7 +76,7 @@ def test_a_law_with_a_home_for_each_paragraph_has_no_gap(tmp_path: Path) -> None
             'rules: []}\n  - {id: "393.43(d) s1',
             "393.40 names no rule that carries it",
         ),
-        ('"393.5"', '"393.40"', "393.40 stands twice"),
+        ('"393.5"', '"393.40"', "393.40 is listed twice"),
         ('"393.43(d)(1)"', '"393.43(d)(2)"', "us-one cites 393.43(d)(1), which is not in the list"),
     ],
 )

@@ -20,11 +20,11 @@ from typing import Any, Final
 import msgspec
 
 from checker import __version__
-from checker.documents.document import Document, first_bytes, text_of
-from checker.documents.files import NotWrittenError, content, put_bytes, remove_leftovers
-from checker.documents.own_folder import KEY, content_of, key_of, signed
+from checker.documents.document import Document, decode_text, read_bounded
+from checker.documents.escaping import escaped
+from checker.documents.files import NotWrittenError, content, remove_leftovers, write_file
+from checker.documents.private_folder import KEY, key_of, sign, verified_content
 from checker.documents.problems import DataPath, Mark
-from checker.documents.shown import escaped
 from checker.documents.validate import validate
 
 _OLD_DAYS: Final = 30
@@ -48,14 +48,14 @@ class _Entry(msgspec.Struct):
     data: Any
     whole: bool
     sound: bool
-    places: _Node
+    marks: _Node
 
 
-class Kept:
+class DocumentCache:
     """A folder of files read earlier; without one, or where it fails, every file is read."""
 
     def __init__(self, folder: Path | None) -> None:
-        self._secret = (key_of(folder) if folder and _code() else None) or b""
+        self._secret = (key_of(folder) if folder and _code_digest() else None) or b""
         self._folder = folder if self._secret else None
         self._looked_for_old = False
 
@@ -69,57 +69,57 @@ class Kept:
     ) -> Document:
         """What `reader.read_file` gives, from the folder where it is there."""
         folder = self._folder
-        raw = _bytes_of(path) if folder else None
+        raw = _entry_bytes(path) if folder else None
         if folder is None or raw is None:
             from checker.documents.reader import read_file
 
             return read_file(path, shown_as, first_only=first_only, until=until)
-        entry = folder / _key(raw, first_only, until)
-        if (found := self._found(entry)) is not None:
+        entry = folder / _entry_name(raw, first_only, until)
+        if (found := self._read_entry(entry)) is not None:
             return _document(found, raw, shown_as)
         # Imported for files that are not kept: the parser costs more than many that are.
         from checker.documents.reader import read_bytes
 
         document = read_bytes(raw, shown_as, first_only=first_only, until=until)
         if not document.problems:
-            self._keep(document, entry)
+            self._write_entry(document, entry)
         return document
 
-    def _keep(self, document: Document, entry: Path) -> None:
+    def _write_entry(self, document: Document, entry: Path) -> None:
         """Write an entry; where that fails, nothing is kept in this run."""
         found = _Entry(
             data=document.data,
             whole=document.whole,
             sound=document.whole and not validate(document),
-            places=_places(document, document.data, ()),
+            marks=_nested_marks(document, document.data, ()),
         )
         text = msgspec.json.encode(found)
         try:
-            put_bytes(signed(text, entry.name, self._secret), entry, lasting=False)
+            write_file(sign(text, entry.name, self._secret), entry, lasting=False)
         except NotWrittenError:
             self._folder = None
         if not self._looked_for_old:
             self._looked_for_old = True
-            _forget_old(entry.parent)
+            _remove_old_entries(entry.parent)
 
-    def _found(self, entry: Path) -> _Entry | None:
+    def _read_entry(self, entry: Path) -> _Entry | None:
         """What stands in an entry; None where there is none, or not as a run of ours wrote it."""
         try:
-            text = content_of(content(entry, _MOST_BYTES), entry.name, self._secret)
+            text = verified_content(content(entry, _MOST_BYTES), entry.name, self._secret)
             return None if text is None else msgspec.json.decode(text, type=_Entry)
         except (OSError, msgspec.DecodeError, RecursionError):
             return None
 
 
-def _bytes_of(path: Path) -> bytes | None:
+def _entry_bytes(path: Path) -> bytes | None:
     try:
-        return first_bytes(path)
+        return read_bounded(path)
     except OSError:
         return None
 
 
 @cache
-def _code() -> bytes:
+def _code_digest() -> bytes:
     """A digest of what entries depend on besides the file; empty where the code is hidden."""
     here = Path(__file__).parent
     files = [
@@ -137,33 +137,33 @@ def _code() -> bytes:
     return digest.digest() if files else b""
 
 
-def _key(raw: bytes, first_only: Set[str], until: Set[str]) -> str:
+def _entry_name(raw: bytes, first_only: Set[str], until: Set[str]) -> str:
     asked = json.dumps([sorted(first_only), sorted(until)]).encode()
-    return hashlib.sha256(b"%b%d %b %b" % (_code(), len(asked), asked, raw)).hexdigest()
+    return hashlib.sha256(b"%b%d %b %b" % (_code_digest(), len(asked), asked, raw)).hexdigest()
 
 
 def _document(found: _Entry, raw: bytes, shown_as: str) -> Document:
     return Document(
         escaped(shown_as),
         found.data,
-        _Places(found.places, of_keys=False),
-        _Places(found.places, of_keys=True),
-        text=text_of(raw),
+        _MarksByPath(found.marks, of_keys=False),
+        _MarksByPath(found.marks, of_keys=True),
+        text=decode_text(raw),
         whole=found.whole,
         sound=found.sound,
     )
 
 
-def _places(document: Document, data: Any, path: DataPath) -> _Node:
+def _nested_marks(document: Document, data: Any, path: DataPath) -> _Node:
     inside: Any = None
     if isinstance(data, dict):
-        inside = {key: _places(document, each, (*path, key)) for key, each in data.items()}
+        inside = {key: _nested_marks(document, each, (*path, key)) for key, each in data.items()}
     elif isinstance(data, list):
-        inside = [_places(document, each, (*path, at)) for at, each in enumerate(data)]
+        inside = [_nested_marks(document, each, (*path, at)) for at, each in enumerate(data)]
     return _Node(*document.values[path], *document.keys.get(path, (0, 0)), inside)
 
 
-class _Places(Mapping[DataPath, Mark]):
+class _MarksByPath(Mapping[DataPath, Mark]):
     """Places by path, looked up in the tree they are kept in: most are never asked for."""
 
     def __init__(self, top: _Node, *, of_keys: bool) -> None:
@@ -203,7 +203,7 @@ def _nodes(node: _Node, path: DataPath) -> Iterator[tuple[DataPath, _Node]]:
         yield from _nodes(each, (*path, part))
 
 
-def _forget_old(folder: Path) -> None:
+def _remove_old_entries(folder: Path) -> None:
     """Remove what was written long ago, or half; what is still of use is written anew."""
     remove_leftovers(folder)
     before = time.time() - _OLD_DAYS * 86_400

@@ -11,8 +11,8 @@ from typing import Any, Final
 from msgspec import Struct
 
 from checker.documents.document import Document
+from checker.documents.document_cache import DocumentCache
 from checker.documents.jurisdiction_codes import code_fault
-from checker.documents.kept import Kept
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.model import Rulebook
 
@@ -36,16 +36,16 @@ class Trips(Struct, frozen=True):
 
 
 def read_as_needed(
-    path: Path, shown: str, trips: Trips, kept: Kept, *, first_only: Set[str]
+    path: Path, shown: str, trips: Trips, cache: DocumentCache, *, first_only: Set[str]
 ) -> Document:
     """A rule file, whole where the trips may need it, its head alone where they do not."""
-    head = kept.read_file(path, shown, first_only=first_only, until=_BODY)
-    if head.whole or _is_left_out(head, trips):
+    head = cache.read_file(path, shown, first_only=first_only, until=_BODY)
+    if head.whole or _is_not_needed(head, trips):
         return head
-    return kept.read_file(path, shown, first_only=first_only)
+    return cache.read_file(path, shown, first_only=first_only)
 
 
-def _is_left_out(head: Document, trips: Trips) -> bool:
+def _is_not_needed(head: Document, trips: Trips) -> bool:
     data: Any = head.data
     if head.problems or not isinstance(data, dict):
         return False
@@ -59,7 +59,7 @@ def _is_left_out(head: Document, trips: Trips) -> bool:
     return False
 
 
-def left_out(head: Document, digest: str) -> Rulebook:
+def rulebook_without_rules(head: Document, digest: str) -> Rulebook:
     """The rulebook of a head."""
     data: Any = head.data
     return Rulebook(
@@ -70,5 +70,5 @@ def left_out(head: Document, digest: str) -> Rulebook:
         rules=(),
         digest=digest,
         file=head.file,
-        left_out=True,
+        rules_not_read=True,
     )

@@ -28,20 +28,20 @@ def key_of(folder: Path) -> bytes | None:
     """
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        if not _is_own(folder.stat(), stat.S_IWGRP | stat.S_IWOTH):
+        if not _is_private(folder.stat(), stat.S_IWGRP | stat.S_IWOTH):
             return None
-        return _read(folder / KEY) or _made(folder)
+        return _read(folder / KEY) or _new_key(folder)
     except OSError:
         return None
 
 
-def signed(content: bytes, name: str, key: bytes) -> bytes:
+def sign(content: bytes, name: str, key: bytes) -> bytes:
     """What to write under a name: the content behind its digest."""
     return digest(content, name, key) + content
 
 
-def content_of(written: bytes, name: str, key: bytes) -> bytes | None:
-    """The content of what `signed` made for that name with that key, else None."""
+def verified_content(written: bytes, name: str, key: bytes) -> bytes | None:
+    """The content of what `sign` made for that name with that key, else None."""
     found, content = written[:DIGEST_BYTES], written[DIGEST_BYTES:]
     return content if compare_digest(found, digest(content, name, key)) else None
 
@@ -53,7 +53,7 @@ def digest(content: bytes, name: str, key: bytes) -> bytes:
     return total.digest()
 
 
-def _is_own(found: os.stat_result, others: int) -> bool:
+def _is_private(found: os.stat_result, others: int) -> bool:
     """True if a file is this user's, and others may not do with it what these bits stand for."""
     # Windows has neither such users nor such bits; there the folder is in the user's own.
     return os.name == "nt" or (found.st_uid == os.geteuid() and not found.st_mode & others)
@@ -66,13 +66,13 @@ def _read(file: Path) -> bytes | None:
         return None
     try:
         found = os.read(handle, _KEY_BYTES + 1)
-        own = _is_own(os.fstat(handle), stat.S_IRWXG | stat.S_IRWXO)
+        own = _is_private(os.fstat(handle), stat.S_IRWXG | stat.S_IRWXO)
     finally:
         os.close(handle)
     return found if own and len(found) == _KEY_BYTES else None
 
 
-def _made(folder: Path) -> bytes | None:
+def _new_key(folder: Path) -> bytes | None:
     """A new key, whole from the beginning.
 
     Of two runs that make one at the same moment the last counts: what the other keeps with its own

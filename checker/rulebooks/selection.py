@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from msgspec.structs import replace
 
 from checker.documents.problems import ProblemsFoundError, listed, nearest
-from checker.rulebooks.amending import faults
+from checker.rulebooks.amendments import amendment_problems
 from checker.rulebooks.model import Rulebooks
 
 
@@ -13,7 +13,7 @@ class RulebookChoiceError(Exception):
     """A choice of rulebooks that cannot be made; the message says why."""
 
 
-def only(rulebooks: Rulebooks, ids: Sequence[str]) -> Rulebooks:
+def select_rulebooks(rulebooks: Rulebooks, ids: Sequence[str]) -> Rulebooks:
     """The rulebooks of these ids, with all tables and sources. Raises RulebookChoiceError."""
     known = [book.id for book in rulebooks.books]
     for wanted in ids:
@@ -26,7 +26,9 @@ def only(rulebooks: Rulebooks, ids: Sequence[str]) -> Rulebooks:
     return replace(rulebooks, books=books)
 
 
-def together(sets: Sequence[Rulebooks], *, elsewhere: frozenset[str] = frozenset()) -> Rulebooks:
+def combine_rulebooks(
+    sets: Sequence[Rulebooks], *, elsewhere: frozenset[str] = frozenset()
+) -> Rulebooks:
     """Several sets as one, in the order given, with their amendments held against the rules.
 
     Rules named in `elsewhere` are known but not among the sets: changes to them are let be.
@@ -51,7 +53,7 @@ def together(sets: Sequence[Rulebooks], *, elsewhere: frozenset[str] = frozenset
         changes=tuple(change for each in sets for change in each.changes),
         elsewhere=elsewhere,
     )
-    found = faults(whole, elsewhere=elsewhere)
+    found = amendment_problems(whole, elsewhere=elsewhere)
     if found:
         raise ProblemsFoundError(found)
     return whole

@@ -27,17 +27,17 @@ def escaped(text: str) -> str:
     """Text on one line, with an escape for each character that shows nothing by itself."""
     if text.isprintable():
         return text
-    return "".join(letter if letter.isprintable() else _escape(letter) for letter in text)
+    return "".join(letter if letter.isprintable() else _escape_letter(letter) for letter in text)
 
 
-def harmless(text: str, *, at_start: bool = True) -> tuple[str, bool]:
+def escape_lines(text: str, *, at_start: bool = True) -> tuple[str, bool]:
     """Lines of which none acts, and True if what follows them begins a line.
 
     `at_start` says whether they begin one themselves.
     """
     if not text:
         return text, at_start
-    lines = _COMMAND.sub(r"#\\#", _IN_LINES.sub(_escape_found, text)).split("\n")
+    lines = _COMMAND.sub(r"#\\#", _IN_LINES.sub(_escape_match, text)).split("\n")
     for index, line in enumerate(lines):
         if (index or at_start) and (found := _COMMAND_AT_START.match(line)):
             start = found.end() - 2
@@ -46,9 +46,9 @@ def harmless(text: str, *, at_start: bool = True) -> tuple[str, bool]:
     return "\n".join(lines), not lines[-1].strip() and (len(lines) > 1 or at_start)
 
 
-def without_commands(text: str) -> str:
+def escape_commands(text: str) -> str:
     """Text within a line that is a command of our own."""
-    return harmless(text, at_start=False)[0]
+    return escape_lines(text, at_start=False)[0]
 
 
 def json_text(data: Any) -> str:
@@ -58,21 +58,21 @@ def json_text(data: Any) -> str:
     compact = json.dumps(data, ensure_ascii=False, allow_nan=False).encode("utf-8", "surrogatepass")
     text = msgspec.json.format(compact, indent=2).decode("utf-8", "surrogatepass")
     # A backslash of its own for bytes, which JSON has no escape for.
-    text = _IN_LINES.sub(lambda found: _escape(found[0]).replace("\\x", "\\\\x"), text)
+    text = _IN_LINES.sub(lambda found: _escape_letter(found[0]).replace("\\x", "\\\\x"), text)
     return _COMMAND.sub(r"\\u0023#", text) + "\n"
 
 
-def escaped_letters(letters: str) -> str:
+def escape_letters(letters: str) -> str:
     """An escape for each letter, as JSON writes it."""
     units = letters.encode("utf-16-be", "surrogatepass")
     return "".join(f"\\u{units[at : at + 2].hex()}" for at in range(0, len(units), 2))
 
 
-def _escape_found(found: re.Match[str]) -> str:
-    return _escape(found[0])
+def _escape_match(found: re.Match[str]) -> str:
+    return _escape_letter(found[0])
 
 
-def _escape(letter: str) -> str:
+def _escape_letter(letter: str) -> str:
     code = ord(letter)
     if _FIRST_BYTE <= code < _FIRST_BYTE + 0x100:
         return f"\\x{code - _FIRST_BYTE:02x}"

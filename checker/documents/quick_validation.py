@@ -10,7 +10,7 @@ from typing import Any
 
 from jsonschema_rs import Draft202012Validator, Registry
 
-from checker.documents.keywords import is_day, jurisdiction_fault, quantity_fault
+from checker.documents.schema_keywords import is_day, jurisdiction_fault, quantity_fault
 from checker.documents.schemas import FAMILIES, schema
 
 

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from checker.documents import written
+from checker.documents import json_documents
+from checker.documents.json_documents import read_json_document
 from checker.documents.problems import ProblemsFoundError
-from checker.documents.schemas import WRITTEN, schema
-from checker.documents.written import read_written
+from checker.documents.schemas import JSON_REPORTS, schema
 
 SOUND = """\
 {
@@ -35,17 +35,17 @@ def told(tmp_path: Path, text: str | bytes, version: str = "1.0") -> list[str]:
     file = tmp_path / "done.json"
     file.write_bytes(text if isinstance(text, bytes) else text.encode())
     with pytest.raises(ProblemsFoundError, match="found") as raised:
-        read_written(file, "impact", version)
+        read_json_document(file, "impact", version)
     return [str(each).removeprefix(f"{file}:") for each in raised.value.problems]
 
 
 def test_a_sound_document_is_read(tmp_path: Path) -> None:
     file = tmp_path / "done.json"
     file.write_text(SOUND)
-    assert read_written(file, "impact", "1.0").data == json.loads(SOUND)
+    assert read_json_document(file, "impact", "1.0").data == json.loads(SOUND)
     # Another version that writes the same form is as good, and so is a mark of UTF-8.
     file.write_bytes(b"\xef\xbb\xbf" + SOUND.encode())
-    assert read_written(file, "impact", "2.0").data == json.loads(SOUND)
+    assert read_json_document(file, "impact", "2.0").data == json.loads(SOUND)
 
 
 @pytest.mark.parametrize(
@@ -112,8 +112,8 @@ def test_a_file_that_is_not_there_or_very_large_is_told(
 ) -> None:
     for path in (tmp_path / "none.json", tmp_path):
         with pytest.raises(ProblemsFoundError, match="1:1: found a file that cannot be read"):
-            read_written(path, "impact", "1.0")
-    monkeypatch.setattr(written, "MOST_BYTES", 20)
+            read_json_document(path, "impact", "1.0")
+    monkeypatch.setattr(json_documents, "MOST_BYTES", 20)
     assert told(tmp_path, SOUND) == ["1:1: found a very large file; wanted at most 20 bytes"]
 
 
@@ -133,7 +133,7 @@ def keywords(node: object) -> set[str]:
     return set(node) - {"properties", "$defs", "items"} | below
 
 
-@pytest.mark.parametrize("name", [name for name in WRITTEN if name != "report"])
+@pytest.mark.parametrize("name", [name for name in JSON_REPORTS if name != "report"])
 def test_every_word_of_the_schemas_has_its_own_message(name: str) -> None:
     notes = {"$schema", "$id", "$ref", "title", "description", "format"}
     told = {"type", "required", "additionalProperties", "enum", "minimum"}

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from checker.rulebooks.model import Citation, Coverage, Place, Rule, Rulebooks
+from checker.rulebooks.model import Citation, Coverage, Location, Rule, Rulebooks
 
 CARRIED = ("computed rule", "answered question")
 """Homes of paragraphs that rules carry."""
@@ -14,32 +14,36 @@ CARRIED = ("computed rule", "answered question")
 class Gap:
     """A paragraph without a home, a rule that is not there, or a citation of no paragraph."""
 
-    place: Place
-    said: str
+    location: Location
+    text: str
 
 
-def gaps(coverage: Coverage, rulebooks: Rulebooks) -> Iterator[Gap]:
+def coverage_gaps(coverage: Coverage, rulebooks: Rulebooks) -> Iterator[Gap]:
     """Everything that is missing between a law's paragraphs and the rules of its jurisdiction."""
     rules = {rule.id: rule for book in rulebooks.books for rule in book.rules}
     seen: set[str] = set()
     for paragraph in coverage.paragraphs:
         if paragraph.id in seen:
-            yield Gap(paragraph.place, f"{paragraph.id} stands twice")
+            yield Gap(paragraph.location, f"{paragraph.id} is listed twice")
         seen.add(paragraph.id)
         if paragraph.home == "not covered":
-            yield Gap(paragraph.place, f"{paragraph.id} has no home: {paragraph.reason}")
+            yield Gap(paragraph.location, f"{paragraph.id} has no home: {paragraph.reason}")
         if paragraph.home in CARRIED and not paragraph.rules:
-            yield Gap(paragraph.place, f"{paragraph.id} names no rule that carries it")
+            yield Gap(paragraph.location, f"{paragraph.id} names no rule that carries it")
         for name in paragraph.rules:
             if name not in rules:
-                yield Gap(paragraph.place, f"{paragraph.id} names the rule '{name}', which is not")
+                yield Gap(
+                    paragraph.location, f"{paragraph.id} names the rule '{name}', which is not one"
+                )
     listed = {_bare(paragraph.id) for paragraph in coverage.paragraphs}
     for book in rulebooks.books:
         if book.jurisdiction == coverage.jurisdiction:
             for rule in book.rules:
                 for cited in sorted(_cited(rule)):
                     if not _stands(cited, listed):
-                        yield Gap(rule.place, f"{rule.id} cites {cited}, which is not in the list")
+                        yield Gap(
+                            rule.location, f"{rule.id} cites {cited}, which is not in the list"
+                        )
 
 
 def _bare(paragraph: str) -> str:

@@ -13,10 +13,10 @@ from jsonschema import Draft202012Validator
 from jsonschema.exceptions import ValidationError
 
 from checker.documents.files import open_binary
-from checker.documents.json_text import twice_in
 from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError, listed, quoted
 from checker.documents.reader import UNPRINTABLE
 from checker.documents.schemas import schema
+from checker.documents.strict_json import duplicate_name
 
 MOST_BYTES: Final = 64_000_000
 
@@ -39,7 +39,7 @@ class _FaultError(ValueError):
 
 
 @dataclass(frozen=True)
-class Written:
+class JsonDocument:
     """A document as it was read: its data, and its text, in which problems have their place."""
 
     file: str
@@ -55,7 +55,7 @@ class Written:
     @cached_property
     def _starts(self) -> dict[DataPath, int]:
         """Where in the text each value starts; looked up only when something is wrong."""
-        return dict(_values(self.text))
+        return dict(_value_starts(self.text))
 
     @cached_property
     def _lines(self) -> list[int]:
@@ -66,35 +66,37 @@ class Written:
         return Mark(line, start - self._lines[line - 1] + 1)
 
 
-def read_written(path: Path, kind: str, version: str) -> Written:
+def read_json_document(path: Path, kind: str, version: str) -> JsonDocument:
     """The document of that kind in a file, by its schema; `version` is that of this program.
 
     Raises ProblemsFoundError. A document in which something is not as the schema has it, and that
     another version wrote, is told as such.
     """
-    done = _parsed(path)
-    found = done.data.get("kind") if isinstance(done.data, dict) else None
+    document = _parsed(path)
+    found = document.data.get("kind") if isinstance(document.data, dict) else None
     if found != kind:
-        said = f"{_shown(found)} as the kind" if found is not None else "no document with a kind"
+        said = f"{_describe(found)} as the kind" if found is not None else "no document with a kind"
         wanted = f"{quoted(kind)}, a document that `cinchbook {kind} --as json` writes"
-        raise ProblemsFoundError([done.problem(("kind",), said, wanted)])
-    errors = Draft202012Validator(schema(kind)).iter_errors(done.data)
-    problems = [problem for error in errors for problem in _problems(done, error)]
-    wrote = done.data.get("cinchbook")
+        raise ProblemsFoundError([document.problem(("kind",), said, wanted)])
+    errors = Draft202012Validator(schema(kind)).iter_errors(document.data)
+    problems = [problem for error in errors for problem in _problems(document, error)]
+    wrote = document.data.get("cinchbook")
     if problems and isinstance(wrote, str) and wrote != version:
         wanted = f"one that version {version} wrote; make it again from what it is about"
-        problems.append(done.problem(("cinchbook",), f"a form of version {quoted(wrote)}", wanted))
+        problems.append(
+            document.problem(("cinchbook",), f"a form of version {quoted(wrote)}", wanted)
+        )
     # Only a document that fits its schema is shallow enough to walk through.
     problems = problems or [
-        done.problem(path, f"a control character {strange!a}", "plain text")
-        for path, strange in _strange(done.data, ())
+        document.problem(path, f"a control character {strange!a}", "plain text")
+        for path, strange in _control_characters(document.data, ())
     ]
     if problems:
         raise ProblemsFoundError(problems)
-    return done
+    return document
 
 
-def _parsed(path: Path) -> Written:
+def _parsed(path: Path) -> JsonDocument:
     """The JSON in a file; raises ProblemsFoundError."""
 
     def refused(mark: Mark, found: str, wanted: str) -> NoReturn:
@@ -114,7 +116,7 @@ def _parsed(path: Path) -> Written:
         good = raw[: error.start].decode("utf-8-sig", "replace").split("\n")
         refused(Mark(len(good), len(good[-1]) + 1), "bytes that are not UTF-8 text", "JSON")
     try:
-        data = json.loads(text, object_pairs_hook=_once, parse_constant=_no_number)
+        data = json.loads(text, object_pairs_hook=_reject_duplicates, parse_constant=_no_number)
     except json.JSONDecodeError as error:
         mark = Mark(error.lineno, error.colno)
         refused(mark, f"text that is not JSON ({error.msg})", "a whole JSON document")
@@ -122,13 +124,13 @@ def _parsed(path: Path) -> Written:
         refused(Mark(1, 1), str(error), _AS_WRITTEN)
     except (ValueError, RecursionError):  # a number of thousands of digits; deep nesting
         refused(Mark(1, 1), "a number or a nesting without end", _AS_WRITTEN)
-    return Written(str(path), data, text)
+    return JsonDocument(str(path), data, text)
 
 
-def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+def _reject_duplicates(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     members = dict(pairs)
     if len(members) < len(pairs):
-        message = f"the member {quoted(str(twice_in(pairs)))} twice in one object"
+        message = f"the member {quoted(str(duplicate_name(pairs)))} twice in one object"
         raise _FaultError(message)
     return members
 
@@ -138,7 +140,7 @@ def _no_number(word: str) -> NoReturn:
     raise _FaultError(message)
 
 
-def _values(text: str) -> Iterator[tuple[DataPath, int]]:
+def _value_starts(text: str) -> Iterator[tuple[DataPath, int]]:
     """Every value of sound JSON: its path, and where it starts."""
     # For each object and list that is open, the name or the place of the value that comes next.
     path: list[Any] = []
@@ -156,7 +158,7 @@ def _values(text: str) -> Iterator[tuple[DataPath, int]]:
                 path.append(None if word == "{" else 0)
 
 
-def _problems(done: Written, error: ValidationError) -> Iterator[Problem]:
+def _problems(document: JsonDocument, error: ValidationError) -> Iterator[Problem]:
     """The problems one schema error stands for."""
     path: DataPath = tuple(error.absolute_path)
     value: Any = error.instance
@@ -164,25 +166,25 @@ def _problems(done: Written, error: ValidationError) -> Iterator[Problem]:
     match str(error.validator):
         case "required":
             for name in [name for name in node["required"] if name not in value]:
-                yield done.problem(path, f"no {quoted(name)} in this object", "that member too")
+                yield document.problem(path, f"no {quoted(name)} in this object", "that member too")
         case "additionalProperties":
             for name in value.keys() - node["properties"].keys():
                 known = f"one of: {listed(node['properties'])}"
-                yield done.problem((*path, name), f"the member {quoted(name)}", known)
+                yield document.problem((*path, name), f"the member {quoted(name)}", known)
         case "type":
             types = node["type"] if isinstance(node["type"], list) else [node["type"]]
             wanted = " or ".join(_TYPES[name] for name in types)
-            yield done.problem(path, _shown(value), wanted)
+            yield document.problem(path, _describe(value), wanted)
         case "enum":
             words = [word for word in node["enum"] if word is not None]
-            yield done.problem(path, _shown(value), f"one of: {listed(words)}")
+            yield document.problem(path, _describe(value), f"one of: {listed(words)}")
         case "minimum":
-            yield done.problem(path, _shown(value), f"at least {node['minimum']}")
+            yield document.problem(path, _describe(value), f"at least {node['minimum']}")
         case _:
-            yield done.problem(path, _shown(value), "what `cinchbook schema` says")
+            yield document.problem(path, _describe(value), "what `cinchbook schema` says")
 
 
-def _shown(value: object) -> str:
+def _describe(value: object) -> str:
     match value:
         case dict():
             return "an object"
@@ -194,15 +196,15 @@ def _shown(value: object) -> str:
             return json.dumps(value)
 
 
-def _strange(data: Any, path: DataPath) -> Iterator[tuple[DataPath, str]]:
+def _control_characters(data: Any, path: DataPath) -> Iterator[tuple[DataPath, str]]:
     """Letters that only an escape can smuggle in, and that a terminal might obey."""
     if isinstance(data, str):
         if found := UNPRINTABLE.search(data):
             yield path, found[0]
     elif isinstance(data, dict):
         for name, value in data.items():
-            yield from _strange(name, path)
-            yield from _strange(value, (*path, name))
+            yield from _control_characters(name, path)
+            yield from _control_characters(value, (*path, name))
     elif isinstance(data, list):
         for place, value in enumerate(data):
-            yield from _strange(value, (*path, place))
+            yield from _control_characters(value, (*path, place))

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from checker.cli.options import read_rules
-from checker.documents.resources import shipped
+from checker.documents.resources import shipped_folder
 from checker.evaluation.check import check
 from checker.evaluation.evaluator import evaluate
 from checker.evaluation.strictness import FailOn
@@ -18,9 +18,9 @@ from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_load, read_profile
 from checker.reports.check_forms.json import report
 from checker.reports.shared.gathered import Checked, Gathered
-from checker.rulebooks.left_out import Trips
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.needed_rulebooks import Trips
 from tests.calling import call
 
 DAY = date(2026, 5, 18)
@@ -69,15 +69,15 @@ def called(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
     return call(folder, *words, NO_COLOR="1", COLUMNS="100")
 
 
-def left_out(rulebooks: Rulebooks) -> set[str]:
-    return {book.id for book in rulebooks.books if book.left_out}
+def rulebook_without_rules(rulebooks: Rulebooks) -> set[str]:
+    return {book.id for book in rulebooks.books if book.rules_not_read}
 
 
 @pytest.mark.parametrize(
     "name", ["side-by-side-in-order", "scale-tolerances", "variance-late-first-stop"]
 )
 def test_a_bundled_load_is_judged_alike(name: str) -> None:
-    profile = read_profile(shipped("profiles") / "loads" / f"{name}.yaml")
+    profile = read_profile(shipped_folder("profiles") / "loads" / f"{name}.yaml")
     loads = [check_profile(profile, read_rules(["shipped"], loads=asked), DAY)
              for asked in ([], [profile.stated])]  # fmt: skip
     texts = [
@@ -108,12 +108,12 @@ FEDERAL = {"us-federal-securement", "us-federal-vehicle"}
 def test_what_is_read_for_a_trip(
     places: list[str] | None, needed: set[str], not_needed: set[str]
 ) -> None:
-    whole = load_rulebooks(shipped("rules"))
-    narrow = load_rulebooks(shipped("rules"), trips=Trips.through([places]))
+    whole = load_rulebooks(shipped_folder("rules"))
+    narrow = load_rulebooks(shipped_folder("rules"), trips=Trips.through([places]))
     assert [(each.id, each.title, each.digest) for each in narrow.books] == [
         (each.id, each.title, each.digest) for each in whole.books
     ]
-    left = left_out(narrow)
+    left = rulebook_without_rules(narrow)
     assert needed | not_needed <= {each.id for each in whole.books}
     assert needed.isdisjoint(left)
     assert not_needed <= left
@@ -202,7 +202,7 @@ def test_an_amendment_of_a_rule_that_was_left_out_is_held_against_it(folder: Pat
 
 def test_a_load_is_never_judged_by_a_book_that_was_left_out(folder: Path) -> None:
     rulebooks = load_rulebooks(folder / "rules", trips=Trips.through([["US-UT"]]))
-    assert left_out(rulebooks) == {"book-ca"}
+    assert rulebook_without_rules(rulebooks) == {"book-ca"}
     for trip in ("places: [CA]", "places: [US-UT, CA-ON]", "distance: 1 mi"):
         load = read_load(load_file(folder, trip))
         with pytest.raises(ValueError, match="the rules of book-ca were left out"):
@@ -214,7 +214,7 @@ def test_a_load_is_never_judged_by_a_book_that_was_left_out(folder: Path) -> Non
 def test_a_variance_of_a_shipped_rule_is_known_beside_own_rules_alone(folder: Path) -> None:
     file = load_file(folder, more=VARIANCE.format(rule="no-such-rule"))
     known = next(
-        rule.id for book in load_rulebooks(shipped("rules")).books for rule in book.rules
+        rule.id for book in load_rulebooks(shipped_folder("rules")).books for rule in book.rules
         if rule.level == "should"
     )  # fmt: skip
     assert called(folder, "check", str(file), "--rules", "rules").returncode == 2
@@ -223,7 +223,7 @@ def test_a_variance_of_a_shipped_rule_is_known_beside_own_rules_alone(folder: Pa
 
 
 def test_own_rules_may_cite_shipped_sources(folder: Path) -> None:
-    source = next(iter(load_rulebooks(shipped("rules")).sources))
+    source = next(iter(load_rulebooks(shipped_folder("rules")).sources))
     practice = "    common_practice: yes\n    basis: common practice"
     law = f"    source: {source}\n    at: p. 1\n    basis: law"
     assert practice in book("US-UT")

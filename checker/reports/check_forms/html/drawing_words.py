@@ -1,0 +1,73 @@
+"""What a drawing shows, in words: tiedowns and their load, articles and their positions."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from checker.reports.shared.scene import DrawnTiedown, Scene
+from checker.reports.shared.words import listed
+from checker.units.formatting import System, show
+
+_NEARLY_FULL = 0.7
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """One tiedown in words, for the table beside the drawing."""
+
+    number: int
+    name: str
+    title: str
+    limit: str
+    share: str
+    state: str
+
+
+def state_of(tiedown: DrawnTiedown, loose: Sequence[str]) -> str:
+    """How full a tiedown is under the hardest push that a rule asks about.
+
+    The shares leave friction out. A tiedown is called over its limit only in ways in which its
+    article is not held hard enough with friction either.
+    """
+    known = {way: share for way, share in tiedown.carries.items() if not math.isnan(share)}
+    if not known:
+        return "unknown"
+    if any(share > 1 for way, share in known.items() if way in loose):
+        return "over"
+    return "full" if max(known.values()) >= _NEARLY_FULL else "free"
+
+
+def carried(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> list[Carried]:
+    """Every tiedown with its limit and the share of it that it carries, in words."""
+    found = []
+    for each in scene.tiedowns:
+        state = state_of(each, loose.get(scene.articles[each.article].name, ()))
+        share = "share not known"
+        if each.carries:
+            way, most = max(each.carries.items(), key=lambda pair: pair[1])
+            pushed = f"pushed {way} with {scene.asked[way]:g} of the weight"
+            share = f"{most:.0%} of it when {pushed}".replace("%", " %")
+            share += "; friction takes its part of that" if most > 1 and state != "over" else ""
+        limit = each.working_load_limit
+        words = "limit not stated" if math.isnan(limit) else show(limit, "load", system, digits=3)
+        found.append(Carried(each.number, each.name, each.title, words, share, state))
+    return found
+
+
+def placed_words(scene: Scene, system: System) -> list[str]:
+    """Where each article stands, for those who do not see the drawing."""
+
+    def at(metres: float) -> str:
+        return "?" if math.isnan(metres) else show(metres, "length", system, digits=3)
+
+    return [
+        f"{each.title}: from {at(each.box.front)} to {at(each.box.rear)} behind the ball, "
+        f"faces {each.facing or '?'}, centre of gravity at {at(each.cg.x)}"
+        + "".join(f"; reaches {at(past.by)} past the {past.side}" for past in each.projections)
+        for each in scene.articles
+    ]
+
+
+def missing_words(scene: Scene) -> str:
+    """Which fields would let the rest be drawn."""
+    return listed(scene.missing) if scene.missing else ""

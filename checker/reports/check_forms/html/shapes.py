@@ -1,0 +1,71 @@
+"""The shapes of a drawing, in centimetres of the trailer, as the SVG template reads them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Rect:
+    """An upright rectangle on paper."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A place on paper with its words."""
+
+    x: float
+    y: float
+    label: str = ""
+    title: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A tiedown on paper: its run, its number, and how full it is."""
+
+    number: int
+    points: str
+    state: str
+    """`free`, `full`, `over` or `unknown`: by the hardest push a rule asks about."""
+    badge: Mark
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """An article on paper: outline, the end it looks to, wheels, centre of gravity."""
+
+    box: Rect
+    nose: str
+    label: str
+    wheels: Sequence[Mark]
+    cg: Mark | None
+    over: Sequence[Rect]
+    """What reaches past the deck."""
+    stops: Sequence[Rect]
+    """Where something is said to stop it."""
+    loose: Sequence[str]
+    """Arrows in the ways it is not held as hard as a rule wants."""
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """One view: the size of the paper and everything on it."""
+
+    view: tuple[float, float, float, float]
+    deck: Rect | None
+    tongue: str
+    ball: Mark | None
+    wheels: Sequence[Rect]
+    rail: Rect | None
+    road: float | None
+    machines: Sequence[Machine]
+    anchors: Sequence[Mark]
+    hooks: Sequence[Mark]
+    blocks: Sequence[Mark]
+    tiedowns: Sequence[Line]
+    ticks: Sequence[Mark]

@@ -1,0 +1,207 @@
+"""A comparison of a rule in words: value and limit with labels and units."""
+
+import re
+from collections.abc import Mapping
+
+import numpy as np
+from msgspec import Struct
+
+from checker.evaluation.check import Finding, Shown
+from checker.facts.catalogue import ANSWER, Fact
+from checker.rulebooks.formula import Governing
+from checker.rulebooks.model import DatedValue
+from checker.units.arithmetic import Number
+from checker.units.formatting import System, show, show_apart, show_to_reckon
+from checker.units.parsing import KINDS
+
+_OPERATORS = {
+    ">=": "at least",
+    "<=": "at most",
+    ">": "more than",
+    "<": "less than",
+    "==": "exactly",
+    "!=": "anything but",
+}
+_SPOKEN = {"*": " × ", "/": " / ", "+": " + ", "-": " - "}  # noqa: RUF001 - as people write it
+_FUNCTIONS = {
+    "min": "the least of ",
+    "max": "the greatest of ",
+    "abs": "the size of ",
+    "ceil": "rounded up to a whole number ",
+    "floor": "rounded down to a whole number ",
+}
+_DIGITS = 3
+_PLAIN = KINDS["number"].dimension
+_BY_DIMENSION = {
+    KINDS[name].dimension: name
+    for name in ("load", "length", "duration", "speed", "pressure", "moment", "spring_rate")
+}
+
+
+class FoundAndWanted(Struct, frozen=True):
+    """The two sides of what decided a rule, in the reader's units."""
+
+    found: str
+    wanted: str
+
+
+def found_and_wanted(finding: Finding, system: System) -> FoundAndWanted | None:
+    """What the profile comes to and what the rule wants; None where nothing was compared."""
+    deciding = finding.governing
+    if deciding is None:
+        return None
+    return Speller(
+        facts={used.fact.name: used.fact for used in finding.facts},
+        thresholds=dict(finding.thresholds),
+        values={used.fact.name: at_row(used.value, deciding.row) for used in finding.facts},
+        system=system,
+        metric=finding.metric_print,
+    ).sides(deciding)
+
+
+def at_row(value: Number, row: int) -> float:
+    """A fact in the row that decides; what has no tolerance is the same in every row."""
+    rows = np.atleast_1d(value)
+    return float(rows[row] if len(rows) > 1 else rows[0])
+
+
+def answer(value: float) -> str:
+    """A yes/no value as a word."""
+    if np.isnan(value):
+        return "not stated"
+    return "yes" if value == 1 else "no"
+
+
+def _kind_of(
+    left: str, right: str, facts: Mapping[str, Fact], thresholds: Mapping[str, DatedValue]
+) -> str:
+    """The kind a comparison is shown in: that of a single name on either side, else by its names.
+
+    Shares are told from bare numbers by the names they are made of.
+    """
+    for side in (left, right):
+        if side in facts and facts[side].kind != ANSWER:
+            return facts[side].kind
+    for side in (right, left):
+        if side in thresholds:
+            return thresholds[side].quantity.kind
+    names = re.findall(r"[a-z][a-z0-9_.]*", f"{left} {right}")
+    kinds = [facts[name].kind for name in names if name in facts]
+    kinds += [thresholds[name].quantity.kind for name in names if name in thresholds]
+    for kind in kinds:
+        if kind not in ("ratio", "number", "count", ANSWER):
+            return kind
+    return "ratio" if "ratio" in kinds else "number"
+
+
+def kind_for(shown: Shown) -> str:
+    """The kind an extra figure is shown in: by its dimension; whole steps are a bare number."""
+    formula = shown.formula
+    if formula.dimension is None or formula.dimension == _PLAIN:
+        return "number" if re.search(r"\b(ceil|floor)\b", formula.text) else "ratio"
+    return _BY_DIMENSION.get(formula.dimension, "number")
+
+
+class Speller(Struct, frozen=True):
+    """Puts the labels and values of a rule's names in place of the names."""
+
+    facts: Mapping[str, Fact]
+    thresholds: Mapping[str, DatedValue]
+    values: Mapping[str, float]
+    system: System
+    metric: bool
+    digits: int = _DIGITS
+    reckon: bool = False
+    """Figures of one kind stand in one unit, for a calculator rather than a tape."""
+
+    def sides(self, deciding: Governing) -> FoundAndWanted:
+        """Both sides of a comparison, or of a yes/no name."""
+        if deciding.operator is None or deciding.right is None:
+            fact = self.facts[deciding.left]
+            return FoundAndWanted(
+                f"{fact.label}: {answer(deciding.left_value)}", answer(deciding.right_value)
+            )
+        actual, limit = self.values_of(deciding)
+        found = f"{self.sentence(deciding.left)} {actual}"
+        wanted = f"{_OPERATORS[deciding.operator]} {limit}"
+        if is_worked_out(deciding.right):
+            wanted += f" = {self.arithmetic(deciding.right)}"
+        return FoundAndWanted(found, wanted)
+
+    def values_of(self, deciding: Governing) -> tuple[str, str]:
+        """What both sides of a comparison come to, in one unit and told apart."""
+        return show_apart(
+            deciding.left_value,
+            deciding.right_value,
+            self.kind_of(deciding),
+            self.system,
+            digits=self.digits,
+        )
+
+    def kind_of(self, deciding: Governing) -> str:
+        """The kind that both sides of a comparison are shown in."""
+        return _kind_of(deciding.left, deciding.right or "", self.facts, self.thresholds)
+
+    def formula(self, text: str) -> str:
+        """A whole formula in words: labels between quotes, thresholds as they are printed."""
+        parts = re.split(r"\b(and|or)\b", " ".join(text.split()))
+        return "".join(self._clause(part) for part in parts)
+
+    def _clause(self, text: str) -> str:
+        """A part of a formula between `and`s and `or`s; a chain reads on with `which`."""
+        signs = iter(("", ", which"))
+
+        def spoken(match: re.Match[str]) -> str:
+            word = match[0].strip()
+            if word in _OPERATORS:
+                return f"{next(signs, '')} is {_OPERATORS[word]} "
+            if word in _SPOKEN:
+                return _SPOKEN[word]
+            if word in self.facts:
+                return f'"{self.facts[word].label}"'
+            if word in self.thresholds:
+                return f"{self._word(word)} [{word.replace('_', ' ')}]"
+            return _FUNCTIONS.get(word, word.replace("_", " "))
+
+        return re.sub(r"\s*(?:[<>]=?|==|[*/+-])\s*|[a-z][a-z0-9_.]*", spoken, text)
+
+    def sentence(self, text: str) -> str:
+        """The left side in words: a fact's label, or arithmetic with values and an equals sign."""
+        if text in self.facts:
+            return self.facts[text].label
+        return f"{self.arithmetic(text)} ="
+
+    def arithmetic(self, text: str) -> str:
+        """An expression with each name as its label and value."""
+        return re.sub(r"[a-z][a-z0-9_.]*", lambda name: self._word(name[0]), with_signs(text))
+
+    def _word(self, name: str) -> str:
+        if name in self.thresholds:
+            return self.threshold(self.thresholds[name])
+        if name in self.facts:
+            fact = self.facts[name]
+            return f"{fact.label} {self._value(name)}"
+        return name
+
+    def threshold(self, value: DatedValue) -> str:
+        """A number of the rule as printed; to reckon with, in the reader's units beside it."""
+        text = (value.metric_text if self.metric else None) or value.text
+        if not self.reckon:
+            return text
+        kind, number = value.quantity.kind, value.value(metric=self.metric)
+        figure = show_to_reckon(number, kind, self.system, digits=self.digits)
+        return text if figure.replace(",", "") == text.replace(",", "") else f"{text} ({figure})"
+
+    def _value(self, name: str) -> str:
+        shown = show_to_reckon if self.reckon else show
+        return shown(self.values[name], self.facts[name].kind, self.system, digits=self.digits)
+
+
+def with_signs(text: str) -> str:
+    """Arithmetic with its signs as people write them."""
+    return re.sub(r"\s*([*/+-])\s*", lambda sign: _SPOKEN[sign[1]], text).strip()
+
+
+def is_worked_out(side: str) -> bool:
+    """Whether a side of a comparison is arithmetic, and not a single name or number."""
+    return re.search("[a-z]", side) is not None and re.search(r"[-+*/(]", side) is not None

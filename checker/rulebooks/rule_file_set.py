@@ -1,0 +1,83 @@
+"""The rule files that are read together: their sources, the ids in use, and the problems found."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from checker.documents.document import Document
+from checker.documents.problems import DataPath, Problem, hint, listed
+from checker.documents.validate import validate
+from checker.rulebooks.model import Citation, Location, Source
+from checker.units.parsing import Quantity, UnitError, parse_threshold
+
+
+class RuleFileSet:
+    """What the readers of rules, amendments and tables share while they read one set of files."""
+
+    def __init__(self, documents: Sequence[Document], known: Mapping[str, Source]) -> None:
+        self.problems: list[Problem] = []
+        self.sources: dict[str, Source] = dict(known)
+        self.documents: list[Document] = []
+        self._first_use: dict[tuple[str, str], Location] = {}
+        for document in documents:
+            found = document.problems + (validate(document) if document.whole else [])
+            self.problems += found
+            if not found:
+                self.documents.append(document)
+
+    def of_kind(self, kind: str) -> list[Document]:
+        """The documents of one kind, such as `rulebook`, in the order they were read."""
+        return [each for each in self.documents if data_of(each)["kind"] == kind]
+
+    def note_id(self, kind: str, name: str, document: Document, path: DataPath) -> None:
+        """Record an id; add a problem if another entry of that kind uses it already."""
+        here = location(document, path)
+        first = self._first_use.setdefault((kind, name), here)
+        if first != here:
+            wanted = f"an id of its own for each {kind}; it is already used at {first}"
+            self.problems.append(document.problem(path, f"the id '{name}' again", wanted))
+
+    def cite(self, data: Mapping[str, Any], document: Document, path: DataPath) -> Citation:
+        """The citation of a rule or a value; a source that is not in sources.yaml is a problem."""
+        wanted = data.get("source")
+        if wanted is None:
+            return Citation(None)
+        if wanted not in self.sources:
+            guess = hint(wanted, self.sources, self.problems)
+            self.problems.append(
+                document.problem(
+                    (*path, "source"),
+                    f"the source '{wanted}'",
+                    f"a document of sources.yaml: {listed(self.sources)}",
+                    guess,
+                )
+            )
+            return Citation(None)
+        return Citation(self.sources[wanted], data["at"])
+
+    def read_quantity(
+        self, stated: str | int | float, document: Document, path: DataPath
+    ) -> Quantity | None:
+        """The quantity of a threshold; None, with a problem added, if it cannot be read."""
+        try:
+            return parse_threshold(stated)
+        except UnitError as error:
+            self.add_unit_problem(error, stated, document, path)
+            return None
+
+    def add_unit_problem(
+        self, error: UnitError, stated: object, document: Document, path: DataPath
+    ) -> None:
+        """Add the problem of a text that is no quantity of the wanted kind."""
+        guess = error.suggestion and f"'{error.suggestion}'"
+        self.problems.append(document.problem(path, f"'{stated}'", error.wanted, guess))
+
+
+def data_of(document: Document) -> dict[str, Any]:
+    """The mapping at the top of a document that fits its schema."""
+    assert isinstance(document.data, dict)
+    return document.data
+
+
+def location(document: Document, path: DataPath) -> Location:
+    """The file and position of the value at a path."""
+    return Location(document.file, document.value_mark(path))
