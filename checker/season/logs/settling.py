@@ -72,8 +72,7 @@ def settled(log: Log) -> Iterator[Batch]:
     Every row then has the text of a load's name under `load` and a day under `date`.
     """
     for part in log.parts:
-        for batch in part.batches():
-            yield _settled(batch, log.own)
+        yield _settled(part.read(), log.own)
 
 
 def _settled(batch: Batch, own: OwnWords) -> Batch:
