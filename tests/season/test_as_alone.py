@@ -106,7 +106,7 @@ def load_of(folder: Path, name: str, like: str, *changes: tuple[str, str]) -> No
 def test_one_row_with_another_header_for_a_field_changes_no_other_haul(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, header: str
 ) -> None:
-    monkeypatch.setattr("checker.season.logs.collecting.BATCH_ROWS", 3)
+    monkeypatch.setattr("checker.season.logs.json_lines.PART_ROWS", 3)
     row = {"load": SIDE_BY_SIDE, "date": "2026-05-14"}
     heavy = json.dumps(row | {"articles.1.weight [lb]": 9000})
     light = json.dumps(row | {header: 1400 if header.endswith(")") else "1400 lb"})

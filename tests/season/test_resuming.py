@@ -320,7 +320,7 @@ def test_a_part_that_is_not_as_it_was_kept_is_read_again(tmp_path: Path) -> None
     # As after a reader that parts the log otherwise.
     assert not work.has_sheet(0, (0, part.size - 1))
     assert not work.has_sheet(0, (1, part.size))
-    for suffix in (".records", ".names", ".json"):
+    for suffix in (".records", ".json"):
         file = tmp_path / f"part-000000{suffix}"
         kept = file.read_bytes()
         # As after a power failure: the length is there, what stood in it is not.

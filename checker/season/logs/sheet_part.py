@@ -63,7 +63,7 @@ class SheetPart(NamedTuple):
             if len(covering) > MOST_COLUMNS:
                 message = f"more than {MOST_COLUMNS:,} merged ranges over row {row}"
                 raise ValueError(message)
-            yield covering
+            yield tuple(covering)
 
 
 def gone_through(part: IO[bytes]) -> SheetPart:
