@@ -37,7 +37,7 @@ _SOUND_CELLS: Final = re.compile(r'(?:(?:"[^"]*(?:""[^"]*)*"|[^",\n][^,\n]*|)[,\
 def read(path: Path, own: OwnWords) -> Log:
     """The log in a CSV file; raises ProblemsFoundError where its header is not one."""
     parts = _parts(path, own)
-    # Runs up to the header, so that whoever opens a log hears of it at once.
+    # Runs up to the header, so that a wrong header is reported when the log is opened.
     assert next(parts) is None
     return Log(str(path), (part for part in parts if part), path.stat().st_size, own)
 

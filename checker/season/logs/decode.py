@@ -16,7 +16,7 @@ from checker.season.alike import at, once
 from checker.season.logs.cells import stated
 from checker.season.logs.columns import node_of
 from checker.season.logs.model import Cell, Column, Role
-from checker.season.logs.settling import as_text, day_of, no_day, told
+from checker.season.logs.settling import as_text, day_of, no_day, translated
 
 Faults = Sequence[tuple[int, str]]
 """Indexes from 0 of cells that cannot be read, which count as blank, and why."""
@@ -146,15 +146,18 @@ def _decoded(
     The first meaning is None, which also stands for a cell for which `read` raises ValueError.
     """
     # As keys of a dict 1, 1.0 and True are one.
-    keys = [cell if isinstance(cell, str) else (type(cell), cell) for cell in cells]
+    texts = set(map(type, cells)) <= {str}
+    keys: Sequence[Any] = cells if texts else [(type(cell), cell) for cell in cells]
     codes: dict[Any, int] = {}
     found: list[Any] = [None]
     unread: dict[Any, str] = {}
     for key, cell in dict(zip(keys, cells, strict=True)).items():
         codes[key] = len(found)
         try:
-            found.append(read(told(cell, words)))
+            found.append(read(translated(cell, words)))
         except ValueError as error:
             codes[key], unread[key] = 0, str(error)
-    faults = [(index, unread[key]) for index, key in enumerate(keys) if key in unread]
+    faults = [
+        (index, unread[key]) for index, key in enumerate(keys if unread else ()) if key in unread
+    ]
     return np.fromiter(map(codes.__getitem__, keys), np.intp, len(keys)), found, faults

@@ -31,7 +31,7 @@ from checker.season.logs.model import (
     batch_of_rows,
 )
 from checker.season.logs.number_formats import shows_share, shows_unit
-from checker.season.logs.sheet_part import Merged, gone_through
+from checker.season.logs.sheet_part import Merged, scan_sheet
 from checker.season.logs.workbook import headers, opened, part_of, sheet_of_hauls
 
 _Row: TypeAlias = tuple[Sequence[Any], Sequence[Any], Sequence[Merged]]
@@ -67,7 +67,7 @@ class _ReadRows:
 def read(path: Path, own: OwnWords) -> Log:
     """The log in a workbook; raises ProblemsFoundError where its first row is no header."""
     batches = _batches_of_file(path, own)
-    # Runs up to the header, so that whoever opens a log hears of it at once.
+    # Runs up to the header, so that a wrong header is reported when the log is opened.
     assert next(batches) is None
     # How many rows a sheet has is known once it is read to its end.
     return Log(str(path), (_ReadRows(batch) for batch in batches if batch), None, own)
@@ -89,7 +89,7 @@ def _read(path: Path, own: OwnWords, openpyxl: Any, books: ExitStack) -> Iterato
     reader = opened(openpyxl, path, books, results=True)
     sheet = sheet_of_hauls(reader, str(path), own)
     with part_of(reader, sheet) as part:
-        found = gone_through(part)
+        found = scan_sheet(part)
     texts, merged = headers(sheet), found.rows()
     _refuse_merged(str(path), texts, next(merged))
     marks = [Mark(1, place) for place in range(1, len(texts) + 1)]
