@@ -1,4 +1,4 @@
-"""What every form of log shares: the officer's words translated, rows without load or day refused."""
+"""What all forms of log share: officer's words translated, rows without load or day refused."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime
@@ -67,7 +67,7 @@ def no_day(cell: Cell, form: str | None) -> str:
 
 
 def settled(log: Log) -> Iterator[Batch]:
-    """All batches with blanks, words and days as the program has them; rows without a load or a day are refused.
+    """All batches in the words of the program; rows without a load or a day are refused.
 
     Every row then has the text of a load's name under `load` and a day under `date`.
     """
