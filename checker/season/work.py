@@ -125,10 +125,10 @@ class Shelf:
         of_part: dict[int, dict[str, tuple[int, int]]] = {}
         for load in loads:
             numbers = iter(self._places[load])
-            for part, start, stop in zip(numbers, numbers, numbers, strict=True):
-                of_part.setdefault(part, {})[load] = (start, stop)
-        for part, places in sorted(of_part.items()):
-            sheet = self.sheets[part]
+            for index, start, stop in zip(numbers, numbers, numbers, strict=True):
+                of_part.setdefault(index, {})[load] = (start, stop)
+        for index, places in sorted(of_part.items()):
+            sheet = self.sheets[index]
             for load, records in zip(places, sheet.records(places.values()), strict=True):
                 yield load, (records, sheet.heading)
 
