@@ -60,12 +60,12 @@ class Heading:
         )
 
 
-Piece = tuple[NDArray[np.void], Heading]
+RowSlice = tuple[NDArray[np.void], Heading]
 """Some records, and what their fields are."""
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class ParsedPart:
     """The hauls of a part, sorted by load, then as they stand.
 
     `loads` says where those of each load begin and end in the records. `names` are the hauls' own,
@@ -82,7 +82,7 @@ class Sheet:
     names: Mapping[int, str]
 
 
-def read_part(part: Part, own: OwnWords) -> Sheet:
+def read_part(part: Part, own: OwnWords) -> ParsedPart:
     """Read a part of a log; read rows are those in the records and those refused.
 
     Raises ProblemsFoundError where the file turns out to be unreadable.
@@ -128,7 +128,7 @@ def read_part(part: Part, own: OwnWords) -> Sheet:
     order = np.argsort(loads.codes, kind="stable")
     order = order[~np.isin(order, list(faults))]
     starts = np.searchsorted(loads.codes[order], np.arange(len(loads.names) + 1)).tolist()
-    return Sheet(
+    return ParsedPart(
         *_packed(Table(numbers, days, crews, figures, words).of(order)),
         loads={
             name: (start, stop)
@@ -149,7 +149,7 @@ def _own_names(batch: Batch) -> dict[int, str]:
     return {row: name for row, name in names if name}
 
 
-def _packed(table: Table) -> Piece:
+def _packed(table: Table) -> RowSlice:
     """The records of a table."""
     heading = Heading(
         figures=list(table.figures),
@@ -167,12 +167,12 @@ def _packed(table: Table) -> Piece:
     return records, heading
 
 
-def unpacked(loads: Sequence[Sequence[Piece]]) -> tuple[Table, NDArray[np.intp]]:
+def unpacked(loads: Sequence[Sequence[RowSlice]]) -> tuple[Table, NDArray[np.intp]]:
     """The hauls of some loads as columns, and the index of each haul's load.
 
     A log in many parts has its hauls in many pieces: those of the same columns are taken together.
     """
-    alike: dict[tuple[Column, ...], list[tuple[int, Piece]]] = {}
+    alike: dict[tuple[Column, ...], list[tuple[int, RowSlice]]] = {}
     for index, pieces in enumerate(loads):
         for piece in pieces:
             alike.setdefault(piece[1].columns, []).append((index, piece))
@@ -183,7 +183,7 @@ def unpacked(loads: Sequence[Sequence[Piece]]) -> tuple[Table, NDArray[np.intp]]
     return joined(tables), np.concatenate(load_of)
 
 
-def _table(pieces: Sequence[Piece]) -> Table:
+def _table(pieces: Sequence[RowSlice]) -> Table:
     """Pieces with the same columns, one below the other, as columns."""
     records = np.concatenate([records for records, _ in pieces])
     headings = [heading for _, heading in pieces]

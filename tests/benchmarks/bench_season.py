@@ -23,7 +23,7 @@ from checker.documents.resources import shipped
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit, digest_of
 from checker.season.bench import Plan, bench
-from checker.season.hands import processes
+from checker.season.executors import processes
 from checker.season.logs.opening import open_log
 from checker.season.mark import ensure_unchanged, mark_of
 from tests.benchmarks.many_profiles import write_hauls, write_profiles

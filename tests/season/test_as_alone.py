@@ -17,9 +17,9 @@ from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit, digest_of
 from checker.season.bench import Plan
+from checker.season.checkpoint import Checkpoint
 from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.logs.opening import open_log
-from checker.season.work import Work
 from tests.season.quick import quick_rules
 
 LOADS = shipped("profiles") / "loads"
@@ -46,7 +46,7 @@ def held_as_alone(log: Path) -> tuple[int, int]:
     root = Path(str(shipped("profiles")))
     plan = Plan(rules, (), found, root, 0.05, findings=".jsonl", run=str(log))
     with TemporaryDirectory() as folder:
-        work = Work(Path(folder))
+        work = Checkpoint(Path(folder))
         done = audit(open_log(log), plan, digest_of(log), work=work)
         lines = [line for file in work.findings() for line in file.read_text().splitlines()]
     verdicts: dict[tuple[int, str], tuple[str, float | None]] = {}

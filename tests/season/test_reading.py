@@ -8,14 +8,14 @@ import pytest
 from checker.season.logs.columns import column_of
 from checker.season.logs.model import OwnWords
 from checker.season.logs.opening import open_log
-from checker.season.reading import Piece, read_part, unpacked
+from checker.season.reading import RowSlice, read_part, unpacked
 
 POUND = 4.4482216152605  # N, exact by the definitions of pound and standard gravity
 KG = 9.80665  # N, by definition of standard gravity
 WEIGHT = "articles.1.weight"
 
 
-def piece(folder: Path, cells: list[str], header: str = WEIGHT) -> Piece:
+def piece(folder: Path, cells: list[str], header: str = WEIGHT) -> RowSlice:
     """A part of a log whose hauls state these weights."""
     file = folder / "hauls.csv"
     rows = "".join(f"one,2026-05-14,{cell}\n" for cell in cells)

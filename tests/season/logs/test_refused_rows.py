@@ -12,7 +12,7 @@ import pytest
 from checker.season.logs import csv_log, excel, parquet_groups, yaml_folder
 from checker.season.logs.model import OwnWords
 from checker.season.logs.opening import FORMS, open_log
-from checker.season.reading import Sheet, read_part
+from checker.season.reading import ParsedPart, read_part
 
 ROWS = 4
 """Rows of a batch in these tests: so many are good, then so many refused, then so many good."""
@@ -83,7 +83,7 @@ def test_every_form_has_a_writer_here() -> None:
     }
 
 
-def sheets(file: Path) -> list[Sheet]:
+def sheets(file: Path) -> list[ParsedPart]:
     return [read_part(part, OwnWords()) for part in open_log(file).parts]
 
 

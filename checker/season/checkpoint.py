@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 from checker.documents.files import put_bytes
 from checker.documents.own_folder import KEY, content_of, digest, signed
 from checker.season.logs.model import Refused
-from checker.season.reading import Heading, Piece, Sheet
+from checker.season.reading import Heading, ParsedPart, RowSlice
 from checker.season.totals import Totals
 
 FORM: Final = 7
@@ -35,8 +35,8 @@ _SECONDS_BETWEEN: Final = 2.0
 """Counts are kept so often: to go on from there costs no more than that."""
 
 
-class _StoredPart(msgspec.Struct):
-    """What a part of the log holds beside its records; see `Sheet`.
+class _PartFile(msgspec.Struct):
+    """What a part of the log holds beside its records; see `ParsedPart`.
 
     `extent` says which part it is: another run may part the log otherwise.
     """
@@ -76,10 +76,10 @@ class BusyError(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class StoredSheet:
+class StoredPart:
     """A part of the log that is read, with its hauls and their own names on disk."""
 
-    work: "Work"
+    work: "Checkpoint"
     number: int
     heading: Heading
     read: int
@@ -100,27 +100,27 @@ class StoredSheet:
         return (each for each in (stored.names if stored else {}).items() if each[0] in rows)
 
 
-class Shelf:
+class PartStore:
     """All parts of a log that are read, and where the hauls of each load stand in them."""
 
     def __init__(self) -> None:
-        self.sheets: list[StoredSheet] = []
+        self.parts: list[StoredPart] = []
         # Three numbers for each part a load is in: which part, first and last. A season has some
         # hundred parts and loads, and as objects these would grow to more than all else.
         self._places: dict[str, array[int]] = {}
 
-    def put(self, sheet: StoredSheet, loads: Mapping[str, tuple[int, int]]) -> None:
+    def put(self, part: StoredPart, loads: Mapping[str, tuple[int, int]]) -> None:
         """Add the next part, in which the hauls of each load begin and end there."""
         for load, (start, stop) in loads.items():
-            self._places.setdefault(load, array("q")).extend((len(self.sheets), start, stop))
-        self.sheets.append(sheet)
+            self._places.setdefault(load, array("q")).extend((len(self.parts), start, stop))
+        self.parts.append(part)
 
     @property
     def loads(self) -> Iterable[str]:
         """The loads in the order in which the log first names them."""
         return self._places
 
-    def pieces(self, loads: Iterable[str]) -> Iterator[tuple[str, Piece]]:
+    def pieces(self, loads: Iterable[str]) -> Iterator[tuple[str, RowSlice]]:
         """The hauls of some loads, part after part, so that a slice has some of all loads."""
         of_part: dict[int, dict[str, tuple[int, int]]] = {}
         for load in loads:
@@ -128,12 +128,12 @@ class Shelf:
             for index, start, stop in zip(numbers, numbers, numbers, strict=True):
                 of_part.setdefault(index, {})[load] = (start, stop)
         for index, places in sorted(of_part.items()):
-            sheet = self.sheets[index]
-            for load, records in zip(places, sheet.records(places.values()), strict=True):
-                yield load, (records, sheet.heading)
+            part = self.parts[index]
+            for load, records in zip(places, part.records(places.values()), strict=True):
+                yield load, (records, part.heading)
 
 
-class Work:
+class Checkpoint:
     """The folder of one audit."""
 
     def __init__(self, folder: Path, secret: bytes = b"") -> None:
@@ -143,7 +143,7 @@ class Work:
         self._kept_at = time.monotonic()
         self._digests: list[str] = []
 
-    def has_sheet(self, number: int, extent: Extent) -> bool:
+    def has_part(self, number: int, extent: Extent) -> bool:
         """True if this part of the log has been read already, and nothing of that is lost."""
         stored = self.stored(number)
         try:
@@ -154,35 +154,35 @@ class Work:
             (stored.extent, stored.records) == (extent, self._digest(records))
         )
 
-    def sheet(self, number: int) -> tuple[StoredSheet, Mapping[str, tuple[int, int]]]:
+    def part(self, number: int) -> tuple[StoredPart, Mapping[str, tuple[int, int]]]:
         """A part of the log that has been read, and where the hauls of each load stand in it."""
         stored = self.stored(number)
-        assert stored is not None  # as whoever asks for it has read it, or asked for `has_sheet`
+        assert stored is not None  # as whoever asks for it has read it, or asked for `has_part`
         heading = _heading(bytes(stored.heading))
-        sheet = StoredSheet(self, number, heading, stored.read, stored.refused, stored.refusals)
-        return sheet, stored.loads
+        part = StoredPart(self, number, heading, stored.read, stored.refused, stored.refusals)
+        return part, stored.loads
 
-    def put_sheet(self, number: int, extent: Extent, sheet: Sheet) -> None:
+    def put_part(self, number: int, extent: Extent, part: ParsedPart) -> None:
         """Keep a part of the log that has been read; it counts once its last file is there."""
-        records = sheet.records.tobytes()
-        stored = _StoredPart(
+        records = part.records.tobytes()
+        stored = _PartFile(
             extent=extent,
             records=self._digest(records),
-            heading=msgspec.Raw(msgspec.json.encode(sheet.heading)),
-            loads=sheet.loads,
-            read=sheet.read,
-            refused=sheet.refused,
-            refusals=sheet.refusals,
-            names=sheet.names,
+            heading=msgspec.Raw(msgspec.json.encode(part.heading)),
+            loads=part.loads,
+            read=part.read,
+            refused=part.refused,
+            refusals=part.refusals,
+            names=part.names,
         )
         # To wait for the disk each time would take as long as the reading. A run that is killed
         # loses nothing by that, and where the power fails the digests differ.
         put_bytes(records, self.file(number, ".records"), lasting=False)
         self._put(stored, self.file(number, ".json"), lasting=False)
 
-    def stored(self, number: int) -> _StoredPart | None:
+    def stored(self, number: int) -> _PartFile | None:
         """What is kept of a part beside its records; None if that is none of ours."""
-        return self._read(self.file(number, ".json"), _StoredPart)
+        return self._read(self.file(number, ".json"), _PartFile)
 
     def _read(self, file: Path, form: type[_Form]) -> _Form | None:
         try:
@@ -258,7 +258,7 @@ def _heading(told: bytes) -> Heading:
 
 
 @contextmanager
-def kept_work(parent: Path, key: str, secret: bytes) -> Iterator[Work]:
+def open_checkpoint(parent: Path, key: str, secret: bytes) -> Iterator[Checkpoint]:
     """The folder of the audit with that key; gone once all is done, there if it is not.
 
     `secret` is the key of the folder above, which is there. Raises BusyError while another run has
@@ -273,15 +273,15 @@ def kept_work(parent: Path, key: str, secret: bytes) -> Iterator[Work]:
     with lock:
         folder = parent / key
         folder.mkdir(mode=0o700, exist_ok=True)
-        yield Work(folder, secret)
+        yield Checkpoint(folder, secret)
         shutil.rmtree(folder)
 
 
 @contextmanager
-def passing_work() -> Iterator[Work]:
+def temporary_folder() -> Iterator[Checkpoint]:
     """A folder for one run only."""
     with TemporaryDirectory(prefix="cinchbook-") as folder:
-        yield Work(Path(folder))
+        yield Checkpoint(Path(folder))
 
 
 def _forget_old(parent: Path) -> None:
