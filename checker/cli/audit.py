@@ -42,8 +42,8 @@ if TYPE_CHECKING:
     from checker.rulebooks.model import Rulebooks
     from checker.season.audit import Audit
     from checker.season.bench import Plan
+    from checker.season.checkpoint import Checkpoint
     from checker.season.comparing import Comparison
-    from checker.season.work import Work
 
 
 _INTERRUPTED = 130
@@ -122,15 +122,15 @@ def run(
     from checker.documents.problems import ProblemsFoundError
     from checker.season.audit import audit, digest_of
     from checker.season.bench import OtherRulesError, Plan
+    from checker.season.checkpoint import BusyError
     from checker.season.comparing import compare
     from checker.season.earlier import read_earlier
+    from checker.season.executors import NoClusterError
     from checker.season.findings import put_together
-    from checker.season.hands import NoClusterError
     from checker.season.logs.mapping import read_mapping
     from checker.season.logs.opening import open_log
     from checker.season.mark import ensure_unchanged, files_of, mark_of
     from checker.season.record import record_of
-    from checker.season.work import BusyError
 
     asked = asked_for(written)
     if cluster is not None:
@@ -233,7 +233,7 @@ def _broken_pipes_are_errors() -> "Iterator[None]":
 @contextmanager
 def _hands(address: str | None) -> "Iterator[Callable[[], AbstractContextManager[Executor]]]":
     """Who judges: processes, begun once there is work for them, or a cluster, called up at once."""
-    from checker.season.hands import cluster, processes
+    from checker.season.executors import cluster, processes
 
     if address is None:
         yield processes
@@ -243,24 +243,24 @@ def _hands(address: str | None) -> "Iterator[Callable[[], AbstractContextManager
 
 
 @contextmanager
-def _work(plan: "Plan", log: str) -> "Iterator[Work]":
+def _work(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
     """Where this audit keeps what it has done: the same place for the same log, rules and options.
 
     Where nothing can be kept, or is to be, a run that is stopped begins anew.
     """
     from checker.documents.private_folder import key_of
     from checker.season.bench import bench, digest_of_bytes
-    from checker.season.work import FORM, kept_work, passing_work
+    from checker.season.checkpoint import FORM, open_checkpoint, temporary_folder
 
     told = (plan.root, plan.near, plan.findings, bench(plan).rules_digest)
     key = digest_of_bytes(repr((FORM, __version__, Path.cwd(), *told, log)).encode())
     folder = cache_folder("audits")
     secret = key_of(folder) if folder else None
     if folder is None or secret is None:
-        with passing_work() as work:
+        with temporary_folder() as work:
             yield work
         return
-    with kept_work(folder, key, secret) as work:
+    with open_checkpoint(folder, key, secret) as work:
         yield work
 
 

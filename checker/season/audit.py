@@ -32,13 +32,13 @@ from checker.season.bench import (
     judged_here,
     loads_here,
 )
+from checker.season.checkpoint import Checkpoint, Extent, PartStore, temporary_folder
 from checker.season.kinship import Known
 from checker.season.logs.limits import MOST_COLUMNS
 from checker.season.logs.model import Log, Part, Refused
 from checker.season.logs.yaml_folder import names_in
-from checker.season.reading import Piece, read_part
+from checker.season.reading import RowSlice, read_part
 from checker.season.totals import Totals
-from checker.season.work import Extent, Shelf, Work, passing_work
 
 _HAULS_OF_A_TASK = 6_144
 """So many are judged together at most, or the memory would grow with the log."""
@@ -114,7 +114,7 @@ def audit(
     digest: str,
     *,
     executor: Callable[[], AbstractContextManager[Executor]] | None = None,
-    work: Work | None = None,
+    work: Checkpoint | None = None,
     watch: Watch | None = None,
 ) -> Audit:
     """Judge every haul of a log whose digest is given.
@@ -124,24 +124,24 @@ def audit(
     unreadable on the way.
     """
     with ExitStack() as stack:
-        here = work or stack.enter_context(passing_work())
+        here = work or stack.enter_context(temporary_folder())
         hands = _Hands(executor, stack)
         see = watch or _Nobody()
         rulebooks = bench(plan).rulebooks
         shelf = _read(log, here, hands, see)
         order = _kin(list(shelf.loads), plan, hands, see)
         totals = _judged(shelf, order, plan, here, hands, see)
-        for sheet in shelf.sheets:
+        for sheet in shelf.parts:
             totals.refuse(sheet.refusals)
             totals.refused += sheet.refused - len(sheet.refusals)
-        read = sum(sheet.read for sheet in shelf.sheets)
+        read = sum(sheet.read for sheet in shelf.parts)
         assert read == totals.all.hauls + totals.refused
         rows = {each.row for each in totals.remembered}
-        names = dict(name for sheet in shelf.sheets for name in sheet.names(rows))
+        names = dict(name for sheet in shelf.parts for name in sheet.names(rows))
     return Audit(escaped(log.file), digest, read, totals, rulebooks, plan.near, names)
 
 
-def _read(log: Log, work: Work, hands: "_Hands", watch: Watch) -> Shelf:
+def _read(log: Log, work: Checkpoint, hands: "_Hands", watch: Watch) -> PartStore:
     """Every part of the log, read now or by a run before."""
     extents: list[Extent] = []
 
@@ -150,7 +150,7 @@ def _read(log: Log, work: Work, hands: "_Hands", watch: Watch) -> Shelf:
         for number, part in enumerate(log.parts):
             extents.append((begins, part.size))
             begins += part.size
-            if not work.has_sheet(number, extents[number]):
+            if not work.has_part(number, extents[number]):
                 yield number, part
 
     done = 0
@@ -158,13 +158,13 @@ def _read(log: Log, work: Work, hands: "_Hands", watch: Watch) -> Shelf:
         if not done:
             # Hauls are judged once all parts are read: what is kept of that was of other parts.
             work.forget_judged()
-        work.put_sheet(number, extents[number], sheet)
+        work.put_part(number, extents[number], sheet)
         done += extents[number][1]
         watch.reading(done, log.size)
-    shelf = Shelf()
+    shelf = PartStore()
     fields: set[str] = set()
     for number in range(len(extents)):
-        sheet, loads = work.sheet(number)
+        sheet, loads = work.part(number)
         shelf.put(sheet, loads)
         fields.update(column.field for column in sheet.heading.columns)
         if len(fields) > MOST_COLUMNS:
@@ -196,10 +196,10 @@ def _kin(loads: Sequence[str], plan: Plan, hands: "_Hands", watch: Watch) -> lis
 
 
 def _judged(
-    shelf: Shelf,
+    shelf: PartStore,
     order: Sequence[Sequence[str]],
     plan: Plan,
-    work: Work,
+    work: Checkpoint,
     hands: "_Hands",
     watch: Watch,
 ) -> Totals:
@@ -211,7 +211,7 @@ def _judged(
     if not tasks_done or _is_out_of_date(totals, plan):
         work.forget_judged()
         tasks_done, totals = 0, Totals()
-    hauls = sum(sheet.read - sheet.refused for sheet in shelf.sheets)
+    hauls = sum(sheet.read - sheet.refused for sheet in shelf.parts)
     tasks = islice(_tasks(shelf, order), tasks_done, None)
     done = totals.all.hauls + totals.refused
     watch.judging(done, hauls)
@@ -259,7 +259,7 @@ def _digest_of_file(file: str) -> str | None:
         return None
 
 
-def _tasks(shelf: Shelf, order: Iterable[Sequence[str]]) -> Iterator[list[HaulsOf]]:
+def _tasks(shelf: PartStore, order: Iterable[Sequence[str]]) -> Iterator[list[HaulsOf]]:
     """The hauls of all loads, enough for a task at a time, and those of kin together."""
     task: list[HaulsOf] = []
     for kin in order:
@@ -273,9 +273,9 @@ def _tasks(shelf: Shelf, order: Iterable[Sequence[str]]) -> Iterator[list[HaulsO
         yield task
 
 
-def _slices(loads: Sequence[str], shelf: Shelf) -> Iterator[list[HaulsOf]]:
+def _slices(loads: Sequence[str], shelf: PartStore) -> Iterator[list[HaulsOf]]:
     """The hauls of loads that are kin; many of them in several."""
-    pieces: dict[str, list[Piece]] = {}
+    pieces: dict[str, list[RowSlice]] = {}
     room = _HAULS_OF_A_TASK
     for load, (records, heading) in shelf.pieces(loads):
         rest = records

@@ -16,7 +16,7 @@ from checker.season.findings import FORMS, JsonLines, Parquet
 from checker.season.grouping import Grouping
 from checker.season.kinship import Known, kin, known
 from checker.season.logs.model import Refused
-from checker.season.reading import Piece, unpacked
+from checker.season.reading import RowSlice, unpacked
 from checker.season.recent import Recent
 from checker.season.totals import Bars, Totals
 
@@ -67,7 +67,7 @@ class HaulsOf:
     """Hauls of one load, in pieces as the parts of the log gave them."""
 
     load: str
-    pieces: Sequence[Piece]
+    pieces: Sequence[RowSlice]
 
     @property
     def hauls(self) -> int:

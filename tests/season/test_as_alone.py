@@ -17,9 +17,9 @@ from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit, digest_of
 from checker.season.bench import Plan
+from checker.season.checkpoint import Checkpoint
 from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.logs.opening import open_log
-from checker.season.work import Work
 from tests.season.quick import quick_rules
 
 LOADS = shipped_folder("profiles") / "loads"
@@ -46,7 +46,7 @@ def held_as_alone(log: Path) -> tuple[int, int]:
     root = Path(str(shipped_folder("profiles")))
     plan = Plan(rules, (), found, root, 0.05, findings=".jsonl", run=str(log))
     with TemporaryDirectory() as folder:
-        work = Work(Path(folder))
+        work = Checkpoint(Path(folder))
         done = audit(open_log(log), plan, digest_of(log), work=work)
         lines = [line for file in work.findings() for line in file.read_text().splitlines()]
     verdicts: dict[tuple[int, str], tuple[str, float | None]] = {}
@@ -106,7 +106,7 @@ def load_of(folder: Path, name: str, like: str, *changes: tuple[str, str]) -> No
 def test_one_row_with_another_header_for_a_field_changes_no_other_haul(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, header: str
 ) -> None:
-    monkeypatch.setattr("checker.season.logs.collecting.BATCH_ROWS", 3)
+    monkeypatch.setattr("checker.season.logs.json_lines.PART_ROWS", 3)
     row = {"load": SIDE_BY_SIDE, "date": "2026-05-14"}
     heavy = json.dumps(row | {"articles.1.weight [lb]": 9000})
     light = json.dumps(row | {header: 1400 if header.endswith(")") else "1400 lb"})

@@ -22,7 +22,7 @@ from checker.season import audit as auditing
 from checker.season.audit import Audit, audit, digest_of
 from checker.season.bench import Bench, HaulsOf, Plan
 from checker.season.days import turning_days
-from checker.season.hands import processes
+from checker.season.executors import processes
 from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.logs import csv_log
 from checker.season.logs.opening import open_log

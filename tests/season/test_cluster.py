@@ -18,7 +18,7 @@ from checker.reports.audit_forms.json import audit_json
 from checker.season import audit as auditing
 from checker.season.audit import audit, digest_of
 from checker.season.bench import OtherRulesError, Plan, judged_here
-from checker.season.hands import NoClusterError, cluster
+from checker.season.executors import NoClusterError, cluster
 from checker.season.logs import csv_log
 from checker.season.logs.opening import open_log
 from tests.season.test_audit import NEAR, PLAN, found, quick, season
@@ -88,7 +88,7 @@ if __name__ == "__main__":
 
 LOSING = """
 import os, signal, sys, time
-from checker.season.hands import NoClusterError, cluster
+from checker.season.executors import NoClusterError, cluster
 try:
     with cluster(sys.argv[1]) as executor:
         future = executor.submit(time.sleep, 200)

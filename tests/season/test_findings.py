@@ -13,10 +13,10 @@ from checker.evaluation.tolerances import check_profile
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit, digest_of
 from checker.season.bench import Plan
+from checker.season.checkpoint import Checkpoint
 from checker.season.findings import put_together
 from checker.season.hauls import Haul, read_hauls
 from checker.season.logs.opening import open_log
-from checker.season.work import Work
 from tests.season.test_audit import NEAR, found, quick, season
 
 
@@ -24,7 +24,7 @@ def written(log: Path, suffix: str) -> list[dict[str, Any]]:
     """The findings of a log as rows, by the reader of the form."""
     folder = log.parent / "work"
     folder.mkdir()
-    work = Work(folder)
+    work = Checkpoint(folder)
     plan = Plan(quick, ("shipped",), found, None, NEAR, findings=suffix)
     audit(open_log(log), plan, digest_of(log), work=work)
     target = log.parent / f"findings{suffix}"

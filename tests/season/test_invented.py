@@ -33,7 +33,7 @@ from checker.season.invented.drawing import invented
 from checker.season.invented.pool import Pool
 from checker.season.invented.writing import FORMS, check_place, write_log
 from checker.season.logs.columns import column_of
-from checker.season.logs.decode import Faults, FigureDecoder, WordDecoder
+from checker.season.logs.decode import Faults, FigureDecoder, decode_words
 from checker.season.logs.mapping import read_mapping
 from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Role
 from checker.season.logs.opening import open_log
@@ -82,7 +82,7 @@ def test_the_same_seed_gives_the_same_hauls_and_another_others() -> None:
 def faults(column: Column, cells: Sequence[Cell]) -> Faults:
     if column.role in (Role.QUANTITY, Role.ANSWER):
         return FigureDecoder(column, {})(cells).faults
-    return WordDecoder(column, {})(cells)[1]
+    return decode_words(column, cells, {})[1]
 
 
 @given(hauls=st.integers(1, 40), seed=st.integers(0, 2**40), slips=st.integers(0, 40))

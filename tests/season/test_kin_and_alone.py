@@ -16,10 +16,10 @@ from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit, digest_of
 from checker.season.bench import Plan
+from checker.season.checkpoint import Checkpoint
 from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.logs.columns import reaches
 from checker.season.logs.opening import open_log
-from checker.season.work import Work
 from checker.units.kinds import KINDS
 from checker.units.parsing import Quantity
 from checker.units.table import FACTORS
@@ -43,7 +43,7 @@ def together(log: Path, of: Callable[[str], Path], root: Path | None) -> Said:
     """Verdict and margin of every rule that applies to a haul, as the audit finds them."""
     folder = log.parent / f"{log.stem}-work"
     folder.mkdir()
-    work = Work(folder)
+    work = Checkpoint(folder)
     plan = Plan(read, ("quick",), of, root, NEAR, findings=".jsonl", run=str(log))
     done = audit(open_log(log), plan, digest_of(log), work=work)
     assert not done.refusals

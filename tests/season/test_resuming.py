@@ -21,11 +21,11 @@ from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit, digest_of
 from checker.season.bench import Bench, Judged, Plan, bench, digest_of_text, judged_here
+from checker.season.checkpoint import BusyError, Checkpoint, open_checkpoint
 from checker.season.kinship import Known
 from checker.season.logs.opening import open_log
 from checker.season.reading import read_part
 from checker.season.totals import Tally, Totals
-from checker.season.work import BusyError, Work, kept_work
 
 POUND = 4.4482216152605
 """In newtons."""
@@ -35,12 +35,12 @@ LOADS = ("side-by-side-in-order", "mower-in-order", "too-far-back", "mini-excava
 # stopped there. At the end it says how often it kept what it had done.
 PROGRAM = """
 import os, sys, time
-from checker.season import audit, work
+from checker.season import audit, checkpoint
 from checker.season.logs import csv_log
 csv_log.PART_BYTES = 4_000
 audit._HAULS_OF_A_TASK = 20
 audit._LOADS_OF_A_TASK = 1
-work._SECONDS_BETWEEN = 0.0
+checkpoint._SECONDS_BETWEEN = 0.0
 kept = {"sheet": 0, "findings": 0}
 def resting(thing, put):
     def rested(*given):
@@ -49,8 +49,8 @@ def resting(thing, put):
         if os.environ.get("REST_AFTER") == f"{thing} {kept[thing]}":
             time.sleep(120)
     return rested
-work.Work.put_sheet = resting("sheet", work.Work.put_sheet)
-work.Work.put_findings = resting("findings", work.Work.put_findings)
+checkpoint.Checkpoint.put_part = resting("sheet", checkpoint.Checkpoint.put_part)
+checkpoint.Checkpoint.put_findings = resting("findings", checkpoint.Checkpoint.put_findings)
 from checker.cli.app import main
 sys.argv = ["cinchbook", "audit", *sys.argv[1:]]
 try:
@@ -178,12 +178,12 @@ def coupling(_rules: tuple[str, ...]) -> Rulebooks:
     return replace(books, books=tuple(book for book in books.books if book.id == "coupling"))
 
 
-def by_couplings(log: Path, findings: str | None = None) -> Callable[[Work], Tally]:
+def by_couplings(log: Path, findings: str | None = None) -> Callable[[Checkpoint], Tally]:
     """Audits of a log over load profiles beside it, each as in a run of its own."""
     root = Path(str(shipped_folder("profiles")))
     plan = Plan(coupling, (), lambda name: log.with_name(f"{name}.yaml"), root, 0.05, findings)
 
-    def counted(work: Work) -> Tally:
+    def counted(work: Checkpoint) -> Tally:
         bench.cache_clear()
         return audit(open_log(log), plan, digest_of(log), work=work).totals.all
 
@@ -205,15 +205,15 @@ def log_of_mine(folder: Path, hauls: int) -> Path:
 
 def stop_after_a_task(run: Callable[[], object], number: int = 1) -> None:
     """Run an audit that is stopped once it has kept what its first task, or so many, come to."""
-    keep = Work.put_judged
+    keep = Checkpoint.put_judged
 
-    def keep_and_stop(self: Work, key: str, tasks: int, totals: Totals) -> None:
+    def keep_and_stop(self: Checkpoint, key: str, tasks: int, totals: Totals) -> None:
         keep(self, key, tasks, totals)
         if tasks == number:
             raise KeyboardInterrupt("after a task")
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Work, "put_judged", keep_and_stop)
+        patch.setattr(Checkpoint, "put_judged", keep_and_stop)
         with pytest.raises(KeyboardInterrupt, match="after a task"):
             run()
 
@@ -221,13 +221,13 @@ def stop_after_a_task(run: Callable[[], object], number: int = 1) -> None:
 def test_what_is_kept_counts_until_a_load_profile_is_edited(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
     text = side_by_side()
     profile, log = tmp_path / "mine.yaml", tmp_path / "hauls.csv"
     profile.write_text(text)
     log.write_text("load,date\nmine,2026-05-14\n")
     counted = by_couplings(log)
-    with kept_work(tmp_path, "a", SECRET) as work:
+    with open_checkpoint(tmp_path, "a", SECRET) as work:
         assert counted(work).held == 0
         told = (work.folder / "judged.json").read_bytes()[DIGEST_BYTES:]
         key = json.loads(told)["key"]
@@ -248,11 +248,11 @@ def test_what_is_kept_counts_until_a_load_profile_is_edited(
 def test_a_load_that_is_there_at_last_is_judged(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
     log = tmp_path / "hauls.csv"
     log.write_text("load,date\nmine,2026-05-14\n")
     counted = by_couplings(log)
-    with kept_work(tmp_path, "a", SECRET) as work:
+    with open_checkpoint(tmp_path, "a", SECRET) as work:
         assert counted(work).hauls == counted(work).hauls == 0
         (tmp_path / "mine.yaml").write_text(side_by_side())
         assert counted(work).hauls == 1
@@ -261,7 +261,7 @@ def test_a_load_that_is_there_at_last_is_judged(
 def test_a_name_that_leads_to_another_file_now_is_judged_anew(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
     monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 10)
     text = side_by_side()
     near, far, log = tmp_path / "mine.yaml", tmp_path / "far.yaml", tmp_path / "hauls.csv"
@@ -272,7 +272,7 @@ def test_a_name_that_leads_to_another_file_now_is_judged_anew(
 
     def counted() -> Totals:
         bench.cache_clear()
-        return audit(open_log(log), plan, digest_of(log), work=Work(folder)).totals
+        return audit(open_log(log), plan, digest_of(log), work=Checkpoint(folder)).totals
 
     folder = tmp_path / "work"
     folder.mkdir()
@@ -285,13 +285,13 @@ def test_a_name_that_leads_to_another_file_now_is_judged_anew(
 
 
 def test_two_runs_of_one_audit_do_not_meet(tmp_path: Path) -> None:
-    with kept_work(tmp_path, "a", SECRET):
+    with open_checkpoint(tmp_path, "a", SECRET):
         with (
             pytest.raises(BusyError, match="another run of this audit"),
-            kept_work(tmp_path, "a", SECRET),
+            open_checkpoint(tmp_path, "a", SECRET),
         ):
             pass
-        with kept_work(tmp_path, "b", SECRET):
+        with open_checkpoint(tmp_path, "b", SECRET):
             pass
 
 
@@ -302,7 +302,7 @@ def test_what_nobody_came_back_for_is_removed(tmp_path: Path) -> None:
         (folder / "part-000000.json").write_text("{}")
     long_ago = time.time() - 31 * 86_400
     os.utime(old, (long_ago, long_ago))
-    with kept_work(tmp_path, "a", SECRET):
+    with open_checkpoint(tmp_path, "a", SECRET):
         pass
     assert not old.exists()
     assert new.exists()
@@ -313,22 +313,22 @@ def test_a_part_that_is_not_as_it_was_kept_is_read_again(tmp_path: Path) -> None
     log.write_text("load,date,haul\nmine,2026-05-14,H1\nmine,2026-05-15,H2\n")
     opened = open_log(log)
     (part,) = opened.parts
-    work = Work(tmp_path)
-    assert not work.has_sheet(0, (0, part.size))
-    work.put_sheet(0, (0, part.size), read_part(part, opened.own))
-    assert work.has_sheet(0, (0, part.size))
+    work = Checkpoint(tmp_path)
+    assert not work.has_part(0, (0, part.size))
+    work.put_part(0, (0, part.size), read_part(part, opened.own))
+    assert work.has_part(0, (0, part.size))
     # As after a reader that parts the log otherwise.
-    assert not work.has_sheet(0, (0, part.size - 1))
-    assert not work.has_sheet(0, (1, part.size))
-    for suffix in (".records", ".names", ".json"):
+    assert not work.has_part(0, (0, part.size - 1))
+    assert not work.has_part(0, (1, part.size))
+    for suffix in (".records", ".json"):
         file = tmp_path / f"part-000000{suffix}"
         kept = file.read_bytes()
         # As after a power failure: the length is there, what stood in it is not.
         for lost in (bytes(len(kept)), kept[:-1], b""):
             file.write_bytes(lost)
-            assert not work.has_sheet(0, (0, part.size))
+            assert not work.has_part(0, (0, part.size))
         file.write_bytes(kept)
-    assert work.has_sheet(0, (0, part.size))
+    assert work.has_part(0, (0, part.size))
 
 
 @pytest.mark.parametrize("lost", ["judged.json", "findings-000001"])
@@ -336,68 +336,68 @@ def test_a_part_that_is_not_as_it_was_kept_is_read_again(tmp_path: Path) -> None
 def test_counts_and_findings_are_believed_only_where_all_of_them_are_there(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, lost: str, how: str
 ) -> None:
-    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
     monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 10)
     log = log_of_mine(tmp_path, 45)
 
-    def all_findings(work: Work) -> bytes:
+    def all_findings(work: Checkpoint) -> bytes:
         assert by_couplings(log, ".jsonl")(work).hauls == 45
         return b"".join(file.read_bytes() for file in work.findings())
 
     once = tmp_path / "once"
     once.mkdir()
-    expected = all_findings(Work(once))
+    expected = all_findings(Checkpoint(once))
     folder = tmp_path / "work"
     folder.mkdir()
-    stop_after_a_task(lambda: all_findings(Work(folder)), 3)
+    stop_after_a_task(lambda: all_findings(Checkpoint(folder)), 3)
     file = folder / lost
     if how == "gone":
         file.unlink()
     else:
         content = file.read_bytes()[:100] if how == "cut short" else b"of something else"
         file.write_bytes(content)
-    assert all_findings(Work(folder)) == expected
+    assert all_findings(Checkpoint(folder)) == expected
 
 
 def test_what_is_kept_whole_is_not_judged_again(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    work = Work(tmp_path)
-    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    work = Checkpoint(tmp_path)
+    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
     for task, findings in enumerate((b"a", b"", b"c")):
         work.put_findings(task, findings)
         work.put_judged("k", task + 1, Totals(Tally(hauls=task + 1)))
     # One more task was done before the run was stopped, but not yet counted.
     work.put_findings(3, b"d")
-    again = Work(tmp_path)
+    again = Checkpoint(tmp_path)
     tasks, totals = again.judged("k")
     assert (tasks, totals.all.hauls) == (3, 3)
     again.put_findings(3, b"d")
     again.put_judged("k", 4, Totals(Tally(hauls=4)))
-    assert Work(tmp_path).judged("k")[0] == 4
-    assert Work(tmp_path).judged("another")[0] == 0
+    assert Checkpoint(tmp_path).judged("k")[0] == 4
+    assert Checkpoint(tmp_path).judged("another")[0] == 0
 
 
 def test_counts_of_a_log_that_was_parted_otherwise_are_of_no_use(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
     log = log_of_mine(tmp_path, 200)
     counted = by_couplings(log)
     folder = tmp_path / "work"
     folder.mkdir()
     monkeypatch.setattr("checker.season.logs.csv_log.PART_BYTES", 1_000)
     monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 40)
-    stop_after_a_task(lambda: counted(Work(folder)))
+    stop_after_a_task(lambda: counted(Checkpoint(folder)))
     monkeypatch.setattr("checker.season.logs.csv_log.PART_BYTES", 2_000)
     monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 90)
-    assert counted(Work(folder)).hauls == 200
+    assert counted(Checkpoint(folder)).hauls == 200
 
 
 def test_loads_that_become_kin_before_they_are_judged_are_not_passed_over(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
     monkeypatch.setattr("checker.season.audit._LOADS_OF_A_TASK", 1)
     text = side_by_side()
     others = text.replace("chains_crossed: yes", "chains_crossed: no")
@@ -409,11 +409,11 @@ def test_loads_that_become_kin_before_they_are_judged_are_not_passed_over(
     counted = by_couplings(log)
     folder = tmp_path / "work"
     folder.mkdir()
-    stop_after_a_task(lambda: counted(Work(folder)))
+    stop_after_a_task(lambda: counted(Checkpoint(folder)))
     assert tasks_kept(folder) == 1
     # Now c goes with a, and the first of the tasks is another one.
     (tmp_path / "c.yaml").write_text(text)
-    assert counted(Work(folder)).hauls == 3
+    assert counted(Checkpoint(folder)).hauls == 3
 
 
 def test_two_versions_of_a_load_profile_are_not_put_together(tmp_path: Path) -> None:
@@ -457,7 +457,7 @@ def test_a_load_is_told_with_the_digests_of_what_it_was_made_of(tmp_path: Path) 
 def test_line_ends_and_marks_of_byte_order_are_no_change(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
     monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 10)
     text = side_by_side()
     written = b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode()
@@ -467,12 +467,12 @@ def test_line_ends_and_marks_of_byte_order_are_no_change(
     counted = by_couplings(log)
     folder = tmp_path / "work"
     folder.mkdir()
-    stop_after_a_task(lambda: counted(Work(folder)))
+    stop_after_a_task(lambda: counted(Checkpoint(folder)))
     judged: list[int] = []
     monkeypatch.setattr(
-        Work, "put_judged", lambda _work, _key, tasks, _totals: judged.append(tasks)
+        Checkpoint, "put_judged", lambda _work, _key, tasks, _totals: judged.append(tasks)
     )
-    counted(Work(folder))
+    counted(Checkpoint(folder))
     assert judged == [2, 3]
 
 
@@ -492,5 +492,5 @@ def test_tasks_that_read_two_versions_of_a_file_are_not_put_together(
 
     monkeypatch.setattr("checker.season.audit.judged_here", read_by_another)
     with pytest.raises(ProblemsFoundError, match=r"mine\.yaml:1:1: .* changed while its hauls"):
-        by_couplings(log)(Work(tmp_path))
+        by_couplings(log)(Checkpoint(tmp_path))
     assert len(read) == 2

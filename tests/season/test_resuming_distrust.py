@@ -7,10 +7,10 @@ from zlib import crc32
 import pytest
 
 from checker.documents.private_folder import DIGEST_BYTES, sign
+from checker.season.checkpoint import Checkpoint, open_checkpoint
 from checker.season.logs.model import OwnWords
 from checker.season.logs.opening import open_log
 from checker.season.reading import read_part
-from checker.season.work import Work, kept_work
 from tests.season.test_resuming import SECRET, by_couplings, log_of_mine, side_by_side
 
 
@@ -30,14 +30,14 @@ def _without_key(told: bytes) -> bytes:
 def test_counts_that_no_run_of_ours_wrote_are_not_believed(
     forged: Callable[[bytes], bytes], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.work._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
     log = tmp_path / "hauls.csv"
     log.write_text("load,date\nmine,2026-05-14\n")
     (tmp_path / "mine.yaml").write_text(
         side_by_side().replace("chains_crossed: yes", "chains_crossed: no")
     )
     counted = by_couplings(log)
-    with kept_work(tmp_path, "a", SECRET) as work:
+    with open_checkpoint(tmp_path, "a", SECRET) as work:
         assert counted(work).held == 1
         file = work.folder / "judged.json"
         told = file.read_bytes()[DIGEST_BYTES:]
@@ -46,15 +46,15 @@ def test_counts_that_no_run_of_ours_wrote_are_not_believed(
         assert counted(work).held == 1
 
 
-@pytest.mark.parametrize("file", ["part-000000.records", "part-000000.json", "part-000000.names"])
+@pytest.mark.parametrize("file", ["part-000000.records", "part-000000.json"])
 def test_a_part_that_no_run_of_ours_wrote_is_read_again(file: str, tmp_path: Path) -> None:
     log = log_of_mine(tmp_path, 20)
-    expected = by_couplings(log)(Work(tmp_path, SECRET))
+    expected = by_couplings(log)(Checkpoint(tmp_path, SECRET))
     written = tmp_path / file
     before = written.read_bytes()
     # As somebody writes it who knows the form and not the key.
-    Work(tmp_path, b"").put_sheet(0, (0, 1), read_part(next(open_log(log).parts), OwnWords()))
-    assert by_couplings(log)(Work(tmp_path, SECRET)) == expected
+    Checkpoint(tmp_path, b"").put_part(0, (0, 1), read_part(next(open_log(log).parts), OwnWords()))
+    assert by_couplings(log)(Checkpoint(tmp_path, SECRET)) == expected
     assert written.read_bytes() == before
 
 
@@ -63,9 +63,8 @@ def test_what_is_of_another_form_is_done_again_though_its_digest_is_right(
     text: bytes, tmp_path: Path
 ) -> None:
     log = log_of_mine(tmp_path, 20)
-    work = Work(tmp_path, SECRET)
+    work = Checkpoint(tmp_path, SECRET)
     expected = by_couplings(log)(work)
     for name in ("part-000000.json", "judged.json"):
         (tmp_path / name).write_bytes(sign(text, name, SECRET))
-    (tmp_path / "part-000000.json").write_bytes(work._of_part((0, 0), b"", b"", text) + text)
-    assert by_couplings(log)(Work(tmp_path, SECRET)) == expected
+    assert by_couplings(log)(Checkpoint(tmp_path, SECRET)) == expected

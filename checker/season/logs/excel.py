@@ -9,19 +9,29 @@ import zipfile
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import ExitStack
+from dataclasses import dataclass
 from datetime import date, datetime
-from itertools import compress, repeat
+from itertools import islice, repeat
 from pathlib import Path
 from typing import Any, Final, TypeAlias
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, shorten
-from checker.season.logs.collecting import in_parts
 from checker.season.logs.columns import columns_of, node_of
 from checker.season.logs.extras import needed
 from checker.season.logs.limits import MOST_CELL, MOST_COLUMNS, TOO_LONG
-from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords, Refused, Role
+from checker.season.logs.model import (
+    PART_ROWS,
+    Batch,
+    Cell,
+    Column,
+    Log,
+    OwnWords,
+    Refused,
+    Role,
+    batch_of_rows,
+)
 from checker.season.logs.number_formats import shows_share, shows_unit
-from checker.season.logs.sheet_part import Merged, gone_through
+from checker.season.logs.sheet_part import Merged, scan_sheet
 from checker.season.logs.workbook import headers, opened, part_of, sheet_of_hauls
 
 _Row: TypeAlias = tuple[Sequence[Any], Sequence[Any], Sequence[Merged]]
@@ -43,18 +53,28 @@ _BROKEN: Final = (
 _EMPTY: Final = "found a formula without a saved result; open the file, let it work out, save it"
 
 
+@dataclass(frozen=True, slots=True)
+class _ReadRows:
+    """A part of a sheet, which can be read from its beginning only: rows that are read already."""
+
+    batch: Batch
+    size: int = 0
+
+    def read(self) -> Batch:
+        return self.batch
+
+
 def read(path: Path, own: OwnWords) -> Log:
     """The log in a workbook; raises ProblemsFoundError where its first row is no header."""
-    batches = _told(path, own)
-    # Runs up to the header, so that whoever opens a log hears of it at once.
+    batches = _batches_of_file(path, own)
+    # Runs up to the header, so that a wrong header is reported when the log is opened.
     assert next(batches) is None
-    rows = (batch for batch in batches if batch is not None)
     # How many rows a sheet has is known once it is read to its end.
-    return Log(str(path), in_parts(rows, lambda: 0, 0), None, own)
+    return Log(str(path), (_ReadRows(batch) for batch in batches if batch), None, own)
 
 
-def _told(path: Path, own: OwnWords) -> Iterator[Batch | None]:
-    """Nothing once the header is read, then the rows; what is broken is a problem of the file."""
+def _batches_of_file(path: Path, own: OwnWords) -> Iterator[Batch | None]:
+    """None once the header is read, then the rows; what is broken is a problem of the file."""
     openpyxl = needed("openpyxl", "xlsx", path)
     try:
         with ExitStack() as books:
@@ -69,7 +89,7 @@ def _read(path: Path, own: OwnWords, openpyxl: Any, books: ExitStack) -> Iterato
     reader = opened(openpyxl, path, books, results=True)
     sheet = sheet_of_hauls(reader, str(path), own)
     with part_of(reader, sheet) as part:
-        found = gone_through(part)
+        found = scan_sheet(part)
     texts, merged = headers(sheet), found.rows()
     _refuse_merged(str(path), texts, next(merged))
     marks = [Mark(1, place) for place in range(1, len(texts) + 1)]
@@ -79,7 +99,10 @@ def _read(path: Path, own: OwnWords, openpyxl: Any, books: ExitStack) -> Iterato
     if found.has_formulas:
         same = opened(openpyxl, path, books, results=False).wb[sheet.title]
         formulas = same.iter_rows(min_row=2, values_only=True)
-    yield from _batches(zip(sheet.iter_rows(min_row=2), formulas, merged, strict=False), columns)
+    rows = zip(sheet.iter_rows(min_row=2), formulas, merged, strict=False)
+    numbered = enumerate(rows, start=2)
+    while some := list(islice(numbered, PART_ROWS)):
+        yield _batch(some, columns)
 
 
 def _refuse_merged(file: str, texts: Sequence[str], merged: Sequence[Merged]) -> None:
@@ -92,32 +115,19 @@ def _refuse_merged(file: str, texts: Sequence[str], merged: Sequence[Merged]) ->
         raise ProblemsFoundError(problems)
 
 
-def _batches(rows: Iterator[_Row], columns: Sequence[Column | None]) -> Iterator[Batch]:
-    width = len(columns)
-    used = [column for column in columns if column is not None]
+def _batch(rows: Sequence[tuple[int, _Row]], columns: Sequence[Column | None]) -> Batch:
     numbers: list[int] = []
-    kept: list[Sequence[Cell]] = []
+    taken: list[Sequence[Cell]] = []
     refused: list[Refused] = []
-
-    def batch() -> Batch:
-        turned = list(zip(*kept, strict=True)) if kept else [()] * width
-        named = zip(used, compress(turned, columns), strict=True)
-        cells = {column.field: list(cells) for column, cells in named}
-        return Batch(used, numbers, cells, refused)
-
     read_row = _RowReader(columns)
-    for number, row in enumerate(rows, start=2):
+    for number, row in rows:
         cells = read_row(*row)
         if isinstance(cells, str):
             refused.append(Refused(number, cells))
         elif cells:
-            kept.append(cells)
+            taken.append(cells)
             numbers.append(number)
-        if len(kept) + len(refused) == BATCH_ROWS:
-            yield batch()
-            numbers, kept, refused = [], [], []
-    if kept or refused:
-        yield batch()
+    return batch_of_rows(columns, numbers, taken, refused)
 
 
 class _RowReader:

@@ -1,9 +1,8 @@
 """Haul logs with one JSON object a line; fields stand nested or by their dotted path."""
 
-import io
 import json
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO, Final, NoReturn
@@ -14,10 +13,7 @@ from checker.season.logs.collecting import Row, collected
 from checker.season.logs.columns import ColumnError, own_column
 from checker.season.logs.limits import MOST_ROW_BYTES
 from checker.season.logs.log_file import open_log_file
-from checker.season.logs.model import Batch, Cell, Column, Log, OwnWords
-
-PART_BYTES: Final = 1 << 21
-"""Some ten thousand hauls."""
+from checker.season.logs.model import PART_BYTES, PART_ROWS, Batch, Cell, Column, Log, OwnWords
 
 _MOST_DEPTH: Final = 12
 _MARK: Final = b"\xef\xbb\xbf"
@@ -36,16 +32,24 @@ def read(path: Path, own: OwnWords) -> Log:
 def _parts(file: BinaryIO, own: OwnWords) -> Iterator["_Lines"]:
     before = 0
     with file:
-        while text := file.read(PART_BYTES):
-            line = b""
-            if not text.endswith(b"\n"):
-                # What is too long for a haul is cut here, and read no further than it takes.
-                line = file.readline(MOST_ROW_BYTES + 1)
-                end = line
-                while len(end) > MOST_ROW_BYTES and not end.endswith(b"\n"):
-                    end = file.readline(MOST_ROW_BYTES + 1)
-            yield _Lines(before, text + line, own)
-            before += (text + line).count(b"\n") + (not (text + line).endswith(b"\n"))
+        while lines := _next_lines(file):
+            yield _Lines(before, lines, own)
+            before += len(lines)
+
+
+def _next_lines(file: BinaryIO) -> list[bytes]:
+    """The lines of the next part; what is too long for a haul is cut, so that it is refused."""
+    lines: list[bytes] = []
+    size = 0
+    while size < PART_BYTES and len(lines) < PART_ROWS:
+        line = rest = file.readline(MOST_ROW_BYTES + 1)
+        while len(rest) > MOST_ROW_BYTES and not rest.endswith(b"\n"):
+            rest = file.readline(MOST_ROW_BYTES + 1)
+        if not line:
+            break
+        lines.append(line)
+        size += len(line)
+    return lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,20 +57,20 @@ class _Lines:
     """Some lines; `before` is how many stand above them."""
 
     before: int
-    text: bytes
+    lines: Sequence[bytes]
     own: OwnWords
 
     @property
     def size(self) -> int:
-        return len(self.text)
+        return sum(map(len, self.lines))
 
-    def batches(self) -> Iterator[Batch]:
+    def read(self) -> Batch:
         return collected(self._rows())
 
     def _rows(self) -> Iterator[tuple[int, Row | str]]:
         """Each line that is not blank with its number, as a row or with what is wrong with it."""
         reading = _Reading(self.own)
-        for number, line in enumerate(io.BytesIO(self.text), start=self.before + 1):
+        for number, line in enumerate(self.lines, start=self.before + 1):
             text = line.removeprefix(_MARK) if number == 1 else line
             if text.strip():
                 try:

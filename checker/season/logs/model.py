@@ -9,8 +9,10 @@ from typing import Final, Protocol, TypeAlias
 Cell: TypeAlias = str | float | int | bool | date | None
 """What stands in one row of one column; None for a blank, which means as the profile states."""
 
-BATCH_ROWS: Final = 8192
+PART_ROWS: Final = 8192
 """At most so many rows are in memory at a time; a haul has some ten to fifty cells."""
+PART_BYTES: Final = 1 << 21
+"""Of a text, fewer where rows are long."""
 
 
 class Role(StrEnum):
@@ -63,7 +65,7 @@ class Batch:
     `numbers` says where each row given out stands, as the log counts: line of a text, row of a
     sheet, row from 1 of a Parquet file, position from 1 in a folder sorted by name. `cells` holds
     one sequence for each column, by its field, as long as `numbers`. A log whose rows differ in
-    their columns has other `columns` from batch to batch; those of load and date are always there.
+    their columns has other `columns` from part to part; those of load and date are always there.
     """
 
     columns: Sequence[Column]
@@ -91,26 +93,14 @@ class OwnWords:
 
 
 class Part(Protocol):
-    """Some rows of a log, some ten thousand at most, which another process can read by itself."""
+    """Some rows of a log, at most PART_ROWS, which another process can read by itself."""
 
     @property
     def size(self) -> int:
         """How much of the log it is, in the measure of the log's own `size`."""
 
-    def batches(self) -> Iterator[Batch]:
+    def read(self) -> Batch:
         """Its rows; raises ProblemsFoundError where the file turns out to be unreadable."""
-
-
-@dataclass(frozen=True, slots=True)
-class Held:
-    """A part of a log that can be read from its beginning only: rows that are read already."""
-
-    size: int
-    read: Sequence[Batch]
-
-    def batches(self) -> Iterator[Batch]:
-        """The rows."""
-        return iter(self.read)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,3 +115,15 @@ class Log:
     parts: Iterator[Part]
     size: int | None
     own: OwnWords
+
+
+def batch_of_rows(
+    columns: Sequence[Column | None],
+    numbers: Sequence[int],
+    rows: Sequence[Sequence[Cell]],
+    refused: Sequence[Refused],
+) -> Batch:
+    """The batch of rows of a table, without the columns that nobody reads."""
+    turned = list(zip(*rows, strict=True)) if rows else [()] * len(columns)
+    cells = {column.field: cells for column, cells in zip(columns, turned, strict=True) if column}
+    return Batch([column for column in columns if column], numbers, cells, refused)

@@ -14,7 +14,7 @@ from checker.season.logs.columns import columns_of
 from checker.season.logs.extras import needed
 from checker.season.logs.json_lines import as_list
 from checker.season.logs.log_file import open_log_file
-from checker.season.logs.model import BATCH_ROWS, Batch, Cell, Column, Log, OwnWords, Refused
+from checker.season.logs.model import Batch, Cell, Column, Log, OwnWords, Refused
 from checker.season.logs.parquet_groups import rows_of_a_part
 
 # What every error of the library derives from, so that it need not be imported to name them.
@@ -29,7 +29,7 @@ def read(path: Path, own: OwnWords) -> Log:
         file, columns = _begun(path, raw, parquet, own)
         # From here on whoever reads the parts closes it.
         opened.pop_all()
-    parts = _told(path, _parts(path, raw, file, columns))
+    parts = _broken_as_problems(path, _parts(path, raw, file, columns))
     return Log(str(path), parts, file.metadata.num_rows, own)
 
 
@@ -66,7 +66,7 @@ def _no_parquet(path: Path, error: Exception) -> ProblemsFoundError:
     return ProblemsFoundError([Problem(str(path), Mark(1, 1), found, "a Parquet file")])
 
 
-def _told(path: Path, parts: Iterator["_Table"]) -> Iterator["_Table"]:
+def _broken_as_problems(path: Path, parts: Iterator["_Table"]) -> Iterator["_Table"]:
     """The same, with what is broken on the way told as a problem of the file."""
     try:
         yield from parts
@@ -101,26 +101,19 @@ class _Table:
     size: int
     arrays: Mapping[str, Any]
 
-    def batches(self) -> Iterator[Batch]:
-        for start in range(0, self.size, BATCH_ROWS):
-            stop = min(start + BATCH_ROWS, self.size)
-            numbers = range(self.first + start, self.first + stop)
-            yield self._batch(numbers, slice(start, stop))
-
-    def _batch(self, numbers: range, rows: slice) -> Batch:
+    def read(self) -> Batch:
+        numbers = range(self.first, self.first + self.size)
         cells: dict[str, Sequence[Cell]] = {}
-        said: dict[int, str] = {}
+        wrong: dict[int, str] = {}
         for field, array in self.arrays.items():
-            cells[field], faults = _cells(array[rows])
-            said = {place: f"{field}: {fault}" for place, fault in faults.items()} | said
-        if not said:
-            return Batch(self.columns, numbers, cells, [])
-        kept = [place not in said for place in range(len(numbers))]
+            cells[field], faults = _cells(array)
+            wrong = {index: f"{field}: {fault}" for index, fault in faults.items()} | wrong
+        kept = [index not in wrong for index in range(self.size)]
         return Batch(
             self.columns,
             list(compress(numbers, kept)),
             {field: list(compress(column, kept)) for field, column in cells.items()},
-            [Refused(numbers[place], said[place]) for place in sorted(said)],
+            [Refused(numbers[index], wrong[index]) for index in sorted(wrong)],
         )
 
 

@@ -11,8 +11,8 @@ from typing import Any, BinaryIO, Final
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted
 from checker.season.logs.extras import needed
 from checker.season.logs.limits import MOST_CELL, MOST_GROUP_BYTES
+from checker.season.logs.model import PART_ROWS
 
-PART_ROWS: Final = 16_384
 _PART_TEXT: Final = 1 << 26
 """Letters that one column of a part may come to at most."""
 _MOST_OF_A_LIST: Final = 50

@@ -1,4 +1,4 @@
-"""What every form of log shares: the officer's words put into ours, rows without load or day."""
+"""What all forms of log share: officer's words translated, rows without load or day refused."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime
@@ -21,7 +21,7 @@ def words_for(column: Column, own: OwnWords) -> Mapping[str, Cell]:
     return {**own.answers, **words} if column.role is Role.ANSWER else words
 
 
-def told(cell: Cell, words: Mapping[str, Cell]) -> Cell:
+def translated(cell: Cell, words: Mapping[str, Cell]) -> Cell:
     """A cell without white space around it, a blank one as None, an officer's word as ours."""
     bare = (cell.strip() or None) if isinstance(cell, str) else cell
     # A blank is no word, not even where a mapping has one that is spelt None.
@@ -67,20 +67,19 @@ def no_day(cell: Cell, form: str | None) -> str:
 
 
 def settled(log: Log) -> Iterator[Batch]:
-    """All batches with blanks, words and days told; rows without a load or a day are refused.
+    """All batches in the words of the program; rows without a load or a day are refused.
 
     Every row then has the text of a load's name under `load` and a day under `date`.
     """
     for part in log.parts:
-        for batch in part.batches():
-            yield _settled(batch, log.own)
+        yield _settled(part.read(), log.own)
 
 
 def _settled(batch: Batch, own: OwnWords) -> Batch:
     cells: dict[str, Sequence[Cell]] = {}
     for column in batch.columns:
         words = words_for(column, own)
-        cells[column.field] = [told(cell, words) for cell in batch.cells[column.field]]
+        cells[column.field] = [translated(cell, words) for cell in batch.cells[column.field]]
     loads = [None if cell is None else as_text(cell) for cell in cells[Role.LOAD]]
     found = cells[Role.DATE]
     days = [day_of(cell, own.dates) for cell in found]

@@ -1,6 +1,6 @@
 """What only the XML of a sheet tells: whether it has formulas, and which of its cells are merged.
 
-Merged cells are named behind all rows, so the XML is gone through once before them. It is searched
+Merged cells are named behind all rows, so the XML is scanned once before them. It is searched
 piece by piece as it is unpacked: a tree of it, and events for all its cells, would take far more.
 """
 
@@ -63,10 +63,10 @@ class SheetPart(NamedTuple):
             if len(covering) > MOST_COLUMNS:
                 message = f"more than {MOST_COLUMNS:,} merged ranges over row {row}"
                 raise ValueError(message)
-            yield covering
+            yield tuple(covering)
 
 
-def gone_through(part: IO[bytes]) -> SheetPart:
+def scan_sheet(part: IO[bytes]) -> SheetPart:
     """What stands in the XML of one sheet."""
     has_formulas = False
     merged = array("I")

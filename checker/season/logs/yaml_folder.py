@@ -13,29 +13,26 @@ from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.documents.reader import read_file
 from checker.documents.schemas import families
 from checker.documents.validate import validate
+from checker.season.logs.cells import CellError, stated
 from checker.season.logs.collecting import Row, collected
-from checker.season.logs.columns import column_of
-from checker.season.logs.haul_file import DATE, LOAD, haul_row
-from checker.season.logs.model import Batch, Log, OwnWords
-from checker.season.logs.plain_hauls import plain_row
+from checker.season.logs.columns import ColumnError, column_of
+from checker.season.logs.json_lines import as_list
+from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Log, OwnWords
 
-FILES_OF_A_BATCH: Final = 256
-"""Of so many a field stands in one unit: files of a batch are columns together."""
-FILES_OF_A_PART: Final = 4 * FILES_OF_A_BATCH
+FILES_OF_A_PART: Final = 256
+"""Of so many a field stands in one unit: files of a part are columns together."""
 
 ENDINGS: Final = (".yaml", ".yml")
 """In small or large letters, what the name of a YAML file ends in."""
 
-_HAUL: Final = column_of("haul")
-_HAULS: Final = ("haul", "load")
-"""The kinds of files that are hauls."""
+_LOAD, _DATE, _CREW, _HAUL = map(column_of, ("load", "date", "crew", "haul"))
 
 
 def read(path: Path, own: OwnWords) -> Log:
     """The hauls in a folder and the folders in it, sorted by name, or in one file.
 
-    Files of other kinds are passed over, those of a kind that is none are refused; the program's
-    own words hold in all. Raises ProblemsFoundError where there is no YAML file.
+    Files of other kinds are skipped, those of a kind that is none are refused; the program's own
+    words hold in all. Raises ProblemsFoundError where there is no YAML file.
     """
     names = names_in(path) if is_folder(path) else [path.name]
     if not names:
@@ -53,22 +50,20 @@ def read(path: Path, own: OwnWords) -> Log:
 def names_in(folder: Path) -> list[str]:
     """The YAML files of a folder and of the folders in it, named from there, in the log's order.
 
-    That is the order of paths, part by part. The names are texts, since to make a path of each
-    costs more than to read the file. A link to a folder is named like a file, so that whoever reads
-    it says that it cannot be read. Raises ProblemsFoundError for a folder that cannot be listed.
+    That is the order of paths, part by part. A link to a folder is named like a file, so that
+    whoever reads it says that it cannot be read. Raises ProblemsFoundError for a folder that cannot
+    be listed.
     """
-    names: list[str] = []
+    found: list[Path] = []
     for place, folders, files in os.walk(folder, onerror=_refuse_folder):
-        inside = os.path.relpath(place, folder)
-        here = [name for name in (*folders, *files) if name.lower().endswith(ENDINGS)]
-        here += [
-            name
+        here = Path(place)
+        found += [here / name for name in files if name.lower().endswith(ENDINGS)]
+        found += [
+            here / name
             for name in folders
-            if os.path.islink(os.path.join(place, name)) and name not in here  # noqa: PTH114, PTH118
+            if name.lower().endswith(ENDINGS) or (here / name).is_symlink()
         ]
-        names += here if inside == os.curdir else [f"{inside}{os.sep}{name}" for name in here]
-    # As paths are sorted, without making them.
-    return sorted(names, key=lambda name: os.path.normcase(name).split(os.sep))  # noqa: PTH206
+    return [str(path.relative_to(folder)) for path in sorted(found)]
 
 
 def _refuse_folder(error: OSError) -> NoReturn:
@@ -89,45 +84,33 @@ class _Files:
     def size(self) -> int:
         return len(self.names)
 
-    def batches(self) -> Iterator[Batch]:
-        for first in range(0, len(self.names), FILES_OF_A_BATCH):
-            names = self.names[first : first + FILES_OF_A_BATCH]
-            yield from collected(_rows(names, self.before + first, self.top))
+    def read(self) -> Batch:
+        return collected(self._rows())
+
+    def _rows(self) -> Iterator[tuple[int, Row | str]]:
+        for position, name in enumerate(self.names, start=self.before + 1):
+            row = _row(self.top / name)
+            if isinstance(row, str):
+                yield position, row
+            elif row:
+                yield position, {_HAUL: Path(name).with_suffix("").as_posix(), **row}
 
 
-def _rows(names: Sequence[str], before: int, top: Path) -> Iterator[tuple[int, Row | str]]:
-    beneath = os.path.join(top, "")  # noqa: PTH118 - as in names_in
-    for position, name in enumerate(names, start=before + 1):
-        fields = plain_row(beneath + name) or _explained(top / name)
-        if isinstance(fields, str):
-            yield position, fields
-        elif fields:
-            own = os.path.splitext(name)[0].replace(os.sep, "/")  # noqa: PTH122 - as in names_in
-            yield position, {_HAUL: own, **fields}
-
-
-def _explained(file: Path) -> Row | str:
-    """The row of a file, or what is wrong with it first; a row of nothing if it is no haul."""
+def _row(file: Path) -> Row | str:
+    """The row of a file, or what is wrong with it first; an empty row if it is no haul."""
     document = read_file(file)
-    kind = _kind(document)
-    is_haul = kind in _HAULS
-    if kind in families() and not is_haul and not document.problems:
+    data = document.data
+    kind = data.get("kind") if isinstance(data, dict) else None
+    is_haul = kind in ("haul", "load")
+    if isinstance(kind, str) and kind in families() and not is_haul and not document.problems:
         return {}
-    problems = document.problems + validate(document, wanted_kind=kind if is_haul else None)
+    wanted = str(kind) if is_haul else None
+    problems = document.problems + validate(document, wanted_kind=wanted)
     if not problems:
-        row, problems = haul_row(document) if kind == "haul" else _load(document, file)
-    return _first(problems) if problems else row
-
-
-def _first(problems: Sequence[Problem]) -> str:
-    """Of the problems of one file the one that stands first."""
-    return str(min(problems, key=lambda each: (each.mark, each.found, each.wanted)))
-
-
-def _kind(document: Document) -> str:
-    """What a file says it is; nothing where it says no such thing."""
-    kind = document.data.get("kind") if isinstance(document.data, dict) else None
-    return kind if isinstance(kind, str) else ""
+        row, problems = _haul(document) if kind == "haul" else _load(document, file)
+    if problems:
+        return str(min(problems, key=lambda each: (each.mark, each.found, each.wanted)))
+    return row
 
 
 def _load(document: Document, file: Path) -> tuple[Row, list[Problem]]:
@@ -136,4 +119,37 @@ def _load(document: Document, file: Path) -> tuple[Row, list[Problem]]:
     day = data.get("trip", {}).get("date")
     if day is None:
         return {}, [document.problem(("trip",), "no trip.date", "the day of the haul")]
-    return {LOAD: str(file), DATE: date.fromisoformat(day)}, []
+    return {_LOAD: str(file), _DATE: date.fromisoformat(day)}, []
+
+
+def _haul(document: Document) -> tuple[Row, list[Problem]]:
+    """The row of a document that fits the schema of a haul, and what is wrong with it still."""
+    data: Any = document.data
+    row: dict[Column, Cell] = {
+        _LOAD: data["load"],
+        _DATE: date.fromisoformat(data["date"]),
+        _CREW: data.get("crew"),
+    }
+    problems = []
+    for field, value in data.get("differs", {}).items():
+        path = ("differs", field)
+        try:
+            column = column_of(field)
+        except ColumnError as error:
+            mark = document.key_mark(path)
+            problem = Problem(document.file, mark, error.found, error.wanted, error.suggestion)
+            problems.append(problem)
+            continue
+        if column.role in OF_THE_HAUL:
+            mark = document.key_mark(path)
+            wanted = f"`{field}:` above, not under `differs:`"
+            problems.append(Problem(document.file, mark, f"'{field}' here", wanted))
+            continue
+        cell = as_list(value) if isinstance(value, list) else value
+        try:
+            stated(column, cell)
+        except CellError as error:
+            its = error.problem
+            problems.append(document.problem(path, its.found, its.wanted, its.suggestion))
+        row[column] = cell
+    return row, problems

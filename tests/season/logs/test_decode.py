@@ -6,12 +6,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import column_of
-from checker.season.logs.decode import DayDecoder, FigureDecoder, NameDecoder, WordDecoder
+from checker.season.logs.decode import FigureDecoder, decode_days, decode_names, decode_words
 from checker.season.logs.model import Cell, Role
 from checker.units.parsing import parse
 
@@ -64,10 +62,9 @@ def test_tolerances(header: str, cell: str, half: float) -> None:
     ],
 )
 def test_words_and_lists_stay_what_they_are(header: str, cells: list[Cell], values: Any) -> None:
-    decoder = WordDecoder(column_of(header), {})
-    codes, faults = decoder(cells)
+    words, faults = decode_words(column_of(header), cells, {})
     assert not faults
-    assert [decoder.found[code] for code in codes] == values
+    assert [words.names[code] for code in words.codes] == values
 
 
 @pytest.mark.parametrize(
@@ -103,8 +100,8 @@ def test_faults_name_field_found_and_wanted(header: str, cell: Cell, said: str) 
         faults = found.faults
         assert np.isnan(found.values).all()
     else:
-        codes, faults = WordDecoder(column, {})(cells)
-        assert not codes.any()
+        words, faults = decode_words(column, cells, {})
+        assert not words.codes.any()
     ((place, words),) = faults
     assert place == 1
     assert words.startswith(f"{column.field}: found ")
@@ -112,11 +109,12 @@ def test_faults_name_field_found_and_wanted(header: str, cell: Cell, said: str) 
 
 
 def test_names_and_days() -> None:
-    names = NameDecoder({"SxS": "side-by-side"}, "no name")
-    codes, faults = names([" SxS ", "", "7", 7.0, "side-by-side"])
-    assert [names.found[code] for code in codes] == ["side-by-side", "", "7", "7", "side-by-side"]
+    cells = [" SxS ", "", "7", 7.0, "side-by-side"]
+    names, faults = decode_names(cells, {"SxS": "side-by-side"}, "no name")
+    found = [names.names[code] for code in names.codes]
+    assert found == ["side-by-side", "", "7", "7", "side-by-side"]
     assert faults == [(1, "no name")]
-    days, faults = DayDecoder({}, "%d.%m.%Y")(["14.05.2026", " 14.05.2026", "32.05.2026"])
+    days, faults = decode_days(["14.05.2026", " 14.05.2026", "32.05.2026"], {}, "%d.%m.%Y")
     assert days.tolist() == [date(2026, 5, 14).toordinal()] * 2 + [0]
     assert faults == [(2, "found '32.05.2026' in date; wanted a day such as 14.05.2026")]
 
@@ -132,7 +130,7 @@ def test_names_and_days() -> None:
 def test_a_day_that_no_haul_can_have_is_told(
     form: str | None, first: Cell, before: Cell, last: Cell, after: Cell
 ) -> None:
-    days, faults = DayDecoder({}, form)([first, before, last, after])
+    days, faults = decode_days([first, before, last, after], {}, form)
     assert days.tolist() == [date(1970, 1, 1).toordinal(), 0, date(2099, 12, 31).toordinal(), 0]
     assert faults == [
         (1, f"found '{before}' in date; wanted a day from 1970 to 2099"),
@@ -158,18 +156,6 @@ def test_numbers_that_equal_an_answer_are_told_apart() -> None:
     found = FigureDecoder(column_of("walkaround.chains_crossed"), {})([True, 1, 1.0])
     assert found.values[0] == 1.0
     assert [place for place, _ in found.faults] == [1, 2]
-
-
-@given(st.lists(st.one_of(st.none(), st.integers(1, 9999), st.floats(0.001, 1e6)), min_size=1))
-def test_numbers_at_once_are_numbers_one_by_one(cells: list[Cell]) -> None:
-    column = column_of("articles.1.weight [lb]")
-    at_once = FigureDecoder(column, {})(cells).values
-    texts = [None if cell is None else f"{cell:.9f}".rstrip("0").rstrip(".") for cell in cells]
-    # A text that is no plain number sends the column through the cells one by one.
-    one_by_one = FigureDecoder(column, {})([*cells, "1 lb"]).values[:-1]
-    np.testing.assert_allclose(at_once, one_by_one, rtol=1e-12)
-    one_by_one = FigureDecoder(column, {})([*texts, "1 lb"]).values[:-1]
-    np.testing.assert_allclose(FigureDecoder(column, {})(texts).values, one_by_one, rtol=1e-12)
 
 
 def test_faults_among_plain_texts_are_found() -> None:

@@ -104,7 +104,7 @@ def test_merged_cells_are_found_wherever_the_sheet_is_cut(
     book.save(file)
     monkeypatch.setattr(sheet_part, "CHUNK", size)
     with zipfile.ZipFile(file) as parts, parts.open("xl/worksheets/sheet1.xml") as part:
-        found = sheet_part.gone_through(part)
+        found = sheet_part.scan_sheet(part)
     assert found.has_formulas
     expected = [[f"AA{row}:AB{row + 1}"] for row in range(2, 40, 3) for _ in range(2)]
     covered = [

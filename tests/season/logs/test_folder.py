@@ -11,7 +11,7 @@ from checker.documents.schemas import families
 from checker.season.audit import digest_of
 from checker.season.logs.opening import is_log, open_log
 from checker.season.logs.settling import settled
-from checker.season.logs.yaml_folder import FILES_OF_A_BATCH, names_in
+from checker.season.logs.yaml_folder import FILES_OF_A_PART, names_in
 
 HAUL = """\
 kind: haul
@@ -187,7 +187,7 @@ def test_what_cannot_be_read_is_refused_and_no_fault_of_the_program(tmp_path: Pa
 
 def test_a_field_has_one_unit_in_a_batch_and_may_have_another_in_the_next(tmp_path: Path) -> None:
     bare = HAUL.replace("articles.1.weight: 1500 lb", "articles.1.weight [lb]: 1500")
-    put(tmp_path, **{f"a{number:03}": bare for number in range(FILES_OF_A_BATCH)}, b=HAUL, c=bare)
+    put(tmp_path, **{f"a{number:03}": bare for number in range(FILES_OF_A_PART)}, b=HAUL, c=bare)
     first, second = settled(open_log(tmp_path))
     assert [len(batch.numbers) for batch in (first, second)] == [256, 1]
     assert first.cells["articles.1.weight"] == [1500] * 256

@@ -16,7 +16,7 @@ import pytest
 
 from checker.documents.problems import ProblemsFoundError
 from checker.season.logs.decode import FigureDecoder
-from checker.season.logs.model import BATCH_ROWS, Batch, Cell, OwnWords, Refused
+from checker.season.logs.model import PART_ROWS, Batch, Cell, OwnWords, Refused
 from checker.season.logs.opening import FORMS, open_log
 from checker.season.logs.settling import settled
 
@@ -388,8 +388,8 @@ def test_a_time_zone_that_nobody_knows_is_a_problem_of_the_file(tmp_path: Path) 
 
 def test_batches_are_of_a_bounded_size_and_count_refused_rows(tmp_path: Path) -> None:
     file = tmp_path / "season.csv"
-    rows = ["a,2026-07-02\n" if number % 3 else "a\n" for number in range(BATCH_ROWS + 5)]
+    rows = ["a,2026-07-02\n" if number % 3 else "a\n" for number in range(PART_ROWS + 5)]
     file.write_text("load,date\n" + "".join(rows))
     sizes = [len(batch.numbers) + len(batch.refused) for batch in settled(open_log(file))]
-    assert sum(sizes) == BATCH_ROWS + 5
-    assert max(sizes) <= BATCH_ROWS
+    assert sum(sizes) == PART_ROWS + 5
+    assert max(sizes) <= PART_ROWS

@@ -9,10 +9,10 @@ import pyarrow
 import pyarrow.parquet
 import pytest
 
-from checker.season.logs import collecting, csv_log, excel, parquet, yaml_folder
+from checker.season.logs import csv_log, excel, parquet_groups, yaml_folder
 from checker.season.logs.model import OwnWords
 from checker.season.logs.opening import FORMS, open_log
-from checker.season.reading import Sheet, read_part
+from checker.season.reading import ParsedPart, read_part
 
 ROWS = 4
 """Rows of a batch in these tests: so many are good, then so many refused, then so many good."""
@@ -21,9 +21,10 @@ GOOD = ("sxs", "2026-07-02", "H7")
 
 @pytest.fixture(autouse=True)
 def small_batches(monkeypatch: pytest.MonkeyPatch) -> None:
-    for module in (collecting, csv_log, excel, parquet):
-        monkeypatch.setattr(module, "BATCH_ROWS", ROWS)
-    monkeypatch.setattr(yaml_folder, "FILES_OF_A_BATCH", ROWS)
+    for module in (csv_log, excel, parquet_groups):
+        monkeypatch.setattr(module, "PART_ROWS", ROWS)
+    monkeypatch.setattr("checker.season.logs.json_lines.PART_ROWS", ROWS)
+    monkeypatch.setattr(yaml_folder, "FILES_OF_A_PART", ROWS)
 
 
 def csv_lines(file: Path, *, bad: int, good: int) -> None:
@@ -82,7 +83,7 @@ def test_every_form_has_a_writer_here() -> None:
     }
 
 
-def sheets(file: Path) -> list[Sheet]:
+def sheets(file: Path) -> list[ParsedPart]:
     return [read_part(part, OwnWords()) for part in open_log(file).parts]
 
 
@@ -98,8 +99,8 @@ def test_a_batch_of_refused_rows_takes_no_others_with_it(
     assert sum(sheet.refused for sheet in read) == 2 * ROWS
     assert sum(sheet.read for sheet in read) == 2 * good + 2 * ROWS
     # The haul of every row that was not refused keeps its name.
-    named = [count for sheet in read for _, count in sheet.named]
-    assert sum(named) == sum(sheet.names.count(b"\n") for sheet in read)
+    rows = [row for sheet in read for row in sheet.records["row"].tolist()]
+    assert set(rows) <= {row for sheet in read for row in sheet.names}
 
 
 @pytest.mark.parametrize("form", [form for form in WRITERS if form != "folder.yaml"])

@@ -12,11 +12,9 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
-from hashlib import blake2b
-from hmac import compare_digest
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Final, TypeAlias
+from typing import Final, TypeAlias, TypeVar
 
 import msgspec
 import numpy as np
@@ -24,13 +22,12 @@ from filelock import FileLock, Timeout
 from numpy.typing import NDArray
 
 from checker.documents.files import write_file
-from checker.documents.private_folder import DIGEST_BYTES, KEY, sign, verified_content
-from checker.documents.problems import printable
+from checker.documents.private_folder import KEY, digest, sign, verified_content
 from checker.season.logs.model import Refused
-from checker.season.reading import Heading, Piece, Sheet
+from checker.season.reading import Heading, ParsedPart, RowSlice
 from checker.season.totals import Totals
 
-FORM: Final = 6
+FORM: Final = 7
 """Grows with what stands in the folder: nobody goes on from another form."""
 
 _OLD_DAYS: Final = 30
@@ -38,16 +35,21 @@ _SECONDS_BETWEEN: Final = 2.0
 """Counts are kept so often: to go on from there costs no more than that."""
 
 
-class _Told(msgspec.Struct):
-    """What a part of the log holds beside its records and names; see `Sheet`."""
+class _PartFile(msgspec.Struct):
+    """What a part of the log holds beside its records; see `ParsedPart`.
 
-    fields: list[tuple[str, str]]
+    `extent` says which part it is: another run may part the log otherwise.
+    """
+
+    extent: tuple[int, int]
+    records: str
+    """A digest of them."""
     heading: msgspec.Raw
     loads: Mapping[str, tuple[int, int]]
     read: int
     refused: int
     refusals: Sequence[Refused]
-    named: Sequence[tuple[int, int]]
+    names: Mapping[int, str]
 
 
 class _SoFar(msgspec.Struct):
@@ -66,77 +68,72 @@ Extent: TypeAlias = tuple[int, int]
 """Where a part of a log begins and its size, in the measure of the log's own size."""
 
 
+_Form = TypeVar("_Form", bound=msgspec.Struct)
+
+
 class BusyError(Exception):
     """Another run of the same audit is under way."""
 
 
 @dataclass(frozen=True, slots=True)
-class StoredSheet:
-    """A part of the log that is read, with its hauls on disk."""
+class StoredPart:
+    """A part of the log that is read, with its hauls and their own names on disk."""
 
-    file: Path
-    dtype: np.dtype[np.void]
+    work: "Checkpoint"
+    number: int
     heading: Heading
     read: int
     refused: int
     refusals: Sequence[Refused]
-    named: Sequence[tuple[int, int]]
 
     def records(self, places: Iterable[tuple[int, int]]) -> Iterator[NDArray[np.void]]:
-        """Some of its hauls: for each pair those from the first place on, up to the second."""
-        with self.file.open("rb", buffering=0) as file:
+        """Some of its hauls: for each pair those from the first index on, up to the second."""
+        dtype = self.heading.dtype
+        with self.work.file(self.number, ".records").open("rb") as file:
             for start, stop in places:
-                file.seek(start * self.dtype.itemsize)
-                read = file.read((stop - start) * self.dtype.itemsize)
-                yield np.frombuffer(read, self.dtype)
+                file.seek(start * dtype.itemsize)
+                yield np.frombuffer(file.read((stop - start) * dtype.itemsize), dtype)
 
     def names(self, rows: Collection[int]) -> Iterator[tuple[int, str]]:
         """Of these rows those that the log names, and how."""
-        lines = self.file.with_suffix(".names").read_bytes().split(b"\n")
-        above = 0
-        for first, count in self.named:
-            for row in rows:
-                if first <= row < first + count:
-                    written = lines[above + row - first].decode(errors="surrogatepass")
-                    if name := printable(written).strip():
-                        yield row, name
-            above += count
+        stored = self.work.stored(self.number)
+        return (each for each in (stored.names if stored else {}).items() if each[0] in rows)
 
 
-class Shelf:
+class PartStore:
     """All parts of a log that are read, and where the hauls of each load stand in them."""
 
     def __init__(self) -> None:
-        self.sheets: list[StoredSheet] = []
+        self.parts: list[StoredPart] = []
         # Three numbers for each part a load is in: which part, first and last. A season has some
         # hundred parts and loads, and as objects these would grow to more than all else.
         self._places: dict[str, array[int]] = {}
 
-    def put(self, sheet: StoredSheet, loads: Mapping[str, tuple[int, int]]) -> None:
+    def put(self, part: StoredPart, loads: Mapping[str, tuple[int, int]]) -> None:
         """Add the next part, in which the hauls of each load begin and end there."""
         for load, (start, stop) in loads.items():
-            self._places.setdefault(load, array("q")).extend((len(self.sheets), start, stop))
-        self.sheets.append(sheet)
+            self._places.setdefault(load, array("q")).extend((len(self.parts), start, stop))
+        self.parts.append(part)
 
     @property
     def loads(self) -> Iterable[str]:
         """The loads in the order in which the log first names them."""
         return self._places
 
-    def pieces(self, loads: Iterable[str]) -> Iterator[tuple[str, Piece]]:
+    def pieces(self, loads: Iterable[str]) -> Iterator[tuple[str, RowSlice]]:
         """The hauls of some loads, part after part, so that a slice has some of all loads."""
         of_part: dict[int, dict[str, tuple[int, int]]] = {}
         for load in loads:
             numbers = iter(self._places[load])
-            for part, start, stop in zip(numbers, numbers, numbers, strict=True):
-                of_part.setdefault(part, {})[load] = (start, stop)
-        for part, places in sorted(of_part.items()):
-            sheet = self.sheets[part]
-            for load, records in zip(places, sheet.records(places.values()), strict=True):
-                yield load, (records, sheet.heading)
+            for index, start, stop in zip(numbers, numbers, numbers, strict=True):
+                of_part.setdefault(index, {})[load] = (start, stop)
+        for index, places in sorted(of_part.items()):
+            part = self.parts[index]
+            for load, records in zip(places, part.records(places.values()), strict=True):
+                yield load, (records, part.heading)
 
 
-class Work:
+class Checkpoint:
     """The folder of one audit."""
 
     def __init__(self, folder: Path, secret: bytes = b"") -> None:
@@ -146,93 +143,85 @@ class Work:
         self._kept_at = time.monotonic()
         self._digests: list[str] = []
 
-    def has_sheet(self, number: int, extent: Extent) -> bool:
-        """Whether a part of the log has been read already, and nothing of that is lost."""
+    def has_part(self, number: int, extent: Extent) -> bool:
+        """True if this part of the log has been read already, and nothing of that is lost."""
+        stored = self.stored(number)
         try:
-            written, told = self._told(number)
-            records, names = (
-                self._file(number, suffix).read_bytes() for suffix in (".records", ".names")
-            )
-            sheet, _ = self.sheet(number)
-            whole = len(records) % sheet.dtype.itemsize == 0
-        except (OSError, msgspec.DecodeError, TypeError, ValueError, ZeroDivisionError):
+            records = self.file(number, ".records").read_bytes()
+        except OSError:
             return False
-        return whole and compare_digest(written, self._of_part(extent, records, names, told))
-
-    def sheet(self, number: int) -> tuple[StoredSheet, Mapping[str, tuple[int, int]]]:
-        """A part of the log that has been read, and where the hauls of each load stand in it."""
-        told = msgspec.json.decode(self._told(number)[1], type=_Told)
-        sheet = StoredSheet(
-            file=self._file(number, ".records"),
-            dtype=np.dtype(told.fields),
-            heading=_heading(bytes(told.heading)),
-            read=told.read,
-            refused=told.refused,
-            refusals=told.refusals,
-            named=told.named,
+        return stored is not None and (
+            (stored.extent, stored.records) == (extent, self._digest(records))
         )
-        return sheet, told.loads
 
-    def put_sheet(self, number: int, extent: Extent, sheet: Sheet) -> None:
+    def part(self, number: int) -> tuple[StoredPart, Mapping[str, tuple[int, int]]]:
+        """A part of the log that has been read, and where the hauls of each load stand in it."""
+        stored = self.stored(number)
+        assert stored is not None  # as whoever asks for it has read it, or asked for `has_part`
+        heading = _heading(bytes(stored.heading))
+        part = StoredPart(self, number, heading, stored.read, stored.refused, stored.refusals)
+        return part, stored.loads
+
+    def put_part(self, number: int, extent: Extent, part: ParsedPart) -> None:
         """Keep a part of the log that has been read; it counts once its last file is there."""
-        records = sheet.records.tobytes()
-        told = msgspec.json.encode(
-            _Told(
-                fields=[(name, form) for name, form, *_ in sheet.records.dtype.descr],
-                heading=msgspec.Raw(msgspec.json.encode(sheet.heading)),
-                loads=sheet.loads,
-                read=sheet.read,
-                refused=sheet.refused,
-                refusals=sheet.refusals,
-                named=sheet.named,
-            )
+        records = part.records.tobytes()
+        stored = _PartFile(
+            extent=extent,
+            records=self._digest(records),
+            heading=msgspec.Raw(msgspec.json.encode(part.heading)),
+            loads=part.loads,
+            read=part.read,
+            refused=part.refused,
+            refusals=part.refusals,
+            names=part.names,
         )
         # To wait for the disk each time would take as long as the reading. A run that is killed
-        # loses nothing by that, and where the power fails the digest tells.
-        write_file(records, self._file(number, ".records"), lasting=False)
-        write_file(sheet.names, self._file(number, ".names"), lasting=False)
-        written = self._of_part(extent, records, sheet.names, told)
-        write_file(written + told, self._file(number, ".json"), lasting=False)
+        # loses nothing by that, and where the power fails the digests differ.
+        write_file(records, self.file(number, ".records"), lasting=False)
+        self._put(stored, self.file(number, ".json"), lasting=False)
 
-    def _told(self, number: int) -> tuple[bytes, bytes]:
-        """The digest of the files of a part, and what is told of it."""
-        read = self._file(number, ".json").read_bytes()
-        return read[:DIGEST_BYTES], read[DIGEST_BYTES:]
+    def stored(self, number: int) -> _PartFile | None:
+        """What is kept of a part beside its records; None if that is none of ours."""
+        return self._read(self.file(number, ".json"), _PartFile)
 
-    def _of_part(self, extent: Extent, *contents: bytes) -> bytes:
-        """A digest that differs too where another run parts the log otherwise, as a later may."""
-        total = blake2b(repr(extent).encode(), digest_size=DIGEST_BYTES, key=self._secret)
-        for each in contents:
-            total.update(b"%d " % len(each))
-            total.update(each)
-        return total.digest()
+    def _read(self, file: Path, form: type[_Form]) -> _Form | None:
+        try:
+            content = verified_content(file.read_bytes(), file.name, self._secret)
+            return None if content is None else msgspec.json.decode(content, type=form)
+        except (OSError, msgspec.DecodeError):
+            return None
+
+    def _put(self, content: msgspec.Struct, file: Path, *, lasting: bool = True) -> None:
+        written = sign(msgspec.json.encode(content), file.name, self._secret)
+        write_file(written, file, lasting=lasting)
+
+    def _digest(self, content: bytes) -> str:
+        return digest(content, "", self._secret).hex()
 
     def judged(self, key: str) -> tuple[int, Totals]:
         """How many tasks have been judged, from the first on, and what they come to.
 
         None if they were tasks of another key, or if anything of them or their findings is lost.
         """
+        kept = self._read(self._so_far, _SoFar)
+        if kept is None or kept.key != key:
+            return 0, Totals()
         try:
-            told = verified_content(self._so_far.read_bytes(), self._so_far.name, self._secret)
-            if told is None:
-                return 0, Totals()
-            kept = msgspec.json.decode(told, type=_SoFar)
-            digests = [
+            found = [
                 self._digest(self._findings(task).read_bytes())
                 for task in range(len(kept.findings))
             ]
-        except (OSError, msgspec.DecodeError):
+        except OSError:
             return 0, Totals()
-        if kept.key != key or digests != kept.findings:
+        if found != kept.findings:
             return 0, Totals()
-        self._digests = digests
+        self._digests = found
         return kept.tasks, kept.totals
 
     def put_judged(self, key: str, tasks: int, totals: Totals) -> None:
         """Keep what so many tasks come to, unless that was done a moment ago."""
         if time.monotonic() - self._kept_at >= _SECONDS_BETWEEN:
-            told = msgspec.json.encode(_SoFar(key, tasks, totals, self._digests))
-            write_file(sign(told, self._so_far.name, self._secret), self._so_far)
+            self._put(_SoFar(key, tasks, totals, self._digests), self._so_far)
             self._kept_at = time.monotonic()
 
     def forget_judged(self) -> None:
@@ -246,9 +235,6 @@ class Work:
         write_file(findings, self._findings(task))
         self._digests[task:] = [self._digest(findings)]
 
-    def _digest(self, findings: bytes) -> str:
-        return blake2b(findings, digest_size=DIGEST_BYTES, key=self._secret).hexdigest()
-
     def findings(self) -> list[Path]:
         """The findings of all tasks, in their order."""
         return sorted(self.folder.glob("findings-*"))
@@ -260,7 +246,8 @@ class Work:
     def _findings(self, task: int) -> Path:
         return self.folder / f"findings-{task:06}"
 
-    def _file(self, number: int, suffix: str) -> Path:
+    def file(self, number: int, suffix: str) -> Path:
+        """A file of a part."""
         return self.folder / f"part-{number:06}{suffix}"
 
 
@@ -271,7 +258,7 @@ def _heading(told: bytes) -> Heading:
 
 
 @contextmanager
-def kept_work(parent: Path, key: str, secret: bytes) -> Iterator[Work]:
+def open_checkpoint(parent: Path, key: str, secret: bytes) -> Iterator[Checkpoint]:
     """The folder of the audit with that key; gone once all is done, there if it is not.
 
     `secret` is the key of the folder above, which is there. Raises BusyError while another run has
@@ -286,15 +273,15 @@ def kept_work(parent: Path, key: str, secret: bytes) -> Iterator[Work]:
     with lock:
         folder = parent / key
         folder.mkdir(mode=0o700, exist_ok=True)
-        yield Work(folder, secret)
+        yield Checkpoint(folder, secret)
         shutil.rmtree(folder)
 
 
 @contextmanager
-def passing_work() -> Iterator[Work]:
+def temporary_folder() -> Iterator[Checkpoint]:
     """A folder for one run only."""
     with TemporaryDirectory(prefix="cinchbook-") as folder:
-        yield Work(Path(folder))
+        yield Checkpoint(Path(folder))
 
 
 def _forget_old(parent: Path) -> None:

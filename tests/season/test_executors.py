@@ -15,7 +15,7 @@ import pytest
 # Workers that hand over what does not fit into a pipe, while the run ends by an error.
 PROGRAM = """
 import sys, time
-from checker.season.hands import processes
+from checker.season.executors import processes
 try:
     with processes() as executor:
         for _ in range(300):
@@ -77,7 +77,7 @@ def test_a_log_that_is_broken_half_way_is_told_as_one_that_is_broken_at_once(
 KILLED = """
 import os, signal, sys
 from multiprocessing import active_children
-from checker.season import work
+from checker.season import checkpoint
 from checker.season.logs import csv_log
 csv_log.PART_BYTES = 4_000
 kept = []
@@ -86,7 +86,7 @@ def keep_and_kill(*given):
     kept.append(given)
     if len(kept) == 2:
         os.kill(active_children()[0].pid, signal.SIGKILL)
-put, work.Work.put_sheet = work.Work.put_sheet, keep_and_kill
+put, checkpoint.Checkpoint.put_part = checkpoint.Checkpoint.put_part, keep_and_kill
 from checker.cli.app import main
 sys.argv = ["cinchbook", *sys.argv[1:]]
 main()
