@@ -1,12 +1,9 @@
 """The tongue on the road: braking and hills move weight between axles and tongue."""
 
 from checker.facts.catalogue import fact
-from checker.facts.stated import add_stated
 from checker.facts.view import View
 from checker.mechanics import dynamics
 from checker.units.arithmetic import NOT_STATED, Number
-
-add_stated("trip.steepest_grade", "trip.steepest_grade")
 
 
 @fact(
