@@ -37,7 +37,10 @@ _NAMES = {record: name for name, record in RECORDS.items()}
 
 
 def profile_schema() -> Node:
-    """The JSON Schema of every kind of profile file, from the records."""
+    """The JSON Schema of every kind of profile file, from the records.
+
+    Raises TypeError for a field whose type or meaning is not declared.
+    """
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$id": "urn:cinchbook:profile",
@@ -75,8 +78,10 @@ def _definition(name: str, record: type[Struct]) -> Node:
         if NOT_WRITTEN in get_args(field.type):
             continue
         node = _node(field.type)
+        if ("$ref" in node or "description" in node) is (field.name in meanings):
+            message = f"{name}.{field.name}: wanted one docstring, here or where its type is made"
+            raise TypeError(message)
         if field.name in meanings:
-            assert "$ref" not in node, f"{name}.{field.name}: its record has the docstring"
             node = {"description": meanings[field.name], **node}
         if node.pop("required", False):
             required.append(field.encode_name)
@@ -103,7 +108,10 @@ def _node(hint: Any) -> Node:
         if keywords.get("type") == "object":
             return {**keywords, "additionalProperties": entry}
         return {"type": "array", "items": entry, **keywords}
-    return keywords
+    if "type" in keywords or "enum" in keywords:
+        return keywords
+    message = f"{bare} is neither in field_types.py nor a record in RECORDS"
+    raise TypeError(message)
 
 
 def _bare(hint: Any) -> tuple[Any, Node]:
