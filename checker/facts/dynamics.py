@@ -20,7 +20,7 @@ from checker.units.arithmetic import NOT_STATED, Number
     ),
 )
 def tongue_change_per_g(view: View) -> Number:
-    """What braking at 1 g adds to the tongue weight; less braking adds that much less."""
+    """Tongue weight added by braking at 1 g; it grows in proportion to the braking."""
     trailer = view.load.trailer
     if trailer.brakes is None:
         return NOT_STATED

@@ -146,7 +146,7 @@ def angle_above_deck(view: View) -> Number:
 
 
 def point_on_trailer(article: Article, point: Attachment) -> tuple[Number, Number, Number]:
-    """Place of an attachment on the trailer, for the article as it stands."""
+    """Position of an attachment, measured on the trailer, for the article as placed."""
     turned = -1.0 if article.placed.facing == "rearward" else 1.0
     across = article.placed.y + turned * point.y
     return along_deck(article, point.x), across, point.z

@@ -1,4 +1,4 @@
-"""Bounds of what was measured on the walk around: the true figure may be worse, never better."""
+"""Lower bounds from what was measured on the walk around: the true figure may be more."""
 
 import numpy as np
 
@@ -15,7 +15,7 @@ from checker.units.arithmetic import Number
     source=STATED,
 )
 def path_deviation_at_least(view: View) -> Number:
-    """What was measured, and zero where nobody did: the true figure may be more."""
+    """The measured deviation, or zero if none was measured: the true figure may be more."""
     measured = view.load.walkaround.path_deviation
     return np.where(np.isnan(measured), 0.0, measured)[()]
 
@@ -28,7 +28,7 @@ def path_deviation_at_least(view: View) -> Number:
     source=STATED,
 )
 def pressure_missing_at_least(view: View) -> Number:
-    """Placard less lowest cold pressure; zero where one was not read: the true gap may be more."""
+    """Placard pressure less lowest cold pressure; zero if either was not read. It may be more."""
     walked = view.load.walkaround
     gap = walked.placard_pressure - walked.lowest_cold_pressure
     return np.where(np.isnan(gap), 0.0, np.maximum(gap, 0.0))[()]

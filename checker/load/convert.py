@@ -154,7 +154,7 @@ def model_fields(
 
 
 def chosen(node: Mapping[str, Any], data: Any) -> Mapping[str, Any]:
-    """The branch of a text-or-mapping node that fits; references are mappings by now."""
+    """The schema of the fields, where a file name or fields may stand and fields do stand."""
     return resolved(node["else"]) if "else" in node and isinstance(data, dict) else node
 
 

@@ -1,4 +1,4 @@
-"""The schema of profiles is made from the records: the file holds it, and faults are told."""
+"""The schema of profiles is made from the records, and a field declared wrongly is refused."""
 
 import json
 from pathlib import Path
