@@ -4,7 +4,7 @@ A verdict in a column is an index into VERDICTS, so that the worse of two is the
 column with one entry stands for all rows.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple, Protocol, TypeVar, cast
 
 import numpy as np
@@ -78,7 +78,8 @@ class SubjectRows(NamedTuple):
         """These rows, but the other's in the rows given."""
         if where.size == 1:
             return other if where[0] else self
-        return SubjectRows(*(np.where(where, b, a) for a, b in zip(self, other, strict=True)))
+        pairs: Iterable[tuple[Any, Any]] = zip(self, other, strict=True)
+        return SubjectRows(*(np.where(where, theirs, own) for own, theirs in pairs))
 
     @property
     def rank(self) -> Numbers:

@@ -4,7 +4,6 @@ Importing the package fills the catalogue: each module below adds the facts of o
 """
 
 from checker.facts import (
-    answers,
     articles,
     balance,
     carriage,
@@ -14,14 +13,15 @@ from checker.facts import (
     ratings,
     restraint,
     standards_sums,
+    stated,
     tiedown_ratings,
     tiedowns,
     tow_vehicle,
     trip,
+    walkaround,
 )
 
 __all__ = [
-    "answers",
     "articles",
     "balance",
     "carriage",
@@ -31,8 +31,10 @@ __all__ = [
     "ratings",
     "restraint",
     "standards_sums",
+    "stated",
     "tiedown_ratings",
     "tiedowns",
     "tow_vehicle",
     "trip",
+    "walkaround",
 ]

@@ -5,58 +5,11 @@ from functools import reduce
 import numpy as np
 
 from checker.facts.catalogue import ANSWER, COMMON_PRACTICE, STATED, fact
-from checker.facts.stated import add_choice, add_stated
+from checker.facts.stated import add_choice
 from checker.facts.view import View
 from checker.load.model import Article
 from checker.mechanics import balance
 from checker.units.arithmetic import NOT_STATED, Number, all_of, at_least, both, either, negated
-
-for _field in (
-    "weight",
-    "length",
-    "width",
-    "height",
-    "parking_brake_set",
-    "in_park",
-    "chocked",
-    "round",
-    "of_no_special_commodity",
-    "accessories_lowered",
-    "accessories_secured",
-    "articulated",
-    "articulation_locked",
-    "fully_contained",
-    "touches_front_structure",
-    "loose_parts_secured",
-    "has_boom",
-    "boom_rests",
-    "slews",
-    "slew_locked",
-    "has_mower_deck",
-    "mower_deck_rests",
-    "has_roof_or_windscreen",
-    "roof_and_windscreen_secured",
-    "engine_stopped",
-    "fuel_shut",
-    "tracks_clean",
-    "fixed_to_pallet",
-    "pallet_sound",
-    "special_methods",
-    "beside_another",
-    "touches_its_neighbour",
-    "kept_from_its_neighbour",
-    "projecting_width",
-):
-    add_stated(f"article.{_field}", f"article.{_field}", each="article")
-add_stated("article.cg_height", "article.cg.z", each="article")
-add_stated("article.friction", "article.friction", each="article")
-for _way in ("forward", "rearward", "left", "right"):
-    add_stated(
-        f"article.blocked_{_way}",
-        f"article.blocking.{_way}",
-        each="article",
-        label=f"blocked against moving {_way}",
-    )
 
 _MACHINES = ("wheeled machine", "tracked machine")
 for _name, _types, _meaning in (
@@ -66,14 +19,13 @@ for _name, _types, _meaning in (
     ("is_tracked", ("tracked machine",), "It runs on tracks."),
     ("is_palletised", ("palletised goods",), "It is goods on a pallet."),
 ):
-    add_choice(f"article.{_name}", "article.type", _types, _meaning, each="article")
+    add_choice(f"article.{_name}", "articles.*.type", _types, _meaning)
 for _route in ("heavy machine", "road vehicle", "general"):
     add_choice(
         f"article.follows_{_route.replace(' ', '_')}_rule",
-        "article.securement_route",
+        "articles.*.securement_route",
         (_route,),
         f"The crew chose the {_route} rule for it, where the law leaves the choice.",
-        each="article",
     )
 
 

@@ -3,14 +3,10 @@
 import numpy as np
 
 from checker.facts.catalogue import ANSWER, fact
-from checker.facts.stated import add_stated
 from checker.facts.view import View
 from checker.mechanics import axles, balance
 from checker.mechanics.quantities import quotient
 from checker.units.arithmetic import NOT_STATED, Number, all_of
-
-for _field in ("gvwr", "overall_width", "overall_length"):
-    add_stated(f"trailer.{_field}", f"trailer.{_field}")
 
 
 @fact(
@@ -309,11 +305,6 @@ def axle_load(view: View) -> Number:
     own = loads[view.load.trailer.axles.index(view.axle)]
     share = quotient(view.axle.spring_rate, sum(_spring_rates(view), start=0.0))
     return own + view["hitch.load_moved_to_trailer"] * share
-
-
-add_stated("axle.rating", "axle.rating", each="axle", label="axle rating")
-add_stated("axle.tyre_rating", "axle.tyre_rating", each="axle", label="rating of one tyre")
-add_stated("axle.has_brakes", "axle.brakes", each="axle", label="brakes on the axle")
 
 
 @fact(

@@ -5,13 +5,10 @@ from functools import reduce
 import numpy as np
 
 from checker.facts.catalogue import fact
-from checker.facts.stated import add_choice, add_stated
+from checker.facts.stated import add_choice
 from checker.facts.view import View
 from checker.units.arithmetic import Number
 
-add_stated("carrier.government", "carrier.government", label="a government body")
-add_stated("carrier.follows_federal_rules", "carrier.follows_federal_rules")
-add_stated("carrier.personal_and_unpaid", "carrier.personal_and_unpaid")
 add_choice(
     "driver.holds_group_a", "driver.licence", ("group a",), "The driver's licence is group A."
 )

@@ -5,28 +5,9 @@ from functools import reduce
 import numpy as np
 
 from checker.facts.catalogue import ANSWER, STATED, fact
-from checker.facts.stated import add_choice, add_stated
+from checker.facts.stated import add_choice
 from checker.facts.view import View
 from checker.units.arithmetic import NOT_STATED, Number, any_of
-
-add_stated("hitch.chain_count", "trailer.safety_chains.count", label="safety chains")
-add_stated(
-    "hitch.chain_strength",
-    "trailer.safety_chains.breaking_strength",
-    label="breaking strength of one safety chain",
-)
-add_stated("trailer.breakaway_fitted", "trailer.breakaway_fitted")
-add_stated("trailer.breakaway_hold_time", "trailer.breakaway_hold_time")
-add_stated("trailer.made_since_december_1993", "trailer.made_since_december_1993")
-add_stated("trailer.is_full_trailer", "trailer.full_trailer", label="it is a full trailer")
-for _field in ("height", "width", "rating"):
-    add_stated(
-        f"front_structure.{_field}",
-        f"trailer.front_structure.{_field}",
-        label=f"{_field} of the front structure",
-    )
-for _field in ("openings_smaller_than_article", "resists_piercing", "substitute_as_strong"):
-    add_stated(f"front_structure.{_field}", f"trailer.front_structure.{_field}")
 
 for _name, _field, _words, _meaning in (
     ("hitch.is_ball", "coupling", ("ball",), "The trailer couples to a ball behind the truck."),

@@ -1,12 +1,9 @@
 """The tongue on the road: braking and hills move weight between axles and tongue."""
 
 from checker.facts.catalogue import fact
-from checker.facts.stated import add_stated
 from checker.facts.view import View
 from checker.mechanics import dynamics
 from checker.units.arithmetic import NOT_STATED, Number
-
-add_stated("trip.steepest_grade", "trip.steepest_grade")
 
 
 @fact(
@@ -23,7 +20,7 @@ add_stated("trip.steepest_grade", "trip.steepest_grade")
     ),
 )
 def tongue_change_per_g(view: View) -> Number:
-    """What braking at 1 g adds to the tongue weight; less braking adds that much less."""
+    """Tongue weight added by braking at 1 g; it grows in proportion to the braking."""
     trailer = view.load.trailer
     if trailer.brakes is None:
         return NOT_STATED

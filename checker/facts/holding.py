@@ -1,4 +1,4 @@
-"""What all tiedowns of an article do together: sums, counts, corners, directions."""
+"""Facts about all tiedowns of an article together: sums, counts, corners, directions."""
 
 import numpy as np
 

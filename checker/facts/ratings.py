@@ -3,28 +3,8 @@
 import numpy as np
 
 from checker.facts.catalogue import STATED, fact
-from checker.facts.stated import add_stated
 from checker.facts.view import View
 from checker.units.arithmetic import Number, is_none
-
-for _field in (
-    "gvwr",
-    "gcwr",
-    "front_axle_rating",
-    "rear_axle_rating",
-    "payload_rating",
-    "largest_trailer_weight",
-    "seats",
-):
-    add_stated(f"tow_vehicle.{_field}", f"tow_vehicle.{_field}")
-add_stated("hitch.ball_mount_rating", "tow_vehicle.ball_mount.rating")
-add_stated("hitch.ball_mount_tongue_rating", "tow_vehicle.ball_mount.tongue_rating")
-add_stated("hitch.ball_rating", "tow_vehicle.ball.rating")
-add_stated("hitch.ball_size", "tow_vehicle.ball.size")
-add_stated("hitch.coupler_rating", "trailer.coupler.rating")
-add_stated("hitch.coupler_tongue_rating", "trailer.coupler.tongue_rating")
-add_stated("hitch.coupler_size", "trailer.coupler.size", label="ball size the coupler is made for")
-
 
 for _rating, _label in (("rating", "receiver rating"), ("tongue_rating", "receiver tongue rating")):
 

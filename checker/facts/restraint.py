@@ -102,7 +102,7 @@ for _limit, (_suffix, _limit_fact) in _LIMITS.items():
             ) -> Number:
                 """Largest acceleration, in g, that its tiedowns, the deck and blocks hold this way.
 
-                Forward is what hard braking asks for. Ten g is the most that is looked for.
+                Hard braking needs the figure for forward. The search stops at 10 g.
                 """
                 return _held_all_ways(view, limit, friction=friction)[way]
 
@@ -171,10 +171,10 @@ for _way in ("forward", "rearward", "left", "right"):
 def _elastic(
     body: Body, stretch: tuple[Spring, ...] | None, direction: Vector, high: float
 ) -> float:
-    """Halve the interval between held and not held until it is below a ten-thousandth of g.
+    """Largest acceleration the stretched tiedowns hold, in g, by bisection to 0.0001 g.
 
-    `high` is what limit analysis says can be held: no sharing-out holds more. Kept, because facts
-    and reports ask the same.
+    `high` is the result of limit analysis, which no distribution of forces exceeds. Cached, because
+    facts and reports ask for the same figure.
     """
     if not stretch or not body.is_stated:
         return NOT_STATED

@@ -16,7 +16,6 @@ import numpy as np
 
 from checker.facts.articles import along_deck
 from checker.facts.catalogue import fact
-from checker.facts.stated import add_stated
 from checker.facts.tiedowns import legs, point_on_trailer
 from checker.facts.view import View
 from checker.mechanics.quantities import quotient
@@ -42,8 +41,6 @@ _CSS_DEVICES = {
     **{f"{rope} rope": "fibre rope" for rope in _ROPES},
 }
 
-add_stated("tiedown.lashing_capacity", "tiedown.lashing_capacity", each="tiedown", label="LC")
-add_stated("tiedown.standard_tension", "tiedown.standard_tension", each="tiedown", label="STF")
 
 _GEOMETRY = (
     "articles.*.placed.x",

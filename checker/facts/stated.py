@@ -1,90 +1,91 @@
-"""Facts that are a field of the profile as it stands: ratings on labels and people's answers."""
+"""Facts that are one field as it stands, and answers whether a field is one of some words."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from operator import attrgetter
 from typing import Any
 
-from checker.documents.schemas import definition, resolved
+from checker.documents.schemas import definition, field_node, resolved
 from checker.facts.catalogue import ANSWER, STATED, Each, Fact, add
 from checker.facts.view import View
 from checker.units.arithmetic import NOT_STATED, Number
 
+_SUBJECTS: Mapping[str, Each] = {
+    "articles.*": "article",
+    "tiedowns.*": "tiedown",
+    "trailer.axles.*": "axle",
+}
 
-def add_stated(
-    name: str, field: str, *, each: Each | None = None, label: str | None = None
-) -> None:
-    """Add the fact that is one field, such as `trailer.coupler.rating`; the schema tells its kind.
 
-    `field` starts at the load, or with `article.`, `tiedown.` or `axle.` at the subject.
-    """
-    node = _node(field)
-    add(
-        Fact(
-            name=name,
+def add_stated_facts() -> None:
+    """Add every fact that a field of the profile is declared to be, in the order of the fields."""
+    for field, node in _declared(definition("load"), ""):
+        _add(
+            field,
+            name=node["fact"]["name"],
             kind=node.get("quantity", ANSWER),
-            label=label or name.partition(".")[2].replace("_", " "),
+            label=node["fact"]["label"],
             meaning=node["description"],
-            compute=_reader(field, each),
-            each=each,
-            fields=(_pattern(field),),
-            instead=(),
-            uses=(),
-            source=STATED,
+            compute=_reader(field),
         )
-    )
 
 
-def add_choice(
-    name: str, field: str, words: tuple[str, ...], meaning: str, *, each: Each | None = None
-) -> None:
-    """Add the answer whether a field is one of these words; `meaning` is also its label."""
-    unknown = set(words) - set(_node(field)["enum"])
+def add_choice(name: str, field: str, words: tuple[str, ...], meaning: str) -> None:
+    """Add the answer whether a field is one of these words; `meaning` is also its label.
+
+    `field` is a path from the top of the profile, such as `tiedowns.*.path`.
+    """
+    unknown = set(words) - set(field_node(field)["enum"])
     if unknown:
         message = f"{field} is never {unknown}"
         raise ValueError(message)
-    read = _reader(field, each)
+    read = _reader(field)
 
     def is_one_of(view: View) -> Number:
         chosen: Any = read(view)
         return NOT_STATED if chosen is None else float(chosen in words)
 
-    add(
-        Fact(
-            name=name,
-            kind=ANSWER,
-            label=meaning[0].lower() + meaning[1:].rstrip("."),
-            meaning=meaning,
-            compute=is_one_of,
-            each=each,
-            fields=(_pattern(field),),
-            instead=(),
-            uses=(),
-            source=STATED,
-        )
-    )
+    label = meaning[0].lower() + meaning[1:].rstrip(".")
+    _add(field, name=name, kind=ANSWER, label=label, meaning=meaning, compute=is_one_of)
 
 
-def _node(field: str) -> Mapping[str, Any]:
-    """The schema of a field."""
-    top, _, rest = field.partition(".")
-    node = definition({"article": "machine", "tow_vehicle": "tow-vehicle"}.get(top, top))
-    for part in rest.split("."):
-        node = resolved(node["properties"][part])
-    return node
+def _add(
+    field: str, *, name: str, kind: str, label: str, meaning: str, compute: Callable[[View], Number]
+) -> None:
+    each, _ = _subject(field)
+    add(Fact(name, kind, label, meaning, compute, each, (field,), (), (), STATED))
 
 
-def _pattern(field: str) -> str:
-    """The field as findings name it, from the top of the profile."""
-    top, _, rest = field.partition(".")
-    lists = {"article": "articles.*", "tiedown": "tiedowns.*", "axle": "trailer.axles.*"}
-    return f"{lists.get(top, top)}.{rest}"
+def _declared(node: Mapping[str, Any], path: str) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    """Every field below a schema node that is a fact, with its path and its own node."""
+    node = resolved(node)
+    node = resolved(node.get("else", node))
+    if "fact" in node:
+        yield path, node
+    below = f"{path}." if path else ""
+    for key, inside in node.get("properties", {}).items():
+        yield from _declared(inside, f"{below}{key}")
+    entries = node.get("items") or node.get("additionalProperties")
+    if entries:
+        yield from _declared(entries, f"{below}*")
 
 
-def _reader(field: str, each: Each | None) -> Callable[[View], Number]:
-    get = attrgetter(field if each else f"load.{field}")
+def _subject(field: str) -> tuple[Each | None, str]:
+    """For what a field is stated, and how a view is asked for it."""
+    for entries, each in _SUBJECTS.items():
+        if field.startswith(f"{entries}."):
+            return each, each + field.removeprefix(entries)
+    return None, f"load.{field}"
+
+
+def _reader(field: str) -> Callable[[View], Number]:
+    _, asked = _subject(field)
+    get = attrgetter(asked)
 
     def read(view: View) -> Number:
         value: Number = get(view)
         return value
 
     return read
+
+
+add_stated_facts()

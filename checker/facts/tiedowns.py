@@ -8,7 +8,7 @@ import numpy as np
 
 from checker.facts.articles import along_deck
 from checker.facts.catalogue import ANSWER, STATED, fact
-from checker.facts.stated import add_choice, add_stated
+from checker.facts.stated import add_choice
 from checker.facts.view import View
 from checker.load.model import Anchor, Article, Attachment, Tiedown
 from checker.mechanics import tiedown_geometry
@@ -26,13 +26,6 @@ _AXES = {
 }
 WAYS = tuple(_AXES)
 
-add_stated("tiedown.can_be_tightened", "tiedown.adjustable", each="tiedown")
-add_stated("tiedown.looped_on_itself", "tiedown.looped_on_itself", each="tiedown")
-add_stated("tiedown.on_sharp_edge", "tiedown.on_sharp_edge", each="tiedown")
-add_stated("tiedown.conforms_to_standard", "tiedown.conforms_to_standard", each="tiedown")
-add_stated("tiedown.seals_crimped_in_full", "tiedown.seals_crimped_in_full", each="tiedown")
-add_stated("tiedown.over_wheel", "tiedown.over_wheel", each="tiedown")
-add_stated("tiedown.breaking_strength", "tiedown.breaking_strength", each="tiedown")
 
 for _name, _field, _words, _meaning in (
     ("is_direct", "path", ("direct",), "It runs from an anchor to the article."),
@@ -49,7 +42,7 @@ for _name, _field, _words, _meaning in (
         "It is the line of the loading winch, which is no tiedown.",
     ),
 ):
-    add_choice(f"tiedown.{_name}", f"tiedown.{_field}", _words, _meaning, each="tiedown")
+    add_choice(f"tiedown.{_name}", f"tiedowns.*.{_field}", _words, _meaning)
 
 _ENDS = ("tiedowns.*.anchor", "tiedowns.*.attachment")
 _COURSE = ("tiedowns.*.over", "tiedowns.*.far_anchor")
@@ -153,7 +146,7 @@ def angle_above_deck(view: View) -> Number:
 
 
 def point_on_trailer(article: Article, point: Attachment) -> tuple[Number, Number, Number]:
-    """Place of an attachment on the trailer, for the article as it stands."""
+    """Position of an attachment, measured on the trailer, for the article as placed."""
     turned = -1.0 if article.placed.facing == "rearward" else 1.0
     across = article.placed.y + turned * point.y
     return along_deck(article, point.x), across, point.z

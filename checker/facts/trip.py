@@ -6,24 +6,10 @@ from functools import reduce
 import numpy as np
 
 from checker.facts.catalogue import ANSWER, STATED, fact
-from checker.facts.stated import add_choice, add_stated
+from checker.facts.stated import add_choice
 from checker.facts.view import View
 from checker.mechanics.quantities import quotient
 from checker.units.arithmetic import NOT_STATED, Number
-
-for _field in (
-    "distance",
-    "driving_time",
-    "speed",
-    "public_road",
-    "interstate",
-    "lamps_required",
-    "over_width_permit",
-    "tyre_overload_permit",
-    "placarded_cargo",
-):
-    add_stated(f"trip.{_field}", f"trip.{_field}")
-
 
 add_choice(
     "trip.on_national_network",

@@ -36,7 +36,7 @@ class MadeOf(Struct, frozen=True):
 
 
 class View:
-    """Facts as seen from one subject, or from the load where there is none."""
+    """The facts of one article, tiedown or axle, or of the whole load if `subject` is None."""
 
     def __init__(self, facts: "Facts", subject: Subject | None) -> None:
         """Use `Facts.view` instead."""

@@ -67,7 +67,7 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked
 
     @cached_property
     def doubts(self) -> tuple[Doubt, ...]:
-        """What it states that may be true and is far outside the usual."""
+        """Stated values that are possible but far outside the usual range."""
         return doubts(self.merged.data, self.merged.places)
 
     @cached_property
@@ -128,7 +128,7 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked
 
 
 def _with(data: Any, path: DataPath, text: Any) -> Any:
-    """Data with another text at one path; the data itself, which loads may share, stays."""
+    """A copy of the data with another value at one path; loads may share the data given."""
     if not path:
         return text
     part, *rest = path

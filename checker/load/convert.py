@@ -11,37 +11,14 @@ from checker.documents.escaping import escaped
 from checker.documents.problems import DataPath
 from checker.documents.schema_keywords import quantity_of
 from checker.documents.schemas import definition, resolved
-from checker.load.model import (
-    Anchor,
-    Article,
-    Attachment,
-    Axle,
-    Block,
-    Blocking,
-    Carrier,
-    CentreOfGravity,
-    Coupler,
-    Deck,
-    Driver,
-    FrontStructure,
-    Load,
-    MachineAxle,
-    MachineAxles,
-    Origin,
-    Placed,
-    Rated,
-    SafetyChains,
-    Tiedown,
-    TowVehicle,
-    Trailer,
-    Trip,
-    Variance,
-)
+from checker.load.model import RECORDS, Article, Load, Origin, Tiedown, Trailer, Variance
 from checker.load.names import article_name
 from checker.load.references import Merged
 from checker.units.arithmetic import Number
 
 _NOT_OF_THE_MODEL = ("kind", "note")
+_OF_OTHERS = (Load, Article, Tiedown, Variance)
+"""Records that are made last, because they need others or where these stand."""
 
 
 def converted(
@@ -75,55 +52,59 @@ class _Converting:
         self.noted = origins is not None
 
     def load(self) -> Load:
-        top = self._converted(self.merged.data, definition("load"), ())
-        trailer = _trailer(top.pop("trailer", {}))
+        stated = self._converted(self.merged.data, definition("load"), ())
+        trailer = stated.get("trailer", Trailer())
         articles = tuple(
-            _article(data, index) for index, data in enumerate(top.pop("articles", []))
+            _article(fields, index) for index, fields in enumerate(stated.get("articles", ()))
         )
-        tiedowns = top.pop("tiedowns", None)
-        trip: dict[str, Any] = {
-            key: tuple(value) if isinstance(value, list) else value
-            for key, value in top.pop("trip", {}).items()
-        }
+        if "tiedowns" in stated:
+            stated["tiedowns"] = tuple(
+                _tiedown(fields, trailer, articles) for fields in stated["tiedowns"]
+            )
         return Load(
-            title=top.pop("title", self.file.stem),
+            **{
+                "title": self.file.stem,
+                **stated,
+                "articles": articles,
+                "variances": tuple(
+                    self._variance(data, index)
+                    for index, data in enumerate(stated.get("variances", ()))
+                ),
+            },
             file=self.file,
             rows=max((np.size(value) for value in self.values.values()), default=1),
-            trailer=trailer,
-            tow_vehicle=_tow_vehicle(top.pop("tow_vehicle", {})),
-            carrier=Carrier(**top.pop("carrier", {})),
-            driver=Driver(**top.pop("driver", {})),
-            articles=articles,
-            tiedowns=None
-            if tiedowns is None
-            else tuple(_tiedown(data, trailer, articles) for data in tiedowns),
-            walkaround=top.pop("walkaround", {}),
-            trip=Trip(**trip),
-            variances=tuple(
-                self._variance(data, index) for index, data in enumerate(top.pop("variances", []))
-            ),
             origins=self.origins,
             varied={
                 field_path(path): value for path, value in self.values.items() if np.ndim(value)
             },
         )
 
-    def _converted(self, data: Any, node: Mapping[str, Any], path: DataPath) -> Any:
-        """Quantities as numbers, answers as 1 or 0, everything else as it is; origins noted."""
+    def _converted(self, data: Any, node: Mapping[str, Any], path: DataPath, **named: str) -> Any:
+        """Quantities as numbers, answers as 1 or 0, mappings as records; origins noted.
+
+        Records that need others of the load come back as a mapping of their fields.
+        """
         node = chosen(resolved(node), data)
         if isinstance(data, dict):
-            return {
-                key: self._converted(value, below, (*path, key))
-                for key, value, below in model_fields(data, node)
+            below = model_fields(data, node)
+            if "record" not in node:
+                return tuple(
+                    self._converted(value, inner, (*path, key), name=key)
+                    for key, value, inner in below
+                )
+            fields = {
+                key: self._converted(value, inner, (*path, key)) for key, value, inner in below
             }
+            record = RECORDS[node["record"]]
+            return fields if record in _OF_OTHERS else record(**fields, **named)
         if isinstance(data, list):
             plain = [item for item in data if isinstance(item, str)]
             text = f"a list of {len(data)}" if len(plain) < len(data) else f"[{', '.join(plain)}]"
             self._note(path, text, metric=None)
-            return [
+            return tuple(
                 self._converted(item, node["items"], (*path, index))
                 for index, item in enumerate(data)
-            ]
+            )
         if "quantity" in node and isinstance(data, str):
             quantity = quantity_of(data, node)
             self._note(path, data, metric=quantity.metric)
@@ -173,7 +154,7 @@ def model_fields(
 
 
 def chosen(node: Mapping[str, Any], data: Any) -> Mapping[str, Any]:
-    """The branch of a text-or-mapping node that fits; references are mappings by now."""
+    """The schema of the fields, where a file name or fields may stand and fields do stand."""
     return resolved(node["else"]) if "else" in node and isinstance(data, dict) else node
 
 
@@ -203,58 +184,22 @@ def quantities(
     return [(path, str(data), node["quantity"])]
 
 
-def _trailer(data: dict[str, Any]) -> Trailer:
-    return Trailer(
-        axles=tuple(Axle(name=name, **axle) for name, axle in data.pop("axles", {}).items()),
-        anchors=tuple(Anchor(name=name, **at) for name, at in data.pop("anchors", {}).items()),
-        deck=Deck(**data.pop("deck", {})),
-        coupler=Coupler(**data.pop("coupler", {})),
-        safety_chains=SafetyChains(**data.pop("safety_chains", {})),
-        front_structure=FrontStructure(**data.pop("front_structure", {})),
-        **data,
-    )
+def _article(fields: Mapping[str, Any], index: int) -> Article:
+    name = article_name(fields, index)
+    return Article(**{"title": name, **fields, "name": name})
 
 
-def _tow_vehicle(data: dict[str, Any]) -> TowVehicle:
-    return TowVehicle(
-        receiver=Rated(**data.pop("receiver", {})),
-        ball_mount=Rated(**data.pop("ball_mount", {})),
-        ball=Rated(**data.pop("ball", {})),
-        **data,
-    )
-
-
-def _article(data: dict[str, Any], index: int) -> Article:
-    name = article_name(data, index)
-    axles = data.pop("axles", {})
-    points = data.pop("attachments", {})
-    blocks = data.pop("blocks", {})
-    data.pop("name", None)
-    return Article(
-        name=name,
-        title=data.pop("title", name),
-        cg=CentreOfGravity(**data.pop("cg", {})),
-        axles=MachineAxles(**{end: MachineAxle(**axle) for end, axle in axles.items()}),
-        attachments=tuple(Attachment(name=key, **point) for key, point in points.items()),
-        placed=Placed(**data.pop("placed", {})),
-        blocking=Blocking(**data.pop("blocking", {})),
-        blocks=tuple(Block(name=key, **block) for key, block in blocks.items()),
-        **data,
-    )
-
-
-def _tiedown(data: dict[str, Any], trailer: Trailer, articles: tuple[Article, ...]) -> Tiedown:
-    name = data.pop("article", None)
-    article = next((each for each in articles if each.name == name), articles[0])
+def _tiedown(fields: dict[str, Any], trailer: Trailer, articles: tuple[Article, ...]) -> Tiedown:
+    """A tiedown with the records that its fields name."""
+    named = fields.get("article")
+    article = next((each for each in articles if each.name == named), articles[0])
     anchors = {anchor.name: anchor for anchor in trailer.anchors}
     points = {point.name: point for point in article.attachments}
-    pulls = data.pop("pulls", None)
-    return Tiedown(
-        article=article,
-        anchor=anchors.get(data.pop("anchor", "")),
-        far_anchor=anchors.get(data.pop("far_anchor", "")),
-        attachment=points.get(data.pop("attachment", "")),
-        over=tuple(points[each] for each in data.pop("over", [])),
-        pulls=None if pulls is None else tuple(pulls),
-        **data,
-    )
+    ends = {
+        "article": article,
+        "anchor": anchors.get(fields.get("anchor", "")),
+        "far_anchor": anchors.get(fields.get("far_anchor", "")),
+        "attachment": points.get(fields.get("attachment", "")),
+        "over": tuple(points[each] for each in fields.get("over", ())),
+    }
+    return Tiedown(**fields | ends)

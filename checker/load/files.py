@@ -64,10 +64,10 @@ def load_files(
 
 
 def identity(file: Path) -> object:
-    """What a file is known by, however it is called: by a link, in other letters, from elsewhere.
+    """A key that is equal for every path to one file: a link, other letter case, elsewhere.
 
-    Two files that share their bytes on the disk are two where their names or folders differ, since
-    references start from the folder.
+    Hard links with different names or folders are different files, because references start from
+    the folder.
     """
     place = Path(os.path.realpath(file))
     try:

@@ -1,7 +1,7 @@
-"""Check that the names inside one merged load profile lead somewhere.
+"""Check that every name used inside one merged load profile is defined in it.
 
-These are the faults a schema cannot see. They are found on the plain data, next to the schema's
-own findings, so that a crew mends everything in one go.
+A schema cannot find these faults. They are found in the plain data and reported together with
+those of the schema, so that a crew can fix all of them at once.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -14,12 +14,12 @@ _LONGEST_LIST = 200
 
 
 def article_name(data: Mapping[str, Any], index: int) -> str:
-    """The name tiedowns use for an article: its own, else its title, else its place in the list."""
+    """The name tiedowns use for an article: its own, else its title, else its number."""
     return str(data.get("name") or data.get("title") or f"article {index + 1}")
 
 
 def lost_names(merged: Merged) -> list[Problem]:
-    """Every name that leads nowhere or to two things, with its place."""
+    """A problem for each name that is not defined or is defined twice, with its location."""
     data = merged.data
     # What is not a mapping is for the schema to tell; here it only keeps its place in the list.
     articles = [item if isinstance(item, dict) else {} for item in _list(data, "articles")]

@@ -63,7 +63,7 @@ def _kind_wanted(kind: str, path: DataPath) -> str | None:
 
 
 class Library:
-    """Files that loads refer to, each read once for however many loads that do."""
+    """The files that loads refer to; each is read once, however many loads refer to it."""
 
     def __init__(self, cache: DocumentCache | None = None) -> None:
         """What is `cache` is not parsed again."""

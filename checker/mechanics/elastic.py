@@ -135,9 +135,9 @@ def stretched(
 
 @lru_cache(maxsize=16)
 def _unit_forces(body: Body) -> Array:
-    """What 1 N of each tiedown, contact and block does to the article, one column for each.
+    """Forces and moments from 1 N in each tiedown, contact and block, one column for each.
 
-    Kept, because one body is asked at many accelerations in turn.
+    Cached, because the same body is solved at many accelerations.
     """
     parts = [tiedown_wrenches(body), contact_wrenches(body)[2], block_wrenches(body)]
     return np.hstack(parts)

@@ -60,7 +60,7 @@ _CARRYING = 1e-7
 
 
 class Governs(Struct, frozen=True):
-    """What gives first.
+    """What limits the acceleration that an article is held against.
 
     `kind`: "not held at rest"; else "tiedown full" where a tiedown at its limit counts; else
     "block full" likewise; else the motion itself.
@@ -120,7 +120,7 @@ def heading(angle: float) -> Vector:
 
 
 def largest_acceleration(body: Body, direction: Vector, *, friction: bool = True) -> Held:
-    """Largest acceleration an article is held against in one direction, and what gives first.
+    """Largest acceleration an article is held against in one direction, and what limits it.
 
     Maximise a such that gravity + a * weight * direction + tensions + contacts + blocks = 0, in
     forces and in moments about the centre of gravity. `direction` is the unit direction in which

@@ -156,7 +156,7 @@ def test_no_reference_leaves_the_schema_files() -> None:
 def test_description_of_a_field() -> None:
     assert (
         field_description("articles.1.placed.x")
-        == (definition("machine")["properties"]["placed"]["properties"]["x"]["description"])
+        == (definition("placed")["properties"]["x"]["description"])
     )
     assert (
         field_description("trailer.axles.rear.rating")

@@ -1,10 +1,11 @@
 """The JSON Schemas (2020-12) of every kind of file, as files beside this one."""
 
-import json
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
+
+import msgspec
 
 PROFILE = "profile"
 RULES = "rules"
@@ -24,8 +25,9 @@ FAMILIES = (PROFILE, RULES, SETTINGS, HAUL)
 @cache
 def schema(name: str) -> Mapping[str, Any]:
     """The schema file of that name, parsed."""
-    text = Path(__file__).with_name(f"{name}.json").read_text("utf-8")
-    parsed: Mapping[str, Any] = json.loads(text)
+    parsed: Mapping[str, Any] = msgspec.json.decode(
+        Path(__file__).with_name(f"{name}.json").read_bytes()
+    )
     return parsed
 
 

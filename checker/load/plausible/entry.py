@@ -91,7 +91,7 @@ def _beyond(field: str, bound: str, usual: str, because: str, when: str) -> Entr
 
 
 def _spaced(constant: str) -> str:
-    """A constant of a statement as people write it."""
+    """A constant of a statement with a space between number and unit: `3 ft` for `3ft`."""
     number = constant.rstrip("abcdefghijklmnopqrstuvwxyz%")
     unit = constant[len(number) :]
     return f"{number} {unit}" if unit else number

@@ -1,0 +1,34 @@
+"""Lower bounds from what was measured on the walk around: the true figure may be more."""
+
+import numpy as np
+
+from checker.facts.catalogue import STATED, fact
+from checker.facts.view import View
+from checker.units.arithmetic import Number
+
+
+@fact(
+    "walkaround.path_deviation_at_least",
+    "length",
+    "how far the trailer runs off the path, as far as measured",
+    instead=("walkaround.path_deviation",),
+    source=STATED,
+)
+def path_deviation_at_least(view: View) -> Number:
+    """The measured deviation, or zero if none was measured: the true figure may be more."""
+    measured = view.load.walkaround.path_deviation
+    return np.where(np.isnan(measured), 0.0, measured)[()]
+
+
+@fact(
+    "walkaround.pressure_missing_at_least",
+    "pressure",
+    "pressure missing in the softest trailer tyre, as far as measured",
+    instead=("walkaround.lowest_cold_pressure", "walkaround.placard_pressure"),
+    source=STATED,
+)
+def pressure_missing_at_least(view: View) -> Number:
+    """Placard pressure less lowest cold pressure; zero if either was not read. It may be more."""
+    walked = view.load.walkaround
+    gap = walked.placard_pressure - walked.lowest_cold_pressure
+    return np.where(np.isnan(gap), 0.0, np.maximum(gap, 0.0))[()]

@@ -1,0 +1,97 @@
+"""The whole load: a profile with its references followed, and where each value was stated."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from pathlib import PurePath
+from typing import Annotated
+
+from msgspec import Struct, field
+
+from checker.documents.problems import Mark
+from checker.load.model.article import Article
+from checker.load.model.field_types import (
+    FILE_OR_FIELDS,
+    NOT_WRITTEN,
+    REQUIRED,
+    Keywords,
+    Text,
+    Title,
+)
+from checker.load.model.tiedown import Tiedown
+from checker.load.model.tow_vehicle import TowVehicle
+from checker.load.model.trailer import Trailer
+from checker.load.model.trip import Carrier, Driver, Trip
+from checker.load.model.walkaround import Walkaround
+from checker.units.arithmetic import Number
+
+_DAY = Keywords(type="string", format="date", required=True)
+
+
+class Origin(Struct, frozen=True):
+    """Where a stated value stands, as written."""
+
+    file: str
+    mark: Mark
+    text: str
+    metric: bool | None = None
+    """Stated in an SI unit, in a US unit, or in one that both use."""
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.mark.line}"
+
+
+class Variance(Struct, frozen=True, kw_only=True):
+    """A signed permission to go against one rule with this load."""
+
+    rule: Annotated[
+        str,
+        Keywords(type="string", pattern="^[a-z0-9]+(-[a-z0-9]+)*$", max_length=80, required=True),
+    ]
+    """Id of the rule."""
+    because: Annotated[Text, REQUIRED]
+    """Why it has to be."""
+    conditions: Annotated[Text, REQUIRED]
+    """What has to be kept while it holds."""
+    by: Annotated[Text, REQUIRED]
+    """Name of the person who answers for it."""
+    starts: Annotated[datetime.date, _DAY] = field(name="from")
+    """First day it holds."""
+    ends: Annotated[datetime.date, _DAY] = field(name="until")
+    """First day it no longer holds."""
+    place: Annotated[Origin, NOT_WRITTEN]
+
+
+class Load(Struct, frozen=True, kw_only=True):
+    """A load profile: one saved plan.
+
+    `tiedowns` is None when the profile does not say, and empty when it says there are none.
+    `origins` is keyed by field path, such as `trailer.axles.rear.rating` or `articles.1.weight`.
+    `varied` holds the fields that differ from row to row, because of a tolerance or because
+    someone varies them.
+    """
+
+    title: Title
+    trailer: Annotated[Trailer, FILE_OR_FIELDS] = Trailer()
+    """The trailer: a file, or fields here, or both with `from`."""
+    tow_vehicle: Annotated[TowVehicle, FILE_OR_FIELDS] = TowVehicle()
+    """The tow vehicle."""
+    carrier: Annotated[Carrier, FILE_OR_FIELDS] = Carrier()
+    """Who hauls."""
+    driver: Driver = Driver()
+    articles: Annotated[
+        tuple[Annotated[Article, FILE_OR_FIELDS, Keywords(description="An article.")], ...],
+        Keywords(min_items=1, max_items=40),
+    ] = ()
+    """Everything on the deck."""
+    tiedowns: Annotated[tuple[Tiedown, ...] | None, Keywords(max_items=200)] = None
+    """Every tiedown; an empty list says there are none."""
+    walkaround: Walkaround = Walkaround()
+    trip: Trip = Trip()
+    variances: Annotated[tuple[Variance, ...], Keywords(min_items=1, max_items=40)] = ()
+    """Permissions to go against a rule with this load."""
+    file: Annotated[PurePath, NOT_WRITTEN]
+    rows: Annotated[int, NOT_WRITTEN] = 1
+    origins: Annotated[Mapping[str, Origin], NOT_WRITTEN] = field(default_factory=dict)
+    varied: Annotated[Mapping[str, Number], NOT_WRITTEN] = field(default_factory=dict)

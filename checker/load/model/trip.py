@@ -1,0 +1,90 @@
+"""The haul: when, where, how far, how fast, and for whom."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, TypeAlias
+
+from msgspec import Struct
+
+from checker.load.model.field_types import (
+    Answer,
+    Day,
+    Duration,
+    Keywords,
+    Length,
+    LengthOrZero,
+    ShareOrZero,
+    Speed,
+    Title,
+    example,
+    fact,
+)
+from checker.units.arithmetic import NOT_STATED
+
+_Place: TypeAlias = Annotated[
+    str,
+    Keywords(
+        type="string",
+        pattern="^[A-Z]{2}(-[A-Z0-9]{1,3}(-[A-Z0-9]{1,12})?)?$",
+        jurisdiction="trip",
+        description="A country, state or county, in capitals",
+        examples=("US-UT",),
+    ),
+]
+_FromTheStart: TypeAlias = Annotated[
+    LengthOrZero, example("45 mi"), Keywords(description="Distance from the start.")
+]
+
+
+class Trip(Struct, frozen=True, kw_only=True):
+    """The haul."""
+
+    date: Day | None = None
+    """Day of the haul, year-month-day."""
+    places: Annotated[tuple[_Place, ...] | None, Keywords(min_items=1), example(("US-UT",))] = None
+    """Country, state and, where it matters, county of every place that the trip touches."""
+    distance: Annotated[Length, example("62 mi", "100 km"), fact("trip.distance")] = NOT_STATED
+    """Whole trip."""
+    driving_time: Annotated[Duration, fact("trip.driving_time")] = NOT_STATED
+    """Time at the wheel."""
+    load_checks: tuple[_FromTheStart, ...] | None = None
+    """Where the crew plans to stop and check the load."""
+    speed: Annotated[Speed, fact("trip.speed")] = NOT_STATED
+    """Highest speed planned."""
+    steepest_grade: Annotated[ShareOrZero, fact("trip.steepest_grade")] = NOT_STATED
+    """Steepest grade on the way, rise by run."""
+    public_road: Annotated[Answer, fact("trip.public_road")] = NOT_STATED
+    """It goes on a public road."""
+    network: Literal["national network", "other roads"] | None = None
+    """Whether the trip is on the US National Network of roads or off it."""
+    placarded_cargo: Annotated[Answer, fact("trip.placarded_cargo")] = NOT_STATED
+    """Hazardous material in a placarded quantity is aboard."""
+    interstate: Annotated[Answer, fact("trip.interstate")] = NOT_STATED
+    """It crosses a state line or belongs to such commerce."""
+    lamps_required: Annotated[Answer, fact("trip.lamps_required")] = NOT_STATED
+    """Headlamps are required: dark or poor sight."""
+    over_width_permit: Annotated[Answer, fact("trip.over_width_permit")] = NOT_STATED
+    """A permit for the width is aboard."""
+    tyre_overload_permit: Annotated[Answer, fact("trip.tyre_overload_permit")] = NOT_STATED
+    """A state permit allows tyres over their mark at 50 mph or less."""
+
+
+class Carrier(Struct, frozen=True, kw_only=True):
+    """Who hauls."""
+
+    title: Title = "carrier"
+    government: Annotated[Answer, fact("carrier.government", label="a government body")] = (
+        NOT_STATED
+    )
+    """A federal, state or local government body."""
+    follows_federal_rules: Annotated[Answer, fact("carrier.follows_federal_rules")] = NOT_STATED
+    """Follows the federal motor carrier rules by its own policy, bound or not."""
+    personal_and_unpaid: Annotated[Answer, fact("carrier.personal_and_unpaid")] = NOT_STATED
+    """An individual moving personal property now and then, unpaid, not for business."""
+
+
+class Driver(Struct, frozen=True, kw_only=True):
+    """The driver."""
+
+    licence: Literal["ordinary", "group a", "group b", "group c"] | None = None
+    """Group of the driver's licence."""
