@@ -51,6 +51,7 @@ from checker.rulebooks.model import (
 )
 from checker.rulebooks.rule_files import read_rule_files
 from checker.units.parsing import KINDS, Quantity, UnitError, parse, parse_threshold
+from checker.units.words import with_own_units
 
 
 def load_rulebooks(
@@ -71,15 +72,17 @@ def load_rulebooks(
     that these do not touch are left out, and so are lists of what becomes of each paragraph. What
     is `kept` is not parsed again. Raises ProblemsFoundError with every problem of every file read.
     """
-    documents = read_rule_files(
-        folder,
-        first_only=frozenset() if with_proofs else _PROOFS,
-        edited=edited or {},
-        trips=trips,
-        kept=kept or Kept(None),
-        ignored=ignored,
-    )
-    return _Loading(documents, with_proofs=with_proofs, known=known or {}).rulebooks()
+    # Rule files travel: under another organisation's settings they must not say something else.
+    with with_own_units(()):
+        documents = read_rule_files(
+            folder,
+            first_only=frozenset() if with_proofs else _PROOFS,
+            edited=edited or {},
+            trips=trips,
+            kept=kept or Kept(None),
+            ignored=ignored,
+        )
+        return _Loading(documents, with_proofs=with_proofs, known=known or {}).rulebooks()
 
 
 def dimension_of(fact: Fact) -> Dimension | YesNo:

@@ -36,6 +36,7 @@ from checker.season.logs.plain_cells import PlainCells
 from checker.season.logs.settling import NO_LOAD, as_text, words_for
 from checker.season.table import Named, Table, as_met, joined, one_list
 from checker.season.totals import MOST_TOLD
+from checker.units.words import Unit, own_units
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +84,7 @@ def read_part(part: Part, own: OwnWords) -> Sheet:
 
     Raises ProblemsFoundError where the file turns out to be unreadable.
     """
-    known = _decoders(own)
+    known = _decoders(own, own_units())
     sheet = _Reading(known).sheet(part)
     if known.cells > _MOST_CELLS:
         _decoders.cache_clear()
@@ -185,7 +186,12 @@ class _Decoders:
         return self.words[column]
 
 
-_decoders = lru_cache(maxsize=1)(_Decoders)
+@lru_cache(maxsize=1)
+def _decoders(own: OwnWords, _units: tuple[Unit, ...]) -> _Decoders:
+    """Those of this process; what cells stand for under other units is not used."""
+    return _Decoders(own)
+
+
 _MOST_CELLS: Final = 1 << 17
 """When so many distinct cells are known they are forgotten, or memory would grow with the log."""
 

@@ -20,8 +20,8 @@ from checker.season.logs.columns import node_of
 from checker.season.logs.model import Cell, Column, Role
 from checker.season.logs.plain_cells import Distinct, PlainCells
 from checker.season.logs.settling import as_text, day_of, no_day, told
-from checker.units.kinds import KINDS, SI_UNITS
-from checker.units.table import FACTORS
+from checker.units.kinds import KINDS
+from checker.units.words import find_unit
 
 Faults = Sequence[tuple[int, str]]
 """Places from 0 of cells that cannot be read, which count as blank, and why."""
@@ -279,9 +279,9 @@ class _Numbers:
     def __init__(self, column: Column) -> None:
         self.column = column
         self.node = node_of(column.field)
-        top, bottom = FACTORS[column.unit] if column.unit else (1, 1)
-        self.factor = top / bottom
-        self.metric = column.unit in SI_UNITS
+        unit = find_unit(column.unit) if column.unit else None
+        self.factor = unit.size if unit else 1.0
+        self.metric = bool(unit and unit.metric)
 
     def __call__(self, cells: Sequence[Cell]) -> Figures | None:
         """The cells as figures; None where some are not plain numbers."""
