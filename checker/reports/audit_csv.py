@@ -31,7 +31,7 @@ COLUMNS = (
     "not met",
     "undecided",
 )
-"""What stands under each is told in the README; a column that says nothing of a row is blank."""
+"""What stands under each is listed in profiles/README.md; a column that says nothing of a row is blank."""
 
 
 def report(run: Audited) -> str:

@@ -82,7 +82,7 @@ def test_other_settings_do_not_know_the_unit(project: Path) -> None:
     done = run("check", "hay.yaml")
     assert done.exit_code == 2
     assert "hay.yaml:4:33: found '175 bales'; wanted a weight or rating" in done.output
-    assert "hay.yaml:6:27: found '92 bales'" in done.output
+    assert "hay.yaml:6:26: found '92 bales'" in done.output
 
 
 def test_rule_files_know_no_own_units(project: Path) -> None:
