@@ -191,8 +191,10 @@ def near_word(word: str, kind: Kind | None) -> str | None:
 
     near = partial(get_close_matches, word[:LONGEST_WORD], n=1)
     usual = list(_by_folded_word(kind, _OWN.get()).values())
-    # A rarer unit is suggested only where it is more like the word than that.
-    found = near([*usual, *_rarer(kind)], cutoff=0.75) or near(usual, cutoff=0.6)
+    # A rarer unit is suggested only where it is more like the word than that. To compare with all
+    # of them would be most of what a log of misspelt units costs.
+    rarer = [each for each in _rarer(kind) if each[:1] == word[:1]]
+    found = near([*usual, *rarer], cutoff=0.75) or near(usual, cutoff=0.6)
     return UNIT_OF.get(found[0], found[0]) if found else None
 
 

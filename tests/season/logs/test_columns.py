@@ -52,6 +52,8 @@ def test_headers(header: str, field: str, role: Role, unit: str | None) -> None:
         ("articles.1.from", "wanted another load profile under load"),
         ("variances.1.rule", "wanted variances in the load profile"),
         ("articles.1.weight [ft]", "found the unit 'ft' in 'articles.1.weight [ft]'; wanted a"),
+        ("articles.1.weight []", "found the unit '' in 'articles.1.weight []'"),
+        ("articles.1.weight [ton]", "because a 'ton' has more than one size"),
         ("articles.1.weight [pund]", "did you mean 'articles.1.weight [lb]'?"),
         ("walkaround.chains_crossed [lb]", "wanted no unit here"),
         ("tow_vehicle.seats [lb]", "wanted no unit here"),
