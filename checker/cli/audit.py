@@ -33,6 +33,7 @@ from checker.cli.options import (
 )
 from checker.cli.output import console
 from checker.cli.writing import keep_apart
+from checker.units.words import own_units, with_own_units
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -186,7 +187,9 @@ def run(
 
 
 def _rulebooks(rules: tuple[str, ...]) -> "Rulebooks":
-    return read_rules(list(rules) or None)
+    # A machine of a cluster may have settings of its own: their units do not count in this audit.
+    with with_own_units(own_units()):
+        return read_rules(list(rules) or None)
 
 
 def _rulebooks_of_files(rules: tuple[str, ...]) -> "Rulebooks":
@@ -252,7 +255,7 @@ def _work(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
     from checker.season.bench import bench, digest_of_bytes
     from checker.season.checkpoint import FORM, open_checkpoint, temporary_folder
 
-    told = (plan.root, plan.near, plan.findings, bench(plan).rules_digest)
+    told = (plan.root, plan.near, plan.findings, own_units(), bench(plan).rules_digest)
     key = digest_of_bytes(repr((FORM, __version__, Path.cwd(), *told, log)).encode())
     folder = cache_folder("audits")
     secret = key_of(folder) if folder else None

@@ -17,6 +17,7 @@ from checker.cli.caching import document_cache
 from checker.documents.escaping import escaped
 from checker.documents.folders import yaml_files
 from checker.documents.settings import FILE
+from checker.units.words import use_own_units
 
 if TYPE_CHECKING:
     from checker.documents.problems import ProblemsFoundError
@@ -109,8 +110,13 @@ def settings_top() -> Path | None:
 
 
 def settings() -> "Settings":
-    """The project's settings, from the working directory upwards; ends the run on a fault."""
-    return _settings_above(Path.cwd(), _TOP.get())
+    """The project's settings, from the working directory upwards; ends the run on a fault.
+
+    The units that they define are in force from then on.
+    """
+    found = _settings_above(Path.cwd(), _TOP.get())
+    use_own_units(found.own_units)
+    return found
 
 
 @cache

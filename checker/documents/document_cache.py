@@ -1,11 +1,12 @@
 """Files read once and kept as plain JSON, because parsing YAML is most of a check's time.
 
 An entry is found by what it was made from: the file's bytes, how much of the file was asked for,
-and the code that reads it and holds it against a schema. So an entry that is out of date is never
-found, and none is ever asked whether it is. It begins with a digest of itself that takes the key of
-the folder to make: one that is cut short, changed, put under another's name or of another form
-counts as not there, and the file is read. Nothing in an entry is ever executed, and only files
-without problems are kept, so that every problem is told by the one who finds it.
+the units that may stand in it, and the code that reads it and holds it against a schema. So an
+entry that is out of date is never found, and none is ever asked whether it is. It begins with a
+digest of itself that takes the key of the folder to make: one that is cut short, changed, put under
+another's name or of another form counts as not there, and the file is read. Nothing in an entry is
+ever executed, and only files without problems are kept, so that every problem is told by the one
+who finds it.
 """
 
 import contextlib
@@ -14,6 +15,7 @@ import json
 import time
 from collections.abc import Iterator, Mapping, Set
 from functools import cache
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, Final
 
@@ -26,6 +28,7 @@ from checker.documents.files import NotWrittenError, content, remove_leftovers, 
 from checker.documents.private_folder import KEY, key_of, sign, verified_content
 from checker.documents.problems import DataPath, Mark
 from checker.documents.validate import validate
+from checker.units.words import own_units
 
 _OLD_DAYS: Final = 30
 _MOST_BYTES: Final = 64_000_000
@@ -127,6 +130,7 @@ def _code_digest() -> bytes:
         *here.glob("schemas/*.json"),
         *here.glob("*.txt"),
         *here.parent.glob("units/*.py"),
+        *_definitions_of_pint(),
     ]
     digest = hashlib.sha256(__version__.encode())
     try:
@@ -137,8 +141,18 @@ def _code_digest() -> bytes:
     return digest.digest() if files else b""
 
 
+def _definitions_of_pint() -> list[Path]:
+    """The file in which pint defines its units: a word that fits may not do so after an upgrade.
+
+    It is found without importing pint, which takes longer than a check.
+    """
+    found = find_spec("pint")
+    folders = (found.submodule_search_locations if found else None) or ()
+    return [Path(folder) / "default_en.txt" for folder in folders]
+
+
 def _entry_name(raw: bytes, first_only: Set[str], until: Set[str]) -> str:
-    asked = json.dumps([sorted(first_only), sorted(until)]).encode()
+    asked = json.dumps([sorted(first_only), sorted(until), repr(own_units())]).encode()
     return hashlib.sha256(b"%b%d %b %b" % (_code_digest(), len(asked), asked, raw)).hexdigest()
 
 

@@ -10,8 +10,11 @@ from msgspec import Struct, field
 from checker.documents.document import Document
 from checker.documents.folders import IgnorePatterns
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
+from checker.documents.escaping import escaped
 from checker.documents.validate import validate
+from checker.units.definitions import EXAMPLE, read_definitions
 from checker.units.parsing import parse
+from checker.units.words import Unit
 
 FILE: Final = "cinchbook.yaml"
 _MISSPELT: Final = ("cinchbook.yml", "cinchbook.YAML", "cinchbook.YML", "Cinchbook.yaml")
@@ -21,6 +24,7 @@ _BUILT_IN: Final[Mapping[str, Any]] = {
     "amendments": [],
     "profiles": None,
     "units": "us",
+    "own_units": [],
     "near": "5 %",
     "ignore": [],
 }
@@ -32,7 +36,8 @@ class Settings(Struct, frozen=True):
     """What commands use where their options do not say otherwise.
 
     `rules` and `amendments` are paths, or ids of shipped rulebooks where there is no such path;
-    `near` is a share of the limit; files that are `ignored` count as not there in a folder.
+    `near` is a share of the limit; files that are `ignored` count as not there in a folder;
+    `own_units` are those that the organisation defines.
     `origins` says of each setting where it was set.
     """
 
@@ -41,6 +46,7 @@ class Settings(Struct, frozen=True):
     amendments: Sequence[str]
     profiles: str | None
     units: str
+    own_units: tuple[Unit, ...]
     near: float
     ignored: IgnorePatterns
     stated: Mapping[str, Any] = field(default_factory=dict)
@@ -95,6 +101,7 @@ def _read(file: Path, shown_as: str | None) -> Settings:
             for path, name in _named(data)
             if not (file.parent / name).exists()
         ]
+        problems += _faults_of_units(document, data.get("own_units"))
     if problems:
         raise ProblemsFoundError(problems)
     origins = {name: _origin(document, name) for name in data if name in _BUILT_IN}
@@ -108,6 +115,21 @@ def _named(data: Mapping[str, Any]) -> list[tuple[tuple[str | int, ...], str]]:
     if isinstance(listed, list):
         named += [(("amendments", index), name) for index, name in enumerate(listed)]
     return [(path, name) for path, name in named if isinstance(name, str)]
+
+
+def _faults_of_units(document: Document, lines: object) -> list[Problem]:
+    """What is wrong with the units that the organisation defines, beyond the schema."""
+    if not isinstance(lines, list):
+        return []
+    # Anything but text is the schema's to refuse; a text in its place keeps the others' numbers.
+    _, faults = read_definitions([line if isinstance(line, str) else EXAMPLE for line in lines])
+    return [
+        document.problem(
+            ("own_units", fault.index), escaped(fault.found), fault.wanted, fault.suggestion
+        )
+        for fault in faults
+        if isinstance(lines[fault.index], str)
+    ]
 
 
 def _origin(document: Document, name: str) -> str:
@@ -127,6 +149,7 @@ def _settings(file: Path | None, data: Mapping[str, Any], origins: Mapping[str, 
         amendments=[found(name) for name in stated["amendments"]],
         profiles=stated["profiles"] and found(stated["profiles"]),
         units=stated["units"],
+        own_units=read_definitions(stated["own_units"])[0],
         near=parse(stated["near"], "ratio").value,
         ignored=IgnorePatterns(stated["ignore"], file and file.parent),
         stated=stated,

@@ -31,6 +31,7 @@ from checker.rulebooks.rule_file_set import RuleFileSet, data_of, location
 from checker.rulebooks.rule_files import read_rule_files
 from checker.rulebooks.rule_reading import read_rule
 from checker.units.parsing import parse
+from checker.units.words import with_own_units
 
 
 def load_rulebooks(
@@ -52,15 +53,17 @@ def load_rulebooks(
     becomes of each paragraph of a law. Files that are in the cache `cache` are not parsed again.
     Raises ProblemsFoundError with every problem of every file.
     """
-    documents = read_rule_files(
-        folder,
-        first_only=frozenset() if with_proofs else _PROOFS,
-        edited=edited or {},
-        trips=trips,
-        cache=cache or DocumentCache(None),
-        ignored=ignored,
-    )
-    return _read_all(documents, with_proofs=with_proofs, known=known or {})
+    # Rule files travel: under another organisation's settings they must not say something else.
+    with with_own_units(()):
+        documents = read_rule_files(
+            folder,
+            first_only=frozenset() if with_proofs else _PROOFS,
+            edited=edited or {},
+            trips=trips,
+            cache=cache or DocumentCache(None),
+            ignored=ignored,
+        )
+        return _read_all(documents, with_proofs=with_proofs, known=known or {})
 
 
 _PROOFS = frozenset({"proofs"})

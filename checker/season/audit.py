@@ -39,6 +39,7 @@ from checker.season.logs.model import Log, Part, Refused
 from checker.season.logs.yaml_folder import names_in
 from checker.season.reading import RowSlice, read_part
 from checker.season.totals import Totals
+from checker.units.words import call_with_own_units, own_units
 
 _HAULS_OF_A_TASK = 6_144
 """So many are judged together at most, or the memory would grow with the log."""
@@ -310,7 +311,8 @@ class _Hands:
             if self.workers is None:
                 yield each, function(*arguments)
                 continue
-            waiting.append((each, self.workers.submit(function, *arguments)))
+            future = self.workers.submit(call_with_own_units, own_units(), function, *arguments)
+            waiting.append((each, future))
             if len(waiting) >= _WAITING:
                 one, future = waiting.popleft()
                 yield one, future.result()

@@ -10,23 +10,30 @@ float.
 """
 
 import re
-from functools import lru_cache
 from typing import Final, NoReturn
 
 from msgspec import Struct
 
-from checker.units.kinds import (
-    KIND_OF,
-    KINDS,
-    METRIC_LENGTHS,
-    SI_UNITS,
-    UNIT_OF,
-    US_UNITS,
-    Kind,
+from checker.units.kinds import KINDS, Kind
+from checker.units.words import (
+    Unit,
+    ambiguous_word,
+    cached_by_units,
+    fault_of_unit,
+    find_unit,
+    why_ambiguous,
 )
-from checker.units.table import FACTORS
 
-__all__ = ["KINDS", "LONGEST_TEXT", "Kind", "Quantity", "UnitError", "parse", "parse_threshold"]
+__all__ = [
+    "KINDS",
+    "LONGEST_TEXT",
+    "Kind",
+    "Quantity",
+    "UnitError",
+    "parse",
+    "parse_size",
+    "parse_threshold",
+]
 
 LONGEST_TEXT: Final = 80  # characters; the longest honest quantity is about 40
 
@@ -69,10 +76,9 @@ _NUMBER: Final = re.compile(
     re.VERBOSE,
 )
 # A power (`ft3`, `s2`) counts only at the end, so that `5ft3in` stays five feet three.
-_UNIT: Final = re.compile(r"['\"%°]|[A-Za-z]+(?:[*/·-][A-Za-z]+)*(?:[²³]|\^?[23](?=[ ]*$))?\.?")
+_UNIT: Final = re.compile(r"['\"%°]|[A-Za-z]+(?:[*/·_-][A-Za-z]+)*(?:[²³]|\^?[23](?=[ ]*$))?\.?")
 _SPACES: Final = re.compile(r"[ ]*")
 _TOLERANCE: Final = re.compile(r"[ ]*(?:±|\+/-)[ ]*")
-_TON: Final = re.compile(r"(?<![A-Za-z])tons?(?![A-Za-z])", re.IGNORECASE)
 
 _ANY_WANTED: Final = "a threshold such as '50 %', '2150 lb', '16 ft' or '0.4'"
 _LARGEST_EXPONENT: Final = 400  # beyond a float's range already; keeps 1e999999999 from being built
@@ -110,7 +116,7 @@ class Quantity(Struct, frozen=True):
     metric: bool | None
 
 
-@lru_cache(maxsize=16384)
+@cached_by_units(16384)
 def parse(text: str, kind: str) -> Quantity:
     """Read `text` as a quantity of `kind`, with its tolerance if one is written.
 
@@ -122,7 +128,7 @@ def parse(text: str, kind: str) -> Quantity:
     return _Reading(text, KINDS[kind]).quantity()
 
 
-@lru_cache(maxsize=4096)
+@cached_by_units(4096)
 def _parse_any(text: str) -> Quantity:
     return _Reading(text, None).quantity()
 
@@ -142,12 +148,25 @@ def parse_threshold(text: str | int | float) -> Quantity:
         raise UnitError("a number too large to hold", _ANY_WANTED) from None
 
 
+def parse_size(text: str) -> tuple[int, int, Unit]:
+    """The exact size of a quantity of any kind in N, m, s and rad, and the unit it is stated in.
+
+    Raises UnitError where the text states a tolerance, has no unit or is no quantity.
+    """
+    reading = _Reading(text, None)
+    reading.quantity()
+    amount = reading.amount(0, len(reading.text))
+    if amount.unit is None:
+        reading.refuse("a size with its unit")
+    return amount.top, amount.bottom, amount.unit
+
+
 class _Amount(Struct, frozen=True):
-    """The text on one side of `±`, or all of it: an exact fraction, in SI unless `unit` is ""."""
+    """The text on one side of `±`, or all of it: an exact fraction, in SI if it has a unit."""
 
     top: int
     bottom: int
-    unit: str
+    unit: Unit | None
     signed: bool = False
     is_sum: bool = False
     lone_comma: int | None = None  # its place in the text, if one comma may stand before decimals
@@ -181,8 +200,10 @@ class _Reading:
         value = self.as_float(amount)
         if kind.name == "count" and not (value >= 0 and value.is_integer()):
             self.refuse()
-        metric = True if amount.unit in SI_UNITS else False if amount.unit in US_UNITS else None
-        return Quantity(value, half_width, kind.name, amount.unit, metric)
+        unit = amount.unit
+        if unit is None:
+            return Quantity(value, half_width, kind.name, "", None)
+        return Quantity(value, half_width, kind.name, unit.word, unit.metric)
 
     def with_tolerance(self, left_end: int, right_start: int) -> tuple[_Amount, float]:
         if self.kind is None:
@@ -196,16 +217,15 @@ class _Reading:
         if left.unit and not right.unit:
             self.refuse(
                 "a tolerance with its own unit",
-                None if left.is_sum else f"{self.text} {left.unit}",
+                None if left.is_sum else f"{self.text} {left.unit.word}",
             )
-        share = right.unit == "%" and self.kind.name != "ratio"
+        share = right.unit and right.unit.word == "%" and self.kind.name != "ratio"
         if not left.unit and right.unit and not share:
             if right.is_sum:  # `60 ± 1 ft 2 in`: feet or inches?
                 self.refuse()
-            top, bottom = FACTORS[right.unit]
-            left = _Amount(
-                left.top * top, left.bottom * bottom, right.unit, lone_comma=left.lone_comma
-            )
+            unit = right.unit
+            top, bottom = left.top * unit.top, left.bottom * unit.bottom
+            left = _Amount(top, bottom, unit, lone_comma=left.lone_comma)
         self.kind_of(left)
         if share:
             part = _Amount(abs(left.top) * right.top, left.bottom * right.bottom, left.unit)
@@ -216,10 +236,11 @@ class _Reading:
     def kind_of(self, amount: _Amount) -> Kind:
         """Tell the kind of what was read; refuse one that is not wanted."""
         if amount.unit:
-            kind = KIND_OF[amount.unit]
+            kind = KINDS[amount.unit.kind]
             if self.kind is not None and self.kind is not kind:
                 self.refuse(f"{self.kind.wanted}, not {kind.noun}")
-            if amount.lone_comma is not None and amount.unit in METRIC_LENGTHS:
+            in_metres = kind.name == "length" and amount.unit.metric
+            if amount.lone_comma is not None and in_metres:
                 self.refuse_lone_comma(amount.lone_comma)
             return kind
         if self.kind is None:
@@ -258,14 +279,13 @@ class _Reading:
             lone_comma = first.start("decimal") + decimal.index(",")
         place = self.skip(first.end(), end)
         if place == end:
-            return _Amount(top, bottom, "", signed, lone_comma=lone_comma)
+            return _Amount(top, bottom, None, signed, lone_comma=lone_comma)
         unit, place = self.unit(place, end)
-        factor = FACTORS[unit]
-        top, bottom = top * factor[0], bottom * factor[1]
+        top, bottom = top * unit.top, bottom * unit.bottom
         if place < end:
             if not decimal.replace(",", "").isdigit() or first["exponent"]:
                 self.refuse_rest(place)
-            more_top, more_bottom = self.second_part(unit, place, end)
+            more_top, more_bottom = self.second_part(unit.word, place, end)
             if first["sign"] == "-":
                 more_top = -more_top
             top, bottom = top * more_bottom + more_top * bottom, bottom * more_bottom
@@ -284,14 +304,13 @@ class _Reading:
                 suggestion=f"{self.text} {smaller}" if smaller and end == len(self.text) else None
             )
         unit, place = self.unit(place, end)
-        if place < end or (first_unit, unit) not in _SUMS:
+        if place < end or (first_unit, unit.word) not in _SUMS:
             self.refuse_rest(place)
-        limit, smaller_name, larger_name = _SUMS[first_unit, unit]
+        limit, smaller_name, larger_name = _SUMS[first_unit, unit.word]
         top, bottom = self.fraction(number)
         if top >= limit * bottom:
             self.refuse(f"fewer than {limit} {smaller_name} after the {larger_name}")
-        factor = FACTORS[unit]
-        return top * factor[0], bottom * factor[1]
+        return top * unit.top, bottom * unit.bottom
 
     def skip(self, start: int, end: int) -> int:
         spaces = _SPACES.match(self.text, start, end)
@@ -323,43 +342,29 @@ class _Reading:
 
     # -- units ---------------------------------------------------------------------------------
 
-    def unit(self, start: int, end: int) -> tuple[str, int]:
+    def unit(self, start: int, end: int) -> tuple[Unit, int]:
         """Read the unit at `start`; return it and the place after it and its spaces."""
         match = _UNIT.match(self.text, start, end)
         if match is None:
             self.refuse_rest(start)
-        known = UNIT_OF.get(match[0])
+        known = find_unit(match[0])
         if known is None:
             self.refuse_unit(match)
         return known, self.skip(match.end(), end)
 
     def refuse_unit(self, match: re.Match[str]) -> NoReturn:
-        self.refuse_ton()
-        written = match[0]
-        spellings = [
-            spelling
-            for spelling, unit in UNIT_OF.items()
-            if self.kind is None or KIND_OF[unit] is self.kind
-        ]
-        for spelling in spellings:
-            if spelling.casefold() == written.casefold():
-                self.refuse(
-                    f"the unit written '{spelling}' (capitals and small letters count)",
-                    self.replace_unit(match, spelling),
-                )
-        # Imported here: it is needed for a misspelt unit only, and start-up is counted in ms.
-        from difflib import get_close_matches
-
-        close = get_close_matches(written, spellings, n=1, cutoff=0.5)
-        self.refuse(suggestion=self.replace_unit(match, UNIT_OF[close[0]]) if close else None)
+        self.refuse_ambiguous()
+        wanted, guess = fault_of_unit(match[0], self.kind)
+        self.refuse(wanted or "", self.replace_unit(match, guess) if guess else None)
 
     def replace_unit(self, match: re.Match[str], unit: str) -> str:
         number = self.text[: match.start()].rstrip(" ")
         return f"{number} {unit}{self.text[match.end() :]}"
 
-    def refuse_ton(self) -> None:
-        if _TON.search(self.text):
-            self.refuse("'t' (1000 kg) or 'lb', because a 'ton' has more than one size")
+    def refuse_ambiguous(self) -> None:
+        word = ambiguous_word(self.text)
+        if word is not None:
+            self.refuse(why_ambiguous(word))
 
     def refuse_lone_comma(self, place: int) -> NoReturn:
         """Refuse `1,570 m`, which is a long way for some and the width of a machine for others."""
@@ -370,7 +375,7 @@ class _Reading:
 
     def refuse_rest(self, start: int) -> NoReturn:
         """Refuse what cannot be read from `start` on, with the likeliest reason."""
-        self.refuse_ton()
+        self.refuse_ambiguous()
         if self.text.count(",") == 1 and "." not in self.text and self.text[start:].startswith(","):
             self.refuse(
                 "a point before decimals, or commas between groups of three digits",

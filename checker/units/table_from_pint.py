@@ -1,19 +1,23 @@
-"""Prints checker/units/table.py: the exact size of every accepted unit, worked out by pint.
+"""Writes the two files made from pint: `table.py`, and `pint_words.txt` with its words.
 
-Run it after adding a unit to `checker.units.parsing.KINDS`:
+Run it after adding a unit to `checker.units.kinds`, or with a new version of pint:
 
-    python -m checker.units.table_from_pint > table.py && mv table.py checker/units/table.py
+    python -m checker.units.table_from_pint
 
-pint works in fractions here, so no factor is rounded before it is frozen. It is needed for this
-step and its test only; it never sees text a user wrote.
+pint works in fractions here, so no factor is rounded before it is frozen.
 """
 
-import sys
+import textwrap
 from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING
 
-import pint
+from checker.units.from_pint import all_words, registry
+from checker.units.kinds import KINDS, Kind
+from checker.units.words import WORD
 
-from checker.units.parsing import KINDS, Kind
+if TYPE_CHECKING:
+    import pint
 
 # A mass stands for its weight under standard gravity, so `lb` and `kg` are loads like `lbf` and
 # `kN`. Standard gravity, 9.80665 m/s2, is pint's `standard_gravity`.
@@ -75,6 +79,14 @@ FACTORS: Final[dict[str, tuple[int, int]]] = {
 '''
 
 
+# pint lists no prefixes; it is asked about each of these.
+_PREFIXES = (
+    "quecto ronto yocto zepto atto femto pico nano micro milli centi deci deca deka hecto kilo "
+    "mega giga tera peta exa zetta yotta ronna quetta kibi mebi gibi tebi pebi exbi zebi yobi semi "
+    "demi sesqui"
+)
+
+
 def exact_factor(registry: "pint.UnitRegistry[Fraction]", unit: str, kind: Kind) -> Fraction:
     """Return the SI size of one `unit`; pint refuses one that is not of the dimension of `kind`."""
     load, length, time = kind.dimension
@@ -86,11 +98,10 @@ def exact_factor(registry: "pint.UnitRegistry[Fraction]", unit: str, kind: Kind)
 
 def table_text() -> str:
     """Return the whole text of checker/units/table.py."""
-    registry: pint.UnitRegistry[Fraction] = pint.UnitRegistry(non_int_type=Fraction)
     lines = []
     for kind in KINDS.values():
         for unit in kind.units:
-            factor = exact_factor(registry, unit, kind)
+            factor = exact_factor(registry(), unit, kind)
             top, bottom = factor.numerator, factor.denominator
             line = f'    "{unit}": ({top}, {bottom}),\n'
             if len(line) > 100:
@@ -99,5 +110,16 @@ def table_text() -> str:
     return _HEADER + "".join(lines) + "}\n"
 
 
+def words_text() -> str:
+    """Return the whole text of checker/units/pint_words.txt; its prefixes end in `-`."""
+    words = {word for word in all_words() if WORD.fullmatch(word)}
+    known = (each for each in _PREFIXES.split() if registry().parse_unit_name(f"{each}meter"))
+    return (
+        textwrap.fill(" ".join([*sorted(f"{each}-" for each in known), *sorted(words)]), 96) + "\n"
+    )
+
+
 if __name__ == "__main__":
-    sys.stdout.write(table_text())
+    here = Path(__file__).parent
+    (here / "table.py").write_text(table_text(), encoding="utf-8")
+    (here / "pint_words.txt").write_text(words_text(), encoding="utf-8")

@@ -13,6 +13,7 @@ from checker.documents.validate import validate
 from checker.rulebooks.amendments import NOT_YET_KNOWN
 from checker.rulebooks.model import DatedValue, Rule, Rulebooks, Threshold
 from checker.units.parsing import KINDS, UnitError, parse_threshold
+from checker.units.words import with_own_units
 from checker.upkeep.insert import with_change
 
 
@@ -62,7 +63,8 @@ def measured(threshold: Threshold, text: str) -> str:
         return text
     kind = KINDS[threshold.values[0].quantity.kind]
     try:
-        found = KINDS[parse_threshold(_plain(text)).kind]
+        with with_own_units(()):  # as in the amendment file it goes into
+            found = KINDS[parse_threshold(_plain(text)).kind]
     except UnitError as error:
         raise CannotAmendError(str(error)) from error
     if found.dimension != kind.dimension:

@@ -176,10 +176,14 @@ BLOCKS: Mapping[str, Callable[[], Iterator[str]]] = {
 }
 PAGES = (
     "checker/COMMANDS.md",
+    "README.md",
     "rules/README.md",
+    "rules/RULES.md",
+    "rules/FACTS.md",
     "rules/sources.md",
     "rules/us/coverage.md",
     "profiles/README.md",
+    "profiles/FIELDS.md",
     "DEVELOPERS.md",
 )
 

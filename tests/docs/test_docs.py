@@ -63,3 +63,11 @@ def test_what_readme_shows_is_what_is_printed(
 
 def test_readme_shows_a_check_and_a_place() -> None:
     assert len(SHOWN.findall((ROOT / "README.md").read_text())) == 2
+
+
+def test_readme_is_short_and_the_drawing_has_every_room() -> None:
+    assert len((ROOT / "README.md").read_text().splitlines()) <= 300
+    drawing = (ROOT / "DEVELOPERS.md").read_text().split("```text\n")[1].split("```")[0]
+    assert len(drawing.splitlines()) <= 12
+    rooms = [each.parent.name for each in (ROOT / "checker").glob("*/__init__.py")]
+    assert [room for room in rooms if not re.search(rf"(^|\|  ){room} ", drawing, re.M)] == []

@@ -1,4 +1,4 @@
-"""README's two workflows, step by step, in a repository of 54 load profiles."""
+"""The two workflows of profiles/README.md, step by step, in a repository of 54 load profiles."""
 
 import csv
 import io
@@ -24,10 +24,9 @@ SCHEMAS = ROOT / "tests" / "reference" / "schemas"
 
 
 def workflow(which: str) -> Any:
-    """A workflow as README prints it."""
-    found = re.search(
-        rf"<!-- {which} workflow -->\n```yaml\n(.*?)```", (ROOT / "README.md").read_text(), re.S
-    )
+    """A workflow as the page about profiles prints it."""
+    page = (ROOT / "profiles" / "README.md").read_text()
+    found = re.search(rf"<!-- {which} workflow -->\n```yaml\n(.*?)```", page, re.S)
     assert found is not None
     return YAML(typ="safe", pure=True).load(found[1])
 

@@ -62,6 +62,10 @@ def test_the_nearest_file_upwards_counts_and_paths_start_from_it(project: Path) 
         ("amendments: [amendmnts]\n", "2:14: found no file or folder 'amendmnts'"),
         ("profiles: nowhere\n", "2:11: found no file or folder 'nowhere'"),
         ("rules: []\n", "2:8: found an empty list"),
+        ("own_units: [bale 40 lb]\n", "2:13: found 'bale 40 lb'; wanted a word, ="),
+        ("own_units:\n  - box = 5 lb\n  - lb = 1 kg\n", "4:5: found 'lb', which is a unit already"),
+        ("own_units: [box = 5 lbz]\n", "did you mean 'box = 5 lb'?"),
+        ("own_units: [5]\n", "2:13: found the bare number 5; wanted text"),
     ],
 )
 def test_faults_stand_at_their_line(project: Path, text: str, said: str) -> None:

@@ -649,13 +649,14 @@ def test_thresholds_refused(text: str | float, message: str) -> None:
         (
             "2 ton",
             "load",
-            "found '2 ton', wanted 't' (1000 kg) or 'lb', because a 'ton' has more than one size",
+            "found '2 ton', wanted 't' (1000 kg), 'short_ton' (2000 lb) or 'long_ton' (2240 lb), "
+            "because a 'ton' has more than one size",
         ),
         (
             "2 short tons",
             "load",
-            "found '2 short tons', wanted 't' (1000 kg) or 'lb', because a 'ton' has more than "
-            "one size",
+            "found '2 short tons', wanted 't' (1000 kg), 'short_ton' (2000 lb) or 'long_ton' "
+            "(2240 lb), because a 'ton' has more than one size",
         ),
         ("5 ft 14 in", "length", "found '5 ft 14 in', wanted fewer than 12 inches after the feet"),
         (

@@ -31,7 +31,7 @@ COLUMNS = (
     "not met",
     "undecided",
 )
-"""What stands under each is told in the README; a column that says nothing of a row is blank."""
+"""profiles/README.md says what stands under each; a column that says nothing of a row is blank."""
 
 
 def report(run: Audited) -> str:

@@ -2,7 +2,6 @@
 
 import re
 from datetime import date
-from functools import lru_cache
 from typing import Any, Final
 
 from checker.documents.problems import Mark, Problem, quoted
@@ -11,6 +10,7 @@ from checker.documents.validate import value_problems
 from checker.season.logs.columns import node_of
 from checker.season.logs.model import Cell, Column, Role
 from checker.units.parsing import UnitError, parse
+from checker.units.words import cached_by_units
 
 _BARE: Final = re.compile(r"[-+−]?[0-9.,/ ½¼¾⅛⅜⅝⅞-]*[0-9½¼¾⅛⅜⅝⅞](?:[eE][-+]?[0-9]+)?")  # noqa: RUF001
 PLAIN: Final = re.compile(r"[-+]?[0-9]+(?:\.[0-9]+)?")
@@ -26,7 +26,7 @@ class CellError(ValueError):
 
 
 # Equal keys of other types, such as 1 and true, are told apart.
-@lru_cache(maxsize=16_384, typed=True)
+@cached_by_units(16_384, typed=True)
 def stated(column: Column, cell: Cell) -> Any:
     """What stands in the profile where a cell that is not blank is laid over it.
 

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from functools import cache, lru_cache
+from functools import cache
 from typing import Any, Final
 
 from checker.documents.problems import (
@@ -17,8 +17,8 @@ from checker.documents.problems import (
 from checker.documents.schemas import definition, resolved
 from checker.season.logs.limits import MOST_COLUMNS
 from checker.season.logs.model import OF_THE_HAUL, Column, OwnWords, Role
-from checker.units.kinds import KIND_OF, UNIT_OF
-from checker.units.parsing import KINDS
+from checker.units.kinds import KINDS
+from checker.units.words import cached_by_units, fault_of_unit, find_unit
 
 WANTED: Final = (Role.LOAD, Role.DATE)
 _FIELD_WANTED: Final = (
@@ -44,7 +44,7 @@ class ColumnError(ValueError):
         super().__init__(Problem("", Mark(1, 1), found, wanted, self.suggestion).words)
 
 
-@lru_cache(maxsize=4096)
+@cached_by_units(4096)
 def column_of(header: str) -> Column:
     """The column of a header such as `load`, `trip.speed` or `articles.1.weight [lb]`.
 
@@ -68,16 +68,15 @@ def field_column(header: str, field: str, unit: str | None) -> Column:
     kind = node_of(field)["quantity"] if role is Role.QUANTITY else None
     if kind is None or not KINDS[kind].units:
         raise ColumnError(f"the unit {quoted(unit)} in {quoted(header)}", "no unit here")
-    known = UNIT_OF.get(unit)
-    if known is None or KIND_OF[known] is not KINDS[kind]:
-        spellings = [name for name, its in UNIT_OF.items() if KIND_OF[its] is KINDS[kind]]
-        guess = nearest(unit, spellings) if known is None else None
+    known = find_unit(unit)
+    if known is None or known.kind != kind:
+        wanted, guess = fault_of_unit(unit, KINDS[kind]) if known is None else (None, None)
         raise ColumnError(
             f"the unit {quoted(unit)} in {quoted(header)}",
-            f"{KINDS[kind].noun}, in {listed(KINDS[kind].units)}",
+            wanted or f"{KINDS[kind].noun}, in {listed(KINDS[kind].units)}",
             guess and f"{field} [{guess}]",
         )
-    return Column(header, field, role, known)
+    return Column(header, field, role, known.word)
 
 
 def columns_of(

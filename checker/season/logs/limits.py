@@ -1,6 +1,6 @@
 """How much of a log is read at all, so that no file fills the memory; the same bounds in all forms.
 
-Each is far above what a season of hauls needs. README.md lists them, and a test holds it to these.
+Each is far above what a season of hauls needs. profiles/README.md lists them; a test compares.
 """
 
 from typing import Final
