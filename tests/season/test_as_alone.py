@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from collections import Counter
 from collections.abc import Sequence
 from functools import cache
@@ -11,6 +12,7 @@ from tempfile import TemporaryDirectory
 import pytest
 
 from checker.documents.resources import shipped_folder
+from checker.evaluation.gate import is_near
 from checker.evaluation.tolerances import check_profile
 from checker.load.plausible.reading import ENTRIES
 from checker.rulebooks.model import Rulebooks
@@ -49,12 +51,14 @@ def held_as_alone(log: Path) -> tuple[int, int]:
         work = Checkpoint(Path(folder))
         done = audit(open_log(log), plan, digest_of(log), work=work)
         lines = [line for file in work.findings() for line in file.read_text().splitlines()]
-    verdicts: dict[tuple[int, str], tuple[str, float | None]] = {}
+    verdicts: dict[tuple[int, str], tuple[str, float | None, bool]] = {}
     for line in map(json.loads, lines):
-        verdicts[line["row"], line["rule"]] = (line["verdict"], line["margin"])
+        verdicts[line["row"], line["rule"]] = (line["verdict"], line["margin"], line["near"])
     refused = {}
     doubtful: Counter[str] = Counter()
     unread: Counter[str] = Counter()
+    missing: dict[str, Counter[str]] = {}
+    wanting: Counter[str] = Counter()
     for haul in read_hauls(log, found, root=root):
         if isinstance(haul, Refused):
             refused[haul.row] = haul.said
@@ -63,11 +67,15 @@ def held_as_alone(log: Path) -> tuple[int, int]:
         alone = check_profile(haul.profile, rules(()), haul.on)
         doubtful.update({each.name for each in alone.doubts} - OF_PROFILES_ALONE)
         unread.update(alone.unread)
+        wanting.update({field for each in alone.findings for field in each.missing})
         for finding in alone.findings:
+            if finding.missing:
+                missing.setdefault(finding.rule.id, Counter()).update(finding.missing)
             if finding.verdict is Verdict.DOES_NOT_APPLY:
                 assert (haul.row, finding.rule.id) not in verdicts
                 continue
-            verdict, margin = verdicts.pop((haul.row, finding.rule.id))
+            verdict, margin, near = verdicts.pop((haul.row, finding.rule.id))
+            assert near == is_near(finding, 0.05), (haul.row, finding.rule.id)
             assert (haul.row, finding.rule.id, verdict) == (
                 haul.row,
                 finding.rule.id,
@@ -84,6 +92,8 @@ def held_as_alone(log: Path) -> tuple[int, int]:
         row: said.replace(",", "") for row, said in refused.items()
     }
     assert (done.totals.doubtful, done.totals.unread) == (doubtful, unread)
+    assert {rule: tally.gap for rule, tally in done.totals.rules.items() if tally.gap} == missing
+    assert done.totals.wanting == wanting
     return done.totals.all.held, done.refused
 
 
@@ -257,3 +267,24 @@ def test_a_county_that_no_rulebook_names_is_refused(tmp_path: Path) -> None:
 def test_a_very_large_number_spoils_no_other_haul(tmp_path: Path) -> None:
     rows = [f"{SIDE_BY_SIDE},2026-05-14,{cell}" for cell in ("1e300", "1400", "")]
     held_as_alone(log_of(tmp_path, "load,date,articles.1.weight [lb]", *rows))
+
+
+def test_each_haul_waits_for_the_fields_that_it_does_not_state(tmp_path: Path) -> None:
+    text = (LOADS / "missing-information.yaml").read_text("utf-8")
+    nowhere = text.replace("  places: [US-UT]\n", "")
+    empty = re.sub(r"articles:.*(?=walkaround:)", "", text, flags=re.DOTALL)
+    for name, content in (("some", text), ("nowhere", nowhere), ("empty", empty)):
+        (tmp_path / f"{name}.yaml").write_text(content, "utf-8")
+        # Of the same shape, so that they are evaluated together.
+        (tmp_path / f"{name}-too.yaml").write_text(content.replace("size: 2 in", "size: 3 in"))
+    rows = []
+    for name in ("some", "nowhere", "empty"):
+        answer = "" if name == "empty" else "yes"
+        rows += [
+            f"{name},2026-05-14,,,,",
+            f"{name},2026-05-14,55 mph,,9000 lb,{answer}",
+            f"{name}-too,2026-05-14,,,9000 lb +/- 2 %,",
+            f"{name}-too,2026-05-14,,12000 lb,,{answer}",
+        ]
+    columns = "trip.speed,trailer.gvwr,tow_vehicle.gcwr,tiedowns.4.adjustable"
+    assert held_as_alone(log_of(tmp_path, f"load,date,{columns}", *rows))[1] == 0
