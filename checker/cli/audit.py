@@ -42,9 +42,9 @@ if TYPE_CHECKING:
 
     from checker.rulebooks.model import Rulebooks
     from checker.season.audit import Audit
-    from checker.season.bench import Plan
     from checker.season.checkpoint import Checkpoint
     from checker.season.comparing import Comparison
+    from checker.season.worker import Plan
 
 
 _INTERRUPTED = 130
@@ -122,7 +122,6 @@ def run(
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
     from checker.season.audit import audit, digest_of
-    from checker.season.bench import OtherRulesError, Plan
     from checker.season.checkpoint import BusyError
     from checker.season.comparing import compare
     from checker.season.earlier import read_earlier
@@ -132,6 +131,7 @@ def run(
     from checker.season.logs.opening import open_log
     from checker.season.mark import ensure_unchanged, files_of, mark_of
     from checker.season.record import record_of
+    from checker.season.worker import OtherRulesError, Plan
 
     asked = asked_for(written)
     if cluster is not None:
@@ -252,10 +252,10 @@ def _work(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
     Where nothing can be kept, or is to be, a run that is stopped begins anew.
     """
     from checker.documents.private_folder import key_of
-    from checker.season.bench import bench, digest_of_bytes
     from checker.season.checkpoint import FORM, open_checkpoint, temporary_folder
+    from checker.season.worker import digest_of_bytes, worker
 
-    told = (plan.root, plan.near, plan.findings, own_units(), bench(plan).rules_digest)
+    told = (plan.root, plan.near, plan.findings, own_units(), worker(plan).rules_digest)
     key = digest_of_bytes(repr((FORM, __version__, Path.cwd(), *told, log)).encode())
     folder = cache_folder("audits")
     secret = key_of(folder) if folder else None

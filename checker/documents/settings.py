@@ -8,9 +8,9 @@ from typing import Any, Final
 from msgspec import Struct, field
 
 from checker.documents.document import Document
+from checker.documents.escaping import escaped
 from checker.documents.folders import IgnorePatterns
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
-from checker.documents.escaping import escaped
 from checker.documents.validate import validate
 from checker.units.definitions import EXAMPLE, read_definitions
 from checker.units.parsing import parse

@@ -22,23 +22,23 @@ from checker.documents.files import is_folder, read_blocks
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.load.build import shown_path
 from checker.rulebooks.model import Rulebooks
-from checker.season.bench import (
+from checker.season.checkpoint import Checkpoint, Extent, PartStore, temporary_folder
+from checker.season.logs.limits import MOST_COLUMNS
+from checker.season.logs.model import Log, Part, Refused
+from checker.season.logs.yaml_folder import names_in
+from checker.season.reading import RowSlice, read_part
+from checker.season.same_shape import LoadSummary
+from checker.season.totals import Totals
+from checker.season.worker import (
     HaulsOf,
     Plan,
-    bench,
     changed_meanwhile,
     digest_of_bytes,
     digest_of_text,
     judged_here,
     loads_here,
+    worker,
 )
-from checker.season.checkpoint import Checkpoint, Extent, PartStore, temporary_folder
-from checker.season.kinship import Known
-from checker.season.logs.limits import MOST_COLUMNS
-from checker.season.logs.model import Log, Part, Refused
-from checker.season.logs.yaml_folder import names_in
-from checker.season.reading import RowSlice, read_part
-from checker.season.totals import Totals
 from checker.units.words import call_with_own_units, own_units
 
 _HAULS_OF_A_TASK = 6_144
@@ -46,7 +46,7 @@ _HAULS_OF_A_TASK = 6_144
 _LOADS_OF_A_TASK = 8
 """Enough work at a time that handing it to another process costs little beside it."""
 _LOADS_AT_ONCE = 32
-"""Of kin at most so many are judged together."""
+"""Of loads of the same shape at most so many are judged together."""
 _WAITING = 3
 """Parts and tasks handed out and not yet done; more would only fill memory."""
 
@@ -92,7 +92,7 @@ class Watch(Protocol):
         """So much of the log is read; how much there is may not be known."""
 
     def sorting(self, done: int, loads: int) -> None:
-        """So many of the load profiles have been looked at, to find those that are kin."""
+        """So many of the load profiles have been looked at, to find those of the same shape."""
 
     def judging(self, done: int, hauls: int) -> None:
         """So many of the hauls are judged."""
@@ -128,9 +128,9 @@ def audit(
         here = work or stack.enter_context(temporary_folder())
         hands = _Hands(executor, stack)
         see = watch or _Nobody()
-        rulebooks = bench(plan).rulebooks
+        rulebooks = worker(plan).rulebooks
         shelf = _read(log, here, hands, see)
-        order = _kin(list(shelf.loads), plan, hands, see)
+        order = _by_shape(list(shelf.loads), plan, hands, see)
         totals = _judged(shelf, order, plan, here, hands, see)
         for sheet in shelf.parts:
             totals.refuse(sheet.refusals)
@@ -174,25 +174,25 @@ def _read(log: Log, work: Checkpoint, hands: "_Hands", watch: Watch) -> PartStor
     return shelf
 
 
-def _kin(loads: Sequence[str], plan: Plan, hands: "_Hands", watch: Watch) -> list[list[str]]:
-    """All loads in the order of the log, but those that are kin together."""
+def _by_shape(loads: Sequence[str], plan: Plan, hands: "_Hands", watch: Watch) -> list[list[str]]:
+    """All loads in the order of the log, but those of the same shape together."""
     some = (loads[first : first + _LOADS_AT_ONCE] for first in range(0, len(loads), _LOADS_AT_ONCE))
     alike: dict[str, list[str]] = {}
-    here = bench(plan)
+    here = worker(plan)
     done = 0
     for given, found in hands.each(lambda given: (loads_here, plan, given), some):
         for name, load in zip(given, found, strict=True):
             pattern = ""
-            if isinstance(load, Known):
+            if isinstance(load, LoadSummary):
                 here.learn(load)
                 pattern = load.pattern
             alike.setdefault(pattern, []).append(name)
         done += len(given)
         watch.sorting(done, len(loads))
     return [
-        kin[first : first + _LOADS_AT_ONCE]
-        for kin in alike.values()
-        for first in range(0, len(kin), _LOADS_AT_ONCE)
+        same[first : first + _LOADS_AT_ONCE]
+        for same in alike.values()
+        for first in range(0, len(same), _LOADS_AT_ONCE)
     ]
 
 
@@ -205,7 +205,7 @@ def _judged(
     watch: Watch,
 ) -> Totals:
     """What the hauls of all loads come to."""
-    here = bench(plan)
+    here = worker(plan)
     # Counts of so many tasks mean nothing once the tasks are others.
     key = digest_of_bytes(repr(order).encode())
     tasks_done, totals = work.judged(key)
@@ -219,7 +219,7 @@ def _judged(
 
     def call(given: list[HaulsOf]) -> tuple[Any, ...]:
         loads = here.at_hand(each.load for each in given)
-        return judged_here, plan, here.rules_digest, given, loads, totals.bars
+        return judged_here, plan, here.rules_digest, given, loads, totals.cutoffs
 
     for task, found in hands.each(call, tasks):
         # Each process reads by itself, and what they read must be the same.
@@ -241,7 +241,7 @@ def _is_out_of_date(totals: Totals, plan: Plan) -> bool:
     return (
         any(_digest_of_file(file) != digest for file, digest in totals.files.items())
         or any(_file_of(name, plan) != file for name, file in totals.loads.items())
-        or any(bench(plan).load(name) != reason for name, reason in totals.unfit.items())
+        or any(worker(plan).load(name) != reason for name, reason in totals.unfit.items())
     )
 
 
@@ -261,10 +261,10 @@ def _digest_of_file(file: str) -> str | None:
 
 
 def _tasks(shelf: PartStore, order: Iterable[Sequence[str]]) -> Iterator[list[HaulsOf]]:
-    """The hauls of all loads, enough for a task at a time, and those of kin together."""
+    """The hauls of all loads, enough for a task at a time, and those of the same shape together."""
     task: list[HaulsOf] = []
-    for kin in order:
-        for some in _slices(kin, shelf):
+    for same in order:
+        for some in _slices(same, shelf):
             task += some
             hauls = sum(each.hauls for each in task)
             if hauls >= _HAULS_OF_A_TASK or len(task) >= _LOADS_OF_A_TASK:
@@ -275,7 +275,7 @@ def _tasks(shelf: PartStore, order: Iterable[Sequence[str]]) -> Iterator[list[Ha
 
 
 def _slices(loads: Sequence[str], shelf: PartStore) -> Iterator[list[HaulsOf]]:
-    """The hauls of loads that are kin; many of them in several."""
+    """The hauls of loads of the same shape; many of them in several."""
     pieces: dict[str, list[RowSlice]] = {}
     room = _HAULS_OF_A_TASK
     for load, (records, heading) in shelf.pieces(loads):

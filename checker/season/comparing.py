@@ -10,7 +10,7 @@ from enum import StrEnum
 
 from checker.evaluation.outcome import Outcome
 from checker.season.record import Count, Record, RuleCount
-from checker.season.totals import Remembered
+from checker.season.totals import WorstHaul
 
 NOT_ON_HOLD = "not on hold"
 """What is known of a haul where the audit remembers all that are on hold, and not this one."""
@@ -184,7 +184,7 @@ def _differing(then: Mapping[str, str], now: Mapping[str, str]) -> Differing:
 class _Known:
     """What one audit tells of single hauls."""
 
-    by_row: Mapping[int, Remembered]
+    by_row: Mapping[int, WorstHaul]
     refused: frozenset[int]
     every_hold: bool
     """All hauls on hold are remembered and all refused rows told, so that others are neither."""
@@ -239,7 +239,7 @@ def _hauls(then: Record, now: Record) -> ComparedHauls:
 
 
 def _compared_haul(
-    haul: Remembered, was: str, is_now: str, before: _Known, after: _Known
+    haul: WorstHaul, was: str, is_now: str, before: _Known, after: _Known
 ) -> ComparedHaul:
     old, new = before.broken(haul.row), after.broken(haul.row)
     return ComparedHaul(

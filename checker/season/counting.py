@@ -11,12 +11,12 @@ from checker.evaluation.rule_rows import NOT_STATED, Flags, expand
 from checker.rulebooks.verdicts import Verdict
 from checker.season.chunk import Chunk
 from checker.season.chunk_result import ChunkResult
-from checker.season.remembering import remembered
-from checker.season.totals import Bars, RuleTally, Tally, Totals
+from checker.season.totals import Cutoffs, RuleTally, Tally, Totals
+from checker.season.worst_hauls import worst_hauls
 
 
-def count(result: ChunkResult, bars: Bars) -> Totals:
-    """Everything counted over the hauls of a chunk; remembered are those before the bars."""
+def count(result: ChunkResult, cutoffs: Cutoffs) -> Totals:
+    """Everything counted over the hauls of a chunk; remembered are those before the cutoffs."""
     chunk = result.chunk
     counting = _Counting(chunk)
     totals = Totals()
@@ -51,7 +51,7 @@ def count(result: ChunkResult, bars: Bars) -> Totals:
         totals.by[kind] = {
             name: Tally(*(column[kind].get(name, 0) for column in columns)) for name in names
         }
-    totals.remembered = list(remembered(result, bars))
+    totals.remembered = list(worst_hauls(result, cutoffs))
     return totals
 
 

@@ -9,7 +9,7 @@ from checker.documents.problems import DataPath, Problem, ProblemsFoundError
 from checker.documents.schemas import AUDIT
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.record import COMPARED_BY, Record, RuleCount, count_of_hauls, count_of_rule
-from checker.season.totals import Remembered, RuleTally, Tally
+from checker.season.totals import RuleTally, Tally, WorstHaul
 
 
 def read_earlier(path: Path, version: str) -> Record:
@@ -49,14 +49,14 @@ def _rule(data: Mapping[str, Any]) -> RuleCount:
     return RuleCount(data["title"], data["level"], count_of_rule(tally))
 
 
-def _remembered(data: Mapping[str, Any]) -> Remembered:
+def _remembered(data: Mapping[str, Any]) -> WorstHaul:
     """A haul; what is a list in JSON is a tuple here."""
     members: dict[str, Any] = {
         name: tuple(value) if isinstance(value, list) else value
         for name, value in data.items()
         if name != "haul"
     }
-    return Remembered(**members)
+    return WorstHaul(**members)
 
 
 def _sums_that_fail(written: JsonDocument) -> Iterator[Problem]:

@@ -1,6 +1,6 @@
 """Every finding of every haul as a table, for those who have tools of their own.
 
-One row for each rule that applies to a haul, kin together: `row` is the haul's in the log. A
+One row for each rule that applies to a haul: `row` is the haul's in the log. A
 task's findings are made where it is judged; put one behind the other they are the whole table.
 """
 

@@ -1,4 +1,4 @@
-"""From the hauls of loads that are kin to chunks that are judged together.
+"""From the hauls of loads of the same shape to chunks that are evaluated together.
 
 Hauls go together when they share the rules of their day, the words that differ from a profile,
 and what their numbers are like: stated in metric units or not, with a tolerance or not. What then
@@ -24,10 +24,10 @@ from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread_jurisdictions import county_problems
 from checker.season.chunk import Chunk, Labels, Varied
 from checker.season.days import turning_days
-from checker.season.kinship import Kin
 from checker.season.logs.columns import data_path, reaches
 from checker.season.logs.decode import FigureDecoder, Figures
 from checker.season.logs.model import Column, Refused, Role
+from checker.season.same_shape import SameShape
 from checker.season.stated import Stated
 from checker.season.stated_by_hauls import Looking, OfHauls, Rows
 from checker.season.table import Table
@@ -58,13 +58,13 @@ class _Own:
 
 
 class Grouping:
-    """Loads that are kin, and their hauls put together."""
+    """Loads of the same shape, and their hauls put together."""
 
     def __init__(
-        self, loads: Kin, rulebooks: Rulebooks, profile_of: Callable[[str], Profile]
+        self, loads: SameShape, rulebooks: Rulebooks, profile_of: Callable[[str], Profile]
     ) -> None:
         """Find the days on which rules turn; `profile_of` gives any of the loads by its name."""
-        self.kin = loads
+        self.same_shape = loads
         self.profile_of = profile_of
         load = loads.profile.load({})
         turns = [day.toordinal() for day in turning_days(rulebooks, load.variances)]
@@ -81,7 +81,7 @@ class Grouping:
     def chunks(self, table: Table, load_of: NDArray[np.intp]) -> Iterator[Chunk | Refused]:
         """The hauls, those that are alike together, and those that cannot be judged.
 
-        `load_of` holds the place of each haul's load among the kin.
+        `load_of` holds the place of each haul's load among them.
         """
         keys, kinds, lost = self._kinds(table)
         astray = np.zeros(len(table.rows), dtype=bool)
@@ -133,7 +133,7 @@ class Grouping:
         on = date.fromordinal(key[0])
         if (stated.alike, on) not in self._looking:
             unmarked = self.rulebooks.unmarked_on(on)
-            self._looking[stated.alike, on] = Looking(laid, stated, self.kin.own, unmarked)
+            self._looking[stated.alike, on] = Looking(laid, stated, self.same_shape.own, unmarked)
         looking = self._looking[stated.alike, on]
         hauls = OfHauls(laid, stated, self._own_figures(stated, load_of))
         faults = self._lost(laid, stated, load_of) or looking.refused(hauls, len(load_of))
@@ -144,11 +144,11 @@ class Grouping:
                 yield from self._alike(table.of(sound), load_of[sound], key)
             return
         doubtful = looking.doubtful(hauls, len(load_of))
-        loose = stated.loose | self.kin.profile.tolerances.keys() - stated.figures.keys()
+        loose = stated.loose | self.same_shape.profile.tolerances.keys() - stated.figures.keys()
         if len(loose) > MOST_CORNERED:
             for row, place in enumerate(load_of.tolist()):
                 texts = stated.texts_of(row)
-                load = self.kin.loads[place]
+                load = self.same_shape.loads[place]
                 one_by_one = self.profile_of(load.name).replaced(texts)
                 labels = [load.labels(stated.words)]
                 one, first = table.of(np.array([row])), np.zeros(1, dtype=np.intp)
@@ -164,7 +164,7 @@ class Grouping:
         }
         columns |= self._own_figures(stated, load_of)
         present, load_of = np.unique(load_of, return_inverse=True)
-        labels = [self.kin.loads[place].labels(stated.words) for place in present.tolist()]
+        labels = [self.same_shape.loads[place].labels(stated.words) for place in present.tolist()]
         yield _chunk(laid, labels, load_of, on, table, doubtful, columns)
 
     def _stated(self, table: Table, load_of: NDArray[np.intp], key: Sequence[int]) -> Stated:
@@ -201,7 +201,7 @@ class Grouping:
         What the figures are makes no difference here: their columns were read by the schema.
         """
         if stated.alike not in self._laid:
-            laid = self.kin.profile.replaced(stated.texts())
+            laid = self.same_shape.profile.replaced(stated.texts())
             problems = validate(Document("", laid.merged.data, {}, {}), wanted_kind="load")
             self._laid[stated.alike] = "; ".join(each.words for each in problems) or laid
         return self._laid[stated.alike]
@@ -211,10 +211,10 @@ class Grouping:
         faults: dict[int, str] = {}
         for place in np.unique(load_of).tolist() if stated.words else ():
             if (stated.alike, place) not in self._lost_names:
-                # An article may go by its title, and in these alone kin may differ.
+                # An article may go by its title, and in these alone loads of one shape may differ.
                 titles = {
                     path: title
-                    for path, title in self.kin.loads[place].titles.items()
+                    for path, title in self.same_shape.loads[place].titles.items()
                     if path[0] == "articles" and path[-1] == "title"
                 }
                 merged = laid.replaced({**titles, **stated.words}).merged
@@ -229,7 +229,7 @@ class Grouping:
         """The figures in which the loads differ and that hauls do not state, one row a haul."""
         return {
             path: each.of(load_of)
-            for path, each in self.kin.own.items()
+            for path, each in self.same_shape.own.items()
             # Of a list that hauls state nothing is the profile's.
             if path not in stated.figures and stated.words.keys().isdisjoint(_enclosing(path))
         }
@@ -247,7 +247,7 @@ class Grouping:
 
     def _looked_up(self, column: Column) -> _Own:
         path = data_path(column.field)
-        inside: Any = self.kin.profile.merged.data
+        inside: Any = self.same_shape.profile.merged.data
         if not reaches(column.field, inside):
             return _Own(_BLANK, metric=False, apart=True, leads=False)
         for depth, part in enumerate(path):
@@ -258,7 +258,9 @@ class Grouping:
             return _Own(_BLANK, metric=False, apart=False, leads=True)
         decoded = FigureDecoder(column, {})([inside])
         return _Own(
-            values=self.kin.own[path].values if path in self.kin.own else decoded.values,
+            values=self.same_shape.own[path].values
+            if path in self.same_shape.own
+            else decoded.values,
             metric=bool(decoded.metric[0]),
             apart=bool(decoded.halves[0]),
             leads=True,

@@ -6,7 +6,7 @@ from typing import Final
 
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
-from checker.season.totals import Remembered, RuleTally, Tally
+from checker.season.totals import RuleTally, Tally, WorstHaul
 
 COMPARED_BY: Final = ("trailer", "machine", "tow vehicle", "crew")
 """What hauls are compared by; loads and months of two logs are seldom the same."""
@@ -59,7 +59,7 @@ class Record:
     rules: Mapping[str, RuleCount]
     by: Mapping[str, Mapping[str, Count]]
     """For each of COMPARED_BY by name: hauls, those on hold, those open."""
-    worst: Sequence[Remembered]
+    worst: Sequence[WorstHaul]
 
 
 def record_of(audit: Audit, version: str) -> Record:

@@ -1,4 +1,4 @@
-"""What many hauls of kin state that cannot be, or is far outside the usual."""
+"""What many hauls of the same shape state that cannot be, or is far outside the usual."""
 
 from collections.abc import Iterable, Mapping, Set
 from typing import Any

@@ -80,17 +80,17 @@ class RuleTally(Struct):
 
 
 Order = tuple[int, int, float, int, int]
-"""What hauls are ordered by, see `Remembered.order`."""
+"""What hauls are ordered by, see `WorstHaul.order`."""
 
 
-class Bars(NamedTuple):
+class Cutoffs(NamedTuple):
     """Hauls that come before neither are not worth remembering; None where all are."""
 
     worst: Order | None = None
     close: Order | None = None
 
 
-class Remembered(Struct, frozen=True):
+class WorstHaul(Struct, frozen=True):
     """One haul that is not in order, as the list of the worst tells of it.
 
     `margin` is that of the must-rule missed by most, a share of its limit; where none is broken, of
@@ -133,7 +133,7 @@ class Totals(Struct):
     """Doubtful figures by name, by the hauls that have one."""
     unread: dict[str, int] = field(default_factory=dict)
     """Places for which no rulebook was read, by the hauls that go there."""
-    remembered: list[Remembered] = field(default_factory=list)
+    remembered: list[WorstHaul] = field(default_factory=list)
     refused: int = 0
     refusals: list[Refused] = field(default_factory=list)
     """The first of the rows that could not be judged."""
@@ -171,7 +171,7 @@ class Totals(Struct):
         self.refused += len(found)
         self._tell(found)
 
-    def remember(self, hauls: Iterable[Remembered]) -> None:
+    def remember(self, hauls: Iterable[WorstHaul]) -> None:
         """Keep the worst of those remembered and these, and the closest near misses."""
         more = list(hauls)
         if not more:
@@ -181,10 +181,10 @@ class Totals(Struct):
         self.remembered = list(dict.fromkeys(chain(everyone[:MOST_REMEMBERED], close)))
 
     @property
-    def bars(self) -> Bars:
+    def cutoffs(self) -> Cutoffs:
         """What a haul has to come before to be remembered too."""
         close = list(filter(_is_close, self.remembered))
-        return Bars(
+        return Cutoffs(
             self.remembered[MOST_REMEMBERED - 1].order
             if len(self.remembered) >= MOST_REMEMBERED
             else None,
@@ -195,7 +195,7 @@ class Totals(Struct):
         self.refusals = nsmallest(MOST_TOLD, [*self.refusals, *refused], key=lambda each: each.row)
 
 
-def _is_close(haul: Remembered) -> bool:
+def _is_close(haul: WorstHaul) -> bool:
     return haul.outcome == Outcome.NO_RULE_BROKEN and bool(haul.near)
 
 

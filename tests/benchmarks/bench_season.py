@@ -22,10 +22,10 @@ from checker.documents.reader import _events
 from checker.documents.resources import shipped_folder
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit, digest_of
-from checker.season.bench import Plan, bench
 from checker.season.executors import processes
 from checker.season.logs.opening import open_log
 from checker.season.mark import ensure_unchanged, mark_of
+from checker.season.worker import Plan, bench
 from tests.benchmarks.many_profiles import write_hauls, write_profiles
 from tests.season.quick import quick_rules
 

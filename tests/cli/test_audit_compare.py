@@ -16,10 +16,10 @@ from checker.cli.options import load_named, read_rules
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.schemas import AUDIT, schema
 from checker.season.audit import audit, digest_of
-from checker.season.bench import Plan
 from checker.season.earlier import read_earlier
 from checker.season.logs.opening import open_log
 from checker.season.record import record_of
+from checker.season.worker import Plan
 
 Season = Callable[..., str]
 

@@ -8,8 +8,8 @@ from checker.cli.options import load_named, read_rules
 from checker.reports.shared.audited import Audited
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit, digest_of
-from checker.season.bench import Plan
 from checker.season.logs.opening import open_log
+from checker.season.worker import Plan
 from checker.season.workings import workings
 
 HOSTILE_CREW = '=1+1"</script><script>alert(1)</script>'

@@ -10,7 +10,7 @@ from checker.reports.pages.comparison import print_comparison
 from checker.reports.shared.page import Page
 from checker.season.comparing import compare
 from checker.season.record import COMPARED_BY, Count, Record, RuleCount
-from checker.season.totals import Remembered, Tally
+from checker.season.totals import Tally, WorstHaul
 
 THEN = Record(
     version="0.1.0",
@@ -31,7 +31,7 @@ THEN = Record(
         "jack": RuleCount("Jack up", "must", Count(8, 2, 0)),
     },
     by={**{kind: {} for kind in COMPARED_BY}, "crew": {"": Count(4, 1), "north": Count(9, 3)}},
-    worst=(Remembered(7, "mower", "2026-05-14", "", "hold", -0.1, ("pin",), (), (), (), ()),),
+    worst=(WorstHaul(7, "mower", "2026-05-14", "", "hold", -0.1, ("pin",), (), (), (), ()),),
 )
 NOW = replace(
     THEN,

@@ -27,7 +27,7 @@ from checker.reports.pages.audit import print_audit
 from checker.reports.shared.audited import Audited, bar, listed_words, month_by_month, warned
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
-from checker.season.totals import MOST_REMEMBERED, Remembered, Tally, Totals
+from checker.season.totals import MOST_REMEMBERED, Tally, Totals, WorstHaul
 from tests.reports.audits import HOSTILE_CREW, audited
 
 CREWS = {"north", "south", "@south", "bell", HOSTILE_CREW}
@@ -370,13 +370,13 @@ def test_a_log_of_which_nothing_was_judged_is_no_pass(season: Audited) -> None:
 # --- What all of them share ------------------------------------------------------------------
 
 
-def hauls(numbers: Mapping[Outcome, int]) -> Iterator[Remembered]:
+def hauls(numbers: Mapping[Outcome, int]) -> Iterator[WorstHaul]:
     row = 1
     for outcome, number in numbers.items():
         for _ in range(number):
             row += 1
             near = ("a",) if outcome is Outcome.NO_RULE_BROKEN else ()
-            yield Remembered(row, "x", "2026-05-14", "", outcome, None, (), (), (), near, ())
+            yield WorstHaul(row, "x", "2026-05-14", "", outcome, None, (), (), (), near, ())
 
 
 @pytest.mark.parametrize(

@@ -18,10 +18,10 @@ from checker.load.plausible.reading import ENTRIES
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit, digest_of
-from checker.season.bench import Plan
 from checker.season.checkpoint import Checkpoint
 from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.logs.opening import open_log
+from checker.season.worker import Plan
 from tests.season.quick import quick_rules
 
 LOADS = shipped_folder("profiles") / "loads"
@@ -245,7 +245,7 @@ def test_figures_the_wrong_way_round_are_refused(
 def test_what_cannot_be_is_refused_and_what_is_doubtful_is_counted(
     tmp_path: Path, columns: str, cells: Sequence[str], refused: int
 ) -> None:
-    # The two loads are kin, and differ in a figure: what rests on it is told apart by load.
+    # The two loads are of one shape and differ in a figure.
     load_of(tmp_path, "other", SIDE_BY_SIDE, ("date: 2026-05-14", "date: 2026-05-15"))
     rows = [f"{load},2026-05-14,{cell}" for load in (SIDE_BY_SIDE, "other") for cell in cells]
     log = log_of(tmp_path, f"load,date,{columns}", *rows)

@@ -20,13 +20,13 @@ from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season import audit as auditing
 from checker.season.audit import Audit, audit, digest_of
-from checker.season.bench import Bench, HaulsOf, Plan
 from checker.season.days import turning_days
 from checker.season.executors import processes
 from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.logs import csv_log
 from checker.season.logs.opening import open_log
-from checker.season.totals import Bars, Totals
+from checker.season.totals import Cutoffs, Totals
+from checker.season.worker import HaulsOf, Plan, Worker
 from tests.season.quick import quick_rules
 
 NEAR = 0.05
@@ -42,7 +42,7 @@ BUNDLED = (
     "gooseneck-two-articles-in-order",
     "too-far-back",
 )
-# The same with the figures of two other fleets: loads that are kin, judged together.
+# The same with the figures of two other fleets: loads of one shape, judged together.
 LOADS = [f"{name}{fleet}" for name in BUNDLED for fleet in ("", "-000", "-001")]
 
 
@@ -221,7 +221,7 @@ def test_processes_and_small_batches_change_nothing(
     alone = audit_json(audited(log), "0.0")
     monkeypatch.setattr(auditing, "_HAULS_OF_A_TASK", 7)
     monkeypatch.setattr(auditing, "_LOADS_AT_ONCE", 2)
-    monkeypatch.setattr("checker.season.bench._ROWS_AT_ONCE", 3)
+    monkeypatch.setattr("checker.season.worker._ROWS_AT_ONCE", 3)
     monkeypatch.setattr(csv_log, "PART_BYTES", 700)
     assert len(list(open_log(log).parts)) > 3
     in_processes = audited(log, executor=processes)
@@ -373,7 +373,7 @@ def test_near_misses_are_remembered_beside_any_number_of_worse_hauls(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("checker.season.totals.MOST_REMEMBERED", 5)
-    monkeypatch.setattr("checker.season.remembering.MOST_REMEMBERED", 5)
+    monkeypatch.setattr("checker.season.worst_hauls.MOST_REMEMBERED", 5)
     log = tmp_path / "hauls.csv"
     rows = ["side-by-side-in-order,2026-05-14,no,"] * 12
     rows += ["side-by-side-in-order,2026-05-14,yes,2/32 in"] * 3
@@ -435,18 +435,18 @@ def test_no_more_hauls_are_judged_at_once_than_memory_should_grow_by(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     log = tmp_path / "hauls.csv"
-    kin = [f"side-by-side-in-order-{fleet},2026-05-14\n" for fleet in ("000", "001")]
-    log.write_text("load,date\n" + "".join(kin) * 12)
+    same = [f"side-by-side-in-order-{fleet},2026-05-14\n" for fleet in ("000", "001")]
+    log.write_text("load,date\n" + "".join(same) * 12)
     monkeypatch.setattr(auditing, "_HAULS_OF_A_TASK", 10)
     monkeypatch.setattr(csv_log, "PART_BYTES", 300)
     slices: list[list[tuple[str, int]]] = []
-    whole = Bench.totals
+    whole = Worker.totals
 
-    def watched(self: Bench, hauls: Sequence[HaulsOf], bars: Bars, findings: None) -> Totals:
+    def watched(self: Worker, hauls: Sequence[HaulsOf], cutoffs: Cutoffs, findings: None) -> Totals:
         slices.append([(each.load, each.hauls) for each in hauls])
-        return whole(self, hauls, bars, findings)
+        return whole(self, hauls, cutoffs, findings)
 
-    monkeypatch.setattr(Bench, "totals", watched)
+    monkeypatch.setattr(Worker, "totals", watched)
     assert audited(log).judged == 24
     # Loads that differ in a figure alone go together, and some of each are in every slice.
     assert [sum(hauls for _, hauls in each) for each in slices] == [10, 10, 4]

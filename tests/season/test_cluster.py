@@ -17,10 +17,10 @@ from checker.documents.resources import shipped_folder
 from checker.reports.audit_forms.json import audit_json
 from checker.season import audit as auditing
 from checker.season.audit import audit, digest_of
-from checker.season.bench import OtherRulesError, Plan, judged_here
 from checker.season.executors import NoClusterError, cluster
 from checker.season.logs import csv_log
 from checker.season.logs.opening import open_log
+from checker.season.worker import OtherRulesError, Plan, judged_here
 from tests.season.test_audit import NEAR, PLAN, found, quick, season
 
 

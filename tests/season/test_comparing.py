@@ -16,7 +16,7 @@ from checker.season.record import (
     count_of_hauls,
     count_of_rule,
 )
-from checker.season.totals import Remembered, RuleTally, Tally
+from checker.season.totals import RuleTally, Tally, WorstHaul
 
 MIRRORED = {
     Turn.NEW: Turn.MENDED,
@@ -33,13 +33,13 @@ def rule(asked: int, broken: int = 0, undecided: int = 0, level: str = "must") -
     return RuleCount("A rule", level, Count(asked, broken, undecided))
 
 
-def haul(row: int, outcome: str = "hold", broken: tuple[str, ...] = ("a",)) -> Remembered:
-    return Remembered(row, "load", "2026-05-14", "north", outcome, None, broken, (), (), (), ())
+def haul(row: int, outcome: str = "hold", broken: tuple[str, ...] = ("a",)) -> WorstHaul:
+    return WorstHaul(row, "load", "2026-05-14", "north", outcome, None, broken, (), (), (), ())
 
 
 def record(
     rules: Mapping[str, RuleCount] | None = None,
-    *worst: Remembered,
+    *worst: WorstHaul,
     held: int | None = None,
     refused: int = 0,
     refused_rows: tuple[int, ...] = (),

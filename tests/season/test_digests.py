@@ -6,7 +6,7 @@ from msgspec.structs import replace
 from checker.documents.resources import shipped_folder
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Amendment, Rulebooks
-from checker.season.bench import digest_of_rules
+from checker.season.worker import digest_of_rules
 
 
 @pytest.fixture(scope="module")

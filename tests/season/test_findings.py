@@ -12,11 +12,11 @@ from checker.evaluation.gate import is_near
 from checker.evaluation.tolerances import check_profile
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit, digest_of
-from checker.season.bench import Plan
 from checker.season.checkpoint import Checkpoint
 from checker.season.findings import put_together
 from checker.season.hauls import Haul, read_hauls
 from checker.season.logs.opening import open_log
+from checker.season.worker import Plan
 from tests.season.test_audit import NEAR, found, quick, season
 
 

@@ -20,12 +20,12 @@ from checker.documents.resources import shipped_folder
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit, digest_of
-from checker.season.bench import Bench, Judged, Plan, bench, digest_of_text, judged_here
 from checker.season.checkpoint import BusyError, Checkpoint, open_checkpoint
-from checker.season.kinship import Known
 from checker.season.logs.opening import open_log
 from checker.season.reading import read_part
+from checker.season.same_shape import LoadSummary
 from checker.season.totals import Tally, Totals
+from checker.season.worker import Judged, Plan, Worker, digest_of_text, judged_here, worker
 
 POUND = 4.4482216152605
 """In newtons."""
@@ -184,7 +184,7 @@ def by_couplings(log: Path, findings: str | None = None) -> Callable[[Checkpoint
     plan = Plan(coupling, (), lambda name: log.with_name(f"{name}.yaml"), root, 0.05, findings)
 
     def counted(work: Checkpoint) -> Tally:
-        bench.cache_clear()
+        worker.cache_clear()
         return audit(open_log(log), plan, digest_of(log), work=work).totals.all
 
     return counted
@@ -271,7 +271,7 @@ def test_a_name_that_leads_to_another_file_now_is_judged_anew(
     plan = Plan(coupling, (), lambda _name: near if near.exists() else far, root, 0.05)
 
     def counted() -> Totals:
-        bench.cache_clear()
+        worker.cache_clear()
         return audit(open_log(log), plan, digest_of(log), work=Checkpoint(folder)).totals
 
     folder = tmp_path / "work"
@@ -421,9 +421,9 @@ def test_two_versions_of_a_load_profile_are_not_put_together(tmp_path: Path) -> 
     profile = tmp_path / "mine.yaml"
     profile.write_text(text)
     root = Path(str(shipped_folder("profiles")))
-    here = Bench(Plan(coupling, (), lambda name: tmp_path / f"{name}.yaml", root, 0.05))
+    here = Worker(Plan(coupling, (), lambda name: tmp_path / f"{name}.yaml", root, 0.05))
     here.load("mine")
-    assert here.grouping(("mine",)).kin.loads[0].name == "mine"
+    assert here.grouping(("mine",)).same_shape.loads[0].name == "mine"
     profile.write_text(text.replace("chains_crossed: yes", "chains_crossed: no"))
     for forgotten in (here.grouping, here.profile):  # as after many other loads
         forgotten.cache_clear()
@@ -437,19 +437,19 @@ def test_a_load_is_told_with_the_digests_of_what_it_was_made_of(tmp_path: Path) 
     text = side_by_side()
     for name in ("one", "other"):
         (tmp_path / f"{name}.yaml").write_text(text)
-    here = Bench(Plan(coupling, (), lambda name: tmp_path / f"{name}.yaml", tmp_path, 0.05))
+    here = Worker(Plan(coupling, (), lambda name: tmp_path / f"{name}.yaml", tmp_path, 0.05))
     trailer = tmp_path / "trailers" / "utility-single-10.yaml"
     before = trailer.read_text()
     one = here.load("one")
     trailer.write_text(before.replace("gvwr: 2990 lb", "gvwr: 1000 lb"))
     other = here.load("other")
-    assert isinstance(one, Known)
-    assert isinstance(other, Known)
+    assert isinstance(one, LoadSummary)
+    assert isinstance(other, LoadSummary)
     assert other.values[other.paths.index(("trailer", "gvwr"))] == pytest.approx(2990 * POUND)
     assert one.digests[str(trailer)] == other.digests[str(trailer)] == digest_of_text(before)
     # Whoever reads it later does not take the one for the other.
-    anew = Bench(here.plan).load("other")
-    assert isinstance(anew, Known)
+    anew = Worker(here.plan).load("other")
+    assert isinstance(anew, LoadSummary)
     assert anew.values[anew.paths.index(("trailer", "gvwr"))] == pytest.approx(1000 * POUND)
     assert anew.digests[str(trailer)] == digest_of_text(trailer.read_text())
 

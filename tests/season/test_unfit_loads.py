@@ -8,8 +8,8 @@ from checker.cli.options import read_rules
 from checker.documents.resources import shipped_folder
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import Audit, audit, digest_of
-from checker.season.bench import Plan, bench
 from checker.season.logs.opening import open_log
+from checker.season.worker import Plan, worker
 
 SHIPPED = shipped_folder("profiles") / "loads"
 RULES = ("coupling", "us-federal-securement")
@@ -29,7 +29,7 @@ def read(rules: tuple[str, ...]) -> Rulebooks:
 
 
 def audited(log: Path) -> Audit:
-    bench.cache_clear()
+    worker.cache_clear()
     plan = Plan(read, RULES, log.parent.joinpath, SHIPPED.parent, 0.05)
     return audit(open_log(log), plan, digest_of(log))
 

@@ -32,7 +32,7 @@ from checker.reports.shared.html.environment import template
 from checker.reports.shared.words import CAUTIONS, margin_told, number_of, percent
 from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
-from checker.season.totals import Remembered, Tally
+from checker.season.totals import Tally, WorstHaul
 from checker.season.workings import Working
 
 _BY: Final[Mapping[str, str]] = {
@@ -218,7 +218,7 @@ def _broken(each: Counted) -> Broken:
     )
 
 
-def _line(each: Remembered, name: str, working: Working | None, rules: Mapping[str, Rule]) -> Line:
+def _line(each: WorstHaul, name: str, working: Working | None, rules: Mapping[str, Rule]) -> Line:
     """A haul as the table tells it: what put it there, then why."""
     if each.outcome == Outcome.HOLD:
         state, outcome, told = "hold", "on hold", each.broken
@@ -263,13 +263,13 @@ def _sorted(names: Iterable[str]) -> list[tuple[str, str]]:
     return [(name, name) for name in sorted(set(names))]
 
 
-def _with_checks(lines: Sequence[Line], run: Audited) -> Iterator[tuple[Line, Remembered]]:
+def _with_checks(lines: Sequence[Line], run: Audited) -> Iterator[tuple[Line, WorstHaul]]:
     for line, each in zip(lines, run.audit.totals.remembered, strict=True):
         if line.worked:
             yield line, each
 
 
-def _worked(line: Line, each: Remembered, run: Audited) -> Worked:
+def _worked(line: Line, each: WorstHaul, run: Audited) -> Worked:
     working = run.workings[line.row]
     check = working.check
     assert check is not None

@@ -25,7 +25,7 @@ from checker.reports.shared.audited import (
 from checker.reports.shared.cells import would_run
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import Verdict
-from checker.season.totals import Remembered, Tally
+from checker.season.totals import Tally, WorstHaul
 
 Row: TypeAlias = Sequence[str | int | float | date | None]
 
@@ -161,7 +161,7 @@ def _counts(tally: Tally) -> tuple[int | float | None, ...]:
     return tally.hauls, tally.held, tally.open, clear, tally.near, tally.excused, share
 
 
-def _haul(each: Remembered, name: str | None) -> Row:
+def _haul(each: WorstHaul, name: str | None) -> Row:
     rules = (each.broken, each.undecided, each.should_broken, each.near, each.excused)
     day = date.fromisoformat(each.day)
     named = (each.load, each.crew, each.outcome)

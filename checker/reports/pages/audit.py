@@ -24,7 +24,7 @@ from checker.reports.shared.page import Page
 from checker.reports.shared.words import CAUTIONS, margin_told, number_of, percent
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
-from checker.season.totals import Remembered, Tally
+from checker.season.totals import Tally, WorstHaul
 
 _WORST = 10
 _MOST_LISTED = 20
@@ -182,7 +182,7 @@ def _near(audit: Audit, page: Page) -> None:
         page.line(f"{_haul(audit, haul)}: {margin}{_some(haul.near)}", lead="- ")
 
 
-def _haul(audit: Audit, each: Remembered) -> str:
+def _haul(audit: Audit, each: WorstHaul) -> str:
     crew = f", crew {each.crew}" if each.crew else ""
     name = audit.names.get(each.row)
     where = f"row {each.row}" + (f" ({name})" if name else "")

@@ -9,7 +9,7 @@ from checker.evaluation.outcome import Outcome
 from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
-from checker.season.totals import MOST_REMEMBERED, Remembered, RuleTally, Tally
+from checker.season.totals import MOST_REMEMBERED, RuleTally, Tally, WorstHaul
 from checker.season.workings import Working
 from checker.units.formatting import System
 
@@ -130,12 +130,12 @@ def parts(tally: Tally) -> tuple[int, int, int, int]:
     return tally.held, tally.open, tally.near, clear - tally.near
 
 
-def worst(audit: Audit) -> list[Remembered]:
+def worst(audit: Audit) -> list[WorstHaul]:
     """Hauls on hold that are told one by one, the worst first."""
     return [each for each in audit.totals.remembered if each.outcome == Outcome.HOLD]
 
 
-def closest(audit: Audit) -> list[Remembered]:
+def closest(audit: Audit) -> list[WorstHaul]:
     """Hauls with no must-rule broken that came near a limit, the closest first."""
     return [
         each
@@ -144,7 +144,7 @@ def closest(audit: Audit) -> list[Remembered]:
     ]
 
 
-def without_a_rule(haul: Remembered) -> str:
+def without_a_rule(haul: WorstHaul) -> str:
     """Why a haul is on hold or open where no rule that it names is."""
     if haul.outcome == Outcome.HOLD:
         return "a variance is out of date"

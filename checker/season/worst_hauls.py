@@ -13,13 +13,13 @@ from checker.season.chunk_result import ChunkResult
 from checker.season.totals import (
     MOST_CLOSE,
     MOST_REMEMBERED,
-    Bars,
+    Cutoffs,
     Order,
-    Remembered,
+    WorstHaul,
 )
 
 
-def remembered(result: ChunkResult, bars: Bars) -> Iterator[Remembered]:
+def worst_hauls(result: ChunkResult, cutoffs: Cutoffs) -> Iterator[WorstHaul]:
     """The worst of the hauls that are not in order, or near a limit, or under a variance."""
     chunk, outcomes = result.chunk, result.outcomes
     marked = (outcomes != NO_RULE_BROKEN) | result.near | result.excused | result.should_broken
@@ -28,8 +28,8 @@ def remembered(result: ChunkResult, bars: Bars) -> Iterator[Remembered]:
         return
     keys = [key[rows] for key in _order(result)]
     ordered = np.lexsort(keys[::-1])
-    worst = _before(bars.worst, keys, ordered[:MOST_REMEMBERED])
-    close = _before(bars.close, keys, ordered[result.near[rows[ordered]]][:MOST_CLOSE])
+    worst = _before(cutoffs.worst, keys, ordered[:MOST_REMEMBERED])
+    close = _before(cutoffs.close, keys, ordered[result.near[rows[ordered]]][:MOST_CLOSE])
     kept = rows[np.union1d(worst, close)]
     if not kept.size:
         return
@@ -45,7 +45,7 @@ def remembered(result: ChunkResult, bars: Bars) -> Iterator[Remembered]:
     )
     for row, (breaking, advised, opening, near, freed) in zip(kept.tolist(), listed, strict=True):
         margin = float(result.margins[row])
-        yield Remembered(
+        yield WorstHaul(
             row=int(chunk.rows[row]),
             load=chunk.loads[chunk.load_of[row]].load,
             day=date.fromordinal(int(chunk.days[row])).isoformat(),
@@ -61,7 +61,7 @@ def remembered(result: ChunkResult, bars: Bars) -> Iterator[Remembered]:
 
 
 def _order(result: ChunkResult) -> list[NDArray[Any]]:
-    """What `Remembered.order` would be for each haul."""
+    """What `WorstHaul.order` would be for each haul."""
     chunk = result.chunk
     broken, undecided = np.zeros((2, chunk.hauls), dtype=np.int32)
     for each in result.rules:

@@ -1,4 +1,4 @@
-"""Loads that are kin: their profiles state the same and differ in their figures and titles alone.
+"""Loads of the same shape: their profiles state the same but for figures and titles.
 
 A fleet has many such loads, the same kind of machine on the same kind of trailer. What is judged of
 the hauls of one in an array is judged of the hauls of all of them in one.
@@ -23,10 +23,10 @@ from checker.units.parsing import Quantity
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
-    """A load of the log; loads of one `pattern` are kin.
+class LoadSummary:
+    """A load of the log; loads of one `pattern` have the same shape.
 
-    A fleet has thousands: of the profile only what differs among kin is held.
+    A fleet has thousands: of the profile only what differs among those of one shape is held.
     """
 
     name: str
@@ -59,7 +59,7 @@ class Known:
         )
 
 
-def known(name: str, profile: Profile, digests: Mapping[str, str]) -> Known:
+def summary_of(name: str, profile: Profile, digests: Mapping[str, str]) -> LoadSummary:
     """A load with its pattern."""
     data: Any = profile.merged.data
     figures = profile.figures
@@ -67,7 +67,7 @@ def known(name: str, profile: Profile, digests: Mapping[str, str]) -> Known:
     alone = len(profile.tolerances) > MOST_CORNERED
     stated = _pattern(data, definition("load"), (), figures)
     pattern = repr([name if alone else "", list(_names(data)), *stated])
-    return Known(
+    return LoadSummary(
         name=name,
         file=shown_path(profile.file),
         pattern=blake2b(pattern.encode(), digest_size=8).hexdigest(),
@@ -121,23 +121,23 @@ def _pattern(
 
 
 @dataclass(frozen=True, slots=True)
-class Kin:
+class SameShape:
     """Some loads of one pattern, and the profile of one of them, which stands for all.
 
     `own` are the figures in which they differ, one row a load.
     """
 
-    loads: Sequence[Known]
+    loads: Sequence[LoadSummary]
     profile: Profile
     own: Mapping[DataPath, Varied]
 
 
-def kin(loads: Sequence[Known], profile: Profile) -> Kin:
+def of_one_shape(loads: Sequence[LoadSummary], profile: Profile) -> SameShape:
     """Loads put together; they have the same pattern."""
     values = np.array([load.values for load in loads])
     halves = np.array([load.halves for load in loads])
     differ = ((values != values[0]) | (halves != halves[0])).any(axis=0)
-    return Kin(
+    return SameShape(
         loads,
         profile,
         {

@@ -14,21 +14,21 @@ from checker.season.chunk_result import evaluate_chunk
 from checker.season.counting import count
 from checker.season.findings import FORMS, JsonLines, Parquet
 from checker.season.grouping import Grouping
-from checker.season.kinship import Known, kin, known
 from checker.season.logs.model import Refused
 from checker.season.reading import RowSlice, unpacked
 from checker.season.recent import Recent
-from checker.season.totals import Bars, Totals
+from checker.season.same_shape import LoadSummary, of_one_shape, summary_of
+from checker.season.totals import Cutoffs, Totals
 
 _MOST_KNOWN = 1024
-"""Loads kept: they are asked for twice, first to find those that are kin."""
+"""Loads kept: they are asked for twice, first to find those of the same shape."""
 _MOST_READY = 3
 """Load profiles kept, and those made ready for their hauls: the next task may be of the same."""
 _ROWS_AT_ONCE = 6_144
 """So many hauls are judged at once, or fewer with all corners of their tolerances."""
 
 
-_ALL = Bars()
+_ALL = Cutoffs()
 
 
 class OtherRulesError(RuntimeError):
@@ -75,7 +75,7 @@ class HaulsOf:
         return sum(len(records) for records, _ in self.pieces)
 
 
-class Bench:
+class Worker:
     """The rulebooks, and the load profiles read last."""
 
     def __init__(self, plan: Plan) -> None:
@@ -85,32 +85,32 @@ class Bench:
         self.rules_digest = digest_of_rules(self.rulebooks)
         self.library = Library()
         self.profile = lru_cache(_MOST_READY)(self._profile)
-        self.loads: Recent[str, Known | str] = Recent(_MOST_KNOWN)
+        self.loads: Recent[str, LoadSummary | str] = Recent(_MOST_KNOWN)
         self._paths: dict[str, Sequence[DataPath]] = {}
         self.grouping = lru_cache(_MOST_READY)(self._grouping)
 
-    def load(self, name: str) -> Known | str:
+    def load(self, name: str) -> LoadSummary | str:
         """A load that its hauls can be held against, or why it cannot be."""
         return self.loads.get(name, lambda: self._load(name))
 
-    def _load(self, name: str) -> Known | str:
+    def _load(self, name: str) -> LoadSummary | str:
         try:
             profile = self.profile(name)
         except (FileNotFoundError, ProblemsFoundError) as error:
             return str(error).splitlines()[0]
-        return self._sharing(known(name, profile, digests(profile)))
+        return self._sharing(summary_of(name, profile, digests(profile)))
 
-    def learn(self, load: Known) -> None:
+    def learn(self, load: LoadSummary) -> None:
         """Take a load as another process has read it."""
         self.loads.put(load.name, self._sharing(load))
 
-    def at_hand(self, names: Iterable[str]) -> list[Known]:
+    def at_hand(self, names: Iterable[str]) -> list[LoadSummary]:
         """Those of some loads that need not be read."""
         found = map(self.loads.known, names)
-        return [load for load in found if isinstance(load, Known)]
+        return [load for load in found if isinstance(load, LoadSummary)]
 
-    def _sharing(self, load: Known) -> Known:
-        """Kin have the same paths, and these are most of what is held of a load."""
+    def _sharing(self, load: LoadSummary) -> LoadSummary:
+        """Loads of one shape have the same paths, and these are most of what is held of a load."""
         return replace(load, paths=self._paths.setdefault(load.pattern, load.paths))
 
     def _profile(self, name: str) -> Profile:
@@ -121,8 +121,10 @@ class Bench:
         return profile
 
     def _grouping(self, names: tuple[str, ...]) -> Grouping:
-        loads = [load for load in map(self.load, names) if isinstance(load, Known)]
-        return Grouping(kin(loads, self._unchanged(names[0])), self.rulebooks, self._unchanged)
+        loads = [load for load in map(self.load, names) if isinstance(load, LoadSummary)]
+        return Grouping(
+            of_one_shape(loads, self._unchanged(names[0])), self.rulebooks, self._unchanged
+        )
 
     def _unchanged(self, name: str) -> Profile:
         """The profile that the figures of a load are from; raises ProblemsFoundError.
@@ -135,11 +137,11 @@ class Bench:
         return profile
 
     def totals(
-        self, hauls: Sequence[HaulsOf], bars: Bars, findings: JsonLines | Parquet | None
+        self, hauls: Sequence[HaulsOf], cutoffs: Cutoffs, findings: JsonLines | Parquet | None
     ) -> Totals:
         """What hauls come to; their findings are added to those given."""
         totals = Totals()
-        alike: dict[str, list[tuple[Known, HaulsOf]]] = {}
+        alike: dict[str, list[tuple[LoadSummary, HaulsOf]]] = {}
         for each in hauls:
             load = self.load(each.load)
             if isinstance(load, str):
@@ -162,45 +164,45 @@ class Bench:
                     result = evaluate_chunk(
                         some, self.rulebooks, self.plan.near, keep_all=findings is not None
                     )
-                    totals.add(count(result, bars))
+                    totals.add(count(result, cutoffs))
                     if findings is not None:
                         findings.add(result)
         return totals
 
 
 @lru_cache(maxsize=1)
-def bench(plan: Plan) -> Bench:
-    """The bench of this process."""
-    return Bench(plan)
+def worker(plan: Plan) -> Worker:
+    """The worker of this process."""
+    return Worker(plan)
 
 
 def judged_here(
     plan: Plan,
     rules_digest: str,
     hauls: Sequence[HaulsOf],
-    loads: Sequence[Known] = (),
-    bars: Bars = _ALL,
+    loads: Sequence[LoadSummary] = (),
+    cutoffs: Cutoffs = _ALL,
 ) -> Judged:
     """What some hauls come to; the work that is handed to other processes and machines.
 
     Of the `loads` those given need not be read again. Of the hauls that are not in order those
-    before the bars are remembered one by one.
+    before the cutoffs are remembered one by one.
 
     Raises OtherRulesError where the rules read here are not those of the digest.
     """
-    here = bench(plan)
+    here = worker(plan)
     if here.rules_digest != rules_digest:
         raise OtherRulesError("found other rulebooks on a worker; wanted the same as here")
     for load in loads:
         here.learn(load)
     findings = FORMS[plan.findings]() if plan.findings else None
-    totals = here.totals(hauls, bars, findings)
+    totals = here.totals(hauls, cutoffs, findings)
     return Judged(totals, findings.content() if findings is not None else None)
 
 
-def loads_here(plan: Plan, names: Sequence[str]) -> list[Known | str]:
+def loads_here(plan: Plan, names: Sequence[str]) -> list[LoadSummary | str]:
     """Each load, or why it cannot be read."""
-    return list(map(bench(plan).load, names))
+    return list(map(worker(plan).load, names))
 
 
 def digest_of_rules(rulebooks: Rulebooks) -> str:

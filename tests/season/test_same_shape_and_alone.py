@@ -1,4 +1,4 @@
-"""Logs of a few hauls of loads that are kin, or seem so, against the check of each haul alone."""
+"""Logs of a few hauls of loads of one shape, or nearly, against the check of each haul alone."""
 
 import json
 import random
@@ -15,11 +15,11 @@ from checker.load.build import field_path, read_profile
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit, digest_of
-from checker.season.bench import Plan
 from checker.season.checkpoint import Checkpoint
 from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.logs.columns import reaches
 from checker.season.logs.opening import open_log
+from checker.season.worker import Plan
 from checker.units.kinds import KINDS
 from checker.units.parsing import Quantity
 from checker.units.table import FACTORS
@@ -150,7 +150,7 @@ def test_a_few_hauls_of_kin_at_random(tmp_path: Path, seed: int) -> None:
     reached = [field for field in stated if reaches(field, profile.merged.data)]
     fields = draw.sample(reached, draw.choice([2, 4]))
     lines = [",".join(["load,date", *fields])]
-    # Each of another load, so that what is like only one of them has one of the kin alone.
+    # Each of another load, so that only one load of the shape has such a haul.
     for fleet in draw.sample(["", "-000", "-001"], draw.choice([1, 2, 2])):
         cells = [cell(draw, stated[field]) for field in fields]
         lines.append(",".join([f"{name}{fleet},2026-05-14", *cells]))

@@ -1,4 +1,4 @@
-"""Which loads are kin: those that differ in figures and titles alone."""
+"""Which loads are of one shape: those that differ in figures and titles alone."""
 
 from typing import Any
 
@@ -7,7 +7,7 @@ import pytest
 
 from checker.documents.resources import shipped_folder
 from checker.load.build import Profile, read_profile
-from checker.season.kinship import kin, known
+from checker.season.same_shape import of_one_shape, summary_of
 
 
 def load(**fields: Any) -> Profile:
@@ -35,7 +35,7 @@ def load(**fields: Any) -> Profile:
     ],
 )
 def test_kin_differ_in_figures_and_titles_alone(fields: dict[str, Any], are_kin: bool) -> None:
-    patterns = [known("x", profile, {}).pattern for profile in (load(), load(**fields))]
+    patterns = [summary_of("x", profile, {}).pattern for profile in (load(), load(**fields))]
     assert (patterns[0] == patterns[1]) is are_kin
 
 
@@ -51,7 +51,7 @@ def test_titles_by_which_tiedowns_know_articles_tell_loads_apart(
     names: dict[str, Any], are_kin: bool
 ) -> None:
     profiles = [load(articles__0__title=title, **names) for title in ("first", "second")]
-    patterns = [known("x", profile, {}).pattern for profile in profiles]
+    patterns = [summary_of("x", profile, {}).pattern for profile in profiles]
     assert (patterns[0] == patterns[1]) is are_kin
 
 
@@ -71,13 +71,13 @@ def test_loads_of_more_tolerances_than_can_be_crossed_have_no_kin() -> None:
     one_more = {"tow_vehicle__rear_axle_rating": "4000 lb +/- 1 lb"}
     ten, eleven = load(**weights), load(**weights, **one_more)
     assert (len(ten.tolerances), len(eleven.tolerances)) == (10, 11)
-    assert known("x", ten, {}).pattern == known("y", ten, {}).pattern
-    assert known("x", eleven, {}).pattern != known("y", eleven, {}).pattern
+    assert summary_of("x", ten, {}).pattern == summary_of("y", ten, {}).pattern
+    assert summary_of("x", eleven, {}).pattern != summary_of("y", eleven, {}).pattern
 
 
 def test_only_figures_that_differ_are_held_for_each_load() -> None:
     profiles = [load(articles__0__weight=text) for text in ("1420 lb", "1500 lb", "1420 lb")]
-    own = kin([known("x", profile, {}) for profile in profiles], profiles[0]).own
+    own = of_one_shape([summary_of("x", profile, {}) for profile in profiles], profiles[0]).own
     assert list(own) == [("articles", 0, "weight")]
     pound = 4.4482216152605  # N, exact
     weights = own["articles", 0, "weight"]
@@ -86,11 +86,11 @@ def test_only_figures_that_differ_are_held_for_each_load() -> None:
 
 
 def test_hauls_are_counted_by_what_their_own_words_say() -> None:
-    labels = known("mine", load(), {}).labels({("trailer", "title"): "borrowed"})
+    labels = summary_of("mine", load(), {}).labels({("trailer", "title"): "borrowed"})
     assert (labels.load, labels.trailer) == ("mine", "borrowed")
 
 
 def test_an_article_without_a_title_is_counted_by_its_name_or_its_place() -> None:
     named = load(articles__0__title="", articles__0__name="barrow")
-    assert known("x", named, {}).labels({}).machines == ("barrow",)
-    assert known("x", load(articles__0__title=""), {}).labels({}).machines == ("article 1",)
+    assert summary_of("x", named, {}).labels({}).machines == ("barrow",)
+    assert summary_of("x", load(articles__0__title=""), {}).labels({}).machines == ("article 1",)
