@@ -293,12 +293,22 @@ class Evaluated(Struct, frozen=True):
         return (each for each in self.books if each.here != 0)
 
 
-def evaluators(load: Load, rulebooks: Rulebooks, on: date, *, corners: int = 1) -> Evaluated:
+def evaluators(
+    load: Load,
+    rulebooks: Rulebooks,
+    on: date,
+    *,
+    corners: int = 1,
+    facts: Facts | None = None,
+) -> Evaluated:
     """Everything that is needed to hold a load against the rulebooks on a day.
 
-    Nothing but the scopes of the rulebooks is evaluated yet.
+    Nothing but the scopes of the rulebooks is evaluated yet. `facts` are those of the same load
+    under other rulebooks; they are used again where both have the same table of unmarked devices.
     """
-    facts = Facts(load, rulebooks.unmarked_on(on))
+    unmarked = rulebooks.unmarked_on(on)
+    if facts is None or facts.load is not load or facts.unmarked != unmarked:
+        facts = Facts(load, unmarked)
     rules = rules_in_force(rulebooks, load.trip.places, on)
     return Evaluated(
         facts=facts,

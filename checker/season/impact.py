@@ -1,5 +1,6 @@
 """What a change of the rules does to saved loads: the same loads under two sets of rules."""
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -7,11 +8,14 @@ from pathlib import PurePath
 
 from msgspec.structs import replace
 
-from checker.evaluation.check import Check, Finding
-from checker.evaluation.outcome import Outcome
-from checker.evaluation.tolerances import check_profile
+from checker.evaluation.evaluator import evaluators
+from checker.evaluation.outcome import OUTCOMES, Outcome, OutcomeRows, has_variance_out_of_date
+from checker.evaluation.rule_rows import MET, VERDICTS, RuleRows
+from checker.evaluation.tolerances import load_with_corners
+from checker.facts.view import Facts
 from checker.load.build import Profile
 from checker.rulebooks.model import Change, Rule, Rulebooks
+from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
 from checker.rulebooks.verdicts import Verdict
 
 
@@ -93,7 +97,7 @@ def without(rulebooks: Rulebooks, files: Sequence[str]) -> Rulebooks:
 def impact(
     loads: Iterable[tuple[Profile, Sequence[date]]], before: Rulebooks, after: Rulebooks
 ) -> Impact:
-    """Hold each load on its days against both sets of rules and tell what differs."""
+    """Hold each load on its days against both sets of rules and list what differs."""
     shifts: list[Shift] = []
     turned: list[Turned] = []
     nearest: list[Near] = []
@@ -101,42 +105,72 @@ def impact(
     for profile, days in loads:
         judged += 1
         for day in days:
-            old = check_profile(profile, before, day)
-            new = check_profile(profile, after, day)
+            old = _Answer(profile, before, day)
+            new = _Answer(profile, after, day, old.evaluated.facts)
             shifts += _shifts(old, new)
             nearest += _met_by_little(new)
             if old.outcome is not new.outcome:
-                where = (new.load.title, new.load.file, day)
-                turned.append(Turned(*where, old.outcome, new.outcome))
+                turned.append(Turned(*new.where, old.outcome, new.outcome))
     nearest.sort(key=lambda each: each.margin)
     return Impact(judged, tuple(shifts), tuple(turned), tuple(nearest))
 
 
-def _shifts(old: Check, new: Check) -> Iterator[Shift]:
-    said_before = {finding.rule.id: finding for finding in old.findings}
-    said_after = {finding.rule.id: finding for finding in new.findings}
-    repealed = {rule.id: change for rule, change in new.repealed}
-    for rule_id in dict.fromkeys((*said_before, *said_after)):
-        one, other = said_before.get(rule_id), said_after.get(rule_id)
-        before = one.verdict if one else None
-        after = other.verdict if other else None
-        either = other or one
-        assert either is not None
+class _Answer:
+    """What every rule in reach, and the whole load, come to under one set of rules."""
+
+    def __init__(
+        self, profile: Profile, rulebooks: Rulebooks, on: date, facts: Facts | None = None
+    ) -> None:
+        """`facts` are those of the same profile under another set of rules."""
+        load = load_with_corners(profile, rulebooks, on)
+        self.where = load.title, load.file, on
+        self.evaluated = evaluators(load, rulebooks, on, corners=load.rows, facts=facts)
+        self.rules: dict[str, RuleRows] = {}
+        outcome = OutcomeRows(1)
+        for evaluator in self.evaluated.in_reach():
+            for rule in evaluator.book.rules:
+                rows = self.rules[rule.id] = evaluator.rule_rows(rule)
+                outcome.add(rows)
+        unread = unread_jurisdictions(load.trip.places, rulebooks)
+        (code,) = outcome.outcomes(
+            variance_out_of_date=has_variance_out_of_date(load, on),
+            law_is_missing=law_was_not_read(unread, rulebooks),
+        )
+        self.outcome = OUTCOMES[code]
+
+    def verdict(self, rule_id: str) -> Verdict | None:
+        """What a rule comes to; None where it is not asked."""
+        rows = self.rules.get(rule_id)
+        return VERDICTS[rows.verdicts[0]] if rows else None
+
+
+def _shifts(old: _Answer, new: _Answer) -> Iterator[Shift]:
+    repealed = {rule.id: change for rule, change in new.evaluated.repealed}
+    for rule_id in dict.fromkeys((*old.rules, *new.rules)):
+        before, after = old.verdict(rule_id), new.verdict(rule_id)
         if before is after:
             continue
-        changes = _changes(other) if other else (repealed[rule_id],) if rule_id in repealed else ()
-        yield Shift(new.load.title, new.load.file, new.on, either.rule, before, after, changes)
+        if rule_id in new.rules:
+            rule = new.rules[rule_id].rule
+            changes = _changes(rule, new.where[-1])
+        else:
+            rule = old.rules[rule_id].rule
+            changes = (repealed[rule_id],) if rule_id in repealed else ()
+        yield Shift(*new.where, rule, before, after, changes)
 
 
-def _changes(finding: Finding) -> tuple[Change, ...]:
-    thresholds = finding.rule.thresholds.values()
-    named = [value.change for _, value in finding.thresholds]
+def _changes(rule: Rule, on: date) -> tuple[Change, ...]:
+    """The amendments behind the thresholds that a rule has on a day."""
+    thresholds = rule.thresholds.values()
+    values = [threshold.on(on) for threshold in thresholds]
+    named = [value.change for value in values if value]
     named += [threshold.open_change for threshold in thresholds]
     return tuple(dict.fromkeys(change for change in named if change is not None))
 
 
-def _met_by_little(check: Check) -> Iterator[Near]:
-    for finding in check.findings:
-        if finding.verdict is Verdict.MET and finding.margin is not None and _changes(finding):
-            title, file = check.load.title, check.load.file
-            yield Near(title, file, check.on, finding.rule, finding.margin)
+def _met_by_little(answer: _Answer) -> Iterator[Near]:
+    for rows in answer.rules.values():
+        margin = float(rows.margins[0])
+        is_met = rows.verdicts[0] == MET and not math.isnan(margin)
+        if is_met and _changes(rows.rule, answer.where[-1]):
+            yield Near(*answer.where, rows.rule, margin)
