@@ -13,7 +13,7 @@ from pathlib import Path
 from subprocess import CompletedProcess
 from unittest import mock
 
-from checker.cli import app, options
+from checker.cli import app, chosen_rules, options
 from checker.cli.caching import Caching
 from checker.cli.output import guarded_output
 
@@ -41,7 +41,7 @@ def _process(
     streams = [io.TextIOWrapper(each, encoding="utf-8", write_through=True) for each in (out, err)]
     # Settings are read, and an empty folder is named, once a run.
     options._settings_above.cache_clear()
-    options._note_empty.cache_clear()
+    chosen_rules._note_empty.cache_clear()
     os.chdir(folder)
     try:
         with (

@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
+from checker.cli.chosen_rules import read_rules
 from checker.cli.options import (
     RulesOption,
     check_place_code,
     end_with,
     end_with_problems,
     parse_day,
-    read_rules,
     say,
 )
 from checker.cli.options import settings as project

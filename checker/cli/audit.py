@@ -13,6 +13,7 @@ import typer
 from checker import __version__
 from checker.cli.audit_reports import WriteOption, asked_for, ensure_installed, write
 from checker.cli.caching import Caching, cache_folder
+from checker.cli.chosen_rules import read_rules
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -25,7 +26,6 @@ from checker.cli.options import (
     end_with,
     end_with_problems,
     load_named,
-    read_rules,
     root_of,
     say,
     settings,

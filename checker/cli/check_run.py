@@ -11,16 +11,8 @@ from msgspec.structs import replace
 
 from checker import __version__
 from checker.cli.caching import document_cache
-from checker.cli.options import (
-    Units,
-    day_of,
-    end_with,
-    read_rules,
-    root_of,
-    say,
-    settings,
-    units_of,
-)
+from checker.cli.chosen_rules import read_rules
+from checker.cli.options import Units, day_of, end_with, root_of, say, settings, units_of
 from checker.cli.output import console
 from checker.cli.to_check import affected, loads_meant
 from checker.cli.writing import Targets, keep_apart
@@ -168,7 +160,7 @@ def _told(file: str, problems: "Sequence[Problem]") -> "Unreadable":
     for problem in problems:
         say(str(problem))
     number = count_problems(problems)
-    say(f"{name}: {number} problem{'s' if number != 1 else ''} to mend")
+    say(f"{name}: {number} problem{'s' if number != 1 else ''} to fix")
     return Unreadable(name, problems)
 
 

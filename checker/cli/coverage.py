@@ -4,7 +4,8 @@ from typing import Annotated
 
 import typer
 
-from checker.cli.options import BROKEN, RulesOption, end_with, read_rules
+from checker.cli.chosen_rules import read_rules
+from checker.cli.options import BROKEN, RulesOption, end_with
 from checker.cli.output import console
 
 

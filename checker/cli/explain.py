@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from checker.cli.chosen_rules import found_rule, read_rules
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -14,9 +15,7 @@ from checker.cli.options import (
     RulesOption,
     UnitsOption,
     day_of,
-    found_rule,
     read_one,
-    read_rules,
     units_of,
 )
 from checker.cli.output import console

@@ -5,13 +5,8 @@ from typing import Annotated
 
 import typer
 
-from checker.cli.options import (
-    RulesOption,
-    check_place_code,
-    found_rule,
-    parse_day,
-    read_rules,
-)
+from checker.cli.chosen_rules import found_rule, read_rules
+from checker.cli.options import RulesOption, check_place_code, parse_day
 from checker.cli.output import console
 
 

@@ -9,6 +9,7 @@ import typer
 
 from checker import __version__
 from checker.cli.caching import document_cache
+from checker.cli.chosen_rules import read_rules, rules_of_the_project
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -23,9 +24,7 @@ from checker.cli.options import (
     end_with,
     load_named,
     parse_day,
-    read_rules,
     root_of,
-    rules_of_the_project,
     say,
     settings,
     shipped_or_here,

@@ -1,31 +1,25 @@
 """Options that several commands share, and how the command line ends."""
 
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from contextvars import ContextVar
 from datetime import date
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated, Literal, NoReturn
 
 import typer
 
 from checker.cli.caching import document_cache
 from checker.documents.escaping import escaped
-from checker.documents.folders import yaml_files
-from checker.documents.settings import FILE
 from checker.units.words import use_own_units
 
 if TYPE_CHECKING:
     from checker.documents.problems import ProblemsFoundError
     from checker.documents.settings import Settings
     from checker.load.build import Profile
-    from checker.load.model import Load
-    from checker.rulebooks.model import Rule, Rulebook, Rulebooks
-    from checker.rulebooks.needed_rulebooks import Trips
 
 SHIPPED = "shipped"
 """The word that stands for all shipped rulebooks, beside an officer's own folder."""
@@ -143,142 +137,6 @@ def units_of(chosen: Units | None) -> Literal["us", "si"]:
     return "si" if (chosen or settings().units) == "si" else "us"
 
 
-def read_rules(
-    chosen: Sequence[str] | None,
-    *,
-    with_proofs: bool = False,
-    edited: Mapping[Path, str] | None = None,
-    also: Path | None = None,
-    loads: "Sequence[Load]" = (),
-) -> "Rulebooks":
-    """The rulebooks and amendments a command works with; ends the run where there is a fault.
-
-    `edited` holds texts to read in place of files, by whole path, or beside all the others. `also`
-    is a file or folder to read where it is not among the others already. Where the command is about
-    `loads` alone, the rules of places they do not go to are left out.
-    """
-    from checker.documents.problems import ProblemsFoundError
-    from checker.rulebooks.needed_rulebooks import Trips
-    from checker.rulebooks.selection import RulebookChoiceError, combine_rulebooks
-
-    texts = edited or {}
-    wanted = chosen or rules_of_the_project(texts)
-    on_disk = [path for path in map(Path, wanted) if _is_there(path)]
-    ids = [name for name in wanted if Path(name) not in on_disk]
-    for path in (*texts, *((also.resolve(),) if also else ())):
-        if not any(path.is_relative_to(each.resolve()) for each in on_disk):
-            on_disk.append(path)
-
-    def read(trips: "Trips | None") -> "tuple[list[Rulebooks], frozenset[str]]":
-        return _sets(on_disk, ids, with_proofs=with_proofs, edited=texts, trips=trips)
-
-    try:
-        trips = Trips.through(load.trip.places for load in loads) if loads else None
-        sets, known = read(trips)
-        spoken_of = {change.rule_id for each in sets for change in each.changes}
-        spoken_of |= {variance.rule for load in loads for variance in load.variances}
-        if trips is not None and not spoken_of <= known:
-            # Of a rule that was left out, or of none: only all of them tell.
-            sets, known = read(None)
-        return combine_rulebooks(sets, elsewhere=known)
-    except ProblemsFoundError as found:
-        end_with_problems(found)
-    except RulebookChoiceError as error:
-        end_with(str(error))
-
-
-def _sets(
-    on_disk: Sequence[Path],
-    ids: Sequence[str],
-    *,
-    with_proofs: bool,
-    edited: Mapping[Path, str],
-    trips: "Trips | None",
-) -> "tuple[list[Rulebooks], frozenset[str]]":
-    """The sets of rules in these files and of these ids, and the ids of all rules read."""
-    from checker.documents.problems import Problem, ProblemsFoundError
-    from checker.documents.resources import shipped_folder
-    from checker.rulebooks.loading import load_rulebooks
-    from checker.rulebooks.needed_rulebooks import Trips
-    from checker.rulebooks.selection import select_rulebooks
-
-    # Of shipped rules that nobody asked for, loads need only the sources that others may cite.
-    trips_of_shipped = trips if ids or trips is None else Trips.through(())
-    known = None if with_proofs else document_cache()
-    all_shipped = load_rulebooks(
-        shipped_folder("rules"),
-        with_proofs=with_proofs,
-        trips=trips_of_shipped,
-        cache=known,
-    )
-    sets: list[Rulebooks] = []
-    problems: list[Problem] = []
-    for path in on_disk:
-        try:
-            sets.append(
-                load_rulebooks(
-                    path,
-                    with_proofs=with_proofs,
-                    known=all_shipped.sources,
-                    edited=edited,
-                    trips=trips,
-                    cache=known,
-                    ignored=settings().ignored,
-                )
-            )
-        except ProblemsFoundError as found:
-            problems += found.problems
-    if problems:
-        # Told together: whoever mends one folder should not find the next one broken after.
-        raise ProblemsFoundError(problems)
-    if SHIPPED in ids:
-        sets.append(all_shipped)
-    elif ids:
-        sets.append(select_rulebooks(all_shipped, ids))
-    return sets, frozenset(
-        rule.id for each in (*sets, all_shipped) for book in each.books for rule in book.rules
-    )
-
-
-def rules_of_the_project(edited: Mapping[Path, str] = MappingProxyType({})) -> list[str]:
-    """The project's rules and amendments; a folder that is still empty is said and left out."""
-    found = []
-    for name in (*settings().rules, *settings().amendments):
-        if (
-            not os.path.isdir(name)  # noqa: PTH112 - answers no where a name is too long
-            or any(yaml_files(Path(name)))
-            or any(path.is_relative_to(Path(name).resolve()) for path in edited)
-        ):
-            found.append(name)
-        else:
-            _note_empty(name)
-    return found
-
-
-@cache
-def _note_empty(folder: str) -> None:
-    """Say once a run that a folder of the settings holds no rules."""
-    say(f"note: the folder '{folder}', which {FILE} names, has no YAML file in it")
-
-
-def _is_there(path: Path) -> bool:
-    # Unlike Path's own question, this answers no where a name is too long.
-    return os.path.exists(path)  # noqa: PTH110
-
-
-def found_rule(rulebooks: "Rulebooks", rule_id: str) -> "tuple[Rulebook, Rule]":
-    """The rule of that id with its rulebook; ends the run where there is none."""
-    from checker.documents.problems import nearest
-
-    found = rulebooks.rule(rule_id)
-    if found is None:
-        known = [rule.id for book in rulebooks.books for rule in book.rules]
-        guess = nearest(rule_id, known)
-        hint = f"; did you mean '{guess}'?" if guess else ""
-        end_with(f"found no rule '{rule_id}'; wanted an id that `cinchbook rules` lists{hint}")
-    return found
-
-
 def found_file(profile: Path) -> Path:
     """The file meant: as given, or one of the profiles that come with the program."""
     from checker.documents.resources import shipped_folder
@@ -370,7 +228,7 @@ def end_with_problems(found: "ProblemsFoundError") -> NoReturn:
     for problem in found.problems:
         say(str(problem))
     number = count_problems(found.problems)
-    say(f"{number} problem{'s' if number != 1 else ''} to mend")
+    say(f"{number} problem{'s' if number != 1 else ''} to fix")
     raise typer.Exit(PROBLEM)
 
 

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from checker.cli.chosen_rules import read_rules
 from checker.cli.options import (
     DayOption,
     RootOption,
@@ -13,7 +14,6 @@ from checker.cli.options import (
     day_of,
     end_with,
     read_one,
-    read_rules,
     units_of,
 )
 from checker.cli.output import console

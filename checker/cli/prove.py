@@ -2,7 +2,8 @@
 
 import typer
 
-from checker.cli.options import BROKEN, RulesOption, read_rules, say
+from checker.cli.chosen_rules import read_rules
+from checker.cli.options import BROKEN, RulesOption, say
 
 
 def run(rules: RulesOption = None) -> None:

@@ -4,7 +4,8 @@ from typing import Annotated
 
 import typer
 
-from checker.cli.options import RulesOption, found_rule, read_rules
+from checker.cli.chosen_rules import found_rule, read_rules
+from checker.cli.options import RulesOption
 from checker.cli.output import console
 
 

@@ -6,15 +6,8 @@ from typing import Annotated
 
 import typer
 
-from checker.cli.options import (
-    BROKEN,
-    SHIPPED,
-    RulesOption,
-    end_with_problems,
-    parse_day,
-    read_rules,
-    rules_of_the_project,
-)
+from checker.cli.chosen_rules import read_rules, rules_of_the_project
+from checker.cli.options import BROKEN, SHIPPED, RulesOption, end_with_problems, parse_day
 from checker.cli.output import console
 
 

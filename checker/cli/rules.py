@@ -1,6 +1,7 @@
 """`cinchbook rules`: list the rules."""
 
-from checker.cli.options import RulesOption, read_rules
+from checker.cli.chosen_rules import read_rules
+from checker.cli.options import RulesOption
 from checker.cli.output import console
 
 

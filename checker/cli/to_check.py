@@ -5,15 +5,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from checker.cli.options import (
-    end_with,
-    found_file,
-    root_of,
-    rules_of_the_project,
-    say,
-    settings,
-    settings_top,
-)
+from checker.cli.chosen_rules import rules_of_the_project
+from checker.cli.options import end_with, found_file, root_of, say, settings, settings_top
 from checker.documents.folders import is_yaml, yaml_files
 
 if TYPE_CHECKING:

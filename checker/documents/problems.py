@@ -30,7 +30,7 @@ class Mark(NamedTuple):
 
 
 class Problem(Struct, frozen=True):
-    """One thing to mend in one file."""
+    """One problem in one file."""
 
     file: str
     mark: Mark
@@ -56,7 +56,7 @@ class Problem(Struct, frozen=True):
 
 
 class ProblemsFoundError(Exception):
-    """Raised at the end of a pass over files, with everything there is to mend in them."""
+    """Raised at the end of a pass over files, with everything there is to fix in them."""
 
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = limit_problems(problems)

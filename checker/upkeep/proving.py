@@ -69,7 +69,7 @@ class Proved:
 
     @property
     def proved(self) -> bool:
-        """Whether nothing is left to mend."""
+        """Whether nothing is left to fix."""
         return not (self.failures or self.unnoticed or self.idle)
 
 

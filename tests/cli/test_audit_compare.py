@@ -12,7 +12,8 @@ from typer.testing import CliRunner, Result
 
 from checker import __version__
 from checker.cli.app import application
-from checker.cli.options import load_named, read_rules
+from checker.cli.chosen_rules import read_rules
+from checker.cli.options import load_named
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.schemas import AUDIT, schema
 from checker.season.audit import audit, digest_of

@@ -9,7 +9,7 @@ import pytest
 from click.testing import Result
 from typer.testing import CliRunner
 
-from checker.cli import options
+from checker.cli import chosen_rules, options
 from checker.cli.app import application
 from checker.cli.check_reports import FORMS
 
@@ -30,7 +30,7 @@ changes:
 def fresh() -> Iterator[None]:
     """Settings are read once a run, and a test is many runs."""
     options._settings_above.cache_clear()
-    options._note_empty.cache_clear()
+    chosen_rules._note_empty.cache_clear()
     yield
     options._settings_above.cache_clear()
 

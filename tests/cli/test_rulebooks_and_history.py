@@ -165,7 +165,7 @@ def test_problems_of_several_folders_are_told_together(place: Path) -> None:
     assert [line.partition(":")[0] for line in done.stderr.splitlines()] == [
         "more/book.yaml",
         "rules/book.yaml",
-        "2 problems to mend",
+        "2 problems to fix",
     ]
 
 

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from checker.cli.options import load_named, read_rules
+from checker.cli.chosen_rules import read_rules
+from checker.cli.options import load_named
 from checker.reports.shared.audited import Audited
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit, digest_of

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from checker.cli.options import read_rules
+from checker.cli.chosen_rules import read_rules
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.resources import shipped_folder
 from checker.evaluation.strictness import FailOn

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from checker.cli.options import read_rules
+from checker.cli.chosen_rules import read_rules
 from checker.documents.resources import shipped_folder
 from checker.evaluation.check import check
 from checker.evaluation.evaluator import evaluate

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 
-from checker.cli.options import read_rules
+from checker.cli.chosen_rules import read_rules
 from checker.documents.problems import Mark
 from checker.documents.resources import shipped_folder
 from checker.evaluation.outcome import Outcome

@@ -12,7 +12,8 @@ from typing import Any
 
 import pytest
 
-from checker.cli.options import load_named, read_rules
+from checker.cli.chosen_rules import read_rules
+from checker.cli.options import load_named
 from checker.documents.resources import shipped_folder
 from checker.evaluation.gate import is_near
 from checker.evaluation.outcome import Outcome

@@ -68,7 +68,7 @@ def test_a_log_that_is_broken_half_way_is_told_as_one_that_is_broken_at_once(
     log.write_bytes(content)
     done = audit(tmp_path, log.name)
     assert "hauls.parquet:1:1: found a file that is no Parquet" in done.stderr
-    assert "1 problem to mend" in done.stderr
+    assert "1 problem to fix" in done.stderr
     assert done.returncode == 2
 
 

@@ -326,7 +326,7 @@ def test_a_folder_of_profiles_is_hauled_by_its_own_names(tmp_path: Path) -> None
         (("--from", "2026-05-02", "--to", "2026-05-01"), "wanted --to on or after --from"),
         (("--slips", "4"), "found 4 slips in 3 hauls"),
         (("--over", "nowhere"), "found no load profile under 'nowhere'"),
-        (("--over", "broken"), "1 problem to mend"),
+        (("--over", "broken"), "1 problem to fix"),
     ],
 )
 def test_calls_that_cannot_be_carried_out(

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from checker.cli.options import read_rules
+from checker.cli.chosen_rules import read_rules
 from checker.documents.resources import shipped_folder
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import Audit, audit, digest_of

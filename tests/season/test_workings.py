@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from checker.cli.options import load_named, read_rules
+from checker.cli.chosen_rules import read_rules
+from checker.cli.options import load_named
 from checker.evaluation.tolerances import check_profile
 from checker.season import hauls, workings
 from checker.season.hauls import Haul, Refused, read_hauls

@@ -1,4 +1,4 @@
-"""A check on a terminal: outcome first, then what to mend, then every rule by question."""
+"""A check on a terminal: outcome first, then what to fix, then every rule by question."""
 
 from collections.abc import Iterator, Mapping, Sequence
 

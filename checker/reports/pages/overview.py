@@ -46,7 +46,7 @@ def print_overview(run: Gathered, console: Console, *, short: bool = False) -> N
                 line(words, style, _told(each, run, short=short))
     for unread in run.unreadable:
         problems = number_of(count_problems(unread.problems), "problem")
-        line(_NOT_JUDGED, "bold red", f"{unread.file}: {problems} to mend")
+        line(_NOT_JUDGED, "bold red", f"{unread.file}: {problems} to fix")
     page.line()
     counts = [f"{outcomes.count(outcome)} {words}" for outcome, (words, _) in _WORDS.items()]
     if run.unreadable:

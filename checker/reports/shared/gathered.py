@@ -28,7 +28,7 @@ class Checked(Struct, frozen=True):
 
 
 class Unreadable(Struct, frozen=True):
-    """A file that could not be judged, with everything there is to mend in it."""
+    """A file that could not be judged, with everything there is to fix in it."""
 
     file: str
     problems: Sequence[Problem]
