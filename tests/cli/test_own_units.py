@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from checker.documents.kept import Kept
+from checker.documents.document_cache import DocumentCache
 from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
@@ -93,13 +93,13 @@ def test_rule_files_know_no_own_units(project: Path) -> None:
 
 
 def test_what_is_kept_of_a_file_counts_under_the_same_units_only(project: Path) -> None:
-    kept = Kept(project / "cache")
+    cache = DocumentCache(project / "cache")
     units = read_definitions(["bale = 40 lb"])[0]
     with with_own_units(units):
-        kept.read_file(project / "hay.yaml", "hay.yaml")
-        assert kept.read_file(project / "hay.yaml", "hay.yaml").sound
+        cache.read_file(project / "hay.yaml", "hay.yaml")
+        assert cache.read_file(project / "hay.yaml", "hay.yaml").sound
     with with_own_units(()):
-        assert not kept.read_file(project / "hay.yaml", "hay.yaml").sound
+        assert not cache.read_file(project / "hay.yaml", "hay.yaml").sound
 
 
 def test_a_log_takes_own_units_in_headers_and_cells(project: Path) -> None:

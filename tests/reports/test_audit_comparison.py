@@ -67,7 +67,8 @@ COMPARED WITH THE EARLIER AUDIT
 - 1 rulebook only then: placement
 - 1 rulebook changed since: coupling
 - 1 table changed since: unmarked
-- 1 rule not met then and never asked now: who is off hold for that reason alone has fixed nothing
+- 1 rule not met then and never asked now: who is off hold for that reason alone has fixed
+  nothing
 - near a limit is by up to 10 % now, 5 % then
 - judged by cinchbook 0.2.0 now, 0.1.0 then
 

@@ -220,9 +220,12 @@ def test_a_mirrored_load_is_drawn_as_its_mirror_image(
         assert [mirrored(place) for place in other_tiedown.path] == [
             approximately(place) for place in tiedown.path
         ]
-        assert other_tiedown.carries["forward"] == pytest.approx(
-            tiedown.carries["forward"], abs=1e-6
-        )
+        # An article that nothing holds without friction carries no share, on either side.
+        assert ("forward" in other_tiedown.carries) == ("forward" in tiedown.carries)
+        if "forward" in tiedown.carries:
+            assert other_tiedown.carries["forward"] == pytest.approx(
+                tiedown.carries["forward"], abs=1e-6
+            )
 
 
 def test_the_share_carried_is_that_of_a_symmetric_pair_by_hand(draw: Draw) -> None:
