@@ -9,10 +9,10 @@ import sys
 from pathlib import Path
 
 import pytest
-from checker.documents.document_cache import DocumentCache
 from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
+from checker.documents.document_cache import DocumentCache
 from checker.units.definitions import read_definitions
 from checker.units.words import with_own_units
 
