@@ -215,7 +215,7 @@ def test_processes_and_small_batches_change_nothing(
     log = tmp_path / "hauls.csv"
     log.write_text(season(60, 9))
     # So few that what is remembered of one task hides what is found in the next.
-    for module in ("totals", "remembering"):
+    for module in ("totals", "worst_hauls"):
         monkeypatch.setattr(f"checker.season.{module}.MOST_REMEMBERED", 4)
         monkeypatch.setattr(f"checker.season.{module}.MOST_CLOSE", 2)
     alone = audit_json(audited(log), "0.0")

@@ -163,10 +163,10 @@ def test_crews_have_their_habits() -> None:
                 if who == crew and isinstance(place, float)
             ]
         )
-        for crew in ("Sage Worker", "Cinder Rim")
+        for crew in ("Sage Bench", "Cinder Rim")
     }
     # Habit 5 in and none; the mean of thousands of hauls that scatter by 1.5 in.
-    assert back == pytest.approx({"Sage Worker": 5.0, "Cinder Rim": 0.0}, abs=0.1)
+    assert back == pytest.approx({"Sage Bench": 5.0, "Cinder Rim": 0.0}, abs=0.1)
 
 
 def test_tyres_wear_and_machines_gain_weight_over_the_season() -> None:

@@ -90,7 +90,7 @@ class Crew:
 CREWS: Final = (
     Crew("Cinder Rim", 34, missed=0.4, unanswered=0.01),
     Crew("Dry Fork", 24, prone_to={"walkaround.chains_crossed": 9.0}),
-    Crew("Sage Worker", 20, back=5.0),
+    Crew("Sage Bench", 20, back=5.0),
     Crew("Willow Flat", 14, haste=4.0, unanswered=0.15),
     Crew("Summer hands", 14, months=range(5, 10), aboard=180.0, missed=2.5, unanswered=0.05),
 )

@@ -129,7 +129,7 @@ def type_swapped(random: Random, given: Input) -> Effect | None:
     elif isinstance(old, list):
         opened.value = random.choice([dict(enumerate(map(str, old))), 3, True, None, {}])
     else:
-        # Not {}: where a name or a mapping may stand, an empty mapping states nothing, which may be.
+        # Not {}: where a name or a mapping may stand, an empty mapping states nothing, and may be.
         opened.value = random.choice([{"a": old}, [[old]], [{"form": old}]])
     opened.save()
     # A check reads rules without their proofs, which `prove` and `rulebooks` do.
