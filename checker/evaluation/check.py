@@ -9,8 +9,8 @@ from msgspec import Struct
 
 from checker.evaluation.evaluator import BookEvaluator, evaluators
 from checker.evaluation.judging import DatedRule, Env
-from checker.evaluation.outcome import OUTCOMES, Outcome, OutcomeRows, has_variance_out_of_date
-from checker.evaluation.rule_rows import VERDICTS, RuleRows
+from checker.evaluation.outcome import OUTCOMES, Outcome, OutcomeRows
+from checker.evaluation.rule_rows import DOES_NOT_APPLY, VERDICTS, RuleRows
 from checker.evaluation.variances import Standing, standing
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Facts, Subject
@@ -18,7 +18,7 @@ from checker.load.model import Load, Origin, Variance
 from checker.load.plausible.reading import Doubt
 from checker.rulebooks.formula import Formula, Governing
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks
-from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
+from checker.rulebooks.unread_jurisdictions import unread_jurisdictions
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number
 
@@ -155,10 +155,7 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
     outcome = OutcomeRows(1)
     for finding in findings:
         outcome.add(finding.rows)
-    (code,) = outcome.outcomes(
-        variance_out_of_date=has_variance_out_of_date(load, on),
-        law_is_missing=law_was_not_read(unread, rulebooks),
-    )
+    (code,) = outcome.outcomes(load, rulebooks, on)
     return Check(
         load=load,
         on=on,
@@ -252,9 +249,8 @@ def _finding(evaluator: BookEvaluator, rule: Rule) -> Finding:
 
 def _reason(evaluator: BookEvaluator, dated: DatedRule, verdict: Verdict) -> str | None:
     """Why a rule is undecided or does not apply, where it is not for want of a fact."""
-    in_force = _in_force(evaluator)
-    if in_force.verdict is Verdict.DOES_NOT_APPLY:
-        return in_force.because
+    if evaluator.verdicts[0] == DOES_NOT_APPLY:
+        return _in_force(evaluator).because
     if verdict is not Verdict.NOT_STATED:
         return None
     for name, value in dated.values.items():

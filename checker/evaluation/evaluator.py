@@ -224,12 +224,12 @@ class BookEvaluator:
         Of the subject that decides in each row.
         """
         undecided = rows.verdicts == NOT_STATED
-        found: dict[str, Flags] = {}
-        for field, where in self.missing_for_scope.items():
-            _add(found, field, where & undecided)
         if rows.rule.for_each and not self.subjects(rows.rule):
             # Which entries a list has comes first.
             return {LISTS[rows.rule.for_each]: undecided} if undecided.any() else {}
+        found: dict[str, Flags] = {}
+        for field, where in self.missing_for_scope.items():
+            _add(found, field, where & undecided)
         for field, where in self._missing(rows).items():
             _add(found, field, where)
         return found

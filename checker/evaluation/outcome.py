@@ -9,6 +9,8 @@ import numpy as np
 from checker.evaluation.rule_rows import MET, Codes, RuleRows
 from checker.evaluation.variances import Standing, standing
 from checker.load.model import Load
+from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
 
 
 class Outcome(StrEnum):
@@ -23,7 +25,7 @@ OUTCOMES: Final = tuple(Outcome)
 HOLD, OPEN, NO_RULE_BROKEN = range(len(OUTCOMES))
 
 
-def has_variance_out_of_date(load: Load, on: date) -> bool:
+def _has_variance_out_of_date(load: Load, on: date) -> bool:
     """True if the load states a variance that has expired or not begun: somebody must look."""
     late = (Standing.EXPIRED, Standing.NOT_BEGUN)
     return any(standing(each, on, in_use=False) in late for each in load.variances)
@@ -46,13 +48,14 @@ class OutcomeRows:
             self.undecided |= each.undecided
             self.met |= each.verdicts == MET
 
-    def outcomes(self, *, variance_out_of_date: bool, law_is_missing: bool) -> Codes:
-        """The outcome of each row, as an index into OUTCOMES.
+    def outcomes(self, load: Load, rulebooks: Rulebooks, on: date) -> Codes:
+        """The outcome of each row of the load on a day, as an index into OUTCOMES.
 
         Hold where a must-rule is not met or a variance is out of date; open where one is undecided,
         none was met, or the law of a place was not read.
         """
-        is_open = self.undecided | ~self.met | law_is_missing
+        unread = unread_jurisdictions(load.trip.places, rulebooks)
+        is_open = self.undecided | ~self.met | law_was_not_read(unread, rulebooks)
         found = np.where(is_open, OPEN, NO_RULE_BROKEN)
-        found[self.broken | variance_out_of_date] = HOLD
+        found[self.broken | _has_variance_out_of_date(load, on)] = HOLD
         return found.astype(np.int8)

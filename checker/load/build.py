@@ -14,7 +14,7 @@ from checker.documents.problems import DataPath, ProblemsFoundError
 from checker.documents.schemas import definition
 from checker.documents.validate import validate
 from checker.load.convert import converted, field_path, quantities
-from checker.load.model import Load, Origin
+from checker.load.model import Load
 from checker.load.names import lost_names
 from checker.load.plausible.reading import Doubt, doubts, refusals
 from checker.load.references import Library, Merged, References
@@ -93,17 +93,14 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked
     def load(
         self,
         values: Mapping[DataPath, Number] | None = None,
-        origins: Mapping[str, Origin] | None = None,
     ) -> Load:
         """The load with some fields given other values; tolerances count as stated in the middle.
-
-        Whoever makes many loads of one profile hands on the `origins` of the first.
 
         Without values: a row as stated, then one for every corner of the tolerances. Where there
         are too many for that, a row for each end of each tolerance alone.
         """
         if values is not None:
-            return converted(self.merged, self.file, values, origins)
+            return converted(self.merged, self.file, values)
         ends = len(self.tolerances)
         if not ends:
             return self.stated

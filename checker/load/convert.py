@@ -25,14 +25,12 @@ def converted(
     merged: Merged,
     file: PurePath,
     values: Mapping[DataPath, Number],
-    origins: Mapping[str, Origin] | None = None,
 ) -> Load:
     """The load of a merged profile; `values` stand in place of what the profile states there.
 
-    Arrays among the values all have as many rows as the load is to have. `origins` are those of
-    another load of the profile, which need not be found again.
+    Arrays among the values all have as many rows as the load is to have.
     """
-    return _Converting(merged, file, values, origins).load()
+    return _Converting(merged, file, values).load()
 
 
 class _Converting:
@@ -43,13 +41,11 @@ class _Converting:
         merged: Merged,
         file: PurePath,
         values: Mapping[DataPath, Number],
-        origins: Mapping[str, Origin] | None,
     ) -> None:
         self.merged = merged
         self.file = PurePath(escaped(str(file)))
         self.values = values
-        self.origins = dict(origins or {})
-        self.noted = origins is not None
+        self.origins: dict[str, Origin] = {}
 
     def load(self) -> Load:
         stated = self._converted(self.merged.data, definition("load"), ())
@@ -127,8 +123,6 @@ class _Converting:
         )
 
     def _note(self, path: DataPath, text: str, *, metric: bool | None) -> None:
-        if self.noted:
-            return
         file, mark = self.merged.places[path]
         self.origins[field_path(path)] = Origin(file, mark, text, metric)
 

@@ -8,16 +8,12 @@ import numpy as np
 from checker.evaluation.evaluator import evaluate
 from checker.evaluation.outcome import (
     NO_RULE_BROKEN,
-    OUTCOMES,
     OutcomeRows,
-    has_variance_out_of_date,
 )
 from checker.evaluation.rule_rows import VERDICTS, Codes, Flags, Numbers, RuleRows
 from checker.rulebooks.model import Rulebooks
-from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
+from checker.rulebooks.unread_jurisdictions import unread_jurisdictions
 from checker.season.chunk import Chunk
-
-__all__ = ["NO_RULE_BROKEN", "OUTCOMES", "ChunkResult", "evaluate_chunk"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,11 +74,7 @@ def evaluate_chunk(
             found_near |= near_here
             np.fmin(spare, np.where(near_here, each.margins, np.inf), out=spare)
         excused |= each.excused
-    unread = unread_jurisdictions(load.trip.places, rulebooks)
-    found = outcome.outcomes(
-        variance_out_of_date=has_variance_out_of_date(load, chunk.on),
-        law_is_missing=law_was_not_read(unread, rulebooks),
-    )
+    found = outcome.outcomes(load, rulebooks, chunk.on)
     margins = np.where(outcome.broken, missed, spare)
     return ChunkResult(
         chunk=chunk,
@@ -94,7 +86,7 @@ def evaluate_chunk(
         margins=np.where(np.isfinite(margins), margins, np.nan),
         excused=excused,
         should_broken=should_broken,
-        unread=unread,
+        unread=unread_jurisdictions(load.trip.places, rulebooks),
     )
 
 

@@ -9,13 +9,12 @@ from pathlib import PurePath
 from msgspec.structs import replace
 
 from checker.evaluation.evaluator import evaluators
-from checker.evaluation.outcome import OUTCOMES, Outcome, OutcomeRows, has_variance_out_of_date
+from checker.evaluation.outcome import OUTCOMES, Outcome, OutcomeRows
 from checker.evaluation.rule_rows import MET, VERDICTS, RuleRows
 from checker.evaluation.tolerances import load_with_corners
 from checker.facts.view import Facts
 from checker.load.build import Profile
 from checker.rulebooks.model import Change, Rule, Rulebooks
-from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
 from checker.rulebooks.verdicts import Verdict
 
 
@@ -131,11 +130,7 @@ class _Answer:
             for rule in evaluator.book.rules:
                 rows = self.rules[rule.id] = evaluator.rule_rows(rule)
                 outcome.add(rows)
-        unread = unread_jurisdictions(load.trip.places, rulebooks)
-        (code,) = outcome.outcomes(
-            variance_out_of_date=has_variance_out_of_date(load, on),
-            law_is_missing=law_was_not_read(unread, rulebooks),
-        )
+        (code,) = outcome.outcomes(load, rulebooks, on)
         self.outcome = OUTCOMES[code]
 
     def verdict(self, rule_id: str) -> Verdict | None:

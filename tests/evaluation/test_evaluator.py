@@ -16,7 +16,7 @@ from checker.documents.resources import shipped_folder
 from checker.evaluation.check import check
 from checker.evaluation.evaluator import evaluate
 from checker.evaluation.gate import is_near
-from checker.evaluation.outcome import OUTCOMES, OutcomeRows, has_variance_out_of_date
+from checker.evaluation.outcome import OUTCOMES, OutcomeRows
 from checker.evaluation.rule_rows import VERDICTS, RuleRows, expand
 from checker.load.build import Profile, read_profile
 from checker.units.parsing import parse
@@ -116,9 +116,7 @@ def test_rows_together_and_each_alone_are_one_answer(data: st.DataObject) -> Non
     outcome = OutcomeRows(len(rows))
     for each in together:
         outcome.add(each)
-    codes = outcome.outcomes(
-        variance_out_of_date=has_variance_out_of_date(load, DAY), law_is_missing=False
-    )
+    codes = outcome.outcomes(load, rules, DAY)
     for index, row in enumerate(rows):
         done = check(alone(stated, row).load(), rules, DAY)
         assert OUTCOMES[expand(codes, len(rows))[index]] is done.outcome
