@@ -138,7 +138,7 @@ def _load(checked: Checked, run: Gathered) -> dict[str, Any]:
 
 def _holding(holding: Holding) -> dict[str, Any]:
     """What holds an article one way: the acceleration, its proof, the forces and what gives."""
-    held, body = holding.held, holding.body
+    held, bodies, shared = holding.held, holding.bodies, holding.shared
     governs = held.governs
     return {
         "article": holding.article.name,
@@ -155,20 +155,25 @@ def _holding(holding: Holding) -> dict[str, Any]:
             "blocks": list(governs.blocks),
             "carrying": list(governs.carrying),
         },
-        "tensions": _named(body.tiedowns, held.tensions),
-        "shared": holding.shared
-        and {
+        "tensions": _named(bodies.tiedowns.names, held.tensions),
+        "shared": None
+        if shared is None
+        else {
             "acceleration_g": holding.shared_g,
-            "utilisation": _named(body.tiedowns, holding.shared.utilisations),
-            "slack": list(holding.shared.slack),
+            "utilisation": _named(bodies.tiedowns.names, shared.utilisations[:, 0].tolist()),
+            "slack": [
+                name
+                for name, loose in zip(bodies.tiedowns.names, shared.loose[:, 0], strict=True)
+                if loose
+            ],
         },
-        "contacts": _named(body.contacts, held.normals),
-        "blocks": _named(body.blocks, held.pushes),
+        "contacts": _named(bodies.contacts.names, held.normals),
+        "blocks": _named(bodies.blocks.names, held.pushes),
     }
 
 
-def _named(parts: Sequence[Any], forces: Sequence[float]) -> dict[str, float | None]:
-    return {part.name: _number(force) for part, force in zip(parts, forces, strict=True)}
+def _named(names: Sequence[str], forces: Sequence[float]) -> dict[str, float | None]:
+    return {name: _number(force) for name, force in zip(names, forces, strict=True)}
 
 
 def _finding(finding: Finding, system: System, fixes: Sequence[Fix]) -> dict[str, Any]:

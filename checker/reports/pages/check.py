@@ -299,15 +299,16 @@ def _restraint(check: Check, page: Page) -> None:
 
 def _first_full(holding: Holding) -> str:
     """Which tiedowns are full before the others take their part, where that comes much earlier."""
+    shared = holding.shared
     # Held by the limits alone, it may still not come to rest on its springs: then none has a share.
-    if holding.shared is None or holding.shared_g is None or not holding.shared.held:
+    if shared is None or holding.shared_g is None or not shared.held[0]:
         return ""
     if holding.shared_g > holding.slick_g - _SAME_G:
         return ""
-    shares = holding.shared.utilisations
+    shares = shared.utilisations[:, 0]
     full = [
-        tiedown.name
-        for tiedown, share in zip(holding.body.tiedowns, shares, strict=True)
+        name
+        for name, share in zip(shared.names, shares, strict=True)
         if share >= max(shares) - _SAME_SHARE
     ]
     return (

@@ -7,12 +7,11 @@ from typing import TypeAlias
 from msgspec.structs import fields
 
 from checker.evaluation.check import Check
-from checker.facts.bodies import STOPS, bodies, on_trailer, springs, supports
-from checker.facts.restraint import WAYS
+from checker.facts.bodies import STOPS, on_trailer, supports
+from checker.facts.restraint import WAYS, carried
 from checker.facts.tiedowns import course
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load
-from checker.mechanics.elastic import stretched
 from checker.reports.shared.scene import (
     Box,
     DrawnArticle,
@@ -205,13 +204,11 @@ def _tiedowns(facts: Facts, stretched_out: Mapping[int, _TensionsByWay]) -> Iter
 def _stretched_out(facts: Facts, subject: Subject, asked: Mapping[str, float]) -> _TensionsByWay:
     """How the tiedowns of an article share each push that is asked; empty where not stated."""
     view = facts.view(subject)
-    stretch = springs(view, 0)
-    body = next(bodies(view, "working load limit", friction=False))
-    if not stretch or not body.is_stated:
-        return {}
-    found = {way: stretched(body, stretch, WAYS[way], most) for way, most in asked.items()}
-    names = [tiedown.name for tiedown in body.tiedowns]
+    found = {way: carried(view, way, most) for way, most in asked.items()}
     return {
-        way: dict(zip(names, each.tensions, strict=True)) if each.held else None
+        way: dict(zip(each.names, each.tensions[:, 0].tolist(), strict=True))
+        if each.held[0]
+        else None
         for way, each in found.items()
+        if each.stated[0] and each.names
     }

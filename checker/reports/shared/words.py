@@ -7,7 +7,7 @@ from checker.advice.fixes import Fix
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.gate import counts_things
 from checker.load.model import Variance
-from checker.mechanics.restraint import Held
+from checker.mechanics.restraint.governs import Held
 from checker.rulebooks.model import DatedValue, Threshold
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System, show

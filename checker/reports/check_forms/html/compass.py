@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from checker.evaluation.check import Check
 from checker.facts.restraint import holdings
-from checker.mechanics.restraint import compass
+from checker.mechanics.restraint.held_set import HeldSet, heading
 from checker.reports.shared.scene import Scene
 from checker.reports.shared.words import MOST_G, g_words
 from checker.units.arithmetic import more_than
@@ -53,16 +53,17 @@ def rounds(check: Check, scene: Scene) -> Iterator[Round]:
     """A diagram for each article whose restraint can be worked out."""
     found: dict[str, dict[str, float]] = {}
     bodies = {}
+    angles = [2.0 * math.pi * number / _HEADINGS for number in range(_HEADINGS)]
     for each in holdings(check.facts):
         found.setdefault(each.article.name, {})[each.way] = each.held.acceleration_g
-        bodies[each.article.name] = each.body
+        bodies[each.article.name] = each.bodies
     for name, held in found.items():
         asked = {way: scene.asked[way] for way in _WAYS if way in scene.asked}
         top = _scale([*asked.values(), *(held[way] for way in _WAYS)])
-        around = compass(bodies[name], _HEADINGS)
+        accelerations = HeldSet(bodies[name]).largest([heading(angle) for angle in angles])[:, 0]
         points = [
             _at(float(angle), min(float(held_g), top) / top * RADIUS)
-            for angle, held_g in zip(around.headings, around.accelerations, strict=True)
+            for angle, held_g in zip(angles, accelerations, strict=True)
         ]
         yield Round(
             article=name,
