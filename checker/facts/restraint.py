@@ -23,7 +23,7 @@ from checker.facts.bodies import (
 from checker.facts.catalogue import fact
 from checker.facts.view import Facts, Subject, View
 from checker.mechanics.restraint import governs, held_set
-from checker.mechanics.restraint.bodies import Bodies
+from checker.mechanics.restraint.bodies import Bodies, side_by_side
 from checker.mechanics.restraint.body import Array, Vector
 from checker.mechanics.restraint.elastic import Settled, StretchedTiedowns
 from checker.mechanics.restraint.held_set import HeldSet
@@ -37,6 +37,8 @@ WAYS: dict[str, Vector] = {
     "up": held_set.UP,
 }
 
+ALONG_DECK = ("forward", "rearward", "left", "right")
+
 _SOURCE = (
     "limit analysis of a rigid article by linear programme (statics): tension-only tiedowns that "
     "keep their limit, Coulomb friction, small displacements; no bounce of a rough road"
@@ -47,10 +49,16 @@ _LIMITS: dict[Limit, tuple[str, str]] = {
 }
 
 
-def _held_set(view: View, limit: Limit, *, friction: bool) -> HeldSet:
-    """What the article is held against in every row, kept for all facts that ask for it."""
-    key = ("held", limit, friction, view.subject)
-    found: HeldSet = view.facts.once(key, lambda: HeldSet(bodies(view, limit, friction=friction)))
+def _held_set(view: View, limit: Limit) -> HeldSet:
+    """What the article is held against in every row, then once more without friction.
+
+    Together, because most loads are asked both; kept for all facts that ask.
+    """
+
+    def ask() -> HeldSet:
+        return HeldSet(side_by_side([bodies(view, limit, friction=rubs) for rubs in (True, False)]))
+
+    found: HeldSet = view.facts.once(("held", limit, view.subject), ask)
     return found
 
 
@@ -58,14 +66,13 @@ def _held_all_ways(view: View, limit: Limit, *, friction: bool) -> dict[str, Num
     """Largest acceleration each way in every row, all ways at once."""
     if view.load.tiedowns is None:
         return dict.fromkeys(WAYS, NOT_STATED)
-
-    def ask() -> dict[str, Number]:
-        held = _held_set(view, limit, friction=friction).largest(list(WAYS.values()))
-        return {way: _number(each) for way, each in zip(WAYS, held, strict=True)}
-
-    key = ("held all ways", limit, friction, view.subject)
-    found: dict[str, Number] = view.facts.once(key, ask)
-    return found
+    held: Array = view.facts.once(
+        ("held all ways", limit, view.subject),
+        lambda: _held_set(view, limit).largest(list(WAYS.values())),
+    )
+    rows = view.load.rows
+    own = held[:, :rows] if friction else held[:, rows:]
+    return {way: _number(each) for way, each in zip(WAYS, own, strict=True)}
 
 
 def _number(rows: Array) -> Number:
@@ -120,10 +127,10 @@ def holds_least_way(view: View) -> Number:
     """Least of the accelerations held in all directions around, at working load limit."""
     if view.load.tiedowns is None:
         return NOT_STATED
-    return _number(_held_set(view, "working load limit", friction=True).least_around())
+    return _number(_held_set(view, "working load limit").least_around(view.load.rows))
 
 
-for _way in ("forward", "rearward", "left", "right"):
+for _way in ALONG_DECK:
 
     @fact(
         f"article.holds_{_way}_elastically",
@@ -165,13 +172,18 @@ def _stretched(view: View) -> StretchedTiedowns:
 
 def _first_full(view: View, way: str) -> Array:
     """Acceleration in g, in every row, at which the first tiedown is full."""
-    rows = view.load.rows
-    most = np.empty(rows)
-    most[:] = _held_all_ways(view, "working load limit", friction=False)[way]
-    directions = np.repeat(np.array(WAYS[way])[:, np.newaxis], rows, axis=1)
-    found: Array = view.facts.once(
-        ("first full", way, view.subject), lambda: _stretched(view).first_full(directions, most)
-    )
+    # All ways along the deck together; upward is for reports alone.
+    ways = ALONG_DECK if way in ALONG_DECK else (way,)
+
+    def ask() -> Array:
+        held = _held_all_ways(view, "working load limit", friction=False)
+        most = np.empty((len(ways), view.load.rows))
+        for index, each in enumerate(ways):
+            most[index] = held[each]
+        return _stretched(view).first_full([WAYS[each] for each in ways], most)
+
+    every: Array = view.facts.once(("first full", ways, view.subject), ask)
+    found: Array = every[ways.index(way)]
     return found
 
 

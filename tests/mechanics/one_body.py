@@ -74,7 +74,7 @@ def stretched(body, springs, direction, acceleration):
 
 def first_full(body, springs, direction, most):
     """Acceleration in g at which the first tiedown is full, up to `most`."""
-    return float(on_springs(body, springs).first_full(column(direction), np.array([most]))[0])
+    return float(on_springs(body, springs).first_full([direction], np.array([[most]]))[0, 0])
 
 
 def on_springs(body, springs):

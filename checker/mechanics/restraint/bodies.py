@@ -7,7 +7,7 @@ moment about the centre of gravity over the `levers`, so that all six are pure n
 Rows run along the last axis. Places in m, x rearward, y left, z up; forces in N.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -202,6 +202,36 @@ class Bodies(Struct, frozen=True, dict=True):
         moments = arms[:, following] * directions[:, after]
         moments -= arms[:, after] * directions[:, following]
         return np.concatenate([directions, moments], axis=1)
+
+
+def side_by_side(every: Sequence[Bodies]) -> Bodies:
+    """Bodies with the same parts, those of the first then those of the next."""
+    first = every[0]
+
+    def together(part: Callable[[Bodies], Array]) -> Array:
+        return np.concatenate([part(each) for each in every], axis=-1)
+
+    return Bodies(
+        together(lambda each: each.weights),
+        together(lambda each: each.centres),
+        replace(
+            first.tiedowns,
+            limits=together(lambda each: each.tiedowns.limits),
+            points=together(lambda each: each.tiedowns.points),
+            directions=together(lambda each: each.tiedowns.directions),
+        ),
+        replace(
+            first.contacts,
+            points=together(lambda each: each.contacts.points),
+            frictions=together(lambda each: each.contacts.frictions),
+        ),
+        replace(
+            first.blocks,
+            strengths=together(lambda each: each.blocks.strengths),
+            points=together(lambda each: each.blocks.points),
+            directions=together(lambda each: each.blocks.directions),
+        ),
+    )
 
 
 def stack(bodies: Sequence[Body]) -> Bodies:

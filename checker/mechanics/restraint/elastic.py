@@ -15,6 +15,7 @@ The displacement is the one of least potential energy, found by Newton's method;
 made of pieces of parabolas, so it ends after a few steps. Source: statics, derived.
 """
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -22,8 +23,8 @@ from msgspec import Struct
 
 from checker.mechanics.quantities import quotient
 from checker.mechanics.restraint.bodies import Bodies, require
-from checker.mechanics.restraint.body import Array, Truth, Whole, require_unit
-from checker.mechanics.restraint.simplex import EQUATIONS, GRAVITY, times
+from checker.mechanics.restraint.body import Array, Truth, Vector, Whole, require_unit
+from checker.mechanics.restraint.simplex import EQUATIONS, GRAVITY, sums, times
 
 # How much stiffer than the stiffest tiedown the deck and the blocks are. Their give changes
 # tensions by about this share's inverse; ten times more gains nothing that can be measured.
@@ -150,22 +151,30 @@ class StretchedTiedowns:
             residuals=everywhere(residuals[stays]),
         )
 
-    def first_full(self, directions: Array, most: Array) -> Array:
-        """Largest accelerations in g, (n), at which no tiedown is over its limit.
+    def first_full(self, directions: Sequence[Vector], most: Array) -> Array:
+        """Largest accelerations in g, (directions, n), at which no tiedown is over its limit.
 
-        Of n bodies in unit directions (3, n), up to `most` (n) g: what limit analysis finds without
-        friction, which no sharing out exceeds. Zero where a tiedown is over its limit at rest
-        already: a light strap drawn tighter than its limit is full before the trailer moves,
-        however well the others would hold without it. NaN where a number is not stated, or there
-        is no tiedown.
+        Up to `most` (directions, n) g: what limit analysis finds without friction, which no sharing
+        out exceeds. Zero where a tiedown is over its limit at rest already: a light strap drawn
+        tighter than its limit is full before the trailer moves, however well the others would hold
+        without it. NaN where a number is not stated, or there is no tiedown.
 
         Tensions are made of straight pieces as the acceleration grows, so the end of the piece at
         hand is guessed and asked, and the way halved where that leads nowhere.
         """
-        answers = np.full(self._bodies.count, np.nan)
-        rows = np.flatnonzero(self._stated & ~np.isnan(most))
+        answers = np.full(most.shape, np.nan)
+        ways, rows = np.nonzero(self._stated & ~np.isnan(most))
         if self._bodies.tiedowns.names:
-            answers[rows] = _first_full(self._springs.take(rows), directions[:, rows], most[rows])
+            at_rest = np.zeros((EQUATIONS, self._bodies.count))
+            stated = np.flatnonzero(self._stated)
+            loads = np.repeat(-GRAVITY, len(stated), axis=1)
+            at_rest[:, stated] = self._springs.take(stated).settle(loads, at_rest[:, stated])[0]
+            answers[ways, rows] = _first_full(
+                self._springs.take(rows),
+                np.array(directions).T[:, ways],
+                most[ways, rows],
+                at_rest[:, rows],
+            )
         return answers
 
 
@@ -201,20 +210,15 @@ class _Springs(Struct, frozen=True):
 
     def wrench(self, forces: Array) -> Array:
         """What forces (springs, n) do to the articles together, (6, n)."""
-        together = np.zeros(self.wrenches.shape[1:])
-        for wrench, force in zip(self.wrenches, forces, strict=True):
-            together += wrench * force
-        return together
+        return sums("mip,mp->ip", self.wrenches, forces)
 
     def give(self, signed: Array, loads: Array) -> Array:
         """Displacements (6, n) under loads (6, n), with the springs that pull or push as they do.
 
         Not a number where nothing that can be told from rounding resists.
         """
-        stiffness = np.zeros((EQUATIONS, EQUATIONS, signed.shape[1]))
-        acting = np.where(signed > 0.0, self.stiffnesses, 0.0)
-        for wrench, stiff in zip(self.wrenches, acting, strict=True):
-            stiffness += (wrench * stiff)[:, np.newaxis] * wrench
+        acting = np.where(signed > 0.0, self.stiffnesses, 0.0)[:, np.newaxis] * self.wrenches
+        stiffness = sums("mip,mjp->ijp", acting, self.wrenches)
         stiffness[range(EQUATIONS), range(EQUATIONS)] += self.added
         return _solve(stiffness, loads)
 
@@ -337,11 +341,14 @@ def _step_length(signed: Array, along: Array, stiffnesses: Array, steady: Array)
     return near + (end - near) * share
 
 
-def _first_full(springs: _Springs, directions: Array, most: Array) -> Array:
-    """The accelerations at which the first tiedown is full, in g, up to `most`."""
+def _first_full(springs: _Springs, directions: Array, most: Array, moved: Array) -> Array:
+    """The accelerations at which the first tiedown is full, in g, up to `most`.
+
+    `moved`: the displacements at rest.
+    """
     answers, high = np.zeros_like(most), most.copy()
     rows, asked = np.arange(len(most)), np.zeros_like(most)
-    low, moved = np.zeros_like(most), np.zeros((EQUATIONS, len(most)))
+    low = np.zeros_like(most)
     untried: Truth = np.ones(len(most), dtype=bool)
     for guess in range(_MOST_GUESSES):
         moved, forces, residuals = springs.settle(_loads(directions, asked), moved)

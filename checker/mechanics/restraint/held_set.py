@@ -77,18 +77,23 @@ class HeldSet:
         self._ask([direction for direction in directions if direction not in self._known])
         return np.stack([self._of_all(self._known[each].accelerations) for each in directions])
 
-    def least_around(self) -> Array:
-        """Least of the accelerations in g held in all horizontal directions, (n).
+    def least_around(self, first: int | None = None) -> Array:
+        """Least of the accelerations in g held in all horizontal directions.
+
+        Of all bodies, or of the `first` ones.
 
         Exact but for rounding: between two accelerations held, every one on their straight line is
         held as well; where that line passes nearer than the least found, its nearest direction is
         asked next.
         """
         self._ask([direction for direction in _AROUND if direction not in self._known])
-        found = [self._known[direction] for direction in _AROUND]
+        asked = np.zeros(self._distinct, dtype=bool)
+        asked[self._back[self._stated < (self._count if first is None else first)]] = True
+        held = np.flatnonzero(asked[self._held])
+        found = [self._known[direction].take(held) for direction in _AROUND]
         least = np.min([each.accelerations for each in found], axis=0)
         np.minimum(least, LARGEST_ACCELERATION_ASKED_G, out=least)
-        bodies = np.tile(np.arange(len(self._held)), len(_AROUND))
+        bodies = np.tile(np.arange(len(held)), len(_AROUND))
         begins = np.concatenate(
             [
                 np.outer(direction[:2], each.accelerations)
@@ -96,19 +101,22 @@ class HeldSet:
             ],
             axis=1,
         )
-        ends = np.roll(begins, -len(self._held), axis=1)
+        ends = np.roll(begins, -len(held), axis=1)
         states = _side_by_side([each.state for each in found])
         while True:
             nearest, distance = _nearest(begins, ends)
             nearer = np.flatnonzero(distance < least[bodies] - _SAME_G)
             if not len(nearer):
-                return self._of_all(least)
+                every = np.zeros(len(self._held))
+                every[held] = least
+                return self._of_all(every)[:first]
             bodies, begins, ends = bodies[nearer], begins[:, nearer], ends[:, nearer]
             directions = np.zeros((3, len(nearer)))
             directions[:2] = nearest[:, nearer] / distance[nearer]
-            columns = toward(self._columns.take(bodies), directions, _HORIZON_G)
+            own = held[bodies]
+            columns = toward(self._columns.take(own), directions, _HORIZON_G)
             states = states.take(nearer)
-            between = largest(columns, turned(states, self._rest.take(bodies), columns))
+            between = largest(columns, turned(states, self._rest.take(own), columns))
             np.minimum.at(least, bodies, between.accelerations)
             points = directions[:2] * between.accelerations
             bodies = np.concatenate([bodies, bodies])

@@ -52,6 +52,9 @@ _TOGETHER = 1e-11
 # Programmes of this kind take some ten exchanges, the worst seen 30. One that goes round in circles
 # ends here and counts as not settled.
 _MOST_EXCHANGES = 100
+# Programmes that have ended stay among the others until this share is left: to take them out copies
+# every column.
+_WORTH_TAKING_OUT = 0.8
 # Programmes worked on together: as many as the processor's cache holds.
 _BATCH = 1024
 
@@ -193,7 +196,7 @@ class Gains(NamedTuple):
 def gains(columns: Columns, multipliers: Array, aims: Truth) -> Gains:
     """Gains of every column under multipliers (6, n); `aims` (n) at the acceleration or not."""
     singles, contacts = columns.singles, columns.contacts
-    found = -_sums("kp,jkp->jp", multipliers, columns.frames)
+    found = -sums("kp,jkp->jp", multipliers, columns.frames)
     found[ACCELERATION] += aims
     along_x, along_y = (
         found[singles + contacts : -contacts or None],
@@ -208,41 +211,46 @@ def gains(columns: Columns, multipliers: Array, aims: Truth) -> Gains:
 
 def times(matrix: Array, vector: Array) -> Array:
     """Matrix (m, 6, n) times vector (6, n) of each programme."""
-    return _sums("ikp,kp->ip", matrix, vector)
+    return sums("ikp,kp->ip", matrix, vector)
 
 
 def multipliers_of(state: State, aims: Array) -> Array:
     """What each equation is worth (6, n) where one unit of the basis is worth `aims` (6, n)."""
-    return _sums("kp,kip->ip", aims, state.inverse)
+    return sums("kp,kip->ip", aims, state.inverse)
 
 
-def _sums(subscripts: str, left: Array, right: Array) -> Array:
+def sums(subscripts: str, left: Array, right: Array) -> Array:
     """Sums of products of each programme by itself, programmes along the last axis."""
     if left.shape[-1] == 1:
         # A single programme would be added up in another order than the same one among others.
-        return _sums(subscripts, left.repeat(2, axis=-1), right.repeat(2, axis=-1))[..., :1]
-    sums: Array = np.einsum(subscripts, left, right)
-    return sums
+        return sums(subscripts, left.repeat(2, axis=-1), right.repeat(2, axis=-1))[..., :1]
+    found: Array = np.einsum(subscripts, left, right)
+    return found
 
 
 def _run(columns: Columns, state: State, rows: Whole, solved: Solved) -> None:
     """Exchange columns of a batch until all have ended; the ends go to `rows` of `solved`."""
     for _ in range(_MOST_EXCHANGES):
         exchange = _choose(columns, state)
-        done = exchange.gain <= _GAIN
-        if done.any():
-            ended = rows[done]
-            for whole, part in zip(solved.state, state, strict=True):
-                whole[..., ended] = part[..., done]
-            solved.possible[ended] = ~exchange.out[done]
-            solved.settled[ended] = True
-            going_on = np.flatnonzero(~done)
+        going_on = np.flatnonzero(exchange.gain > _GAIN)
+        if len(going_on) <= _WORTH_TAKING_OUT * len(rows):
+            _write_ends(rows, state, exchange, solved)
             if not len(going_on):
                 return
             rows, columns = rows[going_on], columns.take(going_on)
             state = state.take(going_on)
             exchange = exchange.take(going_on)
         _carry_out(columns, state, exchange)
+    _write_ends(rows, state, _choose(columns, state), solved)
+
+
+def _write_ends(rows: Whole, state: State, exchange: "_Exchange", solved: Solved) -> None:
+    done = np.flatnonzero(exchange.gain <= _GAIN)
+    ended = rows[done]
+    for whole, part in zip(solved.state, state, strict=True):
+        whole[..., ended] = part.take(done, axis=-1)
+    solved.possible[ended] = ~exchange.out[done]
+    solved.settled[ended] = True
 
 
 class _Exchange(NamedTuple):
@@ -287,7 +295,10 @@ def _choose(columns: Columns, state: State) -> _Exchange:
 
 
 def _carry_out(columns: Columns, state: State, exchange: _Exchange) -> None:
-    """Take the chosen columns in as far as bounds allow, and out what stops them."""
+    """Take the chosen columns in as far as bounds allow, and out what stops them.
+
+    A programme that has ended stays as it is.
+    """
     basis, sense, inverse, amounts, most = state
     singles, each = columns.singles, np.arange(columns.count)
     single = np.minimum(exchange.entering, singles - 1)
@@ -315,15 +326,16 @@ def _carry_out(columns: Columns, state: State, exchange: _Exchange) -> None:
     shortest = ways.min(axis=0)
     leaving = np.where(ways <= shortest + _TOGETHER, np.abs(rate), -1.0).argmax(axis=0)
 
-    crosses = (room <= shortest) & np.isfinite(room)
     way = np.minimum(room, shortest)
     # Nothing stops it only where rounding has spoilt the inverse: it stays, and does not settle.
-    way[np.isinf(way)] = 0.0
+    stays = np.isinf(way) | (exchange.gain <= _GAIN)
+    way[stays] = 0.0
+    crosses = (room <= shortest) & ~stays
     amounts += way * rate
     crossed = np.flatnonzero(crosses)
     sense[single[crossed], crossed] *= -1.0
 
-    swapped = np.flatnonzero(~crosses & np.isfinite(shortest))
+    swapped = np.flatnonzero(~crosses & ~stays)
     out = leaving[swapped]
     gone = basis[out, swapped]
     bounded = np.flatnonzero(gone < singles)
