@@ -43,7 +43,8 @@ class Balances(NamedTuple):
 
     `amounts` (columns, n): every force at that acceleration, in multiples of the weight, numbered
     as in `State.basis`. `residuals`: the largest of the six sums that should vanish. `bounds`:
-    accelerations that no state of balance exceeds. `state`: where to go on from; for what went to
+    accelerations that no state of balance exceeds, worked out from `multipliers` (6, n), what each
+    equation is worth. `state`: where to go on from; for what went to
     the second opinion, where it was started.
     """
 
@@ -51,6 +52,7 @@ class Balances(NamedTuple):
     amounts: Array
     residuals: Array
     bounds: Array
+    multipliers: Array
     state: State
 
     def take(self, rows: Whole) -> "Balances":
@@ -60,6 +62,7 @@ class Balances(NamedTuple):
             self.amounts.take(rows, axis=-1),
             self.residuals[rows],
             self.bounds[rows],
+            self.multipliers.take(rows, axis=-1),
             self.state.take(rows),
         )
 
@@ -117,6 +120,7 @@ def largest(columns: Columns, start: State) -> Balances:
         amounts, multipliers = answer
         found.amounts[:, row] = amounts
         found.accelerations[row] = amounts[ACCELERATION]
+        found.multipliers[:, row] = multipliers
         found.residuals[row] = np.abs(every @ amounts - GRAVITY[:, 0]).max()
         one = columns.take(np.array([row, row]))
         found.bounds[row] = bounds(one, np.repeat(multipliers[:, np.newaxis], 2, axis=1))[0]
@@ -199,12 +203,13 @@ def _proved(columns: Columns, solved: Solved) -> Balances:
     amounts = np.zeros((first_left_over + EQUATIONS, count))
     amounts[: columns.singles] = np.where(state.sense < 0.0, columns.upper, 0.0)
     amounts[state.basis, np.arange(count)] = inside
-    aims = (state.basis == ACCELERATION).astype(float)
+    multipliers = multipliers_of(state, (state.basis == ACCELERATION).astype(float))
     return Balances(
         accelerations=amounts[ACCELERATION].copy(),
         amounts=amounts[:first_left_over],
         residuals=np.abs(left - times(basis, inside)).max(axis=0),
-        bounds=bounds(columns, multipliers_of(state, aims)),
+        bounds=bounds(columns, multipliers),
+        multipliers=multipliers,
         state=state,
     )
 

@@ -82,16 +82,17 @@ class HeldSet:
 
         Of all bodies, or of the `first` ones.
 
-        Exact but for rounding: between two accelerations held, every one on their straight line is
-        held as well; where that line passes nearer than the least found, its nearest direction is
-        asked next.
+        Exact but for rounding. Every answer comes with a straight line that nothing held lies
+        beyond, from its multipliers: the least is no farther than any such line. Between two
+        accelerations held, every one on the straight line from one to the other is held as well;
+        where that passes nearer than the least so far, its nearest direction is asked next.
         """
         self._ask([direction for direction in _AROUND if direction not in self._known])
         asked = np.zeros(self._distinct, dtype=bool)
         asked[self._back[self._stated < (self._count if first is None else first)]] = True
         held = np.flatnonzero(asked[self._held])
         found = [self._known[direction].take(held) for direction in _AROUND]
-        least = np.min([each.accelerations for each in found], axis=0)
+        least = np.min([_distances(each) for each in found], axis=0)
         np.minimum(least, LARGEST_ACCELERATION_ASKED_G, out=least)
         bodies = np.tile(np.arange(len(held)), len(_AROUND))
         begins = np.concatenate(
@@ -117,7 +118,7 @@ class HeldSet:
             columns = toward(self._columns.take(own), directions, _HORIZON_G)
             states = states.take(nearer)
             between = largest(columns, turned(states, self._rest.take(own), columns))
-            np.minimum.at(least, bodies, between.accelerations)
+            np.minimum.at(least, bodies, _distances(between))
             points = directions[:2] * between.accelerations
             bodies = np.concatenate([bodies, bodies])
             begins = np.concatenate([begins, points], axis=1)
@@ -144,6 +145,17 @@ class HeldSet:
         every = np.full(self._count, math.nan)
         every[self._stated] = distinct[self._back]
         return every
+
+
+def _distances(answers: Balances) -> Array:
+    """Distance in g from rest to the line that nothing held lies beyond, of each answer.
+
+    Multipliers times acceleration is at most the answer, whichever way the acceleration points.
+    """
+    slope = np.hypot(answers.multipliers[0], answers.multipliers[1])
+    # At least 1, but where the answer is the most that was asked: then there is no such line.
+    distances: Array = answers.accelerations / np.maximum(slope, 1.0)
+    return distances
 
 
 def _distinct(numbers: Array) -> tuple[Whole, Whole]:
