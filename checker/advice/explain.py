@@ -66,7 +66,7 @@ def explain(profile: Profile, done: Check, rulebooks: Rulebooks, rule_id: str) -
     book, rule = known
     finding = next((each for each in done.findings if each.rule.id == rule_id), None)
     in_force = next(entry for entry in done.in_force if entry.book.id == book.id)
-    told = Explanation(
+    explanation = Explanation(
         check=done,
         book=book,
         # As the amendments of the day leave it, where it was asked.
@@ -83,14 +83,18 @@ def explain(profile: Profile, done: Check, rulebooks: Rulebooks, rule_id: str) -
         rooms=(),
     )
     # Without a part to ask about there are no facts either.
-    return _worked_out(told, finding, profile, rulebooks) if finding and finding.facts else told
+    return (
+        _worked_out(explanation, finding, profile, rulebooks)
+        if finding and finding.facts
+        else explanation
+    )
 
 
 def _worked_out(
-    told: Explanation, finding: Finding, profile: Profile, rulebooks: Rulebooks
+    explanation: Explanation, finding: Finding, profile: Profile, rulebooks: Rulebooks
 ) -> Explanation:
     """The same with everything that follows from a finding."""
-    done, rule = told.check, finding.rule
+    done, rule = explanation.check, finding.rule
     steps = working(done.facts, rule.facts, finding.subject)
     sums = {(step.fact.name, step.subject): sum_of(done.facts, step) for step in steps}
     fixes: tuple[Fix, ...] = ()
@@ -100,7 +104,7 @@ def _worked_out(
     elif finding.verdict is Verdict.MET:
         room = rooms(finding, profile, done, rulebooks)
     return replace(
-        told,
+        explanation,
         when=_worked_by(finding, rule.when),
         requires=_worked_by(finding, rule.requires),
         steps=steps,

@@ -47,7 +47,7 @@ class Fix(Struct, frozen=True):
     breaks: tuple[Rule, ...]
 
 
-class Lever(Struct, frozen=True):
+class Adjustment(Struct, frozen=True):
     """One thing to change: candidate values from today's outward, and what they do to fields."""
 
     kind: str
@@ -69,9 +69,11 @@ def fixes_of(
     """Fixes by rule id, for some of the rules that are not met."""
     behind = {each.rule.id: fields_behind(each, done) for each in broken}
     found: dict[str, list[Fix]] = {each.rule.id: [] for each in broken}
-    for lever in levers(profile):
-        moved = [each.rule for each in broken if lever.fields & behind[each.rule.id]]
-        for name, fix in Pull(lever, profile, done, rulebooks).fixes(moved).items():
+    for adjustment in adjustments(profile):
+        moved = [each.rule for each in broken if adjustment.fields & behind[each.rule.id]]
+        for name, fix in (
+            AdjustmentSearch(adjustment, profile, done, rulebooks).fixes(moved).items()
+        ):
             found[name].append(fix)
     return {name: tuple(offered) for name, offered in found.items() if offered}
 
@@ -82,7 +84,7 @@ def fields_behind(finding: Finding, done: Check) -> set[str]:
     return {path for name in finding.rule.facts for path in done.facts.fields(name, subject)}
 
 
-def levers(profile: Profile) -> Iterator[Lever]:
+def adjustments(profile: Profile) -> Iterator[Adjustment]:
     """Everything that can be changed in this load, article by article."""
     load = profile.stated
     for index in range(len(load.articles)):
@@ -91,7 +93,7 @@ def levers(profile: Profile) -> Iterator[Lever]:
         yield from _strengthen(load, index)
 
 
-def _move(load: Load, index: int) -> Iterator[Lever]:
+def _move(load: Load, index: int) -> Iterator[Adjustment]:
     """Along the deck, both ways from where it stands."""
     machine, deck = load.articles[index], load.trailer.deck
     path: DataPath = ("articles", index, "placed", "x")
@@ -99,7 +101,7 @@ def _move(load: Load, index: int) -> Iterator[Lever]:
     front, last = float(deck.front), float(deck.rear) - float(machine.length)
     if np.isnan([today, front, last]).any():
         return
-    yield Lever(
+    yield Adjustment(
         kind="move",
         article=machine.name,
         fields=frozenset({field_path(path)}),
@@ -111,7 +113,7 @@ def _move(load: Load, index: int) -> Iterator[Lever]:
     )
 
 
-def _lighten(load: Load, index: int) -> Iterator[Lever]:
+def _lighten(load: Load, index: int) -> Iterator[Adjustment]:
     """Less of the same, its balance kept."""
     machine = load.articles[index]
     at: DataPath = ("articles", index)
@@ -124,7 +126,7 @@ def _lighten(load: Load, index: int) -> Iterator[Lever]:
     today = weights[(*at, "weight")]
     if np.isnan(today):
         return
-    yield Lever(
+    yield Adjustment(
         kind="lighten",
         article=machine.name,
         fields=frozenset({field_path((*at, "weight"))}),
@@ -133,7 +135,7 @@ def _lighten(load: Load, index: int) -> Iterator[Lever]:
     )
 
 
-def _strengthen(load: Load, index: int) -> Iterator[Lever]:
+def _strengthen(load: Load, index: int) -> Iterator[Adjustment]:
     """All its tiedowns exchanged for ones of at least so much, hooks and tensioners included."""
     machine = load.articles[index]
     ratings: dict[DataPath, float] = {}
@@ -152,7 +154,7 @@ def _strengthen(load: Load, index: int) -> Iterator[Lever]:
     if not ratings:
         return
     weakest = min(ratings.values())
-    yield Lever(
+    yield Adjustment(
         kind="strengthen",
         article=machine.name,
         fields=frozenset(field_path(path) for path in ratings),
@@ -161,27 +163,29 @@ def _strengthen(load: Load, index: int) -> Iterator[Lever]:
     )
 
 
-class Pull:
-    """One lever pulled, for all the rules it might move."""
+class AdjustmentSearch:
+    """One adjustment pulled, for all the rules it might move."""
 
-    def __init__(self, lever: Lever, profile: Profile, done: Check, rulebooks: Rulebooks) -> None:
-        self.lever, self.profile = lever, profile
+    def __init__(
+        self, adjustment: Adjustment, profile: Profile, done: Check, rulebooks: Rulebooks
+    ) -> None:
+        self.adjustment, self.profile = adjustment, profile
         self.done, self.rulebooks = done, rulebooks
 
     def fixes(self, rules: Sequence[Rule]) -> dict[str, Fix]:
         """By rule id, the change nearest to today that meets the rule, where there is one."""
-        today = float(self.lever.candidates[0][0])
+        today = float(self.adjustment.candidates[0][0])
         nearest: dict[str, float] = {}
-        for candidates in self.lever.candidates:
+        for candidates in self.adjustment.candidates:
             for name, value in self.first(candidates, rules, _met).items():
                 if name not in nearest or abs(value - today) < abs(nearest[name] - today):
                     nearest[name] = value
         if not nearest:
             return {}
         breaks = self._broken(np.array(list(nearest.values())))
-        since = today if self.lever.kind == "move" else 0.0
+        since = today if self.adjustment.kind == "move" else 0.0
         return {
-            name: Fix(self.lever.kind, self.lever.article, value - since, broken)
+            name: Fix(self.adjustment.kind, self.adjustment.article, value - since, broken)
             for (name, value), broken in zip(nearest.items(), breaks, strict=True)
         }
 
@@ -232,7 +236,7 @@ class Pull:
         return self._swept(tried, lambda rule: rule.id in ids)
 
     def _swept(self, tried: NDArray[np.float64], wanted: Callable[[Rule], bool]) -> list[RuleRows]:
-        values = self.lever.values(tried)
+        values = self.adjustment.values(tried)
         return sweep(self.profile, values, self.rulebooks, self.done.on, wanted)
 
     def _broken(self, tried: NDArray[np.float64]) -> list[tuple[Rule, ...]]:

@@ -30,7 +30,7 @@ _LIGHTEST_SHARE = 0.3
 _LIGHTER_STEPS = 71
 
 
-class NoPlaceToLookError(Exception):
+class CannotPlaceError(Exception):
     """The profile does not say enough to move the article; the message says what is missing."""
 
 
@@ -109,7 +109,7 @@ class Placement:
 def place(profile: Profile, article: int, rulebooks: Rulebooks, on: date) -> Placement:
     """Sweep an article (counted from 0) along the deck, both ways round.
 
-    Raises NoPlaceToLookError where the deck or the article's length is not stated.
+    Raises CannotPlaceError where the deck or the article's length is not stated.
     """
     load = profile.stated
     deck = load.trailer.deck
@@ -121,7 +121,7 @@ def place(profile: Profile, article: int, rulebooks: Rulebooks, on: date) -> Pla
     ]
     if missing:
         message = f"found no {', '.join(missing)}; wanted to know the deck and the article's length"
-        raise NoPlaceToLookError(message)
+        raise CannotPlaceError(message)
     positions = np.arange(front, max(rear - length, front) + length / 2, STEP)
     at: DataPath = ("articles", article, "placed")
     facings = []

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.advice.fixes import Lever, Pull, fields_behind, levers
+from checker.advice.fixes import Adjustment, AdjustmentSearch, adjustments, fields_behind
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.rule_rows import Flags, RuleRows
 from checker.load.build import Profile
@@ -44,25 +44,25 @@ def rooms(
 
 def _rooms(finding: Finding, profile: Profile, done: Check, rulebooks: Rulebooks) -> Iterator[Room]:
     behind = fields_behind(finding, done)
-    for lever in levers(profile):
-        if lever.kind == "strengthen" or not lever.fields & behind:
+    for adjustment in adjustments(profile):
+        if adjustment.kind == "strengthen" or not adjustment.fields & behind:
             continue
-        pull = Pull(lever, profile, done, rulebooks)
+        search = AdjustmentSearch(adjustment, profile, done, rulebooks)
         least, most = (
-            pull.first(span, [finding.rule], _not_met).get(finding.rule.id)
-            for span in _down_and_up(lever)
+            search.first(span, [finding.rule], _not_met).get(finding.rule.id)
+            for span in _down_and_up(adjustment)
         )
         if least is not None or most is not None:
-            kind = "place" if lever.kind == "move" else "weight"
-            yield Room(kind, lever.article, float(lever.candidates[0][0]), least, most)
+            kind = "place" if adjustment.kind == "move" else "weight"
+            yield Room(kind, adjustment.article, float(adjustment.candidates[0][0]), least, most)
 
 
-def _down_and_up(lever: Lever) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _down_and_up(adjustment: Adjustment) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Candidates from today's value downward, and upward."""
-    if lever.kind == "move":
-        rearward, forward = lever.candidates
+    if adjustment.kind == "move":
+        rearward, forward = adjustment.candidates
         return forward, rearward
-    (lighter,) = lever.candidates
+    (lighter,) = adjustment.candidates
     today = lighter[0]
     return lighter, np.linspace(today, _HEAVIEST_FACTOR * today, _STEPS)
 

@@ -95,7 +95,7 @@ def _written_out(facts: Facts, step: Step, text: str) -> Sum:
 def _parts(facts: Facts, step: Step, inner: str) -> list[Subject]:
     """The articles, tiedowns or axles that a `sum(...)` runs over: those the fact looks at."""
     each = next(each for each in _EACH if re.search(rf"\b{each}\.", inner))
-    made = facts.made_of(step.fact.name, step.subject)
+    made = facts.inputs(step.fact.name, step.subject)
     used = [part for _, part in made.uses if part and part.each == each]
     return list(dict.fromkeys(used) or facts.subjects(each))
 

@@ -46,10 +46,10 @@ def first_rows(
     sought: Mapping[str, Callable[[RuleRows], Flags]],
     look: Callable[[NDArray[np.float64], Container[str]], list[RuleRows]],
 ) -> dict[str, int]:
-    """By rule id, the first of the values tried at which the rule says what is sought of it.
+    """By rule id, the first of the values tried at which the rule gives the rows sought.
 
-    Only a few are looked at together, and no rule any more that has said it: linear programmes
-    are solved row by row, and those behind the last rows may never be needed.
+    Values are tried a few at a time, and a rule that has matched is left out: linear programmes
+    are solved row by row, and the last values may never be needed.
     """
     found: dict[str, int] = {}
     for start in range(0, len(tried), at_once):
@@ -57,9 +57,9 @@ def first_rows(
         if not open_still:
             break
         for each in look(tried[start : start + at_once], open_still):
-            said = np.flatnonzero(sought[each.rule.id](each))
-            if said.size:
-                found[each.rule.id] = start + int(said[0])
+            matching = np.flatnonzero(sought[each.rule.id](each))
+            if matching.size:
+                found[each.rule.id] = start + int(matching[0])
     return found
 
 

@@ -77,7 +77,7 @@ def vary(
     sparse = values if kind == "count" else values[::_SLOW_STRIDE]
     quick = sweep(stated, {path: values}, rulebooks, on, lambda rule: not is_slow(rule))
     slow = sweep(stated, {path: sparse}, rulebooks, on, is_slow)
-    finely = _Finely(stated, path, rulebooks, on)
+    finely = _Refinement(stated, path, rulebooks, on)
     changes = [
         *_changes(quick, values, kind, finely, _FINE_STEPS, at_once=_FINE_STEPS),
         *_changes(slow, sparse, kind, finely, _SLOW_FINE_STEPS, at_once=_SLOW_AT_ONCE),
@@ -112,7 +112,7 @@ def _changes(
     rules: Sequence[RuleRows],
     tried: NDArray[np.float64],
     kind: str,
-    finely: "_Finely",
+    finely: "_Refinement",
     steps: int,
     *,
     at_once: int,
@@ -133,7 +133,7 @@ def _changes(
             yield Change(last[each.rule.id], each.rule, was, becomes)
 
 
-class _Finely:
+class _Refinement:
     """One field of a profile, looked at in ever finer steps."""
 
     def __init__(self, profile: Profile, path: DataPath, rulebooks: Rulebooks, on: date) -> None:
@@ -157,11 +157,13 @@ class _Finely:
         if not times:
             return dict.fromkeys(before, low)
         fine = np.linspace(low, high, steps + 1)
-        sought = {name: partial(_says_other, said) for name, said in before.items()}
+        sought = {
+            name: partial(_says_other, before_verdict) for name, before_verdict in before.items()
+        }
         first = first_rows(fine[1:-1], at_once, sought, self._at)
         within: dict[int, dict[str, int]] = {}
-        for name, said in before.items():
-            within.setdefault(first.get(name, steps - 1), {})[name] = said
+        for name, before_verdict in before.items():
+            within.setdefault(first.get(name, steps - 1), {})[name] = before_verdict
         found: dict[str, float] = {}
         for row, some in within.items():
             ends = float(fine[row]), float(fine[row + 1])
@@ -173,6 +175,6 @@ class _Finely:
         return sweep(self.profile, values, self.rulebooks, self.on, lambda rule: rule.id in ids)
 
 
-def _says_other(said: int, rows: RuleRows) -> Flags:
-    other: Flags = rows.verdicts != said
+def _says_other(before_verdict: int, rows: RuleRows) -> Flags:
+    other: Flags = rows.verdicts != before_verdict
     return other

@@ -99,18 +99,18 @@ def run(
             rule,
             "RULE",
             "Rule, as `cinchbook rules` lists them",
-            lambda said: amendable(books, said),
+            lambda typed: amendable(books, typed),
         )
         names = ", ".join(changed.thresholds)
         if threshold is None and len(changed.thresholds) == 1:
             threshold = names
         number = _fitting(
-            threshold, "THRESHOLD", f"Which ({names})", lambda said: threshold_of(changed, said)
+            threshold, "THRESHOLD", f"Which ({names})", lambda typed: threshold_of(changed, typed)
         )
         if value is None and asks:
             _tell(changed, number)
         new = _fitting(
-            value, "VALUE", "New value, with its unit", lambda said: measured(number, said)
+            value, "VALUE", "New value, with its unit", lambda typed: measured(number, typed)
         )
         first = _fitting(starts, "--from", "First day, such as 2026-07-01", parse_day)
         if asks and source is None and not common_practice:
@@ -118,7 +118,7 @@ def run(
         if source is not None and at is None:
             at = _fitting(at, "--at", "Clause or page", str)
         if asks:
-            because = because or _maybe("Why (Enter: nothing said)")
+            because = because or _maybe("Why (Enter: no reason)")
             by = by or _maybe("Who answers for it (Enter: nobody named)")
         wanted = Wanted(
             rule=changed.id,

@@ -52,10 +52,10 @@ def write(
     if not asked.files:
         return
     from checker.reports.pages.comparison import comparison_json, sections
-    from checker.reports.shared.audited import Audited
+    from checker.reports.shared.audit_results import AuditRun
 
     shown = _worked(done, log, own, root) if asked.has("html") else {}
-    run = Audited(
+    run = AuditRun(
         done,
         units_of(None),
         __version__,
@@ -80,8 +80,8 @@ def _worked(
     found = workings(log, rows, done.rulebooks, load_named, own=own, root=root)
     shown_on = console(stderr=True)
     quiet = not shown_on.is_terminal
-    said = "Working out the worst hauls"
-    shown = track(found, said, len(rows), console=shown_on, disable=quiet, transient=True)
+    label = "Working out the worst hauls"
+    shown = track(found, label, len(rows), console=shown_on, disable=quiet, transient=True)
     try:
         return {each.row: each for each in shown}
     except ProblemsFoundError as problems:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from checker.cli.check_reports import FORMS, WriteOption, write
-from checker.cli.check_run import Asked, content_of, gather
+from checker.cli.check_run import CheckRequest, content_of, gather
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -26,7 +26,7 @@ from checker.cli.writing import targets
 from checker.evaluation.strictness import FailOn
 
 if TYPE_CHECKING:
-    from checker.reports.shared.gathered import Gathered
+    from checker.reports.shared.check_results import CheckRun
 
 
 def run(
@@ -93,7 +93,7 @@ def run(
     to = targets(written, FORMS)
     # What is staged is checked in a folder of its own, and reports go where they were meant to.
     to = to.absolute() if staged else to
-    asked = Asked(profiles or (), rules or (), on, root, units, fail_on, to, changed_since)
+    asked = CheckRequest(profiles or (), rules or (), on, root, units, fail_on, to, changed_since)
     with content_of(asked, staged=staged) as meant:
         done = gather(meant)
         if not to.on_standard_output:
@@ -102,7 +102,7 @@ def run(
     raise typer.Exit(PROBLEM if done.unreadable else _exit_code(done))
 
 
-def _print(run: "Gathered", form: Format, *, full: bool, short: bool) -> None:
+def _print(run: "CheckRun", form: Format, *, full: bool, short: bool) -> None:
     """The run in text, or as the JSON document that stands for it whatever was found."""
     if form is Format.JSON:
         from checker.reports.check_forms.json import report
@@ -111,7 +111,7 @@ def _print(run: "Gathered", form: Format, *, full: bool, short: bool) -> None:
         return
     from checker.reports.pages.check import print_check
     from checker.reports.pages.overview import print_overview, worth_printing
-    from checker.reports.shared.gathered import ignored_words
+    from checker.reports.shared.check_results import ignored_words
 
     shown_on = console()
     number = len(run.checked) + len(run.unreadable)
@@ -127,7 +127,7 @@ def _print(run: "Gathered", form: Format, *, full: bool, short: bool) -> None:
         say(ignored_words(run.ignored))
 
 
-def _exit_code(run: "Gathered") -> int:
+def _exit_code(run: "CheckRun") -> int:
     """The worst outcome of the run."""
     from checker.evaluation.gate import outcome_at
     from checker.evaluation.outcome import Outcome

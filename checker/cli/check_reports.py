@@ -8,7 +8,7 @@ from checker.cli.options import end_with
 from checker.cli.writing import STANDARD_OUTPUT, Targets, forms_in, put, write_option
 
 if TYPE_CHECKING:
-    from checker.reports.shared.gathered import Gathered
+    from checker.reports.shared.check_results import CheckRun
 
 FORMS: Final = forms_in("checker.reports.check_forms")
 
@@ -22,7 +22,7 @@ WriteOption = Annotated[
 ]
 
 
-def write(run: "Gathered", asked: Targets) -> None:
+def write(run: "CheckRun", asked: Targets) -> None:
     """Make every report and put it where it was asked for."""
     for form, file in asked.files:
         module = import_module(f"checker.reports.check_forms.{form}")
@@ -33,7 +33,7 @@ def write(run: "Gathered", asked: Targets) -> None:
             put(module.report(run), file, commands=form == "annotations")
 
 
-def _is_folder(run: "Gathered", file: str) -> bool:
+def _is_folder(run: "CheckRun", file: str) -> bool:
     """Whether pages go into a folder, one for each load and one that leads to them."""
     one = len(run.checked) == 1 and not run.unreadable
     if file == STANDARD_OUTPUT and not one:

@@ -12,9 +12,9 @@ from msgspec.structs import replace
 from checker import __version__
 from checker.cli.caching import document_cache
 from checker.cli.chosen_rules import read_rules
+from checker.cli.loads_to_check import affected, loads_meant
 from checker.cli.options import Units, day_of, end_with, root_of, say, settings, units_of
 from checker.cli.output import console
-from checker.cli.to_check import affected, loads_meant
 from checker.cli.writing import Targets, keep_apart
 from checker.documents.folders import is_yaml
 from checker.evaluation.strictness import FailOn
@@ -24,11 +24,11 @@ if TYPE_CHECKING:
     from checker.documents.revision.baseline import Baseline
     from checker.load.build import Profile
     from checker.load.references import Library
-    from checker.reports.shared.gathered import Checked, Gathered, Unreadable
+    from checker.reports.shared.check_results import Checked, CheckRun, Unreadable
     from checker.rulebooks.model import Rulebooks
 
 
-class Asked(Struct, frozen=True):
+class CheckRequest(Struct, frozen=True):
     """What a check was called with.
 
     Files changed since a revision are told up to the commit `until`. What is checked stands in
@@ -49,7 +49,7 @@ class Asked(Struct, frozen=True):
 
 
 @contextmanager
-def content_of(asked: Asked, *, staged: bool) -> Iterator[Asked]:
+def content_of(asked: CheckRequest, *, staged: bool) -> Iterator[CheckRequest]:
     """The call as it is, or about what is staged, which then stands in the working directory."""
     if not staged:
         yield asked
@@ -69,14 +69,14 @@ def content_of(asked: Asked, *, staged: bool) -> Iterator[Asked]:
         )
 
 
-def gather(asked: Asked) -> "Gathered":
+def gather(asked: CheckRequest) -> "CheckRun":
     """Every load judged, and what cannot be read; problems are printed as they are found."""
     from checker.load.references import Library
-    from checker.reports.shared.gathered import Gathered
+    from checker.reports.shared.check_results import CheckRun
 
     library = Library(document_cache())
     found = loads_meant(asked.profiles, library)
-    unreadable = [_told(name, problems) for name, problems in found.unfit]
+    unreadable = [_unreadable(name, problems) for name, problems in found.unfit]
     read = _read(found.files, asked.root, library, unreadable)
     rulebooks = read_rules(asked.rules, loads=[each.stated for each in read])
     profiles_read = (file for each in read for file in each.rests_on)
@@ -91,7 +91,7 @@ def gather(asked: Asked) -> "Gathered":
         named = len(found.files) + len(found.unfit)
         read = affected(read, before, asked.changed_since, asked.rules, asked.root, named)
     read = [each for each in read if _fits_rules(each, rulebooks, unreadable)]
-    return Gathered(
+    return CheckRun(
         _checked(read, rulebooks, asked.on),
         unreadable,
         units_of(asked.units),
@@ -102,7 +102,7 @@ def gather(asked: Asked) -> "Gathered":
     )
 
 
-def _before(asked: Asked, revision: str) -> "Baseline":
+def _before(asked: CheckRequest, revision: str) -> "Baseline":
     """What the files were at the revision that loads are held against."""
     from checker.documents.revision.baseline import baseline
     from checker.documents.revision.git import NoRevisionError, sparse_files, top_of
@@ -136,7 +136,7 @@ def _read(
         try:
             read.append(read_profile(file, root_of(root), library))
         except ProblemsFoundError as found:
-            unreadable.append(_told(str(file), found.problems))
+            unreadable.append(_unreadable(str(file), found.problems))
     return read
 
 
@@ -146,15 +146,15 @@ def _fits_rules(profile: "Profile", rulebooks: "Rulebooks", unreadable: "list[Un
 
     found = list(profile_faults(profile, rulebooks))
     if found:
-        unreadable.append(_told(str(profile.file), found))
+        unreadable.append(_unreadable(str(profile.file), found))
     return not found
 
 
-def _told(file: str, problems: "Sequence[Problem]") -> "Unreadable":
+def _unreadable(file: str, problems: "Sequence[Problem]") -> "Unreadable":
     """A file that is not judged; its problems are printed."""
     from checker.documents.escaping import escaped
     from checker.documents.problems import count_problems
-    from checker.reports.shared.gathered import Unreadable
+    from checker.reports.shared.check_results import Unreadable
 
     name = escaped(file)
     for problem in problems:
@@ -168,7 +168,7 @@ def _checked(read: "Sequence[Profile]", rulebooks: "Rulebooks", on: str | None) 
     """Each load judged, with the smallest changes that would mend it."""
     from checker.advice.fixes import fixes
     from checker.evaluation.tolerances import check_profile
-    from checker.reports.shared.gathered import Checked
+    from checker.reports.shared.check_results import Checked
 
     found = []
     for profile in _with_progress(read):

@@ -127,7 +127,7 @@ def _settings_above(folder: Path, top: Path | None) -> "Settings":
 def note_ignored() -> None:
     """Say how many files the settings kept from being read, if any."""
     if _settings_above.cache_info().currsize and settings().ignored.counts:
-        from checker.reports.shared.gathered import ignored_words
+        from checker.reports.shared.check_results import ignored_words
 
         say(ignored_words(settings().ignored.counts))
 

@@ -36,7 +36,7 @@ def run(
 
     Example: cinchbook place profiles/loads/too-far-forward.yaml
     """
-    from checker.advice.place import NoPlaceToLookError, place
+    from checker.advice.place import CannotPlaceError, place
     from checker.reports.pages.advice import print_place
 
     read = read_one(profile, root)
@@ -46,6 +46,6 @@ def run(
     try:
         rulebooks = read_rules(rules, loads=[read.stated])
         found = place(read, article - 1, rulebooks, day_of(read, on))
-    except NoPlaceToLookError as error:
+    except CannotPlaceError as error:
         end_with(str(error))
     print_place(found, console(), units_of(units))

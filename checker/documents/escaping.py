@@ -1,7 +1,7 @@
-"""Text of files and options as it may be shown: whatever is in it, it comes out as text.
+"""Escapes text from files and options, so that printing it cannot control a terminal or CI server.
 
-A terminal obeys escape sequences; a CI server takes a line of a log for a command where it begins
-with `::`, or has `##[` or `##vso[` in it.
+A terminal obeys escape sequences; a CI server runs a log line as a command if it begins with `::`,
+or contains `##[` or `##vso[`.
 """
 
 import json
@@ -24,16 +24,16 @@ _COMMAND: Final = re.compile(r"##(?=\[|vso\[)")
 
 
 def escaped(text: str) -> str:
-    """Text on one line, with an escape for each character that shows nothing by itself."""
+    """The text on one line, with an escape for each invisible character."""
     if text.isprintable():
         return text
     return "".join(letter if letter.isprintable() else _escape_letter(letter) for letter in text)
 
 
 def escape_lines(text: str, *, at_start: bool = True) -> tuple[str, bool]:
-    """Lines of which none acts, and True if what follows them begins a line.
+    """The lines without anything that acts, and True if the next text begins a line.
 
-    `at_start` says whether they begin one themselves.
+    `at_start` is True if this text begins a line itself.
     """
     if not text:
         return text, at_start
@@ -47,12 +47,12 @@ def escape_lines(text: str, *, at_start: bool = True) -> tuple[str, bool]:
 
 
 def escape_commands(text: str) -> str:
-    """Text within a line that is a command of our own."""
+    """The text escaped for use inside one of our own CI commands."""
     return escape_lines(text, at_start=False)[0]
 
 
 def json_text(data: Any) -> str:
-    """Data as a JSON document that is the same when it is printed: what would act is escaped."""
+    """Data as a JSON document that stays the same when printed: what would act is escaped."""
     # json writes lines of its own in Python, two to seven times slower than both steps together.
     # msgspec writes numbers in another way: 1e-7 where Python and earlier reports have 1e-07.
     compact = json.dumps(data, ensure_ascii=False, allow_nan=False).encode("utf-8", "surrogatepass")
@@ -63,7 +63,7 @@ def json_text(data: Any) -> str:
 
 
 def escape_letters(letters: str) -> str:
-    """An escape for each letter, as JSON writes it."""
+    """An escape for each character, in JSON's form."""
     units = letters.encode("utf-16-be", "surrogatepass")
     return "".join(f"\\u{units[at : at + 2].hex()}" for at in range(0, len(units), 2))
 

@@ -1,4 +1,4 @@
-"""The YAML files of a folder and of the folders in it: every one of them, by whatever ending."""
+"""Finds all YAML files in a folder and its subfolders."""
 
 import os
 import re
@@ -18,12 +18,12 @@ _MOST_BYTES: Final = 1_000_000
 
 
 def is_yaml(name: str | Path) -> bool:
-    """True if a file is YAML by its name, in small or large letters."""
+    """True if the file name ends in .yaml or .yml, in any letter case."""
     return str(name).lower().endswith(_ENDINGS)
 
 
 class IgnorePatterns:
-    """Patterns of files that no command looks at, and which files each of them has met."""
+    """Patterns of files that every command skips, and the files each pattern has skipped."""
 
     def __init__(self, patterns: Sequence[str] = (), start: Path | None = None) -> None:
         """Patterns are relative to `start`, the folder of the settings file."""
@@ -32,14 +32,14 @@ class IgnorePatterns:
         self._met: dict[str, set[Path]] = {}
 
     def covers(self, file: Path) -> bool:
-        """True if a pattern matches the file or a folder it is in; counts it for that pattern."""
+        """True if a pattern matches the file or a folder above it; counts it for that pattern."""
         pattern = self.pattern_of(file)
         if pattern is not None:
             self._met.setdefault(pattern, set()).add(file.parent.resolve() / file.name)
         return pattern is not None
 
     def pattern_of(self, place: Path) -> str | None:
-        """The first pattern that matches a file or folder, or a folder it is in."""
+        """The first pattern that matches a file or folder, or a folder above it."""
         if self._start is None or not self._patterns:
             return None
         itself = place.parent.resolve() / place.name
@@ -52,14 +52,14 @@ class IgnorePatterns:
 
     @property
     def counts(self) -> Mapping[str, int]:
-        """How many files each pattern has met, where it has met any."""
+        """How many files each pattern has skipped, for patterns that skipped any."""
         return {pattern: len(files) for pattern, files in sorted(self._met.items())}
 
 
 def _compiled(pattern: str) -> re.Pattern[str]:
     """A pattern as a regular expression over a path: `**` crosses folders, `*` and `?` do not.
 
-    A pattern without a slash is a name, in whatever folder.
+    A pattern without a slash is a name, in any folder.
     """
     inside = pattern.strip("/")
     if "/" not in inside:
@@ -70,7 +70,7 @@ def _compiled(pattern: str) -> re.Pattern[str]:
 
 
 def _is_submodule(folder: Path) -> bool:
-    """True if a folder is one that git keeps the files of another repository in."""
+    """True if the folder is a git submodule."""
     place = folder.resolve()
     for top in place.parents:
         try:
@@ -85,24 +85,24 @@ def _is_submodule(folder: Path) -> bool:
 def yaml_files(
     folder: Path, ignored: IgnorePatterns | None = None
 ) -> tuple[list[Path], list[Problem]]:
-    """The YAML files in a folder and the folders in it, sorted; and folders that cannot be read.
+    """The YAML files in a folder and its subfolders, sorted; and the folders that cannot be read.
 
-    Links to folders are followed, each folder is entered once. A file may turn out to be a link
-    that leads nowhere, or no ordinary file: whoever reads it says so.
+    Links to folders are followed and each folder is entered once. A file may be a broken link or
+    not an ordinary file: the reader reports that.
     """
     ignored = ignored or IgnorePatterns()
     found: list[Path] = []
     problems: list[Problem] = []
     entered: set[tuple[int, int]] = set()
 
-    def refuse(place: str, said: str, wanted: str) -> None:
+    def refuse(place: str, found: str, wanted: str) -> None:
         if ignored.pattern_of(Path(place)) is None:
-            problems.append(Problem(escaped(place), Mark(1, 1), said, wanted))
+            problems.append(Problem(escaped(place), Mark(1, 1), found, wanted))
 
     def closed(error: OSError) -> None:
         reason = (error.strerror or "cannot be read").lower()
-        said = f"a folder that cannot be read ({reason})"
-        refuse(str(error.filename), said, "a folder to look into")
+        found = f"a folder that cannot be read ({reason})"
+        refuse(str(error.filename), found, "a folder to look into")
 
     for place, folders, files in os.walk(folder, onerror=closed, followlinks=True):
         itself = os.stat(place)  # noqa: PTH116 - a folder of thousands of folders is walked often

@@ -16,7 +16,7 @@ import pycountry
 
 
 def table_text() -> str:
-    """Return the whole text of checker/documents/iso_3166.txt."""
+    """The whole text of checker/documents/iso_3166.txt."""
     parts: dict[str, list[str]] = {}
     for each in pycountry.subdivisions:
         country, _, code = each.code.partition("-")

@@ -1,7 +1,7 @@
-"""Codes of jurisdictions: ISO 3166 countries and their parts, and counties behind a part.
+"""Codes of jurisdictions: ISO 3166 countries, their subdivisions, and counties below those.
 
-A code that nobody knows would silently have no rules. The table is `iso_3166.txt` beside this. It
-is read when the first code is asked about, and only the line of its country is taken apart.
+An unknown code would silently have no rules, so it is a problem. The table is `iso_3166.txt` beside
+this file; it is read on the first question, and only the line of one country is parsed.
 """
 
 import re
@@ -59,10 +59,10 @@ def _countries() -> Iterator[_Country]:
 
 
 def code_fault(text: str, *, anywhere: bool) -> TextFault | None:
-    """Why a text is not the code of a jurisdiction; None where it is one.
+    """Why a text is not the code of a jurisdiction; None if it is one.
 
-    With `anywhere` the word `any` is one too. The part behind a state, such as a county, is the
-    project's own: it needs the form alone.
+    With `anywhere` the word `any` is a code too. The part after a state, such as a county, is
+    defined by the project: only its form is checked.
     """
     if text in UNIONS or (anywhere and text == ANYWHERE):
         return None
@@ -85,7 +85,7 @@ def code_fault(text: str, *, anywhere: bool) -> TextFault | None:
 
 
 def _meant(text: str, *, anywhere: bool) -> str | None:
-    """Codes near to a text that is none: other letters, a name, or a code of another list."""
+    """Codes that may have been meant: other letters, a name, or a code of another list."""
     word, _, behind = text.strip().upper().partition("-")
     if word in UNIONS:
         return quoted(word)
@@ -113,7 +113,7 @@ def _meant(text: str, *, anywhere: bool) -> str | None:
 
 
 def _parts_meant(part: str, country: _Country) -> list[tuple[str, str]]:
-    """Parts of a country whose code is one letter off, or whose name begins so."""
+    """Subdivisions of a country whose code or name is near the text."""
     near = [
         (f"{country.code}-{code}", name)
         for code, name in country.parts.items()

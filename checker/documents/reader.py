@@ -1,9 +1,9 @@
-"""Read one YAML 1.2 file in a single pass over parser events: plain data plus positions.
+"""Reads one YAML 1.2 file in a single pass over parser events, as plain data plus positions.
 
-Profiles and rules may come from strangers. Nothing here builds objects from tags, calls a
-composer (ruamel's C composer crashes on deep nesting) or resolves more than YAML 1.2's plain
-core: whole numbers, decimals, true/false, null. `yes`, `no` and dates stay text; the schema
-says where they are answers and days. Size, depth, node count and alias growth are bounded.
+Profiles and rules may come from strangers. Nothing here builds objects from tags, calls a composer
+(ruamel's C composer crashes on deep nesting) or resolves more than YAML 1.2's plain core: whole
+numbers, decimals, true/false, null. `yes`, `no` and dates stay text; the schema says where they are
+answers and days. Size, depth, node count and alias growth are bounded.
 """
 
 import math
@@ -57,11 +57,11 @@ def read_file(
     first_only: Set[str] = frozenset(),
     until: Set[str] = frozenset(),
 ) -> Document:
-    """Read one file from disk; what cannot be read is a problem in the document, not an error.
+    """The document of one file; if it cannot be read, an empty document with a problem.
 
-    Of a list under a key in `first_only` only the first entry is read, for whoever does not need
-    the others and wants to save the time. A file with anchors is read whole all the same. Reading
-    ends at the first top key that is in `until`.
+    Of a list under a key in `first_only` only the first entry is read, which saves time where the
+    others are not needed; a file with anchors is read whole all the same. Reading ends at the first
+    top-level key in `until`.
     """
     name = escaped(shown_as or str(path))
     try:
@@ -79,7 +79,7 @@ def read_bytes(
     first_only: Set[str] = frozenset(),
     until: Set[str] = frozenset(),
 ) -> Document:
-    """Read one document from bytes; `name` is shown in problems."""
+    """The document in these bytes; `name` is the file name in problems."""
     name = escaped(name)
     if len(raw) > MOST_BYTES:
         return _empty_document(
@@ -107,7 +107,7 @@ def _empty_document(name: str, mark: Mark, found: str, wanted: str) -> Document:
 
 
 def _events(text: str) -> Iterator[Any]:
-    """Parser events from libyaml where its binding is there, from pure Python where it is not."""
+    """Parser events from libyaml if its binding is installed, else from pure Python."""
     try:
         # The binding, where installed, brings no type information.
         from _ruamel_yaml import CParser  # type: ignore[import-not-found]
@@ -127,7 +127,7 @@ def _start_of(event: Any) -> Mark:
 
 
 def _skip(event: Any, events: Iterator[Any]) -> None:
-    """Take no notice of what starts with an event: itself, and all events up to its end."""
+    """Skip the value that starts with an event: all events up to its end."""
     depth = int(isinstance(event, _STARTS))
     while depth:
         event = next(events)
@@ -138,7 +138,7 @@ def _skip(event: Any, events: Iterator[Any]) -> None:
 
 
 def plain_value(text: str) -> Data:
-    """Value of an unquoted scalar. `017`, `.nan`, `1e999`, `yes`, `True` and dates stay text."""
+    """The value of an unquoted scalar. `017`, `.nan`, `1e999`, `yes`, `True`, dates stay text."""
     if text in _WORDS:
         return _WORDS[text]
     if _WHOLE.match(text):
@@ -149,12 +149,12 @@ def plain_value(text: str) -> Data:
 
 
 class _StopReadingError(Exception):
-    """A limit was passed: the rest of the file is not looked at."""
+    """A limit was exceeded: the rest of the file is not read."""
 
 
 @dataclass(slots=True)
 class _OpenContainer:
-    """A mapping or list whose end has not come yet."""
+    """A mapping or list that has not ended yet."""
 
     data: dict[str, Data] | list[Data]
     path: DataPath
@@ -184,7 +184,7 @@ class _Parse:
         self.documents = 0
 
     def run(self) -> Document:
-        """Read all events; a syntax error ends the pass but keeps what was found before it."""
+        """Read all events; a syntax error ends the pass and keeps what was found before it."""
         try:
             events = _events(self.text)
             for event in events:
@@ -200,9 +200,9 @@ class _Parse:
         except MarkedYAMLError as error:
             mark = error.problem_mark or error.context_mark
             store = Mark(mark.line + 1, mark.column + 1) if mark else Mark(1, 1)
-            said = f"text that is not YAML ({error.problem or error.context})"
+            found = f"text that is not YAML ({error.problem or error.context})"
             hint = "`key: value` lines, spaces for indents, and quotes around text with `: ` or `#`"
-            self.add_problem(store, said, hint)
+            self.add_problem(store, found, hint)
             return self.result(None)
         except (YAMLError, ValueError, OverflowError) as error:
             # The last two: the pure parser on an escape for a letter that Unicode does not have.
@@ -215,7 +215,7 @@ class _Parse:
         return self.result(self.top)
 
     def is_last_key(self, event: Any) -> bool:
-        """Whether the event is a top key that the file is to be read until."""
+        """True if the event is a top-level key at which reading ends."""
         on_top = len(self.open) == 1 and self.expects_key()
         return on_top and isinstance(event, ScalarEvent) and event.value in self.until
 
@@ -230,7 +230,7 @@ class _Parse:
         self.problems.append(Problem(self.name, mark, found, wanted, suggestion))
 
     def list_is_full(self) -> bool:
-        """Whether a list is open of which no more is to be read."""
+        """True if an open list needs no further entries."""
         return bool(self.open) and self.open[-1].first_only and bool(self.open[-1].data)
 
     def handle(self, event: Any) -> None:
@@ -268,7 +268,7 @@ class _Parse:
             self.add_problem(mark, f"a tag {quoted(event.tag)}", "plain values without tags")
 
     def check_letters(self, text: str, mark: Mark) -> None:
-        """Refuse what an escape in double quotes smuggles past the look at the whole file."""
+        """Refuse characters that an escape hides from the check of the whole file."""
         if strange := UNPRINTABLE.search(text):
             self.add_problem(mark, f"a control character {strange[0]!a}", "plain text")
             raise _StopReadingError
@@ -294,7 +294,7 @@ class _Parse:
             self.anchored[event.anchor] = (value, path)
 
     def store(self, value: Data, mark: Mark) -> DataPath:
-        """Put a value into the open container, note where it stands, and return its path."""
+        """Put a value into the open container, record its position, and return its path."""
         self.count(mark)
         if not self.open:
             self.top = value
@@ -337,7 +337,7 @@ class _Parse:
         self.copy_marks(value, source, target, mark)
 
     def copy_marks(self, value: Data, source: DataPath, target: DataPath, mark: Mark) -> None:
-        """Give all inside an aliased value the places of what it repeats, and count it again."""
+        """Give everything inside an alias the positions of the original, and count it again."""
         if len(target) > MOST_DEPTH:
             self.add_problem(mark, "very deep nesting", f"at most {MOST_DEPTH} levels")
             raise _StopReadingError

@@ -1,4 +1,4 @@
-"""Hold one document against the schema of its kind; every fault becomes a located problem."""
+"""Checks one document against the schema of its kind; every fault becomes a problem."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -9,9 +9,9 @@ from checker.documents.schemas import families
 
 
 def validate(document: Document, *, wanted_kind: str | None = None) -> list[Problem]:
-    """All the ways a document departs from the schema of its kind, ordered by place.
+    """All problems of a document with the schema of its kind, ordered by location.
 
-    `wanted_kind` is the kind the place that refers to this file needs.
+    `wanted_kind` is the kind of file that a reference to it needs.
     """
     data = document.data
     if not isinstance(data, dict):
@@ -45,12 +45,12 @@ def validate(document: Document, *, wanted_kind: str | None = None) -> list[Prob
 
 
 def _misspelt_kind(data: Mapping[str, Any]) -> str | None:
-    """The key that may have been meant for `kind`."""
+    """A key that may be a misspelt `kind`."""
     return next((key for key in data if nearest(key, ["kind"])), None)
 
 
 def value_problems(value: str | float, node: Mapping[str, Any]) -> list[Problem]:
-    """How a value departs from the schema node of one field of a profile; it stands in no file."""
+    """The problems of a value with the schema node of one profile field; they have no location."""
     from checker.documents.quick_validation import value_fits
 
     if value_fits(value, node):

@@ -7,11 +7,11 @@ from datetime import date
 import numpy as np
 from msgspec import Struct
 
+from checker.evaluation.dated_rule import DatedRule, Env
 from checker.evaluation.evaluator import BookEvaluator, evaluators
-from checker.evaluation.judging import DatedRule, Env
 from checker.evaluation.outcome import OUTCOMES, Outcome, OutcomeRows
 from checker.evaluation.rule_rows import DOES_NOT_APPLY, VERDICTS, RuleRows
-from checker.evaluation.variances import Standing, standing
+from checker.evaluation.variances import VarianceStatus, variance_status
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load, Origin, Variance
@@ -130,7 +130,7 @@ class Check(Struct, frozen=True):
     in_force: tuple[InForce, ...]
     findings: tuple[Finding, ...]
     tables: tuple[tuple[str, str], ...]
-    variances: tuple[tuple[Variance, Standing], ...]
+    variances: tuple[tuple[Variance, VarianceStatus], ...]
     changes: tuple[Change, ...]
     repealed: tuple[tuple[Rule, Change], ...]
     unread: tuple[str, ...]
@@ -164,7 +164,7 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
         findings=findings,
         tables=tuple((table.id, table.digest) for table in rulebooks.tables),
         variances=tuple(
-            (each, standing(each, on, in_use=each.rule in in_use)) for each in load.variances
+            (each, variance_status(each, on, in_use=each.rule in in_use)) for each in load.variances
         ),
         changes=evaluated.changes,
         repealed=evaluated.repealed,

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from msgspec import Struct
 
-from checker.evaluation.judging import DatedRule, Env, alike, judge_subject
+from checker.evaluation.dated_rule import DatedRule, Env, evaluate_subject, one_if_equal
 from checker.evaluation.rule_rows import (
     DOES_NOT_APPLY,
     MET,
@@ -64,7 +64,7 @@ class _FactsAndLimits(dict[str, Number]):
 class BookEvaluator:
     """One rulebook on one day, held against the rows of a load.
 
-    The rows of the load are corners times n, as `judge_subject` wants them.
+    The rows of the load are corners times n, as `evaluate_subject` wants them.
     """
 
     def __init__(self, facts: Facts, book: Rulebook, on: date, corners: int) -> None:
@@ -77,7 +77,7 @@ class BookEvaluator:
         self.applies: Number = self.here
         self.scope: RuleRows | None = None
         if book.scope and book.scope.when and self.here != 0:
-            found = [self._judged(book.scope, None)]
+            found = [self._evaluated(book.scope, None)]
             self.scope = self._worst(book.scope, [None], found)
             self.applies = self._where_in_scope(book.scope, self.scope.metric)
 
@@ -87,12 +87,12 @@ class BookEvaluator:
         if metric.any():
             applies.append(self._applies_in(scope, metric=True))
             by_corner = np.tile(metric, self.corners) if metric.size > 1 else metric
-            return alike(np.where(by_corner, applies[1], applies[0]))
+            return one_if_equal(np.where(by_corner, applies[1], applies[0]))
         return applies[0]
 
     def _applies_in(self, scope: Rule, *, metric: bool) -> Number:
         assert scope.when is not None
-        return alike(both(self.here, scope.when.value(self.env(scope, None, metric=metric))))
+        return one_if_equal(both(self.here, scope.when.value(self.env(scope, None, metric=metric))))
 
     @property
     def verdicts(self) -> Codes:
@@ -122,7 +122,7 @@ class BookEvaluator:
 
     def by_subject(self, rule: Rule) -> list[SubjectRows]:
         """One rule over all rows, for each of its subjects."""
-        return [self._judged(rule, subject) for subject in self.subjects(rule)]
+        return [self._evaluated(rule, subject) for subject in self.subjects(rule)]
 
     def comparisons(self, rule: Rule) -> list[Governing]:
         """The comparison that decides for each subject a rule applies to, in its only row."""
@@ -142,14 +142,14 @@ class BookEvaluator:
         """The rows of a rule from those of its subjects."""
         return self._worst(rule, self.subjects(rule), found)
 
-    def _judged(self, rule: Rule, subject: Subject | None) -> SubjectRows:
+    def _evaluated(self, rule: Rule, subject: Subject | None) -> SubjectRows:
         """One subject; where a printed metric figure counts too, the worse verdict stands."""
         dated = self.dated(rule)
         applies = self.applies
 
         def in_print(*, metric: bool) -> SubjectRows:
             env = self.env(rule, subject, metric=metric)
-            return judge_subject(dated, env, applies, corners=self.corners, metric=metric)
+            return evaluate_subject(dated, env, applies, corners=self.corners, metric=metric)
 
         found = in_print(metric=False)
         if dated.has_metric_print and self._is_stated_in_metric(rule, subject):

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from checker.evaluation.check import Check, Finding
-from checker.evaluation.judging import counts_things as counts
+from checker.evaluation.dated_rule import counts_things as counts
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.rule_rows import Codes, RuleRows
 from checker.evaluation.strictness import FailOn

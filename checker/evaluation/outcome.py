@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from checker.evaluation.rule_rows import MET, Codes, RuleRows
-from checker.evaluation.variances import Standing, standing
+from checker.evaluation.variances import VarianceStatus, variance_status
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
@@ -27,8 +27,8 @@ HOLD, OPEN, NO_RULE_BROKEN = range(len(OUTCOMES))
 
 def _has_variance_out_of_date(load: Load, on: date) -> bool:
     """True if the load states a variance that has expired or not begun: somebody must look."""
-    late = (Standing.EXPIRED, Standing.NOT_BEGUN)
-    return any(standing(each, on, in_use=False) in late for each in load.variances)
+    late = (VarianceStatus.EXPIRED, VarianceStatus.NOT_BEGUN)
+    return any(variance_status(each, on, in_use=False) in late for each in load.variances)
 
 
 class OutcomeRows:

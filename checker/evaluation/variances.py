@@ -14,7 +14,7 @@ from checker.rulebooks.layering import PLACE
 from checker.rulebooks.model import DatedValue, Rule, Rulebooks, within
 
 
-class Standing(StrEnum):
+class VarianceStatus(StrEnum):
     """What becomes of a variance on a day."""
 
     IN_USE = "in use"
@@ -52,18 +52,20 @@ def faults(load: Load, rulebooks: Rulebooks) -> Iterator[Problem]:
                 hint = guess and f"'{guess}'"
                 yield _problem(variance, f"the rule '{variance.rule}'", "the id of a rule", hint)
         elif not may_be_excused(found[1]):
-            said = f"a variance of {variance.rule}, which is law ({found[1].citation})"
-            yield _problem(variance, said, "none: nobody but the law can excuse from it")
+            found_words = f"a variance of {variance.rule}, which is law ({found[1].citation})"
+            yield _problem(variance, found_words, "none: nobody but the law can excuse from it")
         if variance.ends <= variance.starts:
-            said = f"a variance that ends on {variance.ends}"
-            yield _problem(variance, said, f"`until` after {variance.starts}")
+            found_words = f"a variance that ends on {variance.ends}"
+            yield _problem(variance, found_words, f"`until` after {variance.starts}")
     longest: dict[str, Variance] = {}
     for variance in ordered:
         # Told once for each, against whichever of those before it holds longest.
         before = longest.get(variance.rule)
         if before is not None and variance.starts < before.ends:
-            said = f"a second variance of {variance.rule} from {variance.starts}"
-            yield _problem(variance, said, f"one at a time; the other holds until {before.ends}")
+            found_words = f"a second variance of {variance.rule} from {variance.starts}"
+            yield _problem(
+                variance, found_words, f"one at a time; the other holds until {before.ends}"
+            )
         if before is None or variance.ends > before.ends:
             longest[variance.rule] = variance
 
@@ -81,10 +83,10 @@ def granted(load: Load, rule: Rule, day: date) -> Variance | None:
     return next((each for each in mine if within(day, each.starts, each.ends)), None)
 
 
-def standing(variance: Variance, day: date, *, in_use: bool) -> Standing:
+def variance_status(variance: Variance, day: date, *, in_use: bool) -> VarianceStatus:
     """What becomes of a variance on a day; `in_use` says that it excuses something there."""
     if day < variance.starts:
-        return Standing.NOT_BEGUN
+        return VarianceStatus.NOT_BEGUN
     if day >= variance.ends:
-        return Standing.EXPIRED
-    return Standing.IN_USE if in_use else Standing.NOT_NEEDED
+        return VarianceStatus.EXPIRED
+    return VarianceStatus.IN_USE if in_use else VarianceStatus.NOT_NEEDED

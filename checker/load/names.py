@@ -1,7 +1,7 @@
-"""Check that every name used inside one merged load profile is defined in it.
+"""Checks that every name used inside one merged load profile is defined in it.
 
-A schema cannot find these faults. They are found in the plain data and reported together with
-those of the schema, so that a crew can fix all of them at once.
+A schema cannot find these faults. They are reported together with those of the schema, so that a
+crew can fix all of them at once.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -14,7 +14,7 @@ _LONGEST_LIST = 200
 
 
 def article_name(data: Mapping[str, Any], index: int) -> str:
-    """The name tiedowns use for an article: its own, else its title, else its number."""
+    """The name that tiedowns use for an article: its own, else its title, else its number."""
     return str(data.get("name") or data.get("title") or f"article {index + 1}")
 
 
@@ -54,7 +54,7 @@ def lost_names(merged: Merged) -> list[Problem]:
 
 
 def _list(data: Mapping[str, Any], key: str) -> list[Any]:
-    """Entries of a list; of a hostile one no more than the schema allows in any list."""
+    """The entries of a list; at most as many as the schema allows."""
     value = data.get(key)
     return value[:_LONGEST_LIST] if isinstance(value, list) else []
 

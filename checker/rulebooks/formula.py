@@ -14,28 +14,28 @@ import numpy as np
 from msgspec import Struct
 
 from checker.rulebooks.dimensions import Dimension, FormulaError, FormulaFaults, Names
-from checker.rulebooks.formula_pieces import (
+from checker.rulebooks.formula_arithmetic import (
+    OPPOSITE,
+    at_row,
+    by_itself,
+    decision,
+    decision_by_row,
+    plain,
+    worst_rows,
+)
+from checker.rulebooks.formula_nodes import (
+    Decision,
     Env,
-    Judged,
     Leaf,
     Loose,
-    Part,
-    Piece,
-    Truth,
+    Node,
+    NumberNode,
+    TruthNode,
     dimension_of,
     sort_in_words,
 )
 from checker.rulebooks.formula_text import DEEPEST_NESTING, Reader
 from checker.rulebooks.formula_tokens import tokens_of
-from checker.rulebooks.judging import (
-    OPPOSITE,
-    at_row,
-    by_itself,
-    judged,
-    judged_by_row,
-    plain,
-    worst_rows,
-)
 from checker.units.arithmetic import Number
 
 __all__ = ["DEEPEST_NESTING", "LONGEST_TEXT", "Env", "Formula", "Governing", "compile_formula"]
@@ -74,12 +74,12 @@ class Formula(Struct, frozen=True, eq=False):
     text: str
     names: frozenset[str]
     dimension: Dimension | None
-    _piece: Piece
+    _node: Node
 
     def value(self, env: Env) -> Number:
         """Work out the number, or 1 met / 0 not met / NaN unknown, for each row."""
         with np.errstate(all="ignore"):
-            return plain(self._piece.value(env))
+            return plain(self._node.value(env))
 
     def margins(self, env: Env) -> Number:
         """Measure how far each row is from turning over: at least 0 if met, below 0 if not.
@@ -90,19 +90,19 @@ class Formula(Struct, frozen=True, eq=False):
         Yes and no are infinite. The value of an `and` is that of its worst leaf, of an `or` that
         of its best, where a not met leaf counts below an unknown one and that below a met one.
         """
-        return plain(judged_by_row(self._truth(), env).margin)
+        return plain(decision_by_row(self._truth(), env).margin)
 
     @property
     def leaves(self) -> tuple[Leaf, ...]:
-        """Every comparison and yes/no name, in the order that `judged` counts them."""
+        """Every comparison and yes/no name, in the order that `decide` counts them."""
         return self._truth().leaves
 
-    def judged(self, env: Env) -> Judged:
-        """Truth, margin as of `margins`, and the place in `leaves` of what decides.
+    def decide(self, env: Env) -> Decision:
+        """TruthNode, margin as of `margins`, and the place in `leaves` of what decides.
 
         Each by row, or a float where all rows are alike.
         """
-        return judged(self._truth(), env)
+        return decision(self._truth(), env)
 
     def governing(self, env: Env) -> Governing | None:
         """Find the leaf that decides the worst row: a failing one, else unknown, else met.
@@ -110,7 +110,7 @@ class Formula(Struct, frozen=True, eq=False):
         Among rows of one verdict the smallest margin is worst, then the first. None when the env
         has no rows.
         """
-        columns = judged_by_row(self._truth(), env)
+        columns = decision_by_row(self._truth(), env)
         truth, margin, leaf = (np.atleast_1d(column) for column in columns)
         if truth.size == 0:
             return None
@@ -119,25 +119,25 @@ class Formula(Struct, frozen=True, eq=False):
 
     def deciding(self, env: Env, leaf: int, row: int, margin: float) -> Governing:
         """The comparison or yes/no name at an index of `leaves`, with its values in one row."""
-        return self._told(self._truth().leaves[leaf], env, row, margin)
+        return self._governing(self._truth().leaves[leaf], env, row, margin)
 
     def comparisons(self, env: Env, row: int) -> tuple[tuple[Governing, float], ...]:
         """Every comparison and yes/no name, as they stand, with its own truth in one row."""
         found = []
         for leaf in self._truth().leaves:
             truth, margin = (
-                np.atleast_1d(column) for column in judged_by_row(by_itself(leaf), env)[:2]
+                np.atleast_1d(column) for column in decision_by_row(by_itself(leaf), env)[:2]
             )
             at = row if truth.size > 1 else 0
-            found.append((self._told(leaf, env, row, float(margin[at])), float(truth[at])))
+            found.append((self._governing(leaf, env, row, float(margin[at])), float(truth[at])))
         return tuple(found)
 
-    def _truth(self) -> Truth:
-        if not isinstance(self._piece, Truth):
+    def _truth(self) -> TruthNode:
+        if not isinstance(self._node, TruthNode):
             raise TypeError(f"`{self.text}` gives a number: only a yes or no has a margin")
-        return self._piece
+        return self._node
 
-    def _told(self, leaf: Leaf, env: Env, row: int, margin: float) -> Governing:
+    def _governing(self, leaf: Leaf, env: Env, row: int, margin: float) -> Governing:
         left = self.text[leaf.left.start : leaf.left.end]
         answer = at_row(leaf.left, env, row)
         names = leaf.left.names
@@ -158,15 +158,15 @@ def compile_formula(text: str, names: Names, *, result: Literal["truth", "number
         raise FormulaFaults([FormulaError(found, f"at most {LONGEST_TEXT}", None, LONGEST_TEXT)])
     faults: list[FormulaError] = []
     tokens = tokens_of(text, names, faults)
-    piece = Reader(tokens, names, faults).whole()
-    if result == "truth" and isinstance(piece, Part) and piece.sort is not Loose.FAULTY:
-        found = f"the formula gives {sort_in_words(piece.sort)}"
+    node = Reader(tokens, names, faults).whole()
+    if result == "truth" and isinstance(node, NumberNode) and node.sort is not Loose.FAULTY:
+        found = f"the formula gives {sort_in_words(node.sort)}"
         wanted = "a yes or no: compare it with something, as in `a >= b`"
         faults.append(FormulaError(found, wanted, None, tokens[0].offset))
-    if result == "number" and isinstance(piece, Truth):
+    if result == "number" and isinstance(node, TruthNode):
         found = "the formula gives a yes or no"
         faults.append(FormulaError(found, "a number", None, tokens[0].offset))
     if faults:
         raise FormulaFaults(faults)
-    dimension = dimension_of(piece.sort) if isinstance(piece, Part) else None
-    return Formula(text, piece.names, dimension, piece)
+    dimension = dimension_of(node.sort) if isinstance(node, NumberNode) else None
+    return Formula(text, node.names, dimension, node)

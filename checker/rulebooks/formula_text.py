@@ -15,17 +15,7 @@ from checker.rulebooks.dimensions import (
     over,
     times,
 )
-from checker.rulebooks.formula_pieces import (
-    REPORTED,
-    Loose,
-    Part,
-    Piece,
-    Truth,
-    dimension_of,
-    sort_in_words,
-)
-from checker.rulebooks.formula_tokens import FUNCTIONS, Token
-from checker.rulebooks.judging import (
+from checker.rulebooks.formula_arithmetic import (
     ARITHMETIC,
     COMPARE,
     MIRRORED,
@@ -36,6 +26,16 @@ from checker.rulebooks.judging import (
     joined,
     opposite,
 )
+from checker.rulebooks.formula_nodes import (
+    REPORTED,
+    Loose,
+    Node,
+    NumberNode,
+    TruthNode,
+    dimension_of,
+    sort_in_words,
+)
+from checker.rulebooks.formula_tokens import FUNCTIONS, Token
 
 DEEPEST_NESTING: Final = 50
 
@@ -51,16 +51,16 @@ class Reader:
         self._at = 0
         self._depth = 0
 
-    def whole(self) -> Piece:
+    def whole(self) -> Node:
         """Read all of the formula; raise FormulaFaults where reading cannot go on."""
-        piece = self._either()
+        node = self._either()
         token = self._next
         if token.kind != "end":
             found = f"`{token.text}` stands where the formula should go on or end"
             if token.text == ")":
                 found = "`)` closes nothing"
             self._stop(found, "an operator such as + - * / >= and or, or the end", token.offset)
-        return piece
+        return node
 
     @property
     def _next(self) -> Token:
@@ -91,30 +91,30 @@ class Reader:
                 offset,
             )
 
-    def _either(self) -> Piece:
+    def _either(self) -> Node:
         return self._joined_by("or", self._all)
 
-    def _all(self) -> Piece:
+    def _all(self) -> Node:
         return self._joined_by("and", self._not)
 
-    def _joined_by(self, word: str, operand: Callable[[], Piece]) -> Piece:
-        piece = operand()
+    def _joined_by(self, word: str, operand: Callable[[], Node]) -> Node:
+        node = operand()
         while sign := self._take(word):
-            left, right = self._truth(piece, sign), self._truth(operand(), sign)
-            piece = joined(left, word, right) if left and right else REPORTED
-        return piece
+            left, right = self._truth(node, sign), self._truth(operand(), sign)
+            node = joined(left, word, right) if left and right else REPORTED
+        return node
 
-    def _not(self) -> Piece:
+    def _not(self) -> Node:
         sign = self._take("not")
         if not sign:
             return self._compared()
         self._deeper(sign.offset)
-        piece = self._not()
+        node = self._not()
         self._depth -= 1
-        truth = self._truth(piece, sign)
+        truth = self._truth(node, sign)
         return opposite(truth) if truth else REPORTED
 
-    def _compared(self) -> Piece:
+    def _compared(self) -> Node:
         operands = [self._sum()]
         signs: list[Token] = []
         while sign := self._take(*COMPARE):
@@ -132,8 +132,8 @@ class Reader:
         return reduce(lambda left, right: joined(left, "and", right), sound)
 
     def _link(
-        self, left: Piece, sign: Token, right: Piece, *, first_of_chain: bool
-    ) -> Truth | None:
+        self, left: Node, sign: Token, right: Node, *, first_of_chain: bool
+    ) -> TruthNode | None:
         a, b = self._number(left, sign), self._number(right, sign)
         if a is None or b is None:
             return None
@@ -143,38 +143,42 @@ class Reader:
             return comparison(b, MIRRORED[sign.text], a)
         return comparison(a, sign.text, b)
 
-    def _sum(self) -> Piece:
-        piece = self._product()
+    def _sum(self) -> Node:
+        node = self._product()
         while sign := self._take("+", "-"):
             phrase = "cannot add {} to {}" if sign.text == "+" else "cannot take {1} from {0}"
-            left, right = self._number(piece, sign), self._number(self._product(), sign)
+            left, right = self._number(node, sign), self._number(self._product(), sign)
             sort = left and right and self._one_sort(phrase, left, right, sign)
-            piece = self._worked_out(left, sign, right, sort or Loose.FAULTY)
-        return piece
+            node = self._worked_out(left, sign, right, sort or Loose.FAULTY)
+        return node
 
-    def _product(self) -> Piece:
-        piece = self._signed()
+    def _product(self) -> Node:
+        node = self._signed()
         while sign := self._take("*", "/"):
-            left, right = self._number(piece, sign), self._number(self._signed(), sign)
+            left, right = self._number(node, sign), self._number(self._signed(), sign)
             sort: Dimension | Loose = Loose.FAULTY
             if sign.text == "/" and right and right.sort is Loose.ZERO:
                 self._tell("nothing can be divided by 0", "a divisor other than 0", sign.offset)
             elif left and right:
                 combine = times if sign.text == "*" else over
                 sort = combine(dimension_of(left.sort), dimension_of(right.sort))
-            piece = self._worked_out(left, sign, right, sort)
-        return piece
+            node = self._worked_out(left, sign, right, sort)
+        return node
 
     def _worked_out(
-        self, left: Part | None, sign: Token, right: Part | None, sort: Dimension | Loose
-    ) -> Part:
+        self,
+        left: NumberNode | None,
+        sign: Token,
+        right: NumberNode | None,
+        sort: Dimension | Loose,
+    ) -> NumberNode:
         if left is None or right is None or sort is Loose.FAULTY:
             return REPORTED
         work, a, b = ARITHMETIC[sign.text], left.value, right.value
         names = left.names | right.names
-        return Part(left.start, right.end, sort, names, lambda env: work(a(env), b(env)))
+        return NumberNode(left.start, right.end, sort, names, lambda env: work(a(env), b(env)))
 
-    def _signed(self) -> Piece:
+    def _signed(self) -> Node:
         sign = self._take("-")
         if not sign:
             return self._primary()
@@ -186,7 +190,7 @@ class Reader:
         inner = part.value
         return part._replace(start=sign.offset, value=lambda env: -inner(env))
 
-    def _primary(self) -> Piece:
+    def _primary(self) -> Node:
         token = self._next
         end = token.offset + len(token.text)
         if token.kind == "end":
@@ -206,7 +210,7 @@ class Reader:
         self._deeper(token.offset)
         inner = self._either()
         end = self._close(token)
-        if isinstance(inner, Truth):
+        if isinstance(inner, TruthNode):
             return inner
         return inner._replace(start=token.offset, end=end)
 
@@ -220,33 +224,33 @@ class Reader:
             self._stop(found, "an operator such as + - * / >= and or, or `)`", self._next.offset)
         return self._tokens[self._at - 1].offset + 1
 
-    def _literal(self, token: Token, end: int) -> Part:
+    def _literal(self, token: Token, end: int) -> NumberNode:
         if token.text not in ("0", "1", "2"):
             return REPORTED
         number = float(token.text)
         sort = PLAIN if number else Loose.ZERO
-        return Part(token.offset, end, sort, frozenset(), lambda _env: number)
+        return NumberNode(token.offset, end, sort, frozenset(), lambda _env: number)
 
-    def _named(self, token: Token, end: int) -> Piece:
+    def _named(self, token: Token, end: int) -> Node:
         if token.text not in self._names:
             return REPORTED
         sort = self._names[token.text]
         names, value = frozenset({token.text}), operator.itemgetter(token.text)
         if sort is YES_NO:
-            return answer(Part(token.offset, end, PLAIN, names, value))
-        return Part(token.offset, end, sort, names, value)
+            return answer(NumberNode(token.offset, end, PLAIN, names, value))
+        return NumberNode(token.offset, end, sort, names, value)
 
-    def _call(self, function: Token) -> Part:
+    def _call(self, function: Token) -> NumberNode:
         opened = self._next  # a name counts as a function because `(` follows it
         self._at += 1
         self._deeper(opened.offset)
-        given: list[Piece] = []
+        given: list[Node] = []
         if not (self._next.kind == "sign" and self._next.text == ")"):
             given.append(self._either())
             while self._take(","):
                 given.append(self._either())
         end = self._close(opened)
-        numbers = [self._number(piece, function) for piece in given]
+        numbers = [self._number(node, function) for node in given]
         parts = [part for part in numbers if part]
         if len(parts) < len(given) or function.text not in FUNCTIONS:
             return REPORTED
@@ -255,7 +259,9 @@ class Reader:
             return self._of_many(function, parts, end, names)
         return self._of_one(function, parts, end, names)
 
-    def _of_many(self, function: Token, parts: list[Part], end: int, names: frozenset[str]) -> Part:
+    def _of_many(
+        self, function: Token, parts: list[NumberNode], end: int, names: frozenset[str]
+    ) -> NumberNode:
         if len(parts) < 2:
             found = f"`{function.text}` has {len(parts)} value(s)"
             self._tell(found, "at least two, with a comma between", function.offset)
@@ -265,7 +271,7 @@ class Reader:
         for part in parts[1:]:
             sort = sort and self._one_sort(phrase, parts[0]._replace(sort=sort), part, function)
         pick, values = OF_MANY[function.text], [part.value for part in parts]
-        return Part(
+        return NumberNode(
             function.offset,
             end,
             sort or Loose.FAULTY,
@@ -273,7 +279,9 @@ class Reader:
             lambda env: pick([value(env) for value in values]),
         )
 
-    def _of_one(self, function: Token, parts: list[Part], end: int, names: frozenset[str]) -> Part:
+    def _of_one(
+        self, function: Token, parts: list[NumberNode], end: int, names: frozenset[str]
+    ) -> NumberNode:
         if len(parts) != 1:
             found = f"`{function.text}` has {len(parts)} values"
             self._tell(found, "one", function.offset)
@@ -283,23 +291,23 @@ class Reader:
             found = f"cannot round {sort_in_words(sort)} to a whole number by `{function.text}`"
             self._tell(found, "a plain number: divide by a step first", function.offset)
             return REPORTED
-        return Part(function.offset, end, sort, names, lambda env: work(inner(env)))
+        return NumberNode(function.offset, end, sort, names, lambda env: work(inner(env)))
 
-    def _number(self, piece: Piece, sign: Token) -> Part | None:
+    def _number(self, node: Node, sign: Token) -> NumberNode | None:
         """Accept a number; None if it is none (told) or faulty (told before)."""
-        if isinstance(piece, Truth):
+        if isinstance(node, TruthNode):
             found = f"`{sign.text}` is given a yes or no"
             wanted = "a number; join yes and no by and, or, not"
             self._tell(found, wanted, sign.offset)
             return None
-        return None if piece.sort is Loose.FAULTY else piece
+        return None if node.sort is Loose.FAULTY else node
 
-    def _truth(self, piece: Piece, sign: Token) -> Truth | None:
+    def _truth(self, node: Node, sign: Token) -> TruthNode | None:
         """Accept a yes or no; None if it is none (told) or faulty (told before)."""
-        if isinstance(piece, Truth):
-            return piece
-        if piece.sort is not Loose.FAULTY:
-            found = f"`{sign.text}` is given {sort_in_words(piece.sort)}"
+        if isinstance(node, TruthNode):
+            return node
+        if node.sort is not Loose.FAULTY:
+            found = f"`{sign.text}` is given {sort_in_words(node.sort)}"
             wanted = "a yes or no on both sides: a comparison or a yes/no name"
             if sign.text == "not":
                 wanted = "a yes or no: a comparison or a yes/no name"
@@ -307,7 +315,7 @@ class Reader:
         return None
 
     def _one_sort(
-        self, phrase: str, left: Part, right: Part, sign: Token
+        self, phrase: str, left: NumberNode, right: NumberNode, sign: Token
     ) -> Dimension | Loose | None:
         """Find the sort both share; 0 takes the other's. None, and told, if they differ."""
         if left.sort is Loose.ZERO or left.sort == right.sort:

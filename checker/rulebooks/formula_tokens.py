@@ -7,7 +7,7 @@ from functools import partial
 from typing import Final, Literal, NamedTuple
 
 from checker.rulebooks.dimensions import FormulaError, Names
-from checker.rulebooks.judging import ARITHMETIC, COMPARE, OF_MANY, OF_ONE
+from checker.rulebooks.formula_arithmetic import ARITHMETIC, COMPARE, OF_MANY, OF_ONE
 
 
 class Token(NamedTuple):

@@ -35,7 +35,7 @@ def show(value: float, kind: str, system: System, *, digits: int = 4) -> str:
 
 
 def show_to_reckon(value: float, kind: str, system: System, *, digits: int = 5) -> str:
-    """Write an SI `value` so that figures can be put into one sum without turning units over.
+    """An SI `value` as text, in a unit that can be used in one calculation with other figures.
 
     Lengths short of a mile or kilometre stand in inches or metres throughout, and moments in the
     product of the units that loads and lengths have. Other kinds are written as by `show`.
@@ -57,7 +57,7 @@ def show_to_reckon(value: float, kind: str, system: System, *, digits: int = 5) 
 def show_apart(
     actual: float, limit: float, kind: str, system: System, *, digits: int = 4
 ) -> tuple[str, str]:
-    """Write both values in one unit, with as many figures as it takes to tell them apart.
+    """Both values as text in one unit, with enough figures to tell them apart.
 
     `2,200.04 lb` against a limit of `2,200 lb` must not read as equal. Values that differ by
     rounding alone, and so count as equal, still read the same.
@@ -71,7 +71,7 @@ def show_apart(
 
 
 def _display_unit(values: Sequence[float], kind: str, system: System) -> str:
-    """Choose the unit that suits the largest of `values`."""
+    """The unit that suits the largest of `values`."""
     size = max((abs(value) for value in values if math.isfinite(value)), default=0.0)
     for least, unit in _SIZES.get((kind, system), ()):
         if size >= least:
@@ -98,7 +98,7 @@ def _size(unit: str) -> float:
 
 
 def _decimals(value: float, digits: int) -> int:
-    """Decimals that give `digits` significant figures, but no more than two zeros deep."""
+    """The number of decimals for `digits` significant figures, at most two leading zeros deep."""
     magnitude = math.floor(math.log10(abs(value))) if value else 0
     return min(max(digits - 1 - magnitude, 0), digits + 2)
 

@@ -52,8 +52,8 @@ def threshold_of(rule: Rule, name: str) -> Threshold:
     """The threshold of that name. Raises CannotAmendError with a suggestion."""
     if name not in rule.thresholds:
         wanted = f"one of its thresholds: {listed(rule.thresholds)}"
-        said = f"threshold '{name}' of {rule.id}"
-        raise CannotAmendError(_unknown(said, wanted, name, list(rule.thresholds)))
+        found_words = f"threshold '{name}' of {rule.id}"
+        raise CannotAmendError(_unknown(found_words, wanted, name, list(rule.thresholds)))
     return rule.thresholds[name]
 
 

@@ -13,7 +13,7 @@ from datetime import date, timedelta
 import numpy as np
 from msgspec.structs import replace
 
-from checker.evaluation.judging import judge
+from checker.evaluation.dated_rule import evaluate_case
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
 from checker.rulebooks.formula import compile_formula
 from checker.rulebooks.model import (
@@ -117,7 +117,7 @@ def prove(rulebooks: Rulebooks) -> Proved:
 def _failures(rule: Rule) -> Iterator[Failure]:
     for proof in rule.proofs:
         facts = {name: proof.given.get(name, NOT_STATED) for name in rule.facts}
-        judged = judge(rule, facts, proof.on, metric=proof.metric)
+        judged = evaluate_case(rule, facts, proof.on, metric=proof.metric)
         if judged.verdict != proof.expect:
             yield Failure(rule.id, proof.name, proof.expect, judged.verdict, proof.location)
         for label, wanted in proof.shows.items():
@@ -139,7 +139,7 @@ def _idle_facts(rule: Rule) -> Iterator[Unnoticed]:
         for proof in rule.proofs:
             without = {key: value for key, value in proof.given.items() if key != name}
             facts = {key: without.get(key, NOT_STATED) for key in rule.facts}
-            judged = judge(rule, facts, proof.on, metric=proof.metric)
+            judged = evaluate_case(rule, facts, proof.on, metric=proof.metric)
             gone = any(
                 not _agree(rule.shows[label].value(judged.env), wanted)
                 for label, wanted in proof.shows.items()

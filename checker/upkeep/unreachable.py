@@ -114,10 +114,10 @@ def _contradicts(
     claims: Iterable[_Claim], sides: Mapping[str, Formula], numbers: Mapping[str, float]
 ) -> bool:
     """Whether these claims cannot all hold at once."""
-    said: dict[str, bool] = {}
+    answers: dict[str, bool] = {}
     bounds: dict[str, _Stretch] = {}
     for claim in claims:
-        if said.setdefault(claim.text, claim.holds) != claim.holds:
+        if answers.setdefault(claim.text, claim.holds) != claim.holds:
             return True
         if not claim.sign:
             continue

@@ -16,7 +16,7 @@ import pytest
 from msgspec.structs import replace
 from rich.console import Console
 
-from checker.advice.place import QUESTIONS, Facing, NoPlaceToLookError, Placement, place
+from checker.advice.place import QUESTIONS, CannotPlaceError, Facing, Placement, place
 from checker.documents.problems import DataPath
 from checker.evaluation.check import check
 from checker.load.build import Profile
@@ -741,5 +741,5 @@ def test_what_is_missing_to_look_for_a_place_is_named(
         del inside[field.rpartition(".")[2]]
     books = rules(tongue="hitch.tongue_weight <= limit; 200 lb")
     named = ", ".join(left_out).replace(".", r"\.")
-    with pytest.raises(NoPlaceToLookError, match=f"^found no {named}; wanted to know the deck"):
+    with pytest.raises(CannotPlaceError, match=f"^found no {named}; wanted to know the deck"):
         place(written(data), 0, books, DAY)

@@ -61,7 +61,7 @@ def test_everything_that_differs_is_told() -> None:
         printed(THEN, NOW)
         == """
 COMPARED WITH THE EARLIER AUDIT
-- the same log (1a2b): what differs comes from what is told here, from the load profiles, or
+- the same log (1a2b): what differs comes from what is listed here, from the load profiles, or
   from how the columns are read
 - 1 rulebook only now: crew
 - 1 rulebook only then: placement

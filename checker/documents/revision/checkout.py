@@ -1,4 +1,4 @@
-"""YAML files of a tree of git, written into a folder as they stand in it."""
+"""Writes the YAML files of a git tree into a folder."""
 
 import os
 from collections.abc import Mapping
@@ -24,9 +24,9 @@ _MODULES = ".gitmodules"
 def write_tree(
     top: Path, files: Mapping[str, Entry], wanted: Mapping[str, Entry], into: Path
 ) -> None:
-    """Write the wanted ones of a tree's files, links as links, submodules as folders.
+    """Write the wanted files of a tree; links stay links, submodules become folders.
 
-    What stands in a submodule comes from there, or is not there. Raises NoRevisionError.
+    The content of a submodule comes from the submodule, if it is there. Raises NoRevisionError.
     """
     modules = sorted(submodules_of(files), key=len, reverse=True)
     of_each: dict[str, list[str]] = {}
@@ -61,8 +61,8 @@ def may_be_read(name: str, entry: Entry) -> bool:
 def check_out(path: Path, revision: str, into: Path) -> Path:
     """Write the YAML files of a folder, or one file, as of a revision below `into`.
 
-    Returns where it stands there. Raises NoRevisionError outside a repository, for a revision
-    that is none, or where nothing stood there.
+    Returns the path there. Raises NoRevisionError outside a repository, for an unknown revision, or
+    if the path did not exist then.
     """
     here = path.resolve()
     top = top_of(here if here.is_dir() else here.parent)

@@ -1,4 +1,4 @@
-"""Friction to reckon with: the CTU Code's table of surfaces, and what dirt and motion take off."""
+"""Friction factors: the CTU Code's table of surfaces, and the effect of dirt and motion."""
 
 import math
 from collections.abc import Sequence

@@ -4,8 +4,8 @@ import csv
 import io
 from collections.abc import Iterator
 
-from checker.reports.shared.audited import (
-    Audited,
+from checker.reports.shared.audit_results import (
+    AuditRun,
     counted,
     month_by_month,
     most_first,
@@ -34,7 +34,7 @@ COLUMNS = (
 """profiles/README.md says what stands under each; a column that says nothing of a row is blank."""
 
 
-def report(run: Audited) -> str:
+def report(run: AuditRun) -> str:
     """All hauls, then by load, trailer and so on, by rule, by field that was wanting; refused."""
     text = io.StringIO()
     rows = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\r\n")
@@ -44,7 +44,7 @@ def report(run: Audited) -> str:
     return text.getvalue()
 
 
-def _rows(run: Audited) -> Iterator[dict[str, str | int]]:
+def _rows(run: AuditRun) -> Iterator[dict[str, str | int]]:
     audit = run.audit
     yield {"kind": "all", **_tally(audit.totals.all)}
     yield {"kind": "refused", "hauls": audit.refused}

@@ -8,11 +8,11 @@ from checker.documents.schemas import field_description
 from checker.evaluation.check import Check
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.strictness import FailOn
-from checker.reports.shared.audited import (
+from checker.reports.shared.audit_results import (
     NOT_NAMED,
     NOTHING_JUDGED,
-    Audited,
-    Counted,
+    AuditRun,
+    RuleCount,
     broken,
     closest,
     listed_words,
@@ -26,10 +26,10 @@ from checker.reports.shared.audited import (
     without_a_rule,
     worst,
 )
-from checker.reports.shared.gathered import Checked, Gathered, out_of_date
+from checker.reports.shared.check_results import Checked, CheckRun, out_of_date
 from checker.reports.shared.html.entries import Entry, entry
 from checker.reports.shared.html.environment import template
-from checker.reports.shared.words import CAUTIONS, margin_told, number_of, percent
+from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
 from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
 from checker.season.totals import Tally, WorstHaul
@@ -106,7 +106,7 @@ class Line:
 class Worked:
     """A haul with the working of every must-rule that somebody should look at.
 
-    `behind` are all statements that its facts come from, told once for all of its rules.
+    `behind` are all statements that its facts come from, listed once for all of its rules.
     """
 
     line: Line
@@ -118,7 +118,7 @@ class Worked:
     behind: Sequence[str]
 
 
-def report(run: Audited) -> str:
+def report(run: AuditRun) -> str:
     """The page by itself: no other file, no network, the same bytes every time."""
     audit, tally = run.audit, run.audit.totals.all
     rules = {rule.id: rule for book in audit.rulebooks.books for rule in book.rules}
@@ -169,7 +169,7 @@ def report(run: Audited) -> str:
     )
 
 
-def _headline(run: Audited) -> str:
+def _headline(run: AuditRun) -> str:
     tally = run.audit.totals.all
     hauls = number_of(tally.hauls, "haul")
     if not tally.hauls:
@@ -199,11 +199,11 @@ def _share(number: int, total: int) -> str:
     return f"{number / total:.0%}".replace("%", " %") if total else "-"
 
 
-def _met(each: Counted) -> int:
+def _met(each: RuleCount) -> int:
     return each.tally.of(Verdict.MET)
 
 
-def _broken(each: Counted) -> Broken:
+def _broken(each: RuleCount) -> Broken:
     tally = each.tally
     rest = each.asked - tally.broken - each.undecided - tally.near
     return Broken(
@@ -221,15 +221,15 @@ def _broken(each: Counted) -> Broken:
 def _line(each: WorstHaul, name: str, working: Working | None, rules: Mapping[str, Rule]) -> Line:
     """A haul as the table tells it: what put it there, then why."""
     if each.outcome == Outcome.HOLD:
-        state, outcome, told = "hold", "on hold", each.broken
+        state, outcome, rules_listed = "hold", "on hold", each.broken
     elif each.outcome == Outcome.OPEN:
-        state, outcome, told = "open", "open", each.undecided
+        state, outcome, rules_listed = "open", "open", each.undecided
     elif each.near:
-        state, outcome, told = "near", "near a limit", each.near
+        state, outcome, rules_listed = "near", "near a limit", each.near
     elif each.excused:
-        state, outcome, told = "clear", "under a variance", each.excused
+        state, outcome, rules_listed = "clear", "under a variance", each.excused
     else:
-        state, outcome, told = "clear", "should-rule not met", each.should_broken
+        state, outcome, rules_listed = "clear", "should-rule not met", each.should_broken
     decides = None if state == "open" else each.margin
     return Line(
         row=each.row,
@@ -240,9 +240,9 @@ def _line(each: WorstHaul, name: str, working: Working | None, rules: Mapping[st
         trailer=working.trailer if working else "",
         state=state,
         outcome=outcome,
-        margin="" if decides is None else margin_told(decides),
+        margin="" if decides is None else share_of_limit_words(decides),
         decides=decides,
-        rules=[rules[rule].title for rule in told] or [without_a_rule(each)],
+        rules=[rules[rule].title for rule in rules_listed] or [without_a_rule(each)],
         ids=[*each.broken, *each.should_broken, *each.undecided],
         worked=working is not None and working.check is not None,
     )
@@ -263,18 +263,18 @@ def _sorted(names: Iterable[str]) -> list[tuple[str, str]]:
     return [(name, name) for name in sorted(set(names))]
 
 
-def _with_checks(lines: Sequence[Line], run: Audited) -> Iterator[tuple[Line, WorstHaul]]:
+def _with_checks(lines: Sequence[Line], run: AuditRun) -> Iterator[tuple[Line, WorstHaul]]:
     for line, each in zip(lines, run.audit.totals.remembered, strict=True):
         if line.worked:
             yield line, each
 
 
-def _worked(line: Line, each: WorstHaul, run: Audited) -> Worked:
+def _worked(line: Line, each: WorstHaul, run: AuditRun) -> Worked:
     working = run.workings[line.row]
     check = working.check
     assert check is not None
     findings = {finding.rule.id: finding for finding in check.findings}
-    shown = Gathered((), (), run.system, FailOn.MUST, run.audit.near, run.version)
+    shown = CheckRun((), (), run.system, FailOn.MUST, run.audit.near, run.version)
 
     def entries(rules: Sequence[str]) -> list[Entry]:
         musts = [rule for rule in rules if findings[rule].rule.level == "must"]
@@ -286,14 +286,16 @@ def _worked(line: Line, each: WorstHaul, run: Audited) -> Worked:
         "Undecided": entries(each.undecided),
         "Near the limit": entries(each.near),
     }
-    told = [group for group in groups.items() if group[1]]
-    facts = [fact for _, group in told for one in group for fact in one.facts]
+    with_entries = [group for group in groups.items() if group[1]]
+    facts = [fact for _, group in with_entries for one in group for fact in one.facts]
     return Worked(
         line=line,
         rig=list(_rig(check)),
         stated=working.stated,
         out_of_date=[words for _, words in out_of_date(check)],
-        groups=[(heading, [_without_origins(one) for one in group]) for heading, group in told],
+        groups=[
+            (heading, [_without_origins(one) for one in group]) for heading, group in with_entries
+        ],
         should=[findings[rule].rule.title for rule in each.should_broken],
         behind=list(dict.fromkeys(origin for fact in facts for origin in fact.origins)),
     )

@@ -6,7 +6,7 @@ from typing import Any
 from msgspec import to_builtins
 
 from checker.documents.escaping import json_text
-from checker.reports.shared.audited import Audited, never_decided
+from checker.reports.shared.audit_results import AuditRun, never_decided
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Amendment, RatingsTable, Rulebook
 from checker.rulebooks.verdicts import WORST_FIRST
@@ -14,7 +14,7 @@ from checker.season.audit import Audit
 from checker.season.totals import BY, RuleTally
 
 
-def report(run: Audited) -> str:
+def report(run: AuditRun) -> str:
     """The audit as JSON, for a file."""
     return audit_json(run.audit, run.version, run.compared)
 

@@ -11,8 +11,8 @@ from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE, Cell
 from openpyxl.styles import Alignment, Font
 from openpyxl.utils import get_column_letter
 
-from checker.reports.shared.audited import (
-    Audited,
+from checker.reports.shared.audit_results import (
+    AuditRun,
     broken,
     counted,
     listed_words,
@@ -63,7 +63,7 @@ class _Sheet:
     rows: Sequence[Row]
 
 
-def report(run: Audited) -> bytes:
+def report(run: AuditRun) -> bytes:
     """The workbook, as the bytes of its file."""
     book = Workbook()
     book.remove(book.worksheets[0])
@@ -74,7 +74,7 @@ def report(run: Audited) -> bytes:
     return written.getvalue()
 
 
-def _sheets(run: Audited) -> Iterator[_Sheet]:
+def _sheets(run: AuditRun) -> Iterator[_Sheet]:
     audit = run.audit
     yield _Sheet("Totals", ("what", "value", "digest"), list(_totals(run)))
     yield _rules(run)
@@ -102,7 +102,7 @@ def _sheets(run: Audited) -> Iterator[_Sheet]:
     yield _Sheet("Refused", ("row", "why it was not judged"), refused)
 
 
-def _totals(run: Audited) -> Iterator[Row]:
+def _totals(run: AuditRun) -> Iterator[Row]:
     audit, tally = run.audit, run.audit.totals.all
     yield "log", audit.log, audit.digest
     yield "rows read", audit.read
@@ -124,7 +124,7 @@ def _totals(run: Audited) -> Iterator[Row]:
         yield "caution", caution
 
 
-def _rules(run: Audited) -> _Sheet:
+def _rules(run: AuditRun) -> _Sheet:
     """Every rule that was counted: those not met first, with where they were not."""
     first = broken(run.audit)
     rows: list[Row] = [

@@ -11,8 +11,8 @@ from checker.evaluation.check import FactUsed, Finding, deciding_fields
 from checker.evaluation.gate import outcome_at
 from checker.facts.catalogue import ANSWER
 from checker.facts.restraint import Holding, holdings
+from checker.reports.shared.check_results import Checked, CheckRun
 from checker.reports.shared.comparison_words import found_and_wanted
-from checker.reports.shared.gathered import Checked, Gathered
 from checker.reports.shared.outcome_words import counts
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Change, Citation, DatedValue
@@ -31,7 +31,7 @@ _SI = {
 }
 
 
-def report(run: Gathered) -> str:
+def report(run: CheckRun) -> str:
     """All loads of one run as one JSON document, each with the fixes of its broken rules."""
     document = {
         "kind": "report",
@@ -61,7 +61,7 @@ def report(run: Gathered) -> str:
     return json_text(document)
 
 
-def _load(checked: Checked, run: Gathered) -> dict[str, Any]:
+def _load(checked: Checked, run: CheckRun) -> dict[str, Any]:
     check, fixes, system = checked.check, checked.fixes, run.system
     return {
         "title": check.load.title,

@@ -10,13 +10,13 @@ from checker.documents.escaping import json_text
 from checker.documents.problems import Problem
 from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
-from checker.reports.shared.gathered import (
+from checker.reports.shared.check_results import (
     Checked,
-    Gathered,
-    Told,
+    CheckRun,
+    FindingToReport,
     Unreadable,
+    findings_to_report,
     out_of_date,
-    told,
     warnings,
 )
 from checker.reports.shared.words import CAUTIONS, sources
@@ -30,9 +30,11 @@ _KINDS = {Verdict.NOT_MET: "fail", Verdict.MET: "pass"}
 _EXPIRED = "variance-out-of-date"
 
 
-def report(run: Gathered) -> str:
-    """All loads of a run as one log with one run; what cannot be read is told as notifications."""
-    listed = [(checked, each) for checked in run.checked for each in told(checked, run)]
+def report(run: CheckRun) -> str:
+    """All loads of a run as one SARIF log with one run; unreadable files are notifications."""
+    listed = [
+        (checked, each) for checked in run.checked for each in findings_to_report(checked, run)
+    ]
     findings = [each.finding for _, each in listed]
     rules = list({finding.rule.id: finding for finding in findings}.values())
     places = {finding.rule.id: place for place, finding in enumerate(rules)}
@@ -91,10 +93,12 @@ def _level(rule: Rule) -> str:
     return "error" if rule.level == "must" else "warning"
 
 
-def _result(checked: Checked, each: Told, places: Mapping[str, int]) -> dict[str, Any]:
+def _result(checked: Checked, each: FindingToReport, places: Mapping[str, int]) -> dict[str, Any]:
     finding = each.finding
     kind = "fail" if each.stop is Stop.NEAR else _KINDS.get(finding.verdict, "open")
-    words = f"{finding.rule.title}: {each.said}." + (f" Do: {each.do}" if each.do else "")
+    words = f"{finding.rule.title}: {each.summary}." + (
+        f" Do: {each.action}" if each.action else ""
+    )
     result: dict[str, Any] = {
         "ruleId": finding.rule.id,
         "ruleIndex": places[finding.rule.id],

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from rich.console import Console
 
 from checker.documents.schemas import field_description
-from checker.reports.shared.audited import (
+from checker.reports.shared.audit_results import (
     NOTHING_JUDGED,
     bar,
     broken,
@@ -21,7 +21,7 @@ from checker.reports.shared.audited import (
     worst,
 )
 from checker.reports.shared.page import Page
-from checker.reports.shared.words import CAUTIONS, margin_told, number_of, percent
+from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
 from checker.season.totals import Tally, WorstHaul
@@ -55,7 +55,7 @@ def print_audit(
         f"{number_of(audit.read, 'row')} read: {audit.judged} judged, {audit.refused} refused"
     )
     page.line()
-    page.line(_told(totals.all), style="bold")
+    page.line(_tally_words(totals.all), style="bold")
     for what, which, number in warned(audit):
         page.line(f"{number_of(number, 'haul')}: {what} {which}", lead="! ")
     _refusals(audit, page)
@@ -73,15 +73,15 @@ def print_audit(
         page.line(caution, style="italic")
 
 
-def _told(tally: Tally) -> str:
+def _tally_words(tally: Tally) -> str:
     if not tally.hauls:
         return NOTHING_JUDGED
-    said = (
+    line = (
         f"{number_of(tally.hauls, 'haul')}: {tally.held} on hold, {tally.open} open, "
         f"{tally.hauls - tally.held - tally.open} with no rule broken"
     )
-    said += f", {tally.near} of those near a limit" if tally.near else ""
-    return said + (f"; {tally.excused} under a variance" if tally.excused else "")
+    line += f", {tally.near} of those near a limit" if tally.near else ""
+    return line + (f"; {tally.excused} under a variance" if tally.excused else "")
 
 
 def _refusals(audit: Audit, page: Page) -> None:
@@ -145,7 +145,7 @@ def _table(heading: str, tallies: Mapping[str, Tally], page: Page) -> None:
     page.heading(heading)
     ordered = most_held_first(tallies)
     for name, tally in ordered[:_MOST_LISTED]:
-        page.line(f"{name}: {_told(tally)}", lead="- ")
+        page.line(f"{name}: {_tally_words(tally)}", lead="- ")
     rest = [tally for _, tally in ordered[_MOST_LISTED:]]
     if rest:
         held = sum(bool(tally.held) for tally in rest)
@@ -178,7 +178,7 @@ def _near(audit: Audit, page: Page) -> None:
         page.line()
         page.line("The closest of the hauls with no must-rule broken:")
     for haul in hauls:
-        margin = "" if haul.margin is None else f"{margin_told(haul.margin)}: "
+        margin = "" if haul.margin is None else f"{share_of_limit_words(haul.margin)}: "
         page.line(f"{_haul(audit, haul)}: {margin}{_some(haul.near)}", lead="- ")
 
 

@@ -10,9 +10,9 @@ from checker.evaluation.check import Check, Finding, deciding_fields
 from checker.evaluation.gate import is_near
 from checker.evaluation.outcome import Outcome
 from checker.facts.restraint import Holding, holdings
+from checker.reports.shared.check_results import first_things, warnings
 from checker.reports.shared.comparison_words import found_and_wanted, kind_for
 from checker.reports.shared.deck_section import print_deck
-from checker.reports.shared.gathered import first_things, warnings
 from checker.reports.shared.outcome_words import (
     headline,
     in_total,
@@ -25,7 +25,6 @@ from checker.reports.shared.scene_building import build_scene
 from checker.reports.shared.words import (
     CAUTIONS,
     amended_words,
-    enough_words,
     g_words,
     gives_words,
     is_strictest,
@@ -33,6 +32,7 @@ from checker.reports.shared.words import (
     margin_words,
     number_of,
     on_the_same_subject,
+    smallest_change_words,
     sources,
     variance_words,
 )
@@ -148,8 +148,8 @@ def _waiting(group: Sequence[Finding], check: Check, page: Page) -> None:
     """Undecided rules that wait for the same: their titles, then the fields, each told once."""
     lead = _lead(Verdict.NOT_STATED)
     for finding in group:
-        said = f"{_title(finding)} [{finding.rule.id}]"
-        page.line(said, lead=lead, lead_style=_STYLES[Verdict.NOT_STATED])
+        line = f"{_title(finding)} [{finding.rule.id}]"
+        page.line(line, lead=lead, lead_style=_STYLES[Verdict.NOT_STATED])
         lead = _INDENT
     where = _where(group[0], check) if len(group) == 1 else ""
     page.line(f"{where}{_gap(group[0])}", lead=_INDENT)
@@ -228,7 +228,7 @@ def _entry(
     page.line(_title(finding), lead=_lead(finding.verdict), lead_style=_STYLES[finding.verdict])
     for detail in (
         *_details(finding, check, system),
-        *(enough_words(fix, check, system) for fix in fixes),
+        *(smallest_change_words(fix, check, system) for fix in fixes),
         _cited(finding),
     ):
         page.line(detail, lead=_INDENT)
@@ -247,7 +247,7 @@ def _details(finding: Finding, check: Check, system: System) -> Iterator[str]:
     if finding.verdict is Verdict.NOT_STATED:
         yield f"{where}{_gap(finding)}"
     elif finding.verdict is not Verdict.MET or finding.margin is not None:
-        # A yes that was wanted is said by the title; anything else shows both sides.
+        # A yes that was wanted is line by the title; anything else shows both sides.
         yield from _sides(finding, where, system)
     yield from amended_words(finding)
     if finding.variance:
@@ -355,27 +355,27 @@ def _rules_in_force(check: Check, page: Page, *, full: bool) -> None:
         number = number_of(len(rules), "rule")
         if entry.verdict is Verdict.NOT_STATED:
             named = ", ".join(entry.missing[:_MOST_FIELDS_NAMED])
-            said = f"{number}, not known whether they apply; not stated: {named}"
+            line = f"{number}, not known whether they apply; not stated: {named}"
         elif entry.verdict is Verdict.DOES_NOT_APPLY:
-            said = f"does not apply: {entry.because}"
+            line = f"does not apply: {entry.because}"
         elif full:
-            said = f"{number}, {number_that_do_not_apply(idle)}"
+            line = f"{number}, {number_that_do_not_apply(idle)}"
         else:
             listed_together.append(entry.book.title)
             continue
         version = f" ({entry.book.id} {entry.book.digest})" if full else ""
-        page.line(f"{entry.book.title}{version}: {said}", lead="- ")
+        page.line(f"{entry.book.title}{version}: {line}", lead="- ")
     if listed_together:
         page.line("; ".join(listed_together), lead="- ")
     for amendment in dict.fromkeys(change.amendment for change in check.changes):
         mine = [change for change in check.changes if change.amendment is amendment]
-        said = f"{number_of(len(mine), 'change')} in force"
-        page.line(f"{amendment.title} ({amendment.id} {amendment.digest}): {said}", lead="- ")
+        line = f"{number_of(len(mine), 'change')} in force"
+        page.line(f"{amendment.title} ({amendment.id} {amendment.digest}): {line}", lead="- ")
     for rule, change in check.repealed:
         by = f" ({change.by})" if change.by else ""
         why = f": {change.because}" if change.because else ""
-        said = f"no longer holds since {change.starts}, by {change.amendment.title}{by}{why}"
-        page.line(f"{rule.title} ({rule.id}) {said}", lead="- ")
+        line = f"no longer holds since {change.starts}, by {change.amendment.title}{by}{why}"
+        page.line(f"{rule.title} ({rule.id}) {line}", lead="- ")
     elsewhere = [entry.book.jurisdiction for entry in check.in_force if entry.elsewhere]
     if elsewhere:
         places = f": {', '.join(dict.fromkeys(elsewhere))}" if full else ""

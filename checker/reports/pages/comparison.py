@@ -129,7 +129,7 @@ def _means(found: Comparison) -> Iterator[str]:
         )
     else:
         yield (
-            f"the same log ({now.digest}): what differs comes from what is told here, from the "
+            f"the same log ({now.digest}): what differs comes from what is listed here, from the "
             "load profiles, or from how the columns are read"
         )
     yield from _differing("rulebook", found.rulebooks)
@@ -200,7 +200,7 @@ def _said(count: Count) -> str:
 
 
 def _percent(share: float) -> str:
-    """A share; none and all are told only where it is none or all."""
+    """A share; 0 % and 100 % are written only where it is none or all."""
     if 0 < share < _LEAST_TOLD:
         return "under 0.1 %"
     if 1 - _LEAST_TOLD < share < 1:
@@ -221,20 +221,20 @@ def _hauls(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
         if several:
             yield heading, [_haul_line(each) for each in several]
     if hauls.not_compared:
-        said = (
+        parts = (
             f"{number_of(hauls.not_compared, 'haul')} on hold could not be compared: an audit "
             "tells only of the worst hauls, and of the first rows refused, one by one"
         )
-        yield "", [said]
+        yield "", [parts]
 
 
 def _haul_line(each: ComparedHaul) -> str:
     crew = f", crew {each.crew}" if each.crew else ""
     turned = "" if each.then == each.now else f": {each.then} -> {each.now}"
-    said = [f"row {each.row}, {each.day}, {each.load}{crew}{turned}"]
-    said += [f"not met now: {_named(each.broken)}"] if each.broken else []
-    said += [f"not met then: {_named(each.no_longer_broken)}"] if each.no_longer_broken else []
-    return "; ".join(said)
+    parts = [f"row {each.row}, {each.day}, {each.load}{crew}{turned}"]
+    parts += [f"not met now: {_named(each.broken)}"] if each.broken else []
+    parts += [f"not met then: {_named(each.no_longer_broken)}"] if each.no_longer_broken else []
+    return "; ".join(parts)
 
 
 def _named(names: Sequence[str]) -> str:

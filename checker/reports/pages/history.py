@@ -56,8 +56,8 @@ def _timeline(threshold: Threshold, changes: Sequence[Change], page: Page) -> No
             page.line(f"rulebook: {row.text}{printed}{_until(row.ends)}", lead=lead)
             page.line(f"{row.citation}{f'; {row.note}' if row.note else ''}", lead=" " * 14)
         else:
-            said = row.value.text if row.value else "a figure that is not yet known"
-            page.line(f"{_by(row)}: {said}{_until(row.ends)}", lead=lead)
+            parts = row.value.text if row.value else "a figure that is not yet known"
+            page.line(f"{_by(row)}: {parts}{_until(row.ends)}", lead=lead)
             _told_by(row, page)
 
 
@@ -74,10 +74,10 @@ def _by(change: Change) -> str:
 
 def _told_by(change: Change, page: Page) -> None:
     """Source, name and reason of a change."""
-    said = [str(change.citation)]
-    said += [f"by {change.by}"] if change.by else []
-    said += [change.because] if change.because else []
-    page.line("; ".join(said), lead=" " * 14)
+    parts = [str(change.citation)]
+    parts += [f"by {change.by}"] if change.by else []
+    parts += [change.because] if change.because else []
+    page.line("; ".join(parts), lead=" " * 14)
 
 
 def _in_force(

@@ -35,8 +35,8 @@ def print_deck(scene: Scene, page: Page, system: System, *, from_the_side: bool)
         if words:
             page.line(f"{article.title}: {words}.", lead="- ")
     carried = list(_carried(scene, system))
-    for names, said in carried:
-        page.line(f"{listed(names)}: {said}", lead="- ")
+    for names, words in carried:
+        page.line(f"{listed(names)}: {words}", lead="- ")
     for article in scene.articles:
         if article.not_held:
             page.line(
@@ -78,14 +78,14 @@ def _behind(place: float, system: System) -> str:
 def _carried(scene: Scene, system: System) -> Iterator[tuple[list[str], str]]:
     """How much of its limit each tiedown carries in the worst of the ways that rules ask for.
 
-    Tiedowns that carry the same are told together.
+    Tiedowns that carry the same are listed together.
     """
-    told: dict[str, list[str]] = {}
+    by_words: dict[str, list[str]] = {}
     for tiedown in scene.tiedowns:
         if tiedown.carries:
-            told.setdefault(_carries(tiedown, scene, system), []).append(tiedown.name)
-    for said, names in told.items():
-        yield names, f"each {said}" if len(names) > 1 else said
+            by_words.setdefault(_carries(tiedown, scene, system), []).append(tiedown.name)
+    for words, names in by_words.items():
+        yield names, f"each {words}" if len(names) > 1 else words
 
 
 def _carries(tiedown: DrawnTiedown, scene: Scene, system: System) -> str:

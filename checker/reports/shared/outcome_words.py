@@ -19,11 +19,11 @@ def headline(check: Check) -> str:
     """The outcome in words; advice that is not met, variances and doubts are never left unsaid."""
     unmet = [each for each in of_verdict(check, Verdict.NOT_MET, "should") if not each.variance]
     excused = [finding for finding in check.findings if finding.variance]
-    said = []
+    parts = []
     for verdict, words in ((Verdict.NOT_MET, "not met"), (Verdict.TOO_CLOSE, "too close to call")):
         number = sum(finding.verdict is verdict for finding in excused)
         if number:
-            said.append(f"{number_of(number, 'rule')} {words} under a variance")
+            parts.append(f"{number_of(number, 'rule')} {words} under a variance")
     words = _HEADLINES[check.outcome]
     if check.outcome is Outcome.NO_RULE_BROKEN and unmet:
         rules = number_of(len(unmet), "should-rule")
@@ -31,14 +31,14 @@ def headline(check: Check) -> str:
     elif check.outcome is Outcome.NO_RULE_BROKEN and excused:
         words = "NO OTHER RULE BROKEN, by what the profile states"
     elif check.outcome is Outcome.OPEN and unmet:
-        said.append(f"{number_of(len(unmet), 'should-rule')} not met")
-    return "; ".join([words, *said, *warned_of(check)])
+        parts.append(f"{number_of(len(unmet), 'should-rule')} not met")
+    return "; ".join([words, *parts, *warned_of(check)])
 
 
 def warned_of(check: Check) -> list[str]:
     """What the headline says of doubtful figures and of places whose law nobody read."""
-    said = [f"no rulebook read for {listed(check.unread)}"] if check.unread else []
-    return said + ([number_of(len(check.doubts), "doubtful figure")] if check.doubts else [])
+    parts = [f"no rulebook read for {listed(check.unread)}"] if check.unread else []
+    return parts + ([number_of(len(check.doubts), "doubtful figure")] if check.doubts else [])
 
 
 def to_look_at_again(check: Check) -> list[str]:
@@ -59,14 +59,14 @@ def counts(findings: Iterable[Finding]) -> dict[Verdict, int]:
 
 def in_total(findings: Sequence[Finding]) -> str:
     """How many rules there are, and how many came to each verdict that any of them came to."""
-    said = [
+    parts = [
         number_that_do_not_apply(number)
         if verdict is Verdict.DOES_NOT_APPLY
         else f"{number} {verdict}"
         for verdict, number in counts(findings).items()
         if number
     ]
-    return f"{number_of(len(findings), 'rule')}: {', '.join(said)}"
+    return f"{number_of(len(findings), 'rule')}: {', '.join(parts)}"
 
 
 def number_that_do_not_apply(number: int) -> str:

@@ -34,10 +34,10 @@ def margin_words(finding: Finding) -> str | None:
     margin = finding.margin
     if margin is None or counts_things(finding):
         return None
-    return margin_told(margin)
+    return share_of_limit_words(margin)
 
 
-def margin_told(margin: float) -> str:
+def share_of_limit_words(margin: float) -> str:
     """A distance to a limit that is a share of it."""
     if margin == 0:
         return "at the limit"
@@ -122,7 +122,7 @@ def number_of(number: int, thing: str) -> str:
     return f"{number} {thing}{'' if number == 1 else 's'}"
 
 
-def enough_words(fix: Fix, check: Check, system: System) -> str:
+def smallest_change_words(fix: Fix, check: Check, system: System) -> str:
     """The smallest change of one thing that would meet a rule, and what it would break."""
     words = fix_words(fix, system, name_it=len(check.load.articles) > 1)
     broken = ", ".join(rule.id for rule in fix.breaks)

@@ -17,29 +17,29 @@ from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System, show
 
 
-def print_arithmetic(told: Explanation, page: Page, system: System) -> None:
+def print_arithmetic(explanation: Explanation, page: Page, system: System) -> None:
     """Print whether the rule applies, what it requires, and what that comes to."""
-    finding = told.finding
+    finding = explanation.finding
     if finding is None:
         return
     page.heading("THE ARITHMETIC")
-    if told.when:
+    if explanation.when:
         page.line("Whether it applies:")
-        print_worked(told.when, page, system)
+        print_worked(explanation.when, page, system)
     if finding.verdict is Verdict.DOES_NOT_APPLY:
-        page.line(_why_not_asked(told))
+        page.line(_why_not_asked(explanation))
         return
-    if told.requires is None:
+    if explanation.requires is None:
         page.line(f"Nothing to work out: {', '.join(finding.missing)} not stated.")
         return
     page.line("What it requires:")
-    print_worked(told.requires, page, system)
-    _print_corner(told, told.requires.deciding.row, page, system)
+    print_worked(explanation.requires, page, system)
+    _print_corner(explanation, explanation.requires.deciding.row, page, system)
     for each in finding.shows:
         value = show(each.value, kind_for(each), system, digits=DIGITS)
         page.line(f"{each.label}: {value}", lead=INDENT)
-    page.line(_verdict(finding, told.requires, system), style="bold")
-    for other in on_the_same_subject(finding, told.check):
+    page.line(_verdict(finding, explanation.requires, system), style="bold")
+    for other in on_the_same_subject(finding, explanation.check):
         sides = found_and_wanted(other, system)
         if sides:
             wanted = f"Another figure for this: wanted {sides.wanted} [{other.rule.id}]"
@@ -73,19 +73,19 @@ def _print_both_sides(worked: Worked, page: Page, system: System) -> None:
     found, limit = spell.values_of(deciding)
     for word, side, value in (("Found", deciding.left, found), ("Limit", deciding.right, limit)):
         if is_worked_out(side):
-            said = f"{spell.arithmetic(side)} = "
+            sum_words = f"{spell.arithmetic(side)} = "
         elif side in catalogue():
-            said = f"{catalogue()[side].label} = "
+            sum_words = f"{catalogue()[side].label} = "
         elif side in worked.thresholds:
-            said = f"{side.replace('_', ' ')} = "
+            sum_words = f"{side.replace('_', ' ')} = "
         else:
-            said = ""
-        page.line(f"{word}: {said}{value}", lead=INDENT * 2)
+            sum_words = ""
+        page.line(f"{word}: {sum_words}{value}", lead=INDENT * 2)
 
 
-def _print_corner(told: Explanation, row: int, page: Page, system: System) -> None:
+def _print_corner(explanation: Explanation, row: int, page: Page, system: System) -> None:
     """Which values of the stated tolerances the row that decides was worked with."""
-    load = told.check.load
+    load = explanation.check.load
     if row == 0 or not load.varied:
         return
     at = [
@@ -96,11 +96,11 @@ def _print_corner(told: Explanation, row: int, page: Page, system: System) -> No
     page.line(line, lead=INDENT)
 
 
-def _why_not_asked(told: Explanation) -> str:
-    if told.in_force.verdict is Verdict.DOES_NOT_APPLY:
+def _why_not_asked(explanation: Explanation) -> str:
+    if explanation.in_force.verdict is Verdict.DOES_NOT_APPLY:
         return "Its rulebook is not in force for this load, so it is not asked."
-    if told.finding and not told.finding.subjects and told.rule.for_each:
-        return f"The load has no {told.rule.for_each} to ask about."
+    if explanation.finding and not explanation.finding.subjects and explanation.rule.for_each:
+        return f"The load has no {explanation.rule.for_each} to ask about."
     return "So it is not asked of this load."
 
 

@@ -9,22 +9,22 @@ from checker.reports.shared.words import changed_words
 from checker.rulebooks.model import Citation, DatedValue, Threshold
 
 
-def print_numbers(told: Explanation, page: Page) -> None:
+def print_numbers(explanation: Explanation, page: Page) -> None:
     """Print every threshold with its chain; one without a value names the values it has."""
-    if told.rule.thresholds:
+    if explanation.rule.thresholds:
         page.heading("NUMBERS OF THE RULE")
-    for name, threshold in told.rule.thresholds.items():
-        said, value = name.replace("_", " "), threshold.on(told.check.on)
+    for name, threshold in explanation.rule.thresholds.items():
+        label, value = name.replace("_", " "), threshold.on(explanation.check.on)
         if value is None:
-            page.line(f"{said}: no value on {told.check.on}")
+            page.line(f"{label}: no value on {explanation.check.on}")
             for other in threshold.values:
                 page.line(f"{other.text} {_dates(other)}", lead=INDENT)
             continue
         printed = f" (printed in metric as {value.metric_text})" if value.metric_text else ""
-        page.line(f"{said}: {value.text}{printed}, {_dates(value)}, at {value.location}")
-        for line in chain_lines(said, value, threshold):
+        page.line(f"{label}: {value.text}{printed}, {_dates(value)}, at {value.location}")
+        for line in chain_lines(label, value, threshold):
             page.line(line, lead=INDENT)
-    if told.finding and told.finding.metric_print:
+    if explanation.finding and explanation.finding.metric_print:
         page.line("Judged by the printed metric figures, the stricter here.")
 
 

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from checker.evaluation.check import Check, FactUsed, Finding
 from checker.evaluation.gate import is_near
 from checker.facts.catalogue import ANSWER
+from checker.reports.shared.check_results import Checked, CheckRun, summary_words
 from checker.reports.shared.comparison_words import answer, at_row, kind_for
-from checker.reports.shared.gathered import Checked, Gathered, said_words
 from checker.reports.shared.words import (
     amended_words,
-    enough_words,
     on_the_same_subject,
+    smallest_change_words,
     sources,
     variance_words,
 )
@@ -62,7 +62,7 @@ class Entry:
     basis: str
     verdict: str
     state: str
-    said: str
+    summary: str
     why: str
     do: Sequence[str]
     notes: Sequence[str]
@@ -82,7 +82,7 @@ class Group:
     met: Sequence[Entry]
 
 
-def groups(checked: Checked, run: Gathered) -> list[Group]:
+def groups(checked: Checked, run: CheckRun) -> list[Group]:
     """Every finding that concerns the load, by question, the worst first."""
     check = checked.check
     undecided = [entry.book for entry in check.in_force if entry.verdict is Verdict.NOT_STATED]
@@ -103,13 +103,13 @@ def groups(checked: Checked, run: Gathered) -> list[Group]:
     return found
 
 
-def entry(finding: Finding, checked: Checked, run: Gathered) -> Entry:
+def entry(finding: Finding, checked: Checked, run: CheckRun) -> Entry:
     """One finding with everything that stands behind it."""
     check, system = checked.check, run.system
     unmet = finding.verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE)
     fixes = checked.fixes.get(finding.rule.id, ())
     do = [finding.rule.fix] if unmet else []
-    do += [enough_words(fix, check, system) for fix in fixes]
+    do += [smallest_change_words(fix, check, system) for fix in fixes]
     near = is_near(finding, run.near)
     return Entry(
         rule=finding.rule.id,
@@ -118,7 +118,7 @@ def entry(finding: Finding, checked: Checked, run: Gathered) -> Entry:
         basis=finding.rule.basis,
         verdict=f"{WORDS[finding.verdict]}{', but near the limit' if near else ''}",
         state="excused" if finding.variance else "near" if near else _STATES[finding.verdict],
-        said=said_words(finding, check, system),
+        summary=summary_words(finding, check, system),
         why=finding.rule.because,
         do=do,
         notes=list(_notes(finding, check, system)),

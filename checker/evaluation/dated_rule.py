@@ -25,8 +25,8 @@ from checker.evaluation.rule_rows import (
     take,
 )
 from checker.facts.catalogue import catalogue
-from checker.rulebooks.formula_pieces import Leaf
-from checker.rulebooks.judging import worst_rows
+from checker.rulebooks.formula_arithmetic import worst_rows
+from checker.rulebooks.formula_nodes import Leaf
 from checker.rulebooks.model import DatedValue, Rule
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Compared, Number, both, everywhere
@@ -93,14 +93,14 @@ def counts_things(names: frozenset[str]) -> bool:
     return any(name in known and known[name].kind == "count" for name in names)
 
 
-class Judgement(Struct, frozen=True):
+class CaseResult(Struct, frozen=True):
     """The verdict of one rule on one row of given facts, with every number it rests on."""
 
     verdict: Verdict
     env: Env
 
 
-def judge(rule: Rule, facts: Env, day: date, *, metric: bool = False) -> Judgement:
+def evaluate_case(rule: Rule, facts: Env, day: date, *, metric: bool = False) -> CaseResult:
     """Hold given facts against a rule on a day.
 
     With `metric`, some fact is stated in metric units: the printed metric figures are tried too,
@@ -112,13 +112,13 @@ def judge(rule: Rule, facts: Env, day: date, *, metric: bool = False) -> Judgeme
         env: dict[str, Number] = dict(facts)
         env |= dated.limits(metric=print_is_metric)
         rows = max((np.size(value) for value in env.values()), default=1)
-        judged = judge_subject(dated, env, 1.0, corners=rows)
-        found.append((int(judged.verdicts[0]), env))
+        rows_found = evaluate_subject(dated, env, 1.0, corners=rows)
+        found.append((int(rows_found.verdicts[0]), env))
     code, env = min(found, key=lambda each: each[0])
-    return Judgement(VERDICTS[code], env)
+    return CaseResult(VERDICTS[code], env)
 
 
-def judge_subject(
+def evaluate_subject(
     dated: DatedRule, env: Env, applies: Number, *, corners: int, metric: bool = False
 ) -> SubjectRows:
     """Hold one subject against a rule in one print.
@@ -129,10 +129,10 @@ def judge_subject(
     """
     rule = dated.rule
     if rule.when is not None:
-        applies = alike(both(applies, rule.when.value(env)))
+        applies = one_if_equal(both(applies, rule.when.value(env)))
     if isinstance(applies, float) and applies == 0:
         return _IDLE
-    truth, margin, leaf = rule.requires.judged(env)
+    truth, margin, leaf = rule.requires.decide(env)
     if isinstance(applies, float) and isinstance(truth, float) and isinstance(margin, float):
         return _of_one_row(dated, env, applies, truth, margin, int(leaf), metric=metric)
     verdicts = _verdicts(applies, truth)
@@ -188,7 +188,7 @@ def _of_one_row(
     )
 
 
-def alike(truth: Number) -> Number:
+def one_if_equal(truth: Number) -> Number:
     """The truth as one float where all rows agree."""
     if isinstance(truth, float):
         return truth

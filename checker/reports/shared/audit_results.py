@@ -21,7 +21,7 @@ NO_RULEBOOK, DOUBTFUL = "no rulebook read for", "doubtful figure"
 
 
 @dataclass(frozen=True, slots=True)
-class Audited:
+class AuditRun:
     """An audit, how its reports are asked for, and the workings of some of its hauls by row.
 
     `compared` says what differs from an earlier audit, as JSON has it, and `differs` in words:
@@ -37,7 +37,7 @@ class Audited:
 
 
 @dataclass(frozen=True, slots=True)
-class Counted:
+class RuleCount:
     """A rule and how many hauls it came out how in."""
 
     rule: Rule
@@ -54,11 +54,11 @@ class Counted:
         return self.tally.of(Verdict.NOT_STATED) + self.tally.of(Verdict.TOO_CLOSE)
 
 
-def counted(audit: Audit) -> list[Counted]:
+def counted(audit: Audit) -> list[RuleCount]:
     """Every rule that was counted, in the order of the rulebooks."""
     tallies = audit.totals.rules
     return [
-        Counted(rule, tallies[rule.id])
+        RuleCount(rule, tallies[rule.id])
         for book in audit.rulebooks.books
         for rule in book.rules
         if rule.id in tallies
@@ -75,20 +75,20 @@ def warned(audit: Audit) -> list[tuple[str, str, int]]:
     ]
 
 
-def broken(audit: Audit) -> list[Counted]:
+def broken(audit: Audit) -> list[RuleCount]:
     """Rules that were not met, the must-rules first, those most often broken before others."""
     found = [each for each in counted(audit) if each.tally.broken]
     order = {"must": 0, "should": 1}
     return sorted(found, key=lambda it: (order[it.rule.level], -it.tally.broken, it.rule.id))
 
 
-def near(audit: Audit) -> list[Counted]:
+def near(audit: Audit) -> list[RuleCount]:
     """Rules that were met by little, those most often so first."""
     found = [each for each in counted(audit) if each.tally.near]
     return sorted(found, key=lambda it: (-it.tally.near, it.rule.id))
 
 
-def never_decided(audit: Audit) -> list[Counted]:
+def never_decided(audit: Audit) -> list[RuleCount]:
     """Rules that were asked and never decided, the ones most often asked first."""
     decided = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
     found = [
@@ -157,15 +157,15 @@ def listed_words(audit: Audit) -> str:
     if len(listed) < MOST_REMEMBERED:
         return f"All {len(listed)} of them are listed."
     tally = audit.totals.all
-    said = [
+    parts = [
         f"{sum(each.outcome == outcome for each in listed)} of {number} {words}"
         for outcome, number, words in (
             (Outcome.HOLD, tally.held, "on hold"),
             (Outcome.OPEN, tally.open, "open"),
         )
     ]
-    said.append(f"{len(closest(audit))} of {tally.near} near a limit")
-    return f"The worst {len(listed)} are listed: {', '.join(said)}. All are counted."
+    parts.append(f"{len(closest(audit))} of {tally.near} near a limit")
+    return f"The worst {len(listed)} are listed: {', '.join(parts)}. All are counted."
 
 
 def bar(numbers: Sequence[int], width: int) -> list[int]:

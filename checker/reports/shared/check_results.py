@@ -10,7 +10,7 @@ from checker.documents.settings import FILE
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.gate import Stop, is_near, stop
 from checker.evaluation.strictness import FailOn
-from checker.evaluation.variances import Standing
+from checker.evaluation.variances import VarianceStatus
 from checker.load.model import Variance
 from checker.reports.shared.comparison_words import found_and_wanted
 from checker.reports.shared.outcome_words import of_verdict
@@ -34,7 +34,7 @@ class Unreadable(Struct, frozen=True):
     problems: Sequence[Problem]
 
 
-class Gathered(Struct, frozen=True):
+class CheckRun(Struct, frozen=True):
     """All loads of a run and the files that could not be read, and how the run was asked for."""
 
     checked: Sequence[Checked]
@@ -70,20 +70,20 @@ def governing_location(finding: Finding, check: Check) -> Location:
 _MOST_FIELDS_NAMED = 4
 
 
-class Told(Struct, frozen=True):
+class FindingToReport(Struct, frozen=True):
     """A finding that somebody should read: where it is decided, and why it stops its load, if so.
 
-    `said` is one sentence of what was found and what was wanted; `do` says what to change.
+    `summary` is one sentence of what was found and what was wanted; `do` says what to change.
     """
 
     finding: Finding
     stop: Stop | None
     location: Location
-    said: str
-    do: str
+    summary: str
+    action: str
 
 
-def told(checked: Checked, run: Gathered) -> list[Told]:
+def findings_to_report(checked: Checked, run: CheckRun) -> list[FindingToReport]:
     """Every finding of a load that is not plainly met, in rule order.
 
     Those are the ones not met, undecided, or met by no more than the share that counts as near.
@@ -95,12 +95,12 @@ def told(checked: Checked, run: Gathered) -> list[Told]:
         if why is None and plain and not is_near(finding, run.near):
             continue
         location = governing_location(finding, checked.check)
-        said = said_words(finding, checked.check, run.system)
-        found.append(Told(finding, why, location, said, _do(finding)))
+        summary = summary_words(finding, checked.check, run.system)
+        found.append(FindingToReport(finding, why, location, summary, _action(finding)))
     return found
 
 
-def _do(finding: Finding) -> str:
+def _action(finding: Finding) -> str:
     """What to change about a finding; what is undecided needs its fields stated or measured."""
     match finding.verdict:
         case Verdict.NOT_STATED:
@@ -112,7 +112,7 @@ def _do(finding: Finding) -> str:
     return finding.rule.fix
 
 
-def said_words(finding: Finding, check: Check, system: System) -> str:
+def summary_words(finding: Finding, check: Check, system: System) -> str:
     """What was found and what was wanted, in one sentence that stands by itself."""
     subject = finding.subject
     alone = subject is None or (subject.each == "article" and len(check.load.articles) == 1)
@@ -140,35 +140,35 @@ def out_of_date(check: Check) -> list[tuple[Variance, str]]:
     return [
         (
             each,
-            f"The variance of {each.rule} by {each.by} {_OUT_OF_DATE[standing].format(each)}: have "
+            f"The variance of {each.rule} by {each.by} {_OUT_OF_DATE[status].format(each)}: have "
             "it renewed, or take it out and meet the rule.",
         )
-        for each, standing in check.variances
-        if standing in _OUT_OF_DATE
+        for each, status in check.variances
+        if status in _OUT_OF_DATE
     ]
 
 
-class Warned(Struct, frozen=True):
+class WarningToReport(Struct, frozen=True):
     """What a reader must know beside the outcome, which it does not change: where, what to do."""
 
     name: str
     location: Location
-    said: str
-    do: str
+    summary: str
+    action: str
 
     @property
     def words(self) -> str:
         """What it is and what to do, in one paragraph."""
-        return f"{self.said} {self.do}"
+        return f"{self.summary} {self.action}"
 
 
 DOUBTFUL, UNREAD = "doubtful-figure", "no-rulebook-read"
 
 
-def warnings(check: Check) -> list[Warned]:
+def warnings(check: Check) -> list[WarningToReport]:
     """Places whose law nobody read, then figures that are far outside the usual."""
     found = [
-        Warned(
+        WarningToReport(
             UNREAD,
             _stated_at(check, jurisdiction),
             f"No rulebook read for {jurisdiction}: nothing of its law was checked.",
@@ -177,7 +177,7 @@ def warnings(check: Check) -> list[Warned]:
         for jurisdiction in check.unread
     ]
     return found + [
-        Warned(
+        WarningToReport(
             DOUBTFUL,
             Location(each.at.file, each.at.mark),
             f"Doubtful figure: {each.at.found}; usual: {each.at.wanted}. Why: {each.because}.",
@@ -195,8 +195,8 @@ def _stated_at(check: Check, jurisdiction: str) -> Location:
 
 
 _OUT_OF_DATE = {
-    Standing.EXPIRED: "expired on {0.ends}",
-    Standing.NOT_BEGUN: "begins only on {0.starts}",
+    VarianceStatus.EXPIRED: "expired on {0.ends}",
+    VarianceStatus.NOT_BEGUN: "begins only on {0.starts}",
 }
 
 

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.rulebooks.formula_pieces import Env, Judged, Leaf, Part, Truth
+from checker.rulebooks.formula_nodes import Decision, Env, Leaf, NumberNode, TruthNode
 from checker.units.arithmetic import (
     Number,
     at_least,
@@ -32,28 +32,28 @@ def plain(number: Number) -> Number:
     return number if np.ndim(number) else float(number)
 
 
-def at_row(part: Part, env: Env, row: int) -> float:
+def at_row(part: NumberNode, env: Env, row: int) -> float:
     """Value of a part in one row; a value all rows share stands in each."""
     with np.errstate(all="ignore"):
         column = np.atleast_1d(part.value(env))
     return float(column[row] if column.size > 1 else column[0])
 
 
-def judged(truth: Truth, env: Env) -> Judged:
-    """Truth, margin and leaf, each a float where all rows are alike."""
+def decision(truth: TruthNode, env: Env) -> Decision:
+    """TruthNode, margin and leaf, each a float where all rows are alike."""
     with np.errstate(all="ignore"):
-        return truth.judge(env)
+        return truth.decide(env)
 
 
-def judged_by_row(truth: Truth, env: Env) -> Judged:
-    """Truth, margin and leaf with the same rows each, or floats where all rows are alike."""
-    found = judged(truth, env)
+def decision_by_row(truth: TruthNode, env: Env) -> Decision:
+    """TruthNode, margin and leaf with the same rows each, or floats where all rows are alike."""
+    found = decision(truth, env)
     if _are_floats(*found):
         return found
     shapes = [np.shape(column) for column in found]
     shape = np.broadcast_shapes(*shapes)
     # To make an array as large as it is takes numpy longer than to look.
-    return Judged(
+    return Decision(
         *(
             column if own == shape else np.broadcast_to(column, shape)
             for column, own in zip(found, shapes, strict=True)
@@ -157,39 +157,39 @@ def _margin(sign: str, left: Number, right: Number, truth: Number) -> Number:
     return np.where(holds, np.maximum(share, 0.0), np.minimum(share, 0.0)) + 0.0
 
 
-def comparison(left: Part, sign: str, right: Part) -> Truth:
+def comparison(left: NumberNode, sign: str, right: NumberNode) -> TruthNode:
     """Left held against right by one of the signs of COMPARE."""
     compare, left_value, right_value = COMPARE[sign], left.value, right.value
 
-    def judge(env: Env) -> Judged:
+    def decide(env: Env) -> Decision:
         a, b = left_value(env), right_value(env)
         truth = compare(a, b)
-        return Judged(truth, _margin(sign, a, b, truth), 0.0)
+        return Decision(truth, _margin(sign, a, b, truth), 0.0)
 
-    return Truth(
+    return TruthNode(
         left.names | right.names,
         lambda env: compare(left_value(env), right_value(env)),
         (Leaf(left, sign, right),),
-        judge,
+        decide,
     )
 
 
-def answer(name: Part) -> Truth:
+def answer(name: NumberNode) -> TruthNode:
     """Let a yes/no name stand as a truth: it holds or fails without measure."""
 
-    def judge(env: Env) -> Judged:
+    def decide(env: Env) -> Decision:
         truth = name.value(env)
         if isinstance(truth, float):
             known = math.inf if truth == 1 else -math.inf
-            return Judged(truth, truth if math.isnan(truth) else known, 0.0)
+            return Decision(truth, truth if math.isnan(truth) else known, 0.0)
         certain = np.where(np.equal(truth, 1), np.inf, -np.inf)
-        return Judged(truth, np.where(np.isnan(truth), np.nan, certain), 0.0)
+        return Decision(truth, np.where(np.isnan(truth), np.nan, certain), 0.0)
 
     leaves = (Leaf(name, None, None),)
-    return Truth(name.names, name.value, leaves, judge)
+    return TruthNode(name.names, name.value, leaves, decide)
 
 
-def joined(left: Truth, word: str, right: Truth) -> Truth:
+def joined(left: TruthNode, word: str, right: TruthNode) -> TruthNode:
     """Left and/or right: verdicts rank before margins, so the deciding leaf has their verdict.
 
     At equality `y >= 3 and x > 5` has two margins of 0, and only the second leaf is not met.
@@ -197,41 +197,41 @@ def joined(left: Truth, word: str, right: Truth) -> Truth:
     join, decides = (both, operator.lt) if word == "and" else (either, operator.gt)
     left_value, right_value, shift = left.value, right.value, len(left.leaves)
 
-    def judge(env: Env) -> Judged:
-        a, b = left.judge(env), right.judge(env)
+    def decide(env: Env) -> Decision:
+        a, b = left.decide(env), right.decide(env)
         rank_a, rank_b = rank(a.truth), rank(b.truth)
         if _are_floats(*a, *b):
             takes = decides(rank_b, rank_a) or (rank_a == rank_b and decides(b.margin, a.margin))
-            return Judged(b.truth, b.margin, b.leaf + shift) if takes else a
+            return Decision(b.truth, b.margin, b.leaf + shift) if takes else a
         closer = np.equal(rank_a, rank_b) & decides(b.margin, a.margin)
         take_b = decides(rank_b, rank_a) | closer
-        return Judged(
+        return Decision(
             np.where(take_b, b.truth, a.truth),
             np.where(take_b, b.margin, a.margin),
             np.where(take_b, np.add(b.leaf, shift), a.leaf),
         )
 
-    return Truth(
+    return TruthNode(
         left.names | right.names,
         lambda env: join(left_value(env), right_value(env)),
         left.leaves + right.leaves,
-        judge,
+        decide,
     )
 
 
-def opposite(truth: Truth) -> Truth:
+def opposite(truth: TruthNode) -> TruthNode:
     """Not truth: the same leaf decides, turned round."""
-    inner, judge_inner = truth.value, truth.judge
+    inner, decide_inner = truth.value, truth.decide
 
-    def judge(env: Env) -> Judged:
-        within = judge_inner(env)
-        return Judged(negated(within.truth), 0.0 - within.margin, within.leaf)
+    def decide(env: Env) -> Decision:
+        within = decide_inner(env)
+        return Decision(negated(within.truth), 0.0 - within.margin, within.leaf)
 
     leaves = tuple(leaf._replace(wanted=1.0 - leaf.wanted) for leaf in truth.leaves)
-    return Truth(truth.names, lambda env: negated(inner(env)), leaves, judge)
+    return TruthNode(truth.names, lambda env: negated(inner(env)), leaves, decide)
 
 
-def by_itself(leaf: Leaf) -> Truth:
+def by_itself(leaf: Leaf) -> TruthNode:
     """One leaf as a truth of its own, turned round where it stands under a `not`."""
     if leaf.operator is None or leaf.right is None:
         truth = answer(leaf.left)

@@ -23,7 +23,7 @@ class Loose(Enum):
     FAULTY = "already reported; what follows from it is not worth a second message"
 
 
-class Judged(NamedTuple):
+class Decision(NamedTuple):
     """A truth with the robustness margin and the index of the leaf that decides it, by row."""
 
     truth: Number
@@ -31,7 +31,7 @@ class Judged(NamedTuple):
     leaf: Number
 
 
-class Part(NamedTuple):
+class NumberNode(NamedTuple):
     """A piece of a formula that gives a number."""
 
     start: int
@@ -44,22 +44,22 @@ class Part(NamedTuple):
 class Leaf(NamedTuple):
     """A comparison, or (operator None) a yes/no name; `wanted` is 0 under an odd count of nots."""
 
-    left: Part
+    left: NumberNode
     operator: str | None
-    right: Part | None
+    right: NumberNode | None
     wanted: float = 1.0
 
 
-class Truth(NamedTuple):
+class TruthNode(NamedTuple):
     """A piece of a formula that gives a yes or no."""
 
     names: frozenset[str]
     value: Value
     leaves: tuple[Leaf, ...]
-    judge: Callable[[Env], Judged]
+    decide: Callable[[Env], Decision]
 
 
-Piece: TypeAlias = Part | Truth
+Node: TypeAlias = NumberNode | TruthNode
 
 
 def dimension_of(sort: Dimension | Loose) -> Dimension:
@@ -73,4 +73,4 @@ def sort_in_words(sort: Dimension | Loose) -> str:
 
 
 # Stands for a piece already reported; it is never worked out.
-REPORTED: Final = Part(0, 0, Loose.FAULTY, frozenset(), lambda _env: math.nan)
+REPORTED: Final = NumberNode(0, 0, Loose.FAULTY, frozenset(), lambda _env: math.nan)
