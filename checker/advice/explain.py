@@ -1,4 +1,4 @@
-"""One rule on one load in full: its formulas and facts worked out, and what would change it."""
+"""One rule on one load in full: its formulas and facts calculated, and what would change it."""
 
 from collections.abc import Mapping
 
@@ -19,10 +19,10 @@ from checker.units.arithmetic import NOT_STATED, Number
 
 
 class Worked(Struct, frozen=True):
-    """A yes/no formula with its numbers put in.
+    """A yes/no formula with its numbers.
 
-    `comparisons` are all its comparisons and yes/no names with their truths, in the row of the
-    load that decides; `deciding` is the one that decides.
+    `comparisons` are all its comparisons and yes/no names with their truths, in the row of the load
+    that decides; `deciding` is the one that decides.
     """
 
     formula: Formula
@@ -37,10 +37,9 @@ class Worked(Struct, frozen=True):
 class Explanation(Struct, frozen=True):
     """One rule on one load.
 
-    `finding` is None where the trip does not touch the place of the rulebook, and where an
-    amendment repealed the rule: then nothing was worked out. So are `when` and `requires` where
-    there is no article, tiedown or axle to ask about, and `scope` and `when` where they have no
-    condition.
+    `finding` is None where the trip does not touch the jurisdiction of the rulebook, and where an
+    amendment repealed the rule: nothing was calculated. `when` and `requires` are None where there
+    is no article, tiedown or axle, and `scope` and `when` where the rule has no condition.
     """
 
     check: Check
@@ -60,7 +59,7 @@ class Explanation(Struct, frozen=True):
 
 
 def explain(profile: Profile, done: Check, rulebooks: Rulebooks, rule_id: str) -> Explanation:
-    """Work out one rule, known by its id, of a load that was checked."""
+    """The explanation of one rule, by its id, for a load that was checked."""
     known = rulebooks.rule(rule_id)
     assert known is not None
     book, rule = known
@@ -93,7 +92,7 @@ def explain(profile: Profile, done: Check, rulebooks: Rulebooks, rule_id: str) -
 def _worked_out(
     explanation: Explanation, finding: Finding, profile: Profile, rulebooks: Rulebooks
 ) -> Explanation:
-    """The same with everything that follows from a finding."""
+    """The explanation with everything that follows from its finding."""
     done, rule = explanation.check, finding.rule
     steps = working(done.facts, rule.facts, finding.subject)
     sums = {(step.fact.name, step.subject): sum_of(done.facts, step) for step in steps}
@@ -115,7 +114,7 @@ def _worked_out(
 
 
 def _scope(done: Check, book: Rulebook, in_force: InForce) -> Worked | None:
-    """When the rulebook applies, worked out; its facts are all of the load."""
+    """When the rulebook applies, with its numbers; its facts are all of the load."""
     if book.scope is None or in_force.elsewhere:
         return None
     facts = {name: done.facts.value(name, None) for name in book.scope.facts}

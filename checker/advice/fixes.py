@@ -1,7 +1,7 @@
 """For each rule that is not met: the smallest change of one thing that would meet it.
 
-Things a crew can change: where an article stands, how much of it there is, how strong its
-tiedowns are, and single ratings that belong to a part that can be exchanged.
+Changes that a crew can make: the position of an article, how much of it there is, the strength of
+its tiedowns, and single ratings of a part that can be exchanged.
 """
 
 from collections.abc import Callable, Container, Iterator, Mapping, Sequence
@@ -36,9 +36,9 @@ _STRONGEST_FACTOR = 12.0
 class Fix(Struct, frozen=True):
     """A change of one thing that meets a rule.
 
-    `kind`: "move" (metres from where it stands, rearward positive), "lighten" (weight in N to
-    stay within) or "strengthen" (working load limit in N each tiedown must have at least).
-    `breaks` names must-rules that would then no longer be met.
+    `kind`: "move" (metres from where it stands, rearward positive), "lighten" (greatest weight in
+    N) or "strengthen" (least working load limit in N of each tiedown). `breaks` names must-rules
+    that would then no longer be met.
     """
 
     kind: str
@@ -48,7 +48,7 @@ class Fix(Struct, frozen=True):
 
 
 class Adjustment(Struct, frozen=True):
-    """One thing to change: candidate values from today's outward, and what they do to fields."""
+    """One thing to change: candidate values, nearest to today's first, and the fields they set."""
 
     kind: str
     article: str
@@ -79,7 +79,7 @@ def fixes_of(
 
 
 def fields_behind(finding: Finding, done: Check) -> set[str]:
-    """Fields of a load profile that the facts of a rule look at, for the subject that decides."""
+    """Fields of a load profile that the facts of a rule use, for the deciding subject."""
     subject = finding.subject
     return {path for name in finding.rule.facts for path in done.facts.fields(name, subject)}
 
@@ -94,7 +94,7 @@ def adjustments(profile: Profile) -> Iterator[Adjustment]:
 
 
 def _move(load: Load, index: int) -> Iterator[Adjustment]:
-    """Along the deck, both ways from where it stands."""
+    """Along the deck, both ways from its present position."""
     machine, deck = load.articles[index], load.trailer.deck
     path: DataPath = ("articles", index, "placed", "x")
     today = float(machine.placed.x)
@@ -114,7 +114,7 @@ def _move(load: Load, index: int) -> Iterator[Adjustment]:
 
 
 def _lighten(load: Load, index: int) -> Iterator[Adjustment]:
-    """Less of the same, its balance kept."""
+    """Less of the same article, with its balance kept."""
     machine = load.articles[index]
     at: DataPath = ("articles", index)
     weights = {
@@ -136,7 +136,7 @@ def _lighten(load: Load, index: int) -> Iterator[Adjustment]:
 
 
 def _strengthen(load: Load, index: int) -> Iterator[Adjustment]:
-    """All its tiedowns exchanged for ones of at least so much, hooks and tensioners included."""
+    """All its tiedowns exchanged for stronger ones, hooks and tensioners included."""
     machine = load.articles[index]
     ratings: dict[DataPath, float] = {}
     for number, tiedown in enumerate(load.tiedowns or ()):
@@ -164,7 +164,7 @@ def _strengthen(load: Load, index: int) -> Iterator[Adjustment]:
 
 
 class AdjustmentSearch:
-    """One adjustment pulled, for all the rules it might move."""
+    """The search over one adjustment, for all the rules that it may change."""
 
     def __init__(
         self, adjustment: Adjustment, profile: Profile, done: Check, rulebooks: Rulebooks
@@ -173,7 +173,7 @@ class AdjustmentSearch:
         self.done, self.rulebooks = done, rulebooks
 
     def fixes(self, rules: Sequence[Rule]) -> dict[str, Fix]:
-        """By rule id, the change nearest to today that meets the rule, where there is one."""
+        """By rule id, the smallest change that meets the rule, where there is one."""
         today = float(self.adjustment.candidates[0][0])
         nearest: dict[str, float] = {}
         for candidates in self.adjustment.candidates:
@@ -195,7 +195,7 @@ class AdjustmentSearch:
         rules: Sequence[Rule],
         sought: Callable[[RuleRows], Flags],
     ) -> dict[str, float]:
-        """By rule id, the first value from today's outward at which the rule says what is sought.
+        """By rule id, the value nearest to today's at which the rule gives the rows sought.
 
         `sought` gives the rows in which it does.
         """
@@ -219,7 +219,7 @@ class AdjustmentSearch:
         times: int,
         at_once: int,
     ) -> dict[str, float]:
-        """By rule id, the first of the values tried that will do, then of finer ones before it."""
+        """By rule id, the first of the values tried that fits, then of finer ones before it."""
         found = {}
         for name, row in first_rows(tried, at_once, sought, self._at).items():
             value = float(tried[row])
@@ -240,7 +240,7 @@ class AdjustmentSearch:
         return sweep(self.profile, values, self.rulebooks, self.done.on, wanted)
 
     def _broken(self, tried: NDArray[np.float64]) -> list[tuple[Rule, ...]]:
-        """For each value the must-rules not broken today that would be after the change."""
+        """For each value, the must-rules met today that would not be met after the change."""
         today = {each.rule.id for each in self.done.findings if each.verdict is Verdict.NOT_MET}
         rows = self._swept(tried, lambda rule: rule.level == "must" and rule.id not in today)
         broken = [(each.rule, each.are(Verdict.NOT_MET)) for each in rows]

@@ -1,4 +1,4 @@
-"""Where one article should stand on the deck: its position swept through every rule in force."""
+"""Where one article should stand on the deck: a sweep of its position under every rule in force."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -31,14 +31,14 @@ _LIGHTER_STEPS = 71
 
 
 class CannotPlaceError(Exception):
-    """The profile does not say enough to move the article; the message says what is missing."""
+    """The profile states too little to move the article; the message says what is missing."""
 
 
 @dataclass(frozen=True)
 class Stretch:
-    """A stretch of deck, by where the end nearest the coupler stands behind the ball, in m.
+    """A stretch of deck: the positions of the article's front end behind the ball, in m.
 
-    `ended_front` and `ended_rear` are the rules that end it on each side; none at the deck's end.
+    `ended_front` and `ended_rear` are the rules that limit it on each side; none at the deck's end.
     """
 
     front: float
@@ -49,7 +49,7 @@ class Stretch:
 
 @dataclass(frozen=True)
 class Spot:
-    """The place with the largest smallest margin, and the rule whose margin that is."""
+    """The best position: its smallest margin is the largest; and the rule with that margin."""
 
     position: float
     margin: float
@@ -58,7 +58,7 @@ class Spot:
 
 @dataclass(frozen=True)
 class Wanted:
-    """A rating that a rule holds the load against, and the least of it that would open a place."""
+    """A rating that a rule compares the load with, and the least value that would help."""
 
     rule: Rule
     rating: str
@@ -68,7 +68,7 @@ class Wanted:
 
 @dataclass(frozen=True)
 class Facing:
-    """What was found for the article looking one way."""
+    """The result for the article facing one way."""
 
     facing: str
     positions: NDArray[np.float64]
@@ -95,7 +95,7 @@ class Facing:
 
 @dataclass(frozen=True)
 class Placement:
-    """The whole answer for one article: both ways round, and how it stands today."""
+    """The whole answer for one article: facing both ways, and its present position."""
 
     load: Load
     article: int
@@ -147,7 +147,7 @@ def place(profile: Profile, article: int, rulebooks: Rulebooks, on: date) -> Pla
 
 
 def _lateral(profile: Profile, at: DataPath) -> str:
-    """How far off the centre line it stands, as stated; in the middle where it is not."""
+    """Its offset from the centre line as stated; in the middle where it is not."""
     found: object = profile.merged.data
     for part in (*at, "y"):
         if isinstance(found, dict):
@@ -162,10 +162,10 @@ def _decides_place(rule: Rule) -> bool:
 
 
 def _has_a_say(rows: RuleRows) -> bool:
-    """Whether a rule decides where to stand, or whether it may stand anywhere at all.
+    """True if a rule decides where to stand, or whether any position is allowed.
 
-    What cannot be decided anywhere on the deck says nothing about where to stand, and neither
-    does what is the same everywhere, unless it is a must-rule that no place meets.
+    A rule that is undecided at every position decides nothing, nor does one with the same verdict
+    everywhere, unless it is a must-rule that no position meets.
     """
     if rows.are(Verdict.NOT_STATED).all():
         return False
@@ -173,7 +173,7 @@ def _has_a_say(rows: RuleRows) -> bool:
 
 
 def _least_short(rules: Sequence[RuleRows]) -> NDArray[np.float64]:
-    """The smallest margin of the rules in each row; answers miss by no measure and do not count."""
+    """The smallest margin of the rules in each row; yes/no rules do not count."""
     margins = [np.where(np.isneginf(each.distances), np.inf, each.distances) for each in rules]
     smallest: NDArray[np.float64] = np.minimum.reduce(margins)
     return smallest
@@ -190,7 +190,7 @@ def _rating_of(rule: Rule, found: Governing) -> Iterator[Wanted]:
 
 
 class _Sweep:
-    """One article, one way round, at many positions."""
+    """One article, facing one way, at many positions."""
 
     def __init__(
         self,
@@ -240,7 +240,7 @@ class _Sweep:
         return Stretch(front, rear, ended_front, ended_rear)
 
     def _edge(self, inside: int, outside: int) -> tuple[float, tuple[Rule, ...]]:
-        """The last good place between a good row and its bad neighbour, and what ends it."""
+        """The last good position before a bad row, and the rules that end the stretch there."""
         if not 0 <= outside < len(self.positions):
             return float(self.positions[inside]), ()
         good, bad = float(self.positions[inside]), float(self.positions[outside])
@@ -265,9 +265,9 @@ class _Sweep:
         return Spot(float(self.positions[row]), float(smallest[row]), self.rules[closest].rule)
 
     def _contradiction(self) -> tuple[Rule, ...]:
-        """Rules that are met nowhere together, and would be without any one of them.
+        """Rules that are together met nowhere, but would be without any one of them.
 
-        Each rule in turn is left out for good where the rest still exclude each other.
+        Each rule in turn is left out for good if the rest still exclude each other.
         """
         named = self._met_somewhere()
         if all_satisfied(named, len(self.positions)).any():
@@ -282,10 +282,10 @@ class _Sweep:
         return [each for each in self.rules if each.satisfied.any()]
 
     def _wanted(self, never: Sequence[RuleRows]) -> tuple[Wanted, ...]:
-        """For limits met nowhere: the ratings that would do at the place that misses them least.
+        """For limits met nowhere: the ratings needed at the position that misses them least.
 
-        Only places where all the other rules are met count: elsewhere no rating would help. None
-        are told where a rule that is met nowhere for its place has no rating to be raised.
+        Only positions where all the other rules are met count: elsewhere no rating would help.
+        Empty where a rule that is met nowhere has no rating to raise.
         """
         open_else = np.flatnonzero(all_satisfied(self._met_somewhere(), len(self.positions)))
         if not never or not open_else.size:
@@ -306,7 +306,7 @@ class _Sweep:
         return found if all(each.rule.id in rated for each in never if moves(each)) else ()
 
     def _lighter(self) -> float | None:
-        """The largest weight of the article, its balance kept, for which some place is good."""
+        """The greatest weight of the article, balance kept, at which some position is good."""
         load = self.profile.stated
         machine = load.articles[self.article]
         weight = float(machine.weight)

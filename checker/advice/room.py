@@ -1,4 +1,4 @@
-"""For a rule that is met: how far one thing may change before it no longer is."""
+"""For a rule that is met: how far one thing may change until the rule is no longer met."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -19,10 +19,10 @@ _STEPS = 240
 
 @dataclass(frozen=True)
 class Room:
-    """One thing changed alone, all else as stated, and the values at which a rule stops being met.
+    """The range of one thing, all else as stated, in which a rule stays met.
 
-    `kind` is "place" (metres behind the ball) or "weight" (N, balance kept). `least` and `most`
-    are None where the rule was met at every value tried that way.
+    `kind` is "place" (metres behind the ball) or "weight" (N, balance kept). `least` and `most` are
+    None where the rule was met at every value tried that way.
     """
 
     kind: str
@@ -35,9 +35,9 @@ class Room:
 def rooms(
     finding: Finding, profile: Profile, done: Check, rulebooks: Rulebooks
 ) -> tuple[Room, ...]:
-    """Everything that can be changed alone until the rule is not met; nothing where none can.
+    """The range of everything that can be changed alone until the rule is not met.
 
-    Places run over the whole deck, weights from a fifth of today's to twice as much.
+    Positions cover the whole deck, weights from a fifth of today's to twice as much.
     """
     return tuple(_rooms(finding, profile, done, rulebooks))
 

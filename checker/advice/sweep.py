@@ -1,4 +1,4 @@
-"""A load with some fields varied over many rows, and what each rule comes to in each row."""
+"""A load with some fields varied over many rows, and the result of each rule in each row."""
 
 from collections.abc import Callable, Container, Mapping, Sequence
 from datetime import date
@@ -15,7 +15,7 @@ from checker.units.arithmetic import Number
 
 
 def is_slow(rule: Rule) -> bool:
-    """True if a rule asks for a linear programme, which is solved row by row."""
+    """True if a rule needs a linear programme, which is solved row by row."""
     return any(name.startswith("article.holds_") for name in rule.facts)
 
 
@@ -32,7 +32,7 @@ def sweep(
     on: date,
     wanted: Callable[[Rule], bool] = lambda _rule: True,
 ) -> list[RuleRows]:
-    """The wanted rules held against the profile with some fields given a value per row.
+    """The wanted rules evaluated for the profile with some fields given a value per row.
 
     Every column has as many entries as there are rows.
     """
@@ -72,6 +72,6 @@ def all_satisfied(rules: Sequence[RuleRows], rows: int) -> Flags:
 
 
 def runs(rows: Flags) -> list[tuple[int, int]]:
-    """First and last place of every unbroken run of true rows."""
+    """First and last index of every unbroken run of true rows."""
     edges = np.flatnonzero(np.diff(np.concatenate(([0], rows.astype(np.int8), [0]))))
     return [(int(first), int(last) - 1) for first, last in edges.reshape(-1, 2)]

@@ -33,7 +33,7 @@ _FINER = 3
 class Change:
     """A rule whose verdict changes as the number passes a value, in the field's SI unit.
 
-    `before` holds up to and with `value`, `after` from just above it.
+    `before` holds up to and including `value`, `after` from just above it.
     """
 
     value: float
@@ -44,7 +44,7 @@ class Change:
 
 @dataclass(frozen=True)
 class Varied:
-    """A field, its kind, the values tried, every change in order, and what is never met."""
+    """A field, its kind, the values tried, every change in order, and the rules never met."""
 
     field: str
     kind: str
@@ -57,10 +57,10 @@ class Varied:
 def vary(
     profile: Profile, field: str, ends: tuple[float, float], rulebooks: Rulebooks, on: date
 ) -> Varied:
-    """Vary one numeric field between two values, in the field's SI unit.
+    """The changes of verdict as one numeric field runs between two values, in its SI unit.
 
-    Raises NoSuchFieldError where the field is no number of the profile, UnitError where there is
-    no value between the two, or one that the profile itself could not state.
+    Raises NoSuchFieldError where the path is no number of the profile, UnitError where there is no
+    value between the two, or one that the profile itself could not state.
     """
     path, kind = numeric_field(profile, field)
     stated = with_field(profile, path, kind)
@@ -134,7 +134,7 @@ def _changes(
 
 
 class _Refinement:
-    """One field of a profile, looked at in ever finer steps."""
+    """One field of a profile, tried in ever finer steps."""
 
     def __init__(self, profile: Profile, path: DataPath, rulebooks: Rulebooks, on: date) -> None:
         self.profile, self.path = profile, path
@@ -149,10 +149,10 @@ class _Refinement:
         times: int,
         at_once: int,
     ) -> dict[str, float]:
-        """By rule id, the last value from `low` on at which a rule says what it says there.
+        """By rule id, the last value from `low` on at which a rule keeps its verdict.
 
-        `before` holds that as indices into VERDICTS. At `high` all of the rules say another
-        thing. Rules that change within the same step go on together.
+        `before` holds these verdicts as indices into VERDICTS. At `high` all of the rules have
+        another verdict. Rules that change within the same step go on together.
         """
         if not times:
             return dict.fromkeys(before, low)

@@ -77,13 +77,13 @@ def run(
         bool, typer.Option("--dry-run", help="Show what would change and write nothing.")
     ] = False,
 ) -> None:
-    """Change one threshold from a day on: written into an amendment file, the rest untouched.
+    """Change one threshold from a day on, in an amendment file; the rest of the file is untouched.
 
-    All rulebooks are read with the change before the file is replaced, whole or not at all. On a
-    terminal it asks for what was left out.
+    All rulebooks are read with the change before the file is replaced, so a change with problems is
+    never written. On a terminal the command asks for missing options.
 
-    Example: cinchbook amend tongue-share-ball heaviest "13 %" --from 2026-07-01
-    --common-practice --because "Two trucks carry no more." --by "M. Quill"
+    Example: cinchbook amend tongue-share-ball heaviest "13 %" --from 2026-07-01 --common-practice
+    --because "Two trucks carry no more." --by "M. Quill"
 
     Exit codes: 0 written, or shown with --dry-run; 2 refused, nothing written.
     """
@@ -141,7 +141,7 @@ def _on_a_terminal() -> bool:
 
 
 def _file(into: Path | None, place: str | None) -> Path:
-    """The file the change goes into."""
+    """The path of the amendment file."""
     if place is not None:
         check_place_code(place)
     if into is not None:
@@ -156,7 +156,7 @@ def _file(into: Path | None, place: str | None) -> Path:
 
 
 def _fitting(given: str | None, name: str, question: str, fits: Callable[[str], T]) -> T:
-    """What was given, or is asked for on a terminal until it fits."""
+    """The option as given, or as asked for on a terminal until it is accepted."""
     from checker.upkeep.change import CannotAmendError
 
     if given is not None:
@@ -195,7 +195,7 @@ def _amend(
     from checker.documents.problems import ProblemsFoundError
     from checker.upkeep.change import amended_text, as_change, new_file, own_value
     from checker.upkeep.drafting.writing import put_in_place
-    from checker.upkeep.insert import NoPlaceError
+    from checker.upkeep.insert import CannotInsertError
 
     old = _text_of(file)
     name = re.sub(r"[^a-z0-9]+", "-", file.stem.lower()).strip("-") or "amendment"
@@ -207,7 +207,7 @@ def _amend(
             put_in_place(new, "amendment", file, replacing=old is not None)
     except ProblemsFoundError as found:
         end_with_problems(found)
-    except (NoPlaceError, NotWrittenError) as error:
+    except (CannotInsertError, NotWrittenError) as error:
         end_with(f"{file}: {error}")
     lines = difflib.unified_diff(
         (old or "").splitlines(), new.splitlines(), f"{file} before", f"{file} after", lineterm=""
@@ -218,7 +218,7 @@ def _amend(
 
 
 def _text_of(file: Path) -> str | None:
-    """The file as it stands, line ends kept; None where there is none yet."""
+    """The text of the file, line ends kept; None if there is no file yet."""
     from checker.documents.document import MOST_BYTES
     from checker.documents.files import content
 

@@ -1,4 +1,4 @@
-"""The `cinchbook` command: puts its subcommands together and owns the exit codes."""
+"""The `cinchbook` command: collects the subcommands and sets the exit codes."""
 
 import gc
 import signal
@@ -60,7 +60,7 @@ CACHED = (
 
 
 class _CachedCommand(TyperCommand):
-    """A command of those: each has the same option, which none of them has to hand on."""
+    """A command with the option --no-cache, which every command has."""
 
     def __init__(self, name: str | None, *, params: list[Any], **more: Any) -> None:
         no_cache = TyperOption(
@@ -93,7 +93,7 @@ _VersionOption = Annotated[
 
 
 def _root(context: typer.Context, version: _VersionOption = False) -> None:  # noqa: ARG001, FBT002 - its callback acts
-    """Take the options that belong to no command."""
+    """Handle the options that belong to no command."""
     # A check has them among what it reports.
     if context.invoked_subcommand != "check":
         context.call_on_close(note_ignored)
@@ -119,16 +119,16 @@ def application(commands: Sequence[str] = COMMANDS) -> typer.Typer:
 
 
 def _called(arguments: Sequence[str]) -> Sequence[str]:
-    """The command that is called: typer makes each one ready that it is given, called or not.
+    """The called command alone, because typer prepares every command that it is given.
 
-    All of them where the first word names none, for the help and for what was meant instead.
+    All commands where the first word names none, for the help and for a suggestion.
     """
     first = arguments[:1]
     return first if first and first[0] in COMMANDS else COMMANDS
 
 
 def main() -> None:
-    """Run the command line; whatever happens, a person reads words and not a traceback."""
+    """Run the command line; an error is always printed as a message, never as a traceback."""
     if hasattr(signal, "SIGPIPE"):
         # The reader has seen enough (`| head`): end as other commands do, by the signal, and not
         # with a code that stands for a verdict.
@@ -141,7 +141,7 @@ def main() -> None:
 
 
 def call(arguments: Sequence[str]) -> NoReturn:
-    """Run a command and end with its exit code; a person reads words and never a traceback."""
+    """Run a command and end with its exit code; an error is a message, never a traceback."""
     try:
         application(_called(arguments))(arguments, "cinchbook")
     except OSError as error:

@@ -1,4 +1,4 @@
-"""`cinchbook audit`: a season's hauls against the rules of each haul's day."""
+"""`cinchbook audit`: check a season's hauls against the rules of each haul's day."""
 
 import os
 import signal
@@ -99,11 +99,11 @@ def run(
     root: RootOption = None,
     written: WriteOption = None,
 ) -> None:
-    """Judge every haul of a log by the rules of its day, and count what was on hold, and why.
+    """Check every haul of a log against the rules of its day; count the holds and their reasons.
 
     A log has the columns load and date; crew, and fields such as articles.1.weight, where they
-    differed that day. Rows that cannot be read are told and counted. A run that was stopped goes
-    on from where it came to when the same command is given again.
+    differed that day. Rows that cannot be read are listed and counted. A stopped run continues
+    where it stopped when the same command is given again.
 
     Example: cinchbook audit hauls.csv
 
@@ -113,8 +113,8 @@ def run(
 
     Example: cinchbook audit hauls.csv --write html=season.html,xlsx=season.xlsx
 
-    Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read, or those
-    who judge were lost; 3 some hauls are undecided, or there is none; 130 stopped by Ctrl-C.
+    Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read, or the
+    worker processes were lost; 3 some hauls are undecided, or there is none; 130 stopped by Ctrl-C.
     """
     from concurrent.futures import BrokenExecutor
     from uuid import uuid4
@@ -157,9 +157,9 @@ def run(
         opened = open_log(log, own)
         digest = digest_of(log)
         # What is kept of a log that has been written to since may be of neither version.
-        with _work(plan, f"{digest} {mark} {opened.own}") as work:
-            with _broken_pipes_are_errors(), _hands(cluster) as hands, _Progress() as progress:
-                done = audit(opened, plan, digest, executor=hands, work=work, watch=progress)
+        with _checkpoint(plan, f"{digest} {mark} {opened.own}") as work:
+            with _broken_pipes_are_errors(), _executor(cluster) as executor, _Progress() as progress:
+                done = audit(opened, plan, digest, executor=executor, work=work, watch=progress)
             ensure_unchanged(log, mark)
             keep_apart(outputs, chain(done.totals.files, done.rulebooks.files))
             compared = compare(then, record_of(done, __version__)) if then else None
@@ -193,13 +193,13 @@ def _rulebooks(rules: tuple[str, ...]) -> "Rulebooks":
 
 
 def _rulebooks_of_files(rules: tuple[str, ...]) -> "Rulebooks":
-    """The same read anew, also by a process that has not heard of --no-cache."""
+    """The rulebooks read again, also in a process started without --no-cache."""
     Caching.used = False
     return _rulebooks(rules)
 
 
 def _form_of(findings: Path | None) -> str | None:
-    """The form of the findings asked for; ends the run where it is none."""
+    """The form of the findings; ends the run if it is not supported."""
     if findings is None:
         return None
     from checker.season.findings import FORMS
@@ -217,9 +217,9 @@ def _form_of(findings: Path | None) -> str | None:
 
 @contextmanager
 def _broken_pipes_are_errors() -> "Iterator[None]":
-    """A pipe or connection to a worker that is gone raises an error, and does not end the run.
+    """Make a lost connection to a worker raise an error instead of ending the run.
 
-    So it stays after Ctrl-C: what was meant for workers that are gone may be written yet.
+    It stays so after Ctrl-C, because buffered data for lost workers may be written later.
     """
     if not hasattr(signal, "SIGPIPE"):
         yield
@@ -234,8 +234,8 @@ def _broken_pipes_are_errors() -> "Iterator[None]":
 
 
 @contextmanager
-def _hands(address: str | None) -> "Iterator[Callable[[], AbstractContextManager[Executor]]]":
-    """Who judges: processes, begun once there is work for them, or a cluster, called up at once."""
+def _executor(address: str | None) -> "Iterator[Callable[[], AbstractContextManager[Executor]]]":
+    """The executor that checks the hauls: local processes, started when needed, or a cluster."""
     from checker.season.executors import cluster, processes
 
     if address is None:
@@ -246,10 +246,10 @@ def _hands(address: str | None) -> "Iterator[Callable[[], AbstractContextManager
 
 
 @contextmanager
-def _work(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
-    """Where this audit keeps what it has done: the same place for the same log, rules and options.
+def _checkpoint(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
+    """The folder that holds the state of this audit, named by log, rules and options.
 
-    Where nothing can be kept, or is to be, a run that is stopped begins anew.
+    Without one a stopped run starts from the beginning.
     """
     from checker.documents.private_folder import key_of
     from checker.season.checkpoint import FORM, open_checkpoint, temporary_folder
@@ -268,7 +268,7 @@ def _work(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
 
 
 class _Progress:
-    """How far it has come, how fast, and how long it will take; nothing in pipes and in CI."""
+    """A progress bar with speed and time left; nothing in pipes and in CI."""
 
     def __init__(self) -> None:
         from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
@@ -295,21 +295,21 @@ class _Progress:
         self.shown.stop()
 
     def reading(self, done: int, size: int | None) -> None:
-        """So much of the log is read; how much there is may not be known."""
+        """Show how much of the log is read; its size may not be known."""
         self.shown.update(self.task, completed=done, total=size)
 
     def sorting(self, done: int, loads: int) -> None:
-        """So many of the load profiles have been looked at."""
+        """Show how many of the load profiles are examined."""
         self._at("Reading load profiles", done, loads)
 
     def judging(self, done: int, hauls: int) -> None:
-        """So many of the hauls are judged."""
+        """Show how many of the hauls are checked."""
         speed = self.shown.tasks[0].speed if self._at("Judging", done, hauls) else None
         if speed:
             self.shown.update(self.task, rate=f"{speed:,.0f} hauls a second")
 
     def _at(self, stage: str, done: int, total: int) -> bool:
-        """Whether that stage had begun before."""
+        """True if that stage had begun before."""
         if self.stage == stage:
             self.shown.update(self.task, completed=done)
             return True

@@ -21,7 +21,7 @@ WriteOption = Annotated[list[str] | None, write_option(FORMS, "html=season.html,
 
 
 def asked_for(written: list[str] | None) -> Targets:
-    """The forms and files asked for; ends the run, before all work, where one cannot be had."""
+    """The forms and files asked for; ends the run first if one is not possible."""
     asked = targets(written, FORMS)
     if asked.has("xlsx"):
         ensure_installed("openpyxl", "xlsx", "the form 'xlsx' to write", "or write csv")
@@ -29,7 +29,7 @@ def asked_for(written: list[str] | None) -> Targets:
 
 
 def ensure_installed(library: str, extra: str, found: str, instead: str) -> None:
-    """End the run, before all work, where the library that an option needs is not there."""
+    """End the run first if the library that an option needs is not installed."""
     try:
         import_module(library)
     except ImportError:
@@ -48,7 +48,7 @@ def write(
     own: "OwnWords | None",
     root: Path | None,
 ) -> None:
-    """Make every report and put it where it was asked for."""
+    """Make every report and write it to its target."""
     if not asked.files:
         return
     from checker.reports.pages.comparison import comparison_json, sections
@@ -70,7 +70,7 @@ def write(
 def _worked(
     done: "Audit", log: Path, own: "OwnWords | None", root: Path | None
 ) -> "dict[int, Working]":
-    """The hauls that a page lists, those of them that are worked out with their working."""
+    """The listed hauls, those with a working together with it."""
     from rich.progress import track
 
     from checker.documents.problems import ProblemsFoundError

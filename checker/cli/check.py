@@ -1,4 +1,4 @@
-"""`cinchbook check`: hold load profiles against the rules."""
+"""`cinchbook check`: check load profiles against the rules."""
 
 from typing import TYPE_CHECKING, Annotated
 
@@ -103,7 +103,7 @@ def run(
 
 
 def _print(run: "CheckRun", form: Format, *, full: bool, short: bool) -> None:
-    """The run in text, or as the JSON document that stands for it whatever was found."""
+    """Print the run as text, or as a JSON document."""
     if form is Format.JSON:
         from checker.reports.check_forms.json import report
 
@@ -128,7 +128,7 @@ def _print(run: "CheckRun", form: Format, *, full: bool, short: bool) -> None:
 
 
 def _exit_code(run: "CheckRun") -> int:
-    """The worst outcome of the run."""
+    """The exit code of the worst outcome of the run."""
     from checker.evaluation.gate import outcome_at
     from checker.evaluation.outcome import Outcome
 

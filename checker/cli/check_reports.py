@@ -23,7 +23,7 @@ WriteOption = Annotated[
 
 
 def write(run: "CheckRun", asked: Targets) -> None:
-    """Make every report and put it where it was asked for."""
+    """Make every report and write it to its target."""
     for form, file in asked.files:
         module = import_module(f"checker.reports.check_forms.{form}")
         if form == "html" and _is_folder(run, file):
@@ -34,7 +34,7 @@ def write(run: "CheckRun", asked: Targets) -> None:
 
 
 def _is_folder(run: "CheckRun", file: str) -> bool:
-    """Whether pages go into a folder, one for each load and one that leads to them."""
+    """True if the HTML report is a folder: a page for each load and an index page."""
     one = len(run.checked) == 1 and not run.unreadable
     if file == STANDARD_OUTPUT and not one:
         end_with("found html=- for several loads; wanted a folder to put their pages in")

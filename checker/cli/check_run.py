@@ -1,4 +1,4 @@
-"""The loads of one check read, held against the rules and gathered for reports."""
+"""Reads the load profiles of one check, evaluates the rules, collects the results for reports."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -29,10 +29,10 @@ if TYPE_CHECKING:
 
 
 class CheckRequest(Struct, frozen=True):
-    """What a check was called with.
+    """The arguments of a check.
 
-    Files changed since a revision are told up to the commit `until`. What is checked stands in
-    `folder`, where that is not the work tree around the working directory, of `repository`.
+    Changed files are those that differ between a revision and the commit `until`. The files to
+    check are in `folder`, a copy from `repository`, if that is not the work tree itself.
     """
 
     profiles: Sequence[str]
@@ -50,7 +50,7 @@ class CheckRequest(Struct, frozen=True):
 
 @contextmanager
 def content_of(asked: CheckRequest, *, staged: bool) -> Iterator[CheckRequest]:
-    """The call as it is, or about what is staged, which then stands in the working directory."""
+    """The request as it is, or for the staged files, in a folder made the working directory."""
     if not staged:
         yield asked
         return
@@ -70,7 +70,7 @@ def content_of(asked: CheckRequest, *, staged: bool) -> Iterator[CheckRequest]:
 
 
 def gather(asked: CheckRequest) -> "CheckRun":
-    """Every load judged, and what cannot be read; problems are printed as they are found."""
+    """The results of every load and the unreadable files; prints problems as they are found."""
     from checker.load.references import Library
     from checker.reports.shared.check_results import CheckRun
 
@@ -103,7 +103,7 @@ def gather(asked: CheckRequest) -> "CheckRun":
 
 
 def _before(asked: CheckRequest, revision: str) -> "Baseline":
-    """What the files were at the revision that loads are held against."""
+    """The files at the revision to compare with."""
     from checker.documents.revision.baseline import baseline
     from checker.documents.revision.git import NoRevisionError, sparse_files, top_of
 
@@ -127,7 +127,7 @@ def _read(
     library: "Library",
     unreadable: "list[Unreadable]",
 ) -> "list[Profile]":
-    """Every profile that can be read; the problems of the others are printed."""
+    """Every profile that can be read; prints the problems of the others."""
     from checker.documents.problems import ProblemsFoundError
     from checker.load.build import read_profile
 
@@ -141,7 +141,7 @@ def _read(
 
 
 def _fits_rules(profile: "Profile", rulebooks: "Rulebooks", unreadable: "list[Unreadable]") -> bool:
-    """Whether the rulebooks can judge the profile; what is in the way is printed."""
+    """True if the rulebooks can be applied to the profile; prints the problems if not."""
     from checker.evaluation.against_rules import profile_faults
 
     found = list(profile_faults(profile, rulebooks))
@@ -151,7 +151,7 @@ def _fits_rules(profile: "Profile", rulebooks: "Rulebooks", unreadable: "list[Un
 
 
 def _unreadable(file: str, problems: "Sequence[Problem]") -> "Unreadable":
-    """A file that is not judged; its problems are printed."""
+    """The record of a file that is not checked; prints its problems."""
     from checker.documents.escaping import escaped
     from checker.documents.problems import count_problems
     from checker.reports.shared.check_results import Unreadable
@@ -165,7 +165,7 @@ def _unreadable(file: str, problems: "Sequence[Problem]") -> "Unreadable":
 
 
 def _checked(read: "Sequence[Profile]", rulebooks: "Rulebooks", on: str | None) -> "list[Checked]":
-    """Each load judged, with the smallest changes that would mend it."""
+    """Each load checked, with the smallest fixes."""
     from checker.advice.fixes import fixes
     from checker.evaluation.tolerances import check_profile
     from checker.reports.shared.check_results import Checked
@@ -178,7 +178,7 @@ def _checked(read: "Sequence[Profile]", rulebooks: "Rulebooks", on: str | None) 
 
 
 def _with_progress(read: "Sequence[Profile]") -> "Iterable[Profile]":
-    """A bar for whoever watches more than one load being judged; nothing in pipes and in CI."""
+    """The profiles, with a progress bar for two or more; no bar in pipes and in CI."""
     if len(read) < 2:
         return read
     from rich.progress import track

@@ -1,4 +1,4 @@
-"""The rulebooks that a command asks for, by folder, file or id."""
+"""Reads the rulebooks that a command needs, by folder, file or id."""
 
 import os
 from collections.abc import Mapping, Sequence
@@ -26,11 +26,11 @@ def read_rules(
     also: Path | None = None,
     loads: "Sequence[Load]" = (),
 ) -> "Rulebooks":
-    """The rulebooks and amendments a command works with; ends the run where there is a fault.
+    """The rulebooks and amendments for a command; ends the run where they have problems.
 
-    `edited` holds texts to read in place of files, by whole path, or beside all the others. `also`
-    is a file or folder to read where it is not among the others already. Where the command is about
-    `loads` alone, the rules of places they do not go to are left out.
+    `edited` holds texts to read in place of files, by absolute path, or beside all the others.
+    `also` is one more file or folder to read. With `loads`, rules of jurisdictions that these loads
+    do not touch are left out.
     """
     from checker.documents.problems import ProblemsFoundError
     from checker.rulebooks.needed_rulebooks import Trips
@@ -116,7 +116,7 @@ def _sets(
 
 
 def rules_of_the_project(edited: Mapping[Path, str] = MappingProxyType({})) -> list[str]:
-    """The project's rules and amendments; a folder that is still empty is said and left out."""
+    """The project's rules and amendments; an empty folder is skipped with a note."""
     found = []
     for name in (*settings().rules, *settings().amendments):
         if (
@@ -132,7 +132,7 @@ def rules_of_the_project(edited: Mapping[Path, str] = MappingProxyType({})) -> l
 
 @cache
 def _note_empty(folder: str) -> None:
-    """Say once a run that a folder of the settings holds no rules."""
+    """Note once a run that a folder of the settings holds no rules."""
     say(f"note: the folder '{folder}', which {FILE} names, has no YAML file in it")
 
 
@@ -142,7 +142,7 @@ def _is_there(path: Path) -> bool:
 
 
 def found_rule(rulebooks: "Rulebooks", rule_id: str) -> "tuple[Rulebook, Rule]":
-    """The rule of that id with its rulebook; ends the run where there is none."""
+    """The rule of that id with its rulebook; ends the run if there is none."""
     from checker.documents.problems import nearest
 
     found = rulebooks.rule(rule_id)

@@ -1,4 +1,4 @@
-"""`cinchbook coverage`: every paragraph of a law and what becomes of it here."""
+"""`cinchbook coverage`: every paragraph of a law and its home in the rules."""
 
 from typing import Annotated
 
@@ -13,7 +13,7 @@ def run(
     place: Annotated[str, typer.Argument(metavar="PLACE", help="Jurisdiction, such as us.")],
     rules: RulesOption = None,
 ) -> None:
-    """Print every paragraph of a law with its home here: a rule, a question, or the reason not.
+    """Print every paragraph of a law with its home here: a rule, a question, or why it has none.
 
     Example: cinchbook coverage us
 

@@ -1,4 +1,4 @@
-"""`cinchbook draft`: begin a new file of some kind."""
+"""`cinchbook draft`: start a new file of some kind."""
 
 import sys
 from datetime import date
@@ -33,14 +33,14 @@ def run(
     ] = False,
     force: Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")] = False,
 ) -> None:
-    """Begin a new file: by questions on a terminal, else as a template with every field in it.
+    """Start a new file: by questions on a terminal, else as a template with every field.
 
-    Answers are checked one by one and written as they were typed. What is left out stands in the
-    file as a comment and counts as not stated.
+    Each answer is checked at once and written as typed. A field left out is in the file as a
+    comment and counts as not stated.
 
     Example: cinchbook draft trailer profiles/trailers/our-utility.yaml
 
-    Exit codes: 0 written; 2 a problem in the call, the place or the answers, nothing written.
+    Exit codes: 0 written; 2 a problem in the call, the path or the answers, nothing written.
     """
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError, listed, nearest
@@ -74,7 +74,7 @@ def run(
 
 
 def _answers(draft: "Draft", file: Path | None) -> "dict[str, Data]":
-    """What a person at the terminal answers; questions go beside the output, not into it."""
+    """The answers of a person at the terminal; questions go to standard error."""
     from checker.load.build import profile_root
     from checker.upkeep.drafting.files import Files
     from checker.upkeep.drafting.guide import INTRODUCTION, guided

@@ -32,12 +32,12 @@ def run(
     units: UnitsOption = None,
     root: RootOption = None,
 ) -> None:
-    """Show how one rule was judged, line by line: facts, numbers, sums, what would change it.
+    """Show how one rule was checked, line by line: facts, numbers, sums, what would change it.
 
     Example: cinchbook explain profiles/loads/side-by-side-in-order.yaml tongue-share-ball
 
-    Exit codes: 0 met or does not apply, or a should-rule is not met; 1 a must-rule is not met;
-    2 a problem in the input or the call; 3 undecided.
+    Exit codes: 0 met or does not apply, or a should-rule is not met; 1 a must-rule is not met; 2 a
+    problem in the input or the call; 3 undecided.
     """
     from checker.advice.explain import explain
     from checker.evaluation.tolerances import check_profile
@@ -53,7 +53,7 @@ def run(
 
 
 def _exit_code(finding: "Finding | None") -> int:
-    """As a check of this rule alone, but advice that is not met does not break it."""
+    """The exit code of a check of this rule alone; a should-rule not met counts as passed."""
     from checker.rulebooks.verdicts import Verdict
 
     if finding is None:

@@ -1,4 +1,4 @@
-"""`cinchbook history`: every value each number of a rule had, and what is in force."""
+"""`cinchbook history`: every value that each number of a rule had, and the values in force."""
 
 from datetime import date
 from typing import Annotated
@@ -26,7 +26,7 @@ def run(
         typer.Option("--on", metavar="DATE", help="Day to show the rules for. Default: today."),
     ] = None,
 ) -> None:
-    """Show what a rule's numbers were and will be, by date and by who set them, and what holds.
+    """Show a rule's numbers by date and by who set them, past and future, and those in force.
 
     Example: cinchbook history us-aggregate-working-load-limit --places US-UT --on 2026-05-14
     """

@@ -1,4 +1,4 @@
-"""`cinchbook invent`: a log of hauls that never were."""
+"""`cinchbook invent`: a log of invented hauls."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -55,14 +55,14 @@ def run(
     ] = 0,
     root: RootOption = None,
 ) -> None:
-    """Write a log of invented hauls, to try an audit on: nobody ever drove them.
+    """Write a log of invented hauls, to try an audit on. None of them was ever driven.
 
-    Crews, days, weights, places, answers and mistakes are drawn at random about what the load
-    profiles state. Each haul is called invented-1, invented-2 and so on. No file is replaced.
+    Crews, days, weights, jurisdictions, answers and mistakes are drawn at random around the values
+    in the load profiles. The hauls are named invented-1, invented-2 and so on. No file is replaced.
 
     Example: cinchbook invent practice.csv --hauls 20000 --seed 7
 
-    Exit codes: 0 written; 2 a problem in the call, the place or the load profiles, nothing written.
+    Exit codes: 0 written; 2 a problem in the call, the path or the load profiles, nothing written.
     """
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError

@@ -1,4 +1,4 @@
-"""Which load profiles a check is about: as named, and of those the ones a change may touch."""
+"""Selects the load profiles of a check: as named, or only those that a change may affect."""
 
 import os
 from collections.abc import Sequence
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def loads_meant(named: Sequence[str] | None, library: "Library") -> "Found":
-    """Every load profile under the names, each once; ends the run where a name is not there."""
+    """Every load profile under the names, each once; ends the run if a name does not exist."""
     from checker.load.files import NothingThereError, load_files
 
     names = list(named or ())
@@ -55,7 +55,7 @@ def affected(
     root: Path | None,
     named: int,
 ) -> list["Profile"]:
-    """The loads that rest on a file changed since a revision; says how many there are, and why.
+    """The loads that depend on a file changed since a revision; prints how many, and why.
 
     All of them where rule files or settings changed, or where it cannot be known.
     """
@@ -87,7 +87,7 @@ def _tell(found: int, named: int, revision: str, why: str) -> None:
 
 
 def _settings_changed(before: "Baseline") -> str:
-    """Why settings may be others than before; nothing where they are the same."""
+    """Why settings may have changed since; empty where they are the same."""
     from checker.documents.revision.baseline import Since
     from checker.documents.settings import FILE
 
@@ -109,9 +109,9 @@ def _settings_changed(before: "Baseline") -> str:
 
 
 def _rules_changed(before: "Baseline", rules: Sequence[str]) -> str:
-    """Why rules may be others than before; nothing where they are the same.
+    """Why rules may have changed since; empty where they are the same.
 
-    Ids stand for rules that come with the program. Those count where its own repository is this.
+    Ids name rules that come with the program. Those count only in the program's own repository.
     """
     from checker.documents.resources import shipped_folder
     from checker.documents.revision.baseline import Since

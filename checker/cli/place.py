@@ -29,10 +29,10 @@ def run(
     units: UnitsOption = None,
     root: RootOption = None,
 ) -> None:
-    """Find where an article should stand: sweep it along the deck, both ways round.
+    """Find where an article should stand: sweep it along the deck, facing both ways.
 
-    Every rule about placement, ratings and coupling is tried at each quarter of an inch. Prints
-    the stretch where all are met, which rule ends it on each side, and the best spot.
+    Every rule about placement, ratings and coupling is tried at each quarter of an inch. Prints the
+    stretch where all are met, the rules that end it on each side, and the best position.
 
     Example: cinchbook place profiles/loads/too-far-forward.yaml
     """

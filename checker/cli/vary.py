@@ -1,4 +1,4 @@
-"""`cinchbook vary`: what one number of a load does to the verdicts."""
+"""`cinchbook vary`: how one number of a load changes the verdicts."""
 
 from pathlib import Path
 from typing import Annotated

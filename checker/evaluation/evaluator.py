@@ -1,8 +1,8 @@
-"""The one evaluator: rules in force on a day, held against a load of any number of rows.
+"""The evaluator: the rules in force on a day, applied to a load of any number of rows.
 
 A check is one row, a tolerance the corners of it; a sweep has a row for each value tried, a season
-one for each haul. They all come here, so that a verdict, a margin, "near", and the fields that an
-undecided rule waits for mean the same everywhere.
+one for each haul. All of them use this module, so that a verdict, a margin, "near", and the missing
+fields of an undecided rule mean the same everywhere.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -47,9 +47,9 @@ _NO_MARGIN = np.full(1, np.nan)
 
 
 class _FactsAndLimits(dict[str, Number]):
-    """The names of a rule; facts are worked out when they are asked for.
+    """The names of a rule, with facts calculated on first use.
 
-    Most rules do not apply to most loads, and then nobody asks for what they require.
+    Most rules do not apply to most loads, so most facts are never needed.
     """
 
     def __init__(self, facts: Facts, subject: Subject | None, limits: Mapping[str, Number]) -> None:
@@ -62,13 +62,13 @@ class _FactsAndLimits(dict[str, Number]):
 
 
 class BookEvaluator:
-    """One rulebook on one day, held against the rows of a load.
+    """One rulebook on one day, evaluated over the rows of a load.
 
-    The rows of the load are corners times n, as `evaluate_subject` wants them.
+    The rows of the load are corners times n, as `evaluate_subject` needs them.
     """
 
     def __init__(self, facts: Facts, book: Rulebook, on: date, corners: int) -> None:
-        """Work out in which rows the rulebook applies."""
+        """Find the rows in which the rulebook applies."""
         self.facts, self.book, self.on, self.corners = facts, book, on, corners
         self.rows = facts.load.rows // corners
         self._dated: dict[str, DatedRule] = {}
@@ -82,7 +82,7 @@ class BookEvaluator:
             self.applies = self._where_in_scope(book.scope, self.scope.metric)
 
     def _where_in_scope(self, scope: Rule, metric: Flags) -> Number:
-        """In which rows and corners the rulebook applies, by the print that decides in each."""
+        """The truth of the scope for each row and corner, with the figures that decide."""
         applies = [self._applies_in(scope, metric=False)]
         if metric.any():
             applies.append(self._applies_in(scope, metric=True))
@@ -103,7 +103,7 @@ class BookEvaluator:
         return np.array([code], dtype=np.int8)
 
     def subjects(self, rule: Rule) -> Sequence[Subject | None]:
-        """What a rule is held against: each of a list, or the load as a whole."""
+        """The subjects of a rule: each article, tiedown or axle, or the load as a whole."""
         return self.facts.subjects(rule.for_each) if rule.for_each else (None,)
 
     def dated(self, rule: Rule) -> DatedRule:
@@ -113,7 +113,7 @@ class BookEvaluator:
         return self._dated[rule.id]
 
     def env(self, rule: Rule, subject: Subject | None, *, metric: bool) -> Env:
-        """Every fact and threshold that a rule names, in one print."""
+        """Every fact and threshold that a rule names, with the printed US or metric figures."""
         return _FactsAndLimits(self.facts, subject, self.dated(rule).limits(metric=metric))
 
     def rule_rows(self, rule: Rule) -> RuleRows:
@@ -125,7 +125,7 @@ class BookEvaluator:
         return [self._evaluated(rule, subject) for subject in self.subjects(rule)]
 
     def comparisons(self, rule: Rule) -> list[Governing]:
-        """The comparison that decides for each subject a rule applies to, in its only row."""
+        """The deciding comparison of each subject that a rule applies to, in its only row."""
         return [
             self.deciding(rule, subject, found)
             for subject, found in zip(self.subjects(rule), self.by_subject(rule), strict=True)
@@ -133,17 +133,17 @@ class BookEvaluator:
         ]
 
     def deciding(self, rule: Rule, subject: Subject | None, found: SubjectRows) -> Governing:
-        """The comparison that decides for a subject, in the print that does, in its only row."""
+        """The deciding comparison of one subject, in its only row."""
         env = self.env(rule, subject, metric=bool(found.metric[0]))
         leaf, row = int(found.leaf[0]), int(found.corner[0])
         return rule.requires.deciding(env, leaf, row, float(found.distances[0]))
 
     def worst_of(self, rule: Rule, found: Sequence[SubjectRows]) -> RuleRows:
-        """The rows of a rule from those of its subjects."""
+        """The rows of a rule, from those of its subjects."""
         return self._worst(rule, self.subjects(rule), found)
 
     def _evaluated(self, rule: Rule, subject: Subject | None) -> SubjectRows:
-        """One subject; where a printed metric figure counts too, the worse verdict stands."""
+        """One subject; where a printed metric figure counts too, the worse verdict counts."""
         dated = self.dated(rule)
         applies = self.applies
 
@@ -192,7 +192,7 @@ class BookEvaluator:
         )
 
     def _without_subjects(self, rule: Rule) -> RuleRows:
-        """Nothing to judge: known to be none, or a list that the profile does not state."""
+        """The rows of a rule without subjects: there are none, or they are not stated."""
         none_stated = rule.for_each == "tiedown" and self.facts.load.tiedowns is not None
         idle = none_stated | (self.verdicts == DOES_NOT_APPLY)
         return RuleRows(
@@ -210,7 +210,7 @@ class BookEvaluator:
 
     @cached_property
     def missing_for_scope(self) -> Mapping[str, Flags]:
-        """Fields that it takes to know whether the rulebook applies, and the rows without them."""
+        """Missing fields that decide whether the rulebook applies, and the rows that lack them."""
         found: dict[str, Flags] = {}
         if self.here != self.here:
             found["trip.places"] = np.ones(1, dtype=bool)
@@ -219,9 +219,9 @@ class BookEvaluator:
         return found
 
     def missing(self, rows: RuleRows) -> Mapping[str, Flags]:
-        """Fields that an undecided rule waits for, those of its rulebook first, with the rows.
+        """Missing fields that leave a rule undecided, those of its rulebook first, with the rows.
 
-        Of the subject that decides in each row.
+        They are those of the deciding subject of each row.
         """
         undecided = rows.verdicts == NOT_STATED
         if rows.rule.for_each and not self.subjects(rows.rule):
@@ -254,7 +254,7 @@ class BookEvaluator:
         return found
 
     def _unknown_when(self, rows: RuleRows, subject: Subject | None) -> Flags:
-        """Rows in which it is not known whether the rule applies, by the print that decides."""
+        """True in rows where it is not known whether the rule applies."""
         when = rows.rule.when
         if when is None:
             return NOWHERE
@@ -266,7 +266,7 @@ class BookEvaluator:
         return found
 
     def _over_corners(self, where: Compared) -> Flags:
-        """Rows in which something is so in any corner."""
+        """True in rows where something is true in any corner."""
         column = np.atleast_1d(np.asarray(where, dtype=bool))
         if column.size == 1 or self.corners == 1:
             return column
@@ -280,7 +280,7 @@ def _add(found: dict[str, Flags], field: str, where: Flags) -> None:
 
 
 class Evaluated(Struct, frozen=True):
-    """A load held against the rules of a day: an evaluator for each rulebook, in their order."""
+    """A load under the rules of a day: an evaluator for each rulebook, in their order."""
 
     facts: Facts
     books: tuple[BookEvaluator, ...]
@@ -289,7 +289,7 @@ class Evaluated(Struct, frozen=True):
     repealed: tuple[tuple[Rule, Change], ...]
 
     def in_reach(self) -> Iterator[BookEvaluator]:
-        """Those of rulebooks whose jurisdiction the trip touches, or may touch."""
+        """The evaluators of rulebooks whose jurisdiction the trip touches, or may touch."""
         return (each for each in self.books if each.here != 0)
 
 
@@ -301,10 +301,10 @@ def evaluators(
     corners: int = 1,
     facts: Facts | None = None,
 ) -> Evaluated:
-    """Everything that is needed to hold a load against the rulebooks on a day.
+    """The evaluators of all rulebooks for a load on a day.
 
-    Nothing but the scopes of the rulebooks is evaluated yet. `facts` are those of the same load
-    under other rulebooks; they are used again where both have the same table of unmarked devices.
+    Only the scopes of the rulebooks are evaluated yet. `facts` are those of the same load under
+    other rulebooks; they are used again where both have the same table of unmarked devices.
     """
     unmarked = rulebooks.unmarked_on(on)
     if facts is None or facts.load is not load or facts.unmarked != unmarked:
@@ -326,9 +326,9 @@ def evaluate(
     corners: int = 1,
     wanted: Callable[[Rule], Any] = lambda _rule: True,
 ) -> Iterator[RuleRows]:
-    """The wanted rules over every row of a load, in the order of the rulebooks.
+    """The rows of the wanted rules for a load, in the order of the rulebooks.
 
-    Rules of places that the trip does not touch are left out.
+    Rules of jurisdictions that the trip does not touch are left out.
     """
     for evaluator in evaluators(load, rulebooks, on, corners=corners).in_reach():
         for rule in evaluator.book.rules:

@@ -15,7 +15,7 @@ from checker.rulebooks.model import DatedValue, Rule, Rulebooks, within
 
 
 class VarianceStatus(StrEnum):
-    """What becomes of a variance on a day."""
+    """The status of a variance on a day."""
 
     IN_USE = "in use"
     NOT_NEEDED = "not needed"
@@ -24,10 +24,10 @@ class VarianceStatus(StrEnum):
 
 
 def may_be_excused(rule: Rule) -> bool:
-    """Whether anybody may permit to go against a rule: not where the law says must.
+    """True if a variance may excuse the rule: never a must-rule of law.
 
-    A place changes rules by its own law, so a number that it set is law whatever the rule rests on,
-    and stays so below a company's stricter one.
+    A jurisdiction changes rules by its own law, so a number that it set is law whatever the basis
+    of the rule, and stays so below a company's stricter one.
     """
     if rule.level != "must":
         return True
@@ -41,7 +41,7 @@ def _set_by_a_place(value: DatedValue) -> bool:
 
 
 def faults(load: Load, rulebooks: Rulebooks) -> Iterator[Problem]:
-    """Variances that cannot be: of no rule, of a law's must, with no day, or twice on one day."""
+    """Problems: a variance of no rule, of a law's must-rule, without a day, or twice on one day."""
     ordered = sorted(load.variances, key=lambda each: (each.rule, each.starts))
     for variance in ordered:
         found = rulebooks.rule(variance.rule)
@@ -76,7 +76,7 @@ def _problem(variance: Variance, found: str, wanted: str, suggestion: str | None
 
 
 def granted(load: Load, rule: Rule, day: date) -> Variance | None:
-    """The variance of a rule that holds on a day, where one may be given."""
+    """The variance of a rule in force on a day, if the rule may be excused."""
     if not load.variances or not may_be_excused(rule):
         return None
     mine = (each for each in load.variances if each.rule == rule.id)
@@ -84,7 +84,7 @@ def granted(load: Load, rule: Rule, day: date) -> Variance | None:
 
 
 def variance_status(variance: Variance, day: date, *, in_use: bool) -> VarianceStatus:
-    """What becomes of a variance on a day; `in_use` says that it excuses something there."""
+    """The status of a variance on a day; `in_use` says that it excuses something then."""
     if day < variance.starts:
         return VarianceStatus.NOT_BEGUN
     if day >= variance.ends:

@@ -1,7 +1,7 @@
-"""Arithmetic and truth of formulas: what the signs and functions do, and which leaf decides.
+"""Arithmetic, comparisons and truth of formulas, and the leaf that decides a truth.
 
-A truth is worked out in two ways: its plain value, which has to be cheap, and its judgement, which
-also finds by how much it holds and the comparison or yes/no name that decides it.
+A truth is calculated in two ways: its plain value, which has to be quick, and its decision, which
+also finds the margin and the comparison or yes/no name that decides.
 """
 
 import math
@@ -28,25 +28,25 @@ from checker.units.arithmetic import (
 
 
 def plain(number: Number) -> Number:
-    """One value as a float of Python, rows as they are."""
+    """A single value as a Python float; rows stay as they are."""
     return number if np.ndim(number) else float(number)
 
 
 def at_row(part: NumberNode, env: Env, row: int) -> float:
-    """Value of a part in one row; a value all rows share stands in each."""
+    """The value of a node in one row; a value shared by all rows counts for each."""
     with np.errstate(all="ignore"):
         column = np.atleast_1d(part.value(env))
     return float(column[row] if column.size > 1 else column[0])
 
 
 def decision(truth: TruthNode, env: Env) -> Decision:
-    """TruthNode, margin and leaf, each a float where all rows are alike."""
+    """Truth, margin and leaf, each a float where all rows are equal."""
     with np.errstate(all="ignore"):
         return truth.decide(env)
 
 
 def decision_by_row(truth: TruthNode, env: Env) -> Decision:
-    """TruthNode, margin and leaf with the same rows each, or floats where all rows are alike."""
+    """Truth, margin and leaf with equal numbers of rows, or floats where all rows are equal."""
     found = decision(truth, env)
     if _are_floats(*found):
         return found
@@ -62,12 +62,12 @@ def decision_by_row(truth: TruthNode, env: Env) -> Decision:
 
 
 def _are_floats(*numbers: Number) -> bool:
-    """Whether plain Python will do, which for one number is ten times as fast."""
+    """True if plain Python floats will do, which is ten times quicker for one number."""
     return all(isinstance(number, float) for number in numbers)
 
 
 def _quotient(left: Number, right: Number) -> Number:
-    """Left over right; a quotient by zero, or too large to hold, cannot be worked out: NaN."""
+    """Left / right; NaN for division by zero or a result too large for a float."""
     if isinstance(left, float) and isinstance(right, float):
         result = left / right if right else math.nan
         return result if math.isfinite(result) else math.nan
@@ -111,7 +111,7 @@ OPPOSITE: Final = {">=": "<", ">": "<=", "<=": ">", "<": ">=", "==": "!="}
 
 
 def rank(truth: Number) -> Number:
-    """Order of verdicts: not met 0, unknown 1/2, met 1."""
+    """The order of verdicts: not met 0, unknown 1/2, met 1."""
     if isinstance(truth, float):
         return 0.5 if math.isnan(truth) else truth
     return np.where(np.isnan(truth), 0.5, truth)
@@ -120,9 +120,9 @@ def rank(truth: Number) -> Number:
 def worst_rows(
     truth: Number, margins: NDArray[np.float64], corners: int, rows: int
 ) -> NDArray[np.intp]:
-    """For each of so many rows the corner that decides, as an index into corners times rows.
+    """The corner that decides each row, as an index into corners times rows.
 
-    The worst verdict decides, among corners of one verdict the smallest margin, then the first.
+    The worst verdict decides; among corners of one verdict the smallest margin, then the first.
     """
     shape = (corners, rows)
     order = np.where(np.isnan(margins), np.inf, margins)
@@ -136,10 +136,10 @@ def worst_rows(
 
 
 def _margin(sign: str, left: Number, right: Number, truth: Number) -> Number:
-    """Share of the right side by which the comparison holds or fails.
+    """The difference of both sides as a share of the right side.
 
-    A difference within the tolerance does not get the sign of the wrong verdict: it becomes 0,
-    and by the last sum never minus 0.
+    A difference within the tolerance must not have the sign of the wrong verdict: it becomes 0, and
+    through the last sum never minus 0.
     """
     gap: Number = right - left if sign in ("<", "<=") else left - right
     if sign == "==":
@@ -158,7 +158,7 @@ def _margin(sign: str, left: Number, right: Number, truth: Number) -> Number:
 
 
 def comparison(left: NumberNode, sign: str, right: NumberNode) -> TruthNode:
-    """Left held against right by one of the signs of COMPARE."""
+    """The node of a comparison with one of the signs of COMPARE."""
     compare, left_value, right_value = COMPARE[sign], left.value, right.value
 
     def decide(env: Env) -> Decision:
@@ -175,7 +175,7 @@ def comparison(left: NumberNode, sign: str, right: NumberNode) -> TruthNode:
 
 
 def answer(name: NumberNode) -> TruthNode:
-    """Let a yes/no name stand as a truth: it holds or fails without measure."""
+    """The node of a yes/no name: its margin is plus or minus infinity."""
 
     def decide(env: Env) -> Decision:
         truth = name.value(env)
@@ -190,9 +190,10 @@ def answer(name: NumberNode) -> TruthNode:
 
 
 def joined(left: TruthNode, word: str, right: TruthNode) -> TruthNode:
-    """Left and/or right: verdicts rank before margins, so the deciding leaf has their verdict.
+    """The node of left and/or right; the leaf that decides has the verdict of the whole.
 
-    At equality `y >= 3 and x > 5` has two margins of 0, and only the second leaf is not met.
+    Verdicts rank before margins: at equality `y >= 3 and x > 5` has two margins of 0, and only the
+    second leaf is not met.
     """
     join, decides = (both, operator.lt) if word == "and" else (either, operator.gt)
     left_value, right_value, shift = left.value, right.value, len(left.leaves)
@@ -220,7 +221,7 @@ def joined(left: TruthNode, word: str, right: TruthNode) -> TruthNode:
 
 
 def opposite(truth: TruthNode) -> TruthNode:
-    """Not truth: the same leaf decides, turned round."""
+    """The node of a `not`: the same leaf decides, with the margin's sign changed."""
     inner, decide_inner = truth.value, truth.decide
 
     def decide(env: Env) -> Decision:
@@ -232,7 +233,7 @@ def opposite(truth: TruthNode) -> TruthNode:
 
 
 def by_itself(leaf: Leaf) -> TruthNode:
-    """One leaf as a truth of its own, turned round where it stands under a `not`."""
+    """The node of one leaf alone, inverted where it is under a `not`."""
     if leaf.operator is None or leaf.right is None:
         truth = answer(leaf.left)
     else:

@@ -1,6 +1,6 @@
-"""What a formula is made of once read: parts that give a number, truths that give a yes or no.
+"""The nodes of a parsed formula: numbers, and truths that give a yes or no.
 
-These are made by the thousand when rules are read, so they are tuples: nothing is made as quickly.
+Reading the rules makes thousands of them, so they are tuples, which are the quickest to make.
 """
 
 import math
@@ -17,14 +17,14 @@ Value: TypeAlias = Callable[[Env], Number]
 
 
 class Loose(Enum):
-    """Sorts that raise no complaint about dimension."""
+    """A dimension that fits any other, so that no fault is reported."""
 
     ZERO = "the number 0: 0 lb is as much nothing as 0 ft"
     FAULTY = "already reported; what follows from it is not worth a second message"
 
 
 class Decision(NamedTuple):
-    """A truth with the robustness margin and the index of the leaf that decides it, by row."""
+    """The truth, the margin and the index of the deciding leaf, by row."""
 
     truth: Number
     margin: Number
@@ -32,7 +32,7 @@ class Decision(NamedTuple):
 
 
 class NumberNode(NamedTuple):
-    """A piece of a formula that gives a number."""
+    """A part of a formula that gives a number."""
 
     start: int
     end: int
@@ -51,7 +51,7 @@ class Leaf(NamedTuple):
 
 
 class TruthNode(NamedTuple):
-    """A piece of a formula that gives a yes or no."""
+    """A part of a formula that gives a yes or no."""
 
     names: frozenset[str]
     value: Value
@@ -63,12 +63,12 @@ Node: TypeAlias = NumberNode | TruthNode
 
 
 def dimension_of(sort: Dimension | Loose) -> Dimension:
-    """Dimension of a sort; of one that is loose, that of a plain number."""
+    """The dimension; a plain number where it is loose."""
     return PLAIN if isinstance(sort, Loose) else sort
 
 
 def sort_in_words(sort: Dimension | Loose) -> str:
-    """Name the sort as a crew would."""
+    """The name of the dimension as a crew knows it."""
     return in_words(dimension_of(sort))
 
 

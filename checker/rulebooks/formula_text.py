@@ -1,4 +1,4 @@
-"""Reading the tokens of a formula into a tree, with every fault of syntax, sort and dimension."""
+"""Parses the tokens of a formula into nodes and finds every fault of syntax, kind and dimension."""
 
 import operator
 from collections.abc import Callable
@@ -44,7 +44,7 @@ class Reader:
     """Recursive descent over the tokens, loosest binding first, as in Python."""
 
     def __init__(self, tokens: list[Token], names: Names, faults: list[FormulaError]) -> None:
-        """Start at the first token; `faults` is added to."""
+        """Start at the first token; faults found are added to `faults`."""
         self._tokens = tokens
         self._names = names
         self._faults = faults
@@ -52,7 +52,7 @@ class Reader:
         self._depth = 0
 
     def whole(self) -> Node:
-        """Read all of the formula; raise FormulaFaults where reading cannot go on."""
+        """The node of the whole formula; raises FormulaFaults where parsing cannot continue."""
         node = self._either()
         token = self._next
         if token.kind != "end":
@@ -67,7 +67,7 @@ class Reader:
         return self._tokens[self._at]
 
     def _take(self, *texts: str) -> Token | None:
-        """Go past the next token if it is one of these signs."""
+        """The next token if it is one of these signs, which is then consumed."""
         token = self._next
         if token.kind != "sign" or token.text not in texts:
             return None
@@ -78,7 +78,7 @@ class Reader:
         self._faults.append(FormulaError(found, wanted, None, offset))
 
     def _stop(self, found: str, wanted: str, offset: int) -> NoReturn:
-        """Past a fault of syntax nothing can be read with certainty."""
+        """Raise: after a fault of syntax nothing can be read with certainty."""
         self._tell(found, wanted, offset)
         raise FormulaFaults(self._faults)
 
@@ -294,7 +294,7 @@ class Reader:
         return NumberNode(function.offset, end, sort, names, lambda env: work(inner(env)))
 
     def _number(self, node: Node, sign: Token) -> NumberNode | None:
-        """Accept a number; None if it is none (told) or faulty (told before)."""
+        """The node as a number; None if it is none or faulty, with the fault reported."""
         if isinstance(node, TruthNode):
             found = f"`{sign.text}` is given a yes or no"
             wanted = "a number; join yes and no by and, or, not"
@@ -303,7 +303,7 @@ class Reader:
         return None if node.sort is Loose.FAULTY else node
 
     def _truth(self, node: Node, sign: Token) -> TruthNode | None:
-        """Accept a yes or no; None if it is none (told) or faulty (told before)."""
+        """The node as a yes or no; None if it is none or faulty, with the fault reported."""
         if isinstance(node, TruthNode):
             return node
         if node.sort is not Loose.FAULTY:
@@ -317,7 +317,7 @@ class Reader:
     def _one_sort(
         self, phrase: str, left: NumberNode, right: NumberNode, sign: Token
     ) -> Dimension | Loose | None:
-        """Find the sort both share; 0 takes the other's. None, and told, if they differ."""
+        """The dimension of both sides (0 fits any); None, with a fault reported, if they differ."""
         if left.sort is Loose.ZERO or left.sort == right.sort:
             return right.sort
         if right.sort is Loose.ZERO:

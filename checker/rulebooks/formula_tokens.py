@@ -1,4 +1,4 @@
-"""Cutting the text of a formula into names, numbers and signs, and telling what does not belong."""
+"""Cuts the text of a formula into names, numbers and signs, and reports what is not allowed."""
 
 import difflib
 import re
@@ -11,7 +11,7 @@ from checker.rulebooks.formula_arithmetic import ARITHMETIC, COMPARE, OF_MANY, O
 
 
 class Token(NamedTuple):
-    """One name, number or sign; `offset` is its place in the text, counted from 0."""
+    """One name, number or sign; `offset` is its index in the text."""
 
     text: str
     offset: int
@@ -57,10 +57,10 @@ _HIDDEN_NUMBER: Final = "0, 1 or 2; write any other number as a threshold with a
 
 
 def tokens_of(text: str, names: Names, faults: list[FormulaError]) -> list[Token]:
-    """Cut the text up; tells every sign, number and name that does not belong in a formula.
+    """The tokens of a formula; adds a fault for every sign, number and name not allowed.
 
-    A sign that is clearly meant is put in its place so that reading can go on to the next fault.
-    At any other the reader stops: anything told about what follows would be guesswork.
+    A sign whose meaning is clear is replaced, so that parsing can go on to the next fault. At any
+    other the parser stops, because what follows would be guesswork.
     """
     tokens: list[Token] = []
     for match in _TOKEN.finditer(text):

@@ -1,4 +1,4 @@
-"""Where rules hold, and whether a trip goes there."""
+"""Where rules apply, and whether a trip goes there."""
 
 from collections.abc import Sequence
 from typing import Final
@@ -17,9 +17,9 @@ _COUNTRIES_OF: Final = {"EU": _EU}
 
 
 def touches(jurisdiction: str, places: Sequence[str] | None) -> float:
-    """Whether a trip through these places touches a jurisdiction; NaN where it may.
+    """1 if a trip through these jurisdictions touches one, 0 if not, NaN if it may.
 
-    It may where no places are stated, or only the country that the jurisdiction is a part of.
+    It may where the trip states no jurisdictions, or only the country that this one is a part of.
     """
     if jurisdiction == ANYWHERE:
         return 1.0
@@ -32,5 +32,5 @@ def touches(jurisdiction: str, places: Sequence[str] | None) -> float:
 
 
 def is_inside(place: str, whole: str) -> bool:
-    """Whether a place is another, or a part of it: ISO 3166 codes, a county behind its state."""
+    """True if a jurisdiction is equal to another or a part of it, by ISO 3166 code or county."""
     return place == whole or place.startswith(f"{whole}-")

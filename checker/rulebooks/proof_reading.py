@@ -22,7 +22,7 @@ def read_proof(
     proved_on: date,
     files: RuleFileSet,
 ) -> Proof:
-    """One worked case of a rule; without a day of its own it is judged on `proved_on`."""
+    """One worked case of a rule; without a day of its own it is evaluated on `proved_on`."""
     given: dict[str, float] = {}
     metric = False
     for name, stated in data["given"].items():

@@ -1,4 +1,4 @@
-"""Places of a trip whose law nobody read, and counties that no rulebook knows."""
+"""Jurisdictions of a trip whose law was not read, and counties that no rulebook names."""
 
 from collections.abc import Iterator, Sequence
 from typing import Any
@@ -13,9 +13,9 @@ from checker.rulebooks.model import Rulebooks
 
 
 def unread_jurisdictions(places: Sequence[str] | None, rulebooks: Rulebooks) -> tuple[str, ...]:
-    """The places of a trip for which neither a rulebook nor an amendment by law has any rule.
+    """The jurisdictions of a trip without any rule from a rulebook or an amendment by law.
 
-    Rules that hold anywhere, and a company's own, are no law of a place.
+    Rules that apply anywhere, and a company's own, are not the law of a jurisdiction.
     """
     read = [book.jurisdiction for book in rulebooks.books if book.jurisdiction != ANYWHERE]
     read += [each.jurisdiction for each in rulebooks.amendments if each.layer == PLACE]
@@ -27,18 +27,19 @@ def unread_jurisdictions(places: Sequence[str] | None, rulebooks: Rulebooks) -> 
 
 
 def law_was_not_read(unread: Sequence[str], rulebooks: Rulebooks) -> bool:
-    """True if the law of some place is among the rulebooks, and of a place of the trip none is.
+    """True if the rulebooks hold the law of some jurisdiction, but of none on the trip.
 
-    Whoever chose rules that hold anywhere, such as a crew's own practice, asked for no law.
+    Somebody who chose only rules that apply anywhere, such as a crew's own practice, asked for no
+    law.
     """
     return bool(unread) and any(book.jurisdiction != ANYWHERE for book in rulebooks.books)
 
 
 def county_problems(merged: Merged, rulebooks: Rulebooks) -> Iterator[Problem]:
-    """Counties of a trip that no rulebook or amendment names.
+    """A problem for each county of a trip that no rulebook or amendment names.
 
-    Counties are codes of the project's own. One that nobody names adds no rule to its state's, and
-    a misspelt one would leave out the rules of the right one.
+    County codes are defined by the project. An unnamed one adds no rule to its state's, and a
+    misspelt one would leave out the rules of the right one.
     """
     counties = list(_counties(merged.data))
     if not counties:

@@ -1,10 +1,10 @@
-"""What a rule can come to for a load."""
+"""The verdicts that a rule can have for a load."""
 
 from enum import StrEnum
 
 
 class Verdict(StrEnum):
-    """The answer of one rule to one load. Undecided is never a pass."""
+    """The verdict of one rule on one load. Undecided is never a pass."""
 
     MET = "met"
     NOT_MET = "not met"

@@ -1,4 +1,4 @@
-"""A change as an officer asks for it, and the amendment file it goes into."""
+"""A change that an officer asks for, and the amendment file for it."""
 
 import re
 from collections.abc import Mapping
@@ -18,7 +18,7 @@ from checker.upkeep.insert import with_change
 
 
 class CannotAmendError(Exception):
-    """A change that cannot be asked for; the message says what would be accepted."""
+    """A change that is not possible; the message says what would be accepted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class Wanted:
 
 
 def amendable(rulebooks: Rulebooks, rule_id: str) -> Rule:
-    """The rule of that id, which has a threshold. Raises CannotAmendError with a suggestion."""
+    """The rule of that id, with a threshold. Raises CannotAmendError with a suggestion."""
     found = rulebooks.rule(rule_id)
     if found is None:
         known = [rule.id for book in rulebooks.books for rule in book.rules]
@@ -58,7 +58,7 @@ def threshold_of(rule: Rule, name: str) -> Threshold:
 
 
 def measured(threshold: Threshold, text: str) -> str:
-    """The text of a new value, which is of the threshold's kind. Raises CannotAmendError."""
+    """The text of a new value, checked to be of the threshold's kind. Raises CannotAmendError."""
     if text == NOT_YET_KNOWN:
         return text
     kind = KINDS[threshold.values[0].quantity.kind]
@@ -89,7 +89,7 @@ def own_value(threshold: Threshold, day: date) -> DatedValue:
 
 
 def as_change(wanted: Wanted, was: DatedValue) -> dict[str, Data | date]:
-    """The lines of the change in the file, in the order officers read them."""
+    """The lines of the change in the file, in the usual order."""
     stated: dict[str, Data | date | None] = {
         "rule": wanted.rule,
         "threshold": wanted.threshold,
@@ -107,14 +107,14 @@ def as_change(wanted: Wanted, was: DatedValue) -> dict[str, Data | date]:
 
 
 def _plain(text: str) -> str | int | float:
-    """A bare number as a number, so that it stands without quotes."""
+    """A bare number as a number, so that it is written without quotes."""
     if re.fullmatch(r"\d+", text):
         return int(text)
     return float(text) if re.fullmatch(r"\d+\.\d+", text) else text
 
 
 def new_file(name: str, place: str | None) -> str:
-    """The head of a new amendment file, by the law of a place or a company's own policy."""
+    """The head of a new amendment file, by the law of a jurisdiction or a company's own policy."""
     whose = f"the law of {place}" if place else "the company"
     title = f"Changes by {whose}"
     return f"""\
@@ -130,9 +130,9 @@ jurisdiction: {place or "any"}
 
 
 def amended_text(text: str, change: Mapping[str, Data | date], file: str) -> str:
-    """The file with the change in it, read back and compared with what it should say.
+    """The file with the change in it, read back and compared with the intended content.
 
-    Raises ProblemsFoundError where the file before or after is not in order, and NoPlaceError.
+    Raises ProblemsFoundError where the file before or after is not in order, and CannotInsertError.
     """
     before: Any = _data(text, file, complete="changes" in text)
     after = with_change(text, change)

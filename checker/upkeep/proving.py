@@ -1,8 +1,8 @@
-"""Run every rule's worked cases, then nudge every number, date and comparison and demand a red one.
+"""Runs every rule's worked cases, and proves that they guard every number, date and comparison.
 
-A rule whose proofs cannot fail proves nothing. So each threshold value and printed metric figure
-is moved a little both ways, each date by a day, each table cell too, and each comparison is made
-strict or loose; and every fact a rule names must decide at least one case.
+A proof that cannot fail proves nothing. So each threshold value and printed metric figure is moved
+a little both ways, each date by a day, each table cell too, and each comparison is made strict or
+loose; each time some proof must fail. Every fact that a rule names must decide at least one case.
 """
 
 import re
@@ -37,7 +37,7 @@ _FLIPPED = {"<=": "<", ">=": ">", "<": "<=", ">": ">="}
 
 @dataclass(frozen=True, slots=True)
 class Failure:
-    """A proof that does not come out as it says."""
+    """A proof whose verdict or figure is not the expected one."""
 
     rule: str
     proof: str
@@ -48,7 +48,7 @@ class Failure:
 
 @dataclass(frozen=True, slots=True)
 class Unnoticed:
-    """A change of a rule that no proof of it notices."""
+    """A change of a rule that makes none of its proofs fail."""
 
     rule: str
     change: str
@@ -57,7 +57,7 @@ class Unnoticed:
 
 @dataclass(frozen=True, slots=True)
 class Proved:
-    """Everything `prove` found. `proved` is true when no proof fails and no change goes unseen."""
+    """The result of `prove`. `proved` is true when no proof fails and every change is noticed."""
 
     rules: int
     proofs: int
@@ -69,12 +69,12 @@ class Proved:
 
     @property
     def proved(self) -> bool:
-        """Whether nothing is left to fix."""
+        """True if there is nothing to fix."""
         return not (self.failures or self.unnoticed or self.idle)
 
 
 def prove(rulebooks: Rulebooks) -> Proved:
-    """Run all proofs of the rulebooks, loaded with their proofs, and all nudges of them."""
+    """The result of all proofs of the rulebooks, loaded with their proofs, and of all nudges."""
     rules = [rule for book in rulebooks.books for rule in book.rules]
     rules += [book.scope for book in rulebooks.books if book.scope]
     failures: list[Failure] = []
@@ -129,12 +129,12 @@ def _failures(rule: Rule) -> Iterator[Failure]:
 
 
 def _agree(found: Number, wanted: float) -> bool:
-    """Whether a figure is the one wanted, or is not stated where none is."""
+    """True if a figure is the one expected, or is not stated where none is expected."""
     return equal(found, wanted) == 1 or bool(np.isnan(found) and np.isnan(wanted))
 
 
 def _idle_facts(rule: Rule) -> Iterator[Unnoticed]:
-    """Facts the rule names whose absence changes no proof: they decide nothing that is shown."""
+    """Facts of the rule whose absence changes no proof: nothing shows that they decide."""
     for name in rule.facts:
         for proof in rule.proofs:
             without = {key: value for key, value in proof.given.items() if key != name}
@@ -151,7 +151,7 @@ def _idle_facts(rule: Rule) -> Iterator[Unnoticed]:
 
 
 def _changes(rule: Rule) -> Iterator[tuple[str, Rule]]:
-    """Every nudge of a rule, described, with the rule it makes."""
+    """Every nudged variant of a rule, with a description."""
     for name, threshold in rule.thresholds.items():
         for change, values in _threshold_changes(threshold):
             altered = {**rule.thresholds, name: replace(threshold, values=values)}

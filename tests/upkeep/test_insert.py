@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
-from checker.upkeep.insert import NoPlaceError, with_change
+from checker.upkeep.insert import CannotInsertError, with_change
 
 CHANGE: dict[str, Any] = {
     "rule": "weight",
@@ -111,7 +111,7 @@ def test_a_change_on_one_line_is_ended_in_its_brackets() -> None:
     ],
 )
 def test_a_file_of_another_form_is_refused(text: str) -> None:
-    with pytest.raises(NoPlaceError, match=r"found .*wanted"):
+    with pytest.raises(CannotInsertError, match=r"found .*wanted"):
         with_change(text, CHANGE)
 
 

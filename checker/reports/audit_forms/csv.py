@@ -35,7 +35,7 @@ COLUMNS = (
 
 
 def report(run: AuditRun) -> str:
-    """All hauls, then by load, trailer and so on, by rule, by field that was wanting; refused."""
+    """All counts: in total, by load, trailer and so on, by rule, by missing field; refused rows."""
     text = io.StringIO()
     rows = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\r\n")
     rows.writeheader()

@@ -1,4 +1,4 @@
-"""The page of an audit: what a season came to, what keeps coming back, which hauls to look at."""
+"""The HTML page of an audit: outcomes of the season, rules often not met, hauls to review."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -51,7 +51,7 @@ _NAMED = 4
 
 @dataclass(frozen=True, slots=True)
 class Segment:
-    """A part of a bar, in per cent of its length."""
+    """One part of a bar, in per cent of its length."""
 
     state: str
     start: float
@@ -60,7 +60,7 @@ class Segment:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """Hauls of one name and how they came out; `share` is that of the hauls on hold."""
+    """The outcomes of the hauls of one name; `share` is that of the hauls on hold."""
 
     name: str
     tally: Tally
@@ -70,7 +70,7 @@ class Bar:
 
 @dataclass(frozen=True, slots=True)
 class Broken:
-    """A rule that was not met, in how many hauls, and with what most often."""
+    """A rule not met: in how many hauls, and with which loads or crews most often."""
 
     rule: Rule
     hauls: int
@@ -82,9 +82,9 @@ class Broken:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One haul of the table; `rules` are titles to read, `ids` what it can be chosen by.
+    """One haul of the table; `rules` are titles to read, `ids` are for filtering.
 
-    `margin` tells of those rules; what is open has none that would.
+    `margin` is that of these rules; an open haul has no margin.
     """
 
     row: int
@@ -104,9 +104,9 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """A haul with the working of every must-rule that somebody should look at.
+    """A haul with the working of every must-rule that needs a look.
 
-    `behind` are all statements that its facts come from, listed once for all of its rules.
+    `behind` are all statements that its facts come from, each listed once.
     """
 
     line: Line
@@ -119,7 +119,7 @@ class Worked:
 
 
 def report(run: AuditRun) -> str:
-    """The page by itself: no other file, no network, the same bytes every time."""
+    """One HTML file that needs no other file and no network; equal input gives equal bytes."""
     audit, tally = run.audit, run.audit.totals.all
     rules = {rule.id: rule for book in audit.rulebooks.books for rule in book.rules}
     lines = [
@@ -219,7 +219,7 @@ def _broken(each: RuleCount) -> Broken:
 
 
 def _line(each: WorstHaul, name: str, working: Working | None, rules: Mapping[str, Rule]) -> Line:
-    """A haul as the table tells it: what put it there, then why."""
+    """A haul as a line of the table: its outcome, then the reason."""
     if each.outcome == Outcome.HOLD:
         state, outcome, rules_listed = "hold", "on hold", each.broken
     elif each.outcome == Outcome.OPEN:
@@ -249,7 +249,7 @@ def _line(each: WorstHaul, name: str, working: Working | None, rules: Mapping[st
 
 
 def _choices(lines: Sequence[Line], rules: Mapping[str, Rule]) -> dict[str, list[tuple[str, str]]]:
-    """What the table can be narrowed down to: label and value, by attribute."""
+    """The filters of the table: label and value, by attribute."""
     ids = dict.fromkeys(rule for line in lines for rule in line.ids)
     return {
         "outcome": [(each, each) for each in dict.fromkeys(line.outcome for line in lines)],

@@ -22,7 +22,7 @@ def report(run: AuditRun) -> str:
 def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = None) -> str:
     """The audit as one JSON document; the same hauls and rules give the same bytes.
 
-    `compared` says what differs from an earlier audit.
+    `compared` is the comparison with an earlier audit.
     """
     rules = {rule.id: rule for book in audit.rulebooks.books for rule in book.rules}
     totals = audit.totals

@@ -1,4 +1,4 @@
-"""An audit as a workbook: a sheet of counts for each thing an officer asks by."""
+"""An audit as a workbook: a worksheet of counts for each grouping."""
 
 import io
 from collections.abc import Iterator, Mapping, Sequence
@@ -125,7 +125,7 @@ def _totals(run: AuditRun) -> Iterator[Row]:
 
 
 def _rules(run: AuditRun) -> _Sheet:
-    """Every rule that was counted: those not met first, with where they were not."""
+    """Every counted rule, those not met first, with the loads and crews where they were not."""
     first = broken(run.audit)
     rows: list[Row] = [
         (
@@ -173,7 +173,7 @@ def _lines(counts: Mapping[str, int]) -> str:
 
 
 def _add(book: Workbook, sheet: _Sheet) -> None:
-    """A sheet whose headings stay in sight, may be filtered by, and are printed on every page."""
+    """A worksheet whose headings stay visible, can be filtered, and are printed on every page."""
     page = book.create_sheet(sheet.title)
     for number, row in enumerate((sheet.headings, *sheet.rows), 1):
         for place, value in enumerate(row, 1):
@@ -197,7 +197,7 @@ def _add(book: Workbook, sheet: _Sheet) -> None:
 
 
 def _fill(cell: Cell, value: str | float | date | None) -> None:
-    """Put a value into a cell; text stays text, whatever it begins with."""
+    """Put a value into a cell; text stays text, whatever its first character."""
     if isinstance(value, str):
         cell.value = ILLEGAL_CHARACTERS_RE.sub(" ", value)
         # Without these two the library, or a reader who edits the cell, makes a formula of it.

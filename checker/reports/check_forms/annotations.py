@@ -1,4 +1,4 @@
-"""Workflow commands that a CI page shows beside the lines of a file: `::error file=...::...`.
+"""CI annotations beside the lines of a file: `::error file=...::...`.
 
 The form and its escapes are those that GitHub documents for its workflow commands.
 """
@@ -17,7 +17,7 @@ from checker.rulebooks.verdicts import Verdict
 
 
 def report(run: CheckRun) -> str:
-    """One line for each problem and for each finding that somebody should read."""
+    """One line for each problem and for each finding to report."""
     problems = [problem for unreadable in run.unreadable for problem in unreadable.problems]
     lines = [_line("error", each.file, each.mark, "Problem", each.words) for each in problems]
     for checked in run.checked:
@@ -37,7 +37,7 @@ def report(run: CheckRun) -> str:
 
 
 def _level(each: FindingToReport) -> str:
-    """Whatever stops the load is an error; of the rest only what is not met is a warning."""
+    """`error` for what stops the load; `warning` for what else is not met; else `notice`."""
     if each.stop in (Stop.BROKEN, Stop.UNDECIDED, Stop.NEAR):
         return "error"
     return "warning" if each.finding.verdict is Verdict.NOT_MET else "notice"

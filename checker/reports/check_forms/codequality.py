@@ -1,4 +1,4 @@
-"""The code quality report that GitLab reads: a JSON list of issues with place and fingerprint."""
+"""A code quality report for GitLab: a JSON list of issues with location and fingerprint."""
 
 import hashlib
 from collections.abc import Iterator
@@ -18,7 +18,7 @@ from checker.rulebooks.verdicts import Verdict
 
 
 def report(run: CheckRun) -> str:
-    """Every problem and every finding that somebody should read; none twice."""
+    """Every problem and every finding to report, each once."""
     issues = []
     seen: set[str] = set()
     for issue in _issues(run):

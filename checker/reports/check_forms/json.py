@@ -1,4 +1,4 @@
-"""A check as JSON: findings as records, numbers in N, m and s; same input, same bytes."""
+"""A check as JSON: findings as records, numbers in N, m and s; equal input gives equal bytes."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -137,7 +137,7 @@ def _load(checked: Checked, run: CheckRun) -> dict[str, Any]:
 
 
 def _holding(holding: Holding) -> dict[str, Any]:
-    """What holds an article one way: the acceleration, its proof, the forces and what gives."""
+    """What holds an article in one direction: acceleration, proof, forces, what fails first."""
     held, body = holding.held, holding.body
     governs = held.governs
     return {
@@ -224,7 +224,7 @@ def _finding(finding: Finding, system: System, fixes: Sequence[Fix]) -> dict[str
 
 
 def _number(value: Number) -> float | None:
-    """A plain number; null where it is not stated or has no end."""
+    """A plain number; null where it is not stated or infinite."""
     number = float(np.atleast_1d(value)[0])
     return number if np.isfinite(number) else None
 
@@ -249,7 +249,7 @@ def _fact(used: FactUsed) -> dict[str, Any]:
 
 
 def _value(value: DatedValue) -> dict[str, Any]:
-    """A threshold's value with its whole chain: who changed it, and what stood before."""
+    """A threshold's value with its chain: who changed it, and the earlier value."""
     return {
         "value": value.text,
         "from": value.starts.isoformat(),

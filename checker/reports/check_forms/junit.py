@@ -1,7 +1,7 @@
 """JUnit XML: a suite for each load profile, a case for each rule that applies to it.
 
-What stops a load at the gate is a failure, or an error where it is undecided. What is not met but
-does not stop it is skipped, with the words; so are warnings. Rules that do not apply are
+A rule that stops the load at the gate is a failure, or an error where it is undecided. A rule not
+met that does not stop it is skipped, with the message; so are warnings. Rules that do not apply are
 counted and left out.
 """
 
@@ -28,7 +28,7 @@ _FORBIDDEN = re.compile("[^\\t\\n\\r\\x20-\\ud7ff\\ue000-\\ufffd\\U00010000-\\U0
 
 
 def report(run: CheckRun) -> str:
-    """All loads of a run; files that cannot be read are suites with an error for each problem."""
+    """All loads of a run; an unreadable file is a suite with an error for each problem."""
     suites = [_suite(each, run) for each in run.checked] + [
         _unread(each) for each in run.unreadable
     ]

@@ -1,4 +1,4 @@
-"""A summary in Markdown for a CI page or a merge request: what is held first, the rest folded."""
+"""A summary in Markdown for a CI page or a merge request: loads on hold first, the rest folded."""
 
 import html
 import re
@@ -29,7 +29,7 @@ _SIGNS = re.compile(r"([\\`*_{}\[\]()#+\-.!|~>])")
 
 
 def report(run: CheckRun) -> str:
-    """A table of all loads, then each one that is stopped with what to do."""
+    """A table of all loads, then each one that is stopped with its fixes."""
     judged = sorted(
         ((outcome_at(each.check, run.fail_on, run.near), each) for each in run.checked),
         key=lambda pair: _ORDER.index(pair[0]),
@@ -92,5 +92,5 @@ def _entry(each: FindingToReport) -> str:
 
 
 def _plain(text: str) -> str:
-    """Text on one line of which nothing is read as Markdown or HTML."""
+    """Text on one line in which nothing counts as Markdown or HTML."""
     return _SIGNS.sub(r"\\\1", html.escape(" ".join(text.split()), quote=False))

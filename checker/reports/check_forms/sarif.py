@@ -1,4 +1,4 @@
-"""SARIF 2.1.0 (OASIS): results at the line of the profile that governs, rules beside them."""
+"""SARIF 2.1.0 (OASIS): results at the deciding line of the profile, and their rules."""
 
 import hashlib
 from collections.abc import Mapping, Sequence
@@ -123,7 +123,7 @@ def _result(checked: Checked, each: FindingToReport, places: Mapping[str, int]) 
 
 
 def _late(checked: Checked) -> list[dict[str, Any]]:
-    """Variances that are out of date hold the load by themselves."""
+    """Variances that are out of date, each of which holds the load."""
     return [
         {
             "ruleId": _EXPIRED,
@@ -136,7 +136,7 @@ def _late(checked: Checked) -> list[dict[str, Any]]:
 
 
 def _warned(checked: Checked) -> list[dict[str, Any]]:
-    """Doubtful figures, and places whose law nobody read."""
+    """Doubtful figures, and jurisdictions whose law was not read."""
     return [
         {
             "ruleId": each.name,
@@ -149,7 +149,7 @@ def _warned(checked: Checked) -> list[dict[str, Any]]:
 
 
 def _fingerprint(checked: Checked, finding: Finding) -> str:
-    """The same for the same rule on the same part of the same load, whatever line it moves to."""
+    """A key that stays the same for one rule on one part of one load, at any line."""
     subject = finding.subject.name if finding.subject else ""
     parts = (str(checked.check.load.file), finding.book.id, finding.rule.id, subject)
     return hashlib.blake2b("\n".join(parts).encode(), digest_size=16).hexdigest()

@@ -1,4 +1,4 @@
-"""Where to stand, and what a field does: drawn deck bars and lists of changes on a terminal."""
+"""Where to stand, and the effect of a field: deck bars and lists of changes on a terminal."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -19,7 +19,7 @@ _LEFT_FREE = 12
 
 
 def print_place(placement: Placement, console: Console, system: System) -> None:
-    """Both ways round: the stretch of deck where all rules hold, its ends, the best spot."""
+    """Print both ways of facing: the stretch where all rules are met, its ends, the best spot."""
     page = Page(console)
     machine = placement.load.articles[placement.article]
     page.line(f"Where {machine.title} stands on {placement.load.trailer.title}", style="bold")
@@ -42,7 +42,7 @@ def print_place(placement: Placement, console: Console, system: System) -> None:
 
 
 def _bar(placement: Placement, facing: Facing, page: Page) -> None:
-    """The deck to scale, coupler to the left: where the leading end may stand, and stands."""
+    """The deck to scale, coupler to the left: good and present positions of the front end."""
     front, rear = placement.deck
     columns = max(page.width - _LEFT_FREE, 20)
 
@@ -74,7 +74,7 @@ def _stretches(facing: Facing, page: Page, system: System) -> None:
 
 
 def _inward(front: float, rear: float, system: System) -> tuple[str, str]:
-    """Both ends as a tape reads them, rounded to lie inside the stretch."""
+    """Both ends as a tape reads them, rounded so that they stay inside the stretch."""
     step = 0.00635 if system == "us" else 0.01
     inside = (math.ceil(front / step - 1e-6) * step, math.floor(rear / step + 1e-6) * step)
     first, last = (show(end, "length", system) for end in inside)
@@ -142,7 +142,7 @@ def _today(placement: Placement, page: Page, system: System) -> None:
 
 
 def _moves(placement: Placement, system: System) -> Iterator[str]:
-    """How far from today to the best spot the same way round."""
+    """The distance from today's position to the best spot facing the same way."""
     for facing in placement.facings:
         if facing.facing == placement.today_facing and facing.best and placement.today is not None:
             change = facing.best.position - placement.today
@@ -152,7 +152,7 @@ def _moves(placement: Placement, system: System) -> Iterator[str]:
 
 
 def print_varied(varied: Varied, console: Console, system: System) -> None:
-    """Every change of a verdict as the field grows, and what holds at no value."""
+    """Print every change of a verdict as the field grows, and the rules never met."""
     page = Page(console)
     low, high = (
         show(float(end), varied.kind, system) for end in (varied.values[0], varied.values[-1])

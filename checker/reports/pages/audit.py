@@ -1,4 +1,4 @@
-"""An audit of many hauls: how many were on hold, open or near a limit, by what, and the worst."""
+"""An audit as text: outcomes of the hauls, rules often not met, and the worst hauls."""
 
 from collections.abc import Callable, Mapping, Sequence
 
@@ -44,9 +44,9 @@ _HEADINGS = {
 def print_audit(
     audit: Audit, console: Console, compared: Callable[[Page], None] | None = None
 ) -> None:
-    """Print an audit, what matters most first; `compared` prints what differs from an earlier one.
+    """Print an audit, the most important first; `compared` prints a comparison with an earlier one.
 
-    That comes at the end, before the cautions, where a long print stays in sight.
+    The comparison comes at the end, before the cautions, where a long print stays in sight.
     """
     page = Page(console)
     totals = audit.totals
@@ -94,7 +94,7 @@ def _refusals(audit: Audit, page: Page) -> None:
 
 
 def _broken(audit: Audit, page: Page) -> None:
-    """The rules that keep coming back, with where they do."""
+    """The rules most often not met, with the loads and crews most concerned."""
     found = broken(audit)
     if found:
         page.heading("RULES NOT MET - the must-rules first")
@@ -112,7 +112,7 @@ def _broken(audit: Audit, page: Page) -> None:
 
 
 def _months(tallies: Mapping[str, Tally], page: Page) -> None:
-    """The trend: what share of each month's hauls was on hold, open, near a limit."""
+    """The trend: each month's share of hauls on hold, open, near a limit."""
     if not tallies:
         return
     page.heading("MONTH BY MONTH")
@@ -130,7 +130,7 @@ def _months(tallies: Mapping[str, Tally], page: Page) -> None:
 
 
 def _figures(tally: Tally) -> str:
-    """A month in figures, each with the sign that it is drawn with."""
+    """The counts of a month, each with the character that draws it."""
     if not tally.hauls:
         return "no haul"
     signed = zip(parts(tally)[:3], _SIGNS, strict=False)
@@ -166,7 +166,7 @@ def _worst(audit: Audit, page: Page) -> None:
 
 
 def _near(audit: Audit, page: Page) -> None:
-    """Near misses: what was met by little, most often and most closely."""
+    """Near misses: rules met by little, the most often and the closest first."""
     rules = near(audit)
     if rules:
         page.heading(f"NEAR MISSES - rules met by no more than {percent(audit.near)} of the limit")

@@ -84,9 +84,9 @@ def print_check(
     """Print one check; colour only repeats what the words say.
 
     `fixes` holds the smallest changes by rule id, for rules that are not met; rules met by no more
-    than the share `near` of their limit are named at the head. Unless `full`, rules that are met
-    with more room than that stand in one line for each question, and rules that wait for the same
-    fields stand together.
+    than the share `near` of their limit are named at the top. Unless `full`, rules met with more
+    room are one line for each question, and rules that wait for the same fields are listed
+    together.
     """
     page = Page(console)
     with page.at_once():
@@ -118,7 +118,7 @@ def _question(
     fixes: Mapping[str, Sequence[Fix]],
     near: float | None,
 ) -> None:
-    """The rules of one question, the worst first; `near` folds those met with more room."""
+    """The rules of one question, the worst first; rules met with room are folded."""
     order, levels = list(_WORDS), ["must", "should"]
     waiting: dict[object, list[Finding]] = {}
     met: list[Finding] = []
@@ -139,13 +139,13 @@ def _question(
 
 
 def _folds(finding: Finding, near: float) -> bool:
-    """Whether a rule needs no entry of its own: met with room, and by nobody's changed number."""
+    """True if a rule needs no entry of its own: met with room, by an unamended number."""
     met = finding.verdict is Verdict.MET
     return met and not is_near(finding, near) and not amended_words(finding)
 
 
 def _waiting(group: Sequence[Finding], check: Check, page: Page) -> None:
-    """Undecided rules that wait for the same: their titles, then the fields, each told once."""
+    """Undecided rules that wait for the same fields: their titles, then the fields once."""
     lead = _lead(Verdict.NOT_STATED)
     for finding in group:
         line = f"{_title(finding)} [{finding.rule.id}]"
@@ -158,7 +158,7 @@ def _waiting(group: Sequence[Finding], check: Check, page: Page) -> None:
 def _met(
     findings: Sequence[Finding], check: Check, page: Page, system: System, *, others: bool
 ) -> None:
-    """Rules that are met: how many, and which of them has the least room."""
+    """The number of rules met, and the one with the least room."""
     number = number_of(len(findings), "other rule" if others else "rule")
     closest = min(
         (each for each in findings if _has_room(each)),
@@ -173,13 +173,13 @@ def _met(
 
 
 def _has_room(finding: Finding) -> bool:
-    """Whether its margin says how near its limit it is: counts and exact sizes say nothing."""
+    """True if its margin says how near its limit it is: not for counts and exact sizes."""
     deciding = finding.governing
     return margin_words(finding) is not None and deciding is not None and deciding.operator != "=="
 
 
 def _shown(check: Check) -> Iterator[Finding]:
-    """Findings listed one by one: what concerns the load, of rulebooks known to be in force."""
+    """The findings to list one by one: those that apply, of rulebooks known to be in force."""
     undecided = [entry.book for entry in check.in_force if entry.verdict is Verdict.NOT_STATED]
     for finding in check.findings:
         if finding.verdict is not Verdict.DOES_NOT_APPLY and finding.book not in undecided:
@@ -203,7 +203,7 @@ def _head(check: Check, page: Page, near: float) -> None:
 
 
 def _first_things(check: Check, page: Page) -> None:
-    """What to do before anything else, in a list."""
+    """The first things to do, as a list."""
     things = first_things(check)
     if things:
         page.heading("DO FIRST")
@@ -212,7 +212,7 @@ def _first_things(check: Check, page: Page) -> None:
 
 
 def _state_next(check: Check, page: Page) -> None:
-    """The few fields that would decide the most rules, and what each of them means."""
+    """The few fields that would decide the most rules, each with its meaning."""
     fields = deciding_fields(check.findings)
     if fields:
         page.heading("STATE NEXT - these fields would decide the most rules")
@@ -224,7 +224,7 @@ def _state_next(check: Check, page: Page) -> None:
 def _entry(
     finding: Finding, check: Check, page: Page, system: System, fixes: Sequence[Fix]
 ) -> None:
-    """One rule: a line for its verdict and title, and below it the working and the source."""
+    """One rule: a line with verdict and title, and below it the working and the source."""
     page.line(_title(finding), lead=_lead(finding.verdict), lead_style=_STYLES[finding.verdict])
     for detail in (
         *_details(finding, check, system),
@@ -264,7 +264,7 @@ def _details(finding: Finding, check: Check, system: System) -> Iterator[str]:
 
 
 def _other_figures(finding: Finding, check: Check, system: System) -> Iterator[str]:
-    """What other rules want on the same subject, and which of them leaves the least room."""
+    """What other rules require on the same subject, and which of them leaves the least room."""
     others = on_the_same_subject(finding, check)
     for other in others:
         sides = found_and_wanted(other, system)
@@ -279,7 +279,7 @@ def _cited(finding: Finding) -> str:
 
 
 def _restraint(check: Check, page: Page) -> None:
-    """How hard each article can be pushed each way before it moves, and what gives first."""
+    """How hard each article can be pushed each way before it moves, and what fails first."""
     found = list(holdings(check.facts))
     if not found:
         return
@@ -298,7 +298,7 @@ def _restraint(check: Check, page: Page) -> None:
 
 
 def _first_full(holding: Holding) -> str:
-    """Which tiedowns are full before the others take their part, where that comes much earlier."""
+    """Tiedowns that are at their limit much earlier than the others take their part."""
     # Held by the limits alone, it may still not come to rest on its springs: then none has a share.
     if holding.shared is None or holding.shared_g is None or not holding.shared.held:
         return ""
@@ -317,7 +317,7 @@ def _first_full(holding: Holding) -> str:
 
 
 def _where(finding: Finding, check: Check) -> str:
-    """Which article, tiedown or axle decides, unless there is only one article anyway."""
+    """The article, tiedown or axle that decides, unless the load has only one article."""
     subject = finding.subject
     if subject is None or (subject.each == "article" and len(check.load.articles) == 1):
         return ""
@@ -335,7 +335,7 @@ def _sides(finding: Finding, where: str, system: System) -> Iterator[str]:
 
 
 def _gap(finding: Finding) -> str:
-    """What an undecided rule waits for."""
+    """What an undecided rule needs."""
     if finding.reason:
         return finding.reason
     named = ", ".join(finding.missing[:_MOST_FIELDS_NAMED])
@@ -344,7 +344,7 @@ def _gap(finding: Finding) -> str:
 
 
 def _rules_in_force(check: Check, page: Page, *, full: bool) -> None:
-    """Which bodies of rules were in force, and how many of their rules do not concern this load."""
+    """The rulebooks in force, and how many of their rules do not apply."""
     page.heading("RULES IN FORCE")
     listed_together = []
     for entry in check.in_force:

@@ -1,4 +1,4 @@
-"""What differs between two audits: as text under the later one, and as a member of its JSON."""
+"""The differences between two audits, as text below the later one and as JSON in it."""
 
 from collections.abc import Iterator, Sequence
 from typing import Any
@@ -74,7 +74,7 @@ def _turned(each: Compared) -> dict[str, Any]:
 
 
 def print_comparison(found: Comparison, page: Page) -> None:
-    """Print what differs: by what hauls were judged, totals, rules, who, and single hauls."""
+    """Print the differences: rules in force, totals, rules, crews and loads, single hauls."""
     for heading, lines in sections(found):
         if heading:
             page.heading(heading)
@@ -87,7 +87,7 @@ def print_comparison(found: Comparison, page: Page) -> None:
 
 
 def sections(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
-    """All that a comparison tells: a heading, or none for a remark, and the lines under it."""
+    """Every section of a comparison: a heading (none for a remark) and its lines."""
     yield _MEANS, list(_means(found))
     yield _TOTALS, list(_totals(found.then, found.now))
     for turn, heading in _RULES.items():
@@ -113,12 +113,12 @@ def sections(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
 
 
 def _turn_words(turn: Turn) -> str:
-    """The word of a turn in text; JSON keeps its own member."""
+    """The word for a turn in text; JSON has its own member."""
     return "fixed" if turn is Turn.MENDED else str(turn)
 
 
 def _means(found: Comparison) -> Iterator[str]:
-    """What the hauls were judged by, then and now, and so what differences may come from."""
+    """Program, rules and options of both audits, and so possible causes of differences."""
     then, now = found.then, found.now
     if not found.same_log:
         yield f"other hauls: {now.log} ({now.digest}) now, {then.log} ({then.digest}) then"
@@ -189,7 +189,7 @@ def _both(each: Compared) -> str:
 
 
 def _said(count: Count) -> str:
-    """A count in words; what is undecided is never left unsaid."""
+    """A count in words, always with the number of undecided hauls."""
     if not count.asked:
         return "never asked"
     if not count.decided:
@@ -200,7 +200,7 @@ def _said(count: Count) -> str:
 
 
 def _percent(share: float) -> str:
-    """A share; 0 % and 100 % are written only where it is none or all."""
+    """A share; 0 % and 100 % are written only where exact."""
     if 0 < share < _LEAST_TOLD:
         return "under 0.1 %"
     if 1 - _LEAST_TOLD < share < 1:

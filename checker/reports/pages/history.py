@@ -1,4 +1,4 @@
-"""One rule over time, as text: each number's values by date and layer, and what is in force."""
+"""One rule over time, as text: each number's values by date and layer, and those in force."""
 
 from collections.abc import Iterator, Sequence
 from datetime import date
@@ -22,7 +22,7 @@ def print_history(
     day: date,
     console: Console,
 ) -> None:
-    """The rule's numbers from their first day on, its repeals, and what holds on a day."""
+    """Print the rule's numbers from their first day on, its repeals, and those in force."""
     page = Page(console)
     page.line(rule.title, style="bold")
     page.line(f"{rule.id}, rulebook {book.id} ({book.jurisdiction}), at {rule.location}")
@@ -42,7 +42,7 @@ def print_history(
 
 
 def _timeline(threshold: Threshold, changes: Sequence[Change], page: Page) -> None:
-    """One line a value, oldest first; on one day the rulebook, then places, then companies."""
+    """One line a value, oldest first; on one day the rulebook, then law, then companies."""
     rows: list[tuple[date, int, str, DatedValue | Change]] = [
         (value.starts, _RULEBOOK, "", value) for value in threshold.values
     ]
@@ -66,7 +66,7 @@ def _until(ends: date | None) -> str:
 
 
 def _by(change: Change) -> str:
-    """The layer, the place and the title of the amendment that makes a change."""
+    """The layer, the jurisdiction and the title of the amendment that makes a change."""
     amendment = change.amendment
     where = "" if amendment.jurisdiction == ANYWHERE else f" {amendment.jurisdiction}"
     return f"{amendment.layer}{where}, {amendment.title}"
@@ -111,7 +111,7 @@ def _in_force(
 
 
 def _standing(rule: Rule, rulebooks: Rulebooks, places: Sequence[str], day: date) -> Iterator[str]:
-    """What each number is on a day for a trip through these places, or that the rule is gone."""
+    """Each number on a day for a trip through these jurisdictions, or that the rule is repealed."""
     stands = rules_in_force(rulebooks, places, day)
     for repealed, change in stands.repealed:
         if repealed.id == rule.id:

@@ -1,4 +1,4 @@
-"""Several loads on a terminal: one line each, the worst last, where the eye is."""
+"""Several loads on a terminal: one line each, the worst last, just above the prompt."""
 
 from rich.console import Console
 
@@ -25,14 +25,14 @@ _COLUMN = max(len(_NOT_JUDGED), *(len(words) for words, _ in _WORDS.values())) +
 
 
 def worth_printing(checked: Checked, run: CheckRun) -> bool:
-    """Whether a load among several is printed in full: one that is stopped at the gate."""
+    """True if a load among several is printed in full: it is stopped at the gate."""
     return outcome_at(checked.check, run.fail_on, run.near) is not Outcome.NO_RULE_BROKEN
 
 
 def print_overview(run: CheckRun, console: Console, *, short: bool = False) -> None:
-    """Every load with its outcome and the first rule that stops it, then how many of each.
+    """Print every load with its outcome and the first rule that stops it, then the totals.
 
-    In the `short` form each has one line, by the name of its file, however long that is.
+    In the `short` form each load is one line with the name of its file, however long.
     """
     page = Page(console)
 

@@ -22,7 +22,7 @@ def print_rules(rulebooks: Rulebooks, console: Console) -> None:
 
 
 def print_rule(book: Rulebook, rule: Rule, console: Console) -> None:
-    """One rule: what it wants, with which numbers from where, and what it needs to know."""
+    """Print one rule: what it requires, its numbers and their sources, the facts it needs."""
     console.print(Text(rule.title, style="bold"))
     lines = [
         f"{rule.id}, rulebook {book.id}, at {rule.location}",

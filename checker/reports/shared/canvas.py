@@ -1,4 +1,4 @@
-"""A drawing in characters: places in metres become cells, each about twice as high as wide."""
+"""A drawing in characters: metres become cells, each about twice as high as wide."""
 
 from collections.abc import Sequence
 from itertools import pairwise
@@ -13,25 +13,25 @@ CELL_ASPECT = 2
 
 
 class Scale(Struct, frozen=True):
-    """Where a place falls: `step` metres for each column, `CELL_ASPECT` as many for each row.
+    """Maps a position to a cell: `step` metres a column, `CELL_ASPECT` times as many a row.
 
-    `origin` is the place of the middle of the first column and the first row.
+    `origin` is the position of the middle of the first column and row.
     """
 
     step: float
     origin: Place
 
     def column(self, across: float) -> int:
-        """The column of a place."""
+        """The column of a position."""
         return round((across - self.origin[0]) / self.step)
 
     def row(self, down: float) -> int:
-        """The row of a place."""
+        """The row of a position."""
         return round((down - self.origin[1]) / (CELL_ASPECT * self.step))
 
 
 class Canvas:
-    """Cells that are written one over the other; what falls outside is left out."""
+    """A grid of characters, drawn over one another; what falls outside is left out."""
 
     def __init__(self, scale: Scale, columns: int, rows: int) -> None:
         """An empty canvas of so many columns and rows."""
@@ -40,7 +40,7 @@ class Canvas:
         self._taken: set[tuple[int, int]] = set()
 
     def cell(self, place: Place) -> tuple[int, int]:
-        """Column and row of a place."""
+        """Column and row of a position."""
         across, down = place
         return self.scale.column(across), self.scale.row(down)
 
@@ -50,12 +50,12 @@ class Canvas:
             self._cells[row][column] = mark
 
     def mark(self, place: Place, text: str) -> None:
-        """Write a mark of one or more characters with its middle at a place."""
+        """Write a mark of one or more characters centred on a position."""
         for (column, row), character in zip(self._cells_of(place, text), text, strict=True):
             self.put(column, row, character)
 
     def is_labelled(self, place: Place, text: str) -> bool:
-        """Whether a mark at a place would write over a label."""
+        """True if a mark at a position would overwrite a label."""
         return not self._taken.isdisjoint(self._cells_of(place, text))
 
     def _cells_of(self, place: Place, text: str) -> list[tuple[int, int]]:
@@ -64,7 +64,7 @@ class Canvas:
         return [(first + number, row) for number in range(len(text))]
 
     def label(self, place: Place, text: str) -> None:
-        """Write a label at a place, or in the nearest cells of its row that no label has taken."""
+        """Write a label at a position, or in the nearest free cells of its row."""
         column, row = self.cell(place)
         reach = len(self._cells[0])
         for shift in sorted(range(-reach, reach), key=lambda by: (abs(by), by)):
@@ -77,7 +77,7 @@ class Canvas:
                 return
 
     def line(self, path: Sequence[Place], mark: str) -> None:
-        """Write a mark on every cell that a line through these places passes."""
+        """Write a mark in every cell on a line through these positions."""
         for start, end in pairwise(path):
             (left, top), (right, bottom) = self.cell(start), self.cell(end)
             steps = max(abs(right - left), abs(bottom - top), 1)
@@ -107,5 +107,5 @@ class Canvas:
             self.put(column, row, mark)
 
     def lines(self) -> list[str]:
-        """The drawing, without spaces at the ends of its lines."""
+        """The drawing, without spaces at the ends of lines."""
         return ["".join(row).rstrip() for row in self._cells]

@@ -1,4 +1,4 @@
-"""What a run of checks came to, as every report of many loads takes it."""
+"""The results of a run of checks, as every report of several loads uses them."""
 
 from collections.abc import Mapping, Sequence
 
@@ -28,14 +28,14 @@ class Checked(Struct, frozen=True):
 
 
 class Unreadable(Struct, frozen=True):
-    """A file that could not be judged, with everything there is to fix in it."""
+    """A file that could not be checked, with all its problems."""
 
     file: str
     problems: Sequence[Problem]
 
 
 class CheckRun(Struct, frozen=True):
-    """All loads of a run and the files that could not be read, and how the run was asked for."""
+    """All loads of a run, the files that could not be read, and the options of the run."""
 
     checked: Sequence[Checked]
     unreadable: Sequence[Unreadable]
@@ -48,16 +48,16 @@ class CheckRun(Struct, frozen=True):
 
 
 def ignored_words(ignored: Mapping[str, int]) -> str:
-    """How many files of folders were not read because the settings say so."""
+    """How many files in folders the settings excluded."""
     each = [f"{number_of(number, 'file')} by '{name}'" for name, number in ignored.items()]
     return f"Not read, as {FILE} says: {', '.join(each)}"
 
 
 def governing_location(finding: Finding, check: Check) -> Location:
-    """The line of the profile, or of what it refers to, that decides a finding.
+    """The line of the profile, or of a file it refers to, that decides a finding.
 
-    That is where the first stated fact of the deciding comparison stands, else the first of any
-    fact that the rule looked at, else the top of the profile.
+    It is that of the first stated fact in the deciding comparison, else of the first stated fact of
+    the rule, else the top of the profile.
     """
     deciding = finding.governing.names if finding.governing else ()
     used = sorted(finding.facts, key=lambda each: each.fact.name not in deciding)
@@ -71,9 +71,9 @@ _MOST_FIELDS_NAMED = 4
 
 
 class FindingToReport(Struct, frozen=True):
-    """A finding that somebody should read: where it is decided, and why it stops its load, if so.
+    """A finding that needs a look: its location, and why it stops its load, if it does.
 
-    `summary` is one sentence of what was found and what was wanted; `do` says what to change.
+    `summary` is one sentence with what was found and what is wanted; `action` is what to change.
     """
 
     finding: Finding
@@ -84,7 +84,7 @@ class FindingToReport(Struct, frozen=True):
 
 
 def findings_to_report(checked: Checked, run: CheckRun) -> list[FindingToReport]:
-    """Every finding of a load that is not plainly met, in rule order.
+    """Every finding of a load that needs a look, in rule order.
 
     Those are the ones not met, undecided, or met by no more than the share that counts as near.
     """
@@ -101,7 +101,7 @@ def findings_to_report(checked: Checked, run: CheckRun) -> list[FindingToReport]
 
 
 def _action(finding: Finding) -> str:
-    """What to change about a finding; what is undecided needs its fields stated or measured."""
+    """What to change about a finding; for an undecided one the fields to state or measure."""
     match finding.verdict:
         case Verdict.NOT_STATED:
             return f"State {_named(finding.missing)}." if finding.missing else ""
@@ -113,7 +113,7 @@ def _action(finding: Finding) -> str:
 
 
 def summary_words(finding: Finding, check: Check, system: System) -> str:
-    """What was found and what was wanted, in one sentence that stands by itself."""
+    """What was found and what is wanted, as one complete sentence."""
     subject = finding.subject
     alone = subject is None or (subject.each == "article" and len(check.load.articles) == 1)
     where = "" if alone or subject is None else f"{subject.name}: "
@@ -136,7 +136,7 @@ def _named(fields: Sequence[str]) -> str:
 
 
 def out_of_date(check: Check) -> list[tuple[Variance, str]]:
-    """Variances that do not hold on the day, which by itself holds the load, and what to do."""
+    """Variances that are not in force on the day, which holds the load, and what to do."""
     return [
         (
             each,
@@ -149,7 +149,7 @@ def out_of_date(check: Check) -> list[tuple[Variance, str]]:
 
 
 class WarningToReport(Struct, frozen=True):
-    """What a reader must know beside the outcome, which it does not change: where, what to do."""
+    """A warning that does not change the outcome: its location and what to do."""
 
     name: str
     location: Location
@@ -158,7 +158,7 @@ class WarningToReport(Struct, frozen=True):
 
     @property
     def words(self) -> str:
-        """What it is and what to do, in one paragraph."""
+        """The warning and what to do, in one paragraph."""
         return f"{self.summary} {self.action}"
 
 
@@ -166,7 +166,7 @@ DOUBTFUL, UNREAD = "doubtful-figure", "no-rulebook-read"
 
 
 def warnings(check: Check) -> list[WarningToReport]:
-    """Places whose law nobody read, then figures that are far outside the usual."""
+    """Jurisdictions whose law was not read, then figures far outside the usual."""
     found = [
         WarningToReport(
             UNREAD,
@@ -188,7 +188,7 @@ def warnings(check: Check) -> list[WarningToReport]:
 
 
 def _stated_at(check: Check, jurisdiction: str) -> Location:
-    """Where a profile states that its trip goes through a jurisdiction."""
+    """The location where a profile states that its trip goes through a jurisdiction."""
     number = (check.load.trip.places or ()).index(jurisdiction) + 1
     origin = check.load.origins[f"trip.places.{number}"]
     return Location(origin.file, origin.mark)
@@ -201,7 +201,7 @@ _OUT_OF_DATE = {
 
 
 def first_things(check: Check) -> list[str]:
-    """What to do before anything else: variances out of date, fixes of broken must-rules."""
+    """What to do first: variances out of date, fixes of broken must-rules."""
     broken = of_verdict(check, Verdict.NOT_MET, "must")
     fixes = [words for _, words in out_of_date(check)]
     fixes += [each.rule.fix for each in broken if not each.variance]

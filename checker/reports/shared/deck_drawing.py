@@ -1,7 +1,7 @@
-"""The deck of a trailer and what stands on it, drawn in characters to scale.
+"""The deck of a trailer and its load, drawn in characters to scale.
 
-Front is at the left, as for somebody who stands on the trailer's left side: seen from above, the
-trailer's left side is the lower one.
+Front is at the left, as seen from the trailer's left side. In the plan the trailer's left side is
+the lower one.
 """
 
 import math
@@ -91,14 +91,14 @@ PLAIN = Marks(
 
 
 class Drawing(Struct, frozen=True):
-    """The lines of a drawing, and what its marks mean: only those that are in it."""
+    """The lines of a drawing, and the meaning of the marks in it."""
 
     lines: tuple[str, ...]
     legend: tuple[tuple[str, str], ...]
 
 
 def plan(scene: Scene, columns: int, system: System, *, plain: bool) -> Drawing | None:
-    """The load seen from above; None where the deck's measures are not stated."""
+    """The load from above; None where the size of the deck is not stated."""
     if not scene.deck.in_plan:
         return None
     marks = PLAIN if plain else FINE
@@ -122,7 +122,7 @@ def plan(scene: Scene, columns: int, system: System, *, plain: bool) -> Drawing 
 
 
 def side(scene: Scene, columns: int, system: System, *, plain: bool) -> Drawing | None:
-    """The load seen from its left; None where the deck's measures are not stated."""
+    """The load from the left; None where the size of the deck is not stated."""
     if not scene.deck.in_side:
         return None
     marks = PLAIN if plain else FINE
@@ -143,7 +143,7 @@ def side(scene: Scene, columns: int, system: System, *, plain: bool) -> Drawing 
 
 
 def _finished(pen: "_Pen", ruler: Sequence[str]) -> Drawing:
-    """The drawing without empty lines above and below it, and the legend of what is to be seen."""
+    """The drawing without empty lines above and below it, and the legend of visible marks."""
     lines = pen.canvas.lines()
     drawn = [number for number, line in enumerate(lines) if line]
     seen = "\n".join(lines)
@@ -154,7 +154,7 @@ def _finished(pen: "_Pen", ruler: Sequence[str]) -> Drawing:
 
 
 class _Pen:
-    """A canvas seen from above or from the left, and the legend of what was drawn on it."""
+    """A canvas of one view, and the legend of what was drawn."""
 
     def __init__(self, canvas: Canvas, marks: Marks, seen: str) -> None:
         self.canvas = canvas
@@ -200,7 +200,7 @@ def _trailer_from_above(scene: Scene, pen: _Pen) -> None:
 
 
 def _wheels(scene: Scene, pen: _Pen) -> None:
-    """Wheels of the trailer, except where a tiedown's number needs the room."""
+    """Wheels of the trailer, except where a tiedown's number needs the cell."""
     for axle in scene.axles:
         for sign in (-1, 1):
             wheel = Point(axle.x, sign * axle.track / 2, 0.0)
@@ -235,7 +235,7 @@ def _rail(scene: Scene, pen: _Pen) -> None:
 
 
 def _load(scene: Scene, pen: _Pen) -> None:
-    """Machines first, then what holds them, so that tiedowns are not hidden under an outline."""
+    """Draws machines first, then tiedowns, so that no outline hides a tiedown."""
     marks = pen.marks
     letters = "ABCDEFGHIJKLMNOPQRSTUVWYZ" if len(scene.articles) > 1 else ""
     for article in scene.articles:
@@ -302,7 +302,7 @@ def _numbers(scene: Scene, pen: _Pen) -> Iterator[tuple[str, Place]]:
 
 
 def _ruler(scale: Scale, width: int, system: System, marks: Marks) -> Sequence[str]:
-    """A line with ticks, and below it how far each is behind the ball."""
+    """A line with ticks, and below it their distance behind the ball."""
     unit, _ = RULER[system]
     columns_of_unit = unit / scale.step
     every = next(

@@ -14,7 +14,7 @@ _MOST_FIELDS_NAMED = 6
 
 
 def print_deck(scene: Scene, page: Page, system: System, *, from_the_side: bool) -> None:
-    """The load from above, and from its left side where that is asked for."""
+    """Print the load from above, and from its left side if asked for, with figures."""
     columns = min(page.width, _WIDEST)
     _, unit = RULER[system]
     drawings = [("above", plan(scene, columns, system, plain=page.plain))]
@@ -59,7 +59,7 @@ def _draw(drawing: Drawing, page: Page) -> None:
 
 
 def _stands(article: DrawnArticle, system: System) -> Iterator[str]:
-    """Where it stands in figures, as far as they are stated."""
+    """The position in figures, as far as stated."""
     box = article.box
     if box.front == box.front and box.rear == box.rear:
         yield f"from {_behind(box.front, system)} to {_behind(box.rear, system)} behind the ball"
@@ -76,9 +76,9 @@ def _behind(place: float, system: System) -> str:
 
 
 def _carried(scene: Scene, system: System) -> Iterator[tuple[list[str], str]]:
-    """How much of its limit each tiedown carries in the worst of the ways that rules ask for.
+    """The share of its limit that each tiedown carries in the worst direction a rule asks about.
 
-    Tiedowns that carry the same are listed together.
+    Tiedowns with the same share are listed together.
     """
     by_words: dict[str, list[str]] = {}
     for tiedown in scene.tiedowns:

@@ -16,7 +16,7 @@ _HEADLINES = {
 
 
 def headline(check: Check) -> str:
-    """The outcome in words; advice that is not met, variances and doubts are never left unsaid."""
+    """The outcome in words, with should-rules not met, variances and doubts."""
     unmet = [each for each in of_verdict(check, Verdict.NOT_MET, "should") if not each.variance]
     excused = [finding for finding in check.findings if finding.variance]
     parts = []
@@ -36,13 +36,13 @@ def headline(check: Check) -> str:
 
 
 def warned_of(check: Check) -> list[str]:
-    """What the headline says of doubtful figures and of places whose law nobody read."""
+    """The part of the headline about doubtful figures and jurisdictions whose law was not read."""
     parts = [f"no rulebook read for {listed(check.unread)}"] if check.unread else []
     return parts + ([number_of(len(check.doubts), "doubtful figure")] if check.doubts else [])
 
 
 def to_look_at_again(check: Check) -> list[str]:
-    """Documents behind the findings whose day to look for changes has passed, by title."""
+    """Titles of sources behind the findings that are due for another look."""
     cited = [finding.rule.citation for finding in check.findings]
     cited += [value.citation for finding in check.findings for _, value in finding.thresholds]
     stale = {each.source for each in cited if each.source and each.source.look_again < check.on}
@@ -50,7 +50,7 @@ def to_look_at_again(check: Check) -> list[str]:
 
 
 def counts(findings: Iterable[Finding]) -> dict[Verdict, int]:
-    """How many rules came to each verdict; every verdict is named, zeros too."""
+    """The number of rules with each verdict, zeros included."""
     totals = dict.fromkeys(Verdict, 0)
     for finding in findings:
         totals[finding.verdict] += 1
@@ -58,7 +58,7 @@ def counts(findings: Iterable[Finding]) -> dict[Verdict, int]:
 
 
 def in_total(findings: Sequence[Finding]) -> str:
-    """How many rules there are, and how many came to each verdict that any of them came to."""
+    """The number of rules, and of each verdict that occurs."""
     parts = [
         number_that_do_not_apply(number)
         if verdict is Verdict.DOES_NOT_APPLY

@@ -1,4 +1,4 @@
-"""Builds the scene of a checked load: positions in metres, and the load on each tiedown."""
+"""Builds the scene of a checked load: positions in metres, and the load of each tiedown."""
 
 import math
 from collections.abc import Iterator, Mapping
@@ -159,7 +159,7 @@ def _projections(box: Box, deck: Box) -> Iterator[Projection]:
 
 
 def _asked(check: Check) -> dict[str, float]:
-    """The hardest push each way that a rule decided here compares with what is held."""
+    """The hardest push in each direction that a decided rule compares with what is held."""
     asked: dict[str, float] = {}
     for finding in check.findings:
         if finding.verdict is Verdict.DOES_NOT_APPLY:
@@ -203,7 +203,7 @@ def _tiedowns(facts: Facts, stretched_out: Mapping[int, _TensionsByWay]) -> Iter
 
 
 def _stretched_out(facts: Facts, subject: Subject, asked: Mapping[str, float]) -> _TensionsByWay:
-    """How the tiedowns of an article share each push that is asked; empty where not stated."""
+    """How an article's tiedowns share each required push; empty where not stated."""
     view = facts.view(subject)
     stretch = springs(view, 0)
     body = next(bodies(view, "working load limit", friction=False))

@@ -1,4 +1,4 @@
-"""Words that every report shares: margins, sources, changed numbers, fixes, cautions."""
+"""Words shared by all reports: margins, sources, changed numbers, fixes, cautions."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -30,7 +30,7 @@ _LARGEST_SHARE_TOLD = 9.99
 
 
 def margin_words(finding: Finding) -> str | None:
-    """The distance to the limit as a share of it; None for counts, which speak for themselves."""
+    """The distance to the limit as a share of it; None for counts, which are clear without."""
     margin = finding.margin
     if margin is None or counts_things(finding):
         return None
@@ -38,7 +38,7 @@ def margin_words(finding: Finding) -> str | None:
 
 
 def share_of_limit_words(margin: float) -> str:
-    """A distance to a limit that is a share of it."""
+    """A distance to a limit in words, from its share of the limit."""
     if margin == 0:
         return "at the limit"
     side = "inside" if margin > 0 else "outside"
@@ -49,7 +49,7 @@ def share_of_limit_words(margin: float) -> str:
 
 
 def on_the_same_subject(finding: Finding, check: Check) -> list[Finding]:
-    """Other rules that rule on the same subject with a figure of their own, decided here too."""
+    """Other rules with a figure on the same subject that were decided here too."""
     decided = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
     return [
         other
@@ -82,7 +82,7 @@ def sources(finding: Finding) -> list[str]:
 
 
 def amended_words(finding: Finding) -> list[str]:
-    """For each threshold that an amendment changed: who, since when, instead of what, and why."""
+    """For each amended threshold: who set it, since when, the old value, and why."""
     return [
         changed_words(name.replace("_", " "), value, finding.rule.thresholds[name])
         for name, value in finding.thresholds
@@ -91,7 +91,7 @@ def amended_words(finding: Finding) -> list[str]:
 
 
 def changed_words(name: str, value: DatedValue, threshold: Threshold) -> str:
-    """One number that an amendment set: who, since when, instead of what, and why."""
+    """One amended number: who set it, since when, the old value, and why."""
     change, old = value.change, value.replaces
     assert change is not None
     by = f" ({change.by})" if change.by else ""
@@ -113,7 +113,7 @@ def variance_words(variance: Variance) -> str:
 
 
 def percent(share: float) -> str:
-    """A share without more figures than it needs: 5 %, 2.5 %."""
+    """A share in per cent, with no more figures than needed: 5 %, 2.5 %."""
     return f"{share * 100:.3g} %"
 
 
@@ -134,7 +134,7 @@ def smallest_change_words(fix: Fix, check: Check, system: System) -> str:
 def fix_words(fix: Fix, system: System, *, name_it: bool) -> str:
     """A smallest change as an instruction, rounded to what a tape or a scale reads.
 
-    Rounding goes the way that keeps the rule met.
+    Rounding goes in the direction that keeps the rule met.
     """
     what = fix.article if name_it else "it"
     match fix.kind:
@@ -155,12 +155,12 @@ def fix_words(fix: Fix, system: System, *, name_it: bool) -> str:
 
 
 def g_words(acceleration: float) -> str:
-    """An acceleration in g; ten is the most that is looked for."""
+    """An acceleration in g; 10 is the greatest value searched."""
     return "10 g or more" if acceleration >= MOST_G else f"{acceleration:.2f} g"
 
 
 def gives_words(held: Held) -> str:
-    """What gives first when an article starts to move."""
+    """What fails first when an article starts to move."""
     governs = held.governs
     if governs is None:
         return "nothing gives up to that"

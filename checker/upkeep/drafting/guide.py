@@ -1,4 +1,4 @@
-"""A new file by questions: each answer is held against the schema at once, and asked again."""
+"""A new file by questions: each answer is checked at once and asked again if it does not fit."""
 
 import copy
 import itertools
@@ -29,9 +29,9 @@ _BETWEEN = re.compile(r"\s*;\s*|,\s+|,(?!\d{3}(?!\d))")
 def guided(
     draft: Draft, ask: Callable[[str], str], tell: Callable[[str], None], files: Files
 ) -> dict[str, Data]:
-    """What the new file states, by the answers; valid at every moment.
+    """The content of the new file by the answers; valid at every moment.
 
-    `ask` gives the line typed for a question and raises EOFError where there are no more.
+    `ask` returns the line typed for a question and raises EOFError where there are no more.
     """
     asking = _Asking(draft, ask, tell, files)
     try:
@@ -42,7 +42,7 @@ def guided(
 
 
 class _Asking:
-    """One person being asked, and what is stated so far."""
+    """The questions to one person, and the answers so far."""
 
     def __init__(
         self, draft: Draft, ask: Callable[[str], str], tell: Callable[[str], None], files: Files
@@ -83,7 +83,7 @@ class _Asking:
                 return
 
     def entries(self, field: Field, path: DataPath, outline: Data) -> None:
-        """Ask for one entry of a list after the other; no at once says that there are none."""
+        """Ask for the entries of a list one by one; a first `no` states that there are none."""
         assert isinstance(outline, list)
         explained = "yes adds one, Enter goes on; no at first states that there are none."
         while True:
@@ -101,7 +101,7 @@ class _Asking:
                 return
 
     def by_name(self, field: Field, path: DataPath, outline: Data) -> None:
-        """Ask for a name and what bears it, one after the other."""
+        """Ask for names and the fields of each, one by one."""
         assert isinstance(outline, dict)
         (example, inner), *_ = outline.items()
         explained = "Give the name of one, then its fields; Enter goes on."
@@ -114,7 +114,7 @@ class _Asking:
                 self.fields(field.below(name), at, inner)
 
     def answer(self, field: Field, path: DataPath, hint: str, explained: str) -> str:
-        """The line typed; whoever types ? is told about the field and asked again."""
+        """The line typed; `?` prints the explanation of the field and asks again."""
         question = f"{field.description or _shown(path)} ({_shown(path)}: {hint}): "
         while True:
             typed = self.ask(question).strip()
@@ -136,14 +136,14 @@ class _Asking:
         return "such as " + (", ".join(map(str, shown)) if isinstance(shown, list) else str(shown))
 
     def fits(self, path: DataPath, value: Data) -> bool:
-        """Whether the file is still valid with the value; tells why not."""
+        """True if the file is still valid with the value; prints the problem if not."""
         problems = faults(written(_with(self.stated, path, value)), self.kind)
         for problem in problems:
             self.tell(problem.words)
         return not problems
 
     def refers_well(self, field: Field, value: Data) -> bool:
-        """Whether a reference leads to a file of its kind; tells why not."""
+        """True if a reference leads to a file of its kind; prints the problem if not."""
         kind = field.refers_to
         if kind is None or not isinstance(value, str) or self.files.has(value, kind):
             return True
@@ -159,7 +159,7 @@ def _problem(found: str, wanted: str, suggestion: str | None = None) -> Problem:
 
 
 def _value(field: Field, typed: str) -> Data:
-    """What the typed line states: text as typed, a bare number where one is wanted, a list."""
+    """The value of the typed line: text as typed, a bare number where one is wanted, a list."""
     if "items" not in field.node:
         return _single(field, typed)
     return [_single(field.single, part) for part in _BETWEEN.split(typed.strip("[] ")) if part]
@@ -176,12 +176,12 @@ def _single(field: Field, typed: str) -> Data:
 
 
 def _shown(path: DataPath) -> str:
-    """A path as reports write it, entries counted from 1."""
+    """A path as reports write it, with entries counted from 1."""
     return ".".join(str(part + 1) if isinstance(part, int) else part for part in path)
 
 
 def _at(data: Data, path: DataPath) -> Any:
-    """What stands at a path, or None."""
+    """The value at a path, or None."""
     inside: Any = data
     for part in path:
         if isinstance(part, int):
@@ -192,7 +192,7 @@ def _at(data: Data, path: DataPath) -> Any:
 
 
 def _with(data: dict[str, Data], path: DataPath, value: Data) -> dict[str, Data]:
-    """A copy of the data with a value at a path, and what must enclose it."""
+    """A copy of the data with a value at a path; missing mappings and lists are added."""
     changed = copy.deepcopy(data)
     inside: Any = changed
     for part, following in itertools.pairwise(path):

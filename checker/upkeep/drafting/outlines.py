@@ -1,7 +1,7 @@
-"""The kinds of file one may begin: which fields matter most, in the order a crew finds them.
+"""The kinds of file that can be drafted: which fields matter most, in the order a crew finds them.
 
-Example figures only show how one is written. Where a word is chosen or an answer given there is
-none: a line somebody uncommented and forgot to change must not answer for the crew.
+Example figures only show the form. Where a word is chosen or an answer given there is none: a line
+that somebody uncommented and forgot to change must not answer for the crew.
 """
 
 from collections.abc import Mapping
@@ -197,7 +197,7 @@ _LOAD: Final[dict[str, Data]] = {
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """How a file of one kind begins."""
+    """The outline of a new file of one kind."""
 
     kind: str
     opening: tuple[str, ...]
@@ -216,7 +216,7 @@ class Draft:
 
 
 def drafts(day: date) -> Mapping[str, Draft]:
-    """Every kind one may begin, by name; `day` is the first day of a new rulebook."""
+    """Every kind of draft by name; `day` is the first day of a new rulebook."""
     return {
         "load": _profile(
             "load",
@@ -274,7 +274,7 @@ def _profile(kind: str, outline: dict[str, Data], *opening: str) -> Draft:
 
 
 def _rulebook(day: date) -> Draft:
-    """A rulebook with one rule of common practice, whose proofs guard its figure and its day."""
+    """A rulebook with one rule of common practice, whose proofs cover its figure and its day."""
     before = day - timedelta(days=1)
 
     def proof(name: str, speed: str, expect: str, origin: str, on: date = day) -> Data:

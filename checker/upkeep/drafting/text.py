@@ -1,7 +1,7 @@
-"""A new file's text: what is stated as YAML, every other field as a comment that shows how.
+"""The text of a new file: stated fields as YAML, every other field as a comment with an example.
 
-The whole file, examples included, is written by the YAML library. The text is then read back,
-which tells the line of each field, and the lines of those that nobody stated become comments.
+The YAML library writes the whole file, examples included. The text is then read back to find the
+line of each field, and the lines of fields that nobody stated become comments.
 """
 
 import io
@@ -57,13 +57,13 @@ def _for_yaml(value: Data) -> Any:
 
 
 def faults(text: str, kind: str) -> list[Problem]:
-    """What the reader and the schema of its kind find wrong with a text."""
+    """The problems that the reader and the schema of its kind find in a text."""
     document = read_bytes(text.encode(), "")
     return document.problems + validate(document, wanted_kind=kind)
 
 
 def drafted(draft: Draft, stated: dict[str, Data]) -> str:
-    """The text of a new file that states just this; the other fields stand as comments.
+    """The text of a new file with these fields stated; the other fields are comments.
 
     Raises ProblemsFoundError where the text, read back, is not a valid file of its kind.
     """
@@ -96,7 +96,7 @@ def drafted(draft: Draft, stated: dict[str, Data]) -> str:
 
 
 def _filled(field: Field, outline: Data, stated: Data, *, every_field: bool) -> Data:
-    """What is stated, and an example of all that is not, in the order of the outline."""
+    """The stated fields and an example of each other field, in the order of the outline."""
     if field.is_entries:
         return _entries(field, outline, stated)
     if field.by_name:
@@ -145,7 +145,7 @@ def _entries(field: Field, outline: Data, stated: Data) -> Data:
 
 
 def _left_out(stated: Data, path: DataPath) -> DataPath | None:
-    """The beginning of the path from which on nothing is stated."""
+    """The shortest start of the path at which nothing is stated."""
     inside: Any = stated
     for depth, part in enumerate(path, start=1):
         if isinstance(inside, dict) and part not in inside:
@@ -157,7 +157,7 @@ def _left_out(stated: Data, path: DataPath) -> DataPath | None:
 
 
 def _place(top: Field, path: DataPath) -> tuple[tuple[str, ...], Field]:
-    """The place of a path in the schema, the same for all entries of a list and all names."""
+    """The schema path of a data path: the same for all entries of a list and all names."""
     field = top
     place: tuple[str, ...] = ()
     for part in path:

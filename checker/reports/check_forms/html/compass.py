@@ -1,4 +1,4 @@
-"""How hard each article is held all around, as a round diagram: what is held, what is wanted."""
+"""How hard each article is held in every direction, as a round diagram with what rules require."""
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
@@ -27,7 +27,7 @@ _HALF_ARC = math.radians(40)
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """One way: what is held and wanted, in words, and the arc to draw."""
+    """One direction: what is held and required, in words, and the arc to draw."""
 
     way: str
     held: str
@@ -41,7 +41,7 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    """The diagram of one article: the outline of what is held, rings, and what is wanted."""
+    """The diagram of one article: the outline of what is held, rings, and what is required."""
 
     article: str
     outline: str
@@ -50,7 +50,7 @@ class Round:
 
 
 def rounds(check: Check, scene: Scene) -> Iterator[Round]:
-    """A diagram for each article whose restraint can be worked out."""
+    """A diagram for each article whose restraint can be calculated."""
     found: dict[str, dict[str, float]] = {}
     bodies = {}
     for each in holdings(check.facts):
@@ -73,7 +73,7 @@ def rounds(check: Check, scene: Scene) -> Iterator[Round]:
 
 
 def _scale(accelerations: Sequence[float]) -> float:
-    """The outermost ring, in g: beyond what is wanted, and not far beyond the least held."""
+    """The outermost ring, in g: above what is required, and not far above the least held."""
     most = max(1.0, *(min(each, 2.0) for each in accelerations))
     return math.ceil(most / 0.5) * 0.5
 
@@ -84,7 +84,7 @@ def _rings(top: float) -> list[tuple[float, str]]:
 
 
 def _at(angle: float, radius: float) -> tuple[float, float]:
-    """A heading, turning to the left from forward, on paper with forward up."""
+    """A heading as a point on paper with forward up; angles turn to the left from forward."""
     return -radius * math.sin(angle), -radius * math.cos(angle)
 
 

@@ -1,4 +1,4 @@
-"""The load drawn to scale, from above and from the left: centimetres of the trailer on paper."""
+"""The load drawn to scale, from above and from the left, in centimetres of the trailer."""
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
@@ -19,7 +19,7 @@ _EDGE = 45.0
 def from_above(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> Drawing:
     """The plan: the ball on the left, the trailer's left side at the bottom.
 
-    `loose` names, for each article, the ways it is not held as hard as a rule wants.
+    `loose` names, for each article, the ways in which it is held less than a rule requires.
     """
     return _Plan(scene, system, loose).drawing()
 
@@ -30,7 +30,7 @@ def from_the_left(scene: Scene, system: System, loose: Mapping[str, Sequence[str
 
 
 class _View:
-    """What both views share; a view says where on paper a place of the trailer is."""
+    """What both views share; a view defines where a position of the trailer is on paper."""
 
     def __init__(self, scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> None:
         self.scene = scene
@@ -77,7 +77,7 @@ class _View:
         )
 
     def past(self, each: DrawnArticle) -> Iterator[Rect]:
-        """The parts of an article beyond the edges of the deck that this view shows."""
+        """The parts of an article beyond the edges of the deck that are visible in this view."""
         deck = self.scene.deck
         for past in each.projections:
             beyond = {
@@ -93,11 +93,11 @@ class _View:
                 yield drawn
 
     def stops(self, each: DrawnArticle, box: Rect) -> Iterator[Rect]:
-        """A bar on each side where something is said to stop it."""
+        """A bar on each side where something is stated to stop it."""
         raise NotImplementedError
 
     def shows(self, way: str) -> bool:
-        """Whether a way along the deck can be drawn."""
+        """True if a direction along the deck can be drawn in this view."""
         raise NotImplementedError
 
     def lines(self) -> Iterator[Line]:
@@ -120,14 +120,14 @@ class _View:
         raise NotImplementedError
 
     def ticks(self, start: float, end: float) -> Iterator[Mark]:
-        """A tape along the trailer: every 2 ft, or every half metre."""
+        """A scale along the trailer: every 2 ft, or every half metre."""
         step, unit, size = (0.6096, "ft", 2) if self.system == "us" else (0.5, "m", 0.5)
         for number in range(math.ceil(start / step), math.floor(end / step) + 1):
             label = f"{number * size:g}" if number else f"0 {unit}"
             yield Mark(round(number * step * _CM, 1), 0.0, label)
 
     def span(self) -> tuple[float, float]:
-        """From the ball to whatever reaches farthest back, in m."""
+        """The distance from the ball to whatever reaches farthest back, in m."""
         scene = self.scene
         ends = [0.0, scene.deck.rear, *(axle.x for axle in scene.axles)]
         ends += [end for each in scene.articles for end in (each.box.front, each.box.rear)]
@@ -283,7 +283,7 @@ class _Side(_View):
 
 
 def _nose(box: Rect, facing: str | None) -> str:
-    """An arrow head at the article's own front end; empty where it is not known which that is."""
+    """An arrow head at the article's own front end; empty where that is not known."""
     middle = box.y + box.height / 2
     half = min(box.height / 2, 22.0)
     if facing == "forward":
@@ -299,7 +299,7 @@ _ARROW = ((0, -9), (26, -9), (26, -20), (50, 0), (26, 20), (26, 9), (0, 9))
 
 
 def _arrow(box: Rect, way: str) -> str:
-    """An arrow out of a box on paper in one of the four ways along the deck."""
+    """An arrow out of a box on paper in one of the four directions along the deck."""
     middle_x, middle_y = box.x + box.width / 2, box.y + box.height / 2
     start, turn = {
         "forward": ((box.x - 4, middle_y), (-1, 0)),

@@ -1,4 +1,4 @@
-"""What a drawing shows, in words: tiedowns and their load, articles and their positions."""
+"""The content of a drawing in words: tiedowns with their load, articles with their positions."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -13,7 +13,7 @@ _NEARLY_FULL = 0.7
 
 @dataclass(frozen=True, slots=True)
 class Carried:
-    """One tiedown in words, for the table beside the drawing."""
+    """One row of the table beside the drawing: a tiedown with its load."""
 
     number: int
     name: str
@@ -24,10 +24,10 @@ class Carried:
 
 
 def state_of(tiedown: DrawnTiedown, loose: Sequence[str]) -> str:
-    """How full a tiedown is under the hardest push that a rule asks about.
+    """The state of a tiedown under the hardest push that a rule asks about.
 
-    The shares leave friction out. A tiedown is called over its limit only in ways in which its
-    article is not held hard enough with friction either.
+    The shares leave friction out. A tiedown is called over its limit only in directions in which
+    its article is held too little with friction as well.
     """
     known = {way: share for way, share in tiedown.carries.items() if not math.isnan(share)}
     if not known:
@@ -38,7 +38,7 @@ def state_of(tiedown: DrawnTiedown, loose: Sequence[str]) -> str:
 
 
 def carried(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> list[Carried]:
-    """Every tiedown with its limit and the share of it that it carries, in words."""
+    """Every tiedown in words, with its limit and the share of it that it carries."""
     found = []
     for each in scene.tiedowns:
         state = state_of(each, loose.get(scene.articles[each.article].name, ()))
@@ -55,7 +55,7 @@ def carried(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) ->
 
 
 def placed_words(scene: Scene, system: System) -> list[str]:
-    """Where each article stands, for those who do not see the drawing."""
+    """The position of each article in words, for those who do not see the drawing."""
 
     def at(metres: float) -> str:
         return "?" if math.isnan(metres) else show(metres, "length", system, digits=3)
@@ -69,5 +69,5 @@ def placed_words(scene: Scene, system: System) -> list[str]:
 
 
 def missing_words(scene: Scene) -> str:
-    """Which fields would let the rest be drawn."""
+    """The fields that are missing to draw the rest."""
     return listed(scene.missing) if scene.missing else ""

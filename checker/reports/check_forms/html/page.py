@@ -1,4 +1,4 @@
-"""The page of one load and the page that leads to several: records put into templates."""
+"""The page of one load and the index page of several: records put into templates."""
 
 import re
 from collections.abc import Sequence
@@ -38,7 +38,7 @@ _STATES = {Outcome.HOLD: "hold", Outcome.OPEN: "open", Outcome.NO_RULE_BROKEN: "
 
 
 def load_page(checked: Checked, run: CheckRun) -> str:
-    """One load as a page by itself: no other file, no network, the same bytes every time."""
+    """One load as a page that needs no other file and no network; always the same bytes."""
     check = checked.check
     scene = build_scene(check)
     diagrams = list(rounds(check, scene))
@@ -92,7 +92,7 @@ def load_page(checked: Checked, run: CheckRun) -> str:
 
 
 def index(run: CheckRun, names: Sequence[str]) -> str:
-    """A page that leads to the pages of several loads, those on hold first."""
+    """An index of the pages of several loads, those on hold first."""
     order = list(_STATES)
     rows = []
     for checked, name in zip(run.checked, names, strict=True):

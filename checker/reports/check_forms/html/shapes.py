@@ -16,7 +16,7 @@ class Rect:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A place on paper with its words."""
+    """A position on paper with its label."""
 
     x: float
     y: float
@@ -26,7 +26,7 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A tiedown on paper: its run, its number, and how full it is."""
+    """A tiedown on paper: its course, its number, and its load state."""
 
     number: int
     points: str
@@ -37,7 +37,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Machine:
-    """An article on paper: outline, the end it looks to, wheels, centre of gravity."""
+    """An article on paper: outline, front end, wheels, centre of gravity."""
 
     box: Rect
     nose: str
@@ -54,7 +54,7 @@ class Machine:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """One view: the size of the paper and everything on it."""
+    """One view: the size of the paper and all shapes."""
 
     view: tuple[float, float, float, float]
     deck: Rect | None

@@ -1,4 +1,4 @@
-"""The comparisons of a rule with numbers put in, what decides, and by how much."""
+"""The comparisons of a rule with their numbers, the one that decides, and its margin."""
 
 from checker.advice.explain import Explanation, Worked
 from checker.documents.schemas import field_kind
@@ -18,7 +18,7 @@ from checker.units.formatting import System, show
 
 
 def print_arithmetic(explanation: Explanation, page: Page, system: System) -> None:
-    """Print whether the rule applies, what it requires, and what that comes to."""
+    """Print whether the rule applies, what it requires, and the result."""
     finding = explanation.finding
     if finding is None:
         return
@@ -47,7 +47,7 @@ def print_arithmetic(explanation: Explanation, page: Page, system: System) -> No
 
 
 def print_worked(worked: Worked, page: Page, system: System) -> None:
-    """Print every comparison with its answer, then the two sides of the one that decides."""
+    """Print every comparison with its answer, then both sides of the one that decides."""
     spell = speller(worked, system)
     several = len(worked.comparisons) > 1
     for number, (comparison, truth) in enumerate(worked.comparisons, 1):
@@ -65,7 +65,7 @@ def _holds(truth: float) -> str:
 
 
 def _print_both_sides(worked: Worked, page: Page, system: System) -> None:
-    """Left and right of the deciding comparison, with numbers put in and what they come to."""
+    """Print left and right side of the deciding comparison, with numbers and results."""
     deciding = worked.deciding
     if deciding.operator is None or deciding.right is None:
         return
@@ -84,7 +84,7 @@ def _print_both_sides(worked: Worked, page: Page, system: System) -> None:
 
 
 def _print_corner(explanation: Explanation, row: int, page: Page, system: System) -> None:
-    """Which values of the stated tolerances the row that decides was worked with."""
+    """Print which ends of the stated tolerances were used for the row that decides."""
     load = explanation.check.load
     if row == 0 or not load.varied:
         return
@@ -105,7 +105,7 @@ def _why_not_asked(explanation: Explanation) -> str:
 
 
 def _verdict(finding: Finding, worked: Worked, system: System) -> str:
-    """The verdict, how far found and limit lie apart, and that as a share of the limit."""
+    """The verdict, the distance from found to limit, and that as a share of the limit."""
     deciding, margin = worked.deciding, margin_words(finding)
     if not margin or deciding.right is None:
         return f"Verdict: {finding.verdict}."

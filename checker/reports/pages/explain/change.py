@@ -61,7 +61,7 @@ def _rooms(explanation: Explanation, system: System) -> Iterator[str]:
 
 
 def _room(room: Room, whose: str, system: System) -> str:
-    """Between which values one thing may stand, all else as stated."""
+    """The values between which one thing may be, all else as stated."""
     place = room.kind == "place"
     kind, verb, where = (
         ("length", "stands", " behind the ball") if place else ("load", "weighs", "")
@@ -76,7 +76,7 @@ def _room(room: Room, whose: str, system: System) -> str:
 
 
 def _would_apply(explanation: Explanation, system: System) -> str:
-    """The condition that keeps the rule out."""
+    """The condition that would have to hold for the rule to apply."""
     if explanation.in_force.verdict is Verdict.DOES_NOT_APPLY:
         worked, what = explanation.scope, "Its rulebook would be in force"
     else:

@@ -1,4 +1,4 @@
-"""The facts a rule uses, each followed by what it is worked out from, down to the profile."""
+"""The facts of a rule, each followed by what it is calculated from, down to the profile."""
 
 import re
 from collections.abc import Callable, Iterator
@@ -21,7 +21,7 @@ _DEEPEST = 8
 
 
 def print_facts(explanation: Explanation, page: Page, system: System) -> None:
-    """Print every fact once, one level deeper than the fact it is used by."""
+    """Print every fact once, one level deeper than the fact that uses it."""
     if explanation.steps:
         page.heading("FACTS IT USES - each followed by what it is worked out from")
     for step in explanation.steps:
@@ -41,7 +41,7 @@ def _fact(explanation: Explanation, step: Step, system: System) -> str:
 
 
 def _ranged(value: Number, kind: str, system: System) -> str:
-    """A fact as stated, and how far the stated tolerances move it."""
+    """A fact as stated, and its range under the stated tolerances."""
     middle = shown(at_row(value, 0), kind, system)
     if not np.ndim(value) or np.isnan(value).any():
         return middle
@@ -50,7 +50,7 @@ def _ranged(value: Number, kind: str, system: System) -> str:
 
 
 def _behind(explanation: Explanation, step: Step, system: System) -> Iterator[str]:
-    """What the fact means, its sum, and the fields of the profile it reads by itself."""
+    """The meaning of the fact, its calculation, and the profile fields it reads itself."""
     if step.fact.source != STATED:
         yield step.fact.meaning
         yield f"By: {step.fact.source}"
@@ -64,7 +64,7 @@ def _behind(explanation: Explanation, step: Step, system: System) -> Iterator[st
 
 
 def _sum(explanation: Explanation, step: Step, system: System) -> Iterator[str]:
-    """The sum in words, then with numbers put in, where the fact tells it."""
+    """The calculation in words, then with numbers, where the fact has one."""
     found = explanation.sums.get((step.fact.name, step.subject))
     if found is None:
         return
@@ -85,7 +85,7 @@ def _written(text: str, term: Callable[[str], Term], spell: Callable[[Term], str
 
 
 def _one_of_several(explanation: Explanation, subject: Subject | None) -> str:
-    """The name of an article, tiedown or axle, where there is more than one to tell apart."""
+    """The name of an article, tiedown or axle, if there are several."""
     if subject is None or len(explanation.check.facts.subjects(subject.each)) == 1:
         return ""
     return f" ({subject.name})"

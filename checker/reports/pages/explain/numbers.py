@@ -1,4 +1,4 @@
-"""The numbers of a rule: value, dates, where each is written, and everyone who set it."""
+"""The numbers of a rule: value, dates, location, and everybody who set it."""
 
 from collections.abc import Iterator
 
@@ -29,7 +29,7 @@ def print_numbers(explanation: Explanation, page: Page) -> None:
 
 
 def chain_lines(name: str, value: DatedValue, threshold: Threshold) -> Iterator[str]:
-    """Who set a number, and what it was before each amendment, back to the rulebook's own."""
+    """Who set a number, and its earlier values back to the rulebook's own."""
     if value.change:
         yield changed_words(name, value, threshold)
     yield f"Source: {cited(value.citation)}"
@@ -42,7 +42,7 @@ def chain_lines(name: str, value: DatedValue, threshold: Threshold) -> Iterator[
 
 
 def cited(citation: Citation) -> str:
-    """A document with its clause, who issued which edition, and how it was read."""
+    """A document with its clause, issuer and edition, and how it was read."""
     source = citation.source
     if source is None:
         return str(citation)

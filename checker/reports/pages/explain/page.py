@@ -1,4 +1,4 @@
-"""The page: verdict, the rule, what it says, facts, numbers, arithmetic, what would change it."""
+"""The page: verdict, rule, formulas, facts, numbers, arithmetic, what would change it."""
 
 from rich.console import Console
 
@@ -76,7 +76,7 @@ def _print_rule(explanation: Explanation, page: Page, system: System) -> None:
 
 
 def _in_force(explanation: Explanation) -> str:
-    """Whether the rule's book applies, and why; its condition is worked out below it."""
+    """Whether the rulebook applies, and why; its condition follows below."""
     entry, repeal = explanation.in_force, explanation.repealed
     if repeal:
         why = f": {repeal.because}" if repeal.because else ""
@@ -96,7 +96,7 @@ def _in_force(explanation: Explanation) -> str:
 
 
 def _print_formulas(explanation: Explanation, page: Page, system: System) -> None:
-    """Every formula as it is written in the rule file, then in words; `when` comes first."""
+    """Print every formula as written in the rule file, then in words; `when` comes first."""
     rule = explanation.rule
     values = {
         name: threshold.on(explanation.check.on) for name, threshold in rule.thresholds.items()

@@ -1,4 +1,4 @@
-"""Every rule of a check as an entry that folds open: both sides, why, what to do, the working."""
+"""Every rule of a check as an entry that folds open: both sides, reason, fix, working."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -45,7 +45,7 @@ _DIGITS = 4
 
 @dataclass(frozen=True, slots=True)
 class Used:
-    """A number or an answer behind a finding, and where it was stated."""
+    """A number or answer behind a finding, and its location."""
 
     label: str
     value: str
@@ -54,7 +54,7 @@ class Used:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One finding, ready to be shown."""
+    """One finding as an entry of the page."""
 
     rule: str
     title: str
@@ -75,7 +75,7 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """The entries of one question; those that are met stand apart."""
+    """The entries of one question; the met ones are separate."""
 
     heading: str
     open: Sequence[Entry]
@@ -83,7 +83,7 @@ class Group:
 
 
 def groups(checked: Checked, run: CheckRun) -> list[Group]:
-    """Every finding that concerns the load, by question, the worst first."""
+    """Every finding that applies to the load, by question, the worst first."""
     check = checked.check
     undecided = [entry.book for entry in check.in_force if entry.verdict is Verdict.NOT_STATED]
     shown = [
@@ -104,7 +104,7 @@ def groups(checked: Checked, run: CheckRun) -> list[Group]:
 
 
 def entry(finding: Finding, checked: Checked, run: CheckRun) -> Entry:
-    """One finding with everything that stands behind it."""
+    """One finding with everything behind it."""
     check, system = checked.check, run.system
     unmet = finding.verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE)
     fixes = checked.fixes.get(finding.rule.id, ())
