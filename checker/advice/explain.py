@@ -31,7 +31,7 @@ class Worked(Struct, frozen=True):
     comparisons: tuple[tuple[Governing, float], ...]
     deciding: Governing
     metric: bool
-    """By the metric figures printed beside the rule's numbers."""
+    """True if the metric figures printed beside the rule's numbers are used."""
 
 
 class Explanation(Struct, frozen=True):
@@ -53,7 +53,7 @@ class Explanation(Struct, frozen=True):
     requires: Worked | None
     steps: tuple[Step, ...]
     sums: Mapping[tuple[str, Subject | None], Sum]
-    """By fact and subject, for the steps whose fact tells its sum."""
+    """By fact and subject, for the steps whose fact has its calculation as text."""
     fixes: tuple[Fix, ...]
     rooms: tuple[Room, ...]
 
@@ -68,7 +68,7 @@ def explain(profile: Profile, done: Check, rulebooks: Rulebooks, rule_id: str) -
     explanation = Explanation(
         check=done,
         book=book,
-        # As the amendments of the day leave it, where it was asked.
+        # With the amendments of the day, where it was evaluated.
         rule=finding.rule if finding else rule,
         in_force=in_force,
         repealed=next((change for each, change in done.repealed if each.id == rule_id), None),
@@ -81,7 +81,7 @@ def explain(profile: Profile, done: Check, rulebooks: Rulebooks, rule_id: str) -
         fixes=(),
         rooms=(),
     )
-    # Without a part to ask about there are no facts either.
+    # Without a subject there are no facts either.
     return (
         _worked_out(explanation, finding, profile, rulebooks)
         if finding and finding.facts

@@ -28,7 +28,7 @@ _SLOW_STRIDE = 8
 _SLOW_FINE_STEPS = 16
 _SLOW_FINER = 2
 _SLOW_AT_ONCE = 4
-"""Rules that ask for a linear programme are tried at fewer values, and no further than needed."""
+"""Rules with a linear programme are tried at fewer values, and no further than needed."""
 _LIGHTEST_SHARE = 0.2
 _STRONGEST_FACTOR = 12.0
 

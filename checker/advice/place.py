@@ -18,7 +18,7 @@ from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.verdicts import Verdict
 
 QUESTIONS = ("placement", "limits", "coupling")
-"""Rules that decide where it stands. Tiedowns are hooked anew once it stands."""
+"""Questions of the rules that decide its position; tiedowns are hooked there afterwards."""
 
 STEP = 0.00635
 """Coarse step along the deck in m: a quarter of an inch, as a tape is read."""
@@ -78,19 +78,19 @@ class Facing:
     never: tuple[Rule, ...]
     """Where there is no stretch: the rules that are met nowhere on the deck."""
     contradiction: tuple[Rule, ...]
-    """Where there is no stretch: rules each met somewhere, but not to be met together.
+    """Where there is no stretch: rules that are each met somewhere, but nowhere together.
 
-    None of them is there for nothing: without any one, the others are met together somewhere.
+    Without any one of them, the others are met together somewhere.
     """
     wanted: tuple[Wanted, ...]
-    """Where there is no stretch: for rules met nowhere, the rating that would do at best.
+    """Where there is no stretch: for rules met nowhere, the least rating that would meet them.
 
-    With all of these, and all of `mend` mended, a place opens.
+    With all of these, and the rules of `fix_first` met, a position becomes possible.
     """
-    mend: tuple[Rule, ...]
-    """Where there is no stretch: rules that no place changes, and for which no rating is wanted."""
+    fix_first: tuple[Rule, ...]
+    """Where there is no stretch: rules that no position and no rating would meet."""
     lighter: float | None
-    """Where there is no stretch: the largest weight, in N, for which one opens."""
+    """Where there is no stretch: the largest weight, in N, for which there is one."""
 
 
 @dataclass(frozen=True)
@@ -228,7 +228,7 @@ class _Sweep:
             never=tuple(each.rule for each in never),
             contradiction=() if stretches else self._contradiction(),
             wanted=wanted,
-            mend=tuple(
+            fix_first=tuple(
                 each.rule for each in never if not moves(each) and each.rule.id not in rated
             ),
             lighter=None if stretches else self._lighter(),

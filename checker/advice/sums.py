@@ -30,7 +30,7 @@ _IN_PROFILE = {
     "article.": "articles.1.",
     "axle.": "trailer.axles.any.",
 }
-"""Where a field of each subject stands in a profile, to look up its kind."""
+"""The profile path of each subject's fields, to look up their kind."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ class Sum:
 def sum_of(facts: Facts, step: Step) -> Sum | None:
     """The calculation that gives a fact's value as stated; None where no text of the fact does."""
     stated = _as_stated(step.value)
-    # What is not known has no sum to show, and parts of it may not even be there.
+    # An unknown value has no calculation to show, and parts of it may not exist.
     for text in step.fact.sums if stated == stated else ():
         written = _written_out(facts, step, text)
         env: dict[str, Number] = {name: term.value for name, term in written.terms.items()}
@@ -83,7 +83,7 @@ def _written_out(facts: Facts, step: Step, text: str) -> Sum:
         ]
         return addends[0] if len(addends) == 1 else f"({' + '.join(addends)})"
 
-    # Every second piece is what stands inside of a `sum(...)`.
+    # Every second part is the inside of a `sum(...)`.
     pieces = re.split(r"sum\(([^()]*)\)", text)
     written = "".join(
         added_up(piece) if number % 2 else named(piece, step.subject)

@@ -19,13 +19,13 @@ from checker.units.formatting import show
 from checker.units.parsing import KINDS, UnitError
 
 STEPS = 400
-"""Coarse steps between the two ends; what changes and changes back within one may be missed."""
+"""Coarse steps between the two ends; a verdict that changes back within one may be missed."""
 
 _FINE_STEPS = 64
 _SLOW_STRIDE = 10
 _SLOW_FINE_STEPS = 12
 _SLOW_AT_ONCE = 4
-"""Rules that ask for a linear programme are tried at fewer values, and no further than needed."""
+"""Rules with a linear programme are tried at fewer values, and no further than needed."""
 _FINER = 3
 
 

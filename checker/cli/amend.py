@@ -51,17 +51,21 @@ def run(
     ] = None,
     *,
     common_practice: Annotated[
-        bool, typer.Option("--common-practice", help="No document stands behind it.")
+        bool, typer.Option("--common-practice", help="There is no document; it is common practice.")
     ] = False,
     because: Annotated[
         str | None, typer.Option("--because", metavar="TEXT", help="Why it is changed.")
     ] = None,
     by: Annotated[
-        str | None, typer.Option("--by", metavar="NAME", help="Who answers for it.")
+        str | None, typer.Option("--by", metavar="NAME", help="Name of the person responsible.")
     ] = None,
     place: Annotated[
         str | None,
-        typer.Option("--place", metavar="US-UT", help="Whose law it is. Default: a company rule."),
+        typer.Option(
+            "--place",
+            metavar="US-UT",
+            help="Jurisdiction whose law it is. Default: a company rule.",
+        ),
     ] = None,
     into: Annotated[
         Path | None,
@@ -119,7 +123,7 @@ def run(
             at = _fitting(at, "--at", "Clause or page", str)
         if asks:
             because = because or _maybe("Why (Enter: no reason)")
-            by = by or _maybe("Who answers for it (Enter: nobody named)")
+            by = by or _maybe("Who is responsible (Enter: no name)")
         wanted = Wanted(
             rule=changed.id,
             threshold=number.name,
@@ -149,7 +153,7 @@ def _file(into: Path | None, place: str | None) -> Path:
     folders = [Path(name) for name in project().amendments]
     if not folders:
         end_with(
-            "found no place for the change; wanted --into FILE, or amendments in cinchbook.yaml"
+            "found no file for the change; wanted --into FILE, or amendments in cinchbook.yaml"
         )
     name = f"{(place or 'company').lower()}.yaml"
     return folders[0] / name if folders[0].is_dir() else folders[0]
@@ -227,5 +231,5 @@ def _text_of(file: Path) -> str | None:
     except FileNotFoundError:
         return None
     except (OSError, UnicodeDecodeError) as error:
-        reason = getattr(error, "strerror", None) or "no UTF-8 text"
+        reason = getattr(error, "strerror", None) or "not UTF-8 text"
         end_with(f"found '{file}', which cannot be read ({reason.lower()})")

@@ -48,7 +48,7 @@ if TYPE_CHECKING:
 
 
 _INTERRUPTED = 130
-"""What shells say of a command that ended by Ctrl-C."""
+"""The exit code of a command ended by Ctrl-C, as shells report it."""
 
 
 def run(
@@ -64,7 +64,7 @@ def run(
         typer.Option(
             "--columns",
             metavar="FILE",
-            help="A file of kind haul-log that says which fields the log's own columns are.",
+            help="A file of kind haul-log that maps the log's own columns to fields.",
         ),
     ] = None,
     earlier: Annotated[
@@ -92,7 +92,7 @@ def run(
         typer.Option(
             "--cluster",
             metavar="ADDRESS",
-            help="Judge on the workers of this Dask scheduler, such as tcp://10.0.0.5:8786, which "
+            help="Use the workers of this Dask scheduler, such as tcp://10.0.0.5:8786, which "
             "see the same profiles and rulebooks.",
         ),
     ] = None,
@@ -156,14 +156,18 @@ def run(
         mark = mark_of(log)
         opened = open_log(log, own)
         digest = digest_of(log)
-        # What is kept of a log that has been written to since may be of neither version.
+        # A checkpoint of a log that has changed since may mix both versions.
         with _checkpoint(plan, f"{digest} {mark} {opened.own}") as work:
-            with _broken_pipes_are_errors(), _executor(cluster) as executor, _Progress() as progress:
+            with (
+                _broken_pipes_are_errors(),
+                _executor(cluster) as executor,
+                _Progress() as progress,
+            ):
                 done = audit(opened, plan, digest, executor=executor, work=work, watch=progress)
             ensure_unchanged(log, mark)
             keep_apart(outputs, chain(done.totals.files, done.rulebooks.files))
             compared = compare(then, record_of(done, __version__)) if then else None
-            # What is kept goes once everything that was asked for stands in its file.
+            # The checkpoint is removed once every requested file is written.
             if findings:
                 put_together(work.findings(), findings)
             write(done, compared, asked, log, own, root_of(root))
@@ -187,7 +191,7 @@ def run(
 
 
 def _rulebooks(rules: tuple[str, ...]) -> "Rulebooks":
-    # A machine of a cluster may have settings of its own: their units do not count in this audit.
+    # A worker of a cluster may have settings of its own: their units do not count in this audit.
     with with_own_units(own_units()):
         return read_rules(list(rules) or None)
 
@@ -255,8 +259,8 @@ def _checkpoint(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
     from checker.season.checkpoint import FORM, open_checkpoint, temporary_folder
     from checker.season.worker import digest_of_bytes, worker
 
-    told = (plan.root, plan.near, plan.findings, own_units(), worker(plan).rules_digest)
-    key = digest_of_bytes(repr((FORM, __version__, Path.cwd(), *told, log)).encode())
+    options = (plan.root, plan.near, plan.findings, own_units(), worker(plan).rules_digest)
+    key = digest_of_bytes(repr((FORM, __version__, Path.cwd(), *options, log)).encode())
     folder = cache_folder("audits")
     secret = key_of(folder) if folder else None
     if folder is None or secret is None:
@@ -304,7 +308,7 @@ class _Progress:
 
     def judging(self, done: int, hauls: int) -> None:
         """Show how many of the hauls are checked."""
-        speed = self.shown.tasks[0].speed if self._at("Judging", done, hauls) else None
+        speed = self.shown.tasks[0].speed if self._at("Checking", done, hauls) else None
         if speed:
             self.shown.update(self.task, rate=f"{speed:,.0f} hauls a second")
 

@@ -48,7 +48,7 @@ def run(
         typer.Option(
             "--fail-on",
             help="What else stops a load: should-rules not met, should-rules left open, rules met "
-            "by no more than the share that counts as near. Each grade stops all before it too.",
+            "by no more than the share that counts as near. Each level includes all before it too.",
         ),
     ] = FailOn.MUST,
     changed_since: Annotated[

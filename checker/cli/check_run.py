@@ -185,4 +185,4 @@ def _with_progress(read: "Sequence[Profile]") -> "Iterable[Profile]":
 
     shown_on = console(stderr=True)
     disabled = not shown_on.is_terminal
-    return track(read, "Judging", console=shown_on, disable=disabled, transient=True)
+    return track(read, "Checking", console=shown_on, disable=disabled, transient=True)

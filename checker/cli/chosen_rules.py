@@ -53,7 +53,7 @@ def read_rules(
         spoken_of = {change.rule_id for each in sets for change in each.changes}
         spoken_of |= {variance.rule for load in loads for variance in load.variances}
         if trips is not None and not spoken_of <= known:
-            # Of a rule that was left out, or of none: only all of them tell.
+            # The rule may be in a skipped rulebook or in none: only reading all shows which.
             sets, known = read(None)
         return combine_rulebooks(sets, elsewhere=known)
     except ProblemsFoundError as found:
@@ -77,7 +77,7 @@ def _sets(
     from checker.rulebooks.needed_rulebooks import Trips
     from checker.rulebooks.selection import select_rulebooks
 
-    # Of shipped rules that nobody asked for, loads need only the sources that others may cite.
+    # Of shipped rules that were not chosen, loads need only the sources that others may cite.
     trips_of_shipped = trips if ids or trips is None else Trips.through(())
     known = None if with_proofs else document_cache()
     all_shipped = load_rulebooks(
@@ -104,7 +104,7 @@ def _sets(
         except ProblemsFoundError as found:
             problems += found.problems
     if problems:
-        # Told together: whoever mends one folder should not find the next one broken after.
+        # Reported together, so that nobody fixes one folder only to find the next one broken.
         raise ProblemsFoundError(problems)
     if SHIPPED in ids:
         sets.append(all_shipped)
@@ -137,7 +137,7 @@ def _note_empty(folder: str) -> None:
 
 
 def _is_there(path: Path) -> bool:
-    # Unlike Path's own question, this answers no where a name is too long.
+    # Unlike Path.exists, this is False where a name is too long.
     return os.path.exists(path)  # noqa: PTH110
 
 

@@ -18,7 +18,7 @@ def run(
         typer.Option(
             "--places",
             metavar="PLACES",
-            help="Places of a trip, such as US-UT,US-ID, for what is in force.",
+            help="Jurisdictions of a trip, such as US-UT,US-ID, to show the values in force there.",
         ),
     ] = None,
     on: Annotated[

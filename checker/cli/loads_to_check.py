@@ -29,7 +29,7 @@ def loads_meant(named: Sequence[str] | None, library: "Library") -> "Found":
                 "in cinchbook.yaml"
             )
         names = [folder]
-    # Unlike Path's own question, this answers no where a name is too long.
+    # Unlike Path.exists, this is False where a name is too long.
     named_so = [
         name
         if os.path.lexists(name) or any(sign in name for sign in "*?[")
@@ -83,7 +83,7 @@ def affected(
 def _tell(found: int, named: int, revision: str, why: str) -> None:
     say(f"{found} of {named} load profiles rest on what changed since {revision}{why}.")
     if not found:
-        say("Nothing was judged: that is no verdict on any load.")
+        say("Nothing was checked: that is no verdict on any load.")
 
 
 def _settings_changed(before: "Baseline") -> str:

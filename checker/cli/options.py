@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from checker.load.build import Profile
 
 SHIPPED = "shipped"
-"""The word that stands for all shipped rulebooks, beside an officer's own folder."""
+"""The word for all shipped rulebooks, for use beside an officer's own folder."""
 
 NO_RULE_BROKEN, BROKEN, PROBLEM, UNDECIDED = 0, 1, 2, 3
 
@@ -56,7 +56,7 @@ DayOption = Annotated[
     typer.Option(
         "--on",
         metavar="DATE",
-        help="Day to judge for. Default: the day of the trip, else today.",
+        help="Day to check for. Default: the day of the trip, else today.",
     ),
 ]
 RootOption = Annotated[
@@ -144,7 +144,7 @@ def found_file(profile: Path) -> Path:
     inside = shipped_folder("profiles")
     candidates = (profile, inside / profile, inside / f"{profile}.yaml")
     for path in candidates:
-        # Unlike Path's own questions, these answer no where a name is too long.
+        # Unlike Path's methods, these are False where a name is too long.
         if os.path.isfile(path):  # noqa: PTH113
             return path
     if os.path.isdir(profile):  # noqa: PTH112
@@ -159,7 +159,7 @@ def _load_meant(name: str) -> str:
 
     path = Path(name)
     known = [f"loads/{each.stem}" for each in (shipped_folder("profiles") / "loads").glob("*.yaml")]
-    with suppress(OSError):  # no folder, or none that may be looked into
+    with suppress(OSError):  # no folder, or none that may be read
         known += [str(each) for each in path.parent.glob("*.yaml")]
     spellings = (name, f"{name}.yaml", f"loads/{path.stem}")
     guess = next(filter(None, (nearest(each, known) for each in spellings)), None)
@@ -170,7 +170,7 @@ def shipped_or_here(path: str) -> str:
     """A path as given, or the path of a shipped profile or log."""
     from checker.documents.resources import shipped_folder
 
-    # Unlike Path's own questions, these answer no where a name is too long.
+    # Unlike Path's methods, these are False where a name is too long.
     if not os.path.exists(path):  # noqa: PTH110
         for named in (
             shipped_folder("profiles") / f"{path}.yaml",
@@ -250,7 +250,7 @@ def check_place_code(text: str) -> None:
     fault = code_fault(text, anywhere=False)
     if fault is not None:
         hint = f"; did you mean {fault.suggestion}?" if fault.suggestion else ""
-        end_with(f"found the place {fault.found}; wanted {fault.wanted}{hint}")
+        end_with(f"found the jurisdiction {fault.found}; wanted {fault.wanted}{hint}")
 
 
 def parse_day(text: str) -> date:

@@ -37,7 +37,7 @@ class _Guard:
             self.write(line)
 
     def __getattr__(self, name: str) -> Any:
-        # Whoever asks for the bytes beneath would write past the guard.
+        # Writing to the underlying byte stream would bypass the guard.
         if name == "buffer":
             raise AttributeError(name)
         return getattr(self.stream, name)

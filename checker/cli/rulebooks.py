@@ -16,11 +16,13 @@ def run(
     on: Annotated[
         str | None,
         typer.Option(
-            "--on", metavar="DATE", help="Day on which sources may be too old. Default: today."
+            "--on",
+            metavar="DATE",
+            help="Day for which source review dates are checked. Default: today.",
         ),
     ] = None,
     strict: Annotated[  # noqa: FBT002 - a switch of the command line
-        bool, typer.Option("--strict", help="Count sources to look at again as faults.")
+        bool, typer.Option("--strict", help="Count sources due for review as faults.")
     ] = False,
 ) -> None:
     """Check rule files: formulas, units, sources, amendments, proofs, conditions, released ids.

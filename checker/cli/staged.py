@@ -13,7 +13,7 @@ from typing import Final, NamedTuple
 
 from checker.cli.options import end_with, settings_up_to
 
-# Of a run over what lies between two revisions, such as before a push.
+# Set in a run over the commits between two revisions, such as before a push.
 _FROM: Final = "PRE_COMMIT_FROM_REF"
 _TO: Final = "PRE_COMMIT_TO_REF"
 # Git names the index of a commit that is being made.

@@ -19,7 +19,7 @@ MOST_BYTES = 2_000_000
 MOST_DEPTH = 40
 MOST_NODES = 200_000
 
-# What may stand before the characters of a text value, and one such character, by its quotes.
+# What may precede the characters of a text value, and one such character, by quote style.
 _LEAD = re.compile(r"(?:&\S+\s+)?(?:[|>][^\n]*\n|['\"])?")
 _CHARACTER = {"'": re.compile(r"''|\S"), '"': re.compile(r"\\.|\S"), "": re.compile(r"\S")}
 
@@ -34,9 +34,9 @@ class Document(Struct, frozen=True):
     problems: list[Problem] = field(default_factory=list)
     text: str = ""
     whole: bool = True
-    """All of the file was read, not only what stands before a key it was to be read until."""
+    """True if all of the file was read, and not only the part before a given key."""
     sound: bool = False
-    """It is known already to fit the schema of its kind."""
+    """True if it is already known to fit the schema of its kind."""
 
     @property
     def kind(self) -> str | None:
@@ -67,7 +67,7 @@ class Document(Struct, frozen=True):
         if self.text.startswith("*", first):
             return start
         lead = _LEAD.match(self.text, first)
-        assert lead is not None  # all its parts may be missing
+        assert lead is not None  # each of its parts may be missing
         style = lead[0][-1:] if lead[0][-1:] in _CHARACTER else ""
         before = len("".join(value[:offset].split()))
         seen = [lead, *islice(_CHARACTER[style].finditer(self.text, lead.end()), before + 1)]
@@ -101,7 +101,7 @@ def decode_text(raw: bytes) -> str:
 
 def unify_line_ends(text: str) -> str:
     """A text with one form of line end (LF)."""
-    # Most have it already, and to look costs a sixtieth of replacing nothing.
+    # Most texts have it already, and the test takes a sixtieth of the time of the replacement.
     return text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text
 
 

@@ -31,7 +31,7 @@ from checker.units.words import own_units
 
 _OLD_DAYS: Final = 30
 _MOST_BYTES: Final = 64_000_000
-"""A longer entry is none of ours: files are short, and what is kept of them is not much longer."""
+"""A longer entry is not ours: files are short, and their entries are not much longer."""
 
 
 class _Node(msgspec.Struct, array_like=True, gc=False):
@@ -79,7 +79,7 @@ class DocumentCache:
         entry = folder / _entry_name(raw, first_only, until)
         if (found := self._read_entry(entry)) is not None:
             return _document(found, raw, shown_as)
-        # Imported for files that are not kept: the parser costs more than many that are.
+        # Imported for uncached files only: the parser costs more than many cached files.
         from checker.documents.reader import read_bytes
 
         document = read_bytes(raw, shown_as, first_only=first_only, until=until)

@@ -11,10 +11,10 @@ from typing import Any, Final
 import msgspec
 
 _FIRST_BYTE: Final = 0xDC00
-"""Where Python puts bytes that are not UTF-8: the byte 0xff of a file's name is U+DCFF."""
+"""How Python represents bytes that are not UTF-8: the byte 0xff of a file name is U+DCFF."""
 
-# Control characters, line ends, marks that turn the direction of reading, halves of characters,
-# and tags that show nothing at all. The line end \n stays: `escaped` is for single lines.
+# Control characters, line ends, marks that change the text direction, lone surrogates,
+# and invisible tags. The line end \n stays: `escaped` is for single lines.
 _IN_LINES: Final = re.compile(
     "[\\x00-\\x09\\x0b-\\x1f\\x7f-\\x9f\\u061c\\u200e\\u200f\\u2028-\\u202e\\u2066-\\u2069"
     "\\ud800-\\udfff\\ufeff\\ufff9-\\ufffb\\U000e0000-\\U000e007f]"
@@ -42,7 +42,7 @@ def escape_lines(text: str, *, at_start: bool = True) -> tuple[str, bool]:
         if (index or at_start) and (found := _COMMAND_AT_START.match(line)):
             start = found.end() - 2
             lines[index] = f"{line[:start]}\\{line[start:]}"
-    # Blanks at the start of a line leave it at its start.
+    # Blanks at the start of a line do not count.
     return "\n".join(lines), not lines[-1].strip() and (len(lines) > 1 or at_start)
 
 
@@ -57,7 +57,7 @@ def json_text(data: Any) -> str:
     # msgspec writes numbers in another way: 1e-7 where Python and earlier reports have 1e-07.
     compact = json.dumps(data, ensure_ascii=False, allow_nan=False).encode("utf-8", "surrogatepass")
     text = msgspec.json.format(compact, indent=2).decode("utf-8", "surrogatepass")
-    # A backslash of its own for bytes, which JSON has no escape for.
+    # A backslash escape of our own for bytes, for which JSON has none.
     text = _IN_LINES.sub(lambda found: _escape_letter(found[0]).replace("\\x", "\\\\x"), text)
     return _COMMAND.sub(r"\\u0023#", text) + "\n"
 

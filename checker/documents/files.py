@@ -12,8 +12,8 @@ from typing import BinaryIO, Final
 
 _BLOCK: Final = 1 << 16
 _TEMPORARY: Final = re.compile(r"\.(?P<name>.+)\.(?P<process>[0-9]{1,10})(?:\.[a-z]+)?", re.DOTALL)
-# Windows would make other line ends of what it takes for a text.
-# Without waiting: opening a pipe that nobody writes to would never come back.
+# Windows would change the line ends of a text file.
+# Without waiting: opening a pipe without a writer would never return.
 _AS_BYTES: Final = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NONBLOCK", 0)
 
 
@@ -176,6 +176,6 @@ def _is_alive(process: int) -> bool:
         os.kill(process, 0)
     except ProcessLookupError:
         return False
-    except (OSError, OverflowError):  # somebody else's; a number that no process has
+    except (OSError, OverflowError):  # another user's process; an id that no process has
         return True
     return True

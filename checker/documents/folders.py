@@ -11,7 +11,7 @@ from checker.documents.files import content
 from checker.documents.problems import Mark, Problem
 
 _ENDINGS: Final = (".yaml", ".yml")
-# What git keeps there is its own, and none of it is a file of the project.
+# git's own data; none of it is a file of the project.
 _OF_GIT: Final = ".git"
 _MODULES: Final = ".gitmodules"
 _MOST_BYTES: Final = 1_000_000
@@ -115,5 +115,5 @@ def yaml_files(
             wanted = "its files: `git submodule update --init`"
             refuse(place, "a submodule that is not checked out", wanted)
         found += [Path(place, name) for name in files if is_yaml(name)]
-    # By whole names, as a listing sorts them.
+    # By whole paths, as a listing sorts them.
     return [file for file in sorted(found) if not ignored.covers(file)], problems

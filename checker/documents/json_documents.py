@@ -84,11 +84,11 @@ def read_json_document(path: Path, kind: str, version: str) -> JsonDocument:
     problems = [problem for error in errors for problem in _problems(document, error)]
     wrote = document.data.get("cinchbook")
     if problems and isinstance(wrote, str) and wrote != version:
-        wanted = f"one that version {version} wrote; make it again from what it is about"
+        wanted = f"a document of version {version}; make it again with this version"
         problems.append(
             document.problem(("cinchbook",), f"a form of version {quoted(wrote)}", wanted)
         )
-    # Only a document that fits its schema is shallow enough to walk through.
+    # Only a document that fits its schema is certain to be shallow.
     problems = problems or [
         document.problem(path, f"a control character {strange!a}", "plain text")
         for path, strange in _control_characters(document.data, ())
@@ -144,7 +144,7 @@ def _no_number(word: str) -> NoReturn:
 
 def _value_starts(text: str) -> Iterator[tuple[DataPath, int]]:
     """Path and offset of every value in valid JSON."""
-    # For each object and list that is open, the name or the place of the value that comes next.
+    # For each open object and list, the name or the index of the next value.
     path: list[Any] = []
     for token in _TOKEN.finditer(text):
         word = token[0]

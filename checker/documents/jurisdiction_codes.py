@@ -16,13 +16,13 @@ from checker.documents.problems import quoted
 from checker.documents.schema_keywords import TextFault
 
 ANYWHERE: Final = "any"
-"""Jurisdiction of rules that hold wherever a trip goes."""
+"""The jurisdiction of rules that apply on every trip."""
 UNIONS: Final = frozenset({"EU"})
 """Jurisdictions of several countries, by codes that ISO 3166 keeps reserved."""
 
 _FORM: Final = re.compile(r"([A-Z]{2})(?:-([A-Z0-9]{1,3})(?:-([A-Z0-9]{1,12}))?)?")
 _COMMON: Final = {"UK": "GB"}
-"""What people write for a country whose code is another."""
+"""Codes that people write for a country whose code is another."""
 _MOST_NAMED: Final = 6
 
 
@@ -31,7 +31,7 @@ class _Country(Struct, frozen=True):
     three: str
     name: str
     parts: Mapping[str, str]
-    """Short names of its parts by their codes without the country; parts of parts have none."""
+    """Short names of its subdivisions by their codes without the country."""
 
 
 @cache
@@ -124,7 +124,7 @@ def _parts_meant(part: str, country: _Country) -> list[tuple[str, str]]:
         for code, name in country.parts.items()
         if len(part) > len("UT") and name.upper().startswith(part)
     ]
-    # People mistake the later letters of a code more often than the first.
+    # People get the later letters of a code wrong more often than the first.
     return named or sorted(near, key=lambda pair: (pair[0][3] != part[0], pair[0]))
 
 

@@ -55,7 +55,7 @@ def digest(content: bytes, name: str, key: bytes) -> bytes:
 
 def _is_private(found: os.stat_result, others: int) -> bool:
     """True if the file belongs to this user and others do not have these permission bits."""
-    # Windows has neither such users nor such bits; there the folder is in the user's own.
+    # Windows has neither such users nor such bits; there the folder is in the user's profile.
     return os.name == "nt" or (found.st_uid == os.geteuid() and not found.st_mode & others)
 
 

@@ -14,12 +14,12 @@ DataPath: TypeAlias = tuple[str | int, ...]
 
 
 MOST_OF_A_FILE = 200
-"""More problems of one file than a person mends at a time are counted and not told."""
+"""Further problems of one file are counted but not listed."""
 
 _MOST_SHOWN = 60
 _AT_LEAST = "at least "
 _MOST_KNOWN = 2000
-"""Among more words than any schema, rulebook or fleet has, no near one is looked for."""
+"""With more known words than any schema, rulebook or fleet has, no suggestion is searched."""
 
 
 class Mark(NamedTuple):
@@ -38,7 +38,7 @@ class Problem(Struct, frozen=True):
     wanted: str
     suggestion: str | None = None
     count: int = 1
-    """How many problems it stands for: the last of a file may stand for all that are not told."""
+    """How many problems it counts for: the last of a file may count for all that are not listed."""
 
     def __str__(self) -> str:
         """`file:line:col: found ...; wanted ...; did you mean ...?` on one line."""
@@ -74,20 +74,20 @@ def limit_problems(problems: Iterable[Problem], *, cut: bool = False) -> list[Pr
     that the search stopped before all were found.
     """
     in_order = sorted(set(problems), key=lambda p: (p.file, p.mark, p.found))
-    told: list[Problem] = []
+    kept: list[Problem] = []
     for file, each in groupby(in_order, key=lambda p: p.file):
         of_file = list(each)
-        told += of_file[:MOST_OF_A_FILE]
+        kept += of_file[:MOST_OF_A_FILE]
         rest = of_file[MOST_OF_A_FILE:]
         if len(rest) == 1:
-            told += rest
+            kept += rest
         elif rest:
             more = count_problems(rest)
             at_least = cut or any(each.found.startswith(_AT_LEAST) for each in rest)
             found = f"{_AT_LEAST * at_least}{more:,} more problems from here on"
             wanted = "the problems above fixed first"
-            told.append(Problem(file, rest[0].mark, found, wanted, count=more))
-    return told
+            kept.append(Problem(file, rest[0].mark, found, wanted, count=more))
+    return kept
 
 
 def count_problems(problems: Iterable[Problem]) -> int:

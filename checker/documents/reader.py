@@ -42,8 +42,8 @@ from checker.documents.problems import DataPath, Mark, Problem, quoted
 _WHOLE = re.compile(r"[-+]?(0|[1-9][0-9]{0,18})\Z")
 _DECIMAL = re.compile(r"[-+]?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]{1,3})?\Z")
 _WORDS: dict[str, Data] = {"true": True, "false": False, "null": None, "~": None, "": None}
-# Besides control characters: separators that only some readers take for line ends, and marks
-# that show text in another order than it is read in.
+# Besides control characters: separators that only some readers treat as line ends, and marks
+# that display text in another order than it is read.
 _ANCHOR = re.compile(r"(^|[\s\[{,])&\w", re.MULTILINE)
 UNPRINTABLE = re.compile(
     "[^\t\n\x20-\x7e\xa0-\u2027\u202f-\u2065\u206a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
@@ -92,7 +92,7 @@ def read_bytes(
         return _empty_document(
             name, mark_of_end(good), "bytes that are not UTF-8 text", "a text file"
         )
-    # Python's own look is many times quicker, and refuses more: then the pattern decides.
+    # Python's own test is many times quicker and refuses more; then the pattern decides.
     plain = text.replace("\n", "").replace("\t", "").isprintable()
     if not plain and (strange := UNPRINTABLE.search(text)):
         mark = mark_of_end(text[: strange.start()])
@@ -160,9 +160,9 @@ class _OpenContainer:
     path: DataPath
     anchor: str | None
     first_only: bool = False
-    """A list of which no more than the first entry is to be read."""
+    """True for a list of which only the first entry is to be read."""
     key: tuple[str, Mark] | None = None
-    """The key read last and its place, while its value has not come."""
+    """The last key read and its position, until its value is read."""
 
 
 class _Parse:
@@ -205,7 +205,7 @@ class _Parse:
             self.add_problem(store, found, hint)
             return self.result(None)
         except (YAMLError, ValueError, OverflowError) as error:
-            # The last two: the pure parser on an escape for a letter that Unicode does not have.
+            # The last two come from the pure parser, for an escape beyond Unicode.
             self.add_problem(
                 Mark(1, 1), f"text that is not YAML ({str(error).splitlines()[0]})", "YAML"
             )
@@ -234,7 +234,7 @@ class _Parse:
         return bool(self.open) and self.open[-1].first_only and bool(self.open[-1].data)
 
     def handle(self, event: Any) -> None:
-        if isinstance(event, ScalarEvent):  # stands first because most events are such
+        if isinstance(event, ScalarEvent):  # first, because most events are scalars
             self.scalar(event)
             return
         if isinstance(event, _ENDS):
@@ -263,7 +263,7 @@ class _Parse:
                 self.alias(event.anchor, mark)
 
     def check_tag(self, event: Any, mark: Mark) -> None:
-        # `tag` is made of `ctag` each time it is asked for.
+        # `tag` is computed from `ctag` on every access.
         if event.ctag is not None:
             self.add_problem(mark, f"a tag {quoted(event.tag)}", "plain values without tags")
 
@@ -287,7 +287,7 @@ class _Parse:
             return
         value = text if event.style else plain_value(text)
         if value is None and text == "" and self.open and self.open[-1].key:
-            # The parsers place a missing value differently; a person looks for it at its key.
+            # The parsers disagree on where a missing value is; a person looks at its key.
             mark = self.open[-1].key[1]
         path = self.store(value, mark)
         if event.anchor:
@@ -315,7 +315,7 @@ class _Parse:
         path = (*inside.path, key)
         if key in inside.data:
             first = self.keys[path].line
-            wanted = f"each key once; it already stands on line {first}"
+            wanted = f"each key once; it is already on line {first}"
             self.add_problem(key_mark, f"the key {quoted(key)} a second time", wanted)
             # The first value stays; the second is still read so that its own problems show.
             return (*inside.path, f"{key} (again)")

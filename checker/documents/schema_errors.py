@@ -34,7 +34,7 @@ from checker.documents.schemas import FAMILIES, PROFILE, schema
 from checker.units.parsing import UnitError, parse
 
 _MOST_ERRORS = 10_000
-"""Nobody needs to know of how many more: to find each takes a while."""
+"""The search ends after this many: finding each takes a while."""
 
 _SOURCE_OR_PRACTICE = "either `source:` and `at:`, or `common_practice: yes`, not both"
 
@@ -98,7 +98,7 @@ def _validator(family: str) -> Any:
     )
     formats = FormatChecker(formats=())
     formats.checks("date")(is_day)
-    # jsonschema does not say what `extend` takes and gives.
+    # jsonschema has no types for `extend`.
     kind = extend(  # type: ignore[no-untyped-call]
         Draft202012Validator,
         {
@@ -117,7 +117,7 @@ def document_problems(document: Document, family: str) -> list[Problem]:
     some = islice(errors, _MOST_ERRORS)
     drafts = [draft for error in some for draft in _problems(document, error)]
     drafts.sort(key=lambda draft: (draft.problem.mark, draft.problem.found))
-    # Only those that will be told: to look for a near word takes longer than all else about it.
+    # Only for problems that will be listed: finding a near word is the slowest part.
     finished = map(_finished, drafts[:MOST_OF_A_FILE])
     rest = (draft.problem for draft in drafts[MOST_OF_A_FILE:])
     return limit_problems([*finished, *rest], cut=next(errors, None) is not None)
@@ -185,7 +185,7 @@ def _problems(document: Document, error: ValidationError) -> Iterator[_Draft]:
             wanted = _wanted_form(node, keyword)
             yield _Draft(Problem(document.file, mark, f"the name {shown(value)}", wanted))
         case "type":
-            # Where a reference or a mapping may stand, the node around it tells of both.
+            # Where a reference or a mapping is accepted, the node around it describes both.
             if error.absolute_schema_path[-2] != "else":
                 yield _Draft(_wrong_type(document, path, value, node))
         case "enum":

@@ -58,7 +58,7 @@ def jurisdiction_fault(value: object, where: str) -> TextFault | None:
     """The keyword `jurisdiction`: a code of ISO 3166; of `rules` the word `any` is one too."""
     if not isinstance(value, str):
         return None
-    # Imported for files that are not kept: nothing else asks about codes.
+    # Imported for uncached files only: nothing else needs the codes.
     from checker.documents.jurisdiction_codes import code_fault
 
     return code_fault(value, anywhere=where == "rules")

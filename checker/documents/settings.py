@@ -18,7 +18,7 @@ from checker.units.words import Unit
 
 FILE: Final = "cinchbook.yaml"
 _MISSPELT: Final = ("cinchbook.yml", "cinchbook.YAML", "cinchbook.YML", "Cinchbook.yaml")
-"""Names that a person may give the file, and no command would look for."""
+"""Misspelt names of the file, which no command would read."""
 _BUILT_IN: Final[Mapping[str, Any]] = {
     "rules": ["shipped"],
     "amendments": [],
@@ -59,7 +59,7 @@ def settings_above(folder: Path, top: Path | None = None) -> Settings:
     file.
     """
     for each in (folder, *folder.parents):
-        # Also where it is a link that leads nowhere: settings that cannot be read are not none.
+        # Also for a broken link: settings that cannot be read must not count as missing.
         _refuse_misspelt(each)
         if os.path.lexists(each / FILE):
             return _read(each / FILE, None if top is None else os.path.relpath(each / FILE, folder))
@@ -71,7 +71,7 @@ def settings_above(folder: Path, top: Path | None = None) -> Settings:
 def _refuse_misspelt(folder: Path) -> None:
     """Raise ProblemsFoundError for a settings file with a misspelt name, which would be ignored."""
     found = [folder / name for name in _MISSPELT if os.path.lexists(folder / name)]
-    # On a disk that takes small and large letters for the same, they all are the one file.
+    # On a disk that ignores letter case, all of them are the one file.
     wrong = [each for each in found if not _is_same(each, folder / FILE)]
     if wrong:
         wanted = f"the name {FILE} for settings"
@@ -88,7 +88,7 @@ def _is_same(file: Path, other: Path) -> bool:
 
 
 def _read(file: Path, shown_as: str | None) -> Settings:
-    # Imported where there is a file: most runs have none.
+    # Imported only where there is a file: most runs have none.
     from checker.documents.reader import read_file
 
     document = read_file(file, shown_as)
@@ -120,7 +120,7 @@ def _faults_of_units(document: Document, lines: object) -> list[Problem]:
     """Problems of the organisation's own units, beyond the schema."""
     if not isinstance(lines, list):
         return []
-    # Anything but text is the schema's to refuse; a text in its place keeps the others' numbers.
+    # The schema refuses anything but text; a text in its place keeps the indices of the others.
     _, faults = read_definitions([line if isinstance(line, str) else EXAMPLE for line in lines])
     return [
         document.problem(

@@ -33,12 +33,12 @@ def validate(document: Document, *, wanted_kind: str | None = None) -> list[Prob
         return [document.problem(path, found, wanted, guess and quoted(guess))]
     if document.sound:
         return []
-    # Imported for files that are not kept: a check of files that are needs no validator at all.
+    # Imported for uncached files only: a check of cached files needs no validator.
     from checker.documents.quick_validation import fits
 
     if fits(data, families()[kind]):
         return []
-    # Imported for files with faults only: it costs more than holding a sound file to its schema.
+    # Imported for files with faults only: it costs more than validating a sound file.
     from checker.documents.schema_errors import document_problems
 
     return document_problems(document, families()[kind])
@@ -55,7 +55,7 @@ def value_problems(value: str | float, node: Mapping[str, Any]) -> list[Problem]
 
     if value_fits(value, node):
         return []
-    # As above: most values of a season are sound, and many are like none before.
+    # As above: most values of a season are valid, and many are new.
     from checker.documents.schema_errors import problems_of_value
 
     return problems_of_value(value, node)

@@ -15,6 +15,6 @@ def profile_faults(profile: Profile, rulebooks: Rulebooks) -> Iterator[Problem]:
     yield from county_problems(profile.merged, rulebooks)
     if any(path[-1:] == ("pulls",) for path in profile.merged.places):
         yield from pull_problems(profile.stated)
-    # To make the load only to see that it has none would add a third to reading it.
+    # Making the load only to see that it states no pulls would add a third to reading it.
     if "variances" in profile.merged.data:
         yield from faults(profile.stated, rulebooks)

@@ -107,7 +107,7 @@ class InForce(Struct, frozen=True):
     book: Rulebook
     verdict: Verdict
     missing: tuple[str, ...]
-    elsewhere: bool  # the trip does not touch the place where the rulebook holds
+    elsewhere: bool  # the trip does not touch the jurisdiction of the rulebook
 
     @property
     def because(self) -> str:

@@ -225,7 +225,7 @@ class BookEvaluator:
         """
         undecided = rows.verdicts == NOT_STATED
         if rows.rule.for_each and not self.subjects(rows.rule):
-            # Which entries a list has comes first.
+            # The entries of a list must be known first.
             return {LISTS[rows.rule.for_each]: undecided} if undecided.any() else {}
         found: dict[str, Flags] = {}
         for field, where in self.missing_for_scope.items():
@@ -245,7 +245,7 @@ class BookEvaluator:
             for name in rows.rule.facts:
                 waiting: Flags = here
                 if rows.rule.when is None or name not in rows.rule.when.names:
-                    # Whether a rule applies comes first; what it requires may never be asked.
+                    # Whether a rule applies is decided first; what it requires may never be needed.
                     waiting = here & ~unknown_when
                 if not waiting.any():
                     continue

@@ -63,7 +63,7 @@ class SubjectRows(NamedTuple):
 
     verdicts: Codes
     distances: Numbers
-    """How far the deciding comparison is from turning over, as `Formula.margins` measures it."""
+    """Distance of the deciding comparison from a change of verdict, as in `Formula.margins`."""
     margins: Numbers
     """The same where it is a share of a limit; NaN elsewhere."""
     spare: Numbers

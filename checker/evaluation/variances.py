@@ -53,13 +53,15 @@ def faults(load: Load, rulebooks: Rulebooks) -> Iterator[Problem]:
                 yield _problem(variance, f"the rule '{variance.rule}'", "the id of a rule", hint)
         elif not may_be_excused(found[1]):
             found_words = f"a variance of {variance.rule}, which is law ({found[1].citation})"
-            yield _problem(variance, found_words, "none: nobody but the law can excuse from it")
+            yield _problem(
+                variance, found_words, "no variance: only the law can excuse from this rule"
+            )
         if variance.ends <= variance.starts:
             found_words = f"a variance that ends on {variance.ends}"
             yield _problem(variance, found_words, f"`until` after {variance.starts}")
     longest: dict[str, Variance] = {}
     for variance in ordered:
-        # Told once for each, against whichever of those before it holds longest.
+        # Reported once for each, against the earlier one that lasts longest.
         before = longest.get(variance.rule)
         if before is not None and variance.starts < before.ends:
             found_words = f"a second variance of {variance.rule} from {variance.starts}"

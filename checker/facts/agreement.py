@@ -28,5 +28,5 @@ def pull_problems(load: Load) -> Iterator[Problem]:
         if wrong:
             origin = load.origins[f"tiedowns.{subject.index + 1}.pulls"]
             found = f"{listed(map(quoted, wrong))} among the pulls of {subject.name}"
-            wanted = f"what its two ends say, {listed(measured)}, or no `pulls`"
+            wanted = f"the ways given by its two ends, {listed(measured)}, or no `pulls`"
             yield Problem(origin.file, origin.mark, found, wanted)

@@ -18,7 +18,7 @@ ANSWER = "answer"
 Each: TypeAlias = Literal["article", "tiedown", "axle"]
 
 Compute: TypeAlias = Callable[[Any], Number]
-"""Works a fact out from a `View`, which is not named here because it stands above the catalogue."""
+"""Calculates a fact from a `View`, which this module cannot import because it is above it."""
 
 COMMON_PRACTICE = "common practice, no source"
 STATICS = "statics"
@@ -52,7 +52,7 @@ _FACTS: dict[str, Fact] = {}
 def add(new: Fact) -> None:
     """Put a fact into the catalogue; a name may be used once."""
     if new.name in _FACTS:
-        message = f"the fact {new.name} stands twice"
+        message = f"the fact {new.name} is defined twice"
         raise ValueError(message)
     _FACTS[new.name] = new
 

@@ -27,7 +27,7 @@ for _name, _field, _words, _meaning in (
         "trailer.has_surge_brakes",
         "brakes",
         ("surge",),
-        "The trailer's brakes are worked by its own push on the coupler.",
+        "The trailer has overrun brakes, applied by its own push on the coupler.",
     ),
     ("trailer.has_electric_brakes", "brakes", ("electric",), "The trailer's brakes are electric."),
 ):

@@ -141,7 +141,7 @@ for _moving, _pulling in (
         """A tiedown pulls the other way, or a structure, other cargo or blocking stops it."""
         pulls = _of_tiedowns_proper(view, f"tiedown.pulls_{pulling}")
         blocked: Number = getattr(view.article.blocking, moving)
-        # Blocking that is not stated is not there: it must never be taken for granted.
+        # Blocking that is not stated counts as missing.
         stopped = np.where(np.isnan(blocked), 0.0, blocked)[()]
         held = NOT_STATED if pulls is None else any_of(pulls)
         return either(stopped, held)

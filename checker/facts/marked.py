@@ -15,7 +15,7 @@ from checker.units.formatting import show
 _GRADED: Final = 1.1
 _OTHERS: Final = 2.0
 SHARE_OF_TABLE: Final[Mapping[str, float]] = {"chain": _GRADED}
-"""How many times the printed limit a mark is at most, by device; 2 of all others.
+"""The greatest plausible multiple of the printed limit, by device; 2 for all others.
 
 A chain's grade and size fix its limit, and the table prints it. Of webbing and ropes the table
 counts the weakest there are: a strap 2 in wide is printed with 2,000 lb and marked with 3,333 lb.

@@ -240,7 +240,7 @@ class Facts:
         for rows in found.values():
             explained = explained | rows
         if not np.all(explained | np.logical_not(unknown)):
-            # All it asks for is there, so one of the fields it turns to otherwise is missing.
+            # All its preferred fields are stated, so one of its alternative fields is missing.
             for path in self._own_paths(known.instead, where):
                 add(path, self._is_absent(path) & np.logical_not(explained))
         return found

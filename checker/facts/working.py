@@ -33,8 +33,8 @@ def working(facts: Facts, names: Iterable[str], subject: Subject | None) -> tupl
 
     A fact and its inputs are shown in full once, where they come first.
     """
-    told: set[tuple[str, Subject | None]] = set()
-    return tuple(step for name in names for step in _steps(facts, name, subject, 0, told))
+    shown: set[tuple[str, Subject | None]] = set()
+    return tuple(step for name in names for step in _steps(facts, name, subject, 0, shown))
 
 
 def _steps(
@@ -42,15 +42,15 @@ def _steps(
     name: str,
     subject: Subject | None,
     depth: int,
-    told: set[tuple[str, Subject | None]],
+    shown: set[tuple[str, Subject | None]],
 ) -> Iterator[Step]:
     made = facts.inputs(name, subject)
-    again = (name, made.subject) in told
-    told.add((name, made.subject))
+    again = (name, made.subject) in shown
+    shown.add((name, made.subject))
     yield _step(facts, made, depth, again=again)
     if not again:
         for used, part in made.uses:
-            yield from _steps(facts, used, part, depth + 1, told)
+            yield from _steps(facts, used, part, depth + 1, shown)
 
 
 def _step(facts: Facts, made: FactInputs, depth: int, *, again: bool) -> Step:

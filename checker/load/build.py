@@ -22,7 +22,7 @@ from checker.units.arithmetic import Number
 from checker.units.parsing import Quantity, parse
 
 MOST_CORNERED = 10
-"""Up to so many tolerances all their corners are looked at: each one doubles the rows."""
+"""With up to this many tolerances all their corners are rows: each one doubles the rows."""
 
 
 def profile_root(file: Path) -> Path:
@@ -40,13 +40,13 @@ def shown_path(path: Path) -> str:
     return str(full.relative_to(here)) if full.is_relative_to(here) else str(path)
 
 
-class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked out of it
+class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed values
     """A valid profile file with its references followed; makes loads with changed numbers."""
 
     merged: Merged
     file: Path
     rests_on: Mapping[Path, str] = field(default_factory=dict)
-    """The text of every file it was read from, its own among them, by whole paths."""
+    """The text of every file it was read from, its own included, by absolute path."""
     read_as: Sequence[Path] = ()
     """The same files as they were found, by whatever links."""
 

@@ -18,7 +18,7 @@ from checker.units.arithmetic import Number
 
 _NOT_OF_THE_MODEL = ("kind", "note")
 _OF_OTHERS = (Load, Article, Tiedown, Variance)
-"""Records that are made last, because they need others or where these stand."""
+"""Records that are made last, because they need others or their origins."""
 
 
 def converted(

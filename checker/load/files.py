@@ -86,7 +86,7 @@ def document_kind(document: Document) -> str | None:
 
 def _named(path: str) -> Iterator[Path]:
     """The file or folder of that name, else the matches of the pattern."""
-    # Unlike Path's own question, this answers no where a name is too long.
+    # Unlike Path.exists, this is False where a name is too long.
     if os.path.lexists(path):
         yield Path(path)
         return
@@ -106,7 +106,7 @@ def _in_folder(
     unfit: dict[str, Sequence[Problem]] = {each.file: [each] for each in closed}
     for file in files:
         document = library.look_at(file, shown_path(file))
-        # What is wrong with a file of these kinds is told where it is read as one.
+        # Problems of a file of these kinds are reported where it is read as one.
         kind = document_kind(document)
         if kind == "settings":
             settings.append(file)

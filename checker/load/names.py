@@ -21,7 +21,7 @@ def article_name(data: Mapping[str, Any], index: int) -> str:
 def lost_names(merged: Merged) -> list[Problem]:
     """A problem for each name that is not defined or is defined twice, with its location."""
     data = merged.data
-    # What is not a mapping is for the schema to tell; here it only keeps its place in the list.
+    # The schema reports what is not a mapping; here it only keeps the indices of the others.
     articles = [item if isinstance(item, dict) else {} for item in _list(data, "articles")]
     names = [article_name(article, index) for index, article in enumerate(articles)]
     problems = list(_repeated(merged, names))

@@ -32,7 +32,7 @@ _REFERENCE = Keywords(
     examples=("trailers/flat-tandem-16",),
 )
 _KIND = Keywords(type="string", description="What this file describes.")
-_NOTE = Annotated[Text, Keywords(description="Anything a reader should know; not judged.")]
+_NOTE = Annotated[Text, Keywords(description="Anything a reader should know; no rule reads it.")]
 _NAMES = {record: name for name, record in RECORDS.items()}
 
 

@@ -29,7 +29,7 @@ from checker.documents.validate import validate
 MOST_REFERENCES_DEEP = 8
 
 Places: TypeAlias = dict[DataPath, tuple[str, Mark]]
-"""The file and place of each value of merged data."""
+"""The file and position of each value of merged data."""
 
 
 class Merged(Struct, frozen=True):
@@ -130,13 +130,13 @@ class References:
         if wanted and isinstance(value, str):
             return self._fetch(value, wanted, document, path, trail)
         own, here = value, places
-        # Below the top of any other file nothing refers further: all loads can share what it holds.
+        # Below its top level no other file has references: all loads can share its data.
         if kind == "load":
             own, here = self._inside(value, path, document, places, trail)
         reference = value.get("from") if isinstance(value, dict) else None
         if isinstance(reference, str) and wanted:
             base, base_places = self._fetch(reference, wanted, document, (*path, "from"), trail)
-            # Places below a list that was replaced stay behind; nothing asks for them.
+            # Positions below a replaced list remain; nothing uses them.
             return _laid_over(base, own), base_places | here
         return own, here
 
@@ -209,10 +209,10 @@ class References:
             return f"at most {MOST_REFERENCES_DEEP} references one behind the other", None
         if not _is_file(target):
             wanted = f"a file {reference}.yaml under {self.show(self.root)}"
-            if len(self.problems) >= MOST_OF_A_FILE:  # looking takes longer than all else
+            if len(self.problems) >= MOST_OF_A_FILE:  # the search is the slowest part
                 return wanted, None
             files = [path for path in target.parent.glob("*") if is_yaml(path) and _is_file(path)]
-            # Another ending, or the same in large letters, is no reference's.
+            # A reference never means a file with another suffix, or with .YAML in capitals.
             if named := next((path.name for path in files if path.stem == target.stem), None):
                 return f"{wanted}; there is {quoted(named)}, which wants that name", None
             guess = nearest(target.stem, [path.stem for path in files if path.suffix == ".yaml"])
@@ -225,7 +225,7 @@ class References:
 def _is_file(path: Path) -> bool:
     try:
         return path.is_file()
-    except OSError:  # a name too long, or a folder that is closed to us
+    except OSError:  # a name too long, or a folder without permission
         return False
 
 

@@ -165,7 +165,7 @@ def _check_source(change: Change) -> Iterator[Problem]:
         return
     if source is None:
         yield _problem_at(
-            change, "common_practice", "no source", "the law of the place as `source`"
+            change, "common_practice", "no source", "the law of the jurisdiction as `source`"
         )
     elif not is_inside(source.jurisdiction, amendment.jurisdiction):
         found = f"a document of jurisdiction {source.jurisdiction}"
@@ -177,13 +177,13 @@ def _check_loosened(change: Change, rule: Rule, what: str) -> Iterator[Problem]:
     """Problems: a company asks less than a law, or a looser value has no name or reason."""
     line = "value" if change.threshold else "rule"
     if rule.basis == "law" and change.amendment.layer == COMPANY:
-        found = f"{what}, which asks less than the law does ({rule.citation})"
-        wanted = "a stricter value; only the law of a place may loosen a law"
+        found = f"{what}, which is less strict than the law ({rule.citation})"
+        wanted = "a stricter value; only the law of a jurisdiction may loosen a law"
         yield _problem_at(change, line, found, wanted)
         return
     absent = [key for key in ("because", "by") if getattr(change, key) is None]
     if absent:
-        found = f"{what}, which asks less than before, without {' and '.join(absent)}"
+        found = f"{what}, which is less strict than before, without {' and '.join(absent)}"
         yield _problem_at(change, line, found, "a reason (`because`) and a name (`by`)")
 
 

@@ -19,7 +19,7 @@ class YesNo(Enum):
 
 YES_NO: Final = YesNo.ANSWER
 
-# What each name of a formula stands for: a quantity of some dimension, or a yes/no.
+# The dimension of each name in a formula, or yes/no.
 Names: TypeAlias = Mapping[str, Dimension | YesNo]
 
 PLAIN: Final[Dimension] = (0, 0, 0)

@@ -52,7 +52,7 @@ def decision_by_row(truth: TruthNode, env: Env) -> Decision:
         return found
     shapes = [np.shape(column) for column in found]
     shape = np.broadcast_shapes(*shapes)
-    # To make an array as large as it is takes numpy longer than to look.
+    # Comparing the shapes is quicker than broadcasting an array to its own shape.
     return Decision(
         *(
             column if own == shape else np.broadcast_to(column, shape)

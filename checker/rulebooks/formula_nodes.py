@@ -72,5 +72,5 @@ def sort_in_words(sort: Dimension | Loose) -> str:
     return in_words(dimension_of(sort))
 
 
-# Stands for a piece already reported; it is never worked out.
+# Replaces a part whose fault is already reported; it is never evaluated.
 REPORTED: Final = NumberNode(0, 0, Loose.FAULTY, frozenset(), lambda _env: math.nan)

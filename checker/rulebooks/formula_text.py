@@ -56,7 +56,7 @@ class Reader:
         node = self._either()
         token = self._next
         if token.kind != "end":
-            found = f"`{token.text}` stands where the formula should go on or end"
+            found = f"`{token.text}` is where the formula should continue or end"
             if token.text == ")":
                 found = "`)` closes nothing"
             self._stop(found, "an operator such as + - * / >= and or, or the end", token.offset)
@@ -203,9 +203,9 @@ class Reader:
         if token.kind == "function":
             return self._call(token)
         if token.text == "not":
-            self._stop("`not` stands inside arithmetic", "parentheses: `(not a)`", token.offset)
+            self._stop("`not` is inside arithmetic", "parentheses: `(not a)`", token.offset)
         if token.text != "(":
-            found = f"`{token.text}` stands where a name or number belongs"
+            found = f"`{token.text}` is where a name or number belongs"
             self._stop(found, "a name, 0, 1, 2 or `(`", token.offset)
         self._deeper(token.offset)
         inner = self._either()
@@ -220,7 +220,7 @@ class Reader:
         if closed is None:
             if self._next.kind == "end":
                 self._stop(f"`{opened.text}` is never closed", "`)`", opened.offset)
-            found = f"`{self._next.text}` stands where an operator or `)` belongs"
+            found = f"`{self._next.text}` is where an operator or `)` belongs"
             self._stop(found, "an operator such as + - * / >= and or, or `)`", self._next.offset)
         return self._tokens[self._at - 1].offset + 1
 

@@ -28,7 +28,7 @@ _TOKEN: Final = re.compile(
 )
 _WORDS: Final = ("and", "or", "not")
 FUNCTIONS: Final = (*OF_MANY, *OF_ONE)
-# Signs people bring along from a keyboard, a spreadsheet or another language.
+# Signs that people type from a keyboard, a spreadsheet or another language.
 _MEANT: Final[Mapping[str, str]] = {
     "=": "==",
     "=>": ">=",
@@ -72,7 +72,7 @@ def tokens_of(text: str, names: Names, faults: list[FormulaError]) -> list[Token
             if word not in ("0", "1", "2"):
                 short = re.sub(r"\.0*$", "", word)
                 meant = short if short in ("0", "1", "2") else None
-                found = f"the number {word} stands in the formula"
+                found = f"the number {word} is in the formula"
                 faults.append(FormulaError(found, _HIDDEN_NUMBER, meant, offset))
             tokens.append(Token(word, offset, "number"))
         elif match.lastgroup == "sign":

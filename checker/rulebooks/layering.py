@@ -85,7 +85,9 @@ def _threshold(
         assert change.value is not None
         by_place = value and value.change and value.change.amendment.layer == PLACE
         if value and by_place and threshold.looser(change.value.quantity, value.quantity):
-            if threshold.stricter == "none":  # two places, and nobody can say which is stricter
+            if (
+                threshold.stricter == "none"
+            ):  # two jurisdictions, and neither value is known to be stricter
                 return replace(threshold, values=(), open_change=change)
             continue
         value = replace(change.value, change=change, replaces=value)

@@ -53,7 +53,7 @@ def load_rulebooks(
     law. Files in the cache `cache` are not parsed again. Raises ProblemsFoundError with every
     problem of every file.
     """
-    # Rule files travel: under another organisation's settings they must not say something else.
+    # Rule files are shared: under another organisation's settings they must mean the same.
     with with_own_units(()):
         documents = read_rule_files(
             folder,
@@ -148,7 +148,7 @@ def _read_book(document: Document, files: RuleFileSet, *, with_proofs: bool) -> 
             "id": f"{data['id']}-applies",
             "title": f"{data['title']}: in force for this load",
             "question": "limits",
-            # Always met where it applies: the condition of the scope is its `when`.
+            # Always met where it applies: `when` is the condition of the scope.
             "requires": "0 == 0",
             "basis": "common practice",
             "level": "must",

@@ -69,7 +69,7 @@ class DatedValue(Struct, frozen=True):
     change: "Change | None" = None
     """The amendment's change that set it; None for the rulebook's own value."""
     replaces: "DatedValue | None" = None
-    """The value that would hold without that change."""
+    """The value in force without that change."""
 
     def holds_on(self, day: date) -> bool:
         """True if the value is in force: from its first day to the day before `until`."""
@@ -88,7 +88,7 @@ class Threshold(Struct, frozen=True):
     stricter: str
     values: tuple[DatedValue, ...]
     open_change: "Change | None" = None
-    """A change that leaves no value: its figure, or whether it holds on this trip, is not known."""
+    """A change that leaves no value, because its figure or whether it applies is not known."""
 
     def looser(self, new: Quantity, old: Quantity) -> bool:
         """True if a new value asks less than an old one, or if neither direction is stricter."""
@@ -110,7 +110,7 @@ class Proof(Struct, frozen=True):
     on: date
     given: Mapping[str, float]
     metric: bool
-    """Some given quantity is in metric units, so printed metric figures count too."""
+    """True if a given quantity is in metric units, so printed metric figures count too."""
     expect: str
     shows: Mapping[str, float]
     origin: str
@@ -137,7 +137,7 @@ class Rule(Struct, frozen=True, dict=True):  # a dict, to keep the names of its 
     about: str | None = None
     proofs: tuple[Proof, ...] = ()
     usual_at_limit: bool = False
-    """Things are built to its limit, so that being close to it is no near miss."""
+    """True if things are built to its limit, so that a small margin is no near miss."""
 
     @property
     def formulas(self) -> tuple[Formula, ...]:
@@ -162,7 +162,7 @@ class Rulebook(Struct, frozen=True):
     digest: str
     file: str
     rules_not_read: bool = False
-    """Its rules were not read, because no trip of the run touches its place."""
+    """True if its rules were not read, because no trip of the run touches its jurisdiction."""
 
 
 class Amendment(Struct, frozen=True):
@@ -176,7 +176,7 @@ class Amendment(Struct, frozen=True):
     file: str
 
 
-class Change(Struct, frozen=True, eq=False):  # each stands for itself
+class Change(Struct, frozen=True, eq=False):  # each is equal only to itself
     """What an amendment changes in a rule from one day on, until another day (excluded).
 
     Without `threshold` the rule is repealed. Without `value` the threshold has no known value from
@@ -194,7 +194,7 @@ class Change(Struct, frozen=True, eq=False):  # each stands for itself
     because: str | None
     by: str | None
     locations: Mapping[str, Location]
-    """Where each of its lines stands in the file, and itself under the empty name."""
+    """The location of each of its lines, and its own under the empty name."""
 
     def holds_on(self, day: date) -> bool:
         """True if it is in force: from its first day to the day before `until`."""

@@ -54,7 +54,7 @@ def _is_not_needed(head: Document, trips: Trips) -> bool:
     named = (data.get("id"), data.get("title"), data.get("jurisdiction"))
     match data.get("kind"), named:
         case "rulebook", (str(), str(), str(where)):
-            # A book whose place is not understood is read, so that the fault is told.
+            # A rulebook with an invalid jurisdiction is read, so that the fault is reported.
             return code_fault(where, anywhere=True) is None and not trips.may_touch(where)
     return False
 

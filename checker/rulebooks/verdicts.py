@@ -13,7 +13,7 @@ class Verdict(StrEnum):
     DOES_NOT_APPLY = "does not apply"
 
 
-# The worse verdict wins where a rule is judged in two prints or for several subjects.
+# The worse verdict counts for a rule with US and metric figures or with several subjects.
 WORST_FIRST = (
     Verdict.NOT_MET,
     Verdict.NOT_STATED,

@@ -17,8 +17,8 @@ Compared: TypeAlias = bool | NDArray[np.bool_]
 
 NOT_STATED = math.nan
 NONE = math.inf
-"""A quantity of something that does not exist, said in the field's own word for that: a point that
-nobody rated limits nothing."""
+"""The value of a quantity stated by the field's word for "none": a point for which no rating exists
+limits nothing."""
 
 # The one comparison tolerance of the project: two sides closer than this share of the larger one
 # are equal, and equality at a limit meets it. It absorbs rounding (4 x 550 lb against 2200 lb)
@@ -27,8 +27,8 @@ RELATIVE_TOLERANCE = 1e-9
 
 
 # A single load is floats throughout, and for one float numpy takes ten times as long as Python;
-# many hauls mostly agree, and then a pass over the array tells. That is why the helpers below ask
-# first, and answer with one number where they can.
+# many hauls mostly agree, which one pass over the array shows. So the helpers below test that
+# first, and return one number where they can.
 
 
 def everywhere(compared: Compared) -> bool:

@@ -20,7 +20,7 @@ from checker.units.words import AMBIGUOUS, LONGEST_WORD, WORD, Unit, with_own_un
 
 EXAMPLE: Final = "bale = 40 lb"
 _NO_OTHER_WORD: Final = "_"
-"""pint's way to leave out the symbol, which is the first of its other words."""
+"""pint's sign for no symbol; otherwise the first of the other words is the symbol."""
 
 
 class DefinitionFault(Struct, frozen=True):
@@ -80,7 +80,7 @@ def _ensure_free(word: str, taken: Set[str]) -> None:
         raise _RefusedError(f"'{word}'", wanted)
     if not taken.isdisjoint(_forms([word])):
         raise _RefusedError(f"'{word}', which an earlier line defines", "each word once")
-    # Also in other capitals: `Lb` for something else would be read as pounds by every person.
+    # In any letter case: every person would read `Lb` as pounds.
     known, prefixes = _known()
     plain = word.casefold().removesuffix("s")
     without = (plain.removeprefix(each) for each in prefixes)

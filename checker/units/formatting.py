@@ -9,7 +9,7 @@ from checker.units.table import FACTORS
 
 System = Literal["us", "si"]
 
-# From which size on (in SI) a unit is shown; the first that fits is taken.
+# The size (in SI) from which a unit is shown; the first that fits is used.
 _SIZES: Final[Mapping[tuple[str, str], tuple[tuple[float, str], ...]]] = {
     ("length", "us"): ((1609.344, "mi"), (3.048, "ft"), (0.0, "in")),
     ("length", "si"): ((1000.0, "km"), (0.1, "m"), (1e-9, "mm"), (0.0, "m")),

@@ -16,12 +16,12 @@ import pint
 from checker.units.words import AMBIGUOUS, Unit
 
 _SHORT: Final = frozenset({"kip", "day", "rod", "oz", "kgf", "dm", "MN", "MPa", "ksi", "L"})
-"""Short words and symbols that mean one thing to everybody who loads trailers."""
+"""Short words and symbols that are clear to everybody who loads trailers."""
 _WRITTEN_OUT: Final = re.compile(r"(?:U[SK]_)?[a-z]{2,}(?:_[a-z]+)*")
 _SHORTEST: Final = 4
 
-# What pint can tell apart by dimension. Its words for moments are those of energies, and all that
-# is a mere number looks alike to it.
+# Kinds that pint distinguishes by dimension. Its words for moments are those of energies, and all
+# pure numbers have the same dimension.
 _SI: Final = {
     "load": "newton",
     "length": "meter",

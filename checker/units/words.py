@@ -21,10 +21,10 @@ _Arguments = ParamSpec("_Arguments")
 _Result = TypeVar("_Result")
 
 WORD: Final = re.compile(r"[A-Za-z]+(?:_[A-Za-z]+)*")
-"""What a unit of one word looks like; pint sees nothing else."""
+"""The form of a unit of one word; nothing else is passed to pint."""
 LONGEST_WORD: Final = 40
 
-# What to write for a word that has more than one size. pint would take the American one.
+# What to write for a word with more than one size. pint would assume the American one.
 _TON: Final = "'t' (1000 kg), 'short_ton' (2000 lb) or 'long_ton' (2240 lb)"
 _HUNDREDWEIGHT: Final = "'short_hundredweight' (100 lb) or 'long_hundredweight' (112 lb)"
 _POUNDS: Final = "'lb' or 'kg'"
@@ -191,7 +191,7 @@ def near_word(word: str, kind: Kind | None) -> str | None:
 
     near = partial(get_close_matches, word[:LONGEST_WORD], n=1)
     usual = list(_by_folded_word(kind, _OWN.get()).values())
-    # A rarer unit is suggested only where it is more like the word than that. To compare with all
+    # A rarer unit is suggested only if it is nearer to the word. Comparing with all
     # of them would be most of what a log of misspelt units costs.
     rarer = [each for each in _rarer(kind) if each[:1] == word[:1]]
     found = near([*usual, *rarer], cutoff=0.75) or near(usual, cutoff=0.6)
@@ -230,7 +230,7 @@ def _by_word(own: tuple[Unit, ...]) -> dict[str, Unit]:
 def _by_folded_word(kind: Kind | None, own: tuple[Unit, ...]) -> dict[str, str]:
     spellings = {word: _IN_TABLE[unit].kind for word, unit in UNIT_OF.items()}
     spellings |= {unit.word: unit.kind for unit in own}
-    # Where two differ in nothing but capitals, the first stands.
+    # Of two words that differ only in letter case, the first is used.
     return {
         word.casefold(): word
         for word, its in reversed(spellings.items())

@@ -22,7 +22,7 @@ class Checked:
     faults: tuple[Problem, ...]
     warnings: tuple[Problem, ...]
     unreleased: tuple[str, ...]
-    """Ids of rules that a list beside them does not hold yet; that is no fault."""
+    """Ids of rules that the list beside them lacks so far; not a fault."""
     rulebooks: int
     rules: int
     tables: int

@@ -120,7 +120,7 @@ def new_file(name: str, place: str | None) -> str:
     return f"""\
 # Changes to rules by {whose}. Each says which rule and threshold, what the rulebook
 # says on those days (`was`), the new value, the first day, where it comes from, why, and who
-# answers for it. `cinchbook amend` adds to it; `cinchbook impact` tells what a change does.
+# is responsible. `cinchbook amend` adds to it; `cinchbook impact` shows what a change does.
 kind: amendment
 id: {name}
 title: {title}
@@ -141,7 +141,7 @@ def amended_text(text: str, change: Mapping[str, Data | date], file: str) -> str
     added = data["changes"][len(entries)]
     assert {key: str(value) for key, value in added.items()} == {
         key: str(value) for key, value in change.items()
-    }, "the file says something else than was asked for"
+    }, "the file read back differs from the change asked for"
     return after
 
 

@@ -48,7 +48,7 @@ def with_change(text: str, change: Mapping[str, Data | date]) -> str:
 
 
 def _composed(text: str) -> MappingNode:
-    # Places are counted in the text as it is, so a byte order mark has to count too.
+    # Offsets are counted in the text as it is, so a byte order mark counts too.
     node = YAML().compose(io.StringIO(text, newline=""))
     if not isinstance(node, MappingNode) or node.flow_style:
         message = "found a file that is not lines of `key: value`; wanted `kind: amendment` first"

@@ -29,7 +29,7 @@ from checker.units.arithmetic import NOT_STATED, Number, equal
 from checker.units.parsing import Quantity
 
 NUDGE = 0.001
-"""Share by which a number is nudged; a proof just beside a threshold lies within it."""
+"""Share by which a number is nudged; a proof close to a threshold lies within it."""
 
 _DAY = timedelta(days=1)
 _FLIPPED = {"<=": "<", ">=": ">", "<": "<=", ">": ">="}
@@ -85,7 +85,7 @@ def prove(rulebooks: Rulebooks) -> Proved:
         failing = list(_failures(rule))
         failures += failing
         if failing:
-            # Every nudge would seem noticed while a proof fails as it is.
+            # While a proof fails without a nudge, every nudge would seem to be noticed.
             continue
         for change, changed in _changes(rule):
             nudges += 1
@@ -147,7 +147,9 @@ def _idle_facts(rule: Rule) -> Iterator[Unnoticed]:
             if judged.verdict != proof.expect or gone:
                 break
         else:
-            yield Unnoticed(rule.id, f"without {name} every proof stays as it is", rule.location)
+            yield Unnoticed(
+                rule.id, f"without {name} every proof gives the same result", rule.location
+            )
 
 
 def _changes(rule: Rule) -> Iterator[tuple[str, Rule]]:
@@ -195,7 +197,7 @@ def _nudged(quantity: Quantity) -> Iterator[Quantity]:
     """The quantity a little higher and a little lower; bare whole numbers by one."""
     whole = quantity.kind == "number" and quantity.value == int(quantity.value)
     step = 1.0 if whole else abs(quantity.value) * NUDGE
-    # A threshold of zero has no share to be moved by.
+    # A share of zero is zero, so a threshold of zero is moved by a fixed amount.
     step = step or NUDGE
     for value in (quantity.value + step, quantity.value - step):
         yield replace(quantity, value=value)

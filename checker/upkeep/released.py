@@ -30,7 +30,7 @@ class ReleasedIds:
     lines: Mapping[str, int]
     removed: frozenset[str]
     whole: bool
-    """Whether all rules of the list's own folder are among those it is held against."""
+    """True if all rules of the list's own folder are among those to compare."""
 
     def faults(self, rule_ids: Sequence[str]) -> list[Problem]:
         """Removed ids that are used again, and released ids missing without a `removed:` line."""

@@ -22,7 +22,7 @@ from checker.rulebooks.rule_reading import formula_names
 from checker.units.arithmetic import NOT_STATED, equal
 
 MOST_ALTERNATIVES: Final = 1000
-"""A condition with more alternatives than this is not looked into."""
+"""A condition with more alternatives than this is not examined."""
 
 _SIGNS: Final[Mapping[type[ast.cmpop], str]] = {
     ast.Lt: "<",
@@ -88,7 +88,7 @@ def _alternatives(node: ast.expr, *, holds: bool) -> list[_Alternative]:
         return _alternatives(node.operand, holds=not holds)
     if isinstance(node, ast.BoolOp):
         parts = [_alternatives(value, holds=holds) for value in node.values]
-        # Denied, an `and` becomes an `or` of denials, and the other way round.
+        # Negated, an `and` becomes an `or` of negations, and the other way round.
         return _joined(parts, both=isinstance(node.op, ast.And) == holds)
     if isinstance(node, ast.Compare):
         sides = [ast.unparse(side) for side in (node.left, *node.comparators)]

@@ -85,7 +85,7 @@ def test_the_law_of_a_place_goes_into_its_own_file(project: Path) -> None:
         ([*TONGUE, "13 %", "--from", "2026-07-01", "--source", "x"], "found no --at"),
         ([*TONGUE, *JULY], "found no VALUE"),
         ([*TONGUE, "13 %", *JULY, "--place", "utah"], "wanted a country such as US"),
-        ([*TONGUE, "13 %", *JULY, "--place", "US-UT"], "the law of the place as `source`"),
+        ([*TONGUE, "13 %", *JULY, "--place", "US-UT"], "the law of the jurisdiction as `source`"),
         ([*TONGUE, "13 %", *JULY, "--into", "nowhere/a.yaml"], "found no folder"),
     ],
 )

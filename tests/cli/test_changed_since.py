@@ -88,7 +88,7 @@ def test_nothing_changed() -> None:
     done = check("profiles", "--changed-since", "HEAD")
     assert done.exit_code == 0
     assert "0 of 2 load profiles rest on what changed since HEAD." in done.stderr
-    assert "Nothing was judged: that is no verdict on any load." in done.stderr
+    assert "Nothing was checked: that is no verdict on any load." in done.stderr
 
 
 def test_line_ends_alone_are_no_change(crew: Path) -> None:

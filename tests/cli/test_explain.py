@@ -195,7 +195,7 @@ def test_a_rule_that_does_not_apply_says_what_keeps_it_out() -> None:
     assert done.exit_code == 0
     assert done.stdout.splitlines()[4] == "DOES NOT APPLY"
     (change,) = part(done.stdout, "WHAT WOULD CHANGE IT")
-    assert change.startswith("- It would be asked if this were otherwise: ")
+    assert change.startswith("- It would apply if this were otherwise: ")
     assert change.endswith(": no; wanted yes.")
 
 

@@ -85,7 +85,7 @@ def test_a_file_that_is_no_kind_is_a_problem(place: Path, slip: str, ending: str
     assert done.exit_code == 2
     assert f"profiles/loads/bad.{ending}:" in done.stderr
     assert said in done.stderr
-    assert "NOT JUDGED" in done.stdout
+    assert "NOT CHECKED" in done.stdout
 
 
 @pytest.mark.parametrize(

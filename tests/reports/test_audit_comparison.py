@@ -69,11 +69,11 @@ COMPARED WITH THE EARLIER AUDIT
 - 1 table changed since: unmarked
 - 1 rule not met then and never asked now: who is off hold for that reason alone has fixed
   nothing
-- near a limit is by up to 10 % now, 5 % then
-- judged by cinchbook 0.2.0 now, 0.1.0 then
+- near a limit means within 10 % now, 5 % then
+- checked by cinchbook 0.2.0 now, 0.1.0 then
 
 TOTALS, NOW AND THEN
-- hauls judged: 5000; then 5000
+- hauls checked: 5000; then 5000
 - on hold: 0; then 1 (under 0.1 %)
 - with no rule broken: 5000 (100 %); then 4999 (over 99.9 %)
 - with no rule broken and near a limit: 0; then 10 (0.2 %)

@@ -320,7 +320,7 @@ def test_the_page_says_by_what_it_was_judged_and_what_was_not(page: Any, season:
     for caution in CAUTIONS:
         assert caution in text(page.find(".//footer"))
     refused = text(page.xpath("//section[@aria-labelledby='refused']")[0])
-    assert "2 rows were not judged" in refused
+    assert "2 rows were not checked" in refused
     assert "row 13: found no load profile 'loads/nowhere'" in refused
     wanting = text(page.xpath("//section[@aria-labelledby='undecided']")[0])
     for field in audit.totals.wanting:
@@ -362,7 +362,7 @@ def test_a_log_of_which_nothing_was_judged_is_no_pass(season: AuditRun) -> None:
     page = lxml_html.fromstring(report(replace(nothing, workings={})))
     (headline,) = page.xpath("//p[contains(@class,'outcome')]")
     assert headline.get("class") == "outcome open"
-    assert text(headline) == "No haul was judged: that is no verdict on any"
+    assert text(headline) == "No haul was checked: that is no verdict on any"
     assert audit_csv.report(nothing).count("\r\n") == 3
     assert load_workbook(io.BytesIO(audit_xlsx.report(nothing)))["Crews"].max_row == 1
 

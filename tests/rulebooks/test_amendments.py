@@ -281,7 +281,7 @@ def test_rules_of_its_own_are_judged_like_any(amended: Amended, held: Callable[.
         (
             UTAH,
             changed("6600 lb", rest="common_practice: yes"),
-            "found no source; wanted the law of the place as `source`",
+            "found no source; wanted the law of the jurisdiction as `source`",
         ),
         (
             UTAH,
@@ -294,12 +294,12 @@ def test_rules_of_its_own_are_judged_like_any(amended: Amended, held: Callable[.
         (
             COMPANY,
             "repeals:\n  - {rule: weight, from: 2026-03-01, common_practice: yes}\n",
-            "found the repeal, which asks less than the law does (The Print, p. 1)",
+            "found the repeal, which is less strict than the law (The Print, p. 1)",
         ),
         (
             COMPANY,
             "repeals:\n  - {rule: tyres, from: 2026-03-01, common_practice: yes, by: Ann}\n",
-            "found the repeal, which asks less than before, without because;",
+            "found the repeal, which is less strict than before, without because;",
         ),
         (COMPANY, "", "found an amendment that changes nothing"),
         (UTAH.replace("US-UT", "any"), changed("6600 lb"), "wanted the country or state whose law"),

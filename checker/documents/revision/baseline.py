@@ -158,6 +158,6 @@ def baseline(
         why = f"where this branch left {revision} is not known"
         why += " in a shallow clone (`git fetch --unshallow` helps)" if shallow else ""
         return Baseline(here, (), why)
-    # With commits left out, an earlier one may be taken for the one where the branches parted.
+    # In a shallow clone an earlier commit may be mistaken for the one where the branches parted.
     commits = {*parted.split("\n"), *([commit] if shallow else [])}
     return Baseline(here, [files_of_tree(top, each) for each in sorted(commits)])

@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 FILE, LINK, SUBMODULE = "file", "link", "submodule"
 _KINDS: Final = {"120000": LINK, "160000": SUBMODULE}
 
-# What names another repository, as a hook has it set, must not lead away from the one of a folder.
+# Variables that a hook sets to name another repository must not replace that of the folder.
 _OF_ONE_REPOSITORY: Final = frozenset(
     {
         "GIT_COMMON_DIR",
@@ -43,7 +43,7 @@ def git(folder: Path, *words: str, given: bytes = b"", own_index: bool = False) 
         for name, value in os.environ.items()
         if name not in _OF_ONE_REPOSITORY or (own_index and name == "GIT_INDEX_FILE")
     }
-    # Objects that stand in for others, as `git replace` makes them, are nobody's commit.
+    # Replacement objects, as `git replace` makes them, belong to no commit.
     env |= {"GIT_NO_REPLACE_OBJECTS": "1", "LC_ALL": "C"}
     try:
         done = subprocess.run(  # noqa: S603 - no shell, and a revision cannot be an option
@@ -54,7 +54,7 @@ def git(folder: Path, *words: str, given: bytes = b"", own_index: bool = False) 
             env=env,
         )
     except OSError as error:
-        message = "found no git to ask; wanted it installed to compare revisions"
+        message = "found no git; wanted it installed to compare revisions"
         raise NoRevisionError(message) from error
     if done.returncode:
         output = done.stderr.decode("utf-8", "replace").strip().splitlines()
@@ -119,7 +119,7 @@ def files_of_tree(top: Path, tree: str) -> dict[str, Entry]:
             try:
                 inside = files_of_tree(top / name, content)
             except NoRevisionError:
-                continue  # without them, all that is there counts as changed
+                continue  # without it, every file in the submodule counts as changed
             found |= {f"{name}/{each}": entry for each, entry in inside.items()}
     return found
 

@@ -11,7 +11,7 @@ class Grade(StrEnum):
     """What happens to a load that matches an entry."""
 
     REFUSED = "refused"
-    """Nothing can be true: the load is not judged."""
+    """It cannot be true: the load is not checked."""
     DOUBTFUL = "doubtful"
     """It may be true, and is far outside the usual: the report says so first."""
 
@@ -27,15 +27,15 @@ class Entry(Struct, frozen=True):
     name: str
     grade: Grade
     where: tuple[str, ...]
-    """All of them hold."""
+    """The statements; the entry applies where all of them hold."""
     found: str
     wanted: str
     because: str = ""
     source: str = PRACTICE
     at: str = ""
-    """The field at whose place it is told; the first that is named unless another is given."""
+    """The field at whose location it is reported; the first one named unless given."""
     of_hauls: bool = True
-    """Asked of what hauls state over a profile too, not of profiles alone."""
+    """True if it also applies to what hauls state over a profile."""
 
 
 def excluded(name: str, first: str, second: str, wanted: str) -> Entry:

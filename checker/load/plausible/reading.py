@@ -32,7 +32,7 @@ from checker.units.formatting import show
 from checker.units.parsing import parse
 
 ENTRIES: Sequence[Entry] = (*CONTRADICTIONS, *IMPOSSIBLE, *DOUBTS)
-"""Everything that is looked for."""
+"""Every entry, by name."""
 
 
 class Parsed(Struct, frozen=True):
@@ -106,7 +106,7 @@ class Doubt(Struct, frozen=True):
 
     name: str
     at: Problem
-    """Where it stands, what was found there, and what is usual."""
+    """Its location, what was found, and what is usual."""
     because: str
     source: str
 
@@ -178,7 +178,7 @@ def _read(text: Any, kind: str) -> Interval | None:
         return float(text), float(text)
     try:
         quantity = parse(text, kind) if isinstance(text, str) else None
-    except ValueError:  # the schema tells
+    except ValueError:  # the schema reports it
         return None
     if quantity is None:
         return None

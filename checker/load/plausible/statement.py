@@ -30,11 +30,11 @@ from checker.units.arithmetic import Number, at_least, more_than
 from checker.units.parsing import parse
 
 Interval: TypeAlias = tuple[Number, Number]
-"""Least and most that a figure may be, in N, m, s; an answer is 1 or 0."""
+"""Least and greatest value of a figure, in N, m, s; an answer is 1 or 0."""
 Holds: TypeAlias = Any
 """A plain bool, or an array of them with one row a haul."""
 Bound: TypeAlias = Mapping[str, str | int]
-"""The entry that each list stands at: by the words up to its `*` or `+`."""
+"""The index chosen for each list, by the path up to its `*` or `+`."""
 
 COUNT: Final = "count"
 ANSWER: Final = "answer"
@@ -145,7 +145,7 @@ class Compared(Struct, frozen=True):
     right: tuple[Term, ...]
     strict: bool
     fields: tuple[str, ...]
-    """The fields it speaks of, as they are written."""
+    """The fields it names, as written."""
 
     def sums(self, stated: Stated, bound: Bound) -> tuple[Interval, Interval] | None:
         """Both sides; None where a field is not stated."""
@@ -266,7 +266,7 @@ def path_of(field: str, bound: Bound) -> DataPath:
 def bindings(fields: tuple[str, ...], data: Any) -> Iterator[dict[str, str | int]]:
     """Every combination of list entries for the `*` and `+` in some fields."""
     prefixes = {prefix for field in fields for _, prefix in _parts(field.lstrip("#")) if prefix}
-    # A `*` stands before the `+` that counts on from it, and an outer list before an inner one.
+    # A `*` comes before the `+` that counts on from it, and an outer list before an inner one.
     yield from _bound(
         sorted(prefixes, key=lambda each: (each.count("."), each[-1] == "+")), {}, data
     )

@@ -31,7 +31,7 @@ COLUMNS = (
     "not met",
     "undecided",
 )
-"""profiles/README.md says what stands under each; a column that says nothing of a row is blank."""
+"""profiles/README.md explains each column; one that does not apply to a row is blank."""
 
 
 def report(run: AuditRun) -> str:

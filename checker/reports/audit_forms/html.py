@@ -45,7 +45,7 @@ _STATES: Final = ("hold", "open", "near", "clear")
 _FIRST = 3
 _TOLD = 10
 _UNFOLDED = 12
-"""So many rows of a table stand open; the others fold out."""
+"""The number of table rows shown at once; the others fold out."""
 _NAMED = 4
 
 

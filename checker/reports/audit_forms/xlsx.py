@@ -99,7 +99,7 @@ def _sheets(run: AuditRun) -> Iterator[_Sheet]:
     refused: list[Row] = [(each.row, each.said) for each in audit.refusals]
     if audit.refused > len(refused):
         refused.append((None, f"and {audit.refused - len(refused)} more"))
-    yield _Sheet("Refused", ("row", "why it was not judged"), refused)
+    yield _Sheet("Refused", ("row", "why it was not checked"), refused)
 
 
 def _totals(run: AuditRun) -> Iterator[Row]:
@@ -200,7 +200,7 @@ def _fill(cell: Cell, value: str | float | date | None) -> None:
     """Put a value into a cell; text stays text, whatever its first character."""
     if isinstance(value, str):
         cell.value = ILLEGAL_CHARACTERS_RE.sub(" ", value)
-        # Without these two the library, or a reader who edits the cell, makes a formula of it.
+        # Without these two the library, or somebody who edits the cell, turns it into a formula.
         cell.data_type = "s"
         cell.quotePrefix = would_run(value)
         return

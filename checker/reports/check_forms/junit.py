@@ -23,7 +23,7 @@ from checker.reports.shared.outcome_words import headline
 from checker.reports.shared.words import CAUTIONS, sources
 from checker.rulebooks.verdicts import Verdict
 
-# What XML 1.0, section 2.2, allows in no document, not even escaped.
+# Characters that XML 1.0, section 2.2, forbids in any document, even escaped.
 _FORBIDDEN = re.compile("[^\\t\\n\\r\\x20-\\ud7ff\\ue000-\\ufffd\\U00010000-\\U0010ffff]")
 
 

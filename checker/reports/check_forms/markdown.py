@@ -24,7 +24,7 @@ _WORDS = {
     Outcome.OPEN: "OPEN",
     Outcome.NO_RULE_BROKEN: "no rule broken",
 }
-# Whatever Markdown reads as more than text.
+# Characters that Markdown reads as markup.
 _SIGNS = re.compile(r"([\\`*_{}\[\]()#+\-.!|~>])")
 
 
@@ -39,7 +39,7 @@ def report(run: CheckRun) -> str:
     lines += ["| outcome | load | file | stopped by |", "|---|---|---|---|"]
     for unreadable in run.unreadable:
         problems = number_of(count_problems(unreadable.problems), "problem")
-        lines.append(f"| NOT JUDGED | | {_plain(unreadable.file)} | {problems} in the file |")
+        lines.append(f"| NOT CHECKED | | {_plain(unreadable.file)} | {problems} in the file |")
     for outcome, each in judged:
         load = each.check.load
         stops = sum(entry.stop is not None for entry in findings_to_report(each, run))
@@ -47,7 +47,7 @@ def report(run: CheckRun) -> str:
         cells = (_WORDS[outcome], _plain(load.title), _plain(str(load.file)), by)
         lines.append(f"| {' | '.join(cells)} |")
     for unreadable in run.unreadable:
-        lines += ["", f"### NOT JUDGED: {_plain(unreadable.file)}", ""]
+        lines += ["", f"### NOT CHECKED: {_plain(unreadable.file)}", ""]
         lines += [f"- {_plain(str(problem))}" for problem in unreadable.problems]
     for outcome, each in judged:
         if outcome is not Outcome.NO_RULE_BROKEN or warnings(each.check):
@@ -61,8 +61,8 @@ def report(run: CheckRun) -> str:
 def _stopped(outcome: Outcome, checked: Checked, run: CheckRun) -> list[str]:
     check = checked.check
     lines = [f"### {_WORDS[outcome]}: {_plain(check.load.title)}", ""]
-    lines += [f"{_plain(headline(check))}, judged for {check.on.isoformat()}.", ""]
-    lines += [f"- **Look at this:** {_plain(f'{w.words} ({w.location})')}" for w in warnings(check)]
+    lines += [f"{_plain(headline(check))}, checked for {check.on.isoformat()}.", ""]
+    lines += [f"- **Warning:** {_plain(f'{w.words} ({w.location})')}" for w in warnings(check)]
     lines += [""] if warnings(check) else []
     things = first_things(check)
     if things:

@@ -36,8 +36,7 @@ def print_place(placement: Placement, console: Console, system: System) -> None:
     _today(placement, page, system)
     page.line()
     page.line(
-        "The tiedowns are hooked anew where it stands: check the load again once they are. "
-        + " ".join(CAUTIONS)
+        "Hook the tiedowns at the new position, then check the load again. " + " ".join(CAUTIONS)
     )
 
 
@@ -84,7 +83,7 @@ def _inward(front: float, rear: float, system: System) -> tuple[str, str]:
 def _best(best: Spot, system: System) -> str:
     where = show(best.position, "length", system)
     if not math.isfinite(best.margin):
-        return f"Any place there is as good as another, such as {where}."
+        return f"Any position there is as good as another, such as {where}."
     margin = f"{best.margin:.1%}".replace("%", " %")
     return (
         f"Best spot: {where}. There the closest limit is {margin} away: "
@@ -108,9 +107,9 @@ def _no_spot(facing: Facing, page: Page, system: System) -> None:
             page.line(heading)
         for rule in rules:
             page.line(f"{rule.title} [{rule.id}]", lead="- ")
-    if facing.mend:
+    if facing.fix_first:
         page.line("Fix first, whatever the position:")
-    for rule in facing.mend:
+    for rule in facing.fix_first:
         page.line(f"{rule.fix} [{rule.id}]", lead="- ")
     if facing.lighter is not None:
         most = show(facing.lighter, "load", system)
@@ -121,7 +120,7 @@ def _no_spot(facing: Facing, page: Page, system: System) -> None:
         fact = catalogue()[wanted.rating]
         least = show(wanted.least, fact.kind, system)
         page.line(f"Or with another part: {fact.label} of at least {least} [{wanted.rule.id}].")
-    if facing.lighter is None and not facing.wanted and not facing.mend:
+    if facing.lighter is None and not facing.wanted and not facing.fix_first:
         page.line("Neither less weight nor one higher rating is enough; another trailer may be.")
 
 

@@ -28,10 +28,10 @@ from checker.season.totals import Tally, WorstHaul
 
 _WORST = 10
 _MOST_LISTED = 20
-"""Trailers, machines or crews: a fleet's hundreds are for a file, not for a terminal."""
+"""The greatest number of trailers, machines or crews on a terminal; a file lists all."""
 _MOST_NAMED = 8
 _SIGNS = ("#", "o", "~", ".")
-"""What bars are drawn with: hauls on hold, open, near a limit, and the rest."""
+"""The characters of a bar: hauls on hold, open, near a limit, and the rest."""
 _LONGEST_BAR, _SHORTEST_BAR = 40, 10
 _HEADINGS = {
     "trailer": "BY TRAILER",
@@ -52,7 +52,7 @@ def print_audit(
     totals = audit.totals
     page.line(f"{audit.log} ({audit.digest})", style="bold")
     page.line(
-        f"{number_of(audit.read, 'row')} read: {audit.judged} judged, {audit.refused} refused"
+        f"{number_of(audit.read, 'row')} read: {audit.judged} checked, {audit.refused} refused"
     )
     page.line()
     page.line(_tally_words(totals.all), style="bold")
@@ -86,7 +86,7 @@ def _tally_words(tally: Tally) -> str:
 
 def _refusals(audit: Audit, page: Page) -> None:
     if audit.refused:
-        page.heading("REFUSED - these rows were not judged")
+        page.heading("REFUSED - these rows were not checked")
     for each in audit.refusals[:_WORST]:
         page.line(f"row {each.row}: {each.said}", lead="- ")
     if audit.refused > _WORST:
@@ -206,7 +206,7 @@ def _never(audit: Audit, page: Page) -> None:
     wanting = most_first(audit.totals.wanting)
     if wanting:
         page.heading(
-            "NOT STATED - fields, and how many hauls left a rule undecided for want of them"
+            "NOT STATED - fields, and how many hauls had an undecided rule for lack of them"
         )
     for field, number in wanting[:_WORST]:
         page.line(f"{field}: {field_description(field)}", lead=f"{number:>6} ")

@@ -69,7 +69,7 @@ _INDENT = " " * _COLUMN
 _MOST_FIELDS_NAMED = 4
 _SAME_G = 0.005
 _SAME_SHARE = 0.005
-"""Below what is printed: accelerations in g and shares of a limit that count as the same."""
+"""Smaller than what is printed: differences of g and of shares of a limit that count as none."""
 
 
 def print_check(
@@ -104,7 +104,7 @@ def print_check(
         if not full:
             page.heading("MORE")
             page.line("Every rule by itself, with its source, and the load from the side: --full")
-            page.line("One rule worked out step by step: cinchbook explain PROFILE RULE")
+            page.line("One rule step by step: cinchbook explain PROFILE RULE")
         page.line()
         for caution in CAUTIONS:
             page.line(caution, style="italic")
@@ -188,7 +188,7 @@ def _shown(check: Check) -> Iterator[Finding]:
 
 def _head(check: Check, page: Page, near: float) -> None:
     page.line(check.load.title, style="bold")
-    page.line(f"{check.load.file}, judged for {check.on.isoformat()}")
+    page.line(f"{check.load.file}, checked for {check.on.isoformat()}")
     page.line()
     page.line(headline(check), style=_OUTCOME_STYLES[check.outcome])
     page.line(in_total(check.findings))
@@ -247,7 +247,7 @@ def _details(finding: Finding, check: Check, system: System) -> Iterator[str]:
     if finding.verdict is Verdict.NOT_STATED:
         yield f"{where}{_gap(finding)}"
     elif finding.verdict is not Verdict.MET or finding.margin is not None:
-        # A yes that was wanted is line by the title; anything else shows both sides.
+        # For a wanted yes the title says it all; anything else shows both sides.
         yield from _sides(finding, where, system)
     yield from amended_words(finding)
     if finding.variance:
@@ -260,7 +260,7 @@ def _details(finding: Finding, check: Check, system: System) -> Iterator[str]:
         meaning = field_description(finding.settled_by)
         yield f"To settle it, measure {finding.settled_by} more closely: {meaning}"
     if finding.metric_print:
-        yield "Judged by the printed metric figures, the stricter here."
+        yield "Uses the printed metric figures, which are stricter here."
 
 
 def _other_figures(finding: Finding, check: Check, system: System) -> Iterator[str]:
@@ -292,14 +292,14 @@ def _restraint(check: Check, page: Page) -> None:
             lead="- ",
         )
     page.line(
-        "Worked out, not measured: a stiff load, every tiedown up to its working load limit, the "
-        "friction stated, none on a slick deck, and a smooth road. A rough road asks for more."
+        "Calculated, not measured: a stiff load, every tiedown up to its working load limit, the "
+        "friction stated, none on a slick deck, and a smooth road. A rough road needs more."
     )
 
 
 def _first_full(holding: Holding) -> str:
     """Tiedowns that are at their limit much earlier than the others take their part."""
-    # Held by the limits alone, it may still not come to rest on its springs: then none has a share.
+    # The limits alone may hold it where the spring model finds no rest: then none has a share.
     if holding.shared is None or holding.shared_g is None or not holding.shared.held:
         return ""
     if holding.shared_g > holding.slick_g - _SAME_G:
@@ -310,8 +310,9 @@ def _first_full(holding: Holding) -> str:
         for tiedown, share in zip(holding.body.tiedowns, shares, strict=True)
         if share >= max(shares) - _SAME_SHARE
     ]
+    verb = "is" if len(full) == 1 else "are"
     return (
-        f". By how they stretch {listed(full)} {'is' if len(full) == 1 else 'are'} full sooner: "
+        f". Because of how they stretch, {listed(full)} {verb} at the limit sooner: "
         f"on a slick deck at {g_words(holding.shared_g)}"
     )
 
@@ -380,9 +381,9 @@ def _rules_in_force(check: Check, page: Page, *, full: bool) -> None:
     if elsewhere:
         places = f": {', '.join(dict.fromkeys(elsewhere))}" if full else ""
         number = number_of(len(elsewhere), "rulebook")
-        page.line(f"{number} left out, of places the trip does not touch{places}", lead="- ")
+        page.line(f"{number} left out, of jurisdictions the trip does not touch{places}", lead="- ")
     for each, standing in check.variances:
         page.line(f"Variance of {each.rule}, {standing}, {variance_words(each)}", lead="- ")
     stale = to_look_at_again(check)
     if stale:
-        page.line(f"Documents to look at again for changes: {'; '.join(stale)}")
+        page.line(f"Sources due for review: {'; '.join(stale)}")

@@ -16,9 +16,9 @@ _MOST_NAMED = 8
 _MEANS = "COMPARED WITH THE EARLIER AUDIT"
 _TOTALS = "TOTALS, NOW AND THEN"
 _WHOLE = (_MEANS, _TOTALS)
-"""Sections that are never cut short."""
+"""Sections that are always listed in full."""
 _LEAST_TOLD = 0.0005
-"""A smaller share would be rounded to none."""
+"""A smaller share would be rounded to 0 %."""
 _RULES = {
     Turn.NEW: "NEW - rules met then and not met now",
     Turn.WORSE: "WORSE - rules not met in a larger share of hauls",
@@ -138,13 +138,13 @@ def _means(found: Comparison) -> Iterator[str]:
     not_asked = sum(bool(each.then.broken) and not each.now.asked for each in found.rules)
     if not_asked:
         yield (
-            f"{number_of(not_asked, 'rule')} not met then and never asked now: who is off hold for "
-            "that reason alone has fixed nothing"
+            f"{number_of(not_asked, 'rule')} not met then and never applied now: a haul off hold "
+            "for that reason alone fixed nothing"
         )
     if then.near != now.near:
-        yield f"near a limit is by up to {_percent(now.near)} now, {_percent(then.near)} then"
+        yield f"near a limit means within {_percent(now.near)} now, {_percent(then.near)} then"
     if then.version != now.version:
-        yield f"judged by cinchbook {now.version} now, {then.version} then"
+        yield f"checked by cinchbook {now.version} now, {then.version} then"
 
 
 def _differing(thing: str, found: Differing) -> Iterator[str]:
@@ -158,7 +158,7 @@ def _differing(thing: str, found: Differing) -> Iterator[str]:
 
 
 def _totals(then: Record, now: Record) -> Iterator[str]:
-    yield f"hauls judged: {now.totals.hauls}; then {then.totals.hauls}"
+    yield f"hauls checked: {now.totals.hauls}; then {then.totals.hauls}"
     if now.refused or then.refused:
         yield f"rows refused: {now.refused} of {now.read}; then {then.refused} of {then.read}"
     for (words, after), (_, before) in zip(_parts(now.totals), _parts(then.totals), strict=True):
@@ -223,7 +223,7 @@ def _hauls(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
     if hauls.not_compared:
         parts = (
             f"{number_of(hauls.not_compared, 'haul')} on hold could not be compared: an audit "
-            "tells only of the worst hauls, and of the first rows refused, one by one"
+            "lists only the worst hauls and the first refused rows one by one"
         )
         yield "", [parts]
 

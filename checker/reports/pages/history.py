@@ -89,17 +89,17 @@ def _in_force(
     page: Page,
 ) -> None:
     if places is not None:
-        page.heading(f"In force on {day}, places {', '.join(places)}")
+        page.heading(f"In force on {day}, jurisdictions {', '.join(places)}")
         if touches(book.jurisdiction, places) == 0:
-            page.line(f"The rulebook holds in {book.jurisdiction}, where this trip does not go.")
+            page.line(f"The rulebook applies in {book.jurisdiction}, where this trip does not go.")
             return
         for line in _standing(rule, rulebooks, places, day):
             page.line(line)
         return
-    page.heading(f"In force on {day}, no places stated")
-    # A trip through no place at all is touched by no amendment of a place.
+    page.heading(f"In force on {day}, no jurisdictions stated")
+    # Without jurisdictions, no amendment by law applies to the trip.
     for line in _standing(rule, rulebooks, (), day):
-        page.line(f"where no place amends it: {line}")
+        page.line(f"where no jurisdiction amends it: {line}")
     amending = {
         change.amendment.jurisdiction
         for change in rulebooks.changes
@@ -129,4 +129,4 @@ def _standing(rule: Rule, rulebooks: Rulebooks, places: Sequence[str], day: date
         else:
             yield f"{threshold.name} = {value.text}, the rulebook's own"
     if not found.thresholds:
-        yield "the rule stands"
+        yield "the rule is in force"

@@ -20,7 +20,7 @@ _WORDS = {
     Outcome.OPEN: ("OPEN", "bold yellow"),
     Outcome.HOLD: ("HOLD", "bold red"),
 }
-_NOT_JUDGED = "NOT JUDGED"
+_NOT_JUDGED = "NOT CHECKED"
 _COLUMN = max(len(_NOT_JUDGED), *(len(words) for words, _ in _WORDS.values())) + 2
 
 
@@ -55,7 +55,7 @@ def print_overview(run: CheckRun, console: Console, *, short: bool = False) -> N
     page.line()
     counts = [f"{outcomes.count(outcome)} {words}" for outcome, (words, _) in _WORDS.items()]
     if run.unreadable:
-        counts.append(f"{len(run.unreadable)} not judged")
+        counts.append(f"{len(run.unreadable)} not checked")
     page.line("; ".join(counts))
     if run.ignored:
         page.line(ignored_words(run.ignored))

@@ -13,11 +13,11 @@ from checker.season.totals import MOST_REMEMBERED, RuleTally, Tally, WorstHaul
 from checker.season.workings import Working
 from checker.units.formatting import System
 
-NOTHING_JUDGED = "No haul was judged: that is no verdict on any"
+NOTHING_JUDGED = "No haul was checked: that is no verdict on any"
 NOT_NAMED = "not named"
-"""What stands for a crew that the log does not name."""
+"""The name used for a crew that the log does not name."""
 NO_RULEBOOK, DOUBTFUL = "no rulebook read for", "doubtful figure"
-"""What an audit warns of, beside what its hauls come to."""
+"""The warnings of an audit, beside the outcomes of its hauls."""
 
 
 @dataclass(frozen=True, slots=True)

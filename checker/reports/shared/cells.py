@@ -1,6 +1,6 @@
 """Spreadsheet cells: text from a file must not run as a formula."""
 
-# A spreadsheet takes a cell that begins with one of these for a formula to run.
+# A spreadsheet runs a cell that begins with one of these as a formula.
 _RUNS = ("=", "+", "-", "@", "\t", "\r")
 
 

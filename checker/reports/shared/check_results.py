@@ -44,7 +44,7 @@ class CheckRun(Struct, frozen=True):
     near: float
     version: str
     ignored: Mapping[str, int] = {}
-    """How many files of the folders each pattern of the settings kept from being read."""
+    """How many files in folders each pattern of the settings excluded."""
 
 
 def ignored_words(ignored: Mapping[str, int]) -> str:
@@ -141,7 +141,7 @@ def out_of_date(check: Check) -> list[tuple[Variance, str]]:
         (
             each,
             f"The variance of {each.rule} by {each.by} {_OUT_OF_DATE[status].format(each)}: have "
-            "it renewed, or take it out and meet the rule.",
+            "it renewed, or remove it and meet the rule.",
         )
         for each, status in check.variances
         if status in _OUT_OF_DATE

@@ -112,7 +112,7 @@ class Speller(Struct, frozen=True):
     metric: bool
     digits: int = _DIGITS
     reckon: bool = False
-    """Figures of one kind stand in one unit, for a calculator rather than a tape."""
+    """True if figures of one kind share one unit, for a calculator rather than a tape."""
 
     def sides(self, deciding: Governing) -> FoundAndWanted:
         """Both sides of a comparison, or of a yes/no name."""

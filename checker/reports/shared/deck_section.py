@@ -45,7 +45,7 @@ def print_deck(scene: Scene, page: Page, system: System, *, from_the_side: bool)
                 lead="- ",
             )
     if carried or any(article.not_held for article in scene.articles):
-        page.line("Worked out from how tiedowns stretch, with no friction counted.")
+        page.line("Calculated from how the tiedowns stretch, without friction.")
     if scene.missing:
         named = ", ".join(scene.missing[:_MOST_FIELDS_NAMED])
         rest = len(scene.missing) - _MOST_FIELDS_NAMED

@@ -27,7 +27,7 @@ def headline(check: Check) -> str:
     words = _HEADLINES[check.outcome]
     if check.outcome is Outcome.NO_RULE_BROKEN and unmet:
         rules = number_of(len(unmet), "should-rule")
-        words = f"NO MUST-RULE BROKEN, but {rules} not met: look at them before leaving"
+        words = f"NO MUST-RULE BROKEN, but {rules} not met: review them before leaving"
     elif check.outcome is Outcome.NO_RULE_BROKEN and excused:
         words = "NO OTHER RULE BROKEN, by what the profile states"
     elif check.outcome is Outcome.OPEN and unmet:

@@ -13,11 +13,11 @@ _LEAST_COLUMN = 20
 _KEPT_TOGETHER = re.compile(
     r"(?<=\d) (?=(?:%|g|lb|lbf|in|ft|mi|mph|h|min|kg|kN|daN|N|m|cm|km)\b|%)"
 )
-"""The space between a figure and its unit, where a line is not broken."""
+"""The space between a figure and its unit, at which no line breaks."""
 _JOINT = "\N{NO-BREAK SPACE}"
 _BETWEEN_ITEMS = 3
 _SPELT = str.maketrans({"\N{MULTIPLICATION SIGN}": "x", "±": "+/-", "§": "s.", "°": " deg"})
-"""What stands for a sign where the reader's encoding has none; foreign letters become `?`."""
+"""Replacements for characters that the reader's encoding lacks; other letters become `?`."""
 
 
 class Page:
@@ -26,7 +26,7 @@ class Page:
     def __init__(self, console: Console) -> None:
         """Take the console's width and encoding once."""
         self.console = console
-        # rich takes every dumb terminal for one of 80 columns.
+        # rich assumes that every dumb terminal has 80 columns.
         dumb = console.is_dumb_terminal
         self.width = shutil.get_terminal_size().columns if dumb else console.width
         self.plain = console.options.ascii_only

@@ -176,7 +176,7 @@ def _asked(check: Check) -> dict[str, float]:
 
 
 _TensionsByWay: TypeAlias = Mapping[str, Mapping[str, float] | None]
-"""By way, the tension in N of each tiedown by its name; None where they do not hold it."""
+"""By direction, the tension in N of each tiedown by name; None where they do not hold it."""
 
 
 def _tiedowns(facts: Facts, stretched_out: Mapping[int, _TensionsByWay]) -> Iterator[DrawnTiedown]:

@@ -15,17 +15,17 @@ from checker.units.formatting import System, show
 CAUTIONS = (
     "This report supports the walk-around and never replaces it.",
     "The makers' ratings and manuals, local law and a qualified person come first.",
-    "It judges only what the profile states, by the rules listed, as read on the dates given.",
+    "It checks only what the profile states, by the rules listed, as read on the dates given.",
 )
 MOST_G = 9.995
 _EDGE = 2
-"""Contacts that make an edge to tip over."""
+"""The number of contacts that form an edge to tip over."""
 _TAPE_STEPS: Mapping[System, float] = {"us": 0.0254 / 4, "si": 0.01}
 """A quarter of an inch, a centimetre."""
 _SCALE_STEPS: Mapping[System, float] = {"us": 4.4482216152605, "si": 9.80665}
 """A pound, a kilogram, in N."""
 _ROUNDING = 1e-5
-"""Share of a step that the search for a change leaves open."""
+"""The share of a step by which a change found by the search may be too small."""
 _LARGEST_SHARE_TOLD = 9.99
 
 
@@ -98,7 +98,7 @@ def changed_words(name: str, value: DatedValue, threshold: Threshold) -> str:
     text = f"Changed: {name} {value.text} since {value.starts} by {change.amendment.title}{by}"
     if old is not None:
         looser = threshold.looser(value.quantity, old.quantity)
-        text += ", which asks less," if looser else ""
+        text += ", which is less strict," if looser else ""
         text += f" in place of {old.text}"
         text += f" by {old.change.amendment.title}" if old.change else f" ({old.citation})"
     return f"{text}. {change.because}" if change.because else f"{text}."
@@ -163,14 +163,14 @@ def gives_words(held: Held) -> str:
     """What fails first when an article starts to move."""
     governs = held.governs
     if governs is None:
-        return "nothing gives up to that"
+        return "nothing fails up to that"
     moves = _MOVES.get(governs.motion or "", "moves")
     full = governs.tiedowns or governs.blocks
     match governs.kind:
         case "not held at rest":
-            return "it does not even stay where it stands"
+            return "it does not stay in place even at rest"
         case "tiedown full" | "block full":
-            return f"then {listed(full)} can take no more, and it {moves}"
+            return f"then {listed(full)} at the limit, and it {moves}"
         case "tipping" if len(governs.carrying) == _EDGE:
             return f"then it tips over its {' and '.join(governs.carrying)}"
     return f"then it {moves}"

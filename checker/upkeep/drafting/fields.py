@@ -12,7 +12,7 @@ from checker.units.parsing import KINDS
 _REFERENCE = "reference"
 
 SOME_NAME = "some-name"
-"""Stands for a name the crew chooses."""
+"""In a path: a name that the crew chooses."""
 
 
 @dataclass(frozen=True, slots=True)

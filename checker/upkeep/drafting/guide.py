@@ -20,7 +20,7 @@ INTRODUCTION = (
 )
 
 _YES, _NO = ("yes", "y"), ("no", "n")
-# Python's stand-ins for bytes of the terminal that are not UTF-8.
+# How Python represents bytes from the terminal that are not UTF-8.
 _SURROGATE = re.compile("[\ud800-\udfff]")
 # A comma before three digits groups thousands.
 _BETWEEN = re.compile(r"\s*;\s*|,\s+|,(?!\d{3}(?!\d))")

@@ -29,7 +29,7 @@ _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 def written(data: Data) -> str:
     """Plain data as YAML text, each value on one line."""
     yaml = YAML()
-    # No line is ever folded: the reader tells fields by their lines.
+    # No line is ever folded: fields are found by their lines.
     yaml.width = 1 << 20
     yaml.indent(mapping=2, sequence=4, offset=2)
     stream = io.StringIO()
@@ -138,7 +138,7 @@ def _entries(field: Field, outline: Data, stated: Data) -> Data:
     filled: list[Data] = []
     for entry in entries:
         whole = _mapping(field.below(0).fields(), example, entry, every_field=False)
-        # An entry's first line carries its hyphen, so it must be one that stands.
+        # An entry's first line has its hyphen, so that line must not become a comment.
         first = [name for name in whole if isinstance(entry, dict) and name in entry][:1]
         filled.append({name: whole[name] for name in (*first, *whole)})
     return filled if filled or stated is not None else None

@@ -48,8 +48,8 @@ def put_in_place(text: str, kind: str, target: Path, *, replacing: bool) -> None
     Raises NotWrittenError, or ProblemsFoundError where the text read back is not valid.
     """
     check_place(target, kind, replacing=replacing)
-    # Its name does not end in .yaml until it is in place: whoever reads the folder meanwhile does
-    # not take it for one of its files.
+    # Its name does not end in .yaml until it is complete, so that a program reading the folder
+    # does not read it.
     with new_file(target) as file:
         file.write(text.encode())
         file.flush()

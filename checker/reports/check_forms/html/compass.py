@@ -13,7 +13,7 @@ from checker.units.arithmetic import more_than
 
 _HEADINGS = 36
 RADIUS = 100.0
-"""Of the outermost ring, in the drawing's own units; the middle is at 0, 0."""
+"""Radius of the outermost ring, in the drawing's own units; the middle is at 0, 0."""
 
 # Seen from above with the road ahead at the top: forward is up, left is left.
 _WAYS: Mapping[str, float] = {
@@ -93,7 +93,7 @@ def _wanted(way: str, held: float, asked: float | None, top: float) -> Wanted:
     x, y = _at(angle, RADIUS + 16)
     enough = asked is None or more_than(asked, held) != 1
     if asked is None:
-        return Wanted(way, g_words(held), "", enough, "no rule asks", "", x, y)
+        return Wanted(way, g_words(held), "", enough, "no rule", "", x, y)
     radius = min(asked, top) / top * RADIUS
     (x1, y1), (x2, y2) = _at(angle - _HALF_ARC, radius), _at(angle + _HALF_ARC, radius)
     arc = f"M{x1:.1f} {y1:.1f}A{radius:.1f} {radius:.1f} 0 0 0 {x2:.1f} {y2:.1f}"

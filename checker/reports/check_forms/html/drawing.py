@@ -12,7 +12,7 @@ from checker.units.formatting import System
 
 _CM = 100.0
 _TYRE_RADIUS, _TYRE_WIDTH = 33.0, 20.0
-"""Wheels are marks: no profile states how large they are."""
+"""The size of a wheel's mark: no profile states the true size."""
 _EDGE = 45.0
 
 
@@ -233,7 +233,7 @@ class _Side(_View):
         return (-box.top * _CM, -box.bottom * _CM) if box.in_side else None
 
     def stops(self, each: DrawnArticle, box: Rect) -> Iterator[Rect]:
-        # How high it is, nobody says; a headboard with its height is drawn by itself.
+        # Its height is not stated; a headboard with a stated height is drawn separately.
         del each, box
         return iter(())
 

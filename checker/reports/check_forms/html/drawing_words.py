@@ -47,7 +47,7 @@ def carried(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) ->
             way, most = max(each.carries.items(), key=lambda pair: pair[1])
             pushed = f"pushed {way} with {scene.asked[way]:g} of the weight"
             share = f"{most:.0%} of it when {pushed}".replace("%", " %")
-            share += "; friction takes its part of that" if most > 1 and state != "over" else ""
+            share += "; friction carries part of that" if most > 1 and state != "over" else ""
         limit = each.working_load_limit
         words = "limit not stated" if math.isnan(limit) else show(limit, "load", system, digits=3)
         found.append(Carried(each.number, each.name, each.title, words, share, state))

@@ -13,7 +13,7 @@ from checker.units.formatting import System, show
 
 _DECIDED = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
 _WIDEST = 1.25
-"""Share of the rating at which a bar ends; what is beyond is shown in figures only."""
+"""Share of the rating at which a bar ends; a larger share is shown in figures only."""
 
 
 @dataclass(frozen=True, slots=True)

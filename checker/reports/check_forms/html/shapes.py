@@ -31,7 +31,7 @@ class Line:
     number: int
     points: str
     state: str
-    """`free`, `full`, `over` or `unknown`: by the hardest push a rule asks about."""
+    """`free`, `full`, `over` or `unknown`, under the hardest push that a rule asks about."""
     badge: Mark
 
 
@@ -45,11 +45,11 @@ class Machine:
     wheels: Sequence[Mark]
     cg: Mark | None
     over: Sequence[Rect]
-    """What reaches past the deck."""
+    """The parts beyond the edges of the deck."""
     stops: Sequence[Rect]
-    """Where something is said to stop it."""
+    """The sides where something is stated to stop it."""
     loose: Sequence[str]
-    """Arrows in the ways it is not held as hard as a rule wants."""
+    """Arrows in the directions in which it is held less than a rule requires."""
 
 
 @dataclass(frozen=True, slots=True)

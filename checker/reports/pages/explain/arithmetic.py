@@ -30,7 +30,7 @@ def print_arithmetic(explanation: Explanation, page: Page, system: System) -> No
         page.line(_why_not_asked(explanation))
         return
     if explanation.requires is None:
-        page.line(f"Nothing to work out: {', '.join(finding.missing)} not stated.")
+        page.line(f"Nothing to calculate: {', '.join(finding.missing)} not stated.")
         return
     page.line("What it requires:")
     print_worked(explanation.requires, page, system)
@@ -92,16 +92,16 @@ def _print_corner(explanation: Explanation, row: int, page: Page, system: System
         f"{field} {shown(at_row(value, row), field_kind(field) or 'number', system)}"
         for field, value in load.varied.items()
     ]
-    line = f"Worked at the end of the tolerances that is worst here: {', '.join(at)}."
+    line = f"Calculated at the worst end of the tolerances: {', '.join(at)}."
     page.line(line, lead=INDENT)
 
 
 def _why_not_asked(explanation: Explanation) -> str:
     if explanation.in_force.verdict is Verdict.DOES_NOT_APPLY:
-        return "Its rulebook is not in force for this load, so it is not asked."
+        return "Its rulebook is not in force for this load, so it does not apply."
     if explanation.finding and not explanation.finding.subjects and explanation.rule.for_each:
-        return f"The load has no {explanation.rule.for_each} to ask about."
-    return "So it is not asked of this load."
+        return f"The load has no {explanation.rule.for_each}."
+    return "So it does not apply to this load."
 
 
 def _verdict(finding: Finding, worked: Worked, system: System) -> str:

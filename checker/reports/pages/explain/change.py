@@ -42,7 +42,7 @@ def _fixes(explanation: Explanation, system: System) -> Iterator[str]:
     for fix in explanation.fixes:
         yield smallest_change_words(fix, explanation.check, system)
     if not explanation.fixes:
-        yield "No change of place, weight or tiedown rating alone would be enough."
+        yield "No change of position, weight or tiedown rating alone would be enough."
 
 
 def _to_state(finding: Finding) -> Iterator[str]:
@@ -57,7 +57,10 @@ def _rooms(explanation: Explanation, system: System) -> Iterator[str]:
     for room in explanation.rooms:
         yield _room(room, room.article if several else "it", system)
     if not explanation.rooms:
-        yield "No change of place or weight alone ends it; it rests on what is stated above."
+        yield (
+            "No change of position or weight alone would break it; it depends on what is stated "
+            "above."
+        )
 
 
 def _room(room: Room, whose: str, system: System) -> str:
@@ -80,7 +83,7 @@ def _would_apply(explanation: Explanation, system: System) -> str:
     if explanation.in_force.verdict is Verdict.DOES_NOT_APPLY:
         worked, what = explanation.scope, "Its rulebook would be in force"
     else:
-        worked, what = explanation.when, "It would be asked"
+        worked, what = explanation.when, "It would apply"
     if worked is None:
         return f"{what} if the load had a {explanation.rule.for_each}."
     sides = speller(worked, system).sides(worked.deciding)

@@ -17,13 +17,13 @@ from checker.units.arithmetic import Number
 from checker.units.formatting import System
 
 _DEEPEST = 8
-"""Levels beyond this stand no further to the right, so that narrow pages keep their lines."""
+"""Levels beyond this are not indented further, so that lines fit narrow pages."""
 
 
 def print_facts(explanation: Explanation, page: Page, system: System) -> None:
     """Print every fact once, one level deeper than the fact that uses it."""
     if explanation.steps:
-        page.heading("FACTS IT USES - each followed by what it is worked out from")
+        page.heading("FACTS IT USES - each followed by what it is calculated from")
     for step in explanation.steps:
         lead = INDENT * min(step.depth, _DEEPEST)
         page.line(_fact(explanation, step, system), lead=lead)

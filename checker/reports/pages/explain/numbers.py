@@ -25,7 +25,7 @@ def print_numbers(explanation: Explanation, page: Page) -> None:
         for line in chain_lines(label, value, threshold):
             page.line(line, lead=INDENT)
     if explanation.finding and explanation.finding.metric_print:
-        page.line("Judged by the printed metric figures, the stricter here.")
+        page.line("Uses the printed metric figures, which are stricter here.")
 
 
 def chain_lines(name: str, value: DatedValue, threshold: Threshold) -> Iterator[str]:

@@ -53,7 +53,7 @@ def _print_head(explanation: Explanation, page: Page) -> None:
     verdict = finding.verdict if finding else Verdict.DOES_NOT_APPLY
     page.line(explanation.rule.title, style="bold")
     page.line(f"on: {check.load.title}")
-    page.line(f"{check.load.file}, judged for {check.on.isoformat()}")
+    page.line(f"{check.load.file}, checked for {check.on.isoformat()}")
     page.line()
     who = f", decided by {finding.subject.name}" if finding and finding.subject else ""
     page.line(f"{verdict.upper()}{who}", style=_STYLES[verdict])

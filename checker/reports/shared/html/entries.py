@@ -146,9 +146,9 @@ def _notes(finding: Finding, check: Check, system: System) -> Iterator[str]:
     if finding.settled_by:
         yield f"To settle it, measure {finding.settled_by} more closely."
     if finding.metric_print:
-        yield "Judged by the printed metric figures, the stricter here."
+        yield "Uses the printed metric figures, which are stricter here."
     for other in on_the_same_subject(finding, check):
-        yield f"Another rule speaks of the same: {other.rule.title} ({other.rule.id})."
+        yield f"Another rule on the same subject: {other.rule.title} ({other.rule.id})."
 
 
 def _fact(used: FactUsed, finding: Finding, system: System) -> Used:
