@@ -192,7 +192,7 @@ def test_the_page_tells_the_headline_counts(page: Any, season: AuditRun) -> None
     assert f"{tally.held} of 11 hauls on hold" in text(
         page.xpath("//p[contains(@class,'hold')]")[0]
     )
-    assert "13 rows read: 11 judged, 2 refused" in text(page.find(".//header"))
+    assert "13 rows read: 11 checked, 2 refused" in text(page.find(".//header"))
 
 
 def test_the_page_tells_every_tally_with_its_bar(page: Any, season: AuditRun) -> None:

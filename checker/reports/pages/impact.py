@@ -21,7 +21,7 @@ def print_impact(found: Impact, refused: int, console: Console) -> None:
     page = Page(console)
     files = len({shift.file for shift in found.shifts})
     page.line(
-        f"{number_of(found.judged, 'load')} judged, {refused} refused: "
+        f"{number_of(found.judged, 'load')} checked, {refused} refused: "
         f"{number_of(len(found.shifts), 'verdict')} in {number_of(files, 'load')} "
         f"change{'s' if len(found.shifts) == 1 else ''}",
         style="bold",
