@@ -107,11 +107,11 @@ def _meant(text: str, stated: Sequence[str]) -> str | None:
 
 def _parts_there(text: str, stated: Sequence[str]) -> str:
     """The parts with numbers at the deepest level that a path still reaches."""
-    place = f"{text}."
-    while place and not any(path.startswith(place) for path in stated):
-        place = place[:-1].rpartition(".")[0]
-        place = f"{place}." if place else ""
+    prefix = f"{text}."
+    while prefix and not any(path.startswith(prefix) for path in stated):
+        prefix = prefix[:-1].rpartition(".")[0]
+        prefix = f"{prefix}." if prefix else ""
     parts = dict.fromkeys(
-        path[len(place) :].partition(".")[0] for path in stated if path.startswith(place)
+        path[len(prefix) :].partition(".")[0] for path in stated if path.startswith(prefix)
     )
-    return f"{quoted(place[:-1]) if place else 'the load'} has {listed(parts)}"
+    return f"{quoted(prefix[:-1]) if prefix else 'the load'} has {listed(parts)}"

@@ -109,7 +109,7 @@ def _move(load: Load, index: int) -> Iterator[Adjustment]:
             np.linspace(today, max(last, today), _STEPS),
             np.linspace(today, min(front, today), _STEPS),
         ),
-        values=lambda places: {path: places},
+        values=lambda positions: {path: positions},
     )
 
 
@@ -227,8 +227,8 @@ class AdjustmentSearch:
             for _ in range(times if row else 0):
                 fine = np.linspace(short, value, steps + 1)
                 first = first_rows(fine[1:-1], at_once, {name: sought[name]}, self._at)
-                place = first.get(name, steps - 1) + 1
-                short, value = float(fine[place - 1]), float(fine[place])
+                hit = first.get(name, steps - 1) + 1
+                short, value = float(fine[hit - 1]), float(fine[hit])
             found[name] = value
         return found
 

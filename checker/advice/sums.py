@@ -107,12 +107,12 @@ def _term(facts: Facts, name: str, subject: Subject | None) -> Term:
         kind = "number" if fact.kind == ANSWER else fact.kind
         value = facts.value(name, subject)
         return Term(fact.label, kind, _as_stated(value), subject if fact.each else None)
-    for prefix, place in _IN_PROFILE.items():
+    for prefix, profile_path in _IN_PROFILE.items():
         if name.startswith(prefix):
             own = name.removeprefix(prefix)
             value = attrgetter(name)(facts.view(subject))
             label = name.replace("_", " ").replace(".", " ")
-            return Term(label, _kind(place + own), _as_stated(value), subject)
+            return Term(label, _kind(profile_path + own), _as_stated(value), subject)
     return Term(name, _kind(name), _as_stated(attrgetter(name)(facts.load)), None)
 
 

@@ -120,8 +120,8 @@ def _changes(
     """Every change between two values tried, with the last value before it."""
     changed: dict[int, list[RuleRows]] = {}
     for each in rules:
-        for place in np.flatnonzero(np.diff(each.verdicts)):
-            changed.setdefault(int(place), []).append(each)
+        for index in np.flatnonzero(np.diff(each.verdicts)):
+            changed.setdefault(int(index), []).append(each)
     for row, some in changed.items():
         low, high = float(tried[row]), float(tried[row + 1])
         before = {each.rule.id: int(each.verdicts[row]) for each in some}

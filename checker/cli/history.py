@@ -17,7 +17,7 @@ def run(
         str | None,
         typer.Option(
             "--places",
-            metavar="PLACES",
+            metavar="JURISDICTIONS",
             help="Jurisdictions of a trip, such as US-UT,US-ID, to show the values in force there.",
         ),
     ] = None,
@@ -33,8 +33,8 @@ def run(
     from checker.reports.pages.history import print_history
 
     day = parse_day(on) if on else date.today()
-    named = None if places is None else [place.strip() for place in places.split(",")]
-    for place in named or ():
-        check_place_code(place)
+    named = None if places is None else [code.strip() for code in places.split(",")]
+    for code in named or ():
+        check_place_code(code)
     rulebooks = read_rules(rules)
     print_history(*found_rule(rulebooks, rule_id), rulebooks, named, day, console())

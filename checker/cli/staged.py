@@ -68,9 +68,9 @@ def staged_content() -> Iterator[Content]:
                     f"found settings outside the repository, '{each / FILE}'; wanted them inside, "
                     "since --staged looks at what a commit holds"
                 )
-        place = folder / here.resolve().relative_to(top)
-        place.mkdir(parents=True, exist_ok=True)
-        os.chdir(place)
+        copied_folder = folder / here.resolve().relative_to(top)
+        copied_folder.mkdir(parents=True, exist_ok=True)
+        os.chdir(copied_folder)
         try:
             with settings_up_to(folder):
                 yield Content(top, folder, revision, until)

@@ -96,29 +96,29 @@ def keep_apart(
     That is a file written twice, a file that the run reads, something other than a file, or a name
     that folders of profiles and rules are searched for. Reports in `folders` may name folders.
     """
-    places: dict[str, str] = {}
+    paths: dict[str, str] = {}
     for file in written:
         if file == STANDARD_OUTPUT:
             continue
-        place = os.path.realpath(file)
-        if not (file in folders and Path(place).is_dir()):
-            _ensure_own(place, file, places)
-        places[place] = file
-    if not places:
+        path = os.path.realpath(file)
+        if not (file in folders and Path(path).is_dir()):
+            _ensure_own(path, file, paths)
+        paths[path] = file
+    if not paths:
         return
     reading = {_itself(file) for file in (*read, settings().file or "")}
-    for place, file in places.items():
-        if _itself(place) in reading - {None}:
+    for path, file in paths.items():
+        if _itself(path) in reading - {None}:
             end_with(f"found '{file}' to write, which this run reads; wanted another file")
-        if is_yaml(place):
+        if is_yaml(path):
             end_with(f"found '{file}' to write; wanted a name that no profile or rule file has")
 
 
-def _ensure_own(place: str, file: str, places: Mapping[str, str]) -> None:
+def _ensure_own(path: str, file: str, paths: Mapping[str, str]) -> None:
     from checker.documents.files import NotWrittenError, ensure_file
 
-    if place in places:
-        end_with(f"found '{places[place]}' and '{file}' to write; wanted a file for each")
+    if path in paths:
+        end_with(f"found '{paths[path]}' and '{file}' to write; wanted a file for each")
     try:
         ensure_file(Path(file))
     except NotWrittenError as error:

@@ -118,13 +118,13 @@ def new_file(target: Path, *, lasting: bool = True) -> Iterator[BinaryIO]:
     also where the target exists and is not a file.
     """
     ensure_file(target)
-    place = Path(os.path.realpath(target))
-    beside = temporary_name(place)
+    path = Path(os.path.realpath(target))
+    beside = temporary_name(path)
     try:
-        place.parent.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(parents=True, exist_ok=True)
         if lasting:
-            remove_leftovers(place.parent, place.name)
-        older = stat.S_IMODE(place.stat().st_mode) if place.exists() else None
+            remove_leftovers(path.parent, path.name)
+        older = stat.S_IMODE(path.stat().st_mode) if path.exists() else None
 
         def opener(name: str, flags: int) -> int:
             return os.open(name, flags, 0o666 if older is None else older)
@@ -136,7 +136,7 @@ def new_file(target: Path, *, lasting: bool = True) -> Iterator[BinaryIO]:
             if lasting:
                 file.flush()
                 os.fsync(file.fileno())
-        beside.replace(place)
+        beside.replace(path)
     except OSError as error:
         raise write_error(target, error) from error
     finally:
@@ -144,9 +144,9 @@ def new_file(target: Path, *, lasting: bool = True) -> Iterator[BinaryIO]:
             beside.unlink()
 
 
-def temporary_name(place: Path, suffix: str = "") -> Path:
+def temporary_name(path: Path, suffix: str = "") -> Path:
     """The name of a file while it is written; it holds the process id, for `remove_leftovers`."""
-    return place.with_name(f".{place.name}.{os.getpid()}{suffix}")
+    return path.with_name(f".{path.name}.{os.getpid()}{suffix}")
 
 
 def remove_leftovers(folder: Path, name: str | None = None) -> None:

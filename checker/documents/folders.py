@@ -38,11 +38,11 @@ class IgnorePatterns:
             self._met.setdefault(pattern, set()).add(file.parent.resolve() / file.name)
         return pattern is not None
 
-    def pattern_of(self, place: Path) -> str | None:
+    def pattern_of(self, path: Path) -> str | None:
         """The first pattern that matches a file or folder, or a folder above it."""
         if self._start is None or not self._patterns:
             return None
-        itself = place.parent.resolve() / place.name
+        itself = path.parent.resolve() / path.name
         if not itself.is_relative_to(self._start):
             return None
         inside = itself.relative_to(self._start)
@@ -71,13 +71,13 @@ def _compiled(pattern: str) -> re.Pattern[str]:
 
 def _is_submodule(folder: Path) -> bool:
     """True if the folder is a git submodule."""
-    place = folder.resolve()
-    for top in place.parents:
+    path = folder.resolve()
+    for top in path.parents:
         try:
             listed = content(top / _MODULES, _MOST_BYTES).decode("utf-8", "replace")
         except OSError:
             continue
-        inside = re.escape(place.relative_to(top).as_posix())
+        inside = re.escape(path.relative_to(top).as_posix())
         return bool(re.search(rf'^\s*path\s*=\s*"?{inside}"?\s*$', listed, re.MULTILINE))
     return False
 
@@ -95,25 +95,25 @@ def yaml_files(
     problems: list[Problem] = []
     entered: set[tuple[int, int]] = set()
 
-    def refuse(place: str, found: str, wanted: str) -> None:
-        if ignored.pattern_of(Path(place)) is None:
-            problems.append(Problem(escaped(place), Mark(1, 1), found, wanted))
+    def refuse(path: str, found: str, wanted: str) -> None:
+        if ignored.pattern_of(Path(path)) is None:
+            problems.append(Problem(escaped(path), Mark(1, 1), found, wanted))
 
     def closed(error: OSError) -> None:
         reason = (error.strerror or "cannot be read").lower()
         found = f"a folder that cannot be read ({reason})"
         refuse(str(error.filename), found, "a folder to look into")
 
-    for place, folders, files in os.walk(folder, onerror=closed, followlinks=True):
-        itself = os.stat(place)  # noqa: PTH116 - a folder of thousands of folders is walked often
+    for path, folders, files in os.walk(folder, onerror=closed, followlinks=True):
+        itself = os.stat(path)  # noqa: PTH116 - a folder of thousands of folders is walked often
         if (itself.st_dev, itself.st_ino) in entered:
             folders.clear()
             continue
         entered.add((itself.st_dev, itself.st_ino))
         folders[:] = sorted(name for name in folders if name != _OF_GIT)
-        if not (folders or files) and _is_submodule(Path(place)):
+        if not (folders or files) and _is_submodule(Path(path)):
             wanted = "its files: `git submodule update --init`"
-            refuse(place, "a submodule that is not checked out", wanted)
-        found += [Path(place, name) for name in files if is_yaml(name)]
+            refuse(path, "a submodule that is not checked out", wanted)
+        found += [Path(path, name) for name in files if is_yaml(name)]
     # By whole paths, as a listing sorts them.
     return [file for file in sorted(found) if not ignored.covers(file)], problems

@@ -208,5 +208,5 @@ def _control_characters(data: Any, path: DataPath) -> Iterator[tuple[DataPath, s
             yield from _control_characters(name, path)
             yield from _control_characters(value, (*path, name))
     elif isinstance(data, list):
-        for place, value in enumerate(data):
-            yield from _control_characters(value, (*path, place))
+        for index, value in enumerate(data):
+            yield from _control_characters(value, (*path, index))

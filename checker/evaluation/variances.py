@@ -73,8 +73,8 @@ def faults(load: Load, rulebooks: Rulebooks) -> Iterator[Problem]:
 
 
 def _problem(variance: Variance, found: str, wanted: str, suggestion: str | None = None) -> Problem:
-    place = variance.place
-    return Problem(place.file, place.mark, found, wanted, suggestion)
+    location = variance.location
+    return Problem(location.file, location.mark, found, wanted, suggestion)
 
 
 def granted(load: Load, rule: Rule, day: date) -> Variance | None:

@@ -241,8 +241,8 @@ def wheels_on_deck(view: View) -> Number:
     """Both axles, or both ends of the tracks, stand between the front and rear deck edges."""
     deck = view.load.trailer.deck
     ends = (view.article.axles.front.x, view.article.axles.rear.x)
-    places = [along_deck(view.article, end) for end in ends]
-    inside = [both(at_least(x, deck.front), at_least(deck.rear, x)) for x in places]
+    positions = [along_deck(view.article, end) for end in ends]
+    inside = [both(at_least(x, deck.front), at_least(deck.rear, x)) for x in positions]
     return all_of(inside)
 
 

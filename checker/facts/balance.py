@@ -229,8 +229,8 @@ def cg_height(view: View) -> Number:
 def lateral_cg(view: View) -> Number:
     """How far left of the trailer's centre line its loaded centre of gravity lies."""
     weights = view.of_articles("article.weight")
-    places = view.of_articles("article.cg_lateral")
-    moment = sum((w * y for w, y in zip(weights, places, strict=True)), start=0.0)
+    offsets = view.of_articles("article.cg_lateral")
+    moment = sum((w * y for w, y in zip(weights, offsets, strict=True)), start=0.0)
     return quotient(moment, view["trailer.gross_weight"])
 
 

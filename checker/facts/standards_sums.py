@@ -148,11 +148,11 @@ def _lever(view: View, way: str) -> Number:
     front, rear = article.axles.front, article.axles.rear
     if way in ("forward", "rearward"):
         ends = [front.x, rear.x] if machine else [0.0, article.length]
-        places = [along_deck(article, end) for end in ends]
+        positions = [along_deck(article, end) for end in ends]
         middle = view["article.cg_position"]
         if way == "forward":
-            return middle - reduce(np.minimum, places)
-        return reduce(np.maximum, places) - middle
+            return middle - reduce(np.minimum, positions)
+        return reduce(np.maximum, positions) - middle
     across = np.minimum(front.track, rear.track) if machine else article.width
     offset = view["article.cg_lateral"] - article.placed.y
     return across / 2 + (-offset if way == "left" else offset)
@@ -172,14 +172,14 @@ def _righting(view: View, way: str) -> Number:
         if tiedown.path != "direct" or tiedown.attachment is None:
             continue
         pull = _direction(seen)
-        place = point_on_trailer(tiedown.article, tiedown.attachment)
+        attached_at = point_on_trailer(tiedown.article, tiedown.attachment)
         plan = np.arctan2(np.abs(pull[1 - axis]), sign * pull[axis])
         moment = moment + en_12195_1.direct_lashing_righting_moment(
             _capacity(seen),
             angle_above_deck(pull),
             plan,
-            sign * (place[axis] - edge),
-            place[2],
+            sign * (attached_at[axis] - edge),
+            attached_at[2],
         )
     return moment
 

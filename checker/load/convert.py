@@ -119,7 +119,7 @@ class _Converting:
             by=data["by"],
             starts=date.fromisoformat(data["from"]),
             ends=date.fromisoformat(data["until"]),
-            place=self.origins[f"variances.{index + 1}.rule"],
+            location=self.origins[f"variances.{index + 1}.rule"],
         )
 
     def _note(self, path: DataPath, text: str, *, metric: bool | None) -> None:

@@ -69,12 +69,12 @@ def identity(file: Path) -> object:
     Hard links with different names or folders are different files, because references start from
     the folder.
     """
-    place = Path(os.path.realpath(file))
+    resolved = Path(os.path.realpath(file))
     try:
-        itself, around = place.stat(), place.parent.stat()
+        itself, around = resolved.stat(), resolved.parent.stat()
     except OSError:
-        return place
-    name = place.name.casefold()
+        return resolved
+    name = resolved.name.casefold()
     return name, itself.st_dev, itself.st_ino, around.st_dev, around.st_ino
 
 

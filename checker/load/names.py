@@ -48,8 +48,8 @@ def lost_names(merged: Merged) -> list[Problem]:
             value = tiedown.get("attachment")
             problems += _known(merged, (*at, "attachment"), value, points, "an attachment")
             for number, passed in enumerate(_list(tiedown, "over")):
-                place = (*at, "over", number)
-                problems += _known(merged, place, passed, points, "an attachment")
+                over = (*at, "over", number)
+                problems += _known(merged, over, passed, points, "an attachment")
     return problems
 
 

@@ -26,18 +26,23 @@ class RulesInForce(Struct, frozen=True):
     repealed: tuple[tuple[Rule, Change], ...]
 
 
-def rules_in_force(rulebooks: Rulebooks, places: Sequence[str] | None, day: date) -> RulesInForce:
+def rules_in_force(
+    rulebooks: Rulebooks, jurisdictions: Sequence[str] | None, day: date
+) -> RulesInForce:
     """The rulebooks with all amendments in force on a day and a trip through these jurisdictions.
 
     Where it is not known whether the trip touches an amendment's jurisdiction, a threshold it
     changes has no value, and a rule it repeals stays.
     """
     for book in rulebooks.books:
-        if book.rules_not_read and touches(book.jurisdiction, places) != 0:
+        if book.rules_not_read and touches(book.jurisdiction, jurisdictions) != 0:
             message = f"the rules of {book.id} were left out, and this trip may need them"
             raise ValueError(message)
     today = [change for change in rulebooks.changes if change.holds_on(day)]
-    here = {change.amendment.id: touches(change.amendment.jurisdiction, places) for change in today}
+    here = {
+        change.amendment.id: touches(change.amendment.jurisdiction, jurisdictions)
+        for change in today
+    }
     today = [change for change in today if here[change.amendment.id] != 0]
     if not today:
         return RulesInForce(rulebooks.books, (), ())

@@ -23,16 +23,16 @@ _BODY: Final = frozenset({"rules", "paragraphs"})
 class Trips(Struct, frozen=True):
     """The jurisdictions of each load of a run; None for a load that does not state them."""
 
-    places: frozenset[tuple[str, ...] | None]
+    jurisdictions: frozenset[tuple[str, ...] | None]
 
     @classmethod
-    def through(cls, places: Iterable[Sequence[str] | None]) -> "Trips":
+    def through(cls, jurisdictions: Iterable[Sequence[str] | None]) -> "Trips":
         """Trips through these jurisdictions, one entry for each load."""
-        return cls(frozenset(None if each is None else tuple(each) for each in places))
+        return cls(frozenset(None if each is None else tuple(each) for each in jurisdictions))
 
     def may_touch(self, jurisdiction: str) -> bool:
         """True if any trip touches a jurisdiction, or may."""
-        return any(touches(jurisdiction, each) != 0 for each in self.places)
+        return any(touches(jurisdiction, each) != 0 for each in self.jurisdictions)
 
 
 def read_as_needed(

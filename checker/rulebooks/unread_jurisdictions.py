@@ -21,7 +21,9 @@ def unread_jurisdictions(places: Sequence[str] | None, rulebooks: Rulebooks) -> 
     read += [each.jurisdiction for each in rulebooks.amendments if each.layer == PLACE]
     return tuple(
         dict.fromkeys(
-            place for place in places or () if all(touches(each, [place]) == 0 for each in read)
+            jurisdiction
+            for jurisdiction in places or ()
+            if all(touches(each, [jurisdiction]) == 0 for each in read)
         )
     )
 
@@ -47,9 +49,9 @@ def county_problems(merged: Merged, rulebooks: Rulebooks) -> Iterator[Problem]:
     named = [book.jurisdiction for book in rulebooks.books]
     named += [amendment.jurisdiction for amendment in rulebooks.amendments]
     known = dict.fromkeys(each for each in named if each.count("-") > 1)
-    for path, place in counties:
-        state, _, county = place.rpartition("-")
-        if place in known:
+    for path, jurisdiction in counties:
+        state, _, county = jurisdiction.rpartition("-")
+        if jurisdiction in known:
             continue
         here = [each for each in known if is_inside(each, state)]
         guess = nearest(county, [each.rpartition("-")[2] for each in here])
@@ -58,10 +60,10 @@ def county_problems(merged: Merged, rulebooks: Rulebooks) -> Iterator[Problem]:
             wanted += f": {listed(here)}"
         file, mark = place_of(path, merged.places)
         suggestion = guess and quoted(f"{state}-{guess}")
-        yield Problem(file, mark, f"the county {quoted(place)}", wanted, suggestion)
+        yield Problem(file, mark, f"the county {quoted(jurisdiction)}", wanted, suggestion)
 
 
 def _counties(data: Any) -> Iterator[tuple[DataPath, str]]:
-    for number, place in enumerate(data.get("trip", {}).get("places", ())):
-        if place.count("-") > 1:
-            yield ("trip", "places", number), place
+    for number, jurisdiction in enumerate(data.get("trip", {}).get("places", ())):
+        if jurisdiction.count("-") > 1:
+            yield ("trip", "places", number), jurisdiction

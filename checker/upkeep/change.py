@@ -113,9 +113,9 @@ def _plain(text: str) -> str | int | float:
     return float(text) if re.fullmatch(r"\d+\.\d+", text) else text
 
 
-def new_file(name: str, place: str | None) -> str:
+def new_file(name: str, jurisdiction: str | None) -> str:
     """The head of a new amendment file, by the law of a jurisdiction or a company's own policy."""
-    whose = f"the law of {place}" if place else "the company"
+    whose = f"the law of {jurisdiction}" if jurisdiction else "the company"
     title = f"Changes by {whose}"
     return f"""\
 # Changes to rules by {whose}. Each says which rule and threshold, what the rulebook
@@ -124,8 +124,8 @@ def new_file(name: str, place: str | None) -> str:
 kind: amendment
 id: {name}
 title: {title}
-layer: {"place" if place else "company"}
-jurisdiction: {place or "any"}
+layer: {"place" if jurisdiction else "company"}
+jurisdiction: {jurisdiction or "any"}
 """
 
 

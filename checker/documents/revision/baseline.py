@@ -60,10 +60,10 @@ class Baseline:
 
     def names_below(self, folder: Path) -> set[str]:
         """The names, from the top, of the files that were in a folder or its subfolders."""
-        place = Path(os.path.realpath(folder))
-        if not place.is_relative_to(self.top):
+        resolved = Path(os.path.realpath(folder))
+        if not resolved.is_relative_to(self.top):
             return set()
-        inside = place.relative_to(self.top).as_posix()
+        inside = resolved.relative_to(self.top).as_posix()
         return {
             name
             for tree in self._trees
@@ -73,26 +73,26 @@ class Baseline:
 
     def had(self, path: Path) -> bool:
         """True if a file of that name existed at one of the commits."""
-        place = Path(os.path.realpath(path.parent), path.name)
-        if not place.is_relative_to(self.top):
+        resolved = Path(os.path.realpath(path.parent), path.name)
+        if not resolved.is_relative_to(self.top):
             return False
-        name = place.relative_to(self.top).as_posix()
+        name = resolved.relative_to(self.top).as_posix()
         return any(name in tree for tree in self._trees)
 
-    def _state(self, place: Path) -> Since:
-        if place not in self._known:
-            self._known[place] = self._found(place)
-        return self._known[place]
+    def _state(self, resolved: Path) -> Since:
+        if resolved not in self._known:
+            self._known[resolved] = self._found(resolved)
+        return self._known[resolved]
 
-    def _found(self, place: Path) -> Since:
-        is_link = place.is_symlink()
-        if place.is_dir() and not is_link:
+    def _found(self, resolved: Path) -> Since:
+        is_link = resolved.is_symlink()
+        if resolved.is_dir() and not is_link:
             return Since.SAME
-        if not place.is_relative_to(self.top):
+        if not resolved.is_relative_to(self.top):
             return Since.UNKNOWN
-        name = place.relative_to(self.top).as_posix()
+        name = resolved.relative_to(self.top).as_posix()
         try:
-            content = os.fsencode(place.readlink()) if is_link else read_bounded(place)
+            content = os.fsencode(resolved.readlink()) if is_link else read_bounded(resolved)
         except OSError:
             return Since.CHANGED
         wanted = LINK if is_link else FILE
@@ -106,25 +106,25 @@ class Baseline:
 def links_and_file(path: Path) -> Iterator[Path]:
     """Every link on the way to a file, and the file itself at the end."""
     waiting = list(reversed(path.absolute().parts))
-    place = Path(waiting.pop())
+    resolved = Path(waiting.pop())
     links = 0
     while waiting:
         part = waiting.pop()
         if part == "..":
-            place = place.parent
+            resolved = resolved.parent
             continue
-        step = place / part
+        step = resolved / part
         if step.is_symlink() and links < _MOST_LINKS:
             links += 1
             yield step
             target = step.readlink()
             if target.is_absolute():
-                place = Path(target.anchor)
+                resolved = Path(target.anchor)
             parts = target.parts[1:] if target.is_absolute() else target.parts
             waiting += reversed(parts)
         else:
-            place = step
-    yield place
+            resolved = step
+    yield resolved
 
 
 def _is_content(content: bytes, wanted: str) -> bool:

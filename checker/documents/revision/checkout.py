@@ -49,8 +49,8 @@ def write_tree(
             else:
                 (into / name).write_bytes(content)
     # After all files: none is written through a link.
-    for place, target in links:
-        place.symlink_to(os.fsdecode(target))
+    for link, target in links:
+        link.symlink_to(os.fsdecode(target))
 
 
 def may_be_read(name: str, entry: Entry) -> bool:

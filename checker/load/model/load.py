@@ -51,16 +51,16 @@ class Variance(Struct, frozen=True, kw_only=True):
     ]
     """Id of the rule."""
     because: Annotated[Text, REQUIRED]
-    """Why it has to be."""
+    """Why the rule cannot be met."""
     conditions: Annotated[Text, REQUIRED]
-    """What has to be kept while it holds."""
+    """Conditions to keep while it is in force."""
     by: Annotated[Text, REQUIRED]
-    """Name of the person who answers for it."""
+    """Name of the person responsible."""
     starts: Annotated[datetime.date, _DAY] = field(name="from")
-    """First day it holds."""
+    """First day it is in force."""
     ends: Annotated[datetime.date, _DAY] = field(name="until")
-    """First day it no longer holds."""
-    place: Annotated[Origin, NOT_WRITTEN]
+    """First day it is no longer in force."""
+    location: Annotated[Origin, NOT_WRITTEN]
 
 
 class Load(Struct, frozen=True, kw_only=True):

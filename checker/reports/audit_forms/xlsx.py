@@ -176,17 +176,17 @@ def _add(book: Workbook, sheet: _Sheet) -> None:
     """A worksheet whose headings stay visible, can be filtered, and are printed on every page."""
     page = book.create_sheet(sheet.title)
     for number, row in enumerate((sheet.headings, *sheet.rows), 1):
-        for place, value in enumerate(row, 1):
-            cell = page.cell(number, place)
+        for column, value in enumerate(row, 1):
+            cell = page.cell(number, column)
             assert isinstance(cell, Cell)
             _fill(cell, value)
             cell.alignment = Alignment(vertical="top", wrap_text=isinstance(value, str))
             if number == 1:
                 cell.font = Font(bold=True)
-    for place, heading in enumerate(sheet.headings, 1):
-        cells = [str(row[place - 1]) for row in sheet.rows if len(row) >= place]
+    for column, heading in enumerate(sheet.headings, 1):
+        cells = [str(row[column - 1]) for row in sheet.rows if len(row) >= column]
         longest = max(map(len, (heading, *cells)))
-        letter = get_column_letter(place)
+        letter = get_column_letter(column)
         page.column_dimensions[letter].width = min(max(longest + 2, _NARROWEST), _WIDEST)
     page.freeze_panes = "A2"
     page.auto_filter.ref = page.dimensions

@@ -23,7 +23,9 @@ def report(run: CheckRun) -> str:
     for checked in run.checked:
         title = checked.check.load.title
         for variance, words in out_of_date(checked.check):
-            lines.append(_line("error", variance.place.file, variance.place.mark, title, words))
+            lines.append(
+                _line("error", variance.location.file, variance.location.mark, title, words)
+            )
         for warned in warnings(checked.check):
             at, message = warned.location, f"{title}: {warned.words}"
             lines.append(_line("warning", at.file, at.mark, warned.name, message))

@@ -38,9 +38,9 @@ def _issues(run: CheckRun) -> Iterator[dict[str, Any]]:
     for checked in run.checked:
         load = checked.check.load
         for variance, words in out_of_date(checked.check):
-            place, name = variance.place, "variance-out-of-date"
+            location, name = variance.location, "variance-out-of-date"
             key = (str(load.file), variance.rule)
-            yield _issue(words, name, "critical", place.file, place.mark.line, (*key, name))
+            yield _issue(words, name, "critical", location.file, location.mark.line, (*key, name))
         for warned in warnings(checked.check):
             file, mark = warned.location.file, warned.location.mark
             words, named = (

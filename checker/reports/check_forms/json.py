@@ -101,7 +101,7 @@ def _load(checked: Checked, run: CheckRun) -> dict[str, Any]:
                 "conditions": each.conditions,
                 "from": each.starts.isoformat(),
                 "until": each.ends.isoformat(),
-                "at": str(each.place),
+                "at": str(each.location),
             }
             for each, standing in check.variances
         ],

@@ -51,7 +51,7 @@ def _suite(checked: Checked, run: CheckRun) -> ElementTree.Element:
     idle = len(check.findings) - len(cases)
     for variance, words in out_of_date(check):
         case = _named("variances", variance.rule)
-        _add(case, "failure", "variance out of date", words, f"{words}\n{variance.place}")
+        _add(case, "failure", "variance out of date", words, f"{words}\n{variance.location}")
         cases.append(case)
     for each in warnings(check):
         case = _named("warnings", each.name)

@@ -37,8 +37,8 @@ def report(run: CheckRun) -> str:
     ]
     findings = [each.finding for _, each in listed]
     rules = list({finding.rule.id: finding for finding in findings}.values())
-    places = {finding.rule.id: place for place, finding in enumerate(rules)}
-    results = [_result(checked, each, places) for checked, each in listed]
+    rule_indices = {finding.rule.id: place for place, finding in enumerate(rules)}
+    results = [_result(checked, each, rule_indices) for checked, each in listed]
     results += [result for checked in run.checked for result in _late(checked)]
     results += [result for checked in run.checked for result in _warned(checked)]
     problems = [problem for each in run.unreadable for problem in _all_of(each)]
@@ -93,7 +93,9 @@ def _level(rule: Rule) -> str:
     return "error" if rule.level == "must" else "warning"
 
 
-def _result(checked: Checked, each: FindingToReport, places: Mapping[str, int]) -> dict[str, Any]:
+def _result(
+    checked: Checked, each: FindingToReport, rule_indices: Mapping[str, int]
+) -> dict[str, Any]:
     finding = each.finding
     kind = "fail" if each.stop is Stop.NEAR else _KINDS.get(finding.verdict, "open")
     words = f"{finding.rule.title}: {each.summary}." + (
@@ -101,7 +103,7 @@ def _result(checked: Checked, each: FindingToReport, places: Mapping[str, int]) 
     )
     result: dict[str, Any] = {
         "ruleId": finding.rule.id,
-        "ruleIndex": places[finding.rule.id],
+        "ruleIndex": rule_indices[finding.rule.id],
         # Only what fails has a level (3.27.10).
         "kind": kind,
         "level": _level(finding.rule) if kind == "fail" else "none",
@@ -129,7 +131,7 @@ def _late(checked: Checked) -> list[dict[str, Any]]:
             "ruleId": _EXPIRED,
             "level": "error",
             "message": {"text": words},
-            "locations": [_location(Location(variance.place.file, variance.place.mark))],
+            "locations": [_location(Location(variance.location.file, variance.location.mark))],
         }
         for variance, words in out_of_date(checked.check)
     ]

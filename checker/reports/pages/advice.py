@@ -57,7 +57,7 @@ def _bar(placement: Placement, facing: Facing, page: Page) -> None:
         marks[column(placement.today)] = "^"
     if facing.best:
         marks[column(facing.best.position)] = "*"
-    page.drawn(f"{'good places':<{_LEFT_FREE}}{''.join(good)}")
+    page.drawn(f"{'good spots':<{_LEFT_FREE}}{''.join(good)}")
     page.drawn(f"{'':<{_LEFT_FREE}}{''.join(marks)}".rstrip())
     page.line("# good  . not good  * best  ^ today; coupler to the left, deck to scale")
 

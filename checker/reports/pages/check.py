@@ -198,8 +198,8 @@ def _head(check: Check, page: Page, near: float) -> None:
     warned: dict[str, list[str]] = {}
     for each in warnings(check):
         warned.setdefault(each.words, []).append(str(each.location))
-    for words, places in warned.items():
-        page.line(f"{words} ({', '.join(places)})", lead="! ", lead_style="bold yellow")
+    for words, locations in warned.items():
+        page.line(f"{words} ({', '.join(locations)})", lead="! ", lead_style="bold yellow")
 
 
 def _first_things(check: Check, page: Page) -> None:
@@ -379,9 +379,11 @@ def _rules_in_force(check: Check, page: Page, *, full: bool) -> None:
         page.line(f"{rule.title} ({rule.id}) {line}", lead="- ")
     elsewhere = [entry.book.jurisdiction for entry in check.in_force if entry.elsewhere]
     if elsewhere:
-        places = f": {', '.join(dict.fromkeys(elsewhere))}" if full else ""
+        locations = f": {', '.join(dict.fromkeys(elsewhere))}" if full else ""
         number = number_of(len(elsewhere), "rulebook")
-        page.line(f"{number} left out, of jurisdictions the trip does not touch{places}", lead="- ")
+        page.line(
+            f"{number} left out, of jurisdictions the trip does not touch{locations}", lead="- "
+        )
     for each, standing in check.variances:
         page.line(f"Variance of {each.rule}, {standing}, {variance_words(each)}", lead="- ")
     stale = to_look_at_again(check)

@@ -18,7 +18,7 @@ def print_history(
     book: Rulebook,
     rule: Rule,
     rulebooks: Rulebooks,
-    places: Sequence[str] | None,
+    jurisdictions: Sequence[str] | None,
     day: date,
     console: Console,
 ) -> None:
@@ -38,7 +38,7 @@ def print_history(
         for change in sorted(repeals, key=lambda each: each.starts):
             page.line(f"{_by(change)}: not a rule{_until(change.ends)}", lead=f"{change.starts}  ")
             _told_by(change, page)
-    _in_force(book, rule, rulebooks, places, day, page)
+    _in_force(book, rule, rulebooks, jurisdictions, day, page)
 
 
 def _timeline(threshold: Threshold, changes: Sequence[Change], page: Page) -> None:
@@ -84,16 +84,16 @@ def _in_force(
     book: Rulebook,
     rule: Rule,
     rulebooks: Rulebooks,
-    places: Sequence[str] | None,
+    jurisdictions: Sequence[str] | None,
     day: date,
     page: Page,
 ) -> None:
-    if places is not None:
-        page.heading(f"In force on {day}, jurisdictions {', '.join(places)}")
-        if touches(book.jurisdiction, places) == 0:
+    if jurisdictions is not None:
+        page.heading(f"In force on {day}, jurisdictions {', '.join(jurisdictions)}")
+        if touches(book.jurisdiction, jurisdictions) == 0:
             page.line(f"The rulebook applies in {book.jurisdiction}, where this trip does not go.")
             return
-        for line in _standing(rule, rulebooks, places, day):
+        for line in _standing(rule, rulebooks, jurisdictions, day):
             page.line(line)
         return
     page.heading(f"In force on {day}, no jurisdictions stated")
@@ -105,14 +105,16 @@ def _in_force(
         for change in rulebooks.changes
         if (change.rule_id, change.amendment.layer) == (rule.id, PLACE) and change.holds_on(day)
     }
-    for place in sorted(amending):
-        for line in _standing(rule, rulebooks, (place,), day):
-            page.line(f"in {place}: {line}")
+    for jurisdiction in sorted(amending):
+        for line in _standing(rule, rulebooks, (jurisdiction,), day):
+            page.line(f"in {jurisdiction}: {line}")
 
 
-def _standing(rule: Rule, rulebooks: Rulebooks, places: Sequence[str], day: date) -> Iterator[str]:
+def _standing(
+    rule: Rule, rulebooks: Rulebooks, jurisdictions: Sequence[str], day: date
+) -> Iterator[str]:
     """Each number on a day for a trip through these jurisdictions, or that the rule is repealed."""
-    stands = rules_in_force(rulebooks, places, day)
+    stands = rules_in_force(rulebooks, jurisdictions, day)
     for repealed, change in stands.repealed:
         if repealed.id == rule.id:
             yield f"repealed by {_by(change)}"

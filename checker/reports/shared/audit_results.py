@@ -67,10 +67,10 @@ def counted(audit: Audit) -> list[RuleCount]:
 
 def warned(audit: Audit) -> list[tuple[str, str, int]]:
     """Jurisdictions whose law was not read, then doubtful figures: name, words, number of hauls."""
-    places = most_first(audit.totals.unread)
+    unread = most_first(audit.totals.unread)
     figures = most_first(audit.totals.doubtful)
     return [
-        *((NO_RULEBOOK, place, number) for place, number in places),
+        *((NO_RULEBOOK, jurisdiction, number) for jurisdiction, number in unread),
         *((DOUBTFUL, name.replace("-", " "), number) for name, number in figures),
     ]
 

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-Place = tuple[float, float]
+Position = tuple[float, float]
 """Across the page and down it, in m."""
 
 CELL_ASPECT = 2
@@ -19,7 +19,7 @@ class Scale(Struct, frozen=True):
     """
 
     step: float
-    origin: Place
+    origin: Position
 
     def column(self, across: float) -> int:
         """The column of a position."""
@@ -39,9 +39,9 @@ class Canvas:
         self._cells = [[" "] * columns for _ in range(rows)]
         self._taken: set[tuple[int, int]] = set()
 
-    def cell(self, place: Place) -> tuple[int, int]:
+    def cell(self, position: Position) -> tuple[int, int]:
         """Column and row of a position."""
-        across, down = place
+        across, down = position
         return self.scale.column(across), self.scale.row(down)
 
     def put(self, column: int, row: int, mark: str) -> None:
@@ -49,23 +49,23 @@ class Canvas:
         if 0 <= row < len(self._cells) and 0 <= column < len(self._cells[row]):
             self._cells[row][column] = mark
 
-    def mark(self, place: Place, text: str) -> None:
+    def mark(self, position: Position, text: str) -> None:
         """Write a mark of one or more characters centred on a position."""
-        for (column, row), character in zip(self._cells_of(place, text), text, strict=True):
+        for (column, row), character in zip(self._cells_of(position, text), text, strict=True):
             self.put(column, row, character)
 
-    def is_labelled(self, place: Place, text: str) -> bool:
+    def is_labelled(self, position: Position, text: str) -> bool:
         """True if a mark at a position would overwrite a label."""
-        return not self._taken.isdisjoint(self._cells_of(place, text))
+        return not self._taken.isdisjoint(self._cells_of(position, text))
 
-    def _cells_of(self, place: Place, text: str) -> list[tuple[int, int]]:
-        column, row = self.cell(place)
+    def _cells_of(self, position: Position, text: str) -> list[tuple[int, int]]:
+        column, row = self.cell(position)
         first = column - (len(text) - 1) // 2
         return [(first + number, row) for number in range(len(text))]
 
-    def label(self, place: Place, text: str) -> None:
+    def label(self, position: Position, text: str) -> None:
         """Write a label at a position, or in the nearest free cells of its row."""
-        column, row = self.cell(place)
+        column, row = self.cell(position)
         reach = len(self._cells[0])
         for shift in sorted(range(-reach, reach), key=lambda by: (abs(by), by)):
             start = column + shift
@@ -76,7 +76,7 @@ class Canvas:
                     self.put(at, row, character)
                 return
 
-    def line(self, path: Sequence[Place], mark: str) -> None:
+    def line(self, path: Sequence[Position], mark: str) -> None:
         """Write a mark in every cell on a line through these positions."""
         for start, end in pairwise(path):
             (left, top), (right, bottom) = self.cell(start), self.cell(end)
@@ -89,7 +89,7 @@ class Canvas:
                     mark,
                 )
 
-    def frame(self, first: Place, last: Place, marks: str) -> None:
+    def frame(self, first: Position, last: Position, marks: str) -> None:
         """Write an outline between two corners.
 
         `marks` are its corners from the top left on, row by row, then its level and its upright

@@ -71,8 +71,8 @@ def _stands(article: DrawnArticle, system: System) -> Iterator[str]:
         yield f"sticks out {show(each.by, 'length', system)} past the {each.side} of the deck"
 
 
-def _behind(place: float, system: System) -> str:
-    return show_to_reckon(place, "length", system, digits=_DIGITS)
+def _behind(position: float, system: System) -> str:
+    return show_to_reckon(position, "length", system, digits=_DIGITS)
 
 
 def _carried(scene: Scene, system: System) -> Iterator[tuple[list[str], str]]:

@@ -64,8 +64,8 @@ def build_scene(check: Check) -> Scene:
     )
 
 
-def _point(place: tuple[Number, Number, Number]) -> Point:
-    x, y, z = place
+def _point(position: tuple[Number, Number, Number]) -> Point:
+    x, y, z = position
     return Point(as_stated(x), as_stated(y), as_stated(z))
 
 
@@ -122,7 +122,7 @@ def _article(facts: Facts, subject: Subject, deck: Box, tensions: "_TensionsByWa
             as_stated(facts.value("article.cg_lateral", subject)),
             as_stated(article.cg.z),
         ),
-        stands_on=tuple(Spot(name, _point(place)) for name, place in supports(article)),
+        stands_on=tuple(Spot(name, _point(position)) for name, position in supports(article)),
         attachments=tuple(
             Spot(point.name, _point(on_trailer(article, point.x, point.y, point.z)), point.part)
             for point in article.attachments

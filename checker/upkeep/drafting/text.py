@@ -82,9 +82,9 @@ def drafted(draft: Draft, stated: dict[str, Data]) -> str:
         if left_out:
             column = document.keys[left_out].column - 1
             line = f"{line[:column]}# {line[column:]}"
-        place, field = _place(top, path)
-        if place not in remarked and field.remark:
-            remarked.add(place)
+        schema_path, field = _place(top, path)
+        if schema_path not in remarked and field.remark:
+            remarked.add(schema_path)
             line = f"{line.ljust(_REMARKS_FROM)}  # {field.remark}"
         if path[0] not in outline and _HEADING not in text:
             text.append(_HEADING)
@@ -159,9 +159,9 @@ def _left_out(stated: Data, path: DataPath) -> DataPath | None:
 def _place(top: Field, path: DataPath) -> tuple[tuple[str, ...], Field]:
     """The schema path of a data path: the same for all entries of a list and all names."""
     field = top
-    place: tuple[str, ...] = ()
+    schema_path: tuple[str, ...] = ()
     for part in path:
         chosen = isinstance(part, int) or field.fields().by_name
-        place = (*place, "*" if chosen else str(part))
+        schema_path = (*schema_path, "*" if chosen else str(part))
         field = field.below(part)
-    return place, field
+    return schema_path, field

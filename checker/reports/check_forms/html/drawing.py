@@ -37,18 +37,18 @@ class _View:
         self.system = system
         self.loose = loose
 
-    def across(self, place: Point) -> float:
+    def across(self, position: Point) -> float:
         raise NotImplementedError
 
-    def seen(self, place: Point) -> bool:
+    def seen(self, position: Point) -> bool:
         raise NotImplementedError
 
     def faces(self, box: Box) -> tuple[float, float] | None:
         """Upper and lower edge of a box on paper; None where it cannot be drawn."""
         raise NotImplementedError
 
-    def mark(self, place: Point, label: str = "", title: str = "") -> Mark:
-        return Mark(round(place.x * _CM, 1), round(self.across(place), 1), label, title)
+    def mark(self, position: Point, label: str = "", title: str = "") -> Mark:
+        return Mark(round(position.x * _CM, 1), round(self.across(position), 1), label, title)
 
     def rect(self, box: Box, least: float = 0.0) -> Rect | None:
         faces = self.faces(box)
@@ -156,11 +156,11 @@ class _View:
 
 
 class _Plan(_View):
-    def across(self, place: Point) -> float:
-        return place.y * _CM
+    def across(self, position: Point) -> float:
+        return position.y * _CM
 
-    def seen(self, place: Point) -> bool:
-        return place.in_plan
+    def seen(self, position: Point) -> bool:
+        return position.in_plan
 
     def faces(self, box: Box) -> tuple[float, float] | None:
         return (box.right * _CM, box.left * _CM) if box.in_plan else None
@@ -223,11 +223,11 @@ class _Plan(_View):
 
 
 class _Side(_View):
-    def across(self, place: Point) -> float:
-        return -place.z * _CM
+    def across(self, position: Point) -> float:
+        return -position.z * _CM
 
-    def seen(self, place: Point) -> bool:
-        return place.in_side
+    def seen(self, position: Point) -> bool:
+        return position.in_side
 
     def faces(self, box: Box) -> tuple[float, float] | None:
         return (-box.top * _CM, -box.bottom * _CM) if box.in_side else None
