@@ -161,7 +161,7 @@ def _decides_place(rule: Rule) -> bool:
     return rule.question in QUESTIONS
 
 
-def _has_a_say(rows: RuleRows) -> bool:
+def _decides_position(rows: RuleRows) -> bool:
     """True if a rule decides where to stand, or whether any position is allowed.
 
     A rule that is undecided at every position decides nothing, nor does one with the same verdict
@@ -172,7 +172,7 @@ def _has_a_say(rows: RuleRows) -> bool:
     return moves(rows) or (rows.rule.level == "must" and bool(rows.are(Verdict.NOT_MET).all()))
 
 
-def _least_short(rules: Sequence[RuleRows]) -> NDArray[np.float64]:
+def _smallest_margins(rules: Sequence[RuleRows]) -> NDArray[np.float64]:
     """The smallest margin of the rules in each row; yes/no rules do not count."""
     margins = [np.where(np.isneginf(each.distances), np.inf, each.distances) for each in rules]
     smallest: NDArray[np.float64] = np.minimum.reduce(margins)
@@ -205,7 +205,7 @@ class _Sweep:
         self.positions = positions
         self.path: DataPath = ("articles", article, "placed", "x")
         swept = sweep(profile, {self.path: positions}, rulebooks, on, _decides_place)
-        self.rules = [each for each in swept if _has_a_say(each)]
+        self.rules = [each for each in swept if _decides_position(each)]
         self.ids = {each.rule.id for each in self.rules}
 
     def _at(self, positions: NDArray[np.float64]) -> list[RuleRows]:
@@ -290,7 +290,7 @@ class _Sweep:
         open_else = np.flatnonzero(all_satisfied(self._met_somewhere(), len(self.positions)))
         if not never or not open_else.size:
             return ()
-        row = int(open_else[_least_short(never)[open_else].argmax()])
+        row = int(open_else[_smallest_margins(never)[open_else].argmax()])
         load = self.profile.load({self.path: self.positions[row : row + 1]})
         met_nowhere = {each.rule.id for each in never}
         found = tuple(

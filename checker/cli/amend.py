@@ -91,7 +91,13 @@ def run(
 
     Exit codes: 0 written, or shown with --dry-run; 2 refused, nothing written.
     """
-    from checker.upkeep.change import CannotAmendError, Wanted, amendable, measured, threshold_of
+    from checker.upkeep.change import (
+        CannotAmendError,
+        Wanted,
+        check_value,
+        find_amendable_rule,
+        threshold_of,
+    )
 
     file = _file(into, place)
     books = read_rules(rules)
@@ -103,7 +109,7 @@ def run(
             rule,
             "RULE",
             "Rule, as `cinchbook rules` lists them",
-            lambda typed: amendable(books, typed),
+            lambda typed: find_amendable_rule(books, typed),
         )
         names = ", ".join(changed.thresholds)
         if threshold is None and len(changed.thresholds) == 1:
@@ -114,7 +120,7 @@ def run(
         if value is None and asks:
             _tell(changed, number)
         new = _fitting(
-            value, "VALUE", "New value, with its unit", lambda typed: measured(number, typed)
+            value, "VALUE", "New value, with its unit", lambda typed: check_value(number, typed)
         )
         first = _fitting(starts, "--from", "First day, such as 2026-07-01", parse_day)
         if asks and source is None and not common_practice:
@@ -197,18 +203,18 @@ def _amend(
 ) -> None:
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
-    from checker.upkeep.change import amended_text, as_change, new_file, own_value
-    from checker.upkeep.drafting.writing import put_in_place
+    from checker.upkeep.change import amended_text, change_lines, new_file, own_value
+    from checker.upkeep.drafting.writing import write_checked
     from checker.upkeep.insert import CannotInsertError
 
     old = _text_of(file)
     name = re.sub(r"[^a-z0-9]+", "-", file.stem.lower()).strip("-") or "amendment"
-    change = as_change(wanted, own_value(threshold, wanted.starts))
+    change = change_lines(wanted, own_value(threshold, wanted.starts))
     try:
         new = amended_text(old or new_file(name, place), change, str(file))
         read_rules(rules, edited={file.resolve(): new})
         if not dry_run:
-            put_in_place(new, "amendment", file, replacing=old is not None)
+            write_checked(new, "amendment", file, replacing=old is not None)
     except ProblemsFoundError as found:
         end_with_problems(found)
     except (CannotInsertError, NotWrittenError) as error:

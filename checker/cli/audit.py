@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from checker import __version__
-from checker.cli.audit_reports import WriteOption, asked_for, ensure_installed, write
+from checker.cli.audit_reports import WriteOption, ensure_installed, report_targets, write
 from checker.cli.caching import Caching, cache_folder
 from checker.cli.chosen_rules import read_rules
 from checker.cli.options import (
@@ -32,7 +32,7 @@ from checker.cli.options import (
     shipped_or_here,
 )
 from checker.cli.output import console
-from checker.cli.writing import keep_apart
+from checker.cli.writing import refuse_overwrites
 from checker.units.words import own_units, with_own_units
 
 if TYPE_CHECKING:
@@ -133,7 +133,7 @@ def run(
     from checker.season.record import record_of
     from checker.season.worker import OtherRulesError, Plan
 
-    asked = asked_for(written)
+    asked = report_targets(written)
     if cluster is not None:
         ensure_installed(
             "distributed", "cluster", f"the cluster '{cluster}'", "or leave --cluster out"
@@ -152,7 +152,7 @@ def run(
         own = read_mapping(columns) if columns else None
         then = read_earlier(earlier, __version__) if earlier else None
         outputs = [*asked.names, *([str(findings)] if findings else [])]
-        keep_apart(outputs, chain(files_of(log), filter(None, (columns, earlier))))
+        refuse_overwrites(outputs, chain(files_of(log), filter(None, (columns, earlier))))
         mark = mark_of(log)
         opened = open_log(log, own)
         digest = digest_of(log)
@@ -165,7 +165,7 @@ def run(
             ):
                 done = audit(opened, plan, digest, executor=executor, work=work, watch=progress)
             ensure_unchanged(log, mark)
-            keep_apart(outputs, chain(done.totals.files, done.rulebooks.files))
+            refuse_overwrites(outputs, chain(done.totals.files, done.rulebooks.files))
             compared = compare(then, record_of(done, __version__)) if then else None
             # The checkpoint is removed once every requested file is written.
             if findings:

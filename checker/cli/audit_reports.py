@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 from checker import __version__
 from checker.cli.options import end_with, end_with_problems, load_named, units_of
 from checker.cli.output import console
-from checker.cli.writing import Targets, forms_in, put, targets, write_option
+from checker.cli.writing import Targets, forms_in, targets, write_option, write_report
 
 if TYPE_CHECKING:
     from checker.season.audit import Audit
@@ -20,7 +20,7 @@ FORMS: Final = forms_in("checker.reports.audit_forms")
 WriteOption = Annotated[list[str] | None, write_option(FORMS, "html=season.html,xlsx=season.xlsx")]
 
 
-def asked_for(written: list[str] | None) -> Targets:
+def report_targets(written: list[str] | None) -> Targets:
     """The forms and files asked for; ends the run first if one is not possible."""
     asked = targets(written, FORMS)
     if asked.has("xlsx"):
@@ -64,7 +64,7 @@ def write(
         list(sections(compared)) if compared else (),
     )
     for form, file in asked.files:
-        put(import_module(f"checker.reports.audit_forms.{form}").report(run), file)
+        write_report(import_module(f"checker.reports.audit_forms.{form}").report(run), file)
 
 
 def _worked(

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from checker.cli.check_reports import FORMS, WriteOption, write
-from checker.cli.check_run import CheckRequest, content_of, gather
+from checker.cli.check_run import CheckRequest, run_check, with_staged_files
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -94,8 +94,8 @@ def run(
     # What is staged is checked in a folder of its own, and reports go where they were meant to.
     to = to.absolute() if staged else to
     asked = CheckRequest(profiles or (), rules or (), on, root, units, fail_on, to, changed_since)
-    with content_of(asked, staged=staged) as meant:
-        done = gather(meant)
+    with with_staged_files(asked, staged=staged) as meant:
+        done = run_check(meant)
         if not to.on_standard_output:
             _print(done, form, full=full, short=short)
         write(done, to)

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
 from checker.cli.options import end_with
-from checker.cli.writing import STANDARD_OUTPUT, Targets, forms_in, put, write_option
+from checker.cli.writing import STANDARD_OUTPUT, Targets, forms_in, write_option, write_report
 
 if TYPE_CHECKING:
     from checker.reports.shared.check_results import CheckRun
@@ -28,9 +28,9 @@ def write(run: "CheckRun", asked: Targets) -> None:
         module = import_module(f"checker.reports.check_forms.{form}")
         if form == "html" and _is_folder(run, file):
             for name, text in module.folder(run):
-                put(text, str(Path(file) / name))
+                write_report(text, str(Path(file) / name))
         else:
-            put(module.report(run), file, commands=form == "annotations")
+            write_report(module.report(run), file, commands=form == "annotations")
 
 
 def _is_folder(run: "CheckRun", file: str) -> bool:

@@ -12,10 +12,10 @@ from msgspec.structs import replace
 from checker import __version__
 from checker.cli.caching import document_cache
 from checker.cli.chosen_rules import read_rules
-from checker.cli.loads_to_check import affected, loads_meant
+from checker.cli.loads_to_check import find_loads, select_affected
 from checker.cli.options import Units, day_of, end_with, root_of, say, settings, units_of
 from checker.cli.output import console
-from checker.cli.writing import Targets, keep_apart
+from checker.cli.writing import Targets, refuse_overwrites
 from checker.documents.folders import is_yaml
 from checker.evaluation.strictness import FailOn
 
@@ -49,7 +49,7 @@ class CheckRequest(Struct, frozen=True):
 
 
 @contextmanager
-def content_of(asked: CheckRequest, *, staged: bool) -> Iterator[CheckRequest]:
+def with_staged_files(asked: CheckRequest, *, staged: bool) -> Iterator[CheckRequest]:
     """The request as it is, or for the staged files, in a folder made the working directory."""
     if not staged:
         yield asked
@@ -69,19 +69,19 @@ def content_of(asked: CheckRequest, *, staged: bool) -> Iterator[CheckRequest]:
         )
 
 
-def gather(asked: CheckRequest) -> "CheckRun":
+def run_check(asked: CheckRequest) -> "CheckRun":
     """The results of every load and the unreadable files; prints problems as they are found."""
     from checker.load.references import Library
     from checker.reports.shared.check_results import CheckRun
 
     library = Library(document_cache())
-    found = loads_meant(asked.profiles, library)
+    found = find_loads(asked.profiles, library)
     unreadable = [_unreadable(name, problems) for name, problems in found.unfit]
     read = _read(found.files, asked.root, library, unreadable)
     rulebooks = read_rules(asked.rules, loads=[each.stated for each in read])
     profiles_read = (file for each in read for file in each.rests_on)
     pages = [file for form, file in asked.written.files if form == "html"]
-    keep_apart(
+    refuse_overwrites(
         asked.written.names,
         chain(found.files, profiles_read, rulebooks.files),
         folders=pages,
@@ -89,7 +89,7 @@ def gather(asked: CheckRequest) -> "CheckRun":
     if asked.changed_since is not None:
         before = _before(asked, asked.changed_since)
         named = len(found.files) + len(found.unfit)
-        read = affected(read, before, asked.changed_since, asked.rules, asked.root, named)
+        read = select_affected(read, before, asked.changed_since, asked.rules, asked.root, named)
     read = [each for each in read if _fits_rules(each, rulebooks, unreadable)]
     return CheckRun(
         _checked(read, rulebooks, asked.on),

@@ -141,7 +141,7 @@ def _is_there(path: Path) -> bool:
     return os.path.exists(path)  # noqa: PTH110
 
 
-def found_rule(rulebooks: "Rulebooks", rule_id: str) -> "tuple[Rulebook, Rule]":
+def find_rule(rulebooks: "Rulebooks", rule_id: str) -> "tuple[Rulebook, Rule]":
     """The rule of that id with its rulebook; ends the run if there is none."""
     from checker.documents.problems import nearest
 

@@ -45,8 +45,8 @@ def run(
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError, listed, nearest
     from checker.upkeep.drafting.outlines import drafts
-    from checker.upkeep.drafting.text import drafted
-    from checker.upkeep.drafting.writing import check_place, put_in_place
+    from checker.upkeep.drafting.text import draft_text
+    from checker.upkeep.drafting.writing import ensure_writable, write_checked
 
     known = drafts(date.today())
     if kind not in known:
@@ -56,13 +56,13 @@ def run(
     draft = known[kind]
     try:
         if file is not None:
-            check_place(file, kind, replacing=force)
+            ensure_writable(file, kind, replacing=force)
         asks = not template and sys.stdin.isatty() and sys.stderr.isatty()
-        text = drafted(draft, _answers(draft, file) if asks else draft.stated)
+        text = draft_text(draft, _answers(draft, file) if asks else draft.stated)
         if file is None:
             typer.echo(text, nl=False)
             return
-        put_in_place(text, kind, file, replacing=force)
+        write_checked(text, kind, file, replacing=force)
     except NotWrittenError as error:
         end_with(str(error))
     except ProblemsFoundError as found:
@@ -77,7 +77,7 @@ def _answers(draft: "Draft", file: Path | None) -> "dict[str, Data]":
     """The answers of a person at the terminal; questions go to standard error."""
     from checker.load.build import profile_root
     from checker.upkeep.drafting.files import Files
-    from checker.upkeep.drafting.guide import INTRODUCTION, guided
+    from checker.upkeep.drafting.guide import INTRODUCTION, ask_for_fields
 
     shown_on = console(stderr=True)
 
@@ -87,4 +87,4 @@ def _answers(draft: "Draft", file: Path | None) -> "dict[str, Data]":
 
     shown_on.print(INTRODUCTION)
     root = profile_root(file or Path(f"{draft.kind}.yaml"))
-    return guided(draft, ask, shown_on.print, Files(root))
+    return ask_for_fields(draft, ask, shown_on.print, Files(root))

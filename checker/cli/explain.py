@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from checker.cli.chosen_rules import found_rule, read_rules
+from checker.cli.chosen_rules import find_rule, read_rules
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -15,7 +15,7 @@ from checker.cli.options import (
     RulesOption,
     UnitsOption,
     day_of,
-    read_one,
+    read_single_profile,
     units_of,
 )
 from checker.cli.output import console
@@ -43,9 +43,9 @@ def run(
     from checker.evaluation.tolerances import check_profile
     from checker.reports.pages.explain.page import print_explanation
 
-    read = read_one(profile, root)
+    read = read_single_profile(profile, root)
     rulebooks = read_rules(rules)
-    found_rule(rulebooks, rule_id)
+    find_rule(rulebooks, rule_id)
     done = check_profile(read, rulebooks, day_of(read, on))
     explained = explain(read, done, rulebooks, rule_id)
     print_explanation(explained, console(), units_of(units))

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from checker.cli.chosen_rules import found_rule, read_rules
+from checker.cli.chosen_rules import find_rule, read_rules
 from checker.cli.options import RulesOption, check_place_code, parse_day
 from checker.cli.output import console
 
@@ -37,4 +37,4 @@ def run(
     for code in named or ():
         check_place_code(code)
     rulebooks = read_rules(rules)
-    print_history(*found_rule(rulebooks, rule_id), rulebooks, named, day, console())
+    print_history(*find_rule(rulebooks, rule_id), rulebooks, named, day, console())

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from checker.cli.chosen_rules import rules_of_the_project
-from checker.cli.options import end_with, found_file, root_of, say, settings, settings_top
+from checker.cli.options import end_with, find_profile, root_of, say, settings, settings_top
 from checker.documents.folders import is_yaml, yaml_files
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from checker.load.references import Library
 
 
-def loads_meant(named: Sequence[str] | None, library: "Library") -> "Found":
+def find_loads(named: Sequence[str] | None, library: "Library") -> "Found":
     """Every load profile under the names, each once; ends the run if a name does not exist."""
     from checker.load.files import NothingThereError, load_files
 
@@ -33,7 +33,7 @@ def loads_meant(named: Sequence[str] | None, library: "Library") -> "Found":
     named_so = [
         name
         if os.path.lexists(name) or any(sign in name for sign in "*?[")
-        else str(found_file(Path(name)))
+        else str(find_profile(Path(name)))
         for name in names
     ]
     try:
@@ -47,7 +47,7 @@ def loads_meant(named: Sequence[str] | None, library: "Library") -> "Found":
     return found
 
 
-def affected(
+def select_affected(
     read: Sequence["Profile"],
     before: "Baseline",
     revision: str,

@@ -116,10 +116,10 @@ def settings() -> "Settings":
 @cache
 def _settings_above(folder: Path, top: Path | None) -> "Settings":
     from checker.documents.problems import ProblemsFoundError
-    from checker.documents.settings import settings_above
+    from checker.documents.settings import read_settings
 
     try:
-        return settings_above(folder, top)
+        return read_settings(folder, top)
     except ProblemsFoundError as found:
         end_with_problems(found)
 
@@ -137,7 +137,7 @@ def units_of(chosen: Units | None) -> Literal["us", "si"]:
     return "si" if (chosen or settings().units) == "si" else "us"
 
 
-def found_file(profile: Path) -> Path:
+def find_profile(profile: Path) -> Path:
     """The file asked for: as given, or one of the shipped profiles."""
     from checker.documents.resources import shipped_folder
 
@@ -196,13 +196,13 @@ def load_named(name: str) -> Path:
     return path
 
 
-def read_one(profile: Path, root: Path | None) -> "Profile":
+def read_single_profile(profile: Path, root: Path | None) -> "Profile":
     """The one profile that a command is about; ends the run where it has problems."""
     from checker.documents.problems import ProblemsFoundError
     from checker.load.build import Library, read_profile
 
     try:
-        return read_profile(found_file(profile), root_of(root), Library(document_cache()))
+        return read_profile(find_profile(profile), root_of(root), Library(document_cache()))
     except ProblemsFoundError as found:
         return end_with_problems(found)
 

@@ -13,7 +13,7 @@ from checker.cli.options import (
     UnitsOption,
     day_of,
     end_with,
-    read_one,
+    read_single_profile,
     units_of,
 )
 from checker.cli.output import console
@@ -39,7 +39,7 @@ def run(
     from checker.advice.place import CannotPlaceError, place
     from checker.reports.pages.advice import print_place
 
-    read = read_one(profile, root)
+    read = read_single_profile(profile, root)
     number = len(read.stated.articles)
     if article > number:
         end_with(f"found --article {article}; wanted a number from 1 to {number}")

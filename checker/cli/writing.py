@@ -88,7 +88,7 @@ def targets(written: Sequence[str] | None, forms: Collection[str]) -> Targets:
     return Targets(found)
 
 
-def keep_apart(
+def refuse_overwrites(
     written: Sequence[str], read: Iterable[str | Path], *, folders: Collection[str] = ()
 ) -> None:
     """End the run if a report would replace a file that matters.
@@ -134,7 +134,7 @@ def _itself(file: str | Path) -> tuple[int, int] | None:
     return found.st_dev, found.st_ino
 
 
-def put(report: str | bytes, file: str, *, commands: bool = False) -> None:
+def write_report(report: str | bytes, file: str, *, commands: bool = False) -> None:
     """Write a report to its target; ends the run if that fails.
 
     On standard output the lines of a report of `commands` act as CI commands.

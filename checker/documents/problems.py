@@ -124,7 +124,7 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     return close[0] if close else None
 
 
-def hint(word: str, known: Iterable[str], found: Sequence[Problem]) -> str | None:
+def suggestion_for(word: str, known: Iterable[str], found: Sequence[Problem]) -> str | None:
     """The nearest known word in quotes, for the next problem after those found.
 
     None once there are so many problems that hardly another is listed: finding a near word is the
@@ -146,7 +146,7 @@ def one_of(words: list[str]) -> str:
     return words[0] if len(words) == 1 else f"one of: {listed(words, most=20)}"
 
 
-def shown(value: object) -> str:
+def describe(value: object) -> str:
     """A value as messages name it."""
     match value:
         case None:

@@ -22,12 +22,12 @@ from checker.documents.problems import (
     MOST_OF_A_FILE,
     DataPath,
     Problem,
+    describe,
     limit_problems,
     listed,
     nearest,
     one_of,
     quoted,
-    shown,
 )
 from checker.documents.schema_keywords import TextFault, is_day, jurisdiction_fault, quantity_fault
 from checker.documents.schemas import FAMILIES, PROFILE, schema
@@ -183,26 +183,26 @@ def _problems(document: Document, error: ValidationError) -> Iterator[_Draft]:
         case _ if "propertyNames" in error.absolute_schema_path:
             mark = document.key_mark((*path, value))
             wanted = _wanted_form(node, keyword)
-            yield _Draft(Problem(document.file, mark, f"the name {shown(value)}", wanted))
+            yield _Draft(Problem(document.file, mark, f"the name {describe(value)}", wanted))
         case "type":
             # Where a reference or a mapping is accepted, the node around it describes both.
             if error.absolute_schema_path[-2] != "else":
                 yield _Draft(_wrong_type(document, path, value, node))
         case "enum":
             wanted = one_of(node["enum"])
-            found = "nothing after the colon" if value is None else shown(value)
+            found = "nothing after the colon" if value is None else describe(value)
             hint = partial(_word_meant, value, node["enum"])
             yield _Draft(document.problem(path, found, wanted), hint)
         case "const":
-            yield _Draft(document.problem(path, shown(value), f"'{node['const']}'"))
+            yield _Draft(document.problem(path, describe(value), f"'{node['const']}'"))
         case "format":
-            yield _Draft(document.problem(path, shown(value), "a day such as 2026-05-14"))
+            yield _Draft(document.problem(path, describe(value), "a day such as 2026-05-14"))
         case "minItems" | "maxItems":
             found = f"a list of {len(value)}" if value else "an empty list"
             yield _Draft(document.problem(path, found, _wanted_form(node, keyword)))
         case _:
             wanted = _wanted_form(node, keyword)
-            yield _Draft(document.problem(path, shown(value), wanted))
+            yield _Draft(document.problem(path, describe(value), wanted))
 
 
 def _word_meant(value: object, words: list[str]) -> str | None:
@@ -234,8 +234,8 @@ def _wrong_type(
             parse(str(value), kind)
         except UnitError as error:
             guess = error.suggestion and quoted(error.suggestion)
-            return document.problem(path, shown(value), error.wanted, guess)
-    return document.problem(path, shown(value), _wanted_type(node))
+            return document.problem(path, describe(value), error.wanted, guess)
+    return document.problem(path, describe(value), _wanted_type(node))
 
 
 def _unknown_keys(

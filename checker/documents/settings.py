@@ -52,7 +52,7 @@ class Settings(Struct, frozen=True):
     origins: Mapping[str, str] = field(default_factory=dict)
 
 
-def settings_above(folder: Path, top: Path | None = None) -> Settings:
+def read_settings(folder: Path, top: Path | None = None) -> Settings:
     """The settings of the nearest folder that has any, from `folder` upwards; else the defaults.
 
     With `top` the search ends at that folder. Raises ProblemsFoundError with every problem of the

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from checker.documents.document import Document
-from checker.documents.problems import DataPath, Problem, nearest, one_of, quoted, shown
+from checker.documents.problems import DataPath, Problem, describe, nearest, one_of, quoted
 from checker.documents.schemas import families
 
 
@@ -17,11 +17,11 @@ def validate(document: Document, *, wanted_kind: str | None = None) -> list[Prob
     if not isinstance(data, dict):
         if document.problems:
             return []
-        return [document.problem((), shown(data), "a document that starts with `kind: ...`")]
+        return [document.problem((), describe(data), "a document that starts with `kind: ...`")]
     kind = data.get("kind")
     known = [wanted_kind] if wanted_kind else list(families())
     if not isinstance(kind, str) or kind not in known:
-        found = "no 'kind'" if kind is None else f"{shown(kind)} as the kind"
+        found = "no 'kind'" if kind is None else f"{describe(kind)} as the kind"
         alike = _misspelt_kind(data) if "kind" not in data else None
         if alike is not None:
             mark = document.key_mark((alike,))

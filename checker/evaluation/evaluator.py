@@ -26,7 +26,7 @@ from checker.evaluation.rule_rows import (
     SubjectRows,
     collapse,
 )
-from checker.evaluation.variances import granted
+from checker.evaluation.variances import variance_in_force
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load
 from checker.rulebooks.formula import Governing
@@ -187,7 +187,7 @@ class BookEvaluator:
             spare=collapse(worst.spare),
             subject=deciding,
             metric=worst.metric,
-            variance=granted(self.facts.load, rule, self.on),
+            variance=variance_in_force(self.facts.load, rule, self.on),
             evaluator=self,
         )
 

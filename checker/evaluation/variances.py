@@ -77,7 +77,7 @@ def _problem(variance: Variance, found: str, wanted: str, suggestion: str | None
     return Problem(location.file, location.mark, found, wanted, suggestion)
 
 
-def granted(load: Load, rule: Rule, day: date) -> Variance | None:
+def variance_in_force(load: Load, rule: Rule, day: date) -> Variance | None:
     """The variance of a rule in force on a day, if the rule may be excused."""
     if not load.variances or not may_be_excused(rule):
         return None

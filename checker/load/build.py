@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from checker.documents.problems import DataPath, ProblemsFoundError
 from checker.documents.schemas import definition
 from checker.documents.validate import validate
-from checker.load.convert import converted, field_path, quantities
+from checker.load.convert import field_path, quantities, to_load
 from checker.load.model import Load
 from checker.load.names import lost_names
 from checker.load.plausible.reading import Doubt, doubts, refusals
@@ -100,7 +100,7 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
         too many tolerances for that, one row for each end of each tolerance.
         """
         if values is not None:
-            return converted(self.merged, self.file, values)
+            return to_load(self.merged, self.file, values)
         ends = len(self.tolerances)
         if not ends:
             return self.stated
@@ -114,7 +114,7 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
         `signs` holds -1, 0 or 1 for each tolerance, in the order of `tolerances`.
         """
         table = np.array(signs, dtype=float).reshape(len(signs), len(self.tolerances))
-        return converted(
+        return to_load(
             self.merged,
             self.file,
             {

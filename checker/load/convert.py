@@ -21,7 +21,7 @@ _OF_OTHERS = (Load, Article, Tiedown, Variance)
 """Records that are made last, because they need others or their origins."""
 
 
-def converted(
+def to_load(
     merged: Merged,
     file: PurePath,
     values: Mapping[DataPath, Number],

@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from checker.documents.document import Document
 from checker.documents.jurisdiction_codes import ANYWHERE
-from checker.documents.problems import DataPath, Problem, hint, listed, nearest
+from checker.documents.problems import DataPath, Problem, listed, nearest, suggestion_for
 from checker.rulebooks.jurisdictions import is_inside
 from checker.rulebooks.layering import COMPANY, PLACE
 from checker.rulebooks.model import (
@@ -87,7 +87,7 @@ def amendment_problems(
         if rule is not None:
             found += _problems_of_change(change, rule)
         elif change.rule_id not in elsewhere:
-            guess = hint(change.rule_id, rules, found)
+            guess = suggestion_for(change.rule_id, rules, found)
             wanted = "the id of a rule, as `cinchbook rules` lists them"
             found.append(_problem_at(change, "rule", f"the rule '{change.rule_id}'", wanted, guess))
     return found + list(_check_days(rulebooks.changes))

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from checker.documents.document import Document
-from checker.documents.problems import DataPath, Problem, hint, listed
+from checker.documents.problems import DataPath, Problem, listed, suggestion_for
 from checker.documents.validate import validate
 from checker.rulebooks.model import Citation, Location, Source
 from checker.units.parsing import Quantity, UnitError, parse_threshold
@@ -42,7 +42,7 @@ class RuleFileSet:
         if wanted is None:
             return Citation(None)
         if wanted not in self.sources:
-            guess = hint(wanted, self.sources, self.problems)
+            guess = suggestion_for(wanted, self.sources, self.problems)
             self.problems.append(
                 document.problem(
                     (*path, "source"),

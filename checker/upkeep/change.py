@@ -14,7 +14,7 @@ from checker.rulebooks.amendments import NOT_YET_KNOWN
 from checker.rulebooks.model import DatedValue, Rule, Rulebooks, Threshold
 from checker.units.parsing import KINDS, UnitError, parse_threshold
 from checker.units.words import with_own_units
-from checker.upkeep.insert import with_change
+from checker.upkeep.insert import insert_change
 
 
 class CannotAmendError(Exception):
@@ -36,7 +36,7 @@ class Wanted:
     by: str | None
 
 
-def amendable(rulebooks: Rulebooks, rule_id: str) -> Rule:
+def find_amendable_rule(rulebooks: Rulebooks, rule_id: str) -> Rule:
     """The rule of that id, with a threshold. Raises CannotAmendError with a suggestion."""
     found = rulebooks.rule(rule_id)
     if found is None:
@@ -57,7 +57,7 @@ def threshold_of(rule: Rule, name: str) -> Threshold:
     return rule.thresholds[name]
 
 
-def measured(threshold: Threshold, text: str) -> str:
+def check_value(threshold: Threshold, text: str) -> str:
     """The text of a new value, checked to be of the threshold's kind. Raises CannotAmendError."""
     if text == NOT_YET_KNOWN:
         return text
@@ -88,7 +88,7 @@ def own_value(threshold: Threshold, day: date) -> DatedValue:
     return value
 
 
-def as_change(wanted: Wanted, was: DatedValue) -> dict[str, Data | date]:
+def change_lines(wanted: Wanted, was: DatedValue) -> dict[str, Data | date]:
     """The lines of the change in the file, in the usual order."""
     stated: dict[str, Data | date | None] = {
         "rule": wanted.rule,
@@ -135,7 +135,7 @@ def amended_text(text: str, change: Mapping[str, Data | date], file: str) -> str
     Raises ProblemsFoundError where the file before or after is not in order, and CannotInsertError.
     """
     before: Any = _data(text, file, complete="changes" in text)
-    after = with_change(text, change)
+    after = insert_change(text, change)
     data: Any = _data(after, file, complete=True)
     entries = list(before.get("changes", ())) if isinstance(before, dict) else []
     added = data["changes"][len(entries)]

@@ -20,7 +20,7 @@ class CannotInsertError(Exception):
     """A file whose form has no position for a change; the message says what would be accepted."""
 
 
-def with_change(text: str, change: Mapping[str, Data | date]) -> str:
+def insert_change(text: str, change: Mapping[str, Data | date]) -> str:
     """The text with one more entry at the end of its `changes`.
 
     An earlier change of the same threshold without an end then ends on the first day of the new

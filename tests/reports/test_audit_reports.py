@@ -24,7 +24,13 @@ from checker.reports.audit_forms import json as audit_json
 from checker.reports.audit_forms import xlsx as audit_xlsx
 from checker.reports.audit_forms.html import report
 from checker.reports.pages.audit import print_audit
-from checker.reports.shared.audit_results import AuditRun, bar, listed_words, month_by_month, warned
+from checker.reports.shared.audit_results import (
+    AuditRun,
+    bar,
+    listed_words,
+    month_by_month,
+    warning_counts,
+)
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.totals import MOST_REMEMBERED, Tally, Totals, WorstHaul
@@ -84,7 +90,7 @@ def test_every_report_warns_of_places_without_a_rulebook_and_of_doubtful_figures
 ) -> None:
     # None of the season's rulebooks is of a place. 60000 lb is no weight of a mower: 50000 lb is
     # the most that is usual.
-    found = warned(season.audit)
+    found = warning_counts(season.audit)
     assert ("no rulebook read for", "MX", 1) in found
     assert ("doubtful figure", "articles weight high", 1) in found
     rows = {(row["kind"], row["name"]): row["hauls"] for row in rows_of(season)}

@@ -14,7 +14,7 @@ from checker.facts.catalogue import catalogue
 from checker.reports.check_forms.html import index, load_page, page_names
 from checker.reports.check_forms.html.compass import rounds
 from checker.reports.check_forms.html.drawing import from_above, from_the_left
-from checker.reports.check_forms.html.drawing_words import state_of
+from checker.reports.check_forms.html.drawing_words import tiedown_state
 from checker.reports.check_forms.html.figures import bars
 from checker.reports.check_forms.html.walkaround import checklist, stops
 from checker.reports.shared.check_results import Checked
@@ -126,11 +126,11 @@ def test_a_tiedown_is_over_only_where_its_article_is_not_held(runs: Runs) -> Non
     scene = build_scene(named(runs(), "gooseneck-two-articles-in-order").check)
     rear = scene.tiedowns[-1]
     assert rear.carries["rearward"] > 1
-    assert state_of(rear, []) == "full"
-    assert state_of(rear, ["rearward"]) == "over"
-    assert state_of(rear, ["left"]) == "full"
+    assert tiedown_state(rear, []) == "full"
+    assert tiedown_state(rear, ["rearward"]) == "over"
+    assert tiedown_state(rear, ["left"]) == "full"
     unknown = build_scene(named(runs(), "missing-information").check).tiedowns[0]
-    assert state_of(unknown, []) == "unknown"
+    assert tiedown_state(unknown, []) == "unknown"
 
 
 def test_bars_are_shares_of_ratings(runs: Runs) -> None:

@@ -11,9 +11,9 @@ from checker.documents.revision.git import (
     SUBMODULE,
     Entry,
     NoRevisionError,
-    contents,
     files_of_tree,
     find_commit,
+    read_contents,
     submodules_of,
     top_of,
 )
@@ -41,7 +41,7 @@ def write_tree(
         of_each.setdefault(module, []).append(name)
     links = []
     for module, names in of_each.items():
-        read = contents(top / module, (wanted[name].id for name in names))
+        read = read_contents(top / module, (wanted[name].id for name in names))
         for name, content in zip(names, read, strict=True):
             (into / name).parent.mkdir(parents=True, exist_ok=True)
             if wanted[name].kind == LINK:

@@ -131,7 +131,7 @@ def sparse_files(top: Path) -> list[str]:
     return [name for name in names if not os.path.lexists(top / name)]
 
 
-def contents(top: Path, ids: Iterable[str]) -> Iterator[bytes]:
+def read_contents(top: Path, ids: Iterable[str]) -> Iterator[bytes]:
     """The contents of files of a repository by their ids, in the same order."""
     asked = list(ids)
     given = "".join(f"{each}\n" for each in asked).encode()

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 
 from checker.reports.shared.audit_results import (
     AuditRun,
-    counted,
     month_by_month,
     most_first,
     most_held_first,
-    warned,
+    rule_counts,
+    warning_counts,
 )
 from checker.reports.shared.cells import tame
 from checker.rulebooks.verdicts import Verdict
@@ -52,7 +52,7 @@ def _rows(run: AuditRun) -> Iterator[dict[str, str | int]]:
         order = month_by_month if kind == "month" else most_held_first
         for name, tally in order(audit.totals.by[kind]):
             yield {"kind": kind, "name": name, **_tally(tally)}
-    for each in counted(audit):
+    for each in rule_counts(audit):
         yield {
             "kind": "rule",
             "name": each.rule.id,
@@ -65,7 +65,7 @@ def _rows(run: AuditRun) -> Iterator[dict[str, str | int]]:
             "not met": each.tally.broken,
             "undecided": each.undecided,
         }
-    for what, which, number in warned(audit):
+    for what, which, number in warning_counts(audit):
         yield {"kind": what, "name": which, "hauls": number}
     for field, number in most_first(audit.totals.wanting):
         yield {"kind": "not stated", "name": field, "hauls": number}

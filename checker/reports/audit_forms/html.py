@@ -13,18 +13,18 @@ from checker.reports.shared.audit_results import (
     NOTHING_JUDGED,
     AuditRun,
     RuleCount,
-    broken,
-    closest,
+    closest_hauls,
     listed_words,
     month_by_month,
     most_first,
     most_held_first,
-    near,
     never_decided,
-    parts,
-    warned,
+    outcome_parts,
+    rules_near_limit,
+    rules_not_met,
+    warning_counts,
     without_a_rule,
-    worst,
+    worst_hauls,
 )
 from checker.reports.shared.check_results import Checked, CheckRun, out_of_date
 from checker.reports.shared.html.entries import Entry, entry
@@ -127,7 +127,7 @@ def report(run: AuditRun) -> str:
         for each in audit.totals.remembered
     ]
     by_row = {line.row: line for line in lines}
-    found = [_broken(each) for each in broken(audit)]
+    found = [_broken(each) for each in rules_not_met(audit)]
     musts = [each for each in found if each.rule.level == "must"]
     return template("audit.html.j2").render(
         audit=audit,
@@ -136,7 +136,7 @@ def report(run: AuditRun) -> str:
         differs=[(heading.capitalize(), lines) for heading, lines in run.differs],
         state="hold" if tally.held else "open" if tally.open or not tally.hauls else "clear",
         near=percent(audit.near),
-        warned=warned(audit),
+        warned=warning_counts(audit),
         total=_bar("all hauls", tally),
         first=musts[:_FIRST],
         months=[_bar(*each) for each in month_by_month(audit.totals.by["month"])],
@@ -148,9 +148,9 @@ def report(run: AuditRun) -> str:
             if any(audit.totals.by[kind])
         ],
         unfolded=_UNFOLDED,
-        worst=[by_row[each.row] for each in worst(audit)[:_TOLD]],
-        near_rules=[(each.rule, each.tally.near, _met(each)) for each in near(audit)],
-        closest=[by_row[each.row] for each in closest(audit)[:_TOLD]],
+        worst=[by_row[each.row] for each in worst_hauls(audit)[:_TOLD]],
+        near_rules=[(each.rule, each.tally.near, _met(each)) for each in rules_near_limit(audit)],
+        closest=[by_row[each.row] for each in closest_hauls(audit)[:_TOLD]],
         undecided=[
             (each.rule, each.undecided, [field for field, _ in most_first(each.tally.gap)])
             for each in never_decided(audit)
@@ -192,7 +192,7 @@ def _segments(numbers: Sequence[int]) -> list[Segment]:
 
 
 def _bar(name: str, tally: Tally) -> Bar:
-    return Bar(name, tally, _share(tally.held, tally.hauls), _segments(parts(tally)))
+    return Bar(name, tally, _share(tally.held, tally.hauls), _segments(outcome_parts(tally)))
 
 
 def _share(number: int, total: int) -> str:

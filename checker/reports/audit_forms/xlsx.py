@@ -13,14 +13,14 @@ from openpyxl.utils import get_column_letter
 
 from checker.reports.shared.audit_results import (
     AuditRun,
-    broken,
-    counted,
     listed_words,
     month_by_month,
     most_first,
     most_held_first,
     never_decided,
-    warned,
+    rule_counts,
+    rules_not_met,
+    warning_counts,
 )
 from checker.reports.shared.cells import would_run
 from checker.reports.shared.words import CAUTIONS
@@ -109,7 +109,7 @@ def _totals(run: AuditRun) -> Iterator[Row]:
     yield "rows refused", audit.refused
     yield from zip(_TALLY, _counts(tally), strict=False)
     yield "share on hold", _counts(tally)[-1]
-    for what, which, number in warned(audit):
+    for what, which, number in warning_counts(audit):
         yield f"hauls with: {what} {which}", number
     yield "what counts as near, as a share of the limit", audit.near
     yield "hauls one by one", listed_words(audit)
@@ -126,7 +126,7 @@ def _totals(run: AuditRun) -> Iterator[Row]:
 
 def _rules(run: AuditRun) -> _Sheet:
     """Every counted rule, those not met first, with the loads and crews where they were not."""
-    first = broken(run.audit)
+    first = rules_not_met(run.audit)
     rows: list[Row] = [
         (
             each.rule.id,
@@ -140,7 +140,7 @@ def _rules(run: AuditRun) -> _Sheet:
             each.tally.excused,
             *(_lines(each.tally.broken_by.get(kind, {})) for kind in _WHERE),
         )
-        for each in [*first, *(each for each in counted(run.audit) if not each.tally.broken)]
+        for each in [*first, *(each for each in rule_counts(run.audit) if not each.tally.broken)]
     ]
     headings = (
         "rule",

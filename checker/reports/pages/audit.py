@@ -8,17 +8,17 @@ from checker.documents.schemas import field_description
 from checker.reports.shared.audit_results import (
     NOTHING_JUDGED,
     bar,
-    broken,
-    closest,
+    closest_hauls,
     month_by_month,
     most_first,
     most_held_first,
-    near,
     never_decided,
-    parts,
-    warned,
+    outcome_parts,
+    rules_near_limit,
+    rules_not_met,
+    warning_counts,
     without_a_rule,
-    worst,
+    worst_hauls,
 )
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
@@ -56,7 +56,7 @@ def print_audit(
     )
     page.line()
     page.line(_tally_words(totals.all), style="bold")
-    for what, which, number in warned(audit):
+    for what, which, number in warning_counts(audit):
         page.line(f"{number_of(number, 'haul')}: {what} {which}", lead="! ")
     _refusals(audit, page)
     _broken(audit, page)
@@ -95,7 +95,7 @@ def _refusals(audit: Audit, page: Page) -> None:
 
 def _broken(audit: Audit, page: Page) -> None:
     """The rules most often not met, with the loads and crews most concerned."""
-    found = broken(audit)
+    found = rules_not_met(audit)
     if found:
         page.heading("RULES NOT MET - the must-rules first")
     for each in found:
@@ -122,7 +122,7 @@ def _months(tallies: Mapping[str, Tally], page: Page) -> None:
     longest = max(len(f"{month}    {figures}") for month, _, figures in months)
     width = min(page.width - longest, _LONGEST_BAR)
     for month, tally, figures in months:
-        signs = zip(_SIGNS, bar(parts(tally), width), strict=True)
+        signs = zip(_SIGNS, bar(outcome_parts(tally), width), strict=True)
         drawn = "".join(sign * number for sign, number in signs)
         page.line(
             figures, lead=f"{month}  {drawn:<{width}}  " if width >= _SHORTEST_BAR else f"{month}  "
@@ -133,7 +133,7 @@ def _figures(tally: Tally) -> str:
     """The counts of a month, each with the character that draws it."""
     if not tally.hauls:
         return "no haul"
-    signed = zip(parts(tally)[:3], _SIGNS, strict=False)
+    signed = zip(outcome_parts(tally)[:3], _SIGNS, strict=False)
     return (
         f"{number_of(tally.hauls, 'haul')}: {' '.join(f'{part} {sign}' for part, sign in signed)}"
     )
@@ -157,7 +157,7 @@ def _table(heading: str, tallies: Mapping[str, Tally], page: Page) -> None:
 
 
 def _worst(audit: Audit, page: Page) -> None:
-    held = worst(audit)[:_WORST]
+    held = worst_hauls(audit)[:_WORST]
     if held:
         page.heading("THE WORST - most must-rules not met, then the farthest from their limit")
     for number, each in enumerate(held, 1):
@@ -167,13 +167,13 @@ def _worst(audit: Audit, page: Page) -> None:
 
 def _near(audit: Audit, page: Page) -> None:
     """Near misses: rules met by little, the most often and the closest first."""
-    rules = near(audit)
+    rules = rules_near_limit(audit)
     if rules:
         page.heading(f"NEAR MISSES - rules met by no more than {percent(audit.near)} of the limit")
     for rule in rules[:_WORST]:
         met = f", of {rule.tally.of(Verdict.MET)} hauls that met it"
         page.line(f"{rule.rule.title} [{rule.rule.id}]{met}", lead=f"{rule.tally.near:>6} ")
-    hauls = closest(audit)[:_WORST]
+    hauls = closest_hauls(audit)[:_WORST]
     if hauls:
         page.line()
         page.line("The closest of the hauls with no must-rule broken:")

@@ -15,18 +15,18 @@ from checker.reports.shared.comparison_words import found_and_wanted, kind_for
 from checker.reports.shared.deck_section import print_deck
 from checker.reports.shared.outcome_words import (
     headline,
-    in_total,
     near_words,
     number_that_do_not_apply,
-    to_look_at_again,
+    sources_due_for_review,
+    total_words,
 )
 from checker.reports.shared.page import Page
 from checker.reports.shared.scene_building import build_scene
 from checker.reports.shared.words import (
     CAUTIONS,
     amended_words,
+    failure_words,
     g_words,
-    gives_words,
     is_strictest,
     listed,
     margin_words,
@@ -191,7 +191,7 @@ def _head(check: Check, page: Page, near: float) -> None:
     page.line(f"{check.load.file}, checked for {check.on.isoformat()}")
     page.line()
     page.line(headline(check), style=_OUTCOME_STYLES[check.outcome])
-    page.line(in_total(check.findings))
+    page.line(total_words(check.findings))
     close = near_words(check, near)
     if close:
         page.line(close)
@@ -288,7 +288,7 @@ def _restraint(check: Check, page: Page) -> None:
         name = f"{each.article.name}, " if len(check.load.articles) > 1 else ""
         page.line(
             f"{name}{each.way}: {g_words(each.held.acceleration_g)}, on a slick deck "
-            f"{g_words(each.slick_g)}; {gives_words(each.held)}{_first_full(each)}",
+            f"{g_words(each.slick_g)}; {failure_words(each.held)}{_first_full(each)}",
             lead="- ",
         )
     page.line(
@@ -386,6 +386,6 @@ def _rules_in_force(check: Check, page: Page, *, full: bool) -> None:
         )
     for each, standing in check.variances:
         page.line(f"Variance of {each.rule}, {standing}, {variance_words(each)}", lead="- ")
-    stale = to_look_at_again(check)
+    stale = sources_due_for_review(check)
     if stale:
         page.line(f"Sources due for review: {'; '.join(stale)}")

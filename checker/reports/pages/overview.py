@@ -11,7 +11,7 @@ from checker.reports.shared.check_results import (
     findings_to_report,
     ignored_words,
 )
-from checker.reports.shared.outcome_words import warned_of
+from checker.reports.shared.outcome_words import warning_words
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import number_of
 
@@ -68,5 +68,5 @@ def _line_words(checked: Checked, run: CheckRun, *, short: bool) -> str:
     ]
     more = f" and {len(stops) - 1} more" if len(stops) > 1 else ""
     by = f": {stops[0]}{more}" if stops else ""
-    also = "".join(f"; {words}" for words in warned_of(checked.check))
+    also = "".join(f"; {words}" for words in warning_words(checked.check))
     return f"{load.file}{by}{also}" if short else f"{load.title} ({load.file}){by}{also}"

@@ -54,7 +54,7 @@ class RuleCount:
         return self.tally.of(Verdict.NOT_STATED) + self.tally.of(Verdict.TOO_CLOSE)
 
 
-def counted(audit: Audit) -> list[RuleCount]:
+def rule_counts(audit: Audit) -> list[RuleCount]:
     """Every counted rule, in the order of the rulebooks."""
     tallies = audit.totals.rules
     return [
@@ -65,7 +65,7 @@ def counted(audit: Audit) -> list[RuleCount]:
     ]
 
 
-def warned(audit: Audit) -> list[tuple[str, str, int]]:
+def warning_counts(audit: Audit) -> list[tuple[str, str, int]]:
     """Jurisdictions whose law was not read, then doubtful figures: name, words, number of hauls."""
     unread = most_first(audit.totals.unread)
     figures = most_first(audit.totals.doubtful)
@@ -75,16 +75,16 @@ def warned(audit: Audit) -> list[tuple[str, str, int]]:
     ]
 
 
-def broken(audit: Audit) -> list[RuleCount]:
+def rules_not_met(audit: Audit) -> list[RuleCount]:
     """Rules not met, must-rules first, the most often broken first."""
-    found = [each for each in counted(audit) if each.tally.broken]
+    found = [each for each in rule_counts(audit) if each.tally.broken]
     order = {"must": 0, "should": 1}
     return sorted(found, key=lambda it: (order[it.rule.level], -it.tally.broken, it.rule.id))
 
 
-def near(audit: Audit) -> list[RuleCount]:
+def rules_near_limit(audit: Audit) -> list[RuleCount]:
     """Rules met by little, the most often first."""
-    found = [each for each in counted(audit) if each.tally.near]
+    found = [each for each in rule_counts(audit) if each.tally.near]
     return sorted(found, key=lambda it: (-it.tally.near, it.rule.id))
 
 
@@ -93,7 +93,7 @@ def never_decided(audit: Audit) -> list[RuleCount]:
     decided = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
     found = [
         each
-        for each in counted(audit)
+        for each in rule_counts(audit)
         if each.tally.of(Verdict.NOT_STATED) and not any(map(each.tally.of, decided))
     ]
     return sorted(found, key=lambda it: (-it.tally.of(Verdict.NOT_STATED), it.rule.id))
@@ -124,18 +124,18 @@ def month_by_month(tallies: Mapping[str, Tally]) -> list[tuple[str, Tally]]:
     return found
 
 
-def parts(tally: Tally) -> tuple[int, int, int, int]:
+def outcome_parts(tally: Tally) -> tuple[int, int, int, int]:
     """Hauls on hold, open, near a limit, and the rest; they add up to all."""
     clear = tally.hauls - tally.held - tally.open
     return tally.held, tally.open, tally.near, clear - tally.near
 
 
-def worst(audit: Audit) -> list[WorstHaul]:
+def worst_hauls(audit: Audit) -> list[WorstHaul]:
     """The hauls on hold to list one by one, the worst first."""
     return [each for each in audit.totals.remembered if each.outcome == Outcome.HOLD]
 
 
-def closest(audit: Audit) -> list[WorstHaul]:
+def closest_hauls(audit: Audit) -> list[WorstHaul]:
     """Hauls with no must-rule broken that came near a limit, the closest first."""
     return [
         each
@@ -164,7 +164,7 @@ def listed_words(audit: Audit) -> str:
             (Outcome.OPEN, tally.open, "open"),
         )
     ]
-    parts.append(f"{len(closest(audit))} of {tally.near} near a limit")
+    parts.append(f"{len(closest_hauls(audit))} of {tally.near} near a limit")
     return f"The worst {len(listed)} are listed: {', '.join(parts)}. All are counted."
 
 

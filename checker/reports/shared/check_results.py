@@ -13,7 +13,7 @@ from checker.evaluation.strictness import FailOn
 from checker.evaluation.variances import VarianceStatus
 from checker.load.model import Variance
 from checker.reports.shared.comparison_words import found_and_wanted
-from checker.reports.shared.outcome_words import of_verdict
+from checker.reports.shared.outcome_words import findings_of_verdict
 from checker.reports.shared.words import margin_words, number_of, variance_words
 from checker.rulebooks.model import Location
 from checker.rulebooks.verdicts import Verdict
@@ -202,7 +202,7 @@ _OUT_OF_DATE = {
 
 def first_things(check: Check) -> list[str]:
     """What to do first: variances out of date, fixes of broken must-rules."""
-    broken = of_verdict(check, Verdict.NOT_MET, "must")
+    broken = findings_of_verdict(check, Verdict.NOT_MET, "must")
     fixes = [words for _, words in out_of_date(check)]
     fixes += [each.rule.fix for each in broken if not each.variance]
     return list(dict.fromkeys(fixes))

@@ -17,7 +17,9 @@ _HEADLINES = {
 
 def headline(check: Check) -> str:
     """The outcome in words, with should-rules not met, variances and doubts."""
-    unmet = [each for each in of_verdict(check, Verdict.NOT_MET, "should") if not each.variance]
+    unmet = [
+        each for each in findings_of_verdict(check, Verdict.NOT_MET, "should") if not each.variance
+    ]
     excused = [finding for finding in check.findings if finding.variance]
     parts = []
     for verdict, words in ((Verdict.NOT_MET, "not met"), (Verdict.TOO_CLOSE, "too close to call")):
@@ -32,16 +34,16 @@ def headline(check: Check) -> str:
         words = "NO OTHER RULE BROKEN, by what the profile states"
     elif check.outcome is Outcome.OPEN and unmet:
         parts.append(f"{number_of(len(unmet), 'should-rule')} not met")
-    return "; ".join([words, *parts, *warned_of(check)])
+    return "; ".join([words, *parts, *warning_words(check)])
 
 
-def warned_of(check: Check) -> list[str]:
+def warning_words(check: Check) -> list[str]:
     """The part of the headline about doubtful figures and jurisdictions whose law was not read."""
     parts = [f"no rulebook read for {listed(check.unread)}"] if check.unread else []
     return parts + ([number_of(len(check.doubts), "doubtful figure")] if check.doubts else [])
 
 
-def to_look_at_again(check: Check) -> list[str]:
+def sources_due_for_review(check: Check) -> list[str]:
     """Titles of sources behind the findings that are due for another look."""
     cited = [finding.rule.citation for finding in check.findings]
     cited += [value.citation for finding in check.findings for _, value in finding.thresholds]
@@ -57,7 +59,7 @@ def counts(findings: Iterable[Finding]) -> dict[Verdict, int]:
     return totals
 
 
-def in_total(findings: Sequence[Finding]) -> str:
+def total_words(findings: Sequence[Finding]) -> str:
     """The number of rules, and of each verdict that occurs."""
     parts = [
         number_that_do_not_apply(number)
@@ -82,6 +84,6 @@ def near_words(check: Check, near: float) -> str | None:
     return f"Met, but by no more than {near:.0%}: {', '.join(close)}".replace("%", " %")
 
 
-def of_verdict(check: Check, verdict: Verdict, level: str) -> list[Finding]:
+def findings_of_verdict(check: Check, verdict: Verdict, level: str) -> list[Finding]:
     """The findings of one verdict and level, in rule order."""
     return [f for f in check.findings if f.verdict is verdict and f.rule.level == level]

@@ -159,7 +159,7 @@ def g_words(acceleration: float) -> str:
     return "10 g or more" if acceleration >= MOST_G else f"{acceleration:.2f} g"
 
 
-def gives_words(held: Held) -> str:
+def failure_words(held: Held) -> str:
     """What fails first when an article starts to move."""
     governs = held.governs
     if governs is None:

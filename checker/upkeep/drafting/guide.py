@@ -12,7 +12,7 @@ from checker.documents.reader import read_bytes
 from checker.upkeep.drafting.fields import Field, field_of
 from checker.upkeep.drafting.files import Files
 from checker.upkeep.drafting.outlines import Draft
-from checker.upkeep.drafting.text import faults, written
+from checker.upkeep.drafting.text import faults, to_yaml
 
 INTRODUCTION = (
     "Enter leaves a field out, ? explains it. Ctrl-D ends the questions and keeps the answers, "
@@ -26,7 +26,7 @@ _SURROGATE = re.compile("[\ud800-\udfff]")
 _BETWEEN = re.compile(r"\s*;\s*|,\s+|,(?!\d{3}(?!\d))")
 
 
-def guided(
+def ask_for_fields(
     draft: Draft, ask: Callable[[str], str], tell: Callable[[str], None], files: Files
 ) -> dict[str, Data]:
     """The content of the new file by the answers; valid at every moment.
@@ -137,7 +137,7 @@ class _Asking:
 
     def fits(self, path: DataPath, value: Data) -> bool:
         """True if the file is still valid with the value; prints the problem if not."""
-        problems = faults(written(_with(self.stated, path, value)), self.kind)
+        problems = faults(to_yaml(_with(self.stated, path, value)), self.kind)
         for problem in problems:
             self.tell(problem.words)
         return not problems

@@ -26,7 +26,7 @@ _HEADING = "## Further fields"
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
-def written(data: Data) -> str:
+def to_yaml(data: Data) -> str:
     """Plain data as YAML text, each value on one line."""
     yaml = YAML()
     # No line is ever folded: fields are found by their lines.
@@ -62,7 +62,7 @@ def faults(text: str, kind: str) -> list[Problem]:
     return document.problems + validate(document, wanted_kind=kind)
 
 
-def drafted(draft: Draft, stated: dict[str, Data]) -> str:
+def draft_text(draft: Draft, stated: dict[str, Data]) -> str:
     """The text of a new file with these fields stated; the other fields are comments.
 
     Raises ProblemsFoundError where the text, read back, is not a valid file of its kind.
@@ -70,7 +70,7 @@ def drafted(draft: Draft, stated: dict[str, Data]) -> str:
     top = field_of(draft.kind)
     outline: dict[str, Data] = {"kind": None, **draft.outline}
     whole = _mapping(top, outline, stated, every_field=draft.every_field)
-    document = read_bytes(written(whole).encode(), "")
+    document = read_bytes(to_yaml(whole).encode(), "")
     if document.problems:
         raise ProblemsFoundError(document.problems)
     lines = document.text.split("\n")

@@ -9,7 +9,7 @@ from checker.documents.schemas import families
 from checker.documents.validate import validate
 
 
-def check_place(target: Path, kind: str, *, replacing: bool) -> None:
+def ensure_writable(target: Path, kind: str, *, replacing: bool) -> None:
     """Raise NotWrittenError where a new file cannot be written, before any question is asked.
 
     A file that is replaced must be of the same kind; another kind was not meant.
@@ -41,13 +41,13 @@ def _other_kind(target: Path, kind: str) -> str | None:
     return found if isinstance(found, str) and found in families() and found != kind else None
 
 
-def put_in_place(text: str, kind: str, target: Path, *, replacing: bool) -> None:
+def write_checked(text: str, kind: str, target: Path, *, replacing: bool) -> None:
     """Write a file, read it back, validate it, and move it to its path.
 
     Until the move an older file stays as it is, so a run that stops leaves no half-written file.
     Raises NotWrittenError, or ProblemsFoundError where the text read back is not valid.
     """
-    check_place(target, kind, replacing=replacing)
+    ensure_writable(target, kind, replacing=replacing)
     # Its name does not end in .yaml until it is complete, so that a program reading the folder
     # does not read it.
     with new_file(target) as file:

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec.structs import replace
 
-from checker.reports.check_forms.html.drawing_words import state_of
+from checker.reports.check_forms.html.drawing_words import tiedown_state
 from checker.reports.check_forms.html.shapes import Drawing, Line, Machine, Mark, Rect
 from checker.reports.shared.scene import Box, DrawnArticle, Point, Scene
 from checker.units.formatting import System
@@ -113,7 +113,7 @@ class _View:
                 points = " ".join(f"{p.x * _CM:.1f},{self.across(p):.1f}" for p in run)
                 badge = Mark(round(x, 1), round(y, 1), str(each.number), each.name)
                 loose = self.loose.get(self.scene.articles[each.article].name, ())
-                yield Line(each.number, points, state_of(each, loose), badge)
+                yield Line(each.number, points, tiedown_state(each, loose), badge)
 
     def outward(self, y: float) -> float:
         """How far beside its anchor a tiedown's number stands."""

@@ -23,7 +23,7 @@ class Carried:
     state: str
 
 
-def state_of(tiedown: DrawnTiedown, loose: Sequence[str]) -> str:
+def tiedown_state(tiedown: DrawnTiedown, loose: Sequence[str]) -> str:
     """The state of a tiedown under the hardest push that a rule asks about.
 
     The shares leave friction out. A tiedown is called over its limit only in directions in which
@@ -37,11 +37,11 @@ def state_of(tiedown: DrawnTiedown, loose: Sequence[str]) -> str:
     return "full" if max(known.values()) >= _NEARLY_FULL else "free"
 
 
-def carried(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> list[Carried]:
+def tiedown_rows(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> list[Carried]:
     """Every tiedown in words, with its limit and the share of it that it carries."""
     found = []
     for each in scene.tiedowns:
-        state = state_of(each, loose.get(scene.articles[each.article].name, ()))
+        state = tiedown_state(each, loose.get(scene.articles[each.article].name, ()))
         share = "share not known"
         if each.carries:
             way, most = max(each.carries.items(), key=lambda pair: pair[1])
@@ -54,7 +54,7 @@ def carried(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) ->
     return found
 
 
-def placed_words(scene: Scene, system: System) -> list[str]:
+def position_words(scene: Scene, system: System) -> list[str]:
     """The position of each article in words, for those who do not see the drawing."""
 
     def at(metres: float) -> str:

@@ -10,7 +10,11 @@ from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
 from checker.reports.check_forms.html.compass import rounds
 from checker.reports.check_forms.html.drawing import from_above, from_the_left
-from checker.reports.check_forms.html.drawing_words import carried, missing_words, placed_words
+from checker.reports.check_forms.html.drawing_words import (
+    missing_words,
+    position_words,
+    tiedown_rows,
+)
 from checker.reports.check_forms.html.figures import bars
 from checker.reports.check_forms.html.walkaround import checklist, stops
 from checker.reports.shared.check_results import (
@@ -25,10 +29,10 @@ from checker.reports.shared.html.entries import groups
 from checker.reports.shared.html.environment import template
 from checker.reports.shared.outcome_words import (
     headline,
-    in_total,
     near_words,
-    to_look_at_again,
-    warned_of,
+    sources_due_for_review,
+    total_words,
+    warning_words,
 )
 from checker.reports.shared.scene_building import build_scene
 from checker.reports.shared.words import CAUTIONS, variance_words
@@ -51,7 +55,7 @@ def load_page(checked: Checked, run: CheckRun) -> str:
         on=check.on.isoformat(),
         headline=headline(check),
         state=_STATES[check.outcome],
-        counted=in_total(check.findings),
+        counted=total_words(check.findings),
         near=near_words(check, run.near),
         warnings=[(each.words, str(each.location)) for each in warnings(check)],
         first=first_things(check),
@@ -62,8 +66,8 @@ def load_page(checked: Checked, run: CheckRun) -> str:
         above=from_above(scene, run.system, loose),
         loose=loose,
         side=from_the_left(scene, run.system, loose),
-        tiedowns=carried(scene, run.system, loose),
-        placed=placed_words(scene, run.system),
+        tiedowns=tiedown_rows(scene, run.system, loose),
+        placed=position_words(scene, run.system),
         missing=missing_words(scene),
         rounds=diagrams,
         bars=bars(check, run.system, run.near),
@@ -84,7 +88,7 @@ def load_page(checked: Checked, run: CheckRun) -> str:
         variances=[
             (each.rule, str(standing), variance_words(each)) for each, standing in check.variances
         ],
-        stale=to_look_at_again(check),
+        stale=sources_due_for_review(check),
         undecided_books=sum(e.verdict is Verdict.NOT_STATED for e in check.in_force),
         cautions=CAUTIONS,
         version=run.version,
@@ -102,7 +106,7 @@ def index(run: CheckRun, names: Sequence[str]) -> str:
             for each in findings_to_report(checked, run)
             if each.stop is not None
         ]
-        stopped += warned_of(checked.check)
+        stopped += warning_words(checked.check)
         rows.append((order.index(outcome), _STATES[outcome], checked.check.load, name, stopped))
     rows.sort(key=lambda row: row[0])
     return template("index.html.j2").render(
