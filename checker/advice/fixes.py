@@ -85,7 +85,7 @@ def fields_behind(finding: Finding, done: Check) -> set[str]:
 
 
 def adjustments(profile: Profile) -> Iterator[Adjustment]:
-    """Everything that can be changed in this load, article by article."""
+    """Every adjustment that can be made to this load, article by article."""
     load = profile.stated
     for index in range(len(load.articles)):
         yield from _move(load, index)

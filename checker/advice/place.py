@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.advice.sweep import all_satisfied, moves, runs, sweep
+from checker.advice.sweep import all_satisfied, varies, runs, sweep
 from checker.documents.problems import DataPath
 from checker.evaluation.evaluator import evaluators
 from checker.evaluation.rule_rows import RuleRows
@@ -169,7 +169,7 @@ def _decides_position(rows: RuleRows) -> bool:
     """
     if rows.are(Verdict.NOT_STATED).all():
         return False
-    return moves(rows) or (rows.rule.level == "must" and bool(rows.are(Verdict.NOT_MET).all()))
+    return varies(rows) or (rows.rule.level == "must" and bool(rows.are(Verdict.NOT_MET).all()))
 
 
 def _smallest_margins(rules: Sequence[RuleRows]) -> NDArray[np.float64]:
@@ -229,7 +229,7 @@ class _Sweep:
             contradiction=() if stretches else self._contradiction(),
             wanted=wanted,
             fix_first=tuple(
-                each.rule for each in never if not moves(each) and each.rule.id not in rated
+                each.rule for each in never if not varies(each) and each.rule.id not in rated
             ),
             lighter=None if stretches else self._lighter(),
         )
@@ -303,7 +303,7 @@ class _Sweep:
             for wanted in _rating_of(rule, comparison)
         )
         rated = {each.rule.id for each in found}
-        return found if all(each.rule.id in rated for each in never if moves(each)) else ()
+        return found if all(each.rule.id in rated for each in never if varies(each)) else ()
 
     def _lighter(self) -> float | None:
         """The greatest weight of the article, balance kept, at which some position is good."""

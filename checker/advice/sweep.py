@@ -19,7 +19,7 @@ def is_slow(rule: Rule) -> bool:
     return any(name.startswith("article.holds_") for name in rule.facts)
 
 
-def moves(rows: RuleRows) -> bool:
+def varies(rows: RuleRows) -> bool:
     """True if the verdict of a rule changes from row to row, or its distance to the limit does."""
     known = rows.distances[np.isfinite(rows.distances)]
     return len(set(rows.verdicts.tolist())) > 1 or (known.size > 0 and bool(np.ptp(known)))

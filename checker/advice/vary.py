@@ -96,7 +96,7 @@ def vary(
 
 
 def with_field(profile: Profile, path: DataPath, kind: str) -> Profile:
-    """The profile with the field in it, so that values can stand there."""
+    """The profile with the field stated, so that it can be given values."""
     found: object = profile.merged.data
     for part in path:
         if isinstance(found, Mapping):

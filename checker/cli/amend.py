@@ -118,7 +118,7 @@ def run(
             threshold, "THRESHOLD", f"Which ({names})", lambda typed: threshold_of(changed, typed)
         )
         if value is None and asks:
-            _tell(changed, number)
+            _print_current_value(changed, number)
         new = _fitting(
             value, "VALUE", "New value, with its unit", lambda typed: check_value(number, typed)
         )
@@ -184,8 +184,8 @@ def _maybe(question: str) -> str | None:
     return typer.prompt(question, default="", show_default=False, err=True) or None
 
 
-def _tell(rule: "Rule", threshold: "Threshold") -> None:
-    """What stands today, and which way is stricter."""
+def _print_current_value(rule: "Rule", threshold: "Threshold") -> None:
+    """Print the value in force today, and which way is stricter."""
     today = threshold.on(date.today())
     stands = f"{today.text} since {today.starts} ({today.citation})" if today else "no value today"
     say(f"{rule.title}")

@@ -239,7 +239,7 @@ def _broken_pipes_are_errors() -> "Iterator[None]":
 
 @contextmanager
 def _executor(address: str | None) -> "Iterator[Callable[[], AbstractContextManager[Executor]]]":
-    """The executor that checks the hauls: local processes, started when needed, or a cluster."""
+    """The executor that checks the hauls: local processes, or a Dask cluster."""
     from checker.season.executors import cluster, processes
 
     if address is None:

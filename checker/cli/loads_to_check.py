@@ -68,7 +68,7 @@ def select_affected(
     )
     if everything:
         found = list(read)
-        _tell(len(found), named, revision, f": all of them, because {everything}")
+        _print_count(len(found), named, revision, f": all of them, because {everything}")
         return found
     folder = root_of(root)
     around = before.state(folder) if folder else Since.SAME
@@ -76,11 +76,11 @@ def select_affected(
     found = [each for each, state in zip(read, states, strict=True) if state is not Since.SAME]
     beyond = states.count(Since.UNKNOWN)
     why = f"; of {beyond} that is not known, outside this repository" if beyond else ""
-    _tell(len(found), named, revision, why)
+    _print_count(len(found), named, revision, why)
     return found
 
 
-def _tell(found: int, named: int, revision: str, why: str) -> None:
+def _print_count(found: int, named: int, revision: str, why: str) -> None:
     say(f"{found} of {named} load profiles rest on what changed since {revision}{why}.")
     if not found:
         say("Nothing was checked: that is no verdict on any load.")

@@ -42,7 +42,7 @@ LISTS: Mapping[str, str] = {
 }
 """The list of a profile that holds the subjects of a rule."""
 
-_NOBODY: Indices = np.full(1, -1, dtype=np.intp)
+_NO_SUBJECT: Indices = np.full(1, -1, dtype=np.intp)
 _NO_MARGIN = np.full(1, np.nan)
 
 
@@ -202,7 +202,7 @@ class BookEvaluator:
             distances=np.where(idle, np.inf, np.nan),
             margins=_NO_MARGIN,
             spare=_NO_MARGIN,
-            subject=_NOBODY,
+            subject=_NO_SUBJECT,
             metric=NOWHERE,
             variance=None,
             evaluator=self,

@@ -105,7 +105,7 @@ def _in_folder(
     settings = []
     unfit: dict[str, Sequence[Problem]] = {each.file: [each] for each in closed}
     for file in files:
-        document = library.look_at(file, shown_path(file))
+        document = library.read_ahead(file, shown_path(file))
         # Problems of a file of these kinds are reported where it is read as one.
         kind = document_kind(document)
         if kind == "settings":

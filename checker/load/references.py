@@ -68,18 +68,18 @@ class Library:
     def __init__(self, cache: DocumentCache | None = None) -> None:
         """Files in the cache `cache` are not parsed again."""
         self._cache = cache or DocumentCache(None)
-        self._looked_at: dict[tuple[Path, str], Document] = {}
+        self._read_ahead: dict[tuple[Path, str], Document] = {}
         self._known: dict[tuple[Path, str, str], tuple[Document, list[Problem]]] = {}
 
-    def look_at(self, file: Path, shown: str) -> Document:
+    def read_ahead(self, file: Path, shown: str) -> Document:
         """A file as it is now, kept until `take` asks for it."""
         document = self._cache.read_file(file, shown)
-        self._looked_at[file, shown] = document
+        self._read_ahead[file, shown] = document
         return document
 
     def take(self, file: Path, shown: str) -> Document:
-        """The file that `look_at` kept, else as it is now; no longer kept after that."""
-        document = self._looked_at.pop((file, shown), None)
+        """The file that `read_ahead` kept, else as it is now; no longer kept after that."""
+        document = self._read_ahead.pop((file, shown), None)
         return document or self._cache.read_file(file, shown)
 
     def read(self, file: Path, shown: str, kind: str) -> tuple[Document, list[Problem]]:

@@ -1,7 +1,7 @@
 """Strength classes of ball couplings and the test forces of receivers, as printed in Maryland.
 
 Source of every figure here: COMAR 11.13.08.10 (Table 1) and 11.13.08.04, for trailers up to
-10,000 lb. Figures stand in pounds and in the order of the print, so that they can be read
+10,000 lb. Figures are in pounds and in the order of the print, so that they can be read
 against it; the functions take and give newtons.
 """
 

@@ -12,7 +12,7 @@ Dimension: TypeAlias = tuple[int, int, int]
 
 
 class YesNo(Enum):
-    """The kind of a name that is a truth by itself, such as a walk-around answer."""
+    """The kind of a name that is true or false, such as a walk-around answer."""
 
     ANSWER = "yes/no"
 

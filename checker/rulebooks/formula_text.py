@@ -74,12 +74,12 @@ class Reader:
         self._at += 1
         return token
 
-    def _tell(self, found: str, wanted: str, offset: int) -> None:
+    def _add_fault(self, found: str, wanted: str, offset: int) -> None:
         self._faults.append(FormulaError(found, wanted, None, offset))
 
     def _stop(self, found: str, wanted: str, offset: int) -> NoReturn:
         """Raise: after a fault of syntax nothing can be read with certainty."""
-        self._tell(found, wanted, offset)
+        self._add_fault(found, wanted, offset)
         raise FormulaFaults(self._faults)
 
     def _deeper(self, offset: int) -> None:
@@ -158,7 +158,9 @@ class Reader:
             left, right = self._number(node, sign), self._number(self._signed(), sign)
             sort: Dimension | Loose = Loose.FAULTY
             if sign.text == "/" and right and right.sort is Loose.ZERO:
-                self._tell("nothing can be divided by 0", "a divisor other than 0", sign.offset)
+                self._add_fault(
+                    "nothing can be divided by 0", "a divisor other than 0", sign.offset
+                )
             elif left and right:
                 combine = times if sign.text == "*" else over
                 sort = combine(dimension_of(left.sort), dimension_of(right.sort))
@@ -264,7 +266,7 @@ class Reader:
     ) -> NumberNode:
         if len(parts) < 2:
             found = f"`{function.text}` has {len(parts)} value(s)"
-            self._tell(found, "at least two, with a comma between", function.offset)
+            self._add_fault(found, "at least two, with a comma between", function.offset)
             return REPORTED
         phrase = f"cannot take the {function.text} of {{}} and {{}}"
         sort: Dimension | Loose | None = parts[0].sort
@@ -284,12 +286,12 @@ class Reader:
     ) -> NumberNode:
         if len(parts) != 1:
             found = f"`{function.text}` has {len(parts)} values"
-            self._tell(found, "one", function.offset)
+            self._add_fault(found, "one", function.offset)
             return REPORTED
         sort, inner, work = parts[0].sort, parts[0].value, OF_ONE[function.text]
         if function.text != "abs" and dimension_of(sort) != PLAIN:
             found = f"cannot round {sort_in_words(sort)} to a whole number by `{function.text}`"
-            self._tell(found, "a plain number: divide by a step first", function.offset)
+            self._add_fault(found, "a plain number: divide by a step first", function.offset)
             return REPORTED
         return NumberNode(function.offset, end, sort, names, lambda env: work(inner(env)))
 
@@ -298,7 +300,7 @@ class Reader:
         if isinstance(node, TruthNode):
             found = f"`{sign.text}` is given a yes or no"
             wanted = "a number; join yes and no by and, or, not"
-            self._tell(found, wanted, sign.offset)
+            self._add_fault(found, wanted, sign.offset)
             return None
         return None if node.sort is Loose.FAULTY else node
 
@@ -311,7 +313,7 @@ class Reader:
             wanted = "a yes or no on both sides: a comparison or a yes/no name"
             if sign.text == "not":
                 wanted = "a yes or no: a comparison or a yes/no name"
-            self._tell(found, wanted, sign.offset)
+            self._add_fault(found, wanted, sign.offset)
         return None
 
     def _one_sort(
@@ -323,5 +325,5 @@ class Reader:
         if right.sort is Loose.ZERO:
             return left.sort
         found = phrase.format(sort_in_words(left.sort), sort_in_words(right.sort))
-        self._tell(found, "two quantities of one kind", sign.offset)
+        self._add_fault(found, "two quantities of one kind", sign.offset)
         return None

@@ -17,7 +17,7 @@ _SIZES: Final[Mapping[tuple[str, str], tuple[tuple[float, str], ...]]] = {
     ("duration", "si"): ((3600.0, "h"), (60.0, "min"), (1e-9, "s"), (0.0, "h")),
 }
 _LONGEST_IN_FEET_AND_INCHES: Final = 100 * 0.3048  # m; a longer tape is read in feet alone
-# Significant figures that still tell apart what comparison does: 1e-9 of the larger is equal.
+# Significant figures that can show what comparison distinguishes: 1e-9 of the larger is equal.
 _MOST_DIGITS: Final = 10
 
 # 1.5875 m is 1.588 m to a person; the float is a hair below and would become 1.587.
@@ -34,11 +34,11 @@ def show(value: float, kind: str, system: System, *, digits: int = 4) -> str:
     return _written(value, _display_unit([value], kind, system), digits)
 
 
-def show_to_reckon(value: float, kind: str, system: System, *, digits: int = 5) -> str:
+def show_for_calculation(value: float, kind: str, system: System, *, digits: int = 5) -> str:
     """An SI `value` as text, in a unit that can be used in one calculation with other figures.
 
-    Lengths short of a mile or kilometre stand in inches or metres throughout, and moments in the
-    product of the units that loads and lengths have. Other kinds are written as by `show`.
+    Lengths below a mile or kilometre are in inches or metres throughout, and moments in the product
+    of the units of loads and lengths. Other kinds are written as by `show`.
     """
     unit = _display_unit([value], kind, system)
     load, length = KINDS["load"], KINDS["length"]

@@ -51,7 +51,7 @@ _pint = cache(_Pint)
 
 
 def registry() -> "pint.UnitRegistry[Fraction]":
-    """The units of pint in exact fractions."""
+    """The pint registry with exact fractions, made on the first call."""
     return _pint().registry
 
 
@@ -62,7 +62,7 @@ def all_words() -> frozenset[str]:
 
 @lru_cache(maxsize=4096)
 def resolve(word: str) -> Unit | None:
-    """The unit that a word of letters stands for; None where pint has no such unit that we accept.
+    """The unit that a word of letters means; None where pint has no such unit that we accept.
 
     Accepted is a word of one kind and one size, written out in full, alone or with a prefix.
     """

@@ -92,7 +92,7 @@ KINDS: Final[Mapping[str, Kind]] = MappingProxyType({kind.name: kind for kind in
 
 KIND_OF: Final = {unit: kind for kind in _ALL_KINDS for unit in kind.units}
 
-# The system a unit belongs to; what stands in neither (%, g, deg, rad, h, min, s) belongs to none.
+# The system a unit belongs to; units in neither list (%, g, deg, rad, h, min, s) belong to none.
 US_UNITS: Final = frozenset(
     {
         "lb",

@@ -19,7 +19,7 @@ from checker.units.words import WORD
 if TYPE_CHECKING:
     import pint
 
-# A mass stands for its weight under standard gravity, so `lb` and `kg` are loads like `lbf` and
+# A mass means its weight under standard gravity, so `lb` and `kg` are loads like `lbf` and
 # `kN`. Standard gravity, 9.80665 m/s2, is pint's `standard_gravity`.
 IN_PINT = {
     "lb": "pound * standard_gravity",

@@ -1,6 +1,6 @@
 """Which files changed since a branch left a revision, judged by their content.
 
-Git is not asked what changed, because it skips files that it was told to ignore or to assume
+Git's own comparison is not used, because it skips files that are ignored or assumed
 unchanged. The content of each file now is compared with its content then.
 """
 

@@ -222,7 +222,7 @@ def doubts(data: Any, places: Places, found: Iterable[Case] | None = None) -> tu
 
 
 def problem_of(case: Case, stated: Stated, places: Places) -> Problem:
-    """The problem of a case, with the location of the value it contradicts; a haul has none."""
+    """The problem of a case with its location; a haul has no file, so no location."""
     found, wanted = case.words(stated)
     if not places:
         return Problem("", Mark(1, 1), found, wanted)

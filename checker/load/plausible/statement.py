@@ -10,7 +10,7 @@ A statement is a line such as
     trip.places crosses US
     |articles.*.placed.y| + 0.5 * articles.*.width > 0.5 * trailer.deck.width + 12in
 
-Every `*` behind the same words stands for the same entry, `+` for a later entry of the same list.
+Every `*` after the same words means the same entry, `+` a later entry of the same list.
 `|field|` is the size of a figure without its sign, and 0 at least where the field is not stated.
 `#field` is how many entries a list has. A statement holds only where it holds for every value
 within the stated tolerances, so that nothing is refused that can still be true.

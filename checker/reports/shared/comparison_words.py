@@ -11,7 +11,7 @@ from checker.facts.catalogue import ANSWER, Fact
 from checker.rulebooks.formula import Governing
 from checker.rulebooks.model import DatedValue
 from checker.units.arithmetic import Number
-from checker.units.formatting import System, show, show_apart, show_to_reckon
+from checker.units.formatting import System, show, show_apart, show_for_calculation
 from checker.units.parsing import KINDS
 
 _OPERATORS = {
@@ -189,11 +189,11 @@ class Speller(Struct, frozen=True):
         if not self.reckon:
             return text
         kind, number = value.quantity.kind, value.value(metric=self.metric)
-        figure = show_to_reckon(number, kind, self.system, digits=self.digits)
+        figure = show_for_calculation(number, kind, self.system, digits=self.digits)
         return text if figure.replace(",", "") == text.replace(",", "") else f"{text} ({figure})"
 
     def _value(self, name: str) -> str:
-        shown = show_to_reckon if self.reckon else show
+        shown = show_for_calculation if self.reckon else show
         return shown(self.values[name], self.facts[name].kind, self.system, digits=self.digits)
 
 

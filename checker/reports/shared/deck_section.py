@@ -6,7 +6,7 @@ from checker.reports.shared.deck_drawing import RULER, Drawing, plan, side
 from checker.reports.shared.page import Page
 from checker.reports.shared.scene import DrawnArticle, DrawnTiedown, Scene
 from checker.reports.shared.words import listed
-from checker.units.formatting import System, show, show_to_reckon
+from checker.units.formatting import System, show, show_for_calculation
 
 _WIDEST = 100
 _DIGITS = 4
@@ -72,7 +72,7 @@ def _stands(article: DrawnArticle, system: System) -> Iterator[str]:
 
 
 def _behind(position: float, system: System) -> str:
-    return show_to_reckon(position, "length", system, digits=_DIGITS)
+    return show_for_calculation(position, "length", system, digits=_DIGITS)
 
 
 def _carried(scene: Scene, system: System) -> Iterator[tuple[list[str], str]]:

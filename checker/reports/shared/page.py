@@ -50,7 +50,7 @@ class Page:
     def line(
         self, text: str = "", *, style: str = "", lead: str = "", lead_style: str = ""
     ) -> None:
-        """Print one paragraph; `lead` stands in a column of its own, left of all its lines."""
+        """Print one paragraph; `lead` is a column of its own, left of all its lines."""
         width = max(self.width - cell_len(lead), _LEAST_COLUMN)
         for number, part in enumerate(_wrapped(self._readable(text), width)):
             margin = lead if number == 0 else " " * cell_len(lead)

@@ -27,17 +27,17 @@ _BETWEEN = re.compile(r"\s*;\s*|,\s+|,(?!\d{3}(?!\d))")
 
 
 def ask_for_fields(
-    draft: Draft, ask: Callable[[str], str], tell: Callable[[str], None], files: Files
+    draft: Draft, ask: Callable[[str], str], show: Callable[[str], None], files: Files
 ) -> dict[str, Data]:
     """The content of the new file by the answers; valid at every moment.
 
     `ask` returns the line typed for a question and raises EOFError where there are no more.
     """
-    asking = _Asking(draft, ask, tell, files)
+    asking = _Asking(draft, ask, show, files)
     try:
         asking.fields(field_of(draft.kind), (), {n: draft.outline[n] for n in draft.asked})
     except EOFError:
-        tell("")
+        show("")
     return asking.stated
 
 
@@ -45,12 +45,12 @@ class _Asking:
     """The questions to one person, and the answers so far."""
 
     def __init__(
-        self, draft: Draft, ask: Callable[[str], str], tell: Callable[[str], None], files: Files
+        self, draft: Draft, ask: Callable[[str], str], show: Callable[[str], None], files: Files
     ) -> None:
         self.kind = draft.kind
         self.stated = copy.deepcopy(draft.stated)
         self.ask = ask
-        self.tell = tell
+        self.show = show
         self.files = files
 
     def fields(self, field: Field, path: DataPath, outline: Data) -> None:
@@ -67,7 +67,7 @@ class _Asking:
         elif field.is_mapping:
             self.fields(field, path, example)
         elif field.refers_to and not self.files.of_kind(field.refers_to):
-            self.tell(f"{_shown(path)}: left out, there is no {field.refers_to} file to refer to")
+            self.show(f"{_shown(path)}: left out, there is no {field.refers_to} file to refer to")
         else:
             self.value(field, path, example)
 
@@ -95,7 +95,7 @@ class _Asking:
             if answer in _YES:
                 self.fields(field.below(0).fields(), at, outline[0])
             elif answer not in _NO:
-                self.tell(_problem(quoted(answer), "yes, no or nothing").words)
+                self.show(_problem(quoted(answer), "yes, no or nothing").words)
             elif self.fits(path, []):
                 self.stated = _with(self.stated, path, [])
                 return
@@ -109,7 +109,7 @@ class _Asking:
         while name := self.answer(field, path, hint, explained):
             at = (*path, name)
             if _at(self.stated, at) is not None:
-                self.tell(_problem(f"the name {quoted(name)} again", "another name").words)
+                self.show(_problem(f"the name {quoted(name)} again", "another name").words)
             elif self.fits(at, {}):
                 self.fields(field.below(name), at, inner)
 
@@ -119,9 +119,9 @@ class _Asking:
         while True:
             typed = self.ask(question).strip()
             if typed == "?":
-                self.tell(f"{field.explained()} {explained}")
+                self.show(f"{field.explained()} {explained}")
             elif _SURROGATE.search(typed):
-                self.tell(_problem("bytes that are not UTF-8 text", "plain text").words)
+                self.show(_problem("bytes that are not UTF-8 text", "plain text").words)
             else:
                 return typed
 
@@ -139,7 +139,7 @@ class _Asking:
         """True if the file is still valid with the value; prints the problem if not."""
         problems = faults(to_yaml(_with(self.stated, path, value)), self.kind)
         for problem in problems:
-            self.tell(problem.words)
+            self.show(problem.words)
         return not problems
 
     def refers_well(self, field: Field, value: Data) -> bool:
@@ -150,7 +150,7 @@ class _Asking:
         known = self.files.of_kind(kind)
         guess = nearest(value, known)
         wanted = f"a {kind} file: {listed(known)}"
-        self.tell(_problem(quoted(value), wanted, guess and quoted(guess)).words)
+        self.show(_problem(quoted(value), wanted, guess and quoted(guess)).words)
         return False
 
 

@@ -203,11 +203,11 @@ class Draft:
     opening: tuple[str, ...]
     """Comment lines at its top."""
     stated: dict[str, Data]
-    """What stands in it before anybody answers; valid as it is."""
+    """The fields stated before any answer; valid as it is."""
     outline: dict[str, Data]
     """The fields that matter most, with an example of each.
 
-    Lists and mappings by name have one entry, which stands for all.
+    Lists and mappings by name have one entry, as a model for all.
     """
     asked: tuple[str, ...]
     """The fields at the top of the file that questions are about."""
@@ -222,7 +222,7 @@ def drafts(day: date) -> Mapping[str, Draft]:
             "load",
             _LOAD,
             "A load: what goes where, held how, on which trip. It refers to files below the folder",
-            "`profiles`, written without .yaml; fields beside `from` are laid over that file.",
+            "`profiles`, written without .yaml; fields beside `from` replace those of that file.",
         ),
         "trailer": _profile(
             "trailer",
@@ -267,7 +267,7 @@ def _profile(kind: str, outline: dict[str, Data], *opening: str) -> Draft:
         ),
         stated={"kind": kind, "title": title},
         outline={"title": _CHOSEN, **outline},
-        # A variance is for a load that is there already; nobody begins with one.
+        # A variance belongs to an existing load; a draft needs none.
         asked=("title", *(name for name in outline if name != "variances")),
         every_field=True,
     )

@@ -1,7 +1,7 @@
 """The text of a new file: stated fields as YAML, every other field as a comment with an example.
 
 The YAML library writes the whole file, examples included. The text is then read back to find the
-line of each field, and the lines of fields that nobody stated become comments.
+line of each field, and the lines of fields not stated become comments.
 """
 
 import io

@@ -116,7 +116,7 @@ class _View:
                 yield Line(each.number, points, tiedown_state(each, loose), badge)
 
     def outward(self, y: float) -> float:
-        """How far beside its anchor a tiedown's number stands."""
+        """The distance of a tiedown's number beside its anchor."""
         raise NotImplementedError
 
     def ticks(self, start: float, end: float) -> Iterator[Mark]:

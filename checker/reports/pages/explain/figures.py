@@ -5,7 +5,7 @@ from checker.documents.schemas import field_kind, word_for_none
 from checker.facts.catalogue import ANSWER, catalogue
 from checker.load.model import Origin
 from checker.reports.shared.comparison_words import Speller, answer, at_row
-from checker.units.formatting import System, show, show_to_reckon
+from checker.units.formatting import System, show, show_for_calculation
 from checker.units.parsing import parse
 
 DIGITS = 5
@@ -16,7 +16,7 @@ _WRITTEN_PLAIN = ("count", "number")
 
 def figure(value: float, kind: str, system: System) -> str:
     """A number for calculation."""
-    return show_to_reckon(value, kind, system, digits=DIGITS)
+    return show_for_calculation(value, kind, system, digits=DIGITS)
 
 
 def shown(value: float, kind: str, system: System) -> str:
