@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.advice.sweep import all_satisfied, varies, runs, sweep
+from checker.advice.sweep import all_satisfied, runs, sweep, varies
 from checker.documents.problems import DataPath
 from checker.evaluation.evaluator import evaluators
 from checker.evaluation.rule_rows import RuleRows

@@ -1,8 +1,8 @@
 """Reads amendments from their files and checks them against the rules they change.
 
 An amendment states the value that it expects to replace (`was`). It is refused where the rulebook
-has another value on any of its days, where its days overlap or leave a gap, or where it asks less
-than a law does.
+has another value on any of its days, where its days overlap or leave a gap, or where it is less
+strict than a law.
 """
 
 import itertools
@@ -174,7 +174,7 @@ def _check_source(change: Change) -> Iterator[Problem]:
 
 
 def _check_loosened(change: Change, rule: Rule, what: str) -> Iterator[Problem]:
-    """Problems: a company asks less than a law, or a looser value has no name or reason."""
+    """Problems: a company is less strict than a law, or a looser value has no name or reason."""
     line = "value" if change.threshold else "rule"
     if rule.basis == "law" and change.amendment.layer == COMPANY:
         found = f"{what}, which is less strict than the law ({rule.citation})"

@@ -91,7 +91,7 @@ class Threshold(Struct, frozen=True):
     """A change that leaves no value, because its figure or whether it applies is not known."""
 
     def looser(self, new: Quantity, old: Quantity) -> bool:
-        """True if a new value asks less than an old one, or if neither direction is stricter."""
+        """True if a new value is looser than an old one, or if neither direction is stricter."""
         if self.stricter == "higher":
             return new.value < old.value
         if self.stricter == "lower":

@@ -67,7 +67,7 @@ COMPARED WITH THE EARLIER AUDIT
 - 1 rulebook only then: placement
 - 1 rulebook changed since: coupling
 - 1 table changed since: unmarked
-- 1 rule not met then and never asked now: who is off hold for that reason alone has fixed
+- 1 rule not met then and never applied now: a haul off hold for that reason alone fixed
   nothing
 - near a limit means within 10 % now, 5 % then
 - checked by cinchbook 0.2.0 now, 0.1.0 then

@@ -239,19 +239,19 @@ class TestRefused:
             (
                 "share > 0.5",
                 8,
-                "the number 0.5 stands in the formula; wanted: 0, 1 or 2; write any other number "
+                "the number 0.5 is in the formula; wanted: 0, 1 or 2; write any other number "
                 "as a threshold with a source and a date",
             ),
             (
                 "share > 1.0",
                 8,
-                "the number 1.0 stands in the formula; wanted: 0, 1 or 2; write any other number "
+                "the number 1.0 is in the formula; wanted: 0, 1 or 2; write any other number "
                 "as a threshold with a source and a date; did you mean `1`?",
             ),
             (
                 "share > 3",
                 8,
-                "the number 3 stands in the formula; wanted: 0, 1 or 2; write any other number "
+                "the number 3 is in the formula; wanted: 0, 1 or 2; write any other number "
                 "as a threshold with a source and a date",
             ),
             (

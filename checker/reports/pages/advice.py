@@ -98,7 +98,7 @@ def _ended(rules: Sequence[Rule]) -> str:
 
 
 def _no_spot(facing: Facing, page: Page, system: System) -> None:
-    page.line("No position on the deck meets every rule this way round.", style="bold")
+    page.line("No position on the deck meets every rule facing this way.", style="bold")
     for heading, rules in (
         ("Rules met at no position:", facing.never),
         ("Rules that cannot all be met at one position:", facing.contradiction),

@@ -30,7 +30,7 @@ def print_rule(book: Rulebook, rule: Rule, console: Console) -> None:
         f"Why: {rule.because}",
         f"Fix: {rule.fix}",
         "",
-        f"Judged: {f'for each {rule.for_each}' if rule.for_each else 'once for the load'}",
+        f"Evaluated: {f'for each {rule.for_each}' if rule.for_each else 'once for the load'}",
         f"When: {' '.join(rule.when.text.split()) if rule.when else 'always'}",
         f"Requires: {' '.join(rule.requires.text.split())}",
     ]

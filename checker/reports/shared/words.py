@@ -127,8 +127,8 @@ def smallest_change_words(fix: Fix, check: Check, system: System) -> str:
     words = fix_words(fix, system, name_it=len(check.load.articles) > 1)
     broken = ", ".join(rule.id for rule in fix.breaks)
     hooks = ", with the tiedowns hooked as they are" if fix.kind == "move" else ""
-    after = f"; then not met{hooks}: {broken}" if broken else ""
-    return f"Enough: {words}{after}"
+    after = f"; this would break {broken}{hooks}" if broken else ""
+    return f"Smallest fix: {words}{after}"
 
 
 def fix_words(fix: Fix, system: System, *, name_it: bool) -> str:

@@ -111,8 +111,8 @@ def _print_formulas(explanation: Explanation, page: Page, system: System) -> Non
         reckon=True,
     )
     page.heading("WHAT IT SAYS")
-    judged = f"for each {rule.for_each}" if rule.for_each else "once for the load"
-    page.line(f"Judged {judged}.")
+    scope = f"for each {rule.for_each}" if rule.for_each else "once for the load"
+    page.line(f"Evaluated {scope}.")
     _print_formula("When", rule.when, spell, page)
     _print_formula("Requires", rule.requires, spell, page)
     for label, formula in rule.shows.items():
