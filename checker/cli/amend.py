@@ -72,8 +72,8 @@ def run(
         typer.Option(
             "--into",
             metavar="FILE",
-            help="Amendment file. Default: company.yaml, or the one of --place, in the "
-            "first folder of amendments that cinchbook.yaml names.",
+            help="Amendment file. Default: company.yaml, or a file named like --place, in the "
+            "first folder of amendments in cinchbook.yaml.",
         ),
     ] = None,
     rules: RulesOption = None,

@@ -72,7 +72,7 @@ def run(
         typer.Option(
             "--compare",
             metavar="EARLIER",
-            help="An earlier audit, as --as json wrote it: also report what is new, fixed, worse "
+            help="An earlier audit, written with --as json: also report what is new, fixed, worse "
             "and better since.",
         ),
     ] = None,
@@ -83,7 +83,7 @@ def run(
         typer.Option(
             "--findings",
             metavar="FILE",
-            help="Also write every finding of every haul, for tools of your own: a file that ends "
+            help="Also write every finding of every haul, for your own tools, into a file that ends "
             "in .parquet or .jsonl.",
         ),
     ] = None,

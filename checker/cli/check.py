@@ -48,7 +48,7 @@ def run(
         typer.Option(
             "--fail-on",
             help="What else stops a load: should-rules not met, should-rules left open, rules met "
-            "by no more than the share that counts as near. Each level includes all before it too.",
+            "by no more than the share that counts as near. Each level includes those before it.",
         ),
     ] = FailOn.MUST,
     changed_since: Annotated[
@@ -56,9 +56,9 @@ def run(
         typer.Option(
             "--changed-since",
             metavar="REV",
-            help="Only loads that rest on a file changed since this git revision, or since the "
-            "branch left it: the profile, what it refers to, any rule file, the settings. All of "
-            "them where that cannot be known.",
+            help="Only loads that depend on a file changed since this git revision, or since the "
+            "branch left it: the profile, files it refers to, rule files, settings. All loads "
+            "where that cannot be known.",
         ),
     ] = None,
     written: WriteOption = None,
@@ -67,13 +67,14 @@ def run(
         bool,
         typer.Option(
             "--staged",
-            help="For a hook: check what is staged and not the work tree; in a commit, the loads "
-            "it touches, called by hand every load. Paths outside the repository are absolute.",
+            help="For a pre-commit hook: check the staged files and not the work tree; during a "
+            "commit the loads it affects, called by hand every load. Paths outside the repository "
+            "must be absolute.",
         ),
     ] = False,
     short: Annotated[
         bool,
-        typer.Option("--short", help="In a text report: one line a load, and the counts."),
+        typer.Option("--short", help="In a text report: one line for each load, and the totals."),
     ] = False,
     full: FullOption = False,
 ) -> None:

@@ -28,7 +28,9 @@ def run(
             "of hauls in YAML.",
         ),
     ],
-    hauls: Annotated[int, typer.Option("--hauls", metavar="N", min=1, help="How many.")] = 1000,
+    hauls: Annotated[
+        int, typer.Option("--hauls", metavar="N", min=1, help="Number of hauls.")
+    ] = 1000,
     seed: Annotated[
         int,
         typer.Option("--seed", metavar="N", min=0, help="The same seed invents the same hauls."),
@@ -40,8 +42,8 @@ def run(
         typer.Option(
             "--over",
             metavar="PATH",
-            help="The load profiles hauled: a folder, file or pattern, which the log names as they "
-            "are found from here. Default: the bundled profiles.",
+            help="Load profiles to haul: a folder, file or pattern; the log names them by their "
+            "path from here. Default: the bundled profiles.",
         ),
     ] = None,
     slips: Annotated[
@@ -50,7 +52,7 @@ def run(
             "--slips",
             metavar="N",
             min=0,
-            help="How many rows no audit can read: a load misspelt, an impossible day.",
+            help="How many rows to spoil: a misspelt load, an impossible day.",
         ),
     ] = 0,
     root: RootOption = None,

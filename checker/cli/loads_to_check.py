@@ -43,7 +43,7 @@ def find_loads(named: Sequence[str] | None, library: "Library") -> "Found":
     used = settings().file
     for file in found.settings:
         if used is None or not file.samefile(used):
-            say(f"note: {file} is not in use: settings count in their folder and those below it")
+            say(f"note: {file} is not used: settings apply to their folder and those below it")
     return found
 
 
@@ -75,13 +75,13 @@ def select_affected(
     states = [max(around, *map(before.state, each.read_as)) for each in read]
     found = [each for each, state in zip(read, states, strict=True) if state is not Since.SAME]
     beyond = states.count(Since.UNKNOWN)
-    why = f"; of {beyond} that is not known, outside this repository" if beyond else ""
+    why = f"; for {beyond} that is not known, outside this repository" if beyond else ""
     _print_count(len(found), named, revision, why)
     return found
 
 
 def _print_count(found: int, named: int, revision: str, why: str) -> None:
-    say(f"{found} of {named} load profiles rest on what changed since {revision}{why}.")
+    say(f"{found} of {named} load profiles depend on files changed since {revision}{why}.")
     if not found:
         say("Nothing was checked: that is no verdict on any load.")
 
@@ -103,7 +103,7 @@ def _settings_changed(before: "Baseline") -> str:
             case Since.CHANGED:
                 return f"the settings changed ({FILE})"
             case Since.UNKNOWN:
-                return f"the settings ({file}) stand outside this repository"
+                return f"the settings ({file}) are outside this repository"
         break
     return ""
 
@@ -127,7 +127,7 @@ def _rules_changed(before: "Baseline", rules: Sequence[str]) -> str:
             files, _ = yaml_files(each, settings().ignored)
         state = max((before.state(file) for file in (each, *files)), default=Since.SAME)
         if state is Since.UNKNOWN:
-            return f"the rules in {shown_path(each)} stand outside this repository"
+            return f"the rules in {shown_path(each)} are outside this repository"
         gone = {
             name
             for name in before.names_below(each)

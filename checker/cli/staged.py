@@ -66,7 +66,7 @@ def staged_content() -> Iterator[Content]:
             if os.path.lexists(each / FILE):
                 end_with(
                     f"found settings outside the repository, '{each / FILE}'; wanted them inside, "
-                    "since --staged looks at what a commit holds"
+                    "because --staged checks the files of a commit"
                 )
         copied_folder = folder / here.resolve().relative_to(top)
         copied_folder.mkdir(parents=True, exist_ok=True)

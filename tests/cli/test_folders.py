@@ -311,6 +311,6 @@ def test_settings_that_are_not_in_use_are_said(place: Path) -> None:
     (place / "profiles" / "cinchbook.yaml").write_text("kind: settings\nunits: si\n")
     done = check("profiles")
     assert done.exit_code == 0
-    assert "note: profiles/cinchbook.yaml is not in use" in done.stderr
+    assert "note: profiles/cinchbook.yaml is not used" in done.stderr
     (place / "cinchbook.yaml").write_text("kind: settings\n")
     assert "note: cinchbook.yaml" not in check(".", "--short").stderr

@@ -153,7 +153,7 @@ def test_a_committed_change_counts_against_an_older_revision(repository: Path) -
     assert since(repository) == []
     done = run(repository, "check", "profiles", "--changed-since", "HEAD~1", *JSON)
     assert judged(done) == ["One"]
-    assert "1 of 3 load profiles rest on what changed since HEAD~1" in done.stderr
+    assert "1 of 3 load profiles depend on files changed since HEAD~1" in done.stderr
 
 
 @pytest.mark.parametrize("name", ["rules/book.yaml", "cinchbook.yaml"])
