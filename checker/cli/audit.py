@@ -83,7 +83,7 @@ def run(
         typer.Option(
             "--findings",
             metavar="FILE",
-            help="Also write every finding of every haul, for your own tools, into a file that ends "
+            help="Also write every finding of every haul, for your own tools, to a file ending "
             "in .parquet or .jsonl.",
         ),
     ] = None,

@@ -24,15 +24,15 @@ from checker.rulebooks.formula_arithmetic import (
     worst_rows,
 )
 from checker.rulebooks.formula_nodes import (
+    AnyDimension,
     Decision,
     Env,
     Leaf,
-    Loose,
     Node,
     NumberNode,
     TruthNode,
     dimension_of,
-    sort_in_words,
+    dimension_words,
 )
 from checker.rulebooks.formula_text import DEEPEST_NESTING, Reader
 from checker.rulebooks.formula_tokens import tokens_of
@@ -159,8 +159,12 @@ def compile_formula(text: str, names: Names, *, result: Literal["truth", "number
     faults: list[FormulaError] = []
     tokens = tokens_of(text, names, faults)
     node = Reader(tokens, names, faults).whole()
-    if result == "truth" and isinstance(node, NumberNode) and node.sort is not Loose.FAULTY:
-        found = f"the formula gives {sort_in_words(node.sort)}"
+    if (
+        result == "truth"
+        and isinstance(node, NumberNode)
+        and node.dimension is not AnyDimension.FAULTY
+    ):
+        found = f"the formula gives {dimension_words(node.dimension)}"
         wanted = "a yes or no: compare it with something, as in `a >= b`"
         faults.append(FormulaError(found, wanted, None, tokens[0].offset))
     if result == "number" and isinstance(node, TruthNode):
@@ -168,5 +172,5 @@ def compile_formula(text: str, names: Names, *, result: Literal["truth", "number
         faults.append(FormulaError(found, "a number", None, tokens[0].offset))
     if faults:
         raise FormulaFaults(faults)
-    dimension = dimension_of(node.sort) if isinstance(node, NumberNode) else None
+    dimension = dimension_of(node.dimension) if isinstance(node, NumberNode) else None
     return Formula(text, node.names, dimension, node)

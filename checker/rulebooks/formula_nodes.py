@@ -16,7 +16,7 @@ Env: TypeAlias = Mapping[str, Number]
 Value: TypeAlias = Callable[[Env], Number]
 
 
-class Loose(Enum):
+class AnyDimension(Enum):
     """A dimension that fits any other, so that no fault is reported."""
 
     ZERO = "the number 0: 0 lb is as much nothing as 0 ft"
@@ -36,7 +36,7 @@ class NumberNode(NamedTuple):
 
     start: int
     end: int
-    sort: Dimension | Loose
+    dimension: Dimension | AnyDimension
     names: frozenset[str]
     value: Value
 
@@ -62,15 +62,15 @@ class TruthNode(NamedTuple):
 Node: TypeAlias = NumberNode | TruthNode
 
 
-def dimension_of(sort: Dimension | Loose) -> Dimension:
-    """The dimension; a plain number where it is loose."""
-    return PLAIN if isinstance(sort, Loose) else sort
+def dimension_of(dimension: Dimension | AnyDimension) -> Dimension:
+    """The dimension; that of a plain number where any dimension fits."""
+    return PLAIN if isinstance(dimension, AnyDimension) else dimension
 
 
-def sort_in_words(sort: Dimension | Loose) -> str:
+def dimension_words(dimension: Dimension | AnyDimension) -> str:
     """The name of the dimension as a crew knows it."""
-    return in_words(dimension_of(sort))
+    return in_words(dimension_of(dimension))
 
 
 # Replaces a part whose fault is already reported; it is never evaluated.
-REPORTED: Final = NumberNode(0, 0, Loose.FAULTY, frozenset(), lambda _env: math.nan)
+REPORTED: Final = NumberNode(0, 0, AnyDimension.FAULTY, frozenset(), lambda _env: math.nan)

@@ -28,12 +28,12 @@ from checker.rulebooks.formula_arithmetic import (
 )
 from checker.rulebooks.formula_nodes import (
     REPORTED,
-    Loose,
+    AnyDimension,
     Node,
     NumberNode,
     TruthNode,
     dimension_of,
-    sort_in_words,
+    dimension_words,
 )
 from checker.rulebooks.formula_tokens import FUNCTIONS, Token
 
@@ -137,7 +137,10 @@ class Reader:
         a, b = self._number(left, sign), self._number(right, sign)
         if a is None or b is None:
             return None
-        if self._one_sort(f"cannot compare {{}} with {{}} by `{sign.text}`", a, b, sign) is None:
+        if (
+            self._common_dimension(f"cannot compare {{}} with {{}} by `{sign.text}`", a, b, sign)
+            is None
+        ):
             return None
         if first_of_chain:
             return comparison(b, MIRRORED[sign.text], a)
@@ -148,23 +151,23 @@ class Reader:
         while sign := self._take("+", "-"):
             phrase = "cannot add {} to {}" if sign.text == "+" else "cannot take {1} from {0}"
             left, right = self._number(node, sign), self._number(self._product(), sign)
-            sort = left and right and self._one_sort(phrase, left, right, sign)
-            node = self._worked_out(left, sign, right, sort or Loose.FAULTY)
+            dimension = left and right and self._common_dimension(phrase, left, right, sign)
+            node = self._worked_out(left, sign, right, dimension or AnyDimension.FAULTY)
         return node
 
     def _product(self) -> Node:
         node = self._signed()
         while sign := self._take("*", "/"):
             left, right = self._number(node, sign), self._number(self._signed(), sign)
-            sort: Dimension | Loose = Loose.FAULTY
-            if sign.text == "/" and right and right.sort is Loose.ZERO:
+            dimension: Dimension | AnyDimension = AnyDimension.FAULTY
+            if sign.text == "/" and right and right.dimension is AnyDimension.ZERO:
                 self._add_fault(
                     "nothing can be divided by 0", "a divisor other than 0", sign.offset
                 )
             elif left and right:
                 combine = times if sign.text == "*" else over
-                sort = combine(dimension_of(left.sort), dimension_of(right.sort))
-            node = self._worked_out(left, sign, right, sort)
+                dimension = combine(dimension_of(left.dimension), dimension_of(right.dimension))
+            node = self._worked_out(left, sign, right, dimension)
         return node
 
     def _worked_out(
@@ -172,13 +175,13 @@ class Reader:
         left: NumberNode | None,
         sign: Token,
         right: NumberNode | None,
-        sort: Dimension | Loose,
+        dimension: Dimension | AnyDimension,
     ) -> NumberNode:
-        if left is None or right is None or sort is Loose.FAULTY:
+        if left is None or right is None or dimension is AnyDimension.FAULTY:
             return REPORTED
         work, a, b = ARITHMETIC[sign.text], left.value, right.value
         names = left.names | right.names
-        return NumberNode(left.start, right.end, sort, names, lambda env: work(a(env), b(env)))
+        return NumberNode(left.start, right.end, dimension, names, lambda env: work(a(env), b(env)))
 
     def _signed(self) -> Node:
         sign = self._take("-")
@@ -230,17 +233,17 @@ class Reader:
         if token.text not in ("0", "1", "2"):
             return REPORTED
         number = float(token.text)
-        sort = PLAIN if number else Loose.ZERO
-        return NumberNode(token.offset, end, sort, frozenset(), lambda _env: number)
+        dimension = PLAIN if number else AnyDimension.ZERO
+        return NumberNode(token.offset, end, dimension, frozenset(), lambda _env: number)
 
     def _named(self, token: Token, end: int) -> Node:
         if token.text not in self._names:
             return REPORTED
-        sort = self._names[token.text]
+        dimension = self._names[token.text]
         names, value = frozenset({token.text}), operator.itemgetter(token.text)
-        if sort is YES_NO:
+        if dimension is YES_NO:
             return answer(NumberNode(token.offset, end, PLAIN, names, value))
-        return NumberNode(token.offset, end, sort, names, value)
+        return NumberNode(token.offset, end, dimension, names, value)
 
     def _call(self, function: Token) -> NumberNode:
         opened = self._next  # a name counts as a function because `(` follows it
@@ -269,14 +272,16 @@ class Reader:
             self._add_fault(found, "at least two, with a comma between", function.offset)
             return REPORTED
         phrase = f"cannot take the {function.text} of {{}} and {{}}"
-        sort: Dimension | Loose | None = parts[0].sort
+        dimension: Dimension | AnyDimension | None = parts[0].dimension
         for part in parts[1:]:
-            sort = sort and self._one_sort(phrase, parts[0]._replace(sort=sort), part, function)
+            dimension = dimension and self._common_dimension(
+                phrase, parts[0]._replace(dimension=dimension), part, function
+            )
         pick, values = OF_MANY[function.text], [part.value for part in parts]
         return NumberNode(
             function.offset,
             end,
-            sort or Loose.FAULTY,
+            dimension or AnyDimension.FAULTY,
             names,
             lambda env: pick([value(env) for value in values]),
         )
@@ -288,12 +293,14 @@ class Reader:
             found = f"`{function.text}` has {len(parts)} values"
             self._add_fault(found, "one", function.offset)
             return REPORTED
-        sort, inner, work = parts[0].sort, parts[0].value, OF_ONE[function.text]
-        if function.text != "abs" and dimension_of(sort) != PLAIN:
-            found = f"cannot round {sort_in_words(sort)} to a whole number by `{function.text}`"
+        dimension, inner, work = parts[0].dimension, parts[0].value, OF_ONE[function.text]
+        if function.text != "abs" and dimension_of(dimension) != PLAIN:
+            found = (
+                f"cannot round {dimension_words(dimension)} to a whole number by `{function.text}`"
+            )
             self._add_fault(found, "a plain number: divide by a step first", function.offset)
             return REPORTED
-        return NumberNode(function.offset, end, sort, names, lambda env: work(inner(env)))
+        return NumberNode(function.offset, end, dimension, names, lambda env: work(inner(env)))
 
     def _number(self, node: Node, sign: Token) -> NumberNode | None:
         """The node as a number; None if it is none or faulty, with the fault reported."""
@@ -302,28 +309,28 @@ class Reader:
             wanted = "a number; join yes and no by and, or, not"
             self._add_fault(found, wanted, sign.offset)
             return None
-        return None if node.sort is Loose.FAULTY else node
+        return None if node.dimension is AnyDimension.FAULTY else node
 
     def _truth(self, node: Node, sign: Token) -> TruthNode | None:
         """The node as a yes or no; None if it is none or faulty, with the fault reported."""
         if isinstance(node, TruthNode):
             return node
-        if node.sort is not Loose.FAULTY:
-            found = f"`{sign.text}` is given {sort_in_words(node.sort)}"
+        if node.dimension is not AnyDimension.FAULTY:
+            found = f"`{sign.text}` is given {dimension_words(node.dimension)}"
             wanted = "a yes or no on both sides: a comparison or a yes/no name"
             if sign.text == "not":
                 wanted = "a yes or no: a comparison or a yes/no name"
             self._add_fault(found, wanted, sign.offset)
         return None
 
-    def _one_sort(
+    def _common_dimension(
         self, phrase: str, left: NumberNode, right: NumberNode, sign: Token
-    ) -> Dimension | Loose | None:
+    ) -> Dimension | AnyDimension | None:
         """The dimension of both sides (0 fits any); None, with a fault reported, if they differ."""
-        if left.sort is Loose.ZERO or left.sort == right.sort:
-            return right.sort
-        if right.sort is Loose.ZERO:
-            return left.sort
-        found = phrase.format(sort_in_words(left.sort), sort_in_words(right.sort))
+        if left.dimension is AnyDimension.ZERO or left.dimension == right.dimension:
+            return right.dimension
+        if right.dimension is AnyDimension.ZERO:
+            return left.dimension
+        found = phrase.format(dimension_words(left.dimension), dimension_words(right.dimension))
         self._add_fault(found, "two quantities of one kind", sign.offset)
         return None
