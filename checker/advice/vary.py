@@ -19,13 +19,13 @@ from checker.units.formatting import show
 from checker.units.parsing import KINDS, UnitError
 
 STEPS = 400
-"""Coarse steps between the two ends; what changes and changes back within one may be missed."""
+"""Coarse steps between the two ends; a verdict that changes back within one may be missed."""
 
 _FINE_STEPS = 64
 _SLOW_STRIDE = 10
 _SLOW_FINE_STEPS = 12
 _SLOW_AT_ONCE = 4
-"""Rules that ask for a linear programme are tried at fewer values, and no further than needed."""
+"""Rules with a linear programme are tried at fewer values, and no further than needed."""
 _FINER = 3
 
 
@@ -33,7 +33,7 @@ _FINER = 3
 class Change:
     """A rule whose verdict changes as the number passes a value, in the field's SI unit.
 
-    `before` holds up to and with `value`, `after` from just above it.
+    `before` holds up to and including `value`, `after` from just above it.
     """
 
     value: float
@@ -44,7 +44,7 @@ class Change:
 
 @dataclass(frozen=True)
 class Varied:
-    """A field, its kind, the values tried, every change in order, and what is never met."""
+    """A field, its kind, the values tried, every change in order, and the rules never met."""
 
     field: str
     kind: str
@@ -57,10 +57,10 @@ class Varied:
 def vary(
     profile: Profile, field: str, ends: tuple[float, float], rulebooks: Rulebooks, on: date
 ) -> Varied:
-    """Vary one numeric field between two values, in the field's SI unit.
+    """The changes of verdict as one numeric field runs between two values, in its SI unit.
 
-    Raises NoSuchFieldError where the field is no number of the profile, UnitError where there is
-    no value between the two, or one that the profile itself could not state.
+    Raises NoSuchFieldError where the path is no number of the profile, UnitError where there is no
+    value between the two, or one that the profile itself could not state.
     """
     path, kind = numeric_field(profile, field)
     stated = with_field(profile, path, kind)
@@ -77,7 +77,7 @@ def vary(
     sparse = values if kind == "count" else values[::_SLOW_STRIDE]
     quick = sweep(stated, {path: values}, rulebooks, on, lambda rule: not is_slow(rule))
     slow = sweep(stated, {path: sparse}, rulebooks, on, is_slow)
-    finely = _Finely(stated, path, rulebooks, on)
+    finely = _Refinement(stated, path, rulebooks, on)
     changes = [
         *_changes(quick, values, kind, finely, _FINE_STEPS, at_once=_FINE_STEPS),
         *_changes(slow, sparse, kind, finely, _SLOW_FINE_STEPS, at_once=_SLOW_AT_ONCE),
@@ -96,7 +96,7 @@ def vary(
 
 
 def with_field(profile: Profile, path: DataPath, kind: str) -> Profile:
-    """The profile with the field in it, so that values can stand there."""
+    """The profile with the field stated, so that it can be given values."""
     found: object = profile.merged.data
     for part in path:
         if isinstance(found, Mapping):
@@ -112,7 +112,7 @@ def _changes(
     rules: Sequence[RuleRows],
     tried: NDArray[np.float64],
     kind: str,
-    finely: "_Finely",
+    finely: "_Refinement",
     steps: int,
     *,
     at_once: int,
@@ -120,8 +120,8 @@ def _changes(
     """Every change between two values tried, with the last value before it."""
     changed: dict[int, list[RuleRows]] = {}
     for each in rules:
-        for place in np.flatnonzero(np.diff(each.verdicts)):
-            changed.setdefault(int(place), []).append(each)
+        for index in np.flatnonzero(np.diff(each.verdicts)):
+            changed.setdefault(int(index), []).append(each)
     for row, some in changed.items():
         low, high = float(tried[row]), float(tried[row + 1])
         before = {each.rule.id: int(each.verdicts[row]) for each in some}
@@ -133,8 +133,8 @@ def _changes(
             yield Change(last[each.rule.id], each.rule, was, becomes)
 
 
-class _Finely:
-    """One field of a profile, looked at in ever finer steps."""
+class _Refinement:
+    """One field of a profile, tried in ever finer steps."""
 
     def __init__(self, profile: Profile, path: DataPath, rulebooks: Rulebooks, on: date) -> None:
         self.profile, self.path = profile, path
@@ -149,19 +149,21 @@ class _Finely:
         times: int,
         at_once: int,
     ) -> dict[str, float]:
-        """By rule id, the last value from `low` on at which a rule says what it says there.
+        """By rule id, the last value from `low` on at which a rule keeps its verdict.
 
-        `before` holds that as indices into VERDICTS. At `high` all of the rules say another
-        thing. Rules that change within the same step go on together.
+        `before` holds these verdicts as indices into VERDICTS. At `high` all of the rules have
+        another verdict. Rules that change within the same step go on together.
         """
         if not times:
             return dict.fromkeys(before, low)
         fine = np.linspace(low, high, steps + 1)
-        sought = {name: partial(_says_other, said) for name, said in before.items()}
+        sought = {
+            name: partial(_says_other, before_verdict) for name, before_verdict in before.items()
+        }
         first = first_rows(fine[1:-1], at_once, sought, self._at)
         within: dict[int, dict[str, int]] = {}
-        for name, said in before.items():
-            within.setdefault(first.get(name, steps - 1), {})[name] = said
+        for name, before_verdict in before.items():
+            within.setdefault(first.get(name, steps - 1), {})[name] = before_verdict
         found: dict[str, float] = {}
         for row, some in within.items():
             ends = float(fine[row]), float(fine[row + 1])
@@ -173,6 +175,6 @@ class _Finely:
         return sweep(self.profile, values, self.rulebooks, self.on, lambda rule: rule.id in ids)
 
 
-def _says_other(said: int, rows: RuleRows) -> Flags:
-    other: Flags = rows.verdicts != said
+def _says_other(before_verdict: int, rows: RuleRows) -> Flags:
+    other: Flags = rows.verdicts != before_verdict
     return other

@@ -179,7 +179,7 @@ def _read(
 
     shown_on = console(stderr=True)
     quiet = not shown_on.is_terminal
-    for file in track(files, "Judging", console=shown_on, disable=quiet, transient=True):
+    for file in track(files, "Checking", console=shown_on, disable=quiet, transient=True):
         try:
             if not is_log(file):
                 profile = read_profile(file, root_of(root), library)

@@ -1,4 +1,4 @@
-"""What a profile states by eye, held against what its measured points say."""
+"""Checks ways of pull that a profile states by eye against the measured points."""
 
 from collections.abc import Iterator
 
@@ -11,7 +11,7 @@ from checker.units.arithmetic import at_least
 
 
 def pull_problems(load: Load) -> Iterator[Problem]:
-    """Each direct tiedown said to pull a way that it does not, by the places of both its ends.
+    """A problem for each direct tiedown stated to pull a way that its end points contradict.
 
     The measured way counts; with one of the two points left out the wrong one would.
     """
@@ -28,5 +28,5 @@ def pull_problems(load: Load) -> Iterator[Problem]:
         if wrong:
             origin = load.origins[f"tiedowns.{subject.index + 1}.pulls"]
             found = f"{listed(map(quoted, wrong))} among the pulls of {subject.name}"
-            wanted = f"what its two ends say, {listed(measured)}, or no `pulls`"
+            wanted = f"the ways given by its two ends, {listed(measured)}, or no `pulls`"
             yield Problem(origin.file, origin.mark, found, wanted)

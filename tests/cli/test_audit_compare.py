@@ -66,7 +66,7 @@ def test_another_season_is_compared_by_shares(season: Season) -> None:
     assert done.exit_code == 1 == run(now).exit_code
     words = " ".join(done.stdout.partition("COMPARED WITH")[2].split())
     assert "other hauls: now.csv (" in words
-    assert "hauls judged: 2; then 4 - on hold: 1 (50 %); then 2 (50 %)" in words
+    assert "hauls checked: 2; then 4 - on hold: 1 (50 %); then 2 (50 %)" in words
     assert "[chains-crossed]: 1 of 2 (50 %); then 1 of 4 (25 %) " in words
     assert words.index("WORSE") < words.index("[chains-crossed]") < words.index("FIXED")
     assert "[coupler-pin-in]: 0 of 2; then 1 of 4 (25 %) " in words
