@@ -121,9 +121,10 @@ def run(
 
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
-    from checker.season.audit import audit, digest_of
+    from checker.season.audit import audit
     from checker.season.checkpoint import BusyError
     from checker.season.comparing import compare
+    from checker.season.digests import digest_of_log
     from checker.season.earlier import read_earlier
     from checker.season.executors import NoClusterError
     from checker.season.findings import put_together
@@ -155,7 +156,7 @@ def run(
         keep_apart(outputs, chain(files_of(log), filter(None, (columns, earlier))))
         mark = mark_of(log)
         opened = open_log(log, own)
-        digest = digest_of(log)
+        digest = digest_of_log(log)
         # What is kept of a log that has been written to since may be of neither version.
         with _work(plan, f"{digest} {mark} {opened.own}") as work:
             with _broken_pipes_are_errors(), _hands(cluster) as hands, _Progress() as progress:
@@ -253,10 +254,11 @@ def _work(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
     """
     from checker.documents.private_folder import key_of
     from checker.season.checkpoint import FORM, open_checkpoint, temporary_folder
-    from checker.season.worker import digest_of_bytes, worker
+    from checker.season.digests import digest_of_text
+    from checker.season.worker import worker
 
     told = (plan.root, plan.near, plan.findings, own_units(), worker(plan).rules_digest)
-    key = digest_of_bytes(repr((FORM, __version__, Path.cwd(), *told, log)).encode())
+    key = digest_of_text(repr((FORM, __version__, Path.cwd(), *told, log)))
     folder = cache_folder("audits")
     secret = key_of(folder) if folder else None
     if folder is None or secret is None:

@@ -16,7 +16,8 @@ from checker.cli.chosen_rules import read_rules
 from checker.cli.options import load_named
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.schemas import AUDIT, schema
-from checker.season.audit import audit, digest_of
+from checker.season.audit import audit
+from checker.season.digests import digest_of_log
 from checker.season.earlier import read_earlier
 from checker.season.logs.opening import open_log
 from checker.season.record import record_of
@@ -142,7 +143,7 @@ def test_a_document_is_read_back_as_the_audit_it_was_written_from(season: Season
         file.write("loads/variance-late-first-stop,2026-05-14,south,,\n")
     earlier = written("then.json", log, rules="shipped")
     plan = Plan(lambda _rules: read_rules(["shipped"]), (), load_named, None, 0.05)
-    done = audit(open_log(Path(log)), plan, digest_of(Path(log)))
+    done = audit(open_log(Path(log)), plan, digest_of_log(Path(log)))
     assert read_earlier(Path(earlier), __version__) == record_of(done, __version__)
 
 

@@ -34,8 +34,8 @@ class Entry(Struct, frozen=True):
     source: str = PRACTICE
     at: str = ""
     """The field at whose place it is told; the first that is named unless another is given."""
-    of_hauls: bool = True
-    """Asked of what hauls state over a profile too, not of profiles alone."""
+    of_hauls: bool | tuple[str, ...] = True
+    """Whether it is asked of hauls too, or which fields a haul must state for it to be asked."""
 
 
 def excluded(name: str, first: str, second: str, wanted: str) -> Entry:
