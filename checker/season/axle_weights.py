@@ -56,12 +56,13 @@ def _share(
 ) -> NDArray[np.float64] | None:
     """By how much the weight of each haul differs from its profile's, 1 where it states none.
 
-    NaN where the profile states none. None where no haul states one.
+    None where no haul states one, or no profile.
     """
-    if weight not in table.figures:
+    own = profiles[weight].values
+    if weight not in table.figures or np.isnan(own).all():
         return None
     heavy = table.figures[weight].values
-    return np.where(np.isnan(heavy), 1.0, heavy / take(profiles[weight].values, load_of))
+    return np.where(np.isnan(heavy), 1.0, heavy / take(own, load_of))
 
 
 def _scaled(

@@ -142,11 +142,11 @@ class Grouping:
             )
             for path, each in stated.figures.items()
         }
-        faults = (
-            self._lost(laid, stated, load_of)
-            or looking.refused(hauls, len(load_of))
-            or _wrong_pulls(laid, columns)
-        )
+        faults = self._lost(laid, stated, load_of)
+        for place, said in looking.refused(hauls, len(load_of)).items():
+            faults[place] = f"{faults[place]}; {said}" if place in faults else said
+        # Without names that lead nowhere: pulls are found by what the names stand for.
+        faults = faults or _wrong_pulls(laid, columns)
         if faults:
             yield from (Refused(int(table.rows[place]), faults[place]) for place in sorted(faults))
             sound = np.delete(np.arange(len(table.rows)), list(faults))

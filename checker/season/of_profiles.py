@@ -7,7 +7,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.evaluation.rule_rows import take
+from checker.evaluation.rule_rows import collapse, take
 from checker.season.logs.columns import data_path, reaches
 from checker.season.logs.decode import FigureDecoder, Figures
 from checker.season.logs.model import Column, Role
@@ -48,8 +48,10 @@ class ProfileFigure:
         blank = np.isnan(figures.values)
         if not blank.any():
             return figures
-        instead = take(self.values, load_of)
-        return Figures(np.where(blank, instead, figures.values), figures.halves, figures.metric)
+        values = np.where(blank, take(self.values, load_of), figures.values)
+        return Figures(
+            values, figures.halves, collapse(np.where(blank, self.metric, figures.metric))
+        )
 
 
 class OfProfiles:

@@ -80,8 +80,12 @@ class Looking:
         """
         data: Any = laid.merged.data
         touched = {*stated.figures, *stated.words} - stated.scaled
+        # Scaled axle weights agree with the weight as those of the profile do.
+        chosen = touched - {(*path[:2], "weight") for path in stated.scaled}
         self.refusing = [
-            case for case in cases(Grade.REFUSED, data) if _rests_on(case.paths_of_hauls, touched)
+            case
+            for case in cases(Grade.REFUSED, data)
+            if _rests_on(case.paths_of_hauls, touched if case.entry.of_hauls is True else chosen)
         ]
         self.doubting: list[Case] = []
         self.of_all: set[str] = set()

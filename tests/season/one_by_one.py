@@ -116,16 +116,19 @@ def _laid_over(profile: Profile, cells: Mapping[Column, Cell]) -> Profile | str:
     problems = lost_names(merged) + [
         Problem("", Mark(1, 1), *case.words(as_it_is))
         for case in cases(Grade.REFUSED, merged.data)
-        if _is_asked(case.entry.of_hauls, texts) and case.holds(as_it_is)
+        if _is_asked(case.entry.of_hauls, texts, profile) and case.holds(as_it_is)
     ]
     return "; ".join(problem.words for problem in problems) or replace(profile, merged=merged)
 
 
-def _is_asked(of_hauls: bool | tuple[str, ...], texts: Mapping[DataPath, object]) -> bool:
-    """Entries about axle weights are asked only where the row states one of the article."""
+def _is_asked(
+    of_hauls: bool | tuple[str, ...], texts: Mapping[DataPath, object], profile: Profile
+) -> bool:
+    """Entries about axle weights are asked where the row states one, or a weight for the first."""
     if isinstance(of_hauls, bool):
         return of_hauls
-    return any(path[0] == "articles" and "axles" in path and path[-1] == "weight" for path in texts)
+    weights = {path for path in texts if path[0] == "articles" and path[-1] == "weight"}
+    return any("axles" in path or path not in profile.figures for path in weights)
 
 
 def _axle_weights(profile: Profile, texts: Mapping[DataPath, object]) -> dict[DataPath, object]:

@@ -22,8 +22,8 @@ def _axle_sum(name: str, where: str, total: str) -> Entry:
         "the article's weight, {third}",
         at="articles.*.axles",
         # Axle scales and a weight taken on another day seldom agree better than 2 %; a larger gap
-        # is a slip. With the weight of a haul the axle weights of its profile are scaled.
-        of_hauls=_AXLES,
+        # is a slip. Axle weights that are scaled with the weight of a haul are as the profile's.
+        of_hauls=(*_AXLES, "articles.*.weight"),
     )
 
 
