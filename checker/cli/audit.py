@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from checker.season.audit import Audit
     from checker.season.checkpoint import Checkpoint
     from checker.season.comparing import Comparison
+    from checker.season.record import Record
     from checker.season.worker import Plan
 
 
@@ -123,15 +124,13 @@ def run(
     from checker.documents.problems import ProblemsFoundError
     from checker.season.audit import audit
     from checker.season.checkpoint import BusyError
-    from checker.season.comparing import compare
     from checker.season.digests import digest_of_log
-    from checker.season.earlier import read_earlier
     from checker.season.executors import NoClusterError
     from checker.season.findings import put_together
     from checker.season.logs.mapping import read_mapping
     from checker.season.logs.opening import open_log
     from checker.season.mark import ensure_unchanged, files_of, mark_of
-    from checker.season.record import record_of
+    from checker.season.record import read_earlier
     from checker.season.worker import OtherRulesError, Plan
 
     asked = asked_for(written)
@@ -163,7 +162,7 @@ def run(
                 done = audit(opened, plan, digest, executor=hands, work=work, watch=progress)
             ensure_unchanged(log, mark)
             keep_apart(outputs, chain(done.totals.files, done.rulebooks.files))
-            compared = compare(then, record_of(done, __version__)) if then else None
+            compared = _compared(then, done) if then else None
             # What is kept goes once everything that was asked for stands in its file.
             if findings:
                 put_together(work.findings(), findings)
@@ -185,6 +184,16 @@ def run(
     if not asked.on_standard_output:
         _print(done, compared, form)
     raise typer.Exit(PROBLEM if done.refused else _exit_code(done))
+
+
+def _compared(then: "Record", done: "Audit") -> "Comparison":
+    from msgspec.json import decode
+
+    from checker.reports.audit_forms.json import audit_json
+    from checker.season.comparing import compare
+    from checker.season.record import record_of
+
+    return compare(then, record_of(decode(audit_json(done, __version__))))
 
 
 def _rulebooks(rules: tuple[str, ...]) -> "Rulebooks":
