@@ -10,17 +10,14 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
 from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass
+from hashlib import blake2b
 from itertools import chain, islice
-from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
-from checker.documents.document import decode_text, read_bounded
 from checker.documents.escaping import escaped
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
-from checker.load.build import shown_path
 from checker.rulebooks.model import Rulebooks
 from checker.season.checkpoint import Checkpoint, Extent, PartStore, temporary_folder
-from checker.season.digests import digest_of_text
 from checker.season.loads import HaulsOf, changed_meanwhile
 from checker.season.logs.limits import MOST_COLUMNS
 from checker.season.logs.model import Log, Part, Refused
@@ -114,8 +111,8 @@ def audit(
         see = watch or _Nobody()
         rulebooks = worker(plan).rulebooks
         shelf = _read(log, here, hands, see)
-        order = _by_shape(list(shelf.loads), plan, hands, see)
-        totals = _judged(shelf, order, plan, here, hands, see)
+        order, key = _by_shape(list(shelf.loads), plan, hands, see)
+        totals = _judged(shelf, order, key, plan, here, hands, see)
         for sheet in shelf.parts:
             totals.refuse(sheet.refusals)
             totals.refused += sheet.refused - len(sheet.refusals)
@@ -158,23 +155,34 @@ def _read(log: Log, work: Checkpoint, hands: "_Hands", watch: Watch) -> PartStor
     return shelf
 
 
-def _by_shape(loads: Sequence[str], plan: Plan, hands: "_Hands", watch: Watch) -> list[list[str]]:
-    """All loads in the order of the log, but those of the same shape together."""
+def _by_shape(
+    loads: Sequence[str], plan: Plan, hands: "_Hands", watch: Watch
+) -> tuple[list[list[str]], str]:
+    """All loads in the order of the log, but those of the same shape together.
+
+    And a key that differs where any of them is another one, or can be read at last.
+    """
     some = (loads[first : first + LOADS_AT_ONCE] for first in range(0, len(loads), LOADS_AT_ONCE))
     patterns: dict[str, str] = {}
+    states = blake2b(digest_size=8)
     here = worker(plan).loads
     for given, found in hands.each(lambda given: (loads_here, plan, given), some):
         for name, load in zip(given, found, strict=True):
             if isinstance(load, LoadSummary):
                 here.learn(load)
             patterns[name] = pattern_of(load)
+            state = load if isinstance(load, str) else (load.file, sorted(load.digests.items()))
+            states.update(repr((name, state)).encode())
         watch.sorting(len(patterns), len(loads))
-    return in_order(patterns)
+    order = in_order(patterns)
+    states.update(repr(order).encode())
+    return order, states.hexdigest()
 
 
 def _judged(
     shelf: PartStore,
     order: Sequence[Sequence[str]],
+    key: str,
     plan: Plan,
     work: Checkpoint,
     hands: "_Hands",
@@ -182,12 +190,10 @@ def _judged(
 ) -> Totals:
     """What the hauls of all loads come to."""
     here = worker(plan)
-    # Counts of so many tasks mean nothing once the tasks are others.
-    key = digest_of_text(repr(order))
+    # Counts of so many tasks mean nothing once the tasks, or the loads in them, are others.
     tasks_done, totals = work.judged(key)
-    if not tasks_done or _is_out_of_date(totals, plan):
+    if not tasks_done:
         work.forget_judged()
-        tasks_done, totals = 0, Totals()
     hauls = sum(sheet.read - sheet.refused for sheet in shelf.parts)
     waiting = islice(tasks(shelf, order), tasks_done, None)
     done = totals.all.hauls + totals.refused
@@ -210,30 +216,6 @@ def _judged(
         done += sum(each.hauls for each in task)
         watch.judging(done, hauls)
     return totals
-
-
-def _is_out_of_date(totals: Totals, plan: Plan) -> bool:
-    """Whether a load that was judged is another one now, or one that could not be read can be."""
-    return (
-        any(_digest_of_file(file) != digest for file, digest in totals.files.items())
-        or any(_file_of(name, plan) != file for name, file in totals.loads.items())
-        or any(worker(plan).loads.load(name) != reason for name, reason in totals.unfit.items())
-    )
-
-
-def _file_of(name: str, plan: Plan) -> str | None:
-    """Where the log's name of a load leads today."""
-    try:
-        return shown_path(plan.found(name))
-    except FileNotFoundError:
-        return None
-
-
-def _digest_of_file(file: str) -> str | None:
-    try:
-        return digest_of_text(decode_text(read_bounded(Path(file))))
-    except (OSError, UnicodeDecodeError):
-        return None
 
 
 class _Hands:

@@ -27,7 +27,7 @@ from checker.season.logs.model import Refused
 from checker.season.reading import Heading, ParsedPart, RowSlice
 from checker.season.totals import MOST_TOLD, Totals
 
-FORM: Final = 7
+FORM: Final = 8
 """Grows with what stands in the folder: nobody goes on from another form."""
 
 _OLD_DAYS: Final = 30

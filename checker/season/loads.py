@@ -50,9 +50,8 @@ class HaulsOfShape:
 
 @dataclass(frozen=True, slots=True)
 class HaulsOfNone:
-    """Hauls that name a load that cannot be judged, and why."""
+    """Hauls of a load that cannot be judged."""
 
-    load: str
     refused: Sequence[Refused]
 
 
@@ -113,7 +112,7 @@ class Loads:
             load = self.load(each.load)
             if isinstance(load, str):
                 rows = (row for records, _ in each.pieces for row in records["row"].tolist())
-                yield HaulsOfNone(each.load, [Refused(row, load) for row in rows])
+                yield HaulsOfNone([Refused(row, load) for row in rows])
             else:
                 alike.setdefault(load.pattern, []).append((load, each))
         for pairs in alike.values():

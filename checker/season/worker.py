@@ -66,7 +66,6 @@ class Worker:
         totals = Totals()
         for each in self.loads.by_shape(hauls):
             if isinstance(each, HaulsOfNone):
-                totals.unfit[each.load] = each.refused[0].said
                 totals.refuse(each.refused)
                 continue
             for load in each.loads:
