@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from checker.season.audit import Audit
     from checker.season.checkpoint import Checkpoint
     from checker.season.comparing import Comparison
+    from checker.season.record import Record
     from checker.season.worker import Plan
 
 
@@ -121,16 +122,15 @@ def run(
 
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
-    from checker.season.audit import audit, digest_of
+    from checker.season.audit import audit
     from checker.season.checkpoint import BusyError
-    from checker.season.comparing import compare
-    from checker.season.earlier import read_earlier
+    from checker.season.digests import digest_of_log
     from checker.season.executors import NoClusterError
     from checker.season.findings import put_together
     from checker.season.logs.mapping import read_mapping
     from checker.season.logs.opening import open_log
     from checker.season.mark import ensure_unchanged, files_of, mark_of
-    from checker.season.record import record_of
+    from checker.season.record import read_earlier
     from checker.season.worker import OtherRulesError, Plan
 
     asked = report_targets(written)
@@ -155,7 +155,7 @@ def run(
         refuse_overwrites(outputs, chain(files_of(log), filter(None, (columns, earlier))))
         mark = mark_of(log)
         opened = open_log(log, own)
-        digest = digest_of(log)
+        digest = digest_of_log(log)
         # A checkpoint of a log that has changed since may mix both versions.
         with _checkpoint(plan, f"{digest} {mark} {opened.own}") as work:
             with (
@@ -166,7 +166,7 @@ def run(
                 done = audit(opened, plan, digest, executor=executor, work=work, watch=progress)
             ensure_unchanged(log, mark)
             refuse_overwrites(outputs, chain(done.totals.files, done.rulebooks.files))
-            compared = compare(then, record_of(done, __version__)) if then else None
+            compared = _compared(then, done) if then else None
             # The checkpoint is removed once every requested file is written.
             if findings:
                 put_together(work.findings(), findings)
@@ -188,6 +188,16 @@ def run(
     if not asked.on_standard_output:
         _print(done, compared, form)
     raise typer.Exit(PROBLEM if done.refused else _exit_code(done))
+
+
+def _compared(then: "Record", done: "Audit") -> "Comparison":
+    from msgspec.json import decode
+
+    from checker.reports.audit_forms.json import audit_json
+    from checker.season.comparing import compare
+    from checker.season.record import record_of
+
+    return compare(then, record_of(decode(audit_json(done, __version__))))
 
 
 def _rulebooks(rules: tuple[str, ...]) -> "Rulebooks":
@@ -257,10 +267,11 @@ def _checkpoint(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
     """
     from checker.documents.private_folder import key_of
     from checker.season.checkpoint import FORM, open_checkpoint, temporary_folder
-    from checker.season.worker import digest_of_bytes, worker
+    from checker.season.digests import digest_of_text
+    from checker.season.worker import worker
 
     options = (plan.root, plan.near, plan.findings, own_units(), worker(plan).rules_digest)
-    key = digest_of_bytes(repr((FORM, __version__, Path.cwd(), *options, log)).encode())
+    key = digest_of_text(repr((FORM, __version__, Path.cwd(), *options, log)))
     folder = cache_folder("audits")
     secret = key_of(folder) if folder else None
     if folder is None or secret is None:

@@ -31,15 +31,13 @@ from checker.cli.options import (
 )
 from checker.cli.output import console
 from checker.documents.escaping import escaped
-from checker.documents.folders import is_yaml, yaml_files
+from checker.documents.folders import yaml_files
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from collections.abc import Iterable
 
-    from checker.documents.problems import Problem
-    from checker.load.build import Profile
-    from checker.load.references import Library
     from checker.rulebooks.model import Rulebooks
+    from checker.season.chunk import Chunk
     from checker.season.impact import Impact
 
 
@@ -82,7 +80,10 @@ def run(
     """
     from checker.load.files import NothingThereError, load_files
     from checker.load.references import Library
+    from checker.season.checkpoint import temporary_folder
     from checker.season.impact import days_to_judge, impact
+    from checker.season.loads import Loads
+    from checker.season.saved_loads import RefusedLoad, SavedLoads
 
     library = Library(document_cache())
     if (amendment is None) == (against is None):
@@ -103,23 +104,37 @@ def run(
         )
     except NothingThereError as error:
         end_with(str(error))
-    refused: list[str] = []
-    for name, problems in listed.unfit:
-        _refuse(name, problems, refused)
+    unfit = [RefusedLoad(escaped(name), list(map(str, told))) for name, told in listed.unfit]
     changed = {change.amendment.id for change in after.changes} - {
         change.amendment.id for change in before.changes
     }
 
-    def days(profile: "Profile", own: date | None = None) -> list[date]:
+    def days(own: date) -> list[date]:
         if on is not None:
             return [parse_day(on)]
-        own = own or day_of(profile, None)
         return days_to_judge(own, after) if changed else [own]
 
-    loads = _read(listed.files, root, library, refused, days)
-    found = impact(_fitting_rules(loads, before, after, refused), before, after)
-    _print(found, refused, form)
+    loads = Loads(load_named, root_of(root), (before, after), library)
+    with temporary_folder() as work:
+        saved = SavedLoads(listed.files, loads, work)
+        chunks = saved.chunks(lambda profile: days(day_of(profile, on)), days)
+        found = impact(_shown(chunks), before, after, saved.name)
+    refused = [*unfit, *saved.refused]
+    for each in refused:
+        for problem in each.problems:
+            say(problem)
+    _print(found, [each.name for each in refused], form)
     raise typer.Exit(PROBLEM if refused else _exit_code(found))
+
+
+def _shown(chunks: "Iterable[Chunk]") -> "Iterable[Chunk]":
+    """The chunks, with a sign of life while they are judged; nothing in pipes and in CI."""
+    from rich.progress import track
+
+    shown_on = console(stderr=True)
+    return track(
+        chunks, "Judging", console=shown_on, disable=not shown_on.is_terminal, transient=True
+    )
 
 
 def _without_and_with(amendment: Path, rules: list[str] | None) -> "tuple[Rulebooks, Rulebooks]":
@@ -160,67 +175,6 @@ def _revision(revision: str, rules: list[str] | None) -> "Rulebooks":
         except NoRevisionError as error:
             end_with(str(error))
         return read_rules(paths)
-
-
-def _read(
-    files: "Sequence[Path]",
-    root: Path | None,
-    library: "Library",
-    refused: list[str],
-    days: "Callable[..., list[date]]",
-) -> "Iterator[tuple[Profile, list[date]]]":
-    """Each load with its days; one with problems is told and counted, and the rest goes on."""
-    from rich.progress import track
-
-    from checker.documents.problems import ProblemsFoundError
-    from checker.load.build import read_profile
-    from checker.season.hauls import Refused, read_hauls
-    from checker.season.logs.opening import is_log
-
-    shown_on = console(stderr=True)
-    quiet = not shown_on.is_terminal
-    for file in track(files, "Checking", console=shown_on, disable=quiet, transient=True):
-        try:
-            if not is_log(file):
-                profile = read_profile(file, root_of(root), library)
-                yield profile, days(profile)
-                continue
-            for haul in read_hauls(file, load_named):
-                if isinstance(haul, Refused):
-                    refused.append(f"{file}:{haul.row}")
-                    # What is wrong with a file of one haul comes with its line and column.
-                    place = "" if is_yaml(file) else f"{file}:{haul.row}: "
-                    say(f"{place}{haul.said}")
-                else:
-                    yield haul.profile, days(haul.profile, haul.on)
-        except ProblemsFoundError as found:
-            _refuse(str(file), found.problems, refused)
-
-
-def _refuse(name: str, problems: "Iterable[Problem]", refused: list[str]) -> None:
-    refused.append(escaped(name))
-    for problem in problems:
-        say(str(problem))
-
-
-def _fitting_rules(
-    loads: "Iterable[tuple[Profile, list[date]]]",
-    before: "Rulebooks",
-    after: "Rulebooks",
-    refused: list[str],
-) -> "Iterator[tuple[Profile, list[date]]]":
-    """Each load that can be judged without the change or with it: its counties, its variances.
-
-    Where only the one or the other forbids that, it is what the change does to the load.
-    """
-    from checker.evaluation.against_rules import profile_faults
-
-    for profile, days in loads:
-        told = [list(profile_faults(profile, rules)) for rules in (before, after)]
-        if not all(told):
-            yield profile, days
-            continue
-        _refuse(str(profile.file), told[-1], refused)
 
 
 def _print(found: "Impact", refused: list[str], form: Format) -> None:

@@ -124,7 +124,8 @@ class _Converting:
 
     def _note(self, path: DataPath, text: str, *, metric: bool | None) -> None:
         file, mark = self.merged.places[path]
-        self.origins[field_path(path)] = Origin(file, mark, text, metric)
+        remark = self.merged.remarks.get(path, "")
+        self.origins[field_path(path)] = Origin(file, mark, text, metric, remark)
 
 
 def field_path(path: DataPath) -> str:

@@ -5,7 +5,7 @@ fields takes the file, and those fields win. References stay inside the profile 
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, TypeAlias
 
@@ -42,6 +42,8 @@ class Merged(Struct, frozen=True):
     places: Places
     problems: list[Problem] = field(default_factory=list)
     complete: bool = True
+    remarks: Mapping[DataPath, str] = {}
+    """What to say of a value that stands otherwise at its place, such as how it was scaled."""
 
 
 def _kind_wanted(kind: str, path: DataPath) -> str | None:

@@ -5,48 +5,29 @@ together, whatever part they stand in. Both are mapped over the processes of an 
 is done is kept in a folder, so that a run that is stopped can be taken up.
 """
 
-import os
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
 from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass
 from hashlib import blake2b
 from itertools import chain, islice
-from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
-from checker.documents.document import decode_text, read_bounded
 from checker.documents.escaping import escaped
-from checker.documents.files import is_folder, read_blocks
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
-from checker.load.build import shown_path
 from checker.rulebooks.model import Rulebooks
 from checker.season.checkpoint import Checkpoint, Extent, PartStore, temporary_folder
+from checker.season.loads import HaulsOf, changed_meanwhile
 from checker.season.logs.limits import MOST_COLUMNS
 from checker.season.logs.model import Log, Part, Refused
-from checker.season.logs.yaml_folder import names_in
-from checker.season.reading import RowSlice, read_part
+from checker.season.reading import read_part
 from checker.season.same_shape import LoadSummary
+from checker.season.tasks import LOADS_AT_ONCE, in_order, pattern_of, tasks
 from checker.season.totals import Totals
-from checker.season.worker import (
-    HaulsOf,
-    Plan,
-    changed_meanwhile,
-    digest_of_bytes,
-    digest_of_text,
-    judged_here,
-    loads_here,
-    worker,
-)
+from checker.season.worker import Plan, judged_here, loads_here, worker
 from checker.units.words import call_with_own_units, own_units
 
-_HAULS_OF_A_TASK = 6_144
-"""So many are judged together at most, or the memory would grow with the log."""
-_LOADS_OF_A_TASK = 8
-"""Enough work at a time that handing it to another process costs little beside it."""
-_LOADS_AT_ONCE = 32
-"""Of loads of the same shape at most so many are judged together."""
 _WAITING = 3
 """Parts and tasks handed out and not yet done; more would only fill memory."""
 
@@ -130,8 +111,8 @@ def audit(
         see = watch or _Nobody()
         rulebooks = worker(plan).rulebooks
         shelf = _read(log, here, hands, see)
-        order = _by_shape(list(shelf.loads), plan, hands, see)
-        totals = _judged(shelf, order, plan, here, hands, see)
+        order, key = _by_shape(list(shelf.loads), plan, hands, see)
+        totals = _judged(shelf, order, key, plan, here, hands, see)
         for sheet in shelf.parts:
             totals.refuse(sheet.refusals)
             totals.refused += sheet.refused - len(sheet.refusals)
@@ -174,31 +155,34 @@ def _read(log: Log, work: Checkpoint, hands: "_Hands", watch: Watch) -> PartStor
     return shelf
 
 
-def _by_shape(loads: Sequence[str], plan: Plan, hands: "_Hands", watch: Watch) -> list[list[str]]:
-    """All loads in the order of the log, but those of the same shape together."""
-    some = (loads[first : first + _LOADS_AT_ONCE] for first in range(0, len(loads), _LOADS_AT_ONCE))
-    alike: dict[str, list[str]] = {}
-    here = worker(plan)
-    done = 0
+def _by_shape(
+    loads: Sequence[str], plan: Plan, hands: "_Hands", watch: Watch
+) -> tuple[list[list[str]], str]:
+    """All loads in the order of the log, but those of the same shape together.
+
+    And a key that differs where any of them is another one, or can be read at last.
+    """
+    some = (loads[first : first + LOADS_AT_ONCE] for first in range(0, len(loads), LOADS_AT_ONCE))
+    patterns: dict[str, str] = {}
+    states = blake2b(digest_size=8)
+    here = worker(plan).loads
     for given, found in hands.each(lambda given: (loads_here, plan, given), some):
         for name, load in zip(given, found, strict=True):
-            pattern = ""
             if isinstance(load, LoadSummary):
                 here.learn(load)
-                pattern = load.pattern
-            alike.setdefault(pattern, []).append(name)
-        done += len(given)
-        watch.sorting(done, len(loads))
-    return [
-        same[first : first + _LOADS_AT_ONCE]
-        for same in alike.values()
-        for first in range(0, len(same), _LOADS_AT_ONCE)
-    ]
+            patterns[name] = pattern_of(load)
+            state = load if isinstance(load, str) else (load.file, sorted(load.digests.items()))
+            states.update(repr((name, state)).encode())
+        watch.sorting(len(patterns), len(loads))
+    order = in_order(patterns)
+    states.update(repr(order).encode())
+    return order, states.hexdigest()
 
 
 def _judged(
     shelf: PartStore,
     order: Sequence[Sequence[str]],
+    key: str,
     plan: Plan,
     work: Checkpoint,
     hands: "_Hands",
@@ -206,22 +190,20 @@ def _judged(
 ) -> Totals:
     """What the hauls of all loads come to."""
     here = worker(plan)
-    # Counts of so many tasks mean nothing once the tasks are others.
-    key = digest_of_bytes(repr(order).encode())
+    # Counts of so many tasks mean nothing once the tasks, or the loads in them, are others.
     tasks_done, totals = work.judged(key)
-    if not tasks_done or _is_out_of_date(totals, plan):
+    if not tasks_done:
         work.forget_judged()
-        tasks_done, totals = 0, Totals()
     hauls = sum(sheet.read - sheet.refused for sheet in shelf.parts)
-    tasks = islice(_tasks(shelf, order), tasks_done, None)
+    waiting = islice(tasks(shelf, order), tasks_done, None)
     done = totals.all.hauls + totals.refused
     watch.judging(done, hauls)
 
     def call(given: list[HaulsOf]) -> tuple[Any, ...]:
-        loads = here.at_hand(each.load for each in given)
+        loads = here.loads.at_hand(each.load for each in given)
         return judged_here, plan, here.rules_digest, given, loads, totals.cutoffs
 
-    for task, found in hands.each(call, tasks):
+    for task, found in hands.each(call, waiting):
         # Each process reads by itself, and what they read must be the same.
         for file, digest in found.totals.files.items():
             if totals.files.get(file, digest) != digest:
@@ -234,59 +216,6 @@ def _judged(
         done += sum(each.hauls for each in task)
         watch.judging(done, hauls)
     return totals
-
-
-def _is_out_of_date(totals: Totals, plan: Plan) -> bool:
-    """Whether a load that was judged is another one now, or one that could not be read can be."""
-    return (
-        any(_digest_of_file(file) != digest for file, digest in totals.files.items())
-        or any(_file_of(name, plan) != file for name, file in totals.loads.items())
-        or any(worker(plan).load(name) != reason for name, reason in totals.unfit.items())
-    )
-
-
-def _file_of(name: str, plan: Plan) -> str | None:
-    """Where the log's name of a load leads today."""
-    try:
-        return shown_path(plan.found(name))
-    except FileNotFoundError:
-        return None
-
-
-def _digest_of_file(file: str) -> str | None:
-    try:
-        return digest_of_text(decode_text(read_bounded(Path(file))))
-    except (OSError, UnicodeDecodeError):
-        return None
-
-
-def _tasks(shelf: PartStore, order: Iterable[Sequence[str]]) -> Iterator[list[HaulsOf]]:
-    """The hauls of all loads, enough for a task at a time, and those of the same shape together."""
-    task: list[HaulsOf] = []
-    for same in order:
-        for some in _slices(same, shelf):
-            task += some
-            hauls = sum(each.hauls for each in task)
-            if hauls >= _HAULS_OF_A_TASK or len(task) >= _LOADS_OF_A_TASK:
-                yield task
-                task = []
-    if task:
-        yield task
-
-
-def _slices(loads: Sequence[str], shelf: PartStore) -> Iterator[list[HaulsOf]]:
-    """The hauls of loads of the same shape; many of them in several."""
-    pieces: dict[str, list[RowSlice]] = {}
-    room = _HAULS_OF_A_TASK
-    for load, (records, heading) in shelf.pieces(loads):
-        rest = records
-        while len(rest) > room:
-            pieces.setdefault(load, []).append((rest[:room], heading))
-            yield [HaulsOf(name, pieces[name]) for name in loads if name in pieces]
-            pieces, room, rest = {}, _HAULS_OF_A_TASK, rest[room:]
-        pieces.setdefault(load, []).append((rest, heading))
-        room -= len(rest)
-    yield [HaulsOf(name, pieces[name]) for name in loads if name in pieces]
 
 
 class _Hands:
@@ -318,25 +247,3 @@ class _Hands:
                 yield one, future.result()
         for one, future in waiting:
             yield one, future.result()
-
-
-def digest_of(log: Path) -> str:
-    """A short digest of a log's bytes, or of all files of a folder by their names and bytes."""
-    total = blake2b(digest_size=8)
-    if not is_folder(log):
-        _add_bytes(str(log), total)
-        return total.hexdigest()
-    beneath = os.path.join(log, "")  # noqa: PTH118 - a Path costs twice the reading
-    for name in names_in(log):
-        total.update(name.encode(errors="surrogateescape"))
-        _add_bytes(beneath + name, total)
-    return total.hexdigest()
-
-
-def _add_bytes(file: str, total: blake2b) -> None:
-    """What cannot be read has no bytes; whoever reads the log refuses it and says why."""
-    try:
-        for block in read_blocks(file):
-            total.update(block)
-    except OSError:
-        return

@@ -25,9 +25,9 @@ from checker.documents.files import write_file
 from checker.documents.private_folder import KEY, digest, sign, verified_content
 from checker.season.logs.model import Refused
 from checker.season.reading import Heading, ParsedPart, RowSlice
-from checker.season.totals import Totals
+from checker.season.totals import MOST_TOLD, Totals
 
-FORM: Final = 7
+FORM: Final = 8
 """Grows with what stands in the folder: nobody goes on from another form."""
 
 _OLD_DAYS: Final = 30
@@ -171,8 +171,8 @@ class Checkpoint:
             heading=msgspec.Raw(msgspec.json.encode(part.heading)),
             loads=part.loads,
             read=part.read,
-            refused=part.refused,
-            refusals=part.refusals,
+            refused=len(part.refused),
+            refusals=part.refused[:MOST_TOLD],
             names=part.names,
         )
         # To wait for the disk each time would take as long as the reading. A run that is killed

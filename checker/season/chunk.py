@@ -1,7 +1,7 @@
 """Hauls that are evaluated together: one load with a row for each of them."""
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any, NamedTuple
@@ -15,6 +15,9 @@ from checker.load.build import MOST_CORNERED, Profile
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
 from checker.units.arithmetic import Number
+
+_ROWS_AT_ONCE = 6_144
+"""So many hauls are judged at once, or fewer with all corners of their tolerances."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +36,11 @@ class Varied:
 
 
 class Labels(NamedTuple):
-    """The load profile as the log names it, and the titles of what was hauled with what."""
+    """The load profile as the log names it, and the titles of it and what was hauled with what."""
 
     load: str
+    title: str
+    """Empty where it states none."""
     trailer: str
     machines: tuple[str, ...]
     tow_vehicle: str
@@ -82,6 +87,12 @@ class Chunk:
             doubtful={name: hauls[rows] for name, hauls in self.doubtful.items()},
         )
 
+    def slices(self) -> "Iterator[Chunk]":
+        """The hauls, as many at a time as are judged at once."""
+        at_once = max(_ROWS_AT_ONCE // self.corners, 1)
+        for first in range(0, self.hauls, at_once):
+            yield self.of(slice(first, first + at_once))
+
     @property
     def hauls(self) -> int:
         """How many there are."""
@@ -108,6 +119,11 @@ class Chunk:
         tolerances = len(self._tolerances)
         return 1 + 2**tolerances if tolerances else 1
 
+    @property
+    def has_chosen_corners(self) -> bool:
+        """True for a haul with too many tolerances for all corners: the rules select some."""
+        return len(self._tolerances) > MOST_CORNERED
+
     def load(self, rulebooks: Rulebooks) -> tuple[Load, int]:
         """The load of all hauls and its corners: row c * hauls + h is corner c of haul h.
 
@@ -115,7 +131,7 @@ class Chunk:
         chosen as those of a profile are.
         """
         tolerances = self._tolerances
-        if len(tolerances) > MOST_CORNERED:
+        if self.has_chosen_corners:
             load = load_with_corners(self.profile, rulebooks, self.on)
             return load, load.rows
         ends = itertools.product((-1.0, 1.0), repeat=len(tolerances))
@@ -131,3 +147,19 @@ class Chunk:
         """The values of a field in every row; a single one as a plain number."""
         found = np.broadcast_to(values, (corners, self.hauls)).ravel()
         return found if found.size > 1 else float(found[0])
+
+
+def chunk_of_profile(profile: Profile, row: int, on: date) -> Chunk:
+    """A load that is no haul of a log, as a chunk of one row."""
+    title = str(profile.merged.data.get("title", ""))
+    return Chunk(
+        profile=profile,
+        loads=[Labels(load="", title=title, trailer="", machines=(), tow_vehicle="")],
+        load_of=np.zeros(1, dtype=np.intp),
+        on=on,
+        rows=np.array([row]),
+        days=np.array([on.toordinal()]),
+        crews=[""],
+        crew_of=np.zeros(1, dtype=np.intp),
+        columns={},
+    )

@@ -10,17 +10,20 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from importlib import import_module
 from pathlib import Path
-from typing import Any, BinaryIO, Final
+from typing import Any, BinaryIO, Final, TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from checker.documents.files import new_file
-from checker.evaluation.rule_rows import DOES_NOT_APPLY, RuleRows, expand
+from checker.evaluation.rule_rows import DOES_NOT_APPLY, expand
 from checker.rulebooks.verdicts import WORST_FIRST
-from checker.season.chunk import Labels
 from checker.season.chunk_result import ChunkResult
 
-_FIRST_OF_1970: Final = date(1970, 1, 1).toordinal()
+_EPOCH: Final = date(1970, 1, 1).toordinal()
+
+_Column: TypeAlias = tuple[NDArray[Any], Sequence[Any] | None]
+"""A value of each finding; with words beside it, the index of its word."""
 
 
 class JsonLines:
@@ -31,33 +34,35 @@ class JsonLines:
 
     def add(self, result: ChunkResult) -> None:
         """Take the findings of a chunk."""
-        chunk = result.chunk
-        days = [date.fromordinal(day).isoformat() for day in chunk.days.tolist()]
-        rows = chunk.rows.tolist()
-        crews = [_text(crew) for crew in chunk.crews]
-        loads = [_text(_labels(each))[1:-1] for each in chunk.loads]
-        of_haul = [
-            f'{{"row": {row}, "date": "{day}", "crew": {crews[crew]}, {loads[load]}'
-            for row, day, crew, load in zip(
-                rows, days, chunk.crew_of.tolist(), chunk.load_of.tolist(), strict=True
-            )
-        ]
-        for each, places, codes, margins, near, freed in _applying(result):
-            rule = _text(_of_rule(each))[1:-1]
-            for place, code, margin, is_near, is_freed in zip(
-                places.tolist(), codes, margins.tolist(), near, freed, strict=True
-            ):
-                found = {
-                    "verdict": WORST_FIRST[code].value,
-                    "margin": None if np.isnan(margin) else margin,
-                    "near": bool(is_near),
-                    "excused": bool(is_freed),
-                }
-                self._lines.append(f"{of_haul[place]}, {rule}, {_text(found)[1:-1]}}}\n")
+        columns = _columns(result)
+        texts = [list(_json_members(name, column)) for name, column in columns.items()]
+        self._lines += (f"{{{', '.join(members)}}}\n" for members in zip(*texts, strict=True))
 
     def content(self) -> bytes:
         """All of them."""
         return "".join(self._lines).encode()
+
+
+def _json_members(name: str, column: _Column) -> Iterator[str]:
+    values, words = column
+    # A season repeats itself: each distinct value is written once.
+    distinct, codes = (
+        (words, values) if words is not None else np.unique(values, return_inverse=True)
+    )
+    texts = [f'"{name}": {_text(_plain(name, each))}' for each in distinct]
+    return map(texts.__getitem__, codes.tolist())
+
+
+def _plain(name: str, value: Any) -> Any:
+    """A value as JSON has it."""
+    plain = value.item() if isinstance(value, np.generic) else value
+    if name == "date":
+        return date.fromordinal(plain + _EPOCH).isoformat()
+    return None if plain != plain else plain
+
+
+def _text(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)
 
 
 class Parquet:
@@ -68,47 +73,10 @@ class Parquet:
 
     def add(self, result: ChunkResult) -> None:
         """Take the findings of a chunk."""
-        arrow: Any = import_module("pyarrow")
-        chunk = result.chunk
-        found = list(_applying(result))
-        if not found:
-            return
-        places = np.concatenate([each[1] for each in found])
-        counts = [len(each[1]) for each in found]
-        rules = [_of_rule(each[0]) for each in found]
-        labels = [_labels(each) for each in chunk.loads]
-        margins = np.concatenate([each[3] for each in found])
-
-        def coded(codes: Any, names: Sequence[str]) -> Any:
-            return arrow.DictionaryArray.from_arrays(
-                arrow.array(codes, type=arrow.int32()), arrow.array(names, type=arrow.string())
-            )
-
-        columns = {
-            "row": arrow.array(chunk.rows[places]),
-            "date": arrow.array(
-                (chunk.days[places] - _FIRST_OF_1970).astype(np.int32), type=arrow.date32()
-            ),
-            "crew": coded(chunk.crew_of[places], list(chunk.crews)),
-            **{
-                name: coded(chunk.load_of[places], [each[name] for each in labels])
-                for name in labels[0]
-            },
-            **{
-                name: coded(
-                    np.repeat(np.arange(len(rules)), counts), [each[name] for each in rules]
-                )
-                for name in rules[0]
-            },
-            "verdict": coded(
-                np.concatenate([each[2] for each in found]),
-                [verdict.value for verdict in WORST_FIRST],
-            ),
-            "margin": arrow.array(margins, mask=np.isnan(margins)),
-            "near": arrow.array(np.concatenate([each[4] for each in found])),
-            "excused": arrow.array(np.concatenate([each[5] for each in found])),
-        }
-        self._tables.append(arrow.table(columns))
+        if columns := _columns(result):
+            arrow: Any = import_module("pyarrow")
+            arrays = {name: _array(arrow, name, *column) for name, column in columns.items()}
+            self._tables.append(arrow.table(arrays))
 
     def content(self) -> bytes:
         """All of them; nothing where there are none."""
@@ -120,6 +88,57 @@ class Parquet:
             for table in self._tables:
                 writer.write_table(table)
         return file.getvalue()
+
+
+def _array(arrow: Any, name: str, values: NDArray[Any], words: Sequence[Any] | None) -> Any:
+    if words is not None:
+        texts = arrow.array(words, type=arrow.string())
+        return arrow.DictionaryArray.from_arrays(arrow.array(values, type=arrow.int32()), texts)
+    if name == "date":
+        return arrow.array(values.astype(np.int32), type=arrow.date32())
+    return arrow.array(values, mask=values != values)
+
+
+def _columns(result: ChunkResult) -> Mapping[str, _Column]:
+    """The findings of a chunk, rule after rule; nothing where no rule applies to any haul."""
+    chunk = result.chunk
+    found = []
+    for each in result.rules:
+        verdicts = expand(each.verdicts, chunk.hauls)
+        places = np.flatnonzero(verdicts != DOES_NOT_APPLY)
+        more = (each.margins, each.near(result.near_share), each.excused)
+        if places.size:
+            found.append(
+                (
+                    each,
+                    places,
+                    verdicts[places],
+                    *(expand(one, chunk.hauls)[places] for one in more),
+                )
+            )
+    if not found:
+        return {}
+    rules, of_rule, *rest = zip(*found, strict=True)
+    places = np.concatenate(of_rule)
+    verdicts, margins, near, excused = map(np.concatenate, rest)
+    rule = np.repeat(np.arange(len(rules)), list(map(len, of_rule)))
+    load = chunk.load_of[places]
+    return {
+        "row": (chunk.rows[places], None),
+        "date": (chunk.days[places] - _EPOCH, None),
+        "crew": (chunk.crew_of[places], chunk.crews),
+        "load": (load, [each.load for each in chunk.loads]),
+        "trailer": (load, [each.trailer for each in chunk.loads]),
+        "machine": (load, ["; ".join(each.machines) for each in chunk.loads]),
+        "tow_vehicle": (load, [each.tow_vehicle for each in chunk.loads]),
+        "rulebook": (rule, [each.book.id for each in rules]),
+        "rule": (rule, [each.rule.id for each in rules]),
+        "level": (rule, [each.rule.level for each in rules]),
+        "verdict": (verdicts, [verdict.value for verdict in WORST_FIRST]),
+        "margin": (margins, None),
+        "near": (near, None),
+        "excused": (excused, None),
+    }
 
 
 FORMS: Final[Mapping[str, Callable[[], JsonLines | Parquet]]] = {
@@ -155,36 +174,3 @@ def _joined_tables(parts: Iterable[Path], target: BinaryIO) -> None:
                 writer.write_table(read.read_row_group(group))
     if writer is not None:
         writer.close()
-
-
-def _applying(result: ChunkResult) -> Iterator[tuple[RuleRows, Any, Any, Any, Any, Any]]:
-    """Each rule with the indices of the hauls it applies to, and what it comes to for them."""
-    hauls = result.chunk.hauls
-    for each in result.rules:
-        verdicts = expand(each.verdicts, hauls)
-        index = np.flatnonzero(verdicts != DOES_NOT_APPLY)
-        if index.size:
-            margins, near, excused = (
-                expand(column, hauls)[index]
-                for column in (each.margins, each.near(result.near_share), each.excused)
-            )
-            yield each, index, verdicts[index], margins, near, excused
-
-
-def _labels(of: Labels) -> dict[str, str]:
-    machines = "; ".join(of.machines)
-    return {
-        "load": of.load,
-        "trailer": of.trailer,
-        "machine": machines,
-        "tow_vehicle": of.tow_vehicle,
-    }
-
-
-def _of_rule(each: RuleRows) -> dict[str, str]:
-    rule = each.rule
-    return {"rulebook": each.book.id, "rule": rule.id, "level": rule.level}
-
-
-def _text(data: Any) -> str:
-    return json.dumps(data, ensure_ascii=False, allow_nan=False)

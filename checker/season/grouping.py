@@ -6,7 +6,6 @@ differs is plain numbers, one column a field.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from types import MappingProxyType
 from typing import Any, Final
@@ -17,62 +16,52 @@ from numpy.typing import NDArray
 from checker.documents.document import Document
 from checker.documents.problems import DataPath
 from checker.documents.validate import validate
-from checker.evaluation.rule_rows import expand, take
+from checker.evaluation.rule_rows import expand
+from checker.facts.agreement import pull_problems
 from checker.load.build import MOST_CORNERED, Profile
 from checker.load.names import lost_names
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread_jurisdictions import county_problems
+from checker.season.axle_weights import Following, scale_axle_weights
 from checker.season.chunk import Chunk, Labels, Varied
 from checker.season.days import turning_days
-from checker.season.logs.columns import data_path, reaches
-from checker.season.logs.decode import FigureDecoder, Figures
-from checker.season.logs.model import Column, Refused, Role
+from checker.season.logs.columns import data_path
+from checker.season.logs.model import Column, Refused
+from checker.season.of_profiles import AS_PROFILED, LOOSE, SCALED, OfProfiles
 from checker.season.same_shape import SameShape
 from checker.season.stated import Stated
 from checker.season.stated_by_hauls import Looking, OfHauls, Rows
 from checker.season.table import Table
+from checker.units.arithmetic import Number
 
-# What a number of one haul is like. Hauls go together only where all their numbers are alike.
-_METRIC, _LOOSE, _AS_PROFILED = map(np.uint8, (1, 2, 4))
-
-_BLANK: Final = np.full(1, np.nan)
 _NONE: Final[Mapping[DataPath, Varied]] = MappingProxyType({})
 
 _NOWHERE: Final = "found a column that leads nowhere in this load; wanted one of its fields"
-
-
-@dataclass(frozen=True, slots=True)
-class _Own:
-    """What the profiles say of a field where a haul leaves it blank.
-
-    `apart`: it must not be put among the numbers, because of its tolerance or because the field
-    would not exist without the haul.
-    """
-
-    values: NDArray[np.float64]
-    """Of each load; one number where they say the same."""
-    metric: bool
-    apart: bool
-    leads: bool
-    """Whether the field can be stated in these loads at all."""
 
 
 class Grouping:
     """Loads of the same shape, and their hauls put together."""
 
     def __init__(
-        self, loads: SameShape, rulebooks: Rulebooks, profile_of: Callable[[str], Profile]
+        self,
+        loads: SameShape,
+        rulebooks: Sequence[Rulebooks],
+        profile_of: Callable[[str], Profile],
     ) -> None:
-        """Find the days on which rules turn; `profile_of` gives any of the loads by its name."""
+        """Find the days on which any of the rulebooks turn.
+
+        `profile_of` gives any of the loads by its name.
+        """
         self.same_shape = loads
         self.profile_of = profile_of
-        load = loads.profile.load({})
-        turns = [day.toordinal() for day in turning_days(rulebooks, load.variances)]
+        variances = loads.profile.load({}).variances
+        days = {day for each in rulebooks for day in turning_days(each, variances)}
+        turns = sorted(day.toordinal() for day in days)
         # Any day of a stretch stands for all of it: its first, and for the earliest the last.
         self.turns = np.array(turns, dtype=np.int64)
         self.days = np.array([turns[0] - 1, *turns] if turns else [date(2000, 1, 1).toordinal()])
         self.rulebooks = rulebooks
-        self._own: dict[str, _Own] = {}
+        self.profiles = OfProfiles(loads)
         self._laid: dict[str, Profile | str] = {}
         """Profiles with what hauls state over them, or what is wrong with that."""
         self._lost_names: dict[tuple[str, int], str] = {}
@@ -83,7 +72,8 @@ class Grouping:
 
         `load_of` holds the place of each haul's load among them.
         """
-        keys, kinds, lost = self._kinds(table)
+        table, following = scale_axle_weights(table, self.profiles, load_of)
+        keys, kinds, lost = self._kinds(table, following)
         astray = np.zeros(len(table.rows), dtype=bool)
         astray[list(lost)] = True
         if lost:
@@ -99,8 +89,15 @@ class Grouping:
             if rows.size:
                 yield from self._alike(table.of(rows), load_of[rows], key)
 
+    def stated_alone(self, table: Table) -> Stated:
+        """What the only haul of a table states over the profile of the first load."""
+        first = np.zeros(1, dtype=np.intp)
+        table, following = scale_axle_weights(table, self.profiles, first)
+        (key,), _, _ = self._kinds(table, following)
+        return self._stated(table, first, key)
+
     def _kinds(
-        self, table: Table
+        self, table: Table, following: Following
     ) -> tuple[list[list[int]], NDArray[np.intp], dict[int, list[str]]]:
         """What hauls may be like, which of that each is, and fields that lead nowhere, by place."""
         likes: list[NDArray[Any]] = [self._on(table.days)]
@@ -111,13 +108,14 @@ class Grouping:
                 lost.setdefault(place, []).append(column.field)
 
         for column, each in table.figures.items():
-            own = self._own_of(column)
-            likes.append(_like(each, own))
+            own = self.profiles[column]
+            like = own.like(each)
             if not own.leads:
-                stated_nowhere(column, likes[-1] != _AS_PROFILED)
+                stated_nowhere(column, like != AS_PROFILED)
+            likes.append(like | following[column] * SCALED if column in following else like)
         for column, named in table.words.items():
             likes.append(named.codes)
-            if not self._own_of(column).leads:
+            if not self.profiles[column].leads:
                 stated_nowhere(column, named.codes != 0)
         return *_combined(likes), lost
 
@@ -132,11 +130,23 @@ class Grouping:
             return
         on = date.fromordinal(key[0])
         if (stated.alike, on) not in self._looking:
-            unmarked = self.rulebooks.unmarked_on(on)
+            unmarked = self.rulebooks[-1].unmarked_on(on)
             self._looking[stated.alike, on] = Looking(laid, stated, self.same_shape.own, unmarked)
         looking = self._looking[stated.alike, on]
-        hauls = OfHauls(laid, stated, self._own_figures(stated, load_of))
-        faults = self._lost(laid, stated, load_of) or looking.refused(hauls, len(load_of))
+        own = self._own_figures(stated, load_of)
+        hauls = OfHauls(laid, stated, own)
+        columns = own | {
+            path: Varied(
+                each.values,
+                expand(each.halves, len(each.values)) if path in stated.loose else None,
+            )
+            for path, each in stated.figures.items()
+        }
+        faults = self._lost(laid, stated, load_of)
+        for place, said in looking.refused(hauls, len(load_of)).items():
+            faults[place] = f"{faults[place]}; {said}" if place in faults else said
+        # Without names that lead nowhere: pulls are found by what the names stand for.
+        faults = faults or _wrong_pulls(laid, columns)
         if faults:
             yield from (Refused(int(table.rows[place]), faults[place]) for place in sorted(faults))
             sound = np.delete(np.arange(len(table.rows)), list(faults))
@@ -155,14 +165,6 @@ class Grouping:
                 alone = {name: rows[row : row + 1] for name, rows in doubtful.items()}
                 yield _chunk(one_by_one, labels, first, on, one, alone, _NONE)
             return
-        columns = {
-            path: Varied(
-                each.values,
-                expand(each.halves, len(each.values)) if path in stated.loose else None,
-            )
-            for path, each in stated.figures.items()
-        }
-        columns |= self._own_figures(stated, load_of)
         present, load_of = np.unique(load_of, return_inverse=True)
         labels = [self.same_shape.loads[place].labels(stated.words) for place in present.tolist()]
         yield _chunk(laid, labels, load_of, on, table, doubtful, columns)
@@ -172,9 +174,9 @@ class Grouping:
         likes = dict(zip(table.figures, key[1:], strict=False))
         codes = key[1 + len(likes) :]
         filled = {
-            column: _filled(table.figures[column], self._own_of(column), load_of)
+            column: self.profiles[column].fill(table.figures[column], load_of)
             for column, like in likes.items()
-            if like != _AS_PROFILED
+            if not like & AS_PROFILED
         }
         columns = {
             data_path(column.field): column
@@ -191,7 +193,8 @@ class Grouping:
             words=words,
             columns=columns,
             figures={path: filled[column] for path, column in columns.items()},
-            loose={path for path in columns if like[path] & _LOOSE},
+            loose={path for path in columns if like[path] & LOOSE},
+            scaled={path for path in columns if like[path] & SCALED},
             alike=repr((words, like)),
         )
 
@@ -218,7 +221,8 @@ class Grouping:
                     if path[0] == "articles" and path[-1] == "title"
                 }
                 merged = laid.replaced({**titles, **stated.words}).merged
-                problems = [*lost_names(merged), *county_problems(merged, self.rulebooks)]
+                counties = [list(county_problems(merged, each)) for each in self.rulebooks]
+                problems = [*lost_names(merged), *(counties[-1] if all(counties) else ())]
                 said = "; ".join(each.words for each in problems)
                 self._lost_names[stated.alike, place] = said
             if said := self._lost_names[stated.alike, place]:
@@ -239,37 +243,26 @@ class Grouping:
         found: NDArray[np.int64] = self.days[np.searchsorted(self.turns, days, side="right")]
         return found
 
-    def _own_of(self, column: Column) -> _Own:
-        """What the profiles themselves say of the field of a column."""
-        if column.field not in self._own:
-            self._own[column.field] = self._looked_up(column)
-        return self._own[column.field]
-
-    def _looked_up(self, column: Column) -> _Own:
-        path = data_path(column.field)
-        inside: Any = self.same_shape.profile.merged.data
-        if not reaches(column.field, inside):
-            return _Own(_BLANK, metric=False, apart=True, leads=False)
-        for depth, part in enumerate(path):
-            if isinstance(inside, dict) and part not in inside:
-                return _Own(_BLANK, metric=False, apart=depth < len(path) - 1, leads=True)
-            inside = inside[part]
-        if column.role not in (Role.QUANTITY, Role.ANSWER):
-            return _Own(_BLANK, metric=False, apart=False, leads=True)
-        decoded = FigureDecoder(column, {})([inside])
-        return _Own(
-            values=self.same_shape.own[path].values
-            if path in self.same_shape.own
-            else decoded.values,
-            metric=bool(decoded.metric[0]),
-            apart=bool(decoded.halves[0]),
-            leads=True,
-        )
-
 
 def _enclosing(path: DataPath) -> Iterator[DataPath]:
     """The paths of all that a field stands in."""
     return (path[:depth] for depth in range(len(path)))
+
+
+def _wrong_pulls(laid: Profile, columns: Mapping[DataPath, Varied]) -> dict[int, str]:
+    """Places of hauls with a tiedown that does not pull the way it is said to, and why."""
+    if not any(path[-1:] == ("pulls",) for path in laid.merged.places):
+        return {}
+    faults: dict[int, list[str]] = {}
+    load = laid.load({path: _plain(column.values) for path, column in columns.items()})
+    for place, problem in pull_problems(load):
+        faults.setdefault(place, []).append(problem.words)
+    return {place: "; ".join(said) for place, said in faults.items()}
+
+
+def _plain(values: NDArray[np.float64]) -> Number:
+    """A column of one haul as a number, as a load of one row wants it."""
+    return values if values.size > 1 else float(values[0])
 
 
 def _chunk(
@@ -306,20 +299,3 @@ def _combined(likes: Sequence[NDArray[Any]]) -> tuple[list[list[int]], NDArray[n
                 kinds * len(several) + codes, return_index=True, return_inverse=True
             )
     return [[int(like[row]) for like in likes] for row in first.tolist()], kinds
-
-
-def _like(figures: Figures, own: _Own) -> NDArray[np.uint8]:
-    """What the numbers of one column are like in each haul."""
-    blank = np.isnan(figures.values)
-    like = figures.metric * _METRIC + (figures.halves > 0) * _LOOSE
-    instead = _AS_PROFILED if own.apart else _METRIC if own.metric else np.uint8(0)
-    return np.where(blank, instead, like)
-
-
-def _filled(figures: Figures, own: _Own, load_of: NDArray[np.intp]) -> Figures:
-    """The numbers with those of the profile where a haul leaves them blank."""
-    blank = np.isnan(figures.values)
-    if not blank.any():
-        return figures
-    instead = take(own.values, load_of)
-    return Figures(np.where(blank, instead, figures.values), figures.halves, figures.metric)

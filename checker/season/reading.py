@@ -7,7 +7,7 @@ records, and beside it the names that stand there as numbers.
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,7 +27,6 @@ from checker.season.logs.decode import (
 from checker.season.logs.model import OF_THE_HAUL, Batch, Column, OwnWords, Part, Refused, Role
 from checker.season.logs.settling import NO_LOAD, as_text, words_for
 from checker.season.table import Table, joined
-from checker.season.totals import MOST_TOLD
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +59,26 @@ class Heading:
         )
 
 
-RowSlice = tuple[NDArray[np.void], Heading]
+RowSlice: TypeAlias = tuple[NDArray[np.void], Heading]
 """Some records, and what their fields are."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """The rows of a part as they stand, those that are refused among them."""
+
+    table: Table
+    loads: Named
+    refused: Sequence[Refused]
+    """Rows that cannot be judged, in order; some of them have no row in the table."""
+    read: int
+    names: Mapping[int, str]
+    """The hauls' own, by row."""
+
+    @property
+    def sound(self) -> NDArray[np.intp]:
+        """Places in the table of rows that are not refused."""
+        return np.flatnonzero(~np.isin(self.table.rows, [each.row for each in self.refused]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,14 +93,36 @@ class ParsedPart:
     heading: Heading
     loads: Mapping[str, tuple[int, int]]
     read: int
-    refused: int
-    refusals: Sequence[Refused]
-    """The first of them."""
+    refused: Sequence[Refused]
     names: Mapping[int, str]
 
 
 def read_part(part: Part, own: OwnWords) -> ParsedPart:
     """Read a part of a log; read rows are those in the records and those refused.
+
+    Raises ProblemsFoundError where the file turns out to be unreadable.
+    """
+    rows = read_rows(part, own)
+    loads = rows.loads
+    # Sorted by load, then as they stand.
+    order = rows.sound
+    order = order[np.argsort(loads.codes[order], kind="stable")]
+    starts = np.searchsorted(loads.codes[order], np.arange(len(loads.names) + 1)).tolist()
+    return ParsedPart(
+        *_packed(rows.table.of(order)),
+        loads={
+            name: (start, stop)
+            for name, (start, stop) in zip(loads.names, pairwise(starts), strict=True)
+            if stop > start
+        },
+        read=rows.read,
+        refused=rows.refused,
+        names=rows.names,
+    )
+
+
+def read_rows(part: Part, own: OwnWords) -> Rows:
+    """The rows of a part of a log, what their cells say read.
 
     Raises ProblemsFoundError where the file turns out to be unreadable.
     """
@@ -124,20 +163,11 @@ def read_part(part: Part, own: OwnWords) -> ParsedPart:
         [*batch.refused, *(Refused(int(numbers[index]), faults[index]) for index in faults)],
         key=lambda each: each.row,
     )
-    # Sorted by load, then as they stand.
-    order = np.argsort(loads.codes, kind="stable")
-    order = order[~np.isin(order, list(faults))]
-    starts = np.searchsorted(loads.codes[order], np.arange(len(loads.names) + 1)).tolist()
-    return ParsedPart(
-        *_packed(Table(numbers, days, crews, figures, words).of(order)),
-        loads={
-            name: (start, stop)
-            for name, (start, stop) in zip(loads.names, pairwise(starts), strict=True)
-            if stop > start
-        },
+    return Rows(
+        table=Table(numbers, days, crews, figures, words),
+        loads=loads,
+        refused=refused,
         read=len(numbers) + len(batch.refused),
-        refused=len(refused),
-        refusals=refused[:MOST_TOLD],
         names=_own_names(batch),
     )
 

@@ -1,11 +1,16 @@
-"""What an audit keeps for being held against another one."""
+"""An audit as another is compared with it, from the JSON document that it is written as."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from pathlib import Path
+from typing import Any, Final
 
-from checker.rulebooks.verdicts import Verdict
-from checker.season.audit import Audit
+from msgspec import convert
+
+from checker.documents.json_documents import JsonDocument, read_json_document
+from checker.documents.problems import DataPath, Problem, ProblemsFoundError
+from checker.documents.schemas import AUDIT
+from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.totals import RuleTally, Tally, WorstHaul
 
 COMPARED_BY: Final = ("trailer", "machine", "tow vehicle", "crew")
@@ -62,31 +67,47 @@ class Record:
     worst: Sequence[WorstHaul]
 
 
-def record_of(audit: Audit, version: str) -> Record:
-    """The record of an audit that this version of the program made."""
-    rules = {rule.id: rule for book in audit.rulebooks.books for rule in book.rules}
+def read_earlier(path: Path, version: str) -> Record:
+    """The record of an audit in a file; `version` is that of this program.
+
+    Raises ProblemsFoundError for a file that is no audit, or whose counts do not add up.
+    """
+    written = read_json_document(path, AUDIT, version)
+    if problems := list(_sums_that_fail(written)):
+        raise ProblemsFoundError(problems)
+    return record_of(written.data)
+
+
+def record_of(document: Mapping[str, Any]) -> Record:
+    """The record of an audit from the JSON document that it is written as."""
+    digests = {
+        kind: {each["id"]: each["digest"] for each in document[kind]}
+        for kind in ("rulebooks", "tables", "amendments")
+    }
     return Record(
-        version=version,
-        log=audit.log,
-        digest=audit.digest,
-        near=audit.near,
-        rulebooks={book.id: book.digest for book in audit.rulebooks.books},
-        tables={each.id: each.digest for each in audit.rulebooks.tables},
-        amendments={each.id: each.digest for each in audit.rulebooks.amendments},
-        read=audit.read,
-        refused=audit.refused,
-        refused_rows=frozenset(each.row for each in audit.refusals),
-        totals=audit.totals.all,
-        rules={
-            name: RuleCount(rules[name].title, rules[name].level, count_of_rule(tally))
-            for name, tally in audit.totals.rules.items()
-        },
+        version=document["cinchbook"],
+        log=document["log"],
+        digest=document["digest"],
+        near=document["near"],
+        **digests,
+        read=document["read"],
+        refused=document["refused"],
+        refused_rows=frozenset(each["row"] for each in document["refusals"]),
+        totals=Tally(**document["totals"]),
+        rules={each["rule"]: _rule(each) for each in document["rules"]},
         by={
-            kind: {name: count_of_hauls(each) for name, each in audit.totals.by[kind].items()}
-            for kind in COMPARED_BY
+            kind: {name: count_of_hauls(Tally(**each)) for name, each in counts.items()}
+            for kind, counts in document["by"].items()
+            if kind in COMPARED_BY
         },
-        worst=tuple(audit.totals.remembered),
+        worst=convert(document["worst"], tuple[WorstHaul, ...]),
     )
+
+
+def _rule(data: Mapping[str, Any]) -> RuleCount:
+    verdicts = [data["verdicts"][verdict] for verdict in WORST_FIRST]
+    tally = RuleTally(verdicts=verdicts, excused=data["excused"])
+    return RuleCount(data["title"], data["level"], count_of_rule(tally))
 
 
 def count_of_rule(tally: RuleTally) -> Count:
@@ -101,3 +122,27 @@ def count_of_rule(tally: RuleTally) -> Count:
 def count_of_hauls(tally: Tally) -> Count:
     """How hauls came out: broken are those on hold, undecided those that are open."""
     return Count(tally.hauls, tally.held, tally.open)
+
+
+def _sums_that_fail(written: JsonDocument) -> Iterator[Problem]:
+    """Counts that no audit comes to, where a document was changed by hand."""
+    data = written.data
+    parts = [("by", kind, name) for kind in COMPARED_BY for name in data["by"][kind]]
+    tallies: list[DataPath] = [("totals",), *parts]
+    for path in tallies:
+        tally: Any = data
+        for part in path:
+            tally = tally[part]
+        if tally["held"] + tally["open"] > tally["hauls"]:
+            yield written.problem(
+                path, "more hauls on hold and open than hauls", "counts of an audit"
+            )
+    for place, rule in enumerate(data["rules"]):
+        if rule["excused"] > rule["verdicts"][Verdict.NOT_MET]:
+            path = ("rules", place, "excused")
+            yield written.problem(path, str(rule["excused"]), "at most as many as are not met")
+    if data["judged"] != data["totals"]["hauls"]:
+        wanted = f"{data['totals']['hauls']}, the hauls of the totals"
+        yield written.problem(("judged",), str(data["judged"]), wanted)
+    if data["read"] != data["judged"] + data["refused"]:
+        yield written.problem(("read",), str(data["read"]), "those judged and those refused")

@@ -53,6 +53,7 @@ class LoadSummary:
         )
         return Labels(
             load=self.name,
+            title=told.get(("title",), ""),
             trailer=told.get(("trailer", "title"), Trailer().title),
             machines=tuple(dict.fromkeys(machines)),
             tow_vehicle=told.get(("tow_vehicle", "title"), TowVehicle().title),
@@ -81,6 +82,8 @@ def summary_of(name: str, profile: Profile, digests: Mapping[str, str]) -> LoadS
 
 def _titles(data: Any) -> Iterator[tuple[DataPath, str]]:
     """Names and titles; of an article also that there is none."""
+    if "title" in data:
+        yield ("title",), data["title"]
     for part in ("trailer", "tow_vehicle"):
         if "title" in data.get(part, {}):
             yield (part, "title"), data[part]["title"]

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Set
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 
@@ -27,6 +27,8 @@ class Stated:
     """One row a haul; each is stated in one of them at least, by itself or by its profile."""
     loose: Set[DataPath]
     """The figures with a tolerance."""
+    scaled: Set[DataPath]
+    """The axle weights that follow the weight of their article; no haul states them itself."""
     alike: str
     """The same for hauls that differ in nothing but their numbers."""
 
@@ -53,6 +55,8 @@ def _text(column: Column, figures: Figures, row: int) -> str | float:
     """One number as a profile might state it; its unit tells whether it is metric."""
     here = figures.of(slice(row, row + 1))
     value, half, metric = (float(each[0]) for each in (here.values, here.halves, here.metric))
+    if figures.texts is not None:
+        return cast("str | float", figures.texts[row])
     if column.role is Role.ANSWER:
         return "yes" if value == 1 else "no"
     node = node_of(column.field)

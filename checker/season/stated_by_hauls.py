@@ -79,21 +79,23 @@ class Looking:
         What profiles state by themselves was refused when they were read.
         """
         data: Any = laid.merged.data
-        touched = {*stated.figures, *stated.words}
+        touched = {*stated.figures, *stated.words} - stated.scaled
+        # Scaled axle weights agree with the weight as those of the profile do.
+        chosen = touched - {(*path[:2], "weight") for path in stated.scaled}
         self.refusing = [
             case
             for case in cases(Grade.REFUSED, data)
-            if case.entry.of_hauls and _rests_on(case, touched)
+            if _rests_on(case.paths_of_hauls, touched if case.entry.of_hauls is True else chosen)
         ]
         self.doubting: list[Case] = []
         self.of_all: set[str] = set()
         """What is doubtful in all of them, because it rests on nothing in which they differ."""
-        varying = {*touched, *differ}
+        varying = {*touched, *stated.scaled, *differ}
         same = OfProfile(data)
         for case in (*cases(Grade.DOUBTFUL, data), *above_table(data, unmarked)):
             if not case.entry.of_hauls:
                 continue
-            if _rests_on(case, varying):
+            if _rests_on(case.paths, varying):
                 self.doubting.append(case)
             elif case.holds(same):
                 self.of_all.add(case.entry.name)
@@ -123,6 +125,6 @@ def _spread(held: Any, number: int) -> Rows:
     return np.broadcast_to(np.asarray(held, dtype=bool), (number,))
 
 
-def _rests_on(case: Case, touched: Set[DataPath]) -> bool:
-    """Whether any field of a case is one of some, or stands in one of them."""
-    return any(path[: depth + 1] in touched for path in case.paths for depth in range(len(path)))
+def _rests_on(paths: Iterable[DataPath], touched: Set[DataPath]) -> bool:
+    """Whether any field is one of some, or stands in one of them."""
+    return any(path[: depth + 1] in touched for path in paths for depth in range(len(path)))

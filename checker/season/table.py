@@ -1,7 +1,7 @@
 """Hauls as numbers: what their columns say, one row a haul."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, cast
 
 import numpy as np
@@ -35,6 +35,19 @@ class Table:
             self.crews.of(rows),
             {column: each.of(rows) for column, each in self.figures.items()},
             {column: each.of(rows) for column, each in self.words.items()},
+        )
+
+    @property
+    def without_blanks(self) -> "Table":
+        """Without the columns in which no haul states anything."""
+        return replace(
+            self,
+            figures={
+                column: each
+                for column, each in self.figures.items()
+                if not np.isnan(each.values).all()
+            },
+            words={column: each for column, each in self.words.items() if each.codes.any()},
         )
 
 

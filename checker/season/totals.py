@@ -141,8 +141,6 @@ class Totals(Struct):
     """The file of each load profile, by its name in the log."""
     files: dict[str, str] = field(default_factory=dict)
     """Every file that the load profiles rest on, with a digest of its text."""
-    unfit: dict[str, str] = field(default_factory=dict)
-    """Why a load cannot be read, by its name in the log."""
 
     def add(self, other: "Totals") -> None:
         """Count the other's hauls too; it is used up by that."""
@@ -163,7 +161,6 @@ class Totals(Struct):
         self._tell(other.refusals)
         self.loads |= other.loads
         self.files |= other.files
-        self.unfit |= other.unfit
 
     def refuse(self, refused: Iterable[Refused]) -> None:
         """Count rows that cannot be judged."""

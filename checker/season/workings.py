@@ -9,7 +9,9 @@ from checker.evaluation.check import Check
 from checker.evaluation.tolerances import check_profile
 from checker.rulebooks.model import Rulebooks
 from checker.season.hauls import Haul, read_hauls
+from checker.season.loads import Loads
 from checker.season.logs.model import OwnWords
+from checker.season.logs.opening import open_log
 
 MOST_WORKED = 100
 """Hauls whose working is kept: each costs a twentieth of a second, and some kilobytes to tell."""
@@ -42,7 +44,8 @@ def workings(
     Reads the log again and builds only these. A row that can no longer be read is left out.
     """
     worked = frozenset(rows[:MOST_WORKED])
-    for haul in read_hauls(log, found, own, root=root, wanted=frozenset(rows)):
+    loads = Loads(found, root, [rulebooks])
+    for haul in read_hauls(open_log(log, own), loads, frozenset(rows)):
         if not isinstance(haul, Haul):
             continue
         check = check_profile(haul.profile, rulebooks, haul.on) if haul.row in worked else None
@@ -50,7 +53,7 @@ def workings(
         stated = {
             field: origin.text
             for field, origin in load.origins.items()
-            if (origin.file, origin.mark.line) == (escaped(str(log)), haul.row)
+            if str(origin) == f"{escaped(str(log))}:{haul.row}"
         }
         # A list is told whole, not entry by entry as well.
         told = [each for each in stated.items() if each[0].rpartition(".")[0] not in stated]

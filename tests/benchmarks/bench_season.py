@@ -21,7 +21,8 @@ from msgspec.structs import replace
 from checker.documents.reader import _events
 from checker.documents.resources import shipped_folder
 from checker.rulebooks.model import Rulebooks
-from checker.season.audit import audit, digest_of
+from checker.season.audit import audit
+from checker.season.digests import digest_of_log
 from checker.season.executors import processes
 from checker.season.logs.opening import open_log
 from checker.season.mark import ensure_unchanged, mark_of
@@ -45,7 +46,7 @@ def audited(log: Path) -> None:
     plan = Plan(rules, (), Path, None, 0.05)
     bench.cache_clear()
     mark = mark_of(log)
-    done = audit(open_log(log), plan, digest_of(log), executor=processes)
+    done = audit(open_log(log), plan, digest_of_log(log), executor=processes)
     ensure_unchanged(log, mark)
     # Some hauls state a pressure that contradicts an answer of their load.
     assert done.refused < done.read / 20

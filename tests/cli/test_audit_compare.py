@@ -16,10 +16,11 @@ from checker.cli.chosen_rules import read_rules
 from checker.cli.options import load_named
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.schemas import AUDIT, schema
-from checker.season.audit import audit, digest_of
-from checker.season.earlier import read_earlier
+from checker.reports.audit_forms.json import audit_json
+from checker.season.audit import audit
+from checker.season.digests import digest_of_log
 from checker.season.logs.opening import open_log
-from checker.season.record import record_of
+from checker.season.record import read_earlier, record_of
 from checker.season.worker import Plan
 
 Season = Callable[..., str]
@@ -142,8 +143,10 @@ def test_a_document_is_read_back_as_the_audit_it_was_written_from(season: Season
         file.write("loads/variance-late-first-stop,2026-05-14,south,,\n")
     earlier = written("then.json", log, rules="shipped")
     plan = Plan(lambda _rules: read_rules(["shipped"]), (), load_named, None, 0.05)
-    done = audit(open_log(Path(log)), plan, digest_of(Path(log)))
-    assert read_earlier(Path(earlier), __version__) == record_of(done, __version__)
+    done = audit(open_log(Path(log)), plan, digest_of_log(Path(log)))
+    assert read_earlier(Path(earlier), __version__) == record_of(
+        json.loads(audit_json(done, __version__))
+    )
 
 
 def test_long_lists_and_narrow_terminals_are_kept_in_bounds(

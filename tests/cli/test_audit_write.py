@@ -15,7 +15,7 @@ from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
 from checker.documents.resources import shipped_folder
-from checker.season import audit as auditing
+from checker.season import digests
 
 Run = Callable[..., Result]
 
@@ -160,7 +160,7 @@ def test_a_library_that_is_not_there_is_told_before_the_work(
     for name in [name for name in sys.modules if name.partition(".")[0] == library]:
         monkeypatch.delitem(sys.modules, name)
     monkeypatch.setitem(sys.modules, library, None)
-    monkeypatch.setattr(auditing, "digest_of", begun)
+    monkeypatch.setattr(digests, "digest_of_log", begun)
     done = run(*words)
     assert (done.exit_code, done.stdout) == (2, "")
     assert f"pip install 'cinchbook[{extra}]'" in done.stderr

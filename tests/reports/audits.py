@@ -8,7 +8,8 @@ from checker.cli.chosen_rules import read_rules
 from checker.cli.options import load_named
 from checker.reports.shared.audit_results import AuditRun
 from checker.rulebooks.model import Rulebooks
-from checker.season.audit import audit, digest_of
+from checker.season.audit import audit
+from checker.season.digests import digest_of_log
 from checker.season.logs.opening import open_log
 from checker.season.worker import Plan
 from checker.season.workings import workings
@@ -40,7 +41,7 @@ def read(rules: tuple[str, ...]) -> Rulebooks:
 
 def audited(log: Path) -> AuditRun:
     """The audit of a log with the working of its worst hauls, as `cinchbook audit` makes it."""
-    done = audit(open_log(log), Plan(read, RULES, load_named, None, 0.05), digest_of(log))
+    done = audit(open_log(log), Plan(read, RULES, load_named, None, 0.05), digest_of_log(log))
     rows = [each.row for each in done.totals.remembered]
     worked = workings(log, rows, done.rulebooks, load_named)
     return AuditRun(done, "us", "0.0", {each.row: each for each in worked})

@@ -17,11 +17,13 @@ from checker.evaluation.tolerances import check_profile
 from checker.load.plausible.reading import ENTRIES
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
-from checker.season.audit import audit, digest_of
+from checker.season.audit import audit
 from checker.season.checkpoint import Checkpoint
-from checker.season.hauls import Haul, Refused, read_hauls
+from checker.season.digests import digest_of_log
+from checker.season.logs.model import Refused
 from checker.season.logs.opening import open_log
 from checker.season.worker import Plan
+from tests.season.one_by_one import Haul, read_hauls
 from tests.season.quick import quick_rules
 
 LOADS = shipped_folder("profiles") / "loads"
@@ -49,7 +51,7 @@ def held_as_alone(log: Path) -> tuple[int, int]:
     plan = Plan(rules, (), found, root, 0.05, findings=".jsonl", run=str(log))
     with TemporaryDirectory() as folder:
         work = Checkpoint(Path(folder))
-        done = audit(open_log(log), plan, digest_of(log), work=work)
+        done = audit(open_log(log), plan, digest_of_log(log), work=work)
         lines = [line for file in work.findings() for line in file.read_text().splitlines()]
     verdicts: dict[tuple[int, str], tuple[str, float | None, bool]] = {}
     for line in map(json.loads, lines):
@@ -257,7 +259,7 @@ def test_a_county_that_no_rulebook_names_is_refused(tmp_path: Path) -> None:
     log = log_of(tmp_path, "load,date,trip.places", *rows)
     root = Path(str(shipped_folder("profiles")))
     plan = Plan(rules, (), lambda name: LOADS / f"{name}.yaml", root, 0.05, run=str(log))
-    done = audit(open_log(log), plan, digest_of(log))
+    done = audit(open_log(log), plan, digest_of_log(log))
     assert [(each.row, each.said.partition(";")[0]) for each in done.refusals] == [
         (2, "found the county 'US-UT-BASIN'"),
         (4, "trip.places: found 'US-CL'"),

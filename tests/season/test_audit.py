@@ -18,15 +18,18 @@ from checker.evaluation.tolerances import check_profile
 from checker.reports.audit_forms.json import audit_json
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
-from checker.season import audit as auditing
-from checker.season.audit import Audit, audit, digest_of
+from checker.season import tasks
+from checker.season.audit import Audit, audit
 from checker.season.days import turning_days
+from checker.season.digests import digest_of_log
 from checker.season.executors import processes
-from checker.season.hauls import Haul, Refused, read_hauls
+from checker.season.loads import HaulsOf
 from checker.season.logs import csv_log
+from checker.season.logs.model import Refused
 from checker.season.logs.opening import open_log
 from checker.season.totals import Cutoffs, Totals
-from checker.season.worker import HaulsOf, Plan, Worker
+from checker.season.worker import Plan, Worker
+from tests.season.one_by_one import Haul, read_hauls
 from tests.season.quick import quick_rules
 
 NEAR = 0.05
@@ -136,7 +139,7 @@ def held_and_open(tallies: dict[str, object]) -> dict[str, tuple[int, int]]:
 
 
 def audited(log: Path, **more: object) -> Audit:
-    return audit(open_log(log), PLAN, digest_of(log), **more)  # type: ignore[arg-type]
+    return audit(open_log(log), PLAN, digest_of_log(log), **more)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -219,9 +222,9 @@ def test_processes_and_small_batches_change_nothing(
         monkeypatch.setattr(f"checker.season.{module}.MOST_REMEMBERED", 4)
         monkeypatch.setattr(f"checker.season.{module}.MOST_CLOSE", 2)
     alone = audit_json(audited(log), "0.0")
-    monkeypatch.setattr(auditing, "_HAULS_OF_A_TASK", 7)
-    monkeypatch.setattr(auditing, "_LOADS_AT_ONCE", 2)
-    monkeypatch.setattr("checker.season.worker._ROWS_AT_ONCE", 3)
+    monkeypatch.setattr(tasks, "_HAULS_OF_A_TASK", 7)
+    monkeypatch.setattr(tasks, "LOADS_AT_ONCE", 2)
+    monkeypatch.setattr("checker.season.chunk._ROWS_AT_ONCE", 3)
     monkeypatch.setattr(csv_log, "PART_BYTES", 700)
     assert len(list(open_log(log).parts)) > 3
     in_processes = audited(log, executor=processes)
@@ -300,7 +303,7 @@ def test_a_number_that_changes_in_the_season_is_that_of_each_day(
         )
     )
     plan = Plan(lambda _rules: books, ("these",), found, None, NEAR)
-    done = audit(open_log(log), plan, digest_of(log))
+    done = audit(open_log(log), plan, digest_of_log(log))
     gross = done.totals.rules["gross"]
     assert [gross.of(each) for each in (Verdict.NOT_STATED, Verdict.MET, Verdict.NOT_MET)] == [
         1
@@ -437,7 +440,7 @@ def test_no_more_hauls_are_judged_at_once_than_memory_should_grow_by(
     log = tmp_path / "hauls.csv"
     same = [f"side-by-side-in-order-{fleet},2026-05-14\n" for fleet in ("000", "001")]
     log.write_text("load,date\n" + "".join(same) * 12)
-    monkeypatch.setattr(auditing, "_HAULS_OF_A_TASK", 10)
+    monkeypatch.setattr(tasks, "_HAULS_OF_A_TASK", 10)
     monkeypatch.setattr(csv_log, "PART_BYTES", 300)
     slices: list[list[tuple[str, int]]] = []
     whole = Worker.totals

@@ -15,8 +15,9 @@ from typer.testing import CliRunner
 from checker.cli.app import application
 from checker.documents.resources import shipped_folder
 from checker.reports.audit_forms.json import audit_json
-from checker.season import audit as auditing
-from checker.season.audit import audit, digest_of
+from checker.season import tasks
+from checker.season.audit import audit
+from checker.season.digests import digest_of_log
 from checker.season.executors import NoClusterError, cluster
 from checker.season.logs import csv_log
 from checker.season.logs.opening import open_log
@@ -39,10 +40,10 @@ def test_a_cluster_finds_what_one_process_finds(
 ) -> None:
     log = tmp_path / "hauls.csv"
     log.write_text(season(60, 4))
-    alone = audit_json(audit(open_log(log), PLAN, digest_of(log)), "0.0")
-    monkeypatch.setattr(auditing, "_HAULS_OF_A_TASK", 9)
+    alone = audit_json(audit(open_log(log), PLAN, digest_of_log(log)), "0.0")
+    monkeypatch.setattr(tasks, "_HAULS_OF_A_TASK", 9)
     monkeypatch.setattr(csv_log, "PART_BYTES", 900)
-    together = audit(open_log(log), PLAN, digest_of(log), executor=lambda: cluster(address))
+    together = audit(open_log(log), PLAN, digest_of_log(log), executor=lambda: cluster(address))
     assert audit_json(together, "0.0") == alone
 
 
@@ -60,8 +61,8 @@ def test_a_profile_edited_between_two_runs_is_read_anew_by_the_same_workers(
         plan = Plan(quick, ("shipped",), Path, profiles, NEAR, run=run)
         # Two tasks, so that they go to the cluster.
         with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(auditing, "_HAULS_OF_A_TASK", 1)
-            done = audit(open_log(log), plan, digest_of(log), executor=lambda: cluster(address))
+            patch.setattr(tasks, "_HAULS_OF_A_TASK", 1)
+            done = audit(open_log(log), plan, digest_of_log(log), executor=lambda: cluster(address))
         held.append(done.totals.all.held)
     assert held == [2, 0]
 

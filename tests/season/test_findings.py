@@ -11,12 +11,13 @@ import pytest
 from checker.evaluation.gate import is_near
 from checker.evaluation.tolerances import check_profile
 from checker.rulebooks.verdicts import Verdict
-from checker.season.audit import audit, digest_of
+from checker.season.audit import audit
 from checker.season.checkpoint import Checkpoint
+from checker.season.digests import digest_of_log
 from checker.season.findings import put_together
-from checker.season.hauls import Haul, read_hauls
 from checker.season.logs.opening import open_log
 from checker.season.worker import Plan
+from tests.season.one_by_one import Haul, read_hauls
 from tests.season.test_audit import NEAR, found, quick, season
 
 
@@ -26,7 +27,7 @@ def written(log: Path, suffix: str) -> list[dict[str, Any]]:
     folder.mkdir()
     work = Checkpoint(folder)
     plan = Plan(quick, ("shipped",), found, None, NEAR, findings=suffix)
-    audit(open_log(log), plan, digest_of(log), work=work)
+    audit(open_log(log), plan, digest_of_log(log), work=work)
     target = log.parent / f"findings{suffix}"
     put_together(work.findings(), target)
     if suffix == ".jsonl":

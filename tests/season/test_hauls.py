@@ -7,7 +7,8 @@ import pytest
 
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.resources import shipped_folder
-from checker.season.hauls import Haul, Refused, read_hauls
+from checker.season.logs.model import Refused
+from tests.season.one_by_one import Haul, read_hauls
 
 LB = 4.4482216152605  # N, exact
 HEAD = "load,date,articles.1.weight,walkaround.chains_crossed,trip.speed\n"

@@ -5,19 +5,21 @@ By hand, share of the tongue in the loaded trailer: side-by-side 273 / 2340 = 11
 
 from collections.abc import Callable, Sequence
 from datetime import date
-from pathlib import Path
+from pathlib import Path, PurePath
 
 import pytest
 from msgspec.structs import replace
 
 from checker.documents.resources import shipped_folder
-from checker.load.build import Profile, read_profile
+from checker.load.build import read_profile
 from checker.load.files import NothingThereError, load_files
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import combine_rulebooks
 from checker.rulebooks.verdicts import Verdict
-from checker.season.impact import days_to_judge, impact, without
+from checker.season.chunk import chunk_of_profile
+from checker.season.impact import Impact, days_to_judge, without
+from checker.season.impact import impact as hold_against_both
 
 LOADS = shipped_folder("profiles") / "loads"
 MAY, JULY = date(2026, 5, 14), date(2026, 7, 1)
@@ -45,8 +47,13 @@ def amended(tmp_path: Path, books: Rulebooks) -> Amended:
     return read
 
 
-def loads(*names: str, days: Sequence[date] = (JULY,)) -> list[tuple[Profile, Sequence[date]]]:
-    return [(read_profile(LOADS / f"{name}.yaml"), days) for name in names]
+def impact(names: Sequence[str], before: Rulebooks, after: Rulebooks, on: date = JULY) -> Impact:
+    """Of some bundled loads on a day."""
+    chunks = [
+        chunk_of_profile(read_profile(LOADS / f"{name}.yaml"), row, on)
+        for row, name in enumerate(names)
+    ]
+    return hold_against_both(chunks, before, after, lambda row: PurePath(names[row]))
 
 
 @pytest.mark.parametrize(
@@ -60,7 +67,7 @@ def loads(*names: str, days: Sequence[date] = (JULY,)) -> list[tuple[Profile, Se
 def test_a_stricter_share_turns_the_load_that_has_more(
     books: Rulebooks, amended: Amended, value: str, after: Verdict | None
 ) -> None:
-    found = impact(loads("side-by-side-in-order"), books, amended(value))
+    found = impact(["side-by-side-in-order"], books, amended(value))
     assert found.judged == 1
     if after is None:
         assert (found.shifts, found.turned) == ((), ())
@@ -72,7 +79,7 @@ def test_a_stricter_share_turns_the_load_that_has_more(
 
 
 def test_before_its_first_day_a_change_changes_nothing(books: Rulebooks, amended: Amended) -> None:
-    found = impact(loads("side-by-side-in-order", days=[MAY]), books, amended("11 %"))
+    found = impact(["side-by-side-in-order"], books, amended("11 %"), MAY)
     assert (found.shifts, found.turned, found.nearest) == ((), (), ())
 
 
@@ -83,7 +90,7 @@ def test_a_change_that_begins_later_is_asked_about_on_its_first_day(amended: Ame
 
 def test_what_is_still_met_stands_by_how_little(books: Rulebooks, amended: Amended) -> None:
     """11.655 % of at most 12 %: (12 - 11.655) / 12 = 2.9 % inside."""
-    found = impact(loads("side-by-side-in-order"), books, amended("12 %"))
+    found = impact(["side-by-side-in-order"], books, amended("12 %"))
     (near,) = found.nearest
     assert near.margin == pytest.approx((0.12 - 272.7379 / 2340) / 0.12, rel=1e-3)
 
@@ -91,24 +98,24 @@ def test_what_is_still_met_stands_by_how_little(books: Rulebooks, amended: Amend
 def test_the_order_of_loads_does_not_matter(books: Rulebooks, amended: Amended) -> None:
     names = ["side-by-side-in-order", "mower-in-order", "too-far-back"]
     after = amended("11 %")
-    one, other = (impact(loads(*each), books, after) for each in (names, names[::-1]))
+    one, other = (impact(each, books, after) for each in (names, names[::-1]))
     for part in ("shifts", "turned", "nearest"):
         keys = [sorted(str(each) for each in getattr(found, part)) for found in (one, other)]
         assert keys[0] == keys[1]
 
 
 def test_the_same_rules_change_nothing(books: Rulebooks) -> None:
-    found = impact(loads("too-far-forward", "rear-straps-only"), books, books)
+    found = impact(["too-far-forward", "rear-straps-only"], books, books)
     assert (found.judged, found.shifts, found.turned) == (2, (), ())
 
 
 def test_a_rule_that_is_gone_or_new_is_told(books: Rulebooks) -> None:
     fewer = replace(books, books=tuple(each for each in books.books if each.id != "placement"))
-    found = impact(loads("too-far-back"), books, fewer)
+    found = impact(["too-far-back"], books, fewer)
     gone = {shift.rule.id: (shift.before, shift.after) for shift in found.shifts}
     assert gone["tongue-share-ball"] == (Verdict.NOT_MET, None)
     assert [(each.before, each.after) for each in found.turned] == [("hold", "no rule broken")]
-    back = impact(loads("too-far-back"), fewer, books)
+    back = impact(["too-far-back"], fewer, books)
     assert {shift.rule.id: shift.before for shift in back.shifts}["tongue-share-ball"] is None
 
 

@@ -25,7 +25,6 @@ from checker.evaluation.rule_rows import MET
 from checker.load.build import read_profile
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.selection import combine_rulebooks
-from checker.season.hauls import Haul, Refused, read_hauls
 from checker.season.invented.calendar import Calendar
 from checker.season.invented.chance import Chance
 from checker.season.invented.district import CREWS, HAULS_BY_MONTH, HAULS_BY_WEEKDAY, USUAL_LOADS
@@ -35,9 +34,9 @@ from checker.season.invented.writing import FORMS, check_place, write_log
 from checker.season.logs.columns import column_of
 from checker.season.logs.decode import Faults, FigureDecoder, decode_words
 from checker.season.logs.mapping import read_mapping
-from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Role
+from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Refused, Role
 from checker.season.logs.opening import open_log
-from checker.season.logs.settling import settled
+from tests.season.one_by_one import Haul, read_hauls, settled
 
 FIRST, LAST = date(2026, 1, 1), date(2026, 12, 31)
 SEASON = shipped_folder("profiles") / "seasons" / "2026"

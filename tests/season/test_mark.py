@@ -9,7 +9,8 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
-from checker.season import audit
+from checker.season import audit, digests
+from checker.season.digests import digest_of_log
 from checker.season.mark import mark_of
 
 IN_ORDER = "load,date,walkaround.chains_crossed\n" + "loads/mower-in-order,2026-05-14,yes\n" * 3
@@ -49,10 +50,8 @@ def test_a_log_saved_while_it_is_read_is_told(log: Path, monkeypatch: pytest.Mon
 def test_what_was_kept_of_a_log_saved_meanwhile_is_not_gone_on_from(
     log: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    digest_of = audit.digest_of
-
     def saved_after_the_digest(file: Path) -> str:
-        digest = digest_of(file)
+        digest = digest_of_log(file)
         log.write_text(ON_HOLD)
         return digest
 
@@ -63,7 +62,7 @@ def test_what_was_kept_of_a_log_saved_meanwhile_is_not_gone_on_from(
         raise StoppedError
 
     with monkeypatch.context() as patch:
-        patch.setattr(audit, "digest_of", saved_after_the_digest)
+        patch.setattr(digests, "digest_of_log", saved_after_the_digest)
         patch.setattr(audit, "_judged", stopped)
         assert isinstance(run().exception, StoppedError)
     assert list((log.parent / "cache").rglob("part-*.json"))

@@ -19,13 +19,14 @@ from checker.documents.problems import ProblemsFoundError
 from checker.documents.resources import shipped_folder
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
-from checker.season.audit import audit, digest_of
+from checker.season.audit import audit
 from checker.season.checkpoint import BusyError, Checkpoint, open_checkpoint
+from checker.season.digests import digest_of_log, digest_of_text
 from checker.season.logs.opening import open_log
 from checker.season.reading import read_part
 from checker.season.same_shape import LoadSummary
 from checker.season.totals import Tally, Totals
-from checker.season.worker import Judged, Plan, Worker, digest_of_text, judged_here, worker
+from checker.season.worker import Judged, Plan, Worker, judged_here, worker
 
 POUND = 4.4482216152605
 """In newtons."""
@@ -35,11 +36,11 @@ LOADS = ("side-by-side-in-order", "mower-in-order", "too-far-back", "mini-excava
 # stopped there. At the end it says how often it kept what it had done.
 PROGRAM = """
 import os, sys, time
-from checker.season import audit, checkpoint
+from checker.season import audit, checkpoint, tasks
 from checker.season.logs import csv_log
 csv_log.PART_BYTES = 4_000
-audit._HAULS_OF_A_TASK = 20
-audit._LOADS_OF_A_TASK = 1
+tasks._HAULS_OF_A_TASK = 20
+tasks._LOADS_OF_A_TASK = 1
 checkpoint._SECONDS_BETWEEN = 0.0
 kept = {"sheet": 0, "findings": 0}
 def resting(thing, put):
@@ -185,7 +186,7 @@ def by_couplings(log: Path, findings: str | None = None) -> Callable[[Checkpoint
 
     def counted(work: Checkpoint) -> Tally:
         worker.cache_clear()
-        return audit(open_log(log), plan, digest_of(log), work=work).totals.all
+        return audit(open_log(log), plan, digest_of_log(log), work=work).totals.all
 
     return counted
 
@@ -262,7 +263,7 @@ def test_a_name_that_leads_to_another_file_now_is_judged_anew(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
-    monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 10)
+    monkeypatch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 10)
     text = side_by_side()
     near, far, log = tmp_path / "mine.yaml", tmp_path / "far.yaml", tmp_path / "hauls.csv"
     far.write_text(text)
@@ -272,7 +273,7 @@ def test_a_name_that_leads_to_another_file_now_is_judged_anew(
 
     def counted() -> Totals:
         worker.cache_clear()
-        return audit(open_log(log), plan, digest_of(log), work=Checkpoint(folder)).totals
+        return audit(open_log(log), plan, digest_of_log(log), work=Checkpoint(folder)).totals
 
     folder = tmp_path / "work"
     folder.mkdir()
@@ -337,7 +338,7 @@ def test_counts_and_findings_are_believed_only_where_all_of_them_are_there(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, lost: str, how: str
 ) -> None:
     monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
-    monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 10)
+    monkeypatch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 10)
     log = log_of_mine(tmp_path, 45)
 
     def all_findings(work: Checkpoint) -> bytes:
@@ -387,10 +388,10 @@ def test_counts_of_a_log_that_was_parted_otherwise_are_of_no_use(
     folder = tmp_path / "work"
     folder.mkdir()
     monkeypatch.setattr("checker.season.logs.csv_log.PART_BYTES", 1_000)
-    monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 40)
+    monkeypatch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 40)
     stop_after_a_task(lambda: counted(Checkpoint(folder)))
     monkeypatch.setattr("checker.season.logs.csv_log.PART_BYTES", 2_000)
-    monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 90)
+    monkeypatch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 90)
     assert counted(Checkpoint(folder)).hauls == 200
 
 
@@ -398,7 +399,7 @@ def test_loads_that_become_kin_before_they_are_judged_are_not_passed_over(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
-    monkeypatch.setattr("checker.season.audit._LOADS_OF_A_TASK", 1)
+    monkeypatch.setattr("checker.season.tasks._LOADS_OF_A_TASK", 1)
     text = side_by_side()
     others = text.replace("chains_crossed: yes", "chains_crossed: no")
     assert others != text
@@ -421,7 +422,7 @@ def test_two_versions_of_a_load_profile_are_not_put_together(tmp_path: Path) -> 
     profile = tmp_path / "mine.yaml"
     profile.write_text(text)
     root = Path(str(shipped_folder("profiles")))
-    here = Worker(Plan(coupling, (), lambda name: tmp_path / f"{name}.yaml", root, 0.05))
+    here = Worker(Plan(coupling, (), lambda name: tmp_path / f"{name}.yaml", root, 0.05)).loads
     here.load("mine")
     assert here.grouping(("mine",)).same_shape.loads[0].name == "mine"
     profile.write_text(text.replace("chains_crossed: yes", "chains_crossed: no"))
@@ -437,7 +438,8 @@ def test_a_load_is_told_with_the_digests_of_what_it_was_made_of(tmp_path: Path) 
     text = side_by_side()
     for name in ("one", "other"):
         (tmp_path / f"{name}.yaml").write_text(text)
-    here = Worker(Plan(coupling, (), lambda name: tmp_path / f"{name}.yaml", tmp_path, 0.05))
+    plan = Plan(coupling, (), lambda name: tmp_path / f"{name}.yaml", tmp_path, 0.05)
+    here = Worker(plan).loads
     trailer = tmp_path / "trailers" / "utility-single-10.yaml"
     before = trailer.read_text()
     one = here.load("one")
@@ -448,7 +450,7 @@ def test_a_load_is_told_with_the_digests_of_what_it_was_made_of(tmp_path: Path) 
     assert other.values[other.paths.index(("trailer", "gvwr"))] == pytest.approx(2990 * POUND)
     assert one.digests[str(trailer)] == other.digests[str(trailer)] == digest_of_text(before)
     # Whoever reads it later does not take the one for the other.
-    anew = Worker(here.plan).load("other")
+    anew = Worker(plan).loads.load("other")
     assert isinstance(anew, LoadSummary)
     assert anew.values[anew.paths.index(("trailer", "gvwr"))] == pytest.approx(1000 * POUND)
     assert anew.digests[str(trailer)] == digest_of_text(trailer.read_text())
@@ -458,7 +460,7 @@ def test_line_ends_and_marks_of_byte_order_are_no_change(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
-    monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 10)
+    monkeypatch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 10)
     text = side_by_side()
     written = b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode()
     (tmp_path / "mine.yaml").write_bytes(written)
@@ -479,7 +481,7 @@ def test_line_ends_and_marks_of_byte_order_are_no_change(
 def test_tasks_that_read_two_versions_of_a_file_are_not_put_together(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.audit._HAULS_OF_A_TASK", 10)
+    monkeypatch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 10)
     log = log_of_mine(tmp_path, 25)
     read: list[str] = []
 

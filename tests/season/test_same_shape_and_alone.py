@@ -14,15 +14,17 @@ from checker.evaluation.tolerances import check_profile
 from checker.load.build import field_path, read_profile
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
-from checker.season.audit import audit, digest_of
+from checker.season.audit import audit
 from checker.season.checkpoint import Checkpoint
-from checker.season.hauls import Haul, Refused, read_hauls
+from checker.season.digests import digest_of_log
 from checker.season.logs.columns import reaches
+from checker.season.logs.model import Refused
 from checker.season.logs.opening import open_log
 from checker.season.worker import Plan
 from checker.units.kinds import KINDS
 from checker.units.parsing import Quantity
 from checker.units.table import FACTORS
+from tests.season.one_by_one import Haul, read_hauls
 from tests.season.quick import quick_rules
 from tests.season.test_audit import found as bundled_or_fleets
 
@@ -45,7 +47,7 @@ def together(log: Path, of: Callable[[str], Path], root: Path | None) -> Said:
     folder.mkdir()
     work = Checkpoint(folder)
     plan = Plan(read, ("quick",), of, root, NEAR, findings=".jsonl", run=str(log))
-    done = audit(open_log(log), plan, digest_of(log), work=work)
+    done = audit(open_log(log), plan, digest_of_log(log), work=work)
     assert not done.refusals
     lines = [line for file in work.findings() for line in file.read_text("utf-8").splitlines()]
     rows = map(json.loads, lines)
@@ -186,6 +188,6 @@ def test_what_a_load_does_not_have_is_stated_by_no_haul(
     name = "side-by-side-in-order"
     log.write_text(f"load,date,{field}\n{name},2026-05-14,\n{name}-000,2026-05-14,{stated}\n")
     plan = Plan(read, ("quick",), bundled_or_fleets, None, NEAR)
-    refused = [each.row for each in audit(open_log(log), plan, digest_of(log)).refusals]
+    refused = [each.row for each in audit(open_log(log), plan, digest_of_log(log)).refusals]
     one_by_one = read_hauls(log, bundled_or_fleets)
     assert refused == [each.row for each in one_by_one if isinstance(each, Refused)] == [3]

@@ -7,7 +7,8 @@ import pytest
 from checker.cli.chosen_rules import read_rules
 from checker.documents.resources import shipped_folder
 from checker.rulebooks.model import Rulebooks
-from checker.season.audit import Audit, audit, digest_of
+from checker.season.audit import Audit, audit
+from checker.season.digests import digest_of_log
 from checker.season.logs.opening import open_log
 from checker.season.worker import Plan, worker
 
@@ -31,7 +32,7 @@ def read(rules: tuple[str, ...]) -> Rulebooks:
 def audited(log: Path) -> Audit:
     worker.cache_clear()
     plan = Plan(read, RULES, log.parent.joinpath, SHIPPED.parent, 0.05)
-    return audit(open_log(log), plan, digest_of(log))
+    return audit(open_log(log), plan, digest_of_log(log))
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,6 @@
 """Some hauls of a log once more: only those asked for, and each with where its cells stand."""
 
+from collections.abc import Collection
 from pathlib import Path
 
 import pytest
@@ -7,8 +8,12 @@ import pytest
 from checker.cli.chosen_rules import read_rules
 from checker.cli.options import load_named
 from checker.evaluation.tolerances import check_profile
-from checker.season import hauls, workings
-from checker.season.hauls import Haul, Refused, read_hauls
+from checker.season import workings
+from checker.season.hauls import Haul, read_hauls
+from checker.season.loads import Loads
+from checker.season.logs.model import Refused
+from checker.season.logs.opening import open_log
+from tests.season import one_by_one
 
 LOG = """\
 load,date,crew,articles.1.weight [lb],trip.places
@@ -27,22 +32,30 @@ def log(tmp_path: Path) -> Path:
     return file
 
 
-def test_only_the_rows_wanted_are_built(log: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    built = []
-    whole = hauls._changed
+def hauls(log: Path, wanted: Collection[int] | None = None) -> list[Haul | Refused]:
+    return read_hauls(open_log(log), Loads(load_named, None, [read_rules(["coupling"])]), wanted)
 
-    def noted(profile: object, cells: object, row: tuple[str, object]) -> object:
-        built.append(row)
-        return whole(profile, cells, row)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(hauls, "_changed", noted)
-    every = list(read_hauls(log, load_named))
-    assert [each.row for each in every] == [2, 3, 4, 5, 6]
-    assert len(built) == 4
-    built.clear()
-    some = list(read_hauls(log, load_named, wanted={2, 3, 5}))
+def test_only_the_rows_wanted_are_built(log: Path) -> None:
+    assert [each.row for each in hauls(log)] == [2, 3, 4, 5, 6]
+    some = hauls(log, {2, 3, 5})
     assert [(type(each), each.row) for each in some] == [(Haul, 2), (Refused, 3), (Refused, 5)]
-    assert len(built) == 2
+
+
+@pytest.mark.parametrize("wanted", [None, {2, 6}])
+def test_hauls_are_those_that_are_written_out_by_hand(log: Path, wanted: set[int] | None) -> None:
+    ours = [each for each in hauls(log, wanted) if isinstance(each, Haul)]
+    by_hand = [
+        each
+        for each in one_by_one.read_hauls(log, load_named)
+        if isinstance(each, one_by_one.Haul) and (wanted is None or each.row in wanted)
+    ]
+    assert [(each.row, each.on, each.profile.file) for each in ours] == [
+        (each.row, each.on, each.profile.file) for each in by_hand
+    ]
+    assert [each.profile.merged.data for each in ours] == [
+        each.profile.merged.data for each in by_hand
+    ]
 
 
 def test_a_working_is_the_check_of_that_haul_alone(log: Path) -> None:
@@ -52,7 +65,7 @@ def test_a_working_is_the_check_of_that_haul_alone(log: Path) -> None:
     assert [each.row for each in found] == [2, 4, 6]
     alone = {
         each.row: check_profile(each.profile, rules, each.on)
-        for each in read_hauls(log, load_named)
+        for each in hauls(log)
         if isinstance(each, Haul)
     }
     for each in found:
@@ -70,12 +83,17 @@ def test_a_working_is_the_check_of_that_haul_alone(log: Path) -> None:
 
 
 def test_a_cell_stands_in_its_row_of_the_log(log: Path) -> None:
-    (haul,) = read_hauls(log, load_named, wanted={2})
+    (haul,) = hauls(log, {2})
     assert isinstance(haul, Haul)
     origins = haul.profile.load({}).origins
     assert str(origins["articles.1.weight"]) == f"{log}:2"
     assert str(origins["trip.places"]) == f"{log}:2"
     assert origins["articles.1.placed.x"].file.endswith("side-by-side-in-order.yaml")
+    axle = origins["articles.1.axles.front.weight"]
+    # 610 lb of 1,420 lb, and 1,500 lb that day: 644.4 lb.
+    assert axle.text.startswith("644.36619718")
+    assert axle.text.endswith(" lb")
+    assert str(axle).endswith("side-by-side.yaml:14, scaled with the weight in row 2")
 
 
 def test_only_the_worst_are_worked_out(log: Path, monkeypatch: pytest.MonkeyPatch) -> None:

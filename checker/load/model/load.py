@@ -37,9 +37,11 @@ class Origin(Struct, frozen=True):
     text: str
     metric: bool | None = None
     """Stated in an SI unit, in a US unit, or in one that both use."""
+    remark: str = ""
+    """How the value comes from what stands there, where it is not the same."""
 
     def __str__(self) -> str:
-        return f"{self.file}:{self.mark.line}"
+        return f"{self.file}:{self.mark.line}" + (f", {self.remark}" if self.remark else "")
 
 
 class Variance(Struct, frozen=True, kw_only=True):

@@ -34,8 +34,8 @@ class Entry(Struct, frozen=True):
     source: str = PRACTICE
     at: str = ""
     """The field at whose location it is reported; the first one named unless given."""
-    of_hauls: bool = True
-    """True if it also applies to what hauls state over a profile."""
+    of_hauls: bool | tuple[str, ...] = True
+    """True if it also applies to what hauls state, or the fields of which a haul must state one."""
 
 
 def excluded(name: str, first: str, second: str, wanted: str) -> Entry:

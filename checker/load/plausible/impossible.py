@@ -7,7 +7,8 @@ from typing import Final
 
 from checker.load.plausible.entry import Entry, Grade, impossible
 
-_BOTH_AXLES: Final = "articles.*.axles.front.weight + articles.*.axles.rear.weight"
+_AXLES: Final = ("articles.*.axles.front.weight", "articles.*.axles.rear.weight")
+_BOTH_AXLES: Final = " + ".join(_AXLES)
 _ITS_PLACE: Final = "articles.*.placed"
 _OTHER: Final = "articles.+.placed"
 
@@ -20,9 +21,9 @@ def _axle_sum(name: str, where: str, total: str) -> Entry:
         f"axle weights that add to {{{total}}}",
         "the article's weight, {third}",
         at="articles.*.axles",
-        # A log may well tell one of them only. Axle scales and a weight taken on another day seldom
-        # agree better than 2 %; a larger gap is a slip.
-        of_hauls=False,
+        # Axle scales and a weight taken on another day seldom agree better than 2 %; a larger gap
+        # is a slip. Axle weights that are scaled with the weight of a haul are as the profile's.
+        of_hauls=(*_AXLES, "articles.*.weight"),
     )
 
 
@@ -46,8 +47,8 @@ def _cg_off_axles(side: str, sign: str) -> Entry:
         (f"{stated} {sign} {weighed}",),
         "a centre of gravity {first} behind the front end, not where the axle weights put it",
         "the place that the weights on both axles give, or no `cg.x`",
-        # A log may well tell one of them only.
-        of_hauls=False,
+        # The `cg.x` of a haul stands before the axle weights of its profile.
+        of_hauls=_AXLES,
     )
 
 

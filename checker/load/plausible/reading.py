@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from msgspec import Struct
 
-from checker.documents.problems import DataPath, Mark, Problem, shorten
+from checker.documents.problems import DataPath, Problem, shorten
 from checker.load.convert import field_path
 from checker.load.plausible.contradictions import CONTRADICTIONS
 from checker.load.plausible.doubts import DOUBTS
@@ -58,6 +58,14 @@ class Case(Struct, frozen=True):
     def paths(self) -> list[DataPath]:
         """The fields that the entry names, in order."""
         return [path_of(field.lstrip("#"), self.bound) for field in self.parsed.fields]
+
+    @property
+    def paths_of_hauls(self) -> list[DataPath]:
+        """The fields of which a haul must state one for the case to be asked of it."""
+        fields = self.entry.of_hauls
+        if isinstance(fields, bool):
+            return self.paths if fields else []
+        return [path_of(field, self.bound) for field in fields]
 
     @property
     def at(self) -> DataPath:
@@ -191,16 +199,13 @@ def middle(side: Interval, row: int) -> float:
     return (low + high) / 2
 
 
-def refusals(data: Any, places: Places, *, of_haul: bool = False) -> list[Problem]:
-    """A problem for everything in a load that cannot be true; not all of its data need be valid.
-
-    For a haul some entries are skipped: a log may state one figure of several that go together.
-    """
+def refusals(data: Any, places: Places) -> list[Problem]:
+    """A problem for everything in a load that cannot be true; not all of its data need be valid."""
     stated = OfProfile(data)
     return [
-        problem_of(case, stated, {} if of_haul else places)
+        problem_of(case, stated, places)
         for case in cases(Grade.REFUSED, data)
-        if (case.entry.of_hauls or not of_haul) and case.holds(stated)
+        if case.holds(stated)
     ]
 
 
@@ -222,10 +227,8 @@ def doubts(data: Any, places: Places, found: Iterable[Case] | None = None) -> tu
 
 
 def problem_of(case: Case, stated: Stated, places: Places) -> Problem:
-    """The problem of a case with its location; a haul has no file, so no location."""
+    """The problem of a case at its location, with the locations of the figures behind it."""
     found, wanted = case.words(stated)
-    if not places:
-        return Problem("", Mark(1, 1), found, wanted)
     file, mark = place_of(case.at, places)
     lines = [places[path] for path in case.paths if path in places]
     beside = dict.fromkeys(f"{other}:{at.line}" for other, at in lines)

@@ -2,8 +2,7 @@
 
 import os
 import shutil
-from collections.abc import Callable, Iterable, Mapping
-from importlib import import_module
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
 
@@ -13,17 +12,8 @@ from checker.documents.files import (
     temporary_name,
     write_error,
 )
+from checker.season.invented.forms import FORMS
 from checker.season.logs.model import Batch
-
-FORMS: Final[Mapping[str, str]] = {
-    ".csv": "csv_log",
-    ".jsonl": "json_lines",
-    ".ndjson": "json_lines",
-    ".xlsx": "excel",
-    ".parquet": "parquet",
-    "": "yaml_folder",
-}
-"""The module that writes each suffix; a name without one is that of a folder."""
 
 MOST_IN_A_SHEET: Final = 1_048_575
 """So many rows a sheet has below its header."""
@@ -60,12 +50,10 @@ def write_log(target: Path, batches: Iterable[Batch]) -> None:
     Raises NotWrittenError, or ProblemsFoundError where a library is missing.
     """
     suffix = target.suffix.lower()
-    write: Callable[[Path, Iterable[Batch]], None]
-    write = import_module(f"checker.season.invented.forms.{FORMS[suffix]}").write
     beside = temporary_name(target, suffix)
     remove_leftovers(target.parent, target.name)
     try:
-        write(beside, batches)
+        FORMS[suffix](beside, batches)
         beside.rename(target)
     except OSError as error:
         raise write_error(target, error) from error

@@ -35,10 +35,15 @@ class Figures:
     halves: NDArray[np.float64]
     metric: NDArray[np.bool_]
     faults: Faults = ()
+    texts: NDArray[np.object_] | None = None
+    """What a profile would state in their place; None once only the numbers are kept."""
 
     def of(self, rows: Any) -> "Figures":
         """Those of some rows."""
-        return Figures(self.values[rows], take(self.halves, rows), take(self.metric, rows))
+        texts = None if self.texts is None else self.texts[rows]
+        return Figures(
+            self.values[rows], take(self.halves, rows), take(self.metric, rows), texts=texts
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,19 +68,22 @@ class FigureDecoder:
     def __call__(self, cells: Sequence[Cell]) -> Figures:
         """The cells as arrays."""
         codes, found, faults = _decoded(cells, self.words, self._read)
-        blank = (np.nan, 0.0, 0.0)
-        rows = np.array([blank if each is None else each for each in found])[codes]
+        blank = (np.nan, 0.0, 0.0, None)
+        read = [blank if each is None else each for each in found]
+        rows = np.array([each[:3] for each in read])[codes]
+        texts = np.fromiter((each[3] for each in read), object, len(read))[codes]
         named = [(index, f"{self.column.field}: {fault}") for index, fault in faults]
-        return Figures(rows[:, 0].copy(), collapse(rows[:, 1]), collapse(rows[:, 2] == 1), named)
+        values, halves, metric = rows[:, 0].copy(), collapse(rows[:, 1]), collapse(rows[:, 2] == 1)
+        return Figures(values, halves, metric, named, texts)
 
-    def _read(self, cell: Cell) -> tuple[float, float, bool] | None:
+    def _read(self, cell: Cell) -> tuple[float, float, bool, Any] | None:
         if cell is None:
             return None
         value = stated(self.column, cell)
         if self.column.role is Role.ANSWER:
-            return (1.0 if value == "yes" else 0.0), 0.0, False
+            return (1.0 if value == "yes" else 0.0), 0.0, False, value
         quantity = quantity_of(str(value), node_of(self.column.field))
-        return quantity.value, quantity.half_width, bool(quantity.metric)
+        return quantity.value, quantity.half_width, bool(quantity.metric), value
 
 
 def decode_words(

@@ -1,12 +1,11 @@
-"""What all forms of log share: officer's words translated, rows without load or day refused."""
+"""What cells of all forms of log mean: officer's words, names, days."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date, datetime
-from itertools import compress
 from typing import Final
 
 from checker.documents.problems import quoted
-from checker.season.logs.model import Batch, Cell, Column, Log, OwnWords, Refused, Role
+from checker.season.logs.model import Cell, Column, OwnWords, Role
 
 NO_LOAD = "found no load; wanted the name of a load profile"
 
@@ -64,37 +63,3 @@ def no_day(cell: Cell, form: str | None) -> str:
     if _written(cell, form):
         wanted = f"from {_FIRST_YEAR} to {_LAST_YEAR}"
     return f"found {said} in date; wanted a day {wanted}"
-
-
-def settled(log: Log) -> Iterator[Batch]:
-    """All batches in the words of the program; rows without a load or a day are refused.
-
-    Every row then has the text of a load's name under `load` and a day under `date`.
-    """
-    for part in log.parts:
-        yield _settled(part.read(), log.own)
-
-
-def _settled(batch: Batch, own: OwnWords) -> Batch:
-    cells: dict[str, Sequence[Cell]] = {}
-    for column in batch.columns:
-        words = words_for(column, own)
-        cells[column.field] = [translated(cell, words) for cell in batch.cells[column.field]]
-    loads = [None if cell is None else as_text(cell) for cell in cells[Role.LOAD]]
-    found = cells[Role.DATE]
-    days = [day_of(cell, own.dates) for cell in found]
-    cells[Role.LOAD], cells[Role.DATE] = loads, days
-    kept = [load is not None and day is not None for load, day in zip(loads, days, strict=True)]
-    if all(kept):
-        return Batch(batch.columns, batch.numbers, cells, batch.refused)
-    refused = [
-        Refused(number, NO_LOAD if load is None else no_day(cell, own.dates))
-        for number, load, cell, keep in zip(batch.numbers, loads, found, kept, strict=True)
-        if not keep
-    ]
-    return Batch(
-        batch.columns,
-        list(compress(batch.numbers, kept)),
-        {name: list(compress(column, kept)) for name, column in cells.items()},
-        sorted([*batch.refused, *refused], key=lambda each: each.row),
-    )

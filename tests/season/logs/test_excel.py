@@ -15,7 +15,7 @@ from checker.season.logs import sheet_part
 from checker.season.logs.model import Batch, Column, OwnWords, Refused, Role
 from checker.season.logs.number_formats import shows_share, shows_unit
 from checker.season.logs.opening import open_log
-from checker.season.logs.settling import settled
+from tests.season.one_by_one import settled
 
 HEADERS = ["load", "date", "crew", "walkaround.chains_crossed"]
 DAY = date(2026, 7, 2)

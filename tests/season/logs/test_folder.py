@@ -8,10 +8,10 @@ import pytest
 
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.schemas import families
-from checker.season.audit import digest_of
+from checker.season.digests import digest_of_log
 from checker.season.logs.opening import is_log, open_log
-from checker.season.logs.settling import settled
 from checker.season.logs.yaml_folder import FILES_OF_A_PART, names_in
+from tests.season.one_by_one import settled
 
 HAUL = """\
 kind: haul
@@ -111,9 +111,9 @@ def test_files_are_of_yaml_whichever_way_their_ending_is_written(tmp_path: Path)
         (tmp_path / name).write_text(HAUL)
     (batch,) = settled(open_log(tmp_path))
     assert batch.cells["haul"] == ["a", "b", "c", "d"]
-    before = digest_of(tmp_path)
+    before = digest_of_log(tmp_path)
     (tmp_path / "a.yml").write_text(f"{HAUL}note: more\n")
-    assert digest_of(tmp_path) != before
+    assert digest_of_log(tmp_path) != before
 
 
 @pytest.mark.parametrize("kind", sorted({*families()} - {"haul", "load"}))
@@ -166,10 +166,10 @@ def test_a_digest_is_of_names_and_bytes_in_that_order(tmp_path: Path) -> None:
         return total.hexdigest()
 
     (tmp_path / "long.yaml").write_text("# what is read in several blocks\n" * 5000)
-    before = digest_of(tmp_path)
+    before = digest_of_log(tmp_path)
     assert before == by_hand()
     (tmp_path / "b" / "a.yaml").write_text(HAUL)
-    assert before != digest_of(tmp_path) == by_hand()
+    assert before != digest_of_log(tmp_path) == by_hand()
 
 
 def test_what_cannot_be_read_is_refused_and_no_fault_of_the_program(tmp_path: Path) -> None:
@@ -182,7 +182,7 @@ def test_what_cannot_be_read_is_refused_and_no_fault_of_the_program(tmp_path: Pa
         "/a.yaml:1:1: found a file that cannot be read (is a directory)",
         "/c.yaml:1:1: found a file that cannot be read (no such file or directory)",
     ]
-    assert digest_of(tmp_path) == digest_of(tmp_path)
+    assert digest_of_log(tmp_path) == digest_of_log(tmp_path)
 
 
 def test_a_field_has_one_unit_in_a_batch_and_may_have_another_in_the_next(tmp_path: Path) -> None:

@@ -18,7 +18,7 @@ from checker.documents.problems import ProblemsFoundError
 from checker.season.logs.decode import FigureDecoder
 from checker.season.logs.model import PART_ROWS, Batch, Cell, OwnWords, Refused
 from checker.season.logs.opening import FORMS, open_log
-from checker.season.logs.settling import settled
+from tests.season.one_by_one import settled
 
 HEADERS = ["load", "date", "articles.1.weight [lb]", "walkaround.chains_crossed", "trip.places"]
 ROWS: list[list[Any]] = [

@@ -11,12 +11,13 @@ import pyarrow.parquet
 import pytest
 
 from checker.documents.problems import ProblemsFoundError
-from checker.season.audit import audit, digest_of
+from checker.season.audit import audit
+from checker.season.digests import digest_of_log
 from checker.season.logs import limits
 from checker.season.logs.model import OwnWords
 from checker.season.logs.opening import open_log
-from checker.season.logs.settling import settled
 from checker.season.reading import read_part
+from tests.season.one_by_one import settled
 from tests.season.test_audit import PLAN
 
 NAMESPACE = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
@@ -166,8 +167,8 @@ def test_rows_that_state_very_many_fields_between_them_are_refused(tmp_path: Pat
     read = read_part(part, OwnWords())
     # Beside load and date; the first row states a field that is there already.
     assert len(read.heading.figures) == limits.MOST_FIELDS - 2 == 298
-    assert (len(read.records), read.refused) == (299, 602)
-    assert read.refusals[0].said == (
+    assert (len(read.records), len(read.refused)) == (299, 602)
+    assert read.refused[0].said == (
         "found one field more, 'articles.299.weight'; wanted at most 300 fields in the rows that "
         "stand together"
     )
@@ -241,4 +242,4 @@ def test_parts_that_each_state_other_fields_are_too_many_together(
     ]
     file.write_text("".join(f"{json.dumps(row)}\n" for row in rows))
     with pytest.raises(ProblemsFoundError, match="6 fields in all rows; wanted at most 5"):
-        audit(open_log(file), PLAN, digest_of(file))
+        audit(open_log(file), PLAN, digest_of_log(file))

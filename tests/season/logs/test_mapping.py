@@ -8,7 +8,7 @@ import pytest
 from checker.documents.problems import ProblemsFoundError
 from checker.season.logs.mapping import read_mapping
 from checker.season.logs.opening import open_log
-from checker.season.logs.settling import settled
+from tests.season.one_by_one import settled
 
 GOOD = """\
 kind: haul-log

@@ -7,11 +7,11 @@ import pytest
 
 from checker.cli.options import load_named
 from checker.documents.problems import ProblemsFoundError
-from checker.season.audit import digest_of
-from checker.season.earlier import read_earlier
+from checker.season.digests import digest_of_log
 from checker.season.logs.mapping import read_mapping
 from checker.season.logs.opening import FORMS, open_log
-from checker.season.logs.settling import settled
+from checker.season.record import read_earlier
+from tests.season.one_by_one import settled
 
 FILES = [suffix for suffix, form in FORMS.items() if form != "yaml_folder"]
 
@@ -37,7 +37,7 @@ def test_a_log_that_is_no_ordinary_file_is_a_problem(
     said = "file name too long" if kind == "long name" else "not an ordinary file"
     with pytest.raises(ProblemsFoundError, match=rf":1:1: found a file .*\({said}\); wanted "):
         list(settled(open_log(log)))
-    assert digest_of(log)
+    assert digest_of_log(log)
 
 
 @pytest.mark.parametrize("kind", ["pipe", "device", "folder"])
@@ -49,7 +49,7 @@ def test_a_haul_file_that_is_no_ordinary_file_is_a_refused_row(kind: str, tmp_pa
     (refused,) = batch.refused
     assert refused.row == 2
     assert "b.yaml:1:1: found a file that cannot be read (" in refused.said
-    assert digest_of(tmp_path)
+    assert digest_of_log(tmp_path)
 
 
 def test_a_link_to_a_folder_is_a_refused_row(tmp_path: Path) -> None:

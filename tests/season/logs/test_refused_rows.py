@@ -96,7 +96,7 @@ def test_a_batch_of_refused_rows_takes_no_others_with_it(
     WRITERS[form](file, bad=2 * ROWS, good=good)
     read = sheets(file)
     assert sum(len(sheet.records) for sheet in read) == 2 * good
-    assert sum(sheet.refused for sheet in read) == 2 * ROWS
+    assert sum(len(sheet.refused) for sheet in read) == 2 * ROWS
     assert sum(sheet.read for sheet in read) == 2 * good + 2 * ROWS
     # The haul of every row that was not refused keeps its name.
     rows = [row for sheet in read for row in sheet.records["row"].tolist()]

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 from checker.season.logs import csv_log
 from checker.season.logs.opening import open_log
-from checker.season.logs.settling import settled
+from tests.season.one_by_one import settled
 
 HEADERS = ["load", "date", "articles.1.weight [lb]", "walkaround.chains_crossed", "trip.speed"]
 
@@ -31,7 +31,7 @@ PROGRAM = """
 import re, sys
 from pathlib import Path
 from checker.season.logs.opening import open_log
-from checker.season.logs.settling import settled
+from tests.season.one_by_one import settled
 rows = most = 0
 for batch in settled(open_log(Path(sys.argv[1]))):
     rows += len(batch.numbers) + len(batch.refused)

@@ -1,0 +1,84 @@
+"""The axle weights of an article follow the weight that a haul states.
+
+A machine with more fuel or mud is heavier on both axles. If a haul states the weight of an article
+and no axle weight, the axle weights of the profile are scaled with the weight, and its centre of
+gravity stays where it is. If a haul states an axle weight, it must agree with the weight, as in a
+profile.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from checker.evaluation.rule_rows import collapse, expand, take
+from checker.season.logs.columns import column_of
+from checker.season.logs.decode import Figures
+from checker.season.logs.model import Column
+from checker.season.of_profiles import OfProfiles, ProfileFigure
+from checker.season.table import Table
+
+_WEIGHT: Final = re.compile(r"(articles\.[0-9]+\.)(?:axles\.(?:front|rear)\.)?weight")
+
+Following = Mapping[Column, NDArray[np.bool_]]
+"""The columns of axle weights, and the hauls that state no axle weight of that article."""
+
+
+def scale_axle_weights(
+    table: Table, profiles: OfProfiles, load_of: NDArray[np.intp]
+) -> tuple[Table, Following]:
+    """The hauls with the axle weights that follow the weights they state, and which those are."""
+    found = (_WEIGHT.fullmatch(column.field) for column in table.figures)
+    articles = dict.fromkeys(match[1] for match in found if match)
+    figures = dict(table.figures)
+    following: dict[Column, NDArray[np.bool_]] = {}
+    for article in articles:
+        axles = [column_of(f"{article}axles.{end}.weight") for end in ("front", "rear")]
+        stated = [~np.isnan(figures[axle].values) for axle in axles if axle in figures]
+        follows = ~np.logical_or.reduce([np.zeros(len(table.rows), dtype=bool), *stated])
+        share = _share(column_of(f"{article}weight"), table, profiles, load_of)
+        for axle in axles:
+            own = profiles[axle]
+            if axle not in figures and (share is None or np.isnan(own.values).all()):
+                continue
+            following[axle] = follows
+            if share is not None:
+                scale = np.where(follows, share, np.nan)
+                figures[axle] = _scaled(figures.get(axle), own, scale, load_of)
+    return replace(table, figures=figures), following
+
+
+def _share(
+    weight: Column, table: Table, profiles: OfProfiles, load_of: NDArray[np.intp]
+) -> NDArray[np.float64] | None:
+    """By how much the weight of each haul differs from its profile's, 1 where it states none.
+
+    None where no haul states one, or no profile.
+    """
+    own = profiles[weight].values
+    if weight not in table.figures or np.isnan(own).all():
+        return None
+    heavy = table.figures[weight].values
+    return np.where(np.isnan(heavy), 1.0, heavy / take(own, load_of))
+
+
+def _scaled(
+    stated: Figures | None,
+    own: ProfileFigure,
+    scale: NDArray[np.float64],
+    load_of: NDArray[np.intp],
+) -> Figures:
+    """An axle weight of the profiles times a scale; as the hauls state it where that is NaN."""
+    hauls = len(scale)
+    values = take(own.values, load_of) * scale
+    halves = np.nan_to_num(take(own.halves, load_of) * scale)
+    metric = np.full(hauls, own.metric)
+    if stated is not None:
+        states = np.isnan(scale)
+        values = np.where(states, stated.values, values)
+        halves = np.where(states, expand(stated.halves, hauls), halves)
+        metric = np.where(states, expand(stated.metric, hauls), metric)
+    return Figures(values, collapse(halves), collapse(metric))

@@ -1,0 +1,121 @@
+"""Write batches of hauls that all have the same columns in each form that can be read back."""
+
+import csv
+import json
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from itertools import chain
+from pathlib import Path
+from typing import Final
+
+from checker.season.logs.extras import needed
+from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Role
+
+_PLAIN: Final = re.compile(r"[\w/][\w ./+-]*")
+
+
+def _rows(batch: Batch) -> Iterator[tuple[Cell, ...]]:
+    return zip(*(batch.cells[column.field] for column in batch.columns), strict=True)
+
+
+def _with_header(batches: Iterable[Batch]) -> Iterator[tuple[Cell, ...]]:
+    """The headers of the columns, then all rows."""
+    for number, batch in enumerate(batches):
+        if number == 0:
+            yield tuple(column.header for column in batch.columns)
+        yield from _rows(batch)
+
+
+def _write_csv(path: Path, batches: Iterable[Batch]) -> None:
+    with path.open("x", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerows(map(_plain_numbers, _with_header(batches)))
+
+
+def _plain_numbers(row: tuple[Cell, ...]) -> list[Cell]:
+    return [str(cell).removesuffix(".0") if isinstance(cell, float) else cell for cell in row]
+
+
+def _write_json_lines(path: Path, batches: Iterable[Batch]) -> None:
+    """One object a line, without what is blank."""
+    encode = json.JSONEncoder(ensure_ascii=False, default=str).encode
+    with path.open("x", encoding="utf-8", newline="") as file:
+        for batch in batches:
+            headers = [column.header for column in batch.columns]
+            for row in _rows(batch):
+                named = zip(headers, row, strict=True)
+                file.write(encode({name: cell for name, cell in named if cell is not None}) + "\n")
+
+
+def _write_workbook(path: Path, batches: Iterable[Batch]) -> None:
+    book = needed("openpyxl", "xlsx", path).Workbook(write_only=True)
+    sheet = book.create_sheet("Invented hauls")
+    try:
+        for row in _with_header(batches):
+            sheet.append(row)
+    finally:
+        # A sheet that is left open complains when it is thrown away.
+        sheet.close()
+    with path.open("xb") as file:
+        book.save(file)
+
+
+def _write_parquet(path: Path, batches: Iterable[Batch]) -> None:
+    """Figures as numbers, all else as texts."""
+    arrow = needed("pyarrow", "arrow", path)
+    parquet = needed("pyarrow.parquet", "arrow", path)
+    coming = iter(batches)
+    first = next(coming)
+    columns = {column.field: (column.header, bool(column.unit)) for column in first.columns}
+    schema = arrow.schema(
+        [
+            (header, arrow.float64() if plain else arrow.string())
+            for header, plain in columns.values()
+        ]
+    )
+    with path.open("xb") as file, parquet.ParquetWriter(file, schema) as writer:
+        for batch in chain([first], coming):
+            arrays = [
+                arrow.array(
+                    [cell if plain or cell is None else str(cell) for cell in batch.cells[field]],
+                    schema.field(header).type,
+                )
+                for field, (header, plain) in columns.items()
+            ]
+            writer.write_batch(arrow.record_batch(arrays, schema=schema))
+
+
+def _write_folder(path: Path, batches: Iterable[Batch]) -> None:
+    """A YAML file for each haul; its name is that of its haul."""
+    path.mkdir()
+    for batch in batches:
+        for number, row in zip(batch.numbers, _rows(batch), strict=True):
+            text = "".join(f"{line}\n" for line in _yaml_lines(batch, row))
+            file = path / f"invented-{number:07}.yaml"
+            file.write_text(text, encoding="utf-8", newline="\n")
+
+
+def _yaml_lines(batch: Batch, row: tuple[Cell, ...]) -> Iterator[str]:
+    of_haul: list[str] = []
+    differs: list[str] = []
+    for column, cell in zip(batch.columns, row, strict=True):
+        if cell is None or column.role is Role.HAUL:
+            continue
+        text = str(cell)
+        written = text if _PLAIN.fullmatch(text) else json.dumps(text, ensure_ascii=False)
+        line = f"{column.field}: {written}" + (f" {column.unit}" if column.unit else "")
+        (of_haul if column.role in OF_THE_HAUL else differs).append(line)
+    yield from ("kind: haul", *of_haul)
+    if differs:
+        yield from ("differs:", *(f"  {line}" for line in differs))
+
+
+FORMS: Final[Mapping[str, Callable[[Path, Iterable[Batch]], None]]] = {
+    ".csv": _write_csv,
+    ".jsonl": _write_json_lines,
+    ".ndjson": _write_json_lines,
+    ".xlsx": _write_workbook,
+    ".parquet": _write_parquet,
+    "": _write_folder,
+}
+"""What writes each suffix to a new file; a name without one is that of a folder."""

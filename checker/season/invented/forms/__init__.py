@@ -1,1 +1,0 @@
-"""A haul log in each form that can be read back; modules are imported when they are needed."""

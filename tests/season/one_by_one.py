@@ -1,0 +1,152 @@
+"""Hauls of a log written out as loads one by one, by other code than that of an audit."""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from msgspec.structs import replace
+
+from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError
+from checker.load.build import Profile, read_profile
+from checker.load.names import lost_names
+from checker.load.plausible.entry import Grade
+from checker.load.plausible.reading import OfProfile, cases
+from checker.season.logs.cells import CellError, stated
+from checker.season.logs.columns import data_path, reaches
+from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Log, OwnWords, Refused
+from checker.season.logs.opening import open_log
+from checker.season.logs.settling import NO_LOAD, as_text, day_of, no_day, translated, words_for
+from checker.units.parsing import parse
+
+NOWHERE = "found a column that leads nowhere in this load; wanted one of its fields"
+
+
+@dataclass(frozen=True)
+class Haul:
+    """A load profile with what differed that day; `row` is where it stands in the log."""
+
+    row: int
+    profile: Profile
+    on: date
+
+
+def settled(log: Log) -> Iterator[Batch]:
+    """All batches in the words of the program; rows without a load or a day are refused."""
+    for part in log.parts:
+        yield _settled(part.read(), log.own)
+
+
+def _settled(batch: Batch, own: OwnWords) -> Batch:
+    cells: dict[str, list[Cell]] = {}
+    for column in batch.columns:
+        words = words_for(column, own)
+        cells[column.field] = [translated(cell, words) for cell in batch.cells[column.field]]
+    refused = list(batch.refused)
+    sound = []
+    for index, (row, load, day) in enumerate(
+        zip(batch.numbers, cells["load"], cells["date"], strict=True)
+    ):
+        if load is None or day_of(day, own.dates) is None:
+            refused.append(Refused(row, NO_LOAD if load is None else no_day(day, own.dates)))
+        else:
+            sound.append(index)
+    cells["load"] = [None if cell is None else as_text(cell) for cell in cells["load"]]
+    cells["date"] = [day_of(cell, own.dates) for cell in cells["date"]]
+    return Batch(
+        batch.columns,
+        [batch.numbers[index] for index in sound],
+        {field: [column[index] for index in sound] for field, column in cells.items()},
+        sorted(refused, key=lambda each: each.row),
+    )
+
+
+def read_hauls(
+    log: Path,
+    found: Callable[[str], Path],
+    own: OwnWords | None = None,
+    *,
+    root: Path | None = None,
+) -> Iterator[Haul | Refused]:
+    """Each row as a haul or with the reason why not."""
+    known: dict[str, Profile | str] = {}
+    for batch in settled(open_log(log, own)):
+        hauls: list[Haul | Refused] = list(batch.refused)
+        for index, row in enumerate(batch.numbers):
+            name, day = str(batch.cells["load"][index]), batch.cells["date"][index]
+            assert isinstance(day, date)
+            if name not in known:
+                try:
+                    known[name] = read_profile(found(name), root)
+                except (FileNotFoundError, ProblemsFoundError) as error:
+                    known[name] = str(error).splitlines()[0]
+            cells = {
+                column: batch.cells[column.field][index]
+                for column in batch.columns
+                if column.role not in OF_THE_HAUL
+            }
+            profile = known[name]
+            laid = profile if isinstance(profile, str) else _laid_over(profile, cells)
+            hauls.append(
+                Refused(row, laid)
+                if isinstance(laid, str)
+                else Haul(row, replace(laid, file=Path(f"{log}:{row}")), day)
+            )
+        yield from sorted(hauls, key=lambda each: each.row)
+
+
+def _laid_over(profile: Profile, cells: Mapping[Column, Cell]) -> Profile | str:
+    """The profile with the cells that are not blank laid over it, or why that cannot be."""
+    texts: dict[DataPath, object] = {}
+    faults = []
+    for column, cell in cells.items():
+        if cell is None:
+            continue
+        if not reaches(column.field, profile.merged.data):
+            faults.append(f"{column.field}: {NOWHERE}")
+            continue
+        try:
+            texts[data_path(column.field)] = stated(column, cell)
+        except CellError as error:
+            faults.append(f"{column.field}: {error}")
+    if faults or not texts:
+        return "; ".join(faults) or profile
+    merged = profile.replaced({**texts, **_axle_weights(profile, texts)}).merged
+    as_it_is = OfProfile(merged.data)
+    problems = lost_names(merged) + [
+        Problem("", Mark(1, 1), *case.words(as_it_is))
+        for case in cases(Grade.REFUSED, merged.data)
+        if _is_asked(case.entry.of_hauls, texts, profile) and case.holds(as_it_is)
+    ]
+    return "; ".join(problem.words for problem in problems) or replace(profile, merged=merged)
+
+
+def _is_asked(
+    of_hauls: bool | tuple[str, ...], texts: Mapping[DataPath, object], profile: Profile
+) -> bool:
+    """Entries about axle weights are asked where the row states one, or a weight for the first."""
+    if isinstance(of_hauls, bool):
+        return of_hauls
+    weights = {path for path in texts if path[0] == "articles" and path[-1] == "weight"}
+    return any("axles" in path or path not in profile.figures for path in weights)
+
+
+def _axle_weights(profile: Profile, texts: Mapping[DataPath, object]) -> dict[DataPath, object]:
+    """By hand: an axle weight times the weight stated over that of the profile."""
+    scaled: dict[DataPath, object] = {}
+    for path, text in texts.items():
+        match path:
+            case ("articles", int(), "weight"):
+                ends = [(*path[:2], "axles", end, "weight") for end in ("front", "rear")]
+                before = profile.figures.get(path)
+                if before is None or any(end in texts for end in ends):
+                    continue
+                share = parse(str(text), "load").value / before.value
+                for end in ends:
+                    if end in profile.figures:
+                        axle = profile.figures[end]
+                        one = parse(f"1 {axle.unit}", "load").value
+                        half = axle.half_width * share / one
+                        loose = f" +/- {half!r} {axle.unit}" if half else ""
+                        scaled[end] = f"{axle.value * share / one!r} {axle.unit}{loose}"
+    return scaled
