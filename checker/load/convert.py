@@ -48,7 +48,7 @@ class _Converting:
         self.origins: dict[str, Origin] = {}
 
     def load(self) -> Load:
-        stated = self._converted(self.merged.data, definition("load"), ())
+        stated = self._converted(self.merged.data, definition("load"), (), "")
         trailer = stated.get("trailer", Trailer())
         articles = tuple(
             _article(fields, index) for index, fields in enumerate(stated.get("articles", ()))
@@ -75,37 +75,42 @@ class _Converting:
             },
         )
 
-    def _converted(self, data: Any, node: Mapping[str, Any], path: DataPath, **named: str) -> Any:
+    def _converted(
+        self, data: Any, node: Mapping[str, Any], path: DataPath, field: str, **named: str
+    ) -> Any:
         """Quantities as numbers, answers as 1 or 0, mappings as records; records the origins.
 
-        A record that refers to others of the load comes back as a mapping of its fields.
+        `field` is the path as people write it. A record that refers to others of the load comes
+        back as a mapping of its fields.
         """
         node = chosen(resolved(node), data)
         if isinstance(data, dict):
+            start = f"{field}." if field else ""
             below = model_fields(data, node)
             if "record" not in node:
                 return tuple(
-                    self._converted(value, inner, (*path, key), name=key)
+                    self._converted(value, inner, (*path, key), start + key, name=key)
                     for key, value, inner in below
                 )
             fields = {
-                key: self._converted(value, inner, (*path, key)) for key, value, inner in below
+                key: self._converted(value, inner, (*path, key), start + key)
+                for key, value, inner in below
             }
             record = RECORDS[node["record"]]
             return fields if record in _OF_OTHERS else record(**fields, **named)
         if isinstance(data, list):
             plain = [item for item in data if isinstance(item, str)]
             text = f"a list of {len(data)}" if len(plain) < len(data) else f"[{', '.join(plain)}]"
-            self._note(path, text, metric=None)
+            self._note(path, field, text, metric=None)
             return tuple(
-                self._converted(item, node["items"], (*path, index))
+                self._converted(item, node["items"], (*path, index), f"{field}.{index + 1}")
                 for index, item in enumerate(data)
             )
         if "quantity" in node and isinstance(data, str):
             quantity = quantity_of(data, node)
-            self._note(path, data, metric=quantity.metric)
+            self._note(path, field, data, metric=quantity.metric)
             return self.values.get(path, quantity.value)
-        self._note(path, str(data), metric=None)
+        self._note(path, field, str(data), metric=None)
         if node.get("enum") == ["yes", "no"]:
             return self.values.get(path, 1.0 if data == "yes" else 0.0)
         # Counts and friction are plain numbers and have no text to parse.
@@ -122,10 +127,10 @@ class _Converting:
             location=self.origins[f"variances.{index + 1}.rule"],
         )
 
-    def _note(self, path: DataPath, text: str, *, metric: bool | None) -> None:
+    def _note(self, path: DataPath, field: str, text: str, *, metric: bool | None) -> None:
         file, mark = self.merged.places[path]
         remark = self.merged.remarks.get(path, "")
-        self.origins[field_path(path)] = Origin(file, mark, text, metric, remark)
+        self.origins[field] = Origin(file, mark, text, metric, remark)
 
 
 def field_path(path: DataPath) -> str:

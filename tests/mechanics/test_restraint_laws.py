@@ -5,6 +5,7 @@ solvers build their own equations in plain loops, about another point and in new
 """
 
 import math
+from functools import cache
 
 import hypothesis.strategies as st
 import numpy as np
@@ -31,6 +32,7 @@ def unit(x, y, z):
 # --- bodies to draw -----------------------------------------------------------------------------
 
 
+@cache  # a strategy that is made again is unwrapped and checked again
 def between(low, high):
     # Steps of a thousandth: no number is a hair's breadth from another one.
     steps = st.integers(round(low * 1000), round(high * 1000))
