@@ -10,7 +10,8 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from checker.advice.sweep import first_rows, is_slow, sweep
+from checker.advice.brackets import first_brackets, narrowed
+from checker.advice.sweep import sweep
 from checker.documents.problems import DataPath
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.rule_rows import Flags, RuleRows
@@ -21,14 +22,7 @@ from checker.rulebooks.verdicts import Verdict
 
 Values = Mapping[DataPath, NDArray[np.float64]]
 
-_STEPS = 240
-_FINE_STEPS = 64
-_FINER = 4
-_SLOW_STRIDE = 8
-_SLOW_FINE_STEPS = 16
-_SLOW_FINER = 2
-_SLOW_AT_ONCE = 4
-"""Rules with a linear programme are tried at fewer values, and no further than needed."""
+_STEPS = 120
 _LIGHTEST_SHARE = 0.2
 _STRONGEST_FACTOR = 12.0
 
@@ -158,7 +152,7 @@ def _strengthen(load: Load, index: int) -> Iterator[Adjustment]:
         kind="strengthen",
         article=machine.name,
         fields=frozenset(field_path(path) for path in ratings),
-        candidates=(np.linspace(weakest, _STRONGEST_FACTOR * weakest, _STEPS * 2),),
+        candidates=(np.linspace(weakest, _STRONGEST_FACTOR * weakest, _STEPS),),
         values=lambda least: {path: np.maximum(rating, least) for path, rating in ratings.items()},
     )
 
@@ -199,38 +193,9 @@ class AdjustmentSearch:
 
         `sought` gives the rows in which it does.
         """
-        quick = [rule.id for rule in rules if not is_slow(rule)]
-        slow = [rule.id for rule in rules if is_slow(rule)]
-        fewer = np.append(candidates[:-1:_SLOW_STRIDE], candidates[-1])
-        return {
-            **self._refined(
-                candidates, dict.fromkeys(quick, sought), _FINE_STEPS, _FINER, len(candidates)
-            ),
-            **self._refined(
-                fewer, dict.fromkeys(slow, sought), _SLOW_FINE_STEPS, _SLOW_FINER, _SLOW_AT_ONCE
-            ),
-        }
-
-    def _refined(
-        self,
-        tried: NDArray[np.float64],
-        sought: Mapping[str, Callable[[RuleRows], Flags]],
-        steps: int,
-        times: int,
-        at_once: int,
-    ) -> dict[str, float]:
-        """By rule id, the first of the values tried that fits, then of finer ones before it."""
-        found = {}
-        for name, row in first_rows(tried, at_once, sought, self._at).items():
-            value = float(tried[row])
-            short = float(tried[row - 1]) if row else value
-            for _ in range(times if row else 0):
-                fine = np.linspace(short, value, steps + 1)
-                first = first_rows(fine[1:-1], at_once, {name: sought[name]}, self._at)
-                hit = first.get(name, steps - 1) + 1
-                short, value = float(fine[hit - 1]), float(fine[hit])
-            found[name] = value
-        return found
+        rows = self._at(candidates, {rule.id for rule in rules})
+        found = narrowed(first_brackets(candidates, rows, sought), self._at)
+        return {each.rule: each.inside for each in found}
 
     def _at(self, tried: NDArray[np.float64], ids: Container[str]) -> list[RuleRows]:
         return self._swept(tried, lambda rule: rule.id in ids)

@@ -1,10 +1,9 @@
 """A load with some fields varied over many rows, and the result of each rule in each row."""
 
-from collections.abc import Callable, Container, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 
 import numpy as np
-from numpy.typing import NDArray
 
 from checker.documents.problems import DataPath
 from checker.evaluation.evaluator import evaluate
@@ -12,11 +11,6 @@ from checker.evaluation.rule_rows import Flags, RuleRows
 from checker.load.build import Profile
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.units.arithmetic import Number
-
-
-def is_slow(rule: Rule) -> bool:
-    """True if a rule needs a linear programme, which is solved row by row."""
-    return any(name.startswith("article.holds_") for name in rule.facts)
 
 
 def varies(rows: RuleRows) -> bool:
@@ -38,29 +32,6 @@ def sweep(
     """
     load = profile.load(values)
     return [each.expanded(load.rows) for each in evaluate(load, rulebooks, on, wanted=wanted)]
-
-
-def first_rows(
-    tried: NDArray[np.float64],
-    at_once: int,
-    sought: Mapping[str, Callable[[RuleRows], Flags]],
-    look: Callable[[NDArray[np.float64], Container[str]], list[RuleRows]],
-) -> dict[str, int]:
-    """By rule id, the first of the values tried at which the rule gives the rows sought.
-
-    Values are tried a few at a time, and a rule that has matched is left out: linear programmes
-    are solved row by row, and the last values may never be needed.
-    """
-    found: dict[str, int] = {}
-    for start in range(0, len(tried), at_once):
-        open_still = sought.keys() - found.keys()
-        if not open_still:
-            break
-        for each in look(tried[start : start + at_once], open_still):
-            matching = np.flatnonzero(sought[each.rule.id](each))
-            if matching.size:
-                found[each.rule.id] = start + int(matching[0])
-    return found
 
 
 def all_satisfied(rules: Sequence[RuleRows], rows: int) -> Flags:
