@@ -20,7 +20,7 @@ from scipy.optimize import nnls
 from checker.mechanics.restraint.body import Block, Body, Contact, Pull, Tiedown
 from checker.mechanics.restraint.elastic import SUPPORT_STIFFNESS_RATIO, Springs
 from checker.mechanics.restraint.held_set import FORWARD, LEFT, REARWARD, UP, heading
-from tests.mechanics.one_body import Spring, largest_acceleration, stretched
+from tests.mechanics.one_body import Spring, first_full, largest_acceleration, stretched
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "international-cases.yaml"
 CASES = {case["id"]: case for case in YAML(typ="safe", pure=True).load(CASES_FILE)}
@@ -328,3 +328,79 @@ def test_tensions_depend_on_stiffnesses_relative_to_each_other(angle, accelerati
     stiff = stretched(body, [Spring(factor * STIFF, 0.0)] * 4, heading(angle), acceleration)
     assert stiff.held is soft.held
     assert stiff.tensions == pytest.approx(soft.tensions, abs=1e-3, nan_ok=True)
+
+
+# --- the first tiedown that is full ---------------------------------------------------------------
+
+
+def searched(body, springs, direction, most):
+    """The same by halving, from many questions about single accelerations."""
+
+    def holds(acceleration):
+        found = stretched(body, springs, direction, acceleration)
+        return found.held and found.peak_utilisation <= 1.0 + 1e-10
+
+    low, high = 0.0, most
+    if not holds(low):
+        return 0.0
+    if holds(high):
+        return high
+    while high - low > 1e-9:
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if holds(middle) else (low, middle)
+    return low
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_first_full_tiedown_is_where_halving_finds_it(seed):
+    rng = np.random.default_rng(seed)
+    for _ in range(6):
+        body = random_body(rng)
+        springs = random_springs(rng, body)
+        for direction in (FORWARD, LEFT, heading(rng.uniform(0.0, 6.0))):
+            most = largest_acceleration(body, direction, friction=False).acceleration_g
+            found = first_full(body, springs, direction, most)
+            assert found == pytest.approx(searched(body, springs, direction, most), abs=1e-7)
+
+
+def test_first_full_of_two_opposed_straps_by_hand():
+    # Both stiff alike and drawn alike: each takes half of the push until the limit is reached,
+    # (limit - pre-tension) from there, and the other gives way by as much.
+    body = opposed(30_000.0)
+    found = first_full(body, [Spring(STIFF, 20_000.0)] * 2, FORWARD, 10.0)
+    assert found * W == pytest.approx(2.0 * (30_000.0 - 20_000.0), rel=1e-9)
+
+
+def test_a_light_strap_drawn_over_its_limit_is_full_before_the_trailer_moves():
+    """One light strap more takes the figure to zero, and limit analysis to more.
+
+    Right, and not a fault: the figure is for the first tiedown that is full, and this one is at
+    rest. Limit analysis lets it keep its limit and counts on the others.
+    """
+    body, springs = opposed(60_000.0), [Spring(STIFF, 10_000.0)] * 2
+    light = replace(body.tiedowns[1], name="light", limit=500.0)
+    more = replace(body, tiedowns=(*body.tiedowns, light))
+    most, with_it = (
+        largest_acceleration(each, FORWARD, friction=False).acceleration_g for each in (body, more)
+    )
+    assert with_it >= most > 1.0
+    assert first_full(body, springs, FORWARD, most) > 1.0
+    at_limit, over = (
+        first_full(more, [*springs, Spring(STIFF, drawn)], FORWARD, with_it)
+        for drawn in (0.0, 600.0)
+    )
+    assert over == 0.0
+    # Hooked on loose it takes a third of the push, and is full once that is 500 N.
+    assert at_limit * W == pytest.approx(3 * 500.0, rel=1e-9)
+
+
+@pytest.mark.parametrize("most", [0.0, 0.05])
+def test_first_full_is_no_more_than_limit_analysis(most):
+    found = first_full(opposed(30_000.0), [Spring(STIFF, 1_000.0)] * 2, FORWARD, most)
+    assert found == most
+
+
+def test_first_full_is_not_known_without_tiedowns_or_their_stretch():
+    body = opposed(30_000.0)
+    assert math.isnan(first_full(replace(body, tiedowns=()), [], FORWARD, 1.0))
+    assert math.isnan(first_full(body, [Spring(STIFF, 1.0), Spring(math.nan, 1.0)], FORWARD, 1.0))
