@@ -385,9 +385,10 @@ def test_a_light_strap_drawn_over_its_limit_is_full_before_the_trailer_moves():
     )
     assert with_it >= most > 1.0
     assert first_full(body, springs, FORWARD, most) > 1.0
+    # Drawn to 1,000 N it gives way by a third of that as the three settle, and pulls 667 N at rest.
     at_limit, over = (
         first_full(more, [*springs, Spring(STIFF, drawn)], FORWARD, with_it)
-        for drawn in (0.0, 600.0)
+        for drawn in (0.0, 1_000.0)
     )
     assert over == 0.0
     # Hooked on loose it takes a third of the push, and is full once that is 500 N.
