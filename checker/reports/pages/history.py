@@ -37,7 +37,7 @@ def print_history(
         page.heading("Repealed")
         for change in sorted(repeals, key=lambda each: each.starts):
             page.line(f"{_by(change)}: not a rule{_until(change.ends)}", lead=f"{change.starts}  ")
-            _told_by(change, page)
+            _print_reason(change, page)
     _in_force(book, rule, rulebooks, jurisdictions, day, page)
 
 
@@ -58,7 +58,7 @@ def _timeline(threshold: Threshold, changes: Sequence[Change], page: Page) -> No
         else:
             parts = row.value.text if row.value else "a figure that is not yet known"
             page.line(f"{_by(row)}: {parts}{_until(row.ends)}", lead=lead)
-            _told_by(row, page)
+            _print_reason(row, page)
 
 
 def _until(ends: date | None) -> str:
@@ -72,7 +72,7 @@ def _by(change: Change) -> str:
     return f"{amendment.layer}{where}, {amendment.title}"
 
 
-def _told_by(change: Change, page: Page) -> None:
+def _print_reason(change: Change, page: Page) -> None:
     """Source, name and reason of a change."""
     parts = [str(change.citation)]
     parts += [f"by {change.by}"] if change.by else []

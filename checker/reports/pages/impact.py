@@ -55,12 +55,12 @@ def _one_rule(shifts: Sequence[Shift], page: Page) -> None:
     level = "" if rule.level == "must" else " (should)"
     page.line(f"{rule.title}{level} [{rule.id}]")
     for shift in shifts:
-        page.line(f"{shift.title} ({shift.file}, {shift.on}): {_said(shift)}", lead="- ")
+        page.line(f"{shift.title} ({shift.file}, {shift.on}): {_verdict_change(shift)}", lead="- ")
         for change in shift.changes:
             page.line(_who(change), lead="  ")
 
 
-def _said(shift: Shift) -> str:
+def _verdict_change(shift: Shift) -> str:
     return f"{shift.before or _NOT_ASKED} -> {shift.after or _NOT_ASKED}"
 
 
