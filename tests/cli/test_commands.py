@@ -195,7 +195,7 @@ def test_a_fault_of_our_own_is_told_in_words(
     monkeypatch.setattr(app, "application", fails)
     with pytest.raises(SystemExit, match="2"):
         app.main()
-    assert "a fault of its own (RuntimeError: boom)" in capsys.readouterr().err
+    assert "error in the program (RuntimeError: boom)" in capsys.readouterr().err
 
 
 def test_rules_rule_and_facts_print(place: Path) -> None:
