@@ -50,7 +50,7 @@ class CheckRequest(Struct, frozen=True):
 
 @contextmanager
 def with_staged_files(asked: CheckRequest, *, staged: bool) -> Iterator[CheckRequest]:
-    """The request as it is, or for the staged files, in a folder made the working directory."""
+    """The request; with `staged` for a copy of the staged files, made the working directory."""
     if not staged:
         yield asked
         return
