@@ -74,7 +74,7 @@ def test_the_text_report_states_both_sides_the_source_and_the_cautions(place: Pa
     done = call(place, "check", "bad.yaml", "--rules", "rules")
     for words in (
         "HOLD: do not leave until this is fixed",
-        "judged for 2026-05-14",
+        "checked for 2026-05-14",
         "1. Mend it.",
         "gvwr 7,001 lb; wanted at most 7,000 lb (just outside)",
         "Why: It is so.",

@@ -191,7 +191,7 @@ def _both(each: Compared) -> str:
 def _count_words(count: Count) -> str:
     """A count in words, always with the number of undecided hauls."""
     if not count.asked:
-        return "never asked"
+        return "never applied"
     if not count.decided:
         return f"undecided in all {count.asked}"
     share = f" ({_percent(count.share)})" if count.broken else ""

@@ -68,8 +68,11 @@ def _until(ends: date | None) -> str:
 def _by(change: Change) -> str:
     """The layer, the jurisdiction and the title of the amendment that makes a change."""
     amendment = change.amendment
-    where = "" if amendment.jurisdiction == ANYWHERE else f" {amendment.jurisdiction}"
-    return f"{amendment.layer}{where}, {amendment.title}"
+    whose = f"law of {amendment.jurisdiction}"
+    if amendment.layer != PLACE:
+        where = "" if amendment.jurisdiction == ANYWHERE else f" {amendment.jurisdiction}"
+        whose = f"{amendment.layer}{where}"
+    return f"{whose}, {amendment.title}"
 
 
 def _print_reason(change: Change, page: Page) -> None:

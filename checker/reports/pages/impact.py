@@ -13,7 +13,7 @@ from checker.rulebooks.model import Change
 from checker.season.impact import Impact, Shift
 
 _NEAREST_SHOWN = 5
-_NOT_ASKED = "not asked"
+_DID_NOT_APPLY = "does not apply"
 
 
 def print_impact(found: Impact, refused: int, console: Console) -> None:
@@ -61,7 +61,7 @@ def _one_rule(shifts: Sequence[Shift], page: Page) -> None:
 
 
 def _verdict_change(shift: Shift) -> str:
-    return f"{shift.before or _NOT_ASKED} -> {shift.after or _NOT_ASKED}"
+    return f"{shift.before or _DID_NOT_APPLY} -> {shift.after or _DID_NOT_APPLY}"
 
 
 def _who(change: Change) -> str:
