@@ -41,7 +41,7 @@ class FactUsed(Struct, frozen=True):
         return self.facts.origins(self.fact.name, self.subject)
 
 
-class Shown(Struct, frozen=True):
+class ExtraFigure(Struct, frozen=True):
     """An extra figure that a rule provides for the report."""
 
     label: str
@@ -63,7 +63,7 @@ class Finding(Struct, frozen=True):
     governing: Governing | None
     facts: tuple[FactUsed, ...]
     thresholds: tuple[tuple[str, DatedValue], ...]
-    shows: tuple[Shown, ...]
+    shows: tuple[ExtraFigure, ...]
     missing: tuple[str, ...]
     reason: str | None
     settled_by: str | None
@@ -211,7 +211,7 @@ def _finding(evaluator: BookEvaluator, rule: Rule) -> Finding:
     dated = evaluator.dated(rule)
     subject: Subject | None = None
     governing: Governing | None = None
-    shows: tuple[Shown, ...] = ()
+    shows: tuple[ExtraFigure, ...] = ()
     settled_by: str | None = None
     if by_subject:
         index = int(rows.subject[0])
@@ -274,11 +274,11 @@ def _settled_by(rule: Rule, env: Env, load: Load) -> str | None:
     return max(sorted(load.varied), key=spread, default=None)
 
 
-def _shown(rule: Rule, env: Env) -> Iterator[Shown]:
+def _shown(rule: Rule, env: Env) -> Iterator[ExtraFigure]:
     for label, formula in rule.shows.items():
         value = float(np.atleast_1d(formula.value(env))[0])
         if not np.isnan(value):
-            yield Shown(label, value, formula)
+            yield ExtraFigure(label, value, formula)
 
 
 def _no_value(rule: Rule, name: str, on: date) -> str:

@@ -181,7 +181,7 @@ def test_too_close_to_call_names_the_corner_and_what_settles_it() -> None:
     page = re.sub(r"\n +", "\n", done.stdout)
     arithmetic = part(page, "THE ARITHMETIC")
     assert "Found: load on the axle = 2,642.2 lb" in arithmetic
-    corner = next(line for line in arithmetic if line.startswith("Worked at the end"))
+    corner = next(line for line in arithmetic if line.startswith("Calculated at the worst end"))
     assert "trailer.empty_tongue_weight 90 lb" in corner
     assert "articles.1.weight 2,020 lb" in corner
     (settle,) = part(page, "WHAT WOULD CHANGE IT")

@@ -11,7 +11,7 @@ from checker.evaluation.check import FactUsed, Finding, deciding_fields
 from checker.evaluation.gate import outcome_at
 from checker.facts.catalogue import ANSWER
 from checker.facts.restraint import Holding, holdings
-from checker.reports.shared.check_results import Checked, CheckRun
+from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.comparison_words import found_and_wanted
 from checker.reports.shared.outcome_words import counts
 from checker.reports.shared.words import CAUTIONS
@@ -61,7 +61,7 @@ def report(run: CheckRun) -> str:
     return json_text(document)
 
 
-def _load(checked: Checked, run: CheckRun) -> dict[str, Any]:
+def _load(checked: CheckedLoad, run: CheckRun) -> dict[str, Any]:
     check, fixes, system = checked.check, checked.fixes, run.system
     return {
         "title": check.load.title,

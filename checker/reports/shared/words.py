@@ -170,7 +170,7 @@ def failure_words(held: Held) -> str:
         case "not held at rest":
             return "it does not stay in place even at rest"
         case "tiedown full" | "block full":
-            return f"then {listed(full)} at the limit, and it {moves}"
+            return f"then {join_words(full)} at the limit, and it {moves}"
         case "tipping" if len(governs.carrying) == _EDGE:
             return f"then it tips over its {' and '.join(governs.carrying)}"
     return f"then it {moves}"
@@ -179,7 +179,7 @@ def failure_words(held: Held) -> str:
 _MOVES = {"sliding": "slides", "lifting": "lifts", "turning": "turns", "tipping": "tips"}
 
 
-def listed(names: Sequence[str], joint: str = "and") -> str:
+def join_words(names: Sequence[str], joint: str = "and") -> str:
     """Names as a sentence lists them, at least one."""
     *most, last = names
     return f"{', '.join(most)} {joint} {last}" if most else last
