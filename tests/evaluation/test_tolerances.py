@@ -13,9 +13,9 @@ from checker.evaluation import tolerances
 from checker.evaluation.check import check
 from checker.load import build
 from checker.load.build import read_profile
-from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
+from tests.shipped import shipped_rules
 
 DAY = date(2026, 5, 14)
 Book = Callable[..., Rulebooks]
@@ -93,7 +93,7 @@ def test_a_yes_or_no_that_may_not_be_asked_is_settled_by_what_decides_that(
 
 
 BUNDLED = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
-RULES = load_rulebooks(shipped_folder("rules"))
+RULES = shipped_rules()
 
 
 @settings(max_examples=25)

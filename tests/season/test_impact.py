@@ -18,6 +18,7 @@ from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import combine_rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.impact import days_to_judge, impact, without
+from tests.shipped import shipped_rules
 
 LOADS = shipped_folder("profiles") / "loads"
 MAY, JULY = date(2026, 5, 14), date(2026, 7, 1)
@@ -27,7 +28,7 @@ Amended = Callable[[str], Rulebooks]
 
 @pytest.fixture(scope="session")
 def books() -> Rulebooks:
-    return load_rulebooks(shipped_folder("rules"))
+    return shipped_rules()
 
 
 @pytest.fixture
