@@ -61,17 +61,26 @@ def test_near_has_the_tolerance_of_comparisons() -> None:
     ]
 
 
-def test_near_row_by_row_by_the_comparison_that_decides(built: Build, rulebook: Book) -> None:
-    """Row 0 has 1.4 % left, row 1 far more than the one count that is left, row 2 is not met."""
+@pytest.mark.parametrize(
+    ("axles", "near"),
+    [
+        # Two axles of two: the count has nothing left and decides, in every row.
+        (["front", "rear"], [False, False, False]),
+        # Three of two leave half: row 0 has 1.4 % left, row 1 far more, row 2 is not met.
+        (["front", "middle", "rear"], [True, False, False]),
+    ],
+)
+def test_near_row_by_row_by_the_comparison_that_decides(
+    built: Build, rulebook: Book, axles: list[str], near: list[bool]
+) -> None:
     requires = "trailer.axle_count >= least and trailer.gvwr <= tow_vehicle.gcwr"
     data = {
-        "trailer": {"gvwr": "6900 lb", "axles": {"front": {}, "rear": {}, "third": {}}},
+        "trailer": {"gvwr": "6900 lb", "axles": {name: {} for name in axles}},
         "tow_vehicle": {"gcwr": "7000 lb"},
     }
     rows = {GVWR: [each * LB for each in (6900, 1000, 7100)]}
     found = the_rule(built(data, rows), rulebook(rule(requires, more=COUNT)))
-    near = np.broadcast_to(found.near(NEAR), (3,))
-    assert near.tolist() == [True, False, False]
+    assert np.broadcast_to(found.near(NEAR), (3,)).tolist() == near
 
 
 def test_a_rule_that_does_not_apply_is_without_end_from_its_limit(
