@@ -22,7 +22,7 @@ from checker.mechanics.restraint import FORWARD, LEFT, REARWARD, UP, heading, la
 from checker.mechanics.restraint_body import Block, Body, Contact, Pull, Tiedown
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "international-cases.yaml"
-CASES = {case["id"]: case for case in YAML(typ="safe", pure=True).load(CASES_FILE)}
+CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
 
 W = 40_000.0  # N
 STIFF = 1e6  # N/m

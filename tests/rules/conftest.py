@@ -50,7 +50,7 @@ def held(books: Rulebooks, held_by: Callable[[Rulebooks], Held]) -> Held:
 def cases() -> Mapping[str, Any]:
     """The published cases of bodies of rules that are not American, by id."""
     names = ("international-cases.yaml", "towing-cases.yaml")
-    read = [YAML(typ="safe", pure=True).load(REFERENCE / name) for name in names]
+    read = [YAML(typ="safe").load(REFERENCE / name) for name in names]
     return {case["id"]: case for some in read for case in some}
 
 

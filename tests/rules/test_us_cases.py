@@ -25,7 +25,7 @@ KG = 9.80665  # N, weight of a kilogram in standard gravity
 FT = 0.3048  # m, exact
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "us-cases.yaml"
-CASES = {case["id"]: case for case in YAML(typ="safe", pure=True).load(CASES_FILE)}
+CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
 
 Given = Mapping[str, Any]
 Answers = dict[str, Any]
