@@ -111,10 +111,12 @@ def test_a_tiedown_has_the_facts_of_the_article_that_it_holds(facts: Facts) -> N
     assert [each and len(each) for each in ratings] == [1, 2]
 
 
-def test_which_articles_there_are_comes_first(profile: Callable[[str], Load]) -> None:
+def test_which_entries_a_list_has_comes_first(profile: Callable[[str], Load]) -> None:
     facts = Facts(profile("kind: load\n"), UnmarkedRatings())
     assert facts.missing("cargo.weight", None) == ["articles"]
     assert facts.missing("trailer.gross_weight", None) == ["trailer.empty_weight", "articles"]
+    axles = facts.missing("trailer.axle_group_position", None)
+    assert axles == ["trailer.axles", "trailer.suspension"]
 
 
 def test_a_field_is_missing_only_in_rows_in_which_the_fact_is_not_known(tmp_path: Path) -> None:
