@@ -111,6 +111,14 @@ def test_a_tiedown_has_the_facts_of_the_article_that_it_holds(facts: Facts) -> N
     assert [each and len(each) for each in ratings] == [1, 2]
 
 
+def test_where_the_article_stands_is_asked_of_the_tiedown_that_holds_it(facts: Facts) -> None:
+    """By a fact of the article alone, its middle, which no field of the tiedown's own fact names."""
+    for subject, own in zip(facts.subjects("tiedown"), "122", strict=True):
+        fields = set(facts.fields("tiedown.anchor_at_same_corner", subject))
+        assert f"articles.{own}.placed.x" in fields
+        assert entries(fields, "articles") == {own}
+
+
 def test_which_entries_a_list_has_comes_first(profile: Callable[[str], Load]) -> None:
     facts = Facts(profile("kind: load\n"), UnmarkedRatings())
     assert facts.missing("cargo.weight", None) == ["articles"]
