@@ -14,7 +14,7 @@ from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Facts
 from checker.facts.working import working
 from checker.load.build import read_profile
-from checker.rulebooks.loading import load_rulebooks
+from tests.shipped import shipped_rules
 
 WITH_SUMS = [fact for fact in catalogue().values() if fact.sums]
 
@@ -22,7 +22,7 @@ WITH_SUMS = [fact for fact in catalogue().values() if fact.sums]
 @pytest.fixture(scope="module")
 def bundled() -> list[Facts]:
     """The facts of every bundled load."""
-    unmarked = load_rulebooks(shipped_folder("rules")).unmarked_on(date(2026, 6, 1))
+    unmarked = shipped_rules().unmarked_on(date(2026, 6, 1))
     files = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
     return [Facts(read_profile(file, None).load({}), unmarked) for file in files]
 

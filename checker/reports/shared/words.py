@@ -50,14 +50,14 @@ def share_of_limit_words(margin: float) -> str:
 
 def on_the_same_subject(finding: Finding, check: Check) -> list[Finding]:
     """Other rules with a figure on the same subject that were decided here too."""
+    about = finding.rule.about
+    if about is None:
+        return []
     decided = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
     return [
         other
         for other in check.findings
-        if other is not finding
-        and finding.rule.about is not None
-        and other.rule.about == finding.rule.about
-        and other.verdict in decided
+        if other.rule.about == about and other is not finding and other.verdict in decided
     ]
 
 
