@@ -15,6 +15,11 @@ def profile_faults(profile: Profile, rulebooks: Rulebooks) -> Iterator[Problem]:
     yield from county_problems(profile.merged, rulebooks)
     if any(path[-1:] == ("pulls",) for path in profile.merged.places):
         yield from (problem for _, problem in pull_problems(profile.stated))
+    yield from variance_faults(profile, rulebooks)
+
+
+def variance_faults(profile: Profile, rulebooks: Rulebooks) -> Iterator[Problem]:
+    """Variances nobody can give."""
     # To make the load only to see that it has none would add a third to reading it.
     if "variances" in profile.merged.data:
         yield from faults(profile.stated, rulebooks)
