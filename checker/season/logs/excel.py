@@ -9,7 +9,6 @@ import zipfile
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import islice, repeat
 from pathlib import Path
@@ -26,6 +25,7 @@ from checker.season.logs.model import (
     Column,
     Log,
     OwnWords,
+    ReadRows,
     Refused,
     Role,
     batch_of_rows,
@@ -53,24 +53,13 @@ _BROKEN: Final = (
 _EMPTY: Final = "found a formula without a saved result; open the file, let it work out, save it"
 
 
-@dataclass(frozen=True, slots=True)
-class _ReadRows:
-    """A part of a sheet, which can be read from its beginning only: rows that are read already."""
-
-    batch: Batch
-    size: int = 0
-
-    def read(self) -> Batch:
-        return self.batch
-
-
 def read(path: Path, own: OwnWords) -> Log:
     """The log in a workbook; raises ProblemsFoundError where its first row is no header."""
     batches = _batches_of_file(path, own)
     # Runs up to the header, so that a wrong header is reported when the log is opened.
     assert next(batches) is None
     # How many rows a sheet has is known once it is read to its end.
-    return Log(str(path), (_ReadRows(batch) for batch in batches if batch), None, own)
+    return Log(str(path), (ReadRows(batch) for batch in batches if batch), None, own)
 
 
 def _batches_of_file(path: Path, own: OwnWords) -> Iterator[Batch | None]:
