@@ -96,7 +96,7 @@ class SavedLoads:
             self._refuse(replace(each, row=first + each.row) for each in read.refused)
             number = len(self._parts.parts)
             self._work.put_part(number, (number, 1), read)
-            self._parts.put(*self._work.part(number))
+            self._parts.put(str(file), *self._work.part(number))
 
     def _refuse(self, rows: Iterable[Refused]) -> None:
         for each in rows:

@@ -31,7 +31,7 @@ from checker.season.logs.model import (
     batch_of_rows,
 )
 from checker.season.logs.number_formats import shows_share, shows_unit
-from checker.season.logs.sheet_part import Merged, scan_sheet
+from checker.season.logs.sheet_part import Merged
 from checker.season.logs.workbook import headers, opened, part_of, sheet_of_hauls
 
 _Row: TypeAlias = tuple[Sequence[Any], Sequence[Any], Sequence[Merged]]
@@ -77,9 +77,8 @@ def _batches_of_file(path: Path, own: OwnWords) -> Iterator[Batch | None]:
 def _read(path: Path, own: OwnWords, openpyxl: Any, books: ExitStack) -> Iterator[Batch | None]:
     reader = opened(openpyxl, path, books, results=True)
     sheet = sheet_of_hauls(reader, str(path), own)
-    with part_of(reader, sheet) as part:
-        found = scan_sheet(part)
-    texts, merged = headers(sheet), found.rows()
+    texts, found = headers(sheet), part_of(reader, sheet)
+    merged = found.rows()
     _refuse_merged(str(path), texts, next(merged))
     marks = [Mark(1, place) for place in range(1, len(texts) + 1)]
     columns = columns_of(str(path), texts, marks, own)
