@@ -223,11 +223,12 @@ class _Workers:
         self, call: Callable[[Given], tuple[Any, ...]], given: Iterator[Given]
     ) -> Iterator[tuple[Given, Any]]:
         """What is given, each with what the call of it comes to, in their order."""
-        first = list(islice(given, 2))
+        first = deque(islice(given, 2))
         if self.executor is None and self.start is not None and len(first) == 2:
             self.executor = self.stack.enter_context(self.start())
         waiting: deque[tuple[Given, Future[Any]]] = deque()
-        for each in chain(first, given):
+        # What is done is let go: a part of a log may be large.
+        for each in chain((first.popleft() for _ in range(len(first))), given):
             function, *arguments = call(each)
             if self.executor is None:
                 yield each, function(*arguments)
