@@ -152,7 +152,11 @@ class Loads:
 
         It may be read anew, and what two versions of a file say must not be put together.
         """
-        profile, load = self.profile(name), self.load(name)
+        load = self.load(name)
+        try:
+            profile = self.profile(name)
+        except FileNotFoundError as error:
+            raise changed_meanwhile(name) from error
         if isinstance(load, str) or digests(profile) != load.digests:
             raise changed_meanwhile(str(profile.file))
         return profile
@@ -166,5 +170,5 @@ def digests(profile: Profile) -> dict[str, str]:
 def changed_meanwhile(file: str) -> ProblemsFoundError:
     """What to say of a file of which some hauls rest on one version and some on another."""
     found = "a load profile that changed while its hauls were judged"
-    wanted = "it to stay as it is until the audit is done"
+    wanted = "it to stay as it is until all are judged"
     return ProblemsFoundError([Problem(file, Mark(1, 1), found, wanted)])
