@@ -1,8 +1,7 @@
 """The fields that a load states, and the load with one of them changed or left out."""
 
-import copy
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -81,19 +80,21 @@ def leaves(data: Any, node: Mapping[str, Any], path: DataPath = ()) -> Iterator[
         yield Leaf(path, data, node)
 
 
-def holder(data: Any, path: DataPath) -> Any:
-    for part in path[:-1]:
-        data = data[part]
-    return data
-
-
 def with_value(merged: Merged, path: DataPath, value: Any) -> Any:
-    data = copy.deepcopy(merged.data)
-    holder(data, path)[path[-1]] = value
-    return data
+    """The data with another value at a path, copied along it; the rest is shared."""
+    return _changed(merged.data, path, lambda holder, key: holder.__setitem__(key, value))
 
 
 def without(merged: Merged, path: DataPath) -> Any:
-    data = copy.deepcopy(merged.data)
-    del holder(data, path)[path[-1]]
-    return data
+    """The data without what stands at a path, copied along it; the rest is shared."""
+    return _changed(merged.data, path, lambda holder, key: holder.__delitem__(key))
+
+
+def _changed(data: Any, path: DataPath, change: Callable[[Any, Any], None]) -> Any:
+    part, *rest = path
+    copied = data.copy()
+    if rest:
+        copied[part] = _changed(data[part], tuple(rest), change)
+    else:
+        change(copied, part)
+    return copied

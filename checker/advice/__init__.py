@@ -1,1 +1,1 @@
-"""What to change: where a machine should stand, what a field does to verdicts, the smallest fix."""
+"""Advice: where a machine should stand, how a field changes the verdicts, the smallest fix."""

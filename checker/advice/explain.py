@@ -1,4 +1,4 @@
-"""One rule on one load in full: its formulas and facts worked out, and what would change it."""
+"""One rule on one load in full: its formulas and facts calculated, and what would change it."""
 
 from collections.abc import Mapping
 
@@ -19,10 +19,10 @@ from checker.units.arithmetic import NOT_STATED, Number
 
 
 class Worked(Struct, frozen=True):
-    """A yes/no formula with its numbers put in.
+    """A yes/no formula with its numbers.
 
-    `comparisons` are all its comparisons and yes/no names with their truths, in the row of the
-    load that decides; `deciding` is the one that decides.
+    `comparisons` are all its comparisons and yes/no names with their truths, in the row of the load
+    that decides; `deciding` is the one that decides.
     """
 
     formula: Formula
@@ -31,16 +31,15 @@ class Worked(Struct, frozen=True):
     comparisons: tuple[tuple[Governing, float], ...]
     deciding: Governing
     metric: bool
-    """By the metric figures printed beside the rule's numbers."""
+    """True if the metric figures printed beside the rule's numbers are used."""
 
 
 class Explanation(Struct, frozen=True):
     """One rule on one load.
 
-    `finding` is None where the trip does not touch the place of the rulebook, and where an
-    amendment repealed the rule: then nothing was worked out. So are `when` and `requires` where
-    there is no article, tiedown or axle to ask about, and `scope` and `when` where they have no
-    condition.
+    `finding` is None where the trip does not touch the jurisdiction of the rulebook, and where an
+    amendment repealed the rule: nothing was calculated. `when` and `requires` are None where there
+    is no article, tiedown or axle, and `scope` and `when` where the rule has no condition.
     """
 
     check: Check
@@ -54,22 +53,22 @@ class Explanation(Struct, frozen=True):
     requires: Worked | None
     steps: tuple[Step, ...]
     sums: Mapping[tuple[str, Subject | None], Sum]
-    """By fact and subject, for the steps whose fact tells its sum."""
+    """By fact and subject, for the steps whose fact has its calculation as text."""
     fixes: tuple[Fix, ...]
     rooms: tuple[Room, ...]
 
 
 def explain(profile: Profile, done: Check, rulebooks: Rulebooks, rule_id: str) -> Explanation:
-    """Work out one rule, known by its id, of a load that was checked."""
+    """The explanation of one rule, by its id, for a load that was checked."""
     known = rulebooks.rule(rule_id)
     assert known is not None
     book, rule = known
     finding = next((each for each in done.findings if each.rule.id == rule_id), None)
     in_force = next(entry for entry in done.in_force if entry.book.id == book.id)
-    told = Explanation(
+    explanation = Explanation(
         check=done,
         book=book,
-        # As the amendments of the day leave it, where it was asked.
+        # With the amendments of the day, where it was evaluated.
         rule=finding.rule if finding else rule,
         in_force=in_force,
         repealed=next((change for each, change in done.repealed if each.id == rule_id), None),
@@ -82,15 +81,19 @@ def explain(profile: Profile, done: Check, rulebooks: Rulebooks, rule_id: str) -
         fixes=(),
         rooms=(),
     )
-    # Without a part to ask about there are no facts either.
-    return _worked_out(told, finding, profile, rulebooks) if finding and finding.facts else told
+    # Without a subject there are no facts either.
+    return (
+        _worked_out(explanation, finding, profile, rulebooks)
+        if finding and finding.facts
+        else explanation
+    )
 
 
 def _worked_out(
-    told: Explanation, finding: Finding, profile: Profile, rulebooks: Rulebooks
+    explanation: Explanation, finding: Finding, profile: Profile, rulebooks: Rulebooks
 ) -> Explanation:
-    """The same with everything that follows from a finding."""
-    done, rule = told.check, finding.rule
+    """The explanation with everything that follows from its finding."""
+    done, rule = explanation.check, finding.rule
     steps = working(done.facts, rule.facts, finding.subject)
     sums = {(step.fact.name, step.subject): sum_of(done.facts, step) for step in steps}
     fixes: tuple[Fix, ...] = ()
@@ -100,7 +103,7 @@ def _worked_out(
     elif finding.verdict is Verdict.MET:
         room = rooms(finding, profile, done, rulebooks)
     return replace(
-        told,
+        explanation,
         when=_worked_by(finding, rule.when),
         requires=_worked_by(finding, rule.requires),
         steps=steps,
@@ -111,7 +114,7 @@ def _worked_out(
 
 
 def _scope(done: Check, book: Rulebook, in_force: InForce) -> Worked | None:
-    """When the rulebook applies, worked out; its facts are all of the load."""
+    """When the rulebook applies, with its numbers; its facts are all of the load."""
     if book.scope is None or in_force.elsewhere:
         return None
     facts = {name: done.facts.value(name, None) for name in book.scope.facts}

@@ -13,7 +13,7 @@ from checker.units.parsing import KINDS, UnitError, parse
 
 
 class NoSuchFieldError(Exception):
-    """A path that leads to no number of the profile; the message says what would be accepted."""
+    """A path to no number of the profile; the message says what would be accepted."""
 
 
 def numeric_field(profile: Profile, text: str) -> tuple[DataPath, str]:
@@ -23,10 +23,10 @@ def numeric_field(profile: Profile, text: str) -> tuple[DataPath, str]:
 
 
 def value_for(profile: Profile, field: str, text: str) -> float:
-    """What a text says for a numeric field, in the field's SI unit.
+    """The value of a text for a numeric field, in the field's SI unit.
 
     Raises UnitError where the profile itself could not state it there, NoSuchFieldError where the
-    field is none.
+    path is no field.
     """
     _, node = _found(profile, field)
     value = parse(text, node["quantity"]).value
@@ -56,7 +56,7 @@ def _found(profile: Profile, text: str) -> tuple[DataPath, Mapping[str, Any]]:
 def _step(
     node: Mapping[str, Any], data: Any, part: str, text: str, profile: Profile
 ) -> tuple[str | int, Mapping[str, Any]]:
-    """One step down: the key or place it names, and the schema below it."""
+    """One step down: the key or index it names, and the schema below it."""
     if "items" in node:
         size = len(data) if isinstance(data, list) else 0
         if part.isdecimal() and 1 <= int(part) <= size:
@@ -79,7 +79,7 @@ def _inside(data: Any, step: str | int) -> Any:
 
 
 def _numbers(profile: Profile, text: str) -> str:
-    """Some numbers the profile states, and the one meant or what there is where one was sought."""
+    """Some numbers that the profile states, and the one probably meant by an unknown path."""
     stated = [
         field_path(path) for path, _, _ in quantities(profile.merged.data, definition("load"), ())
     ]
@@ -89,10 +89,10 @@ def _numbers(profile: Profile, text: str) -> str:
 
 
 def _meant(text: str, stated: Sequence[str]) -> str | None:
-    """The number that a path runs through, else the one nearest to it by its last part as well.
+    """The number that a path passes through, else the nearest one by the whole path and last part.
 
-    Paths are alike where they only share their beginning: `trailer.suspension` means none of the
-    trailer's axles. A last part spelt right may stand alone: `gvwr`.
+    Paths that share only their beginning are not near: `trailer.suspension` means none of the
+    trailer's axles. A last part spelt right is enough alone: `gvwr`.
     """
     within = [path for path in stated if text.startswith(f"{path}.")]
     if within:
@@ -106,12 +106,12 @@ def _meant(text: str, stated: Sequence[str]) -> str | None:
 
 
 def _parts_there(text: str, stated: Sequence[str]) -> str:
-    """The parts with numbers in them at the deepest place to which a path still leads."""
-    place = f"{text}."
-    while place and not any(path.startswith(place) for path in stated):
-        place = place[:-1].rpartition(".")[0]
-        place = f"{place}." if place else ""
+    """The parts with numbers at the deepest level that a path still reaches."""
+    prefix = f"{text}."
+    while prefix and not any(path.startswith(prefix) for path in stated):
+        prefix = prefix[:-1].rpartition(".")[0]
+        prefix = f"{prefix}." if prefix else ""
     parts = dict.fromkeys(
-        path[len(place) :].partition(".")[0] for path in stated if path.startswith(place)
+        path[len(prefix) :].partition(".")[0] for path in stated if path.startswith(prefix)
     )
-    return f"{quoted(place[:-1]) if place else 'the load'} has {listed(parts)}"
+    return f"{quoted(prefix[:-1]) if prefix else 'the load'} has {listed(parts)}"

@@ -1,7 +1,7 @@
 """For each rule that is not met: the smallest change of one thing that would meet it.
 
-Things a crew can change: where an article stands, how much of it there is, how strong its
-tiedowns are, and single ratings that belong to a part that can be exchanged.
+Changes that a crew can make: the position of an article, how much of it there is, the strength of
+its tiedowns, and single ratings of a part that can be exchanged.
 """
 
 from collections.abc import Callable, Container, Iterator, Mapping, Sequence
@@ -10,7 +10,8 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from checker.advice.sweep import first_rows, is_slow, sweep
+from checker.advice.brackets import first_brackets, narrowed
+from checker.advice.sweep import sweep
 from checker.documents.problems import DataPath
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.rule_rows import Flags, RuleRows
@@ -21,14 +22,7 @@ from checker.rulebooks.verdicts import Verdict
 
 Values = Mapping[DataPath, NDArray[np.float64]]
 
-_STEPS = 240
-_FINE_STEPS = 64
-_FINER = 4
-_SLOW_STRIDE = 8
-_SLOW_FINE_STEPS = 16
-_SLOW_FINER = 2
-_SLOW_AT_ONCE = 4
-"""Rules that ask for a linear programme are tried at fewer values, and no further than needed."""
+_STEPS = 120
 _LIGHTEST_SHARE = 0.2
 _STRONGEST_FACTOR = 12.0
 
@@ -36,9 +30,9 @@ _STRONGEST_FACTOR = 12.0
 class Fix(Struct, frozen=True):
     """A change of one thing that meets a rule.
 
-    `kind`: "move" (metres from where it stands, rearward positive), "lighten" (weight in N to
-    stay within) or "strengthen" (working load limit in N each tiedown must have at least).
-    `breaks` names must-rules that would then no longer be met.
+    `kind`: "move" (metres from where it stands, rearward positive), "lighten" (greatest weight in
+    N) or "strengthen" (least working load limit in N of each tiedown). `breaks` names must-rules
+    that would then no longer be met.
     """
 
     kind: str
@@ -47,8 +41,8 @@ class Fix(Struct, frozen=True):
     breaks: tuple[Rule, ...]
 
 
-class Lever(Struct, frozen=True):
-    """One thing to change: candidate values from today's outward, and what they do to fields."""
+class Adjustment(Struct, frozen=True):
+    """One thing to change: candidate values, nearest to today's first, and the fields they set."""
 
     kind: str
     article: str
@@ -69,21 +63,23 @@ def fixes_of(
     """Fixes by rule id, for some of the rules that are not met."""
     behind = {each.rule.id: fields_behind(each, done) for each in broken}
     found: dict[str, list[Fix]] = {each.rule.id: [] for each in broken}
-    for lever in levers(profile):
-        moved = [each.rule for each in broken if lever.fields & behind[each.rule.id]]
-        for name, fix in Pull(lever, profile, done, rulebooks).fixes(moved).items():
+    for adjustment in adjustments(profile):
+        moved = [each.rule for each in broken if adjustment.fields & behind[each.rule.id]]
+        for name, fix in (
+            AdjustmentSearch(adjustment, profile, done, rulebooks).fixes(moved).items()
+        ):
             found[name].append(fix)
     return {name: tuple(offered) for name, offered in found.items() if offered}
 
 
 def fields_behind(finding: Finding, done: Check) -> set[str]:
-    """Fields of a load profile that the facts of a rule look at, for the subject that decides."""
+    """Fields of a load profile that the facts of a rule use, for the deciding subject."""
     subject = finding.subject
     return {path for name in finding.rule.facts for path in done.facts.fields(name, subject)}
 
 
-def levers(profile: Profile) -> Iterator[Lever]:
-    """Everything that can be changed in this load, article by article."""
+def adjustments(profile: Profile) -> Iterator[Adjustment]:
+    """Every adjustment that can be made to this load, article by article."""
     load = profile.stated
     for index in range(len(load.articles)):
         yield from _move(load, index)
@@ -91,15 +87,15 @@ def levers(profile: Profile) -> Iterator[Lever]:
         yield from _strengthen(load, index)
 
 
-def _move(load: Load, index: int) -> Iterator[Lever]:
-    """Along the deck, both ways from where it stands."""
+def _move(load: Load, index: int) -> Iterator[Adjustment]:
+    """Along the deck, both ways from its present position."""
     machine, deck = load.articles[index], load.trailer.deck
     path: DataPath = ("articles", index, "placed", "x")
     today = float(machine.placed.x)
     front, last = float(deck.front), float(deck.rear) - float(machine.length)
     if np.isnan([today, front, last]).any():
         return
-    yield Lever(
+    yield Adjustment(
         kind="move",
         article=machine.name,
         fields=frozenset({field_path(path)}),
@@ -107,12 +103,12 @@ def _move(load: Load, index: int) -> Iterator[Lever]:
             np.linspace(today, max(last, today), _STEPS),
             np.linspace(today, min(front, today), _STEPS),
         ),
-        values=lambda places: {path: places},
+        values=lambda positions: {path: positions},
     )
 
 
-def _lighten(load: Load, index: int) -> Iterator[Lever]:
-    """Less of the same, its balance kept."""
+def _lighten(load: Load, index: int) -> Iterator[Adjustment]:
+    """Less of the same article, with its balance kept."""
     machine = load.articles[index]
     at: DataPath = ("articles", index)
     weights = {
@@ -124,7 +120,7 @@ def _lighten(load: Load, index: int) -> Iterator[Lever]:
     today = weights[(*at, "weight")]
     if np.isnan(today):
         return
-    yield Lever(
+    yield Adjustment(
         kind="lighten",
         article=machine.name,
         fields=frozenset({field_path((*at, "weight"))}),
@@ -133,8 +129,8 @@ def _lighten(load: Load, index: int) -> Iterator[Lever]:
     )
 
 
-def _strengthen(load: Load, index: int) -> Iterator[Lever]:
-    """All its tiedowns exchanged for ones of at least so much, hooks and tensioners included."""
+def _strengthen(load: Load, index: int) -> Iterator[Adjustment]:
+    """All its tiedowns exchanged for stronger ones, hooks and tensioners included."""
     machine = load.articles[index]
     ratings: dict[DataPath, float] = {}
     for number, tiedown in enumerate(load.tiedowns or ()):
@@ -152,36 +148,38 @@ def _strengthen(load: Load, index: int) -> Iterator[Lever]:
     if not ratings:
         return
     weakest = min(ratings.values())
-    yield Lever(
+    yield Adjustment(
         kind="strengthen",
         article=machine.name,
         fields=frozenset(field_path(path) for path in ratings),
-        candidates=(np.linspace(weakest, _STRONGEST_FACTOR * weakest, _STEPS * 2),),
+        candidates=(np.linspace(weakest, _STRONGEST_FACTOR * weakest, _STEPS),),
         values=lambda least: {path: np.maximum(rating, least) for path, rating in ratings.items()},
     )
 
 
-class Pull:
-    """One lever pulled, for all the rules it might move."""
+class AdjustmentSearch:
+    """The search over one adjustment, for all the rules that it may change."""
 
-    def __init__(self, lever: Lever, profile: Profile, done: Check, rulebooks: Rulebooks) -> None:
-        self.lever, self.profile = lever, profile
+    def __init__(
+        self, adjustment: Adjustment, profile: Profile, done: Check, rulebooks: Rulebooks
+    ) -> None:
+        self.adjustment, self.profile = adjustment, profile
         self.done, self.rulebooks = done, rulebooks
 
     def fixes(self, rules: Sequence[Rule]) -> dict[str, Fix]:
-        """By rule id, the change nearest to today that meets the rule, where there is one."""
-        today = float(self.lever.candidates[0][0])
+        """By rule id, the smallest change that meets the rule, where there is one."""
+        today = float(self.adjustment.candidates[0][0])
         nearest: dict[str, float] = {}
-        for candidates in self.lever.candidates:
+        for candidates in self.adjustment.candidates:
             for name, value in self.first(candidates, rules, _met).items():
                 if name not in nearest or abs(value - today) < abs(nearest[name] - today):
                     nearest[name] = value
         if not nearest:
             return {}
         breaks = self._broken(np.array(list(nearest.values())))
-        since = today if self.lever.kind == "move" else 0.0
+        since = today if self.adjustment.kind == "move" else 0.0
         return {
-            name: Fix(self.lever.kind, self.lever.article, value - since, broken)
+            name: Fix(self.adjustment.kind, self.adjustment.article, value - since, broken)
             for (name, value), broken in zip(nearest.items(), breaks, strict=True)
         }
 
@@ -191,52 +189,23 @@ class Pull:
         rules: Sequence[Rule],
         sought: Callable[[RuleRows], Flags],
     ) -> dict[str, float]:
-        """By rule id, the first value from today's outward at which the rule says what is sought.
+        """By rule id, the value nearest to today's at which the rule gives the rows sought.
 
         `sought` gives the rows in which it does.
         """
-        quick = [rule.id for rule in rules if not is_slow(rule)]
-        slow = [rule.id for rule in rules if is_slow(rule)]
-        fewer = np.append(candidates[:-1:_SLOW_STRIDE], candidates[-1])
-        return {
-            **self._refined(
-                candidates, dict.fromkeys(quick, sought), _FINE_STEPS, _FINER, len(candidates)
-            ),
-            **self._refined(
-                fewer, dict.fromkeys(slow, sought), _SLOW_FINE_STEPS, _SLOW_FINER, _SLOW_AT_ONCE
-            ),
-        }
-
-    def _refined(
-        self,
-        tried: NDArray[np.float64],
-        sought: Mapping[str, Callable[[RuleRows], Flags]],
-        steps: int,
-        times: int,
-        at_once: int,
-    ) -> dict[str, float]:
-        """By rule id, the first of the values tried that will do, then of finer ones before it."""
-        found = {}
-        for name, row in first_rows(tried, at_once, sought, self._at).items():
-            value = float(tried[row])
-            short = float(tried[row - 1]) if row else value
-            for _ in range(times if row else 0):
-                fine = np.linspace(short, value, steps + 1)
-                first = first_rows(fine[1:-1], at_once, {name: sought[name]}, self._at)
-                place = first.get(name, steps - 1) + 1
-                short, value = float(fine[place - 1]), float(fine[place])
-            found[name] = value
-        return found
+        rows = self._at(candidates, {rule.id for rule in rules})
+        found = narrowed(first_brackets(candidates, rows, sought), self._at)
+        return {each.rule: each.inside for each in found}
 
     def _at(self, tried: NDArray[np.float64], ids: Container[str]) -> list[RuleRows]:
         return self._swept(tried, lambda rule: rule.id in ids)
 
     def _swept(self, tried: NDArray[np.float64], wanted: Callable[[Rule], bool]) -> list[RuleRows]:
-        values = self.lever.values(tried)
+        values = self.adjustment.values(tried)
         return sweep(self.profile, values, self.rulebooks, self.done.on, wanted)
 
     def _broken(self, tried: NDArray[np.float64]) -> list[tuple[Rule, ...]]:
-        """For each value the must-rules not broken today that would be after the change."""
+        """For each value, the must-rules met today that would not be met after the change."""
         today = {each.rule.id for each in self.done.findings if each.verdict is Verdict.NOT_MET}
         rows = self._swept(tried, lambda rule: rule.level == "must" and rule.id not in today)
         broken = [(each.rule, each.are(Verdict.NOT_MET)) for each in rows]

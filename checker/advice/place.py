@@ -1,4 +1,4 @@
-"""Where one article should stand on the deck: its position swept through every rule in force."""
+"""Where one article should stand on the deck: a sweep of its position under every rule in force."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.advice.sweep import all_satisfied, moves, runs, sweep
+from checker.advice.sweep import all_satisfied, runs, sweep, varies
 from checker.documents.problems import DataPath
 from checker.evaluation.evaluator import evaluators
 from checker.evaluation.rule_rows import RuleRows
@@ -18,7 +18,7 @@ from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.verdicts import Verdict
 
 QUESTIONS = ("placement", "limits", "coupling")
-"""Rules that decide where it stands. Tiedowns are hooked anew once it stands."""
+"""Questions of the rules that decide its position; tiedowns are hooked there afterwards."""
 
 STEP = 0.00635
 """Coarse step along the deck in m: a quarter of an inch, as a tape is read."""
@@ -30,15 +30,15 @@ _LIGHTEST_SHARE = 0.3
 _LIGHTER_STEPS = 71
 
 
-class NoPlaceToLookError(Exception):
-    """The profile does not say enough to move the article; the message says what is missing."""
+class CannotPlaceError(Exception):
+    """The profile states too little to move the article; the message says what is missing."""
 
 
 @dataclass(frozen=True)
 class Stretch:
-    """A stretch of deck, by where the end nearest the coupler stands behind the ball, in m.
+    """A stretch of deck: the positions of the article's front end behind the ball, in m.
 
-    `ended_front` and `ended_rear` are the rules that end it on each side; none at the deck's end.
+    `ended_front` and `ended_rear` are the rules that limit it on each side; none at the deck's end.
     """
 
     front: float
@@ -49,7 +49,7 @@ class Stretch:
 
 @dataclass(frozen=True)
 class Spot:
-    """The place with the largest smallest margin, and the rule whose margin that is."""
+    """The best position: its smallest margin is the largest; and the rule with that margin."""
 
     position: float
     margin: float
@@ -58,7 +58,7 @@ class Spot:
 
 @dataclass(frozen=True)
 class Wanted:
-    """A rating that a rule holds the load against, and the least of it that would open a place."""
+    """A rating that a rule compares the load with, and the least value that would help."""
 
     rule: Rule
     rating: str
@@ -68,7 +68,7 @@ class Wanted:
 
 @dataclass(frozen=True)
 class Facing:
-    """What was found for the article looking one way."""
+    """The result for the article facing one way."""
 
     facing: str
     positions: NDArray[np.float64]
@@ -78,24 +78,24 @@ class Facing:
     never: tuple[Rule, ...]
     """Where there is no stretch: the rules that are met nowhere on the deck."""
     contradiction: tuple[Rule, ...]
-    """Where there is no stretch: rules each met somewhere, but not to be met together.
+    """Where there is no stretch: rules that are each met somewhere, but nowhere together.
 
-    None of them is there for nothing: without any one, the others are met together somewhere.
+    Without any one of them, the others are met together somewhere.
     """
     wanted: tuple[Wanted, ...]
-    """Where there is no stretch: for rules met nowhere, the rating that would do at best.
+    """Where there is no stretch: for rules met nowhere, the least rating that would meet them.
 
-    With all of these, and all of `mend` mended, a place opens.
+    With all of these, and the rules of `fix_first` met, a position becomes possible.
     """
-    mend: tuple[Rule, ...]
-    """Where there is no stretch: rules that no place changes, and for which no rating is wanted."""
+    fix_first: tuple[Rule, ...]
+    """Where there is no stretch: rules that no position and no rating would meet."""
     lighter: float | None
-    """Where there is no stretch: the largest weight, in N, for which one opens."""
+    """Where there is no stretch: the largest weight, in N, for which there is one."""
 
 
 @dataclass(frozen=True)
 class Placement:
-    """The whole answer for one article: both ways round, and how it stands today."""
+    """The whole answer for one article: facing both ways, and its present position."""
 
     load: Load
     article: int
@@ -109,7 +109,7 @@ class Placement:
 def place(profile: Profile, article: int, rulebooks: Rulebooks, on: date) -> Placement:
     """Sweep an article (counted from 0) along the deck, both ways round.
 
-    Raises NoPlaceToLookError where the deck or the article's length is not stated.
+    Raises CannotPlaceError where the deck or the article's length is not stated.
     """
     load = profile.stated
     deck = load.trailer.deck
@@ -121,7 +121,7 @@ def place(profile: Profile, article: int, rulebooks: Rulebooks, on: date) -> Pla
     ]
     if missing:
         message = f"found no {', '.join(missing)}; wanted to know the deck and the article's length"
-        raise NoPlaceToLookError(message)
+        raise CannotPlaceError(message)
     positions = np.arange(front, max(rear - length, front) + length / 2, STEP)
     at: DataPath = ("articles", article, "placed")
     facings = []
@@ -147,7 +147,7 @@ def place(profile: Profile, article: int, rulebooks: Rulebooks, on: date) -> Pla
 
 
 def _lateral(profile: Profile, at: DataPath) -> str:
-    """How far off the centre line it stands, as stated; in the middle where it is not."""
+    """Its offset from the centre line as stated; in the middle where it is not."""
     found: object = profile.merged.data
     for part in (*at, "y"):
         if isinstance(found, dict):
@@ -161,19 +161,19 @@ def _decides_place(rule: Rule) -> bool:
     return rule.question in QUESTIONS
 
 
-def _has_a_say(rows: RuleRows) -> bool:
-    """Whether a rule decides where to stand, or whether it may stand anywhere at all.
+def _decides_position(rows: RuleRows) -> bool:
+    """True if a rule decides where to stand, or whether any position is allowed.
 
-    What cannot be decided anywhere on the deck says nothing about where to stand, and neither
-    does what is the same everywhere, unless it is a must-rule that no place meets.
+    A rule that is undecided at every position decides nothing, nor does one with the same verdict
+    everywhere, unless it is a must-rule that no position meets.
     """
     if rows.are(Verdict.NOT_STATED).all():
         return False
-    return moves(rows) or (rows.rule.level == "must" and bool(rows.are(Verdict.NOT_MET).all()))
+    return varies(rows) or (rows.rule.level == "must" and bool(rows.are(Verdict.NOT_MET).all()))
 
 
-def _least_short(rules: Sequence[RuleRows]) -> NDArray[np.float64]:
-    """The smallest margin of the rules in each row; answers miss by no measure and do not count."""
+def _smallest_margins(rules: Sequence[RuleRows]) -> NDArray[np.float64]:
+    """The smallest margin of the rules in each row; yes/no rules do not count."""
     margins = [np.where(np.isneginf(each.distances), np.inf, each.distances) for each in rules]
     smallest: NDArray[np.float64] = np.minimum.reduce(margins)
     return smallest
@@ -190,7 +190,7 @@ def _rating_of(rule: Rule, found: Governing) -> Iterator[Wanted]:
 
 
 class _Sweep:
-    """One article, one way round, at many positions."""
+    """One article, facing one way, at many positions."""
 
     def __init__(
         self,
@@ -205,7 +205,7 @@ class _Sweep:
         self.positions = positions
         self.path: DataPath = ("articles", article, "placed", "x")
         swept = sweep(profile, {self.path: positions}, rulebooks, on, _decides_place)
-        self.rules = [each for each in swept if _has_a_say(each)]
+        self.rules = [each for each in swept if _decides_position(each)]
         self.ids = {each.rule.id for each in self.rules}
 
     def _at(self, positions: NDArray[np.float64]) -> list[RuleRows]:
@@ -228,8 +228,8 @@ class _Sweep:
             never=tuple(each.rule for each in never),
             contradiction=() if stretches else self._contradiction(),
             wanted=wanted,
-            mend=tuple(
-                each.rule for each in never if not moves(each) and each.rule.id not in rated
+            fix_first=tuple(
+                each.rule for each in never if not varies(each) and each.rule.id not in rated
             ),
             lighter=None if stretches else self._lighter(),
         )
@@ -240,7 +240,7 @@ class _Sweep:
         return Stretch(front, rear, ended_front, ended_rear)
 
     def _edge(self, inside: int, outside: int) -> tuple[float, tuple[Rule, ...]]:
-        """The last good place between a good row and its bad neighbour, and what ends it."""
+        """The last good position before a bad row, and the rules that end the stretch there."""
         if not 0 <= outside < len(self.positions):
             return float(self.positions[inside]), ()
         good, bad = float(self.positions[inside]), float(self.positions[outside])
@@ -265,9 +265,9 @@ class _Sweep:
         return Spot(float(self.positions[row]), float(smallest[row]), self.rules[closest].rule)
 
     def _contradiction(self) -> tuple[Rule, ...]:
-        """Rules that are met nowhere together, and would be without any one of them.
+        """Rules that are together met nowhere, but would be without any one of them.
 
-        Each rule in turn is left out for good where the rest still exclude each other.
+        Each rule in turn is left out for good if the rest still exclude each other.
         """
         named = self._met_somewhere()
         if all_satisfied(named, len(self.positions)).any():
@@ -282,15 +282,15 @@ class _Sweep:
         return [each for each in self.rules if each.satisfied.any()]
 
     def _wanted(self, never: Sequence[RuleRows]) -> tuple[Wanted, ...]:
-        """For limits met nowhere: the ratings that would do at the place that misses them least.
+        """For limits met nowhere: the ratings needed at the position that misses them least.
 
-        Only places where all the other rules are met count: elsewhere no rating would help. None
-        are told where a rule that is met nowhere for its place has no rating to be raised.
+        Only positions where all the other rules are met count: elsewhere no rating would help.
+        Empty where a rule that is met nowhere has no rating to raise.
         """
         open_else = np.flatnonzero(all_satisfied(self._met_somewhere(), len(self.positions)))
         if not never or not open_else.size:
             return ()
-        row = int(open_else[_least_short(never)[open_else].argmax()])
+        row = int(open_else[_smallest_margins(never)[open_else].argmax()])
         load = self.profile.load({self.path: self.positions[row : row + 1]})
         met_nowhere = {each.rule.id for each in never}
         found = tuple(
@@ -303,10 +303,10 @@ class _Sweep:
             for wanted in _rating_of(rule, comparison)
         )
         rated = {each.rule.id for each in found}
-        return found if all(each.rule.id in rated for each in never if moves(each)) else ()
+        return found if all(each.rule.id in rated for each in never if varies(each)) else ()
 
     def _lighter(self) -> float | None:
-        """The largest weight of the article, its balance kept, for which some place is good."""
+        """The greatest weight of the article, balance kept, at which some position is good."""
         load = self.profile.stated
         machine = load.articles[self.article]
         weight = float(machine.weight)

@@ -1,4 +1,4 @@
-"""For a rule that is met: how far one thing may change before it no longer is."""
+"""For a rule that is met: how far one thing may change until the rule is no longer met."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.advice.fixes import Lever, Pull, fields_behind, levers
+from checker.advice.fixes import Adjustment, AdjustmentSearch, adjustments, fields_behind
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.rule_rows import Flags, RuleRows
 from checker.load.build import Profile
@@ -14,15 +14,15 @@ from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 
 _HEAVIEST_FACTOR = 2.0
-_STEPS = 240
+_STEPS = 120
 
 
 @dataclass(frozen=True)
 class Room:
-    """One thing changed alone, all else as stated, and the values at which a rule stops being met.
+    """The range of one thing, all else as stated, in which a rule stays met.
 
-    `kind` is "place" (metres behind the ball) or "weight" (N, balance kept). `least` and `most`
-    are None where the rule was met at every value tried that way.
+    `kind` is "place" (metres behind the ball) or "weight" (N, balance kept). `least` and `most` are
+    None where the rule was met at every value tried that way.
     """
 
     kind: str
@@ -35,34 +35,34 @@ class Room:
 def rooms(
     finding: Finding, profile: Profile, done: Check, rulebooks: Rulebooks
 ) -> tuple[Room, ...]:
-    """Everything that can be changed alone until the rule is not met; nothing where none can.
+    """The range of everything that can be changed alone until the rule is not met.
 
-    Places run over the whole deck, weights from a fifth of today's to twice as much.
+    Positions cover the whole deck, weights from a fifth of today's to twice as much.
     """
     return tuple(_rooms(finding, profile, done, rulebooks))
 
 
 def _rooms(finding: Finding, profile: Profile, done: Check, rulebooks: Rulebooks) -> Iterator[Room]:
     behind = fields_behind(finding, done)
-    for lever in levers(profile):
-        if lever.kind == "strengthen" or not lever.fields & behind:
+    for adjustment in adjustments(profile):
+        if adjustment.kind == "strengthen" or not adjustment.fields & behind:
             continue
-        pull = Pull(lever, profile, done, rulebooks)
+        search = AdjustmentSearch(adjustment, profile, done, rulebooks)
         least, most = (
-            pull.first(span, [finding.rule], _not_met).get(finding.rule.id)
-            for span in _down_and_up(lever)
+            search.first(span, [finding.rule], _not_met).get(finding.rule.id)
+            for span in _down_and_up(adjustment)
         )
         if least is not None or most is not None:
-            kind = "place" if lever.kind == "move" else "weight"
-            yield Room(kind, lever.article, float(lever.candidates[0][0]), least, most)
+            kind = "place" if adjustment.kind == "move" else "weight"
+            yield Room(kind, adjustment.article, float(adjustment.candidates[0][0]), least, most)
 
 
-def _down_and_up(lever: Lever) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _down_and_up(adjustment: Adjustment) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Candidates from today's value downward, and upward."""
-    if lever.kind == "move":
-        rearward, forward = lever.candidates
+    if adjustment.kind == "move":
+        rearward, forward = adjustment.candidates
         return forward, rearward
-    (lighter,) = lever.candidates
+    (lighter,) = adjustment.candidates
     today = lighter[0]
     return lighter, np.linspace(today, _HEAVIEST_FACTOR * today, _STEPS)
 

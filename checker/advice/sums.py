@@ -1,10 +1,10 @@
-"""The sum behind a fact with numbers put in, where the fact tells one.
+"""The calculation of a fact with its numbers, where the fact has one as text.
 
-Facts are worked out by functions; `Fact.sums` holds the same as text, for people with a calculator.
+Facts are calculated by functions; `Fact.sums` holds the same as text, for people with a calculator.
 The text is formula syntax over facts and over fields as seen from the fact's own subject
 (`article.placed.x`), and `sum(...)` adds up over the articles, tiedowns or axles behind it. A fact
-that goes different ways has a text for each: the one that comes to the fact's value is told, and
-none is where none does.
+with several ways of calculation has a text for each; the text whose result equals the fact's value
+is shown, and none where no text does.
 """
 
 import re
@@ -30,12 +30,12 @@ _IN_PROFILE = {
     "article.": "articles.1.",
     "axle.": "trailer.axles.any.",
 }
-"""Where a field of each subject stands in a profile, to look up its kind."""
+"""The profile path of each subject's fields, to look up their kind."""
 
 
 @dataclass(frozen=True, slots=True)
 class Term:
-    """What a name of a sum stands for. `label` is empty where there is no word for it."""
+    """The meaning of a name in a calculation. `label` is empty where there is no word for it."""
 
     label: str
     kind: str
@@ -45,16 +45,16 @@ class Term:
 
 @dataclass(frozen=True, slots=True)
 class Sum:
-    """A sum written out: formula syntax, with every name standing for one number."""
+    """A calculation written out: formula syntax, with each name a single number."""
 
     text: str
     terms: Mapping[str, Term]
 
 
 def sum_of(facts: Facts, step: Step) -> Sum | None:
-    """The sum that comes to a fact's value as stated; None where no text of the fact does."""
+    """The calculation that gives a fact's value as stated; None where no text of the fact does."""
     stated = _as_stated(step.value)
-    # What is not known has no sum to show, and parts of it may not even be there.
+    # An unknown value has no calculation to show, and parts of it may not exist.
     for text in step.fact.sums if stated == stated else ():
         written = _written_out(facts, step, text)
         env: dict[str, Number] = {name: term.value for name, term in written.terms.items()}
@@ -66,7 +66,7 @@ def sum_of(facts: Facts, step: Step) -> Sum | None:
 
 
 def _written_out(facts: Facts, step: Step, text: str) -> Sum:
-    """The text with every `sum(...)` as one addend for each part, and what its names stand for."""
+    """The text with one addend for each part of a `sum(...)`, and the meaning of its names."""
     terms: dict[str, Term] = {}
 
     def named(text: str, subject: Subject | None, suffix: str = "") -> str:
@@ -83,7 +83,7 @@ def _written_out(facts: Facts, step: Step, text: str) -> Sum:
         ]
         return addends[0] if len(addends) == 1 else f"({' + '.join(addends)})"
 
-    # Every second piece is what stands inside of a `sum(...)`.
+    # Every second part is the inside of a `sum(...)`.
     pieces = re.split(r"sum\(([^()]*)\)", text)
     written = "".join(
         added_up(piece) if number % 2 else named(piece, step.subject)
@@ -93,9 +93,9 @@ def _written_out(facts: Facts, step: Step, text: str) -> Sum:
 
 
 def _parts(facts: Facts, step: Step, inner: str) -> list[Subject]:
-    """The articles, tiedowns or axles that a `sum(...)` runs over: those the fact looks at."""
+    """The articles, tiedowns or axles that a `sum(...)` runs over: those the fact uses."""
     each = next(each for each in _EACH if re.search(rf"\b{each}\.", inner))
-    made = facts.made_of(step.fact.name, step.subject)
+    made = facts.inputs(step.fact.name, step.subject)
     used = [part for _, part in made.uses if part and part.each == each]
     return list(dict.fromkeys(used) or facts.subjects(each))
 
@@ -107,12 +107,12 @@ def _term(facts: Facts, name: str, subject: Subject | None) -> Term:
         kind = "number" if fact.kind == ANSWER else fact.kind
         value = facts.value(name, subject)
         return Term(fact.label, kind, _as_stated(value), subject if fact.each else None)
-    for prefix, place in _IN_PROFILE.items():
+    for prefix, profile_path in _IN_PROFILE.items():
         if name.startswith(prefix):
             own = name.removeprefix(prefix)
             value = attrgetter(name)(facts.view(subject))
             label = name.replace("_", " ").replace(".", " ")
-            return Term(label, _kind(place + own), _as_stated(value), subject)
+            return Term(label, _kind(profile_path + own), _as_stated(value), subject)
     return Term(name, _kind(name), _as_stated(attrgetter(name)(facts.load)), None)
 
 

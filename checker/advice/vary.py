@@ -4,12 +4,14 @@ from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from checker.advice.brackets import Bracket, narrowed
 from checker.advice.fields import numeric_field, value_for
-from checker.advice.sweep import first_rows, is_slow, sweep
+from checker.advice.sweep import sweep
 from checker.documents.problems import DataPath
 from checker.evaluation.rule_rows import VERDICTS, Flags, RuleRows
 from checker.load.build import Profile
@@ -19,21 +21,14 @@ from checker.units.formatting import show
 from checker.units.parsing import KINDS, UnitError
 
 STEPS = 400
-"""Coarse steps between the two ends; what changes and changes back within one may be missed."""
-
-_FINE_STEPS = 64
-_SLOW_STRIDE = 10
-_SLOW_FINE_STEPS = 12
-_SLOW_AT_ONCE = 4
-"""Rules that ask for a linear programme are tried at fewer values, and no further than needed."""
-_FINER = 3
+"""Coarse steps between the two ends; a verdict that changes back within one may be missed."""
 
 
 @dataclass(frozen=True)
 class Change:
     """A rule whose verdict changes as the number passes a value, in the field's SI unit.
 
-    `before` holds up to and with `value`, `after` from just above it.
+    `before` holds up to and including `value`, `after` from just above it.
     """
 
     value: float
@@ -44,7 +39,7 @@ class Change:
 
 @dataclass(frozen=True)
 class Varied:
-    """A field, its kind, the values tried, every change in order, and what is never met."""
+    """A field, its kind, the values tried, every change in order, and the rules never met."""
 
     field: str
     kind: str
@@ -57,10 +52,10 @@ class Varied:
 def vary(
     profile: Profile, field: str, ends: tuple[float, float], rulebooks: Rulebooks, on: date
 ) -> Varied:
-    """Vary one numeric field between two values, in the field's SI unit.
+    """The changes of verdict as one numeric field runs between two values, in its SI unit.
 
-    Raises NoSuchFieldError where the field is no number of the profile, UnitError where there is
-    no value between the two, or one that the profile itself could not state.
+    Raises NoSuchFieldError where the path is no number of the profile, UnitError where there is no
+    value between the two, or one that the profile itself could not state.
     """
     path, kind = numeric_field(profile, field)
     stated = with_field(profile, path, kind)
@@ -74,29 +69,32 @@ def vary(
     values = np.linspace(low, high, STEPS + 1)
     if kind == "count":
         values = np.arange(low, high + 1)
-    sparse = values if kind == "count" else values[::_SLOW_STRIDE]
-    quick = sweep(stated, {path: values}, rulebooks, on, lambda rule: not is_slow(rule))
-    slow = sweep(stated, {path: sparse}, rulebooks, on, is_slow)
-    finely = _Finely(stated, path, rulebooks, on)
-    changes = [
-        *_changes(quick, values, kind, finely, _FINE_STEPS, at_once=_FINE_STEPS),
-        *_changes(slow, sparse, kind, finely, _SLOW_FINE_STEPS, at_once=_SLOW_AT_ONCE),
-    ]
+
+    def evaluate(tried: NDArray[np.float64], ids: Container[str]) -> list[RuleRows]:
+        return sweep(stated, {path: tried}, rulebooks, on, lambda rule: rule.id in ids)
+
+    rules = sweep(stated, {path: values}, rulebooks, on)
+    changes = list(_changes(rules, values))
+    if kind != "count":
+        narrow = narrowed([each.bracket for each in changes], evaluate)
+        changes = [
+            each._replace(bracket=bracket) for each, bracket in zip(changes, narrow, strict=True)
+        ]
     return Varied(
         field=field,
         kind=kind,
         values=values,
-        changes=tuple(sorted(changes, key=lambda change: change.value)),
+        changes=tuple(sorted((each.change for each in changes), key=lambda change: change.value)),
         never_met=tuple(
             each.rule
-            for each in (*quick, *slow)
+            for each in rules
             if each.rule.level == "must" and each.are(Verdict.NOT_MET).all()
         ),
     )
 
 
 def with_field(profile: Profile, path: DataPath, kind: str) -> Profile:
-    """The profile with the field in it, so that values can stand there."""
+    """The profile with the field stated, so that it can be given values."""
     found: object = profile.merged.data
     for part in path:
         if isinstance(found, Mapping):
@@ -108,71 +106,30 @@ def with_field(profile: Profile, path: DataPath, kind: str) -> Profile:
     return profile.replaced({path: KINDS[kind].example})
 
 
-def _changes(
-    rules: Sequence[RuleRows],
-    tried: NDArray[np.float64],
-    kind: str,
-    finely: "_Finely",
-    steps: int,
-    *,
-    at_once: int,
-) -> Iterator[Change]:
-    """Every change between two values tried, with the last value before it."""
-    changed: dict[int, list[RuleRows]] = {}
+class _Found(NamedTuple):
+    """A change of verdict between two values."""
+
+    rule: Rule
+    before: int
+    after: int
+    bracket: Bracket
+
+    @property
+    def change(self) -> Change:
+        """With the last value before it."""
+        return Change(self.bracket.outside, self.rule, VERDICTS[self.before], VERDICTS[self.after])
+
+
+def _changes(rules: Sequence[RuleRows], tried: NDArray[np.float64]) -> Iterator[_Found]:
+    """Every change between two values tried."""
     for each in rules:
-        for place in np.flatnonzero(np.diff(each.verdicts)):
-            changed.setdefault(int(place), []).append(each)
-    for row, some in changed.items():
-        low, high = float(tried[row]), float(tried[row + 1])
-        before = {each.rule.id: int(each.verdicts[row]) for each in some}
-        last = dict.fromkeys(before, low)
-        if kind != "count":
-            last = finely.last_before(low, high, before, steps, _FINER, at_once)
-        for each in some:
-            was, becomes = (VERDICTS[each.verdicts[row + side]] for side in (0, 1))
-            yield Change(last[each.rule.id], each.rule, was, becomes)
+        for index in np.flatnonzero(np.diff(each.verdicts)).tolist():
+            before, after = (int(each.verdicts[index + side]) for side in (0, 1))
+            ends = float(tried[index]), float(tried[index + 1])
+            bracket = Bracket(each.rule.id, *ends, partial(_differs, before))
+            yield _Found(each.rule, before, after, bracket)
 
 
-class _Finely:
-    """One field of a profile, looked at in ever finer steps."""
-
-    def __init__(self, profile: Profile, path: DataPath, rulebooks: Rulebooks, on: date) -> None:
-        self.profile, self.path = profile, path
-        self.rulebooks, self.on = rulebooks, on
-
-    def last_before(
-        self,
-        low: float,
-        high: float,
-        before: Mapping[str, int],
-        steps: int,
-        times: int,
-        at_once: int,
-    ) -> dict[str, float]:
-        """By rule id, the last value from `low` on at which a rule says what it says there.
-
-        `before` holds that as indices into VERDICTS. At `high` all of the rules say another
-        thing. Rules that change within the same step go on together.
-        """
-        if not times:
-            return dict.fromkeys(before, low)
-        fine = np.linspace(low, high, steps + 1)
-        sought = {name: partial(_says_other, said) for name, said in before.items()}
-        first = first_rows(fine[1:-1], at_once, sought, self._at)
-        within: dict[int, dict[str, int]] = {}
-        for name, said in before.items():
-            within.setdefault(first.get(name, steps - 1), {})[name] = said
-        found: dict[str, float] = {}
-        for row, some in within.items():
-            ends = float(fine[row]), float(fine[row + 1])
-            found |= self.last_before(*ends, some, steps, times - 1, at_once)
-        return found
-
-    def _at(self, tried: NDArray[np.float64], ids: Container[str]) -> list[RuleRows]:
-        values = {self.path: tried}
-        return sweep(self.profile, values, self.rulebooks, self.on, lambda rule: rule.id in ids)
-
-
-def _says_other(said: int, rows: RuleRows) -> Flags:
-    other: Flags = rows.verdicts != said
+def _differs(before: int, rows: RuleRows) -> Flags:
+    other: Flags = rows.verdicts != before
     return other

@@ -1,1 +1,1 @@
-"""The command line: one thin file per command, all work done in the rooms below."""
+"""The command line: one short file per command; the other packages do the work."""

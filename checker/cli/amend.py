@@ -51,25 +51,29 @@ def run(
     ] = None,
     *,
     common_practice: Annotated[
-        bool, typer.Option("--common-practice", help="No document stands behind it.")
+        bool, typer.Option("--common-practice", help="There is no document; it is common practice.")
     ] = False,
     because: Annotated[
         str | None, typer.Option("--because", metavar="TEXT", help="Why it is changed.")
     ] = None,
     by: Annotated[
-        str | None, typer.Option("--by", metavar="NAME", help="Who answers for it.")
+        str | None, typer.Option("--by", metavar="NAME", help="Name of the person responsible.")
     ] = None,
     place: Annotated[
         str | None,
-        typer.Option("--place", metavar="US-UT", help="Whose law it is. Default: a company rule."),
+        typer.Option(
+            "--place",
+            metavar="US-UT",
+            help="Jurisdiction whose law it is. Default: a company rule.",
+        ),
     ] = None,
     into: Annotated[
         Path | None,
         typer.Option(
             "--into",
             metavar="FILE",
-            help="Amendment file. Default: company.yaml, or the one of --place, in the "
-            "first folder of amendments that cinchbook.yaml names.",
+            help="Amendment file. Default: company.yaml, or a file named like --place, in the "
+            "first folder of amendments in cinchbook.yaml.",
         ),
     ] = None,
     rules: RulesOption = None,
@@ -77,17 +81,23 @@ def run(
         bool, typer.Option("--dry-run", help="Show what would change and write nothing.")
     ] = False,
 ) -> None:
-    """Change one threshold from a day on: written into an amendment file, the rest untouched.
+    """Change one threshold from a day on, in an amendment file; the rest of the file is untouched.
 
-    All rulebooks are read with the change before the file is replaced, whole or not at all. On a
-    terminal it asks for what was left out.
+    All rulebooks are read with the change before the file is replaced, so a change with problems is
+    never written. On a terminal the command asks for missing options.
 
-    Example: cinchbook amend tongue-share-ball heaviest "13 %" --from 2026-07-01
-    --common-practice --because "Two trucks carry no more." --by "M. Quill"
+    Example: cinchbook amend tongue-share-ball heaviest "13 %" --from 2026-07-01 --common-practice
+    --because "Two trucks carry no more." --by "M. Quill"
 
     Exit codes: 0 written, or shown with --dry-run; 2 refused, nothing written.
     """
-    from checker.upkeep.change import CannotAmendError, Wanted, amendable, measured, threshold_of
+    from checker.upkeep.change import (
+        CannotAmendError,
+        Wanted,
+        check_value,
+        find_amendable_rule,
+        threshold_of,
+    )
 
     file = _file(into, place)
     books = read_rules(rules)
@@ -99,18 +109,18 @@ def run(
             rule,
             "RULE",
             "Rule, as `cinchbook rules` lists them",
-            lambda said: amendable(books, said),
+            lambda typed: find_amendable_rule(books, typed),
         )
         names = ", ".join(changed.thresholds)
         if threshold is None and len(changed.thresholds) == 1:
             threshold = names
         number = _fitting(
-            threshold, "THRESHOLD", f"Which ({names})", lambda said: threshold_of(changed, said)
+            threshold, "THRESHOLD", f"Which ({names})", lambda typed: threshold_of(changed, typed)
         )
         if value is None and asks:
-            _tell(changed, number)
+            _print_current_value(changed, number)
         new = _fitting(
-            value, "VALUE", "New value, with its unit", lambda said: measured(number, said)
+            value, "VALUE", "New value, with its unit", lambda typed: check_value(number, typed)
         )
         first = _fitting(starts, "--from", "First day, such as 2026-07-01", parse_day)
         if asks and source is None and not common_practice:
@@ -118,8 +128,8 @@ def run(
         if source is not None and at is None:
             at = _fitting(at, "--at", "Clause or page", str)
         if asks:
-            because = because or _maybe("Why (Enter: nothing said)")
-            by = by or _maybe("Who answers for it (Enter: nobody named)")
+            because = because or _maybe("Why (Enter: no reason)")
+            by = by or _maybe("Who is responsible (Enter: no name)")
         wanted = Wanted(
             rule=changed.id,
             threshold=number.name,
@@ -141,7 +151,7 @@ def _on_a_terminal() -> bool:
 
 
 def _file(into: Path | None, place: str | None) -> Path:
-    """The file the change goes into."""
+    """The path of the amendment file."""
     if place is not None:
         check_place_code(place)
     if into is not None:
@@ -149,14 +159,14 @@ def _file(into: Path | None, place: str | None) -> Path:
     folders = [Path(name) for name in project().amendments]
     if not folders:
         end_with(
-            "found no place for the change; wanted --into FILE, or amendments in cinchbook.yaml"
+            "found no file for the change; wanted --into FILE, or amendments in cinchbook.yaml"
         )
     name = f"{(place or 'company').lower()}.yaml"
     return folders[0] / name if folders[0].is_dir() else folders[0]
 
 
 def _fitting(given: str | None, name: str, question: str, fits: Callable[[str], T]) -> T:
-    """What was given, or is asked for on a terminal until it fits."""
+    """The option as given, or as asked for on a terminal until it is accepted."""
     from checker.upkeep.change import CannotAmendError
 
     if given is not None:
@@ -174,8 +184,8 @@ def _maybe(question: str) -> str | None:
     return typer.prompt(question, default="", show_default=False, err=True) or None
 
 
-def _tell(rule: "Rule", threshold: "Threshold") -> None:
-    """What stands today, and which way is stricter."""
+def _print_current_value(rule: "Rule", threshold: "Threshold") -> None:
+    """Print the value in force today, and which way is stricter."""
     today = threshold.on(date.today())
     stands = f"{today.text} since {today.starts} ({today.citation})" if today else "no value today"
     say(f"{rule.title}")
@@ -193,21 +203,21 @@ def _amend(
 ) -> None:
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
-    from checker.upkeep.change import amended_text, as_change, new_file, own_value
-    from checker.upkeep.drafting.writing import put_in_place
-    from checker.upkeep.insert import NoPlaceError
+    from checker.upkeep.change import amended_text, change_lines, new_file, own_value
+    from checker.upkeep.drafting.writing import write_checked
+    from checker.upkeep.insert import CannotInsertError
 
     old = _text_of(file)
     name = re.sub(r"[^a-z0-9]+", "-", file.stem.lower()).strip("-") or "amendment"
-    change = as_change(wanted, own_value(threshold, wanted.starts))
+    change = change_lines(wanted, own_value(threshold, wanted.starts))
     try:
         new = amended_text(old or new_file(name, place), change, str(file))
         read_rules(rules, edited={file.resolve(): new})
         if not dry_run:
-            put_in_place(new, "amendment", file, replacing=old is not None)
+            write_checked(new, "amendment", file, replacing=old is not None)
     except ProblemsFoundError as found:
         end_with_problems(found)
-    except (NoPlaceError, NotWrittenError) as error:
+    except (CannotInsertError, NotWrittenError) as error:
         end_with(f"{file}: {error}")
     lines = difflib.unified_diff(
         (old or "").splitlines(), new.splitlines(), f"{file} before", f"{file} after", lineterm=""
@@ -218,7 +228,7 @@ def _amend(
 
 
 def _text_of(file: Path) -> str | None:
-    """The file as it stands, line ends kept; None where there is none yet."""
+    """The text of the file, line ends kept; None if there is no file yet."""
     from checker.documents.document import MOST_BYTES
     from checker.documents.files import content
 
@@ -227,5 +237,5 @@ def _text_of(file: Path) -> str | None:
     except FileNotFoundError:
         return None
     except (OSError, UnicodeDecodeError) as error:
-        reason = getattr(error, "strerror", None) or "no UTF-8 text"
+        reason = getattr(error, "strerror", None) or "not UTF-8 text"
         end_with(f"found '{file}', which cannot be read ({reason.lower()})")

@@ -1,4 +1,4 @@
-"""The `cinchbook` command: puts its subcommands together and owns the exit codes."""
+"""The `cinchbook` command: collects the subcommands and sets the exit codes."""
 
 import gc
 import signal
@@ -56,11 +56,11 @@ CACHED = (
     "impact",
     "audit",
 )
-"""The commands that believe what earlier runs keep, unless they are told not to."""
+"""The commands that use the cache of earlier runs unless --no-cache is given."""
 
 
 class _CachedCommand(TyperCommand):
-    """A command of those: each has the same option, which none of them has to hand on."""
+    """A command with the option --no-cache, which every command has."""
 
     def __init__(self, name: str | None, *, params: list[Any], **more: Any) -> None:
         no_cache = TyperOption(
@@ -71,8 +71,7 @@ class _CachedCommand(TyperCommand):
             callback=_no_cache,
             envvar="CINCHBOOK_NO_CACHE",
             show_envvar=True,
-            help="Read every file, and neither believe nor keep anything in the user's cache "
-            "folder.",
+            help="Read every file; neither use nor write the user's cache folder.",
         )
         super().__init__(name, params=[*params, no_cache], **more)
 
@@ -93,8 +92,8 @@ _VersionOption = Annotated[
 
 
 def _root(context: typer.Context, version: _VersionOption = False) -> None:  # noqa: ARG001, FBT002 - its callback acts
-    """Take the options that belong to no command."""
-    # A check has them among what it reports.
+    """Handle the options that belong to no command."""
+    # A check prints them in its report.
     if context.invoked_subcommand != "check":
         context.call_on_close(note_ignored)
 
@@ -103,7 +102,7 @@ def application(commands: Sequence[str] = COMMANDS) -> typer.Typer:
     """The command line with these commands."""
     app = typer.Typer(
         name="cinchbook",
-        help="Hold a load profile (trailer, tow vehicle, cargo, tiedowns) against cited, dated "
+        help="Check a load profile (trailer, tow vehicle, cargo, tiedowns) against cited, dated "
         "rules.",
         epilog=EXIT_CODES,
         no_args_is_help=True,
@@ -119,21 +118,21 @@ def application(commands: Sequence[str] = COMMANDS) -> typer.Typer:
 
 
 def _called(arguments: Sequence[str]) -> Sequence[str]:
-    """The command that is called: typer makes each one ready that it is given, called or not.
+    """The called command alone, because typer prepares every command that it is given.
 
-    All of them where the first word names none, for the help and for what was meant instead.
+    All commands where the first word names none, for the help and for a suggestion.
     """
     first = arguments[:1]
     return first if first and first[0] in COMMANDS else COMMANDS
 
 
 def main() -> None:
-    """Run the command line; whatever happens, a person reads words and not a traceback."""
+    """Run the command line; an error is always printed as a message, never as a traceback."""
     if hasattr(signal, "SIGPIPE"):
         # The reader has seen enough (`| head`): end as other commands do, by the signal, and not
-        # with a code that stands for a verdict.
+        # with a code that means a verdict.
         signal.signal(signal.SIGPIPE, signal.SIG_DFL)
-    # What a run reads stays until its end: looking through it for garbage, now and once more on
+    # Data read by a run is needed until its end: collecting garbage, during the run and on
     # leaving, would be a sixth of the time of a check.
     gc.set_threshold(100_000, 20, 100)
     with guarded_output():
@@ -141,17 +140,17 @@ def main() -> None:
 
 
 def call(arguments: Sequence[str]) -> NoReturn:
-    """Run a command and end with its exit code; a person reads words and never a traceback."""
+    """Run a command and end with its exit code; an error is a message, never a traceback."""
     try:
         application(_called(arguments))(arguments, "cinchbook")
     except OSError as error:
-        # A full disk, a file that is gone: none of the program's own faults.
+        # A full disk or a missing file is not an error in the program.
         where = f" ('{error.filename}')" if error.filename else ""
         say(f"cinchbook stopped: {(error.strerror or str(error)).lower()}{where}")
     except Exception as error:
         say(
-            f"cinchbook stopped on a fault of its own ({type(error).__name__}: {error}). Nothing "
-            "was judged. Please report it with the command and the files."
+            f"cinchbook stopped on an error in the program ({type(error).__name__}: {error}). "
+            "Nothing was checked. Please report it with the command and the files."
         )
     finally:
         gc.freeze()

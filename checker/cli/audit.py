@@ -1,4 +1,4 @@
-"""`cinchbook audit`: a season's hauls against the rules of each haul's day."""
+"""`cinchbook audit`: check a season's hauls against the rules of each haul's day."""
 
 import os
 import signal
@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from checker import __version__
-from checker.cli.audit_reports import WriteOption, asked_for, ensure_installed, write
+from checker.cli.audit_reports import WriteOption, ensure_installed, report_targets, write
 from checker.cli.caching import Caching, cache_folder
 from checker.cli.chosen_rules import read_rules
 from checker.cli.options import (
@@ -32,7 +32,7 @@ from checker.cli.options import (
     shipped_or_here,
 )
 from checker.cli.output import console
-from checker.cli.writing import keep_apart
+from checker.cli.writing import refuse_overwrites
 from checker.units.words import own_units, with_own_units
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ if TYPE_CHECKING:
 
 
 _INTERRUPTED = 130
-"""What shells say of a command that ended by Ctrl-C."""
+"""The exit code of a command ended by Ctrl-C, as shells report it."""
 
 
 def run(
@@ -65,7 +65,7 @@ def run(
         typer.Option(
             "--columns",
             metavar="FILE",
-            help="A file of kind haul-log that says which fields the log's own columns are.",
+            help="A file of kind haul-log that maps the log's own columns to fields.",
         ),
     ] = None,
     earlier: Annotated[
@@ -73,7 +73,7 @@ def run(
         typer.Option(
             "--compare",
             metavar="EARLIER",
-            help="An earlier audit, as --as json wrote it: also report what is new, fixed, worse "
+            help="An earlier audit, written with --as json: also report what is new, fixed, worse "
             "and better since.",
         ),
     ] = None,
@@ -84,7 +84,7 @@ def run(
         typer.Option(
             "--findings",
             metavar="FILE",
-            help="Also write every finding of every haul, for tools of your own: a file that ends "
+            help="Also write every finding of every haul, for your own tools, to a file ending "
             "in .parquet or .jsonl.",
         ),
     ] = None,
@@ -93,18 +93,18 @@ def run(
         typer.Option(
             "--cluster",
             metavar="ADDRESS",
-            help="Judge on the workers of this Dask scheduler, such as tcp://10.0.0.5:8786, which "
+            help="Use the workers of this Dask scheduler, such as tcp://10.0.0.5:8786, which "
             "see the same profiles and rulebooks.",
         ),
     ] = None,
     root: RootOption = None,
     written: WriteOption = None,
 ) -> None:
-    """Judge every haul of a log by the rules of its day, and count what was on hold, and why.
+    """Check every haul of a log against the rules of its day; count the holds and their reasons.
 
     A log has the columns load and date; crew, and fields such as articles.1.weight, where they
-    differed that day. Rows that cannot be read are told and counted. A run that was stopped goes
-    on from where it came to when the same command is given again.
+    differed that day. Rows that cannot be read are listed and counted. A stopped run continues
+    where it stopped when the same command is given again.
 
     Example: cinchbook audit hauls.csv
 
@@ -114,8 +114,8 @@ def run(
 
     Example: cinchbook audit hauls.csv --write html=season.html,xlsx=season.xlsx
 
-    Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read, or those
-    who judge were lost; 3 some hauls are undecided, or there is none; 130 stopped by Ctrl-C.
+    Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read, or the
+    worker processes were lost; 3 some hauls are undecided, or there is none; 130 stopped by Ctrl-C.
     """
     from concurrent.futures import BrokenExecutor
     from uuid import uuid4
@@ -133,7 +133,7 @@ def run(
     from checker.season.record import read_earlier
     from checker.season.worker import OtherRulesError, Plan
 
-    asked = asked_for(written)
+    asked = report_targets(written)
     if cluster is not None:
         ensure_installed(
             "distributed", "cluster", f"the cluster '{cluster}'", "or leave --cluster out"
@@ -152,18 +152,22 @@ def run(
         own = read_mapping(columns) if columns else None
         then = read_earlier(earlier, __version__) if earlier else None
         outputs = [*asked.names, *([str(findings)] if findings else [])]
-        keep_apart(outputs, chain(files_of(log), filter(None, (columns, earlier))))
+        refuse_overwrites(outputs, chain(files_of(log), filter(None, (columns, earlier))))
         mark = mark_of(log)
         opened = open_log(log, own)
         digest = digest_of_log(log)
-        # What is kept of a log that has been written to since may be of neither version.
-        with _work(plan, f"{digest} {mark} {opened.own}") as work:
-            with _broken_pipes_are_errors(), _hands(cluster) as hands, _Progress() as progress:
-                done = audit(opened, plan, digest, executor=hands, work=work, watch=progress)
+        # A checkpoint of a log that has changed since may mix both versions.
+        with _checkpoint(plan, f"{digest} {mark} {opened.own}") as work:
+            with (
+                _broken_pipes_are_errors(),
+                _executor(cluster) as executor,
+                _Progress() as progress,
+            ):
+                done = audit(opened, plan, digest, executor=executor, work=work, watch=progress)
             ensure_unchanged(log, mark)
-            keep_apart(outputs, chain(done.totals.files, done.rulebooks.files))
+            refuse_overwrites(outputs, chain(done.totals.files, done.rulebooks.files))
             compared = _compared(then, done) if then else None
-            # What is kept goes once everything that was asked for stands in its file.
+            # The checkpoint is removed once every requested file is written.
             if findings:
                 put_together(work.findings(), findings)
             write(done, compared, asked, log, own, root_of(root))
@@ -197,19 +201,19 @@ def _compared(then: "Record", done: "Audit") -> "Comparison":
 
 
 def _rulebooks(rules: tuple[str, ...]) -> "Rulebooks":
-    # A machine of a cluster may have settings of its own: their units do not count in this audit.
+    # A worker of a cluster may have settings of its own: their units do not count in this audit.
     with with_own_units(own_units()):
         return read_rules(list(rules) or None)
 
 
 def _rulebooks_of_files(rules: tuple[str, ...]) -> "Rulebooks":
-    """The same read anew, also by a process that has not heard of --no-cache."""
+    """The rulebooks read again, also in a process started without --no-cache."""
     Caching.used = False
     return _rulebooks(rules)
 
 
 def _form_of(findings: Path | None) -> str | None:
-    """The form of the findings asked for; ends the run where it is none."""
+    """The form of the findings; ends the run if it is not supported."""
     if findings is None:
         return None
     from checker.season.findings import FORMS
@@ -227,9 +231,9 @@ def _form_of(findings: Path | None) -> str | None:
 
 @contextmanager
 def _broken_pipes_are_errors() -> "Iterator[None]":
-    """A pipe or connection to a worker that is gone raises an error, and does not end the run.
+    """Make a lost connection to a worker raise an error instead of ending the run.
 
-    So it stays after Ctrl-C: what was meant for workers that are gone may be written yet.
+    It stays so after Ctrl-C, because buffered data for lost workers may be written later.
     """
     if not hasattr(signal, "SIGPIPE"):
         yield
@@ -244,8 +248,8 @@ def _broken_pipes_are_errors() -> "Iterator[None]":
 
 
 @contextmanager
-def _hands(address: str | None) -> "Iterator[Callable[[], AbstractContextManager[Executor]]]":
-    """Who judges: processes, begun once there is work for them, or a cluster, called up at once."""
+def _executor(address: str | None) -> "Iterator[Callable[[], AbstractContextManager[Executor]]]":
+    """The executor that checks the hauls: local processes, or a Dask cluster."""
     from checker.season.executors import cluster, processes
 
     if address is None:
@@ -256,18 +260,18 @@ def _hands(address: str | None) -> "Iterator[Callable[[], AbstractContextManager
 
 
 @contextmanager
-def _work(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
-    """Where this audit keeps what it has done: the same place for the same log, rules and options.
+def _checkpoint(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
+    """The folder that holds the state of this audit, named by log, rules and options.
 
-    Where nothing can be kept, or is to be, a run that is stopped begins anew.
+    Without one a stopped run starts from the beginning.
     """
     from checker.documents.private_folder import key_of
     from checker.season.checkpoint import FORM, open_checkpoint, temporary_folder
     from checker.season.digests import digest_of_text
     from checker.season.worker import worker
 
-    told = (plan.root, plan.near, plan.findings, own_units(), worker(plan).rules_digest)
-    key = digest_of_text(repr((FORM, __version__, Path.cwd(), *told, log)))
+    options = (plan.root, plan.near, plan.findings, own_units(), worker(plan).rules_digest)
+    key = digest_of_text(repr((FORM, __version__, Path.cwd(), *options, log)))
     folder = cache_folder("audits")
     secret = key_of(folder) if folder else None
     if folder is None or secret is None:
@@ -279,7 +283,7 @@ def _work(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
 
 
 class _Progress:
-    """How far it has come, how fast, and how long it will take; nothing in pipes and in CI."""
+    """A progress bar with speed and time left; nothing in pipes and in CI."""
 
     def __init__(self) -> None:
         from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
@@ -306,21 +310,21 @@ class _Progress:
         self.shown.stop()
 
     def reading(self, done: int, size: int | None) -> None:
-        """So much of the log is read; how much there is may not be known."""
+        """Show how much of the log is read; its size may not be known."""
         self.shown.update(self.task, completed=done, total=size)
 
     def sorting(self, done: int, loads: int) -> None:
-        """So many of the load profiles have been looked at."""
+        """Show how many of the load profiles are examined."""
         self._at("Reading load profiles", done, loads)
 
     def judging(self, done: int, hauls: int) -> None:
-        """So many of the hauls are judged."""
-        speed = self.shown.tasks[0].speed if self._at("Judging", done, hauls) else None
+        """Show how many of the hauls are checked."""
+        speed = self.shown.tasks[0].speed if self._at("Checking", done, hauls) else None
         if speed:
             self.shown.update(self.task, rate=f"{speed:,.0f} hauls a second")
 
     def _at(self, stage: str, done: int, total: int) -> bool:
-        """Whether that stage had begun before."""
+        """True if that stage had begun before."""
         if self.stage == stage:
             self.shown.update(self.task, completed=done)
             return True

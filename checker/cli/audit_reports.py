@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 from checker import __version__
 from checker.cli.options import end_with, end_with_problems, load_named, units_of
 from checker.cli.output import console
-from checker.cli.writing import Targets, forms_in, put, targets, write_option
+from checker.cli.writing import Targets, forms_in, targets, write_option, write_report
 
 if TYPE_CHECKING:
     from checker.season.audit import Audit
@@ -20,8 +20,8 @@ FORMS: Final = forms_in("checker.reports.audit_forms")
 WriteOption = Annotated[list[str] | None, write_option(FORMS, "html=season.html,xlsx=season.xlsx")]
 
 
-def asked_for(written: list[str] | None) -> Targets:
-    """The forms and files asked for; ends the run, before all work, where one cannot be had."""
+def report_targets(written: list[str] | None) -> Targets:
+    """The forms and files asked for; ends the run first if one is not possible."""
     asked = targets(written, FORMS)
     if asked.has("xlsx"):
         ensure_installed("openpyxl", "xlsx", "the form 'xlsx' to write", "or write csv")
@@ -29,7 +29,7 @@ def asked_for(written: list[str] | None) -> Targets:
 
 
 def ensure_installed(library: str, extra: str, found: str, instead: str) -> None:
-    """End the run, before all work, where the library that an option needs is not there."""
+    """End the run first if the library that an option needs is not installed."""
     try:
         import_module(library)
     except ImportError:
@@ -48,14 +48,14 @@ def write(
     own: "OwnWords | None",
     root: Path | None,
 ) -> None:
-    """Make every report and put it where it was asked for."""
+    """Make every report and write it to its target."""
     if not asked.files:
         return
     from checker.reports.pages.comparison import comparison_json, sections
-    from checker.reports.shared.audited import Audited
+    from checker.reports.shared.audit_results import AuditRun
 
     shown = _worked(done, log, own, root) if asked.has("html") else {}
-    run = Audited(
+    run = AuditRun(
         done,
         units_of(None),
         __version__,
@@ -64,13 +64,13 @@ def write(
         list(sections(compared)) if compared else (),
     )
     for form, file in asked.files:
-        put(import_module(f"checker.reports.audit_forms.{form}").report(run), file)
+        write_report(import_module(f"checker.reports.audit_forms.{form}").report(run), file)
 
 
 def _worked(
     done: "Audit", log: Path, own: "OwnWords | None", root: Path | None
 ) -> "dict[int, Working]":
-    """The hauls that a page lists, those of them that are worked out with their working."""
+    """The listed hauls, those with a working together with it."""
     from rich.progress import track
 
     from checker.documents.problems import ProblemsFoundError
@@ -80,8 +80,8 @@ def _worked(
     found = workings(log, rows, done.rulebooks, load_named, own=own, root=root)
     shown_on = console(stderr=True)
     quiet = not shown_on.is_terminal
-    said = "Working out the worst hauls"
-    shown = track(found, said, len(rows), console=shown_on, disable=quiet, transient=True)
+    label = "Working out the worst hauls"
+    shown = track(found, label, len(rows), console=shown_on, disable=quiet, transient=True)
     try:
         return {each.row: each for each in shown}
     except ProblemsFoundError as problems:

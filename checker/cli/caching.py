@@ -1,4 +1,4 @@
-"""What earlier runs left in the user's cache folder, and whether this run uses it."""
+"""The user's cache folder, and whether this run uses it."""
 
 from functools import cache
 from pathlib import Path
@@ -9,15 +9,15 @@ if TYPE_CHECKING:
 
 
 class Caching:
-    """Whether this process believes what earlier runs keep in the user's cache folder."""
+    """Whether this process uses what earlier runs left in the user's cache folder."""
 
     used = True
 
 
 def cache_folder(name: str) -> Path | None:
-    """One of the folders in which runs keep what they have done; None where nothing is to be kept.
+    """A folder of cached data; None where nothing is to be cached.
 
-    It may not be there yet.
+    It may not exist yet.
     """
     if not Caching.used:
         return None
@@ -27,7 +27,7 @@ def cache_folder(name: str) -> Path | None:
 
 
 def document_cache() -> "DocumentCache":
-    """Files read in earlier runs, among what the user's system keeps for programs."""
+    """The cache of parsed files, in the user's cache folder."""
     return _open_document_cache(cache_folder("documents"))
 
 

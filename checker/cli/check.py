@@ -1,11 +1,11 @@
-"""`cinchbook check`: hold load profiles against the rules."""
+"""`cinchbook check`: check load profiles against the rules."""
 
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from checker.cli.check_reports import FORMS, WriteOption, write
-from checker.cli.check_run import Asked, content_of, gather
+from checker.cli.check_run import CheckRequest, run_check, with_staged_files
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -26,7 +26,7 @@ from checker.cli.writing import targets
 from checker.evaluation.strictness import FailOn
 
 if TYPE_CHECKING:
-    from checker.reports.shared.gathered import Gathered
+    from checker.reports.shared.check_results import CheckRun
 
 
 def run(
@@ -48,7 +48,7 @@ def run(
         typer.Option(
             "--fail-on",
             help="What else stops a load: should-rules not met, should-rules left open, rules met "
-            "by no more than the share that counts as near. Each grade stops all before it too.",
+            "by no more than the share that counts as near. Each level includes those before it.",
         ),
     ] = FailOn.MUST,
     changed_since: Annotated[
@@ -56,9 +56,9 @@ def run(
         typer.Option(
             "--changed-since",
             metavar="REV",
-            help="Only loads that rest on a file changed since this git revision, or since the "
-            "branch left it: the profile, what it refers to, any rule file, the settings. All of "
-            "them where that cannot be known.",
+            help="Only loads that depend on a file changed since this git revision, or since the "
+            "branch left it: the profile, files it refers to, rule files, settings. All loads "
+            "where that cannot be known.",
         ),
     ] = None,
     written: WriteOption = None,
@@ -67,13 +67,14 @@ def run(
         bool,
         typer.Option(
             "--staged",
-            help="For a hook: check what is staged and not the work tree; in a commit, the loads "
-            "it touches, called by hand every load. Paths outside the repository are absolute.",
+            help="For a pre-commit hook: check the staged files and not the work tree; during a "
+            "commit the loads it affects, called by hand every load. Paths outside the repository "
+            "must be absolute.",
         ),
     ] = False,
     short: Annotated[
         bool,
-        typer.Option("--short", help="In a text report: one line a load, and the counts."),
+        typer.Option("--short", help="In a text report: one line for each load, and the totals."),
     ] = False,
     full: FullOption = False,
 ) -> None:
@@ -93,17 +94,17 @@ def run(
     to = targets(written, FORMS)
     # What is staged is checked in a folder of its own, and reports go where they were meant to.
     to = to.absolute() if staged else to
-    asked = Asked(profiles or (), rules or (), on, root, units, fail_on, to, changed_since)
-    with content_of(asked, staged=staged) as meant:
-        done = gather(meant)
+    asked = CheckRequest(profiles or (), rules or (), on, root, units, fail_on, to, changed_since)
+    with with_staged_files(asked, staged=staged) as meant:
+        done = run_check(meant)
         if not to.on_standard_output:
             _print(done, form, full=full, short=short)
         write(done, to)
     raise typer.Exit(PROBLEM if done.unreadable else _exit_code(done))
 
 
-def _print(run: "Gathered", form: Format, *, full: bool, short: bool) -> None:
-    """The run in text, or as the JSON document that stands for it whatever was found."""
+def _print(run: "CheckRun", form: Format, *, full: bool, short: bool) -> None:
+    """Print the run as text, or as a JSON document."""
     if form is Format.JSON:
         from checker.reports.check_forms.json import report
 
@@ -111,7 +112,7 @@ def _print(run: "Gathered", form: Format, *, full: bool, short: bool) -> None:
         return
     from checker.reports.pages.check import print_check
     from checker.reports.pages.overview import print_overview, worth_printing
-    from checker.reports.shared.gathered import ignored_words
+    from checker.reports.shared.check_results import ignored_words
 
     shown_on = console()
     number = len(run.checked) + len(run.unreadable)
@@ -127,8 +128,8 @@ def _print(run: "Gathered", form: Format, *, full: bool, short: bool) -> None:
         say(ignored_words(run.ignored))
 
 
-def _exit_code(run: "Gathered") -> int:
-    """The worst outcome of the run."""
+def _exit_code(run: "CheckRun") -> int:
+    """The exit code of the worst outcome of the run."""
     from checker.evaluation.gate import outcome_at
     from checker.evaluation.outcome import Outcome
 

@@ -5,10 +5,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
 from checker.cli.options import end_with
-from checker.cli.writing import STANDARD_OUTPUT, Targets, forms_in, put, write_option
+from checker.cli.writing import STANDARD_OUTPUT, Targets, forms_in, write_option, write_report
 
 if TYPE_CHECKING:
-    from checker.reports.shared.gathered import Gathered
+    from checker.reports.shared.check_results import CheckRun
 
 FORMS: Final = forms_in("checker.reports.check_forms")
 
@@ -22,19 +22,19 @@ WriteOption = Annotated[
 ]
 
 
-def write(run: "Gathered", asked: Targets) -> None:
-    """Make every report and put it where it was asked for."""
+def write(run: "CheckRun", asked: Targets) -> None:
+    """Make every report and write it to its target."""
     for form, file in asked.files:
         module = import_module(f"checker.reports.check_forms.{form}")
         if form == "html" and _is_folder(run, file):
             for name, text in module.folder(run):
-                put(text, str(Path(file) / name))
+                write_report(text, str(Path(file) / name))
         else:
-            put(module.report(run), file, commands=form == "annotations")
+            write_report(module.report(run), file, commands=form == "annotations")
 
 
-def _is_folder(run: "Gathered", file: str) -> bool:
-    """Whether pages go into a folder, one for each load and one that leads to them."""
+def _is_folder(run: "CheckRun", file: str) -> bool:
+    """True if the HTML report is a folder: a page for each load and an index page."""
     one = len(run.checked) == 1 and not run.unreadable
     if file == STANDARD_OUTPUT and not one:
         end_with("found html=- for several loads; wanted a folder to put their pages in")

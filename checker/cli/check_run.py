@@ -1,4 +1,4 @@
-"""The loads of one check read, held against the rules and gathered for reports."""
+"""Reads the load profiles of one check, evaluates the rules, collects the results for reports."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -12,10 +12,10 @@ from msgspec.structs import replace
 from checker import __version__
 from checker.cli.caching import document_cache
 from checker.cli.chosen_rules import read_rules
+from checker.cli.loads_to_check import find_loads, select_affected
 from checker.cli.options import Units, day_of, end_with, root_of, say, settings, units_of
 from checker.cli.output import console
-from checker.cli.to_check import affected, loads_meant
-from checker.cli.writing import Targets, keep_apart
+from checker.cli.writing import Targets, refuse_overwrites
 from checker.documents.folders import is_yaml
 from checker.evaluation.strictness import FailOn
 
@@ -24,15 +24,15 @@ if TYPE_CHECKING:
     from checker.documents.revision.baseline import Baseline
     from checker.load.build import Profile
     from checker.load.references import Library
-    from checker.reports.shared.gathered import Checked, Gathered, Unreadable
+    from checker.reports.shared.check_results import Checked, CheckRun, Unreadable
     from checker.rulebooks.model import Rulebooks
 
 
-class Asked(Struct, frozen=True):
-    """What a check was called with.
+class CheckRequest(Struct, frozen=True):
+    """The arguments of a check.
 
-    Files changed since a revision are told up to the commit `until`. What is checked stands in
-    `folder`, where that is not the work tree around the working directory, of `repository`.
+    Changed files are those that differ between a revision and the commit `until`. The files to
+    check are in `folder`, a copy from `repository`, if that is not the work tree itself.
     """
 
     profiles: Sequence[str]
@@ -49,8 +49,8 @@ class Asked(Struct, frozen=True):
 
 
 @contextmanager
-def content_of(asked: Asked, *, staged: bool) -> Iterator[Asked]:
-    """The call as it is, or about what is staged, which then stands in the working directory."""
+def with_staged_files(asked: CheckRequest, *, staged: bool) -> Iterator[CheckRequest]:
+    """The request as it is, or for the staged files, in a folder made the working directory."""
     if not staged:
         yield asked
         return
@@ -69,19 +69,19 @@ def content_of(asked: Asked, *, staged: bool) -> Iterator[Asked]:
         )
 
 
-def gather(asked: Asked) -> "Gathered":
-    """Every load judged, and what cannot be read; problems are printed as they are found."""
+def run_check(asked: CheckRequest) -> "CheckRun":
+    """The results of every load and the unreadable files; prints problems as they are found."""
     from checker.load.references import Library
-    from checker.reports.shared.gathered import Gathered
+    from checker.reports.shared.check_results import CheckRun
 
     library = Library(document_cache())
-    found = loads_meant(asked.profiles, library)
-    unreadable = [_told(name, problems) for name, problems in found.unfit]
+    found = find_loads(asked.profiles, library)
+    unreadable = [_unreadable(name, problems) for name, problems in found.unfit]
     read = _read(found.files, asked.root, library, unreadable)
     rulebooks = read_rules(asked.rules, loads=[each.stated for each in read])
     profiles_read = (file for each in read for file in each.rests_on)
     pages = [file for form, file in asked.written.files if form == "html"]
-    keep_apart(
+    refuse_overwrites(
         asked.written.names,
         chain(found.files, profiles_read, rulebooks.files),
         folders=pages,
@@ -89,9 +89,9 @@ def gather(asked: Asked) -> "Gathered":
     if asked.changed_since is not None:
         before = _before(asked, asked.changed_since)
         named = len(found.files) + len(found.unfit)
-        read = affected(read, before, asked.changed_since, asked.rules, asked.root, named)
+        read = select_affected(read, before, asked.changed_since, asked.rules, asked.root, named)
     read = [each for each in read if _fits_rules(each, rulebooks, unreadable)]
-    return Gathered(
+    return CheckRun(
         _checked(read, rulebooks, asked.on),
         unreadable,
         units_of(asked.units),
@@ -102,8 +102,8 @@ def gather(asked: Asked) -> "Gathered":
     )
 
 
-def _before(asked: Asked, revision: str) -> "Baseline":
-    """What the files were at the revision that loads are held against."""
+def _before(asked: CheckRequest, revision: str) -> "Baseline":
+    """The files at the revision to compare with."""
     from checker.documents.revision.baseline import baseline
     from checker.documents.revision.git import NoRevisionError, sparse_files, top_of
 
@@ -127,7 +127,7 @@ def _read(
     library: "Library",
     unreadable: "list[Unreadable]",
 ) -> "list[Profile]":
-    """Every profile that can be read; the problems of the others are printed."""
+    """Every profile that can be read; prints the problems of the others."""
     from checker.documents.problems import ProblemsFoundError
     from checker.load.build import read_profile
 
@@ -136,25 +136,25 @@ def _read(
         try:
             read.append(read_profile(file, root_of(root), library))
         except ProblemsFoundError as found:
-            unreadable.append(_told(str(file), found.problems))
+            unreadable.append(_unreadable(str(file), found.problems))
     return read
 
 
 def _fits_rules(profile: "Profile", rulebooks: "Rulebooks", unreadable: "list[Unreadable]") -> bool:
-    """Whether the rulebooks can judge the profile; what is in the way is printed."""
+    """True if the rulebooks can be applied to the profile; prints the problems if not."""
     from checker.evaluation.against_rules import profile_faults
 
     found = list(profile_faults(profile, rulebooks))
     if found:
-        unreadable.append(_told(str(profile.file), found))
+        unreadable.append(_unreadable(str(profile.file), found))
     return not found
 
 
-def _told(file: str, problems: "Sequence[Problem]") -> "Unreadable":
-    """A file that is not judged; its problems are printed."""
+def _unreadable(file: str, problems: "Sequence[Problem]") -> "Unreadable":
+    """The record of a file that is not checked; prints its problems."""
     from checker.documents.escaping import escaped
     from checker.documents.problems import count_problems
-    from checker.reports.shared.gathered import Unreadable
+    from checker.reports.shared.check_results import Unreadable
 
     name = escaped(file)
     for problem in problems:
@@ -165,10 +165,10 @@ def _told(file: str, problems: "Sequence[Problem]") -> "Unreadable":
 
 
 def _checked(read: "Sequence[Profile]", rulebooks: "Rulebooks", on: str | None) -> "list[Checked]":
-    """Each load judged, with the smallest changes that would mend it."""
+    """Each load checked, with the smallest fixes."""
     from checker.advice.fixes import fixes
     from checker.evaluation.tolerances import check_profile
-    from checker.reports.shared.gathered import Checked
+    from checker.reports.shared.check_results import Checked
 
     found = []
     for profile in _with_progress(read):
@@ -178,11 +178,11 @@ def _checked(read: "Sequence[Profile]", rulebooks: "Rulebooks", on: str | None) 
 
 
 def _with_progress(read: "Sequence[Profile]") -> "Iterable[Profile]":
-    """A bar for whoever watches more than one load being judged; nothing in pipes and in CI."""
+    """The profiles, with a progress bar for two or more; no bar in pipes and in CI."""
     if len(read) < 2:
         return read
     from rich.progress import track
 
     shown_on = console(stderr=True)
     disabled = not shown_on.is_terminal
-    return track(read, "Judging", console=shown_on, disable=disabled, transient=True)
+    return track(read, "Checking", console=shown_on, disable=disabled, transient=True)

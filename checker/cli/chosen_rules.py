@@ -1,4 +1,4 @@
-"""The rulebooks that a command asks for, by folder, file or id."""
+"""Reads the rulebooks that a command needs, by folder, file or id."""
 
 import os
 from collections.abc import Mapping, Sequence
@@ -26,11 +26,11 @@ def read_rules(
     also: Path | None = None,
     loads: "Sequence[Load]" = (),
 ) -> "Rulebooks":
-    """The rulebooks and amendments a command works with; ends the run where there is a fault.
+    """The rulebooks and amendments for a command; ends the run where they have problems.
 
-    `edited` holds texts to read in place of files, by whole path, or beside all the others. `also`
-    is a file or folder to read where it is not among the others already. Where the command is about
-    `loads` alone, the rules of places they do not go to are left out.
+    `edited` holds texts to read in place of files, by absolute path, or beside all the others.
+    `also` is one more file or folder to read. With `loads`, rules of jurisdictions that these loads
+    do not touch are left out.
     """
     from checker.documents.problems import ProblemsFoundError
     from checker.rulebooks.needed_rulebooks import Trips
@@ -53,7 +53,7 @@ def read_rules(
         spoken_of = {change.rule_id for each in sets for change in each.changes}
         spoken_of |= {variance.rule for load in loads for variance in load.variances}
         if trips is not None and not spoken_of <= known:
-            # Of a rule that was left out, or of none: only all of them tell.
+            # The rule may be in a skipped rulebook or in none: only reading all shows which.
             sets, known = read(None)
         return combine_rulebooks(sets, elsewhere=known)
     except ProblemsFoundError as found:
@@ -77,7 +77,7 @@ def _sets(
     from checker.rulebooks.needed_rulebooks import Trips
     from checker.rulebooks.selection import select_rulebooks
 
-    # Of shipped rules that nobody asked for, loads need only the sources that others may cite.
+    # Of shipped rules that were not chosen, loads need only the sources that others may cite.
     trips_of_shipped = trips if ids or trips is None else Trips.through(())
     known = None if with_proofs else document_cache()
     all_shipped = load_rulebooks(
@@ -104,7 +104,7 @@ def _sets(
         except ProblemsFoundError as found:
             problems += found.problems
     if problems:
-        # Told together: whoever mends one folder should not find the next one broken after.
+        # Reported together, so that nobody fixes one folder only to find the next one broken.
         raise ProblemsFoundError(problems)
     if SHIPPED in ids:
         sets.append(all_shipped)
@@ -116,7 +116,7 @@ def _sets(
 
 
 def rules_of_the_project(edited: Mapping[Path, str] = MappingProxyType({})) -> list[str]:
-    """The project's rules and amendments; a folder that is still empty is said and left out."""
+    """The project's rules and amendments; an empty folder is skipped with a note."""
     found = []
     for name in (*settings().rules, *settings().amendments):
         if (
@@ -132,17 +132,17 @@ def rules_of_the_project(edited: Mapping[Path, str] = MappingProxyType({})) -> l
 
 @cache
 def _note_empty(folder: str) -> None:
-    """Say once a run that a folder of the settings holds no rules."""
+    """Note once a run that a folder of the settings holds no rules."""
     say(f"note: the folder '{folder}', which {FILE} names, has no YAML file in it")
 
 
 def _is_there(path: Path) -> bool:
-    # Unlike Path's own question, this answers no where a name is too long.
+    # Unlike Path.exists, this is False where a name is too long.
     return os.path.exists(path)  # noqa: PTH110
 
 
-def found_rule(rulebooks: "Rulebooks", rule_id: str) -> "tuple[Rulebook, Rule]":
-    """The rule of that id with its rulebook; ends the run where there is none."""
+def find_rule(rulebooks: "Rulebooks", rule_id: str) -> "tuple[Rulebook, Rule]":
+    """The rule of that id with its rulebook; ends the run if there is none."""
     from checker.documents.problems import nearest
 
     found = rulebooks.rule(rule_id)

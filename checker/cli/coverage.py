@@ -1,4 +1,4 @@
-"""`cinchbook coverage`: every paragraph of a law and what becomes of it here."""
+"""`cinchbook coverage`: every paragraph of a law and its home in the rules."""
 
 from typing import Annotated
 
@@ -10,10 +10,12 @@ from checker.cli.output import console
 
 
 def run(
-    place: Annotated[str, typer.Argument(metavar="PLACE", help="Jurisdiction, such as us.")],
+    jurisdiction: Annotated[
+        str, typer.Argument(metavar="JURISDICTION", help="Jurisdiction, such as us.")
+    ],
     rules: RulesOption = None,
 ) -> None:
-    """Print every paragraph of a law with its home here: a rule, a question, or the reason not.
+    """Print every paragraph of a law with its home here: a rule, a question, or why it has none.
 
     Example: cinchbook coverage us
 
@@ -23,10 +25,12 @@ def run(
     from checker.rulebooks.coverage import coverage_gaps
 
     rulebooks = read_rules(rules)
-    chosen = [each for each in rulebooks.coverages if each.jurisdiction == place.upper()]
+    chosen = [each for each in rulebooks.coverages if each.jurisdiction == jurisdiction.upper()]
     if not chosen:
         known = sorted({each.jurisdiction.lower() for each in rulebooks.coverages})
-        end_with(f"found no list of paragraphs for '{place}'; wanted one of: {', '.join(known)}")
+        end_with(
+            f"found no list of paragraphs for '{jurisdiction}'; wanted one of: {', '.join(known)}"
+        )
     missing = [gap for each in chosen for gap in coverage_gaps(each, rulebooks)]
     print_coverage(chosen, missing, console())
     raise typer.Exit(BROKEN if missing else 0)

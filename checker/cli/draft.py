@@ -1,4 +1,4 @@
-"""`cinchbook draft`: begin a new file of some kind."""
+"""`cinchbook draft`: start a new file of some kind."""
 
 import sys
 from datetime import date
@@ -33,20 +33,20 @@ def run(
     ] = False,
     force: Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")] = False,
 ) -> None:
-    """Begin a new file: by questions on a terminal, else as a template with every field in it.
+    """Start a new file: by questions on a terminal, else as a template with every field.
 
-    Answers are checked one by one and written as they were typed. What is left out stands in the
-    file as a comment and counts as not stated.
+    Each answer is checked at once and written as typed. A field left out is in the file as a
+    comment and counts as not stated.
 
     Example: cinchbook draft trailer profiles/trailers/our-utility.yaml
 
-    Exit codes: 0 written; 2 a problem in the call, the place or the answers, nothing written.
+    Exit codes: 0 written; 2 a problem in the call, the path or the answers, nothing written.
     """
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError, listed, nearest
     from checker.upkeep.drafting.outlines import drafts
-    from checker.upkeep.drafting.text import drafted
-    from checker.upkeep.drafting.writing import check_place, put_in_place
+    from checker.upkeep.drafting.text import draft_text
+    from checker.upkeep.drafting.writing import ensure_writable, write_checked
 
     known = drafts(date.today())
     if kind not in known:
@@ -56,13 +56,13 @@ def run(
     draft = known[kind]
     try:
         if file is not None:
-            check_place(file, kind, replacing=force)
+            ensure_writable(file, kind, replacing=force)
         asks = not template and sys.stdin.isatty() and sys.stderr.isatty()
-        text = drafted(draft, _answers(draft, file) if asks else draft.stated)
+        text = draft_text(draft, _answers(draft, file) if asks else draft.stated)
         if file is None:
             typer.echo(text, nl=False)
             return
-        put_in_place(text, kind, file, replacing=force)
+        write_checked(text, kind, file, replacing=force)
     except NotWrittenError as error:
         end_with(str(error))
     except ProblemsFoundError as found:
@@ -74,10 +74,10 @@ def run(
 
 
 def _answers(draft: "Draft", file: Path | None) -> "dict[str, Data]":
-    """What a person at the terminal answers; questions go beside the output, not into it."""
+    """The answers of a person at the terminal; questions go to standard error."""
     from checker.load.build import profile_root
     from checker.upkeep.drafting.files import Files
-    from checker.upkeep.drafting.guide import INTRODUCTION, guided
+    from checker.upkeep.drafting.guide import INTRODUCTION, ask_for_fields
 
     shown_on = console(stderr=True)
 
@@ -87,4 +87,4 @@ def _answers(draft: "Draft", file: Path | None) -> "dict[str, Data]":
 
     shown_on.print(INTRODUCTION)
     root = profile_root(file or Path(f"{draft.kind}.yaml"))
-    return guided(draft, ask, shown_on.print, Files(root))
+    return ask_for_fields(draft, ask, shown_on.print, Files(root))

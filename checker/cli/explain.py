@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from checker.cli.chosen_rules import found_rule, read_rules
+from checker.cli.chosen_rules import find_rule, read_rules
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -15,7 +15,7 @@ from checker.cli.options import (
     RulesOption,
     UnitsOption,
     day_of,
-    read_one,
+    read_single_profile,
     units_of,
 )
 from checker.cli.output import console
@@ -32,20 +32,20 @@ def run(
     units: UnitsOption = None,
     root: RootOption = None,
 ) -> None:
-    """Show how one rule was judged, line by line: facts, numbers, sums, what would change it.
+    """Show how one rule was checked, line by line: facts, numbers, sums, what would change it.
 
     Example: cinchbook explain profiles/loads/side-by-side-in-order.yaml tongue-share-ball
 
-    Exit codes: 0 met or does not apply, or a should-rule is not met; 1 a must-rule is not met;
-    2 a problem in the input or the call; 3 undecided.
+    Exit codes: 0 met or does not apply, or a should-rule is not met; 1 a must-rule is not met; 2 a
+    problem in the input or the call; 3 undecided.
     """
     from checker.advice.explain import explain
     from checker.evaluation.tolerances import check_profile
     from checker.reports.pages.explain.page import print_explanation
 
-    read = read_one(profile, root)
+    read = read_single_profile(profile, root)
     rulebooks = read_rules(rules)
-    found_rule(rulebooks, rule_id)
+    find_rule(rulebooks, rule_id)
     done = check_profile(read, rulebooks, day_of(read, on))
     explained = explain(read, done, rulebooks, rule_id)
     print_explanation(explained, console(), units_of(units))
@@ -53,7 +53,7 @@ def run(
 
 
 def _exit_code(finding: "Finding | None") -> int:
-    """As a check of this rule alone, but advice that is not met does not break it."""
+    """The exit code of a check of this rule alone; a should-rule not met counts as passed."""
     from checker.rulebooks.verdicts import Verdict
 
     if finding is None:

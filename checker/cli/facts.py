@@ -1,4 +1,4 @@
-"""`cinchbook facts`: the words rules may speak of."""
+"""`cinchbook facts`: the facts that rules may use."""
 
 from typing import Annotated
 

@@ -1,11 +1,11 @@
-"""`cinchbook history`: every value each number of a rule had, and what is in force."""
+"""`cinchbook history`: every value that each number of a rule had, and the values in force."""
 
 from datetime import date
 from typing import Annotated
 
 import typer
 
-from checker.cli.chosen_rules import found_rule, read_rules
+from checker.cli.chosen_rules import find_rule, read_rules
 from checker.cli.options import RulesOption, check_place_code, parse_day
 from checker.cli.output import console
 
@@ -17,8 +17,8 @@ def run(
         str | None,
         typer.Option(
             "--places",
-            metavar="PLACES",
-            help="Places of a trip, such as US-UT,US-ID, for what is in force.",
+            metavar="JURISDICTIONS",
+            help="Jurisdictions of a trip, such as US-UT,US-ID, to show the values in force there.",
         ),
     ] = None,
     on: Annotated[
@@ -26,15 +26,15 @@ def run(
         typer.Option("--on", metavar="DATE", help="Day to show the rules for. Default: today."),
     ] = None,
 ) -> None:
-    """Show what a rule's numbers were and will be, by date and by who set them, and what holds.
+    """Show a rule's numbers by date and by who set them, past and future, and those in force.
 
     Example: cinchbook history us-aggregate-working-load-limit --places US-UT --on 2026-05-14
     """
     from checker.reports.pages.history import print_history
 
     day = parse_day(on) if on else date.today()
-    named = None if places is None else [place.strip() for place in places.split(",")]
-    for place in named or ():
-        check_place_code(place)
+    named = None if places is None else [code.strip() for code in places.split(",")]
+    for code in named or ():
+        check_place_code(code)
     rulebooks = read_rules(rules)
-    print_history(*found_rule(rulebooks, rule_id), rulebooks, named, day, console())
+    print_history(*find_rule(rulebooks, rule_id), rulebooks, named, day, console())

@@ -1,4 +1,4 @@
-"""`cinchbook invent`: a log of hauls that never were."""
+"""`cinchbook invent`: a log of invented hauls."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -28,7 +28,9 @@ def run(
             "of hauls in YAML.",
         ),
     ],
-    hauls: Annotated[int, typer.Option("--hauls", metavar="N", min=1, help="How many.")] = 1000,
+    hauls: Annotated[
+        int, typer.Option("--hauls", metavar="N", min=1, help="Number of hauls.")
+    ] = 1000,
     seed: Annotated[
         int,
         typer.Option("--seed", metavar="N", min=0, help="The same seed invents the same hauls."),
@@ -40,8 +42,8 @@ def run(
         typer.Option(
             "--over",
             metavar="PATH",
-            help="The load profiles hauled: a folder, file or pattern, which the log names as they "
-            "are found from here. Default: the bundled profiles.",
+            help="Load profiles to haul: a folder, file or pattern; the log names them by their "
+            "path from here. Default: the bundled profiles.",
         ),
     ] = None,
     slips: Annotated[
@@ -50,19 +52,19 @@ def run(
             "--slips",
             metavar="N",
             min=0,
-            help="How many rows no audit can read: a load misspelt, an impossible day.",
+            help="How many rows to spoil: a misspelt load, an impossible day.",
         ),
     ] = 0,
     root: RootOption = None,
 ) -> None:
-    """Write a log of invented hauls, to try an audit on: nobody ever drove them.
+    """Write a log of invented hauls, to try an audit on. None of them was ever driven.
 
-    Crews, days, weights, places, answers and mistakes are drawn at random about what the load
-    profiles state. Each haul is called invented-1, invented-2 and so on. No file is replaced.
+    Crews, days, weights, jurisdictions, answers and mistakes are drawn at random around the values
+    in the load profiles. The hauls are named invented-1, invented-2 and so on. No file is replaced.
 
     Example: cinchbook invent practice.csv --hauls 20000 --seed 7
 
-    Exit codes: 0 written; 2 a problem in the call, the place or the load profiles, nothing written.
+    Exit codes: 0 written; 2 a problem in the call, the path or the load profiles, nothing written.
     """
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError

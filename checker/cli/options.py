@@ -1,4 +1,4 @@
-"""Options that several commands share, and how the command line ends."""
+"""Options that several commands share, and how commands end with an error."""
 
 import os
 from collections.abc import Iterator
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from checker.load.build import Profile
 
 SHIPPED = "shipped"
-"""The word that stands for all shipped rulebooks, beside an officer's own folder."""
+"""The word for all shipped rulebooks, for use beside an officer's own folder."""
 
 NO_RULE_BROKEN, BROKEN, PROBLEM, UNDECIDED = 0, 1, 2, 3
 
@@ -56,7 +56,7 @@ DayOption = Annotated[
     typer.Option(
         "--on",
         metavar="DATE",
-        help="Day to judge for. Default: the day of the trip, else today.",
+        help="Day to check for. Default: the day of the trip, else today.",
     ),
 ]
 RootOption = Annotated[
@@ -90,7 +90,7 @@ _TOP: ContextVar[Path | None] = ContextVar("top", default=None)
 
 @contextmanager
 def settings_up_to(top: Path) -> Iterator[None]:
-    """Look for settings up to this folder and no further meanwhile."""
+    """Search for settings only up to this folder, inside a `with` block."""
     before = _TOP.set(top)
     try:
         yield
@@ -99,12 +99,12 @@ def settings_up_to(top: Path) -> Iterator[None]:
 
 
 def settings_top() -> Path | None:
-    """The folder that settings are looked for up to; None where that is the whole disk."""
+    """The folder at which the search for settings ends; None for the root of the disk."""
     return _TOP.get()
 
 
 def settings() -> "Settings":
-    """The project's settings, from the working directory upwards; ends the run on a fault.
+    """The project's settings; ends the run where they have problems.
 
     The units that they define are in force from then on.
     """
@@ -116,18 +116,18 @@ def settings() -> "Settings":
 @cache
 def _settings_above(folder: Path, top: Path | None) -> "Settings":
     from checker.documents.problems import ProblemsFoundError
-    from checker.documents.settings import settings_above
+    from checker.documents.settings import read_settings
 
     try:
-        return settings_above(folder, top)
+        return read_settings(folder, top)
     except ProblemsFoundError as found:
         end_with_problems(found)
 
 
 def note_ignored() -> None:
-    """Say how many files the settings kept from being read, if any."""
+    """Print how many files the settings excluded, if any."""
     if _settings_above.cache_info().currsize and settings().ignored.counts:
-        from checker.reports.shared.gathered import ignored_words
+        from checker.reports.shared.check_results import ignored_words
 
         say(ignored_words(settings().ignored.counts))
 
@@ -137,14 +137,14 @@ def units_of(chosen: Units | None) -> Literal["us", "si"]:
     return "si" if (chosen or settings().units) == "si" else "us"
 
 
-def found_file(profile: Path) -> Path:
-    """The file meant: as given, or one of the profiles that come with the program."""
+def find_profile(profile: Path) -> Path:
+    """The file asked for: as given, or one of the shipped profiles."""
     from checker.documents.resources import shipped_folder
 
     inside = shipped_folder("profiles")
     candidates = (profile, inside / profile, inside / f"{profile}.yaml")
     for path in candidates:
-        # Unlike Path's own questions, these answer no where a name is too long.
+        # Unlike Path's methods, these are False where a name is too long.
         if os.path.isfile(path):  # noqa: PTH113
             return path
     if os.path.isdir(profile):  # noqa: PTH112
@@ -153,13 +153,13 @@ def found_file(profile: Path) -> Path:
 
 
 def _load_meant(name: str) -> str:
-    """Which load may have been meant, of those where it was looked for and the bundled ones."""
+    """The load profile probably meant, among those searched and the shipped ones."""
     from checker.documents.problems import nearest, quoted
     from checker.documents.resources import shipped_folder
 
     path = Path(name)
     known = [f"loads/{each.stem}" for each in (shipped_folder("profiles") / "loads").glob("*.yaml")]
-    with suppress(OSError):  # no folder, or none that may be looked into
+    with suppress(OSError):  # no folder, or none that may be read
         known += [str(each) for each in path.parent.glob("*.yaml")]
     spellings = (name, f"{name}.yaml", f"loads/{path.stem}")
     guess = next(filter(None, (nearest(each, known) for each in spellings)), None)
@@ -167,10 +167,10 @@ def _load_meant(name: str) -> str:
 
 
 def shipped_or_here(path: str) -> str:
-    """A path as given, or of a profile or a log that comes with the program."""
+    """A path as given, or the path of a shipped profile or log."""
     from checker.documents.resources import shipped_folder
 
-    # Unlike Path's own questions, these answer no where a name is too long.
+    # Unlike Path's methods, these are False where a name is too long.
     if not os.path.exists(path):  # noqa: PTH110
         for named in (
             shipped_folder("profiles") / f"{path}.yaml",
@@ -182,7 +182,7 @@ def shipped_or_here(path: str) -> str:
 
 
 def load_named(name: str) -> Path:
-    """The profile that a haul log names: a path from here, or one that comes with the program.
+    """The profile that a haul log names: a path from here, or a shipped one.
 
     Raises FileNotFoundError.
     """
@@ -196,25 +196,25 @@ def load_named(name: str) -> Path:
     return path
 
 
-def read_one(profile: Path, root: Path | None) -> "Profile":
-    """The one profile a command is about; ends the run where it has problems."""
+def read_single_profile(profile: Path, root: Path | None) -> "Profile":
+    """The one profile that a command is about; ends the run where it has problems."""
     from checker.documents.problems import ProblemsFoundError
     from checker.load.build import Library, read_profile
 
     try:
-        return read_profile(found_file(profile), root_of(root), Library(document_cache()))
+        return read_profile(find_profile(profile), root_of(root), Library(document_cache()))
     except ProblemsFoundError as found:
         return end_with_problems(found)
 
 
 def root_of(chosen: Path | None) -> Path | None:
-    """The folder references start from: as asked for, else that of the project."""
+    """The folder that references start from: as asked for, else that of the project."""
     stated = settings().profiles
     return chosen or (Path(stated) if stated else None)
 
 
 def day_of(profile: "Profile", on: str | None) -> date:
-    """The day asked for, else the trip's own, else today; reports print which it was."""
+    """The day asked for, else the trip's own, else today; reports print the day."""
     if on:
         return parse_day(on)
     stated = profile.stated.trip.date
@@ -222,7 +222,7 @@ def day_of(profile: "Profile", on: str | None) -> date:
 
 
 def end_with_problems(found: "ProblemsFoundError") -> NoReturn:
-    """Print every problem on its own line, how many there are, and end the run."""
+    """Print every problem on its own line and their number, and end the run with 2."""
     from checker.documents.problems import count_problems
 
     for problem in found.problems:
@@ -233,28 +233,28 @@ def end_with_problems(found: "ProblemsFoundError") -> NoReturn:
 
 
 def say(message: str, *, err: bool = True) -> None:
-    """Print a line, on one line whatever is in it; on standard error unless it is a result."""
+    """Print a message on one line; to standard error unless it is a result."""
     typer.echo(escaped(message), err=err)
 
 
 def end_with(message: str) -> NoReturn:
-    """Print why the call cannot be carried out and end the run."""
+    """Print why the call is not possible and end the run with 2."""
     say(message)
     raise typer.Exit(PROBLEM)
 
 
 def check_place_code(text: str) -> None:
-    """End the run where a place given on the command line is no code of one."""
+    """End the run if a jurisdiction on the command line has no valid code."""
     from checker.documents.jurisdiction_codes import code_fault
 
     fault = code_fault(text, anywhere=False)
     if fault is not None:
         hint = f"; did you mean {fault.suggestion}?" if fault.suggestion else ""
-        end_with(f"found the place {fault.found}; wanted {fault.wanted}{hint}")
+        end_with(f"found the jurisdiction {fault.found}; wanted {fault.wanted}{hint}")
 
 
 def parse_day(text: str) -> date:
-    """A day given on the command line."""
+    """The day given on the command line; ends the run if it is no date."""
     try:
         return date.fromisoformat(text)
     except ValueError:

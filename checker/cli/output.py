@@ -1,7 +1,7 @@
-"""What is printed cannot act, whatever text of files and options is in it.
+"""Makes output harmless, whatever text of files and options is in it.
 
-All that a run prints goes through here: `guarded_output` stands in for the two streams of the
-program, and `console` makes what rich prints with.
+All output of a run passes through here: `guarded_output` replaces standard output and standard
+error, and `console` makes the console for rich.
 """
 
 import codecs
@@ -19,14 +19,14 @@ _HANDLER: Final = "cinchbook-escapes"
 
 
 class _Guard:
-    """A stream of text that lets nothing through that would act."""
+    """A text stream that escapes everything a terminal or CI server would obey."""
 
     def __init__(self, stream: TextIO) -> None:
         self.stream = stream
         self._at_start = True
 
     def write(self, text: str) -> int:
-        """Write the text; gives its length as streams do."""
+        """Write the text escaped; returns its length as streams do."""
         shown, self._at_start = escape_lines(text, at_start=self._at_start)
         self.stream.write(shown)
         return len(text)
@@ -37,7 +37,7 @@ class _Guard:
             self.write(line)
 
     def __getattr__(self, name: str) -> Any:
-        # Whoever asks for the bytes beneath would write past the guard.
+        # Writing to the underlying byte stream would bypass the guard.
         if name == "buffer":
             raise AttributeError(name)
         return getattr(self.stream, name)
@@ -45,7 +45,7 @@ class _Guard:
 
 @contextmanager
 def guarded_output() -> Iterator[None]:
-    """Standard output and standard error guarded, and written in whatever letters they have."""
+    """Standard output and standard error, guarded; letters the encoding lacks are escaped."""
     codecs.register_error(_HANDLER, _escape_unwritable)
     before = sys.stdout, sys.stderr
     for stream in before:
@@ -60,14 +60,14 @@ def guarded_output() -> Iterator[None]:
 
 
 def _escape_unwritable(error: UnicodeError) -> tuple[str, int]:
-    """An escape for each letter that an encoding does not have, as JSON writes it."""
+    """An escape for each letter that an encoding lacks, as JSON writes it."""
     if not isinstance(error, UnicodeEncodeError):
         raise error
     return escape_letters(error.object[error.start : error.end]), error.end
 
 
 def print_own(text: str) -> None:
-    """Print lines that a CI server is meant to take for commands; nothing else in them acts."""
+    """Print lines with our own CI commands; nothing else in them acts."""
     raw = _raw(sys.stdout)
     if raw is not None:
         raw.write("".join(map(escape_commands, text.splitlines(keepends=True))))
@@ -75,7 +75,7 @@ def print_own(text: str) -> None:
 
 
 def print_bytes(content: bytes) -> None:
-    """Print a file that is no text."""
+    """Print a binary file."""
     raw = _raw(sys.stdout)
     if raw is not None:
         raw.flush()
@@ -88,12 +88,12 @@ def _raw(stream: TextIO | _Guard | None) -> TextIO | None:
 
 
 def console(*, stderr: bool = False) -> "Console":
-    """What rich prints with: its own colours and cursor moves act, and nothing of the text does."""
+    """A console for rich: rich's colours and cursor moves act, and nothing of the text does."""
     from rich.console import Console, ConsoleOptions, RenderResult
     from rich.segment import Segment
 
     class Harmless:
-        """Something to print, each piece of its text made harmless."""
+        """Something to print, with each part of its text escaped."""
 
         def __init__(self, content: Any) -> None:
             self.content = content
@@ -108,7 +108,7 @@ def console(*, stderr: bool = False) -> "Console":
                 yield Segment(shown, segment.style)
 
     class Hook:
-        """Puts that around everything that is printed."""
+        """Wraps everything that is printed in `Harmless`."""
 
         def process_renderables(self, renderables: list[Any]) -> list[Any]:
             return [Harmless(each) for each in renderables]

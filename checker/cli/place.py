@@ -13,7 +13,7 @@ from checker.cli.options import (
     UnitsOption,
     day_of,
     end_with,
-    read_one,
+    read_single_profile,
     units_of,
 )
 from checker.cli.output import console
@@ -29,23 +29,23 @@ def run(
     units: UnitsOption = None,
     root: RootOption = None,
 ) -> None:
-    """Find where an article should stand: sweep it along the deck, both ways round.
+    """Find where an article should stand: sweep it along the deck, facing both ways.
 
-    Every rule about placement, ratings and coupling is tried at each quarter of an inch. Prints
-    the stretch where all are met, which rule ends it on each side, and the best spot.
+    Every rule about placement, ratings and coupling is tried at each quarter of an inch. Prints the
+    stretch where all are met, the rules that end it on each side, and the best position.
 
     Example: cinchbook place profiles/loads/too-far-forward.yaml
     """
-    from checker.advice.place import NoPlaceToLookError, place
+    from checker.advice.place import CannotPlaceError, place
     from checker.reports.pages.advice import print_place
 
-    read = read_one(profile, root)
+    read = read_single_profile(profile, root)
     number = len(read.stated.articles)
     if article > number:
         end_with(f"found --article {article}; wanted a number from 1 to {number}")
     try:
         rulebooks = read_rules(rules, loads=[read.stated])
         found = place(read, article - 1, rulebooks, day_of(read, on))
-    except NoPlaceToLookError as error:
+    except CannotPlaceError as error:
         end_with(str(error))
     print_place(found, console(), units_of(units))

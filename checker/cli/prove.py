@@ -7,7 +7,7 @@ from checker.cli.options import BROKEN, RulesOption, say
 
 
 def run(rules: RulesOption = None) -> None:
-    """Run every rule's worked cases, and show that each number in the rules is guarded by one.
+    """Run every rule's worked cases, and prove that they guard each number in the rules.
 
     Every threshold, table cell and date is moved a little and every comparison made strict or
     loose; each time some proof must fail.

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from checker.cli.chosen_rules import found_rule, read_rules
+from checker.cli.chosen_rules import find_rule, read_rules
 from checker.cli.options import RulesOption
 from checker.cli.output import console
 
@@ -19,4 +19,4 @@ def run(
     """
     from checker.reports.pages.rules import print_rule
 
-    print_rule(*found_rule(read_rules(rules), rule_id), console())
+    print_rule(*find_rule(read_rules(rules), rule_id), console())

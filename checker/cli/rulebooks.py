@@ -1,4 +1,4 @@
-"""`cinchbook rulebooks`: everything that is wrong with rule files."""
+"""`cinchbook rulebooks`: every problem of rule files."""
 
 from datetime import date
 from pathlib import Path
@@ -16,22 +16,24 @@ def run(
     on: Annotated[
         str | None,
         typer.Option(
-            "--on", metavar="DATE", help="Day on which sources may be too old. Default: today."
+            "--on",
+            metavar="DATE",
+            help="Day for which source review dates are checked. Default: today.",
         ),
     ] = None,
     strict: Annotated[  # noqa: FBT002 - a switch of the command line
-        bool, typer.Option("--strict", help="Count sources to look at again as faults.")
+        bool, typer.Option("--strict", help="Count sources due for review as faults.")
     ] = False,
 ) -> None:
     """Check rule files: formulas, units, sources, amendments, proofs, conditions, released ids.
 
-    Files that do not load are told at their lines, and the rest waits until they are mended. Of
-    conditions (`when`) that no load meets, those are found that contradict themselves on one fact
-    or one sum, or by their thresholds alone.
+    If a file does not load, its problems are listed and nothing else is checked until they are
+    fixed. A condition (`when`) is reported if it can never be true: because it contradicts itself
+    on one fact or one sum, or because of its thresholds alone.
 
     Example: cinchbook rulebooks --rules crew-rules --on 2027-01-01 --strict
 
-    Exit codes: 0 nothing wrong; 1 something found; 2 files that cannot be read as meant.
+    Exit codes: 0 no problem; 1 problems found; 2 files that cannot be read.
     """
     from rich.progress import Progress
 

@@ -14,7 +14,7 @@ def run(
 ) -> None:
     """Print the JSON Schema of a kind of file, so that editors complete and check it.
 
-    Those of report, audit and impact say what check, audit and impact write with --as json.
+    The schemas report, audit and impact describe what these commands write with --as json.
 
     Example: cinchbook schema load > load.schema.json
     """

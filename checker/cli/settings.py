@@ -1,12 +1,12 @@
-"""`cinchbook settings`: what is in force here, and which file says so."""
+"""`cinchbook settings`: the settings in force here, and the file of each."""
 
 import typer
 
 
 def run() -> None:
-    """Print the project's settings and where each was set.
+    """Print the project's settings, each with the file and line that sets it.
 
-    They stand in cinchbook.yaml in the working directory or the nearest folder above it.
+    They are in cinchbook.yaml, in the working directory or the nearest folder above it.
 
     Example: cinchbook settings
     """

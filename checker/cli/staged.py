@@ -1,7 +1,7 @@
-"""What is staged for a commit, as files to check: not the work tree, which may hold more or other.
+"""Checks the files that are staged for a commit, which may differ from the work tree.
 
-A hook before a commit, and the framework that runs hooks, tell by their environment what a check
-is for.
+A pre-commit hook, and the framework that runs hooks, set environment variables that say what to
+check.
 """
 
 import os
@@ -13,7 +13,7 @@ from typing import Final, NamedTuple
 
 from checker.cli.options import end_with, settings_up_to
 
-# Of a run over what lies between two revisions, such as before a push.
+# Set in a run over the commits between two revisions, such as before a push.
 _FROM: Final = "PRE_COMMIT_FROM_REF"
 _TO: Final = "PRE_COMMIT_TO_REF"
 # Git names the index of a commit that is being made.
@@ -21,9 +21,9 @@ _INDEX: Final = "GIT_INDEX_FILE"
 
 
 class Content(NamedTuple):
-    """The files of a commit, written into a folder that stands in for the top of the repository.
+    """The files of a commit, written into a temporary folder.
 
-    `revision` is what to hold them against; None where every load is to be checked.
+    `revision` is the one to compare with; None where every load is to be checked.
     """
 
     repository: Path
@@ -32,7 +32,7 @@ class Content(NamedTuple):
     until: str
 
     def standing_in(self, path: str) -> str:
-        """A path as named, or what stands in for it where it leads into the repository."""
+        """A path as named, or its copy in the temporary folder if it is inside the repository."""
         if not os.path.isabs(path):  # noqa: PTH117 - a pattern may be no path
             return path
         inside = os.path.relpath(path, self.repository)
@@ -41,7 +41,7 @@ class Content(NamedTuple):
 
 @contextmanager
 def staged_content() -> Iterator[Content]:
-    """Stand in the folder of what is staged; ends the run where that cannot be had."""
+    """The staged files in a temporary folder as working directory; ends the run if that fails."""
     from checker.documents.revision.checkout import may_be_read, write_tree
     from checker.documents.revision.git import NoRevisionError, files_of_tree, git, top_of
     from checker.documents.settings import FILE
@@ -66,11 +66,11 @@ def staged_content() -> Iterator[Content]:
             if os.path.lexists(each / FILE):
                 end_with(
                     f"found settings outside the repository, '{each / FILE}'; wanted them inside, "
-                    "since --staged looks at what a commit holds"
+                    "because --staged checks the files of a commit"
                 )
-        place = folder / here.resolve().relative_to(top)
-        place.mkdir(parents=True, exist_ok=True)
-        os.chdir(place)
+        copied_folder = folder / here.resolve().relative_to(top)
+        copied_folder.mkdir(parents=True, exist_ok=True)
+        os.chdir(copied_folder)
         try:
             with settings_up_to(folder):
                 yield Content(top, folder, revision, until)

@@ -1,4 +1,4 @@
-"""`cinchbook vary`: what one number of a load does to the verdicts."""
+"""`cinchbook vary`: how one number of a load changes the verdicts."""
 
 from pathlib import Path
 from typing import Annotated
@@ -13,7 +13,7 @@ from checker.cli.options import (
     UnitsOption,
     day_of,
     end_with,
-    read_one,
+    read_single_profile,
     units_of,
 )
 from checker.cli.output import console
@@ -42,7 +42,7 @@ def run(
     from checker.reports.pages.advice import print_varied
     from checker.units.parsing import UnitError
 
-    read = read_one(profile, root)
+    read = read_single_profile(profile, root)
     try:
         low, dots, high = span.partition("..")
         if not dots:

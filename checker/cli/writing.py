@@ -1,4 +1,4 @@
-"""`--write FORM=FILE`: reports of a run put into files, whole or not at all."""
+"""`--write FORM=FILE`: writes reports into files that are complete or absent."""
 
 import os
 from collections.abc import Collection, Iterable, Mapping, Sequence
@@ -17,9 +17,9 @@ STANDARD_OUTPUT = "-"
 
 
 def forms_in(package: str) -> Sequence[str]:
-    """The forms of report that a package has: the names of its modules, in their order.
+    """The report forms of a package: the names of its modules, in order.
 
-    None of the modules is imported, so that a command that writes no report does not pay for them.
+    No module is imported, so a command that writes no report does not pay for them.
     """
     spec = find_spec(package)
     assert spec is not None
@@ -28,7 +28,7 @@ def forms_in(package: str) -> Sequence[str]:
 
 
 def write_option(forms: Collection[str], example: str, more: str = "") -> Any:
-    """The option of a command whose reports have these forms."""
+    """The option `--write` of a command whose reports have these forms."""
     return typer.Option(
         "--write",
         metavar="FORM=FILE",
@@ -38,7 +38,7 @@ def write_option(forms: Collection[str], example: str, more: str = "") -> Any:
 
 
 class Targets(NamedTuple):
-    """Which forms go into which files."""
+    """The forms to write and the file of each."""
 
     files: Sequence[tuple[str, str]]
 
@@ -49,11 +49,11 @@ class Targets(NamedTuple):
 
     @property
     def on_standard_output(self) -> bool:
-        """Whether one of them takes the place of the printed report."""
+        """True if a report replaces the printed one."""
         return any(file == STANDARD_OUTPUT for _, file in self.files)
 
     def absolute(self) -> "Targets":
-        """The same files, wherever the run goes on."""
+        """The targets with absolute paths."""
         return Targets(
             [
                 # A / at the end says that a folder is meant.
@@ -63,12 +63,12 @@ class Targets(NamedTuple):
         )
 
     def has(self, form: str) -> bool:
-        """Whether a form is asked for."""
+        """True if a form is asked for."""
         return any(each == form for each, _ in self.files)
 
 
 def targets(written: Sequence[str] | None, forms: Collection[str]) -> Targets:
-    """The forms and files asked for; ends the run where one is not understood."""
+    """The forms and files asked for; ends the run if one is not understood."""
     found = []
     for entry in ",".join(written or ()).split(","):
         if not entry:
@@ -88,37 +88,37 @@ def targets(written: Sequence[str] | None, forms: Collection[str]) -> Targets:
     return Targets(found)
 
 
-def keep_apart(
+def refuse_overwrites(
     written: Sequence[str], read: Iterable[str | Path], *, folders: Collection[str] = ()
 ) -> None:
-    """End the run where a report would not be a file of its own.
+    """End the run if a report would replace a file that matters.
 
-    That is one that is written twice, over a file that the run reads, over what is no file, or by
-    a name that folders of profiles and rules are searched for. Some may name `folders` instead.
+    That is a file written twice, a file that the run reads, something other than a file, or a name
+    that folders of profiles and rules are searched for. Reports in `folders` may name folders.
     """
-    places: dict[str, str] = {}
+    paths: dict[str, str] = {}
     for file in written:
         if file == STANDARD_OUTPUT:
             continue
-        place = os.path.realpath(file)
-        if not (file in folders and Path(place).is_dir()):
-            _ensure_own(place, file, places)
-        places[place] = file
-    if not places:
+        path = os.path.realpath(file)
+        if not (file in folders and Path(path).is_dir()):
+            _ensure_own(path, file, paths)
+        paths[path] = file
+    if not paths:
         return
     reading = {_itself(file) for file in (*read, settings().file or "")}
-    for place, file in places.items():
-        if _itself(place) in reading - {None}:
+    for path, file in paths.items():
+        if _itself(path) in reading - {None}:
             end_with(f"found '{file}' to write, which this run reads; wanted another file")
-        if is_yaml(place):
+        if is_yaml(path):
             end_with(f"found '{file}' to write; wanted a name that no profile or rule file has")
 
 
-def _ensure_own(place: str, file: str, places: Mapping[str, str]) -> None:
+def _ensure_own(path: str, file: str, paths: Mapping[str, str]) -> None:
     from checker.documents.files import NotWrittenError, ensure_file
 
-    if place in places:
-        end_with(f"found '{places[place]}' and '{file}' to write; wanted a file for each")
+    if path in paths:
+        end_with(f"found '{paths[path]}' and '{file}' to write; wanted a file for each")
     try:
         ensure_file(Path(file))
     except NotWrittenError as error:
@@ -126,7 +126,7 @@ def _ensure_own(place: str, file: str, places: Mapping[str, str]) -> None:
 
 
 def _itself(file: str | Path) -> tuple[int, int] | None:
-    """What a file is known by, however it is called; None where there is none."""
+    """A key that is equal for all names of one file; None where there is no file."""
     try:
         found = os.stat(file)  # noqa: PTH116 - of a log there may be ten thousand
     except OSError:
@@ -134,10 +134,10 @@ def _itself(file: str | Path) -> tuple[int, int] | None:
     return found.st_dev, found.st_ino
 
 
-def put(report: str | bytes, file: str, *, commands: bool = False) -> None:
-    """Put a report where it was asked for; ends the run where that cannot be.
+def write_report(report: str | bytes, file: str, *, commands: bool = False) -> None:
+    """Write a report to its target; ends the run if that fails.
 
-    On standard output the lines of a report of `commands` act as they are meant to.
+    On standard output the lines of a report of `commands` act as CI commands.
     """
     if file == STANDARD_OUTPUT:
         if isinstance(report, bytes):

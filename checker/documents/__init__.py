@@ -1,1 +1,1 @@
-"""YAML files to plain data with the place of every key and value, and every problem located."""
+"""YAML files as plain data with the file:line:col of every key and value, and their problems."""

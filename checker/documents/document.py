@@ -1,4 +1,4 @@
-"""One file as plain data, with the place of every key and value; `reader.py` makes it of YAML."""
+"""One file as plain data with the position of every key and value; made by `reader.py`."""
 
 import re
 from bisect import bisect_right
@@ -19,13 +19,13 @@ MOST_BYTES = 2_000_000
 MOST_DEPTH = 40
 MOST_NODES = 200_000
 
-# What may stand before the characters of a text value, and one such character, by its quotes.
+# What may precede the characters of a text value, and one such character, by quote style.
 _LEAD = re.compile(r"(?:&\S+\s+)?(?:[|>][^\n]*\n|['\"])?")
 _CHARACTER = {"'": re.compile(r"''|\S"), '"': re.compile(r"\\.|\S"), "": re.compile(r"\S")}
 
 
 class Document(Struct, frozen=True):
-    """One file's plain data, where each key and value stands, and what is wrong so far."""
+    """The plain data of one file, the position of each key and value, and the problems so far."""
 
     file: str
     data: Data
@@ -34,28 +34,28 @@ class Document(Struct, frozen=True):
     problems: list[Problem] = field(default_factory=list)
     text: str = ""
     whole: bool = True
-    """All of the file was read, not only what stands before a key it was to be read until."""
+    """True if all of the file was read, and not only the part before a given key."""
     sound: bool = False
-    """It is known already to fit the schema of its kind."""
+    """True if it is already known to fit the schema of its kind."""
 
     @property
     def kind(self) -> str | None:
-        """The kind of file it says it is; None where it states none, or anything but a word."""
+        """The `kind` that the file states; None where it states none, or something not a word."""
         kind = self.data.get("kind") if isinstance(self.data, dict) else None
         return kind if isinstance(kind, str) else None
 
     def value_mark(self, path: DataPath) -> Mark:
-        """Where the value at path starts, or the nearest enclosing value that has a place."""
+        """The position of the value at path, or of the nearest enclosing value that has one."""
         while path and path not in self.values:
             path = path[:-1]
         return self.values.get(path, Mark(1, 1))
 
     def key_mark(self, path: DataPath) -> Mark:
-        """Where the key that leads to path starts; list entries have only their value's place."""
+        """The position of the key at path; a list entry has only the position of its value."""
         return self.keys.get(path) or self.value_mark(path)
 
     def mark_inside(self, path: DataPath, offset: int) -> Mark:
-        """Where a character of a text value stands in the file, folded over lines or not.
+        """The position of a character inside a text value, folded over several lines or not.
 
         Folding changes only white space, so the other characters are counted.
         """
@@ -67,7 +67,7 @@ class Document(Struct, frozen=True):
         if self.text.startswith("*", first):
             return start
         lead = _LEAD.match(self.text, first)
-        assert lead is not None  # all its parts may be missing
+        assert lead is not None  # each of its parts may be missing
         style = lead[0][-1:] if lead[0][-1:] in _CHARACTER else ""
         before = len("".join(value[:offset].split()))
         seen = [lead, *islice(_CHARACTER[style].finditer(self.text, lead.end()), before + 1)]
@@ -85,27 +85,27 @@ class Document(Struct, frozen=True):
 
 @lru_cache(maxsize=1)
 def _line_starts(text: str) -> list[int]:
-    """Where each line starts; asked again and again of a file in which much is wrong."""
+    """The offset at which each line starts; cached, because many problems ask for it."""
     return [0, *(found.end() for found in re.finditer("\n", text))]
 
 
 def read_bounded(path: Path) -> bytes:
-    """All of a file, or somewhat more of it than a document may have; raises OSError."""
+    """The bytes of a file, cut a little above the size limit of a document; raises OSError."""
     return content(path, MOST_BYTES)
 
 
 def decode_text(raw: bytes) -> str:
-    """The text of a document, with one kind of line end; raises UnicodeDecodeError."""
+    """The text of a document with one form of line end; raises UnicodeDecodeError."""
     return unify_line_ends(raw.decode("utf-8-sig"))
 
 
 def unify_line_ends(text: str) -> str:
-    """A text with one kind of line end."""
-    # Most have it already, and to look costs a sixtieth of replacing nothing.
+    """A text with one form of line end (LF)."""
+    # Most texts have it already, and the test takes a sixtieth of the time of the replacement.
     return text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text
 
 
 def mark_of_end(text: str) -> Mark:
-    """The place of what follows a text."""
+    """The position after the last character of a text."""
     lines = text.split("\n")
     return Mark(len(lines), len(lines[-1]) + 1)

@@ -1,12 +1,11 @@
-"""Files read once and kept as plain JSON, because parsing YAML is most of a check's time.
+"""Parsed files kept as plain JSON, because parsing YAML is most of a check's time.
 
-An entry is found by what it was made from: the file's bytes, how much of the file was asked for,
-the units that may stand in it, and the code that reads it and holds it against a schema. So an
-entry that is out of date is never found, and none is ever asked whether it is. It begins with a
-digest of itself that takes the key of the folder to make: one that is cut short, changed, put under
-another's name or of another form counts as not there, and the file is read. Nothing in an entry is
-ever executed, and only files without problems are kept, so that every problem is told by the one
-who finds it.
+The name of an entry is a digest of everything it depends on: the file's bytes, how much of the file
+was asked for, the units in force, and the code that reads and validates it. An entry that is out of
+date is therefore never found. Each entry starts with a digest of itself, made with the key of the
+folder: an entry that is cut short, changed, renamed or of another form counts as missing, and the
+file is read. Nothing in an entry is ever executed. Only files without problems are kept, so
+problems are always reported by the reader itself.
 """
 
 import contextlib
@@ -32,11 +31,11 @@ from checker.units.words import own_units
 
 _OLD_DAYS: Final = 30
 _MOST_BYTES: Final = 64_000_000
-"""A longer entry is none of ours: files are short, and what is kept of them is not much longer."""
+"""A longer entry is not ours: files are short, and their entries are not much longer."""
 
 
 class _Node(msgspec.Struct, array_like=True, gc=False):
-    """Line and column of a value, those of its key (0 without one), and the same of all inside."""
+    """Line and column of a value, those of its key (0 without one), and the nodes inside it."""
 
     line: int
     column: int
@@ -46,7 +45,7 @@ class _Node(msgspec.Struct, array_like=True, gc=False):
 
 
 class _Entry(msgspec.Struct):
-    """What is kept of one file."""
+    """The cached data of one file."""
 
     data: Any
     whole: bool
@@ -55,7 +54,7 @@ class _Entry(msgspec.Struct):
 
 
 class DocumentCache:
-    """A folder of files read earlier; without one, or where it fails, every file is read."""
+    """A folder of parsed files; without a folder, or when it fails, every file is read."""
 
     def __init__(self, folder: Path | None) -> None:
         self._secret = (key_of(folder) if folder and _code_digest() else None) or b""
@@ -70,7 +69,7 @@ class DocumentCache:
         first_only: Set[str] = frozenset(),
         until: Set[str] = frozenset(),
     ) -> Document:
-        """What `reader.read_file` gives, from the folder where it is there."""
+        """The same document as `reader.read_file`, from the cache if it is there."""
         folder = self._folder
         raw = _entry_bytes(path) if folder else None
         if folder is None or raw is None:
@@ -80,7 +79,7 @@ class DocumentCache:
         entry = folder / _entry_name(raw, first_only, until)
         if (found := self._read_entry(entry)) is not None:
             return _document(found, raw, shown_as)
-        # Imported for files that are not kept: the parser costs more than many that are.
+        # Imported for uncached files only: the parser costs more than many cached files.
         from checker.documents.reader import read_bytes
 
         document = read_bytes(raw, shown_as, first_only=first_only, until=until)
@@ -89,7 +88,7 @@ class DocumentCache:
         return document
 
     def _write_entry(self, document: Document, entry: Path) -> None:
-        """Write an entry; where that fails, nothing is kept in this run."""
+        """Write an entry; if that fails, nothing more is kept in this run."""
         found = _Entry(
             data=document.data,
             whole=document.whole,
@@ -106,7 +105,7 @@ class DocumentCache:
             _remove_old_entries(entry.parent)
 
     def _read_entry(self, entry: Path) -> _Entry | None:
-        """What stands in an entry; None where there is none, or not as a run of ours wrote it."""
+        """The content of an entry; None if it is missing, or was not written with our key."""
         try:
             text = verified_content(content(entry, _MOST_BYTES), entry.name, self._secret)
             return None if text is None else msgspec.json.decode(text, type=_Entry)
@@ -123,7 +122,7 @@ def _entry_bytes(path: Path) -> bytes | None:
 
 @cache
 def _code_digest() -> bytes:
-    """A digest of what entries depend on besides the file; empty where the code is hidden."""
+    """A digest of the code that entries depend on; empty if the code cannot be read."""
     here = Path(__file__).parent
     files = [
         *here.glob("*.py"),
@@ -142,7 +141,7 @@ def _code_digest() -> bytes:
 
 
 def _definitions_of_pint() -> list[Path]:
-    """The file in which pint defines its units: a word that fits may not do so after an upgrade.
+    """The file in which pint defines its units; an upgrade may change which words are units.
 
     It is found without importing pint, which takes longer than a check.
     """
@@ -178,7 +177,7 @@ def _nested_marks(document: Document, data: Any, path: DataPath) -> _Node:
 
 
 class _MarksByPath(Mapping[DataPath, Mark]):
-    """Places by path, looked up in the tree they are kept in: most are never asked for."""
+    """Positions by path, looked up in the tree they are stored in: most are never needed."""
 
     def __init__(self, top: _Node, *, of_keys: bool) -> None:
         self._top = top
@@ -218,7 +217,7 @@ def _nodes(node: _Node, path: DataPath) -> Iterator[tuple[DataPath, _Node]]:
 
 
 def _remove_old_entries(folder: Path) -> None:
-    """Remove what was written long ago, or half; what is still of use is written anew."""
+    """Remove old and half-written entries; one still in use is written again."""
     remove_leftovers(folder)
     before = time.time() - _OLD_DAYS * 86_400
     with contextlib.suppress(OSError):

@@ -1,7 +1,7 @@
-"""Text of files and options as it may be shown: whatever is in it, it comes out as text.
+"""Escapes text from files and options, so that printing it cannot control a terminal or CI server.
 
-A terminal obeys escape sequences; a CI server takes a line of a log for a command where it begins
-with `::`, or has `##[` or `##vso[` in it.
+A terminal obeys escape sequences; a CI server runs a log line as a command if it begins with `::`,
+or contains `##[` or `##vso[`.
 """
 
 import json
@@ -11,10 +11,10 @@ from typing import Any, Final
 import msgspec
 
 _FIRST_BYTE: Final = 0xDC00
-"""Where Python puts bytes that are not UTF-8: the byte 0xff of a file's name is U+DCFF."""
+"""How Python represents bytes that are not UTF-8: the byte 0xff of a file name is U+DCFF."""
 
-# Control characters, line ends, marks that turn the direction of reading, halves of characters,
-# and tags that show nothing at all. The line end \n stays: `escaped` is for single lines.
+# Control characters, line ends, marks that change the text direction, lone surrogates,
+# and invisible tags. The line end \n stays: `escaped` is for single lines.
 _IN_LINES: Final = re.compile(
     "[\\x00-\\x09\\x0b-\\x1f\\x7f-\\x9f\\u061c\\u200e\\u200f\\u2028-\\u202e\\u2066-\\u2069"
     "\\ud800-\\udfff\\ufeff\\ufff9-\\ufffb\\U000e0000-\\U000e007f]"
@@ -24,16 +24,16 @@ _COMMAND: Final = re.compile(r"##(?=\[|vso\[)")
 
 
 def escaped(text: str) -> str:
-    """Text on one line, with an escape for each character that shows nothing by itself."""
+    """The text on one line, with an escape for each invisible character."""
     if text.isprintable():
         return text
     return "".join(letter if letter.isprintable() else _escape_letter(letter) for letter in text)
 
 
 def escape_lines(text: str, *, at_start: bool = True) -> tuple[str, bool]:
-    """Lines of which none acts, and True if what follows them begins a line.
+    """The lines without anything that acts, and True if the next text begins a line.
 
-    `at_start` says whether they begin one themselves.
+    `at_start` is True if this text begins a line itself.
     """
     if not text:
         return text, at_start
@@ -42,28 +42,28 @@ def escape_lines(text: str, *, at_start: bool = True) -> tuple[str, bool]:
         if (index or at_start) and (found := _COMMAND_AT_START.match(line)):
             start = found.end() - 2
             lines[index] = f"{line[:start]}\\{line[start:]}"
-    # Blanks at the start of a line leave it at its start.
+    # Blanks at the start of a line do not count.
     return "\n".join(lines), not lines[-1].strip() and (len(lines) > 1 or at_start)
 
 
 def escape_commands(text: str) -> str:
-    """Text within a line that is a command of our own."""
+    """The text escaped for use inside one of our own CI commands."""
     return escape_lines(text, at_start=False)[0]
 
 
 def json_text(data: Any) -> str:
-    """Data as a JSON document that is the same when it is printed: what would act is escaped."""
+    """Data as a JSON document that stays the same when printed: what would act is escaped."""
     # json writes lines of its own in Python, two to seven times slower than both steps together.
     # msgspec writes numbers in another way: 1e-7 where Python and earlier reports have 1e-07.
     compact = json.dumps(data, ensure_ascii=False, allow_nan=False).encode("utf-8", "surrogatepass")
     text = msgspec.json.format(compact, indent=2).decode("utf-8", "surrogatepass")
-    # A backslash of its own for bytes, which JSON has no escape for.
+    # A backslash escape of our own for bytes, for which JSON has none.
     text = _IN_LINES.sub(lambda found: _escape_letter(found[0]).replace("\\x", "\\\\x"), text)
     return _COMMAND.sub(r"\\u0023#", text) + "\n"
 
 
 def escape_letters(letters: str) -> str:
-    """An escape for each letter, as JSON writes it."""
+    """An escape for each character, in JSON's form."""
     units = letters.encode("utf-16-be", "surrogatepass")
     return "".join(f"\\u{units[at : at + 2].hex()}" for at in range(0, len(units), 2))
 

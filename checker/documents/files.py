@@ -1,4 +1,4 @@
-"""Files read without waste, and files that are there whole or not at all."""
+"""Reads ordinary files in bounded memory, and writes files so that they are complete or absent."""
 
 import contextlib
 import errno
@@ -12,8 +12,8 @@ from typing import BinaryIO, Final
 
 _BLOCK: Final = 1 << 16
 _TEMPORARY: Final = re.compile(r"\.(?P<name>.+)\.(?P<process>[0-9]{1,10})(?:\.[a-z]+)?", re.DOTALL)
-# Windows would make other line ends of what it takes for a text.
-# Without waiting: opening a pipe that nobody writes to would never come back.
+# Windows would change the line ends of a text file.
+# Without waiting: opening a pipe without a writer would never return.
 _AS_BYTES: Final = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NONBLOCK", 0)
 
 
@@ -27,17 +27,17 @@ _KINDS: Final = (
 
 
 class NotWrittenError(Exception):
-    """A file that cannot be written; the message says why."""
+    """A file that cannot be written; the message gives the reason."""
 
 
 def write_error(target: Path, error: OSError) -> NotWrittenError:
-    """What to say of a file that the system does not let be written."""
+    """The message for a file that the operating system refuses to write."""
     reason = (error.strerror or str(error)).lower()
     return NotWrittenError(f"found '{target}', which cannot be written ({reason})")
 
 
 def ensure_file(target: Path) -> None:
-    """Raise NotWrittenError where something other than an ordinary file stands at a place."""
+    """Raise NotWrittenError if something other than an ordinary file is at the path."""
     try:
         kind = target.stat().st_mode
     except FileNotFoundError:
@@ -50,14 +50,14 @@ def ensure_file(target: Path) -> None:
 
 
 def is_folder(path: str | Path) -> bool:
-    """True for a folder; unlike Path's own question, False where a name is too long."""
+    """True for a folder; unlike Path.is_dir, False where a name is too long."""
     return os.path.isdir(path)  # noqa: PTH112
 
 
 def open_regular(file: str | Path) -> int:
-    """A handle to read an ordinary file; raises OSError for any other: pipe, device, folder.
+    """A handle to read an ordinary file; raises OSError for a pipe, device or folder.
 
-    What is none can be without an end, or keep a reader waiting for ever.
+    Reading one of those may never end.
     """
     handle = os.open(file, _AS_BYTES)
     kind = os.fstat(handle).st_mode
@@ -70,14 +70,14 @@ def open_regular(file: str | Path) -> int:
 
 
 def open_binary(file: str | Path) -> BinaryIO:
-    """An ordinary file opened to read its bytes; raises OSError as `open_regular` does."""
+    """An ordinary file opened to read bytes; raises OSError as `open_regular` does."""
     return os.fdopen(open_regular(file), "rb")
 
 
 def read_blocks(file: str | Path) -> Iterator[bytes]:
-    """The bytes of a file, block after block; raises OSError.
+    """The bytes of a file, block by block; raises OSError.
 
-    For small files this costs a third of what file objects do: of a folder of them, most of all.
+    For small files this takes a third of the time of file objects, which counts in a large folder.
     """
     handle = open_regular(file)
     try:
@@ -88,7 +88,7 @@ def read_blocks(file: str | Path) -> Iterator[bytes]:
 
 
 def content(file: str | Path, most: int) -> bytes:
-    """The bytes of a file, of a long one somewhat more than `most`; raises OSError."""
+    """The bytes of a file, at most a little more than `most`; raises OSError."""
     read = b""
     for block in read_blocks(file):
         read += block
@@ -110,21 +110,21 @@ def write_file(content: bytes, target: Path, *, lasting: bool = True) -> None:
 
 @contextlib.contextmanager
 def new_file(target: Path, *, lasting: bool = True) -> Iterator[BinaryIO]:
-    """A new file beside its place, moved there at the end, with the folders it needs.
+    """A new file written beside its target and moved there at the end; makes missing folders.
 
-    Until the move an older file stays as it is, and whatever stops the run leaves no half file. The
-    new file has the mode of the older one from the beginning, else the one that the system gives.
-    What is not `lasting` may be gone or damaged after the machine fails. Raises NotWrittenError,
-    also where something other than a file stands there.
+    Until the move an older file stays as it is, so a run that stops leaves no half-written file.
+    The new file has the mode of the older one from the start, else the system's default. A file
+    that is not `lasting` may be lost or damaged when the machine crashes. Raises NotWrittenError,
+    also where the target exists and is not a file.
     """
     ensure_file(target)
-    place = Path(os.path.realpath(target))
-    beside = temporary_name(place)
+    path = Path(os.path.realpath(target))
+    beside = temporary_name(path)
     try:
-        place.parent.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(parents=True, exist_ok=True)
         if lasting:
-            remove_leftovers(place.parent, place.name)
-        older = stat.S_IMODE(place.stat().st_mode) if place.exists() else None
+            remove_leftovers(path.parent, path.name)
+        older = stat.S_IMODE(path.stat().st_mode) if path.exists() else None
 
         def opener(name: str, flags: int) -> int:
             return os.open(name, flags, 0o666 if older is None else older)
@@ -136,7 +136,7 @@ def new_file(target: Path, *, lasting: bool = True) -> Iterator[BinaryIO]:
             if lasting:
                 file.flush()
                 os.fsync(file.fileno())
-        beside.replace(place)
+        beside.replace(path)
     except OSError as error:
         raise write_error(target, error) from error
     finally:
@@ -144,15 +144,15 @@ def new_file(target: Path, *, lasting: bool = True) -> Iterator[BinaryIO]:
             beside.unlink()
 
 
-def temporary_name(place: Path, suffix: str = "") -> Path:
-    """What a file is called until it is whole: whose process that was tells who may remove it."""
-    return place.with_name(f".{place.name}.{os.getpid()}{suffix}")
+def temporary_name(path: Path, suffix: str = "") -> Path:
+    """The name of a file while it is written; it holds the process id, for `remove_leftovers`."""
+    return path.with_name(f".{path.name}.{os.getpid()}{suffix}")
 
 
 def remove_leftovers(folder: Path, name: str | None = None) -> None:
-    """Remove what processes that are gone left half written in a folder, of one name or of any.
+    """Remove half-written files of ended processes from a folder, of one name or of any.
 
-    A process of this one's own number was another one, in its place.
+    A file with this process's own id is from an earlier process with the same id.
     """
     with contextlib.suppress(OSError):
         for each in os.scandir(folder):
@@ -169,13 +169,13 @@ def remove_leftovers(folder: Path, name: str | None = None) -> None:
 
 
 def _is_alive(process: int) -> bool:
-    """True if a process of that number runs, or where no system call tells without ending it."""
+    """True if a process of that id runs, or if this system cannot tell without ending it."""
     if os.name == "nt":
         return True
     try:
         os.kill(process, 0)
     except ProcessLookupError:
         return False
-    except (OSError, OverflowError):  # somebody else's; a number that no process has
+    except (OSError, OverflowError):  # another user's process; an id that no process has
         return True
     return True

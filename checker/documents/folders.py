@@ -1,4 +1,4 @@
-"""The YAML files of a folder and of the folders in it: every one of them, by whatever ending."""
+"""Finds all YAML files in a folder and its subfolders."""
 
 import os
 import re
@@ -11,19 +11,19 @@ from checker.documents.files import content
 from checker.documents.problems import Mark, Problem
 
 _ENDINGS: Final = (".yaml", ".yml")
-# What git keeps there is its own, and none of it is a file of the project.
+# git's own data; none of it is a file of the project.
 _OF_GIT: Final = ".git"
 _MODULES: Final = ".gitmodules"
 _MOST_BYTES: Final = 1_000_000
 
 
 def is_yaml(name: str | Path) -> bool:
-    """True if a file is YAML by its name, in small or large letters."""
+    """True if the file name ends in .yaml or .yml, in any letter case."""
     return str(name).lower().endswith(_ENDINGS)
 
 
 class IgnorePatterns:
-    """Patterns of files that no command looks at, and which files each of them has met."""
+    """Patterns of files that every command skips, and the files each pattern has skipped."""
 
     def __init__(self, patterns: Sequence[str] = (), start: Path | None = None) -> None:
         """Patterns are relative to `start`, the folder of the settings file."""
@@ -32,17 +32,17 @@ class IgnorePatterns:
         self._met: dict[str, set[Path]] = {}
 
     def covers(self, file: Path) -> bool:
-        """True if a pattern matches the file or a folder it is in; counts it for that pattern."""
+        """True if a pattern matches the file or a folder above it; counts it for that pattern."""
         pattern = self.pattern_of(file)
         if pattern is not None:
             self._met.setdefault(pattern, set()).add(file.parent.resolve() / file.name)
         return pattern is not None
 
-    def pattern_of(self, place: Path) -> str | None:
-        """The first pattern that matches a file or folder, or a folder it is in."""
+    def pattern_of(self, path: Path) -> str | None:
+        """The first pattern that matches a file or folder, or a folder above it."""
         if self._start is None or not self._patterns:
             return None
-        itself = place.parent.resolve() / place.name
+        itself = path.parent.resolve() / path.name
         if not itself.is_relative_to(self._start):
             return None
         inside = itself.relative_to(self._start)
@@ -52,14 +52,14 @@ class IgnorePatterns:
 
     @property
     def counts(self) -> Mapping[str, int]:
-        """How many files each pattern has met, where it has met any."""
+        """How many files each pattern has skipped, for patterns that skipped any."""
         return {pattern: len(files) for pattern, files in sorted(self._met.items())}
 
 
 def _compiled(pattern: str) -> re.Pattern[str]:
     """A pattern as a regular expression over a path: `**` crosses folders, `*` and `?` do not.
 
-    A pattern without a slash is a name, in whatever folder.
+    A pattern without a slash is a name, in any folder.
     """
     inside = pattern.strip("/")
     if "/" not in inside:
@@ -70,14 +70,14 @@ def _compiled(pattern: str) -> re.Pattern[str]:
 
 
 def _is_submodule(folder: Path) -> bool:
-    """True if a folder is one that git keeps the files of another repository in."""
-    place = folder.resolve()
-    for top in place.parents:
+    """True if the folder is a git submodule."""
+    path = folder.resolve()
+    for top in path.parents:
         try:
             listed = content(top / _MODULES, _MOST_BYTES).decode("utf-8", "replace")
         except OSError:
             continue
-        inside = re.escape(place.relative_to(top).as_posix())
+        inside = re.escape(path.relative_to(top).as_posix())
         return bool(re.search(rf'^\s*path\s*=\s*"?{inside}"?\s*$', listed, re.MULTILINE))
     return False
 
@@ -85,35 +85,35 @@ def _is_submodule(folder: Path) -> bool:
 def yaml_files(
     folder: Path, ignored: IgnorePatterns | None = None
 ) -> tuple[list[Path], list[Problem]]:
-    """The YAML files in a folder and the folders in it, sorted; and folders that cannot be read.
+    """The YAML files in a folder and its subfolders, sorted; and the folders that cannot be read.
 
-    Links to folders are followed, each folder is entered once. A file may turn out to be a link
-    that leads nowhere, or no ordinary file: whoever reads it says so.
+    Links to folders are followed and each folder is entered once. A file may be a broken link or
+    not an ordinary file: the reader reports that.
     """
     ignored = ignored or IgnorePatterns()
     found: list[Path] = []
     problems: list[Problem] = []
     entered: set[tuple[int, int]] = set()
 
-    def refuse(place: str, said: str, wanted: str) -> None:
-        if ignored.pattern_of(Path(place)) is None:
-            problems.append(Problem(escaped(place), Mark(1, 1), said, wanted))
+    def refuse(path: str, found: str, wanted: str) -> None:
+        if ignored.pattern_of(Path(path)) is None:
+            problems.append(Problem(escaped(path), Mark(1, 1), found, wanted))
 
     def closed(error: OSError) -> None:
         reason = (error.strerror or "cannot be read").lower()
-        said = f"a folder that cannot be read ({reason})"
-        refuse(str(error.filename), said, "a folder to look into")
+        found = f"a folder that cannot be read ({reason})"
+        refuse(str(error.filename), found, "a folder to look into")
 
-    for place, folders, files in os.walk(folder, onerror=closed, followlinks=True):
-        itself = os.stat(place)  # noqa: PTH116 - a folder of thousands of folders is walked often
+    for path, folders, files in os.walk(folder, onerror=closed, followlinks=True):
+        itself = os.stat(path)  # noqa: PTH116 - a folder of thousands of folders is walked often
         if (itself.st_dev, itself.st_ino) in entered:
             folders.clear()
             continue
         entered.add((itself.st_dev, itself.st_ino))
         folders[:] = sorted(name for name in folders if name != _OF_GIT)
-        if not (folders or files) and _is_submodule(Path(place)):
+        if not (folders or files) and _is_submodule(Path(path)):
             wanted = "its files: `git submodule update --init`"
-            refuse(place, "a submodule that is not checked out", wanted)
-        found += [Path(place, name) for name in files if is_yaml(name)]
-    # By whole names, as a listing sorts them.
+            refuse(path, "a submodule that is not checked out", wanted)
+        found += [Path(path, name) for name in files if is_yaml(name)]
+    # By whole paths, as a listing sorts them.
     return [file for file in sorted(found) if not ignored.covers(file)], problems

@@ -16,11 +16,11 @@ import pycountry
 
 
 def table_text() -> str:
-    """Return the whole text of checker/documents/iso_3166.txt."""
+    """The whole text of checker/documents/iso_3166.txt."""
     parts: dict[str, list[str]] = {}
     for each in pycountry.subdivisions:
         country, _, code = each.code.partition("-")
-        # Parts of parts are known by their codes alone: few write them, and they are most of all.
+        # Subdivisions of subdivisions get no name: few people write them, and they are most of all.
         name = each.name if each.parent_code is None else ""
         parts.setdefault(country, []).append(f"{code}={name}")
     lines = [

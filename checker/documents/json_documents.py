@@ -1,4 +1,4 @@
-"""Read back a JSON document that the program wrote; every fault in it becomes a located problem."""
+"""Reads back JSON documents that the program wrote; each fault is a problem with a location."""
 
 import json
 import re
@@ -35,26 +35,26 @@ _AS_WRITTEN = "a document as the program wrote it"
 
 
 class _FaultError(ValueError):
-    """What sound JSON holds and no document of ours does, with no place."""
+    """A fault in valid JSON that our own documents never have; it has no location."""
 
 
 @dataclass(frozen=True)
 class JsonDocument:
-    """A document as it was read: its data, and its text, in which problems have their place."""
+    """A JSON document: its data, and its text, to locate problems."""
 
     file: str
     data: Any
     text: str
 
     def problem(self, path: DataPath, found: str, wanted: str) -> Problem:
-        """A problem at the value of a path, or at the nearest enclosing one that is there."""
+        """A problem at the value of a path, or at the nearest enclosing value that exists."""
         while path not in self._starts and path:
             path = path[:-1]
         return Problem(self.file, self._mark(self._starts[path]), found, wanted)
 
     @cached_property
     def _starts(self) -> dict[DataPath, int]:
-        """Where in the text each value starts; looked up only when something is wrong."""
+        """The offset of each value in the text; computed only when something is wrong."""
         return dict(_value_starts(self.text))
 
     @cached_property
@@ -67,26 +67,28 @@ class JsonDocument:
 
 
 def read_json_document(path: Path, kind: str, version: str) -> JsonDocument:
-    """The document of that kind in a file, by its schema; `version` is that of this program.
+    """The document of that kind in a file, by its schema; `version` is this program's.
 
-    Raises ProblemsFoundError. A document in which something is not as the schema has it, and that
-    another version wrote, is told as such.
+    Raises ProblemsFoundError. If the document does not fit the schema and another version of the
+    program wrote it, the problem says so.
     """
     document = _parsed(path)
     found = document.data.get("kind") if isinstance(document.data, dict) else None
     if found != kind:
-        said = f"{_describe(found)} as the kind" if found is not None else "no document with a kind"
+        found_kind = (
+            f"{_describe(found)} as the kind" if found is not None else "no document with a kind"
+        )
         wanted = f"{quoted(kind)}, a document that `cinchbook {kind} --as json` writes"
-        raise ProblemsFoundError([document.problem(("kind",), said, wanted)])
+        raise ProblemsFoundError([document.problem(("kind",), found_kind, wanted)])
     errors = Draft202012Validator(schema(kind)).iter_errors(document.data)
     problems = [problem for error in errors for problem in _problems(document, error)]
     wrote = document.data.get("cinchbook")
     if problems and isinstance(wrote, str) and wrote != version:
-        wanted = f"one that version {version} wrote; make it again from what it is about"
+        wanted = f"a document of version {version}; make it again with this version"
         problems.append(
             document.problem(("cinchbook",), f"a form of version {quoted(wrote)}", wanted)
         )
-    # Only a document that fits its schema is shallow enough to walk through.
+    # Only a document that fits its schema is certain to be shallow.
     problems = problems or [
         document.problem(path, f"a control character {strange!a}", "plain text")
         for path, strange in _control_characters(document.data, ())
@@ -141,8 +143,8 @@ def _no_number(word: str) -> NoReturn:
 
 
 def _value_starts(text: str) -> Iterator[tuple[DataPath, int]]:
-    """Every value of sound JSON: its path, and where it starts."""
-    # For each object and list that is open, the name or the place of the value that comes next.
+    """Path and offset of every value in valid JSON."""
+    # For each open object and list, the name or the index of the next value.
     path: list[Any] = []
     for token in _TOKEN.finditer(text):
         word = token[0]
@@ -159,7 +161,7 @@ def _value_starts(text: str) -> Iterator[tuple[DataPath, int]]:
 
 
 def _problems(document: JsonDocument, error: ValidationError) -> Iterator[Problem]:
-    """The problems one schema error stands for."""
+    """The problems behind one schema error."""
     path: DataPath = tuple(error.absolute_path)
     value: Any = error.instance
     node: Any = error.schema
@@ -197,7 +199,7 @@ def _describe(value: object) -> str:
 
 
 def _control_characters(data: Any, path: DataPath) -> Iterator[tuple[DataPath, str]]:
-    """Letters that only an escape can smuggle in, and that a terminal might obey."""
+    """Control characters in the data, which only an escape can put there."""
     if isinstance(data, str):
         if found := UNPRINTABLE.search(data):
             yield path, found[0]
@@ -206,5 +208,5 @@ def _control_characters(data: Any, path: DataPath) -> Iterator[tuple[DataPath, s
             yield from _control_characters(name, path)
             yield from _control_characters(value, (*path, name))
     elif isinstance(data, list):
-        for place, value in enumerate(data):
-            yield from _control_characters(value, (*path, place))
+        for index, value in enumerate(data):
+            yield from _control_characters(value, (*path, index))

@@ -1,7 +1,7 @@
-"""Codes of jurisdictions: ISO 3166 countries and their parts, and counties behind a part.
+"""Codes of jurisdictions: ISO 3166 countries, their subdivisions, and counties below those.
 
-A code that nobody knows would silently have no rules. The table is `iso_3166.txt` beside this. It
-is read when the first code is asked about, and only the line of its country is taken apart.
+An unknown code would silently have no rules, so it is a problem. The table is `iso_3166.txt` beside
+this file; it is read on the first question, and only the line of one country is parsed.
 """
 
 import re
@@ -16,13 +16,13 @@ from checker.documents.problems import quoted
 from checker.documents.schema_keywords import TextFault
 
 ANYWHERE: Final = "any"
-"""Jurisdiction of rules that hold wherever a trip goes."""
+"""The jurisdiction of rules that apply on every trip."""
 UNIONS: Final = frozenset({"EU"})
 """Jurisdictions of several countries, by codes that ISO 3166 keeps reserved."""
 
 _FORM: Final = re.compile(r"([A-Z]{2})(?:-([A-Z0-9]{1,3})(?:-([A-Z0-9]{1,12}))?)?")
 _COMMON: Final = {"UK": "GB"}
-"""What people write for a country whose code is another."""
+"""Codes that people write for a country whose code is another."""
 _MOST_NAMED: Final = 6
 
 
@@ -31,7 +31,7 @@ class _Country(Struct, frozen=True):
     three: str
     name: str
     parts: Mapping[str, str]
-    """Short names of its parts by their codes without the country; parts of parts have none."""
+    """Short names of its subdivisions by their codes without the country."""
 
 
 @cache
@@ -59,10 +59,10 @@ def _countries() -> Iterator[_Country]:
 
 
 def code_fault(text: str, *, anywhere: bool) -> TextFault | None:
-    """Why a text is not the code of a jurisdiction; None where it is one.
+    """Why a text is not the code of a jurisdiction; None if it is one.
 
-    With `anywhere` the word `any` is one too. The part behind a state, such as a county, is the
-    project's own: it needs the form alone.
+    With `anywhere` the word `any` is a code too. The part after a state, such as a county, is
+    defined by the project: only its form is checked.
     """
     if text in UNIONS or (anywhere and text == ANYWHERE):
         return None
@@ -85,7 +85,7 @@ def code_fault(text: str, *, anywhere: bool) -> TextFault | None:
 
 
 def _meant(text: str, *, anywhere: bool) -> str | None:
-    """Codes near to a text that is none: other letters, a name, or a code of another list."""
+    """Codes that may have been meant: other letters, a name, or a code of another list."""
     word, _, behind = text.strip().upper().partition("-")
     if word in UNIONS:
         return quoted(word)
@@ -113,7 +113,7 @@ def _meant(text: str, *, anywhere: bool) -> str | None:
 
 
 def _parts_meant(part: str, country: _Country) -> list[tuple[str, str]]:
-    """Parts of a country whose code is one letter off, or whose name begins so."""
+    """Subdivisions of a country whose code or name is near the text."""
     near = [
         (f"{country.code}-{code}", name)
         for code, name in country.parts.items()
@@ -124,7 +124,7 @@ def _parts_meant(part: str, country: _Country) -> list[tuple[str, str]]:
         for code, name in country.parts.items()
         if len(part) > len("UT") and name.upper().startswith(part)
     ]
-    # People mistake the later letters of a code more often than the first.
+    # People get the later letters of a code wrong more often than the first.
     return named or sorted(near, key=lambda pair: (pair[0][3] != part[0], pair[0]))
 
 

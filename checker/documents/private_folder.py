@@ -1,7 +1,7 @@
-"""A folder in which a user's runs keep what the next ones believe: theirs alone, and with a key.
+"""A private folder of one user with a secret key, for files that later runs trust.
 
-Whatever is kept there carries a digest made with the key, so that a file that was changed, or put
-there by somebody who cannot read the key, counts as not there.
+Every file in it starts with a digest made with the key, so a file that was changed, or written by
+somebody without the key, counts as missing.
 """
 
 import os
@@ -21,10 +21,10 @@ _KEY_BYTES: Final = 32
 
 
 def key_of(folder: Path) -> bytes | None:
-    """The key of a folder, both made where they are not there.
+    """The key of a folder; makes the folder and the key if they are missing.
 
-    None where the folder is another user's, or others may write into it, or it cannot be had. A key
-    that is another user's, open to others or cut short is not used: a new one takes its place.
+    None if the folder belongs to another user, others may write into it, or it cannot be made. A
+    key that belongs to another user, is open to others or is cut short is replaced by a new one.
     """
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -36,26 +36,26 @@ def key_of(folder: Path) -> bytes | None:
 
 
 def sign(content: bytes, name: str, key: bytes) -> bytes:
-    """What to write under a name: the content behind its digest."""
+    """The bytes to write under a name: the digest, then the content."""
     return digest(content, name, key) + content
 
 
 def verified_content(written: bytes, name: str, key: bytes) -> bytes | None:
-    """The content of what `sign` made for that name with that key, else None."""
+    """The content that `sign` made for that name with that key, else None."""
     found, content = written[:DIGEST_BYTES], written[DIGEST_BYTES:]
     return content if compare_digest(found, digest(content, name, key)) else None
 
 
 def digest(content: bytes, name: str, key: bytes) -> bytes:
-    """What nobody makes of a content and a name who does not have the key."""
+    """A digest of a content and its name that only the owner of the key can make."""
     total = blake2b(name.encode() + b"\0", digest_size=DIGEST_BYTES, key=key)
     total.update(content)
     return total.digest()
 
 
 def _is_private(found: os.stat_result, others: int) -> bool:
-    """True if a file is this user's, and others may not do with it what these bits stand for."""
-    # Windows has neither such users nor such bits; there the folder is in the user's own.
+    """True if the file belongs to this user and others do not have these permission bits."""
+    # Windows has neither such users nor such bits; there the folder is in the user's profile.
     return os.name == "nt" or (found.st_uid == os.geteuid() and not found.st_mode & others)
 
 
@@ -73,10 +73,10 @@ def _read(file: Path) -> bytes | None:
 
 
 def _new_key(folder: Path) -> bytes | None:
-    """A new key, whole from the beginning.
+    """A new key, written in one step.
 
-    Of two runs that make one at the same moment the last counts: what the other keeps with its own
-    is not believed, and read again.
+    If two runs make one at the same moment, the later key counts; what the other run writes with
+    its own key is then not trusted, and is read again.
     """
     folder.chmod(0o700)
     beside = temporary_name(folder / KEY)

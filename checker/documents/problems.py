@@ -1,4 +1,4 @@
-"""A problem in a file: where it is, what was found, what would be accepted, a nearby right word."""
+"""A problem in a file: location, what was found, what would be accepted, a suggestion."""
 
 import difflib
 from collections.abc import Iterable, Sequence
@@ -14,16 +14,16 @@ DataPath: TypeAlias = tuple[str | int, ...]
 
 
 MOST_OF_A_FILE = 200
-"""More problems of one file than a person mends at a time are counted and not told."""
+"""Further problems of one file are counted but not listed."""
 
 _MOST_SHOWN = 60
 _AT_LEAST = "at least "
 _MOST_KNOWN = 2000
-"""Among more words than any schema, rulebook or fleet has, no near one is looked for."""
+"""With more known words than any schema, rulebook or fleet has, no suggestion is searched."""
 
 
 class Mark(NamedTuple):
-    """A place in a text, counted from 1 as editors count."""
+    """A line and column in a text, both counted from 1 as editors do."""
 
     line: int
     column: int
@@ -38,7 +38,7 @@ class Problem(Struct, frozen=True):
     wanted: str
     suggestion: str | None = None
     count: int = 1
-    """How many problems it stands for: the last of a file may stand for all that are not told."""
+    """How many problems it counts for: the last of a file may count for all that are not listed."""
 
     def __str__(self) -> str:
         """`file:line:col: found ...; wanted ...; did you mean ...?` on one line."""
@@ -46,7 +46,7 @@ class Problem(Struct, frozen=True):
 
     @property
     def words(self) -> str:
-        """The problem without its place, for whoever is still typing the value."""
+        """The problem without its location, for somebody who is still typing the value."""
         text = f"found {self.found}"
         if self.wanted:
             text += f"; wanted {self.wanted}"
@@ -56,65 +56,65 @@ class Problem(Struct, frozen=True):
 
 
 class ProblemsFoundError(Exception):
-    """Raised at the end of a pass over files, with everything there is to fix in them."""
+    """Raised at the end of a pass over files, with every problem found in them."""
 
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = limit_problems(problems)
         super().__init__("\n".join(map(str, self.problems)))
 
     def __reduce__(self) -> tuple[type["ProblemsFoundError"], tuple[list[Problem]]]:
-        """Travel whole from another process, where an exception would keep its words only."""
+        """Pickle the problems too: by default only an exception's text reaches another process."""
         return ProblemsFoundError, (self.problems,)
 
 
 def limit_problems(problems: Iterable[Problem], *, cut: bool = False) -> list[Problem]:
-    """Each problem once, in the order of files and places; of one file at most `MOST_OF_A_FILE`.
+    """Each problem once, ordered by file and location; at most `MOST_OF_A_FILE` for one file.
 
-    The rest of a file is one more problem, where the first of them stands. With `cut`, not all have
-    been looked for.
+    The rest of a file is one more problem, at the location of the first one left out. `cut` says
+    that the search stopped before all were found.
     """
     in_order = sorted(set(problems), key=lambda p: (p.file, p.mark, p.found))
-    told: list[Problem] = []
+    kept: list[Problem] = []
     for file, each in groupby(in_order, key=lambda p: p.file):
         of_file = list(each)
-        told += of_file[:MOST_OF_A_FILE]
+        kept += of_file[:MOST_OF_A_FILE]
         rest = of_file[MOST_OF_A_FILE:]
         if len(rest) == 1:
-            told += rest
+            kept += rest
         elif rest:
             more = count_problems(rest)
             at_least = cut or any(each.found.startswith(_AT_LEAST) for each in rest)
             found = f"{_AT_LEAST * at_least}{more:,} more problems from here on"
             wanted = "the problems above fixed first"
-            told.append(Problem(file, rest[0].mark, found, wanted, count=more))
-    return told
+            kept.append(Problem(file, rest[0].mark, found, wanted, count=more))
+    return kept
 
 
 def count_problems(problems: Iterable[Problem]) -> int:
-    """How many problems there are, with those that are counted and not told."""
+    """The number of problems, with those that are counted but not listed."""
     return sum(problem.count for problem in problems)
 
 
 def shorten(text: str) -> str:
-    """Text from a file as messages show it: on one line, cut when very long."""
+    """Text from a file as messages show it: on one line, shortened when very long."""
     shown = escaped(text[:_MOST_SHOWN])
     return f"{shown}…" if len(text) > _MOST_SHOWN else shown
 
 
 def printable(text: str) -> str:
-    """Text on one line, with nothing in it that a terminal would obey."""
+    """The text on one line, without anything that a terminal would obey."""
     if text.isprintable():
         return text
     return "".join(letter if letter.isprintable() else " " for letter in text)
 
 
 def quoted(text: str) -> str:
-    """Text from a file between quotes, tamed."""
+    """Text from a file in quotes, on one line and shortened."""
     return f"'{shorten(text)}'"
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
-    """The known word a person most likely meant, or None when nothing is near."""
+    """The known word nearest to the one given, or None when nothing is near."""
     candidates = list(islice(known, _MOST_KNOWN))
     folded = {name.casefold().replace("-", "_").replace(" ", "_"): name for name in candidates}
     exact = folded.get(word.casefold().replace("-", "_").replace(" ", "_"))
@@ -124,30 +124,30 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     return close[0] if close else None
 
 
-def hint(word: str, known: Iterable[str], found: Sequence[Problem]) -> str | None:
-    """The nearest known word in quotes, for one more problem beside those found so far.
+def suggestion_for(word: str, known: Iterable[str], found: Sequence[Problem]) -> str | None:
+    """The nearest known word in quotes, for the next problem after those found.
 
-    None once there are so many that hardly one more is told: to look for a near word takes longer
-    than all else that is done about a problem.
+    None once there are so many problems that hardly another is listed: finding a near word is the
+    slowest part of reporting a problem.
     """
     guess = nearest(word, known) if len(found) < MOST_OF_A_FILE else None
     return guess and quoted(guess)
 
 
 def listed(words: Iterable[str], most: int = 12) -> str:
-    """Accepted words for a message, cut with a count when there are many."""
+    """Accepted words for a message; a long list ends in a count."""
     names = list(words)
     shown = ", ".join(map(shorten, names[:most]))
     return shown if len(names) <= most else f"{shown} and {len(names) - most} more"
 
 
 def one_of(words: list[str]) -> str:
-    """The words a value may be, for a message."""
+    """The words that a value may be, for a message."""
     return words[0] if len(words) == 1 else f"one of: {listed(words, most=20)}"
 
 
-def shown(value: object) -> str:
-    """A value as a message names it."""
+def describe(value: object) -> str:
+    """A value as messages name it."""
     match value:
         case None:
             return "nothing"

@@ -1,7 +1,7 @@
-"""Whether a document fits the schema of its kind, or a value that of its field: yes or no, quick.
+"""Says quickly whether a document fits its schema, or a value the schema of its field.
 
-This is asked of every file of every run, so a compiled validator answers it. What is wrong with a
-file that does not fit is told by `schema_errors.py`; tests hold the two against each other.
+Every file of every run is checked, so a compiled validator does it. For a file that does not fit,
+`schema_errors.py` explains what is wrong; tests hold the two validators against each other.
 """
 
 from collections.abc import Mapping
@@ -15,25 +15,25 @@ from checker.documents.schemas import FAMILIES, schema
 
 
 class _Quantity:
-    """The project's own keyword `quantity`, as the validator asks for it."""
+    """The project's own schema keyword `quantity`, in the validator's interface."""
 
     def __init__(self, node: Mapping[str, Any], _kind: str, _path: object) -> None:
         self.node = node
 
     def validate(self, value: object) -> None:
-        """Raise ValueError for text that is no such quantity."""
+        """Raise ValueError for text that is not such a quantity."""
         if quantity_fault(value, self.node) is not None:
             raise ValueError(self.node["quantity"])
 
 
 class _Jurisdiction:
-    """The project's own keyword `jurisdiction`."""
+    """The project's own schema keyword `jurisdiction`."""
 
     def __init__(self, _node: Mapping[str, Any], where: str, _path: object) -> None:
         self.where = where
 
     def validate(self, value: object) -> None:
-        """Raise ValueError for text that is no code of a jurisdiction."""
+        """Raise ValueError for text that is not the code of a jurisdiction."""
         if jurisdiction_fault(value, self.where) is not None:
             raise ValueError(self.where)
 
@@ -59,9 +59,10 @@ def _validator(family: str) -> Draft202012Validator:
 
 
 def value_fits(value: object, node: Mapping[str, Any]) -> bool:
-    """Whether a value departs in nothing from the schema node of one field, which has no `$ref`.
+    """True if a value fits the schema node of one field, which has no `$ref`.
 
-    False as well for what no file can hold, such as half a character: whoever explains decides.
+    False as well for a value that no file can hold, such as a lone surrogate; `schema_errors.py`
+    then decides.
     """
     alone = Draft202012Validator(
         dict(node),
@@ -77,5 +78,5 @@ def value_fits(value: object, node: Mapping[str, Any]) -> bool:
 
 
 def fits(data: Mapping[str, Any], family: str) -> bool:
-    """Whether data departs in nothing from the schema of that name."""
+    """True if the data fits the schema of that name."""
     return _validator(family).is_valid(data)

@@ -1,9 +1,9 @@
-"""Read one YAML 1.2 file in a single pass over parser events: plain data plus positions.
+"""Reads one YAML 1.2 file in a single pass over parser events, as plain data plus positions.
 
-Profiles and rules may come from strangers. Nothing here builds objects from tags, calls a
-composer (ruamel's C composer crashes on deep nesting) or resolves more than YAML 1.2's plain
-core: whole numbers, decimals, true/false, null. `yes`, `no` and dates stay text; the schema
-says where they are answers and days. Size, depth, node count and alias growth are bounded.
+Profiles and rules may come from strangers. Nothing here builds objects from tags, calls a composer
+(ruamel's C composer crashes on deep nesting) or resolves more than YAML 1.2's plain core: whole
+numbers, decimals, true/false, null. `yes`, `no` and dates stay text; the schema says where they are
+answers and days. Size, depth, node count and alias growth are bounded.
 """
 
 import math
@@ -42,8 +42,8 @@ from checker.documents.problems import DataPath, Mark, Problem, quoted
 _WHOLE = re.compile(r"[-+]?(0|[1-9][0-9]{0,18})\Z")
 _DECIMAL = re.compile(r"[-+]?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]{1,3})?\Z")
 _WORDS: dict[str, Data] = {"true": True, "false": False, "null": None, "~": None, "": None}
-# Besides control characters: separators that only some readers take for line ends, and marks
-# that show text in another order than it is read in.
+# Besides control characters: separators that only some readers treat as line ends, and marks
+# that display text in another order than it is read.
 _ANCHOR = re.compile(r"(^|[\s\[{,])&\w", re.MULTILINE)
 UNPRINTABLE = re.compile(
     "[^\t\n\x20-\x7e\xa0-\u2027\u202f-\u2065\u206a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
@@ -57,11 +57,11 @@ def read_file(
     first_only: Set[str] = frozenset(),
     until: Set[str] = frozenset(),
 ) -> Document:
-    """Read one file from disk; what cannot be read is a problem in the document, not an error.
+    """The document of one file; if it cannot be read, an empty document with a problem.
 
-    Of a list under a key in `first_only` only the first entry is read, for whoever does not need
-    the others and wants to save the time. A file with anchors is read whole all the same. Reading
-    ends at the first top key that is in `until`.
+    Of a list under a key in `first_only` only the first entry is read, which saves time where the
+    others are not needed; a file with anchors is read whole all the same. Reading ends at the first
+    top-level key in `until`.
     """
     name = escaped(shown_as or str(path))
     try:
@@ -79,7 +79,7 @@ def read_bytes(
     first_only: Set[str] = frozenset(),
     until: Set[str] = frozenset(),
 ) -> Document:
-    """Read one document from bytes; `name` is shown in problems."""
+    """The document in these bytes; `name` is the file name in problems."""
     name = escaped(name)
     if len(raw) > MOST_BYTES:
         return _empty_document(
@@ -92,7 +92,7 @@ def read_bytes(
         return _empty_document(
             name, mark_of_end(good), "bytes that are not UTF-8 text", "a text file"
         )
-    # Python's own look is many times quicker, and refuses more: then the pattern decides.
+    # Python's own test is many times quicker and refuses more; then the pattern decides.
     plain = text.replace("\n", "").replace("\t", "").isprintable()
     if not plain and (strange := UNPRINTABLE.search(text)):
         mark = mark_of_end(text[: strange.start()])
@@ -107,7 +107,7 @@ def _empty_document(name: str, mark: Mark, found: str, wanted: str) -> Document:
 
 
 def _events(text: str) -> Iterator[Any]:
-    """Parser events from libyaml where its binding is there, from pure Python where it is not."""
+    """Parser events from libyaml if its binding is installed, else from pure Python."""
     try:
         # The binding, where installed, brings no type information.
         from _ruamel_yaml import CParser  # type: ignore[import-not-found]
@@ -127,7 +127,7 @@ def _start_of(event: Any) -> Mark:
 
 
 def _skip(event: Any, events: Iterator[Any]) -> None:
-    """Take no notice of what starts with an event: itself, and all events up to its end."""
+    """Skip the value that starts with an event: all events up to its end."""
     depth = int(isinstance(event, _STARTS))
     while depth:
         event = next(events)
@@ -138,7 +138,7 @@ def _skip(event: Any, events: Iterator[Any]) -> None:
 
 
 def plain_value(text: str) -> Data:
-    """Value of an unquoted scalar. `017`, `.nan`, `1e999`, `yes`, `True` and dates stay text."""
+    """The value of an unquoted scalar. `017`, `.nan`, `1e999`, `yes`, `True`, dates stay text."""
     if text in _WORDS:
         return _WORDS[text]
     if _WHOLE.match(text):
@@ -149,20 +149,20 @@ def plain_value(text: str) -> Data:
 
 
 class _StopReadingError(Exception):
-    """A limit was passed: the rest of the file is not looked at."""
+    """A limit was exceeded: the rest of the file is not read."""
 
 
 @dataclass(slots=True)
 class _OpenContainer:
-    """A mapping or list whose end has not come yet."""
+    """A mapping or list that has not ended yet."""
 
     data: dict[str, Data] | list[Data]
     path: DataPath
     anchor: str | None
     first_only: bool = False
-    """A list of which no more than the first entry is to be read."""
+    """True for a list of which only the first entry is to be read."""
     key: tuple[str, Mark] | None = None
-    """The key read last and its place, while its value has not come."""
+    """The last key read and its position, until its value is read."""
 
 
 class _Parse:
@@ -184,7 +184,7 @@ class _Parse:
         self.documents = 0
 
     def run(self) -> Document:
-        """Read all events; a syntax error ends the pass but keeps what was found before it."""
+        """Read all events; a syntax error ends the pass and keeps what was found before it."""
         try:
             events = _events(self.text)
             for event in events:
@@ -200,12 +200,12 @@ class _Parse:
         except MarkedYAMLError as error:
             mark = error.problem_mark or error.context_mark
             store = Mark(mark.line + 1, mark.column + 1) if mark else Mark(1, 1)
-            said = f"text that is not YAML ({error.problem or error.context})"
+            found = f"text that is not YAML ({error.problem or error.context})"
             hint = "`key: value` lines, spaces for indents, and quotes around text with `: ` or `#`"
-            self.add_problem(store, said, hint)
+            self.add_problem(store, found, hint)
             return self.result(None)
         except (YAMLError, ValueError, OverflowError) as error:
-            # The last two: the pure parser on an escape for a letter that Unicode does not have.
+            # The last two come from the pure parser, for an escape beyond Unicode.
             self.add_problem(
                 Mark(1, 1), f"text that is not YAML ({str(error).splitlines()[0]})", "YAML"
             )
@@ -215,7 +215,7 @@ class _Parse:
         return self.result(self.top)
 
     def is_last_key(self, event: Any) -> bool:
-        """Whether the event is a top key that the file is to be read until."""
+        """True if the event is a top-level key at which reading ends."""
         on_top = len(self.open) == 1 and self.expects_key()
         return on_top and isinstance(event, ScalarEvent) and event.value in self.until
 
@@ -230,11 +230,11 @@ class _Parse:
         self.problems.append(Problem(self.name, mark, found, wanted, suggestion))
 
     def list_is_full(self) -> bool:
-        """Whether a list is open of which no more is to be read."""
+        """True if an open list needs no further entries."""
         return bool(self.open) and self.open[-1].first_only and bool(self.open[-1].data)
 
     def handle(self, event: Any) -> None:
-        if isinstance(event, ScalarEvent):  # stands first because most events are such
+        if isinstance(event, ScalarEvent):  # first, because most events are scalars
             self.scalar(event)
             return
         if isinstance(event, _ENDS):
@@ -263,12 +263,12 @@ class _Parse:
                 self.alias(event.anchor, mark)
 
     def check_tag(self, event: Any, mark: Mark) -> None:
-        # `tag` is made of `ctag` each time it is asked for.
+        # `tag` is computed from `ctag` on every access.
         if event.ctag is not None:
             self.add_problem(mark, f"a tag {quoted(event.tag)}", "plain values without tags")
 
     def check_letters(self, text: str, mark: Mark) -> None:
-        """Refuse what an escape in double quotes smuggles past the look at the whole file."""
+        """Refuse characters that an escape hides from the check of the whole file."""
         if strange := UNPRINTABLE.search(text):
             self.add_problem(mark, f"a control character {strange[0]!a}", "plain text")
             raise _StopReadingError
@@ -287,14 +287,14 @@ class _Parse:
             return
         value = text if event.style else plain_value(text)
         if value is None and text == "" and self.open and self.open[-1].key:
-            # The parsers place a missing value differently; a person looks for it at its key.
+            # The parsers disagree on where a missing value is; a person looks at its key.
             mark = self.open[-1].key[1]
         path = self.store(value, mark)
         if event.anchor:
             self.anchored[event.anchor] = (value, path)
 
     def store(self, value: Data, mark: Mark) -> DataPath:
-        """Put a value into the open container, note where it stands, and return its path."""
+        """Put a value into the open container, record its position, and return its path."""
         self.count(mark)
         if not self.open:
             self.top = value
@@ -315,7 +315,7 @@ class _Parse:
         path = (*inside.path, key)
         if key in inside.data:
             first = self.keys[path].line
-            wanted = f"each key once; it already stands on line {first}"
+            wanted = f"each key once; it is already on line {first}"
             self.add_problem(key_mark, f"the key {quoted(key)} a second time", wanted)
             # The first value stays; the second is still read so that its own problems show.
             return (*inside.path, f"{key} (again)")
@@ -337,7 +337,7 @@ class _Parse:
         self.copy_marks(value, source, target, mark)
 
     def copy_marks(self, value: Data, source: DataPath, target: DataPath, mark: Mark) -> None:
-        """Give all inside an aliased value the places of what it repeats, and count it again."""
+        """Give everything inside an alias the positions of the original, and count it again."""
         if len(target) > MOST_DEPTH:
             self.add_problem(mark, "very deep nesting", f"at most {MOST_DEPTH} levels")
             raise _StopReadingError

@@ -1,10 +1,10 @@
-"""Find the rules and profiles that come with the program, in a wheel and in a checkout alike."""
+"""Finds the rules and profiles that come with the program, in a wheel and in a checkout."""
 
 from pathlib import Path
 
 
 def shipped_folder(name: str) -> Path:
-    """Folder `rules` or `profiles` as shipped. Raises FileNotFoundError where neither is there."""
+    """The shipped folder `rules` or `profiles`. Raises FileNotFoundError if it is missing."""
     package = Path(__file__).parent.parent
     packaged = package / "_data" / name
     if packaged.is_dir():

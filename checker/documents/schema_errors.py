@@ -1,4 +1,4 @@
-"""Every way a document departs from its schema, in words for the person who fixes the file.
+"""Explains every way in which a document does not fit its schema.
 
 `quick_validation.py` answers quickly whether a document fits. For one that does not, this module
 uses a slower validator that reports every error with its path and its schema node.
@@ -22,25 +22,25 @@ from checker.documents.problems import (
     MOST_OF_A_FILE,
     DataPath,
     Problem,
+    describe,
     limit_problems,
     listed,
     nearest,
     one_of,
     quoted,
-    shown,
 )
 from checker.documents.schema_keywords import TextFault, is_day, jurisdiction_fault, quantity_fault
 from checker.documents.schemas import FAMILIES, PROFILE, schema
 from checker.units.parsing import UnitError, parse
 
 _MOST_ERRORS = 10_000
-"""Nobody needs to know of how many more: to find each takes a while."""
+"""The search ends after this many: finding each takes a while."""
 
 _SOURCE_OR_PRACTICE = "either `source:` and `at:`, or `common_practice: yes`, not both"
 
 
 class _TextError(ValidationError):
-    """A quantity or code that cannot be read, with the fault that was found in it."""
+    """A quantity or code that cannot be read, with the fault found."""
 
     def __init__(self, fault: TextFault) -> None:
         super().__init__(fault.found)
@@ -68,9 +68,10 @@ def _check_jurisdiction(
 def _check_pattern(
     _validator: object, pattern: str, value: object, node: Mapping[str, Any]
 ) -> Iterator[ValidationError]:
-    """JSON Schema's `pattern`, whose `$` is the end, not before a last line break as Python's.
+    """JSON Schema's `pattern`; its `$` is the end of the text, in Python also a last line break.
 
-    Of codes it serves editors alone: what is wrong with one is told by its own keyword.
+    For jurisdiction codes the pattern serves editors only: the keyword `jurisdiction` reports
+    faults.
     """
     if "jurisdiction" in node:
         return
@@ -81,9 +82,9 @@ def _check_pattern(
 def _check_unique(
     _validator: object, _wanted: object, value: object, _node: object
 ) -> Iterator[ValidationError]:
-    """JSON Schema's `uniqueItems` for lists of words, the only ones our schemas ask it of.
+    """JSON Schema's `uniqueItems` for lists of words, the only use in our schemas.
 
-    jsonschema compares every pair of a list that cannot be sorted, which a hostile file makes long.
+    jsonschema compares every pair of a list that cannot be sorted, which a hostile file makes slow.
     """
     words = [item for item in value if isinstance(item, str)] if isinstance(value, list) else []
     if len(set(words)) < len(words):
@@ -97,7 +98,7 @@ def _validator(family: str) -> Any:
     )
     formats = FormatChecker(formats=())
     formats.checks("date")(is_day)
-    # jsonschema does not say what `extend` takes and gives.
+    # jsonschema has no types for `extend`.
     kind = extend(  # type: ignore[no-untyped-call]
         Draft202012Validator,
         {
@@ -111,19 +112,19 @@ def _validator(family: str) -> Any:
 
 
 def document_problems(document: Document, family: str) -> list[Problem]:
-    """All the ways a document departs from the schema of that name, ordered by place."""
+    """All problems of a document with the schema of that name, ordered by location."""
     errors = _validator(family).iter_errors(document.data)
     some = islice(errors, _MOST_ERRORS)
     drafts = [draft for error in some for draft in _problems(document, error)]
     drafts.sort(key=lambda draft: (draft.problem.mark, draft.problem.found))
-    # Only those that will be told: to look for a near word takes longer than all else about it.
+    # Only for problems that will be listed: finding a near word is the slowest part.
     finished = map(_finished, drafts[:MOST_OF_A_FILE])
     rest = (draft.problem for draft in drafts[MOST_OF_A_FILE:])
     return limit_problems([*finished, *rest], cut=next(errors, None) is not None)
 
 
 def problems_of_value(value: str | float, node: Mapping[str, Any]) -> list[Problem]:
-    """How a value departs from the schema node of one field of a profile; it stands in no file."""
+    """The problems of a value with the schema node of one profile field; they have no location."""
     document = Document("", {"value": value}, {}, {})
     alone = _validator(PROFILE).evolve(schema={"properties": {"value": node}})
     errors = alone.iter_errors(document.data)
@@ -131,7 +132,7 @@ def problems_of_value(value: str | float, node: Mapping[str, Any]) -> list[Probl
 
 
 class _Draft(NamedTuple):
-    """A problem, and what may find a near word to suggest."""
+    """A problem, and the words to search for a suggestion."""
 
     problem: Problem
     hint: Callable[[], str | None] | None = None
@@ -158,7 +159,7 @@ def _wanted_type(node: Mapping[str, Any]) -> str:
 
 
 def _problems(document: Document, error: ValidationError) -> Iterator[_Draft]:
-    """The problems one schema error stands for, in a crew member's words."""
+    """The problems behind one schema error, in words for a crew member."""
     path: DataPath = tuple(error.absolute_path)
     node: Any = error.schema
     value: Any = error.instance
@@ -182,26 +183,26 @@ def _problems(document: Document, error: ValidationError) -> Iterator[_Draft]:
         case _ if "propertyNames" in error.absolute_schema_path:
             mark = document.key_mark((*path, value))
             wanted = _wanted_form(node, keyword)
-            yield _Draft(Problem(document.file, mark, f"the name {shown(value)}", wanted))
+            yield _Draft(Problem(document.file, mark, f"the name {describe(value)}", wanted))
         case "type":
-            # Where a reference or a mapping may stand, the node around it tells of both.
+            # Where a reference or a mapping is accepted, the node around it describes both.
             if error.absolute_schema_path[-2] != "else":
                 yield _Draft(_wrong_type(document, path, value, node))
         case "enum":
             wanted = one_of(node["enum"])
-            found = "nothing after the colon" if value is None else shown(value)
+            found = "nothing after the colon" if value is None else describe(value)
             hint = partial(_word_meant, value, node["enum"])
             yield _Draft(document.problem(path, found, wanted), hint)
         case "const":
-            yield _Draft(document.problem(path, shown(value), f"'{node['const']}'"))
+            yield _Draft(document.problem(path, describe(value), f"'{node['const']}'"))
         case "format":
-            yield _Draft(document.problem(path, shown(value), "a day such as 2026-05-14"))
+            yield _Draft(document.problem(path, describe(value), "a day such as 2026-05-14"))
         case "minItems" | "maxItems":
             found = f"a list of {len(value)}" if value else "an empty list"
             yield _Draft(document.problem(path, found, _wanted_form(node, keyword)))
         case _:
             wanted = _wanted_form(node, keyword)
-            yield _Draft(document.problem(path, shown(value), wanted))
+            yield _Draft(document.problem(path, describe(value), wanted))
 
 
 def _word_meant(value: object, words: list[str]) -> str | None:
@@ -214,7 +215,7 @@ def _word_meant(value: object, words: list[str]) -> str | None:
 
 
 def _answer(value: object) -> str | None:
-    """The yes or no a person meant by true, on, 1, Y and the like."""
+    """The yes or no meant by true, on, 1, Y and the like."""
     folded = str(value).casefold()
     if folded in {"true", "on", "1", "y", "yes"}:
         return "yes"
@@ -233,8 +234,8 @@ def _wrong_type(
             parse(str(value), kind)
         except UnitError as error:
             guess = error.suggestion and quoted(error.suggestion)
-            return document.problem(path, shown(value), error.wanted, guess)
-    return document.problem(path, shown(value), _wanted_type(node))
+            return document.problem(path, describe(value), error.wanted, guess)
+    return document.problem(path, describe(value), _wanted_type(node))
 
 
 def _unknown_keys(
@@ -273,7 +274,7 @@ _BOUNDS = {
 
 
 def _wanted_form(node: Mapping[str, Any], keyword: str) -> str:
-    """What a value should look like: its description, the bound it broke, an example."""
+    """The form of an accepted value: its description, the bound it broke, an example."""
     parts = []
     if "description" in node:
         words = str(node["description"]).rstrip(".")

@@ -1,4 +1,4 @@
-"""What the schemas ask that JSON Schema does not know: quantities, days, codes of jurisdictions."""
+"""The project's own schema keywords: quantities, days, codes of jurisdictions."""
 
 import re
 from collections.abc import Callable, Mapping
@@ -19,7 +19,7 @@ _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
 class TextFault(Struct, frozen=True):
-    """Why a text is not the quantity or code that a field wants, in the words of a problem."""
+    """Why a text is not the quantity or code that a field needs, as parts of a problem."""
 
     found: str
     wanted: str
@@ -27,7 +27,7 @@ class TextFault(Struct, frozen=True):
 
 
 def quantity_of(text: str, node: Mapping[str, Any]) -> Quantity:
-    """The quantity that a text states in a field, infinite for the field's word for "none".
+    """The quantity that a text states in a field; infinite for the field's word for "none".
 
     Raises UnitError when the text is neither.
     """
@@ -58,7 +58,7 @@ def jurisdiction_fault(value: object, where: str) -> TextFault | None:
     """The keyword `jurisdiction`: a code of ISO 3166; of `rules` the word `any` is one too."""
     if not isinstance(value, str):
         return None
-    # Imported for files that are not kept: nothing else asks about codes.
+    # Imported for uncached files only: nothing else needs the codes.
     from checker.documents.jurisdiction_codes import code_fault
 
     return code_fault(value, anywhere=where == "rules")

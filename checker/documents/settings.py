@@ -1,4 +1,4 @@
-"""Settings of one project: `cinchbook.yaml`, looked for from the working directory upwards."""
+"""The settings of one project: `cinchbook.yaml` in the working directory or a folder above it."""
 
 import os
 from collections.abc import Mapping, Sequence
@@ -18,7 +18,7 @@ from checker.units.words import Unit
 
 FILE: Final = "cinchbook.yaml"
 _MISSPELT: Final = ("cinchbook.yml", "cinchbook.YAML", "cinchbook.YML", "Cinchbook.yaml")
-"""Names that a person may give the file, and no command would look for."""
+"""Misspelt names of the file, which no command would read."""
 _BUILT_IN: Final[Mapping[str, Any]] = {
     "rules": ["shipped"],
     "amendments": [],
@@ -33,12 +33,11 @@ _PATHS: Final = frozenset({"rules", "amendments", "profiles"})
 
 
 class Settings(Struct, frozen=True):
-    """What commands use where their options do not say otherwise.
+    """What commands use when their options do not set it.
 
-    `rules` and `amendments` are paths, or ids of shipped rulebooks where there is no such path;
-    `near` is a share of the limit; files that are `ignored` count as not there in a folder;
-    `own_units` are those that the organisation defines.
-    `origins` says of each setting where it was set.
+    `rules` and `amendments` are paths, or ids of shipped rulebooks if there is no such path; `near`
+    is a share of the limit; `ignored` files are skipped in folders; `own_units` are the units that
+    the organisation defines. `origins` says where each setting was made.
     """
 
     file: Path | None
@@ -53,14 +52,14 @@ class Settings(Struct, frozen=True):
     origins: Mapping[str, str] = field(default_factory=dict)
 
 
-def settings_above(folder: Path, top: Path | None = None) -> Settings:
-    """The settings of the nearest folder that has any, from `folder` upwards; else built in.
+def read_settings(folder: Path, top: Path | None = None) -> Settings:
+    """The settings of the nearest folder that has any, from `folder` upwards; else the defaults.
 
-    With `top` they are looked for up to that folder.
-    Raises ProblemsFoundError with everything that is wrong in the file.
+    With `top` the search ends at that folder. Raises ProblemsFoundError with every problem of the
+    file.
     """
     for each in (folder, *folder.parents):
-        # Also where it is a link that leads nowhere: settings that cannot be read are not none.
+        # Also for a broken link: settings that cannot be read must not count as missing.
         _refuse_misspelt(each)
         if os.path.lexists(each / FILE):
             return _read(each / FILE, None if top is None else os.path.relpath(each / FILE, folder))
@@ -70,9 +69,9 @@ def settings_above(folder: Path, top: Path | None = None) -> Settings:
 
 
 def _refuse_misspelt(folder: Path) -> None:
-    """Raise ProblemsFoundError for settings by a name that nothing would read."""
+    """Raise ProblemsFoundError for a settings file with a misspelt name, which would be ignored."""
     found = [folder / name for name in _MISSPELT if os.path.lexists(folder / name)]
-    # On a disk that takes small and large letters for the same, they all are the one file.
+    # On a disk that ignores letter case, all of them are the one file.
     wrong = [each for each in found if not _is_same(each, folder / FILE)]
     if wrong:
         wanted = f"the name {FILE} for settings"
@@ -89,7 +88,7 @@ def _is_same(file: Path, other: Path) -> bool:
 
 
 def _read(file: Path, shown_as: str | None) -> Settings:
-    # Imported where there is a file: most runs have none.
+    # Imported only where there is a file: most runs have none.
     from checker.documents.reader import read_file
 
     document = read_file(file, shown_as)
@@ -109,7 +108,7 @@ def _read(file: Path, shown_as: str | None) -> Settings:
 
 
 def _named(data: Mapping[str, Any]) -> list[tuple[tuple[str | int, ...], str]]:
-    """Entries that can only be paths; an entry of `rules` may be an id as well."""
+    """Entries that can only be paths; an entry of `rules` may also be an id."""
     listed = data.get("amendments")
     named: list[tuple[tuple[str | int, ...], Any]] = [(("profiles",), data.get("profiles"))]
     if isinstance(listed, list):
@@ -118,10 +117,10 @@ def _named(data: Mapping[str, Any]) -> list[tuple[tuple[str | int, ...], str]]:
 
 
 def _faults_of_units(document: Document, lines: object) -> list[Problem]:
-    """What is wrong with the units that the organisation defines, beyond the schema."""
+    """Problems of the organisation's own units, beyond the schema."""
     if not isinstance(lines, list):
         return []
-    # Anything but text is the schema's to refuse; a text in its place keeps the others' numbers.
+    # The schema refuses anything but text; a text in its place keeps the indices of the others.
     _, faults = read_definitions([line if isinstance(line, str) else EXAMPLE for line in lines])
     return [
         document.problem(

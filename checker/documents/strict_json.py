@@ -1,4 +1,4 @@
-"""JSON that nobody can read in two ways: what Python lets pass and a record should not hold."""
+"""Strict JSON: finds duplicate keys and lone surrogates, which Python's parser accepts."""
 
 import json
 import re
@@ -9,9 +9,9 @@ _SURROGATE: Final = re.compile(r"\\[uU][dD][89a-fA-F]")
 
 
 def duplicate_name(pairs: Sequence[tuple[str, Any]]) -> str | None:
-    """A name that stands twice in one object, where the first or the last would be a guess.
+    """A name that occurs twice in one object, where choosing one value would be a guess.
 
-    `pairs` are what `json` hands to an `object_pairs_hook`.
+    `pairs` is what `json` passes to an `object_pairs_hook`.
     """
     seen: set[str] = set()
     for name, _ in pairs:
@@ -22,7 +22,7 @@ def duplicate_name(pairs: Sequence[tuple[str, Any]]) -> str | None:
 
 
 def has_lone_surrogate(text: str, data: Any) -> bool:
-    """Whether an escape in the text stands for half a character, which nothing can write again."""
+    """True if an escape in the text stands for half a character, which cannot be written again."""
     if not _SURROGATE.search(text):
         return False
     try:

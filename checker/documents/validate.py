@@ -1,27 +1,27 @@
-"""Hold one document against the schema of its kind; every fault becomes a located problem."""
+"""Checks one document against the schema of its kind; every fault becomes a problem."""
 
 from collections.abc import Mapping
 from typing import Any
 
 from checker.documents.document import Document
-from checker.documents.problems import DataPath, Problem, nearest, one_of, quoted, shown
+from checker.documents.problems import DataPath, Problem, describe, nearest, one_of, quoted
 from checker.documents.schemas import families
 
 
 def validate(document: Document, *, wanted_kind: str | None = None) -> list[Problem]:
-    """All the ways a document departs from the schema of its kind, ordered by place.
+    """All problems of a document with the schema of its kind, ordered by location.
 
-    `wanted_kind` is the kind the place that refers to this file needs.
+    `wanted_kind` is the kind of file that a reference to it needs.
     """
     data = document.data
     if not isinstance(data, dict):
         if document.problems:
             return []
-        return [document.problem((), shown(data), "a document that starts with `kind: ...`")]
+        return [document.problem((), describe(data), "a document that starts with `kind: ...`")]
     kind = data.get("kind")
     known = [wanted_kind] if wanted_kind else list(families())
     if not isinstance(kind, str) or kind not in known:
-        found = "no 'kind'" if kind is None else f"{shown(kind)} as the kind"
+        found = "no 'kind'" if kind is None else f"{describe(kind)} as the kind"
         alike = _misspelt_kind(data) if "kind" not in data else None
         if alike is not None:
             mark = document.key_mark((alike,))
@@ -33,29 +33,29 @@ def validate(document: Document, *, wanted_kind: str | None = None) -> list[Prob
         return [document.problem(path, found, wanted, guess and quoted(guess))]
     if document.sound:
         return []
-    # Imported for files that are not kept: a check of files that are needs no validator at all.
+    # Imported for uncached files only: a check of cached files needs no validator.
     from checker.documents.quick_validation import fits
 
     if fits(data, families()[kind]):
         return []
-    # Imported for files with faults only: it costs more than holding a sound file to its schema.
+    # Imported for files with faults only: it costs more than validating a sound file.
     from checker.documents.schema_errors import document_problems
 
     return document_problems(document, families()[kind])
 
 
 def _misspelt_kind(data: Mapping[str, Any]) -> str | None:
-    """The key that may have been meant for `kind`."""
+    """A key that may be a misspelt `kind`."""
     return next((key for key in data if nearest(key, ["kind"])), None)
 
 
 def value_problems(value: str | float, node: Mapping[str, Any]) -> list[Problem]:
-    """How a value departs from the schema node of one field of a profile; it stands in no file."""
+    """The problems of a value with the schema node of one profile field; they have no location."""
     from checker.documents.quick_validation import value_fits
 
     if value_fits(value, node):
         return []
-    # As above: most values of a season are sound, and many are like none before.
+    # As above: most values of a season are valid, and many are new.
     from checker.documents.schema_errors import problems_of_value
 
     return problems_of_value(value, node)

@@ -1,1 +1,1 @@
-"""Evaluation: rules in force on a day, held against a load of any number of rows."""
+"""Evaluates the rules in force on a day for a load of any number of rows."""

@@ -1,4 +1,4 @@
-"""What of a load profile cannot be, seen with the facts and the rulebooks: it is not judged."""
+"""Problems of a load profile that show only with its facts or the rulebooks."""
 
 from collections.abc import Iterator
 
@@ -11,7 +11,7 @@ from checker.rulebooks.unread_jurisdictions import county_problems
 
 
 def profile_faults(profile: Profile, rulebooks: Rulebooks) -> Iterator[Problem]:
-    """Counties that no rulebook names, pulls that no geometry gives, variances nobody can give."""
+    """Problems: counties no rulebook names, contradictory pulls, variances that are not allowed."""
     yield from county_problems(profile.merged, rulebooks)
     if any(path[-1:] == ("pulls",) for path in profile.merged.places):
         yield from (problem for _, problem in pull_problems(profile.stated))
@@ -20,6 +20,6 @@ def profile_faults(profile: Profile, rulebooks: Rulebooks) -> Iterator[Problem]:
 
 def variance_faults(profile: Profile, rulebooks: Rulebooks) -> Iterator[Problem]:
     """Variances nobody can give."""
-    # To make the load only to see that it has none would add a third to reading it.
+    # Making the load only to see that it states none would add a third to reading it.
     if "variances" in profile.merged.data:
         yield from faults(profile.stated, rulebooks)

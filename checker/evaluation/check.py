@@ -1,4 +1,4 @@
-"""A load and the rulebooks in force on a day: one finding for every rule, with its working."""
+"""A check of one load: one finding for every rule in force on a day, with its working."""
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
@@ -7,11 +7,11 @@ from datetime import date
 import numpy as np
 from msgspec import Struct
 
+from checker.evaluation.dated_rule import DatedRule, Env
 from checker.evaluation.evaluator import BookEvaluator, evaluators
-from checker.evaluation.judging import DatedRule, Env
 from checker.evaluation.outcome import OUTCOMES, Outcome, OutcomeRows
 from checker.evaluation.rule_rows import DOES_NOT_APPLY, VERDICTS, RuleRows
-from checker.evaluation.variances import Standing, standing
+from checker.evaluation.variances import VarianceStatus, variance_status
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load, Origin, Variance
@@ -24,7 +24,7 @@ from checker.units.arithmetic import Number
 
 
 class FactUsed(Struct, frozen=True):
-    """A fact a rule names, as seen from what the finding is about."""
+    """A fact that a rule names, for the subject of the finding."""
 
     fact: Fact
     subject: Subject | None
@@ -32,17 +32,17 @@ class FactUsed(Struct, frozen=True):
 
     @property
     def value(self) -> Number:
-        """Its value in every row, worked out when asked for."""
+        """Its value in every row, calculated on first use."""
         return self.facts.value(self.fact.name, self.subject)
 
     @property
     def origins(self) -> Mapping[str, Origin]:
-        """Where its fields stand, worked out when asked for."""
+        """The locations of its fields, looked up on first use."""
         return self.facts.origins(self.fact.name, self.subject)
 
 
 class Shown(Struct, frozen=True):
-    """An extra figure a rule gives for the report."""
+    """An extra figure that a rule provides for the report."""
 
     label: str
     value: float
@@ -50,11 +50,11 @@ class Shown(Struct, frozen=True):
 
 
 class Finding(Struct, frozen=True):
-    """What one rule comes to for the load, and everything needed to follow it.
+    """The verdict of one rule on the load, with everything needed to follow it.
 
-    `rows` is the answer of the evaluator, of one row. `subject` is the article, tiedown or axle
-    that decides; `subjects` holds every one with its own verdict. `missing` names the profile
-    fields an undecided rule waits for.
+    `rows` is the evaluator's result, of one row. `subject` is the article, tiedown or axle that
+    decides; `subjects` holds every one with its own verdict. `missing` names the profile fields
+    that an undecided rule needs.
     """
 
     rows: RuleRows
@@ -71,17 +71,17 @@ class Finding(Struct, frozen=True):
 
     @property
     def rule(self) -> Rule:
-        """The rule it is about."""
+        """The rule."""
         return self.rows.rule
 
     @property
     def book(self) -> Rulebook:
-        """The rulebook that the rule stands in."""
+        """The rulebook of the rule."""
         return self.rows.book
 
     @property
     def verdict(self) -> Verdict:
-        """What the rule comes to."""
+        """The verdict of the rule."""
         return VERDICTS[self.rows.verdicts[0]]
 
     @property
@@ -97,31 +97,31 @@ class Finding(Struct, frozen=True):
 
     @property
     def variance(self) -> Variance | None:
-        """A permission, in force on the day, that excuses the rule where it is not met."""
+        """The variance, in force on the day, that excuses the rule if it is not met."""
         return self.rows.variance if self.rows.excused[0] else None
 
 
 class InForce(Struct, frozen=True):
-    """Whether a rulebook applied to the load, and why not where it did not."""
+    """Whether a rulebook applied to the load, and the reason where it did not."""
 
     book: Rulebook
     verdict: Verdict
     missing: tuple[str, ...]
-    elsewhere: bool  # the trip does not touch the place where the rulebook holds
+    elsewhere: bool  # the trip does not touch the jurisdiction of the rulebook
 
     @property
     def because(self) -> str:
-        """Why the rulebook was left out, in words."""
+        """The reason why the rulebook was left out."""
         if self.elsewhere:
             return f"the trip does not touch {self.book.jurisdiction}"
         return self.book.scope.because if self.book.scope else ""
 
 
 class Check(Struct, frozen=True):
-    """One load held against rulebooks on a day.
+    """The findings of one load under the rulebooks of a day.
 
     `variances` are those the profile states, `changes` those of amendments on that day and trip,
-    `unread` the places for which no rulebook was read; `doubts` decide nothing.
+    `unread` the jurisdictions for which no rulebook was read; `doubts` decide nothing.
     """
 
     load: Load
@@ -130,7 +130,7 @@ class Check(Struct, frozen=True):
     in_force: tuple[InForce, ...]
     findings: tuple[Finding, ...]
     tables: tuple[tuple[str, str], ...]
-    variances: tuple[tuple[Variance, Standing], ...]
+    variances: tuple[tuple[Variance, VarianceStatus], ...]
     changes: tuple[Change, ...]
     repealed: tuple[tuple[Rule, Change], ...]
     unread: tuple[str, ...]
@@ -139,10 +139,10 @@ class Check(Struct, frozen=True):
 
 
 def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
-    """Hold a load against the rulebooks of where it goes, with the values in force on a day.
+    """The check of a load under the rulebooks of where it goes, with the values in force on a day.
 
     The rows of the load are the corners of its tolerances. Every rule of the rulebooks in reach
-    yields a finding; the rules of other places are not asked.
+    gives a finding; rules of other jurisdictions are left out.
     """
     evaluated = evaluators(load, rulebooks, on, corners=load.rows)
     findings = tuple(
@@ -164,7 +164,7 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
         findings=findings,
         tables=tuple((table.id, table.digest) for table in rulebooks.tables),
         variances=tuple(
-            (each, standing(each, on, in_use=each.rule in in_use)) for each in load.variances
+            (each, variance_status(each, on, in_use=each.rule in in_use)) for each in load.variances
         ),
         changes=evaluated.changes,
         repealed=evaluated.repealed,
@@ -174,10 +174,10 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
 
 
 def deciding_fields(findings: Iterable[Finding], most: int = 5) -> list[tuple[str, int]]:
-    """The few missing fields that would let the most undecided rules be decided.
+    """The few missing fields that, once stated, decide the most undecided rules.
 
-    Greedy: the field that stands in most rules' gaps first. The count is of rules whose whole gap
-    is closed once this field and those before it are stated, at least one by each.
+    Greedy: the field that most rules lack comes first. The count is of rules that lack nothing more
+    once this field and those before it are stated, at least one for each field.
     """
     gaps = [set(finding.missing) for finding in findings if finding.missing]
     chosen: list[tuple[str, int]] = []
@@ -204,7 +204,7 @@ def _in_force(evaluator: BookEvaluator) -> InForce:
 
 
 def _finding(evaluator: BookEvaluator, rule: Rule) -> Finding:
-    """One rule with its working: the subject that decides, the comparison, the figures."""
+    """The finding of one rule: the subject that decides, the comparison, the figures."""
     by_subject = evaluator.by_subject(rule)
     rows = evaluator.worst_of(rule, by_subject)
     verdict = VERDICTS[rows.verdicts[0]]
@@ -248,7 +248,7 @@ def _finding(evaluator: BookEvaluator, rule: Rule) -> Finding:
 
 
 def _reason(evaluator: BookEvaluator, dated: DatedRule, verdict: Verdict) -> str | None:
-    """Why a rule is undecided or does not apply, where it is not for want of a fact."""
+    """Why a rule is undecided or does not apply, where the reason is not a missing fact."""
     if evaluator.verdicts[0] == DOES_NOT_APPLY:
         return _in_force(evaluator).because
     if verdict is not Verdict.NOT_STATED:
@@ -260,7 +260,7 @@ def _reason(evaluator: BookEvaluator, dated: DatedRule, verdict: Verdict) -> str
 
 
 def _settled_by(rule: Rule, env: Env, load: Load) -> str | None:
-    """The field with a tolerance whose two ends move the rule's margin the farthest apart."""
+    """The field with a tolerance whose two ends change the rule's margin most."""
     margins = np.broadcast_to(rule.requires.margins(env), (load.rows,))
     if rule.when is not None and np.all(margins == margins[0]):
         margins = np.broadcast_to(rule.when.margins(env), (load.rows,))
@@ -282,7 +282,7 @@ def _shown(rule: Rule, env: Env) -> Iterator[Shown]:
 
 
 def _no_value(rule: Rule, name: str, on: date) -> str:
-    """Say which value was the last or will be the first, with its source."""
+    """The reason that a threshold has no value: the last or the first one, with its source."""
     change, values = rule.thresholds[name].open_change, rule.thresholds[name].values
     if change is not None:
         if change.value is None:

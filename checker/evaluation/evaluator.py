@@ -1,8 +1,8 @@
-"""The one evaluator: rules in force on a day, held against a load of any number of rows.
+"""The evaluator: the rules in force on a day, applied to a load of any number of rows.
 
 A check is one row, a tolerance the corners of it; a sweep has a row for each value tried, a season
-one for each haul. They all come here, so that a verdict, a margin, "near", and the fields that an
-undecided rule waits for mean the same everywhere.
+one for each haul. All of them use this module, so that a verdict, a margin, "near", and the missing
+fields of an undecided rule mean the same everywhere.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from msgspec import Struct
 
-from checker.evaluation.judging import DatedRule, Env, alike, judge_subject
+from checker.evaluation.dated_rule import DatedRule, Env, evaluate_subject, one_if_equal
 from checker.evaluation.rule_rows import (
     DOES_NOT_APPLY,
     MET,
@@ -26,7 +26,7 @@ from checker.evaluation.rule_rows import (
     SubjectRows,
     collapse,
 )
-from checker.evaluation.variances import granted
+from checker.evaluation.variances import variance_in_force
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load
 from checker.rulebooks.formula import Governing
@@ -42,14 +42,14 @@ LISTS: Mapping[str, str] = {
 }
 """The list of a profile that holds the subjects of a rule."""
 
-_NOBODY: Indices = np.full(1, -1, dtype=np.intp)
+_NO_SUBJECT: Indices = np.full(1, -1, dtype=np.intp)
 _NO_MARGIN = np.full(1, np.nan)
 
 
 class _FactsAndLimits(dict[str, Number]):
-    """The names of a rule; facts are worked out when they are asked for.
+    """The names of a rule, with facts calculated on first use.
 
-    Most rules do not apply to most loads, and then nobody asks for what they require.
+    Most rules do not apply to most loads, so most facts are never needed.
     """
 
     def __init__(self, facts: Facts, subject: Subject | None, limits: Mapping[str, Number]) -> None:
@@ -62,13 +62,13 @@ class _FactsAndLimits(dict[str, Number]):
 
 
 class BookEvaluator:
-    """One rulebook on one day, held against the rows of a load.
+    """One rulebook on one day, evaluated over the rows of a load.
 
-    The rows of the load are corners times n, as `judge_subject` wants them.
+    The rows of the load are corners times n, as `evaluate_subject` needs them.
     """
 
     def __init__(self, facts: Facts, book: Rulebook, on: date, corners: int) -> None:
-        """Work out in which rows the rulebook applies."""
+        """Find the rows in which the rulebook applies."""
         self.facts, self.book, self.on, self.corners = facts, book, on, corners
         self.rows = facts.load.rows // corners
         self._dated: dict[str, DatedRule] = {}
@@ -77,22 +77,22 @@ class BookEvaluator:
         self.applies: Number = self.here
         self.scope: RuleRows | None = None
         if book.scope and book.scope.when and self.here != 0:
-            found = [self._judged(book.scope, None)]
+            found = [self._evaluated(book.scope, None)]
             self.scope = self._worst(book.scope, [None], found)
             self.applies = self._where_in_scope(book.scope, self.scope.metric)
 
     def _where_in_scope(self, scope: Rule, metric: Flags) -> Number:
-        """In which rows and corners the rulebook applies, by the print that decides in each."""
+        """The truth of the scope for each row and corner, with the figures that decide."""
         applies = [self._applies_in(scope, metric=False)]
         if metric.any():
             applies.append(self._applies_in(scope, metric=True))
             by_corner = np.tile(metric, self.corners) if metric.size > 1 else metric
-            return alike(np.where(by_corner, applies[1], applies[0]))
+            return one_if_equal(np.where(by_corner, applies[1], applies[0]))
         return applies[0]
 
     def _applies_in(self, scope: Rule, *, metric: bool) -> Number:
         assert scope.when is not None
-        return alike(both(self.here, scope.when.value(self.env(scope, None, metric=metric))))
+        return one_if_equal(both(self.here, scope.when.value(self.env(scope, None, metric=metric))))
 
     @property
     def verdicts(self) -> Codes:
@@ -103,7 +103,7 @@ class BookEvaluator:
         return np.array([code], dtype=np.int8)
 
     def subjects(self, rule: Rule) -> Sequence[Subject | None]:
-        """What a rule is held against: each of a list, or the load as a whole."""
+        """The subjects of a rule: each article, tiedown or axle, or the load as a whole."""
         return self.facts.subjects(rule.for_each) if rule.for_each else (None,)
 
     def dated(self, rule: Rule) -> DatedRule:
@@ -113,7 +113,7 @@ class BookEvaluator:
         return self._dated[rule.id]
 
     def env(self, rule: Rule, subject: Subject | None, *, metric: bool) -> Env:
-        """Every fact and threshold that a rule names, in one print."""
+        """Every fact and threshold that a rule names, with the printed US or metric figures."""
         return _FactsAndLimits(self.facts, subject, self.dated(rule).limits(metric=metric))
 
     def rule_rows(self, rule: Rule) -> RuleRows:
@@ -122,10 +122,10 @@ class BookEvaluator:
 
     def by_subject(self, rule: Rule) -> list[SubjectRows]:
         """One rule over all rows, for each of its subjects."""
-        return [self._judged(rule, subject) for subject in self.subjects(rule)]
+        return [self._evaluated(rule, subject) for subject in self.subjects(rule)]
 
     def comparisons(self, rule: Rule) -> list[Governing]:
-        """The comparison that decides for each subject a rule applies to, in its only row."""
+        """The deciding comparison of each subject that a rule applies to, in its only row."""
         return [
             self.deciding(rule, subject, found)
             for subject, found in zip(self.subjects(rule), self.by_subject(rule), strict=True)
@@ -133,23 +133,23 @@ class BookEvaluator:
         ]
 
     def deciding(self, rule: Rule, subject: Subject | None, found: SubjectRows) -> Governing:
-        """The comparison that decides for a subject, in the print that does, in its only row."""
+        """The deciding comparison of one subject, in its only row."""
         env = self.env(rule, subject, metric=bool(found.metric[0]))
         leaf, row = int(found.leaf[0]), int(found.corner[0])
         return rule.requires.deciding(env, leaf, row, float(found.distances[0]))
 
     def worst_of(self, rule: Rule, found: Sequence[SubjectRows]) -> RuleRows:
-        """The rows of a rule from those of its subjects."""
+        """The rows of a rule, from those of its subjects."""
         return self._worst(rule, self.subjects(rule), found)
 
-    def _judged(self, rule: Rule, subject: Subject | None) -> SubjectRows:
-        """One subject; where a printed metric figure counts too, the worse verdict stands."""
+    def _evaluated(self, rule: Rule, subject: Subject | None) -> SubjectRows:
+        """One subject; where a printed metric figure counts too, the worse verdict counts."""
         dated = self.dated(rule)
         applies = self.applies
 
         def in_print(*, metric: bool) -> SubjectRows:
             env = self.env(rule, subject, metric=metric)
-            return judge_subject(dated, env, applies, corners=self.corners, metric=metric)
+            return evaluate_subject(dated, env, applies, corners=self.corners, metric=metric)
 
         found = in_print(metric=False)
         if dated.has_metric_print and self._is_stated_in_metric(rule, subject):
@@ -187,12 +187,12 @@ class BookEvaluator:
             spare=collapse(worst.spare),
             subject=deciding,
             metric=worst.metric,
-            variance=granted(self.facts.load, rule, self.on),
+            variance=variance_in_force(self.facts.load, rule, self.on),
             evaluator=self,
         )
 
     def _without_subjects(self, rule: Rule) -> RuleRows:
-        """Nothing to judge: known to be none, or a list that the profile does not state."""
+        """The rows of a rule without subjects: there are none, or they are not stated."""
         none_stated = rule.for_each == "tiedown" and self.facts.load.tiedowns is not None
         idle = none_stated | (self.verdicts == DOES_NOT_APPLY)
         return RuleRows(
@@ -202,7 +202,7 @@ class BookEvaluator:
             distances=np.where(idle, np.inf, np.nan),
             margins=_NO_MARGIN,
             spare=_NO_MARGIN,
-            subject=_NOBODY,
+            subject=_NO_SUBJECT,
             metric=NOWHERE,
             variance=None,
             evaluator=self,
@@ -210,7 +210,7 @@ class BookEvaluator:
 
     @cached_property
     def missing_for_scope(self) -> Mapping[str, Flags]:
-        """Fields that it takes to know whether the rulebook applies, and the rows without them."""
+        """Missing fields that decide whether the rulebook applies, and the rows that lack them."""
         found: dict[str, Flags] = {}
         if self.here != self.here:
             found["trip.places"] = np.ones(1, dtype=bool)
@@ -219,13 +219,13 @@ class BookEvaluator:
         return found
 
     def missing(self, rows: RuleRows) -> Mapping[str, Flags]:
-        """Fields that an undecided rule waits for, those of its rulebook first, with the rows.
+        """Missing fields that leave a rule undecided, those of its rulebook first, with the rows.
 
-        Of the subject that decides in each row.
+        They are those of the deciding subject of each row.
         """
         undecided = rows.verdicts == NOT_STATED
         if rows.rule.for_each and not self.subjects(rows.rule):
-            # Which entries a list has comes first.
+            # The entries of a list must be known first.
             return {LISTS[rows.rule.for_each]: undecided} if undecided.any() else {}
         found: dict[str, Flags] = {}
         for field, where in self.missing_for_scope.items():
@@ -245,7 +245,7 @@ class BookEvaluator:
             for name in rows.rule.facts:
                 waiting: Flags = here
                 if rows.rule.when is None or name not in rows.rule.when.names:
-                    # Whether a rule applies comes first; what it requires may never be asked.
+                    # Whether a rule applies is decided first; what it requires may never be needed.
                     waiting = here & ~unknown_when
                 if not waiting.any():
                     continue
@@ -254,7 +254,7 @@ class BookEvaluator:
         return found
 
     def _unknown_when(self, rows: RuleRows, subject: Subject | None) -> Flags:
-        """Rows in which it is not known whether the rule applies, by the print that decides."""
+        """True in rows where it is not known whether the rule applies."""
         when = rows.rule.when
         if when is None:
             return NOWHERE
@@ -266,7 +266,7 @@ class BookEvaluator:
         return found
 
     def _over_corners(self, where: Compared) -> Flags:
-        """Rows in which something is so in any corner."""
+        """True in rows where something is true in any corner."""
         column = np.atleast_1d(np.asarray(where, dtype=bool))
         if column.size == 1 or self.corners == 1:
             return column
@@ -280,7 +280,7 @@ def _add(found: dict[str, Flags], field: str, where: Flags) -> None:
 
 
 class Evaluated(Struct, frozen=True):
-    """A load held against the rules of a day: an evaluator for each rulebook, in their order."""
+    """A load under the rules of a day: an evaluator for each rulebook, in their order."""
 
     facts: Facts
     books: tuple[BookEvaluator, ...]
@@ -289,7 +289,7 @@ class Evaluated(Struct, frozen=True):
     repealed: tuple[tuple[Rule, Change], ...]
 
     def in_reach(self) -> Iterator[BookEvaluator]:
-        """Those of rulebooks whose jurisdiction the trip touches, or may touch."""
+        """The evaluators of rulebooks whose jurisdiction the trip touches, or may touch."""
         return (each for each in self.books if each.here != 0)
 
 
@@ -301,10 +301,10 @@ def evaluators(
     corners: int = 1,
     facts: Facts | None = None,
 ) -> Evaluated:
-    """Everything that is needed to hold a load against the rulebooks on a day.
+    """The evaluators of all rulebooks for a load on a day.
 
-    Nothing but the scopes of the rulebooks is evaluated yet. `facts` are those of the same load
-    under other rulebooks; they are used again where both have the same table of unmarked devices.
+    Only the scopes of the rulebooks are evaluated yet. `facts` are those of the same load under
+    other rulebooks; they are used again where both have the same table of unmarked devices.
     """
     unmarked = rulebooks.unmarked_on(on)
     if facts is None or facts.load is not load or facts.unmarked != unmarked:
@@ -326,9 +326,9 @@ def evaluate(
     corners: int = 1,
     wanted: Callable[[Rule], Any] = lambda _rule: True,
 ) -> Iterator[RuleRows]:
-    """The wanted rules over every row of a load, in the order of the rulebooks.
+    """The rows of the wanted rules for a load, in the order of the rulebooks.
 
-    Rules of places that the trip does not touch are left out.
+    Rules of jurisdictions that the trip does not touch are left out.
     """
     for evaluator in evaluators(load, rulebooks, on, corners=corners).in_reach():
         for rule in evaluator.book.rules:

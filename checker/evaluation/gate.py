@@ -1,4 +1,4 @@
-"""What stops a load at the gate: from the must-rules alone to everything that is close."""
+"""What stops a load at the gate: from must-rules not met up to everything near its limit."""
 
 from collections.abc import Sequence
 from enum import StrEnum
@@ -7,14 +7,14 @@ from typing import Final
 import numpy as np
 
 from checker.evaluation.check import Check, Finding
-from checker.evaluation.judging import counts_things as counts
+from checker.evaluation.dated_rule import counts_things as counts
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.rule_rows import Codes, RuleRows
 from checker.evaluation.strictness import FailOn
 
 
 class Stop(StrEnum):
-    """Why a rule stops a load."""
+    """The reason why a rule stops a load."""
 
     BROKEN = "not met"
     UNDECIDED = "undecided"
@@ -26,10 +26,10 @@ _NONE, _BROKEN, _UNDECIDED, _NEAR = range(len(STOPS))
 
 
 def stops(rows: RuleRows, fail_on: FailOn, near: float) -> Codes:
-    """Why a rule stops each row at a gate, as an index into STOPS; 0 where it does not.
+    """The reason why a rule stops each row at a gate, as an index into STOPS; 0 where it does not.
 
     `near` is the share of its limit by which a rule must be met at the strictest gate. Under a
-    variance only what is not stated stops a load.
+    variance only missing facts stop a load.
     """
     must = rows.rule.level == "must"
     if must or fail_on.includes(FailOn.SHOULD):
@@ -44,22 +44,22 @@ def stops(rows: RuleRows, fail_on: FailOn, near: float) -> Codes:
 
 
 def stop(finding: Finding, fail_on: FailOn, near: float) -> Stop | None:
-    """Why one finding stops its load at a gate, or None where it does not."""
+    """The reason why one finding stops its load at a gate, or None where it does not."""
     return STOPS[int(stops(finding.rows, fail_on, near)[0])]
 
 
 def is_near(finding: Finding, share: float) -> bool:
-    """True if a rule is met by no more than a share of its limit, where that says something."""
+    """True if a rule is met by no more than a share of its limit, where a share is meaningful."""
     return bool(finding.rows.near(share)[0])
 
 
 def counts_things(finding: Finding) -> bool:
-    """True if the rule compares a number of things, where a share of the limit says little."""
+    """True if the rule compares a number of things, where a share of the limit means little."""
     return finding.governing is not None and counts(finding.governing.names)
 
 
 def outcome_at(check: Check, fail_on: FailOn, near: float) -> Outcome:
-    """What a load comes to at a gate: hold where it is stopped by more than missing facts."""
+    """The outcome of a load at a gate: hold where it is stopped by more than missing facts."""
     if check.outcome is Outcome.HOLD:
         return Outcome.HOLD
     found = {stop(finding, fail_on, near) for finding in check.findings}

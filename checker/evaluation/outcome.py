@@ -1,4 +1,4 @@
-"""What a whole load comes to in every row, from what its rules come to."""
+"""The outcome of a load in every row, from the verdicts of its rules."""
 
 from datetime import date
 from enum import StrEnum
@@ -7,14 +7,14 @@ from typing import Final
 import numpy as np
 
 from checker.evaluation.rule_rows import MET, Codes, RuleRows
-from checker.evaluation.variances import Standing, standing
+from checker.evaluation.variances import VarianceStatus, variance_status
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
 
 
 class Outcome(StrEnum):
-    """What a whole check comes to, judged by its must-rules alone."""
+    """The outcome of a check; only must-rules count."""
 
     HOLD = "hold"
     OPEN = "open"
@@ -26,23 +26,23 @@ HOLD, OPEN, NO_RULE_BROKEN = range(len(OUTCOMES))
 
 
 def _has_variance_out_of_date(load: Load, on: date) -> bool:
-    """True if the load states a variance that has expired or not begun: somebody must look."""
-    late = (Standing.EXPIRED, Standing.NOT_BEGUN)
-    return any(standing(each, on, in_use=False) in late for each in load.variances)
+    """True if the load states a variance that has expired or not begun."""
+    late = (VarianceStatus.EXPIRED, VarianceStatus.NOT_BEGUN)
+    return any(variance_status(each, on, in_use=False) in late for each in load.variances)
 
 
 class OutcomeRows:
-    """The outcome of every row, from the must-rules as they are evaluated one after the other.
+    """The outcome of every row, built up from the must-rules one by one.
 
-    What a variance excuses decides nothing.
+    A rule excused by a variance decides nothing.
     """
 
     def __init__(self, rows: int) -> None:
-        """Begin with no rule evaluated: a load of which no rule was met is not passed."""
+        """Start with no rule evaluated: a load of which no rule was met is not passed."""
         self.broken, self.undecided, self.met = (np.zeros(rows, dtype=bool) for _ in range(3))
 
     def add(self, each: RuleRows) -> None:
-        """Take one rule more; those that only should be met do not count."""
+        """Count one more rule; should-rules do not count."""
         if each.rule.level == "must":
             self.broken |= each.broken
             self.undecided |= each.undecided
@@ -51,8 +51,8 @@ class OutcomeRows:
     def outcomes(self, load: Load, rulebooks: Rulebooks, on: date) -> Codes:
         """The outcome of each row of the load on a day, as an index into OUTCOMES.
 
-        Hold where a must-rule is not met or a variance is out of date; open where one is undecided,
-        none was met, or the law of a place was not read.
+        Hold where a must-rule is not met or a variance is out of date; open where a must-rule is
+        undecided, none was met, or the law of a jurisdiction was not read.
         """
         unread = unread_jurisdictions(load.trip.places, rulebooks)
         is_open = self.undecided | ~self.met | law_was_not_read(unread, rulebooks)

@@ -1,7 +1,7 @@
-"""The answer of one rule in every row of a load: verdict, margin, deciding subject.
+"""The result of one rule in every row of a load: verdict, margin, deciding subject.
 
 A verdict in a column is an index into VERDICTS, so that the worse of two is the smaller one. A
-column with one entry stands for all rows.
+column with one entry counts for all rows.
 """
 
 from collections.abc import Iterable, Mapping
@@ -38,7 +38,7 @@ def collapse(column: Column) -> Column:
 
 
 def take(column: Column, rows: Any) -> Column:
-    """Some rows of a column; one entry that stands for all rows stays as it is."""
+    """Some rows of a column; a column with one entry stays as it is."""
     return column if column.size == 1 else cast("Column", column[rows])
 
 
@@ -48,7 +48,7 @@ def expand(column: Column, rows: int) -> Column:
 
 
 def is_near(spare: Number, share: float) -> Flags:
-    """Rows in which a rule is met by no more than a share of its limit.
+    """True in rows where a rule is met by no more than a share of its limit.
 
     `spare` is as in `RuleRows.spare`. The only definition of "near the limit".
     """
@@ -59,11 +59,11 @@ def is_near(spare: Number, share: float) -> Flags:
 
 
 class SubjectRows(NamedTuple):
-    """A rule held against one subject: one entry a row, or one for all rows."""
+    """The result of a rule for one subject: one entry a row, or one for all rows."""
 
     verdicts: Codes
     distances: Numbers
-    """How far the deciding comparison is from turning over, as `Formula.margins` measures it."""
+    """Distance of the deciding comparison from a change of verdict, as in `Formula.margins`."""
     margins: Numbers
     """The same where it is a share of a limit; NaN elsewhere."""
     spare: Numbers
@@ -75,7 +75,7 @@ class SubjectRows(NamedTuple):
     """True where the printed metric figures decide."""
 
     def replaced(self, other: "SubjectRows", where: Flags) -> "SubjectRows":
-        """These rows, but the other's in the rows given."""
+        """These rows, with the other's in the given rows."""
         if where.size == 1:
             return other if where[0] else self
         pairs: Iterable[tuple[Any, Any]] = zip(self, other, strict=True)
@@ -83,25 +83,25 @@ class SubjectRows(NamedTuple):
 
     @property
     def rank(self) -> Numbers:
-        """Order among subjects of one verdict: the smallest distance decides."""
+        """The order of subjects with equal verdicts: the smallest distance decides."""
         unknown = np.isnan(self.distances)
         return np.where(unknown, np.inf, self.distances) if unknown.any() else self.distances
 
 
 class MissingFields(Protocol):
-    """Knows which profile fields an undecided rule waits for."""
+    """Finds the profile fields that an undecided rule needs."""
 
     def missing(self, rows: "RuleRows") -> Mapping[str, Flags]:
-        """Each field with the rows of the rule that wait for it."""
+        """Each missing field with the rows of the rule that need it."""
 
 
 class RuleRows(Struct, frozen=True):
-    """One rule over all rows of a load; the worst of its subjects decides in each.
+    """The result of one rule over all rows of a load; the worst of its subjects decides each row.
 
-    `distances` are how far the rule is from turning over, infinite for yes and no; `margins` are
-    those of them that are a share of a limit, NaN elsewhere. `spare` is the margin of a met rule
-    where a share of the limit says something: not of counted things, of equality, or of a rule that
-    is usually at its limit. `subject` is the index of the deciding subject, -1 where there is none.
+    `distances` are the distances from the point where the verdict changes, infinite for yes and no;
+    `margins` are those that are a share of a limit, NaN elsewhere. `spare` is the margin of a met
+    rule where a share of the limit is meaningful: not for counts, equality, or a rule that is
+    usually at its limit. `subject` is the index of the deciding subject, -1 where there is none.
     """
 
     book: Rulebook
@@ -117,22 +117,22 @@ class RuleRows(Struct, frozen=True):
     evaluator: MissingFields
 
     def expanded(self, rows: int) -> "RuleRows":
-        """The same with that many entries in every column."""
+        """The same rows with that many entries in every column."""
         columns = ("verdicts", "distances", "margins", "spare", "subject", "metric")
         return replace(self, **{name: expand(getattr(self, name), rows) for name in columns})
 
     def near(self, share: float) -> Flags:
-        """Rows in which the rule is met by no more than a share of its limit."""
+        """True in rows where the rule is met by no more than a share of its limit."""
         return is_near(self.spare, share)
 
     def are(self, *verdicts: Verdict) -> Flags:
-        """Rows in which the rule has one of these verdicts."""
+        """True in rows where the rule has one of these verdicts."""
         found: Flags = np.isin(self.verdicts, [VERDICTS.index(each) for each in verdicts])
         return found
 
     @property
     def satisfied(self) -> Flags:
-        """Rows in which the rule is met or does not apply."""
+        """True in rows where the rule is met or does not apply."""
         found: Flags = self.verdicts >= MET
         return found
 
@@ -143,23 +143,23 @@ class RuleRows(Struct, frozen=True):
 
     @property
     def broken(self) -> Flags:
-        """Rows in which the rule is not met and no variance excuses that."""
+        """True in rows where the rule is not met and no variance excuses it."""
         return NOWHERE if self.variance else self.verdicts == NOT_MET
 
     @property
     def undecided(self) -> Flags:
-        """Rows in which the rule is not stated, or too close to call without a variance."""
+        """True in rows where the rule is not stated, or too close to call without a variance."""
         unknown: Flags = self.verdicts == NOT_STATED
         return unknown if self.variance else unknown | (self.verdicts == TOO_CLOSE)
 
     @property
     def excused(self) -> Flags:
-        """Rows in which a variance excuses what is not met, or may not be."""
+        """True in rows where a variance excuses a rule that is not met, or may not be."""
         if self.variance is None:
             return NOWHERE
         found: Flags = (self.verdicts == NOT_MET) | (self.verdicts == TOO_CLOSE)
         return found
 
     def missing(self) -> Mapping[str, Flags]:
-        """Each profile field that the rule waits for, with the rows that wait for it."""
+        """Each profile field that the rule needs, with the rows that need it."""
         return self.evaluator.missing(self)

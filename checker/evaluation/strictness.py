@@ -1,12 +1,12 @@
-"""How strict a gate is."""
+"""The levels of strictness of a gate."""
 
 from enum import StrEnum
 
 
 class FailOn(StrEnum):
-    """What stops a load at a gate; each grade stops all that the one before it stops.
+    """What stops a load at a gate; each level stops everything that the one before it stops.
 
-    A must-rule that is not met, or not decided, stops a load at every gate.
+    A must-rule that is not met, or not decided, stops a load at every level.
     """
 
     MUST = "must"
@@ -15,6 +15,6 @@ class FailOn(StrEnum):
     NEAR = "near"
 
     def includes(self, grade: "FailOn") -> bool:
-        """Whether this gate stops what that one stops."""
+        """True if this gate stops what that one stops."""
         grades = list(FailOn)
         return grades.index(self) >= grades.index(grade)

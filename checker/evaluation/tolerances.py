@@ -1,10 +1,10 @@
-"""A check of a profile with any number of tolerances.
+"""Checks a profile with any number of tolerances.
 
-Up to ten, all corners of the stated tolerances are rows of the load. With more, the sign of each
-derivative selects the corners to check: each tolerance is moved to both its ends alone, every
-rule's margin says which end is worse, and only the worst and the best corner of each rule are rows.
-That finds the extremes of margins that rise or fall steadily with each number, as those of balance,
-ratings and counts do.
+With up to ten, all corners of the stated tolerances are rows of the load. With more, the sign of
+each derivative selects the corners to check: each tolerance is moved to both its ends alone, every
+rule's margin shows which end is worse, and only the worst and the best corner of each rule are
+rows. That finds the extremes of margins that rise or fall steadily with each number, as those of
+balance, ratings and counts do.
 """
 
 from collections.abc import Iterator
@@ -24,7 +24,7 @@ from checker.units.arithmetic import Number
 
 
 def load_with_corners(profile: Profile, rulebooks: Rulebooks, on: date) -> Load:
-    """The load of a profile with a row as stated, then one for each corner that matters."""
+    """The load of a profile: one row as stated, then one for each corner that matters."""
     load = profile.load()
     ends = len(profile.tolerances)
     if ends <= MOST_CORNERED:
@@ -40,20 +40,20 @@ def load_with_corners(profile: Profile, rulebooks: Rulebooks, on: date) -> Load:
 
 
 def check_profile(profile: Profile, rulebooks: Rulebooks, on: date) -> Check:
-    """Hold a profile against every rule, with all its tolerances."""
+    """The check of a profile with all its tolerances."""
     done = check(load_with_corners(profile, rulebooks, on), rulebooks, on)
     return replace(done, doubts=_doubts(profile, rulebooks, on))
 
 
 def _doubts(profile: Profile, rulebooks: Rulebooks, on: date) -> tuple[Doubt, ...]:
-    """Figures of the profile that are far outside the usual, those of the day's tables too."""
+    """Figures of the profile far outside the usual, by the lists and by the day's tables."""
     data, places = profile.merged.data, profile.merged.places
     marked = above_table(data, rulebooks.unmarked_on(on))
     return (*profile.doubts, *doubts(data, places, marked))
 
 
 def _margins(evaluator: BookEvaluator, rule: Rule) -> Iterator[Number]:
-    """Margins of a rule's formulas in every row, for each of its subjects."""
+    """The margins of a rule's formulas in every row, for each of its subjects."""
     for subject in evaluator.subjects(rule):
         env = evaluator.env(rule, subject, metric=False)
         for formula in (rule.when, rule.requires):

@@ -14,8 +14,8 @@ from checker.rulebooks.layering import PLACE
 from checker.rulebooks.model import DatedValue, Rule, Rulebooks, within
 
 
-class Standing(StrEnum):
-    """What becomes of a variance on a day."""
+class VarianceStatus(StrEnum):
+    """The status of a variance on a day."""
 
     IN_USE = "in use"
     NOT_NEEDED = "not needed"
@@ -24,10 +24,10 @@ class Standing(StrEnum):
 
 
 def may_be_excused(rule: Rule) -> bool:
-    """Whether anybody may permit to go against a rule: not where the law says must.
+    """True if a variance may excuse the rule: never a must-rule of law.
 
-    A place changes rules by its own law, so a number that it set is law whatever the rule rests on,
-    and stays so below a company's stricter one.
+    A jurisdiction changes rules by its own law, so a number that it set is law whatever the basis
+    of the rule, and stays so below a company's stricter one.
     """
     if rule.level != "must":
         return True
@@ -41,7 +41,7 @@ def _set_by_a_place(value: DatedValue) -> bool:
 
 
 def faults(load: Load, rulebooks: Rulebooks) -> Iterator[Problem]:
-    """Variances that cannot be: of no rule, of a law's must, with no day, or twice on one day."""
+    """Problems: a variance of an unknown rule, of a law's must-rule, or of the same days twice."""
     ordered = sorted(load.variances, key=lambda each: (each.rule, each.starts))
     for variance in ordered:
         found = rulebooks.rule(variance.rule)
@@ -52,39 +52,43 @@ def faults(load: Load, rulebooks: Rulebooks) -> Iterator[Problem]:
                 hint = guess and f"'{guess}'"
                 yield _problem(variance, f"the rule '{variance.rule}'", "the id of a rule", hint)
         elif not may_be_excused(found[1]):
-            said = f"a variance of {variance.rule}, which is law ({found[1].citation})"
-            yield _problem(variance, said, "none: nobody but the law can excuse from it")
+            found_words = f"a variance of {variance.rule}, which is law ({found[1].citation})"
+            yield _problem(
+                variance, found_words, "no variance: only the law can excuse from this rule"
+            )
         if variance.ends <= variance.starts:
-            said = f"a variance that ends on {variance.ends}"
-            yield _problem(variance, said, f"`until` after {variance.starts}")
+            found_words = f"a variance that ends on {variance.ends}"
+            yield _problem(variance, found_words, f"`until` after {variance.starts}")
     longest: dict[str, Variance] = {}
     for variance in ordered:
-        # Told once for each, against whichever of those before it holds longest.
+        # Reported once for each, against the earlier one that lasts longest.
         before = longest.get(variance.rule)
         if before is not None and variance.starts < before.ends:
-            said = f"a second variance of {variance.rule} from {variance.starts}"
-            yield _problem(variance, said, f"one at a time; the other holds until {before.ends}")
+            found_words = f"a second variance of {variance.rule} from {variance.starts}"
+            yield _problem(
+                variance, found_words, f"one at a time; the other holds until {before.ends}"
+            )
         if before is None or variance.ends > before.ends:
             longest[variance.rule] = variance
 
 
 def _problem(variance: Variance, found: str, wanted: str, suggestion: str | None = None) -> Problem:
-    place = variance.place
-    return Problem(place.file, place.mark, found, wanted, suggestion)
+    location = variance.location
+    return Problem(location.file, location.mark, found, wanted, suggestion)
 
 
-def granted(load: Load, rule: Rule, day: date) -> Variance | None:
-    """The variance of a rule that holds on a day, where one may be given."""
+def variance_in_force(load: Load, rule: Rule, day: date) -> Variance | None:
+    """The variance of a rule in force on a day, if the rule may be excused."""
     if not load.variances or not may_be_excused(rule):
         return None
     mine = (each for each in load.variances if each.rule == rule.id)
     return next((each for each in mine if within(day, each.starts, each.ends)), None)
 
 
-def standing(variance: Variance, day: date, *, in_use: bool) -> Standing:
-    """What becomes of a variance on a day; `in_use` says that it excuses something there."""
+def variance_status(variance: Variance, day: date, *, in_use: bool) -> VarianceStatus:
+    """The status of a variance on a day; `in_use` says that it excuses something then."""
     if day < variance.starts:
-        return Standing.NOT_BEGUN
+        return VarianceStatus.NOT_BEGUN
     if day >= variance.ends:
-        return Standing.EXPIRED
-    return Standing.IN_USE if in_use else Standing.NOT_NEEDED
+        return VarianceStatus.EXPIRED
+    return VarianceStatus.IN_USE if in_use else VarianceStatus.NOT_NEEDED

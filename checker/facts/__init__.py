@@ -1,6 +1,6 @@
-"""Named facts of a load: the words that rules may speak of, each with meaning, needs and source.
+"""Named facts of a load: the names that rules may use, each with meaning, needs and source.
 
-Importing the package fills the catalogue: each module below adds the facts of one topic.
+Importing the package fills the catalogue: each module adds the facts of one topic.
 """
 
 from checker.facts import (

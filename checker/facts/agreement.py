@@ -1,4 +1,4 @@
-"""What a profile states by eye, held against what its measured points say."""
+"""Checks ways of pull that a profile states by eye against the measured points."""
 
 from collections.abc import Iterator
 
@@ -13,7 +13,7 @@ from checker.units.arithmetic import at_least
 
 
 def pull_problems(load: Load) -> Iterator[tuple[int, Problem]]:
-    """Each direct tiedown said to pull a way that it does not, by the places of both its ends.
+    """A problem for each direct tiedown stated to pull a way that its end points contradict.
 
     With the row of the load. The measured way counts; with one of the two points left out the wrong
     one would.
@@ -30,7 +30,7 @@ def pull_problems(load: Load) -> Iterator[tuple[int, Problem]]:
             wrong = [way for way in tiedown.pulls if pulls[way][row] == 0]
             measured = [way for way in WAYS if pulls[way][row] == 1]
             found = f"{listed(map(quoted, wrong))} among the pulls of {subject.name}"
-            wanted = f"what its two ends say, {listed(measured)}, or no `pulls`"
+            wanted = f"the ways given by its two ends, {listed(measured)}, or no `pulls`"
             yield int(row), Problem(origin.file, origin.mark, found, wanted)
 
 

@@ -1,4 +1,4 @@
-"""Each article on the deck: where its weight stands, which way it faces, what sticks out."""
+"""Each article on the deck: where its weight is, which way it faces, how far it projects."""
 
 from functools import reduce
 
@@ -30,7 +30,7 @@ for _route in ("heavy machine", "road vehicle", "general"):
 
 
 def along_deck(article: Article, from_own_front: Number) -> Number:
-    """Place behind the ball of a point given behind the article's own front end."""
+    """Distance behind the ball of a point given behind the article's own front end."""
     match article.placed.facing:
         case "forward":
             return article.placed.x + from_own_front
@@ -159,9 +159,9 @@ def load_on_tongue(view: View) -> Number:
     source=COMMON_PRACTICE,
 )
 def heavy_end_toward_axles(view: View) -> Number:
-    """The end its centre of gravity is nearer to is the end nearer the trailer's axles.
+    """The end nearer its centre of gravity is the end nearer the trailer's axles.
 
-    An article whose middle stands over the axles, or that is even, has no wrong way round.
+    Always yes for an article whose middle is over the axles, or whose weight is even.
     """
     middle = view["article.middle_position"]
     toward_axles = view["trailer.axle_group_position"] - middle
@@ -191,7 +191,7 @@ def middle_position(view: View) -> Number:
     sums=("article.placed.x - trailer.deck.front",),
 )
 def front_gap(view: View) -> Number:
-    """Free deck between the article's leading end and the front edge or rail, or less than zero."""
+    """Free deck from the article's front to the front edge or rail; negative if it overhangs."""
     return view.article.placed.x - view.load.trailer.deck.front
 
 
@@ -241,8 +241,8 @@ def wheels_on_deck(view: View) -> Number:
     """Both axles, or both ends of the tracks, stand between the front and rear deck edges."""
     deck = view.load.trailer.deck
     ends = (view.article.axles.front.x, view.article.axles.rear.x)
-    places = [along_deck(view.article, end) for end in ends]
-    inside = [both(at_least(x, deck.front), at_least(deck.rear, x)) for x in places]
+    positions = [along_deck(view.article, end) for end in ends]
+    inside = [both(at_least(x, deck.front), at_least(deck.rear, x)) for x in positions]
     return all_of(inside)
 
 
@@ -301,7 +301,7 @@ def held_against_rolling(view: View) -> Number:
     source="statics; wheels rub along the deck only while brake or gearbox holds them",
 )
 def friction_along_deck(view: View) -> Number:
-    """Friction coefficient under it, none where it stands on wheels that are free to roll."""
+    """Friction coefficient under it; zero where it stands on wheels that are free to roll."""
     rolls = both(view["article.can_roll"], negated(view["article.held_against_rolling"]))
     return view.article.friction * negated(rolls)
 
@@ -315,5 +315,5 @@ def friction_along_deck(view: View) -> Number:
     source=STATED,
 )
 def articulation_held(view: View) -> Number:
-    """It does not bend in the middle, or the lock against bending is fitted."""
+    """It has no articulation, or its articulation lock is fitted."""
     return either(negated(view.article.articulated), view.article.articulation_locked)

@@ -31,7 +31,7 @@ def cargo_weight(view: View) -> Number:
     sums=("trailer.empty_weight + cargo.weight",),
 )
 def gross_weight(view: View) -> Number:
-    """Empty trailer plus everything on it, the part on the coupling included."""
+    """Weight of the empty trailer and everything on it, including the part on the coupling."""
     return view.load.trailer.empty_weight + view["cargo.weight"]
 
 
@@ -45,7 +45,7 @@ def gross_weight(view: View) -> Number:
     sums=("sum(axle.x) / trailer.axle_count",),
 )
 def axle_group_position(view: View) -> Number:
-    """Where the axles carry as one while the deck stays as it stands.
+    """Distance behind the ball of the axles as one support, at the present deck angle.
 
     The axle; the middle of axles under an equaliser; for independently sprung axles the mean of
     their positions, each weighted by its spring rate.
@@ -64,7 +64,7 @@ def _spring_rates(view: View) -> list[Number]:
 
 
 def _is_independent(view: View) -> bool:
-    """Whether how the deck stands decides what each axle carries."""
+    """True if the deck angle decides what each axle carries."""
     return view.load.trailer.suspension == "independent" and len(view.load.trailer.axles) > 1
 
 
@@ -93,7 +93,7 @@ def moment_about_ball(view: View) -> Number:
 
 
 def _on_springs(view: View) -> tuple[tuple[Number, ...], Number]:
-    """Loads of independently sprung axles and the tongue weight, for the ball as high as it is."""
+    """Axle loads of independently sprung axles and the tongue weight, at the stated ball height."""
     trailer = view.load.trailer
     gross, positions = view["trailer.gross_weight"], [axle.x for axle in trailer.axles]
     rates = _spring_rates(view)
@@ -122,10 +122,10 @@ _SPRINGS = (
     sums=("trailer.gross_weight - trailer.moment_about_ball / trailer.axle_group_position",),
 )
 def tongue_weight(view: View) -> Number:
-    """Weight the loaded trailer puts on the coupling, standing still, no weight distribution.
+    """Weight the loaded trailer puts on the coupling, standing still, without weight distribution.
 
-    On axles that share equally it does not depend on how the deck stands. On independently sprung
-    ones a low ball takes weight off the tongue and puts it on the front axle.
+    On axles that share equally it does not depend on the deck angle. On independently sprung ones a
+    low ball takes weight off the tongue and puts it on the front axle.
     """
     if _is_independent(view):
         _, tongue = _on_springs(view)
@@ -229,8 +229,8 @@ def cg_height(view: View) -> Number:
 def lateral_cg(view: View) -> Number:
     """How far left of the trailer's centre line its loaded centre of gravity lies."""
     weights = view.of_articles("article.weight")
-    places = view.of_articles("article.cg_lateral")
-    moment = sum((w * y for w, y in zip(weights, places, strict=True)), start=0.0)
+    offsets = view.of_articles("article.cg_lateral")
+    moment = sum((w * y for w, y in zip(weights, offsets, strict=True)), start=0.0)
     return quotient(moment, view["trailer.gross_weight"])
 
 
@@ -246,7 +246,7 @@ def lateral_cg(view: View) -> Number:
     ),
 )
 def heavier_side_share(view: View) -> Number:
-    """The heavier side's part of what the axles carry; one half is even."""
+    """The heavier side's share of what the axles carry; one half is even."""
     carried = view["trailer.axle_group_load"]
     left, right = balance.side_loads(
         carried,
@@ -296,8 +296,8 @@ def axle_rating_total(view: View) -> Number:
 def axle_load(view: View) -> Number:
     """What this trailer axle carries, shared equally or by its spring.
 
-    What a weight-distributing hitch moves to independently sprung axles pushes the level frame down
-    on all springs alike, so that each takes it by its rate.
+    The load that a weight-distributing hitch moves to independently sprung axles presses all
+    springs of the level frame down alike, so each axle takes its part by its spring rate.
     """
     if not _is_independent(view):
         return axles.equalised_share(view["trailer.axle_group_load"], view["trailer.axle_count"])
@@ -318,7 +318,7 @@ def axle_load(view: View) -> Number:
     sums=("axle.load / axle.tyres",),
 )
 def tyre_load(view: View) -> Number:
-    """What one tyre of this axle carries when both sides carry alike."""
+    """What one tyre of this axle carries if both sides carry the same."""
     return quotient(view["axle.load"], view.axle.tyres)
 
 

@@ -1,22 +1,24 @@
-"""An article of a load as the rigid body that statics asks for, one for each row of the load."""
+"""An article of a load as the rigid bodies that statics asks for, one for each row of the load."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Literal, TypeAlias
 
 import numpy as np
 
 from checker.facts.articles import along_deck
 from checker.facts.tiedowns import Place, course, point_on_trailer
-from checker.facts.view import View
+from checker.facts.view import Subject, View
 from checker.load.model import Article, Attachment, Tiedown
-from checker.mechanics import restraint_body as body
-from checker.mechanics.elastic import Spring
+from checker.mechanics.quantities import quotient
+from checker.mechanics.restraint.bodies import Blocks, Bodies, Contacts, Tiedowns
+from checker.mechanics.restraint.body import Array, Vector
+from checker.mechanics.restraint.elastic import Springs
 from checker.mechanics.tiedown_geometry import direction_cosines
 from checker.units.arithmetic import NOT_STATED, Number
 
 Limit: TypeAlias = Literal["working load limit", "breaking strength"]
 
-STOPS = {
+STOPS: dict[str, Vector] = {
     "forward": (1.0, 0.0, 0.0),
     "rearward": (-1.0, 0.0, 0.0),
     "left": (0.0, -1.0, 0.0),
@@ -64,70 +66,77 @@ BODY_INSTEAD = (
 BODY_FACTS = ("article.cg_position", "article.cg_lateral")
 
 
-def bodies(view: View, limit: Limit, *, friction: bool) -> Iterator[body.Body]:
-    """The article in view with all that holds it, row by row.
+def bodies(view: View, limit: Limit, *, friction: bool) -> Bodies:
+    """The article in view with all that holds it, in every row.
 
     A machine stands on its wheels or track ends, anything else on the corners of its base. Wheels
     rub only while its brake or gearbox holds them.
     """
-    article = view.article
+    article, rows = view.article, view.load.rows
     rubs = view["article.friction_along_deck"] if friction else 0.0
-    tiedowns = _tiedowns_with_limits(view, limit)
-    for row in range(view.load.rows):
-        yield body.Body(
-            weight=_at(article.weight, row),
-            centre_of_gravity=_vector(
-                (view["article.cg_position"], view["article.cg_lateral"], article.cg.z), row
+    stated = view.load.tiedowns or ()
+    tiedowns = [(each, stated[each.index]) for each in _tiedowns(view)]
+    pulls = [
+        (index, place, direction)
+        for index, (_, tiedown) in enumerate(tiedowns)
+        for place, direction in _pulls(tiedown)
+    ]
+    stands_on = list(supports(article))
+    center = (view["article.cg_position"], view["article.cg_lateral"], article.cg.z)
+    return Bodies(
+        weights=_in_rows([article.weight], rows)[0],
+        centres=_in_rows(center, rows),
+        tiedowns=Tiedowns(
+            names=tuple(subject.name for subject, _ in tiedowns),
+            limits=_in_rows([_limit(view, limit, *each) for each in tiedowns], rows),
+            owners=tuple(index for index, _, _ in pulls),
+            points=_places([place for _, place, _ in pulls], rows),
+            directions=_places([direction for _, _, direction in pulls], rows),
+        ),
+        contacts=Contacts(
+            names=tuple(name for name, _ in stands_on),
+            points=_places([place for _, place in stands_on], rows),
+            frictions=_in_rows([rubs] * len(stands_on), rows),
+        ),
+        blocks=Blocks(
+            names=tuple(block.name for block in article.blocks),
+            strengths=_in_rows([block.strength for block in article.blocks], rows),
+            points=_places(
+                [on_trailer(article, block.x, block.y, block.z) for block in article.blocks], rows
             ),
-            tiedowns=tuple(
-                body.Tiedown(name, _at(most, row), tuple(_pulls(tiedown, row)))
-                for name, tiedown, most in tiedowns
+            directions=_places(
+                [STOPS.get(block.stops or "", (NOT_STATED,) * 3) for block in article.blocks], rows
             ),
-            contacts=tuple(
-                body.Contact(name, _vector(place, row), _at(rubs, row))
-                for name, place in supports(article)
-            ),
-            blocks=tuple(
-                body.Block(
-                    block.name,
-                    _at(block.strength, row),
-                    _vector(on_trailer(article, block.x, block.y, block.z), row),
-                    STOPS.get(block.stops or "", (NOT_STATED,) * 3),
-                )
-                for block in article.blocks
-            ),
-        )
+        ),
+    )
 
 
-def springs(view: View, row: int) -> tuple[Spring, ...] | None:
-    """How the article's tiedowns stretch; None where that is not stated for all of them."""
-    made = []
-    for subject in view.facts.subjects("tiedown"):
+def springs(view: View) -> Springs:
+    """How the article's tiedowns stretch in every row; NaN where that is not stated."""
+    rows = view.load.rows
+    stiffnesses, pretensions = [], []
+    for subject in _tiedowns(view):
         seen = view.facts.view(subject)
-        tiedown = seen.tiedown
-        if tiedown.article is not view.article or tiedown.device == "winch line":
-            continue
-        length = _at(seen["tiedown.length"], row)
-        stretch = _at(tiedown.stretch_at_limit, row) * length
-        limit, drawn = _at(seen["tiedown.working_load_limit"], row), _at(tiedown.pretension, row)
-        if (
-            tiedown.device is None
-            or np.isnan([length, stretch, limit, drawn]).any()
-            or stretch <= 0
-        ):
-            return None
-        made.append(Spring(limit / stretch, drawn))
-    return tuple(made)
+        stretch = seen.tiedown.stretch_at_limit * seen["tiedown.length"]
+        limit = _known_device(seen.tiedown, seen["tiedown.working_load_limit"])
+        stiffness = quotient(limit, stretch)
+        # What does not stretch, or has no limit to stretch to, is not described by it.
+        stiffnesses.append(np.where(np.greater(stiffness, 0.0), stiffness, NOT_STATED)[()])
+        pretensions.append(seen.tiedown.pretension)
+    return Springs(_in_rows(stiffnesses, rows), _in_rows(pretensions, rows))
 
 
-def _at(value: Number, row: int) -> float:
-    rows = np.atleast_1d(value)
-    return float(rows[row] if len(rows) > 1 else rows[0])
+def _in_rows(values: Sequence[Number], rows: int) -> Array:
+    """Values that may differ by row as an array (values, rows)."""
+    every = np.empty((len(values), rows))
+    for index, value in enumerate(values):
+        every[index] = value
+    return every
 
 
-def _vector(place: Place, row: int) -> body.Vector:
-    x, y, z = place
-    return _at(x, row), _at(y, row), _at(z, row)
+def _places(places: Sequence[Place], rows: int) -> Array:
+    """Places or directions as an array (places, 3, rows)."""
+    return _in_rows([value for place in places for value in place], rows).reshape(-1, 3, rows)
 
 
 def on_trailer(article: Article, x: Number, y: Number, z: Number) -> Place:
@@ -151,36 +160,36 @@ def supports(article: Article) -> Iterator[tuple[str, Place]]:
             yield f"{seen} {side}", place
 
 
-def _tiedowns_with_limits(view: View, limit: Limit) -> list[tuple[str, Tiedown, Number]]:
+def _tiedowns(view: View) -> Sequence[Subject]:
+    """The tiedowns that hold the article; a winch line is none."""
+    stated = view.load.tiedowns or ()
+    return [
+        subject
+        for subject in view.facts.subjects("tiedown")
+        if stated[subject.index].article is view.article
+        and stated[subject.index].device != "winch line"
+    ]
+
+
+def _limit(view: View, limit: Limit, subject: Subject, tiedown: Tiedown) -> Number:
     fact = {
         "working load limit": "tiedown.counted_working_load_limit",
         "breaking strength": "tiedown.counted_breaking_strength",
     }[limit]
-    tiedowns = view.load.tiedowns or ()
-    return [
-        # What may be a winch line cannot be counted on, nor left out.
-        (
-            subject.name,
-            tiedowns[subject.index],
-            view.facts.value(fact, subject) if tiedowns[subject.index].device else NOT_STATED,
-        )
-        for subject in view.facts.subjects("tiedown")
-        if tiedowns[subject.index].article is view.article
-        and tiedowns[subject.index].device != "winch line"
-    ]
+    return _known_device(tiedown, view.facts.value(fact, subject))
 
 
-def _pulls(tiedown: Tiedown, row: int) -> Iterator[body.Pull]:
+def _known_device(tiedown: Tiedown, limit: Number) -> Number:
+    """The limit of a tiedown; what may be a winch line cannot be counted on, nor left out."""
+    return limit if tiedown.device else NOT_STATED
+
+
+def _pulls(tiedown: Tiedown) -> Iterator[tuple[Place, Place]]:
     """Where and which way the tiedown pulls: at its attachment, or at each point it runs over."""
     stations = course(tiedown)
     if tiedown.path == "direct":
-        yield _pull(stations[1], stations[0], row)
+        yield stations[1], direction_cosines(stations[1], stations[0])[0]
         return
     for before, place, after in zip(stations, stations[1:], stations[2:], strict=False):
-        yield _pull(place, before, row)
-        yield _pull(place, after, row)
-
-
-def _pull(place: Place, toward: Place, row: int) -> body.Pull:
-    direction, _ = direction_cosines(_vector(place, row), _vector(toward, row))
-    return body.Pull(_vector(place, row), _vector(direction, row))
+        yield place, direction_cosines(place, before)[0]
+        yield place, direction_cosines(place, after)[0]

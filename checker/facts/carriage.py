@@ -1,4 +1,4 @@
-"""Who hauls, and how heavy the combination is in the eyes of the licence and carrier rules."""
+"""The carrier, and the weights that licence and carrier rules use."""
 
 from functools import reduce
 
@@ -27,7 +27,7 @@ add_choice(
 
 
 def _largest_stated(values: list[Number]) -> Number:
-    """Largest of what is stated: the true figure is at least this."""
+    """The largest of the stated values: the true figure is at least this."""
     return reduce(np.fmax, values)
 
 

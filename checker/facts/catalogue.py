@@ -1,8 +1,8 @@
-"""What a fact is, and the list of all of them.
+"""What a fact is, and the list of all facts.
 
-A fact says which profile fields it reads (`fields`, with `*` for a list entry or a name) and
-which other facts it uses. Findings use that to show where every number came from and what is
-missing; a test perturbs every field and proves that no fact reads one it does not name.
+A fact names the profile fields it reads (`fields`, with `*` for a list entry or a name) and the
+other facts it uses. Findings use that to show where every number came from and what is missing; a
+test changes every field and proves that no fact reads one it does not name.
 """
 
 from collections.abc import Callable, Mapping
@@ -18,7 +18,7 @@ ANSWER = "answer"
 Each: TypeAlias = Literal["article", "tiedown", "axle"]
 
 Compute: TypeAlias = Callable[[Any], Number]
-"""Works a fact out from a `View`, which is not named here because it stands above the catalogue."""
+"""Calculates a fact from a `View`, which this module cannot import because it is above it."""
 
 COMMON_PRACTICE = "common practice, no source"
 STATICS = "statics"
@@ -26,11 +26,11 @@ STATED = "as stated in the profile"
 
 
 class Fact(Struct, frozen=True):
-    """One named quantity or answer worked out from a load.
+    """One named quantity or answer calculated from a load.
 
-    `instead` are fields read in place of `fields` where those are not stated; only `fields` are
-    asked for when the fact is missing. `each` says for what it is worked out; None is the load.
-    `sums` tell people how it is worked out, as text that a test holds against `compute`.
+    `instead` are fields read where `fields` are not stated; only `fields` are asked for when the
+    fact is missing. `each` is what the fact belongs to (article, tiedown, axle); None is the load.
+    `sums` are the calculation as text, for people; a test holds them against `compute`.
     """
 
     name: str
@@ -50,9 +50,9 @@ _FACTS: dict[str, Fact] = {}
 
 
 def add(new: Fact) -> None:
-    """Put a fact into the catalogue; a name is used once."""
+    """Put a fact into the catalogue; a name may be used once."""
     if new.name in _FACTS:
-        message = f"the fact {new.name} stands twice"
+        message = f"the fact {new.name} is defined twice"
         raise ValueError(message)
     _FACTS[new.name] = new
 
@@ -80,5 +80,5 @@ def fact(
 
 
 def catalogue() -> Mapping[str, Fact]:
-    """Every fact by name; importing any part of the package has added them all."""
+    """Every fact by name, in the order in which the modules add them."""
     return _FACTS

@@ -1,4 +1,4 @@
-"""How trailer and tow vehicle are joined: kind of coupling, chains, brakes, front structure."""
+"""The connection of trailer and tow vehicle: coupling, chains, brakes; and the front structure."""
 
 from functools import reduce
 
@@ -27,7 +27,7 @@ for _name, _field, _words, _meaning in (
         "trailer.has_surge_brakes",
         "brakes",
         ("surge",),
-        "The trailer's brakes are worked by its own push on the coupler.",
+        "The trailer has overrun brakes, applied by its own push on the coupler.",
     ),
     ("trailer.has_electric_brakes", "brakes", ("electric",), "The trailer's brakes are electric."),
 ):
@@ -42,7 +42,7 @@ for _name, _field, _words, _meaning in (
     sums=("trailer.safety_chains.count * trailer.safety_chains.breaking_strength",),
 )
 def chain_strength_together(view: View) -> Number:
-    """Breaking strength of all safety chains added up."""
+    """Breaking strengths of all safety chains added up."""
     chains = view.load.trailer.safety_chains
     return chains.count * chains.breaking_strength
 

@@ -1,4 +1,4 @@
-"""The tongue on the road: braking and hills move weight between axles and tongue."""
+"""Tongue weight under way: braking and grades move weight between axles and tongue."""
 
 from checker.facts.catalogue import fact
 from checker.facts.view import View
@@ -20,7 +20,7 @@ from checker.units.arithmetic import NOT_STATED, Number
     ),
 )
 def tongue_change_per_g(view: View) -> Number:
-    """Tongue weight added by braking at 1 g; it grows in proportion to the braking."""
+    """Tongue weight added by braking at 1 g; it is proportional to the deceleration."""
     trailer = view.load.trailer
     if trailer.brakes is None:
         return NOT_STATED

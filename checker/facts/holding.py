@@ -9,7 +9,7 @@ from checker.units.arithmetic import NOT_STATED, Number, all_of, any_of, both, e
 
 
 def _total(values: list[Number] | None) -> Number:
-    """Sum over tiedowns: zero where the profile says there are none, NaN where it does not say."""
+    """Sum over tiedowns: zero if the profile states that there are none, NaN if it does not say."""
     return NOT_STATED if values is None else sum(values, start=0.0)
 
 
@@ -24,7 +24,7 @@ def _total(values: list[Number] | None) -> Number:
     sums=("sum(1 - tiedown.is_winch_line)",),
 )
 def tiedown_count(view: View) -> Number:
-    """How many tiedowns hold the article, winch lines left out."""
+    """How many tiedowns hold the article, without winch lines."""
     lines = view.of_tiedowns("tiedown.is_winch_line")
     return _total(None if lines is None else [negated(line) for line in lines])
 
@@ -40,7 +40,7 @@ def tiedown_count(view: View) -> Number:
     sums=("sum(tiedown.counted_limit)",),
 )
 def aggregate_working_load_limit(view: View) -> Number:
-    """Half of each tiedown's limit, all of it where it crosses to the other side, added up."""
+    """Half of each tiedown's limit, or all of it where it crosses to the other side, added up."""
     return _total(_of_tiedowns_proper(view, "tiedown.counted_limit"))
 
 
@@ -55,7 +55,7 @@ def aggregate_working_load_limit(view: View) -> Number:
     sums=("sum(tiedown.counted_limit_at_most)",),
 )
 def aggregate_working_load_limit_at_most(view: View) -> Number:
-    """The aggregate if every part that is not stated were strong enough; it cannot be more."""
+    """The greatest aggregate possible: parts that are not stated count as strong enough."""
     return _total(_of_tiedowns_proper(view, "tiedown.counted_limit_at_most", if_unknown=1.0))
 
 
@@ -85,14 +85,14 @@ def rated_sum(view: View) -> Number:
     sums=("sum(tiedown.working_load_limit_at_most)",),
 )
 def rated_sum_at_most(view: View) -> Number:
-    """The rated sum if every part that is not stated were strong enough; it cannot be more."""
+    """The greatest rated sum possible: parts that are not stated count as strong enough."""
     return _total(_of_tiedowns_proper(view, "tiedown.working_load_limit_at_most", if_unknown=1.0))
 
 
 def _of_tiedowns_proper(
     view: View, name: str, *, if_unknown: float = NOT_STATED
 ) -> list[Number] | None:
-    """A fact of each tiedown, zero for a winch line, `if_unknown` times it where nobody says."""
+    """A fact of each tiedown; zero for a winch line, times `if_unknown` if it is not stated."""
     values, lines = view.of_tiedowns(name), view.of_tiedowns("tiedown.is_winch_line")
     if values is None or lines is None:
         return None
@@ -141,7 +141,7 @@ for _moving, _pulling in (
         """A tiedown pulls the other way, or a structure, other cargo or blocking stops it."""
         pulls = _of_tiedowns_proper(view, f"tiedown.pulls_{pulling}")
         blocked: Number = getattr(view.article.blocking, moving)
-        # Blocking that is not stated is not there: it must never be taken for granted.
+        # Blocking that is not stated counts as missing.
         stopped = np.where(np.isnan(blocked), 0.0, blocked)[()]
         held = NOT_STATED if pulls is None else any_of(pulls)
         return either(stopped, held)
@@ -272,7 +272,7 @@ for _end, _way in (("front", "forward"), ("rear", "rearward")):
         source="geometry",
     )
     def tiedowns_at_end(view: View, end: str = _end) -> Number:
-        """How many tiedowns are attached to this half of it, front being nearer the coupler."""
+        """How many tiedowns are attached to this half of it; front is nearer the coupler."""
         fronts = _of_tiedowns_proper(view, "tiedown.at_front")
         if fronts is None or end == "front":
             return _total(fronts)

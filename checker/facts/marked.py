@@ -1,4 +1,4 @@
-"""Marked working load limits held against the printed limits of devices without a mark."""
+"""Compares marked working load limits with the printed limits of unmarked devices."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
@@ -15,7 +15,7 @@ from checker.units.formatting import show
 _GRADED: Final = 1.1
 _OTHERS: Final = 2.0
 SHARE_OF_TABLE: Final[Mapping[str, float]] = {"chain": _GRADED}
-"""How many times the printed limit a mark is at most, by device; 2 of all others.
+"""The greatest plausible multiple of the printed limit, by device; 2 for all others.
 
 A chain's grade and size fix its limit, and the table prints it. Of webbing and ropes the table
 counts the weakest there are: a strap 2 in wide is printed with 2,000 lb and marked with 3,333 lb.
@@ -38,23 +38,23 @@ ABOVE_TABLE: Final = Entry(
 
 
 class AboveTable(Case, frozen=True):
-    """A tiedown whose mark is far above what the table gives a device like it."""
+    """A tiedown whose mark is far above the printed limit of a device like it."""
 
     unmarked: UnmarkedRatings
 
     def holds(self, stated: Stated) -> Holds:
-        """Where the mark is above its share of the table."""
+        """True where the mark is above its allowed multiple of the printed limit."""
         marked, device = self._marked(stated), self._word(stated, 1)
         if marked is None or device is None:
             return False
         return marked > self.factor(device) * self._printed(stated)
 
     def factor(self, device: str) -> float:
-        """How many times the printed limit a mark is at most."""
+        """The greatest plausible multiple of the printed limit."""
         return SHARE_OF_TABLE.get(device, _OTHERS)
 
     def words(self, stated: Stated, row: int = 0) -> tuple[str, str]:
-        """What was found and what was wanted."""
+        """What was found and what is wanted."""
         names = self.figures(stated, row)
         printed = float(np.broadcast_to(self._printed(stated), (row + 1,))[row])
         metric = stated.is_metric(self.paths[0], "load", row)
@@ -82,7 +82,7 @@ class AboveTable(Case, frozen=True):
 
 
 def above_table(data: Any, unmarked: UnmarkedRatings) -> Iterator[Case]:
-    """The tiedowns of a load whose marks may be held against the table."""
+    """The tiedowns of a load whose marks can be compared with the table."""
     parsed = Parsed(ABOVE_TABLE, (), _FIELDS)
     tiedowns = data.get("tiedowns")
     for index in range(len(tiedowns) if isinstance(tiedowns, list) else 0):

@@ -1,4 +1,4 @@
-"""Ratings on labels, as stated: the limits the makers set."""
+"""Ratings on labels, as stated."""
 
 import numpy as np
 
@@ -20,7 +20,7 @@ for _rating, _label in (("rating", "receiver rating"), ("tongue_rating", "receiv
         source=STATED,
     )
     def receiver_rating(view: View, rating: str = _rating) -> Number:
-        """The receiver's rating as it is used: weight-carrying, or with a distributing hitch."""
+        """The receiver's rating as used: weight-carrying, or with a distributing hitch."""
         receiver, restored = view.load.tow_vehicle.receiver, view.load.tow_vehicle.front_restoration
         carrying: Number = getattr(receiver, rating)
         distributing: Number = getattr(receiver, f"distributing_{rating}")

@@ -8,7 +8,6 @@ A tiedown over the article counts with its pre-tension only: it does not tighten
 """
 
 from collections.abc import Iterator
-from functools import lru_cache
 
 import numpy as np
 from msgspec import Struct
@@ -23,20 +22,22 @@ from checker.facts.bodies import (
 )
 from checker.facts.catalogue import fact
 from checker.facts.view import Facts, Subject, View
-from checker.mechanics import restraint
-from checker.mechanics.elastic import Spring, Stretched, stretched
-from checker.mechanics.restraint_body import Body, Vector
-from checker.units.arithmetic import NOT_STATED, Number, at_least
+from checker.mechanics.restraint import governs, held_set
+from checker.mechanics.restraint.bodies import Bodies, side_by_side
+from checker.mechanics.restraint.body import Array, Vector
+from checker.mechanics.restraint.elastic import Settled, StretchedTiedowns
+from checker.mechanics.restraint.held_set import HeldSet
+from checker.units.arithmetic import NOT_STATED, Number
 
 WAYS: dict[str, Vector] = {
-    "forward": restraint.FORWARD,
-    "rearward": restraint.REARWARD,
-    "left": restraint.LEFT,
-    "right": restraint.RIGHT,
-    "up": restraint.UP,
+    "forward": held_set.FORWARD,
+    "rearward": held_set.REARWARD,
+    "left": held_set.LEFT,
+    "right": held_set.RIGHT,
+    "up": held_set.UP,
 }
-HEADINGS = 36
-"""Directions all around in which the least is looked for."""
+
+ALONG_DECK = ("forward", "rearward", "left", "right")
 
 _SOURCE = (
     "limit analysis of a rigid article by linear programme (statics): tension-only tiedowns that "
@@ -48,29 +49,34 @@ _LIMITS: dict[Limit, tuple[str, str]] = {
 }
 
 
-def _held(view: View, limit: Limit, *, friction: bool) -> dict[str, Number]:
-    """Largest acceleration each way in every row, all ways at once."""
-    if view.load.tiedowns is None:
-        return dict.fromkeys(WAYS, NOT_STATED)
-    found: dict[Body, list[float]] = {}
-    rows = []
-    for body in bodies(view, limit, friction=friction):
-        if body not in found:
-            answers = restraint.largest_accelerations(body, list(WAYS.values()), friction=friction)
-            found[body] = answers.tolist()
-        rows.append(found[body])
-    table = np.array(rows).T
-    return {
-        way: column if len(column) > 1 else float(column[0])
-        for way, column in zip(WAYS, table, strict=True)
-    }
+def _held_set(view: View, limit: Limit) -> HeldSet:
+    """What the article is held against in every row, then once more without friction.
+
+    Together, because most loads are asked both; kept for all facts that ask.
+    """
+
+    def ask() -> HeldSet:
+        return HeldSet(side_by_side([bodies(view, limit, friction=rubs) for rubs in (True, False)]))
+
+    found: HeldSet = view.facts.once(("held", limit, view.subject), ask)
+    return found
 
 
 def _held_all_ways(view: View, limit: Limit, *, friction: bool) -> dict[str, Number]:
-    """What `_held` finds, kept for all facts that ask for it."""
-    key = ("holds", limit, friction, view.subject)
-    found: dict[str, Number] = view.facts.once(key, lambda: _held(view, limit, friction=friction))
-    return found
+    """Largest acceleration each way in every row, all ways at once."""
+    if view.load.tiedowns is None:
+        return dict.fromkeys(WAYS, NOT_STATED)
+    held: Array = view.facts.once(
+        ("held all ways", limit, view.subject),
+        lambda: _held_set(view, limit).largest(list(WAYS.values())),
+    )
+    rows = view.load.rows
+    own = held[:, :rows] if friction else held[:, rows:]
+    return {way: _number(each) for way, each in zip(WAYS, own, strict=True)}
+
+
+def _number(rows: Array) -> Number:
+    return rows if len(rows) > 1 else float(rows[0])
 
 
 for _limit, (_suffix, _limit_fact) in _LIMITS.items():
@@ -118,19 +124,13 @@ for _limit, (_suffix, _limit_fact) in _LIMITS.items():
     source=_SOURCE,
 )
 def holds_least_way(view: View) -> Number:
-    """Least of the accelerations held in 36 directions all around, at working load limit."""
+    """Least of the accelerations held in all directions around, at working load limit."""
     if view.load.tiedowns is None:
         return NOT_STATED
-    least: dict[Body, float] = {}
-    rows = []
-    for body in bodies(view, "working load limit", friction=True):
-        if body not in least:
-            least[body] = float(restraint.compass(body, HEADINGS).accelerations.min())
-        rows.append(least[body])
-    return np.array(rows) if len(rows) > 1 else rows[0]
+    return _number(_held_set(view, "working load limit").least_around(view.load.rows))
 
 
-for _way in ("forward", "rearward", "left", "right"):
+for _way in ALONG_DECK:
 
     @fact(
         f"article.holds_{_way}_elastically",
@@ -155,60 +155,43 @@ for _way in ("forward", "rearward", "left", "right"):
         """
         if view.load.tiedowns is None:
             return NOT_STATED
-        most = np.atleast_1d(_held_all_ways(view, "working load limit", friction=False)[way])
-        found: dict[tuple[Body, tuple[Spring, ...] | None], float] = {}
-        rows = []
-        for row, body in enumerate(bodies(view, "working load limit", friction=False)):
-            stretch = springs(view, row)
-            if (body, stretch) not in found:
-                high = float(most[row if len(most) > 1 else 0])
-                found[body, stretch] = _elastic(body, stretch, WAYS[way], high)
-            rows.append(found[body, stretch])
-        return np.array(rows) if len(rows) > 1 else rows[0]
+        return _number(_first_full(view, way))
 
 
-@lru_cache(maxsize=64)
-def _elastic(
-    body: Body, stretch: tuple[Spring, ...] | None, direction: Vector, high: float
-) -> float:
-    """Largest acceleration the stretched tiedowns hold, in g, by bisection to 0.0001 g.
-
-    `high` is the result of limit analysis, which no distribution of forces exceeds. Cached, because
-    facts and reports ask for the same figure.
-    """
-    if not stretch or not body.is_stated:
-        return NOT_STATED
-
-    def within(acceleration: float) -> bool:
-        found = stretched(body, stretch, direction, acceleration)
-        return found.held and at_least(1.0, found.peak_utilisation) == 1
-
-    low = 0.0
-    if not within(low):
-        return 0.0
-    if within(high):
-        return high
-    while high - low > 1e-4:
-        middle = (low + high) / 2
-        low, high = (middle, high) if within(middle) else (low, middle)
-    return low
+def _stretched(view: View) -> StretchedTiedowns:
+    """The article on its springs in every row; without friction, which springs do not know of."""
+    key = ("stretched", view.subject)
+    found: StretchedTiedowns = view.facts.once(
+        key,
+        lambda: StretchedTiedowns(
+            bodies(view, "working load limit", friction=False), springs(view)
+        ),
+    )
+    return found
 
 
-def _sharing(
-    body: Body, view: View, way: str, high: float
-) -> tuple[float, Stretched] | tuple[None, None]:
-    """The acceleration at which the first tiedown is full, and how they share it there."""
-    stretch = springs(view, 0)
-    first_full = _elastic(body, stretch, WAYS[way], high)
-    if not stretch or not np.isfinite(first_full):
-        return None, None
-    return first_full, stretched(body, stretch, WAYS[way], first_full)
+def _first_full(view: View, way: str) -> Array:
+    """Acceleration in g, in every row, at which the first tiedown is full."""
+    # All ways along the deck together; upward is for reports alone.
+    ways = ALONG_DECK if way in ALONG_DECK else (way,)
+
+    def ask() -> Array:
+        held = _held_all_ways(view, "working load limit", friction=False)
+        most = np.empty((len(ways), view.load.rows))
+        for index, each in enumerate(ways):
+            most[index] = held[each]
+        return _stretched(view).first_full([WAYS[each] for each in ways], most)
+
+    every: Array = view.facts.once(("first full", ways, view.subject), ask)
+    found: Array = every[ways.index(way)]
+    return found
 
 
 class Holding(Struct, frozen=True):
     """What holds one article against moving one way, in the load as stated.
 
-    `slick_g` is what holds it that way on a deck without friction.
+    `bodies` are the article in every row, the load as stated first. `slick_g` is what holds it
+    that way on a deck without friction.
     `shared` is how the tiedowns share it out as they stretch, at the acceleration `shared_g` at
     which the first of them is full; None where pre-tension or stretch is not stated.
     """
@@ -216,11 +199,11 @@ class Holding(Struct, frozen=True):
     article: Subject
     way: str
     friction: bool
-    body: Body
-    held: restraint.Held
+    bodies: Bodies
+    held: governs.Held
     slick_g: float
     shared_g: float | None
-    shared: Stretched | None
+    shared: Settled | None
 
 
 def holdings(facts: Facts, *, friction: bool = True) -> Iterator[Holding]:
@@ -232,17 +215,27 @@ def holdings(facts: Facts, *, friction: bool = True) -> Iterator[Holding]:
         return
     for subject in facts.subjects("article"):
         view = facts.view(subject)
-        body = next(bodies(view, "working load limit", friction=friction))
-        if body.is_stated:
-            # Springs do not know of friction: on the slick body the facts have asked already.
-            sliding = next(bodies(view, "working load limit", friction=False))
-            for way, direction in WAYS.items():
-                held = restraint.largest_acceleration(body, direction, friction=friction)
-                slick = _slick(view, way)
-                shared = _sharing(sliding, view, way, slick)
-                yield Holding(subject, way, friction, body, held, slick, *shared)
+        found = bodies(view, "working load limit", friction=friction)
+        if not found.stated[0]:
+            continue
+        every = governs.largest_accelerations(found, list(WAYS.values()))
+        for way, held in zip(WAYS, every, strict=True):
+            slick = _held_all_ways(view, "working load limit", friction=False)[way]
+            full = float(_first_full(view, way)[0])
+            yield Holding(
+                article=subject,
+                way=way,
+                friction=friction,
+                bodies=found,
+                held=held,
+                slick_g=float(np.atleast_1d(slick)[0]),
+                shared_g=None if np.isnan(full) else full,
+                shared=None if np.isnan(full) else carried(view, way, full),
+            )
 
 
-def _slick(view: View, way: str) -> float:
-    """Largest acceleration without friction in the load as stated, kept for all that ask for it."""
-    return float(np.atleast_1d(_held_all_ways(view, "working load limit", friction=False)[way])[0])
+def carried(view: View, way: str, acceleration_g: float) -> Settled:
+    """How the tiedowns share out an acceleration one way, in every row."""
+    rows = view.load.rows
+    directions = np.repeat(np.array(WAYS[way])[:, np.newaxis], rows, axis=1)
+    return _stretched(view).under(directions, np.full(rows, acceleration_g))

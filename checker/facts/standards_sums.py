@@ -1,12 +1,12 @@
-"""The sums of national and international standards, turned round to what each of them holds.
+"""Formulas of national and international standards, solved for the share of weight that is held.
 
-A standard asks whether lashings hold a stated share of the weight; these facts say which share
-they hold, in g, so that a rule sets its own coefficient beside it. Each is named for its standard.
-The factors of the sums (conversion of friction, safety of friction lashings) are the standards'
-own and stand here with their clause; coefficients of acceleration belong to rules.
+A standard asks whether lashings hold a stated share of the weight; these facts give the share they
+hold, in g, and a rule compares it with its own coefficient. Each is named for its standard. The
+factors of the formulas (conversion of friction, safety of friction lashings) are the standards' own
+and are here with their clause; coefficients of acceleration belong to rules.
 
-They differ on purpose: in the friction they allow, in the rating they count and in what they
-leave out. Figures of one standard say nothing about another's.
+The standards differ in the friction they allow, in the rating they count and in what they leave
+out. Figures of one standard say nothing about another's.
 """
 
 from collections.abc import Callable, Iterator
@@ -89,13 +89,13 @@ def _direction(seen: View) -> Direction:
 
 
 def _blocking(view: View, way: str) -> Number:
-    """Strength of the blocks that stop it from moving this way; none where none is stated."""
+    """Strength of the blocks that stop it from moving this way; zero where none is stated."""
     strengths = [block.strength for block in view.article.blocks if block.stops == way]
     return sum(strengths, start=0.0)
 
 
 def _direct_sum(view: View, way: str, force: Callable[[View], Number], friction: Number) -> Number:
-    """What direct lashings hold against sliding, in N: along, and by pressing down."""
+    """What direct lashings hold against sliding, in N: their pull, and friction from it."""
     if view.load.tiedowns is None or any(seen.tiedown.path is None for seen in _lashings(view)):
         return NOT_STATED
     axis, sign = WAYS[way]
@@ -115,7 +115,7 @@ def _capacity(seen: View) -> Number:
 
 
 def _if_tiedown(seen: View, strength: Number) -> Number:
-    """The strength of a tiedown; unknown where its device is, since it may be a winch line."""
+    """The strength of a tiedown; NaN where its device is not stated, as it may be a winch line."""
     return NOT_STATED if seen.tiedown.device is None else strength
 
 
@@ -128,9 +128,9 @@ def _securing_load(seen: View) -> Number:
 
 
 def _over_the_top(view: View) -> Iterator[tuple[Number, Number]]:
-    """For each leg of a lashing over the article: half the tension left by hand, and its angle.
+    """For each leg of a lashing over the article: half the hand tension, and its angle.
 
-    The sums know lashings with two legs alike; where they are not, each presses in its own way.
+    The standards assume two equal legs; where they are not equal, each presses at its own angle.
     """
     for seen in _lashings(view):
         if seen.tiedown.path != "direct":
@@ -140,7 +140,7 @@ def _over_the_top(view: View) -> Iterator[tuple[Number, Number]]:
 
 
 def _lever(view: View, way: str) -> Number:
-    """Level distance from the centre of gravity to the edge it would tip over."""
+    """Horizontal distance from the centre of gravity to the edge it would tip over."""
     article = view.article
     if article.type is None:
         return NOT_STATED
@@ -148,11 +148,11 @@ def _lever(view: View, way: str) -> Number:
     front, rear = article.axles.front, article.axles.rear
     if way in ("forward", "rearward"):
         ends = [front.x, rear.x] if machine else [0.0, article.length]
-        places = [along_deck(article, end) for end in ends]
+        positions = [along_deck(article, end) for end in ends]
         middle = view["article.cg_position"]
         if way == "forward":
-            return middle - reduce(np.minimum, places)
-        return reduce(np.maximum, places) - middle
+            return middle - reduce(np.minimum, positions)
+        return reduce(np.maximum, positions) - middle
     across = np.minimum(front.track, rear.track) if machine else article.width
     offset = view["article.cg_lateral"] - article.placed.y
     return across / 2 + (-offset if way == "left" else offset)
@@ -172,14 +172,14 @@ def _righting(view: View, way: str) -> Number:
         if tiedown.path != "direct" or tiedown.attachment is None:
             continue
         pull = _direction(seen)
-        place = point_on_trailer(tiedown.article, tiedown.attachment)
+        attached_at = point_on_trailer(tiedown.article, tiedown.attachment)
         plan = np.arctan2(np.abs(pull[1 - axis]), sign * pull[axis])
         moment = moment + en_12195_1.direct_lashing_righting_moment(
             _capacity(seen),
             angle_above_deck(pull),
             plan,
-            sign * (place[axis] - edge),
-            place[2],
+            sign * (attached_at[axis] - edge),
+            attached_at[2],
         )
     return moment
 

@@ -1,4 +1,4 @@
-"""Facts that are one field as it stands, and answers whether a field is one of some words."""
+"""Facts that repeat one field, and answers whether a field is one of some words."""
 
 from collections.abc import Callable, Iterator, Mapping
 from operator import attrgetter
@@ -17,7 +17,7 @@ _SUBJECTS: Mapping[str, Each] = {
 
 
 def add_stated_facts() -> None:
-    """Add every fact that a field of the profile is declared to be, in the order of the fields."""
+    """Add every fact that a profile field is declared to be, in the order of the fields."""
     for field, node in _declared(definition("load"), ""):
         _add(
             field,
@@ -70,7 +70,7 @@ def _declared(node: Mapping[str, Any], path: str) -> Iterator[tuple[str, Mapping
 
 
 def _subject(field: str) -> tuple[Each | None, str]:
-    """For what a field is stated, and how a view is asked for it."""
+    """What a field belongs to (load, article, tiedown, axle), and how to get it from a view."""
     for entries, each in _SUBJECTS.items():
         if field.startswith(f"{entries}."):
             return each, each + field.removeprefix(entries)

@@ -1,4 +1,4 @@
-"""What each tiedown is rated for as an assembly, and how much of that the law counts."""
+"""The rating of each tiedown as an assembly, and how much of it the law counts."""
 
 from functools import reduce
 
@@ -43,7 +43,7 @@ _PARTS = (
     source=STATED,
 )
 def is_marked(view: View) -> Number:
-    """A working load limit can be read on it: it is stated, or it is said not to be unmarked."""
+    """A working load limit can be read on it: it is stated, or stated not to be unmarked."""
     tiedown = view.tiedown
     marked = np.isfinite(tiedown.marked_working_load_limit)
     return np.where(marked, 1.0, negated(tiedown.unmarked))[()]
@@ -59,10 +59,10 @@ def is_marked(view: View) -> Number:
     source="marked value, or the table in force for unmarked devices",
 )
 def device_rating(view: View) -> Number:
-    """The marked working load limit; for a device said to be unmarked, the table's value.
+    """The marked working load limit; for a device stated to be unmarked, the table's value.
 
-    An unmarked wire rope or steel strapping with a stated nominal strength counts the lower of
-    the table and one quarter of that strength.
+    An unmarked wire rope or steel strapping with a stated nominal strength counts the lower of the
+    table and one quarter of that strength.
     """
     tiedown = view.tiedown
     table = view.facts.unmarked.of(tiedown)
@@ -104,7 +104,7 @@ def working_load_limit(view: View) -> Number:
 
 
 def _ends(tiedown: Tiedown) -> tuple[Anchor | None, Anchor | Attachment | None]:
-    """The points at both ends, None for one that is not stated."""
+    """The points at both ends; None for one that is not stated."""
     match tiedown.path:
         case None:
             return tiedown.anchor, None
@@ -166,13 +166,13 @@ def counted_limit(view: View) -> Number:
     ),
 )
 def counted_limit_at_most(view: View) -> Number:
-    """The counted limit if every part not stated were strong enough, and an unstated path full."""
+    """The greatest counted limit possible: what is not stated counts at its best."""
     credit = 1.0 if view.tiedown.path is None else _credit(view.tiedown)
     return credit * view["tiedown.working_load_limit_at_most"]
 
 
 def _credit(tiedown: Tiedown) -> Number:
-    """Share of the limit that counts: full across to the other side, half otherwise."""
+    """Share of the limit that counts: all of it across to the other side, else half."""
     match tiedown.path:
         case None:
             return NOT_STATED

@@ -146,7 +146,7 @@ def angle_above_deck(view: View) -> Number:
 
 
 def point_on_trailer(article: Article, point: Attachment) -> tuple[Number, Number, Number]:
-    """Position of an attachment, measured on the trailer, for the article as placed."""
+    """The position on the trailer of a point of the article, as placed."""
     turned = -1.0 if article.placed.facing == "rearward" else 1.0
     across = article.placed.y + turned * point.y
     return along_deck(article, point.x), across, point.z
@@ -165,7 +165,7 @@ for _way in WAYS:
     def share(view: View, way: str = _way) -> Number:
         """Part of a unit of tension that pulls the article this way.
 
-        A wanted force this way takes that force divided by this share as tension. A tiedown over
+        A wanted force this way needs that force divided by this share as tension. A tiedown over
         the article pulls with both legs, so its share downward can reach two.
         """
         axis, sign = _AXES[way]
@@ -175,7 +175,7 @@ for _way in WAYS:
 
 
 def _pull(view: View, way: str) -> Number:
-    """Whether the tiedown pulls the article that way: measured, else as stated by eye."""
+    """Whether the tiedown pulls the article that way: as measured, else as stated by eye."""
     tiedown = view.tiedown
     if tiedown.path in ("same side", "other side"):
         measured: Number = 1.0 if way == "down" else NOT_STATED
@@ -217,10 +217,10 @@ for _limit_name, _limit_label in (
         source="statics; a tiedown that does not tighten as the load moves keeps its pre-tension",
     )
     def counted(view: View, limit: str = f"tiedown.{_limit_name}") -> Number:
-        """The limit of a direct tiedown; of one over the article no more than its pre-tension.
+        """The limit of a direct tiedown; of one over the article at most its pre-tension.
 
-        A tiedown over the article hardly tightens when it starts to move, so that only what it
-        was drawn to presses the article on the deck.
+        A tiedown over the article hardly tightens when the article starts to move, so only its
+        pre-tension presses the article on the deck.
         """
         match view.tiedown.path:
             case None:
@@ -253,7 +253,7 @@ Place: TypeAlias = tuple[Number, Number, Number]
 
 
 def course(tiedown: Tiedown) -> list[Place]:
-    """The points a tiedown runs through, from its anchor on; not stated ones where it is not."""
+    """The points a tiedown runs through, from its anchor on; NaN for points not stated."""
     unknown = (NOT_STATED, NOT_STATED, NOT_STATED)
 
     def anchor_place(anchor: Anchor | None) -> Place:
@@ -271,7 +271,7 @@ def course(tiedown: Tiedown) -> list[Place]:
 
 
 def legs_of(view: View) -> list[tiedown_geometry.Direction]:
-    """The legs of the tiedown in view, which several facts ask for."""
+    """The legs of the tiedown in view; calculated once, because several facts use them."""
     return view.facts.once(("legs", view.subject), lambda: legs(view.tiedown))
 
 

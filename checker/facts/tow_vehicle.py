@@ -1,4 +1,4 @@
-"""What the tongue does to the tow vehicle: axle loads, gross weight, payload used."""
+"""What the trailer does to the tow vehicle: axle loads, gross weight, payload used."""
 
 import numpy as np
 
@@ -19,14 +19,14 @@ _LEVERS = ("tow_vehicle.wheelbase", "tow_vehicle.ball_behind_rear_axle")
     sums=("tow_vehicle.front_axle_weight + tow_vehicle.rear_axle_weight",),
 )
 def weight_alone(view: View) -> Number:
-    """Tow vehicle on the scale with people and gear aboard, no trailer."""
+    """Tow vehicle on the scale with people and gear aboard, without the trailer."""
     return view.load.tow_vehicle.front_axle_weight + view.load.tow_vehicle.rear_axle_weight
 
 
 def _levelling(view: View) -> tuple[Number, Number, Number]:
     """Changes of front axle, rear axle and trailer axles by a weight-distributing hitch.
 
-    Zero where the profile says that none is fitted, NaN where it does not say.
+    Zero where the profile states that none is fitted, NaN where it does not say.
     """
     truck = view.load.tow_vehicle
     none_fitted = np.equal(is_none(truck.front_restoration), 1)
@@ -71,7 +71,7 @@ def load_moved_to_trailer(view: View) -> Number:
     sums=("tow_vehicle.weight_alone + hitch.tongue_weight - hitch.load_moved_to_trailer",),
 )
 def gross_weight(view: View) -> Number:
-    """Tow vehicle as it travels, with what it carries of the trailer."""
+    """Tow vehicle as it travels, with its part of the trailer's weight."""
     carried = view["hitch.tongue_weight"] - view["hitch.load_moved_to_trailer"]
     return view["tow_vehicle.weight_alone"] + carried
 
@@ -169,7 +169,7 @@ def rear_axle_load(view: View) -> Number:
     sums=("tow_vehicle.occupants_and_cargo + hitch.tongue_weight",),
 )
 def payload_used(view: View) -> Number:
-    """People, gear and tongue weight together, held against the door placard."""
+    """People, gear and tongue weight together; the door placard limits it."""
     return view.load.tow_vehicle.occupants_and_cargo + view["hitch.tongue_weight"]
 
 

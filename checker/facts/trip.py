@@ -1,4 +1,4 @@
-"""The haul: distance, time, speed and the stops where the crew looks at the load again."""
+"""The haul: distance, time, speed and the stops where the crew checks the load again."""
 
 import itertools
 from functools import reduce
@@ -27,7 +27,7 @@ add_choice(
     sums=("trip.distance / trip.driving_time",),
 )
 def average_speed(view: View) -> Number:
-    """Distance by time at the wheel."""
+    """Distance divided by driving time."""
     return quotient(view.load.trip.distance, view.load.trip.driving_time)
 
 
@@ -42,7 +42,7 @@ def average_speed(view: View) -> Number:
 def first_check(view: View) -> Number:
     """Distance from the start to the first planned load check; the whole trip if there is none.
 
-    A look at mile 0 is the one before leaving and no stop.
+    A check at mile 0 is the one before leaving and does not count.
     """
     stops = view.load.trip.load_checks
     if stops is None:
@@ -85,7 +85,7 @@ def longest_stretch(view: View) -> Number:
     sums=("trip.longest_stretch / trip.average_speed",),
 )
 def longest_stretch_time(view: View) -> Number:
-    """Time at the wheel over the longest stretch between load checks, at average speed."""
+    """Driving time over the longest stretch between load checks, at average speed."""
     return quotient(view["trip.longest_stretch"], view["trip.average_speed"])
 
 
@@ -110,7 +110,7 @@ def touches_us(view: View) -> Number:
     source=STATED,
 )
 def touches_us_outside_hawaii(view: View) -> Number:
-    """The trip touches the United States outside Hawaii; a place that names no state does."""
+    """The trip touches the United States outside Hawaii; `US` without a state counts."""
     places = view.load.trip.places
     if places is None:
         return NOT_STATED

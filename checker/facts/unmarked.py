@@ -1,6 +1,6 @@
-"""Working load limits of tiedown devices that carry no mark, as some codes print them.
+"""Working load limits of unmarked tiedown devices, as some codes print them.
 
-The values are rule data: a rulebook's table fills this in for a date. The facts only look up.
+The values are rule data: a rulebook's table provides them for a date. The facts only look up.
 """
 
 from collections.abc import Mapping
@@ -23,7 +23,7 @@ class UnmarkedRating(Struct, frozen=True):
 
 
 class UnmarkedRatings(Struct, frozen=True):
-    """The cells in force, and which devices are read as which others."""
+    """The rows in force, and which devices are read as which others."""
 
     rows: tuple[UnmarkedRating, ...] = ()
     counts_as: Mapping[tuple[str, str | None], tuple[str, str | None]] = field(default_factory=dict)
@@ -31,7 +31,7 @@ class UnmarkedRatings(Struct, frozen=True):
     def rating(
         self, device: str | None, grade: str | None, size: Number, thickness: Number
     ) -> Number:
-        """The printed limit in newtons; NaN where the print has no such row. Never interpolates."""
+        """The printed limit in newtons; NaN where the table has no such row. Never interpolates."""
         if device is None:
             return NOT_STATED
         device, grade = self.counts_as.get((device, grade), (device, grade))

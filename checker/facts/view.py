@@ -1,4 +1,4 @@
-"""The facts of one load, each worked out once, seen from the load or from one of its parts."""
+"""The facts of one load, each calculated once, as seen from the load or from one of its parts."""
 
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from typing import Any, TypeVar
@@ -15,17 +15,17 @@ T = TypeVar("T")
 
 
 class Subject(Struct, frozen=True):
-    """What a fact or a finding is about: one article, tiedown or axle, by its place in the load."""
+    """What a fact or a finding is about: one article, tiedown or axle, by its index in the load."""
 
     each: Each
     index: int
     name: str
 
 
-class MadeOf(Struct, frozen=True):
-    """What one fact is made of, one step down: paths of its own fields, and the facts it uses.
+class FactInputs(Struct, frozen=True):
+    """The direct inputs of one fact: paths of its own fields, and the facts it uses.
 
-    `instead` are the fields it turns to where `fields` alone do not settle it.
+    `instead` are the fields it uses where `fields` alone do not decide it.
     """
 
     fact: Fact
@@ -50,7 +50,7 @@ class View:
 
     @property
     def article(self) -> Article:
-        """The article in view: the subject itself, or the one the tiedown in view holds."""
+        """The article in view: the subject itself, or the one that the tiedown in view holds."""
         assert self.subject is not None
         if self.subject.each == "tiedown":
             return self.tiedown.article
@@ -88,10 +88,10 @@ class View:
 
 
 class Facts:
-    """The facts of one load under the tables in force, each worked out once."""
+    """The facts of one load under the tables in force, each calculated once."""
 
     def __init__(self, load: Load, unmarked: UnmarkedRatings) -> None:
-        """Hold the load and the table of unmarked devices; nothing is worked out yet."""
+        """Hold the load and the table of unmarked devices; nothing is calculated yet."""
         self.load = load
         self.unmarked = unmarked
         self._known: Mapping[str, Fact] = catalogue()
@@ -121,7 +121,7 @@ class Facts:
         return View(self, subject)
 
     def value(self, name: str, subject: Subject | None) -> Number:
-        """One fact, for that subject; facts of the load do not look at the subject.
+        """One fact for that subject; facts of the load ignore the subject.
 
         A fact of articles seen from a tiedown is that of the article it holds.
         """
@@ -133,7 +133,7 @@ class Facts:
         return self._values[key]
 
     def once(self, key: Hashable, work_out: Callable[[], T]) -> T:
-        """What several facts share: worked out at the first of them, kept for the others."""
+        """The result of `work_out`, calculated on the first call with that key."""
         if key not in self._once:
             self._once[key] = work_out()
         found: T = self._once[key]
@@ -164,13 +164,13 @@ class Facts:
             self._fields[key] = found
         return self._fields[key]
 
-    def made_of(self, name: str, subject: Subject | None) -> MadeOf:
-        """What a fact is made of as seen from that subject; its own subject may be another one."""
+    def inputs(self, name: str, subject: Subject | None) -> FactInputs:
+        """The inputs of a fact as seen from that subject; the inputs may have other subjects."""
         known = self._known[name]
         where = self._place(known, subject)
         own = (path for pattern in known.fields for path in self._paths(pattern, where))
         others = (path for pattern in known.instead for path in self._paths(pattern, where))
-        return MadeOf(
+        return FactInputs(
             fact=known,
             subject=where,
             fields=tuple(path for path in own if self._asked(path)),
@@ -200,17 +200,17 @@ class Facts:
         return [part for part in parts if part and tiedowns[part.index].article is held]
 
     def origins(self, name: str, subject: Subject | None) -> dict[str, Origin]:
-        """Where each stated field behind a fact stands."""
+        """The location of each stated field behind a fact."""
         stated = self.load.origins
         paths = self.fields(name, subject)
         return {path: stated[path] for path in paths if path in stated}
 
     def missing(self, name: str, subject: Subject | None) -> Sequence[str]:
-        """Fields that a fact waits for in any row, without repeats."""
+        """Missing fields that leave a fact unknown in any row, each once."""
         return list(self.missing_by_row(name, subject))
 
     def missing_by_row(self, name: str, subject: Subject | None) -> Mapping[str, Compared]:
-        """Fields that a fact waits for, each with the rows of the load in which it does."""
+        """Missing fields that leave a fact unknown, each with the rows in which they do."""
         where = self._place(self._known[name], subject)
         return self.once(("missing", name, where), lambda: self._missing(name, where))
 
@@ -240,7 +240,7 @@ class Facts:
         for rows in found.values():
             explained = explained | rows
         if not np.all(explained | np.logical_not(unknown)):
-            # All it asks for is there, so one of the fields it turns to otherwise is missing.
+            # All its preferred fields are stated, so one of its alternative fields is missing.
             for path in self._own_paths(known.instead, where):
                 add(path, self._is_absent(path) & np.logical_not(explained))
         return found
@@ -249,15 +249,15 @@ class Facts:
         return (path for pattern in patterns for path in self._paths(pattern, where))
 
     def _is_absent(self, path: str) -> Compared:
-        """Rows in which the profile does not state a field."""
+        """True in rows where the profile does not state a field."""
         if path not in self.load.origins:
             return True
         return np.isnan(self.load.varied[path]) if path in self.load.varied else False
 
     def _asked(self, path: str) -> bool:
-        """Whether a field belongs to its tiedown's path: a direct one has an attachment only.
+        """True if a field applies to its tiedown's path: only a direct one has an attachment.
 
-        Until the path is stated only that is asked for.
+        Until the path is stated, only the path is asked for.
         """
         match path.split("."):
             case ["tiedowns", index, "attachment" | "over" | "far_anchor" as field]:
@@ -266,7 +266,7 @@ class Facts:
         return True
 
     def _paths(self, pattern: str, where: Subject | None) -> list[str]:
-        """The concrete fields a pattern such as `articles.*.weight` stands for, seen from there."""
+        """The fields that a pattern such as `articles.*.weight` means, as seen from the subject."""
         head, star, tail = pattern.partition(".*")
         if not star:
             return [pattern]

@@ -1,4 +1,4 @@
-"""Lower bounds from what was measured on the walk around: the true figure may be more."""
+"""Lower bounds from what was measured on the walk-around: the true figure may be greater."""
 
 import numpy as np
 
@@ -15,7 +15,7 @@ from checker.units.arithmetic import Number
     source=STATED,
 )
 def path_deviation_at_least(view: View) -> Number:
-    """The measured deviation, or zero if none was measured: the true figure may be more."""
+    """The measured deviation, or zero if none was measured: the true figure may be greater."""
     measured = view.load.walkaround.path_deviation
     return np.where(np.isnan(measured), 0.0, measured)[()]
 

@@ -1,21 +1,21 @@
-"""How facts were worked out: every fact and stated field behind them, down to the profile."""
+"""How facts were calculated: every fact and stated field behind them, down to the profile."""
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from checker.facts.catalogue import Fact
-from checker.facts.view import Facts, MadeOf, Subject
+from checker.facts.view import FactInputs, Facts, Subject
 from checker.load.model import Origin
 from checker.units.arithmetic import Number
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One fact in a working, `depth` uses away from where the working begins.
+    """One fact in a working, `depth` uses away from the start.
 
-    `stated` and `instead` hold its own fields with their places, those it goes by first and those
-    it turns to otherwise; `missing` are the first ones that the profile does not state. A fact
-    that stood earlier in the working comes `again` with its value alone.
+    `stated` and `instead` hold its own fields with their locations: the preferred ones, and those
+    it uses where the first do not decide; `missing` are preferred fields that the profile does not
+    state. A fact already shown is marked `again` and has its value alone.
     """
 
     depth: int
@@ -31,10 +31,10 @@ class Step:
 def working(facts: Facts, names: Iterable[str], subject: Subject | None) -> tuple[Step, ...]:
     """The named facts as seen from a subject, each followed by those it uses, one level deeper.
 
-    A fact and what lies behind it are told once, where they come first.
+    A fact and its inputs are shown in full once, where they come first.
     """
-    told: set[tuple[str, Subject | None]] = set()
-    return tuple(step for name in names for step in _steps(facts, name, subject, 0, told))
+    shown: set[tuple[str, Subject | None]] = set()
+    return tuple(step for name in names for step in _steps(facts, name, subject, 0, shown))
 
 
 def _steps(
@@ -42,18 +42,18 @@ def _steps(
     name: str,
     subject: Subject | None,
     depth: int,
-    told: set[tuple[str, Subject | None]],
+    shown: set[tuple[str, Subject | None]],
 ) -> Iterator[Step]:
-    made = facts.made_of(name, subject)
-    again = (name, made.subject) in told
-    told.add((name, made.subject))
+    made = facts.inputs(name, subject)
+    again = (name, made.subject) in shown
+    shown.add((name, made.subject))
     yield _step(facts, made, depth, again=again)
     if not again:
         for used, part in made.uses:
-            yield from _steps(facts, used, part, depth + 1, told)
+            yield from _steps(facts, used, part, depth + 1, shown)
 
 
-def _step(facts: Facts, made: MadeOf, depth: int, *, again: bool) -> Step:
+def _step(facts: Facts, made: FactInputs, depth: int, *, again: bool) -> Step:
     origins = facts.load.origins
     return Step(
         depth=depth,

@@ -1,1 +1,1 @@
-"""What is on the road: trailer, tow vehicle, articles, tiedowns, answers; built from documents."""
+"""One load as records (trailer, tow vehicle, articles, tiedowns, answers), built from documents."""

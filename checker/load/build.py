@@ -1,4 +1,4 @@
-"""From a profile file to a `Load`: read, validate, follow references; rows for tolerances."""
+"""From a profile file to a `Load`: reads, validates, follows references, makes tolerance rows."""
 
 import itertools
 from collections.abc import Mapping, Sequence
@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from checker.documents.problems import DataPath, ProblemsFoundError
 from checker.documents.schemas import definition
 from checker.documents.validate import validate
-from checker.load.convert import converted, field_path, quantities
+from checker.load.convert import field_path, quantities, to_load
 from checker.load.model import Load
 from checker.load.names import lost_names
 from checker.load.plausible.reading import Doubt, doubts, refusals
@@ -22,11 +22,11 @@ from checker.units.arithmetic import Number
 from checker.units.parsing import Quantity, parse
 
 MOST_CORNERED = 10
-"""Up to so many tolerances all their corners are looked at: each one doubles the rows."""
+"""With up to this many tolerances all their corners are rows: each one doubles the rows."""
 
 
 def profile_root(file: Path) -> Path:
-    """The folder references start from: the nearest one called `profiles`, else the file's own."""
+    """The folder that references start from: the nearest `profiles`, else the file's own."""
     for folder in file.resolve().parents:
         if folder.name == "profiles":
             return folder
@@ -34,25 +34,25 @@ def profile_root(file: Path) -> Path:
 
 
 def shown_path(path: Path) -> str:
-    """A path as messages show it: from the working directory where it lies below that."""
+    """A path for messages: relative to the working directory if it is below that."""
     here = Path.cwd()
     full = path.absolute()
     return str(full.relative_to(here)) if full.is_relative_to(here) else str(path)
 
 
-class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked out of it
-    """A profile file without faults, references followed; makes loads with other numbers in it."""
+class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed values
+    """A valid profile file with its references followed; makes loads with changed numbers."""
 
     merged: Merged
     file: Path
     rests_on: Mapping[Path, str] = field(default_factory=dict)
-    """The text of every file it was read from, its own among them, by whole paths."""
+    """The text of every file it was read from, its own included, by absolute path."""
     read_as: Sequence[Path] = ()
     """The same files as they were found, by whatever links."""
 
     @cached_property
     def figures(self) -> Mapping[DataPath, Quantity]:
-        """Every number that it states."""
+        """Every number that the profile states."""
         stated = quantities(self.merged.data, definition("load"), ())
         return {path: parse(text, kind) for path, text, kind in stated}
 
@@ -67,18 +67,18 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked
 
     @cached_property
     def doubts(self) -> tuple[Doubt, ...]:
-        """Stated values that are possible but far outside the usual range."""
+        """Stated values that are possible and far outside the usual range."""
         return doubts(self.merged.data, self.merged.places)
 
     @cached_property
     def stated(self) -> Load:
-        """The load as the file states it, tolerances in their middle."""
+        """The load as the file states it, each tolerance at its middle."""
         return self.load({})
 
     def replaced(self, texts: Mapping[DataPath, Any]) -> "Profile":
-        """The profile with other text in some fields, or with fields it did not have.
+        """The profile with other text in some fields, or with added fields.
 
-        A field that is new, or an entry of a list that is, stands at the place of what encloses it.
+        An added field, or an added entry of a list, gets the location of what encloses it.
         """
         data = self.merged.data
         places = dict(self.merged.places)
@@ -94,13 +94,13 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked
         self,
         values: Mapping[DataPath, Number] | None = None,
     ) -> Load:
-        """The load with some fields given other values; tolerances count as stated in the middle.
+        """The load with some fields given other values; tolerances count at their middle.
 
-        Without values: a row as stated, then one for every corner of the tolerances. Where there
-        are too many for that, a row for each end of each tolerance alone.
+        Without values: one row as stated, then one for every corner of the tolerances. If there are
+        too many tolerances for that, one row for each end of each tolerance.
         """
         if values is not None:
-            return converted(self.merged, self.file, values)
+            return to_load(self.merged, self.file, values)
         ends = len(self.tolerances)
         if not ends:
             return self.stated
@@ -109,12 +109,12 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked
         return self.with_signs([*np.eye(ends), *-np.eye(ends)])
 
     def with_signs(self, signs: Sequence[Sequence[float] | np.ndarray]) -> Load:
-        """The load as stated in its first row, and each tolerance at an end of it in the others.
+        """The load as stated in its first row, then one row for each row of `signs`.
 
-        `signs` holds a row of -1, 0 or 1 for each tolerance, in the order they stand.
+        `signs` holds -1, 0 or 1 for each tolerance, in the order of `tolerances`.
         """
         table = np.array(signs, dtype=float).reshape(len(signs), len(self.tolerances))
-        return converted(
+        return to_load(
             self.merged,
             self.file,
             {
@@ -125,7 +125,7 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to keep what is worked
 
 
 def _with(data: Any, path: DataPath, text: Any) -> Any:
-    """A copy of the data with another value at one path; loads may share the data given."""
+    """A copy of the data with another value at one path; the rest may be shared."""
     if not path:
         return text
     part, *rest = path
@@ -136,7 +136,7 @@ def _with(data: Any, path: DataPath, text: Any) -> Any:
 
 
 def read_profile(file: Path, root: Path | None = None, library: Library | None = None) -> Profile:
-    """A profile file with everything it refers to, from the library what that has already.
+    """The profile of a file and everything it refers to; `library` saves reading files twice.
 
     Raises ProblemsFoundError with every problem of the file and of what it refers to.
     """

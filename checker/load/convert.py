@@ -1,4 +1,4 @@
-"""One faultless merged profile to a `Load`: quantities to numbers, mappings to records."""
+"""Converts a valid merged profile to a `Load`: quantities to numbers, mappings to records."""
 
 from collections.abc import Iterator, Mapping
 from datetime import date
@@ -18,17 +18,17 @@ from checker.units.arithmetic import Number
 
 _NOT_OF_THE_MODEL = ("kind", "note")
 _OF_OTHERS = (Load, Article, Tiedown, Variance)
-"""Records that are made last, because they need others or where these stand."""
+"""Records that are made last, because they need others or their origins."""
 
 
-def converted(
+def to_load(
     merged: Merged,
     file: PurePath,
     values: Mapping[DataPath, Number],
 ) -> Load:
-    """The load of a merged profile; `values` stand in place of what the profile states there.
+    """The load of a merged profile; `values` replace what the profile states at their paths.
 
-    Arrays among the values all have as many rows as the load is to have.
+    All arrays among the values must have as many rows as the load.
     """
     return _Converting(merged, file, values).load()
 
@@ -48,7 +48,7 @@ class _Converting:
         self.origins: dict[str, Origin] = {}
 
     def load(self) -> Load:
-        stated = self._converted(self.merged.data, definition("load"), ())
+        stated = self._converted(self.merged.data, definition("load"), (), "")
         trailer = stated.get("trailer", Trailer())
         articles = tuple(
             _article(fields, index) for index, fields in enumerate(stated.get("articles", ()))
@@ -75,37 +75,42 @@ class _Converting:
             },
         )
 
-    def _converted(self, data: Any, node: Mapping[str, Any], path: DataPath, **named: str) -> Any:
-        """Quantities as numbers, answers as 1 or 0, mappings as records; origins noted.
+    def _converted(
+        self, data: Any, node: Mapping[str, Any], path: DataPath, field: str, **named: str
+    ) -> Any:
+        """Quantities as numbers, answers as 1 or 0, mappings as records; records the origins.
 
-        Records that need others of the load come back as a mapping of their fields.
+        `field` is the path as people write it. A record that refers to others of the load comes
+        back as a mapping of its fields.
         """
         node = chosen(resolved(node), data)
         if isinstance(data, dict):
+            start = f"{field}." if field else ""
             below = model_fields(data, node)
             if "record" not in node:
                 return tuple(
-                    self._converted(value, inner, (*path, key), name=key)
+                    self._converted(value, inner, (*path, key), start + key, name=key)
                     for key, value, inner in below
                 )
             fields = {
-                key: self._converted(value, inner, (*path, key)) for key, value, inner in below
+                key: self._converted(value, inner, (*path, key), start + key)
+                for key, value, inner in below
             }
             record = RECORDS[node["record"]]
             return fields if record in _OF_OTHERS else record(**fields, **named)
         if isinstance(data, list):
             plain = [item for item in data if isinstance(item, str)]
             text = f"a list of {len(data)}" if len(plain) < len(data) else f"[{', '.join(plain)}]"
-            self._note(path, text, metric=None)
+            self._note(path, field, text, metric=None)
             return tuple(
-                self._converted(item, node["items"], (*path, index))
+                self._converted(item, node["items"], (*path, index), f"{field}.{index + 1}")
                 for index, item in enumerate(data)
             )
         if "quantity" in node and isinstance(data, str):
             quantity = quantity_of(data, node)
-            self._note(path, data, metric=quantity.metric)
+            self._note(path, field, data, metric=quantity.metric)
             return self.values.get(path, quantity.value)
-        self._note(path, str(data), metric=None)
+        self._note(path, field, str(data), metric=None)
         if node.get("enum") == ["yes", "no"]:
             return self.values.get(path, 1.0 if data == "yes" else 0.0)
         # Counts and friction are plain numbers and have no text to parse.
@@ -119,26 +124,26 @@ class _Converting:
             by=data["by"],
             starts=date.fromisoformat(data["from"]),
             ends=date.fromisoformat(data["until"]),
-            place=self.origins[f"variances.{index + 1}.rule"],
+            location=self.origins[f"variances.{index + 1}.rule"],
         )
 
-    def _note(self, path: DataPath, text: str, *, metric: bool | None) -> None:
+    def _note(self, path: DataPath, field: str, text: str, *, metric: bool | None) -> None:
         file, mark = self.merged.places[path]
         remark = self.merged.remarks.get(path, "")
-        self.origins[field_path(path)] = Origin(file, mark, text, metric, remark)
+        self.origins[field] = Origin(file, mark, text, metric, remark)
 
 
 def field_path(path: DataPath) -> str:
-    """A field as people write it: `articles.1.weight`, counted from 1."""
+    """A field path as people write it: `articles.1.weight`, counted from 1."""
     return ".".join(str(part + 1) if isinstance(part, int) else part for part in path)
 
 
 def model_fields(
     data: Mapping[str, Any], node: Mapping[str, Any]
 ) -> Iterator[tuple[str, Any, Mapping[str, Any]]]:
-    """Keys of a mapping that the model holds, each with its value and its schema node.
+    """The keys of a mapping that the model holds, each with its value and its schema node.
 
-    A person may well call an anchor `note`: only the schema's own properties are left out.
+    An anchor may be called `note`, so only the schema's own properties are left out.
     """
     named = node.get("properties", {})
     for key, value in data.items():
@@ -149,7 +154,7 @@ def model_fields(
 
 
 def chosen(node: Mapping[str, Any], data: Any) -> Mapping[str, Any]:
-    """The schema of the fields, where a file name or fields may stand and fields do stand."""
+    """The schema node for a mapping, where a field accepts a file name or a mapping."""
     return resolved(node["else"]) if "else" in node and isinstance(data, dict) else node
 
 
@@ -158,8 +163,8 @@ def quantities(
 ) -> list[tuple[DataPath, str, str]]:
     """Every quantity below a value: its path, its text and its kind.
 
-    Counts and friction, which are plain numbers, are given as the text they stand for. A word for
-    "none" is no quantity.
+    Counts and friction, which are plain numbers, are given as text. A word for "none" is not a
+    quantity.
     """
     node = chosen(resolved(node), data)
     if isinstance(data, dict):

@@ -1,6 +1,6 @@
-"""The load profiles under files, folders and patterns, in a fixed order, each once.
+"""Finds the load profiles under files, folders and patterns, in a fixed order, each once.
 
-In a folder every YAML file is read: it is of a kind that the program knows, or it is a problem.
+In a folder every YAML file is read: its kind is one that the program knows, or it is a problem.
 """
 
 import glob
@@ -19,14 +19,14 @@ from checker.load.references import Library
 
 
 class NothingThereError(Exception):
-    """A path with no load profile; the message says what would be accepted."""
+    """A path without a load profile; the message says what would be accepted."""
 
 
 class Found(Struct, frozen=True):
-    """The load profiles under some paths, and the files of folders that cannot be taken for any.
+    """The load profiles under some paths, and the files of folders that have no known kind.
 
-    `unfit` has the problems of each such file or folder by its name; `settings` are those that
-    stand in the folders, whether they are in use or not.
+    `unfit` has the problems of each such file or folder by its name; `settings` are the settings
+    files in the folders, in use or not.
     """
 
     files: Sequence[Path]
@@ -41,10 +41,10 @@ def load_files(
     library: Library | None = None,
     ignored: IgnorePatterns | None = None,
 ) -> Found:
-    """Every load profile: files as named, and in folders the YAML files of the kinds given.
+    """Every load profile: files as named, and in folders the YAML files of the given kinds.
 
-    A folder without any is unfit itself. Files of other kinds that fit their schema are passed by.
-    What is read stays in the library. Raises NothingThereError for a path that is not there.
+    A folder without any is a problem. Valid files of other kinds are skipped. Documents read stay
+    in the library. Raises NothingThereError for a path that does not exist.
     """
     library = library or Library()
     files: dict[object, Path] = {}
@@ -64,17 +64,17 @@ def load_files(
 
 
 def identity(file: Path) -> object:
-    """A key that is equal for every path to one file: a link, other letter case, elsewhere.
+    """A key that is equal for every path to one file: by a link, in other letter case.
 
     Hard links with different names or folders are different files, because references start from
     the folder.
     """
-    place = Path(os.path.realpath(file))
+    resolved = Path(os.path.realpath(file))
     try:
-        itself, around = place.stat(), place.parent.stat()
+        itself, around = resolved.stat(), resolved.parent.stat()
     except OSError:
-        return place
-    name = place.name.casefold()
+        return resolved
+    name = resolved.name.casefold()
     return name, itself.st_dev, itself.st_ino, around.st_dev, around.st_ino
 
 
@@ -85,8 +85,8 @@ def document_kind(document: Document) -> str | None:
 
 
 def _named(path: str) -> Iterator[Path]:
-    """The file or folder of that name, else those that the pattern matches."""
-    # Unlike Path's own question, this answers no where a name is too long.
+    """The file or folder of that name, else the matches of the pattern."""
+    # Unlike Path.exists, this is False where a name is too long.
     if os.path.lexists(path):
         yield Path(path)
         return
@@ -105,8 +105,8 @@ def _in_folder(
     settings = []
     unfit: dict[str, Sequence[Problem]] = {each.file: [each] for each in closed}
     for file in files:
-        document = library.look_at(file, shown_path(file))
-        # What is wrong with a file of these kinds is told where it is read as one.
+        document = library.read_ahead(file, shown_path(file))
+        # Problems of a file of these kinds are reported where it is read as one.
         kind = document_kind(document)
         if kind == "settings":
             settings.append(file)
@@ -116,6 +116,6 @@ def _in_folder(
             unfit[document.file] = problems
     if not found and not unfit:
         name = shown_path(folder)
-        said = f"a folder without a file of `kind: {'` or `'.join(kinds)}`"
-        unfit[name] = [Problem(name, Mark(1, 1), said, "a folder with load profiles")]
+        found_words = f"a folder without a file of `kind: {'` or `'.join(kinds)}`"
+        unfit[name] = [Problem(name, Mark(1, 1), found_words, "a folder with load profiles")]
     return Found(found, list(unfit.items()), settings)

@@ -1,7 +1,7 @@
-"""Check that every name used inside one merged load profile is defined in it.
+"""Checks that every name used inside one merged load profile is defined in it.
 
-A schema cannot find these faults. They are found in the plain data and reported together with
-those of the schema, so that a crew can fix all of them at once.
+A schema cannot find these faults. They are reported together with those of the schema, so that a
+crew can fix all of them at once.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -14,14 +14,14 @@ _LONGEST_LIST = 200
 
 
 def article_name(data: Mapping[str, Any], index: int) -> str:
-    """The name tiedowns use for an article: its own, else its title, else its number."""
+    """The name that tiedowns use for an article: its own, else its title, else its number."""
     return str(data.get("name") or data.get("title") or f"article {index + 1}")
 
 
 def lost_names(merged: Merged) -> list[Problem]:
     """A problem for each name that is not defined or is defined twice, with its location."""
     data = merged.data
-    # What is not a mapping is for the schema to tell; here it only keeps its place in the list.
+    # The schema reports what is not a mapping; here it only keeps the indices of the others.
     articles = [item if isinstance(item, dict) else {} for item in _list(data, "articles")]
     names = [article_name(article, index) for index, article in enumerate(articles)]
     problems = list(_repeated(merged, names))
@@ -48,13 +48,13 @@ def lost_names(merged: Merged) -> list[Problem]:
             value = tiedown.get("attachment")
             problems += _known(merged, (*at, "attachment"), value, points, "an attachment")
             for number, passed in enumerate(_list(tiedown, "over")):
-                place = (*at, "over", number)
-                problems += _known(merged, place, passed, points, "an attachment")
+                over = (*at, "over", number)
+                problems += _known(merged, over, passed, points, "an attachment")
     return problems
 
 
 def _list(data: Mapping[str, Any], key: str) -> list[Any]:
-    """Entries of a list; of a hostile one no more than the schema allows in any list."""
+    """The entries of a list; at most as many as the schema allows."""
     value = data.get(key)
     return value[:_LONGEST_LIST] if isinstance(value, list) else []
 

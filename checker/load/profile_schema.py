@@ -1,10 +1,10 @@
 """Makes the JSON Schema of profiles from the records in `load/model/`.
 
-After adding or changing a field, write it anew:
+After adding or changing a field, write the file again:
 
     python -m checker.load.profile_schema
 
-A check reads the file that this wrote, so that no check has to make it again.
+A check reads the written file, so that it does not have to make the schema.
 """
 
 import ast
@@ -32,7 +32,7 @@ _REFERENCE = Keywords(
     examples=("trailers/flat-tandem-16",),
 )
 _KIND = Keywords(type="string", description="What this file describes.")
-_NOTE = Annotated[Text, Keywords(description="Anything a reader should know; not judged.")]
+_NOTE = Annotated[Text, Keywords(description="Anything a reader should know; no rule reads it.")]
 _NAMES = {record: name for name, record in RECORDS.items()}
 
 
@@ -67,7 +67,7 @@ def _reference(name: str) -> Node:
 
 
 def _definition(name: str, record: type[Struct]) -> Node:
-    """The mapping that a record is in a file."""
+    """The schema of a record, as a mapping."""
     properties: dict[str, Node] = {}
     if name in KINDS:
         properties |= {"kind": msgspec.to_builtins(_KIND), "title": {}, "note": _node(_NOTE)}
@@ -115,7 +115,7 @@ def _node(hint: Any) -> Node:
 
 
 def _bare(hint: Any) -> tuple[Any, Node]:
-    """A type without `Annotated` and `| None`, and the keywords around it, the outermost last."""
+    """A type without `Annotated` and `| None`, and its keywords, the outermost last."""
     if get_origin(hint) is Annotated:
         inner, *marks = get_args(hint)
         bare, keywords = _bare(inner)
@@ -129,7 +129,7 @@ def _bare(hint: Any) -> tuple[Any, Node]:
 
 
 def _of_record(name: str, keywords: Node) -> Node:
-    """A record in place, under its name, or in a file of its own or in place."""
+    """The schema of a nested record: a mapping, a name, or a file name or mapping."""
     match keywords.get("type"):
         case None:
             return _reference(name)
@@ -161,7 +161,7 @@ def _first_paragraph(docstring: str) -> str:
 
 
 def text_of_schema() -> str:
-    """The schema as it stands in its file."""
+    """The schema as the text of its file."""
     return json.dumps(profile_schema(), indent=2) + "\n"
 
 

@@ -1,7 +1,7 @@
-"""Follow a profile's references and lay its own fields over what they bring in.
+"""Follows a profile's references and merges its own fields over the referenced files.
 
-`trailer: trailers/flat-tandem-16` takes a whole file; `from: trailers/flat-tandem-16` beside
-other fields takes the file and lets those fields win. References stay inside the profile root.
+`trailer: trailers/flat-tandem-16` takes a whole file; `from: trailers/flat-tandem-16` beside other
+fields takes the file, and those fields win. References stay inside the profile root.
 """
 
 import re
@@ -29,13 +29,13 @@ from checker.documents.validate import validate
 MOST_REFERENCES_DEEP = 8
 
 Places: TypeAlias = dict[DataPath, tuple[str, Mark]]
-"""The file and place of each value of merged data."""
+"""The file and position of each value of merged data."""
 
 
 class Merged(Struct, frozen=True):
-    """Plain data after all references, with the file and place each value came from.
+    """Plain data after all references, with the location of each value.
 
-    It is not complete when a reference could not be followed.
+    It is incomplete when a reference could not be followed.
     """
 
     data: dict[str, Data]
@@ -47,7 +47,7 @@ class Merged(Struct, frozen=True):
 
 
 def _kind_wanted(kind: str, path: DataPath) -> str | None:
-    """The kind of file a reference at this path of a document of `kind` must be."""
+    """The kind of file that a reference at this path of a document of `kind` must name."""
     if kind != "load":
         return None if path else kind
     match path:
@@ -65,27 +65,27 @@ def _kind_wanted(kind: str, path: DataPath) -> str | None:
 
 
 class Library:
-    """The files that loads refer to; each is read once, however many loads refer to it."""
+    """Documents that loads refer to; each file is read once, however many loads refer to it."""
 
     def __init__(self, cache: DocumentCache | None = None) -> None:
-        """What is `cache` is not parsed again."""
+        """Files in the cache `cache` are not parsed again."""
         self._cache = cache or DocumentCache(None)
-        self._looked_at: dict[tuple[Path, str], Document] = {}
+        self._read_ahead: dict[tuple[Path, str], Document] = {}
         self._known: dict[tuple[Path, str, str], tuple[Document, list[Problem]]] = {}
 
-    def look_at(self, file: Path, shown: str) -> Document:
-        """A file as it stands now, held for whoever takes it later."""
+    def read_ahead(self, file: Path, shown: str) -> Document:
+        """A file as it is now, kept until `take` asks for it."""
         document = self._cache.read_file(file, shown)
-        self._looked_at[file, shown] = document
+        self._read_ahead[file, shown] = document
         return document
 
     def take(self, file: Path, shown: str) -> Document:
-        """A file as it was looked at, else as it stands now; not held any longer."""
-        document = self._looked_at.pop((file, shown), None)
+        """The file that `read_ahead` kept, else as it is now; no longer kept after that."""
+        document = self._read_ahead.pop((file, shown), None)
         return document or self._cache.read_file(file, shown)
 
     def read(self, file: Path, shown: str, kind: str) -> tuple[Document, list[Problem]]:
-        """A file held against the schema of its own kind, or `kind` if it has none."""
+        """A file validated against the schema of its own kind, or of `kind` if it has none."""
         key = (file, shown, kind)
         if key not in self._known:
             document = self.take(file, shown)
@@ -96,12 +96,12 @@ class Library:
 
 
 class References:
-    """Follows the references of one document and remembers their problems."""
+    """Follows the references of one document and collects their problems."""
 
     def __init__(
         self, root: Path, show: Callable[[Path], str], library: Library | None = None
     ) -> None:
-        """With a library, what other documents refer to as well is not read again."""
+        """With a library, files that other documents refer to as well are not read again."""
         self.root = root.resolve()
         self.show = show
         self.library = library or Library()
@@ -127,18 +127,18 @@ class References:
         places: Places,
         trail: tuple[Path, ...],
     ) -> tuple[Data, Places]:
-        """One value with its references followed, and places relative to that value."""
+        """One value with its references followed, and locations by paths below that value."""
         wanted = _kind_wanted(kind, path)
         if wanted and isinstance(value, str):
             return self._fetch(value, wanted, document, path, trail)
         own, here = value, places
-        # Below the top of any other file nothing refers further: all loads can share what it holds.
+        # Below its top level no other file has references: all loads can share its data.
         if kind == "load":
             own, here = self._inside(value, path, document, places, trail)
         reference = value.get("from") if isinstance(value, dict) else None
         if isinstance(reference, str) and wanted:
             base, base_places = self._fetch(reference, wanted, document, (*path, "from"), trail)
-            # Places below a list that was replaced stay behind; nothing asks for them.
+            # Positions below a replaced list remain; nothing uses them.
             return _laid_over(base, own), base_places | here
         return own, here
 
@@ -150,7 +150,7 @@ class References:
         places: Places,
         trail: tuple[Path, ...],
     ) -> tuple[Data, Places]:
-        """One value of a load with the references within it followed."""
+        """One value of a load with the references inside it followed."""
         here: Places = {(): places[path]} if path in places else {}
         if not isinstance(value, list | dict):
             return value, here
@@ -168,9 +168,9 @@ class References:
         path: DataPath,
         trail: tuple[Path, ...],
     ) -> tuple[Data, Places]:
-        """The data of a referenced file; an empty mapping and a problem where there is none."""
+        """The data of a referenced file; an empty mapping and a problem if there is none."""
         if not re.fullmatch(definition("reference")["pattern"], reference):
-            # The schema has said so already.
+            # The schema has reported it already.
             return self._nothing()
         target = self.root / f"{reference}.yaml"
         fault = self._fault(target, reference, trail)
@@ -180,8 +180,8 @@ class References:
         if found.kind != kind:
             if found.kind not in families():
                 return self._nothing()
-            said = f"{quoted(reference)}, a file of kind '{found.kind}'"
-            return self._nothing(document.problem(path, said, f"a file of kind '{kind}'"))
+            found_words = f"{quoted(reference)}, a file of kind '{found.kind}'"
+            return self._nothing(document.problem(path, found_words, f"a file of kind '{kind}'"))
         self.nodes += len(found.values)
         if self.nodes > MOST_NODES:
             wanted = f"at most {MOST_NODES:,} values in all files it brings in"
@@ -195,7 +195,7 @@ class References:
         return {}, {}
 
     def _read(self, target: Path, kind: str) -> Document:
-        """Read a file and hold it against the schema of its own kind, or `kind` if it has none."""
+        """A file validated against the schema of its own kind, or of `kind` if it has none."""
         if target not in self.read:
             self.read[target], problems = self.library.read(target, self.show(target), kind)
             self.problems += problems
@@ -211,10 +211,10 @@ class References:
             return f"at most {MOST_REFERENCES_DEEP} references one behind the other", None
         if not _is_file(target):
             wanted = f"a file {reference}.yaml under {self.show(self.root)}"
-            if len(self.problems) >= MOST_OF_A_FILE:  # looking takes longer than all else
+            if len(self.problems) >= MOST_OF_A_FILE:  # the search is the slowest part
                 return wanted, None
             files = [path for path in target.parent.glob("*") if is_yaml(path) and _is_file(path)]
-            # Another ending, or the same in large letters, is no reference's.
+            # A reference never means a file with another suffix, or with .YAML in capitals.
             if named := next((path.name for path in files if path.stem == target.stem), None):
                 return f"{wanted}; there is {quoted(named)}, which wants that name", None
             guess = nearest(target.stem, [path.stem for path in files if path.suffix == ".yaml"])
@@ -227,12 +227,12 @@ class References:
 def _is_file(path: Path) -> bool:
     try:
         return path.is_file()
-    except OSError:  # a name too long, or a folder that is closed to us
+    except OSError:  # a name too long, or a folder without permission
         return False
 
 
 def _laid_over(base: Data, own: Data) -> Data:
-    """Mappings merge key by key and the nearer file wins; anything else is replaced whole."""
+    """Both values merged: mappings key by key, where `own` wins; other values are replaced."""
     if not (isinstance(base, dict) and isinstance(own, dict)):
         return own
     return base | {key: _laid_over(base.get(key), value) for key, value in own.items()}

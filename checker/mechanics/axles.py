@@ -1,12 +1,12 @@
 """How an axle group divides its load among its axles.
 
-Equalised suspension (rocker or slipper between the springs) divides evenly whatever the deck
-does. Independent springs (torsion arms) do not: there the height of the ball decides.
+Equalised suspension (rocker or slipper between the springs) divides evenly at any deck angle. With
+independent springs (torsion arms) the height of the ball decides.
 
-For independent springs the trailer frame is rigid and hinged on the ball, every axle spring is
-linear. `ball_lowering` is how far the ball stands below the height at which, with the frame
-parallel to the road, the springs just touch without load. A negative axle load says that an
-axle hangs free, and then the other results of that row no longer hold.
+For independent springs the trailer frame is rigid and hinged on the ball, and every axle spring is
+linear. `ball_lowering` is how far the ball is below the height at which, with the frame parallel to
+the road, the springs just touch without load. A negative axle load means that an axle hangs free;
+the other results of that row are then wrong.
 """
 
 from collections.abc import Sequence
@@ -20,7 +20,7 @@ from checker.units.arithmetic import Number
 def _stiffness_moments(
     positions: Sequence[Number], spring_rates: Sequence[Number]
 ) -> tuple[Number, Number, Number]:
-    """Total of rate, rate * position and rate * position squared: N/m, N, N m."""
+    """Sum of rate, rate * position and rate * position squared: N/m, N, N m."""
     pairs = list(zip(spring_rates, positions, strict=True))
     return (
         sum(spring_rates, start=0.0),
@@ -38,11 +38,11 @@ def equalised_share(axle_group_load: Number, axles: Number) -> Number:
 
 
 def independent_axle_group(positions: Sequence[Number], spring_rates: Sequence[Number]) -> Number:
-    """Place behind the ball at which independently sprung axles carry more load as one.
+    """Distance behind the ball at which an added load presses all axle springs down alike.
 
-    position = sum(rate * position) / sum(rate), for a frame whose attitude does not change: then
-    every spring is pressed down alike and takes its part of the added load by its rate. Positions
-    in m behind the ball, rates in N/m per axle, result in m. Source: statics, derived.
+    position = sum(rate * position) / sum(rate), for a frame whose attitude does not change: each
+    spring then takes its part of the added load by its rate. Positions in m behind the ball, rates
+    in N/m per axle, result in m. Source: statics, derived.
     """
     stiffness, first_moment, _ = _stiffness_moments(positions, spring_rates)
     return quotient(first_moment, stiffness)
@@ -89,7 +89,7 @@ def independent_axle_loads(
 def tongue_change_per_ball_lowering(
     positions: Sequence[Number], spring_rates: Sequence[Number]
 ) -> Number:
-    """Tongue weight gained per metre the ball is lowered; never positive.
+    """Change of tongue weight per metre the ball is lowered; never positive.
 
     change = sum(rate * position)^2 / sum(rate * position^2) - sum(rate): lowering the ball
     takes weight off the tongue and puts it on the front axle. Positions in m behind the ball,

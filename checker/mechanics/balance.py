@@ -1,4 +1,4 @@
-"""Where a trailer's weight rests: tongue and axle group, left and right, and the way back.
+"""Where a trailer's weight rests: tongue and axle group, left and right; and the inverse formulas.
 
 The trailer is a rigid body on two supports: the ball at 0 and the axle (or the centre of an
 equalised axle group) at `group_position` behind it.
@@ -17,7 +17,7 @@ def _total(weights: Sequence[Number]) -> Number:
 
 
 def _moment(weights: Sequence[Number], positions: Sequence[Number]) -> Number:
-    """Moment about the point the positions are measured from, N m."""
+    """Moment about the origin of the positions, N m."""
     return sum(
         (weight * position for weight, position in zip(weights, positions, strict=True)),
         start=0.0,
@@ -25,10 +25,10 @@ def _moment(weights: Sequence[Number], positions: Sequence[Number]) -> Number:
 
 
 def centre_of_gravity(weights: Sequence[Number], positions: Sequence[Number]) -> Number:
-    """Place of the common centre of gravity along whichever axis the positions are measured.
+    """Position of the common centre of gravity along the axis of the positions.
 
     cg = sum(weight * position) / sum(weight). Weights in N, positions and result in m; NaN where
-    nothing weighs anything. Source: statics, derived.
+    all weights are zero. Source: statics, derived.
     """
     return quotient(_moment(weights, positions), _total(weights))
 
@@ -36,7 +36,7 @@ def centre_of_gravity(weights: Sequence[Number], positions: Sequence[Number]) ->
 def support_loads(
     weights: Sequence[Number], positions: Sequence[Number], group_position: Number
 ) -> tuple[Number, Number]:
-    """Tongue weight and axle-group load of everything the trailer consists of and carries.
+    """Tongue weight and axle-group load of the trailer with everything on it.
 
     axle_group_load = sum(weight * position) / group_position,
     tongue_weight = sum(weight) - axle_group_load; a negative tongue weight lifts the coupler.
@@ -62,12 +62,12 @@ def position_for_tongue_share(
     other_positions: Sequence[Number],
     group_position: Number,
 ) -> Number:
-    """Where one article's centre of gravity must stand for a wanted tongue weight.
+    """Position of one article's centre of gravity for a wanted tongue weight.
 
-    position = ((1 - target_share) * gross * group_position - sum(other weight * position))
-    / article_weight, with gross = article and others together. `target_share` is tongue weight
-    over gross weight, a ratio; weights in N, positions and result in m behind the ball. The
-    result may lie off the deck: that is for the caller to see. Source: statics, derived.
+    position = ((1 - target_share) * gross * group_position - sum(other weight * position)) /
+    article_weight, with gross = article and others together. `target_share` is tongue weight over
+    gross weight, a ratio; weights in N, positions and result in m behind the ball. The result may
+    lie off the deck; the caller must check that. Source: statics, derived.
     """
     gross_weight = article_weight + _total(other_weights)
     wanted_moment = (1.0 - target_share) * gross_weight * group_position
@@ -89,7 +89,7 @@ def side_loads(
 
 
 def lateral_cg_from_scales(left: Number, right: Number, tongue: Number, track: Number) -> Number:
-    """How far left of the centre line the trailer's centre of gravity is, from three scales.
+    """Offset of the trailer's centre of gravity to the left of the centre line, from three scales.
 
     lateral_cg = track / 2 * (left - right) / (left + right + tongue). Leaving the tongue out of
     the divisor overstates the offset. Scale readings in N, `track` and result in m, left

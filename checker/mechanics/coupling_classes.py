@@ -1,7 +1,7 @@
 """Strength classes of ball couplings and the test forces of receivers, as printed in Maryland.
 
 Source of every figure here: COMAR 11.13.08.10 (Table 1) and 11.13.08.04, for trailers up to
-10,000 lb. Figures stand in pounds and in the order of the print, so that they can be read
+10,000 lb. Figures are in pounds and in the order of the print, so that they can be read
 against it; the functions take and give newtons.
 """
 
@@ -107,7 +107,7 @@ _FORCES = np.array([*(line[2:] for line in COUPLING_CLASSES), _BEYOND_TABLE]).T
 
 
 def _table_row(gross_weight: Number) -> NDArray[np.intp]:
-    """Find the line of the coupling table, one past the last where no class reaches."""
+    """The index of a line of the coupling table; one past the last where no class reaches."""
     # NaN sorts behind every number, so "not stated" and "too heavy" both fall off the end.
     return np.asarray(np.searchsorted(_UP_TO, gross_weight * (1.0 - RELATIVE_TOLERANCE)))
 
@@ -123,7 +123,7 @@ def coupling_class(gross_weight: Number) -> Number:
 
 
 def least_breaking_forces(gross_weight: Number) -> BreakingForces:
-    """Least forces at which the coupling of a trailer may break, in the class it needs.
+    """Least breaking forces that a trailer's coupling must have, in the class it needs.
 
     force = printed pounds, or printed multiple * gross weight in class 4. `gross_weight` (MGTW)
     and results in N, NaN above the table. Source: COMAR 11.13.08.10 Table 1.
@@ -134,7 +134,7 @@ def least_breaking_forces(gross_weight: Number) -> BreakingForces:
 
 
 def receiver_test_forces(tests: Sequence[ReceiverTest], gross_weight: Number) -> list[Number]:
-    """Work out the forces a receiver is tested with, in the order of the print.
+    """The test forces of a receiver, in the order of the print.
 
     force = printed pounds + printed share * gross weight of the trailer it is tested for.
     Weight and results in N. Source: COMAR 11.13.08.10.

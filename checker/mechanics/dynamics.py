@@ -1,4 +1,4 @@
-"""Tongue weight under way: braking and grades; and how hard a stop is."""
+"""Tongue weight under way (braking and grades), and deceleration of a stop."""
 
 import numpy as np
 
@@ -38,7 +38,7 @@ def tongue_on_grade(
     ball_to_axle: Number,
     grade: Number,
 ) -> Number:
-    """Tongue weight, at right angles to the road, of a trailer the ball pulls up or holds back.
+    """Tongue weight on a grade, at right angles to the road.
 
     tongue = weight * (cos(slope) * (ball_to_axle - cg) - sin(slope) * (cg_height - ball_height))
     / ball_to_axle, with tan(slope) = grade, climbing positive, descending negative, the trailer
@@ -51,7 +51,7 @@ def tongue_on_grade(
 
 
 def mean_deceleration(speed: Number, distance: Number) -> Number:
-    """Even deceleration that stops from a speed within a distance.
+    """Constant deceleration that stops from a speed within a distance.
 
     deceleration = speed^2 / (2 * distance). Speed in m/s, distance in m, result in m/s2. A
     measured distance includes the time to react, so the brakes did more than this.
@@ -61,7 +61,7 @@ def mean_deceleration(speed: Number, distance: Number) -> Number:
 
 
 def stopping_distance(speed: Number, deceleration: Number) -> Number:
-    """Distance to stop at an even deceleration, without any time to react.
+    """Distance to stop at a constant deceleration, without reaction time.
 
     distance = speed^2 / (2 * deceleration). Speed in m/s, deceleration in m/s2, result in m.
     Source: kinematics, derived.
@@ -70,7 +70,7 @@ def stopping_distance(speed: Number, deceleration: Number) -> Number:
 
 
 def braking_share(deceleration: Number) -> Number:
-    """Braking force as a share of the weight braked.
+    """Braking force as a share of the braked weight.
 
     share = deceleration / 32.2 ft/s2. Deceleration in m/s2, result a ratio.
     Source: 49 CFR 393.52 note (a), CFR, 2015 annual edition.

@@ -1,4 +1,4 @@
-"""The few unit values and the one division that all of the mechanics share."""
+"""Conversion and division helpers that all mechanics modules share."""
 
 import numpy as np
 
@@ -15,7 +15,7 @@ FOOT = 0.3048
 
 
 def as_number(result: object) -> Number:
-    """Make a bare float of a single value, an array of many."""
+    """A float for a single value, an array for many."""
     array = np.asarray(result, dtype=float)
     return array if array.ndim else float(array)
 
@@ -23,7 +23,7 @@ def as_number(result: object) -> Number:
 def quotient(numerator: Number, denominator: Number) -> Number:
     """Numerator / denominator, and NaN (not known) where the denominator is zero.
 
-    A Python float would stop the whole check and an array would give infinity; a track or a
-    total weight of zero tells us nothing, so the answer is "not known" for both.
+    A Python float would raise and an array would give infinity. From a track or a total weight of
+    zero nothing follows, so the result is "not known" for both.
     """
     return as_number(np.divide(numerator, np.where(np.equal(denominator, 0), np.nan, denominator)))

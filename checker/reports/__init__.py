@@ -1,1 +1,1 @@
-"""Checks as people and machines read them: one adapter per file, none knows another."""
+"""Reports of checks, audits and comparisons: one file for each form; none imports another."""

@@ -1,1 +1,1 @@
-"""Rules as data: formulas, dated thresholds and their sources, layered and in force on a date."""
+"""Rules as data: formulas, dated thresholds and their sources, layers, rules in force on a day."""

@@ -1,7 +1,8 @@
-"""Amendments: read from their files, then held against the rules they change.
+"""Reads amendments from their files and checks them against the rules they change.
 
-An amendment says what it expects to change (`was`). Where the rulebook has another value on any of
-its days, or its own days overlap or leave a gap, or it asks less than a law does, it is refused.
+An amendment states the value that it expects to replace (`was`). It is refused where the rulebook
+has another value on any of its days, where its days overlap or leave a gap, or where it is less
+strict than a law.
 """
 
 import itertools
@@ -11,7 +12,7 @@ from typing import Any, Final
 
 from checker.documents.document import Document
 from checker.documents.jurisdiction_codes import ANYWHERE
-from checker.documents.problems import DataPath, Problem, hint, listed, nearest
+from checker.documents.problems import DataPath, Problem, listed, nearest, suggestion_for
 from checker.rulebooks.jurisdictions import is_inside
 from checker.rulebooks.layering import COMPANY, PLACE
 from checker.rulebooks.model import (
@@ -29,7 +30,7 @@ NOT_YET_KNOWN: Final = "not yet known"
 
 
 def read_changes(document: Document, amendment: Amendment, files: RuleFileSet) -> Iterator[Change]:
-    """The changes and repeals of one file; problems are added to those of `files`."""
+    """The changes and repeals of one file; adds their problems to `files`."""
     data: Any = document.data
     for section in ("changes", "repeals"):
         for index, stated in enumerate(data.get(section, ())):
@@ -74,9 +75,10 @@ def read_changes(document: Document, amendment: Amendment, files: RuleFileSet) -
 def amendment_problems(
     rulebooks: Rulebooks, *, elsewhere: frozenset[str] = frozenset()
 ) -> list[Problem]:
-    """Everything that forbids a change: what it expects, its days, its source, what it loosens.
+    """Every problem of the changes: expected value, days, source, loosened law.
 
-    Changes to rules named in `elsewhere`, known but not among these rulebooks, are let be.
+    Changes to rules named in `elsewhere`, which are known but not among these rulebooks, are not
+    checked.
     """
     rules = {rule.id: rule for book in rulebooks.books for rule in book.rules}
     found: list[Problem] = []
@@ -85,7 +87,7 @@ def amendment_problems(
         if rule is not None:
             found += _problems_of_change(change, rule)
         elif change.rule_id not in elsewhere:
-            guess = hint(change.rule_id, rules, found)
+            guess = suggestion_for(change.rule_id, rules, found)
             wanted = "the id of a rule, as `cinchbook rules` lists them"
             found.append(_problem_at(change, "rule", f"the rule '{change.rule_id}'", wanted, guess))
     return found + list(_check_days(rulebooks.changes))
@@ -134,7 +136,7 @@ def _own_values(change: Change, threshold: Threshold) -> list[DatedValue]:
 
 
 def _check_was(change: Change, threshold: Threshold) -> Iterator[Problem]:
-    """Where the rulebook does not say what the change expects, or speaks of another kind."""
+    """A problem where the rulebook's value differs from `was`, or is of another kind."""
     under = _own_values(change, threshold)
     if not under or under[0].starts > change.starts:
         first = threshold.values[0]
@@ -157,13 +159,13 @@ def _check_was(change: Change, threshold: Threshold) -> Iterator[Problem]:
 
 
 def _check_source(change: Change) -> Iterator[Problem]:
-    """A place changes rules by its own law, so it has to cite a document of that place."""
+    """A problem where the law of a jurisdiction cites no document of that jurisdiction."""
     amendment, source = change.amendment, change.citation.source
     if amendment.layer != PLACE:
         return
     if source is None:
         yield _problem_at(
-            change, "common_practice", "no source", "the law of the place as `source`"
+            change, "common_practice", "no source", "the law of the jurisdiction as `source`"
         )
     elif not is_inside(source.jurisdiction, amendment.jurisdiction):
         found = f"a document of jurisdiction {source.jurisdiction}"
@@ -172,21 +174,21 @@ def _check_source(change: Change) -> Iterator[Problem]:
 
 
 def _check_loosened(change: Change, rule: Rule, what: str) -> Iterator[Problem]:
-    """A company may not ask less than a law; anybody who asks less says who and why."""
+    """Problems: a company is less strict than a law, or a looser value has no name or reason."""
     line = "value" if change.threshold else "rule"
     if rule.basis == "law" and change.amendment.layer == COMPANY:
-        found = f"{what}, which asks less than the law does ({rule.citation})"
-        wanted = "a stricter value; only the law of a place may loosen a law"
+        found = f"{what}, which is less strict than the law ({rule.citation})"
+        wanted = "a stricter value; only the law of a jurisdiction may loosen a law"
         yield _problem_at(change, line, found, wanted)
         return
     absent = [key for key in ("because", "by") if getattr(change, key) is None]
     if absent:
-        found = f"{what}, which asks less than before, without {' and '.join(absent)}"
+        found = f"{what}, which is less strict than before, without {' and '.join(absent)}"
         yield _problem_at(change, line, found, "a reason (`because`) and a name (`by`)")
 
 
 def _check_days(changes: Sequence[Change]) -> Iterator[Problem]:
-    """Changes of one layer and place to one threshold follow each other, without gap or overlap."""
+    """Problems: changes of one layer and jurisdiction to one threshold overlap or leave a gap."""
 
     def same(change: Change) -> tuple[str, str, str, str]:
         amendment = change.amendment
@@ -210,5 +212,5 @@ def _check_days(changes: Sequence[Change]) -> Iterator[Problem]:
 
 
 def jurisdiction_is_missing(amendment: Amendment) -> bool:
-    """Whether an amendment by the law of a place does not say of which."""
+    """True if an amendment by law does not say of which jurisdiction."""
     return amendment.layer == PLACE and amendment.jurisdiction == ANYWHERE

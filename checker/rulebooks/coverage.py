@@ -1,4 +1,4 @@
-"""Whether every paragraph of a law has a home, and every citation a paragraph."""
+"""Checks that every paragraph of a law has a home, and every citation a paragraph."""
 
 import re
 from collections.abc import Iterator
@@ -12,14 +12,14 @@ CARRIED = ("computed rule", "answered question")
 
 @dataclass(frozen=True, slots=True)
 class Gap:
-    """A paragraph without a home, a rule that is not there, or a citation of no paragraph."""
+    """A paragraph without a home, a missing rule, or a citation of an unknown paragraph."""
 
     location: Location
     text: str
 
 
 def coverage_gaps(coverage: Coverage, rulebooks: Rulebooks) -> Iterator[Gap]:
-    """Everything that is missing between a law's paragraphs and the rules of its jurisdiction."""
+    """Every gap between a law's paragraphs and the rules of its jurisdiction."""
     rules = {rule.id: rule for book in rulebooks.books for rule in book.rules}
     seen: set[str] = set()
     for paragraph in coverage.paragraphs:
@@ -64,5 +64,5 @@ def _cited(rule: Rule) -> set[str]:
 
 
 def _stands(cited: str, listed: set[str]) -> bool:
-    """Whether a cited paragraph is listed, itself or as the head of listed ones."""
+    """True if a cited paragraph is listed, or is the head of listed ones."""
     return cited in listed or any(each.startswith(f"{cited}(") for each in listed)

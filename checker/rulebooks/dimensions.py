@@ -1,7 +1,7 @@
-"""Kinds of quantity a formula may mix, the words for them, and the faults a formula can have.
+"""Dimensions of formulas, their names for messages, and the faults that a formula can have.
 
-A dimension is three exponents: of load (weights, ratings and forces are one kind), of length and
-of time. A speed is (0, 1, -1). What is answered with yes or no has no dimension: it is `YES_NO`.
+A dimension is three exponents: of load (weights, ratings and forces are one kind), of length and of
+time. A speed is (0, 1, -1). An answer of yes or no has no dimension: it is `YES_NO`.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -12,14 +12,14 @@ Dimension: TypeAlias = tuple[int, int, int]
 
 
 class YesNo(Enum):
-    """The kind of a name that is a truth by itself, such as a walk-around answer."""
+    """The kind of a name that is true or false, such as a walk-around answer."""
 
     ANSWER = "yes/no"
 
 
 YES_NO: Final = YesNo.ANSWER
 
-# What each name of a formula stands for: a quantity of some dimension, or a yes/no.
+# The dimension of each name in a formula, or yes/no.
 Names: TypeAlias = Mapping[str, Dimension | YesNo]
 
 PLAIN: Final[Dimension] = (0, 0, 0)
@@ -39,7 +39,7 @@ _WORDS: Final[Mapping[Dimension, str]] = {
 
 
 def in_words(kind: Dimension | YesNo) -> str:
-    """Name the kind as a crew would; kinds without an everyday name are spelled out."""
+    """The name of the kind as a crew knows it; a kind without an everyday name is spelled out."""
     if isinstance(kind, YesNo):
         return "a yes or no"
     if kind in _WORDS:
@@ -50,21 +50,21 @@ def in_words(kind: Dimension | YesNo) -> str:
 
 
 def times(left: Dimension, right: Dimension) -> Dimension:
-    """Dimension of a product."""
+    """The dimension of a product."""
     return (left[0] + right[0], left[1] + right[1], left[2] + right[2])
 
 
 def over(left: Dimension, right: Dimension) -> Dimension:
-    """Dimension of a quotient."""
+    """The dimension of a quotient."""
     return (left[0] - right[0], left[1] - right[1], left[2] - right[2])
 
 
 class FormulaError(ValueError):
-    """One fault of a formula, in words for whoever writes rules.
+    """One fault of a formula, for the author of a rule.
 
-    `found` is a clause that says what is wrong, `wanted` what belongs there, `suggestion` a text
-    to put in its place, or what looks for one, `offset` the place in the formula counted in
-    characters from 0.
+    `found` is a clause that says what is wrong, `wanted` what belongs there, `suggestion` a
+    replacement text or a function that finds one, `offset` the index of the character in the
+    formula.
     """
 
     def __init__(
@@ -83,11 +83,11 @@ class FormulaError(ValueError):
 
     @property
     def suggestion(self) -> str | None:
-        """A text to put in its place, looked for when it is asked for: that takes a while."""
+        """A replacement text, found on the first call because that is slow."""
         return self._suggestion() if callable(self._suggestion) else self._suggestion
 
     def __str__(self) -> str:
-        """Say all of it on one line."""
+        """The fault on one line."""
         guess = self.suggestion
         return f"{self.found}; wanted: {self.wanted}" + (
             f"; did you mean `{guess}`?" if guess else ""
@@ -95,10 +95,10 @@ class FormulaError(ValueError):
 
 
 class FormulaFaults(ValueError):  # noqa: N818  # it carries errors, it is not one
-    """All faults of one formula, in the order of their place in the text."""
+    """All faults of one formula, ordered by their offset."""
 
     def __init__(self, faults: Sequence[FormulaError]) -> None:
-        """Keep one fault for each place: what follows from the first there only repeats it."""
+        """Keep the first fault at each offset: later ones only repeat it."""
         first_at: dict[int, FormulaError] = {}
         for fault in faults:
             first_at.setdefault(fault.offset, fault)

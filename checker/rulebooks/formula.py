@@ -2,8 +2,8 @@
 
 The syntax is Python's own, cut down: names (also dotted), `+ - * /`, unary minus, the comparisons
 `< <= > >= ==` (chains such as `low <= x <= high` too), `and or not`, the functions `min max ceil
-floor abs`, and the numbers 0, 1 and 2. The text is read here rather than by Python's parser so
-that every fault can point at its operator and speak the words of whoever writes rules.
+floor abs`, and the numbers 0, 1 and 2. The text is parsed here rather than by Python's parser so
+that every fault can name its operator and use the terms of a rule author.
 
 Formulas become nested functions, never code to be executed.
 """
@@ -14,28 +14,28 @@ import numpy as np
 from msgspec import Struct
 
 from checker.rulebooks.dimensions import Dimension, FormulaError, FormulaFaults, Names
-from checker.rulebooks.formula_pieces import (
-    Env,
-    Judged,
-    Leaf,
-    Loose,
-    Part,
-    Piece,
-    Truth,
-    dimension_of,
-    sort_in_words,
-)
-from checker.rulebooks.formula_text import DEEPEST_NESTING, Reader
-from checker.rulebooks.formula_tokens import tokens_of
-from checker.rulebooks.judging import (
+from checker.rulebooks.formula_arithmetic import (
     OPPOSITE,
     at_row,
     by_itself,
-    judged,
-    judged_by_row,
+    decision,
+    decision_by_row,
     plain,
     worst_rows,
 )
+from checker.rulebooks.formula_nodes import (
+    AnyDimension,
+    Decision,
+    Env,
+    Leaf,
+    Node,
+    NumberNode,
+    TruthNode,
+    dimension_of,
+    dimension_words,
+)
+from checker.rulebooks.formula_text import DEEPEST_NESTING, Reader
+from checker.rulebooks.formula_tokens import tokens_of
 from checker.units.arithmetic import Number
 
 __all__ = ["DEEPEST_NESTING", "LONGEST_TEXT", "Env", "Formula", "Governing", "compile_formula"]
@@ -46,11 +46,11 @@ LONGEST_TEXT: Final = 1000
 class Governing(Struct, frozen=True):
     """The comparison or yes/no name that decides a formula in its worst row.
 
-    `left`, `operator` and `right` read as what has to hold: under a `not` the operator is turned
-    round (`not a > b` shows `<=`, `not a == b` shows `!=`), and the first comparison of a chain is
-    mirrored so that the limit stands on the right (`low <= x <= high` shows `x >= low`).
-    A yes/no name has neither operator nor right side; its right value is the answer wanted
-    (1 yes, 0 no). `relative` is false where the margin is not a share of the right side.
+    `left`, `operator` and `right` state what must hold: under a `not` the operator is inverted
+    (`not a > b` shows `<=`, `not a == b` shows `!=`), and the first comparison of a chain is
+    mirrored so that the limit is on the right (`low <= x <= high` shows `x >= low`). A yes/no name
+    has neither operator nor right side; its right value is the answer wanted (1 yes, 0 no).
+    `relative` is false where the margin is not a share of the right side.
     """
 
     left: str
@@ -74,43 +74,43 @@ class Formula(Struct, frozen=True, eq=False):
     text: str
     names: frozenset[str]
     dimension: Dimension | None
-    _piece: Piece
+    _node: Node
 
     def value(self, env: Env) -> Number:
-        """Work out the number, or 1 met / 0 not met / NaN unknown, for each row."""
+        """The number, or 1 met / 0 not met / NaN unknown, for each row."""
         with np.errstate(all="ignore"):
-            return plain(self._piece.value(env))
+            return plain(self._node.value(env))
 
     def margins(self, env: Env) -> Number:
-        """Measure how far each row is from turning over: at least 0 if met, below 0 if not.
+        """The distance of each row from a change of verdict: at least 0 if met, else below 0.
 
-        Of `a >= b` it is (a - b) / |b|, of `a <= b` (b - a) / |b|, of `a == b` -|a - b| / |b|;
-        not divided where b is 0. At equality it is 0, which a strict operator (`<`, `>`, or a
-        `not` of `<=`, `>=`, `==`) does not meet: there alone 0 is not met.
-        Yes and no are infinite. The value of an `and` is that of its worst leaf, of an `or` that
-        of its best, where a not met leaf counts below an unknown one and that below a met one.
+        Of `a >= b` it is (a - b) / |b|, of `a <= b` (b - a) / |b|, of `a == b` -|a - b| / |b|; not
+        divided where b is 0. At equality it is 0, which a strict operator (`<`, `>`, or a `not` of
+        `<=`, `>=`, `==`) does not meet: only there 0 is not met. Yes and no are infinite. The
+        margin of an `and` is that of its worst leaf, of an `or` that of its best, where a not met
+        leaf ranks below an unknown one and that below a met one.
         """
-        return plain(judged_by_row(self._truth(), env).margin)
+        return plain(decision_by_row(self._truth(), env).margin)
 
     @property
     def leaves(self) -> tuple[Leaf, ...]:
-        """Every comparison and yes/no name, in the order that `judged` counts them."""
+        """Every comparison and yes/no name, in the order of the indices of `decide`."""
         return self._truth().leaves
 
-    def judged(self, env: Env) -> Judged:
-        """Truth, margin as of `margins`, and the place in `leaves` of what decides.
+    def decide(self, env: Env) -> Decision:
+        """Truth, margin as in `margins`, and the index in `leaves` of the leaf that decides.
 
-        Each by row, or a float where all rows are alike.
+        Each is an array by row, or a float where all rows are equal.
         """
-        return judged(self._truth(), env)
+        return decision(self._truth(), env)
 
     def governing(self, env: Env) -> Governing | None:
-        """Find the leaf that decides the worst row: a failing one, else unknown, else met.
+        """The leaf that decides the worst row: a failing one, else unknown, else met.
 
-        Among rows of one verdict the smallest margin is worst, then the first. None when the env
-        has no rows.
+        Among rows of one verdict the smallest margin is worst, then the first row. None when the
+        env has no rows.
         """
-        columns = judged_by_row(self._truth(), env)
+        columns = decision_by_row(self._truth(), env)
         truth, margin, leaf = (np.atleast_1d(column) for column in columns)
         if truth.size == 0:
             return None
@@ -119,25 +119,25 @@ class Formula(Struct, frozen=True, eq=False):
 
     def deciding(self, env: Env, leaf: int, row: int, margin: float) -> Governing:
         """The comparison or yes/no name at an index of `leaves`, with its values in one row."""
-        return self._told(self._truth().leaves[leaf], env, row, margin)
+        return self._governing(self._truth().leaves[leaf], env, row, margin)
 
     def comparisons(self, env: Env, row: int) -> tuple[tuple[Governing, float], ...]:
-        """Every comparison and yes/no name, as they stand, with its own truth in one row."""
+        """Every comparison and yes/no name of the formula, with its own truth in one row."""
         found = []
         for leaf in self._truth().leaves:
             truth, margin = (
-                np.atleast_1d(column) for column in judged_by_row(by_itself(leaf), env)[:2]
+                np.atleast_1d(column) for column in decision_by_row(by_itself(leaf), env)[:2]
             )
             at = row if truth.size > 1 else 0
-            found.append((self._told(leaf, env, row, float(margin[at])), float(truth[at])))
+            found.append((self._governing(leaf, env, row, float(margin[at])), float(truth[at])))
         return tuple(found)
 
-    def _truth(self) -> Truth:
-        if not isinstance(self._piece, Truth):
+    def _truth(self) -> TruthNode:
+        if not isinstance(self._node, TruthNode):
             raise TypeError(f"`{self.text}` gives a number: only a yes or no has a margin")
-        return self._piece
+        return self._node
 
-    def _told(self, leaf: Leaf, env: Env, row: int, margin: float) -> Governing:
+    def _governing(self, leaf: Leaf, env: Env, row: int, margin: float) -> Governing:
         left = self.text[leaf.left.start : leaf.left.end]
         answer = at_row(leaf.left, env, row)
         names = leaf.left.names
@@ -152,21 +152,25 @@ class Formula(Struct, frozen=True, eq=False):
 
 
 def compile_formula(text: str, names: Names, *, result: Literal["truth", "number"]) -> Formula:
-    """Check `text` against the kinds of `names` and compile it, or raise all its faults."""
+    """The compiled formula of `text` over these names; raises FormulaFaults with all its faults."""
     if len(text) > LONGEST_TEXT:
         found = f"the formula has {len(text)} characters"
         raise FormulaFaults([FormulaError(found, f"at most {LONGEST_TEXT}", None, LONGEST_TEXT)])
     faults: list[FormulaError] = []
     tokens = tokens_of(text, names, faults)
-    piece = Reader(tokens, names, faults).whole()
-    if result == "truth" and isinstance(piece, Part) and piece.sort is not Loose.FAULTY:
-        found = f"the formula gives {sort_in_words(piece.sort)}"
+    node = Reader(tokens, names, faults).whole()
+    if (
+        result == "truth"
+        and isinstance(node, NumberNode)
+        and node.dimension is not AnyDimension.FAULTY
+    ):
+        found = f"the formula gives {dimension_words(node.dimension)}"
         wanted = "a yes or no: compare it with something, as in `a >= b`"
         faults.append(FormulaError(found, wanted, None, tokens[0].offset))
-    if result == "number" and isinstance(piece, Truth):
+    if result == "number" and isinstance(node, TruthNode):
         found = "the formula gives a yes or no"
         faults.append(FormulaError(found, "a number", None, tokens[0].offset))
     if faults:
         raise FormulaFaults(faults)
-    dimension = dimension_of(piece.sort) if isinstance(piece, Part) else None
-    return Formula(text, piece.names, dimension, piece)
+    dimension = dimension_of(node.dimension) if isinstance(node, NumberNode) else None
+    return Formula(text, node.names, dimension, node)

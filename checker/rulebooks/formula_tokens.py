@@ -1,4 +1,4 @@
-"""Cutting the text of a formula into names, numbers and signs, and telling what does not belong."""
+"""Cuts the text of a formula into names, numbers and signs, and reports what is not allowed."""
 
 import difflib
 import re
@@ -7,11 +7,11 @@ from functools import partial
 from typing import Final, Literal, NamedTuple
 
 from checker.rulebooks.dimensions import FormulaError, Names
-from checker.rulebooks.judging import ARITHMETIC, COMPARE, OF_MANY, OF_ONE
+from checker.rulebooks.formula_arithmetic import ARITHMETIC, COMPARE, OF_MANY, OF_ONE
 
 
 class Token(NamedTuple):
-    """One name, number or sign; `offset` is its place in the text, counted from 0."""
+    """One name, number or sign; `offset` is its index in the text."""
 
     text: str
     offset: int
@@ -28,7 +28,7 @@ _TOKEN: Final = re.compile(
 )
 _WORDS: Final = ("and", "or", "not")
 FUNCTIONS: Final = (*OF_MANY, *OF_ONE)
-# Signs people bring along from a keyboard, a spreadsheet or another language.
+# Signs that people type from a keyboard, a spreadsheet or another language.
 _MEANT: Final[Mapping[str, str]] = {
     "=": "==",
     "=>": ">=",
@@ -57,10 +57,10 @@ _HIDDEN_NUMBER: Final = "0, 1 or 2; write any other number as a threshold with a
 
 
 def tokens_of(text: str, names: Names, faults: list[FormulaError]) -> list[Token]:
-    """Cut the text up; tells every sign, number and name that does not belong in a formula.
+    """The tokens of a formula; adds a fault for every sign, number and name not allowed.
 
-    A sign that is clearly meant is put in its place so that reading can go on to the next fault.
-    At any other the reader stops: anything told about what follows would be guesswork.
+    A sign whose meaning is clear is replaced, so that parsing can go on to the next fault. At any
+    other the parser stops, because what follows would be guesswork.
     """
     tokens: list[Token] = []
     for match in _TOKEN.finditer(text):
@@ -72,7 +72,7 @@ def tokens_of(text: str, names: Names, faults: list[FormulaError]) -> list[Token
             if word not in ("0", "1", "2"):
                 short = re.sub(r"\.0*$", "", word)
                 meant = short if short in ("0", "1", "2") else None
-                found = f"the number {word} stands in the formula"
+                found = f"the number {word} is in the formula"
                 faults.append(FormulaError(found, _HIDDEN_NUMBER, meant, offset))
             tokens.append(Token(word, offset, "number"))
         elif match.lastgroup == "sign":

@@ -1,4 +1,4 @@
-"""Where rules hold, and whether a trip goes there."""
+"""Where rules apply, and whether a trip goes there."""
 
 from collections.abc import Sequence
 from typing import Final
@@ -16,21 +16,21 @@ _COUNTRIES_OF: Final = {"EU": _EU}
 """Countries of a jurisdiction that is more than one, by ISO 3166 codes."""
 
 
-def touches(jurisdiction: str, places: Sequence[str] | None) -> float:
-    """Whether a trip through these places touches a jurisdiction; NaN where it may.
+def touches(jurisdiction: str, codes: Sequence[str] | None) -> float:
+    """1 if a trip through these jurisdictions touches one, 0 if not, NaN if it may.
 
-    It may where no places are stated, or only the country that the jurisdiction is a part of.
+    It may where the trip states no jurisdictions, or only the country that this one is a part of.
     """
     if jurisdiction == ANYWHERE:
         return 1.0
-    if places is None:
+    if codes is None:
         return NOT_STATED
     members = _COUNTRIES_OF.get(jurisdiction, (jurisdiction,))
-    if any(is_inside(place, member) for place in places for member in members):
+    if any(is_inside(code, member) for code in codes for member in members):
         return 1.0
-    return NOT_STATED if any(is_inside(jurisdiction, place) for place in places) else 0.0
+    return NOT_STATED if any(is_inside(jurisdiction, code) for code in codes) else 0.0
 
 
-def is_inside(place: str, whole: str) -> bool:
-    """Whether a place is another, or a part of it: ISO 3166 codes, a county behind its state."""
-    return place == whole or place.startswith(f"{whole}-")
+def is_inside(code: str, whole: str) -> bool:
+    """True if a jurisdiction is equal to another or a part of it, by ISO 3166 code or county."""
+    return code == whole or code.startswith(f"{whole}-")

@@ -1,7 +1,8 @@
-"""Rules as they stand on one day for one trip: rulebooks, then places, then companies.
+"""The rules of one day and one trip: rulebooks, then amendments by law, then a company's.
 
-Of two places on one trip that amend one figure the stricter stands, because crossing a border means
-both. A company never loosens what a place's law has set: there too the stricter stands.
+If two jurisdictions on one trip amend one figure, the stricter value counts, because the trip must
+meet both. A company never loosens what the law of a jurisdiction has set: there too the stricter
+counts.
 """
 
 from collections.abc import Iterable, Sequence
@@ -17,7 +18,7 @@ PLACE, COMPANY = "place", "company"
 
 
 class RulesInForce(Struct, frozen=True):
-    """The rulebooks with every change made that holds, and the rules that were repealed."""
+    """The rulebooks with every change in force applied, and the repealed rules."""
 
     books: tuple[Rulebook, ...]
     changes: tuple[Change, ...]
@@ -25,18 +26,23 @@ class RulesInForce(Struct, frozen=True):
     repealed: tuple[tuple[Rule, Change], ...]
 
 
-def rules_in_force(rulebooks: Rulebooks, places: Sequence[str] | None, day: date) -> RulesInForce:
-    """Make the changes of all amendments that hold on a day and a trip through these places.
+def rules_in_force(
+    rulebooks: Rulebooks, jurisdictions: Sequence[str] | None, day: date
+) -> RulesInForce:
+    """The rulebooks with all amendments in force on a day and a trip through these jurisdictions.
 
-    Where it is not known whether the trip touches an amendment's place, a threshold it changes has
-    no value, and a rule it repeals stands.
+    Where it is not known whether the trip touches an amendment's jurisdiction, a threshold it
+    changes has no value, and a rule it repeals stays.
     """
     for book in rulebooks.books:
-        if book.rules_not_read and touches(book.jurisdiction, places) != 0:
+        if book.rules_not_read and touches(book.jurisdiction, jurisdictions) != 0:
             message = f"the rules of {book.id} were left out, and this trip may need them"
             raise ValueError(message)
     today = [change for change in rulebooks.changes if change.holds_on(day)]
-    here = {change.amendment.id: touches(change.amendment.jurisdiction, places) for change in today}
+    here = {
+        change.amendment.id: touches(change.amendment.jurisdiction, jurisdictions)
+        for change in today
+    }
     today = [change for change in today if here[change.amendment.id] != 0]
     if not today:
         return RulesInForce(rulebooks.books, (), ())
@@ -59,7 +65,7 @@ def rules_in_force(rulebooks: Rulebooks, places: Sequence[str] | None, day: date
 def _changed(
     rule: Rule, surely: Iterable[Change], open_changes: Iterable[Change], day: date
 ) -> Rule:
-    """The rule with the day's changes made to its thresholds."""
+    """The rule with the day's changes to its thresholds."""
     thresholds = dict(rule.thresholds)
     for name, threshold in rule.thresholds.items():
         mine = [each for each in surely if (each.rule_id, each.threshold) == (rule.id, name)]
@@ -84,7 +90,9 @@ def _threshold(
         assert change.value is not None
         by_place = value and value.change and value.change.amendment.layer == PLACE
         if value and by_place and threshold.looser(change.value.quantity, value.quantity):
-            if threshold.stricter == "none":  # two places, and nobody can say which is stricter
+            if (
+                threshold.stricter == "none"
+            ):  # two jurisdictions, and neither value is known to be stricter
                 return replace(threshold, values=(), open_change=change)
             continue
         value = replace(change.value, change=change, replaces=value)

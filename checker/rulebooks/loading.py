@@ -1,4 +1,4 @@
-"""Reads rule files into `Rulebooks`: validates them, compiles every formula, checks ids and dates.
+"""Reads rule files into `Rulebooks`: validates them, compiles formulas, checks ids and dates.
 
 All problems of all files are raised together, each at its line.
 """
@@ -49,11 +49,11 @@ def load_rulebooks(
     `edited` maps absolute paths to texts that are read in place of those files, to try an edit
     before it is written. Proofs are not read by default: a check does not need them, and they are
     most of the text. Rules may also cite the `known` sources. With `trips`, the rules of rulebooks
-    whose jurisdiction none of these trips touches are not read, and neither are lists of what
-    becomes of each paragraph of a law. Files that are in the cache `cache` are not parsed again.
-    Raises ProblemsFoundError with every problem of every file.
+    whose jurisdiction none of these trips touches are skipped, as are lists of the paragraphs of a
+    law. Files in the cache `cache` are not parsed again. Raises ProblemsFoundError with every
+    problem of every file.
     """
-    # Rule files travel: under another organisation's settings they must not say something else.
+    # Rule files are shared: under another organisation's settings they must mean the same.
     with with_own_units(()):
         documents = read_rule_files(
             folder,
@@ -72,7 +72,7 @@ _PROOFS = frozenset({"proofs"})
 def _read_all(
     documents: Sequence[Document], *, with_proofs: bool, known: Mapping[str, Source]
 ) -> Rulebooks:
-    """The rulebooks, amendments, tables and coverage lists of files that belong together."""
+    """The rulebooks, amendments, tables and coverage lists of one set of files."""
     files = RuleFileSet(documents, known)
     for document in files.of_kind("sources"):
         _read_sources(document, files)
@@ -148,7 +148,7 @@ def _read_book(document: Document, files: RuleFileSet, *, with_proofs: bool) -> 
             "id": f"{data['id']}-applies",
             "title": f"{data['title']}: in force for this load",
             "question": "limits",
-            # Always met where it applies: the condition of the scope is its `when`.
+            # Always met where it applies: `when` is the condition of the scope.
             "requires": "0 == 0",
             "basis": "common practice",
             "level": "must",

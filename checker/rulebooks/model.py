@@ -1,4 +1,4 @@
-"""Rules as records: thresholds with dated, sourced values; formulas; proofs; where each stands."""
+"""Rules as records: dated, sourced thresholds; formulas; proofs; and their locations."""
 
 from collections.abc import Mapping
 from datetime import date
@@ -14,7 +14,7 @@ from checker.units.parsing import Quantity
 
 
 class Location(Struct, frozen=True):
-    """Where something stands in the rule files."""
+    """A file, line and column in the rule files."""
 
     file: str
     mark: Mark
@@ -50,12 +50,12 @@ class Citation(Struct, frozen=True):
 
 
 def within(day: date, starts: date, ends: date | None) -> bool:
-    """Whether a day lies from the first on and before the last, which is the first one after."""
+    """True if a day is on or after the first and before the last, which is excluded."""
     return starts <= day and (ends is None or day < ends)
 
 
 class DatedValue(Struct, frozen=True):
-    """A threshold's value from one day on, up to but not including another."""
+    """A threshold's value from one day on, until another day (excluded)."""
 
     quantity: Quantity
     text: str
@@ -69,14 +69,14 @@ class DatedValue(Struct, frozen=True):
     change: "Change | None" = None
     """The amendment's change that set it; None for the rulebook's own value."""
     replaces: "DatedValue | None" = None
-    """The value that would hold without that change."""
+    """The value in force without that change."""
 
     def holds_on(self, day: date) -> bool:
-        """Whether the value is in force: from its first day, up to the day before `until`."""
+        """True if the value is in force: from its first day to the day before `until`."""
         return within(day, self.starts, self.ends)
 
     def value(self, *, metric: bool) -> float:
-        """The number, or the metric figure printed beside it where that is asked for and given."""
+        """The number, or with `metric` the metric figure printed beside it, if there is one."""
         chosen = self.metric_print if metric and self.metric_print else self.quantity
         return chosen.value
 
@@ -88,10 +88,10 @@ class Threshold(Struct, frozen=True):
     stricter: str
     values: tuple[DatedValue, ...]
     open_change: "Change | None" = None
-    """A change that leaves no value: its figure, or whether it holds on this trip, is not known."""
+    """A change that leaves no value, because its figure or whether it applies is not known."""
 
     def looser(self, new: Quantity, old: Quantity) -> bool:
-        """Whether a new value asks less than an old one; where no way is stricter, any does."""
+        """True if a new value is looser than an old one, or if neither direction is stricter."""
         if self.stricter == "higher":
             return new.value < old.value
         if self.stricter == "lower":
@@ -110,7 +110,7 @@ class Proof(Struct, frozen=True):
     on: date
     given: Mapping[str, float]
     metric: bool
-    """Some given quantity is in metric units, so printed metric figures count too."""
+    """True if a given quantity is in metric units, so printed metric figures count too."""
     expect: str
     shows: Mapping[str, float]
     origin: str
@@ -137,7 +137,7 @@ class Rule(Struct, frozen=True, dict=True):  # a dict, to keep the names of its 
     about: str | None = None
     proofs: tuple[Proof, ...] = ()
     usual_at_limit: bool = False
-    """Things are built to its limit, so that being close to it is no near miss."""
+    """True if things are built to its limit, so that a small margin is no near miss."""
 
     @property
     def formulas(self) -> tuple[Formula, ...]:
@@ -162,11 +162,11 @@ class Rulebook(Struct, frozen=True):
     digest: str
     file: str
     rules_not_read: bool = False
-    """Its rules were not read, because no trip of the run touches its place."""
+    """True if its rules were not read, because no trip of the run touches its jurisdiction."""
 
 
 class Amendment(Struct, frozen=True):
-    """Who changes rules: the law of a place, or a company's own policy."""
+    """Who changes rules: the law of a jurisdiction, or a company's own policy."""
 
     id: str
     title: str
@@ -176,11 +176,11 @@ class Amendment(Struct, frozen=True):
     file: str
 
 
-class Change(Struct, frozen=True, eq=False):  # each stands for itself
-    """What an amendment does to a rule from one day on, up to but not including another.
+class Change(Struct, frozen=True, eq=False):  # each is equal only to itself
+    """What an amendment changes in a rule from one day on, until another day (excluded).
 
-    Without `threshold` the rule is repealed. Without `value` the threshold changes on that day to
-    a figure that is not yet known. `was` is the rulebook's own value that it expects to replace.
+    Without `threshold` the rule is repealed. Without `value` the threshold has no known value from
+    that day. `was` is the rulebook's own value that the change expects to replace.
     """
 
     amendment: Amendment
@@ -194,15 +194,15 @@ class Change(Struct, frozen=True, eq=False):  # each stands for itself
     because: str | None
     by: str | None
     locations: Mapping[str, Location]
-    """Where each of its lines stands in the file, and itself under the empty name."""
+    """The location of each of its lines, and its own under the empty name."""
 
     def holds_on(self, day: date) -> bool:
-        """Whether it is in force: from its first day, up to the day before `until`."""
+        """True if it is in force: from its first day to the day before `until`."""
         return within(day, self.starts, self.ends)
 
 
 class TableProof(Struct, frozen=True):
-    """A device that carries no mark, and the limit the table must give for it."""
+    """An unmarked device, and the limit the table must give for it."""
 
     name: str
     on: date
@@ -227,13 +227,13 @@ class RatingsTable(Struct, frozen=True):
     proofs: tuple[TableProof, ...] = ()
 
     def on(self, day: date) -> UnmarkedRatings:
-        """The table's cells on a day; none outside its dates."""
+        """The table's rows on a day; none outside its dates."""
         in_force = self.starts <= day and (self.ends is None or day < self.ends)
         return self.ratings if in_force else UnmarkedRatings()
 
 
 class Paragraph(Struct, frozen=True):
-    """One paragraph of a law and its home here: rules that carry it, or the reason not."""
+    """One paragraph of a law and its home here: its rules, or the reason why it has none."""
 
     id: str
     home: str
@@ -243,7 +243,7 @@ class Paragraph(Struct, frozen=True):
 
 
 class Coverage(Struct, frozen=True):
-    """Every paragraph of a body of law, and what becomes of it here."""
+    """Every paragraph of a body of law, with its home here."""
 
     title: str
     jurisdiction: str
@@ -275,7 +275,7 @@ class Rulebooks(Struct, frozen=True):
         return next(found, None)
 
     def unmarked_on(self, day: date) -> UnmarkedRatings:
-        """The cells of all tables in force on a day."""
+        """The rows of all tables in force on a day."""
         tables = [table.on(day) for table in self.tables]
         return UnmarkedRatings(
             rows=tuple(row for table in tables for row in table.rows),

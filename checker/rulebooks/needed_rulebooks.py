@@ -1,7 +1,7 @@
-"""Rulebooks of places that no trip of a run touches: known by their heads, their rules not read.
+"""Skips the rules of rulebooks whose jurisdiction no trip of a run touches; reads only their heads.
 
-A check asks such a book for nothing but its name and place. `cinchbook rulebooks` reads every book,
-so what is wrong with the rules of another place is told there and stops no check here.
+A check needs only the name and jurisdiction of such a rulebook. `cinchbook rulebooks` reads every
+rulebook, so faults in rules for other jurisdictions are reported there and stop no check here.
 """
 
 from collections.abc import Iterable, Sequence, Set
@@ -21,24 +21,24 @@ _BODY: Final = frozenset({"rules", "paragraphs"})
 
 
 class Trips(Struct, frozen=True):
-    """Where the loads of a run go; None stands for a load that does not state it."""
+    """The jurisdictions of each load of a run; None for a load that does not state them."""
 
-    places: frozenset[tuple[str, ...] | None]
+    jurisdictions: frozenset[tuple[str, ...] | None]
 
     @classmethod
-    def through(cls, places: Iterable[Sequence[str] | None]) -> "Trips":
-        """Trips through these places, one entry for each load."""
-        return cls(frozenset(None if each is None else tuple(each) for each in places))
+    def through(cls, jurisdictions: Iterable[Sequence[str] | None]) -> "Trips":
+        """Trips through these jurisdictions, one entry for each load."""
+        return cls(frozenset(None if each is None else tuple(each) for each in jurisdictions))
 
     def may_touch(self, jurisdiction: str) -> bool:
-        """Whether any of them touches a jurisdiction, or may."""
-        return any(touches(jurisdiction, each) != 0 for each in self.places)
+        """True if any trip touches a jurisdiction, or may."""
+        return any(touches(jurisdiction, each) != 0 for each in self.jurisdictions)
 
 
 def read_as_needed(
     path: Path, shown: str, trips: Trips, cache: DocumentCache, *, first_only: Set[str]
 ) -> Document:
-    """A rule file, whole where the trips may need it, its head alone where they do not."""
+    """A rule file: whole if the trips may need it, else its head alone."""
     head = cache.read_file(path, shown, first_only=first_only, until=_BODY)
     if head.whole or _is_not_needed(head, trips):
         return head
@@ -54,13 +54,13 @@ def _is_not_needed(head: Document, trips: Trips) -> bool:
     named = (data.get("id"), data.get("title"), data.get("jurisdiction"))
     match data.get("kind"), named:
         case "rulebook", (str(), str(), str(where)):
-            # A book whose place is not understood is read, so that the fault is told.
+            # A rulebook with an invalid jurisdiction is read, so that the fault is reported.
             return code_fault(where, anywhere=True) is None and not trips.may_touch(where)
     return False
 
 
 def rulebook_without_rules(head: Document, digest: str) -> Rulebook:
-    """The rulebook of a head."""
+    """The rulebook of a head, without rules."""
     data: Any = head.data
     return Rulebook(
         id=data["id"],

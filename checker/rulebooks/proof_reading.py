@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from checker.documents.document import Document
-from checker.documents.problems import DataPath, hint, listed
+from checker.documents.problems import DataPath, listed, suggestion_for
 from checker.facts.catalogue import ANSWER, catalogue
 from checker.facts.unmarked import UnmarkedRating
 from checker.rulebooks.model import Proof, Rule, TableProof
@@ -22,13 +22,13 @@ def read_proof(
     proved_on: date,
     files: RuleFileSet,
 ) -> Proof:
-    """One worked case of a rule; without a day of its own it is judged on `proved_on`."""
+    """One worked case of a rule; without a day of its own it is evaluated on `proved_on`."""
     given: dict[str, float] = {}
     metric = False
     for name, stated in data["given"].items():
         at = (*path, "given", name)
         if name not in rule.facts:
-            guess = hint(name, rule.facts, files.problems)
+            guess = suggestion_for(name, rule.facts, files.problems)
             wanted = f"a fact the rule uses: {listed(rule.facts)}"
             files.problems.append(document.problem(at, f"'{name}'", wanted, guess))
             continue

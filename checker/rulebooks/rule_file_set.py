@@ -1,17 +1,17 @@
-"""The rule files that are read together: their sources, the ids in use, and the problems found."""
+"""A set of rule files that are read together: their sources, the ids in use, the problems found."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from checker.documents.document import Document
-from checker.documents.problems import DataPath, Problem, hint, listed
+from checker.documents.problems import DataPath, Problem, listed, suggestion_for
 from checker.documents.validate import validate
 from checker.rulebooks.model import Citation, Location, Source
 from checker.units.parsing import Quantity, UnitError, parse_threshold
 
 
 class RuleFileSet:
-    """What the readers of rules, amendments and tables share while they read one set of files."""
+    """State shared by the readers of rules, amendments and tables of one set of files."""
 
     def __init__(self, documents: Sequence[Document], known: Mapping[str, Source]) -> None:
         self.problems: list[Problem] = []
@@ -37,12 +37,12 @@ class RuleFileSet:
             self.problems.append(document.problem(path, f"the id '{name}' again", wanted))
 
     def cite(self, data: Mapping[str, Any], document: Document, path: DataPath) -> Citation:
-        """The citation of a rule or a value; a source that is not in sources.yaml is a problem."""
+        """The citation of a rule or a value; a problem if its source is not in sources.yaml."""
         wanted = data.get("source")
         if wanted is None:
             return Citation(None)
         if wanted not in self.sources:
-            guess = hint(wanted, self.sources, self.problems)
+            guess = suggestion_for(wanted, self.sources, self.problems)
             self.problems.append(
                 document.problem(
                     (*path, "source"),
@@ -67,13 +67,13 @@ class RuleFileSet:
     def add_unit_problem(
         self, error: UnitError, stated: object, document: Document, path: DataPath
     ) -> None:
-        """Add the problem of a text that is no quantity of the wanted kind."""
+        """Add a problem for a text that is not a quantity of the wanted kind."""
         guess = error.suggestion and f"'{error.suggestion}'"
         self.problems.append(document.problem(path, f"'{stated}'", error.wanted, guess))
 
 
 def data_of(document: Document) -> dict[str, Any]:
-    """The mapping at the top of a document that fits its schema."""
+    """The top-level mapping of a valid document."""
     assert isinstance(document.data, dict)
     return document.data
 

@@ -1,4 +1,4 @@
-"""The rule files of a folder, or one file: each YAML file there is one, or it is a problem."""
+"""Finds the rule files of a folder: each YAML file in it is a rule file, or it is a problem."""
 
 from collections.abc import Mapping, Set
 from pathlib import Path
@@ -23,10 +23,10 @@ def read_rule_files(
     cache: DocumentCache,
     ignored: IgnorePatterns | None,
 ) -> list[Document]:
-    """Each YAML file of a folder and the folders in it, or the one file, in the order of names.
+    """Each YAML file of a folder and its subfolders, or the one file, ordered by name.
 
-    `edited` holds texts to read in place of files, by whole path. Raises ProblemsFoundError where
-    no file holds rules, or a folder cannot be read.
+    `edited` holds texts to read in place of files, by absolute path. Raises ProblemsFoundError
+    where no file holds rules, or a folder cannot be read.
     """
     top = folder.resolve()
     files, closed = [top], list[Problem]()
@@ -51,7 +51,7 @@ def read_rule_files(
 
 
 def _holds_rules(document: Document) -> bool:
-    """True if a file says that it is of one of the kinds that rules are made of."""
+    """True if a file states one of the kinds that rules are made of."""
     kind = document.data.get("kind") if isinstance(document.data, dict) else None
     return isinstance(kind, str) and families().get(kind) == RULES
 

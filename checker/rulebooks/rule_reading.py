@@ -1,4 +1,4 @@
-"""One rule of a rule file: its thresholds, its compiled formulas and its proofs."""
+"""Reads one rule of a rule file: its thresholds, formulas and proofs."""
 
 from collections.abc import Mapping
 from datetime import date
@@ -20,7 +20,7 @@ from checker.units.parsing import KINDS
 
 
 def dimension_of(fact: Fact) -> Dimension | YesNo:
-    """The dimension a fact has in formulas."""
+    """The dimension of a fact in formulas."""
     return YES_NO if fact.kind == ANSWER else KINDS[fact.kind].dimension
 
 
@@ -112,7 +112,7 @@ def _compile(
     files: RuleFileSet,
     result: str = "truth",
 ) -> Formula:
-    """The compiled formula; one that is always met, with problems added, if it has faults."""
+    """The compiled formula; one that is always met, with its problems added, if it has faults."""
     sort: Any = result
     try:
         return compile_formula(text, names, result=sort)

@@ -1,4 +1,4 @@
-"""Choose among rulebooks and put sets of them together."""
+"""Selects rulebooks by id and combines sets of them."""
 
 from collections.abc import Sequence
 
@@ -10,7 +10,7 @@ from checker.rulebooks.model import Rulebooks
 
 
 class RulebookChoiceError(Exception):
-    """A choice of rulebooks that cannot be made; the message says why."""
+    """A choice of rulebooks that is not possible; the message gives the reason."""
 
 
 def select_rulebooks(rulebooks: Rulebooks, ids: Sequence[str]) -> Rulebooks:
@@ -29,11 +29,11 @@ def select_rulebooks(rulebooks: Rulebooks, ids: Sequence[str]) -> Rulebooks:
 def combine_rulebooks(
     sets: Sequence[Rulebooks], *, elsewhere: frozenset[str] = frozenset()
 ) -> Rulebooks:
-    """Several sets as one, in the order given, with their amendments held against the rules.
+    """Several sets as one, in the order given, with their amendments checked against the rules.
 
-    Rules named in `elsewhere` are known but not among the sets: changes to them are let be.
-    Raises RulebookChoiceError where there is no rulebook, or where a rule's id stands twice, and
-    ProblemsFoundError where an amendment cannot be made.
+    Rules named in `elsewhere` are known but not among the sets; changes to them are not checked.
+    Raises RulebookChoiceError where there is no rulebook or a rule's id occurs twice, and
+    ProblemsFoundError where an amendment has a problem.
     """
     books = tuple(book for each in sets for book in each.books)
     if not books:

@@ -1,4 +1,4 @@
-"""Places of a trip whose law nobody read, and counties that no rulebook knows."""
+"""Jurisdictions of a trip whose law was not read, and counties that no rulebook names."""
 
 from collections.abc import Iterator, Sequence
 from typing import Any
@@ -13,32 +13,35 @@ from checker.rulebooks.model import Rulebooks
 
 
 def unread_jurisdictions(places: Sequence[str] | None, rulebooks: Rulebooks) -> tuple[str, ...]:
-    """The places of a trip for which neither a rulebook nor an amendment by law has any rule.
+    """The jurisdictions of a trip without any rule from a rulebook or an amendment by law.
 
-    Rules that hold anywhere, and a company's own, are no law of a place.
+    Rules that apply anywhere, and a company's own, are not the law of a jurisdiction.
     """
     read = [book.jurisdiction for book in rulebooks.books if book.jurisdiction != ANYWHERE]
     read += [each.jurisdiction for each in rulebooks.amendments if each.layer == PLACE]
     return tuple(
         dict.fromkeys(
-            place for place in places or () if all(touches(each, [place]) == 0 for each in read)
+            jurisdiction
+            for jurisdiction in places or ()
+            if all(touches(each, [jurisdiction]) == 0 for each in read)
         )
     )
 
 
 def law_was_not_read(unread: Sequence[str], rulebooks: Rulebooks) -> bool:
-    """True if the law of some place is among the rulebooks, and of a place of the trip none is.
+    """True if the rulebooks hold the law of some jurisdiction, but of none on the trip.
 
-    Whoever chose rules that hold anywhere, such as a crew's own practice, asked for no law.
+    Somebody who chose only rules that apply anywhere, such as a crew's own practice, asked for no
+    law.
     """
     return bool(unread) and any(book.jurisdiction != ANYWHERE for book in rulebooks.books)
 
 
 def county_problems(merged: Merged, rulebooks: Rulebooks) -> Iterator[Problem]:
-    """Counties of a trip that no rulebook or amendment names.
+    """A problem for each county of a trip that no rulebook or amendment names.
 
-    Counties are codes of the project's own. One that nobody names adds no rule to its state's, and
-    a misspelt one would leave out the rules of the right one.
+    County codes are defined by the project. An unnamed one adds no rule to its state's, and a
+    misspelt one would leave out the rules of the right one.
     """
     counties = list(_counties(merged.data))
     if not counties:
@@ -46,9 +49,9 @@ def county_problems(merged: Merged, rulebooks: Rulebooks) -> Iterator[Problem]:
     named = [book.jurisdiction for book in rulebooks.books]
     named += [amendment.jurisdiction for amendment in rulebooks.amendments]
     known = dict.fromkeys(each for each in named if each.count("-") > 1)
-    for path, place in counties:
-        state, _, county = place.rpartition("-")
-        if place in known:
+    for path, jurisdiction in counties:
+        state, _, county = jurisdiction.rpartition("-")
+        if jurisdiction in known:
             continue
         here = [each for each in known if is_inside(each, state)]
         guess = nearest(county, [each.rpartition("-")[2] for each in here])
@@ -57,10 +60,10 @@ def county_problems(merged: Merged, rulebooks: Rulebooks) -> Iterator[Problem]:
             wanted += f": {listed(here)}"
         file, mark = place_of(path, merged.places)
         suggestion = guess and quoted(f"{state}-{guess}")
-        yield Problem(file, mark, f"the county {quoted(place)}", wanted, suggestion)
+        yield Problem(file, mark, f"the county {quoted(jurisdiction)}", wanted, suggestion)
 
 
 def _counties(data: Any) -> Iterator[tuple[DataPath, str]]:
-    for number, place in enumerate(data.get("trip", {}).get("places", ())):
-        if place.count("-") > 1:
-            yield ("trip", "places", number), place
+    for number, jurisdiction in enumerate(data.get("trip", {}).get("places", ())):
+        if jurisdiction.count("-") > 1:
+            yield ("trip", "places", number), jurisdiction

@@ -1,10 +1,10 @@
-"""What a rule can come to for a load."""
+"""The verdicts that a rule can have for a load."""
 
 from enum import StrEnum
 
 
 class Verdict(StrEnum):
-    """The answer of one rule to one load. Undecided is never a pass."""
+    """The verdict of one rule on one load. Undecided is never a pass."""
 
     MET = "met"
     NOT_MET = "not met"
@@ -13,7 +13,7 @@ class Verdict(StrEnum):
     DOES_NOT_APPLY = "does not apply"
 
 
-# The worse verdict wins where a rule is judged in two prints or for several subjects.
+# The worse verdict counts for a rule with US and metric figures or with several subjects.
 WORST_FIRST = (
     Verdict.NOT_MET,
     Verdict.NOT_STATED,

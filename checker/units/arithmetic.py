@@ -1,8 +1,8 @@
-"""Arithmetic that one value and many values share: tolerance, three-valued truth, whole steps.
+"""Arithmetic on one value or an array: comparison tolerance, three-valued truth, whole steps.
 
-Every number of a load is a float or an array with one row per variant of the load. NaN means
-"not stated" and travels through sums and products by itself. Truth is a number too: 1 yes, 0 no,
-NaN not known. Comparisons and `and`/`or` need help to keep NaN honest; that help stands here.
+Every number of a load is a float, or an array with one row per variant of the load. NaN means "not
+stated", and sums and products pass it on. Truth is a number too: 1 yes, 0 no, NaN unknown. Plain
+comparisons and `and`/`or` would turn NaN into false; the functions here keep it NaN.
 """
 
 import math
@@ -17,8 +17,8 @@ Compared: TypeAlias = bool | NDArray[np.bool_]
 
 NOT_STATED = math.nan
 NONE = math.inf
-"""A quantity of something that does not exist, said in the field's own word for that: a point that
-nobody rated limits nothing."""
+"""The value of a quantity stated by the field's word for "none": a point for which no rating exists
+limits nothing."""
 
 # The one comparison tolerance of the project: two sides closer than this share of the larger one
 # are equal, and equality at a limit meets it. It absorbs rounding (4 x 550 lb against 2200 lb)
@@ -27,12 +27,12 @@ RELATIVE_TOLERANCE = 1e-9
 
 
 # A single load is floats throughout, and for one float numpy takes ten times as long as Python;
-# many hauls mostly agree, and then a pass over the array tells. That is why the helpers below ask
-# first, and answer with one number where they can.
+# many hauls mostly agree, which one pass over the array shows. So the helpers below test that
+# first, and return one number where they can.
 
 
 def everywhere(compared: Compared) -> bool:
-    """Whether a comparison holds in every row."""
+    """True if a comparison holds in every row."""
     return compared if isinstance(compared, bool) else bool(compared.all())
 
 
@@ -44,7 +44,7 @@ def _slack(left: Number, right: Number) -> Number:
 
 
 def _known(truth: Compared, left: Number, right: Number) -> Number:
-    """`truth` as 1/0, but NaN wherever an operand is not stated."""
+    """`truth` as 1 or 0, and NaN wherever an operand is not stated."""
     if isinstance(left, float) and isinstance(right, float):
         return NOT_STATED if math.isnan(left) or math.isnan(right) else float(truth)
     result = np.asarray(truth, dtype=float)

@@ -20,7 +20,7 @@ from checker.units.words import AMBIGUOUS, LONGEST_WORD, WORD, Unit, with_own_un
 
 EXAMPLE: Final = "bale = 40 lb"
 _NO_OTHER_WORD: Final = "_"
-"""pint's way to leave out the symbol, which is the first of its other words."""
+"""pint's sign for no symbol; otherwise the first of the other words is the symbol."""
 
 
 class DefinitionFault(Struct, frozen=True):
@@ -39,7 +39,7 @@ class _RefusedError(Exception):
 
 
 def read_definitions(lines: Sequence[str]) -> tuple[tuple[Unit, ...], list[DefinitionFault]]:
-    """The units that these lines define, and everything that is wrong with the lines."""
+    """The units that these lines define, and the problems found in the lines."""
     units: list[Unit] = []
     faults: list[DefinitionFault] = []
     taken: set[str] = set()
@@ -80,7 +80,7 @@ def _ensure_free(word: str, taken: Set[str]) -> None:
         raise _RefusedError(f"'{word}'", wanted)
     if not taken.isdisjoint(_forms([word])):
         raise _RefusedError(f"'{word}', which an earlier line defines", "each word once")
-    # Also in other capitals: `Lb` for something else would be read as pounds by every person.
+    # In any letter case: every person would read `Lb` as pounds.
     known, prefixes = _known()
     plain = word.casefold().removesuffix("s")
     without = (plain.removeprefix(each) for each in prefixes)
@@ -89,7 +89,7 @@ def _ensure_free(word: str, taken: Set[str]) -> None:
 
 
 def _forms(words: Sequence[str]) -> Iterator[str]:
-    """Words with and without the plural s, and in small letters."""
+    """The words with and without a plural s, and in lower case."""
     for word in words:
         yield word.casefold()
         yield word.casefold().removesuffix("s")
@@ -98,7 +98,7 @@ def _forms(words: Sequence[str]) -> Iterator[str]:
 
 @cache
 def _known() -> tuple[Set[str], Set[str]]:
-    """Every word that is a unit already, in small letters, and the prefixes words may have."""
+    """Every word that is already a unit, in lower case, and the prefixes words may have."""
     of_pint = Path(__file__).with_name("pint_words.txt").read_text("utf-8").split()
     prefixes = {word.removesuffix("-") for word in of_pint if word.endswith("-")}
     return {word.casefold() for word in (*UNIT_OF, *AMBIGUOUS, *of_pint)}, prefixes

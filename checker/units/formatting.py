@@ -9,7 +9,7 @@ from checker.units.table import FACTORS
 
 System = Literal["us", "si"]
 
-# From which size on (in SI) a unit is shown; the first that fits is taken.
+# The size (in SI) from which a unit is shown; the first that fits is used.
 _SIZES: Final[Mapping[tuple[str, str], tuple[tuple[float, str], ...]]] = {
     ("length", "us"): ((1609.344, "mi"), (3.048, "ft"), (0.0, "in")),
     ("length", "si"): ((1000.0, "km"), (0.1, "m"), (1e-9, "mm"), (0.0, "m")),
@@ -17,7 +17,7 @@ _SIZES: Final[Mapping[tuple[str, str], tuple[tuple[float, str], ...]]] = {
     ("duration", "si"): ((3600.0, "h"), (60.0, "min"), (1e-9, "s"), (0.0, "h")),
 }
 _LONGEST_IN_FEET_AND_INCHES: Final = 100 * 0.3048  # m; a longer tape is read in feet alone
-# Significant figures that still tell apart what comparison does: 1e-9 of the larger is equal.
+# Significant figures that can show what comparison distinguishes: 1e-9 of the larger is equal.
 _MOST_DIGITS: Final = 10
 
 # 1.5875 m is 1.588 m to a person; the float is a hair below and would become 1.587.
@@ -34,11 +34,11 @@ def show(value: float, kind: str, system: System, *, digits: int = 4) -> str:
     return _written(value, _display_unit([value], kind, system), digits)
 
 
-def show_to_reckon(value: float, kind: str, system: System, *, digits: int = 5) -> str:
-    """Write an SI `value` so that figures can be put into one sum without turning units over.
+def show_for_calculation(value: float, kind: str, system: System, *, digits: int = 5) -> str:
+    """An SI `value` as text, in a unit that can be used in one calculation with other figures.
 
-    Lengths short of a mile or kilometre stand in inches or metres throughout, and moments in the
-    product of the units that loads and lengths have. Other kinds are written as by `show`.
+    Lengths below a mile or kilometre are in inches or metres throughout, and moments in the product
+    of the units of loads and lengths. Other kinds are written as by `show`.
     """
     unit = _display_unit([value], kind, system)
     load, length = KINDS["load"], KINDS["length"]
@@ -57,7 +57,7 @@ def show_to_reckon(value: float, kind: str, system: System, *, digits: int = 5) 
 def show_apart(
     actual: float, limit: float, kind: str, system: System, *, digits: int = 4
 ) -> tuple[str, str]:
-    """Write both values in one unit, with as many figures as it takes to tell them apart.
+    """Both values as text in one unit, with enough figures to tell them apart.
 
     `2,200.04 lb` against a limit of `2,200 lb` must not read as equal. Values that differ by
     rounding alone, and so count as equal, still read the same.
@@ -71,7 +71,7 @@ def show_apart(
 
 
 def _display_unit(values: Sequence[float], kind: str, system: System) -> str:
-    """Choose the unit that suits the largest of `values`."""
+    """The unit that suits the largest of `values`."""
     size = max((abs(value) for value in values if math.isfinite(value)), default=0.0)
     for least, unit in _SIZES.get((kind, system), ()):
         if size >= least:
@@ -98,7 +98,7 @@ def _size(unit: str) -> float:
 
 
 def _decimals(value: float, digits: int) -> int:
-    """Decimals that give `digits` significant figures, but no more than two zeros deep."""
+    """The number of decimals for `digits` significant figures, at most two leading zeros deep."""
     magnitude = math.floor(math.log10(abs(value))) if value else 0
     return min(max(digits - 1 - magnitude, 0), digits + 2)
 

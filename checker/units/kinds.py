@@ -1,4 +1,4 @@
-"""The closed list of kinds of quantity, their units and every spelling of these."""
+"""The kinds of quantity, their units, and every accepted spelling of these."""
 
 from collections.abc import Mapping
 from types import MappingProxyType
@@ -10,8 +10,9 @@ from msgspec import Struct
 class Kind(Struct, frozen=True):
     """One kind of quantity.
 
-    `dimension` holds the exponents of load, length and time. `units` stand in the order messages
-    name them; `us` and `si` are the usual display units. `noun` and `example` are for messages.
+    `dimension` holds the exponents of load, length and time. `units` are in the order in which
+    messages list them; `us` and `si` are the usual display units. `noun` and `example` are for
+    messages.
     """
 
     name: str
@@ -24,7 +25,7 @@ class Kind(Struct, frozen=True):
 
     @property
     def wanted(self) -> str:
-        """The kind in the words of an error message, with an example and every unit."""
+        """The kind for an error message, with an example and every unit."""
         text = f"{self.noun} such as '{self.example}'"
         if not self.units:
             return text
@@ -91,7 +92,7 @@ KINDS: Final[Mapping[str, Kind]] = MappingProxyType({kind.name: kind for kind in
 
 KIND_OF: Final = {unit: kind for kind in _ALL_KINDS for unit in kind.units}
 
-# The system a unit belongs to; what stands in neither (%, g, deg, rad, h, min, s) belongs to none.
+# The system a unit belongs to; units in neither list (%, g, deg, rad, h, min, s) belong to none.
 US_UNITS: Final = frozenset(
     {
         "lb",

@@ -1,12 +1,11 @@
-"""Text to numbers: what a crew writes, as a quantity of one of the kinds.
+"""Reads text that a crew writes, such as `5 ft 2 in`, as a quantity of one of the kinds.
 
 Every quantity is held in N, m, s and rad. A mass is held as its weight under standard gravity
 (9.80665 m/s2), so weights, ratings and working load limits are one kind, `load`.
 
-The grammar is our own and small on purpose, because a library's general one guesses: it reads
-`2 5/16 in` as a product and drops the comma of `1,57 m`. Here a text means one thing or is refused.
-Numbers are kept as exact fractions until the last step, so `16 ft` and `4.8768 m` give the same
-float.
+The grammar is our own and small on purpose, because a general library guesses: it reads `2 5/16 in`
+as a product and drops the comma of `1,57 m`. Here a text means one thing or is refused. Numbers are
+kept as exact fractions until the last step, so `16 ft` and `4.8768 m` give the same float.
 """
 
 import re
@@ -85,10 +84,10 @@ _LARGEST_EXPONENT: Final = 400  # beyond a float's range already; keeps 1e999999
 
 
 class UnitError(ValueError):
-    """A text that is not the quantity wanted; `suggestion` is a text to write instead, if any."""
+    """A text that is not the wanted quantity; `suggestion` is a text to write instead, if any."""
 
     def __init__(self, found: str, wanted: str, suggestion: str | None = None) -> None:
-        """Keep the parts; what is too long or unprintable is shown tamed and never suggested."""
+        """Keep the parts; very long or unprintable text is escaped and never suggested."""
         tamed = "".join(c if c.isprintable() else "?" for c in found[:LONGEST_TEXT])
         self.found = tamed + ("..." if len(found) > LONGEST_TEXT else "")
         self.wanted = wanted
@@ -96,7 +95,7 @@ class UnitError(ValueError):
         super().__init__(found, wanted, suggestion)
 
     def __str__(self) -> str:
-        """One line for a crew member."""
+        """The error on one line."""
         line = f"found '{self.found}', wanted {self.wanted}"
         return line if self.suggestion is None else f"{line}; did you mean '{self.suggestion}'?"
 
@@ -134,9 +133,9 @@ def _parse_any(text: str) -> Quantity:
 
 
 def parse_threshold(text: str | int | float) -> Quantity:
-    """Read a rule's threshold: the unit tells the kind, a bare number is of kind `number`.
+    """Read a rule's threshold: the unit gives the kind, a bare number is of kind `number`.
 
-    A threshold has no tolerance: a rule draws its line at one place.
+    A threshold has no tolerance: the limit of a rule is one number.
     """
     if isinstance(text, str):
         return _parse_any(text)
@@ -162,7 +161,7 @@ def parse_size(text: str) -> tuple[int, int, Unit]:
 
 
 class _Amount(Struct, frozen=True):
-    """The text on one side of `±`, or all of it: an exact fraction, in SI if it has a unit."""
+    """The text on one side of `±`, or all of it, as an exact fraction; in SI if it has a unit."""
 
     top: int
     bottom: int
@@ -173,7 +172,7 @@ class _Amount(Struct, frozen=True):
 
 
 class _Reading:
-    """One text being read, with what is needed to say what is wrong with it."""
+    """One text being read, with the context that its error messages need."""
 
     def __init__(self, found: str, kind: Kind | None) -> None:
         self.found = found
@@ -234,7 +233,7 @@ class _Reading:
         return left, self.as_float(right)
 
     def kind_of(self, amount: _Amount) -> Kind:
-        """Tell the kind of what was read; refuse one that is not wanted."""
+        """The kind of the quantity read; refuses a kind that is not wanted."""
         if amount.unit:
             kind = KINDS[amount.unit.kind]
             if self.kind is not None and self.kind is not kind:
@@ -267,7 +266,7 @@ class _Reading:
     # -- one side ------------------------------------------------------------------------------
 
     def amount(self, start: int, end: int) -> _Amount:
-        """Read `number [unit]` or one of the sums, as `5 ft 2 in`."""
+        """`number [unit]` or a sum such as `5 ft 2 in`."""
         first = _NUMBER.match(self.text, start, end)
         if first is None:
             self.refuse_rest(start)
@@ -293,7 +292,7 @@ class _Reading:
         return _Amount(top, bottom, unit, signed, lone_comma=lone_comma)
 
     def second_part(self, first_unit: str, start: int, end: int) -> tuple[int, int]:
-        """Read the smaller part of a sum, in SI: the `2 in` of `5 ft 2 in`."""
+        """The smaller part of a sum, in SI: the `2 in` of `5 ft 2 in`."""
         number = _NUMBER.match(self.text, start, end)
         if number is None or number["sign"] or number["exponent"]:
             self.refuse_rest(start)
@@ -319,7 +318,7 @@ class _Reading:
     # -- numbers -------------------------------------------------------------------------------
 
     def fraction(self, number: re.Match[str]) -> tuple[int, int]:
-        """Return the number as an exact numerator and denominator."""
+        """The number as an exact numerator and denominator."""
         sign = -1 if number["sign"] == "-" else 1
         if number["decimal"] is not None:
             digits, _, decimals = number["decimal"].replace(",", "").partition(".")
@@ -343,7 +342,7 @@ class _Reading:
     # -- units ---------------------------------------------------------------------------------
 
     def unit(self, start: int, end: int) -> tuple[Unit, int]:
-        """Read the unit at `start`; return it and the place after it and its spaces."""
+        """The unit at `start`, and the index after it and its spaces."""
         match = _UNIT.match(self.text, start, end)
         if match is None:
             self.refuse_rest(start)
@@ -367,14 +366,14 @@ class _Reading:
             self.refuse(why_ambiguous(word))
 
     def refuse_lone_comma(self, place: int) -> NoReturn:
-        """Refuse `1,570 m`, which is a long way for some and the width of a machine for others."""
+        """Refuse `1,570 m`: the comma can be a thousands separator or a decimal sign."""
         before, after = self.text[:place], self.text[place + 1 :]
         self.refuse(
             f"'{before}{after}' or '{before}.{after}', because many write a comma before decimals"
         )
 
     def refuse_rest(self, start: int) -> NoReturn:
-        """Refuse what cannot be read from `start` on, with the likeliest reason."""
+        """Refuse what cannot be read from `start` on, and give the likeliest reason."""
         self.refuse_ambiguous()
         if self.text.count(",") == 1 and "." not in self.text and self.text[start:].startswith(","):
             self.refuse(

@@ -19,7 +19,7 @@ from checker.units.words import WORD
 if TYPE_CHECKING:
     import pint
 
-# A mass stands for its weight under standard gravity, so `lb` and `kg` are loads like `lbf` and
+# A mass means its weight under standard gravity, so `lb` and `kg` are loads like `lbf` and
 # `kN`. Standard gravity, 9.80665 m/s2, is pint's `standard_gravity`.
 IN_PINT = {
     "lb": "pound * standard_gravity",
@@ -88,7 +88,7 @@ _PREFIXES = (
 
 
 def exact_factor(registry: "pint.UnitRegistry[Fraction]", unit: str, kind: Kind) -> Fraction:
-    """Return the SI size of one `unit`; pint refuses one that is not of the dimension of `kind`."""
+    """The SI size of one `unit`; pint refuses a unit whose dimension is not that of `kind`."""
     load, length, time = kind.dimension
     si = f"newton ** {load} * meter ** {length} * second ** {time}"
     one = registry.Quantity(Fraction(1), registry.parse_units("dimensionless"))
@@ -97,7 +97,7 @@ def exact_factor(registry: "pint.UnitRegistry[Fraction]", unit: str, kind: Kind)
 
 
 def table_text() -> str:
-    """Return the whole text of checker/units/table.py."""
+    """The whole text of checker/units/table.py."""
     lines = []
     for kind in KINDS.values():
         for unit in kind.units:
@@ -111,7 +111,7 @@ def table_text() -> str:
 
 
 def words_text() -> str:
-    """Return the whole text of checker/units/pint_words.txt; its prefixes end in `-`."""
+    """The whole text of checker/units/pint_words.txt; its prefixes end in `-`."""
     words = {word for word in all_words() if WORD.fullmatch(word)}
     known = (each for each in _PREFIXES.split() if registry().parse_unit_name(f"{each}meter"))
     return (

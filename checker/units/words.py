@@ -1,8 +1,8 @@
-"""From a unit word to its unit: the table's, one that the organisation defines, or pint's.
+"""Finds the unit of a word: in the table, among the organisation's own units, or in pint.
 
-Units of the organisation hold for its own profiles, logs and commands. Which ones those are is
-state of the thread that reads, as the decimal precision of Python is: schemas, log readers and
-loads all read quantities, and none of them should have to pass it on.
+The organisation's units apply to its own profiles, logs and commands. They are kept in a context
+variable, as Python keeps its decimal precision: schemas, log readers and loads all read quantities,
+and passing the units through all of them would touch every call.
 """
 
 import re
@@ -21,10 +21,10 @@ _Arguments = ParamSpec("_Arguments")
 _Result = TypeVar("_Result")
 
 WORD: Final = re.compile(r"[A-Za-z]+(?:_[A-Za-z]+)*")
-"""What a unit of one word looks like; pint sees nothing else."""
+"""The form of a unit of one word; nothing else is passed to pint."""
 LONGEST_WORD: Final = 40
 
-# What to write for a word that has more than one size. pint would take the American one.
+# What to write for a word with more than one size. pint would assume the American one.
 _TON: Final = "'t' (1000 kg), 'short_ton' (2000 lb) or 'long_ton' (2240 lb)"
 _HUNDREDWEIGHT: Final = "'short_hundredweight' (100 lb) or 'long_hundredweight' (112 lb)"
 _POUNDS: Final = "'lb' or 'kg'"
@@ -67,7 +67,7 @@ AMBIGUOUS: Final[Mapping[str, str]] = {
 class Unit(Struct, frozen=True):
     """A unit that quantities may be stated in.
 
-    `word` is what reports call it and `spellings` are other words for it; `top` / `bottom` is its
+    `word` is its name in reports and `spellings` are other words for it; `top` / `bottom` is its
     exact size in N, m, s and rad. `metric` is None where it belongs to neither system.
     """
 
@@ -93,7 +93,7 @@ _OWN: ContextVar[tuple[Unit, ...]] = ContextVar("own units", default=())
 
 
 def find_unit(word: str) -> Unit | None:
-    """The unit of that word; None where there is none, or where the word has more than one size."""
+    """The unit of that word; None if there is none, or if the word has more than one size."""
     known = UNIT_OF.get(word)
     if known is not None:
         return _IN_TABLE[known]
@@ -109,18 +109,18 @@ def find_unit(word: str) -> Unit | None:
 
 
 def own_units() -> tuple[Unit, ...]:
-    """The organisation's units in force."""
+    """The organisation's units now in force."""
     return _OWN.get()
 
 
 def use_own_units(units: tuple[Unit, ...]) -> None:
-    """Put the organisation's units in force for this thread, in place of those before."""
+    """Put the organisation's units in force for this thread; they replace the earlier ones."""
     _OWN.set(units)
 
 
 @contextmanager
 def with_own_units(units: tuple[Unit, ...]) -> Iterator[None]:
-    """Put these units of the organisation in force for a while; none of them with `()`."""
+    """Put these units of the organisation in force inside a `with` block; `()` means none."""
     before = _OWN.set(units)
     try:
         yield
@@ -131,7 +131,7 @@ def with_own_units(units: tuple[Unit, ...]) -> Iterator[None]:
 def call_with_own_units(
     units: tuple[Unit, ...], function: Callable[..., _Result], *arguments: object
 ) -> _Result:
-    """What a function returns under these units; for work sent to another process."""
+    """The result of a function called under these units; for work sent to another process."""
     with with_own_units(units):
         return function(*arguments)
 
@@ -139,7 +139,7 @@ def call_with_own_units(
 def cached_by_units(
     maxsize: int, *, typed: bool = False
 ) -> Callable[[Callable[_Arguments, _Result]], Callable[_Arguments, _Result]]:
-    """`lru_cache` for a function that reads quantities: answers under other units are not used."""
+    """`lru_cache` for a function that reads quantities: each set of own units has its own cache."""
 
     def decorate(function: Callable[_Arguments, _Result]) -> Callable[_Arguments, _Result]:
         read: Callable[..., _Result] = function
@@ -159,7 +159,7 @@ def cached_by_units(
 
 
 def other_case(word: str, kind: Kind | None) -> str | None:
-    """The spelling that differs from a word in capitals and small letters only."""
+    """The accepted spelling that differs from a word only in upper and lower case."""
     found = _by_folded_word(kind, _OWN.get()).get(word.casefold())
     if found is not None:
         return found
@@ -168,12 +168,12 @@ def other_case(word: str, kind: Kind | None) -> str | None:
 
 
 def why_ambiguous(word: str) -> str:
-    """What to write in place of such a word, and why."""
+    """What to write in place of a word with more than one size, and why."""
     return f"{AMBIGUOUS[word]}, because a '{word}' has more than one size"
 
 
 def fault_of_unit(word: str, kind: Kind | None) -> tuple[str | None, str | None]:
-    """What to write for a word that is no unit, and a word to suggest; None where neither helps."""
+    """What to write instead of a word that is no unit, and a suggestion; None if neither helps."""
     ambiguous = ambiguous_word(word)
     if ambiguous is not None:
         return why_ambiguous(ambiguous), None
@@ -185,13 +185,13 @@ def fault_of_unit(word: str, kind: Kind | None) -> tuple[str | None, str | None]
 
 @cached_by_units(4096)
 def near_word(word: str, kind: Kind | None) -> str | None:
-    """The unit of a kind, or of any, that may have been meant by a word that is none."""
+    """The nearest unit word, of a kind or of any kind, to a word that is no unit."""
     # Imported here: it is needed for a misspelt unit only, and start-up is counted in ms.
     from difflib import get_close_matches
 
     near = partial(get_close_matches, word[:LONGEST_WORD], n=1)
     usual = list(_by_folded_word(kind, _OWN.get()).values())
-    # A rarer unit is suggested only where it is more like the word than that. To compare with all
+    # A rarer unit is suggested only if it is nearer to the word. Comparing with all
     # of them would be most of what a log of misspelt units costs.
     rarer = [each for each in _rarer(kind) if each[:1] == word[:1]]
     found = near([*usual, *rarer], cutoff=0.75) or near(usual, cutoff=0.6)
@@ -217,7 +217,7 @@ def _rarer(kind: Kind | None) -> tuple[str, ...]:
 
 @lru_cache(maxsize=16)
 def _by_word(own: tuple[Unit, ...]) -> dict[str, Unit]:
-    """The organisation's units by every spelling, with the plural s that pint allows too."""
+    """The organisation's units by every spelling, with the plural s that pint accepts too."""
     return {
         spelling: unit
         for unit in own
@@ -230,7 +230,7 @@ def _by_word(own: tuple[Unit, ...]) -> dict[str, Unit]:
 def _by_folded_word(kind: Kind | None, own: tuple[Unit, ...]) -> dict[str, str]:
     spellings = {word: _IN_TABLE[unit].kind for word, unit in UNIT_OF.items()}
     spellings |= {unit.word: unit.kind for unit in own}
-    # Where two differ in nothing but capitals, the first stands.
+    # Of two words that differ only in letter case, the first is used.
     return {
         word.casefold(): word
         for word, its in reversed(spellings.items())

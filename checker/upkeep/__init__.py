@@ -1,1 +1,1 @@
-"""Upkeep of rule files and profiles: proofs, faults, changes, new files."""
+"""Maintenance of rule files and profiles: proofs, faults, changes, new files."""

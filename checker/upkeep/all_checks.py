@@ -1,4 +1,4 @@
-"""All that is wrong with rule files that load, as problems at their lines."""
+"""Everything that is wrong with valid rule files, as problems at their lines."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -17,12 +17,12 @@ Told = Callable[[Rulebook], None]
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """What was found, and how much was looked at. Warnings are sources to look at again."""
+    """The problems found, and how much was checked. Warnings are sources due for another look."""
 
     faults: tuple[Problem, ...]
     warnings: tuple[Problem, ...]
     unreleased: tuple[str, ...]
-    """Ids of rules that a list beside them does not hold yet; that is no fault."""
+    """Ids of rules that the list beside them lacks so far; not a fault."""
     rulebooks: int
     rules: int
     tables: int
@@ -32,19 +32,19 @@ class Checked:
 
 
 def check_everything(
-    rulebooks: Rulebooks, released: Sequence[ReleasedIds], on: date, told: Told
+    rulebooks: Rulebooks, released: Sequence[ReleasedIds], on: date, report_progress: Told
 ) -> Checked:
-    """Check rulebooks loaded with their proofs; `told` hears of each rulebook once it is proved.
+    """The problems of rulebooks loaded with their proofs.
 
-    Lists of released ids are held against these rulebooks' ids; each list speaks of new ids only
-    for the rules whose files lie beside it.
+    `report_progress` is called for each rulebook once it is proved. Lists of released ids are
+    compared with these rulebooks' ids; a list covers only the rules whose files lie beside it.
     """
     rules = [rule for book in rulebooks.books for rule in book.rules]
     scopes = [book.scope for book in rulebooks.books if book.scope]
     proved = [prove(replace(rulebooks, books=(), tables=(table,))) for table in rulebooks.tables]
     for book in rulebooks.books:
         proved.append(prove(replace(rulebooks, books=(book,), tables=())))
-        told(book)
+        report_progress(book)
     faults = [problem for each in proved for problem in _not_proved(each)]
     for rule in (*rules, *scopes):
         if unreachable(rule):
@@ -85,7 +85,7 @@ def _problem(location: Location, found: str, wanted: str) -> Problem:
 
 
 def _old_sources(rulebooks: Rulebooks, on: date) -> list[Problem]:
-    """Sources whose day to be looked at again is over; on the day itself there is still time."""
+    """Sources whose day for another look is past; on the day itself they are not late."""
     return [
         _problem(
             source.location,

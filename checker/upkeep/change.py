@@ -1,4 +1,4 @@
-"""A change as an officer asks for it, and the amendment file it goes into."""
+"""A change that an officer asks for, and the amendment file for it."""
 
 import re
 from collections.abc import Mapping
@@ -14,11 +14,11 @@ from checker.rulebooks.amendments import NOT_YET_KNOWN
 from checker.rulebooks.model import DatedValue, Rule, Rulebooks, Threshold
 from checker.units.parsing import KINDS, UnitError, parse_threshold
 from checker.units.words import with_own_units
-from checker.upkeep.insert import with_change
+from checker.upkeep.insert import insert_change
 
 
 class CannotAmendError(Exception):
-    """A change that cannot be asked for; the message says what would be accepted."""
+    """A change that is not possible; the message says what would be accepted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +36,8 @@ class Wanted:
     by: str | None
 
 
-def amendable(rulebooks: Rulebooks, rule_id: str) -> Rule:
-    """The rule of that id, which has a threshold. Raises CannotAmendError with a suggestion."""
+def find_amendable_rule(rulebooks: Rulebooks, rule_id: str) -> Rule:
+    """The rule of that id, with a threshold. Raises CannotAmendError with a suggestion."""
     found = rulebooks.rule(rule_id)
     if found is None:
         known = [rule.id for book in rulebooks.books for rule in book.rules]
@@ -52,13 +52,13 @@ def threshold_of(rule: Rule, name: str) -> Threshold:
     """The threshold of that name. Raises CannotAmendError with a suggestion."""
     if name not in rule.thresholds:
         wanted = f"one of its thresholds: {listed(rule.thresholds)}"
-        said = f"threshold '{name}' of {rule.id}"
-        raise CannotAmendError(_unknown(said, wanted, name, list(rule.thresholds)))
+        found_words = f"threshold '{name}' of {rule.id}"
+        raise CannotAmendError(_unknown(found_words, wanted, name, list(rule.thresholds)))
     return rule.thresholds[name]
 
 
-def measured(threshold: Threshold, text: str) -> str:
-    """The text of a new value, which is of the threshold's kind. Raises CannotAmendError."""
+def check_value(threshold: Threshold, text: str) -> str:
+    """The text of a new value, checked to be of the threshold's kind. Raises CannotAmendError."""
     if text == NOT_YET_KNOWN:
         return text
     kind = KINDS[threshold.values[0].quantity.kind]
@@ -88,8 +88,8 @@ def own_value(threshold: Threshold, day: date) -> DatedValue:
     return value
 
 
-def as_change(wanted: Wanted, was: DatedValue) -> dict[str, Data | date]:
-    """The lines of the change in the file, in the order officers read them."""
+def change_lines(wanted: Wanted, was: DatedValue) -> dict[str, Data | date]:
+    """The lines of the change in the file, in the usual order."""
     stated: dict[str, Data | date | None] = {
         "rule": wanted.rule,
         "threshold": wanted.threshold,
@@ -107,41 +107,41 @@ def as_change(wanted: Wanted, was: DatedValue) -> dict[str, Data | date]:
 
 
 def _plain(text: str) -> str | int | float:
-    """A bare number as a number, so that it stands without quotes."""
+    """A bare number as a number, so that it is written without quotes."""
     if re.fullmatch(r"\d+", text):
         return int(text)
     return float(text) if re.fullmatch(r"\d+\.\d+", text) else text
 
 
-def new_file(name: str, place: str | None) -> str:
-    """The head of a new amendment file, by the law of a place or a company's own policy."""
-    whose = f"the law of {place}" if place else "the company"
+def new_file(name: str, jurisdiction: str | None) -> str:
+    """The head of a new amendment file, by the law of a jurisdiction or a company's own policy."""
+    whose = f"the law of {jurisdiction}" if jurisdiction else "the company"
     title = f"Changes by {whose}"
     return f"""\
 # Changes to rules by {whose}. Each says which rule and threshold, what the rulebook
 # says on those days (`was`), the new value, the first day, where it comes from, why, and who
-# answers for it. `cinchbook amend` adds to it; `cinchbook impact` tells what a change does.
+# is responsible. `cinchbook amend` adds to it; `cinchbook impact` shows what a change does.
 kind: amendment
 id: {name}
 title: {title}
-layer: {"place" if place else "company"}
-jurisdiction: {place or "any"}
+layer: {"place" if jurisdiction else "company"}
+jurisdiction: {jurisdiction or "any"}
 """
 
 
 def amended_text(text: str, change: Mapping[str, Data | date], file: str) -> str:
-    """The file with the change in it, read back and compared with what it should say.
+    """The file with the change in it, read back and compared with the intended content.
 
-    Raises ProblemsFoundError where the file before or after is not in order, and NoPlaceError.
+    Raises ProblemsFoundError where the file before or after is not in order, and CannotInsertError.
     """
     before: Any = _data(text, file, complete="changes" in text)
-    after = with_change(text, change)
+    after = insert_change(text, change)
     data: Any = _data(after, file, complete=True)
     entries = list(before.get("changes", ())) if isinstance(before, dict) else []
     added = data["changes"][len(entries)]
     assert {key: str(value) for key, value in added.items()} == {
         key: str(value) for key, value in change.items()
-    }, "the file says something else than was asked for"
+    }, "the file read back differs from the change asked for"
     return after
 
 

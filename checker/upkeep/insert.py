@@ -1,7 +1,7 @@
-"""Put one change into the text of an amendment file and leave every other byte alone.
+"""Inserts one change into the text of an amendment file and leaves every other byte alone.
 
-The text is never written anew: ruamel's round-trip reader says where its parts stand, and lines go
-in between. So comments, order, quotes, anchors and line ends stay.
+The text is not written again: ruamel's round-trip reader gives the positions of its parts, and
+lines are inserted between them. So comments, order, quotes, anchors and line ends stay.
 """
 
 import io
@@ -16,15 +16,15 @@ from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 from checker.documents.document import Data
 
 
-class NoPlaceError(Exception):
-    """A file whose form leaves no place for a change; the message says what would be accepted."""
+class CannotInsertError(Exception):
+    """A file whose form has no position for a change; the message says what would be accepted."""
 
 
-def with_change(text: str, change: Mapping[str, Data | date]) -> str:
+def insert_change(text: str, change: Mapping[str, Data | date]) -> str:
     """The text with one more entry at the end of its `changes`.
 
-    An earlier change of the same threshold that has no end is ended on the day the new one begins.
-    Raises NoPlaceError where the file is not written as lines of `key: value`.
+    An earlier change of the same threshold without an end then ends on the first day of the new
+    one. Raises CannotInsertError where the file is not written as lines of `key: value`.
     """
     top = _composed(text)
     closed = _closing(text, top, change)
@@ -39,7 +39,7 @@ def with_change(text: str, change: Mapping[str, Data | date]) -> str:
         entry = f"changes:\n{_entry(change, '  ')}"
     else:
         message = "found `changes` that are not lines below it; wanted lines `- rule: ...`"
-        raise NoPlaceError(message)
+        raise CannotInsertError(message)
     before = text[:at] if not at or text[at - 1] == "\n" else f"{text[:at]}{newline}"
     inserted = f"{before}{entry.replace(chr(10), newline)}{text[at:]}"
     for offset, piece in closed:
@@ -48,11 +48,11 @@ def with_change(text: str, change: Mapping[str, Data | date]) -> str:
 
 
 def _composed(text: str) -> MappingNode:
-    # Places are counted in the text as it is, so a byte order mark has to count too.
+    # Offsets are counted in the text as it is, so a byte order mark counts too.
     node = YAML().compose(io.StringIO(text, newline=""))
     if not isinstance(node, MappingNode) or node.flow_style:
         message = "found a file that is not lines of `key: value`; wanted `kind: amendment` first"
-        raise NoPlaceError(message)
+        raise CannotInsertError(message)
     return node
 
 
@@ -64,7 +64,7 @@ def _value(mapping: MappingNode, key: str) -> Node | None:
 def _closing(
     text: str, top: MappingNode, change: Mapping[str, Data | date]
 ) -> list[tuple[int, str]]:
-    """What ends the change that still holds when the new one begins: a place and a text."""
+    """The end date to insert into an earlier change still in force: an offset and a text."""
     changes = _value(top, "changes")
     entries = changes.value if isinstance(changes, SequenceNode) else []
     for entry in entries:
@@ -87,7 +87,7 @@ def _closing(
 
 
 def _end(node: Node) -> int:
-    """Where the last letter of a node's content stands, comments after it left out."""
+    """The offset of the last character of a node's content, without comments after it."""
     if isinstance(node, MappingNode) and not node.flow_style and node.value:
         return max(_end(value) for pair in node.value for value in pair)
     if isinstance(node, SequenceNode) and not node.flow_style and node.value:
@@ -97,7 +97,7 @@ def _end(node: Node) -> int:
 
 
 def _line_after(text: str, at: int) -> int:
-    """The start of the line after a place; a folded text already ends there."""
+    """The start of the line after an offset; a folded text already ends there."""
     if at and text[at - 1] == "\n":
         return at
     end = text.find("\n", at)
@@ -105,7 +105,7 @@ def _line_after(text: str, at: int) -> int:
 
 
 def _entry(change: Mapping[str, Data | date], indent: str) -> str:
-    """One entry of a list as lines, in ruamel's own quoting."""
+    """One entry of a list as lines, with ruamel's own quoting."""
     yaml = YAML()
     yaml.width = 4096
     stream = io.StringIO()

@@ -1,8 +1,8 @@
-"""Run every rule's worked cases, then nudge every number, date and comparison and demand a red one.
+"""Runs every rule's worked cases, and proves that they guard every number, date and comparison.
 
-A rule whose proofs cannot fail proves nothing. So each threshold value and printed metric figure
-is moved a little both ways, each date by a day, each table cell too, and each comparison is made
-strict or loose; and every fact a rule names must decide at least one case.
+A proof that cannot fail proves nothing. So each threshold value and printed metric figure is moved
+a little both ways, each date by a day, each table cell too, and each comparison is made strict or
+loose; each time some proof must fail. Every fact that a rule names must decide at least one case.
 """
 
 import re
@@ -13,7 +13,7 @@ from datetime import date, timedelta
 import numpy as np
 from msgspec.structs import replace
 
-from checker.evaluation.judging import judge
+from checker.evaluation.dated_rule import evaluate_case
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
 from checker.rulebooks.formula import compile_formula
 from checker.rulebooks.model import (
@@ -29,7 +29,7 @@ from checker.units.arithmetic import NOT_STATED, Number, equal
 from checker.units.parsing import Quantity
 
 NUDGE = 0.001
-"""Share by which a number is nudged; a proof just beside a threshold lies within it."""
+"""Share by which a number is nudged; a proof close to a threshold lies within it."""
 
 _DAY = timedelta(days=1)
 _FLIPPED = {"<=": "<", ">=": ">", "<": "<=", ">": ">="}
@@ -37,7 +37,7 @@ _FLIPPED = {"<=": "<", ">=": ">", "<": "<=", ">": ">="}
 
 @dataclass(frozen=True, slots=True)
 class Failure:
-    """A proof that does not come out as it says."""
+    """A proof whose verdict or figure is not the expected one."""
 
     rule: str
     proof: str
@@ -48,7 +48,7 @@ class Failure:
 
 @dataclass(frozen=True, slots=True)
 class Unnoticed:
-    """A change of a rule that no proof of it notices."""
+    """A change of a rule that makes none of its proofs fail."""
 
     rule: str
     change: str
@@ -57,7 +57,7 @@ class Unnoticed:
 
 @dataclass(frozen=True, slots=True)
 class Proved:
-    """Everything `prove` found. `proved` is true when no proof fails and no change goes unseen."""
+    """The result of `prove`. `proved` is true when no proof fails and every change is noticed."""
 
     rules: int
     proofs: int
@@ -69,12 +69,12 @@ class Proved:
 
     @property
     def proved(self) -> bool:
-        """Whether nothing is left to fix."""
+        """True if there is nothing to fix."""
         return not (self.failures or self.unnoticed or self.idle)
 
 
 def prove(rulebooks: Rulebooks) -> Proved:
-    """Run all proofs of the rulebooks, loaded with their proofs, and all nudges of them."""
+    """The result of all proofs of the rulebooks, loaded with their proofs, and of all nudges."""
     rules = [rule for book in rulebooks.books for rule in book.rules]
     rules += [book.scope for book in rulebooks.books if book.scope]
     failures: list[Failure] = []
@@ -85,7 +85,7 @@ def prove(rulebooks: Rulebooks) -> Proved:
         failing = list(_failures(rule))
         failures += failing
         if failing:
-            # Every nudge would seem noticed while a proof fails as it is.
+            # While a proof fails without a nudge, every nudge would seem to be noticed.
             continue
         for change, changed in _changes(rule):
             nudges += 1
@@ -117,7 +117,7 @@ def prove(rulebooks: Rulebooks) -> Proved:
 def _failures(rule: Rule) -> Iterator[Failure]:
     for proof in rule.proofs:
         facts = {name: proof.given.get(name, NOT_STATED) for name in rule.facts}
-        judged = judge(rule, facts, proof.on, metric=proof.metric)
+        judged = evaluate_case(rule, facts, proof.on, metric=proof.metric)
         if judged.verdict != proof.expect:
             yield Failure(rule.id, proof.name, proof.expect, judged.verdict, proof.location)
         for label, wanted in proof.shows.items():
@@ -129,17 +129,17 @@ def _failures(rule: Rule) -> Iterator[Failure]:
 
 
 def _agree(found: Number, wanted: float) -> bool:
-    """Whether a figure is the one wanted, or is not stated where none is."""
+    """True if a figure is the one expected, or is not stated where none is expected."""
     return equal(found, wanted) == 1 or bool(np.isnan(found) and np.isnan(wanted))
 
 
 def _idle_facts(rule: Rule) -> Iterator[Unnoticed]:
-    """Facts the rule names whose absence changes no proof: they decide nothing that is shown."""
+    """Facts of the rule whose absence changes no proof: nothing shows that they decide."""
     for name in rule.facts:
         for proof in rule.proofs:
             without = {key: value for key, value in proof.given.items() if key != name}
             facts = {key: without.get(key, NOT_STATED) for key in rule.facts}
-            judged = judge(rule, facts, proof.on, metric=proof.metric)
+            judged = evaluate_case(rule, facts, proof.on, metric=proof.metric)
             gone = any(
                 not _agree(rule.shows[label].value(judged.env), wanted)
                 for label, wanted in proof.shows.items()
@@ -147,11 +147,13 @@ def _idle_facts(rule: Rule) -> Iterator[Unnoticed]:
             if judged.verdict != proof.expect or gone:
                 break
         else:
-            yield Unnoticed(rule.id, f"without {name} every proof stays as it is", rule.location)
+            yield Unnoticed(
+                rule.id, f"without {name} every proof gives the same result", rule.location
+            )
 
 
 def _changes(rule: Rule) -> Iterator[tuple[str, Rule]]:
-    """Every nudge of a rule, described, with the rule it makes."""
+    """Every nudged variant of a rule, with a description."""
     for name, threshold in rule.thresholds.items():
         for change, values in _threshold_changes(threshold):
             altered = {**rule.thresholds, name: replace(threshold, values=values)}
@@ -195,7 +197,7 @@ def _nudged(quantity: Quantity) -> Iterator[Quantity]:
     """The quantity a little higher and a little lower; bare whole numbers by one."""
     whole = quantity.kind == "number" and quantity.value == int(quantity.value)
     step = 1.0 if whole else abs(quantity.value) * NUDGE
-    # A threshold of zero has no share to be moved by.
+    # A share of zero is zero, so a threshold of zero is moved by a fixed amount.
     step = step or NUDGE
     for value in (quantity.value + step, quantity.value - step):
         yield replace(quantity, value=value)

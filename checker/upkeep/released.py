@@ -1,8 +1,8 @@
-"""Ids of rules ever released, as `released-ids.txt` beside rule files lists them.
+"""Ids of released rules, as `released-ids.txt` beside rule files lists them.
 
-An id that stood in a report once means that rule for ever. One line for each, sorted: the id, two
-spaces, its title at release; `removed: ` before the title where the rule is gone. A removed id is
-never used again.
+An id in an old report must mean the same rule forever. The list is sorted, one line for each: the
+id, two spaces, its title at release; `removed: ` before the title where the rule no longer exists.
+A removed id is never used again.
 """
 
 from collections.abc import Mapping, Sequence
@@ -23,17 +23,17 @@ _MOST_BYTES: Final = 10_000_000
 
 @dataclass(frozen=True, slots=True)
 class ReleasedIds:
-    """One list: titles at release and lines by id; `removed` ids are no longer any rule's."""
+    """One list: titles at release and lines by id; no rule has a `removed` id any more."""
 
     file: str
     titles: Mapping[str, str]
     lines: Mapping[str, int]
     removed: frozenset[str]
     whole: bool
-    """Whether all rules of the list's own folder are among those it is held against."""
+    """True if all rules of the list's own folder are among those to compare."""
 
     def faults(self, rule_ids: Sequence[str]) -> list[Problem]:
-        """Removed ids that are used again, and released ids that are gone without a word."""
+        """Removed ids that are used again, and released ids missing without a `removed:` line."""
         standing = set(rule_ids)
         problems = []
         for rule_id, line in self.lines.items():
@@ -50,7 +50,7 @@ class ReleasedIds:
 
 
 def read_released(folder: Path, *, whole: bool) -> ReleasedIds | None:
-    """The list of a folder, or None where it keeps none. Raises ProblemsFoundError."""
+    """The list of a folder, or None if it has none. Raises ProblemsFoundError."""
     path = folder / LIST_NAME
     file = escaped(shown_path(path))
     try:
@@ -87,7 +87,7 @@ def read_released(folder: Path, *, whole: bool) -> ReleasedIds | None:
 
 
 def with_added(text: str, titles: Mapping[str, str]) -> str:
-    """The list's text with rules added that it lacks; no line of it is changed or taken away."""
+    """The list's text with missing rules added; existing lines stay as they are."""
     lines = {line.partition(_GAP)[0]: line for line in text.splitlines()}
     for rule_id, title in titles.items():
         lines.setdefault(rule_id, f"{rule_id}{_GAP}{title}")

@@ -1,11 +1,11 @@
-"""Conditions (`when`) that no facts can make true.
+"""Finds conditions (`when`) that can never be true.
 
-What is found: a condition that its thresholds alone make false, and one that contradicts itself on
-one fact or one sum of facts, as `a >= 5 and a < 5` or `a and not a` does. The condition is written
-as alternatives (`or` of `and`s); it is dead when every alternative holds a contradiction, on every
-day on which the thresholds have other values. What is not found: contradictions between different
-facts, between one sum written in two ways, or with what a fact can be in the world, such as a
-weight below nothing.
+Found are a condition that its thresholds alone make false, and one that contradicts itself on one
+fact or one sum of facts, as `a >= 5 and a < 5` or `a and not a` does. The condition is written as
+alternatives (`or` of `and`s); it can never be true when every alternative holds a contradiction, on
+every day on which the thresholds have other values. Not found are contradictions between different
+facts, between one sum written in two ways, or with the possible values of a fact, such as a
+negative weight.
 """
 
 import ast
@@ -22,7 +22,7 @@ from checker.rulebooks.rule_reading import formula_names
 from checker.units.arithmetic import NOT_STATED, equal
 
 MOST_ALTERNATIVES: Final = 1000
-"""A condition with more alternatives than this is not looked into."""
+"""A condition with more alternatives than this is not examined."""
 
 _SIGNS: Final[Mapping[type[ast.cmpop], str]] = {
     ast.Lt: "<",
@@ -37,7 +37,7 @@ _DENIED: Final = {"<": ">=", "<=": ">", ">": "<=", ">=": "<", "==": "!="}
 
 @dataclass(frozen=True, slots=True)
 class _Claim:
-    """One comparison or one yes/no name of a condition, or its denial."""
+    """One comparison or one yes/no name of a condition, or its negation."""
 
     text: str
     holds: bool
@@ -50,11 +50,11 @@ _Alternative: TypeAlias = tuple[_Claim, ...]
 
 
 class _TooManyError(Exception):
-    """The condition has more alternatives than are looked into."""
+    """The condition has more alternatives than are examined."""
 
 
 def unreachable(rule: Rule) -> bool:
-    """Whether a rule's `when` is certainly false or unknown, whatever the load and the day."""
+    """True if a rule's `when` is certainly false or unknown, for every load and day."""
     if rule.when is None:
         return False
     try:
@@ -72,7 +72,7 @@ def unreachable(rule: Rule) -> bool:
 
 
 def _threshold_values(rule: Rule) -> Iterator[dict[str, float]]:
-    """The thresholds' numbers on each day on which one of them changes, in both prints."""
+    """The thresholds' numbers on each day of a change, as US and as metric figures."""
     days = {value.starts for each in rule.thresholds.values() for value in each.values}
     for day, metric in itertools.product(sorted(days) or [date.max], (False, True)):
         held = {name: each.on(day) for name, each in rule.thresholds.items()}
@@ -83,12 +83,12 @@ def _threshold_values(rule: Rule) -> Iterator[dict[str, float]]:
 
 
 def _alternatives(node: ast.expr, *, holds: bool) -> list[_Alternative]:
-    """The condition, or its denial, as alternatives of which each is a list of claims."""
+    """The condition, or its negation, as alternatives; each is a list of claims."""
     if isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.Not):
         return _alternatives(node.operand, holds=not holds)
     if isinstance(node, ast.BoolOp):
         parts = [_alternatives(value, holds=holds) for value in node.values]
-        # Denied, an `and` becomes an `or` of denials, and the other way round.
+        # Negated, an `and` becomes an `or` of negations, and the other way round.
         return _joined(parts, both=isinstance(node.op, ast.And) == holds)
     if isinstance(node, ast.Compare):
         sides = [ast.unparse(side) for side in (node.left, *node.comparators)]
@@ -113,11 +113,11 @@ def _joined(parts: list[list[_Alternative]], *, both: bool) -> list[_Alternative
 def _contradicts(
     claims: Iterable[_Claim], sides: Mapping[str, Formula], numbers: Mapping[str, float]
 ) -> bool:
-    """Whether these claims cannot all hold at once."""
-    said: dict[str, bool] = {}
+    """True if these claims cannot all hold at once."""
+    answers: dict[str, bool] = {}
     bounds: dict[str, _Stretch] = {}
     for claim in claims:
-        if said.setdefault(claim.text, claim.holds) != claim.holds:
+        if answers.setdefault(claim.text, claim.holds) != claim.holds:
             return True
         if not claim.sign:
             continue
@@ -151,7 +151,7 @@ def _sides(rule: Rule, alternatives: Iterable[_Alternative]) -> dict[str, Formul
 
 
 def _number(side: Formula, numbers: Mapping[str, float]) -> float | None:
-    """What thresholds and numbers alone come to; None where a fact takes part."""
+    """The value of a side that holds only thresholds and numbers; None if it holds a fact."""
     if side.names - numbers.keys():
         return None
     return float(side.value(numbers))
@@ -159,7 +159,7 @@ def _number(side: Formula, numbers: Mapping[str, float]) -> float | None:
 
 @dataclass(frozen=True, slots=True)
 class _Stretch:
-    """Numbers from one on up to another, with or without its ends."""
+    """An interval of numbers, with or without its ends."""
 
     low: float = -math.inf
     high: float = math.inf
@@ -167,7 +167,7 @@ class _Stretch:
     high_in: bool = True
 
     def narrowed(self, sign: str, limit: float) -> "_Stretch":
-        """What is left of it beside a limit; `!=` leaves it as it is."""
+        """The part of the interval that meets a comparison; `!=` leaves it as it is."""
         low, high, low_in, high_in = self.low, self.high, self.low_in, self.high_in
         if sign in (">", ">=", "=="):
             if limit > low:
@@ -183,12 +183,12 @@ class _Stretch:
 
     @property
     def empty(self) -> bool:
-        """Whether no number lies in it; ends within the comparison tolerance are one number."""
+        """True if no number lies in it; ends within the comparison tolerance are one number."""
         limit_problems = math.isfinite(self.low) and math.isfinite(self.high)
         if limit_problems and equal(self.low, self.high) == 1:
             return not (self.low_in and self.high_in)
         return self.low > self.high
 
     def has(self, number: float) -> bool:
-        """Whether a number lies in it."""
+        """True if a number lies in it."""
         return not self.narrowed("==", number).empty

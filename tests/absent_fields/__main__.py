@@ -2,17 +2,13 @@
 
 import argparse
 from collections import Counter
-from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
-from functools import cache, lru_cache, partial
+from functools import cache, partial
 from random import Random
-from typing import Any
 
 from rich.progress import track
 
 from checker.documents.resources import shipped_folder
-from checker.mechanics import restraint
-from checker.mechanics.restraint_body import Body, Vector
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from tests.absent_fields.spoiling import spoilt
@@ -24,23 +20,7 @@ LOADS = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
 
 @cache
 def _books() -> Rulebooks:
-    _remember_programmes()
     return load_rulebooks(shipped_folder("rules"))
-
-
-def _remember_programmes() -> None:
-    """Solve each body once: most fields that are left out leave the restrained body as it is."""
-    solve = restraint.largest_accelerations
-
-    @lru_cache(maxsize=4096)
-    def solved(body: Body, directions: tuple[Vector, ...], *, friction: bool) -> Any:
-        return solve(body, directions, friction=friction)
-
-    def remembered(body: Body, directions: Sequence[Vector], *, friction: bool = True) -> Any:
-        return solved(body, tuple(directions), friction=friction)
-
-    restraint.largest_accelerations = remembered
-    restraint.compass = lru_cache(maxsize=4096)(restraint.compass)
 
 
 def tried(seed: int, pairs: int) -> set[Gain]:

@@ -19,10 +19,11 @@ from checker.evaluation.check import check
 from checker.load.build import Profile
 from checker.load.references import Merged
 from checker.rulebooks.loading import load_rulebooks
-from checker.rulebooks.model import Rule, Rulebooks
+from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from tests.absent_fields.spoiling import spoilt
 from tests.absent_fields.trial import Gain, Trial, Wanted
+from tests.season.quick import needs_no_programme
 from tests.stated_fields import merged_load, pattern_of
 
 LOADS = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
@@ -171,11 +172,6 @@ def all_gains(merged: Merged, books: Rulebooks, seed: int | str, wanted: Wanted)
     trial = Trial(merged, books, wanted)
     of_each = {pattern_of(leaf.field): leaf for leaf in trial.words}
     return trial.gains(list(of_each.values()), random, pairs=2)
-
-
-def needs_no_programme(rule: Rule) -> bool:
-    """False for rules about restraint, which take most of the time: few loads are held to them."""
-    return not any(name.startswith("article.holds_") for name in rule.facts)
 
 
 RESTRAINED = ("pallet-of-attachments", "rear-straps-only")

@@ -16,7 +16,7 @@ import pytest
 from msgspec.structs import replace
 from rich.console import Console
 
-from checker.advice.place import QUESTIONS, Facing, NoPlaceToLookError, Placement, place
+from checker.advice.place import QUESTIONS, CannotPlaceError, Facing, Placement, place
 from checker.documents.problems import DataPath
 from checker.evaluation.check import check
 from checker.load.build import Profile
@@ -540,7 +540,7 @@ def test_no_rating_is_told_where_the_other_rules_exclude_each_other(
     assert ids(looked.never) == ["within"]
     assert ids(looked.contradiction) == ["gap", "back"]
     assert looked.wanted == ()
-    assert ids(looked.mend) == ["within"]
+    assert ids(looked.fix_first) == ["within"]
 
 
 def test_no_rating_is_told_where_another_rule_is_met_nowhere_for_its_place(
@@ -550,7 +550,7 @@ def test_no_rating_is_told_where_another_rule_is_met_nowhere_for_its_place(
     books = rules(within=WITHIN, tongue="hitch.tongue_weight >= limit; 700 lb")
     looked = facing(place(written(with_gvwr("2500 lb")), 0, books, DAY), "forward")
     assert ids(looked.never) == ["within", "tongue"]
-    assert (looked.wanted, ids(looked.mend)) == ((), ["within"])
+    assert (looked.wanted, ids(looked.fix_first)) == ((), ["within"])
 
 
 def test_an_answer_that_no_place_changes_is_to_be_mended(written: Written, rules: Rules) -> None:
@@ -559,7 +559,7 @@ def test_an_answer_that_no_place_changes_is_to_be_mended(written: Written, rules
     looked = facing(place(written(data), 0, books, DAY), "forward")
     assert looked.stretches == ()
     assert ids(looked.never) == ["locked"]
-    assert ids(looked.mend) == ["locked"]
+    assert ids(looked.fix_first) == ["locked"]
     assert (looked.wanted, looked.lighter) == ((), None)
 
 
@@ -576,7 +576,7 @@ def test_a_rating_is_told_beside_an_answer_that_is_to_be_mended(
     )
     looked = facing(place(written(data), 0, books, DAY), "forward")
     assert ids(looked.never) == ["locked", "coupler"]
-    assert ids(looked.mend) == ["locked"]
+    assert ids(looked.fix_first) == ["locked"]
     (wanted,) = looked.wanted
     assert wanted.rating == "hitch.coupler_tongue_rating"
     assert tongue_at(130) == pytest.approx(66.7, abs=0.1)
@@ -586,7 +586,7 @@ def test_a_rating_is_told_beside_an_answer_that_is_to_be_mended(
 def test_what_a_rating_mends_is_not_to_be_mended_otherwise(written: Written, rules: Rules) -> None:
     books = rules(tongue=TONGUE, within=WITHIN)
     looked = facing(place(written(with_gvwr("2500 lb")), 0, books, DAY), "forward")
-    assert looked.mend == ()
+    assert looked.fix_first == ()
 
 
 def test_advice_that_no_place_follows_leaves_the_places_good(
@@ -741,5 +741,5 @@ def test_what_is_missing_to_look_for_a_place_is_named(
         del inside[field.rpartition(".")[2]]
     books = rules(tongue="hitch.tongue_weight <= limit; 200 lb")
     named = ", ".join(left_out).replace(".", r"\.")
-    with pytest.raises(NoPlaceToLookError, match=f"^found no {named}; wanted to know the deck"):
+    with pytest.raises(CannotPlaceError, match=f"^found no {named}; wanted to know the deck"):
         place(written(data), 0, books, DAY)

@@ -1,19 +1,19 @@
 """Many rows of a load at once: what each rule says of them is what it says of each alone."""
 
-from collections.abc import Callable, Container
+from collections.abc import Callable
 from datetime import date
 from typing import Any
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
-from checker.advice.sweep import RuleRows, first_rows, is_slow, sweep
+from checker.advice.sweep import sweep
 from checker.documents.problems import DataPath
 from checker.evaluation.evaluator import evaluate
 from checker.evaluation.rule_rows import DOES_NOT_APPLY, MET, NOT_MET
 from checker.load.build import Profile
-from checker.mechanics import restraint
+from checker.mechanics.restraint import held_set
+from checker.mechanics.restraint.bodies import Bodies
 from checker.rulebooks.model import Rulebooks
 
 LB = 4.4482216152605  # N, exact
@@ -90,15 +90,19 @@ def pallet() -> Data:
 
 @pytest.fixture
 def solved(monkeypatch: pytest.MonkeyPatch) -> list[float]:
-    """The weight of every body for which restraint is worked out from here on."""
+    """The weight of every body for which restraint is worked out from here on.
+
+    Each is worked out with friction and without; here it is listed once.
+    """
     weights: list[float] = []
-    largest = restraint.largest_accelerations
+    columns = held_set.columns_at_rest
 
-    def counted(body: Any, *rest: Any, **more: Any) -> Any:
-        weights.append(body.weight)
-        return largest(body, *rest, **more)
+    def counted(bodies: Bodies) -> Any:
+        assert len(bodies.weights) % 2 == 0
+        weights.extend(bodies.weights[: len(bodies.weights) // 2])
+        return columns(bodies)
 
-    monkeypatch.setattr(restraint, "largest_accelerations", counted)
+    monkeypatch.setattr(held_set, "columns_at_rest", counted)
     return weights
 
 
@@ -121,7 +125,7 @@ def test_a_slow_rule_that_reads_no_varied_field_is_worked_out_once(
 def test_a_slow_rule_that_reads_it_is_worked_out_for_every_row(
     written: Written, rules: Rules, solved: list[float]
 ) -> None:
-    varied: dict[DataPath, NDArray[np.float64]] = {("articles", 0, "weight"): np.array(HEAVY)}
+    varied: dict[DataPath, np.ndarray] = {("articles", 0, "weight"): np.array(HEAVY)}
     sweep(written(pallet()), varied, rules(held=HELD), DAY)
     assert solved == pytest.approx(HEAVY)
 
@@ -156,56 +160,6 @@ def test_a_rulebook_out_of_force_in_some_rows_is_so_for_its_slow_rules(
     )
     varied = {("trailer", "gvwr"): np.array(HEAVY)}
     (held,) = sweep(written(pallet()), varied, books, DAY)
-    assert is_slow(held.rule)
     assert (
         held.verdicts.tolist() == [DOES_NOT_APPLY] * 5 + [MET] * 3
     )  # does not apply up to 3000 lb
-
-
-# --- the first row at which a rule says something -------------------------------------------------
-
-
-def looked_at(
-    books: Rulebooks, profile: Profile, asked: list[tuple[list[float], list[str]]]
-) -> Callable[[NDArray[np.float64], Container[str]], list[RuleRows]]:
-    """A look at some crate weights in lb, kept in a list with the rules that were asked."""
-
-    def look(tried: NDArray[np.float64], ids: Container[str]) -> list[RuleRows]:
-        values = {("articles", 0, "weight"): tried * LB}
-        rows = sweep(profile, values, books, DAY, lambda rule: rule.id in ids)
-        asked.append((tried.tolist(), [each.rule.id for each in rows]))
-        return rows
-
-    return look
-
-
-def test_a_rule_is_asked_until_it_says_what_is_sought(written: Written, rules: Rules) -> None:
-    """2000 lb of trailer: more than 2150 lb together from 200 lb on, than 2550 lb from 600 lb on.
-
-    The third is asked to the end and never says it.
-    """
-    books = rules(
-        soon="trailer.gross_weight > limit; 2150 lb",
-        late="trailer.gross_weight > limit; 2550 lb",
-        never="trailer.gross_weight > limit; 9000 lb",
-    )
-    asked: list[tuple[list[float], list[str]]] = []
-    tried = np.array([100.0, 200.0, 300.0, 400.0, 500.0, 600.0, 700.0])
-    sought = {name: lambda rows: rows.satisfied for name in ("soon", "late", "never")}
-    found = first_rows(tried, 3, sought, looked_at(books, written(pallet()), asked))
-    assert found == {"soon": 1, "late": 5}
-    assert asked == [
-        ([100.0, 200.0, 300.0], ["soon", "late", "never"]),
-        ([400.0, 500.0, 600.0], ["late", "never"]),
-        ([700.0], ["never"]),
-    ]
-
-
-def test_nothing_is_asked_once_all_have_said_it(written: Written, rules: Rules) -> None:
-    books = rules(soon="trailer.gross_weight > limit; 2150 lb")
-    asked: list[tuple[list[float], list[str]]] = []
-    tried = np.array([100.0, 200.0, 300.0, 400.0])
-    sought = {"soon": lambda rows: rows.satisfied}
-    found = first_rows(tried, 2, sought, looked_at(books, written(pallet()), asked))
-    assert found == {"soon": 1}
-    assert [values for values, _ in asked] == [[100.0, 200.0]]

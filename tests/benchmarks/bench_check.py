@@ -16,7 +16,6 @@ from tempfile import TemporaryDirectory
 import numpy as np
 from ruamel.yaml import YAML
 
-from checker.advice.sweep import is_slow
 from checker.documents.reader import _events, read_bytes
 from checker.documents.resources import shipped_folder
 from checker.documents.validate import validate
@@ -28,6 +27,7 @@ from checker.load.build import read_load, read_profile
 from checker.load.model import Load
 from checker.rulebooks.loading import load_rulebooks
 from checker.units.parsing import parse
+from tests.season.quick import needs_no_programme
 
 _NO_BYTECODE = "PYTHONDONTWRITEBYTECODE"
 PROFILE = shipped_folder("profiles") / "loads" / "side-by-side-in-order.yaml"
@@ -123,7 +123,7 @@ def main() -> None:
     many = profile.load({("articles", 0, "weight"): weights})
 
     def judged(varied: Load) -> list[object]:
-        return list(evaluate(varied, rulebooks, day, wanted=lambda rule: not is_slow(rule)))
+        return list(evaluate(varied, rulebooks, day, wanted=needs_no_programme))
 
     row(
         f"{rows} rows of the load, all rules but restraint",

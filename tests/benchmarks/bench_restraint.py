@@ -1,4 +1,4 @@
-"""How long one question to the restraint programme takes, against a 6 x 6 solve in the same run.
+"""How long the restraint programmes take, one body and many, against a 6 x 6 solve in the same run.
 
 Run as a script; nothing here is collected as a test. Ratios carry from machine to machine,
 microseconds do not.
@@ -8,16 +8,29 @@ import math
 import statistics
 import time
 from collections.abc import Callable
-from itertools import cycle
 
 import numpy as np
+from msgspec.structs import replace
 
-from checker.mechanics.elastic import Spring, stretched
-from checker.mechanics.restraint import FORWARD, compass, heading, largest_acceleration
-from checker.mechanics.restraint_body import Body, Contact, Pull, Tiedown, Vector
-from checker.mechanics.restraint_model import BalanceModel
+from checker.mechanics.restraint.balance import columns_at_rest, dense, toward
+from checker.mechanics.restraint.bodies import Bodies, stack
+from checker.mechanics.restraint.body import Body, Contact, Pull, Tiedown, Vector
+from checker.mechanics.restraint.elastic import Springs, StretchedTiedowns
+from checker.mechanics.restraint.governs import largest_accelerations
+from checker.mechanics.restraint.held_set import (
+    FORWARD,
+    LEFT,
+    REARWARD,
+    RIGHT,
+    UP,
+    HeldSet,
+    heading,
+)
+from checker.mechanics.restraint.second_opinion import ask
+from checker.mechanics.restraint.simplex import CONE_EDGES
 
-ROUNDS = 9
+WAYS = [FORWARD, REARWARD, LEFT, RIGHT, UP]
+ROUNDS = 5
 
 
 def outward(x: float, y: float, steep: float) -> Vector:
@@ -55,30 +68,70 @@ def microseconds(call: Callable[[], object], times: int) -> float:
     return statistics.median(rounds) * 1e6
 
 
+def alike(body: Body, count: int) -> list[Body]:
+    """The same machine with other weights and places of its centre of gravity."""
+    rng = np.random.default_rng(1)
+    return [
+        replace(
+            body,
+            weight=20_000.0 * rng.uniform(0.6, 1.5),
+            centre_of_gravity=(0.1 + rng.normal(0.0, 0.2), 0.03, 0.7),
+        )
+        for _ in range(count)
+    ]
+
+
+def one_by_one(bodies: Bodies) -> None:
+    """Every body in every way by HiGHS, each programme by itself."""
+    at_rest = columns_at_rest(bodies)
+    most = np.full(at_rest.singles + CONE_EDGES * at_rest.contacts, np.inf)
+    for direction in WAYS:
+        columns = toward(at_rest, np.repeat(np.array([direction]).T, bodies.count, axis=1), 10.0)
+        for row in range(bodies.count):
+            most[: columns.singles] = columns.upper[:, row]
+            ask(dense(columns, row), most)
+
+
 def main() -> None:
     body = machine_on_deck()
-    springs = [Spring(1e6, 1_000.0)] * len(body.tiedowns)
+    one, many = stack([body]), stack(alike(body, 1_000))
+    some = many.take(np.arange(50))
+    headings = [heading(number * math.pi / 18) for number in range(36)]
+    springs = Springs(np.full((8, 1_000), 1e6), np.full((8, 1_000), 1_000.0))
+    held = HeldSet(many).largest(WAYS)
     matrix, right = np.random.default_rng(1).normal(size=(6, 6)), np.ones(6)
-    model = BalanceModel(body, friction=True)
-    headings = cycle([heading(number * math.pi / 18) for number in range(36)])
-
-    def warm_solve() -> None:
-        model.ask(next(headings))
-        model.largest()
-
     floor = microseconds(lambda: np.linalg.solve(matrix, right), 2_000)
     rows = [
-        ("numpy 6 x 6 solve", floor),
-        ("next heading, warm", microseconds(warm_solve, 360)),
-        ("compass, 36 headings and up", microseconds(lambda: compass(body), 5)),
+        ("numpy 6 x 6 solve", floor, 1),
         (
-            "one direction with what governs",
-            microseconds(lambda: largest_acceleration(body, FORWARD), 20),
+            "1 body, 41 directions",
+            microseconds(lambda: HeldSet(one).largest([*WAYS, *headings]), 5),
+            41,
         ),
-        ("tiedowns as springs", microseconds(lambda: stretched(body, springs, FORWARD, 0.5), 50)),
+        (
+            "1 body, what governs 5 ways",
+            microseconds(lambda: largest_accelerations(one, WAYS), 5),
+            5,
+        ),
+        ("1,000 bodies, 5 directions", microseconds(lambda: HeldSet(many).largest(WAYS), 1), 5_000),
+        (
+            "1,000 bodies, least around",
+            microseconds(lambda: HeldSet(many).least_around(), 1),
+            1_000,
+        ),
+        (
+            "1,000 bodies, first full, 4 directions",
+            microseconds(
+                lambda: StretchedTiedowns(many, springs).first_full(WAYS[:4], held[:4]), 1
+            ),
+            4_000,
+        ),
+        ("50 bodies, 5 directions, HiGHS", microseconds(lambda: one_by_one(some), 1), 250),
     ]
-    for name, duration in rows:
-        print(f"{name:34}{duration:12,.1f} us{duration / floor:10,.1f} x")  # noqa: T201
+    print(f"{'':40}{'whole':>14}{'each':>12}{'each':>10}")  # noqa: T201
+    for name, duration, parts in rows:
+        each = duration / parts
+        print(f"{name:40}{duration:11,.0f} us{each:9,.1f} us{each / floor:8,.1f} x")  # noqa: T201
 
 
 if __name__ == "__main__":

@@ -8,14 +8,14 @@ from playwright.sync_api import Browser, Page
 
 from checker.evaluation.outcome import Outcome
 from checker.reports.audit_forms.html import report
-from checker.reports.shared.audited import Audited
+from checker.reports.shared.audit_results import AuditRun
 from checker.reports.shared.words import CAUTIONS
 from tests.browser.opened import DESK, PHONE, TABLET, Opened
 from tests.reports.audits import HOSTILE_CREW
 
 
 @pytest.fixture(scope="module")
-def file(season: Audited, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def file(season: AuditRun, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The page in a file."""
     page = tmp_path_factory.mktemp("audit") / "season.html"
     page.write_text(report(season), encoding="utf-8")
@@ -47,7 +47,7 @@ def test_the_page_is_whole_and_accessible(
     opened.context.close()
 
 
-def test_columns_sort_both_ways_and_say_so(page: Page, season: Audited) -> None:
+def test_columns_sort_both_ways_and_say_so(page: Page, season: AuditRun) -> None:
     remembered = season.audit.totals.remembered
     assert shown(page) == [each.row for each in remembered]
     heading = page.locator("#hauls th", has_text="row")
@@ -73,7 +73,7 @@ def test_columns_sort_both_ways_and_say_so(page: Page, season: Audited) -> None:
     assert limit.get_attribute("aria-sort") is None
 
 
-def test_the_hauls_can_be_narrowed_down(page: Page, season: Audited) -> None:
+def test_the_hauls_can_be_narrowed_down(page: Page, season: AuditRun) -> None:
     remembered = season.audit.totals.remembered
     said, form = page.locator("#shown"), page.locator("#choose")
     form.get_by_label("Outcome").select_option("on hold")
@@ -115,7 +115,7 @@ def test_a_link_from_outside_opens_the_working(browser: Browser, file: Path) -> 
     opened.context.close()
 
 
-def test_without_script_it_is_a_plain_table(browser: Browser, file: Path, season: Audited) -> None:
+def test_without_script_it_is_a_plain_table(browser: Browser, file: Path, season: AuditRun) -> None:
     opened = Opened(browser, file, DESK, "light", java_script_enabled=False)
     assert shown(opened.page) == [each.row for each in season.audit.totals.remembered]
     assert not opened.page.locator("#choose").is_visible()

@@ -72,8 +72,8 @@ def test_the_law_of_a_place_goes_into_its_own_file(project: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        ([*TONGUE, "16 %", *JULY], "asks less than before, without because and by"),
-        (["us-first-load-check", "distance", "60 mi", *JULY], "asks less than the law does"),
+        ([*TONGUE, "16 %", *JULY], "less strict than before, without because and by"),
+        (["us-first-load-check", "distance", "60 mi", *JULY], "less strict than the law"),
         (["us-first-load-chek", "distance", "40 mi", *JULY], "did you mean 'us-first-load-check'?"),
         (["us-first-load-check", "distanc", "40 mi", *JULY], "did you mean 'distance'?"),
         (["ball-seated", "most", "1", *JULY], "which has no threshold"),
@@ -85,7 +85,7 @@ def test_the_law_of_a_place_goes_into_its_own_file(project: Path) -> None:
         ([*TONGUE, "13 %", "--from", "2026-07-01", "--source", "x"], "found no --at"),
         ([*TONGUE, *JULY], "found no VALUE"),
         ([*TONGUE, "13 %", *JULY, "--place", "utah"], "wanted a country such as US"),
-        ([*TONGUE, "13 %", *JULY, "--place", "US-UT"], "the law of the place as `source`"),
+        ([*TONGUE, "13 %", *JULY, "--place", "US-UT"], "the law of the jurisdiction as `source`"),
         ([*TONGUE, "13 %", *JULY, "--into", "nowhere/a.yaml"], "found no folder"),
     ],
 )

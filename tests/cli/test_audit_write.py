@@ -189,8 +189,8 @@ def test_a_log_without_a_haul_is_no_pass(run: Run) -> None:
     Path("hauls.csv").write_text("load,date\n")
     done = run("--write", "html=a.html")
     assert done.exit_code == 3
-    assert "No haul was judged: that is no verdict on any" in done.stdout
-    assert "No haul was judged: that is no verdict on any" in Path("a.html").read_text()
+    assert "No haul was checked: that is no verdict on any" in done.stdout
+    assert "No haul was checked: that is no verdict on any" in Path("a.html").read_text()
 
 
 def test_files_tell_what_differs_from_an_earlier_audit(run: Run) -> None:

@@ -87,8 +87,8 @@ def append(file: Path, text: str = "# looked at\n") -> None:
 def test_nothing_changed() -> None:
     done = check("profiles", "--changed-since", "HEAD")
     assert done.exit_code == 0
-    assert "0 of 2 load profiles rest on what changed since HEAD." in done.stderr
-    assert "Nothing was judged: that is no verdict on any load." in done.stderr
+    assert "0 of 2 load profiles depend on files changed since HEAD." in done.stderr
+    assert "Nothing was checked: that is no verdict on any load." in done.stderr
 
 
 def test_line_ends_alone_are_no_change(crew: Path) -> None:
@@ -183,7 +183,7 @@ def test_rules_and_settings_outside_the_repository_cannot_be_known(
         *("--as", "json"),
     )
     assert titles(done) == ["One", "Two"]
-    assert "stand outside this repository" in done.stderr
+    assert "are outside this repository" in done.stderr
     git(crew, "rm", "-q", "cinchbook.yaml")
     commit(crew)
     (tmp_path / "cinchbook.yaml").write_text("kind: settings\nunits: si\n")
@@ -199,7 +199,7 @@ def test_a_load_outside_the_repository_is_judged_and_said(crew: Path, tmp_path: 
         *("--as", "json"),
     )
     assert titles(done) == ["One"]
-    assert "1 of 3 load profiles rest on what changed since HEAD; of 1 that is not known" in (
+    assert "1 of 3 load profiles depend on files changed since HEAD; for 1 that is not known" in (
         done.stderr
     )
 

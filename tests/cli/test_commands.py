@@ -173,7 +173,7 @@ def test_a_document_past_its_day_to_look_again_is_named(place: Path) -> None:
         book.read_text().replace("common_practice: yes\n    basis: common practice", cited)
     )
     done = call(place, "check", "good.yaml", "--rules", "rules")
-    assert "Documents to look at again for changes: The Print (since 2026-01-01)" in done.stdout
+    assert "Sources due for review: The Print (since 2026-01-01)" in done.stdout
 
 
 def test_shipped_stands_for_all_shipped_rulebooks(place: Path) -> None:

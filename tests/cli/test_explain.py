@@ -151,7 +151,7 @@ def test_a_rule_not_met_names_the_fixes_a_check_names() -> None:
         .stdout
     )
     entry = checked[: checked.index(f"[{TONGUE}]")].rpartition("NOT MET")[2]
-    enough = [line.strip() for line in entry.splitlines() if "Enough:" in line]
+    enough = [line.strip() for line in entry.splitlines() if "Smallest fix:" in line]
     assert enough
     assert change[0].startswith("- To do: Tongue too light: move the machine forward.")
     assert [line.removeprefix("- ") for line in change[1:]] == enough
@@ -165,7 +165,7 @@ def test_a_rule_not_stated_names_fields_and_their_meaning() -> None:
     assert "Verdict: not stated." in part(page, "THE ARITHMETIC")
     assert part(page, "WHAT WOULD CHANGE IT") == [
         "- State articles.1.placed.x: Behind the ball to its end nearest the coupler.",
-        "- State articles.1.placed.facing: Which way its own front looks.",
+        "- State articles.1.placed.facing: Which way its own front faces.",
         "- State articles.1.cg.x: Behind the article's own front end.",
     ]
 
@@ -195,7 +195,7 @@ def test_a_rule_that_does_not_apply_says_what_keeps_it_out() -> None:
     assert done.exit_code == 0
     assert done.stdout.splitlines()[4] == "DOES NOT APPLY"
     (change,) = part(done.stdout, "WHAT WOULD CHANGE IT")
-    assert change.startswith("- It would be asked if this were otherwise: ")
+    assert change.startswith("- It would apply if this were otherwise: ")
     assert change.endswith(": no; wanted yes.")
 
 

@@ -85,7 +85,7 @@ def test_a_file_that_is_no_kind_is_a_problem(place: Path, slip: str, ending: str
     assert done.exit_code == 2
     assert f"profiles/loads/bad.{ending}:" in done.stderr
     assert said in done.stderr
-    assert "NOT JUDGED" in done.stdout
+    assert "NOT CHECKED" in done.stdout
 
 
 @pytest.mark.parametrize(
@@ -311,6 +311,6 @@ def test_settings_that_are_not_in_use_are_said(place: Path) -> None:
     (place / "profiles" / "cinchbook.yaml").write_text("kind: settings\nunits: si\n")
     done = check("profiles")
     assert done.exit_code == 0
-    assert "note: profiles/cinchbook.yaml is not in use" in done.stderr
+    assert "note: profiles/cinchbook.yaml is not used" in done.stderr
     (place / "cinchbook.yaml").write_text("kind: settings\n")
     assert "note: cinchbook.yaml" not in check(".", "--short").stderr

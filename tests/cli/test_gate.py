@@ -153,7 +153,7 @@ def test_a_committed_change_counts_against_an_older_revision(repository: Path) -
     assert since(repository) == []
     done = run(repository, "check", "profiles", "--changed-since", "HEAD~1", *JSON)
     assert judged(done) == ["One"]
-    assert "1 of 3 load profiles rest on what changed since HEAD~1" in done.stderr
+    assert "1 of 3 load profiles depend on files changed since HEAD~1" in done.stderr
 
 
 @pytest.mark.parametrize("name", ["rules/book.yaml", "cinchbook.yaml"])
@@ -177,7 +177,7 @@ def test_nothing_changed_is_no_verdict(repository: Path) -> None:
     assert done.returncode == 0
     assert done.stdout == ""
     assert "0 of 3" in done.stderr
-    assert "Nothing was judged: that is no verdict on any load." in done.stderr
+    assert "Nothing was checked: that is no verdict on any load." in done.stderr
 
 
 def test_reports_are_written_where_nothing_changed_too(repository: Path) -> None:
@@ -332,7 +332,7 @@ def test_the_overview_is_plain_and_narrow_in_a_pipe(place: Path) -> None:
     done = run(place, "check", "profiles", "--rules", "rules", COLUMNS="60")
     assert done.returncode == 1
     assert "\x1b" not in done.stdout + done.stderr
-    assert "Judging" not in done.stderr
+    assert "Checking" not in done.stderr
     assert max(map(len, done.stdout.splitlines())) <= 60
     tail = done.stdout.splitlines()
     assert tail[-1] == "3 no rule broken; 0 OPEN; 1 HOLD"

@@ -195,8 +195,8 @@ most (stricter: lower)
     [
         (
             ["--on", "2026-03-01"],
-            "In force on 2026-03-01, no places stated\n"
-            "where no place amends it: most = 7000 lb, the rulebook's own\n"
+            "In force on 2026-03-01, no jurisdictions stated\n"
+            "where no jurisdiction amends it: most = 7000 lb, the rulebook's own\n"
             "in US-UT: most = 6800 lb, set by place US-UT, Utah law\n",
         ),
         (
@@ -257,7 +257,7 @@ def test_history_fits_sixty_columns_without_colour(place: Path) -> None:
     ("words", "message"),
     [
         (["wieght"], "found no rule 'wieght'; wanted an id that `cinchbook rules` lists; did you "),
-        (["weight", "--places", "us-ut"], "found the place 'us-ut'; wanted a country such "),
+        (["weight", "--places", "us-ut"], "found the jurisdiction 'us-ut'; wanted a country such "),
         (["weight", "--on", "May"], "found 'May'; wanted a day such as 2026-05-14"),
     ],
 )

@@ -8,10 +8,10 @@ from checker.documents.problems import (
     Problem,
     ProblemsFoundError,
     count_problems,
-    hint,
     listed,
     nearest,
     quoted,
+    suggestion_for,
 )
 
 AT = Mark(3, 7)
@@ -111,8 +111,8 @@ def test_no_near_word_is_looked_for_once_enough_is_told() -> None:
         raise AssertionError("a near word was looked for")
         yield ""
 
-    assert hint("weigth", ["weight"], many(199)) == "'weight'"
-    assert hint("weigth", never(), many(200)) is None
+    assert suggestion_for("weigth", ["weight"], many(199)) == "'weight'"
+    assert suggestion_for("weigth", never(), many(200)) is None
 
 
 def test_among_very_many_words_no_near_one_is_looked_for() -> None:

@@ -1,6 +1,6 @@
 """The two validators agree: one says quickly whether a file fits, the other what is wrong with it.
 
-Which of them is right is not asked here: `test_validate.py` has the words for every kind of fault.
+Which of them is right is not tested here: `test_validate.py` has the words for every fault.
 """
 
 import copy

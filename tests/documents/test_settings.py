@@ -7,7 +7,7 @@ from typer.testing import CliRunner
 
 from checker.cli.app import application
 from checker.documents.problems import ProblemsFoundError
-from checker.documents.settings import FILE, settings_above
+from checker.documents.settings import FILE, read_settings
 
 AMENDMENT = """
 kind: amendment
@@ -34,13 +34,13 @@ def write(project: Path, text: str) -> None:
 
 
 def test_without_a_file_everything_is_built_in(tmp_path: Path) -> None:
-    found = settings_above(tmp_path)
+    found = read_settings(tmp_path)
     assert (found.file, found.rules, found.units, found.near) == (None, ["shipped"], "us", 0.05)
 
 
 def test_the_nearest_file_upwards_counts_and_paths_start_from_it(project: Path) -> None:
     write(project, "amendments: [amendments]\nnear: 10 %\n")
-    found = settings_above(project / "trips")
+    found = read_settings(project / "trips")
     assert found.file == project / FILE
     assert found.amendments == [str(project / "amendments")]
     assert found.near == pytest.approx(0.1)
@@ -49,7 +49,7 @@ def test_the_nearest_file_upwards_counts_and_paths_start_from_it(project: Path) 
         "near": f"{project / FILE}:3",
     }
     (project / "trips" / FILE).write_text("kind: settings\nunits: si\n")
-    assert settings_above(project / "trips").amendments == []
+    assert read_settings(project / "trips").amendments == []
 
 
 @pytest.mark.parametrize(
@@ -71,7 +71,7 @@ def test_the_nearest_file_upwards_counts_and_paths_start_from_it(project: Path) 
 def test_faults_stand_at_their_line(project: Path, text: str, said: str) -> None:
     write(project, text)
     with pytest.raises(ProblemsFoundError, match="found") as caught:
-        settings_above(project)
+        read_settings(project)
     (problem,) = caught.value.problems
     assert said in str(problem)
 
@@ -79,7 +79,7 @@ def test_faults_stand_at_their_line(project: Path, text: str, said: str) -> None
 def test_all_faults_are_told_at_once(project: Path) -> None:
     write(project, "unitz: si\nnear: 5\namendments: [nowhere]\n")
     with pytest.raises(ProblemsFoundError, match="found") as caught:
-        settings_above(project)
+        read_settings(project)
     assert [problem.mark.line for problem in caught.value.problems] == [2, 3, 4]
 
 

@@ -10,7 +10,7 @@ from typer.testing import CliRunner
 from checker.cli.app import application
 from checker.evaluation.check import Check, check
 from checker.evaluation.outcome import Outcome
-from checker.evaluation.variances import Standing, faults
+from checker.evaluation.variances import VarianceStatus, faults
 from checker.load.build import read_profile
 from checker.load.model import Load
 from checker.reports.shared.outcome_words import headline
@@ -73,24 +73,24 @@ def held(rulebook: Book, profile: Callable[[str], Load]) -> Held:
 
 
 @pytest.mark.parametrize(
-    ("day", "outcome", "standing"),
+    ("day", "outcome", "status"),
     [
-        (date(2026, 4, 30), Outcome.HOLD, Standing.NOT_BEGUN),
-        (date(2026, 5, 1), Outcome.OPEN, Standing.IN_USE),
-        (date(2026, 5, 31), Outcome.OPEN, Standing.IN_USE),
-        (date(2026, 6, 1), Outcome.HOLD, Standing.EXPIRED),
+        (date(2026, 4, 30), Outcome.HOLD, VarianceStatus.NOT_BEGUN),
+        (date(2026, 5, 1), Outcome.OPEN, VarianceStatus.IN_USE),
+        (date(2026, 5, 31), Outcome.OPEN, VarianceStatus.IN_USE),
+        (date(2026, 6, 1), Outcome.HOLD, VarianceStatus.EXPIRED),
     ],
 )
 def test_it_holds_from_its_first_day_to_the_day_before_until(
-    held: Held, day: date, outcome: Outcome, standing: Standing
+    held: Held, day: date, outcome: Outcome, status: VarianceStatus
 ) -> None:
     """The only rule is excused, so nothing was met, and that is no pass either."""
     done = held(load_of(HEAVY, variance("guide")), day)
     assert done.outcome is outcome
-    assert [each for _, each in done.variances] == [standing]
+    assert [each for _, each in done.variances] == [status]
     (finding,) = done.findings
     assert finding.verdict is Verdict.NOT_MET
-    assert (finding.variance is not None) == (standing is Standing.IN_USE)
+    assert (finding.variance is not None) == (status is VarianceStatus.IN_USE)
 
 
 def test_with_another_rule_met_the_load_may_go(
@@ -106,7 +106,7 @@ def test_with_another_rule_met_the_load_may_go(
 def test_what_is_met_needs_none(held: Held) -> None:
     done = held(load_of(LIGHT, variance("guide")), BEGINS)
     assert done.outcome is Outcome.NO_RULE_BROKEN
-    assert [each for _, each in done.variances] == [Standing.NOT_NEEDED]
+    assert [each for _, each in done.variances] == [VarianceStatus.NOT_NEEDED]
 
 
 def test_what_is_not_stated_stays_open(held: Held) -> None:

@@ -5,6 +5,7 @@ to bear any field left out; and when it is not known it has to name a field that
 Nothing here says what a value ought to be: the expected answer is "unchanged".
 """
 
+import math
 import re
 from collections.abc import Callable, Iterator
 from datetime import date
@@ -61,6 +62,20 @@ def changed_numbers(leaf: Leaf) -> tuple[float, ...]:
 
 def same(first: Number, second: Number) -> NDArray[np.bool_]:
     return np.isclose(first, second, rtol=1e-12, atol=0.0, equal_nan=True)
+
+
+def moved(old: Number, new: Number) -> bool:
+    """True if a fact differs in some row."""
+    if isinstance(old, float) and isinstance(new, float):
+        # As `same`, which takes twenty times as long for one number.
+        both_unknown = old != old and new != new
+        return not (both_unknown or old == new or math.isclose(old, new, rel_tol=1e-12))
+    return not same(old, new).all()
+
+
+def unknown(value: Number) -> bool:
+    """True if a fact is not known in some row."""
+    return value != value if isinstance(value, float) else bool(np.isnan(value).any())
 
 
 @pytest.mark.parametrize("file", LOADS, ids=lambda file: file.stem)
@@ -168,7 +183,7 @@ def moved_but_unnamed(merged: Merged, section: str, books: Rulebooks) -> set[tup
             for (name, subject, old), (_, _, new) in zip(
                 before, all_facts(changed, books), strict=True
             ):
-                if leaf.field not in fields[name, subject] and not same(old, new).all():
+                if leaf.field not in fields[name, subject] and moved(old, new):
                     unnamed.add((name, leaf.field, str(value)))
     return unnamed
 
@@ -180,14 +195,14 @@ def silent_facts(
     known = {
         (name, subject)
         for name, subject, value in all_facts(built(merged, merged.data), books, slow=slow)
-        if not np.isnan(value).any()
+        if not unknown(value)
     }
     silent = set()
     for leaf in first_of_each(left_out):
         load = built(merged, without(merged, leaf.path))
         facts = Facts(load, books.unmarked_on(DAY))
         for name, subject, value in all_facts(load, books, slow=slow):
-            if (name, subject) in known and np.isnan(value).any():
+            if (name, subject) in known and unknown(value):
                 asked = facts.missing(name, subject)
                 assert not set(asked) & load.origins.keys(), name
                 if not asked:
@@ -229,7 +244,7 @@ def test_no_restraint_figure_moves_with_a_quantity_it_does_not_name(
         changed = Facts(built(merged, merged.data, values), books.unmarked_on(DAY))
         for figure in figures:
             before, after = (each.value(figure, article) for each in (facts, changed))
-            assert same(before, after).all(), figure
+            assert not moved(before, after), figure
 
 
 @pytest.mark.parametrize("name", RESTRAINED)
@@ -271,7 +286,7 @@ def test_a_fact_that_is_not_known_names_what_is_missing(file: Path, books: Ruleb
     load = built(merged := merged_load(file), merged.data)
     facts = Facts(load, books.unmarked_on(DAY))
     for name, subject, value in all_facts(load, books):
-        if np.isnan(value).any():
+        if unknown(value):
             missing = facts.missing(name, subject)
             assert missing, (name, subject)
             assert not set(missing) & set(load.origins), (name, subject)

@@ -30,7 +30,7 @@ def ended(*, code: int | None = 1, out: str = "", err: str = "", fault: str = ""
     return Result(code, out.encode(), err.encode(), fault, seconds=0.1, megabytes=90.0)
 
 
-OWN_FAULT = "cinchbook stopped on a fault of its own (KeyError: 3)."
+OWN_FAULT = "cinchbook stopped on an error in the program (KeyError: 3)."
 TRACEBACK = 'File "/x/checker/load/order.py", line 3, in told\n  x\nKeyError: 3'
 
 

@@ -26,7 +26,7 @@ from checker.load.build import (
     read_profile,
     shown_path,
 )
-from checker.load.convert import converted, quantities
+from checker.load.convert import quantities, to_load
 from checker.load.model import Load, Origin, Tiedown
 from checker.load.references import References
 from checker.units.arithmetic import NONE
@@ -93,7 +93,7 @@ def full() -> Load:
     YAML(typ="safe", pure=True).dump({"kind": "load", **filled(definition("load"))}, file)
     document = read_bytes(file.read_bytes(), "load.yaml")
     assert document.problems + validate(document, wanted_kind="load") == []
-    return converted(References(Path.cwd(), str).merged(document, "load"), file, {})
+    return to_load(References(Path.cwd(), str).merged(document, "load"), file, {})
 
 
 def leaves(value: object, at: str) -> Iterator[tuple[str, object]]:

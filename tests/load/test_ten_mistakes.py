@@ -47,7 +47,7 @@ day.yaml:11:28: found '2 kg'; wanted {LENGTH}, not a weight or rating
 day.yaml:11:34: found the key 'facng'; wanted one of: x, y, facing; did you mean 'facing'?
 day.yaml:12:14: found true; wanted one of: yes, no; did you mean 'yes'?
 day.yaml:13:5: found the key 'chocked' a second time; \
-wanted each key once; it already stands on line 12
+wanted each key once; it is already on line 12
 day.yaml:15:15: found 'skid stear'; wanted an article named in this load: skid steer; \
 did you mean 'skid steer'?
 day.yaml:16:35: found 'front lft'; wanted an anchor named in this load: front left, front right; \

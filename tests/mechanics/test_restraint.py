@@ -10,24 +10,23 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 from msgspec.structs import replace
 from ruamel.yaml import YAML
 
-from checker.mechanics.restraint import (
+from checker.mechanics.restraint.bodies import stack
+from checker.mechanics.restraint.body import Block, Body, Contact, Pull, Tiedown
+from checker.mechanics.restraint.held_set import (
     FORWARD,
     LEFT,
     REARWARD,
     RIGHT,
     UP,
-    compass,
-    each_distinct,
+    HeldSet,
     heading,
-    largest_acceleration,
-    largest_accelerations,
 )
-from checker.mechanics.restraint_body import Block, Body, Contact, Pull, Tiedown
-from checker.mechanics.restraint_model import BalanceModel
+from tests.mechanics.one_body import compass, largest_acceleration, largest_accelerations
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "international-cases.yaml"
 CASES = {case["id"]: case for case in YAML(typ="safe", pure=True).load(CASES_FILE)}
@@ -431,12 +430,6 @@ def test_number_not_stated_makes_the_answer_not_known(body):
     assert all(map(math.isnan, [*around.accelerations, around.up]))
 
 
-def test_direction_not_stated_makes_the_answer_not_known():
-    body = low_body(contacts=wheels())
-    assert math.isnan(largest_acceleration(body, (math.nan, 0.0, 0.0)).acceleration_g)
-    assert math.isnan(largest_accelerations(body, [FORWARD, (math.nan, 0.0, 0.0)])[0])
-
-
 def test_numbers_of_no_use_are_refused():
     here, along = (0.0, 0.0, 0.0), (1.0, 0.0, 0.0)
     with pytest.raises(ValueError, match=r"direction of a pull has length 1, not 2"):
@@ -445,6 +438,8 @@ def test_numbers_of_no_use_are_refused():
         Block("chock", 1.0, here, here)
     with pytest.raises(ValueError, match=r"direction of the acceleration has length 1, not 0\.5"):
         largest_acceleration(low_body(contacts=wheels()), (0.5, 0.0, 0.0))
+    with pytest.raises(ValueError, match=r"direction of the acceleration has length 1, not nan"):
+        largest_accelerations(low_body(contacts=wheels()), [FORWARD, (math.nan, 0.0, 0.0)])
     with pytest.raises(ValueError, match=r"limit of strap is finite and not negative, not -1"):
         Tiedown("strap", -1.0, (Pull(here, along),))
     with pytest.raises(ValueError, match=r"limit of strap is finite and not negative, not inf"):
@@ -457,14 +452,33 @@ def test_numbers_of_no_use_are_refused():
         Body(0.0, here)
 
 
-def test_model_is_not_asked_what_it_cannot_answer():
-    model = BalanceModel(low_body(), friction=True)
-    assert not model.held_at_rest
-    with pytest.raises(ArithmeticError, match="asked of a body not held at rest"):
-        model.largest()
-    nowhere = low_body(contacts=(Contact("wheel", (math.nan, 0.0, 0.0), 0.5),))
-    with pytest.raises(ValueError, match="a number of the body is not stated"):
-        BalanceModel(nowhere, friction=True)
+def test_arrays_refuse_what_a_body_by_itself_refuses():
+    one = stack([low_body(contacts=wheels(), tiedowns=holding_back(1.0, up=30.0, plan=0.0))])
+    with pytest.raises(ValueError, match=r"weights are finite and positive, not 0"):
+        replace(one, weights=np.zeros(1))
+    with pytest.raises(ValueError, match=r"frictions are finite and not negative, not inf"):
+        replace(one, contacts=replace(one.contacts, frictions=np.full((4, 1), np.inf)))
+    with pytest.raises(ValueError, match=r"limits are finite and not negative, not -1"):
+        replace(one, tiedowns=replace(one.tiedowns, limits=-one.tiedowns.limits))
+
+
+def test_bodies_with_other_parts_do_not_stack():
+    with pytest.raises(ValueError, match="bodies to stack have the same numbers of parts"):
+        stack([low_body(), low_body(contacts=wheels())])
+
+
+def test_a_body_comes_out_of_the_arrays_as_it_went_in():
+    over = Tiedown(
+        "over", 900.0, (Pull((0, 1, 1), (0, 0.6, -0.8)), Pull((0, -1, 1), (0, -0.6, -0.8)))
+    )
+    chock = Block("chock", 500.0, (0.5, 0.0, 0.1), (1.0, 0.0, 0.0))
+    bodies = [
+        low_body(contacts=wheels(), tiedowns=(over,), blocks=(chock,)),
+        low_body(contacts=wheels(friction=0.1), tiedowns=(over,), blocks=(chock,)),
+    ]
+    arrays = stack(bodies)
+    assert [arrays.body(row) for row in range(2)] == bodies
+    assert arrays.take(np.array([1])).body(0) == bodies[1]
 
 
 # --- many questions -----------------------------------------------------------------------------
@@ -491,25 +505,34 @@ def test_compass_without_friction():
     assert around.accelerations == pytest.approx([0.0] * 4, abs=NEAR)
 
 
-def test_equal_bodies_are_worked_out_once_and_answered_in_place():
+def test_bodies_among_others_are_answered_in_place():
     strong, weak = (low_body(contacts=wheels(friction=mu)) for mu in (0.6, 0.2))
-    answers = each_distinct([strong, weak, replace(strong)], FORWARD)
-    assert [held.acceleration_g for held in answers] == pytest.approx([0.6, 0.2, 0.6])
-    assert answers[2] is answers[0]
+    unknown = low_body(contacts=wheels(friction=math.nan))
+    # Upside down: nothing carries it at rest.
+    hanging = replace(strong, centre_of_gravity=(50.0, 0.0, 1.0))
+    every = HeldSet(stack([strong, weak, unknown, hanging, strong]))
+    expected = [0.6, 0.2, math.nan, 0.0, 0.6]
+    assert every.largest([FORWARD])[0] == pytest.approx(expected, nan_ok=True)
+    # Friction alone is least midway between two edges of the pyramid.
+    midway = math.cos(math.pi / 16)
+    expected = [0.6 * midway, 0.2 * midway, math.nan, 0.0, 0.6 * midway]
+    assert every.least_around() == pytest.approx(expected, nan_ok=True)
 
 
 def test_solver_prints_nothing():
     # Standard output belongs to the report.
     code = (
-        "from checker.mechanics.restraint import *\n"
-        "from checker.mechanics.restraint_body import *\n"
-        "body = Body(1.0, (0.0, 0.0, 0.0), contacts=(Contact('c', (0.0, 0.0, 0.0), 0.5),))\n"
-        "assert abs(compass(body, 2).up - 1.0) < 1e-9\n"
+        "import numpy as np\n"
+        "from checker.mechanics.restraint.second_opinion import ask\n"
+        "columns = np.zeros((6, 2))\n"
+        "columns[2] = [1.0, 1.0]\n"
+        "amounts, _ = ask(columns, np.array([10.0, np.inf]))\n"
+        "assert abs(amounts[0] - 1.0) < 1e-9\n"
     )
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True, text=True)
     assert ran.stdout + ran.stderr == ""
 
 
 def test_solver_is_not_imported_before_it_is_needed():
-    code = "import sys, checker.mechanics.restraint; assert 'highspy' not in sys.modules"
+    code = "import sys, checker.mechanics.restraint.governs; assert 'highspy' not in sys.modules"
     subprocess.run([sys.executable, "-c", code], check=True)

@@ -6,6 +6,7 @@ No expected value is printed here: each law holds by itself whatever the numbers
 import inspect
 import math
 from collections.abc import Callable
+from functools import cache
 from typing import NamedTuple
 
 import hypothesis.strategies as st
@@ -169,12 +170,14 @@ def flat(result: object) -> list[object]:
     return [result]
 
 
+@cache  # a strategy that is made again is unwrapped and checked again
 def one_of(kind: str) -> st.SearchStrategy[float]:
     # Six decimals keep two drawn places either equal or a measurable distance apart.
     whole = kind in {"count", "index"}
     return st.floats(*KINDS[kind][1]).map(lambda value: round(value, 0 if whole else 6))
 
 
+@cache
 def drawn(formula: Formula) -> st.SearchStrategy[list[float]]:
     return st.tuples(*map(one_of, formula.takes.split())).map(list)
 

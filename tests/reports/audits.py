@@ -6,7 +6,7 @@ import pytest
 
 from checker.cli.chosen_rules import read_rules
 from checker.cli.options import load_named
-from checker.reports.shared.audited import Audited
+from checker.reports.shared.audit_results import AuditRun
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit
 from checker.season.digests import digest_of_log
@@ -39,16 +39,16 @@ def read(rules: tuple[str, ...]) -> Rulebooks:
     return read_rules(list(rules))
 
 
-def audited(log: Path) -> Audited:
+def audited(log: Path) -> AuditRun:
     """The audit of a log with the working of its worst hauls, as `cinchbook audit` makes it."""
     done = audit(open_log(log), Plan(read, RULES, load_named, None, 0.05), digest_of_log(log))
     rows = [each.row for each in done.totals.remembered]
     worked = workings(log, rows, done.rulebooks, load_named)
-    return Audited(done, "us", "0.0", {each.row: each for each in worked})
+    return AuditRun(done, "us", "0.0", {each.row: each for each in worked})
 
 
 @pytest.fixture(scope="session")
-def season(tmp_path_factory: pytest.TempPathFactory) -> Audited:
+def season(tmp_path_factory: pytest.TempPathFactory) -> AuditRun:
     """Hauls on hold, open, near and in order, a hostile crew, and rows that are refused."""
     log = tmp_path_factory.mktemp("season") / "hauls.csv"
     log.write_text(SEASON, encoding="utf-8")

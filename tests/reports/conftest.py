@@ -12,13 +12,13 @@ from checker.documents.resources import shipped_folder
 from checker.evaluation.strictness import FailOn
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
-from checker.reports.shared.gathered import Checked, Gathered, Unreadable
+from checker.reports.shared.check_results import Checked, CheckRun, Unreadable
 from checker.rulebooks.model import Rulebooks
 from tests.reports.audits import season
 
 __all__ = ["season"]
 HOSTILE = '<script>alert(1)</script> | `a` & "b" **c** ::error:: %0A ]]> \U0001f69c'
-Runs = Callable[..., Gathered]
+Runs = Callable[..., CheckRun]
 
 
 @pytest.fixture(scope="session")
@@ -51,8 +51,8 @@ def runs(bundled: list[Checked], unreadable: Unreadable) -> Runs:
 
     def make(
         fail_on: FailOn = FailOn.MUST, loads: list[Checked] | None = None, system: str = "us"
-    ) -> Gathered:
-        return Gathered(
+    ) -> CheckRun:
+        return CheckRun(
             bundled if loads is None else loads,
             [unreadable] if loads is None else [],
             "si" if system == "si" else "us",
@@ -78,6 +78,6 @@ def hostile(rulebooks: Rulebooks, tmp_path_factory: pytest.TempPathFactory) -> C
     return Checked(check_profile(read_profile(file), rulebooks, date(2026, 5, 18)), {})
 
 
-def named(run: Gathered, name: str) -> Checked:
+def named(run: CheckRun, name: str) -> Checked:
     """The bundled load of that file."""
     return next(each for each in run.checked if Path(each.check.load.file).stem == name)

@@ -61,19 +61,19 @@ def test_everything_that_differs_is_told() -> None:
         printed(THEN, NOW)
         == """
 COMPARED WITH THE EARLIER AUDIT
-- the same log (1a2b): what differs comes from what is told here, from the load profiles, or
+- the same log (1a2b): what differs comes from what is listed here, from the load profiles, or
   from how the columns are read
 - 1 rulebook only now: crew
 - 1 rulebook only then: placement
 - 1 rulebook changed since: coupling
 - 1 table changed since: unmarked
-- 1 rule not met then and never asked now: who is off hold for that reason alone has fixed
+- 1 rule not met then and never applied now: a haul off hold for that reason alone fixed
   nothing
-- near a limit is by up to 10 % now, 5 % then
-- judged by cinchbook 0.2.0 now, 0.1.0 then
+- near a limit means within 10 % now, 5 % then
+- checked by cinchbook 0.2.0 now, 0.1.0 then
 
 TOTALS, NOW AND THEN
-- hauls judged: 5000; then 5000
+- hauls checked: 5000; then 5000
 - on hold: 0; then 1 (under 0.1 %)
 - with no rule broken: 5000 (100 %); then 4999 (over 99.9 %)
 - with no rule broken and near a limit: 0; then 10 (0.2 %)

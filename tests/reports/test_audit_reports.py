@@ -24,7 +24,13 @@ from checker.reports.audit_forms import json as audit_json
 from checker.reports.audit_forms import xlsx as audit_xlsx
 from checker.reports.audit_forms.html import report
 from checker.reports.pages.audit import print_audit
-from checker.reports.shared.audited import Audited, bar, listed_words, month_by_month, warned
+from checker.reports.shared.audit_results import (
+    AuditRun,
+    bar,
+    listed_words,
+    month_by_month,
+    warning_counts,
+)
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.totals import MOST_REMEMBERED, Tally, Totals, WorstHaul
@@ -33,14 +39,14 @@ from tests.reports.audits import HOSTILE_CREW, audited
 CREWS = {"north", "south", "@south", "bell", HOSTILE_CREW}
 
 
-def with_totals(season: Audited, **changed: Any) -> Audited:
+def with_totals(season: AuditRun, **changed: Any) -> AuditRun:
     """The same audit with other totals."""
     totals = structs.replace(season.audit.totals, **changed)
     audit = replace(season.audit, totals=totals)
     return replace(season, audit=audit)
 
 
-def test_the_season_has_something_of_every_kind(season: Audited) -> None:
+def test_the_season_has_something_of_every_kind(season: AuditRun) -> None:
     # Without these the tests below would show little.
     tally = season.audit.totals.all
     assert (tally.hauls, season.audit.refused) == (11, 2)
@@ -51,11 +57,11 @@ def test_the_season_has_something_of_every_kind(season: Audited) -> None:
 # --- CSV -------------------------------------------------------------------------------------
 
 
-def rows_of(season: Audited) -> list[dict[str, str]]:
+def rows_of(season: AuditRun) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(audit_csv.report(season), newline=""), strict=True))
 
 
-def test_csv_holds_every_count(season: Audited) -> None:
+def test_csv_holds_every_count(season: AuditRun) -> None:
     audit = season.audit
     rows = {(row["kind"], row["name"]): row for row in rows_of(season)}
     assert rows["refused", ""]["hauls"] == "2"
@@ -64,8 +70,8 @@ def test_csv_holds_every_count(season: Audited) -> None:
         tallies += [(kind, name, tally) for name, tally in audit.totals.by[kind].items()]
     for kind, name, tally in tallies:
         row = rows[kind, name]
-        told = [int(row[column]) for column in ("hauls", "on hold", "open", "near", "excused")]
-        assert told == [tally.hauls, tally.held, tally.open, tally.near, tally.excused]
+        reported = [int(row[column]) for column in ("hauls", "on hold", "open", "near", "excused")]
+        assert reported == [tally.hauls, tally.held, tally.open, tally.near, tally.excused]
         assert int(row["no rule broken"]) == tally.hauls - tally.held - tally.open
     for name, counted in audit.totals.rules.items():
         row = rows["rule", name]
@@ -80,11 +86,11 @@ def test_csv_holds_every_count(season: Audited) -> None:
 
 
 def test_every_report_warns_of_places_without_a_rulebook_and_of_doubtful_figures(
-    season: Audited,
+    season: AuditRun,
 ) -> None:
     # None of the season's rulebooks is of a place. 60000 lb is no weight of a mower: 50000 lb is
     # the most that is usual.
-    found = warned(season.audit)
+    found = warning_counts(season.audit)
     assert ("no rulebook read for", "MX", 1) in found
     assert ("doubtful figure", "articles weight high", 1) in found
     rows = {(row["kind"], row["name"]): row["hauls"] for row in rows_of(season)}
@@ -102,7 +108,7 @@ def test_every_report_warns_of_places_without_a_rulebook_and_of_doubtful_figures
     assert "! 1 haul: doubtful figure articles weight high" in head
 
 
-def test_csv_runs_nothing_in_a_spreadsheet(season: Audited) -> None:
+def test_csv_runs_nothing_in_a_spreadsheet(season: AuditRun) -> None:
     crews = {row["name"] for row in rows_of(season) if row["kind"] == "crew"}
     assert crews == {"north", "south", "'@south", "bell", f"'{HOSTILE_CREW}", "not named"}
 
@@ -111,7 +117,7 @@ def test_csv_runs_nothing_in_a_spreadsheet(season: Audited) -> None:
 
 
 @pytest.fixture(scope="module")
-def book(season: Audited) -> Workbook:
+def book(season: AuditRun) -> Workbook:
     return load_workbook(io.BytesIO(audit_xlsx.report(season)))
 
 
@@ -127,7 +133,7 @@ def test_the_workbook_has_a_sheet_for_each_question(book: Workbook) -> None:
     ]
 
 
-def test_the_workbook_holds_every_count(book: Workbook, season: Audited) -> None:
+def test_the_workbook_holds_every_count(book: Workbook, season: AuditRun) -> None:
     audit = season.audit
     totals = {row["what"]: row["value"] for row in table(book, "Totals")}
     assert (totals["rows read"], totals["rows refused"]) == (13, 2)
@@ -137,11 +143,11 @@ def test_the_workbook_holds_every_count(book: Workbook, season: Audited) -> None
     judged_by = (*audit.rulebooks.books, *audit.rulebooks.tables)
     assert {f"{each.id} {each.digest}" for each in judged_by} | {audit.digest} < digests
     for sheet, kind in (("Trailers", "trailer"), ("Machines", "machine"), ("Months", "month")):
-        told = {row[kind]: row for row in table(book, sheet)}
+        reported = {row[kind]: row for row in table(book, sheet)}
         for name, tally in audit.totals.by[kind].items():
-            assert told[name]["hauls"] == tally.hauls
-            assert told[name]["on hold"] == tally.held
-            assert told[name]["near a limit"] == tally.near
+            assert reported[name]["hauls"] == tally.hauls
+            assert reported[name]["on hold"] == tally.held
+            assert reported[name]["near a limit"] == tally.near
     rules = {row["rule"]: row for row in table(book, "Rules")}
     assert {name: row["not met"] for name, row in rules.items()} == {
         name: tally.broken for name, tally in audit.totals.rules.items()
@@ -168,7 +174,7 @@ def test_no_cell_of_the_workbook_is_a_formula(book: Workbook) -> None:
 
 
 @pytest.fixture(scope="module")
-def page(season: Audited) -> Any:
+def page(season: AuditRun) -> Any:
     return lxml_html.fromstring(report(season))
 
 
@@ -176,14 +182,14 @@ def text(element: Any) -> str:
     return " ".join(element.text_content().split())
 
 
-def test_the_page_tells_the_headline_counts(page: Any, season: Audited) -> None:
+def test_the_page_tells_the_headline_counts(page: Any, season: AuditRun) -> None:
     tally = season.audit.totals.all
-    told = {
+    reported = {
         text(each.find("dt")): int(text(each.find("dd")))
         for each in page.xpath("//dl[@class='counts']/div")
     }
     rest = tally.hauls - tally.held - tally.open - tally.near
-    assert told == {
+    assert reported == {
         "on hold": tally.held,
         "open": tally.open,
         "near a limit": tally.near,
@@ -192,10 +198,10 @@ def test_the_page_tells_the_headline_counts(page: Any, season: Audited) -> None:
     assert f"{tally.held} of 11 hauls on hold" in text(
         page.xpath("//p[contains(@class,'hold')]")[0]
     )
-    assert "13 rows read: 11 judged, 2 refused" in text(page.find(".//header"))
+    assert "13 rows read: 11 checked, 2 refused" in text(page.find(".//header"))
 
 
-def test_the_page_tells_every_tally_with_its_bar(page: Any, season: Audited) -> None:
+def test_the_page_tells_every_tally_with_its_bar(page: Any, season: AuditRun) -> None:
     by = season.audit.totals.by
     kinds = {"Hauls by month": "month", "By trailer": "trailer", "By machine": "machine"}
     kinds |= {"By tow vehicle": "tow vehicle", "By crew": "crew"}
@@ -222,7 +228,7 @@ def test_the_page_tells_every_tally_with_its_bar(page: Any, season: Audited) -> 
         assert set(rows) == ({"2025-12", "2026-01"} if kind == "month" else set())
 
 
-def test_the_page_tells_every_rule_that_was_not_met_with_where(page: Any, season: Audited) -> None:
+def test_the_page_tells_every_rule_that_was_not_met_with_where(page: Any, season: AuditRun) -> None:
     broken = {name: each for name, each in season.audit.totals.rules.items() if each.broken}
     assert broken
     found = page.xpath("//details[starts-with(@id,'rule-')]")
@@ -236,7 +242,7 @@ def test_the_page_tells_every_rule_that_was_not_met_with_where(page: Any, season
             assert re.search(rf"{kind} [^;]*\({most}\)", said), said
 
 
-def test_the_table_of_hauls_is_that_of_the_audit(page: Any, season: Audited) -> None:
+def test_the_table_of_hauls_is_that_of_the_audit(page: Any, season: AuditRun) -> None:
     rows = page.xpath("//table[@id='hauls']/tbody/tr")
     remembered = season.audit.totals.remembered
     assert [int(text(row[0])) for row in rows] == [each.row for each in remembered]
@@ -256,11 +262,11 @@ def test_the_table_of_hauls_is_that_of_the_audit(page: Any, season: Audited) -> 
     assert set(choices) == {""} | {text(row[5]) for row in rows}
 
 
-def test_each_haul_is_worked_out_rule_by_rule(page: Any, season: Audited) -> None:
+def test_each_haul_is_worked_out_rule_by_rule(page: Any, season: AuditRun) -> None:
     for each in season.audit.totals.remembered:
         (haul,) = page.xpath(f"//details[@id='haul-{each.row}']")
         start = f"haul-{each.row}-"
-        told = {one.get("id").removeprefix(start) for one in haul.xpath(".//details[@id]")}
+        reported = {one.get("id").removeprefix(start) for one in haul.xpath(".//details[@id]")}
         musts = {
             rule.id
             for book in season.audit.rulebooks.books
@@ -268,7 +274,7 @@ def test_each_haul_is_worked_out_rule_by_rule(page: Any, season: Audited) -> Non
             if rule.level == "must"
         }
         wanted = {*each.broken, *each.excused, *each.undecided, *each.near} & musts
-        assert told == wanted
+        assert reported == wanted
     # By hand: 1,500 lb on the log's fourth line, with the ball and the axle where they are.
     (haul,) = page.xpath("//details[@id='haul-4']")
     assert "articles.1.weight 1500 lb" in text(haul)
@@ -276,7 +282,7 @@ def test_each_haul_is_worked_out_rule_by_rule(page: Any, season: Audited) -> Non
     assert "articles.1.placed.x 90 in" in text(haul)
 
 
-def test_what_the_page_works_out_is_what_the_audit_counted(season: Audited) -> None:
+def test_what_the_page_works_out_is_what_the_audit_counted(season: AuditRun) -> None:
     for each in season.audit.totals.remembered:
         check = season.workings[each.row].check
         assert check is not None
@@ -289,7 +295,7 @@ def test_what_the_page_works_out_is_what_the_audit_counted(season: Audited) -> N
         assert broken == {*each.broken} | ({*each.excused} & broken)
 
 
-def test_links_lead_somewhere_and_nothing_is_fetched(page: Any, season: Audited) -> None:
+def test_links_lead_somewhere_and_nothing_is_fetched(page: Any, season: AuditRun) -> None:
     ids = page.xpath("//@id")
     assert len(ids) == len(set(ids))
     links = set(page.xpath("//@href"))
@@ -302,14 +308,14 @@ def test_links_lead_somewhere_and_nothing_is_fetched(page: Any, season: Audited)
     assert labelled <= set(ids)
 
 
-def test_no_name_in_a_log_becomes_markup(page: Any, season: Audited) -> None:
+def test_no_name_in_a_log_becomes_markup(page: Any, season: AuditRun) -> None:
     (script,) = page.xpath("//script")
     assert "alert(1)" not in script.text
     assert HOSTILE_CREW in page.xpath("//select[@name='crew']/option/@value")
     assert report(season).count("<script") == 1
 
 
-def test_the_page_says_by_what_it_was_judged_and_what_was_not(page: Any, season: Audited) -> None:
+def test_the_page_says_by_what_it_was_judged_and_what_was_not(page: Any, season: AuditRun) -> None:
     audit = season.audit
     rests = text(page.xpath("//section[@aria-labelledby='basis']")[0])
     assert audit.rulebooks.tables
@@ -320,7 +326,7 @@ def test_the_page_says_by_what_it_was_judged_and_what_was_not(page: Any, season:
     for caution in CAUTIONS:
         assert caution in text(page.find(".//footer"))
     refused = text(page.xpath("//section[@aria-labelledby='refused']")[0])
-    assert "2 rows were not judged" in refused
+    assert "2 rows were not checked" in refused
     assert "row 13: found no load profile 'loads/nowhere'" in refused
     wanting = text(page.xpath("//section[@aria-labelledby='undecided']")[0])
     for field in audit.totals.wanting:
@@ -344,11 +350,11 @@ def test_a_hold_for_a_variance_out_of_date_is_told(tmp_path: Path) -> None:
     )
 
 
-def test_the_same_audit_gives_the_same_page(season: Audited) -> None:
+def test_the_same_audit_gives_the_same_page(season: AuditRun) -> None:
     assert report(season) == report(season)
 
 
-def test_a_log_of_which_nothing_was_judged_is_no_pass(season: Audited) -> None:
+def test_a_log_of_which_nothing_was_judged_is_no_pass(season: AuditRun) -> None:
     nothing = with_totals(
         season,
         all=Tally(),
@@ -362,7 +368,7 @@ def test_a_log_of_which_nothing_was_judged_is_no_pass(season: Audited) -> None:
     page = lxml_html.fromstring(report(replace(nothing, workings={})))
     (headline,) = page.xpath("//p[contains(@class,'outcome')]")
     assert headline.get("class") == "outcome open"
-    assert text(headline) == "No haul was judged: that is no verdict on any"
+    assert text(headline) == "No haul was checked: that is no verdict on any"
     assert audit_csv.report(nothing).count("\r\n") == 3
     assert load_workbook(io.BytesIO(audit_xlsx.report(nothing)))["Crews"].max_row == 1
 
@@ -396,7 +402,7 @@ def hauls(numbers: Mapping[Outcome, int]) -> Iterator[WorstHaul]:
     ],
 )
 def test_it_is_told_how_many_hauls_are_not_listed(
-    season: Audited, kept: Mapping[Outcome, int], said: str
+    season: AuditRun, kept: Mapping[Outcome, int], said: str
 ) -> None:
     held = 512 if kept == {Outcome.HOLD: MOST_REMEMBERED} else kept[Outcome.HOLD]
     totals = Totals(all=Tally(1000, held, 60, 242), remembered=list(hauls(kept)))
@@ -429,7 +435,7 @@ def test_a_bar_is_shared_out_by_numbers() -> None:
 
 
 @pytest.mark.parametrize("width", [40, 60, 100])
-def test_the_text_tells_the_trend_as_wide_as_the_terminal(season: Audited, width: int) -> None:
+def test_the_text_tells_the_trend_as_wide_as_the_terminal(season: AuditRun, width: int) -> None:
     printed = io.StringIO()
     print_audit(season.audit, Console(file=printed, width=width, highlight=False))
     lines = printed.getvalue().splitlines()
@@ -440,15 +446,15 @@ def test_the_text_tells_the_trend_as_wide_as_the_terminal(season: Audited, width
     ]
     assert "no haul" in months[1]
     november = season.audit.totals.by["month"]["2025-11"]
-    told = f"2 hauls: {november.held} # {november.open} o {november.near} ~"
-    assert told in months[0]
-    signs = months[0].removeprefix("2025-11").removesuffix(told).strip()
+    reported = f"2 hauls: {november.held} # {november.open} o {november.near} ~"
+    assert reported in months[0]
+    signs = months[0].removeprefix("2025-11").removesuffix(reported).strip()
     assert (len(signs) >= 10) == (width >= 60)
     assert set(signs) <= set("#o~.")
 
 
 @pytest.mark.parametrize(
-    ("trailers", "held_last", "told"),
+    ("trailers", "held_last", "reported"),
     [
         (20, 0, None),
         (21, 0, "- and 1 more, none of them with hauls on hold; --write csv=FILE lists all"),
@@ -456,7 +462,7 @@ def test_the_text_tells_the_trend_as_wide_as_the_terminal(season: Audited, width
     ],
 )
 def test_the_text_lists_no_more_than_twenty_trailers(
-    season: Audited, trailers: int, held_last: int, told: str | None
+    season: AuditRun, trailers: int, held_last: int, reported: str | None
 ) -> None:
     tallies = {
         f"trailer {number:02}": Tally(hauls=9, held=int(number < held_last))
@@ -468,10 +474,10 @@ def test_the_text_lists_no_more_than_twenty_trailers(
     lines = printed.getvalue().splitlines()
     first = lines.index("BY TRAILER") + 1
     assert [line[2:12] for line in lines[first : first + 20]] == list(tallies)[:20]
-    assert lines[first + 20] == (told or "")
+    assert lines[first + 20] == (reported or "")
 
 
-def test_the_text_tells_near_misses(season: Audited) -> None:
+def test_the_text_tells_near_misses(season: AuditRun) -> None:
     printed = io.StringIO()
     print_audit(season.audit, Console(file=printed, width=200, highlight=False))
     said = printed.getvalue()

@@ -26,7 +26,7 @@ from checker.reports.check_forms import annotations, codequality, junit, markdow
 from checker.reports.check_forms import csv as csv_report
 from checker.reports.check_forms import json as json_report
 from checker.reports.shared.cells import tame
-from checker.reports.shared.gathered import Checked, Gathered
+from checker.reports.shared.check_results import Checked, CheckRun
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import Verdict
 from tests.reports.conftest import HOSTILE, Runs, named
@@ -35,7 +35,7 @@ SCHEMAS = Path(__file__).parents[1] / "reference" / "schemas"
 GRADES = list(FailOn)
 
 
-def stops(run: Gathered) -> Counter[Stop]:
+def stops(run: CheckRun) -> Counter[Stop]:
     """Why findings stop their loads, counted straight from the findings."""
     whys = [
         stop(finding, run.fail_on, run.near)
@@ -230,10 +230,10 @@ def test_json_fits_its_schema(grade: FailOn, system: str, runs: Runs) -> None:
         outcome_at(each.check, grade, 0.05) for each in run.checked
     ]
     late = named(run, "variance-late-first-stop").check
-    (told,) = [load for load in document["loads"] if load["title"] == late.load.title]
-    (variance,) = told["variances"]
+    (reported,) = [load for load in document["loads"] if load["title"] == late.load.title]
+    (variance,) = reported["variances"]
     assert variance["standing"] == "in use"
-    assert [each["rule"] for each in told["findings"] if each["excused"]] == [variance["rule"]]
+    assert [each["rule"] for each in reported["findings"] if each["excused"]] == [variance["rule"]]
 
 
 @given(st.text(max_size=40))
@@ -242,8 +242,8 @@ def test_no_text_breaks_xml_csv_or_markdown(text: str) -> None:
     element = ElementTree.Element("a", name=cleaned)
     read = etree.fromstring(ElementTree.tostring(element)).get("name")
     assert read == cleaned
-    told = tame(text)
-    assert not told.startswith(("=", "+", "-", "@", "\t", "\r")) or float(told) is not None
+    reported = tame(text)
+    assert not reported.startswith(("=", "+", "-", "@", "\t", "\r")) or float(reported) is not None
     line = f"| a | {markdown._plain(text)} |"
     assert "\n" not in line
     page = MarkdownIt("commonmark").enable("table").render(f"| x | y |\n|---|---|\n{line}\n")

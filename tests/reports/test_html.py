@@ -14,10 +14,10 @@ from checker.facts.catalogue import catalogue
 from checker.reports.check_forms.html import index, load_page, page_names
 from checker.reports.check_forms.html.compass import rounds
 from checker.reports.check_forms.html.drawing import from_above, from_the_left
-from checker.reports.check_forms.html.drawing_words import state_of
+from checker.reports.check_forms.html.drawing_words import tiedown_state
 from checker.reports.check_forms.html.figures import bars
-from checker.reports.check_forms.html.walkaround import stops, to_tick
-from checker.reports.shared.gathered import Checked
+from checker.reports.check_forms.html.walkaround import checklist, stops
+from checker.reports.shared.check_results import Checked
 from checker.reports.shared.scene import Projection
 from checker.reports.shared.scene_building import build_scene
 from checker.reports.shared.words import CAUTIONS
@@ -126,11 +126,11 @@ def test_a_tiedown_is_over_only_where_its_article_is_not_held(runs: Runs) -> Non
     scene = build_scene(named(runs(), "gooseneck-two-articles-in-order").check)
     rear = scene.tiedowns[-1]
     assert rear.carries["rearward"] > 1
-    assert state_of(rear, []) == "full"
-    assert state_of(rear, ["rearward"]) == "over"
-    assert state_of(rear, ["left"]) == "full"
+    assert tiedown_state(rear, []) == "full"
+    assert tiedown_state(rear, ["rearward"]) == "over"
+    assert tiedown_state(rear, ["left"]) == "full"
     unknown = build_scene(named(runs(), "missing-information").check).tiedowns[0]
-    assert state_of(unknown, []) == "unknown"
+    assert tiedown_state(unknown, []) == "unknown"
 
 
 def test_bars_are_shares_of_ratings(runs: Runs) -> None:
@@ -172,9 +172,9 @@ def test_the_round_diagram_tells_what_the_rules_tell(runs: Runs) -> None:
 
 def test_the_walk_around_asks_each_thing_once_and_says_what_is_not_so(runs: Runs) -> None:
     checked = named(runs(), "rear-straps-only")
-    ticks = to_tick(checked.check)
+    ticks = checklist(checked.check)
     assert len({tick.what for tick in ticks}) == len(ticks)
-    assert [tick.said for tick in ticks if tick.wanting] == ["the profile says it is NOT so"]
+    assert [tick.state for tick in ticks if tick.wanting] == ["NO, as stated in the profile"]
     planned, rules = stops(checked.check, "us")
     assert planned == ["after 12 mi"]
     assert stops(checked.check, "si")[0] == ["after 19.3 km"]

@@ -61,10 +61,10 @@ def test_items_are_not_broken() -> None:
 def test_a_dumb_terminal_is_as_wide_as_it_says(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("TERM", "dumb")
     monkeypatch.setenv("COLUMNS", "44")
-    told = io.StringIO()
-    Page(Console(file=told, force_terminal=True, highlight=False)).line(SENTENCE, style="bold")
+    reported = io.StringIO()
+    Page(Console(file=reported, force_terminal=True, highlight=False)).line(SENTENCE, style="bold")
     # 42 characters, and 49 with the next word; no colour, although bold is asked for.
-    assert told.getvalue().splitlines() == [
+    assert reported.getvalue().splitlines() == [
         "The first stop is at 30 mi and the trailer",
         "weighs 2,340 lb, which is 11.7 % of it.",
     ]
@@ -81,8 +81,8 @@ def test_what_is_printed_at_once_is_what_is_printed_line_by_line() -> None:
             page.items(["one item", "another item", "a third"])
             page.drawn("  ═══ [red]  ", style="green")
         page.line("after")
-        told: str = console.file.getvalue()  # type: ignore[attr-defined]
-        return told
+        reported: str = console.file.getvalue()  # type: ignore[attr-defined]
+        return reported
 
     assert written(at_once=True) == written(at_once=False)
     assert "\x1b[1;31mNOT MET" in written(at_once=True)

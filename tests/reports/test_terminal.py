@@ -105,15 +105,15 @@ def test_rules_near_their_limit_are_not_folded() -> None:
 
 
 def test_a_number_that_somebody_changed_is_never_folded(tmp_path: Path) -> None:
-    """273 lb are 11.7 %, far from the crew's 14 %: met with room, and still told by itself."""
+    """273 lb are 11.7 %, far from the crew's 14 %: met with room, and still reported by itself."""
     (tmp_path / "crew.yaml").write_text(
         "kind: amendment\nid: crew\ntitle: Crew policy\nlayer: company\njurisdiction: any\n"
         "changes:\n  - {rule: tongue-share-ball, threshold: heaviest, was: 15 %, value: 14 %,\n"
         "     from: 2026-03-01, common_practice: yes}\n"
     )
     words = ["check", "loads/side-by-side-in-order", "--rules", "shipped", "--rules", str(tmp_path)]
-    told = CliRunner().invoke(application(), words, env={"COLUMNS": "100"}).stdout
-    assert "Changed: heaviest 14 % since 2026-03-01 by Crew policy in place of 15 %" in told
+    reported = CliRunner().invoke(application(), words, env={"COLUMNS": "100"}).stdout
+    assert "Changed: heaviest 14 % since 2026-03-01 by Crew policy in place of 15 %" in reported
 
 
 def test_rules_that_wait_for_the_same_name_it_once() -> None:
@@ -140,32 +140,33 @@ def test_a_console_without_other_letters_gets_plain_ones() -> None:
 
 
 def test_the_worst_way_of_each_tiedown_is_told() -> None:
-    """The worst of each tiedown's ways, and those that carry the same told together."""
+    """The worst of each tiedown's ways, and those that carry the same are listed together."""
     (first, _, third, _) = build_scene(checked("side-by-side-in-order")).tiedowns
     assert max(first.carries, key=lambda way: first.carries[way]) == "rearward"
     assert max(third.carries, key=lambda way: third.carries[way]) == "forward"
-    told = report("side-by-side-in-order", width=2000)
+    reported = report("side-by-side-in-order", width=2000)
     for names, tiedown, way in (
         ("tiedown 1 at front-left and tiedown 2 at front-right", first, "rearward with 0.5"),
         ("tiedown 3 at rear-left and tiedown 4 at rear-right", third, "forward with 0.8"),
     ):
         share = round(100 * max(tiedown.carries.values()))
         assert (
-            f"{names}: each carries {share} % of its 3,333 lb when the load is pushed {way}" in told
+            f"{names}: each carries {share} % of its 3,333 lb when the load is pushed {way}"
+            in reported
         )
 
 
 def test_what_tiedowns_alone_do_not_hold_is_told() -> None:
     """Two straps at the rear pull rearward: they hold it from going forward, and no other way."""
-    told = report("rear-straps-only", width=2000)
-    assert "each carries 25 % of its 3,333 lb when the load is pushed forward" in told
-    assert "do not keep it in place when it is pushed rearward, left or right\n" in told
+    reported = report("rear-straps-only", width=2000)
+    assert "each carries 25 % of its 3,333 lb when the load is pushed forward" in reported
+    assert "do not keep it in place when it is pushed rearward, left or right\n" in reported
 
 
 def test_what_is_held_is_told_for_every_way() -> None:
-    told = report("gooseneck-two-articles-in-order", width=2000)
+    reported = report("gooseneck-two-articles-in-order", width=2000)
     for way in WAYS:
-        assert re.search(rf"^- skid-steer, {way}: \d+(\.\d+)? g", told, re.MULTILINE)
+        assert re.search(rf"^- skid-steer, {way}: \d+(\.\d+)? g", reported, re.MULTILINE)
 
 
 @pytest.mark.parametrize(
@@ -186,18 +187,18 @@ def test_a_pipe_gets_no_colour_and_the_same_words(settings: dict[str, str]) -> N
 
 
 def test_colour_only_repeats_the_words() -> None:
-    told = io.StringIO()
+    reported = io.StringIO()
     console = Console(
-        file=told, width=100, highlight=False, force_terminal=True, color_system="standard"
+        file=reported, width=100, highlight=False, force_terminal=True, color_system="standard"
     )
     print_check(checked("rear-straps-only"), console, "us", {}, NEAR)
-    without = re.sub(r"\x1b\[[0-9;]*m", "", told.getvalue())
-    assert without != told.getvalue()
+    without = re.sub(r"\x1b\[[0-9;]*m", "", reported.getvalue())
+    assert without != reported.getvalue()
     assert without == report("rear-straps-only")
 
 
 def test_a_load_that_does_not_come_to_rest_on_its_springs_is_reported() -> None:
-    """Held by the limits at 0.00 g; no tiedown has a share that could be told."""
+    """Held by the limits at 0.00 g; no tiedown has a share that could be reported."""
     profile = read_profile(
         Path(str(shipped_folder("profiles") / "loads" / "under-rated-straps.yaml"))
     )

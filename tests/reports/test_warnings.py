@@ -25,7 +25,7 @@ from checker.reports.check_forms import json as json_report
 from checker.reports.check_forms.html import page
 from checker.reports.pages.check import print_check
 from checker.reports.pages.overview import print_overview
-from checker.reports.shared.gathered import Checked, warnings
+from checker.reports.shared.check_results import Checked, warnings
 from checker.reports.shared.outcome_words import headline
 from checker.rulebooks.model import Rulebooks
 from tests.reports.conftest import Runs
@@ -48,11 +48,11 @@ def warned(rulebooks: Rulebooks) -> Checked:
 
 def test_what_is_warned_of_and_where(warned: Checked) -> None:
     place, third, table = warnings(warned.check)
-    assert place.said == UNREAD
-    assert third.said.startswith(f"Doubtful figure: {FOUND} (")
-    assert "usual: a third of the breaking strength at most" in third.said
-    assert "no more than 2 times 2,000 lb" in table.said
-    assert "profiles/tiedowns/ratchet-strap-2in.yaml:" in third.said
+    assert place.summary == UNREAD
+    assert third.summary.startswith(f"Doubtful figure: {FOUND} (")
+    assert "usual: a third of the breaking strength at most" in third.summary
+    assert "no more than 2 times 2,000 lb" in table.summary
+    assert "profiles/tiedowns/ratchet-strap-2in.yaml:" in third.summary
     assert all(each.location.mark.line > 0 for each in (place, third, table))
 
 
@@ -97,8 +97,8 @@ def test_every_form_has_them(warned: Checked, runs: Runs) -> None:
         "limit-above-table",
     ]
     results = json.loads(sarif.report(run))["runs"][0]["results"]
-    told: list[Any] = [each for each in results if each["ruleId"] == "doubtful-figure"]
-    assert [each["level"] for each in told] == ["warning"] * 2
+    reported: list[Any] = [each for each in results if each["ruleId"] == "doubtful-figure"]
+    assert [each["level"] for each in reported] == ["warning"] * 2
     assert sum(each["ruleId"] == "no-rulebook-read" for each in results) == 1
     suites = etree.fromstring(junit.report(run).encode())
     cases = suites.findall(".//testcase[@classname='warnings']")

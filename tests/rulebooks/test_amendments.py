@@ -259,7 +259,7 @@ def test_rules_of_its_own_are_judged_like_any(amended: Amended, held: Callable[.
 @pytest.mark.parametrize(
     ("head", "body", "said"),
     [
-        (COMPANY, changed("7100 lb"), "asks less than the law does (The Print, p. 1)"),
+        (COMPANY, changed("7100 lb"), "less strict than the law (The Print, p. 1)"),
         (
             COMPANY,
             changed("6600 lb", was="7500 lb"),
@@ -281,12 +281,12 @@ def test_rules_of_its_own_are_judged_like_any(amended: Amended, held: Callable[.
         (
             UTAH,
             changed("6600 lb", rest="common_practice: yes"),
-            "found no source; wanted the law of the place as `source`",
+            "found no source; wanted the law of the jurisdiction as `source`",
         ),
         (
             UTAH,
             changed("7100 lb", rest="source: utah, at: 1-1"),
-            "asks less than before, without because and by",
+            "less strict than before, without because and by",
         ),
         (COMPANY, changed("6600 lb").replace("weight", "wieght"), "did you mean 'weight'?"),
         (COMPANY, changed("6600 lb").replace("most", "must"), "did you mean 'most'?"),
@@ -294,12 +294,12 @@ def test_rules_of_its_own_are_judged_like_any(amended: Amended, held: Callable[.
         (
             COMPANY,
             "repeals:\n  - {rule: weight, from: 2026-03-01, common_practice: yes}\n",
-            "found the repeal, which asks less than the law does (The Print, p. 1)",
+            "found the repeal, which is less strict than the law (The Print, p. 1)",
         ),
         (
             COMPANY,
             "repeals:\n  - {rule: tyres, from: 2026-03-01, common_practice: yes, by: Ann}\n",
-            "found the repeal, which asks less than before, without because;",
+            "found the repeal, which is less strict than before, without because;",
         ),
         (COMPANY, "", "found an amendment that changes nothing"),
         (UTAH.replace("US-UT", "any"), changed("6600 lb"), "wanted the country or state whose law"),

@@ -239,19 +239,19 @@ class TestRefused:
             (
                 "share > 0.5",
                 8,
-                "the number 0.5 stands in the formula; wanted: 0, 1 or 2; write any other number "
+                "the number 0.5 is in the formula; wanted: 0, 1 or 2; write any other number "
                 "as a threshold with a source and a date",
             ),
             (
                 "share > 1.0",
                 8,
-                "the number 1.0 stands in the formula; wanted: 0, 1 or 2; write any other number "
+                "the number 1.0 is in the formula; wanted: 0, 1 or 2; write any other number "
                 "as a threshold with a source and a date; did you mean `1`?",
             ),
             (
                 "share > 3",
                 8,
-                "the number 3 stands in the formula; wanted: 0, 1 or 2; write any other number "
+                "the number 3 is in the formula; wanted: 0, 1 or 2; write any other number "
                 "as a threshold with a source and a date",
             ),
             (
@@ -332,17 +332,17 @@ class TestRefused:
         [
             ("", 0, "the formula ends too early"),
             ("low >=", 6, "the formula ends too early"),
-            (">= low", 0, "`>=` stands where a name or number belongs"),
-            ("low > + high", 6, "`+` stands where a name or number belongs"),
-            ("low high", 4, "`high` stands where the formula should go on or end"),
+            (">= low", 0, "`>=` is where a name or number belongs"),
+            ("low > + high", 6, "`+` is where a name or number belongs"),
+            ("low high", 4, "`high` is where the formula should continue or end"),
             ("low > (high + 1", 6, "`(` is never closed"),
             ("min(low, high > 0", 3, "`(` is never closed"),
             ("(low > high))", 12, "`)` closes nothing"),
-            ("low, high", 3, "`,` stands where the formula should go on or end"),
-            ("(low, high) > 0", 4, "`,` stands where an operator or `)` belongs"),
-            ("min(low,) > 0", 8, "`)` stands where a name or number belongs"),
+            ("low, high", 3, "`,` is where the formula should continue or end"),
+            ("(low, high) > 0", 4, "`,` is where an operator or `)` belongs"),
+            ("min(low,) > 0", 8, "`)` is where a name or number belongs"),
             ("min() > 0", 0, "`min` has 0 value(s)"),
-            ("low > not high", 6, "`not` stands inside arithmetic"),
+            ("low > not high", 6, "`not` is inside arithmetic"),
             ("low ** 2 > 1", 4, "`**` has no meaning in a formula"),
             ("low ^ 2 > 1", 4, "`^` has no meaning in a formula"),
             ("low // 2 > 1", 4, "`//` has no meaning in a formula"),
@@ -396,7 +396,7 @@ class TestRefused:
         text = "hitch.tonge_weight >= 0.1 * article.weight && article.length + share > 0"
         assert [(at, message.split(";")[0]) for at, message in faults(text)] == [
             (0, "`hitch.tonge_weight` is not a known name"),
-            (22, "the number 0.1 stands in the formula"),
+            (22, "the number 0.1 is in the formula"),
             (43, "`&&` has no meaning in a formula"),
             (61, "cannot add a length (ft, m) to a plain number"),
         ]

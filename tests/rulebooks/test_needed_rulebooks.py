@@ -17,7 +17,7 @@ from checker.evaluation.strictness import FailOn
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_load, read_profile
 from checker.reports.check_forms.json import report
-from checker.reports.shared.gathered import Checked, Gathered
+from checker.reports.shared.check_results import Checked, CheckRun
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.needed_rulebooks import Trips
@@ -81,7 +81,7 @@ def test_a_bundled_load_is_judged_alike(name: str) -> None:
     loads = [check_profile(profile, read_rules(["shipped"], loads=asked), DAY)
              for asked in ([], [profile.stated])]  # fmt: skip
     texts = [
-        report(Gathered([Checked(each, {})], [], "us", FailOn.OPEN, 0.05, "0")) for each in loads
+        report(CheckRun([Checked(each, {})], [], "us", FailOn.OPEN, 0.05, "0")) for each in loads
     ]
     assert texts[0] == texts[1]
     assert [bool(each.in_force[0].book.rules) for each in loads] == [True, False]  # Australia's

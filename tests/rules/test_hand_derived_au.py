@@ -14,7 +14,7 @@ import pytest
 
 from checker.documents.problems import DataPath
 from checker.evaluation.check import Check
-from checker.evaluation.judging import judge
+from checker.evaluation.dated_rule import evaluate_case
 from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
 
@@ -328,7 +328,9 @@ def test_lashing_capacity_asked_is_that_of_the_cases(
             "article.blocked_forward": 0.0,
             "article.australia_direct_forward": held / number(case, "given", "mass"),
         }
-        assert judge(rules["au-direct-forward"], facts, DAY).verdict == verdict, case["source"]
+        assert evaluate_case(rules["au-direct-forward"], facts, DAY).verdict == verdict, case[
+            "source"
+        ]
 
 
 @pytest.mark.parametrize(
@@ -353,7 +355,7 @@ def test_mass_under_a_strap_is_that_of_the_cases(
                 "article.held_against_rolling": 0.0,
                 "article.chocked": 0.0,
             }
-            found = judge(rules[f"au-tie-down-{way}"], facts, DAY).verdict
+            found = evaluate_case(rules[f"au-tie-down-{way}"], facts, DAY).verdict
             assert found == verdict, case["source"]
 
 

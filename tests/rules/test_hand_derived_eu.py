@@ -14,7 +14,7 @@ import pytest
 
 from checker.documents.problems import DataPath
 from checker.evaluation.check import Check
-from checker.evaluation.judging import judge
+from checker.evaluation.dated_rule import evaluate_case
 from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
 
@@ -446,7 +446,7 @@ def test_band_of_standard_tension_is_that_of_the_case(
             "tiedown.lashing_capacity": 2500.0,
             "tiedown.standard_tension": tension,
         }
-        found = [judge(rules[rule_id], facts, DAY).verdict for rule_id in OVER_THE_TOP[:2]]
+        found = [evaluate_case(rules[rule_id], facts, DAY).verdict for rule_id in OVER_THE_TOP[:2]]
         assert found == [enough, not_too_much], tension
 
 
@@ -463,7 +463,7 @@ def test_rating_of_the_tow_vehicle_is_that_of_the_cases(
             "hitch.receiver_tongue_rating": rating,
             "tow_vehicle.largest_trailer_weight": towable,
         }
-        found = judge(rules["eu-car-coupling-rating"], facts, DAY).verdict
+        found = evaluate_case(rules["eu-car-coupling-rating"], facts, DAY).verdict
         assert found == verdict, case["source"]
 
 
@@ -494,4 +494,4 @@ def test_coupling_loads_are_those_of_the_cases(
             "tow_vehicle.largest_trailer_weight": 3500 * KG,
             "hitch.tongue_weight": tongue,
         }
-        assert judge(rules[rule_id], facts, DAY).verdict == verdict, case["source"]
+        assert evaluate_case(rules[rule_id], facts, DAY).verdict == verdict, case["source"]

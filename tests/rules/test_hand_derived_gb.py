@@ -18,7 +18,7 @@ import pytest
 
 from checker.documents.problems import DataPath
 from checker.evaluation.check import Check
-from checker.evaluation.judging import judge
+from checker.evaluation.dated_rule import evaluate_case
 from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
 
@@ -327,4 +327,4 @@ def test_band_of_nose_weight_is_that_of_the_published_figures(
             "trailer.gross_weight": 1200 * KG,
             "trip.speed": 60 * MPH,
         }
-        assert [judge(rules[each], facts, DAY).verdict for each in ids] == wanted, nose
+        assert [evaluate_case(rules[each], facts, DAY).verdict for each in ids] == wanted, nose

@@ -14,7 +14,7 @@ import pytest
 
 from checker.documents.problems import DataPath
 from checker.evaluation.check import Check
-from checker.evaluation.judging import judge
+from checker.evaluation.dated_rule import evaluate_case
 from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
 
@@ -326,7 +326,7 @@ def test_strength_asked_is_that_of_the_cases(
                 (number(case, "expect", "total_strength") + more) / tonnes
             ),
         }
-        assert judge(rules[rule_id], facts, DAY).verdict == verdict, case["source"]
+        assert evaluate_case(rules[rule_id], facts, DAY).verdict == verdict, case["source"]
 
 
 @pytest.mark.parametrize("case_id", ["tow-brakes-10", "tow-brakes-11", "tow-brakes-12"])
@@ -343,7 +343,7 @@ def test_unbraked_trailers_are_those_of_the_cases(
         "hitch.tongue_weight": 100 * KG,
     }
     found = {
-        judge(rules[rule_id], facts, DAY).verdict
+        evaluate_case(rules[rule_id], facts, DAY).verdict
         for rule_id in ("nz-unbraked-trailer-share", "nz-brakes-from-2000-kg")
     }
     assert (found == {MET}) == allowed, case["source"]

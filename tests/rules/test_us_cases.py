@@ -14,7 +14,7 @@ import pytest
 from ruamel.yaml import YAML
 
 from checker.evaluation.check import Check, Finding
-from checker.evaluation.judging import judge
+from checker.evaluation.dated_rule import evaluate_case
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import NOT_STATED
@@ -59,7 +59,7 @@ class Bench:
         _, rule = found
         assert set(facts) <= set(rule.facts)
         every = {name: facts.get(name, NOT_STATED) for name in rule.facts}
-        return judge(rule, every, self.day).verdict
+        return evaluate_case(rule, every, self.day).verdict
 
 
 def finding(done: Check, rule_id: str) -> Finding:
@@ -865,7 +865,7 @@ def unit_alone(bench: Bench, given: Given) -> Answers:
     facts |= {"trip.touches_us": 1.0, "trip.interstate": float(given["interstate"])}
     facts |= {"tow_vehicle.seats": float(given.get("seats", 5))}
     facts |= {"trip.placarded_cargo": float(given.get("placarded", False))}
-    return {"cmv": BOUND[judge(book.scope, facts, bench.day).verdict]}
+    return {"cmv": BOUND[evaluate_case(book.scope, facts, bench.day).verdict]}
 
 
 def personal_haul(bench: Bench, given: Given) -> Answers:

@@ -43,7 +43,7 @@ def audited(log: Path) -> Audit:
             "2026-06-01",
             "found the rule 'coupler-pin'; wanted the id of a rule; did you mean 'coupler-pin-in'?",
         ),
-        ("us-aggregate-working-load-limit", "2026-06-01", "nobody but the law can excuse from it"),
+        ("us-aggregate-working-load-limit", "2026-06-01", "only the law can excuse from this rule"),
         ("coupler-pin-in", "2026-05-01", "wanted `until` after 2026-05-01"),
     ],
 )

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
-from checker.upkeep.insert import NoPlaceError, with_change
+from checker.upkeep.insert import CannotInsertError, insert_change
 
 CHANGE: dict[str, Any] = {
     "rule": "weight",
@@ -64,7 +64,7 @@ def added(before: str, after: str) -> list[str]:
 
 
 def test_it_stands_after_the_last_change_and_nothing_else_moves() -> None:
-    after = with_change(FILE, CHANGE)
+    after = insert_change(FILE, CHANGE)
     assert added(FILE, after) == LINES
     assert after.index("- rule: weight") > after.index("      text\n")
     assert after.index("- rule: weight") < after.index("  # a remark after")
@@ -72,31 +72,31 @@ def test_it_stands_after_the_last_change_and_nothing_else_moves() -> None:
 
 def test_line_ends_and_a_byte_order_mark_stay() -> None:
     text = "\ufeff" + FILE.replace("\n", "\r\n")
-    after = with_change(text, CHANGE)
+    after = insert_change(text, CHANGE)
     assert added(text, after) == [line.replace("\n", "\r\n") for line in LINES]
 
 
 @pytest.mark.parametrize("end", ["", "\n", "\n\n# the end\n", "\n# the end"])
 def test_a_file_without_changes_gets_the_list(end: str) -> None:
     text = f"kind: amendment\nid: crew{end}"
-    after = with_change(text, CHANGE)
+    after = insert_change(text, CHANGE)
     assert "id: crew\nchanges:\n" + "".join(LINES) in after
     assert added(text if end else f"{text}\n", after) == ["changes:\n", *LINES]
 
 
 def test_the_change_that_still_holds_is_ended_on_that_day() -> None:
     later = {**CHANGE, "value": "6500 lb", "from": date(2026, 9, 1)}
-    once = with_change(FILE, CHANGE)
-    new = added(once, with_change(once, later))
+    once = insert_change(FILE, CHANGE)
+    new = added(once, insert_change(once, later))
     assert new[0] == "    until: 2026-09-01\n"
     assert len(new) == 1 + len(LINES)
-    twice = YAML(typ="safe", pure=True).load(with_change(once, later))
+    twice = YAML(typ="safe", pure=True).load(insert_change(once, later))
     assert [each.get("until") for each in twice["changes"]] == [None, date(2026, 9, 1), None]
 
 
 def test_a_change_on_one_line_is_ended_in_its_brackets() -> None:
     text = "kind: amendment\nchanges:\n- {rule: weight, threshold: most, from: 2026-01-01}  # so\n"
-    after = with_change(text, CHANGE)
+    after = insert_change(text, CHANGE)
     assert "- {rule: weight, threshold: most, from: 2026-01-01, until: 2026-07-01}  # so\n" in after
     assert "\n- rule: weight\n  threshold: most\n" in after
 
@@ -111,8 +111,8 @@ def test_a_change_on_one_line_is_ended_in_its_brackets() -> None:
     ],
 )
 def test_a_file_of_another_form_is_refused(text: str) -> None:
-    with pytest.raises(NoPlaceError, match=r"found .*wanted"):
-        with_change(text, CHANGE)
+    with pytest.raises(CannotInsertError, match=r"found .*wanted"):
+        insert_change(text, CHANGE)
 
 
 _comment = st.sampled_from(["", "  # why", "   # 50 %: a: b", "\n    # alone"])
@@ -136,7 +136,7 @@ def test_random_edits_change_only_the_lines_meant(
         text += f"{indent}  from: 2026-01-{day:02}{comment}\n{indent}  until: 2026-02-01\n"
     text = text.replace("\n", newline) + f"# tail{newline}"
     change = {**CHANGE, "rule": f"r{which}", "because": because}
-    after = with_change(text, change)
+    after = insert_change(text, change)
     assert len(added(text, after)) == len(LINES) + 1
     load = YAML(typ="safe", pure=True).load
     old, new = load(text), load(after)

@@ -1,1 +1,1 @@
-"""Files of a git repository: as they stood at a revision, as staged, and what changed since."""
+"""Files of a git repository: at a revision, as staged, and what changed since."""

@@ -1,7 +1,7 @@
-"""Which files are as they were where a branch left a revision, told by what stands in them.
+"""Which files changed since a branch left a revision, judged by their content.
 
-Git is not asked what changed: it takes no notice of files that it is told to ignore or to assume
-unchanged. What stands in each file now is held against what stood in it then.
+Git's own comparison is not used, because it skips files that are ignored or assumed
+unchanged. The content of each file now is compared with its content then.
 """
 
 import hashlib
@@ -27,7 +27,7 @@ _MOST_LINKS: Final = 40
 
 
 class Since(IntEnum):
-    """What became of a file; of several the highest counts."""
+    """What happened to a file; of several the highest value counts."""
 
     SAME = 0
     CHANGED = 1
@@ -37,7 +37,7 @@ class Since(IntEnum):
 class Baseline:
     """The files of a repository as they were at one or more commits.
 
-    `unknown` says why nothing is known of what was before; empty where something is.
+    `unknown` is the reason why the earlier files are not known; empty if they are.
     """
 
     def __init__(
@@ -46,24 +46,24 @@ class Baseline:
         trees: Sequence[Mapping[str, Entry]],
         unknown: str = "",
     ) -> None:
-        """Files below `top` are held against those of the trees."""
+        """Files below `top` are compared with those of the trees."""
         self.top = top.resolve()
         self.unknown = unknown
         self._trees = trees
         self._known: dict[Path, Since] = {}
 
     def state(self, path: Path) -> Since:
-        """Whether a file and every link on the way to it are as they were; a folder always is."""
+        """Whether a file and every link on the way to it are unchanged; a folder always is."""
         if self.unknown:
             return Since.UNKNOWN
         return max(map(self._state, links_and_file(path)))
 
     def names_below(self, folder: Path) -> set[str]:
-        """The files that stood in a folder or the folders in it, by names from the top."""
-        place = Path(os.path.realpath(folder))
-        if not place.is_relative_to(self.top):
+        """The names, from the top, of the files that were in a folder or its subfolders."""
+        resolved = Path(os.path.realpath(folder))
+        if not resolved.is_relative_to(self.top):
             return set()
-        inside = place.relative_to(self.top).as_posix()
+        inside = resolved.relative_to(self.top).as_posix()
         return {
             name
             for tree in self._trees
@@ -72,27 +72,27 @@ class Baseline:
         }
 
     def had(self, path: Path) -> bool:
-        """True if a file of that name stood there at one of the commits."""
-        place = Path(os.path.realpath(path.parent), path.name)
-        if not place.is_relative_to(self.top):
+        """True if a file of that name existed at one of the commits."""
+        resolved = Path(os.path.realpath(path.parent), path.name)
+        if not resolved.is_relative_to(self.top):
             return False
-        name = place.relative_to(self.top).as_posix()
+        name = resolved.relative_to(self.top).as_posix()
         return any(name in tree for tree in self._trees)
 
-    def _state(self, place: Path) -> Since:
-        if place not in self._known:
-            self._known[place] = self._found(place)
-        return self._known[place]
+    def _state(self, resolved: Path) -> Since:
+        if resolved not in self._known:
+            self._known[resolved] = self._found(resolved)
+        return self._known[resolved]
 
-    def _found(self, place: Path) -> Since:
-        is_link = place.is_symlink()
-        if place.is_dir() and not is_link:
+    def _found(self, resolved: Path) -> Since:
+        is_link = resolved.is_symlink()
+        if resolved.is_dir() and not is_link:
             return Since.SAME
-        if not place.is_relative_to(self.top):
+        if not resolved.is_relative_to(self.top):
             return Since.UNKNOWN
-        name = place.relative_to(self.top).as_posix()
+        name = resolved.relative_to(self.top).as_posix()
         try:
-            content = os.fsencode(place.readlink()) if is_link else read_bounded(place)
+            content = os.fsencode(resolved.readlink()) if is_link else read_bounded(resolved)
         except OSError:
             return Since.CHANGED
         wanted = LINK if is_link else FILE
@@ -104,31 +104,31 @@ class Baseline:
 
 
 def links_and_file(path: Path) -> Iterator[Path]:
-    """Every link on the way to a file, each below real folders, and the file itself at the end."""
+    """Every link on the way to a file, and the file itself at the end."""
     waiting = list(reversed(path.absolute().parts))
-    place = Path(waiting.pop())
+    resolved = Path(waiting.pop())
     links = 0
     while waiting:
         part = waiting.pop()
         if part == "..":
-            place = place.parent
+            resolved = resolved.parent
             continue
-        step = place / part
+        step = resolved / part
         if step.is_symlink() and links < _MOST_LINKS:
             links += 1
             yield step
             target = step.readlink()
             if target.is_absolute():
-                place = Path(target.anchor)
+                resolved = Path(target.anchor)
             parts = target.parts[1:] if target.is_absolute() else target.parts
             waiting += reversed(parts)
         else:
-            place = step
-    yield place
+            resolved = step
+    yield resolved
 
 
 def _is_content(content: bytes, wanted: str) -> bool:
-    """True if git knows a content by that id, whatever line ends the work tree has."""
+    """True if git has a content under that id, whatever the line ends of the work tree."""
     method = hashlib.sha256 if len(wanted) == hashlib.sha256().digest_size * 2 else hashlib.sha1
     for each in (content, content.replace(b"\r\n", b"\n")):
         if method(b"blob %d\0%b" % (len(each), each)).hexdigest() == wanted:
@@ -143,10 +143,10 @@ def baseline(
     until: str = "HEAD",
     stands_at: Path | None = None,
 ) -> Baseline:
-    """The files as they were at a revision, or where the branch that leads to `until` left it.
+    """The files at a revision, or where the branch that leads to `until` left it.
 
-    `stands_at` is the folder that holds what is held against them, where that is not the work
-    tree. Raises NoRevisionError for a revision that is none.
+    `stands_at` is the folder with the files to compare, if that is not the work tree. Raises
+    NoRevisionError for an unknown revision.
     """
     here = stands_at or top
     if revision == "HEAD" and commit_of(top, "HEAD") is None:
@@ -158,6 +158,6 @@ def baseline(
         why = f"where this branch left {revision} is not known"
         why += " in a shallow clone (`git fetch --unshallow` helps)" if shallow else ""
         return Baseline(here, (), why)
-    # With commits left out, an earlier one may be taken for the one where the branches parted.
+    # In a shallow clone an earlier commit may be mistaken for the one where the branches parted.
     commits = {*parted.split("\n"), *([commit] if shallow else [])}
     return Baseline(here, [files_of_tree(top, each) for each in sorted(commits)])

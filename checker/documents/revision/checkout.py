@@ -1,4 +1,4 @@
-"""YAML files of a tree of git, written into a folder as they stand in it."""
+"""Writes the YAML files of a git tree into a folder."""
 
 import os
 from collections.abc import Mapping
@@ -11,9 +11,9 @@ from checker.documents.revision.git import (
     SUBMODULE,
     Entry,
     NoRevisionError,
-    contents,
     files_of_tree,
     find_commit,
+    read_contents,
     submodules_of,
     top_of,
 )
@@ -24,9 +24,9 @@ _MODULES = ".gitmodules"
 def write_tree(
     top: Path, files: Mapping[str, Entry], wanted: Mapping[str, Entry], into: Path
 ) -> None:
-    """Write the wanted ones of a tree's files, links as links, submodules as folders.
+    """Write the wanted files of a tree; links stay links, submodules become folders.
 
-    What stands in a submodule comes from there, or is not there. Raises NoRevisionError.
+    The content of a submodule comes from the submodule, if it is there. Raises NoRevisionError.
     """
     modules = sorted(submodules_of(files), key=len, reverse=True)
     of_each: dict[str, list[str]] = {}
@@ -41,7 +41,7 @@ def write_tree(
         of_each.setdefault(module, []).append(name)
     links = []
     for module, names in of_each.items():
-        read = contents(top / module, (wanted[name].id for name in names))
+        read = read_contents(top / module, (wanted[name].id for name in names))
         for name, content in zip(names, read, strict=True):
             (into / name).parent.mkdir(parents=True, exist_ok=True)
             if wanted[name].kind == LINK:
@@ -49,8 +49,8 @@ def write_tree(
             else:
                 (into / name).write_bytes(content)
     # After all files: none is written through a link.
-    for place, target in links:
-        place.symlink_to(os.fsdecode(target))
+    for link, target in links:
+        link.symlink_to(os.fsdecode(target))
 
 
 def may_be_read(name: str, entry: Entry) -> bool:
@@ -61,8 +61,8 @@ def may_be_read(name: str, entry: Entry) -> bool:
 def check_out(path: Path, revision: str, into: Path) -> Path:
     """Write the YAML files of a folder, or one file, as of a revision below `into`.
 
-    Returns where it stands there. Raises NoRevisionError outside a repository, for a revision
-    that is none, or where nothing stood there.
+    Returns the path there. Raises NoRevisionError outside a repository, for an unknown revision, or
+    if the path did not exist then.
     """
     here = path.resolve()
     top = top_of(here if here.is_dir() else here.parent)

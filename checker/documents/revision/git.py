@@ -1,4 +1,4 @@
-"""What git says: of revisions, of trees of files, and what stands in them."""
+"""Calls git for revisions, trees of files, and the content of files."""
 
 import os
 import subprocess
@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 FILE, LINK, SUBMODULE = "file", "link", "submodule"
 _KINDS: Final = {"120000": LINK, "160000": SUBMODULE}
 
-# What names another repository, as a hook has it set, must not lead away from the one of a folder.
+# Variables that a hook sets to name another repository must not replace that of the folder.
 _OF_ONE_REPOSITORY: Final = frozenset(
     {
         "GIT_COMMON_DIR",
@@ -23,27 +23,27 @@ _OF_ONE_REPOSITORY: Final = frozenset(
 
 
 class NoRevisionError(Exception):
-    """Files that cannot be had at a revision; the message says why."""
+    """A revision or its files cannot be read; the message gives the reason."""
 
 
 class Entry(NamedTuple):
-    """What stands at a name of a tree: a file, a link or a submodule, and the id of its content."""
+    """A name in a tree: a file, a link or a submodule, and the id of its content."""
 
     kind: str
     id: str
 
 
 def git(folder: Path, *words: str, given: bytes = b"", own_index: bool = False) -> bytes:
-    """What git prints in a folder; raises NoRevisionError with its words where it fails.
+    """The output of git in a folder; raises NoRevisionError with git's message if it fails.
 
-    With `own_index` it is asked about the index of the commit that is being made, if there is one.
+    With `own_index` git reads the index of the commit that is being made, if there is one.
     """
     env = {
         name: value
         for name, value in os.environ.items()
         if name not in _OF_ONE_REPOSITORY or (own_index and name == "GIT_INDEX_FILE")
     }
-    # Objects that stand in for others, as `git replace` makes them, are nobody's commit.
+    # Replacement objects, as `git replace` makes them, belong to no commit.
     env |= {"GIT_NO_REPLACE_OBJECTS": "1", "LC_ALL": "C"}
     try:
         done = subprocess.run(  # noqa: S603 - no shell, and a revision cannot be an option
@@ -54,17 +54,17 @@ def git(folder: Path, *words: str, given: bytes = b"", own_index: bool = False) 
             env=env,
         )
     except OSError as error:
-        message = "found no git to ask; wanted it installed to compare revisions"
+        message = "found no git; wanted it installed to compare revisions"
         raise NoRevisionError(message) from error
     if done.returncode:
-        said = done.stderr.decode("utf-8", "replace").strip().splitlines()
-        message = f"git says: {said[0] if said else 'nothing'}"
+        output = done.stderr.decode("utf-8", "replace").strip().splitlines()
+        message = f"git says: {output[0] if output else 'nothing'}"
         raise NoRevisionError(message)
     return done.stdout
 
 
 def line_of(folder: Path, *words: str) -> str | None:
-    """The one line that git prints; None where it fails."""
+    """The one line that git prints; None if it fails."""
     try:
         return os.fsdecode(git(folder, *words)).rstrip("\n")
     except NoRevisionError:
@@ -72,12 +72,12 @@ def line_of(folder: Path, *words: str) -> str | None:
 
 
 def top_of(folder: Path) -> Path:
-    """The top folder of the repository around a folder; raises NoRevisionError without one."""
+    """The top folder of the repository around a folder; raises NoRevisionError if there is none."""
     return Path(os.fsdecode(git(folder, "rev-parse", "--show-toplevel")).rstrip("\n")).resolve()
 
 
 def commit_of(top: Path, revision: str) -> str | None:
-    """The id of the commit that a revision means; None where it means none."""
+    """The commit id of a revision; None if there is no such revision."""
     return line_of(
         top, "rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}"
     )
@@ -89,7 +89,7 @@ def is_shallow(top: Path) -> bool:
 
 
 def find_commit(top: Path, revision: str) -> str:
-    """The id of the commit that a revision means; raises NoRevisionError with what helps."""
+    """The commit id of a revision; raises NoRevisionError with advice if there is none."""
     commit = commit_of(top, revision)
     if commit is None:
         message = f"found no revision '{revision}' in {top}; wanted a commit, branch or tag"
@@ -107,7 +107,7 @@ def find_commit(top: Path, revision: str) -> str:
 def files_of_tree(top: Path, tree: str) -> dict[str, Entry]:
     """Every file, link and submodule of a commit or tree by its name from the top.
 
-    What stands in a submodule is among them where that is checked out and has the commit.
+    The files of a submodule are included if it is checked out and has the commit.
     """
     found = {}
     for line in git(top, "ls-tree", "-r", "-z", "--full-tree", tree).split(b"\0")[:-1]:
@@ -119,28 +119,28 @@ def files_of_tree(top: Path, tree: str) -> dict[str, Entry]:
             try:
                 inside = files_of_tree(top / name, content)
             except NoRevisionError:
-                continue  # without them, all that is there counts as changed
+                continue  # without it, every file in the submodule counts as changed
             found |= {f"{name}/{each}": entry for each, entry in inside.items()}
     return found
 
 
 def sparse_files(top: Path) -> list[str]:
-    """Files of the next commit that the work tree is kept without, by a sparse checkout."""
+    """Files of the next commit that a sparse checkout leaves out of the work tree."""
     listed = git(top, "ls-files", "-t", "-z").split(b"\0")
     names = (os.fsdecode(each[2:]) for each in listed if each.startswith(b"S "))
     return [name for name in names if not os.path.lexists(top / name)]
 
 
-def contents(top: Path, ids: Iterable[str]) -> Iterator[bytes]:
-    """What stands in files of a repository by the ids of their contents, in the same order."""
+def read_contents(top: Path, ids: Iterable[str]) -> Iterator[bytes]:
+    """The contents of files of a repository by their ids, in the same order."""
     asked = list(ids)
     given = "".join(f"{each}\n" for each in asked).encode()
-    said = git(top, "cat-file", "--batch", given=given)
+    output = git(top, "cat-file", "--batch", given=given)
     at = 0
     for _ in asked:
-        end = said.index(b"\n", at)
-        size = int(said[at:end].rsplit(b" ", 1)[1])
-        yield said[end + 1 : end + 1 + size]
+        end = output.index(b"\n", at)
+        size = int(output[at:end].rsplit(b" ", 1)[1])
+        yield output[end + 1 : end + 1 + size]
         at = end + 1 + size + 1
 
 

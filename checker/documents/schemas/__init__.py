@@ -33,12 +33,12 @@ def schema(name: str) -> Mapping[str, Any]:
 
 @cache
 def families() -> Mapping[str, str]:
-    """Every `kind` a file may have, and the schema file that describes it."""
+    """Every `kind` of file, and the name of its schema."""
     return {kind: name for name in FAMILIES for kind in schema(name)["properties"]["kind"]["enum"]}
 
 
 def schema_of_kind(kind: str) -> dict[str, Any]:
-    """One self-contained schema for files of that kind, for editors to complete and check with."""
+    """One self-contained schema for files of that kind, for editors."""
     family = schema(families()[kind])
     bundled = {name: dict(definition) for name, definition in family["$defs"].items()}
     if family is not schema(PROFILE):
@@ -61,14 +61,14 @@ def definition(name: str, *, family: str = PROFILE) -> Mapping[str, Any]:
 
 
 def resolved(node: Mapping[str, Any]) -> Mapping[str, Any]:
-    """A schema node with its reference into the profile definitions followed, if it is one."""
+    """A schema node; if it is a reference into the profile definitions, its target."""
     while "$ref" in node:
         node = definition(node["$ref"].rsplit("/", 1)[-1])
     return node
 
 
 def field_description(path: str) -> str:
-    """What a field of a load profile means, for a path such as `articles.1.placed.x`."""
+    """The meaning of a load profile field, for a path such as `articles.1.placed.x`."""
     return str(field_node(path).get("description", ""))
 
 
@@ -78,7 +78,7 @@ def field_kind(path: str) -> str | None:
 
 
 def word_for_none(path: str) -> str | None:
-    """The word that a field of a load profile may have in place of a quantity, where it may."""
+    """The word that a load profile field accepts instead of a quantity, if it has one."""
     return field_node(path).get("word_for_none")
 
 

@@ -1,14 +1,14 @@
 """One load as frozen records of plain numbers: the declaration of every field of a profile.
 
-Every number is in newtons, metres, seconds, radians or a plain share, a float or an array with
-one row per variant of the load; NaN is "not stated", and infinite is a field's word for "there is
+Every number is in newtons, metres, seconds, radians or a plain share, a float or an array with one
+row per variant of the load; NaN is "not stated", and infinite is a field's word for "there is
 none". Answers are 1 (yes), 0 (no) or NaN. Named choices are their word, or None.
 
-x is measured rearward, y to the left, z upward: on the trailer from the ball centre and the
-deck, on an article from its own front end, its own centre line and the deck.
+x is measured rearward, y to the left, z upward: on the trailer from the ball centre and the deck,
+on an article from its own front end, its own centre line and the deck.
 
-Annotations are text in the modules below (`from __future__ import annotations`): only
-`profile_schema.py` evaluates them, and a check is spared that.
+Annotations in the modules below are text (`from __future__ import annotations`). Only
+`profile_schema.py` evaluates them, which saves every check the time.
 """
 
 from collections.abc import Mapping

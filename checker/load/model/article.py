@@ -91,7 +91,7 @@ class Placed(Struct, frozen=True, kw_only=True):
     y: SignedLength = NOT_STATED
     """Its centre line left of the trailer's."""
     facing: Literal["forward", "rearward"] | None = None
-    """Which way its own front looks."""
+    """Which way its own front faces."""
 
 
 class Blocking(Struct, frozen=True, kw_only=True):
@@ -122,7 +122,7 @@ class Block(Struct, frozen=True, kw_only=True):
     stops: Literal["forward", "rearward", "left", "right"] | None = None
     """The way it stops the article from moving."""
     strength: Annotated[Weight, example("2000 lbf")] = NOT_STATED
-    """Force it stands without giving way."""
+    """Force it withstands without giving way."""
     x: Annotated[LengthOrZero, example("0 in")] = NOT_STATED
     """Behind the article's own front end."""
     y: Annotated[SignedLength, example("0 in")] = NOT_STATED
@@ -178,7 +178,7 @@ class Article(Struct, frozen=True, kw_only=True):
     chocked: Annotated[Answer, fact("article.chocked")] = NOT_STATED
     """Chocks, wedges or a cradle keep it from rolling, and they cannot come loose."""
     round: Annotated[Answer, fact("article.round")] = NOT_STATED
-    """It can roll by its shape, as a drum, reel or pipe; asked of what has no wheels."""
+    """It can roll by its shape, as a drum, reel or pipe; for articles without wheels."""
     of_no_special_commodity: Annotated[Answer, fact("article.of_no_special_commodity")] = NOT_STATED
     """None of: logs, bundled lumber or building products, metal coils or paper rolls of 5,000 lb or
     more together, concrete pipe, containers, flattened or crushed cars, boulders over 11,000 lb or
@@ -186,7 +186,7 @@ class Article(Struct, frozen=True, kw_only=True):
     accessories_lowered: Annotated[Answer, fact("article.accessories_lowered")] = NOT_STATED
     """Boom, bucket, blade, mower deck: completely lowered. Yes when it has none."""
     accessories_secured: Annotated[Answer, fact("article.accessories_secured")] = NOT_STATED
-    """And secured. Yes when it has none."""
+    """Boom, bucket, blade, mower deck: secured. Yes when it has none."""
     articulated: Annotated[Answer, fact("article.articulated")] = NOT_STATED
     """It bends in the middle."""
     articulation_locked: Annotated[Answer, fact("article.articulation_locked")] = NOT_STATED

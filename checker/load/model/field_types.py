@@ -1,4 +1,4 @@
-"""What a field of a profile may be: its type in the record and how people write it in a file.
+"""The types of profile fields: the type in the record, and how people write it in a file.
 
 A field is declared once, as an attribute of a record: its type is one of those below, a `Literal`
 of the words it may be, or another record; the docstring under it is its meaning. The JSON Schema,
@@ -13,7 +13,7 @@ from checker.units.arithmetic import Number
 
 
 class PlainFact(Struct, frozen=True):
-    """The name and the label of the fact that is a field as it stands."""
+    """The name and the label of the fact that repeats a field."""
 
     name: str
     label: str
@@ -34,7 +34,7 @@ class Keywords(
         "property_names": "propertyNames",
     },
 ):
-    """Keywords that a type has in the schema; those further right in an `Annotated` win."""
+    """JSON Schema keywords of a type; in an `Annotated` the rightmost value of a keyword counts."""
 
     type: str | tuple[str, ...] | None = None
     quantity: str | None = None
@@ -64,12 +64,12 @@ class Keywords(
 
 
 def fact(name: str, *, label: str | None = None) -> Keywords:
-    """The field is a fact of that name; its label is the last part of the name if none is given."""
+    """Declares that the field is a fact; the label defaults to the last part of the name."""
     return Keywords(fact=PlainFact(name, label or name.partition(".")[2].replace("_", " ")))
 
 
 def example(*texts: str | tuple[str, ...]) -> Keywords:
-    """What may be written in the field, in place of the usual examples of its type."""
+    """Declares the examples of a field, in place of those of its type."""
     return Keywords(examples=texts)
 
 

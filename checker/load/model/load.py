@@ -1,4 +1,4 @@
-"""The whole load: a profile with its references followed, and where each value was stated."""
+"""The whole load: a profile with its references followed, and the location of each stated value."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ _DAY = Keywords(type="string", format="date", required=True)
 
 
 class Origin(Struct, frozen=True):
-    """Where a stated value stands, as written."""
+    """The location and the text of a stated value."""
 
     file: str
     mark: Mark
@@ -53,25 +53,25 @@ class Variance(Struct, frozen=True, kw_only=True):
     ]
     """Id of the rule."""
     because: Annotated[Text, REQUIRED]
-    """Why it has to be."""
+    """Why the rule cannot be met."""
     conditions: Annotated[Text, REQUIRED]
-    """What has to be kept while it holds."""
+    """Conditions to keep while it is in force."""
     by: Annotated[Text, REQUIRED]
-    """Name of the person who answers for it."""
+    """Name of the person responsible."""
     starts: Annotated[datetime.date, _DAY] = field(name="from")
-    """First day it holds."""
+    """First day it is in force."""
     ends: Annotated[datetime.date, _DAY] = field(name="until")
-    """First day it no longer holds."""
-    place: Annotated[Origin, NOT_WRITTEN]
+    """First day it is no longer in force."""
+    location: Annotated[Origin, NOT_WRITTEN]
 
 
 class Load(Struct, frozen=True, kw_only=True):
     """A load profile: one saved plan.
 
-    `tiedowns` is None when the profile does not say, and empty when it says there are none.
-    `origins` is keyed by field path, such as `trailer.axles.rear.rating` or `articles.1.weight`.
-    `varied` holds the fields that differ from row to row, because of a tolerance or because
-    someone varies them.
+    `tiedowns` is None when the profile does not state them, and empty when it states that there are
+    none. `origins` is keyed by field path, such as `trailer.axles.rear.rating` or
+    `articles.1.weight`. `varied` holds the fields that differ from row to row, because of a
+    tolerance or because a command varies them.
     """
 
     title: Title

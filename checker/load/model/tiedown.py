@@ -82,7 +82,7 @@ class Tiedown(Struct, frozen=True, kw_only=True):
     lashing_capacity: Annotated[
         Weight, example("2500 daN"), fact("tiedown.lashing_capacity", label="LC")
     ] = NOT_STATED
-    """LC marked on it, for the European and Australian sums."""
+    """LC marked on it, for the European and Australian calculations."""
     standard_tension: Annotated[
         Weight, example("350 daN"), fact("tiedown.standard_tension", label="STF")
     ] = NOT_STATED

@@ -95,7 +95,7 @@ class SafetyChains(Struct, frozen=True, kw_only=True):
     """Safety chains or cables."""
 
     count: Annotated[Count, fact("hitch.chain_count", label="safety chains")] = NOT_STATED
-    """How many."""
+    """How many chains or cables."""
     breaking_strength: Annotated[
         Weight, fact("hitch.chain_strength", label="breaking strength of one safety chain")
     ] = NOT_STATED
@@ -114,7 +114,7 @@ class FrontStructure(Struct, frozen=True, kw_only=True):
     width: Annotated[
         Length, fact("front_structure.width", label="width of the front structure")
     ] = NOT_STATED
-    """Across."""
+    """Width of the structure."""
     rating: Annotated[
         Weight, fact("front_structure.rating", label="rating of the front structure")
     ] = NOT_STATED
@@ -166,7 +166,7 @@ class Trailer(Struct, frozen=True, kw_only=True):
     overall_width: Annotated[Length, fact("trailer.overall_width")] = NOT_STATED
     """Widest point of the trailer itself, fenders included."""
     overall_length: Annotated[Length, fact("trailer.overall_length")] = NOT_STATED
-    """Tongue included."""
+    """Length with the tongue included."""
     coupler: Coupler = Coupler()
     safety_chains: SafetyChains = SafetyChains()
     brakes: Literal["none", "electric", "surge", "hydraulic", "air"] | None = None

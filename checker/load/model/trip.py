@@ -42,11 +42,11 @@ class Trip(Struct, frozen=True, kw_only=True):
     date: Day | None = None
     """Day of the haul, year-month-day."""
     places: Annotated[tuple[_Place, ...] | None, Keywords(min_items=1), example(("US-UT",))] = None
-    """Country, state and, where it matters, county of every place that the trip touches."""
+    """Every jurisdiction the trip touches: country, state and, where it matters, county."""
     distance: Annotated[Length, example("62 mi", "100 km"), fact("trip.distance")] = NOT_STATED
-    """Whole trip."""
+    """Length of the whole trip."""
     driving_time: Annotated[Duration, fact("trip.driving_time")] = NOT_STATED
-    """Time at the wheel."""
+    """Time spent driving."""
     load_checks: tuple[_FromTheStart, ...] | None = None
     """Where the crew plans to stop and check the load."""
     speed: Annotated[Speed, fact("trip.speed")] = NOT_STATED

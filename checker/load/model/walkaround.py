@@ -129,7 +129,7 @@ class Walkaround(Struct, frozen=True, kw_only=True):
     """Both halves of the fifth wheel are bolted to their frames with proper brackets and cannot
     shift."""
     fifth_wheel_locked: Annotated[Answer, fact("walkaround.fifth_wheel_locked")] = NOT_STATED
-    """The jaws of the fifth wheel or gooseneck were looked into and are locked, the latch in place.
+    """The jaws of the fifth wheel or gooseneck were inspected and are locked, the latch in place.
     """
     chains_apart_from_coupling: Annotated[Answer, fact("walkaround.chains_apart_from_coupling")] = (
         NOT_STATED
@@ -165,7 +165,7 @@ class Walkaround(Struct, frozen=True, kw_only=True):
     recheck_done_at_duty_change: Annotated[
         Answer, fact("walkaround.recheck_done_at_duty_change")
     ] = NOT_STATED
-    """The load is looked at again at every change of duty status."""
+    """The load is checked again at every change of duty status."""
     flags_fitted: Annotated[Answer, fact("walkaround.flags_fitted")] = NOT_STATED
     """Red or orange fluorescent flags of full size mark the projecting load, placed to show its
     full width."""
@@ -198,7 +198,7 @@ class Walkaround(Struct, frozen=True, kw_only=True):
     ] = NOT_STATED
     """Lowest cold pressure found in any trailer tyre."""
     placard_pressure: Annotated[Pressure, fact("walkaround.placard_pressure")] = NOT_STATED
-    """Cold pressure the placard or the maker's table asks for, for this load."""
+    """Cold pressure that the placard or the maker's table gives for this load."""
     flag_size: Annotated[Length, example("18 in"), fact("walkaround.flag_size")] = NOT_STATED
     """Side of the smallest flag fitted."""
     rear_flags: Annotated[Count, fact("walkaround.rear_flags")] = NOT_STATED

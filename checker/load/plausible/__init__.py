@@ -1,1 +1,1 @@
-"""Which statements of a load contradict each other or the world: data, and what reads it."""
+"""Lists of statements that contradict each other or cannot be true, and code to test for them."""

@@ -1,7 +1,7 @@
-"""Answers and fields that exclude each other: one list, walked through the schema of loads.
+"""Answers and fields that contradict each other, as one list.
 
-Each line names the two statements and what to do about them. Questions that the schema lets be
-answered `yes` where there is no such part (gate, ramps, accessories) exclude nothing. Neither does
+Each entry names two statements and what to do about them. Questions that may be answered `yes`
+where there is no such part (gate, ramps, accessories) contradict nothing. Neither does
 `brakes_work`, which asks about the tow vehicle's brakes too.
 """
 

@@ -1,7 +1,7 @@
 """Figures that may be true and are far outside the usual, with the reason for each bound.
 
-The bounds are wide on purpose: they are there to catch a wrong unit, a digit too many and a figure
-in the wrong field, and not to judge. Where no source is named they are common practice.
+The bounds are wide on purpose: they catch a wrong unit, a digit too many and a figure in the wrong
+field. They judge nothing. Where no source is named they are common practice.
 """
 
 from typing import Final
@@ -21,7 +21,7 @@ _BESIDE: Final = (
 
 
 def _overlap(by: str) -> tuple[str, ...]:
-    """Two articles whose lengths and widths overlap by more than a length."""
+    """Two articles whose lengths and widths overlap by more than a given length."""
     one, other = "articles.*.placed", "articles.+.placed"
     halves = "0.5 * articles.*.width + 0.5 * articles.+.width"
     return (

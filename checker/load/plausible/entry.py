@@ -1,4 +1,4 @@
-"""An entry of the lists of this room: what cannot be, or what is far outside the usual."""
+"""An entry of the lists in this package: statements that cannot be true, or are doubtful."""
 
 from enum import StrEnum
 
@@ -8,43 +8,43 @@ PRACTICE = "common practice, no source"
 
 
 class Grade(StrEnum):
-    """What becomes of a load for which an entry holds."""
+    """What happens to a load that matches an entry."""
 
     REFUSED = "refused"
-    """Nothing can be true: the load is not judged."""
+    """It cannot be true: the load is not checked."""
     DOUBTFUL = "doubtful"
     """It may be true, and is far outside the usual: the report says so first."""
 
 
 class Entry(Struct, frozen=True):
-    """Statements that together cannot be, or are doubtful, with the words for it.
+    """Statements that cannot be true together, or are doubtful, with the text of the message.
 
     `found` and `wanted` may hold {less} and {more}, the two sides of the last comparison; {first},
-    {second}, ... for the fields in the order they are named, as they are stated; {a} and {b} for
-    the first and second field with what it states, such as `trailer.brakes: none`.
+    {second}, ... for the stated fields in the order they are named; {a} and {b} for the first and
+    second field with its value, such as `trailer.brakes: none`.
     """
 
     name: str
     grade: Grade
     where: tuple[str, ...]
-    """All of them hold."""
+    """The statements; the entry applies where all of them hold."""
     found: str
     wanted: str
     because: str = ""
     source: str = PRACTICE
     at: str = ""
-    """The field at whose place it is told; the first that is named unless another is given."""
+    """The field at whose location it is reported; the first one named unless given."""
     of_hauls: bool | tuple[str, ...] = True
-    """Whether it is asked of hauls too, or which fields a haul must state for it to be asked."""
+    """True if it also applies to what hauls state, or the fields of which a haul must state one."""
 
 
 def excluded(name: str, first: str, second: str, wanted: str) -> Entry:
-    """Two statements, or a statement and a field, that exclude each other."""
+    """An entry for two statements, or a statement and a field, that exclude each other."""
     return Entry(name, Grade.REFUSED, (first, second), "{a} beside {b}", wanted)
 
 
 def impossible(name: str, where: str | tuple[str, ...], found: str, wanted: str) -> Entry:
-    """Figures that no load can have."""
+    """An entry for figures that no load can have."""
     return Entry(name, Grade.REFUSED, (where,) if isinstance(where, str) else where, found, wanted)
 
 
@@ -56,13 +56,13 @@ def doubtful(
     because: str,
     source: str = PRACTICE,
 ) -> Entry:
-    """Figures that a load may have and seldom has."""
+    """An entry for figures that are possible and rare."""
     clauses = (where,) if isinstance(where, str) else where
     return Entry(name, Grade.DOUBTFUL, clauses, found, usual, because, source)
 
 
 def usually(field: str, least: str, most: str, because: str, when: str = "") -> tuple[Entry, Entry]:
-    """A figure far below or far above what is usual, of some kind of thing or of all."""
+    """Entries for a figure far below or far above the usual, for one kind of thing or for all."""
     usual = f"{_spaced(least)} to {_spaced(most)}"
     return (
         _beyond(field, f"< {least}", usual, because, when),
@@ -71,12 +71,12 @@ def usually(field: str, least: str, most: str, because: str, when: str = "") -> 
 
 
 def at_least(field: str, least: str, because: str, when: str) -> tuple[Entry]:
-    """A figure far below what is usual of some kind of thing."""
+    """An entry for a figure far below the usual of one kind of thing."""
     return (_beyond(field, f"< {least}", f"at least {_spaced(least)}", because, when),)
 
 
 def at_most(field: str, most: str, because: str) -> tuple[Entry]:
-    """A figure far above what is usual, of which none is too small."""
+    """An entry for a figure far above the usual; there is no lower bound."""
     return (_beyond(field, f"> {most}", f"at most {_spaced(most)}", because, ""),)
 
 

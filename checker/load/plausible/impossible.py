@@ -1,4 +1,4 @@
-"""Figures that no load can have: a slip of the pen, a wrong unit, a figure in the wrong field.
+"""Figures that no load can have: a typing error, a wrong unit, a figure in the wrong field.
 
 `found` says what is wrong, `wanted` what would be accepted.
 """
@@ -28,9 +28,9 @@ def _axle_sum(name: str, where: str, total: str) -> Entry:
 
 
 def _cg_off_axles(side: str, sign: str) -> Entry:
-    """By moments the weights on both axles say where the centre of gravity is.
+    """The stated centre of gravity does not fit the weights on both axles.
 
-    Within 2 % of the distance between the axles they may differ, as the weights themselves may.
+    They may differ by 2 % of the distance between the axles, as the weights themselves may.
     """
     front, rear = "articles.*.axles.front", "articles.*.axles.rear"
     weights = (f"{front}.weight", f"{rear}.weight")
@@ -53,7 +53,7 @@ def _cg_off_axles(side: str, sign: str) -> Entry:
 
 
 def _inside(name: str, one: str, other: str) -> Entry:
-    """The middle of one article stands within the length and width of another."""
+    """The middle of one article lies within the length and width of another."""
     middle = f"{one}.placed.x + 0.5 * {one}.length"
     return Entry(
         name,
@@ -70,7 +70,7 @@ def _inside(name: str, one: str, other: str) -> Entry:
 
 
 def _side_by_side_overlap(more_than: str) -> tuple[str, str]:
-    """The two reach across each other's sides by more than a length."""
+    """Two articles side by side overlap in width by more than a length."""
     halves = "0.5 * articles.*.width + 0.5 * articles.+.width"
     return (
         f"{_ITS_PLACE}.y - {_OTHER}.y < {halves} - {more_than}",

@@ -1,4 +1,4 @@
-"""The lists of this room held against one load or many hauls."""
+"""Tests one load, or many hauls, for the entries of the lists in this package."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
@@ -32,11 +32,11 @@ from checker.units.formatting import show
 from checker.units.parsing import parse
 
 ENTRIES: Sequence[Entry] = (*CONTRADICTIONS, *IMPOSSIBLE, *DOUBTS)
-"""Everything that is looked for."""
+"""Every entry, by name."""
 
 
 class Parsed(Struct, frozen=True):
-    """An entry with its statements parsed, and the fields they name, each once, in their order."""
+    """An entry with its statements parsed, and the fields they name in order, each once."""
 
     entry: Entry
     clauses: tuple[Clause, ...]
@@ -44,19 +44,19 @@ class Parsed(Struct, frozen=True):
 
 
 class Case(Struct, frozen=True):
-    """An entry for certain entries of the lists that it goes through."""
+    """An entry applied to particular entries of the lists in a load."""
 
     parsed: Parsed
     bound: Bound
 
     @property
     def entry(self) -> Entry:
-        """What it is a case of."""
+        """The entry that is applied."""
         return self.parsed.entry
 
     @property
     def paths(self) -> list[DataPath]:
-        """The fields it rests on, in the order they are named."""
+        """The fields that the entry names, in order."""
         return [path_of(field.lstrip("#"), self.bound) for field in self.parsed.fields]
 
     @property
@@ -69,11 +69,11 @@ class Case(Struct, frozen=True):
 
     @property
     def at(self) -> DataPath:
-        """Where it is told."""
+        """The path at which the problem is reported."""
         return path_of(self.entry.at or self.parsed.fields[0], self.bound)
 
     def holds(self, stated: Stated) -> Holds:
-        """Where all of its statements hold: one answer, or one for each haul."""
+        """True where all statements of the entry hold: one answer, or one for each haul."""
         held: Holds = True
         for each in self.parsed.clauses:
             found = each.holds(stated, self.bound)
@@ -83,19 +83,19 @@ class Case(Struct, frozen=True):
         return held
 
     def words(self, stated: Stated, row: int = 0) -> tuple[str, str]:
-        """What was found and what was wanted, for one haul where there are many."""
+        """What was found and what is wanted, for one haul if there are many."""
         names = self.figures(stated, row)
         return self.entry.found.format_map(names), self.entry.wanted.format_map(names)
 
     def figures(self, stated: Stated, row: int) -> dict[str, str]:
-        """What may stand in the words of the entry, by name."""
+        """The values that the words of the entry may name."""
         names = {}
         for number, field in enumerate(self.parsed.fields):
             path, kind = path_of(field.lstrip("#"), self.bound), kind_of(field)
-            said = stated.shown(path, kind, row)
-            names[_ORDINALS[number]] = said
+            text = stated.shown(path, kind, row)
+            names[_ORDINALS[number]] = text
             if number < len("ab"):
-                names["ab"[number]] = f"`{field_path(path)}: {said}`"
+                names["ab"[number]] = f"`{field_path(path)}: {text}`"
         last = self.parsed.clauses[-1] if self.parsed.clauses else None
         if isinstance(last, Compared) and (sums := last.sums(stated, self.bound)):
             first = last.fields[0]
@@ -110,18 +110,18 @@ _ORDINALS = ("first", "second", "third", *(f"field{number}" for number in range(
 
 
 class Doubt(Struct, frozen=True):
-    """A figure of a load that may be true and is far outside the usual."""
+    """A figure of a load that is possible and far outside the usual."""
 
     name: str
     at: Problem
-    """Where it stands, what was found there, and what is usual."""
+    """Its location, what was found, and what is usual."""
     because: str
     source: str
 
 
 @cache
 def _parsed(grade: Grade) -> tuple[Parsed, ...]:
-    """The entries of one grade, parsed when they are first asked for."""
+    """The entries of one grade, parsed on the first call."""
     found = []
     for entry in ENTRIES:
         if entry.grade is grade:
@@ -132,21 +132,21 @@ def _parsed(grade: Grade) -> tuple[Parsed, ...]:
 
 
 def cases(grade: Grade, data: Any) -> Iterator[Case]:
-    """Every entry of a grade for every choice of the entries of a load's lists."""
+    """Every entry of a grade for every combination of entries of a load's lists."""
     for parsed in _parsed(grade):
         for bound in bindings(parsed.fields, data):
             yield Case(parsed, bound)
 
 
 class OfProfile:
-    """What one profile states, references followed."""
+    """The statements of one profile, references followed."""
 
     def __init__(self, data: Any) -> None:
         self.data = data
         self._known: dict[DataPath, Interval | None] = {}
 
     def word(self, path: DataPath) -> Any:
-        """The text, list or mapping at a path; None where there is nothing of the kind."""
+        """The text, list or mapping at a path; None where there is none."""
         found = self.data
         for part in path:
             if isinstance(found, dict):
@@ -158,13 +158,13 @@ class OfProfile:
         return found
 
     def interval(self, path: DataPath, kind: str) -> Interval | None:
-        """Least and most that a figure may be; None where none of the kind is stated."""
+        """The least and greatest value of a figure; None where none of the kind is stated."""
         if path not in self._known:
             self._known[path] = _read(self.word(path), kind)
         return self._known[path]
 
     def shown(self, path: DataPath, kind: str | None, row: int) -> str:  # noqa: ARG002 - one load
-        """What is stated, as it is written."""
+        """The stated value, as written."""
         found = self.word(path)
         if kind == COUNT and isinstance(found, list | dict):
             return str(len(found))
@@ -173,7 +173,7 @@ class OfProfile:
         return "not stated" if found is None else shorten(str(found))
 
     def is_metric(self, path: DataPath, kind: str, row: int) -> bool:  # noqa: ARG002 - one load
-        """Whether the figure is stated in a metric unit."""
+        """True if the figure is stated in a metric unit."""
         found = self.word(path)
         return isinstance(found, str) and kind != ANSWER and bool(parse(found, kind).metric)
 
@@ -186,7 +186,7 @@ def _read(text: Any, kind: str) -> Interval | None:
         return float(text), float(text)
     try:
         quantity = parse(text, kind) if isinstance(text, str) else None
-    except ValueError:  # the schema tells
+    except ValueError:  # the schema reports it
         return None
     if quantity is None:
         return None
@@ -194,13 +194,13 @@ def _read(text: Any, kind: str) -> Interval | None:
 
 
 def middle(side: Interval, row: int) -> float:
-    """A figure as it is stated, without its tolerance; in one row, where there are many."""
+    """A figure as stated, without its tolerance; of one row if there are many."""
     low, high = (float(np.atleast_1d(end)[row if np.size(end) > 1 else 0]) for end in side)
     return (low + high) / 2
 
 
 def refusals(data: Any, places: Places) -> list[Problem]:
-    """Everything in a load that cannot be true, at its place; all of its data need not fit."""
+    """A problem for everything in a load that cannot be true; not all of its data need be valid."""
     stated = OfProfile(data)
     return [
         problem_of(case, stated, places)
@@ -210,7 +210,7 @@ def refusals(data: Any, places: Places) -> list[Problem]:
 
 
 def doubts(data: Any, places: Places, found: Iterable[Case] | None = None) -> tuple[Doubt, ...]:
-    """Everything in a load that is far outside the usual, or those cases of it, each place once."""
+    """Everything in a load that is far outside the usual, each location once."""
     stated = OfProfile(data)
     return tuple(
         dict.fromkeys(
@@ -227,7 +227,7 @@ def doubts(data: Any, places: Places, found: Iterable[Case] | None = None) -> tu
 
 
 def problem_of(case: Case, stated: Stated, places: Places) -> Problem:
-    """A case at its place, with the place of what it is held against."""
+    """The problem of a case at its location, with the locations of the figures behind it."""
     found, wanted = case.words(stated)
     file, mark = place_of(case.at, places)
     lines = [places[path] for path in case.paths if path in places]
@@ -239,7 +239,7 @@ def problem_of(case: Case, stated: Stated, places: Places) -> Problem:
 
 
 def place_of(path: DataPath, places: Places) -> Any:
-    """Where a value stands, or what encloses it."""
+    """The location of a value, or of what encloses it."""
     while path not in places:
         path = path[:-1]
     return places[path]

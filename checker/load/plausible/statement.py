@@ -10,7 +10,7 @@ A statement is a line such as
     trip.places crosses US
     |articles.*.placed.y| + 0.5 * articles.*.width > 0.5 * trailer.deck.width + 12in
 
-Every `*` behind the same words stands for the same entry, `+` for a later entry of the same list.
+Every `*` after the same words means the same entry, `+` a later entry of the same list.
 `|field|` is the size of a figure without its sign, and 0 at least where the field is not stated.
 `#field` is how many entries a list has. A statement holds only where it holds for every value
 within the stated tolerances, so that nothing is refused that can still be true.
@@ -30,11 +30,11 @@ from checker.units.arithmetic import Number, at_least, more_than
 from checker.units.parsing import parse
 
 Interval: TypeAlias = tuple[Number, Number]
-"""Least and most that a figure may be, in N, m, s; an answer is 1 or 0."""
+"""Least and greatest value of a figure, in N, m, s; an answer is 1 or 0."""
 Holds: TypeAlias = Any
 """A plain bool, or an array of them with one row a haul."""
 Bound: TypeAlias = Mapping[str, str | int]
-"""The entry that each list stands at: by the words up to its `*` or `+`."""
+"""The index chosen for each list, by the path up to its `*` or `+`."""
 
 COUNT: Final = "count"
 ANSWER: Final = "answer"
@@ -61,20 +61,20 @@ class Stated(Protocol):
     """What a load states: its words, and its figures as intervals."""
 
     def word(self, path: DataPath) -> Any:
-        """The text, list or mapping at a path as it stands; None where there is nothing."""
+        """The text, list or mapping at a path; None where there is none."""
 
     def interval(self, path: DataPath, kind: str) -> Interval | None:
         """The figure, count or answer at a path; None where it is not stated."""
 
     def shown(self, path: DataPath, kind: str | None, row: int) -> str:
-        """What is stated at a path, for people; `row` is the haul, where there are many."""
+        """The stated value as text; `row` is the haul, if there are many."""
 
     def is_metric(self, path: DataPath, kind: str, row: int) -> bool:
-        """Whether the figure at a path is stated in a metric unit."""
+        """True if the figure at a path is stated in a metric unit."""
 
 
 class Term(Struct, frozen=True):
-    """A factor, the fields it is multiplied by, and whether their sizes are meant."""
+    """A factor and the fields it multiplies; `size` means without the sign."""
 
     factor: float
     fields: tuple[str, ...]
@@ -96,9 +96,9 @@ class Term(Struct, frozen=True):
 
 
 class Words(Struct, frozen=True):
-    """A field that is one of some words, has one of them, or is stated at all.
+    """A field that is one of some words, contains one of them, or is stated at all.
 
-    A list of places crosses a country where it names two parts of it.
+    A list of jurisdictions crosses a country if it names two parts of it.
     """
 
     field: str
@@ -107,11 +107,11 @@ class Words(Struct, frozen=True):
 
     @property
     def fields(self) -> tuple[str, ...]:
-        """The field it speaks of."""
+        """The field it names."""
         return (self.field,)
 
     def holds(self, stated: Stated, bound: Bound) -> Holds:
-        """Where it is so."""
+        """True where the statement holds."""
         if kind_of(self.field) is not None:
             figure = _interval(self.field, stated, bound)
             return False if figure is None else self._holds_of(figure)
@@ -139,13 +139,13 @@ _ANSWERS: Final = {"yes": 1.0, "no": 0.0}
 
 
 class Compared(Struct, frozen=True):
-    """Two sums of which the left is surely less than the right, or surely not more."""
+    """A sum that is certainly less than another, or certainly not more."""
 
     left: tuple[Term, ...]
     right: tuple[Term, ...]
     strict: bool
     fields: tuple[str, ...]
-    """The fields it speaks of, as they are written."""
+    """The fields it names, as written."""
 
     def sums(self, stated: Stated, bound: Bound) -> tuple[Interval, Interval] | None:
         """Both sides; None where a field is not stated."""
@@ -154,7 +154,7 @@ class Compared(Struct, frozen=True):
         return None if left is None or right is None else (left, right)
 
     def holds(self, stated: Stated, bound: Bound) -> Holds:
-        """Where it is so for every value within the tolerances."""
+        """True where the comparison holds for every value within the tolerances."""
         sums = self.sums(stated, bound)
         if sums is None:
             return False
@@ -168,7 +168,7 @@ Clause: TypeAlias = Words | Compared
 
 @lru_cache(maxsize=1024)
 def clause(text: str) -> Clause:
-    """A statement as it is written in the lists."""
+    """One parsed statement."""
     words = _WORDS.fullmatch(text)
     if words:
         chosen = tuple((words["words"] or "").split("|"))
@@ -250,7 +250,7 @@ def kind_of(field: str) -> str | None:
 
 @lru_cache(maxsize=1024)
 def _parts(field: str) -> tuple[tuple[str, str | None], ...]:
-    """Each part of a field, and for a `*` or `+` the words up to it."""
+    """The parts of a field path, and for each `*` or `+` the path before it."""
     parts = field.split(".")
     return tuple(
         (part, ".".join(parts[: index + 1]) if part in ("*", "+") else None)
@@ -259,14 +259,14 @@ def _parts(field: str) -> tuple[tuple[str, str | None], ...]:
 
 
 def path_of(field: str, bound: Bound) -> DataPath:
-    """The path of a field with its lists at the entries they stand at."""
+    """The path of a field with its `*` and `+` replaced by list indices."""
     return tuple(part if prefix is None else bound[prefix] for part, prefix in _parts(field))
 
 
 def bindings(fields: tuple[str, ...], data: Any) -> Iterator[dict[str, str | int]]:
-    """Every choice of entries for the lists that some fields go through."""
+    """Every combination of list entries for the `*` and `+` in some fields."""
     prefixes = {prefix for field in fields for _, prefix in _parts(field.lstrip("#")) if prefix}
-    # A `*` stands before the `+` that counts on from it, and an outer list before an inner one.
+    # A `*` comes before the `+` that counts on from it, and an outer list before an inner one.
     yield from _bound(
         sorted(prefixes, key=lambda each: (each.count("."), each[-1] == "+")), {}, data
     )

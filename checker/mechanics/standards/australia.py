@@ -1,7 +1,7 @@
 """Australia, NTC Load Restraint Guide 2018: direct restraint and tie-down.
 
-The guide's body was not readable. Its lashing capacities rest on a rating basis of their own: a
-chain's is half its breaking strength, other countries rate the same chain otherwise.
+The guide's body was not readable. Its lashing capacities have a rating basis of their own: a
+chain's is half its breaking strength, while other countries rate the same chain otherwise.
 """
 
 import numpy as np
@@ -24,7 +24,7 @@ def angle_effect(distance: Number, lashing_length: Number) -> Number:
 def lashing_capacity_needed(
     weight: Number, coefficient: Number, effect: Number, lashings: Number
 ) -> Number:
-    """Capacity each of several equal direct lashings needs in one direction.
+    """Lashing capacity that each of several equal direct lashings needs in one direction.
 
     LC = coefficient * weight / (lashings * effect), friction left out. `coefficient` in multiples
     of gravity, `effect` as `angle_effect`, `lashings` those that act in this direction; forces in

@@ -1,4 +1,4 @@
-"""IMO CSS Code, Annex 13: strength of lashings aboard ship, and what holds a non-standard cargo.
+"""IMO CSS Code, Annex 13: strength of lashings aboard ship, and restraint of a non-standard cargo.
 
 Read in the consolidated web edition of 2024 unless a docstring says otherwise.
 """
@@ -13,7 +13,7 @@ from checker.units.arithmetic import Number
 
 
 class SecuringLoad(NamedTuple):
-    """One line of the table: share of the breaking strength a device may be used to."""
+    """One line of the table: the share of breaking strength that a device may be loaded to."""
 
     device: str
     share_of_breaking_strength: float
@@ -42,7 +42,7 @@ class Effects(NamedTuple):
 
 
 def maximum_securing_load(device: str, breaking_strength: Number) -> Number:
-    """Load a securing device may be used to (MSL).
+    """The load that a securing device may carry (MSL).
 
     MSL = share of the table * breaking_strength, N. Of devices in line the lowest governs.
     Source: CSS Code Annex 13 section 4 Table 1, text seen.
@@ -51,7 +51,7 @@ def maximum_securing_load(device: str, breaking_strength: Number) -> Number:
 
 
 def calculated_strength(securing_load: Number, divisor: Number) -> Number:
-    """Strength of a lashing that a balance may count (CS).
+    """The strength of a lashing that a balance of forces may count (CS).
 
     CS = MSL / divisor, N; the divisor belongs to the method (basic or alternative) and covers
     uneven sharing. Source: CSS Code Annex 13, text seen through its worked examples.
@@ -88,7 +88,7 @@ def lashing_effects(friction: Number, angle: Number, plan_angle_from_across: Num
 
 
 def transverse_capacity(weight: Number, friction: Number, lashings: Sequence[Number]) -> Number:
-    """Force across the ship that friction and the lashings of one side hold.
+    """Force across the ship that friction and the lashings of one side resist.
 
     friction * weight + sum of lashings, each counted as calculated strength * effect across. All
     forces in N. Source: CSS Code Annex 13 sections 7.2 and 7.3, text seen.
@@ -103,7 +103,7 @@ def longitudinal_capacity(
     vertical_force: Number,
     vertical_share: Number,
 ) -> Number:
-    """Force along the ship that friction and the lashings of one end hold.
+    """Force along the ship that friction and the lashings of one end resist.
 
     friction * (weight - vertical_share * vertical_force) + sum of lashings, each counted as
     calculated strength * effect along; `vertical_share` (f_z) is 1 before the text of 2020. All
@@ -116,7 +116,7 @@ def longitudinal_capacity(
 def righting_moment(
     weight: Number, lever: Number, lashing_moments: Sequence[Number], strength_share: Number
 ) -> Number:
-    """Moment that holds a cargo from tipping, to be at least outer force * its height.
+    """Moment that resists tipping; it must be at least outer force * its height.
 
     lever * weight + strength_share * sum of lashing moments, each a calculated strength times its
     lever about the tipping axis; `lever` (b) of the weight in m, weight in N, moments in N*m.

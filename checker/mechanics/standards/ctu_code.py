@@ -18,7 +18,7 @@ def tight_stow_restraint(
     payload: Number,
     added_securing: Number,
 ) -> Number:
-    """Horizontal force a cargo stowed tight against a wall is held with.
+    """Horizontal force that restrains a cargo stowed tight against a wall.
 
     wall_coefficient * payload + friction * vertical_coefficient * weight + added_securing, to be
     at least c * weight. `wall_coefficient` (r) is the share of the unit's `payload` its wall

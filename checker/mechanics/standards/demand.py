@@ -1,4 +1,4 @@
-"""What an article's own weight leaves to be held: the half that every balance shares."""
+"""The force or moment that an article's own weight and friction do not resist."""
 
 import numpy as np
 
@@ -7,7 +7,7 @@ from checker.units.arithmetic import Number, at_least
 
 
 def _beyond(demand: Number, held: Number, weight: Number) -> Number:
-    """(demand - held) * weight, and plainly nothing where both are equal but for rounding."""
+    """(demand - held) * weight, and exactly 0 where both are equal within rounding."""
     enough = np.equal(at_least(as_number(held), as_number(demand)), 1)
     return as_number(np.where(enough, 0.0, (demand - held) * weight))
 
@@ -44,11 +44,11 @@ def moment_not_held(
 
 
 def number_needed(not_held: Number, held_by_one: Number) -> Number:
-    """How many equal holds a force or moment needs, exact, not rounded up.
+    """How many equal lashings or blocks a force or moment needs, exact, not rounded up.
 
-    number = not_held / held_by_one, both in N or both in N*m. Zero where nothing is left to
-    hold, whatever the holds are; NaN where one hold holds nothing, for then no number of them
-    will do. Source: arithmetic.
+    number = not_held / held_by_one, both in N or both in N*m. Zero where nothing is left to hold;
+    NaN where one of them holds nothing, because no number of them is then enough. Source:
+    arithmetic.
     """
     # A hold that works the other way must not come out as a small number of lashings.
     useful = np.where(np.less(held_by_one, 0), np.nan, held_by_one)

@@ -5,7 +5,7 @@ restates a balance of DIN EN 12195-1:2011 (the same text) that is said; clause n
 5.4 and 5.5 are those the handbook lists (GDV Ladungssicherungshandbuch 4.1.1, text seen), 5.2
 and 5.3 are from memory. Two things are left out on purpose: direct lashing combined with blocking
 against tilting (5.5.3.3), which the handbook urges not to use, and every formula of the 2003
-edition, which stands in its own module.
+edition, which has its own module.
 
 Arguments that all of them share: `coefficient` (c) and `vertical_coefficient` (c_z) in multiples
 of gravity, in the direction considered; `friction` (mu) and its `conversion` (f_mu) for direct
@@ -286,7 +286,7 @@ def opposed_lashings(pretension: Number, force: Number) -> OpposedForces:
 def inclination_for_test(
     coefficient: Number, vertical_coefficient: Number, resistance: Number
 ) -> Number:
-    """Angle to which a loaded deck must be tilted to stand for an acceleration.
+    """Angle to which a loaded deck must be tilted to replace an acceleration in a test.
 
     angle = asin((c - gamma * c_z) / sqrt(1 + gamma^2)) + atan(gamma), the solution of
     sin(angle) - gamma * cos(angle) = c - gamma * c_z. `resistance` (gamma) is the smaller of the

@@ -1,4 +1,4 @@
-"""Friction to reckon with: the CTU Code's table of surfaces, and what dirt and motion take off."""
+"""Friction factors: the CTU Code's table of surfaces, and the effect of dirt and motion."""
 
 import math
 from collections.abc import Sequence
@@ -62,7 +62,7 @@ def static_friction(one: str, other: str, wet: Number) -> Number:
 
     `wet` 1 or 0. NaN where the table has no such pair, or no value for it wet. Source: CTU Code
     Annex 7 Appendix 2, text seen (UNECE web edition) but for two lines from memory; the status
-    stands in `CTU_CODE_FRICTION`.
+    is in `CTU_CODE_FRICTION`.
     """
     pair = _BY_SURFACES.get(frozenset((one, other)))
     if pair is None:

@@ -2,7 +2,7 @@
 
 The guides print tonnes per lashing; here the same sums give the number of lashings a weight
 needs, so that "none needed" is a plain zero. The printed tables were not readable: structure text
-seen (MSC.1/Circ.1498 in a web edition), sums own, the table angles as remembered.
+seen (MSC.1/Circ.1498 in a web edition), own calculations, the table angles from memory.
 
 Each mode of transport is a pair (horizontal, vertical) of coefficients in multiples of gravity
 (c, c_z) in the direction considered; the mode that needs most lashings governs. Editions differ
@@ -40,7 +40,7 @@ def top_over_against_sliding(
     """Number of top-over lashings a weight needs against sliding, exact.
 
     n = weight * f_s * max(0, c - mu * c_z) / (2 * mu * F_T * sin(75 deg)). Source: generator of
-    the guides' tables, derived from EN 12195-1 5.4.2; values of the EN version as remembered
+    the guides' tables, derived from EN 12195-1 5.4.2; values of the EN version from memory
     agree in two figures.
     """
     return _most(
@@ -85,7 +85,7 @@ def straight_against_sliding(
     """Number of straight lashings a weight needs against sliding, exact.
 
     n = weight * max(0, c - f_mu * mu * c_z) / (MSL * (cos(60 deg)^2 + f_mu * mu * sin(60 deg))).
-    Source: generator of the guides' tables, derived; two values of the EN version as remembered
+    Source: generator of the guides' tables, derived; two values of the EN version from memory
     agree in two figures.
     """
     along = math.cos(STRAIGHT_ANGLE) ** 2

@@ -4,13 +4,13 @@ import csv
 import io
 from collections.abc import Iterator
 
-from checker.reports.shared.audited import (
-    Audited,
-    counted,
+from checker.reports.shared.audit_results import (
+    AuditRun,
     month_by_month,
     most_first,
     most_held_first,
-    warned,
+    rule_counts,
+    warning_counts,
 )
 from checker.reports.shared.cells import tame
 from checker.rulebooks.verdicts import Verdict
@@ -31,11 +31,11 @@ COLUMNS = (
     "not met",
     "undecided",
 )
-"""profiles/README.md says what stands under each; a column that says nothing of a row is blank."""
+"""profiles/README.md explains each column; one that does not apply to a row is blank."""
 
 
-def report(run: Audited) -> str:
-    """All hauls, then by load, trailer and so on, by rule, by field that was wanting; refused."""
+def report(run: AuditRun) -> str:
+    """All counts: in total, by load, trailer and so on, by rule, by missing field; refused rows."""
     text = io.StringIO()
     rows = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\r\n")
     rows.writeheader()
@@ -44,7 +44,7 @@ def report(run: Audited) -> str:
     return text.getvalue()
 
 
-def _rows(run: Audited) -> Iterator[dict[str, str | int]]:
+def _rows(run: AuditRun) -> Iterator[dict[str, str | int]]:
     audit = run.audit
     yield {"kind": "all", **_tally(audit.totals.all)}
     yield {"kind": "refused", "hauls": audit.refused}
@@ -52,7 +52,7 @@ def _rows(run: Audited) -> Iterator[dict[str, str | int]]:
         order = month_by_month if kind == "month" else most_held_first
         for name, tally in order(audit.totals.by[kind]):
             yield {"kind": kind, "name": name, **_tally(tally)}
-    for each in counted(audit):
+    for each in rule_counts(audit):
         yield {
             "kind": "rule",
             "name": each.rule.id,
@@ -65,7 +65,7 @@ def _rows(run: Audited) -> Iterator[dict[str, str | int]]:
             "not met": each.tally.broken,
             "undecided": each.undecided,
         }
-    for what, which, number in warned(audit):
+    for what, which, number in warning_counts(audit):
         yield {"kind": what, "name": which, "hauls": number}
     for field, number in most_first(audit.totals.wanting):
         yield {"kind": "not stated", "name": field, "hauls": number}

@@ -1,4 +1,4 @@
-"""The page of an audit: what a season came to, what keeps coming back, which hauls to look at."""
+"""The HTML page of an audit: outcomes of the season, rules often not met, hauls to review."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -8,28 +8,28 @@ from checker.documents.schemas import field_description
 from checker.evaluation.check import Check
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.strictness import FailOn
-from checker.reports.shared.audited import (
+from checker.reports.shared.audit_results import (
     NOT_NAMED,
     NOTHING_JUDGED,
-    Audited,
-    Counted,
-    broken,
-    closest,
+    AuditRun,
+    RuleCount,
+    closest_hauls,
     listed_words,
     month_by_month,
     most_first,
     most_held_first,
-    near,
     never_decided,
-    parts,
-    warned,
+    outcome_parts,
+    rules_near_limit,
+    rules_not_met,
+    warning_counts,
     without_a_rule,
-    worst,
+    worst_hauls,
 )
-from checker.reports.shared.gathered import Checked, Gathered, out_of_date
+from checker.reports.shared.check_results import Checked, CheckRun, out_of_date
 from checker.reports.shared.html.entries import Entry, entry
 from checker.reports.shared.html.environment import template
-from checker.reports.shared.words import CAUTIONS, margin_told, number_of, percent
+from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
 from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
 from checker.season.totals import Tally, WorstHaul
@@ -45,13 +45,13 @@ _STATES: Final = ("hold", "open", "near", "clear")
 _FIRST = 3
 _TOLD = 10
 _UNFOLDED = 12
-"""So many rows of a table stand open; the others fold out."""
+"""The number of table rows shown at once; the others fold out."""
 _NAMED = 4
 
 
 @dataclass(frozen=True, slots=True)
 class Segment:
-    """A part of a bar, in per cent of its length."""
+    """One part of a bar, in per cent of its length."""
 
     state: str
     start: float
@@ -60,7 +60,7 @@ class Segment:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """Hauls of one name and how they came out; `share` is that of the hauls on hold."""
+    """The outcomes of the hauls of one name; `share` is that of the hauls on hold."""
 
     name: str
     tally: Tally
@@ -70,7 +70,7 @@ class Bar:
 
 @dataclass(frozen=True, slots=True)
 class Broken:
-    """A rule that was not met, in how many hauls, and with what most often."""
+    """A rule not met: in how many hauls, and with which loads or crews most often."""
 
     rule: Rule
     hauls: int
@@ -82,9 +82,9 @@ class Broken:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One haul of the table; `rules` are titles to read, `ids` what it can be chosen by.
+    """One haul of the table; `rules` are titles to read, `ids` are for filtering.
 
-    `margin` tells of those rules; what is open has none that would.
+    `margin` is that of these rules; an open haul has no margin.
     """
 
     row: int
@@ -104,9 +104,9 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """A haul with the working of every must-rule that somebody should look at.
+    """A haul with the working of every must-rule that needs a look.
 
-    `behind` are all statements that its facts come from, told once for all of its rules.
+    `behind` are all statements that its facts come from, each listed once.
     """
 
     line: Line
@@ -118,8 +118,8 @@ class Worked:
     behind: Sequence[str]
 
 
-def report(run: Audited) -> str:
-    """The page by itself: no other file, no network, the same bytes every time."""
+def report(run: AuditRun) -> str:
+    """One HTML file that needs no other file and no network; equal input gives equal bytes."""
     audit, tally = run.audit, run.audit.totals.all
     rules = {rule.id: rule for book in audit.rulebooks.books for rule in book.rules}
     lines = [
@@ -127,7 +127,7 @@ def report(run: Audited) -> str:
         for each in audit.totals.remembered
     ]
     by_row = {line.row: line for line in lines}
-    found = [_broken(each) for each in broken(audit)]
+    found = [_broken(each) for each in rules_not_met(audit)]
     musts = [each for each in found if each.rule.level == "must"]
     return template("audit.html.j2").render(
         audit=audit,
@@ -136,7 +136,7 @@ def report(run: Audited) -> str:
         differs=[(heading.capitalize(), lines) for heading, lines in run.differs],
         state="hold" if tally.held else "open" if tally.open or not tally.hauls else "clear",
         near=percent(audit.near),
-        warned=warned(audit),
+        warned=warning_counts(audit),
         total=_bar("all hauls", tally),
         first=musts[:_FIRST],
         months=[_bar(*each) for each in month_by_month(audit.totals.by["month"])],
@@ -148,9 +148,9 @@ def report(run: Audited) -> str:
             if any(audit.totals.by[kind])
         ],
         unfolded=_UNFOLDED,
-        worst=[by_row[each.row] for each in worst(audit)[:_TOLD]],
-        near_rules=[(each.rule, each.tally.near, _met(each)) for each in near(audit)],
-        closest=[by_row[each.row] for each in closest(audit)[:_TOLD]],
+        worst=[by_row[each.row] for each in worst_hauls(audit)[:_TOLD]],
+        near_rules=[(each.rule, each.tally.near, _met(each)) for each in rules_near_limit(audit)],
+        closest=[by_row[each.row] for each in closest_hauls(audit)[:_TOLD]],
         undecided=[
             (each.rule, each.undecided, [field for field, _ in most_first(each.tally.gap)])
             for each in never_decided(audit)
@@ -169,7 +169,7 @@ def report(run: Audited) -> str:
     )
 
 
-def _headline(run: Audited) -> str:
+def _headline(run: AuditRun) -> str:
     tally = run.audit.totals.all
     hauls = number_of(tally.hauls, "haul")
     if not tally.hauls:
@@ -192,18 +192,18 @@ def _segments(numbers: Sequence[int]) -> list[Segment]:
 
 
 def _bar(name: str, tally: Tally) -> Bar:
-    return Bar(name, tally, _share(tally.held, tally.hauls), _segments(parts(tally)))
+    return Bar(name, tally, _share(tally.held, tally.hauls), _segments(outcome_parts(tally)))
 
 
 def _share(number: int, total: int) -> str:
     return f"{number / total:.0%}".replace("%", " %") if total else "-"
 
 
-def _met(each: Counted) -> int:
+def _met(each: RuleCount) -> int:
     return each.tally.of(Verdict.MET)
 
 
-def _broken(each: Counted) -> Broken:
+def _broken(each: RuleCount) -> Broken:
     tally = each.tally
     rest = each.asked - tally.broken - each.undecided - tally.near
     return Broken(
@@ -219,17 +219,17 @@ def _broken(each: Counted) -> Broken:
 
 
 def _line(each: WorstHaul, name: str, working: Working | None, rules: Mapping[str, Rule]) -> Line:
-    """A haul as the table tells it: what put it there, then why."""
+    """A haul as a line of the table: its outcome, then the reason."""
     if each.outcome == Outcome.HOLD:
-        state, outcome, told = "hold", "on hold", each.broken
+        state, outcome, rules_listed = "hold", "on hold", each.broken
     elif each.outcome == Outcome.OPEN:
-        state, outcome, told = "open", "open", each.undecided
+        state, outcome, rules_listed = "open", "open", each.undecided
     elif each.near:
-        state, outcome, told = "near", "near a limit", each.near
+        state, outcome, rules_listed = "near", "near a limit", each.near
     elif each.excused:
-        state, outcome, told = "clear", "under a variance", each.excused
+        state, outcome, rules_listed = "clear", "under a variance", each.excused
     else:
-        state, outcome, told = "clear", "should-rule not met", each.should_broken
+        state, outcome, rules_listed = "clear", "should-rule not met", each.should_broken
     decides = None if state == "open" else each.margin
     return Line(
         row=each.row,
@@ -240,16 +240,16 @@ def _line(each: WorstHaul, name: str, working: Working | None, rules: Mapping[st
         trailer=working.trailer if working else "",
         state=state,
         outcome=outcome,
-        margin="" if decides is None else margin_told(decides),
+        margin="" if decides is None else share_of_limit_words(decides),
         decides=decides,
-        rules=[rules[rule].title for rule in told] or [without_a_rule(each)],
+        rules=[rules[rule].title for rule in rules_listed] or [without_a_rule(each)],
         ids=[*each.broken, *each.should_broken, *each.undecided],
         worked=working is not None and working.check is not None,
     )
 
 
 def _choices(lines: Sequence[Line], rules: Mapping[str, Rule]) -> dict[str, list[tuple[str, str]]]:
-    """What the table can be narrowed down to: label and value, by attribute."""
+    """The filters of the table: label and value, by attribute."""
     ids = dict.fromkeys(rule for line in lines for rule in line.ids)
     return {
         "outcome": [(each, each) for each in dict.fromkeys(line.outcome for line in lines)],
@@ -263,18 +263,18 @@ def _sorted(names: Iterable[str]) -> list[tuple[str, str]]:
     return [(name, name) for name in sorted(set(names))]
 
 
-def _with_checks(lines: Sequence[Line], run: Audited) -> Iterator[tuple[Line, WorstHaul]]:
+def _with_checks(lines: Sequence[Line], run: AuditRun) -> Iterator[tuple[Line, WorstHaul]]:
     for line, each in zip(lines, run.audit.totals.remembered, strict=True):
         if line.worked:
             yield line, each
 
 
-def _worked(line: Line, each: WorstHaul, run: Audited) -> Worked:
+def _worked(line: Line, each: WorstHaul, run: AuditRun) -> Worked:
     working = run.workings[line.row]
     check = working.check
     assert check is not None
     findings = {finding.rule.id: finding for finding in check.findings}
-    shown = Gathered((), (), run.system, FailOn.MUST, run.audit.near, run.version)
+    shown = CheckRun((), (), run.system, FailOn.MUST, run.audit.near, run.version)
 
     def entries(rules: Sequence[str]) -> list[Entry]:
         musts = [rule for rule in rules if findings[rule].rule.level == "must"]
@@ -286,14 +286,16 @@ def _worked(line: Line, each: WorstHaul, run: Audited) -> Worked:
         "Undecided": entries(each.undecided),
         "Near the limit": entries(each.near),
     }
-    told = [group for group in groups.items() if group[1]]
-    facts = [fact for _, group in told for one in group for fact in one.facts]
+    with_entries = [group for group in groups.items() if group[1]]
+    facts = [fact for _, group in with_entries for one in group for fact in one.facts]
     return Worked(
         line=line,
         rig=list(_rig(check)),
         stated=working.stated,
         out_of_date=[words for _, words in out_of_date(check)],
-        groups=[(heading, [_without_origins(one) for one in group]) for heading, group in told],
+        groups=[
+            (heading, [_without_origins(one) for one in group]) for heading, group in with_entries
+        ],
         should=[findings[rule].rule.title for rule in each.should_broken],
         behind=list(dict.fromkeys(origin for fact in facts for origin in fact.origins)),
     )

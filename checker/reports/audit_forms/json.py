@@ -6,7 +6,7 @@ from typing import Any
 from msgspec import to_builtins
 
 from checker.documents.escaping import json_text
-from checker.reports.shared.audited import Audited, never_decided
+from checker.reports.shared.audit_results import AuditRun, never_decided
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Amendment, RatingsTable, Rulebook
 from checker.rulebooks.verdicts import WORST_FIRST
@@ -14,7 +14,7 @@ from checker.season.audit import Audit
 from checker.season.totals import BY, RuleTally
 
 
-def report(run: Audited) -> str:
+def report(run: AuditRun) -> str:
     """The audit as JSON, for a file."""
     return audit_json(run.audit, run.version, run.compared)
 
@@ -22,7 +22,7 @@ def report(run: Audited) -> str:
 def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = None) -> str:
     """The audit as one JSON document; the same hauls and rules give the same bytes.
 
-    `compared` says what differs from an earlier audit.
+    `compared` is the comparison with an earlier audit.
     """
     rules = {rule.id: rule for book in audit.rulebooks.books for rule in book.rules}
     totals = audit.totals

@@ -1,4 +1,4 @@
-"""An audit as a workbook: a sheet of counts for each thing an officer asks by."""
+"""An audit as a workbook: a worksheet of counts for each grouping."""
 
 import io
 from collections.abc import Iterator, Mapping, Sequence
@@ -11,16 +11,16 @@ from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE, Cell
 from openpyxl.styles import Alignment, Font
 from openpyxl.utils import get_column_letter
 
-from checker.reports.shared.audited import (
-    Audited,
-    broken,
-    counted,
+from checker.reports.shared.audit_results import (
+    AuditRun,
     listed_words,
     month_by_month,
     most_first,
     most_held_first,
     never_decided,
-    warned,
+    rule_counts,
+    rules_not_met,
+    warning_counts,
 )
 from checker.reports.shared.cells import would_run
 from checker.reports.shared.words import CAUTIONS
@@ -63,7 +63,7 @@ class _Sheet:
     rows: Sequence[Row]
 
 
-def report(run: Audited) -> bytes:
+def report(run: AuditRun) -> bytes:
     """The workbook, as the bytes of its file."""
     book = Workbook()
     book.remove(book.worksheets[0])
@@ -74,7 +74,7 @@ def report(run: Audited) -> bytes:
     return written.getvalue()
 
 
-def _sheets(run: Audited) -> Iterator[_Sheet]:
+def _sheets(run: AuditRun) -> Iterator[_Sheet]:
     audit = run.audit
     yield _Sheet("Totals", ("what", "value", "digest"), list(_totals(run)))
     yield _rules(run)
@@ -99,17 +99,17 @@ def _sheets(run: Audited) -> Iterator[_Sheet]:
     refused: list[Row] = [(each.row, each.said) for each in audit.refusals]
     if audit.refused > len(refused):
         refused.append((None, f"and {audit.refused - len(refused)} more"))
-    yield _Sheet("Refused", ("row", "why it was not judged"), refused)
+    yield _Sheet("Refused", ("row", "why it was not checked"), refused)
 
 
-def _totals(run: Audited) -> Iterator[Row]:
+def _totals(run: AuditRun) -> Iterator[Row]:
     audit, tally = run.audit, run.audit.totals.all
     yield "log", audit.log, audit.digest
     yield "rows read", audit.read
     yield "rows refused", audit.refused
     yield from zip(_TALLY, _counts(tally), strict=False)
     yield "share on hold", _counts(tally)[-1]
-    for what, which, number in warned(audit):
+    for what, which, number in warning_counts(audit):
         yield f"hauls with: {what} {which}", number
     yield "what counts as near, as a share of the limit", audit.near
     yield "hauls one by one", listed_words(audit)
@@ -124,9 +124,9 @@ def _totals(run: Audited) -> Iterator[Row]:
         yield "caution", caution
 
 
-def _rules(run: Audited) -> _Sheet:
-    """Every rule that was counted: those not met first, with where they were not."""
-    first = broken(run.audit)
+def _rules(run: AuditRun) -> _Sheet:
+    """Every counted rule, those not met first, with the loads and crews where they were not."""
+    first = rules_not_met(run.audit)
     rows: list[Row] = [
         (
             each.rule.id,
@@ -140,7 +140,7 @@ def _rules(run: Audited) -> _Sheet:
             each.tally.excused,
             *(_lines(each.tally.broken_by.get(kind, {})) for kind in _WHERE),
         )
-        for each in [*first, *(each for each in counted(run.audit) if not each.tally.broken)]
+        for each in [*first, *(each for each in rule_counts(run.audit) if not each.tally.broken)]
     ]
     headings = (
         "rule",
@@ -173,20 +173,20 @@ def _lines(counts: Mapping[str, int]) -> str:
 
 
 def _add(book: Workbook, sheet: _Sheet) -> None:
-    """A sheet whose headings stay in sight, may be filtered by, and are printed on every page."""
+    """A worksheet whose headings stay visible, can be filtered, and are printed on every page."""
     page = book.create_sheet(sheet.title)
     for number, row in enumerate((sheet.headings, *sheet.rows), 1):
-        for place, value in enumerate(row, 1):
-            cell = page.cell(number, place)
+        for column, value in enumerate(row, 1):
+            cell = page.cell(number, column)
             assert isinstance(cell, Cell)
             _fill(cell, value)
             cell.alignment = Alignment(vertical="top", wrap_text=isinstance(value, str))
             if number == 1:
                 cell.font = Font(bold=True)
-    for place, heading in enumerate(sheet.headings, 1):
-        cells = [str(row[place - 1]) for row in sheet.rows if len(row) >= place]
+    for column, heading in enumerate(sheet.headings, 1):
+        cells = [str(row[column - 1]) for row in sheet.rows if len(row) >= column]
         longest = max(map(len, (heading, *cells)))
-        letter = get_column_letter(place)
+        letter = get_column_letter(column)
         page.column_dimensions[letter].width = min(max(longest + 2, _NARROWEST), _WIDEST)
     page.freeze_panes = "A2"
     page.auto_filter.ref = page.dimensions
@@ -197,10 +197,10 @@ def _add(book: Workbook, sheet: _Sheet) -> None:
 
 
 def _fill(cell: Cell, value: str | float | date | None) -> None:
-    """Put a value into a cell; text stays text, whatever it begins with."""
+    """Put a value into a cell; text stays text, whatever its first character."""
     if isinstance(value, str):
         cell.value = ILLEGAL_CHARACTERS_RE.sub(" ", value)
-        # Without these two the library, or a reader who edits the cell, makes a formula of it.
+        # Without these two the library, or somebody who edits the cell, turns it into a formula.
         cell.data_type = "s"
         cell.quotePrefix = would_run(value)
         return

@@ -1,4 +1,4 @@
-"""Workflow commands that a CI page shows beside the lines of a file: `::error file=...::...`.
+"""CI annotations beside the lines of a file: `::error file=...::...`.
 
 The form and its escapes are those that GitHub documents for its workflow commands.
 """
@@ -6,30 +6,40 @@ The form and its escapes are those that GitHub documents for its workflow comman
 from checker.documents.escaping import escape_commands
 from checker.documents.problems import Mark
 from checker.evaluation.gate import Stop
-from checker.reports.shared.gathered import Gathered, Told, out_of_date, told, warnings
+from checker.reports.shared.check_results import (
+    CheckRun,
+    FindingToReport,
+    findings_to_report,
+    out_of_date,
+    warnings,
+)
 from checker.rulebooks.verdicts import Verdict
 
 
-def report(run: Gathered) -> str:
-    """One line for each problem and for each finding that somebody should read."""
+def report(run: CheckRun) -> str:
+    """One line for each problem and for each finding to report."""
     problems = [problem for unreadable in run.unreadable for problem in unreadable.problems]
     lines = [_line("error", each.file, each.mark, "Problem", each.words) for each in problems]
     for checked in run.checked:
         title = checked.check.load.title
         for variance, words in out_of_date(checked.check):
-            lines.append(_line("error", variance.place.file, variance.place.mark, title, words))
+            lines.append(
+                _line("error", variance.location.file, variance.location.mark, title, words)
+            )
         for warned in warnings(checked.check):
-            at, said = warned.location, f"{title}: {warned.words}"
-            lines.append(_line("warning", at.file, at.mark, warned.name, said))
-        for each in told(checked, run):
-            said = f"{title}: {each.said}." + (f" Do: {each.do}" if each.do else "")
+            at, message = warned.location, f"{title}: {warned.words}"
+            lines.append(_line("warning", at.file, at.mark, warned.name, message))
+        for each in findings_to_report(checked, run):
+            message = f"{title}: {each.summary}." + (f" Do: {each.action}" if each.action else "")
             heading = f"{each.finding.rule.title} [{each.finding.rule.id}]"
-            lines.append(_line(_level(each), each.location.file, each.location.mark, heading, said))
+            lines.append(
+                _line(_level(each), each.location.file, each.location.mark, heading, message)
+            )
     return "".join(f"{line}\n" for line in lines)
 
 
-def _level(each: Told) -> str:
-    """Whatever stops the load is an error; of the rest only what is not met is a warning."""
+def _level(each: FindingToReport) -> str:
+    """`error` for what stops the load; `warning` for what else is not met; else `notice`."""
     if each.stop in (Stop.BROKEN, Stop.UNDECIDED, Stop.NEAR):
         return "error"
     return "warning" if each.finding.verdict is Verdict.NOT_MET else "notice"

@@ -1,4 +1,4 @@
-"""The code quality report that GitLab reads: a JSON list of issues with place and fingerprint."""
+"""A code quality report for GitLab: a JSON list of issues with location and fingerprint."""
 
 import hashlib
 from collections.abc import Iterator
@@ -7,16 +7,22 @@ from typing import Any
 
 from checker.documents.escaping import json_text
 from checker.evaluation.gate import Stop
-from checker.reports.shared.gathered import Gathered, Told, out_of_date, told, warnings
+from checker.reports.shared.check_results import (
+    CheckRun,
+    FindingToReport,
+    findings_to_report,
+    out_of_date,
+    warnings,
+)
 from checker.rulebooks.verdicts import Verdict
 
 
-def report(run: Gathered) -> str:
-    """Every problem and every finding that somebody should read; none twice."""
+def report(run: CheckRun) -> str:
+    """Every problem and every finding to report, each once."""
     issues = []
     seen: set[str] = set()
     for issue in _issues(run):
-        # Two problems may be told in the same words: the second of them gets its own fingerprint.
+        # Two problems may be reported in the same words: the second gets another fingerprint.
         while issue["fingerprint"] in seen:
             issue["fingerprint"] = _digest(issue["fingerprint"])
         seen.add(issue["fingerprint"])
@@ -24,7 +30,7 @@ def report(run: Gathered) -> str:
     return json_text(issues)
 
 
-def _issues(run: Gathered) -> Iterator[dict[str, Any]]:
+def _issues(run: CheckRun) -> Iterator[dict[str, Any]]:
     for unreadable in run.unreadable:
         for problem in unreadable.problems:
             at, key = problem.mark, (unreadable.file, problem.words)
@@ -32,26 +38,26 @@ def _issues(run: Gathered) -> Iterator[dict[str, Any]]:
     for checked in run.checked:
         load = checked.check.load
         for variance, words in out_of_date(checked.check):
-            place, name = variance.place, "variance-out-of-date"
+            location, name = variance.location, "variance-out-of-date"
             key = (str(load.file), variance.rule)
-            yield _issue(words, name, "critical", place.file, place.mark.line, (*key, name))
+            yield _issue(words, name, "critical", location.file, location.mark.line, (*key, name))
         for warned in warnings(checked.check):
             file, mark = warned.location.file, warned.location.mark
             words, named = (
                 f"{load.title}: {warned.words}",
-                (str(load.file), warned.name, warned.said),
+                (str(load.file), warned.name, warned.summary),
             )
             yield _issue(words, warned.name, "minor", file, mark.line, named)
-        for each in told(checked, run):
+        for each in findings_to_report(checked, run):
             rule, at = each.finding.rule, each.location.mark
             subject = each.finding.subject.name if each.finding.subject else ""
-            words = f"{load.title}: {rule.title}: {each.said}"
+            words = f"{load.title}: {rule.title}: {each.summary}"
             key = (str(load.file), rule.id)
             whole = (*key, each.finding.book.id, subject)
             yield _issue(words, rule.id, _severity(each), each.location.file, at.line, whole)
 
 
-def _severity(each: Told) -> str:
+def _severity(each: FindingToReport) -> str:
     if each.stop is Stop.BROKEN:
         return "critical" if each.finding.rule.level == "must" else "major"
     if each.stop is not None:

@@ -5,14 +5,14 @@ import io
 
 from checker.evaluation.gate import outcome_at
 from checker.reports.shared.cells import tame
-from checker.reports.shared.comparison_words import found_and_wanted
-from checker.reports.shared.gathered import (
+from checker.reports.shared.check_results import (
     Checked,
-    Gathered,
+    CheckRun,
     governing_location,
-    said_words,
+    summary_words,
     warnings,
 )
+from checker.reports.shared.comparison_words import found_and_wanted
 from checker.reports.shared.words import sources
 from checker.rulebooks.verdicts import Verdict
 
@@ -42,7 +42,7 @@ COLUMNS = (
 )
 
 
-def report(run: Gathered) -> str:
+def report(run: CheckRun) -> str:
     """All warnings and findings of all loads, then the problems of files that could not be read."""
     text = io.StringIO()
     rows = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\r\n")
@@ -58,7 +58,7 @@ def report(run: Gathered) -> str:
     return text.getvalue()
 
 
-def _rows(checked: Checked, run: Gathered) -> list[dict[str, str]]:
+def _rows(checked: Checked, run: CheckRun) -> list[dict[str, str]]:
     check = checked.check
     outcome = outcome_at(check, run.fail_on, run.near)
     of_load = {
@@ -69,8 +69,8 @@ def _rows(checked: Checked, run: Gathered) -> list[dict[str, str]]:
     }
     rows = [
         of_load
-        | {"verdict": "warning", "rule": each.name, "said": each.said}
-        | {"fix": each.do, "at": str(each.location)}
+        | {"verdict": "warning", "rule": each.name, "said": each.summary}
+        | {"fix": each.action, "at": str(each.location)}
         for each in warnings(check)
     ]
     for finding in check.findings:
@@ -94,7 +94,7 @@ def _rows(checked: Checked, run: Gathered) -> list[dict[str, str]]:
                 "margin": "" if margin is None else f"{margin:.6g}",
                 "excused": "yes" if finding.variance else "no",
                 "missing": ", ".join(finding.missing),
-                "said": "" if idle else said_words(finding, check, run.system),
+                "said": "" if idle else summary_words(finding, check, run.system),
                 "fix": finding.rule.fix if finding.verdict is Verdict.NOT_MET else "",
                 "source": "; ".join(sources(finding)),
                 "at": str(governing_location(finding, check)),

@@ -1,4 +1,4 @@
-"""A check as JSON: findings as records, numbers in N, m and s; same input, same bytes."""
+"""A check as JSON: findings as records, numbers in N, m and s; equal input gives equal bytes."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -11,8 +11,8 @@ from checker.evaluation.check import FactUsed, Finding, deciding_fields
 from checker.evaluation.gate import outcome_at
 from checker.facts.catalogue import ANSWER
 from checker.facts.restraint import Holding, holdings
+from checker.reports.shared.check_results import Checked, CheckRun
 from checker.reports.shared.comparison_words import found_and_wanted
-from checker.reports.shared.gathered import Checked, Gathered
 from checker.reports.shared.outcome_words import counts
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Change, Citation, DatedValue
@@ -31,7 +31,7 @@ _SI = {
 }
 
 
-def report(run: Gathered) -> str:
+def report(run: CheckRun) -> str:
     """All loads of one run as one JSON document, each with the fixes of its broken rules."""
     document = {
         "kind": "report",
@@ -61,7 +61,7 @@ def report(run: Gathered) -> str:
     return json_text(document)
 
 
-def _load(checked: Checked, run: Gathered) -> dict[str, Any]:
+def _load(checked: Checked, run: CheckRun) -> dict[str, Any]:
     check, fixes, system = checked.check, checked.fixes, run.system
     return {
         "title": check.load.title,
@@ -101,7 +101,7 @@ def _load(checked: Checked, run: Gathered) -> dict[str, Any]:
                 "conditions": each.conditions,
                 "from": each.starts.isoformat(),
                 "until": each.ends.isoformat(),
-                "at": str(each.place),
+                "at": str(each.location),
             }
             for each, standing in check.variances
         ],
@@ -137,8 +137,8 @@ def _load(checked: Checked, run: Gathered) -> dict[str, Any]:
 
 
 def _holding(holding: Holding) -> dict[str, Any]:
-    """What holds an article one way: the acceleration, its proof, the forces and what gives."""
-    held, body = holding.held, holding.body
+    """What holds an article in one direction: acceleration, proof, forces, what fails first."""
+    held, bodies, shared = holding.held, holding.bodies, holding.shared
     governs = held.governs
     return {
         "article": holding.article.name,
@@ -155,20 +155,25 @@ def _holding(holding: Holding) -> dict[str, Any]:
             "blocks": list(governs.blocks),
             "carrying": list(governs.carrying),
         },
-        "tensions": _named(body.tiedowns, held.tensions),
-        "shared": holding.shared
-        and {
+        "tensions": _named(bodies.tiedowns.names, held.tensions),
+        "shared": None
+        if shared is None
+        else {
             "acceleration_g": holding.shared_g,
-            "utilisation": _named(body.tiedowns, holding.shared.utilisations),
-            "slack": list(holding.shared.slack),
+            "utilisation": _named(bodies.tiedowns.names, shared.utilisations[:, 0].tolist()),
+            "slack": [
+                name
+                for name, loose in zip(bodies.tiedowns.names, shared.loose[:, 0], strict=True)
+                if loose
+            ],
         },
-        "contacts": _named(body.contacts, held.normals),
-        "blocks": _named(body.blocks, held.pushes),
+        "contacts": _named(bodies.contacts.names, held.normals),
+        "blocks": _named(bodies.blocks.names, held.pushes),
     }
 
 
-def _named(parts: Sequence[Any], forces: Sequence[float]) -> dict[str, float | None]:
-    return {part.name: _number(force) for part, force in zip(parts, forces, strict=True)}
+def _named(names: Sequence[str], forces: Sequence[float]) -> dict[str, float | None]:
+    return {name: _number(force) for name, force in zip(names, forces, strict=True)}
 
 
 def _finding(finding: Finding, system: System, fixes: Sequence[Fix]) -> dict[str, Any]:
@@ -224,7 +229,7 @@ def _finding(finding: Finding, system: System, fixes: Sequence[Fix]) -> dict[str
 
 
 def _number(value: Number) -> float | None:
-    """A plain number; null where it is not stated or has no end."""
+    """A plain number; null where it is not stated or infinite."""
     number = float(np.atleast_1d(value)[0])
     return number if np.isfinite(number) else None
 
@@ -249,7 +254,7 @@ def _fact(used: FactUsed) -> dict[str, Any]:
 
 
 def _value(value: DatedValue) -> dict[str, Any]:
-    """A threshold's value with its whole chain: who changed it, and what stood before."""
+    """A threshold's value with its chain: who changed it, and the earlier value."""
     return {
         "value": value.text,
         "from": value.starts.isoformat(),

@@ -1,7 +1,7 @@
 """JUnit XML: a suite for each load profile, a case for each rule that applies to it.
 
-What stops a load at the gate is a failure, or an error where it is undecided. What is not met but
-does not stop it is skipped, with the words; so are warnings. Rules that do not apply are
+A rule that stops the load at the gate is a failure, or an error where it is undecided. A rule not
+met that does not stop it is skipped, with the message; so are warnings. Rules that do not apply are
 counted and left out.
 """
 
@@ -10,25 +10,25 @@ from xml.etree import ElementTree
 
 from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
-from checker.reports.shared.gathered import (
+from checker.reports.shared.check_results import (
     Checked,
-    Gathered,
-    Told,
+    CheckRun,
+    FindingToReport,
     Unreadable,
+    findings_to_report,
     out_of_date,
-    told,
     warnings,
 )
 from checker.reports.shared.outcome_words import headline
 from checker.reports.shared.words import CAUTIONS, sources
 from checker.rulebooks.verdicts import Verdict
 
-# What XML 1.0, section 2.2, allows in no document, not even escaped.
+# Characters that XML 1.0, section 2.2, forbids in any document, even escaped.
 _FORBIDDEN = re.compile("[^\\t\\n\\r\\x20-\\ud7ff\\ue000-\\ufffd\\U00010000-\\U0010ffff]")
 
 
-def report(run: Gathered) -> str:
-    """All loads of a run; files that cannot be read are suites with an error for each problem."""
+def report(run: CheckRun) -> str:
+    """All loads of a run; an unreadable file is a suite with an error for each problem."""
     suites = [_suite(each, run) for each in run.checked] + [
         _unread(each) for each in run.unreadable
     ]
@@ -40,9 +40,9 @@ def report(run: Gathered) -> str:
     return ElementTree.tostring(top, encoding="unicode", xml_declaration=True) + "\n"
 
 
-def _suite(checked: Checked, run: Gathered) -> ElementTree.Element:
+def _suite(checked: Checked, run: CheckRun) -> ElementTree.Element:
     check = checked.check
-    listed = {id(each.finding): each for each in told(checked, run)}
+    listed = {id(each.finding): each for each in findings_to_report(checked, run)}
     cases = [
         _case(finding, listed.get(id(finding)))
         for finding in check.findings
@@ -51,7 +51,7 @@ def _suite(checked: Checked, run: Gathered) -> ElementTree.Element:
     idle = len(check.findings) - len(cases)
     for variance, words in out_of_date(check):
         case = _named("variances", variance.rule)
-        _add(case, "failure", "variance out of date", words, f"{words}\n{variance.place}")
+        _add(case, "failure", "variance out of date", words, f"{words}\n{variance.location}")
         cases.append(case)
     for each in warnings(check):
         case = _named("warnings", each.name)
@@ -73,16 +73,16 @@ def _suite(checked: Checked, run: Gathered) -> ElementTree.Element:
     return suite
 
 
-def _case(finding: Finding, listed: Told | None) -> ElementTree.Element:
+def _case(finding: Finding, listed: FindingToReport | None) -> ElementTree.Element:
     case = _named(finding.book.id, f"{finding.rule.id}: {finding.rule.title}")
     if listed is None:
         return case
     if listed.stop is None and finding.verdict is Verdict.MET:
         return case
     kind = {Stop.UNDECIDED: "error", None: "skipped"}.get(listed.stop, "failure")
-    text = [listed.said, *([f"Do: {listed.do}"] if listed.do else [])]
+    text = [listed.summary, *([f"Do: {listed.action}"] if listed.action else [])]
     text += [f"Why: {finding.rule.because}", *sources(finding), f"{listed.location}"]
-    _add(case, kind, listed.stop or finding.verdict, listed.said, "\n".join(text))
+    _add(case, kind, listed.stop or finding.verdict, listed.summary, "\n".join(text))
     return case
 
 

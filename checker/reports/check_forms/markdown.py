@@ -1,4 +1,4 @@
-"""A summary in Markdown for a CI page or a merge request: what is held first, the rest folded."""
+"""A summary in Markdown for a CI page or a merge request: loads on hold first, the rest folded."""
 
 import html
 import re
@@ -6,13 +6,13 @@ import re
 from checker.documents.problems import count_problems
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
-from checker.reports.shared.gathered import (
+from checker.reports.shared.check_results import (
     Checked,
-    Gathered,
-    Told,
+    CheckRun,
+    FindingToReport,
+    findings_to_report,
     first_things,
     ignored_words,
-    told,
     warnings,
 )
 from checker.reports.shared.outcome_words import headline
@@ -24,12 +24,12 @@ _WORDS = {
     Outcome.OPEN: "OPEN",
     Outcome.NO_RULE_BROKEN: "no rule broken",
 }
-# Whatever Markdown reads as more than text.
+# Characters that Markdown reads as markup.
 _SIGNS = re.compile(r"([\\`*_{}\[\]()#+\-.!|~>])")
 
 
-def report(run: Gathered) -> str:
-    """A table of all loads, then each one that is stopped with what to do."""
+def report(run: CheckRun) -> str:
+    """A table of all loads, then each one that is stopped with its fixes."""
     judged = sorted(
         ((outcome_at(each.check, run.fail_on, run.near), each) for each in run.checked),
         key=lambda pair: _ORDER.index(pair[0]),
@@ -39,15 +39,15 @@ def report(run: Gathered) -> str:
     lines += ["| outcome | load | file | stopped by |", "|---|---|---|---|"]
     for unreadable in run.unreadable:
         problems = number_of(count_problems(unreadable.problems), "problem")
-        lines.append(f"| NOT JUDGED | | {_plain(unreadable.file)} | {problems} in the file |")
+        lines.append(f"| NOT CHECKED | | {_plain(unreadable.file)} | {problems} in the file |")
     for outcome, each in judged:
         load = each.check.load
-        stops = sum(entry.stop is not None for entry in told(each, run))
+        stops = sum(entry.stop is not None for entry in findings_to_report(each, run))
         by = number_of(stops, "rule") if stops else ""
         cells = (_WORDS[outcome], _plain(load.title), _plain(str(load.file)), by)
         lines.append(f"| {' | '.join(cells)} |")
     for unreadable in run.unreadable:
-        lines += ["", f"### NOT JUDGED: {_plain(unreadable.file)}", ""]
+        lines += ["", f"### NOT CHECKED: {_plain(unreadable.file)}", ""]
         lines += [f"- {_plain(str(problem))}" for problem in unreadable.problems]
     for outcome, each in judged:
         if outcome is not Outcome.NO_RULE_BROKEN or warnings(each.check):
@@ -58,18 +58,18 @@ def report(run: Gathered) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _stopped(outcome: Outcome, checked: Checked, run: Gathered) -> list[str]:
+def _stopped(outcome: Outcome, checked: Checked, run: CheckRun) -> list[str]:
     check = checked.check
     lines = [f"### {_WORDS[outcome]}: {_plain(check.load.title)}", ""]
-    lines += [f"{_plain(headline(check))}, judged for {check.on.isoformat()}.", ""]
-    lines += [f"- **Look at this:** {_plain(f'{w.words} ({w.location})')}" for w in warnings(check)]
+    lines += [f"{_plain(headline(check))}, checked for {check.on.isoformat()}.", ""]
+    lines += [f"- **Warning:** {_plain(f'{w.words} ({w.location})')}" for w in warnings(check)]
     lines += [""] if warnings(check) else []
     things = first_things(check)
     if things:
         lines += ["Do first:", ""]
         lines += [f"{number}. {_plain(thing)}" for number, thing in enumerate(things, 1)]
         lines.append("")
-    listed = told(checked, run)
+    listed = findings_to_report(checked, run)
     stops = [each for each in listed if each.stop is not None]
     rest = [each for each in listed if each.stop is None]
     lines += [_entry(each) for each in stops]
@@ -80,17 +80,17 @@ def _stopped(outcome: Outcome, checked: Checked, run: Gathered) -> list[str]:
     return lines
 
 
-def _entry(each: Told) -> str:
+def _entry(each: FindingToReport) -> str:
     rule = each.finding.rule
     level = "" if rule.level == "must" else " (should)"
     cited = "; ".join(sources(each.finding))
     words = f"- **{_plain(str(each.finding.verdict))}**: {_plain(rule.title)}{level}: "
-    words += f"{_plain(each.said)}."
-    if each.do:
-        words += f" Do: {_plain(each.do)}"
+    words += f"{_plain(each.summary)}."
+    if each.action:
+        words += f" Do: {_plain(each.action)}"
     return f"{words} `{rule.id}`, {_plain(cited)}; {_plain(str(each.location))}"
 
 
 def _plain(text: str) -> str:
-    """Text on one line of which nothing is read as Markdown or HTML."""
+    """Text on one line in which nothing counts as Markdown or HTML."""
     return _SIGNS.sub(r"\\\1", html.escape(" ".join(text.split()), quote=False))

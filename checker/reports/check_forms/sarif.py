@@ -1,4 +1,4 @@
-"""SARIF 2.1.0 (OASIS): results at the line of the profile that governs, rules beside them."""
+"""SARIF 2.1.0 (OASIS): results at the deciding line of the profile, and their rules."""
 
 import hashlib
 from collections.abc import Mapping, Sequence
@@ -10,13 +10,13 @@ from checker.documents.escaping import json_text
 from checker.documents.problems import Problem
 from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
-from checker.reports.shared.gathered import (
+from checker.reports.shared.check_results import (
     Checked,
-    Gathered,
-    Told,
+    CheckRun,
+    FindingToReport,
     Unreadable,
+    findings_to_report,
     out_of_date,
-    told,
     warnings,
 )
 from checker.reports.shared.words import CAUTIONS, sources
@@ -30,13 +30,15 @@ _KINDS = {Verdict.NOT_MET: "fail", Verdict.MET: "pass"}
 _EXPIRED = "variance-out-of-date"
 
 
-def report(run: Gathered) -> str:
-    """All loads of a run as one log with one run; what cannot be read is told as notifications."""
-    listed = [(checked, each) for checked in run.checked for each in told(checked, run)]
+def report(run: CheckRun) -> str:
+    """All loads of a run as one SARIF log with one run; unreadable files are notifications."""
+    listed = [
+        (checked, each) for checked in run.checked for each in findings_to_report(checked, run)
+    ]
     findings = [each.finding for _, each in listed]
     rules = list({finding.rule.id: finding for finding in findings}.values())
-    places = {finding.rule.id: place for place, finding in enumerate(rules)}
-    results = [_result(checked, each, places) for checked, each in listed]
+    rule_indices = {finding.rule.id: place for place, finding in enumerate(rules)}
+    results = [_result(checked, each, rule_indices) for checked, each in listed]
     results += [result for checked in run.checked for result in _late(checked)]
     results += [result for checked in run.checked for result in _warned(checked)]
     problems = [problem for each in run.unreadable for problem in _all_of(each)]
@@ -91,13 +93,17 @@ def _level(rule: Rule) -> str:
     return "error" if rule.level == "must" else "warning"
 
 
-def _result(checked: Checked, each: Told, places: Mapping[str, int]) -> dict[str, Any]:
+def _result(
+    checked: Checked, each: FindingToReport, rule_indices: Mapping[str, int]
+) -> dict[str, Any]:
     finding = each.finding
     kind = "fail" if each.stop is Stop.NEAR else _KINDS.get(finding.verdict, "open")
-    words = f"{finding.rule.title}: {each.said}." + (f" Do: {each.do}" if each.do else "")
+    words = f"{finding.rule.title}: {each.summary}." + (
+        f" Do: {each.action}" if each.action else ""
+    )
     result: dict[str, Any] = {
         "ruleId": finding.rule.id,
-        "ruleIndex": places[finding.rule.id],
+        "ruleIndex": rule_indices[finding.rule.id],
         # Only what fails has a level (3.27.10).
         "kind": kind,
         "level": _level(finding.rule) if kind == "fail" else "none",
@@ -119,20 +125,20 @@ def _result(checked: Checked, each: Told, places: Mapping[str, int]) -> dict[str
 
 
 def _late(checked: Checked) -> list[dict[str, Any]]:
-    """Variances that are out of date hold the load by themselves."""
+    """Variances that are out of date, each of which holds the load."""
     return [
         {
             "ruleId": _EXPIRED,
             "level": "error",
             "message": {"text": words},
-            "locations": [_location(Location(variance.place.file, variance.place.mark))],
+            "locations": [_location(Location(variance.location.file, variance.location.mark))],
         }
         for variance, words in out_of_date(checked.check)
     ]
 
 
 def _warned(checked: Checked) -> list[dict[str, Any]]:
-    """Doubtful figures, and places whose law nobody read."""
+    """Doubtful figures, and jurisdictions whose law was not read."""
     return [
         {
             "ruleId": each.name,
@@ -145,7 +151,7 @@ def _warned(checked: Checked) -> list[dict[str, Any]]:
 
 
 def _fingerprint(checked: Checked, finding: Finding) -> str:
-    """The same for the same rule on the same part of the same load, whatever line it moves to."""
+    """A key that stays the same for one rule on one part of one load, at any line."""
     subject = finding.subject.name if finding.subject else ""
     parts = (str(checked.check.load.file), finding.book.id, finding.rule.id, subject)
     return hashlib.blake2b("\n".join(parts).encode(), digest_size=16).hexdigest()

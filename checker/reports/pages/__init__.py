@@ -1,1 +1,1 @@
-"""What the commands print on a terminal, one module for each kind of page."""
+"""Text that commands print on a terminal, one module for each kind of page."""

@@ -1,4 +1,4 @@
-"""Where to stand, and what a field does: drawn deck bars and lists of changes on a terminal."""
+"""Where to stand, and the effect of a field: deck bars and lists of changes on a terminal."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -19,7 +19,7 @@ _LEFT_FREE = 12
 
 
 def print_place(placement: Placement, console: Console, system: System) -> None:
-    """Both ways round: the stretch of deck where all rules hold, its ends, the best spot."""
+    """Print both ways of facing: the stretch where all rules are met, its ends, the best spot."""
     page = Page(console)
     machine = placement.load.articles[placement.article]
     page.line(f"Where {machine.title} stands on {placement.load.trailer.title}", style="bold")
@@ -36,13 +36,12 @@ def print_place(placement: Placement, console: Console, system: System) -> None:
     _today(placement, page, system)
     page.line()
     page.line(
-        "The tiedowns are hooked anew where it stands: check the load again once they are. "
-        + " ".join(CAUTIONS)
+        "Hook the tiedowns at the new position, then check the load again. " + " ".join(CAUTIONS)
     )
 
 
 def _bar(placement: Placement, facing: Facing, page: Page) -> None:
-    """The deck to scale, coupler to the left: where the leading end may stand, and stands."""
+    """The deck to scale, coupler to the left: good and present positions of the front end."""
     front, rear = placement.deck
     columns = max(page.width - _LEFT_FREE, 20)
 
@@ -58,7 +57,7 @@ def _bar(placement: Placement, facing: Facing, page: Page) -> None:
         marks[column(placement.today)] = "^"
     if facing.best:
         marks[column(facing.best.position)] = "*"
-    page.drawn(f"{'good places':<{_LEFT_FREE}}{''.join(good)}")
+    page.drawn(f"{'good spots':<{_LEFT_FREE}}{''.join(good)}")
     page.drawn(f"{'':<{_LEFT_FREE}}{''.join(marks)}".rstrip())
     page.line("# good  . not good  * best  ^ today; coupler to the left, deck to scale")
 
@@ -74,7 +73,7 @@ def _stretches(facing: Facing, page: Page, system: System) -> None:
 
 
 def _inward(front: float, rear: float, system: System) -> tuple[str, str]:
-    """Both ends as a tape reads them, rounded to lie inside the stretch."""
+    """Both ends as a tape reads them, rounded so that they stay inside the stretch."""
     step = 0.00635 if system == "us" else 0.01
     inside = (math.ceil(front / step - 1e-6) * step, math.floor(rear / step + 1e-6) * step)
     first, last = (show(end, "length", system) for end in inside)
@@ -84,7 +83,7 @@ def _inward(front: float, rear: float, system: System) -> tuple[str, str]:
 def _best(best: Spot, system: System) -> str:
     where = show(best.position, "length", system)
     if not math.isfinite(best.margin):
-        return f"Any place there is as good as another, such as {where}."
+        return f"Any position there is as good as another, such as {where}."
     margin = f"{best.margin:.1%}".replace("%", " %")
     return (
         f"Best spot: {where}. There the closest limit is {margin} away: "
@@ -99,7 +98,7 @@ def _ended(rules: Sequence[Rule]) -> str:
 
 
 def _no_spot(facing: Facing, page: Page, system: System) -> None:
-    page.line("No position on the deck meets every rule this way round.", style="bold")
+    page.line("No position on the deck meets every rule facing this way.", style="bold")
     for heading, rules in (
         ("Rules met at no position:", facing.never),
         ("Rules that cannot all be met at one position:", facing.contradiction),
@@ -108,9 +107,9 @@ def _no_spot(facing: Facing, page: Page, system: System) -> None:
             page.line(heading)
         for rule in rules:
             page.line(f"{rule.title} [{rule.id}]", lead="- ")
-    if facing.mend:
+    if facing.fix_first:
         page.line("Fix first, whatever the position:")
-    for rule in facing.mend:
+    for rule in facing.fix_first:
         page.line(f"{rule.fix} [{rule.id}]", lead="- ")
     if facing.lighter is not None:
         most = show(facing.lighter, "load", system)
@@ -121,7 +120,7 @@ def _no_spot(facing: Facing, page: Page, system: System) -> None:
         fact = catalogue()[wanted.rating]
         least = show(wanted.least, fact.kind, system)
         page.line(f"Or with another part: {fact.label} of at least {least} [{wanted.rule.id}].")
-    if facing.lighter is None and not facing.wanted and not facing.mend:
+    if facing.lighter is None and not facing.wanted and not facing.fix_first:
         page.line("Neither less weight nor one higher rating is enough; another trailer may be.")
 
 
@@ -142,7 +141,7 @@ def _today(placement: Placement, page: Page, system: System) -> None:
 
 
 def _moves(placement: Placement, system: System) -> Iterator[str]:
-    """How far from today to the best spot the same way round."""
+    """The distance from today's position to the best spot facing the same way."""
     for facing in placement.facings:
         if facing.facing == placement.today_facing and facing.best and placement.today is not None:
             change = facing.best.position - placement.today
@@ -152,7 +151,7 @@ def _moves(placement: Placement, system: System) -> Iterator[str]:
 
 
 def print_varied(varied: Varied, console: Console, system: System) -> None:
-    """Every change of a verdict as the field grows, and what holds at no value."""
+    """Print every change of a verdict as the field grows, and the rules never met."""
     page = Page(console)
     low, high = (
         show(float(end), varied.kind, system) for end in (varied.values[0], varied.values[-1])

@@ -1,37 +1,37 @@
-"""An audit of many hauls: how many were on hold, open or near a limit, by what, and the worst."""
+"""An audit as text: outcomes of the hauls, rules often not met, and the worst hauls."""
 
 from collections.abc import Callable, Mapping, Sequence
 
 from rich.console import Console
 
 from checker.documents.schemas import field_description
-from checker.reports.shared.audited import (
+from checker.reports.shared.audit_results import (
     NOTHING_JUDGED,
     bar,
-    broken,
-    closest,
+    closest_hauls,
     month_by_month,
     most_first,
     most_held_first,
-    near,
     never_decided,
-    parts,
-    warned,
+    outcome_parts,
+    rules_near_limit,
+    rules_not_met,
+    warning_counts,
     without_a_rule,
-    worst,
+    worst_hauls,
 )
 from checker.reports.shared.page import Page
-from checker.reports.shared.words import CAUTIONS, margin_told, number_of, percent
+from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
 from checker.season.totals import Tally, WorstHaul
 
 _WORST = 10
 _MOST_LISTED = 20
-"""Trailers, machines or crews: a fleet's hundreds are for a file, not for a terminal."""
+"""The greatest number of trailers, machines or crews on a terminal; a file lists all."""
 _MOST_NAMED = 8
 _SIGNS = ("#", "o", "~", ".")
-"""What bars are drawn with: hauls on hold, open, near a limit, and the rest."""
+"""The characters of a bar: hauls on hold, open, near a limit, and the rest."""
 _LONGEST_BAR, _SHORTEST_BAR = 40, 10
 _HEADINGS = {
     "trailer": "BY TRAILER",
@@ -44,19 +44,19 @@ _HEADINGS = {
 def print_audit(
     audit: Audit, console: Console, compared: Callable[[Page], None] | None = None
 ) -> None:
-    """Print an audit, what matters most first; `compared` prints what differs from an earlier one.
+    """Print an audit, the most important first; `compared` prints a comparison with an earlier one.
 
-    That comes at the end, before the cautions, where a long print stays in sight.
+    The comparison comes at the end, before the cautions, where a long print stays in sight.
     """
     page = Page(console)
     totals = audit.totals
     page.line(f"{audit.log} ({audit.digest})", style="bold")
     page.line(
-        f"{number_of(audit.read, 'row')} read: {audit.judged} judged, {audit.refused} refused"
+        f"{number_of(audit.read, 'row')} read: {audit.judged} checked, {audit.refused} refused"
     )
     page.line()
-    page.line(_told(totals.all), style="bold")
-    for what, which, number in warned(audit):
+    page.line(_tally_words(totals.all), style="bold")
+    for what, which, number in warning_counts(audit):
         page.line(f"{number_of(number, 'haul')}: {what} {which}", lead="! ")
     _refusals(audit, page)
     _broken(audit, page)
@@ -73,20 +73,20 @@ def print_audit(
         page.line(caution, style="italic")
 
 
-def _told(tally: Tally) -> str:
+def _tally_words(tally: Tally) -> str:
     if not tally.hauls:
         return NOTHING_JUDGED
-    said = (
+    line = (
         f"{number_of(tally.hauls, 'haul')}: {tally.held} on hold, {tally.open} open, "
         f"{tally.hauls - tally.held - tally.open} with no rule broken"
     )
-    said += f", {tally.near} of those near a limit" if tally.near else ""
-    return said + (f"; {tally.excused} under a variance" if tally.excused else "")
+    line += f", {tally.near} of those near a limit" if tally.near else ""
+    return line + (f"; {tally.excused} under a variance" if tally.excused else "")
 
 
 def _refusals(audit: Audit, page: Page) -> None:
     if audit.refused:
-        page.heading("REFUSED - these rows were not judged")
+        page.heading("REFUSED - these rows were not checked")
     for each in audit.refusals[:_WORST]:
         page.line(f"row {each.row}: {each.said}", lead="- ")
     if audit.refused > _WORST:
@@ -94,8 +94,8 @@ def _refusals(audit: Audit, page: Page) -> None:
 
 
 def _broken(audit: Audit, page: Page) -> None:
-    """The rules that keep coming back, with where they do."""
-    found = broken(audit)
+    """The rules most often not met, with the loads and crews most concerned."""
+    found = rules_not_met(audit)
     if found:
         page.heading("RULES NOT MET - the must-rules first")
     for each in found:
@@ -112,7 +112,7 @@ def _broken(audit: Audit, page: Page) -> None:
 
 
 def _months(tallies: Mapping[str, Tally], page: Page) -> None:
-    """The trend: what share of each month's hauls was on hold, open, near a limit."""
+    """The trend: each month's share of hauls on hold, open, near a limit."""
     if not tallies:
         return
     page.heading("MONTH BY MONTH")
@@ -122,7 +122,7 @@ def _months(tallies: Mapping[str, Tally], page: Page) -> None:
     longest = max(len(f"{month}    {figures}") for month, _, figures in months)
     width = min(page.width - longest, _LONGEST_BAR)
     for month, tally, figures in months:
-        signs = zip(_SIGNS, bar(parts(tally), width), strict=True)
+        signs = zip(_SIGNS, bar(outcome_parts(tally), width), strict=True)
         drawn = "".join(sign * number for sign, number in signs)
         page.line(
             figures, lead=f"{month}  {drawn:<{width}}  " if width >= _SHORTEST_BAR else f"{month}  "
@@ -130,10 +130,10 @@ def _months(tallies: Mapping[str, Tally], page: Page) -> None:
 
 
 def _figures(tally: Tally) -> str:
-    """A month in figures, each with the sign that it is drawn with."""
+    """The counts of a month, each with the character that draws it."""
     if not tally.hauls:
         return "no haul"
-    signed = zip(parts(tally)[:3], _SIGNS, strict=False)
+    signed = zip(outcome_parts(tally)[:3], _SIGNS, strict=False)
     return (
         f"{number_of(tally.hauls, 'haul')}: {' '.join(f'{part} {sign}' for part, sign in signed)}"
     )
@@ -145,7 +145,7 @@ def _table(heading: str, tallies: Mapping[str, Tally], page: Page) -> None:
     page.heading(heading)
     ordered = most_held_first(tallies)
     for name, tally in ordered[:_MOST_LISTED]:
-        page.line(f"{name}: {_told(tally)}", lead="- ")
+        page.line(f"{name}: {_tally_words(tally)}", lead="- ")
     rest = [tally for _, tally in ordered[_MOST_LISTED:]]
     if rest:
         held = sum(bool(tally.held) for tally in rest)
@@ -157,7 +157,7 @@ def _table(heading: str, tallies: Mapping[str, Tally], page: Page) -> None:
 
 
 def _worst(audit: Audit, page: Page) -> None:
-    held = worst(audit)[:_WORST]
+    held = worst_hauls(audit)[:_WORST]
     if held:
         page.heading("THE WORST - most must-rules not met, then the farthest from their limit")
     for number, each in enumerate(held, 1):
@@ -166,19 +166,19 @@ def _worst(audit: Audit, page: Page) -> None:
 
 
 def _near(audit: Audit, page: Page) -> None:
-    """Near misses: what was met by little, most often and most closely."""
-    rules = near(audit)
+    """Near misses: rules met by little, the most often and the closest first."""
+    rules = rules_near_limit(audit)
     if rules:
         page.heading(f"NEAR MISSES - rules met by no more than {percent(audit.near)} of the limit")
     for rule in rules[:_WORST]:
         met = f", of {rule.tally.of(Verdict.MET)} hauls that met it"
         page.line(f"{rule.rule.title} [{rule.rule.id}]{met}", lead=f"{rule.tally.near:>6} ")
-    hauls = closest(audit)[:_WORST]
+    hauls = closest_hauls(audit)[:_WORST]
     if hauls:
         page.line()
         page.line("The closest of the hauls with no must-rule broken:")
     for haul in hauls:
-        margin = "" if haul.margin is None else f"{margin_told(haul.margin)}: "
+        margin = "" if haul.margin is None else f"{share_of_limit_words(haul.margin)}: "
         page.line(f"{_haul(audit, haul)}: {margin}{_some(haul.near)}", lead="- ")
 
 
@@ -206,7 +206,7 @@ def _never(audit: Audit, page: Page) -> None:
     wanting = most_first(audit.totals.wanting)
     if wanting:
         page.heading(
-            "NOT STATED - fields, and how many hauls left a rule undecided for want of them"
+            "NOT STATED - fields, and how many hauls had an undecided rule for lack of them"
         )
     for field, number in wanting[:_WORST]:
         page.line(f"{field}: {field_description(field)}", lead=f"{number:>6} ")

@@ -10,29 +10,29 @@ from checker.evaluation.check import Check, Finding, deciding_fields
 from checker.evaluation.gate import is_near
 from checker.evaluation.outcome import Outcome
 from checker.facts.restraint import Holding, holdings
+from checker.reports.shared.check_results import first_things, warnings
 from checker.reports.shared.comparison_words import found_and_wanted, kind_for
 from checker.reports.shared.deck_section import print_deck
-from checker.reports.shared.gathered import first_things, warnings
 from checker.reports.shared.outcome_words import (
     headline,
-    in_total,
     near_words,
     number_that_do_not_apply,
-    to_look_at_again,
+    sources_due_for_review,
+    total_words,
 )
 from checker.reports.shared.page import Page
 from checker.reports.shared.scene_building import build_scene
 from checker.reports.shared.words import (
     CAUTIONS,
     amended_words,
-    enough_words,
+    failure_words,
     g_words,
-    gives_words,
     is_strictest,
     listed,
     margin_words,
     number_of,
     on_the_same_subject,
+    smallest_change_words,
     sources,
     variance_words,
 )
@@ -69,7 +69,7 @@ _INDENT = " " * _COLUMN
 _MOST_FIELDS_NAMED = 4
 _SAME_G = 0.005
 _SAME_SHARE = 0.005
-"""Below what is printed: accelerations in g and shares of a limit that count as the same."""
+"""Smaller than what is printed: differences of g and of shares of a limit that count as none."""
 
 
 def print_check(
@@ -84,9 +84,9 @@ def print_check(
     """Print one check; colour only repeats what the words say.
 
     `fixes` holds the smallest changes by rule id, for rules that are not met; rules met by no more
-    than the share `near` of their limit are named at the head. Unless `full`, rules that are met
-    with more room than that stand in one line for each question, and rules that wait for the same
-    fields stand together.
+    than the share `near` of their limit are named at the top. Unless `full`, rules met with more
+    room are one line for each question, and rules that wait for the same fields are listed
+    together.
     """
     page = Page(console)
     with page.at_once():
@@ -104,7 +104,7 @@ def print_check(
         if not full:
             page.heading("MORE")
             page.line("Every rule by itself, with its source, and the load from the side: --full")
-            page.line("One rule worked out step by step: cinchbook explain PROFILE RULE")
+            page.line("One rule step by step: cinchbook explain PROFILE RULE")
         page.line()
         for caution in CAUTIONS:
             page.line(caution, style="italic")
@@ -118,7 +118,7 @@ def _question(
     fixes: Mapping[str, Sequence[Fix]],
     near: float | None,
 ) -> None:
-    """The rules of one question, the worst first; `near` folds those met with more room."""
+    """The rules of one question, the worst first; rules met with room are folded."""
     order, levels = list(_WORDS), ["must", "should"]
     waiting: dict[object, list[Finding]] = {}
     met: list[Finding] = []
@@ -139,17 +139,17 @@ def _question(
 
 
 def _folds(finding: Finding, near: float) -> bool:
-    """Whether a rule needs no entry of its own: met with room, and by nobody's changed number."""
+    """True if a rule needs no entry of its own: met with room, by an unamended number."""
     met = finding.verdict is Verdict.MET
     return met and not is_near(finding, near) and not amended_words(finding)
 
 
 def _waiting(group: Sequence[Finding], check: Check, page: Page) -> None:
-    """Undecided rules that wait for the same: their titles, then the fields, each told once."""
+    """Undecided rules that wait for the same fields: their titles, then the fields once."""
     lead = _lead(Verdict.NOT_STATED)
     for finding in group:
-        said = f"{_title(finding)} [{finding.rule.id}]"
-        page.line(said, lead=lead, lead_style=_STYLES[Verdict.NOT_STATED])
+        line = f"{_title(finding)} [{finding.rule.id}]"
+        page.line(line, lead=lead, lead_style=_STYLES[Verdict.NOT_STATED])
         lead = _INDENT
     where = _where(group[0], check) if len(group) == 1 else ""
     page.line(f"{where}{_gap(group[0])}", lead=_INDENT)
@@ -158,7 +158,7 @@ def _waiting(group: Sequence[Finding], check: Check, page: Page) -> None:
 def _met(
     findings: Sequence[Finding], check: Check, page: Page, system: System, *, others: bool
 ) -> None:
-    """Rules that are met: how many, and which of them has the least room."""
+    """The number of rules met, and the one with the least room."""
     number = number_of(len(findings), "other rule" if others else "rule")
     closest = min(
         (each for each in findings if _has_room(each)),
@@ -173,13 +173,13 @@ def _met(
 
 
 def _has_room(finding: Finding) -> bool:
-    """Whether its margin says how near its limit it is: counts and exact sizes say nothing."""
+    """True if its margin says how near its limit it is: not for counts and exact sizes."""
     deciding = finding.governing
     return margin_words(finding) is not None and deciding is not None and deciding.operator != "=="
 
 
 def _shown(check: Check) -> Iterator[Finding]:
-    """Findings listed one by one: what concerns the load, of rulebooks known to be in force."""
+    """The findings to list one by one: those that apply, of rulebooks known to be in force."""
     undecided = [entry.book for entry in check.in_force if entry.verdict is Verdict.NOT_STATED]
     for finding in check.findings:
         if finding.verdict is not Verdict.DOES_NOT_APPLY and finding.book not in undecided:
@@ -188,22 +188,22 @@ def _shown(check: Check) -> Iterator[Finding]:
 
 def _head(check: Check, page: Page, near: float) -> None:
     page.line(check.load.title, style="bold")
-    page.line(f"{check.load.file}, judged for {check.on.isoformat()}")
+    page.line(f"{check.load.file}, checked for {check.on.isoformat()}")
     page.line()
     page.line(headline(check), style=_OUTCOME_STYLES[check.outcome])
-    page.line(in_total(check.findings))
+    page.line(total_words(check.findings))
     close = near_words(check, near)
     if close:
         page.line(close)
     warned: dict[str, list[str]] = {}
     for each in warnings(check):
         warned.setdefault(each.words, []).append(str(each.location))
-    for words, places in warned.items():
-        page.line(f"{words} ({', '.join(places)})", lead="! ", lead_style="bold yellow")
+    for words, locations in warned.items():
+        page.line(f"{words} ({', '.join(locations)})", lead="! ", lead_style="bold yellow")
 
 
 def _first_things(check: Check, page: Page) -> None:
-    """What to do before anything else, in a list."""
+    """The first things to do, as a list."""
     things = first_things(check)
     if things:
         page.heading("DO FIRST")
@@ -212,7 +212,7 @@ def _first_things(check: Check, page: Page) -> None:
 
 
 def _state_next(check: Check, page: Page) -> None:
-    """The few fields that would decide the most rules, and what each of them means."""
+    """The few fields that would decide the most rules, each with its meaning."""
     fields = deciding_fields(check.findings)
     if fields:
         page.heading("STATE NEXT - these fields would decide the most rules")
@@ -224,11 +224,11 @@ def _state_next(check: Check, page: Page) -> None:
 def _entry(
     finding: Finding, check: Check, page: Page, system: System, fixes: Sequence[Fix]
 ) -> None:
-    """One rule: a line for its verdict and title, and below it the working and the source."""
+    """One rule: a line with verdict and title, and below it the working and the source."""
     page.line(_title(finding), lead=_lead(finding.verdict), lead_style=_STYLES[finding.verdict])
     for detail in (
         *_details(finding, check, system),
-        *(enough_words(fix, check, system) for fix in fixes),
+        *(smallest_change_words(fix, check, system) for fix in fixes),
         _cited(finding),
     ):
         page.line(detail, lead=_INDENT)
@@ -247,7 +247,7 @@ def _details(finding: Finding, check: Check, system: System) -> Iterator[str]:
     if finding.verdict is Verdict.NOT_STATED:
         yield f"{where}{_gap(finding)}"
     elif finding.verdict is not Verdict.MET or finding.margin is not None:
-        # A yes that was wanted is said by the title; anything else shows both sides.
+        # For a wanted yes the title says it all; anything else shows both sides.
         yield from _sides(finding, where, system)
     yield from amended_words(finding)
     if finding.variance:
@@ -260,11 +260,11 @@ def _details(finding: Finding, check: Check, system: System) -> Iterator[str]:
         meaning = field_description(finding.settled_by)
         yield f"To settle it, measure {finding.settled_by} more closely: {meaning}"
     if finding.metric_print:
-        yield "Judged by the printed metric figures, the stricter here."
+        yield "Uses the printed metric figures, which are stricter here."
 
 
 def _other_figures(finding: Finding, check: Check, system: System) -> Iterator[str]:
-    """What other rules want on the same subject, and which of them leaves the least room."""
+    """What other rules require on the same subject, and which of them leaves the least room."""
     others = on_the_same_subject(finding, check)
     for other in others:
         sides = found_and_wanted(other, system)
@@ -279,7 +279,7 @@ def _cited(finding: Finding) -> str:
 
 
 def _restraint(check: Check, page: Page) -> None:
-    """How hard each article can be pushed each way before it moves, and what gives first."""
+    """How hard each article can be pushed each way before it moves, and what fails first."""
     found = list(holdings(check.facts))
     if not found:
         return
@@ -288,36 +288,38 @@ def _restraint(check: Check, page: Page) -> None:
         name = f"{each.article.name}, " if len(check.load.articles) > 1 else ""
         page.line(
             f"{name}{each.way}: {g_words(each.held.acceleration_g)}, on a slick deck "
-            f"{g_words(each.slick_g)}; {gives_words(each.held)}{_first_full(each)}",
+            f"{g_words(each.slick_g)}; {failure_words(each.held)}{_first_full(each)}",
             lead="- ",
         )
     page.line(
-        "Worked out, not measured: a stiff load, every tiedown up to its working load limit, the "
-        "friction stated, none on a slick deck, and a smooth road. A rough road asks for more."
+        "Calculated, not measured: a stiff load, every tiedown up to its working load limit, the "
+        "friction stated, none on a slick deck, and a smooth road. A rough road needs more."
     )
 
 
 def _first_full(holding: Holding) -> str:
-    """Which tiedowns are full before the others take their part, where that comes much earlier."""
-    # Held by the limits alone, it may still not come to rest on its springs: then none has a share.
-    if holding.shared is None or holding.shared_g is None or not holding.shared.held:
+    """Tiedowns that are at their limit much earlier than the others take their part."""
+    shared = holding.shared
+    # The limits alone may hold it where the spring model finds no rest: then none has a share.
+    if shared is None or holding.shared_g is None or not shared.held[0]:
         return ""
     if holding.shared_g > holding.slick_g - _SAME_G:
         return ""
-    shares = holding.shared.utilisations
+    shares = shared.utilisations[:, 0]
     full = [
-        tiedown.name
-        for tiedown, share in zip(holding.body.tiedowns, shares, strict=True)
+        name
+        for name, share in zip(shared.names, shares, strict=True)
         if share >= max(shares) - _SAME_SHARE
     ]
+    verb = "is" if len(full) == 1 else "are"
     return (
-        f". By how they stretch {listed(full)} {'is' if len(full) == 1 else 'are'} full sooner: "
+        f". Because of how they stretch, {listed(full)} {verb} at the limit sooner: "
         f"on a slick deck at {g_words(holding.shared_g)}"
     )
 
 
 def _where(finding: Finding, check: Check) -> str:
-    """Which article, tiedown or axle decides, unless there is only one article anyway."""
+    """The article, tiedown or axle that decides, unless the load has only one article."""
     subject = finding.subject
     if subject is None or (subject.each == "article" and len(check.load.articles) == 1):
         return ""
@@ -335,7 +337,7 @@ def _sides(finding: Finding, where: str, system: System) -> Iterator[str]:
 
 
 def _gap(finding: Finding) -> str:
-    """What an undecided rule waits for."""
+    """What an undecided rule needs."""
     if finding.reason:
         return finding.reason
     named = ", ".join(finding.missing[:_MOST_FIELDS_NAMED])
@@ -344,7 +346,7 @@ def _gap(finding: Finding) -> str:
 
 
 def _rules_in_force(check: Check, page: Page, *, full: bool) -> None:
-    """Which bodies of rules were in force, and how many of their rules do not concern this load."""
+    """The rulebooks in force, and how many of their rules do not apply."""
     page.heading("RULES IN FORCE")
     listed_together = []
     for entry in check.in_force:
@@ -355,34 +357,36 @@ def _rules_in_force(check: Check, page: Page, *, full: bool) -> None:
         number = number_of(len(rules), "rule")
         if entry.verdict is Verdict.NOT_STATED:
             named = ", ".join(entry.missing[:_MOST_FIELDS_NAMED])
-            said = f"{number}, not known whether they apply; not stated: {named}"
+            line = f"{number}, not known whether they apply; not stated: {named}"
         elif entry.verdict is Verdict.DOES_NOT_APPLY:
-            said = f"does not apply: {entry.because}"
+            line = f"does not apply: {entry.because}"
         elif full:
-            said = f"{number}, {number_that_do_not_apply(idle)}"
+            line = f"{number}, {number_that_do_not_apply(idle)}"
         else:
             listed_together.append(entry.book.title)
             continue
         version = f" ({entry.book.id} {entry.book.digest})" if full else ""
-        page.line(f"{entry.book.title}{version}: {said}", lead="- ")
+        page.line(f"{entry.book.title}{version}: {line}", lead="- ")
     if listed_together:
         page.line("; ".join(listed_together), lead="- ")
     for amendment in dict.fromkeys(change.amendment for change in check.changes):
         mine = [change for change in check.changes if change.amendment is amendment]
-        said = f"{number_of(len(mine), 'change')} in force"
-        page.line(f"{amendment.title} ({amendment.id} {amendment.digest}): {said}", lead="- ")
+        line = f"{number_of(len(mine), 'change')} in force"
+        page.line(f"{amendment.title} ({amendment.id} {amendment.digest}): {line}", lead="- ")
     for rule, change in check.repealed:
         by = f" ({change.by})" if change.by else ""
         why = f": {change.because}" if change.because else ""
-        said = f"no longer holds since {change.starts}, by {change.amendment.title}{by}{why}"
-        page.line(f"{rule.title} ({rule.id}) {said}", lead="- ")
+        line = f"no longer holds since {change.starts}, by {change.amendment.title}{by}{why}"
+        page.line(f"{rule.title} ({rule.id}) {line}", lead="- ")
     elsewhere = [entry.book.jurisdiction for entry in check.in_force if entry.elsewhere]
     if elsewhere:
-        places = f": {', '.join(dict.fromkeys(elsewhere))}" if full else ""
+        locations = f": {', '.join(dict.fromkeys(elsewhere))}" if full else ""
         number = number_of(len(elsewhere), "rulebook")
-        page.line(f"{number} left out, of places the trip does not touch{places}", lead="- ")
+        page.line(
+            f"{number} left out, of jurisdictions the trip does not touch{locations}", lead="- "
+        )
     for each, standing in check.variances:
         page.line(f"Variance of {each.rule}, {standing}, {variance_words(each)}", lead="- ")
-    stale = to_look_at_again(check)
+    stale = sources_due_for_review(check)
     if stale:
-        page.line(f"Documents to look at again for changes: {'; '.join(stale)}")
+        page.line(f"Sources due for review: {'; '.join(stale)}")

@@ -1,4 +1,4 @@
-"""What differs between two audits: as text under the later one, and as a member of its JSON."""
+"""The differences between two audits, as text below the later one and as JSON in it."""
 
 from collections.abc import Iterator, Sequence
 from typing import Any
@@ -16,9 +16,9 @@ _MOST_NAMED = 8
 _MEANS = "COMPARED WITH THE EARLIER AUDIT"
 _TOTALS = "TOTALS, NOW AND THEN"
 _WHOLE = (_MEANS, _TOTALS)
-"""Sections that are never cut short."""
+"""Sections that are always listed in full."""
 _LEAST_TOLD = 0.0005
-"""A smaller share would be rounded to none."""
+"""A smaller share would be rounded to 0 %."""
 _RULES = {
     Turn.NEW: "NEW - rules met then and not met now",
     Turn.WORSE: "WORSE - rules not met in a larger share of hauls",
@@ -74,7 +74,7 @@ def _turned(each: Compared) -> dict[str, Any]:
 
 
 def print_comparison(found: Comparison, page: Page) -> None:
-    """Print what differs: by what hauls were judged, totals, rules, who, and single hauls."""
+    """Print the differences: rules in force, totals, rules, crews and loads, single hauls."""
     for heading, lines in sections(found):
         if heading:
             page.heading(heading)
@@ -87,7 +87,7 @@ def print_comparison(found: Comparison, page: Page) -> None:
 
 
 def sections(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
-    """All that a comparison tells: a heading, or none for a remark, and the lines under it."""
+    """Every section of a comparison: a heading (none for a remark) and its lines."""
     yield _MEANS, list(_means(found))
     yield _TOTALS, list(_totals(found.then, found.now))
     for turn, heading in _RULES.items():
@@ -113,12 +113,12 @@ def sections(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
 
 
 def _turn_words(turn: Turn) -> str:
-    """The word of a turn in text; JSON keeps its own member."""
+    """The word for a turn in text; JSON has its own member."""
     return "fixed" if turn is Turn.MENDED else str(turn)
 
 
 def _means(found: Comparison) -> Iterator[str]:
-    """What the hauls were judged by, then and now, and so what differences may come from."""
+    """Program, rules and options of both audits, and so possible causes of differences."""
     then, now = found.then, found.now
     if not found.same_log:
         yield f"other hauls: {now.log} ({now.digest}) now, {then.log} ({then.digest}) then"
@@ -129,7 +129,7 @@ def _means(found: Comparison) -> Iterator[str]:
         )
     else:
         yield (
-            f"the same log ({now.digest}): what differs comes from what is told here, from the "
+            f"the same log ({now.digest}): what differs comes from what is listed here, from the "
             "load profiles, or from how the columns are read"
         )
     yield from _differing("rulebook", found.rulebooks)
@@ -138,13 +138,13 @@ def _means(found: Comparison) -> Iterator[str]:
     not_asked = sum(bool(each.then.broken) and not each.now.asked for each in found.rules)
     if not_asked:
         yield (
-            f"{number_of(not_asked, 'rule')} not met then and never asked now: who is off hold for "
-            "that reason alone has fixed nothing"
+            f"{number_of(not_asked, 'rule')} not met then and never applied now: a haul off hold "
+            "for that reason alone fixed nothing"
         )
     if then.near != now.near:
-        yield f"near a limit is by up to {_percent(now.near)} now, {_percent(then.near)} then"
+        yield f"near a limit means within {_percent(now.near)} now, {_percent(then.near)} then"
     if then.version != now.version:
-        yield f"judged by cinchbook {now.version} now, {then.version} then"
+        yield f"checked by cinchbook {now.version} now, {then.version} then"
 
 
 def _differing(thing: str, found: Differing) -> Iterator[str]:
@@ -158,7 +158,7 @@ def _differing(thing: str, found: Differing) -> Iterator[str]:
 
 
 def _totals(then: Record, now: Record) -> Iterator[str]:
-    yield f"hauls judged: {now.totals.hauls}; then {then.totals.hauls}"
+    yield f"hauls checked: {now.totals.hauls}; then {then.totals.hauls}"
     if now.refused or then.refused:
         yield f"rows refused: {now.refused} of {now.read}; then {then.refused} of {then.read}"
     for (words, after), (_, before) in zip(_parts(now.totals), _parts(then.totals), strict=True):
@@ -189,7 +189,7 @@ def _both(each: Compared) -> str:
 
 
 def _said(count: Count) -> str:
-    """A count in words; what is undecided is never left unsaid."""
+    """A count in words, always with the number of undecided hauls."""
     if not count.asked:
         return "never asked"
     if not count.decided:
@@ -200,7 +200,7 @@ def _said(count: Count) -> str:
 
 
 def _percent(share: float) -> str:
-    """A share; none and all are told only where it is none or all."""
+    """A share; 0 % and 100 % are written only where exact."""
     if 0 < share < _LEAST_TOLD:
         return "under 0.1 %"
     if 1 - _LEAST_TOLD < share < 1:
@@ -221,20 +221,20 @@ def _hauls(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
         if several:
             yield heading, [_haul_line(each) for each in several]
     if hauls.not_compared:
-        said = (
+        parts = (
             f"{number_of(hauls.not_compared, 'haul')} on hold could not be compared: an audit "
-            "tells only of the worst hauls, and of the first rows refused, one by one"
+            "lists only the worst hauls and the first refused rows one by one"
         )
-        yield "", [said]
+        yield "", [parts]
 
 
 def _haul_line(each: ComparedHaul) -> str:
     crew = f", crew {each.crew}" if each.crew else ""
     turned = "" if each.then == each.now else f": {each.then} -> {each.now}"
-    said = [f"row {each.row}, {each.day}, {each.load}{crew}{turned}"]
-    said += [f"not met now: {_named(each.broken)}"] if each.broken else []
-    said += [f"not met then: {_named(each.no_longer_broken)}"] if each.no_longer_broken else []
-    return "; ".join(said)
+    parts = [f"row {each.row}, {each.day}, {each.load}{crew}{turned}"]
+    parts += [f"not met now: {_named(each.broken)}"] if each.broken else []
+    parts += [f"not met then: {_named(each.no_longer_broken)}"] if each.no_longer_broken else []
+    return "; ".join(parts)
 
 
 def _named(names: Sequence[str]) -> str:

@@ -16,8 +16,8 @@ def print_coverage(coverages: Sequence[Coverage], missing: Sequence[Gap], consol
     for coverage in coverages:
         page.heading(coverage.title)
         for paragraph in coverage.paragraphs:
-            said = ", ".join(paragraph.rules) or paragraph.reason or ""
-            page.line(f"{paragraph.home}: {said}", lead=f"{paragraph.id}  ")
+            home = ", ".join(paragraph.rules) or paragraph.reason or ""
+            page.line(f"{paragraph.home}: {home}", lead=f"{paragraph.id}  ")
         homes = Counter(paragraph.home for paragraph in coverage.paragraphs)
         total = len(coverage.paragraphs)
         page.line()

@@ -1,4 +1,4 @@
-"""Facts as text: the catalogue rules may speak of."""
+"""The catalogue of facts as text."""
 
 from collections.abc import Sequence
 

@@ -1,4 +1,4 @@
-"""One rule over time, as text: each number's values by date and layer, and what is in force."""
+"""One rule over time, as text: each number's values by date and layer, and those in force."""
 
 from collections.abc import Iterator, Sequence
 from datetime import date
@@ -18,11 +18,11 @@ def print_history(
     book: Rulebook,
     rule: Rule,
     rulebooks: Rulebooks,
-    places: Sequence[str] | None,
+    jurisdictions: Sequence[str] | None,
     day: date,
     console: Console,
 ) -> None:
-    """The rule's numbers from their first day on, its repeals, and what holds on a day."""
+    """Print the rule's numbers from their first day on, its repeals, and those in force."""
     page = Page(console)
     page.line(rule.title, style="bold")
     page.line(f"{rule.id}, rulebook {book.id} ({book.jurisdiction}), at {rule.location}")
@@ -38,11 +38,11 @@ def print_history(
         for change in sorted(repeals, key=lambda each: each.starts):
             page.line(f"{_by(change)}: not a rule{_until(change.ends)}", lead=f"{change.starts}  ")
             _told_by(change, page)
-    _in_force(book, rule, rulebooks, places, day, page)
+    _in_force(book, rule, rulebooks, jurisdictions, day, page)
 
 
 def _timeline(threshold: Threshold, changes: Sequence[Change], page: Page) -> None:
-    """One line a value, oldest first; on one day the rulebook, then places, then companies."""
+    """One line a value, oldest first; on one day the rulebook, then law, then companies."""
     rows: list[tuple[date, int, str, DatedValue | Change]] = [
         (value.starts, _RULEBOOK, "", value) for value in threshold.values
     ]
@@ -56,8 +56,8 @@ def _timeline(threshold: Threshold, changes: Sequence[Change], page: Page) -> No
             page.line(f"rulebook: {row.text}{printed}{_until(row.ends)}", lead=lead)
             page.line(f"{row.citation}{f'; {row.note}' if row.note else ''}", lead=" " * 14)
         else:
-            said = row.value.text if row.value else "a figure that is not yet known"
-            page.line(f"{_by(row)}: {said}{_until(row.ends)}", lead=lead)
+            parts = row.value.text if row.value else "a figure that is not yet known"
+            page.line(f"{_by(row)}: {parts}{_until(row.ends)}", lead=lead)
             _told_by(row, page)
 
 
@@ -66,7 +66,7 @@ def _until(ends: date | None) -> str:
 
 
 def _by(change: Change) -> str:
-    """The layer, the place and the title of the amendment that makes a change."""
+    """The layer, the jurisdiction and the title of the amendment that makes a change."""
     amendment = change.amendment
     where = "" if amendment.jurisdiction == ANYWHERE else f" {amendment.jurisdiction}"
     return f"{amendment.layer}{where}, {amendment.title}"
@@ -74,45 +74,47 @@ def _by(change: Change) -> str:
 
 def _told_by(change: Change, page: Page) -> None:
     """Source, name and reason of a change."""
-    said = [str(change.citation)]
-    said += [f"by {change.by}"] if change.by else []
-    said += [change.because] if change.because else []
-    page.line("; ".join(said), lead=" " * 14)
+    parts = [str(change.citation)]
+    parts += [f"by {change.by}"] if change.by else []
+    parts += [change.because] if change.because else []
+    page.line("; ".join(parts), lead=" " * 14)
 
 
 def _in_force(
     book: Rulebook,
     rule: Rule,
     rulebooks: Rulebooks,
-    places: Sequence[str] | None,
+    jurisdictions: Sequence[str] | None,
     day: date,
     page: Page,
 ) -> None:
-    if places is not None:
-        page.heading(f"In force on {day}, places {', '.join(places)}")
-        if touches(book.jurisdiction, places) == 0:
-            page.line(f"The rulebook holds in {book.jurisdiction}, where this trip does not go.")
+    if jurisdictions is not None:
+        page.heading(f"In force on {day}, jurisdictions {', '.join(jurisdictions)}")
+        if touches(book.jurisdiction, jurisdictions) == 0:
+            page.line(f"The rulebook applies in {book.jurisdiction}, where this trip does not go.")
             return
-        for line in _standing(rule, rulebooks, places, day):
+        for line in _standing(rule, rulebooks, jurisdictions, day):
             page.line(line)
         return
-    page.heading(f"In force on {day}, no places stated")
-    # A trip through no place at all is touched by no amendment of a place.
+    page.heading(f"In force on {day}, no jurisdictions stated")
+    # Without jurisdictions, no amendment by law applies to the trip.
     for line in _standing(rule, rulebooks, (), day):
-        page.line(f"where no place amends it: {line}")
+        page.line(f"where no jurisdiction amends it: {line}")
     amending = {
         change.amendment.jurisdiction
         for change in rulebooks.changes
         if (change.rule_id, change.amendment.layer) == (rule.id, PLACE) and change.holds_on(day)
     }
-    for place in sorted(amending):
-        for line in _standing(rule, rulebooks, (place,), day):
-            page.line(f"in {place}: {line}")
+    for jurisdiction in sorted(amending):
+        for line in _standing(rule, rulebooks, (jurisdiction,), day):
+            page.line(f"in {jurisdiction}: {line}")
 
 
-def _standing(rule: Rule, rulebooks: Rulebooks, places: Sequence[str], day: date) -> Iterator[str]:
-    """What each number is on a day for a trip through these places, or that the rule is gone."""
-    stands = rules_in_force(rulebooks, places, day)
+def _standing(
+    rule: Rule, rulebooks: Rulebooks, jurisdictions: Sequence[str], day: date
+) -> Iterator[str]:
+    """Each number on a day for a trip through these jurisdictions, or that the rule is repealed."""
+    stands = rules_in_force(rulebooks, jurisdictions, day)
     for repealed, change in stands.repealed:
         if repealed.id == rule.id:
             yield f"repealed by {_by(change)}"
@@ -129,4 +131,4 @@ def _standing(rule: Rule, rulebooks: Rulebooks, places: Sequence[str], day: date
         else:
             yield f"{threshold.name} = {value.text}, the rulebook's own"
     if not found.thresholds:
-        yield "the rule stands"
+        yield "the rule is in force"

@@ -1,4 +1,4 @@
-"""What a change of the rules does to saved loads, as text and as JSON."""
+"""The effect of a change of rules on saved loads, as text and as JSON."""
 
 import itertools
 from collections.abc import Sequence
@@ -17,11 +17,11 @@ _NOT_ASKED = "not asked"
 
 
 def print_impact(found: Impact, refused: int, console: Console) -> None:
-    """What turns, which verdicts change and because of whom, and what is met by little."""
+    """Print the outcomes and verdicts that change, with their amendments, and near misses."""
     page = Page(console)
     files = len({shift.file for shift in found.shifts})
     page.line(
-        f"{number_of(found.judged, 'load')} judged, {refused} refused: "
+        f"{number_of(found.judged, 'load')} checked, {refused} refused: "
         f"{number_of(len(found.shifts), 'verdict')} in {number_of(files, 'load')} "
         f"change{'s' if len(found.shifts) == 1 else ''}",
         style="bold",
@@ -50,7 +50,7 @@ def print_impact(found: Impact, refused: int, console: Console) -> None:
 
 
 def _one_rule(shifts: Sequence[Shift], page: Page) -> None:
-    """A rule, then every load of which it says something else, and who changed it."""
+    """Print a rule, then every load on which its verdict changes, and the amendment."""
     rule = shifts[0].rule
     level = "" if rule.level == "must" else " (should)"
     page.line(f"{rule.title}{level} [{rule.id}]")
@@ -71,7 +71,7 @@ def _who(change: Change) -> str:
 
 
 def impact_json(found: Impact, refused: Sequence[str], version: str) -> str:
-    """The same as one JSON document."""
+    """The impact of a change as one JSON document."""
     document: dict[str, Any] = {
         "kind": "impact",
         "cinchbook": version,

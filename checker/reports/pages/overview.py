@@ -1,12 +1,17 @@
-"""Several loads on a terminal: one line each, the worst last, where the eye is."""
+"""Several loads on a terminal: one line each, the worst last, just above the prompt."""
 
 from rich.console import Console
 
 from checker.documents.problems import count_problems
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
-from checker.reports.shared.gathered import Checked, Gathered, ignored_words, told
-from checker.reports.shared.outcome_words import warned_of
+from checker.reports.shared.check_results import (
+    Checked,
+    CheckRun,
+    findings_to_report,
+    ignored_words,
+)
+from checker.reports.shared.outcome_words import warning_words
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import number_of
 
@@ -15,19 +20,19 @@ _WORDS = {
     Outcome.OPEN: ("OPEN", "bold yellow"),
     Outcome.HOLD: ("HOLD", "bold red"),
 }
-_NOT_JUDGED = "NOT JUDGED"
+_NOT_JUDGED = "NOT CHECKED"
 _COLUMN = max(len(_NOT_JUDGED), *(len(words) for words, _ in _WORDS.values())) + 2
 
 
-def worth_printing(checked: Checked, run: Gathered) -> bool:
-    """Whether a load among several is printed in full: one that is stopped at the gate."""
+def worth_printing(checked: Checked, run: CheckRun) -> bool:
+    """True if a load among several is printed in full: it is stopped at the gate."""
     return outcome_at(checked.check, run.fail_on, run.near) is not Outcome.NO_RULE_BROKEN
 
 
-def print_overview(run: Gathered, console: Console, *, short: bool = False) -> None:
-    """Every load with its outcome and the first rule that stops it, then how many of each.
+def print_overview(run: CheckRun, console: Console, *, short: bool = False) -> None:
+    """Print every load with its outcome and the first rule that stops it, then the totals.
 
-    In the `short` form each has one line, by the name of its file, however long that is.
+    In the `short` form each load is one line with the name of its file, however long.
     """
     page = Page(console)
 
@@ -43,23 +48,25 @@ def print_overview(run: Gathered, console: Console, *, short: bool = False) -> N
     for outcome, (words, style) in _WORDS.items():
         for each, came_to in zip(run.checked, outcomes, strict=True):
             if came_to is outcome:
-                line(words, style, _told(each, run, short=short))
+                line(words, style, _line_words(each, run, short=short))
     for unread in run.unreadable:
         problems = number_of(count_problems(unread.problems), "problem")
         line(_NOT_JUDGED, "bold red", f"{unread.file}: {problems} to fix")
     page.line()
     counts = [f"{outcomes.count(outcome)} {words}" for outcome, (words, _) in _WORDS.items()]
     if run.unreadable:
-        counts.append(f"{len(run.unreadable)} not judged")
+        counts.append(f"{len(run.unreadable)} not checked")
     page.line("; ".join(counts))
     if run.ignored:
         page.line(ignored_words(run.ignored))
 
 
-def _told(checked: Checked, run: Gathered, *, short: bool) -> str:
+def _line_words(checked: Checked, run: CheckRun, *, short: bool) -> str:
     load = checked.check.load
-    stops = [each.finding.rule.id for each in told(checked, run) if each.stop is not None]
+    stops = [
+        each.finding.rule.id for each in findings_to_report(checked, run) if each.stop is not None
+    ]
     more = f" and {len(stops) - 1} more" if len(stops) > 1 else ""
     by = f": {stops[0]}{more}" if stops else ""
-    also = "".join(f"; {words}" for words in warned_of(checked.check))
+    also = "".join(f"; {words}" for words in warning_words(checked.check))
     return f"{load.file}{by}{also}" if short else f"{load.title} ({load.file}){by}{also}"

@@ -1,4 +1,4 @@
-"""What is wrong with rule files, as text: one line a problem, and the totals."""
+"""The problems of rule files as text: one line a problem, and the totals."""
 
 from rich.console import Console
 
@@ -9,7 +9,7 @@ from checker.upkeep.all_checks import Checked
 
 
 def print_checked(checked: Checked, console: Console, *, strict: bool) -> None:
-    """Every fault and warning on a line of its own, not broken, then what was looked at."""
+    """Print every fault and warning on one unbroken line, then what was checked."""
     page = Page(console)
     for fault in checked.faults:
         page.drawn(str(fault))

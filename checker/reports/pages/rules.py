@@ -22,7 +22,7 @@ def print_rules(rulebooks: Rulebooks, console: Console) -> None:
 
 
 def print_rule(book: Rulebook, rule: Rule, console: Console) -> None:
-    """One rule: what it wants, with which numbers from where, and what it needs to know."""
+    """Print one rule: what it requires, its numbers and their sources, the facts it needs."""
     console.print(Text(rule.title, style="bold"))
     lines = [
         f"{rule.id}, rulebook {book.id}, at {rule.location}",
@@ -30,7 +30,7 @@ def print_rule(book: Rulebook, rule: Rule, console: Console) -> None:
         f"Why: {rule.because}",
         f"Fix: {rule.fix}",
         "",
-        f"Judged: {f'for each {rule.for_each}' if rule.for_each else 'once for the load'}",
+        f"Evaluated: {f'for each {rule.for_each}' if rule.for_each else 'once for the load'}",
         f"When: {' '.join(rule.when.text.split()) if rule.when else 'always'}",
         f"Requires: {' '.join(rule.requires.text.split())}",
     ]

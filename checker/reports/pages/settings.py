@@ -7,7 +7,7 @@ from checker.reports.shared.page import Page
 
 
 def print_settings(settings: Settings, console: Console) -> None:
-    """Each setting with its value and the line that set it."""
+    """Print each setting with its value and the line that sets it."""
     page = Page(console)
     page.line(f"Settings of {settings.file}" if settings.file else f"No {FILE} here or above")
     for name, value in settings.stated.items():

@@ -1,1 +1,1 @@
-"""What several reports share: words, pages, drawings, and the records behind a report."""
+"""Shared by several reports: words, pages, drawings, and the records behind a report."""

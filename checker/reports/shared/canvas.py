@@ -1,11 +1,11 @@
-"""A drawing in characters: places in metres become cells, each about twice as high as wide."""
+"""A drawing in characters: metres become cells, each about twice as high as wide."""
 
 from collections.abc import Sequence
 from itertools import pairwise
 
 from msgspec import Struct
 
-Place = tuple[float, float]
+Position = tuple[float, float]
 """Across the page and down it, in m."""
 
 CELL_ASPECT = 2
@@ -13,25 +13,25 @@ CELL_ASPECT = 2
 
 
 class Scale(Struct, frozen=True):
-    """Where a place falls: `step` metres for each column, `CELL_ASPECT` as many for each row.
+    """Maps a position to a cell: `step` metres a column, `CELL_ASPECT` times as many a row.
 
-    `origin` is the place of the middle of the first column and the first row.
+    `origin` is the position of the middle of the first column and row.
     """
 
     step: float
-    origin: Place
+    origin: Position
 
     def column(self, across: float) -> int:
-        """The column of a place."""
+        """The column of a position."""
         return round((across - self.origin[0]) / self.step)
 
     def row(self, down: float) -> int:
-        """The row of a place."""
+        """The row of a position."""
         return round((down - self.origin[1]) / (CELL_ASPECT * self.step))
 
 
 class Canvas:
-    """Cells that are written one over the other; what falls outside is left out."""
+    """A grid of characters, drawn over one another; what falls outside is left out."""
 
     def __init__(self, scale: Scale, columns: int, rows: int) -> None:
         """An empty canvas of so many columns and rows."""
@@ -39,9 +39,9 @@ class Canvas:
         self._cells = [[" "] * columns for _ in range(rows)]
         self._taken: set[tuple[int, int]] = set()
 
-    def cell(self, place: Place) -> tuple[int, int]:
-        """Column and row of a place."""
-        across, down = place
+    def cell(self, position: Position) -> tuple[int, int]:
+        """Column and row of a position."""
+        across, down = position
         return self.scale.column(across), self.scale.row(down)
 
     def put(self, column: int, row: int, mark: str) -> None:
@@ -49,23 +49,23 @@ class Canvas:
         if 0 <= row < len(self._cells) and 0 <= column < len(self._cells[row]):
             self._cells[row][column] = mark
 
-    def mark(self, place: Place, text: str) -> None:
-        """Write a mark of one or more characters with its middle at a place."""
-        for (column, row), character in zip(self._cells_of(place, text), text, strict=True):
+    def mark(self, position: Position, text: str) -> None:
+        """Write a mark of one or more characters centred on a position."""
+        for (column, row), character in zip(self._cells_of(position, text), text, strict=True):
             self.put(column, row, character)
 
-    def is_labelled(self, place: Place, text: str) -> bool:
-        """Whether a mark at a place would write over a label."""
-        return not self._taken.isdisjoint(self._cells_of(place, text))
+    def is_labelled(self, position: Position, text: str) -> bool:
+        """True if a mark at a position would overwrite a label."""
+        return not self._taken.isdisjoint(self._cells_of(position, text))
 
-    def _cells_of(self, place: Place, text: str) -> list[tuple[int, int]]:
-        column, row = self.cell(place)
+    def _cells_of(self, position: Position, text: str) -> list[tuple[int, int]]:
+        column, row = self.cell(position)
         first = column - (len(text) - 1) // 2
         return [(first + number, row) for number in range(len(text))]
 
-    def label(self, place: Place, text: str) -> None:
-        """Write a label at a place, or in the nearest cells of its row that no label has taken."""
-        column, row = self.cell(place)
+    def label(self, position: Position, text: str) -> None:
+        """Write a label at a position, or in the nearest free cells of its row."""
+        column, row = self.cell(position)
         reach = len(self._cells[0])
         for shift in sorted(range(-reach, reach), key=lambda by: (abs(by), by)):
             start = column + shift
@@ -76,8 +76,8 @@ class Canvas:
                     self.put(at, row, character)
                 return
 
-    def line(self, path: Sequence[Place], mark: str) -> None:
-        """Write a mark on every cell that a line through these places passes."""
+    def line(self, path: Sequence[Position], mark: str) -> None:
+        """Write a mark in every cell on a line through these positions."""
         for start, end in pairwise(path):
             (left, top), (right, bottom) = self.cell(start), self.cell(end)
             steps = max(abs(right - left), abs(bottom - top), 1)
@@ -89,7 +89,7 @@ class Canvas:
                     mark,
                 )
 
-    def frame(self, first: Place, last: Place, marks: str) -> None:
+    def frame(self, first: Position, last: Position, marks: str) -> None:
         """Write an outline between two corners.
 
         `marks` are its corners from the top left on, row by row, then its level and its upright
@@ -107,5 +107,5 @@ class Canvas:
             self.put(column, row, mark)
 
     def lines(self) -> list[str]:
-        """The drawing, without spaces at the ends of its lines."""
+        """The drawing, without spaces at the ends of lines."""
         return ["".join(row).rstrip() for row in self._cells]

@@ -1,11 +1,11 @@
-"""Cells of spreadsheets: text that comes from a file must not run as a formula."""
+"""Spreadsheet cells: text from a file must not run as a formula."""
 
-# A spreadsheet takes a cell that begins with one of these for a formula to run.
+# A spreadsheet runs a cell that begins with one of these as a formula.
 _RUNS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def would_run(text: str) -> bool:
-    """Whether a spreadsheet might take the text for a formula; numbers stay numbers."""
+    """True if a spreadsheet might take the text for a formula; numbers stay numbers."""
     if not text.startswith(_RUNS):
         return False
     try:
@@ -16,5 +16,5 @@ def would_run(text: str) -> bool:
 
 
 def tame(text: str) -> str:
-    """The text for a CSV cell, behind an apostrophe where a spreadsheet would run it."""
+    """The text for a CSV cell, with an apostrophe in front where a spreadsheet would run it."""
     return f"'{text}" if would_run(text) else text

@@ -11,7 +11,7 @@ from checker.facts.catalogue import ANSWER, Fact
 from checker.rulebooks.formula import Governing
 from checker.rulebooks.model import DatedValue
 from checker.units.arithmetic import Number
-from checker.units.formatting import System, show, show_apart, show_to_reckon
+from checker.units.formatting import System, show, show_apart, show_for_calculation
 from checker.units.parsing import KINDS
 
 _OPERATORS = {
@@ -39,14 +39,14 @@ _BY_DIMENSION = {
 
 
 class FoundAndWanted(Struct, frozen=True):
-    """The two sides of what decided a rule, in the reader's units."""
+    """The two sides of the deciding comparison, in the reader's units."""
 
     found: str
     wanted: str
 
 
 def found_and_wanted(finding: Finding, system: System) -> FoundAndWanted | None:
-    """What the profile comes to and what the rule wants; None where nothing was compared."""
+    """What the profile gives and what the rule requires; None where nothing was compared."""
     deciding = finding.governing
     if deciding is None:
         return None
@@ -60,7 +60,7 @@ def found_and_wanted(finding: Finding, system: System) -> FoundAndWanted | None:
 
 
 def at_row(value: Number, row: int) -> float:
-    """A fact in the row that decides; what has no tolerance is the same in every row."""
+    """A fact in the row that decides; a fact without tolerance is the same in every row."""
     rows = np.atleast_1d(value)
     return float(rows[row] if len(rows) > 1 else rows[0])
 
@@ -75,9 +75,9 @@ def answer(value: float) -> str:
 def _kind_of(
     left: str, right: str, facts: Mapping[str, Fact], thresholds: Mapping[str, DatedValue]
 ) -> str:
-    """The kind a comparison is shown in: that of a single name on either side, else by its names.
+    """The kind in which to show a comparison: of a single name on either side, else of all names.
 
-    Shares are told from bare numbers by the names they are made of.
+    Shares and bare numbers have no dimension, so the names decide between them.
     """
     for side in (left, right):
         if side in facts and facts[side].kind != ANSWER:
@@ -95,7 +95,7 @@ def _kind_of(
 
 
 def kind_for(shown: Shown) -> str:
-    """The kind an extra figure is shown in: by its dimension; whole steps are a bare number."""
+    """The kind in which to show an extra figure, by its dimension; a whole number has none."""
     formula = shown.formula
     if formula.dimension is None or formula.dimension == _PLAIN:
         return "number" if re.search(r"\b(ceil|floor)\b", formula.text) else "ratio"
@@ -103,7 +103,7 @@ def kind_for(shown: Shown) -> str:
 
 
 class Speller(Struct, frozen=True):
-    """Puts the labels and values of a rule's names in place of the names."""
+    """Replaces the names in a rule by their labels and values."""
 
     facts: Mapping[str, Fact]
     thresholds: Mapping[str, DatedValue]
@@ -112,7 +112,7 @@ class Speller(Struct, frozen=True):
     metric: bool
     digits: int = _DIGITS
     reckon: bool = False
-    """Figures of one kind stand in one unit, for a calculator rather than a tape."""
+    """True if figures of one kind share one unit, for a calculator rather than a tape."""
 
     def sides(self, deciding: Governing) -> FoundAndWanted:
         """Both sides of a comparison, or of a yes/no name."""
@@ -129,7 +129,7 @@ class Speller(Struct, frozen=True):
         return FoundAndWanted(found, wanted)
 
     def values_of(self, deciding: Governing) -> tuple[str, str]:
-        """What both sides of a comparison come to, in one unit and told apart."""
+        """The values of both sides, in one unit, with enough figures to tell them apart."""
         return show_apart(
             deciding.left_value,
             deciding.right_value,
@@ -139,11 +139,11 @@ class Speller(Struct, frozen=True):
         )
 
     def kind_of(self, deciding: Governing) -> str:
-        """The kind that both sides of a comparison are shown in."""
+        """The kind in which to show both sides of a comparison."""
         return _kind_of(deciding.left, deciding.right or "", self.facts, self.thresholds)
 
     def formula(self, text: str) -> str:
-        """A whole formula in words: labels between quotes, thresholds as they are printed."""
+        """A whole formula in words: labels in quotes, thresholds as printed."""
         parts = re.split(r"\b(and|or)\b", " ".join(text.split()))
         return "".join(self._clause(part) for part in parts)
 
@@ -172,7 +172,7 @@ class Speller(Struct, frozen=True):
         return f"{self.arithmetic(text)} ="
 
     def arithmetic(self, text: str) -> str:
-        """An expression with each name as its label and value."""
+        """An expression with the label and value of each name."""
         return re.sub(r"[a-z][a-z0-9_.]*", lambda name: self._word(name[0]), with_signs(text))
 
     def _word(self, name: str) -> str:
@@ -184,24 +184,24 @@ class Speller(Struct, frozen=True):
         return name
 
     def threshold(self, value: DatedValue) -> str:
-        """A number of the rule as printed; to reckon with, in the reader's units beside it."""
+        """A number of the rule as printed; for calculation also in the reader's units."""
         text = (value.metric_text if self.metric else None) or value.text
         if not self.reckon:
             return text
         kind, number = value.quantity.kind, value.value(metric=self.metric)
-        figure = show_to_reckon(number, kind, self.system, digits=self.digits)
+        figure = show_for_calculation(number, kind, self.system, digits=self.digits)
         return text if figure.replace(",", "") == text.replace(",", "") else f"{text} ({figure})"
 
     def _value(self, name: str) -> str:
-        shown = show_to_reckon if self.reckon else show
+        shown = show_for_calculation if self.reckon else show
         return shown(self.values[name], self.facts[name].kind, self.system, digits=self.digits)
 
 
 def with_signs(text: str) -> str:
-    """Arithmetic with its signs as people write them."""
+    """Arithmetic with the usual signs of multiplication and comparison."""
     return re.sub(r"\s*([*/+-])\s*", lambda sign: _SPOKEN[sign[1]], text).strip()
 
 
 def is_worked_out(side: str) -> bool:
-    """Whether a side of a comparison is arithmetic, and not a single name or number."""
+    """True if a side of a comparison is arithmetic, not a single name or number."""
     return re.search("[a-z]", side) is not None and re.search(r"[-+*/(]", side) is not None

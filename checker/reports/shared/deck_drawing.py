@@ -1,7 +1,7 @@
-"""The deck of a trailer and what stands on it, drawn in characters to scale.
+"""The deck of a trailer and its load, drawn in characters to scale.
 
-Front is at the left, as for somebody who stands on the trailer's left side: seen from above, the
-trailer's left side is the lower one.
+Front is at the left, as seen from the trailer's left side. In the plan the trailer's left side is
+the lower one.
 """
 
 import math
@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
-from checker.reports.shared.canvas import CELL_ASPECT, Canvas, Place, Scale
+from checker.reports.shared.canvas import CELL_ASPECT, Canvas, Position, Scale
 from checker.reports.shared.scene import Box, DrawnArticle, Point, Scene
 from checker.units.formatting import System
 
@@ -91,14 +91,14 @@ PLAIN = Marks(
 
 
 class Drawing(Struct, frozen=True):
-    """The lines of a drawing, and what its marks mean: only those that are in it."""
+    """The lines of a drawing, and the meaning of the marks in it."""
 
     lines: tuple[str, ...]
     legend: tuple[tuple[str, str], ...]
 
 
 def plan(scene: Scene, columns: int, system: System, *, plain: bool) -> Drawing | None:
-    """The load seen from above; None where the deck's measures are not stated."""
+    """The load from above; None where the size of the deck is not stated."""
     if not scene.deck.in_plan:
         return None
     marks = PLAIN if plain else FINE
@@ -122,7 +122,7 @@ def plan(scene: Scene, columns: int, system: System, *, plain: bool) -> Drawing 
 
 
 def side(scene: Scene, columns: int, system: System, *, plain: bool) -> Drawing | None:
-    """The load seen from its left; None where the deck's measures are not stated."""
+    """The load from the left; None where the size of the deck is not stated."""
     if not scene.deck.in_side:
         return None
     marks = PLAIN if plain else FINE
@@ -143,7 +143,7 @@ def side(scene: Scene, columns: int, system: System, *, plain: bool) -> Drawing 
 
 
 def _finished(pen: "_Pen", ruler: Sequence[str]) -> Drawing:
-    """The drawing without empty lines above and below it, and the legend of what is to be seen."""
+    """The drawing without empty lines above and below it, and the legend of visible marks."""
     lines = pen.canvas.lines()
     drawn = [number for number, line in enumerate(lines) if line]
     seen = "\n".join(lines)
@@ -154,7 +154,7 @@ def _finished(pen: "_Pen", ruler: Sequence[str]) -> Drawing:
 
 
 class _Pen:
-    """A canvas seen from above or from the left, and the legend of what was drawn on it."""
+    """A canvas of one view, and the legend of what was drawn."""
 
     def __init__(self, canvas: Canvas, marks: Marks, seen: str) -> None:
         self.canvas = canvas
@@ -162,7 +162,7 @@ class _Pen:
         self.seen = seen
         self.legend: dict[tuple[str, str], None] = {}
 
-    def place(self, point: Point) -> Place:
+    def position(self, point: Point) -> Position:
         return (point.x, point.y) if self.seen == "plan" else (point.x, -point.z)
 
     def shows(self, thing: Point | Box) -> bool:
@@ -170,10 +170,10 @@ class _Pen:
 
     def spot(self, point: Point, mark: str, meaning: str) -> None:
         if self.shows(point):
-            self.canvas.mark(self.place(point), mark)
+            self.canvas.mark(self.position(point), mark)
             self.legend[mark, meaning] = None
 
-    def corners(self, box: Box) -> tuple[Place, Place]:
+    def corners(self, box: Box) -> tuple[Position, Position]:
         if self.seen == "plan":
             return (box.front, box.right), (box.rear, box.left)
         return (box.front, -box.top), (box.rear, -box.bottom)
@@ -181,7 +181,7 @@ class _Pen:
 
 def _trailer_from_above(scene: Scene, pen: _Pen) -> None:
     marks, canvas = pen.marks, pen.canvas
-    canvas.line([pen.place(point) for point in scene.tongue], marks.tongue)
+    canvas.line([pen.position(point) for point in scene.tongue], marks.tongue)
     canvas.frame(*pen.corners(scene.deck), marks.deck)
     for axle in scene.axles:
         if not math.isnan(axle.x):
@@ -200,18 +200,18 @@ def _trailer_from_above(scene: Scene, pen: _Pen) -> None:
 
 
 def _wheels(scene: Scene, pen: _Pen) -> None:
-    """Wheels of the trailer, except where a tiedown's number needs the room."""
+    """Wheels of the trailer, except where a tiedown's number needs the cell."""
     for axle in scene.axles:
         for sign in (-1, 1):
             wheel = Point(axle.x, sign * axle.track / 2, 0.0)
-            if wheel.in_plan and not pen.canvas.is_labelled(pen.place(wheel), pen.marks.wheel):
+            if wheel.in_plan and not pen.canvas.is_labelled(pen.position(wheel), pen.marks.wheel):
                 pen.spot(wheel, pen.marks.wheel, "trailer wheel")
 
 
 def _trailer_from_the_side(scene: Scene, pen: _Pen, width: int) -> None:
     marks, canvas, deck = pen.marks, pen.canvas, scene.deck
     if all(map(pen.shows, scene.tongue)):
-        canvas.line([pen.place(point) for point in scene.tongue], marks.tongue)
+        canvas.line([pen.position(point) for point in scene.tongue], marks.tongue)
     canvas.line([(deck.front, 0.0), (deck.rear, 0.0)], marks.level)
     if scene.deck_height > 0:
         road = canvas.scale.row(scene.deck_height)
@@ -235,7 +235,7 @@ def _rail(scene: Scene, pen: _Pen) -> None:
 
 
 def _load(scene: Scene, pen: _Pen) -> None:
-    """Machines first, then what holds them, so that tiedowns are not hidden under an outline."""
+    """Draws machines first, then tiedowns, so that no outline hides a tiedown."""
     marks = pen.marks
     letters = "ABCDEFGHIJKLMNOPQRSTUVWYZ" if len(scene.articles) > 1 else ""
     for article in scene.articles:
@@ -243,7 +243,7 @@ def _load(scene: Scene, pen: _Pen) -> None:
     for tiedown in scene.tiedowns:
         path = [point for point in tiedown.path if pen.shows(point)]
         if len(path) == len(tiedown.path):
-            pen.canvas.line([pen.place(point) for point in path], marks.course)
+            pen.canvas.line([pen.position(point) for point in path], marks.course)
     for article in scene.articles:
         for spot in article.stands_on if article.type in _ROLLING else ():
             pen.spot(spot.at, marks.stands, "wheel or track end of a machine")
@@ -261,8 +261,8 @@ def _load(scene: Scene, pen: _Pen) -> None:
             inside = pen.canvas.scale.step
             pen.canvas.label((first[0] + 2 * inside, first[1] + CELL_ASPECT * inside), letter)
             pen.legend[letter, article.title] = None
-    for numbers, place in _numbers(scene, pen):
-        pen.canvas.label(place, numbers)
+    for numbers, position in _numbers(scene, pen):
+        pen.canvas.label(position, numbers)
         pen.legend["1, 2 ...", _NUMBERED] = None
     for article in scene.articles:
         pen.spot(article.cg, marks.weight, "centre of gravity of what is on the deck")
@@ -286,23 +286,23 @@ def _outline(article: DrawnArticle, pen: _Pen) -> None:
         pen.legend[looks, "its own front end"] = None
 
 
-def _numbers(scene: Scene, pen: _Pen) -> Iterator[tuple[str, Place]]:
+def _numbers(scene: Scene, pen: _Pen) -> Iterator[tuple[str, Position]]:
     """The numbers of the tiedowns that hook within one cell, once for each such cell."""
-    found: dict[tuple[int, int], tuple[Place, list[str]]] = {}
+    found: dict[tuple[int, int], tuple[Position, list[str]]] = {}
     for tiedown in scene.tiedowns:
         ends = tiedown.path[:1] if len(tiedown.path) == 2 else (tiedown.path[0], tiedown.path[-1])
         for point in ends:
             if pen.shows(point):
-                place = pen.place(point)
-                numbers = found.setdefault(pen.canvas.cell(place), (place, []))[1]
+                position = pen.position(point)
+                numbers = found.setdefault(pen.canvas.cell(position), (position, []))[1]
                 if str(tiedown.number) not in numbers:
                     numbers.append(str(tiedown.number))
-    for place, numbers in found.values():
-        yield ",".join(numbers), place
+    for position, numbers in found.values():
+        yield ",".join(numbers), position
 
 
 def _ruler(scale: Scale, width: int, system: System, marks: Marks) -> Sequence[str]:
-    """A line with ticks, and below it how far each is behind the ball."""
+    """A line with ticks, and below it their distance behind the ball."""
     unit, _ = RULER[system]
     columns_of_unit = unit / scale.step
     every = next(

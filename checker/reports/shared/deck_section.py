@@ -6,7 +6,7 @@ from checker.reports.shared.deck_drawing import RULER, Drawing, plan, side
 from checker.reports.shared.page import Page
 from checker.reports.shared.scene import DrawnArticle, DrawnTiedown, Scene
 from checker.reports.shared.words import listed
-from checker.units.formatting import System, show, show_to_reckon
+from checker.units.formatting import System, show, show_for_calculation
 
 _WIDEST = 100
 _DIGITS = 4
@@ -14,7 +14,7 @@ _MOST_FIELDS_NAMED = 6
 
 
 def print_deck(scene: Scene, page: Page, system: System, *, from_the_side: bool) -> None:
-    """The load from above, and from its left side where that is asked for."""
+    """Print the load from above, and from its left side if asked for, with figures."""
     columns = min(page.width, _WIDEST)
     _, unit = RULER[system]
     drawings = [("above", plan(scene, columns, system, plain=page.plain))]
@@ -35,8 +35,8 @@ def print_deck(scene: Scene, page: Page, system: System, *, from_the_side: bool)
         if words:
             page.line(f"{article.title}: {words}.", lead="- ")
     carried = list(_carried(scene, system))
-    for names, said in carried:
-        page.line(f"{listed(names)}: {said}", lead="- ")
+    for names, words in carried:
+        page.line(f"{listed(names)}: {words}", lead="- ")
     for article in scene.articles:
         if article.not_held:
             page.line(
@@ -45,7 +45,7 @@ def print_deck(scene: Scene, page: Page, system: System, *, from_the_side: bool)
                 lead="- ",
             )
     if carried or any(article.not_held for article in scene.articles):
-        page.line("Worked out from how tiedowns stretch, with no friction counted.")
+        page.line("Calculated from how the tiedowns stretch, without friction.")
     if scene.missing:
         named = ", ".join(scene.missing[:_MOST_FIELDS_NAMED])
         rest = len(scene.missing) - _MOST_FIELDS_NAMED
@@ -59,7 +59,7 @@ def _draw(drawing: Drawing, page: Page) -> None:
 
 
 def _stands(article: DrawnArticle, system: System) -> Iterator[str]:
-    """Where it stands in figures, as far as they are stated."""
+    """The position in figures, as far as stated."""
     box = article.box
     if box.front == box.front and box.rear == box.rear:
         yield f"from {_behind(box.front, system)} to {_behind(box.rear, system)} behind the ball"
@@ -71,21 +71,21 @@ def _stands(article: DrawnArticle, system: System) -> Iterator[str]:
         yield f"sticks out {show(each.by, 'length', system)} past the {each.side} of the deck"
 
 
-def _behind(place: float, system: System) -> str:
-    return show_to_reckon(place, "length", system, digits=_DIGITS)
+def _behind(position: float, system: System) -> str:
+    return show_for_calculation(position, "length", system, digits=_DIGITS)
 
 
 def _carried(scene: Scene, system: System) -> Iterator[tuple[list[str], str]]:
-    """How much of its limit each tiedown carries in the worst of the ways that rules ask for.
+    """The share of its limit that each tiedown carries in the worst direction a rule asks about.
 
-    Tiedowns that carry the same are told together.
+    Tiedowns with the same share are listed together.
     """
-    told: dict[str, list[str]] = {}
+    by_words: dict[str, list[str]] = {}
     for tiedown in scene.tiedowns:
         if tiedown.carries:
-            told.setdefault(_carries(tiedown, scene, system), []).append(tiedown.name)
-    for said, names in told.items():
-        yield names, f"each {said}" if len(names) > 1 else said
+            by_words.setdefault(_carries(tiedown, scene, system), []).append(tiedown.name)
+    for words, names in by_words.items():
+        yield names, f"each {words}" if len(names) > 1 else words
 
 
 def _carries(tiedown: DrawnTiedown, scene: Scene, system: System) -> str:

@@ -16,33 +16,35 @@ _HEADLINES = {
 
 
 def headline(check: Check) -> str:
-    """The outcome in words; advice that is not met, variances and doubts are never left unsaid."""
-    unmet = [each for each in of_verdict(check, Verdict.NOT_MET, "should") if not each.variance]
+    """The outcome in words, with should-rules not met, variances and doubts."""
+    unmet = [
+        each for each in findings_of_verdict(check, Verdict.NOT_MET, "should") if not each.variance
+    ]
     excused = [finding for finding in check.findings if finding.variance]
-    said = []
+    parts = []
     for verdict, words in ((Verdict.NOT_MET, "not met"), (Verdict.TOO_CLOSE, "too close to call")):
         number = sum(finding.verdict is verdict for finding in excused)
         if number:
-            said.append(f"{number_of(number, 'rule')} {words} under a variance")
+            parts.append(f"{number_of(number, 'rule')} {words} under a variance")
     words = _HEADLINES[check.outcome]
     if check.outcome is Outcome.NO_RULE_BROKEN and unmet:
         rules = number_of(len(unmet), "should-rule")
-        words = f"NO MUST-RULE BROKEN, but {rules} not met: look at them before leaving"
+        words = f"NO MUST-RULE BROKEN, but {rules} not met: review them before leaving"
     elif check.outcome is Outcome.NO_RULE_BROKEN and excused:
         words = "NO OTHER RULE BROKEN, by what the profile states"
     elif check.outcome is Outcome.OPEN and unmet:
-        said.append(f"{number_of(len(unmet), 'should-rule')} not met")
-    return "; ".join([words, *said, *warned_of(check)])
+        parts.append(f"{number_of(len(unmet), 'should-rule')} not met")
+    return "; ".join([words, *parts, *warning_words(check)])
 
 
-def warned_of(check: Check) -> list[str]:
-    """What the headline says of doubtful figures and of places whose law nobody read."""
-    said = [f"no rulebook read for {listed(check.unread)}"] if check.unread else []
-    return said + ([number_of(len(check.doubts), "doubtful figure")] if check.doubts else [])
+def warning_words(check: Check) -> list[str]:
+    """The part of the headline about doubtful figures and jurisdictions whose law was not read."""
+    parts = [f"no rulebook read for {listed(check.unread)}"] if check.unread else []
+    return parts + ([number_of(len(check.doubts), "doubtful figure")] if check.doubts else [])
 
 
-def to_look_at_again(check: Check) -> list[str]:
-    """Documents behind the findings whose day to look for changes has passed, by title."""
+def sources_due_for_review(check: Check) -> list[str]:
+    """Titles of sources behind the findings that are due for another look."""
     cited = [finding.rule.citation for finding in check.findings]
     cited += [value.citation for finding in check.findings for _, value in finding.thresholds]
     stale = {each.source for each in cited if each.source and each.source.look_again < check.on}
@@ -50,23 +52,23 @@ def to_look_at_again(check: Check) -> list[str]:
 
 
 def counts(findings: Iterable[Finding]) -> dict[Verdict, int]:
-    """How many rules came to each verdict; every verdict is named, zeros too."""
+    """The number of rules with each verdict, zeros included."""
     totals = dict.fromkeys(Verdict, 0)
     for finding in findings:
         totals[finding.verdict] += 1
     return totals
 
 
-def in_total(findings: Sequence[Finding]) -> str:
-    """How many rules there are, and how many came to each verdict that any of them came to."""
-    said = [
+def total_words(findings: Sequence[Finding]) -> str:
+    """The number of rules, and of each verdict that occurs."""
+    parts = [
         number_that_do_not_apply(number)
         if verdict is Verdict.DOES_NOT_APPLY
         else f"{number} {verdict}"
         for verdict, number in counts(findings).items()
         if number
     ]
-    return f"{number_of(len(findings), 'rule')}: {', '.join(said)}"
+    return f"{number_of(len(findings), 'rule')}: {', '.join(parts)}"
 
 
 def number_that_do_not_apply(number: int) -> str:
@@ -82,6 +84,6 @@ def near_words(check: Check, near: float) -> str | None:
     return f"Met, but by no more than {near:.0%}: {', '.join(close)}".replace("%", " %")
 
 
-def of_verdict(check: Check, verdict: Verdict, level: str) -> list[Finding]:
+def findings_of_verdict(check: Check, verdict: Verdict, level: str) -> list[Finding]:
     """The findings of one verdict and level, in rule order."""
     return [f for f in check.findings if f.verdict is verdict and f.rule.level == level]

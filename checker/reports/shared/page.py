@@ -1,4 +1,4 @@
-"""Wrapped lines on a console, without the padding that would end up in pipes and files."""
+"""Wrapped lines on a console, without padding at line ends."""
 
 import re
 import shutil
@@ -13,11 +13,11 @@ _LEAST_COLUMN = 20
 _KEPT_TOGETHER = re.compile(
     r"(?<=\d) (?=(?:%|g|lb|lbf|in|ft|mi|mph|h|min|kg|kN|daN|N|m|cm|km)\b|%)"
 )
-"""The space between a figure and its unit, where a line is not broken."""
+"""The space between a figure and its unit, at which no line breaks."""
 _JOINT = "\N{NO-BREAK SPACE}"
 _BETWEEN_ITEMS = 3
 _SPELT = str.maketrans({"\N{MULTIPLICATION SIGN}": "x", "±": "+/-", "§": "s.", "°": " deg"})
-"""What stands for a sign where the reader's encoding has none; foreign letters become `?`."""
+"""Replacements for characters that the reader's encoding lacks; other letters become `?`."""
 
 
 class Page:
@@ -26,7 +26,7 @@ class Page:
     def __init__(self, console: Console) -> None:
         """Take the console's width and encoding once."""
         self.console = console
-        # rich takes every dumb terminal for one of 80 columns.
+        # rich assumes that every dumb terminal has 80 columns.
         dumb = console.is_dumb_terminal
         self.width = shutil.get_terminal_size().columns if dumb else console.width
         self.plain = console.options.ascii_only
@@ -34,7 +34,7 @@ class Page:
 
     @contextmanager
     def at_once(self) -> Iterator[None]:
-        """Print what is written meanwhile in one go: for each print rich asks the system anew."""
+        """Print everything written inside a `with` block in one go, which is quicker in rich."""
         lines: list[Text] = []
         self._waiting = lines
         yield
@@ -50,14 +50,14 @@ class Page:
     def line(
         self, text: str = "", *, style: str = "", lead: str = "", lead_style: str = ""
     ) -> None:
-        """One paragraph; `lead` stands in a column of its own to the left of all its lines."""
+        """Print one paragraph; `lead` is a column of its own, left of all its lines."""
         width = max(self.width - cell_len(lead), _LEAST_COLUMN)
         for number, part in enumerate(_wrapped(self._readable(text), width)):
             margin = lead if number == 0 else " " * cell_len(lead)
             self._print(Text.assemble((margin, lead_style), (part, style)))
 
     def items(self, items: Sequence[str]) -> None:
-        """Short items beside each other, as many to a line as fit, none of them broken."""
+        """Print short items side by side, as many to a line as fit, none of them broken."""
         row = ""
         for item in map(self._readable, items):
             longer = f"{row}{' ' * _BETWEEN_ITEMS}{item}" if row else item
@@ -69,7 +69,7 @@ class Page:
             self._print(Text(row))
 
     def drawn(self, text: str, *, style: str = "") -> None:
-        """One line of a drawing, not wrapped."""
+        """Print one line of a drawing, not wrapped."""
         self._print(Text(self._readable(text), style))
 
     def _readable(self, text: str) -> str:
@@ -102,7 +102,7 @@ def _wrapped(text: str, width: int) -> list[str]:
 
 
 def _cut(word: str, width: int) -> list[str]:
-    """A word in pieces that fit; one that fits is a piece."""
+    """A word cut into parts that fit; one that fits is a single part."""
     pieces = [""]
     for character in word:
         if cell_len(pieces[-1] + character) > width:

@@ -1,9 +1,9 @@
-"""What there is to draw of a load, to scale: the deck and everything on it, in plain metres.
+"""Everything to draw of a load, to scale: the deck and everything on it, in plain metres.
 
 x is measured rearward from the ball centre, y to the left, z up from the deck. A number is NaN
-where the profile does not state it: the scene is of the load as stated, its first row. Whoever
-draws it leaves out what is not `in_plan` (seen from above) or not `in_side` (seen from the left),
-and tells what `missing` names.
+where the profile does not state it. The scene is of the load as stated, its first row. A drawing
+leaves out what is not `in_plan` (seen from above) or not `in_side` (seen from the left), and lists
+the fields in `missing`.
 """
 
 import math
@@ -16,7 +16,7 @@ from checker.units.arithmetic import Number
 
 
 class Point(Struct, frozen=True):
-    """A place on the trailer, in m."""
+    """A position on the trailer, in m."""
 
     x: float
     y: float
@@ -24,12 +24,12 @@ class Point(Struct, frozen=True):
 
     @property
     def in_plan(self) -> bool:
-        """Whether it can be drawn as seen from above."""
+        """True if it can be drawn as seen from above."""
         return not math.isnan(self.x + self.y)
 
     @property
     def in_side(self) -> bool:
-        """Whether it can be drawn as seen from the left."""
+        """True if it can be drawn as seen from the left."""
         return not math.isnan(self.x + self.z)
 
 
@@ -45,19 +45,19 @@ class Box(Struct, frozen=True, kw_only=True):
 
     @property
     def in_plan(self) -> bool:
-        """Whether it can be drawn as seen from above."""
+        """True if it can be drawn as seen from above."""
         return not math.isnan(self.front + self.rear + self.right + self.left)
 
     @property
     def in_side(self) -> bool:
-        """Whether it can be drawn as seen from the left."""
+        """True if it can be drawn as seen from the left."""
         return not math.isnan(self.front + self.rear + self.bottom + self.top)
 
 
 class Wheels(Struct, frozen=True):
-    """One axle of the trailer: its name, its place behind the ball, wheel centre to wheel centre.
+    """One axle of the trailer: its name, its distance behind the ball, and its track, in m.
 
-    In m; `tyres` is how many there are, NaN where not stated.
+    `tyres` is how many there are, NaN where not stated.
     """
 
     name: str
@@ -67,7 +67,7 @@ class Wheels(Struct, frozen=True):
 
 
 class Spot(Struct, frozen=True):
-    """A named place: an anchor, an attachment, a wheel of a machine. `part` is what it is on."""
+    """A named position: an anchor, an attachment, a wheel. `part` is what it is on."""
 
     name: str
     at: Point
@@ -75,7 +75,7 @@ class Spot(Struct, frozen=True):
 
 
 class DrawnBlock(Struct, frozen=True):
-    """A chock, cleat or rail: which way it stops its article, and with what strength in N.
+    """A chock, cleat or rail: the direction it stops its article, and its strength in N.
 
     `pushes` is the unit direction in which it pushes the article; None where not stated.
     """
@@ -95,11 +95,11 @@ class Projection(Struct, frozen=True):
 
 
 class DrawnArticle(Struct, frozen=True, kw_only=True):
-    """One unit of cargo where it stands.
+    """One article in its position.
 
-    `facing` is which way its own front end looks; None where not stated. `stands_on` are its
-    wheels, track ends or corners, named from the trailer; `blocked` the ways in which a structure
-    or other cargo is said to stop it.
+    `facing` is the direction of its own front end; None where not stated. `stands_on` are its
+    wheels, track ends or corners, named from the trailer; `blocked` the directions in which a
+    structure or other cargo is stated to stop it.
     """
 
     name: str
@@ -121,11 +121,12 @@ class DrawnArticle(Struct, frozen=True, kw_only=True):
 class DrawnTiedown(Struct, frozen=True, kw_only=True):
     """One tiedown along its course, from its anchor on.
 
-    `number` counts from 1 as in the profile; `article` is the place of the article in the scene.
-    `working_load_limit` is that of the whole assembly in N. `carries` is the share of that limit
-    it carries while the load pushes one way with the acceleration in `Scene.asked`, worked out by
-    how the tiedowns stretch, without friction; more than 1 is too much. It has no entry for a
-    way in which that cannot be worked out, or in which the tiedowns do not hold the article.
+    `number` counts from 1 as in the profile; `article` is the index of the article in the scene.
+    `working_load_limit` is that of the whole assembly in N. `carries` is, by direction, the share
+    of that limit that it carries while the load pushes with the acceleration in `Scene.asked`,
+    calculated from how the tiedowns stretch, without friction; more than 1 is too much. It has no
+    entry for a direction in which that cannot be calculated, or in which the tiedowns do not hold
+    the article.
     """
 
     number: int
@@ -139,14 +140,14 @@ class DrawnTiedown(Struct, frozen=True, kw_only=True):
 
 
 class Scene(Struct, frozen=True, kw_only=True):
-    """All there is to draw of a load.
+    """Everything to draw of a load.
 
-    `deck` lies between `bottom` and `top` 0; `deck_height` is its height above the road. `ball`
-    is the coupler end of the `tongue`, a line that ends at the middle of the deck's front edge.
+    `deck` lies between `bottom` and `top` 0; `deck_height` is its height above the road. `ball` is
+    the coupler end of the `tongue`, a line that ends at the middle of the deck's front edge.
     `trailer_width` is the widest point of the trailer alone, `overall_width` with its load.
-    `front_structure` is None where the profile speaks of none. `asked` are the largest
-    accelerations in g, by way, that rules of this check want the load held against.
-    `missing` are the profile fields without which something is not drawn, without repeats.
+    `front_structure` is None where the profile states none. `asked` are the largest accelerations
+    in g, by direction, that rules of this check require the load to be held against. `missing` are
+    the profile fields without which something is not drawn, each once.
     """
 
     deck: Box

@@ -1,4 +1,4 @@
-"""Builds the scene of a checked load: positions in metres, and the load on each tiedown."""
+"""Builds the scene of a checked load: positions in metres, and the load of each tiedown."""
 
 import math
 from collections.abc import Iterator, Mapping
@@ -7,12 +7,11 @@ from typing import TypeAlias
 from msgspec.structs import fields
 
 from checker.evaluation.check import Check
-from checker.facts.bodies import STOPS, bodies, on_trailer, springs, supports
-from checker.facts.restraint import WAYS
+from checker.facts.bodies import STOPS, on_trailer, supports
+from checker.facts.restraint import WAYS, carried
 from checker.facts.tiedowns import course
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load
-from checker.mechanics.elastic import stretched
 from checker.reports.shared.scene import (
     Box,
     DrawnArticle,
@@ -64,8 +63,8 @@ def build_scene(check: Check) -> Scene:
     )
 
 
-def _point(place: tuple[Number, Number, Number]) -> Point:
-    x, y, z = place
+def _point(position: tuple[Number, Number, Number]) -> Point:
+    x, y, z = position
     return Point(as_stated(x), as_stated(y), as_stated(z))
 
 
@@ -122,7 +121,7 @@ def _article(facts: Facts, subject: Subject, deck: Box, tensions: "_TensionsByWa
             as_stated(facts.value("article.cg_lateral", subject)),
             as_stated(article.cg.z),
         ),
-        stands_on=tuple(Spot(name, _point(place)) for name, place in supports(article)),
+        stands_on=tuple(Spot(name, _point(position)) for name, position in supports(article)),
         attachments=tuple(
             Spot(point.name, _point(on_trailer(article, point.x, point.y, point.z)), point.part)
             for point in article.attachments
@@ -159,7 +158,7 @@ def _projections(box: Box, deck: Box) -> Iterator[Projection]:
 
 
 def _asked(check: Check) -> dict[str, float]:
-    """The hardest push each way that a rule decided here compares with what is held."""
+    """The hardest push in each direction that a decided rule compares with what is held."""
     asked: dict[str, float] = {}
     for finding in check.findings:
         if finding.verdict is Verdict.DOES_NOT_APPLY:
@@ -176,7 +175,7 @@ def _asked(check: Check) -> dict[str, float]:
 
 
 _TensionsByWay: TypeAlias = Mapping[str, Mapping[str, float] | None]
-"""By way, the tension in N of each tiedown by its name; None where they do not hold it."""
+"""By direction, the tension in N of each tiedown by name; None where they do not hold it."""
 
 
 def _tiedowns(facts: Facts, stretched_out: Mapping[int, _TensionsByWay]) -> Iterator[DrawnTiedown]:
@@ -203,15 +202,13 @@ def _tiedowns(facts: Facts, stretched_out: Mapping[int, _TensionsByWay]) -> Iter
 
 
 def _stretched_out(facts: Facts, subject: Subject, asked: Mapping[str, float]) -> _TensionsByWay:
-    """How the tiedowns of an article share each push that is asked; empty where not stated."""
+    """How an article's tiedowns share each required push; empty where not stated."""
     view = facts.view(subject)
-    stretch = springs(view, 0)
-    body = next(bodies(view, "working load limit", friction=False))
-    if not stretch or not body.is_stated:
-        return {}
-    found = {way: stretched(body, stretch, WAYS[way], most) for way, most in asked.items()}
-    names = [tiedown.name for tiedown in body.tiedowns]
+    found = {way: carried(view, way, most) for way, most in asked.items()}
     return {
-        way: dict(zip(names, each.tensions, strict=True)) if each.held else None
+        way: dict(zip(each.names, each.tensions[:, 0].tolist(), strict=True))
+        if each.held[0]
+        else None
         for way, each in found.items()
+        if each.stated[0] and each.names
     }

@@ -1,4 +1,4 @@
-"""The profile fields without which some part of a load cannot be drawn to scale."""
+"""The profile fields that are missing to draw a load to scale."""
 
 import math
 from collections.abc import Iterator
@@ -11,7 +11,7 @@ from checker.reports.shared.scene import Box, as_stated
 
 
 def missing_fields(facts: Facts, front_structure: Box | None) -> Iterator[str]:
-    """Fields without which something of the load cannot be drawn to scale."""
+    """Missing fields without which something of the load cannot be drawn to scale."""
     load = facts.load
     trailer = load.trailer
     yield from _unstated("trailer.deck", trailer.deck, "front", "rear", "width", "height")

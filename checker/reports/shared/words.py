@@ -1,4 +1,4 @@
-"""Words that every report shares: margins, sources, changed numbers, fixes, cautions."""
+"""Words shared by all reports: margins, sources, changed numbers, fixes, cautions."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -7,7 +7,7 @@ from checker.advice.fixes import Fix
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.gate import counts_things
 from checker.load.model import Variance
-from checker.mechanics.restraint import Held
+from checker.mechanics.restraint.governs import Held
 from checker.rulebooks.model import DatedValue, Threshold
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System, show
@@ -15,30 +15,30 @@ from checker.units.formatting import System, show
 CAUTIONS = (
     "This report supports the walk-around and never replaces it.",
     "The makers' ratings and manuals, local law and a qualified person come first.",
-    "It judges only what the profile states, by the rules listed, as read on the dates given.",
+    "It checks only what the profile states, by the rules listed, as read on the dates given.",
 )
 MOST_G = 9.995
 _EDGE = 2
-"""Contacts that make an edge to tip over."""
+"""The number of contacts that form an edge to tip over."""
 _TAPE_STEPS: Mapping[System, float] = {"us": 0.0254 / 4, "si": 0.01}
 """A quarter of an inch, a centimetre."""
 _SCALE_STEPS: Mapping[System, float] = {"us": 4.4482216152605, "si": 9.80665}
 """A pound, a kilogram, in N."""
 _ROUNDING = 1e-5
-"""Share of a step that the search for a change leaves open."""
+"""The share of a step by which a change found by the search may be too small."""
 _LARGEST_SHARE_TOLD = 9.99
 
 
 def margin_words(finding: Finding) -> str | None:
-    """The distance to the limit as a share of it; None for counts, which speak for themselves."""
+    """The distance to the limit as a share of it; None for counts, which are clear without."""
     margin = finding.margin
     if margin is None or counts_things(finding):
         return None
-    return margin_told(margin)
+    return share_of_limit_words(margin)
 
 
-def margin_told(margin: float) -> str:
-    """A distance to a limit that is a share of it."""
+def share_of_limit_words(margin: float) -> str:
+    """A distance to a limit in words, from its share of the limit."""
     if margin == 0:
         return "at the limit"
     side = "inside" if margin > 0 else "outside"
@@ -49,7 +49,7 @@ def margin_told(margin: float) -> str:
 
 
 def on_the_same_subject(finding: Finding, check: Check) -> list[Finding]:
-    """Other rules that rule on the same subject with a figure of their own, decided here too."""
+    """Other rules with a figure on the same subject that were decided here too."""
     decided = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
     return [
         other
@@ -82,7 +82,7 @@ def sources(finding: Finding) -> list[str]:
 
 
 def amended_words(finding: Finding) -> list[str]:
-    """For each threshold that an amendment changed: who, since when, instead of what, and why."""
+    """For each amended threshold: who set it, since when, the old value, and why."""
     return [
         changed_words(name.replace("_", " "), value, finding.rule.thresholds[name])
         for name, value in finding.thresholds
@@ -91,14 +91,14 @@ def amended_words(finding: Finding) -> list[str]:
 
 
 def changed_words(name: str, value: DatedValue, threshold: Threshold) -> str:
-    """One number that an amendment set: who, since when, instead of what, and why."""
+    """One amended number: who set it, since when, the old value, and why."""
     change, old = value.change, value.replaces
     assert change is not None
     by = f" ({change.by})" if change.by else ""
     text = f"Changed: {name} {value.text} since {value.starts} by {change.amendment.title}{by}"
     if old is not None:
         looser = threshold.looser(value.quantity, old.quantity)
-        text += ", which asks less," if looser else ""
+        text += ", which is less strict," if looser else ""
         text += f" in place of {old.text}"
         text += f" by {old.change.amendment.title}" if old.change else f" ({old.citation})"
     return f"{text}. {change.because}" if change.because else f"{text}."
@@ -113,7 +113,7 @@ def variance_words(variance: Variance) -> str:
 
 
 def percent(share: float) -> str:
-    """A share without more figures than it needs: 5 %, 2.5 %."""
+    """A share in per cent, with no more figures than needed: 5 %, 2.5 %."""
     return f"{share * 100:.3g} %"
 
 
@@ -122,19 +122,19 @@ def number_of(number: int, thing: str) -> str:
     return f"{number} {thing}{'' if number == 1 else 's'}"
 
 
-def enough_words(fix: Fix, check: Check, system: System) -> str:
+def smallest_change_words(fix: Fix, check: Check, system: System) -> str:
     """The smallest change of one thing that would meet a rule, and what it would break."""
     words = fix_words(fix, system, name_it=len(check.load.articles) > 1)
     broken = ", ".join(rule.id for rule in fix.breaks)
     hooks = ", with the tiedowns hooked as they are" if fix.kind == "move" else ""
-    after = f"; then not met{hooks}: {broken}" if broken else ""
-    return f"Enough: {words}{after}"
+    after = f"; this would break {broken}{hooks}" if broken else ""
+    return f"Smallest fix: {words}{after}"
 
 
 def fix_words(fix: Fix, system: System, *, name_it: bool) -> str:
     """A smallest change as an instruction, rounded to what a tape or a scale reads.
 
-    Rounding goes the way that keeps the rule met.
+    Rounding goes in the direction that keeps the rule met.
     """
     what = fix.article if name_it else "it"
     match fix.kind:
@@ -155,22 +155,22 @@ def fix_words(fix: Fix, system: System, *, name_it: bool) -> str:
 
 
 def g_words(acceleration: float) -> str:
-    """An acceleration in g; ten is the most that is looked for."""
+    """An acceleration in g; 10 is the greatest value searched."""
     return "10 g or more" if acceleration >= MOST_G else f"{acceleration:.2f} g"
 
 
-def gives_words(held: Held) -> str:
-    """What gives first when an article starts to move."""
+def failure_words(held: Held) -> str:
+    """What fails first when an article starts to move."""
     governs = held.governs
     if governs is None:
-        return "nothing gives up to that"
+        return "nothing fails up to that"
     moves = _MOVES.get(governs.motion or "", "moves")
     full = governs.tiedowns or governs.blocks
     match governs.kind:
         case "not held at rest":
-            return "it does not even stay where it stands"
+            return "it does not stay in place even at rest"
         case "tiedown full" | "block full":
-            return f"then {listed(full)} can take no more, and it {moves}"
+            return f"then {listed(full)} at the limit, and it {moves}"
         case "tipping" if len(governs.carrying) == _EDGE:
             return f"then it tips over its {' and '.join(governs.carrying)}"
     return f"then it {moves}"

@@ -1,1 +1,1 @@
-"""New files: a commented template of a kind, or one filled by questions, that always validates."""
+"""New files: a commented template, or one filled in by questions; both are always valid."""

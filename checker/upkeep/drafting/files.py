@@ -22,7 +22,7 @@ class Files:
         ]
 
     def has(self, reference: str, kind: str) -> bool:
-        """Whether a reference leads to a file of that kind, however deep it lies."""
+        """True if a reference leads to a file of that kind, in any subfolder."""
         return read_file(self.root / f"{reference}.yaml").kind == kind
 
     def _near(self) -> Iterator[Path]:

@@ -1,4 +1,4 @@
-"""A new file by questions: each answer is held against the schema at once, and asked again."""
+"""A new file by questions: each answer is checked at once and asked again if it does not fit."""
 
 import copy
 import itertools
@@ -12,7 +12,7 @@ from checker.documents.reader import read_bytes
 from checker.upkeep.drafting.fields import Field, field_of
 from checker.upkeep.drafting.files import Files
 from checker.upkeep.drafting.outlines import Draft
-from checker.upkeep.drafting.text import faults, written
+from checker.upkeep.drafting.text import faults, to_yaml
 
 INTRODUCTION = (
     "Enter leaves a field out, ? explains it. Ctrl-D ends the questions and keeps the answers, "
@@ -20,37 +20,37 @@ INTRODUCTION = (
 )
 
 _YES, _NO = ("yes", "y"), ("no", "n")
-# Python's stand-ins for bytes of the terminal that are not UTF-8.
+# How Python represents bytes from the terminal that are not UTF-8.
 _SURROGATE = re.compile("[\ud800-\udfff]")
 # A comma before three digits groups thousands.
 _BETWEEN = re.compile(r"\s*;\s*|,\s+|,(?!\d{3}(?!\d))")
 
 
-def guided(
-    draft: Draft, ask: Callable[[str], str], tell: Callable[[str], None], files: Files
+def ask_for_fields(
+    draft: Draft, ask: Callable[[str], str], show: Callable[[str], None], files: Files
 ) -> dict[str, Data]:
-    """What the new file states, by the answers; valid at every moment.
+    """The content of the new file by the answers; valid at every moment.
 
-    `ask` gives the line typed for a question and raises EOFError where there are no more.
+    `ask` returns the line typed for a question and raises EOFError where there are no more.
     """
-    asking = _Asking(draft, ask, tell, files)
+    asking = _Asking(draft, ask, show, files)
     try:
         asking.fields(field_of(draft.kind), (), {n: draft.outline[n] for n in draft.asked})
     except EOFError:
-        tell("")
+        show("")
     return asking.stated
 
 
 class _Asking:
-    """One person being asked, and what is stated so far."""
+    """The questions to one person, and the answers so far."""
 
     def __init__(
-        self, draft: Draft, ask: Callable[[str], str], tell: Callable[[str], None], files: Files
+        self, draft: Draft, ask: Callable[[str], str], show: Callable[[str], None], files: Files
     ) -> None:
         self.kind = draft.kind
         self.stated = copy.deepcopy(draft.stated)
         self.ask = ask
-        self.tell = tell
+        self.show = show
         self.files = files
 
     def fields(self, field: Field, path: DataPath, outline: Data) -> None:
@@ -67,7 +67,7 @@ class _Asking:
         elif field.is_mapping:
             self.fields(field, path, example)
         elif field.refers_to and not self.files.of_kind(field.refers_to):
-            self.tell(f"{_shown(path)}: left out, there is no {field.refers_to} file to refer to")
+            self.show(f"{_shown(path)}: left out, there is no {field.refers_to} file to refer to")
         else:
             self.value(field, path, example)
 
@@ -83,7 +83,7 @@ class _Asking:
                 return
 
     def entries(self, field: Field, path: DataPath, outline: Data) -> None:
-        """Ask for one entry of a list after the other; no at once says that there are none."""
+        """Ask for the entries of a list one by one; a first `no` states that there are none."""
         assert isinstance(outline, list)
         explained = "yes adds one, Enter goes on; no at first states that there are none."
         while True:
@@ -95,13 +95,13 @@ class _Asking:
             if answer in _YES:
                 self.fields(field.below(0).fields(), at, outline[0])
             elif answer not in _NO:
-                self.tell(_problem(quoted(answer), "yes, no or nothing").words)
+                self.show(_problem(quoted(answer), "yes, no or nothing").words)
             elif self.fits(path, []):
                 self.stated = _with(self.stated, path, [])
                 return
 
     def by_name(self, field: Field, path: DataPath, outline: Data) -> None:
-        """Ask for a name and what bears it, one after the other."""
+        """Ask for names and the fields of each, one by one."""
         assert isinstance(outline, dict)
         (example, inner), *_ = outline.items()
         explained = "Give the name of one, then its fields; Enter goes on."
@@ -109,19 +109,19 @@ class _Asking:
         while name := self.answer(field, path, hint, explained):
             at = (*path, name)
             if _at(self.stated, at) is not None:
-                self.tell(_problem(f"the name {quoted(name)} again", "another name").words)
+                self.show(_problem(f"the name {quoted(name)} again", "another name").words)
             elif self.fits(at, {}):
                 self.fields(field.below(name), at, inner)
 
     def answer(self, field: Field, path: DataPath, hint: str, explained: str) -> str:
-        """The line typed; whoever types ? is told about the field and asked again."""
+        """The line typed; `?` prints the explanation of the field and asks again."""
         question = f"{field.description or _shown(path)} ({_shown(path)}: {hint}): "
         while True:
             typed = self.ask(question).strip()
             if typed == "?":
-                self.tell(f"{field.explained()} {explained}")
+                self.show(f"{field.explained()} {explained}")
             elif _SURROGATE.search(typed):
-                self.tell(_problem("bytes that are not UTF-8 text", "plain text").words)
+                self.show(_problem("bytes that are not UTF-8 text", "plain text").words)
             else:
                 return typed
 
@@ -136,21 +136,21 @@ class _Asking:
         return "such as " + (", ".join(map(str, shown)) if isinstance(shown, list) else str(shown))
 
     def fits(self, path: DataPath, value: Data) -> bool:
-        """Whether the file is still valid with the value; tells why not."""
-        problems = faults(written(_with(self.stated, path, value)), self.kind)
+        """True if the file is still valid with the value; prints the problem if not."""
+        problems = faults(to_yaml(_with(self.stated, path, value)), self.kind)
         for problem in problems:
-            self.tell(problem.words)
+            self.show(problem.words)
         return not problems
 
     def refers_well(self, field: Field, value: Data) -> bool:
-        """Whether a reference leads to a file of its kind; tells why not."""
+        """True if a reference leads to a file of its kind; prints the problem if not."""
         kind = field.refers_to
         if kind is None or not isinstance(value, str) or self.files.has(value, kind):
             return True
         known = self.files.of_kind(kind)
         guess = nearest(value, known)
         wanted = f"a {kind} file: {listed(known)}"
-        self.tell(_problem(quoted(value), wanted, guess and quoted(guess)).words)
+        self.show(_problem(quoted(value), wanted, guess and quoted(guess)).words)
         return False
 
 
@@ -159,7 +159,7 @@ def _problem(found: str, wanted: str, suggestion: str | None = None) -> Problem:
 
 
 def _value(field: Field, typed: str) -> Data:
-    """What the typed line states: text as typed, a bare number where one is wanted, a list."""
+    """The value of the typed line: text as typed, a bare number where one is wanted, a list."""
     if "items" not in field.node:
         return _single(field, typed)
     return [_single(field.single, part) for part in _BETWEEN.split(typed.strip("[] ")) if part]
@@ -176,12 +176,12 @@ def _single(field: Field, typed: str) -> Data:
 
 
 def _shown(path: DataPath) -> str:
-    """A path as reports write it, entries counted from 1."""
+    """A path as reports write it, with entries counted from 1."""
     return ".".join(str(part + 1) if isinstance(part, int) else part for part in path)
 
 
 def _at(data: Data, path: DataPath) -> Any:
-    """What stands at a path, or None."""
+    """The value at a path, or None."""
     inside: Any = data
     for part in path:
         if isinstance(part, int):
@@ -192,7 +192,7 @@ def _at(data: Data, path: DataPath) -> Any:
 
 
 def _with(data: dict[str, Data], path: DataPath, value: Data) -> dict[str, Data]:
-    """A copy of the data with a value at a path, and what must enclose it."""
+    """A copy of the data with a value at a path; missing mappings and lists are added."""
     changed = copy.deepcopy(data)
     inside: Any = changed
     for part, following in itertools.pairwise(path):

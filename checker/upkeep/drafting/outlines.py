@@ -1,7 +1,7 @@
-"""The kinds of file one may begin: which fields matter most, in the order a crew finds them.
+"""The kinds of file that can be drafted: which fields matter most, in the order a crew finds them.
 
-Example figures only show how one is written. Where a word is chosen or an answer given there is
-none: a line somebody uncommented and forgot to change must not answer for the crew.
+Example figures only show the form. Where a word is chosen or an answer given there is none: a line
+that somebody uncommented and forgot to change must not answer for the crew.
 """
 
 from collections.abc import Mapping
@@ -197,17 +197,17 @@ _LOAD: Final[dict[str, Data]] = {
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """How a file of one kind begins."""
+    """The outline of a new file of one kind."""
 
     kind: str
     opening: tuple[str, ...]
     """Comment lines at its top."""
     stated: dict[str, Data]
-    """What stands in it before anybody answers; valid as it is."""
+    """The fields stated before any answer; valid as it is."""
     outline: dict[str, Data]
     """The fields that matter most, with an example of each.
 
-    Lists and mappings by name have one entry, which stands for all.
+    Lists and mappings by name have one entry, as a model for all.
     """
     asked: tuple[str, ...]
     """The fields at the top of the file that questions are about."""
@@ -216,13 +216,13 @@ class Draft:
 
 
 def drafts(day: date) -> Mapping[str, Draft]:
-    """Every kind one may begin, by name; `day` is the first day of a new rulebook."""
+    """Every kind of draft by name; `day` is the first day of a new rulebook."""
     return {
         "load": _profile(
             "load",
             _LOAD,
             "A load: what goes where, held how, on which trip. It refers to files below the folder",
-            "`profiles`, written without .yaml; fields beside `from` are laid over that file.",
+            "`profiles`, written without .yaml; fields beside `from` replace those of that file.",
         ),
         "trailer": _profile(
             "trailer",
@@ -267,14 +267,14 @@ def _profile(kind: str, outline: dict[str, Data], *opening: str) -> Draft:
         ),
         stated={"kind": kind, "title": title},
         outline={"title": _CHOSEN, **outline},
-        # A variance is for a load that is there already; nobody begins with one.
+        # A variance belongs to an existing load; a draft needs none.
         asked=("title", *(name for name in outline if name != "variances")),
         every_field=True,
     )
 
 
 def _rulebook(day: date) -> Draft:
-    """A rulebook with one rule of common practice, whose proofs guard its figure and its day."""
+    """A rulebook with one rule of common practice, whose proofs cover its figure and its day."""
     before = day - timedelta(days=1)
 
     def proof(name: str, speed: str, expect: str, origin: str, on: date = day) -> Data:

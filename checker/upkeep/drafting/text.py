@@ -1,7 +1,7 @@
-"""A new file's text: what is stated as YAML, every other field as a comment that shows how.
+"""The text of a new file: stated fields as YAML, every other field as a comment with an example.
 
-The whole file, examples included, is written by the YAML library. The text is then read back,
-which tells the line of each field, and the lines of those that nobody stated become comments.
+The YAML library writes the whole file, examples included. The text is then read back to find the
+line of each field, and the lines of fields not stated become comments.
 """
 
 import io
@@ -26,10 +26,10 @@ _HEADING = "## Further fields"
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
-def written(data: Data) -> str:
+def to_yaml(data: Data) -> str:
     """Plain data as YAML text, each value on one line."""
     yaml = YAML()
-    # No line is ever folded: the reader tells fields by their lines.
+    # No line is ever folded: fields are found by their lines.
     yaml.width = 1 << 20
     yaml.indent(mapping=2, sequence=4, offset=2)
     stream = io.StringIO()
@@ -57,20 +57,20 @@ def _for_yaml(value: Data) -> Any:
 
 
 def faults(text: str, kind: str) -> list[Problem]:
-    """What the reader and the schema of its kind find wrong with a text."""
+    """The problems that the reader and the schema of its kind find in a text."""
     document = read_bytes(text.encode(), "")
     return document.problems + validate(document, wanted_kind=kind)
 
 
-def drafted(draft: Draft, stated: dict[str, Data]) -> str:
-    """The text of a new file that states just this; the other fields stand as comments.
+def draft_text(draft: Draft, stated: dict[str, Data]) -> str:
+    """The text of a new file with these fields stated; the other fields are comments.
 
     Raises ProblemsFoundError where the text, read back, is not a valid file of its kind.
     """
     top = field_of(draft.kind)
     outline: dict[str, Data] = {"kind": None, **draft.outline}
     whole = _mapping(top, outline, stated, every_field=draft.every_field)
-    document = read_bytes(written(whole).encode(), "")
+    document = read_bytes(to_yaml(whole).encode(), "")
     if document.problems:
         raise ProblemsFoundError(document.problems)
     lines = document.text.split("\n")
@@ -82,9 +82,9 @@ def drafted(draft: Draft, stated: dict[str, Data]) -> str:
         if left_out:
             column = document.keys[left_out].column - 1
             line = f"{line[:column]}# {line[column:]}"
-        place, field = _place(top, path)
-        if place not in remarked and field.remark:
-            remarked.add(place)
+        schema_path, field = _place(top, path)
+        if schema_path not in remarked and field.remark:
+            remarked.add(schema_path)
             line = f"{line.ljust(_REMARKS_FROM)}  # {field.remark}"
         if path[0] not in outline and _HEADING not in text:
             text.append(_HEADING)
@@ -96,7 +96,7 @@ def drafted(draft: Draft, stated: dict[str, Data]) -> str:
 
 
 def _filled(field: Field, outline: Data, stated: Data, *, every_field: bool) -> Data:
-    """What is stated, and an example of all that is not, in the order of the outline."""
+    """The stated fields and an example of each other field, in the order of the outline."""
     if field.is_entries:
         return _entries(field, outline, stated)
     if field.by_name:
@@ -138,14 +138,14 @@ def _entries(field: Field, outline: Data, stated: Data) -> Data:
     filled: list[Data] = []
     for entry in entries:
         whole = _mapping(field.below(0).fields(), example, entry, every_field=False)
-        # An entry's first line carries its hyphen, so it must be one that stands.
+        # An entry's first line has its hyphen, so that line must not become a comment.
         first = [name for name in whole if isinstance(entry, dict) and name in entry][:1]
         filled.append({name: whole[name] for name in (*first, *whole)})
     return filled if filled or stated is not None else None
 
 
 def _left_out(stated: Data, path: DataPath) -> DataPath | None:
-    """The beginning of the path from which on nothing is stated."""
+    """The shortest start of the path at which nothing is stated."""
     inside: Any = stated
     for depth, part in enumerate(path, start=1):
         if isinstance(inside, dict) and part not in inside:
@@ -157,11 +157,11 @@ def _left_out(stated: Data, path: DataPath) -> DataPath | None:
 
 
 def _place(top: Field, path: DataPath) -> tuple[tuple[str, ...], Field]:
-    """The place of a path in the schema, the same for all entries of a list and all names."""
+    """The schema path of a data path: the same for all entries of a list and all names."""
     field = top
-    place: tuple[str, ...] = ()
+    schema_path: tuple[str, ...] = ()
     for part in path:
         chosen = isinstance(part, int) or field.fields().by_name
-        place = (*place, "*" if chosen else str(part))
+        schema_path = (*schema_path, "*" if chosen else str(part))
         field = field.below(part)
-    return place, field
+    return schema_path, field

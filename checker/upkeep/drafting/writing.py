@@ -1,4 +1,4 @@
-"""Put a new file in its place whole or not at all."""
+"""Writes a new file so that it is complete or absent."""
 
 from pathlib import Path
 
@@ -9,10 +9,10 @@ from checker.documents.schemas import families
 from checker.documents.validate import validate
 
 
-def check_place(target: Path, kind: str, *, replacing: bool) -> None:
-    """Raise NotWrittenError where a new file cannot go, before anybody is asked anything.
+def ensure_writable(target: Path, kind: str, *, replacing: bool) -> None:
+    """Raise NotWrittenError where a new file cannot be written, before any question is asked.
 
-    What is replaced must be of the same kind: else it is another file than was meant.
+    A file that is replaced must be of the same kind; another kind was not meant.
     """
     ensure_file(target)
     try:
@@ -35,21 +35,21 @@ def check_place(target: Path, kind: str, *, replacing: bool) -> None:
 
 
 def _other_kind(target: Path, kind: str) -> str | None:
-    """The kind that a file is of, where it is one that the program knows and not the one meant."""
+    """The kind of an existing file, if it is a known kind and not the one meant."""
     data = read_file(target).data
     found = data.get("kind") if isinstance(data, dict) else None
     return found if isinstance(found, str) and found in families() and found != kind else None
 
 
-def put_in_place(text: str, kind: str, target: Path, *, replacing: bool) -> None:
-    """Write a file beside its place, read it back, hold it against the schema, and move it there.
+def write_checked(text: str, kind: str, target: Path, *, replacing: bool) -> None:
+    """Write a file, read it back, validate it, and move it to its path.
 
-    Until the move an older file stays as it is, and whatever stops the run leaves no half file.
-    Raises NotWrittenError, or ProblemsFoundError where what was read back is not valid.
+    Until the move an older file stays as it is, so a run that stops leaves no half-written file.
+    Raises NotWrittenError, or ProblemsFoundError where the text read back is not valid.
     """
-    check_place(target, kind, replacing=replacing)
-    # Its name does not end in .yaml until it is in place: whoever reads the folder meanwhile does
-    # not take it for one of its files.
+    ensure_writable(target, kind, replacing=replacing)
+    # Its name does not end in .yaml until it is complete, so that a program reading the folder
+    # does not read it.
     with new_file(target) as file:
         file.write(text.encode())
         file.flush()

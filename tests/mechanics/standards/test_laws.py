@@ -3,6 +3,7 @@
 import inspect
 import math
 from collections.abc import Callable
+from functools import cache
 from typing import NamedTuple
 
 import hypothesis.strategies as st
@@ -205,12 +206,14 @@ def flat(result: object) -> list[object]:
     return [result]
 
 
+@cache  # a strategy that is made again is unwrapped and checked again
 def one_of(kind: str) -> st.SearchStrategy[float]:
     # Few decimals, so that limits are met exactly now and then.
     decimals = {"count": 0, "yes": 0, "force": 0, "payload": 0}.get(kind, 2)
     return st.floats(*KINDS[kind][1]).map(lambda value: round(value, decimals))
 
 
+@cache
 def drawn(takes: str) -> st.SearchStrategy[list[float]]:
     return st.tuples(*map(one_of, takes.split())).map(list)
 

@@ -11,7 +11,7 @@ from checker.documents.document import Document
 from checker.documents.reader import read_bytes
 from checker.upkeep.drafting.fields import Field, field_of
 from checker.upkeep.drafting.outlines import Draft, drafts
-from checker.upkeep.drafting.text import drafted
+from checker.upkeep.drafting.text import draft_text
 
 DAY = date(2026, 6, 1)
 KINDS = list(drafts(DAY))
@@ -47,7 +47,7 @@ def every_field() -> Callable[[str], dict[str, Any]]:
 
     def data(kind: str) -> dict[str, Any]:
         draft: Draft = drafts(DAY)[kind]
-        document = uncommented(drafted(draft, draft.stated))
+        document = uncommented(draft_text(draft, draft.stated))
         assert document.problems == []
         whole: dict[str, Any] = answered(field_of(kind), document.data)
         return whole

@@ -10,9 +10,9 @@ import pytest
 from checker.documents.reader import read_bytes
 from checker.documents.resources import shipped_folder
 from checker.upkeep.drafting.files import Files
-from checker.upkeep.drafting.guide import guided
+from checker.upkeep.drafting.guide import ask_for_fields
 from checker.upkeep.drafting.outlines import drafts
-from checker.upkeep.drafting.text import drafted, faults
+from checker.upkeep.drafting.text import draft_text, faults
 
 from .conftest import DAY, KINDS
 
@@ -38,9 +38,9 @@ class Person:
 def states(kind: str, answers: Mapping[str, Iterable[str]], files: Files = ALL) -> Any:
     """The person after the questions, and what the file states."""
     person = Person(answers)
-    stated = guided(drafts(DAY)[kind], person.ask, person.told.append, files)
+    stated = ask_for_fields(drafts(DAY)[kind], person.ask, person.told.append, files)
     assert all(not waiting for waiting in person.answers.values()), person.answers
-    text = drafted(drafts(DAY)[kind], stated)
+    text = draft_text(drafts(DAY)[kind], stated)
     assert faults(text, kind) == []
     assert read_bytes(text.encode(), "new").data == stated
     return person, {key: value for key, value in stated.items() if key not in ("kind", "title")}
@@ -49,7 +49,7 @@ def states(kind: str, answers: Mapping[str, Iterable[str]], files: Files = ALL) 
 @pytest.mark.parametrize("kind", KINDS)
 def test_enter_all_the_way_gives_the_template(kind: str) -> None:
     draft = drafts(DAY)[kind]
-    assert guided(draft, lambda _question: "", lambda _words: None, ALL) == draft.stated
+    assert ask_for_fields(draft, lambda _question: "", lambda _words: None, ALL) == draft.stated
 
 
 def _follows_the_hints() -> Callable[[str], str]:
@@ -89,9 +89,9 @@ def _leaves(data: Any, path: str = "") -> list[str]:
 def test_every_question_can_be_answered_by_its_own_example(kind: str) -> None:
     draft = drafts(DAY)[kind]
     told: list[str] = []
-    stated = guided(draft, _follows_the_hints(), told.append, ALL)
+    stated = ask_for_fields(draft, _follows_the_hints(), told.append, ALL)
     assert told == []
-    assert faults(drafted(draft, stated), kind) == []
+    assert faults(draft_text(draft, stated), kind) == []
     wanted = _leaves({name: draft.outline[name] for name in draft.asked})
     assert set(wanted) - set(_leaves(stated)) == set()
 
@@ -252,7 +252,7 @@ def test_the_end_of_input_keeps_the_answers() -> None:
         except StopIteration:
             raise EOFError from None
 
-    stated = guided(drafts(DAY)["trailer"], ask, told.append, ALL)
+    stated = ask_for_fields(drafts(DAY)["trailer"], ask, told.append, ALL)
     assert stated == {"kind": "trailer", "title": "Our trailer", "coupling": "ball"}
 
 

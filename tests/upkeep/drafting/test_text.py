@@ -18,7 +18,7 @@ from checker.documents.validate import validate
 from checker.load.build import read_profile
 from checker.rulebooks.loading import load_rulebooks
 from checker.upkeep.drafting.outlines import drafts
-from checker.upkeep.drafting.text import drafted, faults, written
+from checker.upkeep.drafting.text import draft_text, faults, to_yaml
 from checker.upkeep.proving import prove
 
 from .conftest import DAY, KINDS, PROFILE_KINDS, uncommented
@@ -29,7 +29,7 @@ FixedData = Callable[[str], dict[str, Any]]
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_template_validates_and_states_its_minimum_only(kind: str) -> None:
     draft = drafts(DAY)[kind]
-    document = read_bytes(drafted(draft, draft.stated).encode(), "new")
+    document = read_bytes(draft_text(draft, draft.stated).encode(), "new")
     assert document.problems == []
     assert validate(document, wanted_kind=kind) == []
     assert document.data == draft.stated
@@ -59,20 +59,22 @@ def _shown_fields(data: Any, path: tuple[str, ...], node: Any) -> Iterator[tuple
 @pytest.mark.parametrize("kind", PROFILE_KINDS)
 def test_a_template_of_a_profile_shows_every_field_of_the_schema(kind: str) -> None:
     draft = drafts(DAY)[kind]
-    shown = set(_shown_fields(uncommented(drafted(draft, draft.stated)).data, (), definition(kind)))
+    shown = set(
+        _shown_fields(uncommented(draft_text(draft, draft.stated)).data, (), definition(kind))
+    )
     assert set(_schema_fields(definition(kind), ())) - shown == set()
 
 
 @pytest.mark.parametrize("kind", PROFILE_KINDS)
 def test_every_example_in_a_template_is_valid(kind: str, every_field: FixedData) -> None:
-    assert faults(written(every_field(kind)), kind) == []
+    assert faults(to_yaml(every_field(kind)), kind) == []
 
 
 def test_the_examples_of_a_load_refer_to_bundled_files(
     every_field: FixedData, tmp_path: Path
 ) -> None:
     file = tmp_path / "load.yaml"
-    file.write_text(written(every_field("load")))
+    file.write_text(to_yaml(every_field("load")))
     # Every question is answered with yes there, those about parts that the trailer lacks as well:
     # that is told only once all references could be followed.
     with pytest.raises(ProblemsFoundError, match="beside") as found:
@@ -82,7 +84,7 @@ def test_the_examples_of_a_load_refer_to_bundled_files(
 
 def test_a_choice_left_open_is_refused_and_not_taken_for_an_answer() -> None:
     draft = drafts(DAY)["carrier"]
-    text = drafted(draft, draft.stated).replace("# government:", "government:")
+    text = draft_text(draft, draft.stated).replace("# government:", "government:")
     (problem,) = faults(text, "carrier")
     assert problem.words == "found nothing after the colon; wanted one of: yes, no"
 
@@ -90,7 +92,7 @@ def test_a_choice_left_open_is_refused_and_not_taken_for_an_answer() -> None:
 @pytest.mark.parametrize("day", [DAY, date(2024, 2, 29), date(2026, 1, 1)])
 def test_the_rulebook_proves(day: date, tmp_path: Path) -> None:
     draft = drafts(day)["rulebook"]
-    (tmp_path / "new.yaml").write_text(drafted(draft, draft.stated))
+    (tmp_path / "new.yaml").write_text(draft_text(draft, draft.stated))
     result = prove(load_rulebooks(tmp_path, with_proofs=True))
     assert result.proved
     # One figure up and down, its first day later and earlier, one comparison made strict.
@@ -126,7 +128,7 @@ PRINTABLE = st.text(st.characters(exclude_categories=["Cc", "Cf", "Cs", "Co", "C
 @example("x" * 300)
 def test_any_printable_title_survives(title: str) -> None:
     draft = drafts(DAY)["trailer"]
-    document = read_bytes(drafted(draft, {**draft.stated, "title": title}).encode(), "new")
+    document = read_bytes(draft_text(draft, {**draft.stated, "title": title}).encode(), "new")
     assert document.data == {"kind": "trailer", "title": title}
 
 
@@ -136,9 +138,9 @@ def test_a_title_with_control_characters_survives_or_is_refused(title: str) -> N
     stated = {**draft.stated, "title": title}
     if title.translate({ord(letter): None for letter in "\x0b\x0c\r"}) != title:
         with pytest.raises(ProblemsFoundError, match="control character"):
-            drafted(draft, stated)
+            draft_text(draft, stated)
     else:
-        assert read_bytes(drafted(draft, stated).encode(), "new").data == stated
+        assert read_bytes(draft_text(draft, stated).encode(), "new").data == stated
 
 
 def _pruned(data: Any, keep: Callable[[], bool]) -> Any:
@@ -161,7 +163,7 @@ def test_what_is_stated_is_what_is_read_back(
 ) -> None:
     kept = _pruned(every_field(kind), lambda: seed.random() < share) or {}
     stated = {**kept, "kind": kind, "title": "A title"}
-    document = read_bytes(drafted(drafts(DAY)[kind], stated).encode(), "new")
+    document = read_bytes(draft_text(drafts(DAY)[kind], stated).encode(), "new")
     assert document.problems == []
     assert document.data == stated
 
@@ -169,7 +171,7 @@ def test_what_is_stated_is_what_is_read_back(
 def test_units_stay_as_typed() -> None:
     draft = drafts(DAY)["trailer"]
     stated = {**draft.stated, "gvwr": "1,355 kg ± 5 kg", "deck": {"front": "5' 2\"", "rear": "4 m"}}
-    text = drafted(draft, stated)
+    text = draft_text(draft, stated)
     lines = [line.partition("  # ")[0].rstrip() for line in text.split("\n")]
     assert "gvwr: 1,355 kg ± 5 kg" in lines
     assert "  front: 5' 2\"" in lines
@@ -179,7 +181,7 @@ def test_units_stay_as_typed() -> None:
 
 def test_the_fields_that_matter_most_come_first_and_others_under_a_heading() -> None:
     draft = drafts(DAY)["trailer"]
-    text = drafted(draft, draft.stated)
+    text = draft_text(draft, draft.stated)
     places = [text.index(f"\n{field}") for field in ("# gvwr:", "# axles:", "## F", "# note:")]
     assert places == sorted(places)
 
@@ -187,6 +189,6 @@ def test_the_fields_that_matter_most_come_first_and_others_under_a_heading() -> 
 def test_each_remark_stands_once() -> None:
     draft = drafts(DAY)["trailer"]
     anchors = {name: {"x": "47 in"} for name in ("front-left", "front-right", "rear-left")}
-    text = drafted(draft, {**draft.stated, "anchors": anchors})
+    text = draft_text(draft, {**draft.stated, "anchors": anchors})
     assert text.count("# Behind the ball centre\n") == 1
     assert text.count("    x: 47 in") == 3

@@ -7,7 +7,7 @@ import pytest
 
 from checker.documents.files import NotWrittenError
 from checker.documents.problems import ProblemsFoundError
-from checker.upkeep.drafting.writing import check_place, put_in_place
+from checker.upkeep.drafting.writing import ensure_writable, write_checked
 
 TEXT = "kind: carrier\ntitle: Ours — über\n"
 
@@ -18,7 +18,7 @@ def target(tmp_path: Path) -> Path:
 
 
 def test_a_new_file_is_written_as_it_is(target: Path) -> None:
-    put_in_place(TEXT, "carrier", target, replacing=False)
+    write_checked(TEXT, "carrier", target, replacing=False)
     assert target.read_bytes() == TEXT.encode()
     assert [path.name for path in target.parent.iterdir()] == ["new.yaml"]
 
@@ -26,14 +26,14 @@ def test_a_new_file_is_written_as_it_is(target: Path) -> None:
 def test_an_existing_file_is_refused_and_stays(target: Path) -> None:
     target.write_text("mine")
     with pytest.raises(NotWrittenError, match="there already; wanted a new file name, or --force"):
-        put_in_place(TEXT, "carrier", target, replacing=False)
+        write_checked(TEXT, "carrier", target, replacing=False)
     assert target.read_text() == "mine"
 
 
 def test_with_force_it_is_replaced_and_keeps_its_permissions(target: Path) -> None:
     target.write_text("mine")
     target.chmod(0o640)
-    put_in_place(TEXT, "carrier", target, replacing=True)
+    write_checked(TEXT, "carrier", target, replacing=True)
     assert target.read_text() == TEXT
     assert target.stat().st_mode & 0o777 == 0o640
 
@@ -50,7 +50,7 @@ def test_an_interrupted_write_leaves_the_old_file_and_nothing_else(
 
     monkeypatch.setattr(*((os, "fsync") if step == "fsync" else (Path, "replace")), stops)
     with pytest.raises((KeyboardInterrupt, NotWrittenError), match=r"^$|\(no space left on dev"):
-        put_in_place(TEXT, "carrier", target, replacing=True)
+        write_checked(TEXT, "carrier", target, replacing=True)
     assert target.read_text() == "mine"
     assert [path.name for path in target.parent.iterdir()] == ["new.yaml"]
 
@@ -58,7 +58,7 @@ def test_an_interrupted_write_leaves_the_old_file_and_nothing_else(
 def test_what_does_not_validate_is_not_put_in_place(target: Path) -> None:
     target.write_text("mine")
     with pytest.raises(ProblemsFoundError, match=r"new\.yaml:2:1: found the key 'titel'"):
-        put_in_place("kind: carrier\ntitel: x\n", "carrier", target, replacing=True)
+        write_checked("kind: carrier\ntitel: x\n", "carrier", target, replacing=True)
     assert target.read_text() == "mine"
     assert [path.name for path in target.parent.iterdir()] == ["new.yaml"]
 
@@ -67,7 +67,7 @@ def test_a_link_stays_a_link(target: Path) -> None:
     real = target.with_name("real.yaml")
     real.write_text("mine")
     target.symlink_to(real)
-    put_in_place(TEXT, "carrier", target, replacing=True)
+    write_checked(TEXT, "carrier", target, replacing=True)
     assert target.is_symlink()
     assert real.read_text() == TEXT
 
@@ -86,4 +86,4 @@ def test_a_place_that_cannot_be_is_refused_before_anything_is_asked(
     name: str, said: str, tmp_path: Path
 ) -> None:
     with pytest.raises(NotWrittenError, match=said):
-        check_place(tmp_path / name, "carrier", replacing=True)
+        ensure_writable(tmp_path / name, "carrier", replacing=True)

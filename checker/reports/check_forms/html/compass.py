@@ -1,4 +1,4 @@
-"""How hard each article is held all around, as a round diagram: what is held, what is wanted."""
+"""How hard each article is held in every direction, as a round diagram with what rules require."""
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
@@ -6,14 +6,14 @@ from dataclasses import dataclass
 
 from checker.evaluation.check import Check
 from checker.facts.restraint import holdings
-from checker.mechanics.restraint import compass
+from checker.mechanics.restraint.held_set import HeldSet, heading
 from checker.reports.shared.scene import Scene
 from checker.reports.shared.words import MOST_G, g_words
 from checker.units.arithmetic import more_than
 
 _HEADINGS = 36
 RADIUS = 100.0
-"""Of the outermost ring, in the drawing's own units; the middle is at 0, 0."""
+"""Radius of the outermost ring, in the drawing's own units; the middle is at 0, 0."""
 
 # Seen from above with the road ahead at the top: forward is up, left is left.
 _WAYS: Mapping[str, float] = {
@@ -27,7 +27,7 @@ _HALF_ARC = math.radians(40)
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """One way: what is held and wanted, in words, and the arc to draw."""
+    """One direction: what is held and required, in words, and the arc to draw."""
 
     way: str
     held: str
@@ -41,7 +41,7 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    """The diagram of one article: the outline of what is held, rings, and what is wanted."""
+    """The diagram of one article: the outline of what is held, rings, and what is required."""
 
     article: str
     outline: str
@@ -50,19 +50,20 @@ class Round:
 
 
 def rounds(check: Check, scene: Scene) -> Iterator[Round]:
-    """A diagram for each article whose restraint can be worked out."""
+    """A diagram for each article whose restraint can be calculated."""
     found: dict[str, dict[str, float]] = {}
     bodies = {}
+    angles = [2.0 * math.pi * number / _HEADINGS for number in range(_HEADINGS)]
     for each in holdings(check.facts):
         found.setdefault(each.article.name, {})[each.way] = each.held.acceleration_g
-        bodies[each.article.name] = each.body
+        bodies[each.article.name] = each.bodies
     for name, held in found.items():
         asked = {way: scene.asked[way] for way in _WAYS if way in scene.asked}
         top = _scale([*asked.values(), *(held[way] for way in _WAYS)])
-        around = compass(bodies[name], _HEADINGS)
+        accelerations = HeldSet(bodies[name]).largest([heading(angle) for angle in angles])[:, 0]
         points = [
             _at(float(angle), min(float(held_g), top) / top * RADIUS)
-            for angle, held_g in zip(around.headings, around.accelerations, strict=True)
+            for angle, held_g in zip(angles, accelerations, strict=True)
         ]
         yield Round(
             article=name,
@@ -73,7 +74,7 @@ def rounds(check: Check, scene: Scene) -> Iterator[Round]:
 
 
 def _scale(accelerations: Sequence[float]) -> float:
-    """The outermost ring, in g: beyond what is wanted, and not far beyond the least held."""
+    """The outermost ring, in g: above what is required, and not far above the least held."""
     most = max(1.0, *(min(each, 2.0) for each in accelerations))
     return math.ceil(most / 0.5) * 0.5
 
@@ -84,7 +85,7 @@ def _rings(top: float) -> list[tuple[float, str]]:
 
 
 def _at(angle: float, radius: float) -> tuple[float, float]:
-    """A heading, turning to the left from forward, on paper with forward up."""
+    """A heading as a point on paper with forward up; angles turn to the left from forward."""
     return -radius * math.sin(angle), -radius * math.cos(angle)
 
 
@@ -93,7 +94,7 @@ def _wanted(way: str, held: float, asked: float | None, top: float) -> Wanted:
     x, y = _at(angle, RADIUS + 16)
     enough = asked is None or more_than(asked, held) != 1
     if asked is None:
-        return Wanted(way, g_words(held), "", enough, "no rule asks", "", x, y)
+        return Wanted(way, g_words(held), "", enough, "no rule", "", x, y)
     radius = min(asked, top) / top * RADIUS
     (x1, y1), (x2, y2) = _at(angle - _HALF_ARC, radius), _at(angle + _HALF_ARC, radius)
     arc = f"M{x1:.1f} {y1:.1f}A{radius:.1f} {radius:.1f} 0 0 0 {x2:.1f} {y2:.1f}"

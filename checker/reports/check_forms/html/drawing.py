@@ -1,25 +1,25 @@
-"""The load drawn to scale, from above and from the left: centimetres of the trailer on paper."""
+"""The load drawn to scale, from above and from the left, in centimetres of the trailer."""
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec.structs import replace
 
-from checker.reports.check_forms.html.drawing_words import state_of
+from checker.reports.check_forms.html.drawing_words import tiedown_state
 from checker.reports.check_forms.html.shapes import Drawing, Line, Machine, Mark, Rect
 from checker.reports.shared.scene import Box, DrawnArticle, Point, Scene
 from checker.units.formatting import System
 
 _CM = 100.0
 _TYRE_RADIUS, _TYRE_WIDTH = 33.0, 20.0
-"""Wheels are marks: no profile states how large they are."""
+"""The size of a wheel's mark: no profile states the true size."""
 _EDGE = 45.0
 
 
 def from_above(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> Drawing:
     """The plan: the ball on the left, the trailer's left side at the bottom.
 
-    `loose` names, for each article, the ways it is not held as hard as a rule wants.
+    `loose` names, for each article, the ways in which it is held less than a rule requires.
     """
     return _Plan(scene, system, loose).drawing()
 
@@ -30,25 +30,25 @@ def from_the_left(scene: Scene, system: System, loose: Mapping[str, Sequence[str
 
 
 class _View:
-    """What both views share; a view says where on paper a place of the trailer is."""
+    """What both views share; a view defines where a position of the trailer is on paper."""
 
     def __init__(self, scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> None:
         self.scene = scene
         self.system = system
         self.loose = loose
 
-    def across(self, place: Point) -> float:
+    def across(self, position: Point) -> float:
         raise NotImplementedError
 
-    def seen(self, place: Point) -> bool:
+    def seen(self, position: Point) -> bool:
         raise NotImplementedError
 
     def faces(self, box: Box) -> tuple[float, float] | None:
         """Upper and lower edge of a box on paper; None where it cannot be drawn."""
         raise NotImplementedError
 
-    def mark(self, place: Point, label: str = "", title: str = "") -> Mark:
-        return Mark(round(place.x * _CM, 1), round(self.across(place), 1), label, title)
+    def mark(self, position: Point, label: str = "", title: str = "") -> Mark:
+        return Mark(round(position.x * _CM, 1), round(self.across(position), 1), label, title)
 
     def rect(self, box: Box, least: float = 0.0) -> Rect | None:
         faces = self.faces(box)
@@ -77,7 +77,7 @@ class _View:
         )
 
     def past(self, each: DrawnArticle) -> Iterator[Rect]:
-        """The parts of an article beyond the edges of the deck that this view shows."""
+        """The parts of an article beyond the edges of the deck that are visible in this view."""
         deck = self.scene.deck
         for past in each.projections:
             beyond = {
@@ -93,11 +93,11 @@ class _View:
                 yield drawn
 
     def stops(self, each: DrawnArticle, box: Rect) -> Iterator[Rect]:
-        """A bar on each side where something is said to stop it."""
+        """A bar on each side where something is stated to stop it."""
         raise NotImplementedError
 
     def shows(self, way: str) -> bool:
-        """Whether a way along the deck can be drawn."""
+        """True if a direction along the deck can be drawn in this view."""
         raise NotImplementedError
 
     def lines(self) -> Iterator[Line]:
@@ -113,21 +113,21 @@ class _View:
                 points = " ".join(f"{p.x * _CM:.1f},{self.across(p):.1f}" for p in run)
                 badge = Mark(round(x, 1), round(y, 1), str(each.number), each.name)
                 loose = self.loose.get(self.scene.articles[each.article].name, ())
-                yield Line(each.number, points, state_of(each, loose), badge)
+                yield Line(each.number, points, tiedown_state(each, loose), badge)
 
     def outward(self, y: float) -> float:
-        """How far beside its anchor a tiedown's number stands."""
+        """The distance of a tiedown's number beside its anchor."""
         raise NotImplementedError
 
     def ticks(self, start: float, end: float) -> Iterator[Mark]:
-        """A tape along the trailer: every 2 ft, or every half metre."""
+        """A scale along the trailer: every 2 ft, or every half metre."""
         step, unit, size = (0.6096, "ft", 2) if self.system == "us" else (0.5, "m", 0.5)
         for number in range(math.ceil(start / step), math.floor(end / step) + 1):
             label = f"{number * size:g}" if number else f"0 {unit}"
             yield Mark(round(number * step * _CM, 1), 0.0, label)
 
     def span(self) -> tuple[float, float]:
-        """From the ball to whatever reaches farthest back, in m."""
+        """The distance from the ball to whatever reaches farthest back, in m."""
         scene = self.scene
         ends = [0.0, scene.deck.rear, *(axle.x for axle in scene.axles)]
         ends += [end for each in scene.articles for end in (each.box.front, each.box.rear)]
@@ -156,11 +156,11 @@ class _View:
 
 
 class _Plan(_View):
-    def across(self, place: Point) -> float:
-        return place.y * _CM
+    def across(self, position: Point) -> float:
+        return position.y * _CM
 
-    def seen(self, place: Point) -> bool:
-        return place.in_plan
+    def seen(self, position: Point) -> bool:
+        return position.in_plan
 
     def faces(self, box: Box) -> tuple[float, float] | None:
         return (box.right * _CM, box.left * _CM) if box.in_plan else None
@@ -223,17 +223,17 @@ class _Plan(_View):
 
 
 class _Side(_View):
-    def across(self, place: Point) -> float:
-        return -place.z * _CM
+    def across(self, position: Point) -> float:
+        return -position.z * _CM
 
-    def seen(self, place: Point) -> bool:
-        return place.in_side
+    def seen(self, position: Point) -> bool:
+        return position.in_side
 
     def faces(self, box: Box) -> tuple[float, float] | None:
         return (-box.top * _CM, -box.bottom * _CM) if box.in_side else None
 
     def stops(self, each: DrawnArticle, box: Rect) -> Iterator[Rect]:
-        # How high it is, nobody says; a headboard with its height is drawn by itself.
+        # Its height is not stated; a headboard with a stated height is drawn separately.
         del each, box
         return iter(())
 
@@ -283,7 +283,7 @@ class _Side(_View):
 
 
 def _nose(box: Rect, facing: str | None) -> str:
-    """An arrow head at the article's own front end; empty where it is not known which that is."""
+    """An arrow head at the article's own front end; empty where that is not known."""
     middle = box.y + box.height / 2
     half = min(box.height / 2, 22.0)
     if facing == "forward":
@@ -299,7 +299,7 @@ _ARROW = ((0, -9), (26, -9), (26, -20), (50, 0), (26, 20), (26, 9), (0, 9))
 
 
 def _arrow(box: Rect, way: str) -> str:
-    """An arrow out of a box on paper in one of the four ways along the deck."""
+    """An arrow out of a box on paper in one of the four directions along the deck."""
     middle_x, middle_y = box.x + box.width / 2, box.y + box.height / 2
     start, turn = {
         "forward": ((box.x - 4, middle_y), (-1, 0)),

@@ -1,4 +1,4 @@
-"""What a drawing shows, in words: tiedowns and their load, articles and their positions."""
+"""The content of a drawing in words: tiedowns with their load, articles with their positions."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -13,7 +13,7 @@ _NEARLY_FULL = 0.7
 
 @dataclass(frozen=True, slots=True)
 class Carried:
-    """One tiedown in words, for the table beside the drawing."""
+    """One row of the table beside the drawing: a tiedown with its load."""
 
     number: int
     name: str
@@ -23,11 +23,11 @@ class Carried:
     state: str
 
 
-def state_of(tiedown: DrawnTiedown, loose: Sequence[str]) -> str:
-    """How full a tiedown is under the hardest push that a rule asks about.
+def tiedown_state(tiedown: DrawnTiedown, loose: Sequence[str]) -> str:
+    """The state of a tiedown under the hardest push that a rule asks about.
 
-    The shares leave friction out. A tiedown is called over its limit only in ways in which its
-    article is not held hard enough with friction either.
+    The shares leave friction out. A tiedown is called over its limit only in directions in which
+    its article is held too little with friction as well.
     """
     known = {way: share for way, share in tiedown.carries.items() if not math.isnan(share)}
     if not known:
@@ -37,25 +37,25 @@ def state_of(tiedown: DrawnTiedown, loose: Sequence[str]) -> str:
     return "full" if max(known.values()) >= _NEARLY_FULL else "free"
 
 
-def carried(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> list[Carried]:
-    """Every tiedown with its limit and the share of it that it carries, in words."""
+def tiedown_rows(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> list[Carried]:
+    """Every tiedown in words, with its limit and the share of it that it carries."""
     found = []
     for each in scene.tiedowns:
-        state = state_of(each, loose.get(scene.articles[each.article].name, ()))
+        state = tiedown_state(each, loose.get(scene.articles[each.article].name, ()))
         share = "share not known"
         if each.carries:
             way, most = max(each.carries.items(), key=lambda pair: pair[1])
             pushed = f"pushed {way} with {scene.asked[way]:g} of the weight"
             share = f"{most:.0%} of it when {pushed}".replace("%", " %")
-            share += "; friction takes its part of that" if most > 1 and state != "over" else ""
+            share += "; friction carries part of that" if most > 1 and state != "over" else ""
         limit = each.working_load_limit
         words = "limit not stated" if math.isnan(limit) else show(limit, "load", system, digits=3)
         found.append(Carried(each.number, each.name, each.title, words, share, state))
     return found
 
 
-def placed_words(scene: Scene, system: System) -> list[str]:
-    """Where each article stands, for those who do not see the drawing."""
+def position_words(scene: Scene, system: System) -> list[str]:
+    """The position of each article in words, for those who do not see the drawing."""
 
     def at(metres: float) -> str:
         return "?" if math.isnan(metres) else show(metres, "length", system, digits=3)
@@ -69,5 +69,5 @@ def placed_words(scene: Scene, system: System) -> list[str]:
 
 
 def missing_words(scene: Scene) -> str:
-    """Which fields would let the rest be drawn."""
+    """The fields that are missing to draw the rest."""
     return listed(scene.missing) if scene.missing else ""

@@ -1,4 +1,4 @@
-"""Weights against ratings, as bars: what is carried, what it may be, and the share of it."""
+"""Weights against ratings as bars: weight, rating, and the share of it."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -13,12 +13,12 @@ from checker.units.formatting import System, show
 
 _DECIDED = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
 _WIDEST = 1.25
-"""Share of the rating at which a bar ends; what is beyond is told in figures only."""
+"""Share of the rating at which a bar ends; a larger share is shown in figures only."""
 
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """One weight against what it may be. `width` and `limit` are in per cent of the whole bar."""
+    """One weight and its rating. `width` and `limit` are in per cent of the whole bar."""
 
     label: str
     carried: str
@@ -31,7 +31,7 @@ class Bar:
 
 
 def bars(check: Check, system: System, near: float) -> list[Bar]:
-    """Every weight that a rule of this check holds against a rating, the fullest first."""
+    """Every weight that a rule of this check compares with a rating, the largest share first."""
     found: dict[tuple[str, str], tuple[float, Bar]] = {}
     for finding in check.findings:
         if finding.verdict in _DECIDED:
@@ -44,7 +44,7 @@ def bars(check: Check, system: System, near: float) -> list[Bar]:
 def _of_rule(
     finding: Finding, check: Check, system: System, near: float
 ) -> Iterator[tuple[tuple[str, str], float, Bar]]:
-    """The bar of a rule for each of its subjects, where it compares one weight with one rating."""
+    """The bar of a rule for each of its subjects, if it compares one weight with one rating."""
     deciding, known = finding.governing, catalogue()
     if deciding is None or deciding.operator not in ("<=", ">="):
         return

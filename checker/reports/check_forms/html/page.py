@@ -1,4 +1,4 @@
-"""The page of one load and the page that leads to several: records put into templates."""
+"""The page of one load and the index page of several: records put into templates."""
 
 import re
 from collections.abc import Sequence
@@ -10,25 +10,29 @@ from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
 from checker.reports.check_forms.html.compass import rounds
 from checker.reports.check_forms.html.drawing import from_above, from_the_left
-from checker.reports.check_forms.html.drawing_words import carried, missing_words, placed_words
+from checker.reports.check_forms.html.drawing_words import (
+    missing_words,
+    position_words,
+    tiedown_rows,
+)
 from checker.reports.check_forms.html.figures import bars
-from checker.reports.check_forms.html.walkaround import stops, to_tick
-from checker.reports.shared.gathered import (
+from checker.reports.check_forms.html.walkaround import checklist, stops
+from checker.reports.shared.check_results import (
     Checked,
-    Gathered,
+    CheckRun,
+    findings_to_report,
     first_things,
     ignored_words,
-    told,
     warnings,
 )
 from checker.reports.shared.html.entries import groups
 from checker.reports.shared.html.environment import template
 from checker.reports.shared.outcome_words import (
     headline,
-    in_total,
     near_words,
-    to_look_at_again,
-    warned_of,
+    sources_due_for_review,
+    total_words,
+    warning_words,
 )
 from checker.reports.shared.scene_building import build_scene
 from checker.reports.shared.words import CAUTIONS, variance_words
@@ -37,38 +41,38 @@ from checker.rulebooks.verdicts import Verdict
 _STATES = {Outcome.HOLD: "hold", Outcome.OPEN: "open", Outcome.NO_RULE_BROKEN: "clear"}
 
 
-def load_page(checked: Checked, run: Gathered) -> str:
-    """One load as a page by itself: no other file, no network, the same bytes every time."""
+def load_page(checked: Checked, run: CheckRun) -> str:
+    """One load as a page that needs no other file and no network; always the same bytes."""
     check = checked.check
     scene = build_scene(check)
     diagrams = list(rounds(check, scene))
     loose = {each.article: [way.way for way in each.ways if not way.enough] for each in diagrams}
     planned, stop_rules = stops(check, run.system)
-    stopped = [each for each in told(checked, run) if each.stop is not None]
+    stopped = [each for each in findings_to_report(checked, run) if each.stop is not None]
     return template("page.html.j2").render(
         title=check.load.title,
         file=check.load.file,
         on=check.on.isoformat(),
         headline=headline(check),
         state=_STATES[check.outcome],
-        counted=in_total(check.findings),
+        counted=total_words(check.findings),
         near=near_words(check, run.near),
         warnings=[(each.words, str(each.location)) for each in warnings(check)],
         first=first_things(check),
-        stopped=[(each.finding.rule.title, each.said) for each in stopped],
+        stopped=[(each.finding.rule.title, each.summary) for each in stopped],
         state_next=[
             (field, field_description(field)) for field, _ in deciding_fields(check.findings)
         ],
         above=from_above(scene, run.system, loose),
         loose=loose,
         side=from_the_left(scene, run.system, loose),
-        tiedowns=carried(scene, run.system, loose),
-        placed=placed_words(scene, run.system),
+        tiedowns=tiedown_rows(scene, run.system, loose),
+        placed=position_words(scene, run.system),
         missing=missing_words(scene),
         rounds=diagrams,
         bars=bars(check, run.system, run.near),
         groups=groups(checked, run),
-        ticks=to_tick(check),
+        ticks=checklist(check),
         planned=planned,
         stop_rules=stop_rules,
         in_force=[
@@ -84,21 +88,25 @@ def load_page(checked: Checked, run: Gathered) -> str:
         variances=[
             (each.rule, str(standing), variance_words(each)) for each, standing in check.variances
         ],
-        stale=to_look_at_again(check),
+        stale=sources_due_for_review(check),
         undecided_books=sum(e.verdict is Verdict.NOT_STATED for e in check.in_force),
         cautions=CAUTIONS,
         version=run.version,
     )
 
 
-def index(run: Gathered, names: Sequence[str]) -> str:
-    """A page that leads to the pages of several loads, those on hold first."""
+def index(run: CheckRun, names: Sequence[str]) -> str:
+    """An index of the pages of several loads, those on hold first."""
     order = list(_STATES)
     rows = []
     for checked, name in zip(run.checked, names, strict=True):
         outcome = outcome_at(checked.check, run.fail_on, run.near)
-        stopped = [each.finding.rule.title for each in told(checked, run) if each.stop is not None]
-        stopped += warned_of(checked.check)
+        stopped = [
+            each.finding.rule.title
+            for each in findings_to_report(checked, run)
+            if each.stop is not None
+        ]
+        stopped += warning_words(checked.check)
         rows.append((order.index(outcome), _STATES[outcome], checked.check.load, name, stopped))
     rows.sort(key=lambda row: row[0])
     return template("index.html.j2").render(
@@ -110,8 +118,8 @@ def index(run: Gathered, names: Sequence[str]) -> str:
     )
 
 
-def page_names(run: Gathered) -> list[str]:
-    """A file name for the page of each load; loads of one name are told apart by a number."""
+def page_names(run: CheckRun) -> list[str]:
+    """A file name for the page of each load; loads of the same name get a number."""
     names: list[str] = []
     for checked in run.checked:
         stem = re.sub(r"[^A-Za-z0-9._-]+", "-", PurePath(checked.check.load.file).stem) or "load"

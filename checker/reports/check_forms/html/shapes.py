@@ -16,7 +16,7 @@ class Rect:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A place on paper with its words."""
+    """A position on paper with its label."""
 
     x: float
     y: float
@@ -26,18 +26,18 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A tiedown on paper: its run, its number, and how full it is."""
+    """A tiedown on paper: its course, its number, and its load state."""
 
     number: int
     points: str
     state: str
-    """`free`, `full`, `over` or `unknown`: by the hardest push a rule asks about."""
+    """`free`, `full`, `over` or `unknown`, under the hardest push that a rule asks about."""
     badge: Mark
 
 
 @dataclass(frozen=True, slots=True)
 class Machine:
-    """An article on paper: outline, the end it looks to, wheels, centre of gravity."""
+    """An article on paper: outline, front end, wheels, centre of gravity."""
 
     box: Rect
     nose: str
@@ -45,16 +45,16 @@ class Machine:
     wheels: Sequence[Mark]
     cg: Mark | None
     over: Sequence[Rect]
-    """What reaches past the deck."""
+    """The parts beyond the edges of the deck."""
     stops: Sequence[Rect]
-    """Where something is said to stop it."""
+    """The sides where something is stated to stop it."""
     loose: Sequence[str]
-    """Arrows in the ways it is not held as hard as a rule wants."""
+    """Arrows in the directions in which it is held less than a rule requires."""
 
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """One view: the size of the paper and everything on it."""
+    """One view: the size of the paper and all shapes."""
 
     view: tuple[float, float, float, float]
     deck: Rect | None

@@ -1,4 +1,4 @@
-"""The walk-around as a list to tick by hand, and where to stop and look again."""
+"""The walk-around as a checklist to tick by hand, and the stops to check the load."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -10,51 +10,48 @@ from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number
 from checker.units.formatting import System
 
-_SAID = {
-    Verdict.MET: "the profile says so",
-    Verdict.NOT_MET: "the profile says it is NOT so",
+_STATES = {
+    Verdict.MET: "yes, as stated in the profile",
+    Verdict.NOT_MET: "NO, as stated in the profile",
     Verdict.TOO_CLOSE: "too close to call",
-    Verdict.NOT_STATED: "nobody has said",
+    Verdict.NOT_STATED: "not stated",
 }
 
 
 @dataclass(frozen=True, slots=True)
-class ToTick:
-    """One thing to look at: what should be found, and what the profile says of it."""
+class ChecklistItem:
+    """One thing to check on the walk-around, and its answer in the profile."""
 
     what: str
-    said: str
+    state: str
     wanting: bool
 
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """A stop to look at the load again, or a rule on such stops."""
+    """A rule about stops to check the load on the way, and its answer in the profile."""
 
     what: str
-    said: str
+    state: str
     wanting: bool
 
 
-def to_tick(check: Check) -> list[ToTick]:
-    """Everything rules want looked at before leaving; one entry for what several of them want.
-
-    Rules on the same fact ask for the same look.
-    """
-    found: dict[object, ToTick] = {}
+def checklist(check: Check) -> list[ChecklistItem]:
+    """The walk-around questions of all rules; rules that ask the same question share one entry."""
+    found: dict[object, ChecklistItem] = {}
     for finding in _asked(check, "walk-around"):
         key = finding.rule.requires.text
         if key not in found:
             wanting = finding.verdict is not Verdict.MET
-            found[key] = ToTick(finding.rule.title, _SAID[finding.verdict], wanting)
+            found[key] = ChecklistItem(finding.rule.title, _STATES[finding.verdict], wanting)
     return list(found.values())
 
 
 def stops(check: Check, system: System) -> tuple[list[str], list[Stop]]:
-    """The stops the profile plans, and what the rules say of stops."""
+    """The planned stops as text, and the rules about stops."""
     planned = [f"after {_distance(each, system)}" for each in check.load.trip.load_checks or ()]
     rules = [
-        Stop(finding.rule.title, _SAID[finding.verdict], finding.verdict is not Verdict.MET)
+        Stop(finding.rule.title, _STATES[finding.verdict], finding.verdict is not Verdict.MET)
         for finding in _asked(check, "trip")
         if any(name.startswith("trip.") and "check" in name for name in finding.rule.facts)
     ]

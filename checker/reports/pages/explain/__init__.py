@@ -1,1 +1,1 @@
-"""The working of one rule on one load, line by line, for whoever checks it with a calculator."""
+"""The working of one rule on one load, line by line, to be checked with a calculator."""

@@ -1,4 +1,4 @@
-"""The comparisons of a rule with numbers put in, what decides, and by how much."""
+"""The comparisons of a rule with their numbers, the one that decides, and its margin."""
 
 from checker.advice.explain import Explanation, Worked
 from checker.documents.schemas import field_kind
@@ -17,29 +17,29 @@ from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System, show
 
 
-def print_arithmetic(told: Explanation, page: Page, system: System) -> None:
-    """Print whether the rule applies, what it requires, and what that comes to."""
-    finding = told.finding
+def print_arithmetic(explanation: Explanation, page: Page, system: System) -> None:
+    """Print whether the rule applies, what it requires, and the result."""
+    finding = explanation.finding
     if finding is None:
         return
     page.heading("THE ARITHMETIC")
-    if told.when:
+    if explanation.when:
         page.line("Whether it applies:")
-        print_worked(told.when, page, system)
+        print_worked(explanation.when, page, system)
     if finding.verdict is Verdict.DOES_NOT_APPLY:
-        page.line(_why_not_asked(told))
+        page.line(_why_not_asked(explanation))
         return
-    if told.requires is None:
-        page.line(f"Nothing to work out: {', '.join(finding.missing)} not stated.")
+    if explanation.requires is None:
+        page.line(f"Nothing to calculate: {', '.join(finding.missing)} not stated.")
         return
     page.line("What it requires:")
-    print_worked(told.requires, page, system)
-    _print_corner(told, told.requires.deciding.row, page, system)
+    print_worked(explanation.requires, page, system)
+    _print_corner(explanation, explanation.requires.deciding.row, page, system)
     for each in finding.shows:
         value = show(each.value, kind_for(each), system, digits=DIGITS)
         page.line(f"{each.label}: {value}", lead=INDENT)
-    page.line(_verdict(finding, told.requires, system), style="bold")
-    for other in on_the_same_subject(finding, told.check):
+    page.line(_verdict(finding, explanation.requires, system), style="bold")
+    for other in on_the_same_subject(finding, explanation.check):
         sides = found_and_wanted(other, system)
         if sides:
             wanted = f"Another figure for this: wanted {sides.wanted} [{other.rule.id}]"
@@ -47,7 +47,7 @@ def print_arithmetic(told: Explanation, page: Page, system: System) -> None:
 
 
 def print_worked(worked: Worked, page: Page, system: System) -> None:
-    """Print every comparison with its answer, then the two sides of the one that decides."""
+    """Print every comparison with its answer, then both sides of the one that decides."""
     spell = speller(worked, system)
     several = len(worked.comparisons) > 1
     for number, (comparison, truth) in enumerate(worked.comparisons, 1):
@@ -65,7 +65,7 @@ def _holds(truth: float) -> str:
 
 
 def _print_both_sides(worked: Worked, page: Page, system: System) -> None:
-    """Left and right of the deciding comparison, with numbers put in and what they come to."""
+    """Print left and right side of the deciding comparison, with numbers and results."""
     deciding = worked.deciding
     if deciding.operator is None or deciding.right is None:
         return
@@ -73,39 +73,39 @@ def _print_both_sides(worked: Worked, page: Page, system: System) -> None:
     found, limit = spell.values_of(deciding)
     for word, side, value in (("Found", deciding.left, found), ("Limit", deciding.right, limit)):
         if is_worked_out(side):
-            said = f"{spell.arithmetic(side)} = "
+            sum_words = f"{spell.arithmetic(side)} = "
         elif side in catalogue():
-            said = f"{catalogue()[side].label} = "
+            sum_words = f"{catalogue()[side].label} = "
         elif side in worked.thresholds:
-            said = f"{side.replace('_', ' ')} = "
+            sum_words = f"{side.replace('_', ' ')} = "
         else:
-            said = ""
-        page.line(f"{word}: {said}{value}", lead=INDENT * 2)
+            sum_words = ""
+        page.line(f"{word}: {sum_words}{value}", lead=INDENT * 2)
 
 
-def _print_corner(told: Explanation, row: int, page: Page, system: System) -> None:
-    """Which values of the stated tolerances the row that decides was worked with."""
-    load = told.check.load
+def _print_corner(explanation: Explanation, row: int, page: Page, system: System) -> None:
+    """Print which ends of the stated tolerances were used for the row that decides."""
+    load = explanation.check.load
     if row == 0 or not load.varied:
         return
     at = [
         f"{field} {shown(at_row(value, row), field_kind(field) or 'number', system)}"
         for field, value in load.varied.items()
     ]
-    line = f"Worked at the end of the tolerances that is worst here: {', '.join(at)}."
+    line = f"Calculated at the worst end of the tolerances: {', '.join(at)}."
     page.line(line, lead=INDENT)
 
 
-def _why_not_asked(told: Explanation) -> str:
-    if told.in_force.verdict is Verdict.DOES_NOT_APPLY:
-        return "Its rulebook is not in force for this load, so it is not asked."
-    if told.finding and not told.finding.subjects and told.rule.for_each:
-        return f"The load has no {told.rule.for_each} to ask about."
-    return "So it is not asked of this load."
+def _why_not_asked(explanation: Explanation) -> str:
+    if explanation.in_force.verdict is Verdict.DOES_NOT_APPLY:
+        return "Its rulebook is not in force for this load, so it does not apply."
+    if explanation.finding and not explanation.finding.subjects and explanation.rule.for_each:
+        return f"The load has no {explanation.rule.for_each}."
+    return "So it does not apply to this load."
 
 
 def _verdict(finding: Finding, worked: Worked, system: System) -> str:
-    """The verdict, how far found and limit lie apart, and that as a share of the limit."""
+    """The verdict, the distance from found to limit, and that as a share of the limit."""
     deciding, margin = worked.deciding, margin_words(finding)
     if not margin or deciding.right is None:
         return f"Verdict: {finding.verdict}."

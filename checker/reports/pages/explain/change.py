@@ -7,42 +7,42 @@ from checker.advice.room import Room
 from checker.documents.schemas import field_description
 from checker.evaluation.check import Finding
 from checker.reports.pages.explain.figures import DIGITS, speller
-from checker.reports.shared.words import enough_words
+from checker.reports.shared.words import smallest_change_words
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System, show
 
 
-def changes(told: Explanation, system: System) -> Iterator[str]:
+def changes(explanation: Explanation, system: System) -> Iterator[str]:
     """One line for each thing that would change the verdict."""
-    finding = told.finding
+    finding = explanation.finding
     if finding is None:
-        repealed = told.repealed is not None
+        repealed = explanation.repealed is not None
         yield (
             "A day before it was repealed."
             if repealed
-            else (f"A trip that touches {told.book.jurisdiction}.")
+            else (f"A trip that touches {explanation.book.jurisdiction}.")
         )
         return
     match finding.verdict:
         case Verdict.NOT_MET:
             yield f"To do: {finding.rule.fix}"
-            yield from _fixes(told, system)
+            yield from _fixes(explanation, system)
         case Verdict.NOT_STATED:
             yield from _to_state(finding)
         case Verdict.TOO_CLOSE if finding.settled_by:
             meaning = field_description(finding.settled_by)
             yield f"Measure {finding.settled_by} more closely: {meaning}"
         case Verdict.MET:
-            yield from _rooms(told, system)
+            yield from _rooms(explanation, system)
         case Verdict.DOES_NOT_APPLY:
-            yield _would_apply(told, system)
+            yield _would_apply(explanation, system)
 
 
-def _fixes(told: Explanation, system: System) -> Iterator[str]:
-    for fix in told.fixes:
-        yield enough_words(fix, told.check, system)
-    if not told.fixes:
-        yield "No change of place, weight or tiedown rating alone would be enough."
+def _fixes(explanation: Explanation, system: System) -> Iterator[str]:
+    for fix in explanation.fixes:
+        yield smallest_change_words(fix, explanation.check, system)
+    if not explanation.fixes:
+        yield "No change of position, weight or tiedown rating alone would be enough."
 
 
 def _to_state(finding: Finding) -> Iterator[str]:
@@ -52,16 +52,19 @@ def _to_state(finding: Finding) -> Iterator[str]:
         yield f"State {field}: {field_description(field)}"
 
 
-def _rooms(told: Explanation, system: System) -> Iterator[str]:
-    several = len(told.check.load.articles) > 1
-    for room in told.rooms:
+def _rooms(explanation: Explanation, system: System) -> Iterator[str]:
+    several = len(explanation.check.load.articles) > 1
+    for room in explanation.rooms:
         yield _room(room, room.article if several else "it", system)
-    if not told.rooms:
-        yield "No change of place or weight alone ends it; it rests on what is stated above."
+    if not explanation.rooms:
+        yield (
+            "No change of position or weight alone would break it; it depends on what is stated "
+            "above."
+        )
 
 
 def _room(room: Room, whose: str, system: System) -> str:
-    """Between which values one thing may stand, all else as stated."""
+    """The values between which one thing may be, all else as stated."""
     place = room.kind == "place"
     kind, verb, where = (
         ("length", "stands", " behind the ball") if place else ("load", "weighs", "")
@@ -75,13 +78,13 @@ def _room(room: Room, whose: str, system: System) -> str:
     return f"Not met once {whose} {verb} {' or '.join(ends)}{where}; today {today}."
 
 
-def _would_apply(told: Explanation, system: System) -> str:
-    """The condition that keeps the rule out."""
-    if told.in_force.verdict is Verdict.DOES_NOT_APPLY:
-        worked, what = told.scope, "Its rulebook would be in force"
+def _would_apply(explanation: Explanation, system: System) -> str:
+    """The condition that would have to hold for the rule to apply."""
+    if explanation.in_force.verdict is Verdict.DOES_NOT_APPLY:
+        worked, what = explanation.scope, "Its rulebook would be in force"
     else:
-        worked, what = told.when, "It would be asked"
+        worked, what = explanation.when, "It would apply"
     if worked is None:
-        return f"{what} if the load had a {told.rule.for_each}."
+        return f"{what} if the load had a {explanation.rule.for_each}."
     sides = speller(worked, system).sides(worked.deciding)
     return f"{what} if this were otherwise: {sides.found}; wanted {sides.wanted}."

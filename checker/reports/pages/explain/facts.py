@@ -1,4 +1,4 @@
-"""The facts a rule uses, each followed by what it is worked out from, down to the profile."""
+"""The facts of a rule, each followed by what it is calculated from, down to the profile."""
 
 import re
 from collections.abc import Callable, Iterator
@@ -17,22 +17,22 @@ from checker.units.arithmetic import Number
 from checker.units.formatting import System
 
 _DEEPEST = 8
-"""Levels beyond this stand no further to the right, so that narrow pages keep their lines."""
+"""Levels beyond this are not indented further, so that lines fit narrow pages."""
 
 
-def print_facts(told: Explanation, page: Page, system: System) -> None:
-    """Print every fact once, one level deeper than the fact it is used by."""
-    if told.steps:
-        page.heading("FACTS IT USES - each followed by what it is worked out from")
-    for step in told.steps:
+def print_facts(explanation: Explanation, page: Page, system: System) -> None:
+    """Print every fact once, one level deeper than the fact that uses it."""
+    if explanation.steps:
+        page.heading("FACTS IT USES - each followed by what it is calculated from")
+    for step in explanation.steps:
         lead = INDENT * min(step.depth, _DEEPEST)
-        page.line(_fact(told, step, system), lead=lead)
-        for line in () if step.again else _behind(told, step, system):
+        page.line(_fact(explanation, step, system), lead=lead)
+        for line in () if step.again else _behind(explanation, step, system):
             page.line(line, lead=lead + INDENT)
 
 
-def _fact(told: Explanation, step: Step, system: System) -> str:
-    governs = told.finding.subject if told.finding else None
+def _fact(explanation: Explanation, step: Step, system: System) -> str:
+    governs = explanation.finding.subject if explanation.finding else None
     named = step.subject and step.subject != governs
     whose = f" ({step.subject.name})" if step.subject and named else ""
     again = ", as above" if step.again else ""
@@ -41,7 +41,7 @@ def _fact(told: Explanation, step: Step, system: System) -> str:
 
 
 def _ranged(value: Number, kind: str, system: System) -> str:
-    """A fact as stated, and how far the stated tolerances move it."""
+    """A fact as stated, and its range under the stated tolerances."""
     middle = shown(at_row(value, 0), kind, system)
     if not np.ndim(value) or np.isnan(value).any():
         return middle
@@ -49,12 +49,12 @@ def _ranged(value: Number, kind: str, system: System) -> str:
     return middle if low == high else f"{middle} ({low} to {high} within the tolerances)"
 
 
-def _behind(told: Explanation, step: Step, system: System) -> Iterator[str]:
-    """What the fact means, its sum, and the fields of the profile it reads by itself."""
+def _behind(explanation: Explanation, step: Step, system: System) -> Iterator[str]:
+    """The meaning of the fact, its calculation, and the profile fields it reads itself."""
     if step.fact.source != STATED:
         yield step.fact.meaning
         yield f"By: {step.fact.source}"
-        yield from _sum(told, step, system)
+        yield from _sum(explanation, step, system)
     for field, origin in step.stated.items():
         yield f"{field}: {stated(field, origin, system)}"
     for field in step.missing:
@@ -63,14 +63,14 @@ def _behind(told: Explanation, step: Step, system: System) -> Iterator[str]:
         yield f"where needed, {field}: {stated(field, origin, system)}"
 
 
-def _sum(told: Explanation, step: Step, system: System) -> Iterator[str]:
-    """The sum in words, then with numbers put in, where the fact tells it."""
-    found = told.sums.get((step.fact.name, step.subject))
+def _sum(explanation: Explanation, step: Step, system: System) -> Iterator[str]:
+    """The calculation in words, then with numbers, where the fact has one."""
+    found = explanation.sums.get((step.fact.name, step.subject))
     if found is None:
         return
 
     def word(term: Term) -> str:
-        return f"{term.label}{_one_of_several(told, term.subject)}"
+        return f"{term.label}{_one_of_several(explanation, term.subject)}"
 
     def number(term: Term) -> str:
         return figure(term.value, term.kind, system)
@@ -84,8 +84,8 @@ def _written(text: str, term: Callable[[str], Term], spell: Callable[[Term], str
     return f"= {re.sub(names, lambda name: spell(term(name[0])), with_signs(text))}"
 
 
-def _one_of_several(told: Explanation, subject: Subject | None) -> str:
-    """The name of an article, tiedown or axle, where there is more than one to tell apart."""
-    if subject is None or len(told.check.facts.subjects(subject.each)) == 1:
+def _one_of_several(explanation: Explanation, subject: Subject | None) -> str:
+    """The name of an article, tiedown or axle, if there are several."""
+    if subject is None or len(explanation.check.facts.subjects(subject.each)) == 1:
         return ""
     return f" ({subject.name})"

@@ -1,11 +1,11 @@
-"""How an explanation writes figures: more digits than a check, in units that go into one sum."""
+"""Figures of an explanation: more digits than in a check, in units that fit one calculation."""
 
 from checker.advice.explain import Worked
 from checker.documents.schemas import field_kind, word_for_none
 from checker.facts.catalogue import ANSWER, catalogue
 from checker.load.model import Origin
 from checker.reports.shared.comparison_words import Speller, answer, at_row
-from checker.units.formatting import System, show, show_to_reckon
+from checker.units.formatting import System, show, show_for_calculation
 from checker.units.parsing import parse
 
 DIGITS = 5
@@ -15,12 +15,12 @@ _WRITTEN_PLAIN = ("count", "number")
 
 
 def figure(value: float, kind: str, system: System) -> str:
-    """A number to reckon with."""
-    return show_to_reckon(value, kind, system, digits=DIGITS)
+    """A number for calculation."""
+    return show_for_calculation(value, kind, system, digits=DIGITS)
 
 
 def shown(value: float, kind: str, system: System) -> str:
-    """A number to reckon with; a length also as a tape reads it."""
+    """A number for calculation; a length also as a tape reads it."""
     if kind == ANSWER:
         return answer(value)
     plain, usual = figure(value, kind, system), show(value, kind, system, digits=DIGITS)
@@ -28,7 +28,7 @@ def shown(value: float, kind: str, system: System) -> str:
 
 
 def stated(field: str, origin: Origin, system: System) -> str:
-    """A field in the reader's units, as it was written, and where it stands."""
+    """A field in the reader's units, as written, and its location."""
     kind, written = field_kind(field), origin.text
     if kind is None or kind in _WRITTEN_PLAIN or written == word_for_none(field):
         return f"{written} ({origin})"
@@ -38,7 +38,7 @@ def stated(field: str, origin: Origin, system: System) -> str:
 
 
 def speller(worked: Worked, system: System) -> Speller:
-    """Words for the names of one formula, with the numbers of the row that decides."""
+    """The words for the names of one formula, with the numbers of the row that decides."""
     row = worked.deciding.row
     return Speller(
         facts=catalogue(),

@@ -1,4 +1,4 @@
-"""The numbers of a rule: value, dates, where each is written, and everyone who set it."""
+"""The numbers of a rule: value, dates, location, and everybody who set it."""
 
 from collections.abc import Iterator
 
@@ -9,27 +9,27 @@ from checker.reports.shared.words import changed_words
 from checker.rulebooks.model import Citation, DatedValue, Threshold
 
 
-def print_numbers(told: Explanation, page: Page) -> None:
+def print_numbers(explanation: Explanation, page: Page) -> None:
     """Print every threshold with its chain; one without a value names the values it has."""
-    if told.rule.thresholds:
+    if explanation.rule.thresholds:
         page.heading("NUMBERS OF THE RULE")
-    for name, threshold in told.rule.thresholds.items():
-        said, value = name.replace("_", " "), threshold.on(told.check.on)
+    for name, threshold in explanation.rule.thresholds.items():
+        label, value = name.replace("_", " "), threshold.on(explanation.check.on)
         if value is None:
-            page.line(f"{said}: no value on {told.check.on}")
+            page.line(f"{label}: no value on {explanation.check.on}")
             for other in threshold.values:
                 page.line(f"{other.text} {_dates(other)}", lead=INDENT)
             continue
         printed = f" (printed in metric as {value.metric_text})" if value.metric_text else ""
-        page.line(f"{said}: {value.text}{printed}, {_dates(value)}, at {value.location}")
-        for line in chain_lines(said, value, threshold):
+        page.line(f"{label}: {value.text}{printed}, {_dates(value)}, at {value.location}")
+        for line in chain_lines(label, value, threshold):
             page.line(line, lead=INDENT)
-    if told.finding and told.finding.metric_print:
-        page.line("Judged by the printed metric figures, the stricter here.")
+    if explanation.finding and explanation.finding.metric_print:
+        page.line("Uses the printed metric figures, which are stricter here.")
 
 
 def chain_lines(name: str, value: DatedValue, threshold: Threshold) -> Iterator[str]:
-    """Who set a number, and what it was before each amendment, back to the rulebook's own."""
+    """Who set a number, and its earlier values back to the rulebook's own."""
     if value.change:
         yield changed_words(name, value, threshold)
     yield f"Source: {cited(value.citation)}"
@@ -42,7 +42,7 @@ def chain_lines(name: str, value: DatedValue, threshold: Threshold) -> Iterator[
 
 
 def cited(citation: Citation) -> str:
-    """A document with its clause, who issued which edition, and how it was read."""
+    """A document with its clause, issuer and edition, and how it was read."""
     source = citation.source
     if source is None:
         return str(citation)

@@ -1,4 +1,4 @@
-"""The page: verdict, the rule, what it says, facts, numbers, arithmetic, what would change it."""
+"""The page: verdict, rule, formulas, facts, numbers, arithmetic, what would change it."""
 
 from rich.console import Console
 
@@ -25,42 +25,42 @@ _STYLES = {
 }
 
 
-def print_explanation(told: Explanation, console: Console, system: System) -> None:
+def print_explanation(explanation: Explanation, console: Console, system: System) -> None:
     """Print the whole working; colour only repeats what the words say."""
     page = Page(console)
     with page.at_once():
-        _print_sections(told, page, system)
+        _print_sections(explanation, page, system)
 
 
-def _print_sections(told: Explanation, page: Page, system: System) -> None:
-    _print_head(told, page)
-    _print_rule(told, page, system)
-    _print_formulas(told, page, system)
-    print_facts(told, page, system)
-    print_numbers(told, page)
-    print_arithmetic(told, page, system)
+def _print_sections(explanation: Explanation, page: Page, system: System) -> None:
+    _print_head(explanation, page)
+    _print_rule(explanation, page, system)
+    _print_formulas(explanation, page, system)
+    print_facts(explanation, page, system)
+    print_numbers(explanation, page)
+    print_arithmetic(explanation, page, system)
     page.heading("WHAT WOULD CHANGE IT")
-    for line in changes(told, system):
+    for line in changes(explanation, system):
         page.line(line, lead="- ")
-    _print_others(told, page)
+    _print_others(explanation, page)
     page.line()
     for caution in CAUTIONS:
         page.line(caution, style="italic")
 
 
-def _print_head(told: Explanation, page: Page) -> None:
-    check, finding = told.check, told.finding
+def _print_head(explanation: Explanation, page: Page) -> None:
+    check, finding = explanation.check, explanation.finding
     verdict = finding.verdict if finding else Verdict.DOES_NOT_APPLY
-    page.line(told.rule.title, style="bold")
+    page.line(explanation.rule.title, style="bold")
     page.line(f"on: {check.load.title}")
-    page.line(f"{check.load.file}, judged for {check.on.isoformat()}")
+    page.line(f"{check.load.file}, checked for {check.on.isoformat()}")
     page.line()
     who = f", decided by {finding.subject.name}" if finding and finding.subject else ""
     page.line(f"{verdict.upper()}{who}", style=_STYLES[verdict])
 
 
-def _print_rule(told: Explanation, page: Page, system: System) -> None:
-    rule, book = told.rule, told.book
+def _print_rule(explanation: Explanation, page: Page, system: System) -> None:
+    rule, book = explanation.rule, explanation.book
     page.heading("THE RULE")
     for line in (
         f"Id: {rule.id}, at {rule.location}",
@@ -68,16 +68,16 @@ def _print_rule(told: Explanation, page: Page, system: System) -> None:
         f"Level: {rule.level}. Basis: {rule.basis}.",
         f"Source: {cited(rule.citation)}",
         f"Why: {rule.because}",
-        f"In force: {_in_force(told)}",
+        f"In force: {_in_force(explanation)}",
     ):
         page.line(line)
-    if told.scope:
-        print_worked(told.scope, page, system)
+    if explanation.scope:
+        print_worked(explanation.scope, page, system)
 
 
-def _in_force(told: Explanation) -> str:
-    """Whether the rule's book applies, and why; its condition is worked out below it."""
-    entry, repeal = told.in_force, told.repealed
+def _in_force(explanation: Explanation) -> str:
+    """Whether the rulebook applies, and why; its condition follows below."""
+    entry, repeal = explanation.in_force, explanation.repealed
     if repeal:
         why = f": {repeal.because}" if repeal.because else ""
         return f"no; repealed since {repeal.starts} by {repeal.amendment.title}{why}"
@@ -88,29 +88,31 @@ def _in_force(told: Explanation) -> str:
             return f"not known; not stated: {', '.join(entry.missing)}"
         case Verdict.TOO_CLOSE:
             return "too close to call, within the tolerances stated"
-    if told.scope and told.book.scope:
-        return f"yes. {told.book.scope.because}"
-    if told.book.jurisdiction == "any":
+    if explanation.scope and explanation.book.scope:
+        return f"yes. {explanation.book.scope.because}"
+    if explanation.book.jurisdiction == "any":
         return "yes, wherever the trip goes"
-    return f"yes; the trip goes to {', '.join(told.check.load.trip.places or ())}"
+    return f"yes; the trip goes to {', '.join(explanation.check.load.trip.places or ())}"
 
 
-def _print_formulas(told: Explanation, page: Page, system: System) -> None:
-    """Every formula as it is written in the rule file, then in words; `when` comes first."""
-    rule = told.rule
-    values = {name: threshold.on(told.check.on) for name, threshold in rule.thresholds.items()}
+def _print_formulas(explanation: Explanation, page: Page, system: System) -> None:
+    """Print every formula as written in the rule file, then in words; `when` comes first."""
+    rule = explanation.rule
+    values = {
+        name: threshold.on(explanation.check.on) for name, threshold in rule.thresholds.items()
+    }
     spell = Speller(
         facts=catalogue(),
         thresholds={name: value for name, value in values.items() if value},
         values={},
         system=system,
-        metric=told.finding is not None and told.finding.metric_print,
+        metric=explanation.finding is not None and explanation.finding.metric_print,
         digits=DIGITS,
         reckon=True,
     )
     page.heading("WHAT IT SAYS")
-    judged = f"for each {rule.for_each}" if rule.for_each else "once for the load"
-    page.line(f"Judged {judged}.")
+    scope = f"for each {rule.for_each}" if rule.for_each else "once for the load"
+    page.line(f"Evaluated {scope}.")
     _print_formula("When", rule.when, spell, page)
     _print_formula("Requires", rule.requires, spell, page)
     for label, formula in rule.shows.items():
@@ -125,9 +127,9 @@ def _print_formula(word: str, formula: Formula | None, spell: Speller, page: Pag
     page.line(f"in words: {spell.formula(formula.text)}", lead=INDENT)
 
 
-def _print_others(told: Explanation, page: Page) -> None:
+def _print_others(explanation: Explanation, page: Page) -> None:
     """Every other article, tiedown or axle with its own verdict."""
-    finding = told.finding
+    finding = explanation.finding
     others = [pair for pair in finding.subjects if pair[0] != finding.subject] if finding else []
     if not others:
         return

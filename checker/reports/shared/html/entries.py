@@ -1,4 +1,4 @@
-"""Every rule of a check as an entry that folds open: both sides, why, what to do, the working."""
+"""Every rule of a check as an entry that folds open: both sides, reason, fix, working."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from checker.evaluation.check import Check, FactUsed, Finding
 from checker.evaluation.gate import is_near
 from checker.facts.catalogue import ANSWER
+from checker.reports.shared.check_results import Checked, CheckRun, summary_words
 from checker.reports.shared.comparison_words import answer, at_row, kind_for
-from checker.reports.shared.gathered import Checked, Gathered, said_words
 from checker.reports.shared.words import (
     amended_words,
-    enough_words,
     on_the_same_subject,
+    smallest_change_words,
     sources,
     variance_words,
 )
@@ -45,7 +45,7 @@ _DIGITS = 4
 
 @dataclass(frozen=True, slots=True)
 class Used:
-    """A number or an answer behind a finding, and where it was stated."""
+    """A number or answer behind a finding, and its location."""
 
     label: str
     value: str
@@ -54,7 +54,7 @@ class Used:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One finding, ready to be shown."""
+    """One finding as an entry of the page."""
 
     rule: str
     title: str
@@ -62,7 +62,7 @@ class Entry:
     basis: str
     verdict: str
     state: str
-    said: str
+    summary: str
     why: str
     do: Sequence[str]
     notes: Sequence[str]
@@ -75,15 +75,15 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """The entries of one question; those that are met stand apart."""
+    """The entries of one question; the met ones are separate."""
 
     heading: str
     open: Sequence[Entry]
     met: Sequence[Entry]
 
 
-def groups(checked: Checked, run: Gathered) -> list[Group]:
-    """Every finding that concerns the load, by question, the worst first."""
+def groups(checked: Checked, run: CheckRun) -> list[Group]:
+    """Every finding that applies to the load, by question, the worst first."""
     check = checked.check
     undecided = [entry.book for entry in check.in_force if entry.verdict is Verdict.NOT_STATED]
     shown = [
@@ -103,13 +103,13 @@ def groups(checked: Checked, run: Gathered) -> list[Group]:
     return found
 
 
-def entry(finding: Finding, checked: Checked, run: Gathered) -> Entry:
-    """One finding with everything that stands behind it."""
+def entry(finding: Finding, checked: Checked, run: CheckRun) -> Entry:
+    """One finding with everything behind it."""
     check, system = checked.check, run.system
     unmet = finding.verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE)
     fixes = checked.fixes.get(finding.rule.id, ())
     do = [finding.rule.fix] if unmet else []
-    do += [enough_words(fix, check, system) for fix in fixes]
+    do += [smallest_change_words(fix, check, system) for fix in fixes]
     near = is_near(finding, run.near)
     return Entry(
         rule=finding.rule.id,
@@ -118,7 +118,7 @@ def entry(finding: Finding, checked: Checked, run: Gathered) -> Entry:
         basis=finding.rule.basis,
         verdict=f"{WORDS[finding.verdict]}{', but near the limit' if near else ''}",
         state="excused" if finding.variance else "near" if near else _STATES[finding.verdict],
-        said=said_words(finding, check, system),
+        summary=summary_words(finding, check, system),
         why=finding.rule.because,
         do=do,
         notes=list(_notes(finding, check, system)),
@@ -146,9 +146,9 @@ def _notes(finding: Finding, check: Check, system: System) -> Iterator[str]:
     if finding.settled_by:
         yield f"To settle it, measure {finding.settled_by} more closely."
     if finding.metric_print:
-        yield "Judged by the printed metric figures, the stricter here."
+        yield "Uses the printed metric figures, which are stricter here."
     for other in on_the_same_subject(finding, check):
-        yield f"Another rule speaks of the same: {other.rule.title} ({other.rule.id})."
+        yield f"Another rule on the same subject: {other.rule.title} ({other.rule.id})."
 
 
 def _fact(used: FactUsed, finding: Finding, system: System) -> Used:

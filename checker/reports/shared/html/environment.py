@@ -1,4 +1,4 @@
-"""The templates of the pages, read once."""
+"""The templates of the pages, loaded once."""
 
 from functools import cache
 

@@ -1,4 +1,4 @@
-"""An audit as every report of it tells it: what was counted, put in order once."""
+"""The results of an audit in the order in which every report lists them."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -13,19 +13,19 @@ from checker.season.totals import MOST_REMEMBERED, RuleTally, Tally, WorstHaul
 from checker.season.workings import Working
 from checker.units.formatting import System
 
-NOTHING_JUDGED = "No haul was judged: that is no verdict on any"
+NOTHING_JUDGED = "No haul was checked: that is no verdict on any"
 NOT_NAMED = "not named"
-"""What stands for a crew that the log does not name."""
+"""The name used for a crew that the log does not name."""
 NO_RULEBOOK, DOUBTFUL = "no rulebook read for", "doubtful figure"
-"""What an audit warns of, beside what its hauls come to."""
+"""The warnings of an audit, beside the outcomes of its hauls."""
 
 
 @dataclass(frozen=True, slots=True)
-class Audited:
-    """An audit, how its reports are asked for, and the workings of some of its hauls by row.
+class AuditRun:
+    """An audit, the options of its reports, and the workings of some of its hauls by row.
 
-    `compared` says what differs from an earlier audit, as JSON has it, and `differs` in words:
-    headings, or none for a remark, with the lines under each.
+    `compared` is the comparison with an earlier audit as JSON, and `differs` in words: headings, or
+    none for a remark, with the lines under each.
     """
 
     audit: Audit
@@ -37,63 +37,63 @@ class Audited:
 
 
 @dataclass(frozen=True, slots=True)
-class Counted:
-    """A rule and how many hauls it came out how in."""
+class RuleCount:
+    """A rule, and the number of hauls with each verdict."""
 
     rule: Rule
     tally: RuleTally
 
     @property
     def asked(self) -> int:
-        """Hauls that it concerns."""
+        """The number of hauls that the rule applies to."""
         return sum(self.tally.verdicts) - self.tally.of(Verdict.DOES_NOT_APPLY)
 
     @property
     def undecided(self) -> int:
-        """Hauls in which it could not be decided."""
+        """The number of hauls in which the rule could not be decided."""
         return self.tally.of(Verdict.NOT_STATED) + self.tally.of(Verdict.TOO_CLOSE)
 
 
-def counted(audit: Audit) -> list[Counted]:
-    """Every rule that was counted, in the order of the rulebooks."""
+def rule_counts(audit: Audit) -> list[RuleCount]:
+    """Every counted rule, in the order of the rulebooks."""
     tallies = audit.totals.rules
     return [
-        Counted(rule, tallies[rule.id])
+        RuleCount(rule, tallies[rule.id])
         for book in audit.rulebooks.books
         for rule in book.rules
         if rule.id in tallies
     ]
 
 
-def warned(audit: Audit) -> list[tuple[str, str, int]]:
-    """Places whose law nobody read, then doubtful figures: what, which, and in how many hauls."""
-    places = most_first(audit.totals.unread)
+def warning_counts(audit: Audit) -> list[tuple[str, str, int]]:
+    """Jurisdictions whose law was not read, then doubtful figures: name, words, number of hauls."""
+    unread = most_first(audit.totals.unread)
     figures = most_first(audit.totals.doubtful)
     return [
-        *((NO_RULEBOOK, place, number) for place, number in places),
+        *((NO_RULEBOOK, jurisdiction, number) for jurisdiction, number in unread),
         *((DOUBTFUL, name.replace("-", " "), number) for name, number in figures),
     ]
 
 
-def broken(audit: Audit) -> list[Counted]:
-    """Rules that were not met, the must-rules first, those most often broken before others."""
-    found = [each for each in counted(audit) if each.tally.broken]
+def rules_not_met(audit: Audit) -> list[RuleCount]:
+    """Rules not met, must-rules first, the most often broken first."""
+    found = [each for each in rule_counts(audit) if each.tally.broken]
     order = {"must": 0, "should": 1}
     return sorted(found, key=lambda it: (order[it.rule.level], -it.tally.broken, it.rule.id))
 
 
-def near(audit: Audit) -> list[Counted]:
-    """Rules that were met by little, those most often so first."""
-    found = [each for each in counted(audit) if each.tally.near]
+def rules_near_limit(audit: Audit) -> list[RuleCount]:
+    """Rules met by little, the most often first."""
+    found = [each for each in rule_counts(audit) if each.tally.near]
     return sorted(found, key=lambda it: (-it.tally.near, it.rule.id))
 
 
-def never_decided(audit: Audit) -> list[Counted]:
-    """Rules that were asked and never decided, the ones most often asked first."""
+def never_decided(audit: Audit) -> list[RuleCount]:
+    """Rules that applied and were never decided, the most often first."""
     decided = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
     found = [
         each
-        for each in counted(audit)
+        for each in rule_counts(audit)
         if each.tally.of(Verdict.NOT_STATED) and not any(map(each.tally.of, decided))
     ]
     return sorted(found, key=lambda it: (-it.tally.of(Verdict.NOT_STATED), it.rule.id))
@@ -112,7 +112,7 @@ def most_held_first(tallies: Mapping[str, Tally]) -> list[tuple[str, Tally]]:
 
 
 def month_by_month(tallies: Mapping[str, Tally]) -> list[tuple[str, Tally]]:
-    """Every month from the first haul to the last, those without a haul too."""
+    """Every month from the first haul to the last, also those without a haul."""
     if not tallies:
         return []
     month, last = (date.fromisoformat(f"{name}-01") for name in (min(tallies), max(tallies)))
@@ -124,18 +124,18 @@ def month_by_month(tallies: Mapping[str, Tally]) -> list[tuple[str, Tally]]:
     return found
 
 
-def parts(tally: Tally) -> tuple[int, int, int, int]:
-    """Hauls on hold, open, near a limit, and the rest; together all of them."""
+def outcome_parts(tally: Tally) -> tuple[int, int, int, int]:
+    """Hauls on hold, open, near a limit, and the rest; they add up to all."""
     clear = tally.hauls - tally.held - tally.open
     return tally.held, tally.open, tally.near, clear - tally.near
 
 
-def worst(audit: Audit) -> list[WorstHaul]:
-    """Hauls on hold that are told one by one, the worst first."""
+def worst_hauls(audit: Audit) -> list[WorstHaul]:
+    """The hauls on hold to list one by one, the worst first."""
     return [each for each in audit.totals.remembered if each.outcome == Outcome.HOLD]
 
 
-def closest(audit: Audit) -> list[WorstHaul]:
+def closest_hauls(audit: Audit) -> list[WorstHaul]:
     """Hauls with no must-rule broken that came near a limit, the closest first."""
     return [
         each
@@ -145,33 +145,33 @@ def closest(audit: Audit) -> list[WorstHaul]:
 
 
 def without_a_rule(haul: WorstHaul) -> str:
-    """Why a haul is on hold or open where no rule that it names is."""
+    """Why a haul is on hold or open though none of its rules is."""
     if haul.outcome == Outcome.HOLD:
         return "a variance is out of date"
     return "no must-rule was met" if haul.outcome == Outcome.OPEN else ""
 
 
 def listed_words(audit: Audit) -> str:
-    """How many of the hauls that somebody should look at are told one by one."""
+    """How many of the hauls that need a look are listed."""
     listed = audit.totals.remembered
     if len(listed) < MOST_REMEMBERED:
         return f"All {len(listed)} of them are listed."
     tally = audit.totals.all
-    said = [
+    parts = [
         f"{sum(each.outcome == outcome for each in listed)} of {number} {words}"
         for outcome, number, words in (
             (Outcome.HOLD, tally.held, "on hold"),
             (Outcome.OPEN, tally.open, "open"),
         )
     ]
-    said.append(f"{len(closest(audit))} of {tally.near} near a limit")
-    return f"The worst {len(listed)} are listed: {', '.join(said)}. All are counted."
+    parts.append(f"{len(closest_hauls(audit))} of {tally.near} near a limit")
+    return f"The worst {len(listed)} are listed: {', '.join(parts)}. All are counted."
 
 
 def bar(numbers: Sequence[int], width: int) -> list[int]:
-    """A bar of so many cells shared out by numbers; each that is not 0 has one at least.
+    """A bar of `width` cells divided by numbers; each that is not 0 has at least one cell.
 
-    What is over goes to those furthest below their share.
+    Left-over cells go to those furthest below their share.
     """
     total = sum(numbers)
     found = [min(number, 1) for number in numbers]

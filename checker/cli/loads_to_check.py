@@ -1,4 +1,4 @@
-"""Which load profiles a check is about: as named, and of those the ones a change may touch."""
+"""Selects the load profiles of a check: as named, or only those that a change may affect."""
 
 import os
 from collections.abc import Sequence
@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from checker.cli.chosen_rules import rules_of_the_project
-from checker.cli.options import end_with, found_file, root_of, say, settings, settings_top
+from checker.cli.options import end_with, find_profile, root_of, say, settings, settings_top
 from checker.documents.folders import is_yaml, yaml_files
 
 if TYPE_CHECKING:
@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from checker.load.references import Library
 
 
-def loads_meant(named: Sequence[str] | None, library: "Library") -> "Found":
-    """Every load profile under the names, each once; ends the run where a name is not there."""
+def find_loads(named: Sequence[str] | None, library: "Library") -> "Found":
+    """Every load profile under the names, each once; ends the run if a name does not exist."""
     from checker.load.files import NothingThereError, load_files
 
     names = list(named or ())
@@ -29,11 +29,11 @@ def loads_meant(named: Sequence[str] | None, library: "Library") -> "Found":
                 "in cinchbook.yaml"
             )
         names = [folder]
-    # Unlike Path's own question, this answers no where a name is too long.
+    # Unlike Path.exists, this is False where a name is too long.
     named_so = [
         name
         if os.path.lexists(name) or any(sign in name for sign in "*?[")
-        else str(found_file(Path(name)))
+        else str(find_profile(Path(name)))
         for name in names
     ]
     try:
@@ -43,11 +43,11 @@ def loads_meant(named: Sequence[str] | None, library: "Library") -> "Found":
     used = settings().file
     for file in found.settings:
         if used is None or not file.samefile(used):
-            say(f"note: {file} is not in use: settings count in their folder and those below it")
+            say(f"note: {file} is not used: settings apply to their folder and those below it")
     return found
 
 
-def affected(
+def select_affected(
     read: Sequence["Profile"],
     before: "Baseline",
     revision: str,
@@ -55,7 +55,7 @@ def affected(
     root: Path | None,
     named: int,
 ) -> list["Profile"]:
-    """The loads that rest on a file changed since a revision; says how many there are, and why.
+    """The loads that depend on a file changed since a revision; prints how many, and why.
 
     All of them where rule files or settings changed, or where it cannot be known.
     """
@@ -68,26 +68,26 @@ def affected(
     )
     if everything:
         found = list(read)
-        _tell(len(found), named, revision, f": all of them, because {everything}")
+        _print_count(len(found), named, revision, f": all of them, because {everything}")
         return found
     folder = root_of(root)
     around = before.state(folder) if folder else Since.SAME
     states = [max(around, *map(before.state, each.read_as)) for each in read]
     found = [each for each, state in zip(read, states, strict=True) if state is not Since.SAME]
     beyond = states.count(Since.UNKNOWN)
-    why = f"; of {beyond} that is not known, outside this repository" if beyond else ""
-    _tell(len(found), named, revision, why)
+    why = f"; for {beyond} that is not known, outside this repository" if beyond else ""
+    _print_count(len(found), named, revision, why)
     return found
 
 
-def _tell(found: int, named: int, revision: str, why: str) -> None:
-    say(f"{found} of {named} load profiles rest on what changed since {revision}{why}.")
+def _print_count(found: int, named: int, revision: str, why: str) -> None:
+    say(f"{found} of {named} load profiles depend on files changed since {revision}{why}.")
     if not found:
-        say("Nothing was judged: that is no verdict on any load.")
+        say("Nothing was checked: that is no verdict on any load.")
 
 
 def _settings_changed(before: "Baseline") -> str:
-    """Why settings may be others than before; nothing where they are the same."""
+    """Why settings may have changed since; empty where they are the same."""
     from checker.documents.revision.baseline import Since
     from checker.documents.settings import FILE
 
@@ -103,15 +103,15 @@ def _settings_changed(before: "Baseline") -> str:
             case Since.CHANGED:
                 return f"the settings changed ({FILE})"
             case Since.UNKNOWN:
-                return f"the settings ({file}) stand outside this repository"
+                return f"the settings ({file}) are outside this repository"
         break
     return ""
 
 
 def _rules_changed(before: "Baseline", rules: Sequence[str]) -> str:
-    """Why rules may be others than before; nothing where they are the same.
+    """Why rules may have changed since; empty where they are the same.
 
-    Ids stand for rules that come with the program. Those count where its own repository is this.
+    Ids name rules that come with the program. Those count only in the program's own repository.
     """
     from checker.documents.resources import shipped_folder
     from checker.documents.revision.baseline import Since
@@ -127,7 +127,7 @@ def _rules_changed(before: "Baseline", rules: Sequence[str]) -> str:
             files, _ = yaml_files(each, settings().ignored)
         state = max((before.state(file) for file in (each, *files)), default=Since.SAME)
         if state is Since.UNKNOWN:
-            return f"the rules in {shown_path(each)} stand outside this repository"
+            return f"the rules in {shown_path(each)} are outside this repository"
         gone = {
             name
             for name in before.names_below(each)

@@ -1,4 +1,4 @@
-"""One rule on one day held against the facts of one subject, in every row of a load."""
+"""One rule on one day, evaluated for the facts of one subject in every row of a load."""
 
 import math
 from collections.abc import Mapping
@@ -25,8 +25,8 @@ from checker.evaluation.rule_rows import (
     take,
 )
 from checker.facts.catalogue import catalogue
-from checker.rulebooks.formula_pieces import Leaf
-from checker.rulebooks.judging import worst_rows
+from checker.rulebooks.formula_arithmetic import worst_rows
+from checker.rulebooks.formula_nodes import Leaf
 from checker.rulebooks.model import DatedValue, Rule
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Compared, Number, both, everywhere
@@ -50,10 +50,10 @@ _IDLE = SubjectRows(
 
 
 class DatedRule:
-    """A rule with the values that its thresholds have on one day."""
+    """A rule with the values of its thresholds on one day."""
 
     def __init__(self, rule: Rule, on: date) -> None:
-        """Look the thresholds up; one without a value on the day is not stated."""
+        """Look up the thresholds; one without a value on the day is not stated."""
         self.rule = rule
         self.values: Mapping[str, DatedValue | None] = {
             name: threshold.on(on) for name, threshold in rule.thresholds.items()
@@ -74,7 +74,7 @@ class DatedRule:
 
     @cached_property
     def has_spare(self) -> tuple[bool, ...]:
-        """For each leaf, whether it says something to be met by a small share of its limit."""
+        """For each leaf, whether a small share of its limit is meaningful as a distance."""
         if self.rule.usual_at_limit:
             return (False,) * len(self.leaves)
         return tuple(
@@ -93,18 +93,18 @@ def counts_things(names: frozenset[str]) -> bool:
     return any(name in known and known[name].kind == "count" for name in names)
 
 
-class Judgement(Struct, frozen=True):
-    """The verdict of one rule on one row of given facts, with every number it rests on."""
+class CaseResult(Struct, frozen=True):
+    """The verdict of one rule for one row of given facts, with every number used."""
 
     verdict: Verdict
     env: Env
 
 
-def judge(rule: Rule, facts: Env, day: date, *, metric: bool = False) -> Judgement:
-    """Hold given facts against a rule on a day.
+def evaluate_case(rule: Rule, facts: Env, day: date, *, metric: bool = False) -> CaseResult:
+    """The verdict of a rule for given facts on a day.
 
     With `metric`, some fact is stated in metric units: the printed metric figures are tried too,
-    and the worse verdict stands.
+    and the worse verdict counts.
     """
     dated = DatedRule(rule, day)
     found: list[tuple[int, dict[str, Number]]] = []
@@ -112,27 +112,27 @@ def judge(rule: Rule, facts: Env, day: date, *, metric: bool = False) -> Judgeme
         env: dict[str, Number] = dict(facts)
         env |= dated.limits(metric=print_is_metric)
         rows = max((np.size(value) for value in env.values()), default=1)
-        judged = judge_subject(dated, env, 1.0, corners=rows)
-        found.append((int(judged.verdicts[0]), env))
+        rows_found = evaluate_subject(dated, env, 1.0, corners=rows)
+        found.append((int(rows_found.verdicts[0]), env))
     code, env = min(found, key=lambda each: each[0])
-    return Judgement(VERDICTS[code], env)
+    return CaseResult(VERDICTS[code], env)
 
 
-def judge_subject(
+def evaluate_subject(
     dated: DatedRule, env: Env, applies: Number, *, corners: int, metric: bool = False
 ) -> SubjectRows:
-    """Hold one subject against a rule in one print.
+    """The rows of one subject under a rule, with the US or the metric figures.
 
-    `applies` says in which rows the rulebook applies, as a truth. The rows of the env are corners
-    times n: row c * n + i is corner c of row i of the answer. The first corner is as stated. Over
-    the corners a rule is met or not met only where all corners that it applies to agree.
+    `applies` is, for each row, the truth of "the rulebook applies". The rows of the env are corners
+    times n: row c * n + i is corner c of row i of the result. The first corner is as stated. A rule
+    is met or not met only where all corners that it applies to agree.
     """
     rule = dated.rule
     if rule.when is not None:
-        applies = alike(both(applies, rule.when.value(env)))
+        applies = one_if_equal(both(applies, rule.when.value(env)))
     if isinstance(applies, float) and applies == 0:
         return _IDLE
-    truth, margin, leaf = rule.requires.judged(env)
+    truth, margin, leaf = rule.requires.decide(env)
     if isinstance(applies, float) and isinstance(truth, float) and isinstance(margin, float):
         return _of_one_row(dated, env, applies, truth, margin, int(leaf), metric=metric)
     verdicts = _verdicts(applies, truth)
@@ -170,7 +170,7 @@ def _of_one_row(
     *,
     metric: bool,
 ) -> SubjectRows:
-    """The same in plain floats, for which numpy takes many times as long."""
+    """`evaluate_subject` for one row of plain floats, which is many times quicker."""
     code = NOT_STATED
     if applies == 1 and truth in (0, 1):
         code = MET if truth else NOT_MET
@@ -188,8 +188,8 @@ def _of_one_row(
     )
 
 
-def alike(truth: Number) -> Number:
-    """The truth as one float where all rows agree."""
+def one_if_equal(truth: Number) -> Number:
+    """The truth as one float where all rows are equal."""
     if isinstance(truth, float):
         return truth
     first = truth.flat[0]
@@ -197,7 +197,7 @@ def alike(truth: Number) -> Number:
 
 
 def _verdicts(applies: Number, truth: Number) -> Codes:
-    """The verdict of each row from whether the rule applies and whether it holds."""
+    """The verdict of each row, from whether the rule applies and whether it holds."""
     found: Codes | np.int8 = _CODE(MET)
     holds = np.equal(truth, 1)
     if not holds.all():
@@ -210,7 +210,7 @@ def _verdicts(applies: Number, truth: Number) -> Codes:
 
 
 def _over_corners(verdicts: Codes, corners: int) -> Codes:
-    """One verdict a row from those of its corners."""
+    """One verdict a row, from those of its corners."""
     if verdicts.size == 1:
         return verdicts
     by_corner = verdicts.reshape(corners, -1)
@@ -234,7 +234,7 @@ def _over_corners(verdicts: Codes, corners: int) -> Codes:
 def _shares(
     dated: DatedRule, env: Env, distances: Numbers, leaves: Indices, deciding: Indices | None
 ) -> Numbers:
-    """Distances that are a share of a limit, NaN for others; `deciding` rows stand for theirs."""
+    """Distances that are a share of a limit, NaN for others; `deciding` maps corners to rows."""
     shares = distances
     finite = np.isfinite(shares)
     if not finite.all():
@@ -250,7 +250,7 @@ def _shares(
 
 
 def _has_limit(leaf: Leaf, env: Env) -> Compared:
-    """Where the margin of a comparison is a share of its right side, which is not 0."""
+    """True where the margin of a comparison is a share of its right side, which is not 0."""
     if leaf.operator is None or leaf.right is None:
         return False
     right = leaf.right.value(env)
@@ -258,7 +258,7 @@ def _has_limit(leaf: Leaf, env: Env) -> Compared:
 
 
 def _spare(dated: DatedRule, verdicts: Codes, margins: Numbers, leaves: Indices) -> Numbers:
-    """Margins of met rows where a share of the limit says something, NaN elsewhere."""
+    """Margins of met rows where a share of the limit is meaningful, NaN elsewhere."""
     if not any(dated.has_spare):
         return _NO_MARGIN
     counts = verdicts == MET

@@ -1,7 +1,7 @@
-"""Arithmetic and truth of formulas: what the signs and functions do, and which leaf decides.
+"""Arithmetic, comparisons and truth of formulas, and the leaf that decides a truth.
 
-A truth is worked out in two ways: its plain value, which has to be cheap, and its judgement, which
-also finds by how much it holds and the comparison or yes/no name that decides it.
+A truth is calculated in two ways: its plain value, which has to be quick, and its decision, which
+also finds the margin and the comparison or yes/no name that decides.
 """
 
 import math
@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.rulebooks.formula_pieces import Env, Judged, Leaf, Part, Truth
+from checker.rulebooks.formula_nodes import Decision, Env, Leaf, NumberNode, TruthNode
 from checker.units.arithmetic import (
     Number,
     at_least,
@@ -28,32 +28,32 @@ from checker.units.arithmetic import (
 
 
 def plain(number: Number) -> Number:
-    """One value as a float of Python, rows as they are."""
+    """A single value as a Python float; rows stay as they are."""
     return number if np.ndim(number) else float(number)
 
 
-def at_row(part: Part, env: Env, row: int) -> float:
-    """Value of a part in one row; a value all rows share stands in each."""
+def at_row(part: NumberNode, env: Env, row: int) -> float:
+    """The value of a node in one row; a value shared by all rows counts for each."""
     with np.errstate(all="ignore"):
         column = np.atleast_1d(part.value(env))
     return float(column[row] if column.size > 1 else column[0])
 
 
-def judged(truth: Truth, env: Env) -> Judged:
-    """Truth, margin and leaf, each a float where all rows are alike."""
+def decision(truth: TruthNode, env: Env) -> Decision:
+    """Truth, margin and leaf, each a float where all rows are equal."""
     with np.errstate(all="ignore"):
-        return truth.judge(env)
+        return truth.decide(env)
 
 
-def judged_by_row(truth: Truth, env: Env) -> Judged:
-    """Truth, margin and leaf with the same rows each, or floats where all rows are alike."""
-    found = judged(truth, env)
+def decision_by_row(truth: TruthNode, env: Env) -> Decision:
+    """Truth, margin and leaf with equal numbers of rows, or floats where all rows are equal."""
+    found = decision(truth, env)
     if _are_floats(*found):
         return found
     shapes = [np.shape(column) for column in found]
     shape = np.broadcast_shapes(*shapes)
-    # To make an array as large as it is takes numpy longer than to look.
-    return Judged(
+    # Comparing the shapes is quicker than broadcasting an array to its own shape.
+    return Decision(
         *(
             column if own == shape else np.broadcast_to(column, shape)
             for column, own in zip(found, shapes, strict=True)
@@ -62,12 +62,12 @@ def judged_by_row(truth: Truth, env: Env) -> Judged:
 
 
 def _are_floats(*numbers: Number) -> bool:
-    """Whether plain Python will do, which for one number is ten times as fast."""
+    """True if plain Python floats will do, which is ten times quicker for one number."""
     return all(isinstance(number, float) for number in numbers)
 
 
 def _quotient(left: Number, right: Number) -> Number:
-    """Left over right; a quotient by zero, or too large to hold, cannot be worked out: NaN."""
+    """Left / right; NaN for division by zero or a result too large for a float."""
     if isinstance(left, float) and isinstance(right, float):
         result = left / right if right else math.nan
         return result if math.isfinite(result) else math.nan
@@ -111,7 +111,7 @@ OPPOSITE: Final = {">=": "<", ">": "<=", "<=": ">", "<": ">=", "==": "!="}
 
 
 def rank(truth: Number) -> Number:
-    """Order of verdicts: not met 0, unknown 1/2, met 1."""
+    """The order of verdicts: not met 0, unknown 1/2, met 1."""
     if isinstance(truth, float):
         return 0.5 if math.isnan(truth) else truth
     return np.where(np.isnan(truth), 0.5, truth)
@@ -120,9 +120,9 @@ def rank(truth: Number) -> Number:
 def worst_rows(
     truth: Number, margins: NDArray[np.float64], corners: int, rows: int
 ) -> NDArray[np.intp]:
-    """For each of so many rows the corner that decides, as an index into corners times rows.
+    """The corner that decides each row, as an index into corners times rows.
 
-    The worst verdict decides, among corners of one verdict the smallest margin, then the first.
+    The worst verdict decides; among corners of one verdict the smallest margin, then the first.
     """
     shape = (corners, rows)
     order = np.where(np.isnan(margins), np.inf, margins)
@@ -136,10 +136,10 @@ def worst_rows(
 
 
 def _margin(sign: str, left: Number, right: Number, truth: Number) -> Number:
-    """Share of the right side by which the comparison holds or fails.
+    """The difference of both sides as a share of the right side.
 
-    A difference within the tolerance does not get the sign of the wrong verdict: it becomes 0,
-    and by the last sum never minus 0.
+    A difference within the tolerance must not have the sign of the wrong verdict: it becomes 0, and
+    through the last sum never minus 0.
     """
     gap: Number = right - left if sign in ("<", "<=") else left - right
     if sign == "==":
@@ -157,82 +157,83 @@ def _margin(sign: str, left: Number, right: Number, truth: Number) -> Number:
     return np.where(holds, np.maximum(share, 0.0), np.minimum(share, 0.0)) + 0.0
 
 
-def comparison(left: Part, sign: str, right: Part) -> Truth:
-    """Left held against right by one of the signs of COMPARE."""
+def comparison(left: NumberNode, sign: str, right: NumberNode) -> TruthNode:
+    """The node of a comparison with one of the signs of COMPARE."""
     compare, left_value, right_value = COMPARE[sign], left.value, right.value
 
-    def judge(env: Env) -> Judged:
+    def decide(env: Env) -> Decision:
         a, b = left_value(env), right_value(env)
         truth = compare(a, b)
-        return Judged(truth, _margin(sign, a, b, truth), 0.0)
+        return Decision(truth, _margin(sign, a, b, truth), 0.0)
 
-    return Truth(
+    return TruthNode(
         left.names | right.names,
         lambda env: compare(left_value(env), right_value(env)),
         (Leaf(left, sign, right),),
-        judge,
+        decide,
     )
 
 
-def answer(name: Part) -> Truth:
-    """Let a yes/no name stand as a truth: it holds or fails without measure."""
+def answer(name: NumberNode) -> TruthNode:
+    """The node of a yes/no name: its margin is plus or minus infinity."""
 
-    def judge(env: Env) -> Judged:
+    def decide(env: Env) -> Decision:
         truth = name.value(env)
         if isinstance(truth, float):
             known = math.inf if truth == 1 else -math.inf
-            return Judged(truth, truth if math.isnan(truth) else known, 0.0)
+            return Decision(truth, truth if math.isnan(truth) else known, 0.0)
         certain = np.where(np.equal(truth, 1), np.inf, -np.inf)
-        return Judged(truth, np.where(np.isnan(truth), np.nan, certain), 0.0)
+        return Decision(truth, np.where(np.isnan(truth), np.nan, certain), 0.0)
 
     leaves = (Leaf(name, None, None),)
-    return Truth(name.names, name.value, leaves, judge)
+    return TruthNode(name.names, name.value, leaves, decide)
 
 
-def joined(left: Truth, word: str, right: Truth) -> Truth:
-    """Left and/or right: verdicts rank before margins, so the deciding leaf has their verdict.
+def joined(left: TruthNode, word: str, right: TruthNode) -> TruthNode:
+    """The node of left and/or right; the leaf that decides has the verdict of the whole.
 
-    At equality `y >= 3 and x > 5` has two margins of 0, and only the second leaf is not met.
+    Verdicts rank before margins: at equality `y >= 3 and x > 5` has two margins of 0, and only the
+    second leaf is not met.
     """
     join, decides = (both, operator.lt) if word == "and" else (either, operator.gt)
     left_value, right_value, shift = left.value, right.value, len(left.leaves)
 
-    def judge(env: Env) -> Judged:
-        a, b = left.judge(env), right.judge(env)
+    def decide(env: Env) -> Decision:
+        a, b = left.decide(env), right.decide(env)
         rank_a, rank_b = rank(a.truth), rank(b.truth)
         if _are_floats(*a, *b):
             takes = decides(rank_b, rank_a) or (rank_a == rank_b and decides(b.margin, a.margin))
-            return Judged(b.truth, b.margin, b.leaf + shift) if takes else a
+            return Decision(b.truth, b.margin, b.leaf + shift) if takes else a
         closer = np.equal(rank_a, rank_b) & decides(b.margin, a.margin)
         take_b = decides(rank_b, rank_a) | closer
-        return Judged(
+        return Decision(
             np.where(take_b, b.truth, a.truth),
             np.where(take_b, b.margin, a.margin),
             np.where(take_b, np.add(b.leaf, shift), a.leaf),
         )
 
-    return Truth(
+    return TruthNode(
         left.names | right.names,
         lambda env: join(left_value(env), right_value(env)),
         left.leaves + right.leaves,
-        judge,
+        decide,
     )
 
 
-def opposite(truth: Truth) -> Truth:
-    """Not truth: the same leaf decides, turned round."""
-    inner, judge_inner = truth.value, truth.judge
+def opposite(truth: TruthNode) -> TruthNode:
+    """The node of a `not`: the same leaf decides, with the margin's sign changed."""
+    inner, decide_inner = truth.value, truth.decide
 
-    def judge(env: Env) -> Judged:
-        within = judge_inner(env)
-        return Judged(negated(within.truth), 0.0 - within.margin, within.leaf)
+    def decide(env: Env) -> Decision:
+        within = decide_inner(env)
+        return Decision(negated(within.truth), 0.0 - within.margin, within.leaf)
 
     leaves = tuple(leaf._replace(wanted=1.0 - leaf.wanted) for leaf in truth.leaves)
-    return Truth(truth.names, lambda env: negated(inner(env)), leaves, judge)
+    return TruthNode(truth.names, lambda env: negated(inner(env)), leaves, decide)
 
 
-def by_itself(leaf: Leaf) -> Truth:
-    """One leaf as a truth of its own, turned round where it stands under a `not`."""
+def by_itself(leaf: Leaf) -> TruthNode:
+    """The node of one leaf alone, inverted where it is under a `not`."""
     if leaf.operator is None or leaf.right is None:
         truth = answer(leaf.left)
     else:

@@ -1,4 +1,4 @@
-"""What a run of checks came to, as every report of many loads takes it."""
+"""The results of a run of checks, as every report of several loads uses them."""
 
 from collections.abc import Mapping, Sequence
 
@@ -10,10 +10,10 @@ from checker.documents.settings import FILE
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.gate import Stop, is_near, stop
 from checker.evaluation.strictness import FailOn
-from checker.evaluation.variances import Standing
+from checker.evaluation.variances import VarianceStatus
 from checker.load.model import Variance
 from checker.reports.shared.comparison_words import found_and_wanted
-from checker.reports.shared.outcome_words import of_verdict
+from checker.reports.shared.outcome_words import findings_of_verdict
 from checker.reports.shared.words import margin_words, number_of, variance_words
 from checker.rulebooks.model import Location
 from checker.rulebooks.verdicts import Verdict
@@ -28,14 +28,14 @@ class Checked(Struct, frozen=True):
 
 
 class Unreadable(Struct, frozen=True):
-    """A file that could not be judged, with everything there is to fix in it."""
+    """A file that could not be checked, with all its problems."""
 
     file: str
     problems: Sequence[Problem]
 
 
-class Gathered(Struct, frozen=True):
-    """All loads of a run and the files that could not be read, and how the run was asked for."""
+class CheckRun(Struct, frozen=True):
+    """All loads of a run, the files that could not be read, and the options of the run."""
 
     checked: Sequence[Checked]
     unreadable: Sequence[Unreadable]
@@ -44,20 +44,20 @@ class Gathered(Struct, frozen=True):
     near: float
     version: str
     ignored: Mapping[str, int] = {}
-    """How many files of the folders each pattern of the settings kept from being read."""
+    """How many files in folders each pattern of the settings excluded."""
 
 
 def ignored_words(ignored: Mapping[str, int]) -> str:
-    """How many files of folders were not read because the settings say so."""
+    """How many files in folders the settings excluded."""
     each = [f"{number_of(number, 'file')} by '{name}'" for name, number in ignored.items()]
     return f"Not read, as {FILE} says: {', '.join(each)}"
 
 
 def governing_location(finding: Finding, check: Check) -> Location:
-    """The line of the profile, or of what it refers to, that decides a finding.
+    """The line of the profile, or of a file it refers to, that decides a finding.
 
-    That is where the first stated fact of the deciding comparison stands, else the first of any
-    fact that the rule looked at, else the top of the profile.
+    It is that of the first stated fact in the deciding comparison, else of the first stated fact of
+    the rule, else the top of the profile.
     """
     deciding = finding.governing.names if finding.governing else ()
     used = sorted(finding.facts, key=lambda each: each.fact.name not in deciding)
@@ -70,21 +70,21 @@ def governing_location(finding: Finding, check: Check) -> Location:
 _MOST_FIELDS_NAMED = 4
 
 
-class Told(Struct, frozen=True):
-    """A finding that somebody should read: where it is decided, and why it stops its load, if so.
+class FindingToReport(Struct, frozen=True):
+    """A finding that needs a look: its location, and why it stops its load, if it does.
 
-    `said` is one sentence of what was found and what was wanted; `do` says what to change.
+    `summary` is one sentence with what was found and what is wanted; `action` is what to change.
     """
 
     finding: Finding
     stop: Stop | None
     location: Location
-    said: str
-    do: str
+    summary: str
+    action: str
 
 
-def told(checked: Checked, run: Gathered) -> list[Told]:
-    """Every finding of a load that is not plainly met, in rule order.
+def findings_to_report(checked: Checked, run: CheckRun) -> list[FindingToReport]:
+    """Every finding of a load that needs a look, in rule order.
 
     Those are the ones not met, undecided, or met by no more than the share that counts as near.
     """
@@ -95,13 +95,13 @@ def told(checked: Checked, run: Gathered) -> list[Told]:
         if why is None and plain and not is_near(finding, run.near):
             continue
         location = governing_location(finding, checked.check)
-        said = said_words(finding, checked.check, run.system)
-        found.append(Told(finding, why, location, said, _do(finding)))
+        summary = summary_words(finding, checked.check, run.system)
+        found.append(FindingToReport(finding, why, location, summary, _action(finding)))
     return found
 
 
-def _do(finding: Finding) -> str:
-    """What to change about a finding; what is undecided needs its fields stated or measured."""
+def _action(finding: Finding) -> str:
+    """What to change about a finding; for an undecided one the fields to state or measure."""
     match finding.verdict:
         case Verdict.NOT_STATED:
             return f"State {_named(finding.missing)}." if finding.missing else ""
@@ -112,8 +112,8 @@ def _do(finding: Finding) -> str:
     return finding.rule.fix
 
 
-def said_words(finding: Finding, check: Check, system: System) -> str:
-    """What was found and what was wanted, in one sentence that stands by itself."""
+def summary_words(finding: Finding, check: Check, system: System) -> str:
+    """What was found and what is wanted, as one complete sentence."""
     subject = finding.subject
     alone = subject is None or (subject.each == "article" and len(check.load.articles) == 1)
     where = "" if alone or subject is None else f"{subject.name}: "
@@ -136,39 +136,39 @@ def _named(fields: Sequence[str]) -> str:
 
 
 def out_of_date(check: Check) -> list[tuple[Variance, str]]:
-    """Variances that do not hold on the day, which by itself holds the load, and what to do."""
+    """Variances that are not in force on the day, which holds the load, and what to do."""
     return [
         (
             each,
-            f"The variance of {each.rule} by {each.by} {_OUT_OF_DATE[standing].format(each)}: have "
-            "it renewed, or take it out and meet the rule.",
+            f"The variance of {each.rule} by {each.by} {_OUT_OF_DATE[status].format(each)}: have "
+            "it renewed, or remove it and meet the rule.",
         )
-        for each, standing in check.variances
-        if standing in _OUT_OF_DATE
+        for each, status in check.variances
+        if status in _OUT_OF_DATE
     ]
 
 
-class Warned(Struct, frozen=True):
-    """What a reader must know beside the outcome, which it does not change: where, what to do."""
+class WarningToReport(Struct, frozen=True):
+    """A warning that does not change the outcome: its location and what to do."""
 
     name: str
     location: Location
-    said: str
-    do: str
+    summary: str
+    action: str
 
     @property
     def words(self) -> str:
-        """What it is and what to do, in one paragraph."""
-        return f"{self.said} {self.do}"
+        """The warning and what to do, in one paragraph."""
+        return f"{self.summary} {self.action}"
 
 
 DOUBTFUL, UNREAD = "doubtful-figure", "no-rulebook-read"
 
 
-def warnings(check: Check) -> list[Warned]:
-    """Places whose law nobody read, then figures that are far outside the usual."""
+def warnings(check: Check) -> list[WarningToReport]:
+    """Jurisdictions whose law was not read, then figures far outside the usual."""
     found = [
-        Warned(
+        WarningToReport(
             UNREAD,
             _stated_at(check, jurisdiction),
             f"No rulebook read for {jurisdiction}: nothing of its law was checked.",
@@ -177,7 +177,7 @@ def warnings(check: Check) -> list[Warned]:
         for jurisdiction in check.unread
     ]
     return found + [
-        Warned(
+        WarningToReport(
             DOUBTFUL,
             Location(each.at.file, each.at.mark),
             f"Doubtful figure: {each.at.found}; usual: {each.at.wanted}. Why: {each.because}.",
@@ -188,21 +188,21 @@ def warnings(check: Check) -> list[Warned]:
 
 
 def _stated_at(check: Check, jurisdiction: str) -> Location:
-    """Where a profile states that its trip goes through a jurisdiction."""
+    """The location where a profile states that its trip goes through a jurisdiction."""
     number = (check.load.trip.places or ()).index(jurisdiction) + 1
     origin = check.load.origins[f"trip.places.{number}"]
     return Location(origin.file, origin.mark)
 
 
 _OUT_OF_DATE = {
-    Standing.EXPIRED: "expired on {0.ends}",
-    Standing.NOT_BEGUN: "begins only on {0.starts}",
+    VarianceStatus.EXPIRED: "expired on {0.ends}",
+    VarianceStatus.NOT_BEGUN: "begins only on {0.starts}",
 }
 
 
 def first_things(check: Check) -> list[str]:
-    """What to do before anything else: variances out of date, fixes of broken must-rules."""
-    broken = of_verdict(check, Verdict.NOT_MET, "must")
+    """What to do first: variances out of date, fixes of broken must-rules."""
+    broken = findings_of_verdict(check, Verdict.NOT_MET, "must")
     fixes = [words for _, words in out_of_date(check)]
     fixes += [each.rule.fix for each in broken if not each.variance]
     return list(dict.fromkeys(fixes))

@@ -1,0 +1,252 @@
+"""The balance of tied-down articles as linear programmes, solved together and proved one by one.
+
+Unknowns, all in multiples of the weight: the acceleration, one tension per tiedown, one push per
+block, the friction generators of each contact. Six equations say that they balance gravity. Every
+answer comes with the state of balance that reaches it and with a bound that none exceeds; where
+the two do not meet, HiGHS is asked for a second opinion.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from checker.mechanics.restraint import second_opinion
+from checker.mechanics.restraint.bodies import Bodies
+from checker.mechanics.restraint.body import Array, Truth, Whole
+from checker.mechanics.restraint.simplex import (
+    ACCELERATION,
+    CONE_EDGES,
+    EDGE_X,
+    EDGE_Y,
+    EQUATIONS,
+    GRAVITY,
+    Columns,
+    Solved,
+    State,
+    columns_of,
+    gains,
+    maximise,
+    multipliers_of,
+    times,
+)
+
+# What an answer may leave unbalanced, as a share of the weight, and how far its bound may be above
+# it, in g: well above rounding, well below anything that matters to a load.
+_MOST_RESIDUAL = 1e-9
+_MOST_GAP = 1e-8
+# By how much the proof that nothing balances has to hold.
+_CLEARLY = 1e-9
+
+
+class Balances(NamedTuple):
+    """The largest accelerations of n programmes, in g, each with its proof.
+
+    `amounts` (columns, n): every force at that acceleration, in multiples of the weight, numbered
+    as in `State.basis`. `residuals`: the largest of the six sums that should vanish. `bounds`:
+    accelerations that no state of balance exceeds, worked out from `multipliers` (6, n), what each
+    equation is worth. `state`: where to go on from; for what went to
+    the second opinion, where it was started.
+    """
+
+    accelerations: Array
+    amounts: Array
+    residuals: Array
+    bounds: Array
+    multipliers: Array
+    state: State
+
+    def take(self, rows: Whole) -> "Balances":
+        """Some of the programmes."""
+        return Balances(
+            self.accelerations[rows],
+            self.amounts.take(rows, axis=-1),
+            self.residuals[rows],
+            self.bounds[rows],
+            self.multipliers.take(rows, axis=-1),
+            self.state.take(rows),
+        )
+
+
+def columns_at_rest(bodies: Bodies) -> Columns:
+    """The columns of bodies that nothing accelerates. Every number of them is stated."""
+    along_x, along_y, up = bodies.contact_wrenches()
+    frictions = bodies.contacts.frictions[:, np.newaxis]
+    singles = [bodies.tiedown_wrenches(), bodies.block_wrenches()]
+    nothing = np.zeros((1, EQUATIONS, bodies.count))
+    most = np.concatenate([bodies.tiedowns.limits, bodies.blocks.strengths])
+    return Columns(
+        np.concatenate([nothing, *singles, up, frictions * along_x, frictions * along_y]),
+        np.concatenate([nothing[:, 0], most / bodies.weights]),
+    )
+
+
+def toward(columns: Columns, directions: Array, most: float) -> Columns:
+    """The same bodies accelerated in unit directions (3, n), up to `most` g."""
+    frames, upper = columns.frames.copy(), columns.upper.copy()
+    frames[ACCELERATION, :3] = directions
+    upper[ACCELERATION] = most
+    return Columns(frames, upper)
+
+
+def balanced_at_rest(columns: Columns, start: State) -> tuple[Truth, State]:
+    """Whether anything balances gravity alone, and the states that do."""
+    solved = maximise(columns, start)
+    impossible = solved.settled & ~solved.possible
+    unsure = ~solved.settled
+    unsure[impossible] = ~_nothing_balances(
+        columns.take(np.flatnonzero(impossible)), solved.state.take(np.flatnonzero(impossible))
+    )
+    held = solved.possible & solved.settled
+    state = _started_again(solved.state, start, unsure)
+    for row in np.flatnonzero(unsure).tolist():
+        held[row] = second_opinion.ask(dense(columns, row), _most(columns)[:, row]) is not None
+    return held, state
+
+
+def largest(columns: Columns, start: State) -> Balances:
+    """The largest acceleration of every programme, with proof; NaN where nothing balances."""
+    solved = maximise(columns, start)
+    found = _proved(columns, solved)
+    sure = solved.settled & solved.possible & (found.residuals <= _MOST_RESIDUAL)
+    sure &= found.bounds - found.accelerations <= _MOST_GAP
+    if sure.all():
+        return found
+    for row in np.flatnonzero(~sure).tolist():
+        every, most = dense(columns, row), _most(columns)[:, row]
+        answer = second_opinion.ask(every, most)
+        if answer is None:
+            found.accelerations[row] = np.nan
+            continue
+        amounts, multipliers = answer
+        found.amounts[:, row] = amounts
+        found.accelerations[row] = amounts[ACCELERATION]
+        found.multipliers[:, row] = multipliers
+        found.residuals[row] = np.abs(every @ amounts - GRAVITY[:, 0]).max()
+        one = columns.take(np.array([row, row]))
+        found.bounds[row] = bounds(one, np.repeat(multipliers[:, np.newaxis], 2, axis=1))[0]
+    return found._replace(state=_started_again(found.state, start, ~sure))
+
+
+def bounds(columns: Columns, multipliers: Array) -> Array:
+    """Accelerations in g that no balance exceeds, from any multipliers (6, n) (weak duality).
+
+    Any will do, so a poor solve cannot flatter it; those of the solution give the least.
+
+    bound = gravity part + sum over unknowns of (what the multipliers leave) * (its most).
+    A contact has no stated most, but the vertical equation gives it one: it cannot push harder
+    than gravity, the acceleration and all that pulls down together.
+    """
+    every, _ = gains(columns, multipliers, np.ones(columns.count, dtype=bool))
+    at_gravity: Array = (multipliers * GRAVITY).sum(axis=0)
+    return at_gravity + _at_their_most(columns, every)
+
+
+def dense(columns: Columns, row: int) -> Array:
+    """All columns (6, columns) of one programme, every edge of every contact written out."""
+    singles, contacts = columns.singles, columns.contacts
+    frames = columns.frames[:, :, row]
+    up, along_x, along_y = frames[singles:].reshape(3, contacts, 1, EQUATIONS)
+    edges = up + EDGE_X[:, np.newaxis] * along_x + EDGE_Y[:, np.newaxis] * along_y
+    every: Array = np.concatenate([frames[:singles], edges.reshape(-1, EQUATIONS)]).T
+    return every
+
+
+def turned(state: State, rest: State, columns: Columns) -> State:
+    """The same corner where only the direction of the acceleration has changed.
+
+    `columns` has the new direction. Where the corner is none for it, the state at rest.
+    """
+    in_basis = state.basis == ACCELERATION
+    change = times(state.inverse, columns.frames[ACCELERATION])
+    pivot = np.where(in_basis, change, 0.0).sum(axis=0)
+    is_in = in_basis.any(axis=0)
+    goes_on = ~is_in | (np.abs(pivot) > _SMALLEST_PIVOT)
+    pivot = np.where(is_in & goes_on, pivot, 1.0)
+    row = np.where(in_basis[:, np.newaxis], state.inverse, 0.0).sum(axis=0) / pivot
+    others = np.where(in_basis | ~is_in, 0.0, change)
+    inverse = state.inverse - others[:, np.newaxis] * row
+    inverse = np.where(in_basis[:, np.newaxis], row, inverse)
+    turned_state = state._replace(inverse=inverse)
+    amounts = times(inverse, _left_to_basis(columns, turned_state))
+    return _either(goes_on, turned_state._replace(amounts=amounts), rest)
+
+
+# A corner whose columns are nearly one plane of each other in the new direction is no start.
+_SMALLEST_PIVOT = 1e-6
+
+
+def _most(columns: Columns) -> Array:
+    """The most of every amount, (columns, n); contacts have none."""
+    edges = np.full((CONE_EDGES * columns.contacts, columns.count), np.inf)
+    return np.concatenate([columns.upper, edges])
+
+
+def _left_to_basis(columns: Columns, state: State) -> Array:
+    """What the basis has to balance: gravity less the columns that are at their most."""
+    left = np.repeat(GRAVITY, columns.count, axis=1)
+    for frame, most, sense in zip(columns.frames, columns.upper, state.sense, strict=False):
+        at_most = sense < 0.0
+        if at_most.any():
+            left -= np.where(at_most, most, 0.0) * frame
+    return left
+
+
+def _proved(columns: Columns, solved: Solved) -> Balances:
+    """Amounts of a solution, once more from the columns themselves, and their bound."""
+    state, count = solved.state, columns.count
+    left = _left_to_basis(columns, state)
+    basis = np.stack([columns_of(columns, numbers) for numbers in state.basis], axis=1)
+    inside = state.amounts + times(state.inverse, left - times(basis, state.amounts))
+    # The rounding of an amount may take it outside its bounds; what is reported is not.
+    inside = np.clip(inside, 0.0, state.most)
+    first_left_over = columns.singles + CONE_EDGES * columns.contacts
+    amounts = np.zeros((first_left_over + EQUATIONS, count))
+    amounts[: columns.singles] = np.where(state.sense < 0.0, columns.upper, 0.0)
+    amounts[state.basis, np.arange(count)] = inside
+    multipliers = multipliers_of(state, (state.basis == ACCELERATION).astype(float))
+    return Balances(
+        accelerations=amounts[ACCELERATION].copy(),
+        amounts=amounts[:first_left_over],
+        residuals=np.abs(left - times(basis, inside)).max(axis=0),
+        bounds=bounds(columns, multipliers),
+        multipliers=multipliers,
+        state=state,
+    )
+
+
+def _nothing_balances(columns: Columns, state: State) -> Truth:
+    """Whether the multipliers of impossible programmes prove that nothing balances (Farkas)."""
+    if not columns.count:
+        return np.zeros(0, dtype=bool)
+    wanted = (state.amounts < 0.0).astype(float) - (state.amounts > state.most)
+    multipliers = multipliers_of(state, wanted)
+    every, _ = gains(columns, multipliers, np.zeros(columns.count, dtype=bool))
+    reach = (multipliers * GRAVITY).sum(axis=0) + _at_their_most(columns, every)
+    proved: Truth = reach < -_CLEARLY
+    return proved
+
+
+def _at_their_most(columns: Columns, every: Array) -> Array:
+    """Sum of what each column that gains could add, (n)."""
+    singles = columns.singles
+    left = np.maximum(every, 0.0)
+    pulls_down = np.abs(columns.frames[1:singles, 2]) * columns.upper[1:]
+    hardest_push = 1.0 + columns.upper[ACCELERATION] + pulls_down.sum(axis=0)
+    singly: Array = (left[:singles] * columns.upper).sum(axis=0)
+    pushed: Array = left[singles:].sum(axis=0) * hardest_push
+    return singly + pushed
+
+
+def _started_again(state: State, start: State, unsure: Truth) -> State:
+    return _either(~unsure, state, start) if unsure.any() else state
+
+
+def _either(is_first: Truth, first: State, second: State) -> State:
+    """Of each programme the first state or the second."""
+    return State(
+        np.where(is_first, first.basis, second.basis),
+        np.where(is_first, first.sense, second.sense),
+        np.where(is_first, first.inverse, second.inverse),
+        np.where(is_first, first.amounts, second.amounts),
+        np.where(is_first, first.most, second.most),
+    )

@@ -1,0 +1,191 @@
+"""The accelerations that articles are held against, in one direction or in the worst all around.
+
+They form a convex body about the point of rest: what is held in two directions is held between
+them. So the least acceleration all around is found from few directions.
+"""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from checker.mechanics.restraint.balance import (
+    Balances,
+    balanced_at_rest,
+    columns_at_rest,
+    largest,
+    toward,
+    turned,
+)
+from checker.mechanics.restraint.bodies import Bodies
+from checker.mechanics.restraint.body import Array, Vector, Whole, require_unit
+from checker.mechanics.restraint.simplex import State, nothing_carried
+
+# More than anything on a road does to a load; an article held in all directions needs an end.
+LARGEST_ACCELERATION_ASKED_G = 10.0
+
+# The straight line between two accelerations held, at right angles to each other and both beyond
+# this, is beyond the largest asked everywhere.
+_HORIZON_G = 10.0 * LARGEST_ACCELERATION_ASKED_G
+
+FORWARD: Vector = (-1.0, 0.0, 0.0)
+REARWARD: Vector = (1.0, 0.0, 0.0)
+LEFT: Vector = (0.0, 1.0, 0.0)
+RIGHT: Vector = (0.0, -1.0, 0.0)
+UP: Vector = (0.0, 0.0, 1.0)
+
+_AROUND = (FORWARD, LEFT, REARWARD, RIGHT)
+
+# An acceleration less than this below another one, in g, is the same.
+_SAME_G = 1e-9
+
+
+def heading(angle: float) -> Vector:
+    """Horizontal direction at `angle` rad from forward, turning to the left."""
+    return (-math.cos(angle), math.sin(angle), 0.0)
+
+
+class HeldSet:
+    """What n bodies with the same parts are held against.
+
+    Bodies with equal numbers are worked out once. A body with a number that is not stated is held
+    against NaN; one that nothing holds at rest, against 0.
+    """
+
+    def __init__(self, bodies: Bodies) -> None:
+        self._count = bodies.count
+        self._stated = np.flatnonzero(bodies.stated)
+        distinct, self._back = _distinct(bodies.numbers[:, self._stated])
+        self._columns = columns_at_rest(bodies.take(self._stated[distinct]))
+        held, rest = balanced_at_rest(self._columns, nothing_carried(self._columns))
+        self._held = np.flatnonzero(held)
+        self._columns = self._columns.take(self._held)
+        self._rest = rest.take(self._held)
+        self._distinct = len(distinct)
+        self._known: dict[Vector, Balances] = {}
+
+    def largest(self, directions: Sequence[Vector]) -> Array:
+        """Largest accelerations in g, (directions, n), up to `LARGEST_ACCELERATION_ASKED_G`.
+
+        Maximise a such that gravity + a * weight * direction + tensions + contacts + blocks = 0,
+        in forces and in moments about the centre of gravity. Gravity alone must balance too: an
+        article that stands only while it is accelerated is not held at all. Source: statics,
+        derived.
+        """
+        for direction in directions:
+            require_unit(direction, "the acceleration")
+        self._ask([direction for direction in directions if direction not in self._known])
+        return np.stack([self._of_all(self._known[each].accelerations) for each in directions])
+
+    def least_around(self, first: int | None = None) -> Array:
+        """Least of the accelerations in g held in all horizontal directions.
+
+        Of all bodies, or of the `first` ones.
+
+        Exact but for rounding. Every answer comes with a straight line that nothing held lies
+        beyond, from its multipliers: the least is no farther than any such line. Between two
+        accelerations held, every one on the straight line from one to the other is held as well;
+        where that passes nearer than the least so far, its nearest direction is asked next.
+        """
+        self._ask([direction for direction in _AROUND if direction not in self._known])
+        asked = np.zeros(self._distinct, dtype=bool)
+        asked[self._back[self._stated < (self._count if first is None else first)]] = True
+        held = np.flatnonzero(asked[self._held])
+        found = [self._known[direction].take(held) for direction in _AROUND]
+        least = np.min([_distances(each) for each in found], axis=0)
+        np.minimum(least, LARGEST_ACCELERATION_ASKED_G, out=least)
+        bodies = np.tile(np.arange(len(held)), len(_AROUND))
+        begins = np.concatenate(
+            [
+                np.outer(direction[:2], each.accelerations)
+                for direction, each in zip(_AROUND, found, strict=True)
+            ],
+            axis=1,
+        )
+        ends = np.roll(begins, -len(held), axis=1)
+        states = _side_by_side([each.state for each in found])
+        while True:
+            nearest, distance = _nearest(begins, ends)
+            nearer = np.flatnonzero(distance < least[bodies] - _SAME_G)
+            if not len(nearer):
+                every = np.zeros(len(self._held))
+                every[held] = least
+                return self._of_all(every)[:first]
+            bodies, begins, ends = bodies[nearer], begins[:, nearer], ends[:, nearer]
+            directions = np.zeros((3, len(nearer)))
+            directions[:2] = nearest[:, nearer] / distance[nearer]
+            own = held[bodies]
+            columns = toward(self._columns.take(own), directions, _HORIZON_G)
+            states = states.take(nearer)
+            between = largest(columns, turned(states, self._rest.take(own), columns))
+            np.minimum.at(least, bodies, _distances(between))
+            points = directions[:2] * between.accelerations
+            bodies = np.concatenate([bodies, bodies])
+            begins = np.concatenate([begins, points], axis=1)
+            ends = np.concatenate([points, ends], axis=1)
+            states = _side_by_side([states, between.state])
+
+    def _ask(self, directions: Sequence[Vector]) -> None:
+        """Work out the largest accelerations in directions not asked before, all at once."""
+        if not directions:
+            return
+        count = len(self._held)
+        rows = np.tile(np.arange(count), len(directions))
+        every = np.repeat(np.array(directions).T, count, axis=1)
+        columns = toward(self._columns.take(rows), every, _HORIZON_G)
+        found = largest(columns, self._rest.take(rows))
+        for number, direction in enumerate(directions):
+            own = np.arange(number * count, (number + 1) * count)
+            self._known[direction] = found.take(own)
+
+    def _of_all(self, accelerations: Array) -> Array:
+        """Accelerations of the distinct bodies that are held at rest, for every body."""
+        distinct = np.zeros(self._distinct)
+        distinct[self._held] = np.minimum(accelerations, LARGEST_ACCELERATION_ASKED_G)
+        every = np.full(self._count, math.nan)
+        every[self._stated] = distinct[self._back]
+        return every
+
+
+def _distances(answers: Balances) -> Array:
+    """Distance in g from rest to the line that nothing held lies beyond, of each answer.
+
+    Multipliers times acceleration is at most the answer, whichever way the acceleration points.
+    """
+    slope = np.hypot(answers.multipliers[0], answers.multipliers[1])
+    # At least 1, but where the answer is the most that was asked: then there is no such line.
+    distances: Array = answers.accelerations / np.maximum(slope, 1.0)
+    return distances
+
+
+def _distinct(numbers: Array) -> tuple[Whole, Whole]:
+    """Indices of the first of all equal columns, and for each column which of these it equals."""
+    places: dict[bytes, int] = {}
+    first: list[int] = []
+    back = []
+    for index, column in enumerate(np.ascontiguousarray(numbers.T)):
+        place = places.setdefault(column.tobytes(), len(first))
+        if place == len(first):
+            first.append(index)
+        back.append(place)
+    return np.array(first, dtype=np.int64), np.array(back, dtype=np.int64)
+
+
+def _nearest(begins: Array, ends: Array) -> tuple[Array, Array]:
+    """The point nearest to zero of each straight line from begin to end (2, n); its distance."""
+    along = ends - begins
+    length = (along * along).sum(axis=0)
+    share = np.zeros(len(length))
+    np.divide(-(begins * along).sum(axis=0), length, out=share, where=length > 0.0)
+    nearest = begins + np.clip(share, 0.0, 1.0) * along
+    return nearest, np.hypot(nearest[0], nearest[1])
+
+
+def _side_by_side(states: Sequence[State]) -> State:
+    return State(
+        np.concatenate([state.basis for state in states], axis=-1),
+        np.concatenate([state.sense for state in states], axis=-1),
+        np.concatenate([state.inverse for state in states], axis=-1),
+        np.concatenate([state.amounts for state in states], axis=-1),
+        np.concatenate([state.most for state in states], axis=-1),
+    )

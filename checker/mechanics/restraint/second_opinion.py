@@ -1,0 +1,88 @@
+"""One linear programme given to HiGHS: the second opinion on what the batch leaves unsure.
+
+HiGHS is imported at the first question. `count` tells how often it was asked.
+"""
+
+from functools import cache
+from typing import Any
+
+import numpy as np
+
+from checker.mechanics.restraint.body import Array
+
+count = 0
+"""Programmes that HiGHS was asked, in this process."""
+
+_BALANCE = (0.0, 0.0, 1.0, 0.0, 0.0, 0.0)
+
+# The tightest the solver offers is 1e-10; its default of 1e-7 shows in the eighth digit.
+_SOLVER_TOLERANCE = 1e-9
+
+
+@cache
+def _silent_solver_class() -> type[Any]:
+    from highspy import Highs
+
+    class SilentHighs(Highs):
+        """HiGHS that prints nothing and calls nothing back."""
+
+        def enableCallbacks(self) -> None:  # noqa: N802 - the library's name
+            """Turn the output off in place of what `Highs` does first when it is made.
+
+            To enable callbacks prints a greeting, which would spoil a report on standard output.
+            """
+            self.silent()
+
+    return SilentHighs
+
+
+def ask(columns: Array, most: Array) -> tuple[Array, Array] | None:
+    """Amounts and multipliers at the largest acceleration; None where nothing balances.
+
+    Maximise the first amount such that `columns` (6, m) @ amounts is one unit upward, amounts
+    between 0 and `most` (m). Raises ArithmeticError where the solver does not decide.
+    """
+    import highspy
+
+    global count
+    count += 1
+    solver = _silent_solver_class()()
+    for option, value in (
+        ("presolve", "off"),
+        ("threads", 1),
+        ("primal_feasibility_tolerance", _SOLVER_TOLERANCE),
+        ("dual_feasibility_tolerance", _SOLVER_TOLERANCE),
+    ):
+        solver.setOptionValue(option, value)
+    used = columns.T != 0.0
+    starts = np.concatenate([[0], np.cumsum(used.sum(axis=1))]).astype(np.int32)
+    number = columns.shape[1]
+    costs = np.zeros(number)
+    costs[0] = 1.0
+    column_wise, maximise = 1, -1
+    solver.passModel(
+        number,
+        6,
+        int(starts[-1]),
+        column_wise,
+        maximise,
+        0.0,
+        costs,
+        np.zeros(number),
+        np.where(np.isinf(most), highspy.kHighsInf, most),
+        np.array(_BALANCE),
+        np.array(_BALANCE),
+        starts,
+        np.nonzero(used)[1].astype(np.int32),
+        columns.T[used],
+        np.zeros(number, dtype=np.int32),
+    )
+    solver.run()
+    status = solver.getModelStatus()
+    if status == highspy.HighsModelStatus.kInfeasible:
+        return None
+    if status != highspy.HighsModelStatus.kOptimal:
+        raise ArithmeticError(f"balance not decided: the solver ends with {status.name}")
+    solution = solver.getSolution()
+    # The solver may leave a force outside its bounds by its tolerance; what is reported is not.
+    return np.clip(solution.col_value, 0.0, most), np.array(solution.row_dual)

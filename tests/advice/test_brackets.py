@@ -1,0 +1,80 @@
+"""Where a rule changes between two values, against edges that are known."""
+
+from collections.abc import Container
+from types import SimpleNamespace
+from typing import Any, cast
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from checker.advice.brackets import Bracket, first_brackets, narrowed
+from checker.evaluation.rule_rows import RuleRows
+
+
+def above(edges: dict[str, float], asked: list[tuple[int, list[str]]] | None = None) -> Any:
+    """Rules that are as sought above an edge each."""
+
+    def evaluate(tried: NDArray[np.float64], ids: Container[str]) -> list[RuleRows]:
+        wanted = [name for name in edges if name in ids]
+        if asked is not None:
+            asked.append((len(tried), wanted))
+        return [rows(name, tried > edges[name]) for name in wanted]
+
+    return evaluate
+
+
+def rows(name: str, flags: NDArray[np.bool_]) -> RuleRows:
+    return cast("RuleRows", SimpleNamespace(rule=SimpleNamespace(id=name), flags=flags))
+
+
+def sought(each: RuleRows) -> NDArray[np.bool_]:
+    return cast("NDArray[np.bool_]", each.flags)  # type: ignore[attr-defined]
+
+
+EDGES = {"soon": 1.2345678, "late": 5.5, "never": 50.0}
+TRIED = np.linspace(0.0, 10.0, 11)
+
+
+def test_the_first_value_tried_and_the_one_before_it() -> None:
+    every = above(EDGES)(TRIED, EDGES)
+    found = {
+        each.rule: (each.outside, each.inside) for each in first_brackets(TRIED, every, sought)
+    }
+    assert found == {"soon": (1.0, 2.0), "late": (5.0, 6.0)}
+
+
+def test_edges_of_several_rules_are_found_together() -> None:
+    asked: list[tuple[int, list[str]]] = []
+    brackets = first_brackets(TRIED, above(EDGES)(TRIED, EDGES), sought)
+    found = {each.rule: each for each in narrowed(brackets, above(EDGES, asked))}
+    for name in ("soon", "late"):
+        assert found[name].outside <= EDGES[name] < found[name].inside
+        assert found[name].inside == pytest.approx(EDGES[name], abs=1e-6)
+    # One question a round for all of them, and none about a rule that is never as sought.
+    assert {names for _, rules in asked for names in rules} == {"soon", "late"}
+    assert {count for count, _ in asked} == {30}
+
+
+def test_rules_that_change_in_one_step_share_its_values() -> None:
+    asked: list[tuple[int, list[str]]] = []
+    brackets = [Bracket(name, 0.0, 1.0, sought) for name in ("one", "other")]
+    narrowed(brackets, above({"one": 0.5, "other": 0.5}, asked))
+    assert {count for count, _ in asked} == {15}
+
+
+def test_a_rule_that_is_as_sought_from_the_first_value_on_is_not_asked_again() -> None:
+    every = above({"now": -1.0})(TRIED, ["now"])
+    asked: list[tuple[int, list[str]]] = []
+    (found,) = narrowed(first_brackets(TRIED, every, sought), above({"now": -1.0}, asked))
+    assert (found.outside, found.inside) == (0.0, 0.0)
+    assert asked == []
+
+
+def test_of_two_edges_the_one_nearest_the_outside_is_found() -> None:
+    def evaluate(tried: NDArray[np.float64], ids: Container[str]) -> list[RuleRows]:
+        assert "twice" in ids
+        return [rows("twice", ((tried > 0.2) & (tried < 0.4)) | (tried > 0.8))]
+
+    (found,) = narrowed([Bracket("twice", 0.0, 1.0, sought)], evaluate)
+    assert found.inside == pytest.approx(0.2, abs=1e-6)

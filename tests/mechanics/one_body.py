@@ -1,0 +1,86 @@
+"""Questions about one article by itself, as the worked cases ask them, put to the arrays."""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from msgspec.structs import replace
+
+from checker.mechanics.restraint import elastic, governs
+from checker.mechanics.restraint.bodies import stack
+from checker.mechanics.restraint.held_set import UP, HeldSet, heading
+
+
+def slick(body):
+    """The body on contacts that do not rub."""
+    return replace(body, contacts=tuple(replace(each, friction=0.0) for each in body.contacts))
+
+
+def largest_acceleration(body, direction, *, friction=True):
+    (held,) = governs.largest_accelerations(stack([body if friction else slick(body)]), [direction])
+    return held
+
+
+def largest_accelerations(body, directions, *, friction=True):
+    return HeldSet(stack([body if friction else slick(body)])).largest(directions)[:, 0]
+
+
+class Compass(NamedTuple):
+    headings: np.ndarray
+    accelerations: np.ndarray
+    up: float
+
+
+def compass(body, headings, *, friction=True):
+    angles = 2.0 * np.pi * np.arange(headings) / headings
+    found = largest_accelerations(body, [*map(heading, angles), UP], friction=friction)
+    return Compass(angles, found[:-1], found[-1])
+
+
+class Spring(NamedTuple):
+    stiffness: float
+    pretension: float
+
+
+class Stretched(NamedTuple):
+    held: bool
+    shift: tuple
+    turn: tuple
+    tensions: tuple
+    utilisations: tuple
+    peak_utilisation: float
+    slack: tuple
+    normals: tuple
+    pushes: tuple
+    residual: float
+
+
+def stretched(body, springs, direction, acceleration):
+    found = on_springs(body, springs).under(column(direction), np.array([acceleration]))
+    shares = found.utilisations[:, 0]
+    return Stretched(
+        bool(found.held[0]),
+        tuple(found.shifts[:, 0]),
+        tuple(found.turns[:, 0]),
+        tuple(found.tensions[:, 0]),
+        tuple(shares),
+        max(shares, default=math.nan),
+        tuple(name for name, loose in zip(found.names, found.loose[:, 0], strict=True) if loose),
+        tuple(found.normals[:, 0]),
+        tuple(found.pushes[:, 0]),
+        float(found.residuals[0]),
+    )
+
+
+def first_full(body, springs, direction, most):
+    """Acceleration in g at which the first tiedown is full, up to `most`."""
+    return float(on_springs(body, springs).first_full([direction], np.array([[most]]))[0, 0])
+
+
+def on_springs(body, springs):
+    numbers = np.array(springs, dtype=float).reshape(-1, 2)
+    return elastic.StretchedTiedowns(stack([body]), elastic.Springs(numbers[:, :1], numbers[:, 1:]))
+
+
+def column(direction):
+    return np.array(direction, dtype=float)[:, np.newaxis]
