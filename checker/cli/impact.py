@@ -22,6 +22,7 @@ from checker.cli.options import (
     RulesOption,
     day_of,
     end_with,
+    end_with_problems,
     load_named,
     parse_day,
     root_of,
@@ -78,6 +79,7 @@ def run(
     Exit codes: 0 nothing turns for the worse; 1 a must-rule comes to be broken; 2 a problem in the
     input or the call; 3 something comes to be undecided.
     """
+    from checker.documents.problems import ProblemsFoundError
     from checker.load.files import NothingThereError, load_files
     from checker.load.references import Library
     from checker.season.checkpoint import temporary_folder
@@ -115,10 +117,13 @@ def run(
         return days_to_judge(own, after) if changed else [own]
 
     loads = Loads(load_named, root_of(root), (before, after), library)
-    with temporary_folder() as work:
-        saved = SavedLoads(listed.files, loads, work)
-        chunks = saved.chunks(lambda profile: days(day_of(profile, on)), days)
-        found = impact(_shown(chunks), before, after, saved.name)
+    try:
+        with temporary_folder() as work:
+            saved = SavedLoads(listed.files, loads, work)
+            chunks = saved.chunks(lambda profile: days(day_of(profile, on)), days)
+            found = impact(_shown(chunks), before, after, saved.name)
+    except ProblemsFoundError as error:  # a load profile that changes meanwhile
+        end_with_problems(error)
     refused = [*unfit, *saved.refused]
     for each in refused:
         for problem in each.problems:

@@ -15,6 +15,11 @@ def profile_faults(profile: Profile, rulebooks: Rulebooks) -> Iterator[Problem]:
     yield from county_problems(profile.merged, rulebooks)
     if any(path[-1:] == ("pulls",) for path in profile.merged.places):
         yield from (problem for _, problem in pull_problems(profile.stated))
-    # Making the load only to see that it states no pulls would add a third to reading it.
+    yield from variance_faults(profile, rulebooks)
+
+
+def variance_faults(profile: Profile, rulebooks: Rulebooks) -> Iterator[Problem]:
+    """Variances nobody can give."""
+    # Making the load only to see that it states none would add a third to reading it.
     if "variances" in profile.merged.data:
         yield from faults(profile.stated, rulebooks)

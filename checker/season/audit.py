@@ -15,11 +15,9 @@ from itertools import chain, islice
 from typing import Any, Protocol, TypeVar
 
 from checker.documents.escaping import escaped
-from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.rulebooks.model import Rulebooks
 from checker.season.checkpoint import Checkpoint, Extent, PartStore, temporary_folder
 from checker.season.loads import HaulsOf, changed_meanwhile
-from checker.season.logs.limits import MOST_COLUMNS
 from checker.season.logs.model import Log, Part, Refused
 from checker.season.reading import read_part
 from checker.season.same_shape import LoadSummary
@@ -107,23 +105,23 @@ def audit(
     """
     with ExitStack() as stack:
         here = work or stack.enter_context(temporary_folder())
-        hands = _Hands(executor, stack)
+        workers = _Workers(executor, stack)
         see = watch or _Nobody()
         rulebooks = worker(plan).rulebooks
-        shelf = _read(log, here, hands, see)
-        order, key = _by_shape(list(shelf.loads), plan, hands, see)
-        totals = _judged(shelf, order, key, plan, here, hands, see)
-        for sheet in shelf.parts:
-            totals.refuse(sheet.refusals)
-            totals.refused += sheet.refused - len(sheet.refusals)
-        read = sum(sheet.read for sheet in shelf.parts)
+        store = _read(log, here, workers, see)
+        order, key = _by_shape(list(store.loads), plan, workers, see)
+        totals = _judged(store, order, key, plan, here, workers, see)
+        for stored in store.parts:
+            totals.refuse(stored.refusals)
+            totals.refused += stored.refused - len(stored.refusals)
+        read = sum(stored.read for stored in store.parts)
         assert read == totals.all.hauls + totals.refused
         rows = {each.row for each in totals.remembered}
-        names = dict(name for sheet in shelf.parts for name in sheet.names(rows))
+        names = dict(name for stored in store.parts for name in stored.names(rows))
     return Audit(escaped(log.file), digest, read, totals, rulebooks, plan.near, names)
 
 
-def _read(log: Log, work: Checkpoint, hands: "_Hands", watch: Watch) -> PartStore:
+def _read(log: Log, work: Checkpoint, workers: "_Workers", watch: Watch) -> PartStore:
     """Every part of the log, read now or by a run before."""
     extents: list[Extent] = []
 
@@ -136,27 +134,21 @@ def _read(log: Log, work: Checkpoint, hands: "_Hands", watch: Watch) -> PartStor
                 yield number, part
 
     done = 0
-    for (number, _), sheet in hands.each(lambda given: (read_part, given[1], log.own), unread()):
+    for (number, _), read in workers.each(lambda given: (read_part, given[1], log.own), unread()):
         if not done:
             # Hauls are judged once all parts are read: what is kept of that was of other parts.
             work.forget_judged()
-        work.put_part(number, extents[number], sheet)
+        work.put_part(number, extents[number], read)
         done += extents[number][1]
         watch.reading(done, log.size)
-    shelf = PartStore()
-    fields: set[str] = set()
+    store = PartStore()
     for number in range(len(extents)):
-        sheet, loads = work.part(number)
-        shelf.put(sheet, loads)
-        fields.update(column.field for column in sheet.heading.columns)
-        if len(fields) > MOST_COLUMNS:
-            found, wanted = f"{len(fields):,} fields in all rows", f"at most {MOST_COLUMNS:,}"
-            raise ProblemsFoundError([Problem(log.file, Mark(1, 1), found, wanted)])
-    return shelf
+        store.put(log.file, *work.part(number))
+    return store
 
 
 def _by_shape(
-    loads: Sequence[str], plan: Plan, hands: "_Hands", watch: Watch
+    loads: Sequence[str], plan: Plan, workers: "_Workers", watch: Watch
 ) -> tuple[list[list[str]], str]:
     """All loads in the order of the log, but those of the same shape together.
 
@@ -166,7 +158,7 @@ def _by_shape(
     patterns: dict[str, str] = {}
     states = blake2b(digest_size=8)
     here = worker(plan).loads
-    for given, found in hands.each(lambda given: (loads_here, plan, given), some):
+    for given, found in workers.each(lambda given: (loads_here, plan, given), some):
         for name, load in zip(given, found, strict=True):
             if isinstance(load, LoadSummary):
                 here.learn(load)
@@ -180,12 +172,12 @@ def _by_shape(
 
 
 def _judged(
-    shelf: PartStore,
+    store: PartStore,
     order: Sequence[Sequence[str]],
     key: str,
     plan: Plan,
     work: Checkpoint,
-    hands: "_Hands",
+    workers: "_Workers",
     watch: Watch,
 ) -> Totals:
     """What the hauls of all loads come to."""
@@ -194,8 +186,8 @@ def _judged(
     tasks_done, totals = work.judged(key)
     if not tasks_done:
         work.forget_judged()
-    hauls = sum(sheet.read - sheet.refused for sheet in shelf.parts)
-    waiting = islice(tasks(shelf, order), tasks_done, None)
+    hauls = sum(stored.read - stored.refused for stored in store.parts)
+    waiting = islice(tasks(store, order), tasks_done, None)
     done = totals.all.hauls + totals.refused
     watch.judging(done, hauls)
 
@@ -203,7 +195,7 @@ def _judged(
         loads = here.loads.at_hand(each.load for each in given)
         return judged_here, plan, here.rules_digest, given, loads, totals.cutoffs
 
-    for task, found in hands.each(call, waiting):
+    for task, found in workers.each(call, waiting):
         # Each process reads by itself, and what they read must be the same.
         for file, digest in found.totals.files.items():
             if totals.files.get(file, digest) != digest:
@@ -218,29 +210,30 @@ def _judged(
     return totals
 
 
-class _Hands:
+class _Workers:
     """Those who do the work: this process, or those of an executor once there is enough of it."""
 
     def __init__(
-        self, executor: Callable[[], AbstractContextManager[Executor]] | None, stack: ExitStack
+        self, start: Callable[[], AbstractContextManager[Executor]] | None, stack: ExitStack
     ) -> None:
-        self.executor, self.stack = executor, stack
-        self.workers: Executor | None = None
+        self.start, self.stack = start, stack
+        self.executor: Executor | None = None
 
     def each(
         self, call: Callable[[Given], tuple[Any, ...]], given: Iterator[Given]
     ) -> Iterator[tuple[Given, Any]]:
         """What is given, each with what the call of it comes to, in their order."""
-        first = list(islice(given, 2))
-        if self.workers is None and self.executor is not None and len(first) == 2:
-            self.workers = self.stack.enter_context(self.executor())
+        first = deque(islice(given, 2))
+        if self.executor is None and self.start is not None and len(first) == 2:
+            self.executor = self.stack.enter_context(self.start())
         waiting: deque[tuple[Given, Future[Any]]] = deque()
-        for each in chain(first, given):
+        # What is done is let go: a part of a log may be large.
+        for each in chain((first.popleft() for _ in range(len(first))), given):
             function, *arguments = call(each)
-            if self.workers is None:
+            if self.executor is None:
                 yield each, function(*arguments)
                 continue
-            future = self.workers.submit(call_with_own_units, own_units(), function, *arguments)
+            future = self.executor.submit(call_with_own_units, own_units(), function, *arguments)
             waiting.append((each, future))
             if len(waiting) >= _WAITING:
                 one, future = waiting.popleft()

@@ -23,6 +23,8 @@ from numpy.typing import NDArray
 
 from checker.documents.files import write_file
 from checker.documents.private_folder import KEY, digest, sign, verified_content
+from checker.documents.problems import Mark, Problem, ProblemsFoundError
+from checker.season.logs.limits import MOST_COLUMNS
 from checker.season.logs.model import Refused
 from checker.season.reading import Heading, ParsedPart, RowSlice
 from checker.season.totals import MOST_TOLD, Totals
@@ -108,9 +110,18 @@ class PartStore:
         # Three numbers for each part a load is in: which part, first and last. A season has some
         # hundred parts and loads, and as objects these would grow to more than all else.
         self._places: dict[str, array[int]] = {}
+        self._fields: dict[str, set[str]] = {}
 
-    def put(self, part: StoredPart, loads: Mapping[str, tuple[int, int]]) -> None:
-        """Add the next part, in which the hauls of each load begin and end there."""
+    def put(self, log: str, part: StoredPart, loads: Mapping[str, tuple[int, int]]) -> None:
+        """Add the next part of a log, in which the hauls of each load begin and end there.
+
+        Raises ProblemsFoundError where its parts state too many fields between them.
+        """
+        fields = self._fields.setdefault(log, set())
+        fields.update(column.field for column in part.heading.columns)
+        if len(fields) > MOST_COLUMNS:
+            found, wanted = f"{len(fields):,} fields in all rows", f"at most {MOST_COLUMNS:,}"
+            raise ProblemsFoundError([Problem(log, Mark(1, 1), found, wanted)])
         for load, (start, stop) in loads.items():
             self._places.setdefault(load, array("q")).extend((len(self.parts), start, stop))
         self.parts.append(part)

@@ -1,34 +1,27 @@
 """Short digests of what an audit rests on: its log, its rules, its load profiles."""
 
 import os
+from contextlib import suppress
 from hashlib import blake2b
 from pathlib import Path
 
 from checker.documents.files import is_folder, read_blocks
 from checker.rulebooks.model import Rulebooks
-from checker.season.logs.yaml_folder import names_in
+from checker.season.mark import files_of
 
 
 def digest_of_log(log: Path) -> str:
     """A digest of a log's bytes, or of all files of a folder by their names and bytes."""
     total = blake2b(digest_size=8)
-    if not is_folder(log):
-        _add_bytes(str(log), total)
-        return total.hexdigest()
-    beneath = os.path.join(log, "")  # noqa: PTH118 - a Path costs twice the reading
-    for name in names_in(log):
-        total.update(name.encode(errors="surrogateescape"))
-        _add_bytes(beneath + name, total)
+    beneath = os.path.join(log, "") if is_folder(log) else None  # noqa: PTH118 - as in `files_of`
+    for file in files_of(log):
+        if beneath is not None:
+            total.update(file.removeprefix(beneath).encode(errors="surrogateescape"))
+        # What cannot be read has no bytes; whoever reads the log refuses it and says why.
+        with suppress(OSError):
+            for block in read_blocks(file):
+                total.update(block)
     return total.hexdigest()
-
-
-def _add_bytes(file: str, total: blake2b) -> None:
-    """What cannot be read has no bytes; whoever reads the log refuses it and says why."""
-    try:
-        for block in read_blocks(file):
-            total.update(block)
-    except OSError:
-        return
 
 
 def digest_of_rules(rulebooks: Rulebooks) -> str:

@@ -212,22 +212,29 @@ class Grouping:
     def _lost(self, laid: Profile, stated: Stated, load_of: NDArray[np.intp]) -> dict[int, str]:
         """Places of hauls with names that lead nowhere in their load, and why."""
         faults: dict[int, str] = {}
-        for place in np.unique(load_of).tolist() if stated.words else ():
+        for place in np.unique(load_of).tolist():
             if (stated.alike, place) not in self._lost_names:
-                # An article may go by its title, and in these alone loads of one shape may differ.
-                titles = {
-                    path: title
-                    for path, title in self.same_shape.loads[place].titles.items()
-                    if path[0] == "articles" and path[-1] == "title"
-                }
-                merged = laid.replaced({**titles, **stated.words}).merged
-                counties = [list(county_problems(merged, each)) for each in self.rulebooks]
-                problems = [*lost_names(merged), *(counties[-1] if all(counties) else ())]
-                said = "; ".join(each.words for each in problems)
-                self._lost_names[stated.alike, place] = said
+                problems = self._names_that_lead_nowhere(laid, stated, place)
+                self._lost_names[stated.alike, place] = "; ".join(problems)
             if said := self._lost_names[stated.alike, place]:
                 faults |= dict.fromkeys(np.flatnonzero(load_of == place).tolist(), said)
         return faults
+
+    def _names_that_lead_nowhere(self, laid: Profile, stated: Stated, place: int) -> Iterator[str]:
+        load = self.same_shape.loads[place]
+        if stated.words:
+            # An article may go by its title, and in these alone loads of one shape may differ.
+            titles = {
+                path: title
+                for path, title in load.titles.items()
+                if path[0] == "articles" and path[-1] == "title"
+            }
+            merged = laid.replaced({**titles, **stated.words}).merged
+            yield from (problem.words for problem in lost_names(merged))
+        counties = [list(county_problems(laid.merged, each)) for each in self.rulebooks]
+        at = "" if ("trip", "places") in stated.words else f"{load.file}: "
+        if all(counties):
+            yield from (f"{at}{problem.words}" for problem in counties[-1])
 
     def _own_figures(self, stated: Stated, load_of: NDArray[np.intp]) -> dict[DataPath, Varied]:
         """The figures in which the loads differ and that hauls do not state, one row a haul."""

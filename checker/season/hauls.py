@@ -1,10 +1,11 @@
 """Hauls of a log as whole profiles: the load, and what its row states over it."""
 
+import re
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from msgspec.structs import replace
@@ -19,6 +20,8 @@ from checker.season.reading import read_rows
 from checker.season.same_shape import LoadSummary
 from checker.season.stated import Stated
 from checker.season.table import Table
+
+_NUMBER: Final = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:e[-+]?[0-9]+)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +73,8 @@ def _haul(log: str, table: Table, load: LoadSummary | str, loads: Loads) -> Haul
 def _laid_over(grouping: Grouping, stated: Stated, row: tuple[str, Mark]) -> Profile:
     """The profile of the only load with what a haul states; each value stands at its place."""
     texts = stated.texts_of(0)
+    # To be read by people, and closer than comparisons look.
+    texts |= {path: _NUMBER.sub(_ten_digits, texts[path]) for path in stated.scaled}
     profile = grouping.profile_of(grouping.same_shape.loads[0].name).replaced(texts)
     places = {
         at: row
@@ -82,6 +87,10 @@ def _laid_over(grouping: Grouping, stated: Stated, row: tuple[str, Mark]) -> Pro
     return replace(
         profile, merged=replace(merged, places={**merged.places, **places}, remarks=remarks)
     )
+
+
+def _ten_digits(number: re.Match[str]) -> str:
+    return f"{float(number[0]):.10g}"
 
 
 def _entries(path: DataPath, text: Any) -> Iterator[DataPath]:

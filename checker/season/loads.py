@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError
-from checker.evaluation.against_rules import profile_faults
+from checker.evaluation.against_rules import profile_faults, variance_faults
 from checker.load.build import Library, Profile, read_profile, shown_path
 from checker.rulebooks.model import Rulebooks
 from checker.season.digests import digest_of_text
@@ -83,6 +83,9 @@ class Loads:
         if name not in self._known:
             try:
                 profile = self.profile(name)
+                # What hauls may state otherwise is asked of each of them.
+                if faults := self._for_all(profile, variance_faults):
+                    raise ProblemsFoundError(faults)
             except (FileNotFoundError, ProblemsFoundError) as error:
                 self._learn(name, str(error).splitlines()[0])
             else:
@@ -121,11 +124,22 @@ class Loads:
             yield HaulsOfShape(loads, grouping, *unpacked([each.pieces for _, each in pairs]))
 
     def _profile(self, name: str) -> Profile:
-        """A load profile that the rulebooks can judge; raises ProblemsFoundError."""
-        profile = read_profile(self._found(name), self._root, self.library)
-        if found := faults_for_all(profile, self.rulebooks):
-            raise ProblemsFoundError(found)
-        return profile
+        """A load profile; raises ProblemsFoundError or FileNotFoundError."""
+        return read_profile(self._found(name), self._root, self.library)
+
+    def faults(self, profile: Profile) -> list[Problem]:
+        """Why none of the sets of rulebooks can judge a profile by itself; or nothing."""
+        return self._for_all(profile, profile_faults)
+
+    def _for_all(
+        self, profile: Profile, faults: Callable[[Profile, Rulebooks], Iterator[Problem]]
+    ) -> list[Problem]:
+        """Faults under every set of rulebooks, as the last has them.
+
+        Under some of them alone they are what a change of the rules does to the load.
+        """
+        found = [list(faults(profile, each)) for each in self.rulebooks]
+        return found[-1] if all(found) else []
 
     def _grouping(self, names: tuple[str, ...]) -> Grouping:
         loads = [load for load in map(self.load, names) if isinstance(load, LoadSummary)]
@@ -138,19 +152,14 @@ class Loads:
 
         It may be read anew, and what two versions of a file say must not be put together.
         """
-        profile, load = self.profile(name), self.load(name)
+        load = self.load(name)
+        try:
+            profile = self.profile(name)
+        except FileNotFoundError as error:
+            raise changed_meanwhile(name) from error
         if isinstance(load, str) or digests(profile) != load.digests:
             raise changed_meanwhile(str(profile.file))
         return profile
-
-
-def faults_for_all(profile: Profile, rulebooks: Sequence[Rulebooks]) -> list[Problem]:
-    """Why none of the sets of rulebooks can judge a profile, in the words of the last; or nothing.
-
-    Where only some of them cannot, that is what a change of the rules does to the load.
-    """
-    faults = [list(profile_faults(profile, each)) for each in rulebooks]
-    return faults[-1] if all(faults) else []
 
 
 def digests(profile: Profile) -> dict[str, str]:
@@ -161,5 +170,5 @@ def digests(profile: Profile) -> dict[str, str]:
 def changed_meanwhile(file: str) -> ProblemsFoundError:
     """What to say of a file of which some hauls rest on one version and some on another."""
     found = "a load profile that changed while its hauls were judged"
-    wanted = "it to stay as it is until the audit is done"
+    wanted = "it to stay as it is until all are judged"
     return ProblemsFoundError([Problem(file, Mark(1, 1), found, wanted)])

@@ -69,10 +69,12 @@ class SavedLoads:
                     self._read_log(file, first)
                 else:
                     profile = self._loads.profile(str(file))
+                    if faults := self._loads.faults(profile):
+                        raise ProblemsFoundError(faults)
                     yield from (chunk_of_profile(profile, first, on) for on in days_of(profile))
-            except ProblemsFoundError as found:
+            except (ProblemsFoundError, FileNotFoundError) as found:
                 # The hauls that stand before the place in a log are judged.
-                problems = [str(problem) for problem in found.problems]
+                problems = str(found).splitlines()
                 self._refused[first + _LAST] = RefusedLoad(escaped(str(file)), problems)
         patterns = {name: pattern_of(self._loads.load(name)) for name in self._parts.loads}
         for task in tasks(self._parts, in_order(patterns)):
@@ -94,7 +96,7 @@ class SavedLoads:
             self._refuse(replace(each, row=first + each.row) for each in read.refused)
             number = len(self._parts.parts)
             self._work.put_part(number, (number, 1), read)
-            self._parts.put(*self._work.part(number))
+            self._parts.put(str(file), *self._work.part(number))
 
     def _refuse(self, rows: Iterable[Refused]) -> None:
         for each in rows:

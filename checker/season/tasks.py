@@ -38,11 +38,11 @@ def in_order(patterns: Mapping[str, str]) -> list[list[str]]:
     ]
 
 
-def tasks(shelf: PartStore, order: Iterable[Sequence[str]]) -> Iterator[list[HaulsOf]]:
+def tasks(store: PartStore, order: Iterable[Sequence[str]]) -> Iterator[list[HaulsOf]]:
     """The hauls of all loads, enough for a task at a time, and those of the same shape together."""
     task: list[HaulsOf] = []
     for same in order:
-        for some in _slices(same, shelf):
+        for some in _slices(same, store):
             task += some
             hauls = sum(each.hauls for each in task)
             if hauls >= _HAULS_OF_A_TASK or len(task) >= _LOADS_OF_A_TASK:
@@ -52,11 +52,11 @@ def tasks(shelf: PartStore, order: Iterable[Sequence[str]]) -> Iterator[list[Hau
         yield task
 
 
-def _slices(loads: Sequence[str], shelf: PartStore) -> Iterator[list[HaulsOf]]:
+def _slices(loads: Sequence[str], store: PartStore) -> Iterator[list[HaulsOf]]:
     """The hauls of loads of the same shape; many of them in several."""
     pieces: dict[str, list[RowSlice]] = {}
     room = _HAULS_OF_A_TASK
-    for load, (records, heading) in shelf.pieces(loads):
+    for load, (records, heading) in store.pieces(loads):
         rest = records
         while len(rest) > room:
             pieces.setdefault(load, []).append((rest[:room], heading))

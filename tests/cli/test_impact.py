@@ -3,6 +3,7 @@
 import json
 import shutil
 import subprocess
+from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from typer.testing import CliRunner, Result
 from checker.cli.app import application
 from checker.documents.schemas import schema
 from checker.documents.settings import FILE
+from checker.season.tasks import in_order
 
 AMENDMENT = """\
 kind: amendment
@@ -237,3 +239,25 @@ def test_against_a_revision(project: Path) -> None:
     wrong = impact("--against", "nothing", *ONE)
     assert wrong.exit_code == 2
     assert "found no revision 'nothing'" in wrong.stderr
+
+
+def test_a_load_profile_that_changes_meanwhile_stops_the_run(
+    project: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is read once to find loads of its shape, and perhaps again to judge its hauls."""
+    text = (LOADS / "side-by-side-in-order.yaml").read_text()
+    for folder in ("trailers", "machines", "tow-vehicles", "carriers", "tiedowns"):
+        shutil.copytree(LOADS.parent / folder, project / folder)
+    mine = project / "mine.yaml"
+    mine.write_text(text)
+    (project / "log.csv").write_text("load,date\nmine.yaml,2026-07-02\n")
+
+    def changed(loads: Mapping[str, str]) -> object:
+        mine.write_text(text.replace("chains_crossed: yes", "chains_crossed: no"))
+        return in_order(loads)
+
+    monkeypatch.setattr("checker.season.loads._MOST_READY", 0)
+    monkeypatch.setattr("checker.season.saved_loads.in_order", changed)
+    done = impact("amendments/crew.yaml", "--over", "log.csv")
+    assert done.exit_code == 2
+    assert "mine.yaml:1:1: found a load profile that changed while its hauls were" in done.stderr

@@ -256,14 +256,38 @@ def test_what_cannot_be_is_refused_and_what_is_doubtful_is_counted(
 
 def test_a_county_that_no_rulebook_names_is_refused(tmp_path: Path) -> None:
     rows = [f"{SIDE_BY_SIDE},2026-05-14,{place}" for place in ("US-UT-BASIN", "US-UT", "US-CL")]
+    load_of(tmp_path, "mine", SIDE_BY_SIDE, ("places: [US-UT]", "places: [US-UT-BASIN]"))
+    rows += [f"mine,2026-05-14,{place}" for place in ("", "US-UT")]
     log = log_of(tmp_path, "load,date,trip.places", *rows)
+
+    def found(name: str) -> Path:
+        return tmp_path / "mine.yaml" if name == "mine" else Path(str(LOADS / f"{name}.yaml"))
+
     root = Path(str(shipped_folder("profiles")))
-    plan = Plan(rules, (), lambda name: LOADS / f"{name}.yaml", root, 0.05, run=str(log))
+    plan = Plan(rules, (), found, root, 0.05, run=str(log))
     done = audit(open_log(log), plan, digest_of_log(log))
     assert [(each.row, each.said.partition(";")[0]) for each in done.refusals] == [
         (2, "found the county 'US-UT-BASIN'"),
         (4, "trip.places: found 'US-CL'"),
+        (5, f"{tmp_path / 'mine.yaml'}: found the county 'US-UT-BASIN'"),
     ]
+    # Where a haul goes elsewhere, it does not matter what its profile says.
+    assert done.judged == 2
+
+
+def test_a_haul_that_says_a_tiedown_pulls_a_way_it_does_not_is_refused(tmp_path: Path) -> None:
+    """The first strap goes forward; profiles that say otherwise are refused as well."""
+    rows = [f"{SIDE_BY_SIDE},2026-05-14,{ways}" for ways in ("forward", "rearward", "")]
+    log = log_of(tmp_path, "load,date,tiedowns.1.pulls", *rows)
+    root = Path(str(shipped_folder("profiles")))
+    plan = Plan(rules, (), lambda name: LOADS / f"{name}.yaml", root, 0.05, run=str(log))
+    done = audit(open_log(log), plan, digest_of_log(log))
+    (refused,) = done.refusals
+    assert refused.row == 3
+    assert refused.said == (
+        "found 'rearward' among the pulls of tiedown 1 at front-left; "
+        "wanted what its two ends say, forward, left, down, or no `pulls`"
+    )
 
 
 def test_a_very_large_number_spoils_no_other_haul(tmp_path: Path) -> None:

@@ -112,3 +112,9 @@ def test_the_working_says_how_the_axle_weights_come_about(tmp_path: Path) -> Non
     }
     (said,) = told
     assert said.endswith("machines/side-by-side.yaml:14, scaled with the weight in row 3")
+
+
+def test_a_weight_beyond_all_bounds_is_no_fault_of_the_program(tmp_path: Path) -> None:
+    (haul,) = hauls(tmp_path, "1e290 kg,,")
+    assert isinstance(haul, Haul)
+    assert haul.profile.stated.articles[0].axles.front.weight > 0

@@ -103,7 +103,7 @@ class HeldSet:
     def _least(self, own: Whole) -> Array:
         """Least of the accelerations held all around by some of the bodies held at rest."""
         found = [self._known[direction].take(own) for direction in _AROUND]
-        least = np.min([_distances(each) for each in found], axis=0)
+        least: Array = np.min([_distances(each) for each in found], axis=0)
         np.minimum(least, LARGEST_ACCELERATION_ASKED_G, out=least)
         bodies = np.tile(np.arange(len(own)), len(_AROUND))
         begins = np.concatenate(

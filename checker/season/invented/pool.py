@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from checker.documents.schema_keywords import quantity_of
 from checker.load.build import Profile
+from checker.load.plausible.reading import OfProfile
 from checker.season.invented.district import USUAL_LOADS
 from checker.season.logs.columns import data_path, node_of
 from checker.season.logs.model import Column, Role
@@ -43,7 +44,8 @@ class Pool:
 
     def groups(self, part: str) -> NDArray[np.int64]:
         """A number for each, the same for those whose trailer or tow vehicle has one title."""
-        titles = [str(_title(each, part)) for each in self.profiles.values()]
+        data = [each.merged.data for each in self.profiles.values()]
+        titles = [str(OfProfile(each).word((part, "title"))) for each in data]
         known = list(dict.fromkeys(titles))
         return np.array([known.index(title) for title in titles])
 
@@ -62,15 +64,4 @@ def _figure(profile: Profile, column: Column) -> float:
 
 
 def _stated(profile: Profile, column: Column) -> Any:
-    inside: Any = profile.merged.data
-    for part in data_path(column.field):
-        if isinstance(inside, list):
-            inside = inside[part] if isinstance(part, int) and part < len(inside) else None
-        else:
-            inside = inside.get(part) if isinstance(inside, dict) else None
-    return inside
-
-
-def _title(profile: Profile, part: str) -> Any:
-    inside: Any = profile.merged.data.get(part)
-    return inside.get("title") if isinstance(inside, dict) else None
+    return OfProfile(profile.merged.data).word(data_path(column.field))

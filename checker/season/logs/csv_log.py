@@ -8,7 +8,6 @@ import io
 import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, TextIO
 
@@ -20,11 +19,10 @@ from checker.season.logs.log_file import open_log_file
 from checker.season.logs.model import (
     PART_BYTES,
     PART_ROWS,
-    Batch,
     Column,
     Log,
     OwnWords,
-    Part,
+    ReadRows,
     Refused,
     batch_of_rows,
 )
@@ -42,17 +40,15 @@ def read(path: Path, own: OwnWords) -> Log:
     return Log(str(path), (part for part in parts if part), path.stat().st_size, own)
 
 
-def _parts(path: Path, own: OwnWords) -> Iterator[Part | None]:
+def _parts(path: Path, own: OwnWords) -> Iterator[ReadRows | None]:
     """None once the header is read, then the rows."""
     with _read_errors_as_problems(path), open_log_file(path, "CSV text") as file:
         rows = _Rows(path, io.TextIOWrapper(file, encoding="utf-8-sig", newline=""))
         marks, headers = rows.header()
         columns = columns_of(str(path), headers, marks, own)
         yield None
-        before = rows.lines_read
-        while text := rows.text_of_part():
-            yield _RowsOfAPart(str(path), columns, before, text)
-            before = rows.lines_read
+        while not rows.ended:
+            yield rows.part(columns)
 
 
 @contextmanager
@@ -85,44 +81,6 @@ def _first_wrong_byte(path: Path) -> tuple[Mark, str]:
     return Mark(1, 1), ""
 
 
-@dataclass(frozen=True, slots=True)
-class _RowsOfAPart:
-    """Whole rows of a log; `before` is how many lines stand above them."""
-
-    file: str
-    columns: Sequence[Column | None]
-    before: int
-    text: str
-
-    @property
-    def size(self) -> int:
-        return len(self.text.encode())
-
-    def read(self) -> Batch:
-        rows = _Rows(self.file, io.StringIO(self.text, newline=""))
-        width = len(self.columns)
-        numbers: list[int] = []
-        taken: list[list[str]] = []
-        refused: list[Refused] = []
-        while True:
-            line = self.before + rows.lines_read + 1
-            try:
-                row = rows.next()
-            except csv.Error as error:
-                refused.append(Refused(line, f"found a row that is no CSV ({error})"))
-                continue
-            if row is None:
-                return batch_of_rows(self.columns, numbers, taken, refused)
-            if _is_blank(row):
-                continue
-            if len(row) != width:
-                found = f"found more or fewer cells than columns: {len(row)}; wanted {width}"
-                refused.append(Refused(line, found))
-            else:
-                taken.append(row)
-                numbers.append(line)
-
-
 class _Rows:
     """The rows of a CSV text, one by one."""
 
@@ -132,6 +90,7 @@ class _Rows:
         self.row: list[str] = []
         """The lines of the row read last."""
         self.ended = False
+        self.bytes_read = 0
         self.reader = csv.reader(self._lines(), strict=True)
 
     @property
@@ -142,7 +101,9 @@ class _Rows:
     def _lines(self) -> Iterator[str]:
         size = 0
         while line := self.text.readline(MOST_ROW_BYTES + 1):
-            size = len(line.encode()) + (size if self.row else 0)
+            bytes_of_line = len(line.encode())
+            self.bytes_read += bytes_of_line
+            size = bytes_of_line + (size if self.row else 0)
             self.row.append(line)
             if size > MOST_ROW_BYTES:
                 begins = Mark(self.lines_read - len(self.row) + 2, 1)
@@ -169,21 +130,32 @@ class _Rows:
             mark = Mark(line + below - 1, column)
             raise _problem(self.file, mark, "a quote that is not closed", wanted) from error
 
-    def text_of_part(self) -> str:
-        """The text of the next rows, as many as a part has; empty after the last."""
-        lines: list[str] = []
-        size = 0
+    def part(self, columns: Sequence[Column | None]) -> ReadRows:
+        """The next rows, as many as a part has."""
+        numbers: list[int] = []
+        taken: list[list[str]] = []
+        refused: list[Refused] = []
+        begins = self.bytes_read
         for _ in range(PART_ROWS):
+            line = self.lines_read + 1
             try:
-                if self.next() is None:
-                    break
-            except csv.Error:
-                pass  # Whoever reads the part refuses this row.
-            lines += self.row
-            size += sum(map(len, self.row))
-            if size >= PART_BYTES:
+                row = self.next()
+            except csv.Error as error:
+                refused.append(Refused(line, f"found a row that is no CSV ({error})"))
+                continue
+            if row is None:
                 break
-        return "".join(lines)
+            if _is_blank(row):
+                continue
+            if len(row) != len(columns):
+                found = f"found more or fewer cells than columns: {len(row)}; wanted {len(columns)}"
+                refused.append(Refused(line, found))
+            else:
+                taken.append(row)
+                numbers.append(line)
+            if self.bytes_read - begins >= PART_BYTES:
+                break
+        return ReadRows(batch_of_rows(columns, numbers, taken, refused), self.bytes_read - begins)
 
     def header(self) -> tuple[list[Mark], list[str]]:
         """Where each header begins, and the headers; blank rows above them are skipped."""

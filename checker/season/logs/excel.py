@@ -9,7 +9,6 @@ import zipfile
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import islice, repeat
 from pathlib import Path
@@ -26,12 +25,13 @@ from checker.season.logs.model import (
     Column,
     Log,
     OwnWords,
+    ReadRows,
     Refused,
     Role,
     batch_of_rows,
 )
 from checker.season.logs.number_formats import shows_share, shows_unit
-from checker.season.logs.sheet_part import Merged, scan_sheet
+from checker.season.logs.sheet_part import Merged
 from checker.season.logs.workbook import headers, opened, part_of, sheet_of_hauls
 
 _Row: TypeAlias = tuple[Sequence[Any], Sequence[Any], Sequence[Merged]]
@@ -53,24 +53,13 @@ _BROKEN: Final = (
 _EMPTY: Final = "found a formula without a saved result; open the file, let it work out, save it"
 
 
-@dataclass(frozen=True, slots=True)
-class _ReadRows:
-    """A part of a sheet, which can be read from its beginning only: rows that are read already."""
-
-    batch: Batch
-    size: int = 0
-
-    def read(self) -> Batch:
-        return self.batch
-
-
 def read(path: Path, own: OwnWords) -> Log:
     """The log in a workbook; raises ProblemsFoundError where its first row is no header."""
     batches = _batches_of_file(path, own)
     # Runs up to the header, so that a wrong header is reported when the log is opened.
     assert next(batches) is None
     # How many rows a sheet has is known once it is read to its end.
-    return Log(str(path), (_ReadRows(batch) for batch in batches if batch), None, own)
+    return Log(str(path), (ReadRows(batch) for batch in batches if batch), None, own)
 
 
 def _batches_of_file(path: Path, own: OwnWords) -> Iterator[Batch | None]:
@@ -88,9 +77,8 @@ def _batches_of_file(path: Path, own: OwnWords) -> Iterator[Batch | None]:
 def _read(path: Path, own: OwnWords, openpyxl: Any, books: ExitStack) -> Iterator[Batch | None]:
     reader = opened(openpyxl, path, books, results=True)
     sheet = sheet_of_hauls(reader, str(path), own)
-    with part_of(reader, sheet) as part:
-        found = scan_sheet(part)
-    texts, merged = headers(sheet), found.rows()
+    texts, found = headers(sheet), part_of(reader, sheet)
+    merged = found.rows()
     _refuse_merged(str(path), texts, next(merged))
     marks = [Mark(1, place) for place in range(1, len(texts) + 1)]
     columns = columns_of(str(path), texts, marks, own)

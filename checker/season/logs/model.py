@@ -104,6 +104,18 @@ class Part(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
+class ReadRows:
+    """A part of a file that can be read from its beginning only: rows that are read already."""
+
+    batch: Batch
+    size: int = 0
+
+    def read(self) -> Batch:
+        """Its rows."""
+        return self.batch
+
+
+@dataclass(frozen=True, slots=True)
 class Log:
     """A haul log: rows given out and rows refused add up to the rows that stand in it.
 

@@ -1,7 +1,7 @@
 """What only the XML of a sheet tells: whether it has formulas, and which of its cells are merged.
 
-Merged cells are named behind all rows, so the XML is scanned once before them. It is searched
-piece by piece as it is unpacked: a tree of it, and events for all its cells, would take far more.
+Merged cells are named behind all rows, so the XML is looked through before them, piece by piece as
+it is unpacked: a tree of it, and events for all its cells, would take far more.
 """
 
 import re
@@ -9,14 +9,12 @@ from array import array
 from collections.abc import Iterator, Sequence
 from functools import reduce
 from itertools import count
-from typing import IO, Final, NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 
 from checker.season.logs.limits import MOST_COLUMNS
 
-CHUNK: Final = 1 << 20
-_LONGEST_TAG: Final = 256
 _FORMULA: Final = re.compile(rb"<(?:\w+:)?f[\s/>]")
 _MERGED: Final = re.compile(
     rb"""<(?:\w+:)?mergeCell\s[^<>]*?\bref\s*=\s*["']
@@ -39,18 +37,26 @@ class Merged(NamedTuple):
         return f"{_letters(self.left)}{self.top}:{_letters(self.right)}{self.bottom}"
 
 
-class SheetPart(NamedTuple):
-    """What was found; `merged` has four numbers for each range, since a season may have many."""
+class SheetPart:
+    """What was found in the pieces of a part, each of whole tags, which come in their order."""
 
-    has_formulas: bool
-    merged: "array[int]"
+    def __init__(self) -> None:
+        self.has_formulas = False
+        # Four numbers for each range: a season may have many.
+        self._merged = array("I")
+
+    def add(self, piece: bytes) -> None:
+        """Look through the next piece."""
+        self.has_formulas = self.has_formulas or _FORMULA.search(piece) is not None
+        for left, top, right, bottom in _MERGED.findall(piece):
+            self._merged.extend((int(top), int(bottom), _number(left), _number(right)))
 
     def rows(self) -> Iterator[Sequence[Merged]]:
         """The merged ranges that cover each row, from the first row on and without an end.
 
         Raises ValueError where a row is covered by more than any program lets be.
         """
-        ranges = np.asarray(self.merged).reshape(-1, len(Merged._fields))
+        ranges = np.asarray(self._merged).reshape(-1, len(Merged._fields))
         waiting = (Merged(*each.tolist()) for each in ranges[np.argsort(ranges[:, 0])])
         coming = next(waiting, None)
         covering: list[Merged] = []
@@ -64,23 +70,6 @@ class SheetPart(NamedTuple):
                 message = f"more than {MOST_COLUMNS:,} merged ranges over row {row}"
                 raise ValueError(message)
             yield tuple(covering)
-
-
-def scan_sheet(part: IO[bytes]) -> SheetPart:
-    """What stands in the XML of one sheet."""
-    has_formulas = False
-    merged = array("I")
-    rest = b""
-    while chunk := part.read(CHUNK):
-        text = rest + chunk
-        has_formulas = has_formulas or _FORMULA.search(text) is not None
-        done = 0
-        for found in _MERGED.finditer(text):
-            left, top, right, bottom = found.groups()
-            merged.extend((int(top), int(bottom), _number(left), _number(right)))
-            done = found.end()
-        rest = text[max(done, len(text) - _LONGEST_TAG) :]
-    return SheetPart(has_formulas, merged)
 
 
 def _number(letters: bytes) -> int:

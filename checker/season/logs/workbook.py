@@ -4,12 +4,13 @@ import warnings
 from collections.abc import Sequence
 from contextlib import ExitStack
 from pathlib import Path
-from typing import IO, Any
+from typing import Any
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, listed, quoted
 from checker.season.logs.columns import WANTED, ColumnError, own_column
 from checker.season.logs.log_file import open_log_file
 from checker.season.logs.model import OwnWords
+from checker.season.logs.sheet_part import SheetPart
 from checker.season.logs.workbook_parts import WorkbookParts
 
 
@@ -47,10 +48,10 @@ def sheet_of_hauls(reader: Any, file: str, own: OwnWords) -> Any:
     return seen[0]
 
 
-def part_of(reader: Any, sheet: Any) -> IO[bytes]:
-    """The XML of a sheet."""
+def part_of(reader: Any, sheet: Any) -> SheetPart:
+    """What the XML of a sheet that was begun to be read tells."""
     names = {each.name: relation.target for each, relation in reader.parser.find_sheets()}
-    part: IO[bytes] = reader.archive.open(names[sheet.title])
+    part: SheetPart = reader.archive.found[names[sheet.title]]
     return part
 
 

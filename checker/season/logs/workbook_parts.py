@@ -20,6 +20,7 @@ from checker.season.logs.limits import (
     MOST_SHEET_ROWS,
     MOST_TEXT_BYTES,
 )
+from checker.season.logs.sheet_part import SheetPart
 
 _CHUNK: Final = MOST_ROW_BYTES // 2
 _MOST_CELLS_OF_A_ROW: Final = 16_384
@@ -49,14 +50,15 @@ class WorkbookParts(zipfile.ZipFile):
         """Take a file that is open; `path` is shown in problems."""
         super().__init__(file)
         self._path = path
-        self._looked_through: set[str] = set()
+        self.found: dict[str, SheetPart] = {}
+        """What stands in each part that was opened, by its name."""
         self._other_bytes = self._other_tags = 0
 
     def open(self, name: Any, mode: Any = "r", pwd: Any = None, **more: Any) -> IO[bytes]:
         """Open a part as the base class does, once it was looked through."""
         part = self.getinfo(name) if isinstance(name, str) else name
-        if part.filename not in self._looked_through:
-            self._looked_through.add(part.filename)
+        if part.filename not in self.found:
+            self.found[part.filename] = SheetPart()
             if part.file_size > MOST_SHEET_BYTES:
                 self._refuse(part.filename, f"{MOST_SHEET_BYTES:,} bytes unpacked")
             with super().open(part) as xml:
@@ -75,7 +77,7 @@ class WorkbookParts(zipfile.ZipFile):
         return read
 
     def _look_through(self, name: str, xml: IO[bytes]) -> None:
-        """Refuse a part by what stands in it; nothing of it is kept."""
+        """Refuse a part by what stands in it; of all else only what it has of a sheet is kept."""
         counted = dict.fromkeys(_LETTER.values(), 0)
         size = cells_of_row = between = row = 0
         rest = b""
@@ -113,6 +115,7 @@ class WorkbookParts(zipfile.ZipFile):
             if between > _MOST_BETWEEN:
                 self._refuse(name, f"{_MOST_BETWEEN:,} bytes that are no rows")
             row = self._row_after(name, row, piece)
+            self.found[name].add(piece)
 
     def _row_after(self, name: str, row: int, piece: bytes) -> int:
         """The number of the last row of a piece; the library leaves out those that come late."""

@@ -11,7 +11,7 @@ import openpyxl
 import pytest
 
 from checker.documents.problems import ProblemsFoundError
-from checker.season.logs import sheet_part
+from checker.season.logs import workbook_parts
 from checker.season.logs.model import Batch, Column, OwnWords, Refused, Role
 from checker.season.logs.number_formats import shows_share, shows_unit
 from checker.season.logs.opening import open_log
@@ -92,7 +92,7 @@ def test_a_merged_header_is_a_problem_of_the_file(file: Path, cells: str) -> Non
         open_log(file)
 
 
-@pytest.mark.parametrize("size", [1, 7, 300])
+@pytest.mark.parametrize("size", [100, 307, 4096])
 def test_merged_cells_are_found_wherever_the_sheet_is_cut(
     file: Path, size: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -102,9 +102,11 @@ def test_merged_cells_are_found_wherever_the_sheet_is_cut(
     for row in range(2, 40, 3):
         sheet.merge_cells(start_row=row, end_row=row + 1, start_column=27, end_column=28)
     book.save(file)
-    monkeypatch.setattr(sheet_part, "CHUNK", size)
-    with zipfile.ZipFile(file) as parts, parts.open("xl/worksheets/sheet1.xml") as part:
-        found = sheet_part.scan_sheet(part)
+    monkeypatch.setattr(workbook_parts, "_CHUNK", size)
+    name = "xl/worksheets/sheet1.xml"
+    with file.open("rb") as raw, workbook_parts.WorkbookParts(raw, file) as parts:
+        parts.open(name).close()
+        found = parts.found[name]
     assert found.has_formulas
     expected = [[f"AA{row}:AB{row + 1}"] for row in range(2, 40, 3) for _ in range(2)]
     covered = [

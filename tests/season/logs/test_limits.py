@@ -12,11 +12,14 @@ import pytest
 
 from checker.documents.problems import ProblemsFoundError
 from checker.season.audit import audit
+from checker.season.checkpoint import temporary_folder
 from checker.season.digests import digest_of_log
+from checker.season.loads import Loads
 from checker.season.logs import limits
 from checker.season.logs.model import OwnWords
 from checker.season.logs.opening import open_log
 from checker.season.reading import read_part
+from checker.season.saved_loads import SavedLoads
 from tests.season.one_by_one import settled
 from tests.season.test_audit import PLAN
 
@@ -233,7 +236,7 @@ def test_the_bounds_in_the_documentation_are_those_of_the_program() -> None:
 def test_parts_that_each_state_other_fields_are_too_many_together(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.audit.MOST_COLUMNS", 5)
+    monkeypatch.setattr("checker.season.checkpoint.MOST_COLUMNS", 5)
     monkeypatch.setattr("checker.season.logs.json_lines.PART_BYTES", 60)
     file = tmp_path / "season.jsonl"
     rows = [
@@ -243,3 +246,7 @@ def test_parts_that_each_state_other_fields_are_too_many_together(
     file.write_text("".join(f"{json.dumps(row)}\n" for row in rows))
     with pytest.raises(ProblemsFoundError, match="6 fields in all rows; wanted at most 5"):
         audit(open_log(file), PLAN, digest_of_log(file))
+    with temporary_folder() as work:
+        saved = SavedLoads([file], Loads(PLAN.found, None, []), work)
+        assert list(saved.chunks(lambda _: [], lambda day: [day])) == []
+        assert [each.name for each in saved.refused][-1] == str(file)
