@@ -112,7 +112,7 @@ def test_a_tiedown_has_the_facts_of_the_article_that_it_holds(facts: Facts) -> N
 
 
 def test_where_the_article_stands_is_asked_of_the_tiedown_that_holds_it(facts: Facts) -> None:
-    """By a fact of the article alone, its middle, which no field of the tiedown's own fact names."""
+    """By the middle of the article, a fact of its own, which the tiedown's fact uses."""
     for subject, own in zip(facts.subjects("tiedown"), "122", strict=True):
         fields = set(facts.fields("tiedown.anchor_at_same_corner", subject))
         assert f"articles.{own}.placed.x" in fields
