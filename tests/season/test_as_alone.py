@@ -286,7 +286,7 @@ def test_a_haul_that_says_a_tiedown_pulls_a_way_it_does_not_is_refused(tmp_path:
     assert refused.row == 3
     assert refused.said == (
         "found 'rearward' among the pulls of tiedown 1 at front-left; "
-        "wanted what its two ends say, forward, left, down, or no `pulls`"
+        "wanted the ways given by its two ends, forward, left, down, or no `pulls`"
     )
 
 
