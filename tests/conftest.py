@@ -1,6 +1,8 @@
 """Small profiles and rulebooks written by tests, and hypothesis settings for CI."""
 
+import os
 import signal
+import sys
 import textwrap
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -15,6 +17,11 @@ from checker.rulebooks.model import Rulebooks
 
 # Where tests are begun in the background of a script, Ctrl-C is ignored, in all they begin too.
 signal.signal(signal.SIGINT, signal.default_int_handler)
+
+# Bytecode is kept, as where the program is installed, also where a shell is set to keep none:
+# compiling it anew takes each program that a test starts longer than all that it then does.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 settings.register_profile("ci", deadline=None, derandomize=True)
 settings.load_profile("ci")

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from checker.advice.fixes import Fix, fixes_of
 from checker.advice.room import Room, rooms
-from checker.advice.sums import Sum, sum_of
+from checker.advice.sums import Calculation, calculation_of
 from checker.evaluation.check import Check, Finding, InForce
 from checker.facts.view import Subject
 from checker.facts.working import Step, working
@@ -18,7 +18,7 @@ from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import NOT_STATED, Number
 
 
-class Worked(Struct, frozen=True):
+class WorkedFormula(Struct, frozen=True):
     """A yes/no formula with its numbers.
 
     `comparisons` are all its comparisons and yes/no names with their truths, in the row of the load
@@ -48,11 +48,11 @@ class Explanation(Struct, frozen=True):
     in_force: InForce
     repealed: Change | None
     finding: Finding | None
-    scope: Worked | None
-    when: Worked | None
-    requires: Worked | None
+    scope: WorkedFormula | None
+    when: WorkedFormula | None
+    requires: WorkedFormula | None
     steps: tuple[Step, ...]
-    sums: Mapping[tuple[str, Subject | None], Sum]
+    sums: Mapping[tuple[str, Subject | None], Calculation]
     """By fact and subject, for the steps whose fact has its calculation as text."""
     fixes: tuple[Fix, ...]
     rooms: tuple[Room, ...]
@@ -95,7 +95,7 @@ def _worked_out(
     """The explanation with everything that follows from its finding."""
     done, rule = explanation.check, finding.rule
     steps = working(done.facts, rule.facts, finding.subject)
-    sums = {(step.fact.name, step.subject): sum_of(done.facts, step) for step in steps}
+    sums = {(step.fact.name, step.subject): calculation_of(done.facts, step) for step in steps}
     fixes: tuple[Fix, ...] = ()
     room: tuple[Room, ...] = ()
     if finding.verdict is Verdict.NOT_MET:
@@ -113,7 +113,7 @@ def _worked_out(
     )
 
 
-def _scope(done: Check, book: Rulebook, in_force: InForce) -> Worked | None:
+def _scope(done: Check, book: Rulebook, in_force: InForce) -> WorkedFormula | None:
     """When the rulebook applies, with its numbers; its facts are all of the load."""
     if book.scope is None or in_force.elsewhere:
         return None
@@ -122,7 +122,7 @@ def _scope(done: Check, book: Rulebook, in_force: InForce) -> Worked | None:
     return _worked(book.scope.when, facts, thresholds, metric=False)
 
 
-def _worked_by(finding: Finding, formula: Formula | None) -> Worked | None:
+def _worked_by(finding: Finding, formula: Formula | None) -> WorkedFormula | None:
     facts = {used.fact.name: used.value for used in finding.facts}
     thresholds: dict[str, DatedValue | None] = dict.fromkeys(finding.rule.thresholds)
     thresholds |= dict(finding.thresholds)
@@ -135,7 +135,7 @@ def _worked(
     thresholds: Mapping[str, DatedValue | None],
     *,
     metric: bool,
-) -> Worked | None:
+) -> WorkedFormula | None:
     if formula is None:
         return None
     env: dict[str, Number] = dict(facts)
@@ -144,7 +144,7 @@ def _worked(
     deciding = formula.governing(env)
     if deciding is None:
         return None
-    return Worked(
+    return WorkedFormula(
         formula=formula,
         env=env,
         thresholds={name: value for name, value in thresholds.items() if value},

@@ -16,13 +16,13 @@ class NoSuchFieldError(Exception):
     """A path to no number of the profile; the message says what would be accepted."""
 
 
-def numeric_field(profile: Profile, text: str) -> tuple[DataPath, str]:
+def find_numeric_field(profile: Profile, text: str) -> tuple[DataPath, str]:
     """The data path and the kind of a numeric field. Raises NoSuchFieldError."""
     path, node = _found(profile, text)
     return path, str(node["quantity"])
 
 
-def value_for(profile: Profile, field: str, text: str) -> float:
+def parse_value(profile: Profile, field: str, text: str) -> float:
     """The value of a text for a numeric field, in the field's SI unit.
 
     Raises UnitError where the profile itself could not state it there, NoSuchFieldError where the

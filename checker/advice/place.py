@@ -57,7 +57,7 @@ class Spot:
 
 
 @dataclass(frozen=True)
-class Wanted:
+class RatingNeeded:
     """A rating that a rule compares the load with, and the least value that would help."""
 
     rule: Rule
@@ -82,7 +82,7 @@ class Facing:
 
     Without any one of them, the others are met together somewhere.
     """
-    wanted: tuple[Wanted, ...]
+    wanted: tuple[RatingNeeded, ...]
     """Where there is no stretch: for rules met nowhere, the least rating that would meet them.
 
     With all of these, and the rules of `fix_first` met, a position becomes possible.
@@ -179,14 +179,14 @@ def _smallest_margins(rules: Sequence[RuleRows]) -> NDArray[np.float64]:
     return smallest
 
 
-def _rating_of(rule: Rule, found: Governing) -> Iterator[Wanted]:
+def _rating_of(rule: Rule, found: Governing) -> Iterator[RatingNeeded]:
     """The rating in a comparison of two facts, `load <= rating` or `rating >= load`."""
     if found.left not in rule.facts or found.right not in rule.facts:
         return
     if found.operator == "<=":
-        yield Wanted(rule, found.right, found.left_value)
+        yield RatingNeeded(rule, found.right, found.left_value)
     if found.operator == ">=":
-        yield Wanted(rule, found.left, found.right_value)
+        yield RatingNeeded(rule, found.left, found.right_value)
 
 
 class _Sweep:
@@ -281,7 +281,7 @@ class _Sweep:
     def _met_somewhere(self) -> list[RuleRows]:
         return [each for each in self.rules if each.satisfied.any()]
 
-    def _wanted(self, never: Sequence[RuleRows]) -> tuple[Wanted, ...]:
+    def _wanted(self, never: Sequence[RuleRows]) -> tuple[RatingNeeded, ...]:
         """For limits met nowhere: the ratings needed at the position that misses them least.
 
         Only positions where all the other rules are met count: elsewhere no rating would help.

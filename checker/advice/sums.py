@@ -44,14 +44,14 @@ class Term:
 
 
 @dataclass(frozen=True, slots=True)
-class Sum:
+class Calculation:
     """A calculation written out: formula syntax, with each name a single number."""
 
     text: str
     terms: Mapping[str, Term]
 
 
-def sum_of(facts: Facts, step: Step) -> Sum | None:
+def calculation_of(facts: Facts, step: Step) -> Calculation | None:
     """The calculation that gives a fact's value as stated; None where no text of the fact does."""
     stated = _as_stated(step.value)
     # An unknown value has no calculation to show, and parts of it may not exist.
@@ -65,7 +65,7 @@ def sum_of(facts: Facts, step: Step) -> Sum | None:
     return None
 
 
-def _written_out(facts: Facts, step: Step, text: str) -> Sum:
+def _written_out(facts: Facts, step: Step, text: str) -> Calculation:
     """The text with one addend for each part of a `sum(...)`, and the meaning of its names."""
     terms: dict[str, Term] = {}
 
@@ -89,7 +89,7 @@ def _written_out(facts: Facts, step: Step, text: str) -> Sum:
         added_up(piece) if number % 2 else named(piece, step.subject)
         for number, piece in enumerate(pieces)
     )
-    return Sum(written, terms)
+    return Calculation(written, terms)
 
 
 def _parts(facts: Facts, step: Step, inner: str) -> list[Subject]:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.advice.brackets import Bracket, narrowed
-from checker.advice.fields import numeric_field, value_for
+from checker.advice.fields import find_numeric_field, parse_value
 from checker.advice.sweep import sweep
 from checker.documents.problems import DataPath
 from checker.evaluation.rule_rows import VERDICTS, Flags, RuleRows
@@ -57,7 +57,7 @@ def vary(
     Raises NoSuchFieldError where the path is no number of the profile, UnitError where there is no
     value between the two, or one that the profile itself could not state.
     """
-    path, kind = numeric_field(profile, field)
+    path, kind = find_numeric_field(profile, field)
     stated = with_field(profile, path, kind)
     low, high = min(ends), max(ends)
     if kind == "count":
@@ -65,7 +65,7 @@ def vary(
         if low > high:
             raise UnitError(f"{min(ends)}..{max(ends)}", KINDS[kind].wanted)
     for end in (low, high):
-        value_for(profile, field, show(end, kind, "us"))
+        parse_value(profile, field, show(end, kind, "us"))
     values = np.linspace(low, high, STEPS + 1)
     if kind == "count":
         values = np.arange(low, high + 1)

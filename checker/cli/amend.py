@@ -23,7 +23,7 @@ from checker.cli.options import settings as project
 
 if TYPE_CHECKING:
     from checker.rulebooks.model import Rule, Threshold
-    from checker.upkeep.change import Wanted
+    from checker.upkeep.change import RequestedChange
 
 T = TypeVar("T")
 
@@ -93,7 +93,7 @@ def run(
     """
     from checker.upkeep.change import (
         CannotAmendError,
-        Wanted,
+        RequestedChange,
         check_value,
         find_amendable_rule,
         threshold_of,
@@ -130,7 +130,7 @@ def run(
         if asks:
             because = because or _maybe("Why (Enter: no reason)")
             by = by or _maybe("Who is responsible (Enter: no name)")
-        wanted = Wanted(
+        wanted = RequestedChange(
             rule=changed.id,
             threshold=number.name,
             value=new,
@@ -193,7 +193,7 @@ def _print_current_value(rule: "Rule", threshold: "Threshold") -> None:
 
 
 def _amend(
-    wanted: "Wanted",
+    wanted: "RequestedChange",
     threshold: "Threshold",
     file: Path,
     place: str | None,
@@ -230,10 +230,10 @@ def _amend(
 def _text_of(file: Path) -> str | None:
     """The text of the file, line ends kept; None if there is no file yet."""
     from checker.documents.document import MOST_BYTES
-    from checker.documents.files import content
+    from checker.documents.files import read_content
 
     try:
-        return content(file, MOST_BYTES).decode()
+        return read_content(file, MOST_BYTES).decode()
     except FileNotFoundError:
         return None
     except (OSError, UnicodeDecodeError) as error:

@@ -159,7 +159,7 @@ def run(
         # A checkpoint of a log that has changed since may mix both versions.
         with _checkpoint(plan, f"{digest} {mark} {opened.own}") as work:
             with (
-                _broken_pipes_are_errors(),
+                _raise_on_broken_pipe(),
                 _executor(cluster) as executor,
                 _Progress() as progress,
             ):
@@ -230,7 +230,7 @@ def _form_of(findings: Path | None) -> str | None:
 
 
 @contextmanager
-def _broken_pipes_are_errors() -> "Iterator[None]":
+def _raise_on_broken_pipe() -> "Iterator[None]":
     """Make a lost connection to a worker raise an error instead of ending the run.
 
     It stays so after Ctrl-C, because buffered data for lost workers may be written later.

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from checker.documents.revision.baseline import Baseline
     from checker.load.build import Profile
     from checker.load.references import Library
-    from checker.reports.shared.check_results import Checked, CheckRun, Unreadable
+    from checker.reports.shared.check_results import CheckedLoad, CheckRun, Unreadable
     from checker.rulebooks.model import Rulebooks
 
 
@@ -50,7 +50,7 @@ class CheckRequest(Struct, frozen=True):
 
 @contextmanager
 def with_staged_files(asked: CheckRequest, *, staged: bool) -> Iterator[CheckRequest]:
-    """The request as it is, or for the staged files, in a folder made the working directory."""
+    """The request; with `staged` for a copy of the staged files, made the working directory."""
     if not staged:
         yield asked
         return
@@ -164,16 +164,18 @@ def _unreadable(file: str, problems: "Sequence[Problem]") -> "Unreadable":
     return Unreadable(name, problems)
 
 
-def _checked(read: "Sequence[Profile]", rulebooks: "Rulebooks", on: str | None) -> "list[Checked]":
+def _checked(
+    read: "Sequence[Profile]", rulebooks: "Rulebooks", on: str | None
+) -> "list[CheckedLoad]":
     """Each load checked, with the smallest fixes."""
     from checker.advice.fixes import fixes
     from checker.evaluation.tolerances import check_profile
-    from checker.reports.shared.check_results import Checked
+    from checker.reports.shared.check_results import CheckedLoad
 
     found = []
     for profile in _with_progress(read):
         check = check_profile(profile, rulebooks, day_of(profile, on))
-        found.append(Checked(check, fixes(profile, check, rulebooks)))
+        found.append(CheckedLoad(check, fixes(profile, check, rulebooks)))
     return found
 
 

@@ -59,7 +59,7 @@ def select_affected(
 
     All of them where rule files or settings changed, or where it cannot be known.
     """
-    from checker.documents.revision.baseline import Since
+    from checker.documents.revision.baseline import FileState
 
     everything = (
         before.unknown
@@ -71,10 +71,10 @@ def select_affected(
         _print_count(len(found), named, revision, f": all of them, because {everything}")
         return found
     folder = root_of(root)
-    around = before.state(folder) if folder else Since.SAME
+    around = before.state(folder) if folder else FileState.SAME
     states = [max(around, *map(before.state, each.read_as)) for each in read]
-    found = [each for each, state in zip(read, states, strict=True) if state is not Since.SAME]
-    beyond = states.count(Since.UNKNOWN)
+    found = [each for each, state in zip(read, states, strict=True) if state is not FileState.SAME]
+    beyond = states.count(FileState.UNKNOWN)
     why = f"; for {beyond} that is not known, outside this repository" if beyond else ""
     _print_count(len(found), named, revision, why)
     return found
@@ -88,7 +88,7 @@ def _print_count(found: int, named: int, revision: str, why: str) -> None:
 
 def _settings_changed(before: "Baseline") -> str:
     """Why settings may have changed since; empty where they are the same."""
-    from checker.documents.revision.baseline import Since
+    from checker.documents.revision.baseline import FileState
     from checker.documents.settings import FILE
 
     here = Path.cwd()
@@ -99,10 +99,10 @@ def _settings_changed(before: "Baseline") -> str:
             if folder == settings_top():
                 break
             continue
-        match before.state(file) if is_there else Since.CHANGED:
-            case Since.CHANGED:
+        match before.state(file) if is_there else FileState.CHANGED:
+            case FileState.CHANGED:
                 return f"the settings changed ({FILE})"
-            case Since.UNKNOWN:
+            case FileState.UNKNOWN:
                 return f"the settings ({file}) are outside this repository"
         break
     return ""
@@ -114,7 +114,7 @@ def _rules_changed(before: "Baseline", rules: Sequence[str]) -> str:
     Ids name rules that come with the program. Those count only in the program's own repository.
     """
     from checker.documents.resources import shipped_folder
-    from checker.documents.revision.baseline import Since
+    from checker.documents.revision.baseline import FileState
     from checker.load.build import shown_path
 
     own = [Path(name) for name in rules if os.path.lexists(name)]
@@ -125,14 +125,14 @@ def _rules_changed(before: "Baseline", rules: Sequence[str]) -> str:
         files = [each]
         if each.is_dir():
             files, _ = yaml_files(each, settings().ignored)
-        state = max((before.state(file) for file in (each, *files)), default=Since.SAME)
-        if state is Since.UNKNOWN:
+        state = max((before.state(file) for file in (each, *files)), default=FileState.SAME)
+        if state is FileState.UNKNOWN:
             return f"the rules in {shown_path(each)} are outside this repository"
         gone = {
             name
             for name in before.names_below(each)
             if is_yaml(name) and not os.path.lexists(before.top / name)
         }
-        if state is Since.CHANGED or gone:
+        if state is FileState.CHANGED or gone:
             return f"rule files changed in {shown_path(each)}"
     return ""

@@ -37,7 +37,7 @@ def run(
     Example: cinchbook vary profiles/loads/side-by-side-in-order.yaml articles.1.weight
     '1000 lb..3000 lb'
     """
-    from checker.advice.fields import NoSuchFieldError, value_for
+    from checker.advice.fields import NoSuchFieldError, parse_value
     from checker.advice.vary import vary
     from checker.reports.pages.advice import print_varied
     from checker.units.parsing import UnitError
@@ -47,7 +47,7 @@ def run(
         low, dots, high = span.partition("..")
         if not dots:
             end_with(f"found '{span}'; wanted two quantities with .. between: '1000 lb..3000 lb'")
-        ends = (value_for(read, field, low.strip()), value_for(read, field, high.strip()))
+        ends = (parse_value(read, field, low.strip()), parse_value(read, field, high.strip()))
         rulebooks = read_rules(rules, loads=[read.stated])
         found = vary(read, field, ends, rulebooks, day_of(read, on))
     except (NoSuchFieldError, UnitError) as error:

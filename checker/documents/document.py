@@ -10,7 +10,7 @@ from typing import Any, TypeAlias
 
 from msgspec import Struct, field
 
-from checker.documents.files import content
+from checker.documents.files import read_content
 from checker.documents.problems import DataPath, Mark, Problem
 
 Data: TypeAlias = dict[str, "Data"] | list["Data"] | str | int | float | bool | None
@@ -91,7 +91,7 @@ def _line_starts(text: str) -> list[int]:
 
 def read_bounded(path: Path) -> bytes:
     """The bytes of a file, cut a little above the size limit of a document; raises OSError."""
-    return content(path, MOST_BYTES)
+    return read_content(path, MOST_BYTES)
 
 
 def decode_text(raw: bytes) -> str:

@@ -23,7 +23,7 @@ import msgspec
 from checker import __version__
 from checker.documents.document import Document, decode_text, read_bounded
 from checker.documents.escaping import escaped
-from checker.documents.files import NotWrittenError, content, remove_leftovers, write_file
+from checker.documents.files import NotWrittenError, read_content, remove_leftovers, write_file
 from checker.documents.private_folder import KEY, key_of, sign, verified_content
 from checker.documents.problems import DataPath, Mark
 from checker.documents.validate import validate
@@ -107,7 +107,7 @@ class DocumentCache:
     def _read_entry(self, entry: Path) -> _Entry | None:
         """The content of an entry; None if it is missing, or was not written with our key."""
         try:
-            text = verified_content(content(entry, _MOST_BYTES), entry.name, self._secret)
+            text = verified_content(read_content(entry, _MOST_BYTES), entry.name, self._secret)
             return None if text is None else msgspec.json.decode(text, type=_Entry)
         except (OSError, msgspec.DecodeError, RecursionError):
             return None

@@ -87,7 +87,7 @@ def read_blocks(file: str | Path) -> Iterator[bytes]:
         os.close(handle)
 
 
-def content(file: str | Path, most: int) -> bytes:
+def read_content(file: str | Path, most: int) -> bytes:
     """The bytes of a file, at most a little more than `most`; raises OSError."""
     read = b""
     for block in read_blocks(file):

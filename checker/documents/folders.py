@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from checker.documents.escaping import escaped
-from checker.documents.files import content
+from checker.documents.files import read_content
 from checker.documents.problems import Mark, Problem
 
 _ENDINGS: Final = (".yaml", ".yml")
@@ -74,7 +74,7 @@ def _is_submodule(folder: Path) -> bool:
     path = folder.resolve()
     for top in path.parents:
         try:
-            listed = content(top / _MODULES, _MOST_BYTES).decode("utf-8", "replace")
+            listed = read_content(top / _MODULES, _MOST_BYTES).decode("utf-8", "replace")
         except OSError:
             continue
         inside = re.escape(path.relative_to(top).as_posix())

@@ -10,7 +10,7 @@ from msgspec import Struct
 from checker.evaluation.dated_rule import DatedRule, Env
 from checker.evaluation.evaluator import BookEvaluator, evaluators
 from checker.evaluation.outcome import OUTCOMES, Outcome, OutcomeRows
-from checker.evaluation.rule_rows import DOES_NOT_APPLY, VERDICTS, RuleRows
+from checker.evaluation.rule_rows import DOES_NOT_APPLY, VERDICTS, Numbers, RuleRows
 from checker.evaluation.variances import VarianceStatus, variance_status
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Facts, Subject
@@ -21,6 +21,9 @@ from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebook
 from checker.rulebooks.unread_jurisdictions import unread_jurisdictions
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number
+
+_FAR = 1e12
+"""Beyond every margin in newtons or metres."""
 
 
 class FactUsed(Struct, frozen=True):
@@ -41,7 +44,7 @@ class FactUsed(Struct, frozen=True):
         return self.facts.origins(self.fact.name, self.subject)
 
 
-class Shown(Struct, frozen=True):
+class ExtraFigure(Struct, frozen=True):
     """An extra figure that a rule provides for the report."""
 
     label: str
@@ -63,7 +66,7 @@ class Finding(Struct, frozen=True):
     governing: Governing | None
     facts: tuple[FactUsed, ...]
     thresholds: tuple[tuple[str, DatedValue], ...]
-    shows: tuple[Shown, ...]
+    shows: tuple[ExtraFigure, ...]
     missing: tuple[str, ...]
     reason: str | None
     settled_by: str | None
@@ -211,7 +214,7 @@ def _finding(evaluator: BookEvaluator, rule: Rule) -> Finding:
     dated = evaluator.dated(rule)
     subject: Subject | None = None
     governing: Governing | None = None
-    shows: tuple[Shown, ...] = ()
+    shows: tuple[ExtraFigure, ...] = ()
     settled_by: str | None = None
     if by_subject:
         index = int(rows.subject[0])
@@ -222,7 +225,7 @@ def _finding(evaluator: BookEvaluator, rule: Rule) -> Finding:
             if verdict is not Verdict.NOT_STATED:
                 shows = tuple(_shown(rule, env))
         if verdict is Verdict.TOO_CLOSE:
-            settled_by = _settled_by(rule, env, evaluator.facts.load)
+            settled_by = _settled_by(evaluator, rule, env)
     known = catalogue()
     return Finding(
         rows=rows,
@@ -259,11 +262,15 @@ def _reason(evaluator: BookEvaluator, dated: DatedRule, verdict: Verdict) -> str
     return None
 
 
-def _settled_by(rule: Rule, env: Env, load: Load) -> str | None:
-    """The field with a tolerance whose two ends change the rule's margin most."""
-    margins = np.broadcast_to(rule.requires.margins(env), (load.rows,))
-    if rule.when is not None and np.all(margins == margins[0]):
-        margins = np.broadcast_to(rule.when.margins(env), (load.rows,))
+def _settled_by(evaluator: BookEvaluator, rule: Rule, env: Env) -> str | None:
+    """The field with a tolerance whose two ends change the margin in question most.
+
+    That is the margin of what the rule requires; where that is the same over the tolerances, the
+    margin of what says whether the rule applies, then whether its rulebook does.
+    """
+    load = evaluator.facts.load
+    in_question = (each for each in _margins(evaluator, rule, env) if np.ptp(each))
+    margins = next(in_question, np.zeros(load.rows))
 
     def spread(field: str) -> float:
         values = np.asarray(load.varied[field])
@@ -274,11 +281,23 @@ def _settled_by(rule: Rule, env: Env, load: Load) -> str | None:
     return max(sorted(load.varied), key=spread, default=None)
 
 
-def _shown(rule: Rule, env: Env) -> Iterator[Shown]:
+def _margins(evaluator: BookEvaluator, rule: Rule, env: Env) -> Iterator[Numbers]:
+    """Margins in every row of what a rule requires, of its condition, and of its rulebook's."""
+    formulas: list[tuple[Formula | None, Env]] = [(rule.requires, env), (rule.when, env)]
+    if (scope := evaluator.book.scope) is not None:
+        formulas.append((scope.when, evaluator.env(scope, None, metric=False)))
+    for formula, names in formulas:
+        if formula is not None:
+            rows = np.broadcast_to(formula.margins(names), (evaluator.facts.load.rows,))
+            # The margins of answers are infinite and cannot be subtracted.
+            yield np.clip(rows, -_FAR, _FAR)
+
+
+def _shown(rule: Rule, env: Env) -> Iterator[ExtraFigure]:
     for label, formula in rule.shows.items():
         value = float(np.atleast_1d(formula.value(env))[0])
         if not np.isnan(value):
-            yield Shown(label, value, formula)
+            yield ExtraFigure(label, value, formula)
 
 
 def _no_value(rule: Rule, name: str, on: date) -> str:

@@ -75,11 +75,10 @@ class BookEvaluator:
         self.here = touches(book.jurisdiction, facts.load.trip.places)
         """1 where the trip touches the jurisdiction, 0 where not, NaN where it may."""
         self.applies: Number = self.here
-        self.scope: RuleRows | None = None
+        self._in_scope: SubjectRows | None = None
         if book.scope and book.scope.when and self.here != 0:
-            found = [self._evaluated(book.scope, None)]
-            self.scope = self._worst(book.scope, [None], found)
-            self.applies = self._where_in_scope(book.scope, self.scope.metric)
+            self._in_scope = self._evaluated(book.scope, None)
+            self.applies = self._where_in_scope(book.scope, self._in_scope.metric)
 
     def _where_in_scope(self, scope: Rule, metric: Flags) -> Number:
         """The truth of the scope for each row and corner, with the figures that decide."""
@@ -90,6 +89,18 @@ class BookEvaluator:
             return one_if_equal(np.where(by_corner, applies[1], applies[0]))
         return applies[0]
 
+    @property
+    def scope(self) -> RuleRows | None:
+        """The scope of the rulebook as a rule over all rows; None where it has none.
+
+        Made anew each time: rows keep their evaluator, and one that kept its rows as well would be
+        freed late, with all arrays of its load.
+        """
+        if self._in_scope is None:
+            return None
+        assert self.book.scope is not None
+        return self._worst(self.book.scope, [None], [self._in_scope])
+
     def _applies_in(self, scope: Rule, *, metric: bool) -> Number:
         assert scope.when is not None
         return one_if_equal(both(self.here, scope.when.value(self.env(scope, None, metric=metric))))
@@ -97,8 +108,9 @@ class BookEvaluator:
     @property
     def verdicts(self) -> Codes:
         """Whether the rulebook applies, as verdicts: met, not stated or does not apply."""
-        if self.scope is not None:
-            return self.scope.verdicts
+        scope = self.scope
+        if scope is not None:
+            return scope.verdicts
         code = {1.0: MET, 0.0: DOES_NOT_APPLY}.get(self.here, NOT_STATED)
         return np.array([code], dtype=np.int8)
 
@@ -214,8 +226,9 @@ class BookEvaluator:
         found: dict[str, Flags] = {}
         if self.here != self.here:
             found["trip.places"] = np.ones(1, dtype=bool)
-        if self.scope is not None:
-            found |= self._missing(self.scope)
+        scope = self.scope
+        if scope is not None:
+            found |= self._missing(scope)
         return found
 
     def missing(self, rows: RuleRows) -> Mapping[str, Flags]:

@@ -41,7 +41,7 @@ def _set_by_a_place(value: DatedValue) -> bool:
 
 
 def faults(load: Load, rulebooks: Rulebooks) -> Iterator[Problem]:
-    """Problems: a variance of an unknown rule, of a law's must-rule, or of the same days twice."""
+    """A problem for each variance of an unknown rule, a law's must-rule, or the same days twice."""
     ordered = sorted(load.variances, key=lambda each: (each.rule, each.starts))
     for variance in ordered:
         found = rulebooks.rule(variance.rule)

@@ -139,7 +139,7 @@ class References:
         if isinstance(reference, str) and wanted:
             base, base_places = self._fetch(reference, wanted, document, (*path, "from"), trail)
             # Positions below a replaced list remain; nothing uses them.
-            return _laid_over(base, own), base_places | here
+            return _merge(base, own), base_places | here
         return own, here
 
     def _inside(
@@ -231,8 +231,8 @@ def _is_file(path: Path) -> bool:
         return False
 
 
-def _laid_over(base: Data, own: Data) -> Data:
+def _merge(base: Data, own: Data) -> Data:
     """Both values merged: mappings key by key, where `own` wins; other values are replaced."""
     if not (isinstance(base, dict) and isinstance(own, dict)):
         return own
-    return base | {key: _laid_over(base.get(key), value) for key, value in own.items()}
+    return base | {key: _merge(base.get(key), value) for key, value in own.items()}

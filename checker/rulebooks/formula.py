@@ -34,7 +34,7 @@ from checker.rulebooks.formula_nodes import (
     dimension_of,
     dimension_words,
 )
-from checker.rulebooks.formula_text import DEEPEST_NESTING, Reader
+from checker.rulebooks.formula_text import DEEPEST_NESTING, Parser
 from checker.rulebooks.formula_tokens import tokens_of
 from checker.units.arithmetic import Number
 
@@ -158,7 +158,7 @@ def compile_formula(text: str, names: Names, *, result: Literal["truth", "number
         raise FormulaFaults([FormulaError(found, f"at most {LONGEST_TEXT}", None, LONGEST_TEXT)])
     faults: list[FormulaError] = []
     tokens = tokens_of(text, names, faults)
-    node = Reader(tokens, names, faults).whole()
+    node = Parser(tokens, names, faults).whole()
     if (
         result == "truth"
         and isinstance(node, NumberNode)

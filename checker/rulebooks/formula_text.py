@@ -40,7 +40,7 @@ from checker.rulebooks.formula_tokens import FUNCTIONS, Token
 DEEPEST_NESTING: Final = 50
 
 
-class Reader:
+class Parser:
     """Recursive descent over the tokens, loosest binding first, as in Python."""
 
     def __init__(self, tokens: list[Token], names: Names, faults: list[FormulaError]) -> None:

@@ -77,7 +77,7 @@ def equal(left: Number, right: Number) -> Number:
 
 
 def both(left: Number, right: Number) -> Number:
-    """Three-valued and: one known no decides, else anything unknown leaves it unknown."""
+    """Three-valued and: no if either is known to be no, else unknown if either is unknown."""
     for one, other in ((left, right), (right, left)):
         if isinstance(one, float) and one in (0, 1):
             return other if one else 0.0
@@ -89,7 +89,7 @@ def both(left: Number, right: Number) -> Number:
 
 
 def either(left: Number, right: Number) -> Number:
-    """Three-valued or: one known yes decides, else anything unknown leaves it unknown."""
+    """Three-valued or: yes if either is known to be yes, else unknown if either is unknown."""
     for one, other in ((left, right), (right, left)):
         if isinstance(one, float) and one in (0, 1):
             return 1.0 if one else other

@@ -16,7 +16,7 @@ Told = Callable[[Rulebook], None]
 
 
 @dataclass(frozen=True, slots=True)
-class Checked:
+class RuleFileCheck:
     """The problems found, and how much was checked. Warnings are sources due for another look."""
 
     faults: tuple[Problem, ...]
@@ -33,7 +33,7 @@ class Checked:
 
 def check_everything(
     rulebooks: Rulebooks, released: Sequence[ReleasedIds], on: date, report_progress: Told
-) -> Checked:
+) -> RuleFileCheck:
     """The problems of rulebooks loaded with their proofs.
 
     `report_progress` is called for each rulebook once it is proved. Lists of released ids are
@@ -63,7 +63,7 @@ def check_everything(
             if rule.location.file.startswith(f"{folder}/" if folder else "")
             and rule.id not in listed.titles
         ]
-    return Checked(
+    return RuleFileCheck(
         faults=_in_order(faults),
         warnings=_in_order(_old_sources(rulebooks, on)),
         unreleased=tuple(sorted(unreleased)),

@@ -22,7 +22,7 @@ class CannotAmendError(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class RequestedChange:
     """The change asked for, as typed."""
 
     rule: str
@@ -88,7 +88,7 @@ def own_value(threshold: Threshold, day: date) -> DatedValue:
     return value
 
 
-def change_lines(wanted: Wanted, was: DatedValue) -> dict[str, Data | date]:
+def change_lines(wanted: RequestedChange, was: DatedValue) -> dict[str, Data | date]:
     """The lines of the change in the file, in the usual order."""
     stated: dict[str, Data | date | None] = {
         "rule": wanted.rule,

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Final
 
 from checker.documents.escaping import escaped
-from checker.documents.files import content
+from checker.documents.files import read_content
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, nearest, quoted
 from checker.load.build import shown_path
 
@@ -54,7 +54,7 @@ def read_released(folder: Path, *, whole: bool) -> ReleasedIds | None:
     path = folder / LIST_NAME
     file = escaped(shown_path(path))
     try:
-        text = content(path, _MOST_BYTES).decode("utf-8", "replace")
+        text = read_content(path, _MOST_BYTES).decode("utf-8", "replace")
     except FileNotFoundError:
         return None
     except OSError as error:

@@ -18,12 +18,12 @@ from checker.documents.resources import shipped_folder
 from checker.evaluation.check import check
 from checker.load.build import Profile
 from checker.load.references import Merged
-from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from tests.absent_fields.spoiling import spoilt
 from tests.absent_fields.trial import Gain, Trial, Wanted
 from tests.season.quick import needs_no_programme
+from tests.shipped import shipped_rules
 from tests.stated_fields import merged_load, pattern_of
 
 LOADS = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
@@ -37,7 +37,7 @@ Change = Callable[[Data], None]
 @pytest.fixture(scope="session")
 def books() -> Rulebooks:
     """The shipped rules, without their proofs."""
-    return load_rulebooks(shipped_folder("rules"))
+    return shipped_rules()
 
 
 def verdicts(name: str, books: Rulebooks, *changes: Change) -> dict[str, Verdict]:

@@ -8,13 +8,13 @@ from datetime import date
 import numpy as np
 import pytest
 
-from checker.advice.sums import sum_of
+from checker.advice.sums import calculation_of
 from checker.documents.resources import shipped_folder
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Facts
 from checker.facts.working import working
 from checker.load.build import read_profile
-from checker.rulebooks.loading import load_rulebooks
+from tests.shipped import shipped_rules
 
 WITH_SUMS = [fact for fact in catalogue().values() if fact.sums]
 
@@ -22,7 +22,7 @@ WITH_SUMS = [fact for fact in catalogue().values() if fact.sums]
 @pytest.fixture(scope="module")
 def bundled() -> list[Facts]:
     """The facts of every bundled load."""
-    unmarked = load_rulebooks(shipped_folder("rules")).unmarked_on(date(2026, 6, 1))
+    unmarked = shipped_rules().unmarked_on(date(2026, 6, 1))
     files = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
     return [Facts(read_profile(file, None).load({}), unmarked) for file in files]
 
@@ -36,7 +36,7 @@ def test_a_sum_is_told_wherever_the_fact_is_known(fact: Fact, bundled: list[Fact
             (step, *_) = working(facts, [fact.name], subject)
             if not np.isnan(np.atleast_1d(step.value)[0]):
                 known += 1
-                assert sum_of(facts, step), (facts.load.title, subject)
+                assert calculation_of(facts, step), (facts.load.title, subject)
     assert known
 
 
@@ -44,7 +44,7 @@ def test_a_sum_names_each_part_it_adds_up(bundled: list[Facts]) -> None:
     """Two articles on the gooseneck: two addends, together the cargo's weight."""
     facts = next(each for each in bundled if len(each.load.articles) == 2)
     (step, *_) = working(facts, ["cargo.weight"], None)
-    told = sum_of(facts, step)
+    told = calculation_of(facts, step)
     assert told is not None
     assert told.text == "(article.weight.number_1 + article.weight.number_2)"
     weights = [float(article.weight) for article in facts.load.articles]
@@ -55,4 +55,4 @@ def test_a_sum_names_each_part_it_adds_up(bundled: list[Facts]) -> None:
 def test_what_is_not_known_has_no_sum(bundled: list[Facts]) -> None:
     facts = next(each for each in bundled if np.isnan(each.value("hitch.tongue_weight", None)))
     (step, *_) = working(facts, ["hitch.tongue_weight"], None)
-    assert sum_of(facts, step) is None
+    assert calculation_of(facts, step) is None

@@ -9,16 +9,16 @@ from checker.documents.resources import shipped_folder
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import Profile, read_profile
-from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.units.parsing import parse
+from tests.shipped import shipped_rules
 
 INCH, POUND = parse("1 in", "length").value, parse("1 lb", "load").value
 
 
 @pytest.fixture(scope="module")
 def rulebooks() -> Rulebooks:
-    return load_rulebooks(shipped_folder("rules"))
+    return shipped_rules()
 
 
 @pytest.fixture(scope="module")

@@ -14,7 +14,7 @@ import pytest
 from msgspec.structs import replace
 from typer.testing import CliRunner
 
-from checker.advice.fields import NoSuchFieldError, numeric_field
+from checker.advice.fields import NoSuchFieldError, find_numeric_field
 from checker.advice.vary import Change, Varied, vary
 from checker.cli.app import application
 from checker.documents.problems import DataPath
@@ -170,7 +170,7 @@ def test_the_plain_check_agrees_on_both_sides_of_every_change(
 ) -> None:
     profile = bundled(name)
     found = vary(profile, field, ends, books, DAY)
-    path, _ = numeric_field(profile, field)
+    path, _ = find_numeric_field(profile, field)
     assert found.changes or field == "trip.speed"
     # How finely an edge is looked for: thrice into 64 steps, where a rule is slow into 12.
     above = (ends[1] - ends[0]) / 40 / 12**3 * 1.01
@@ -201,7 +201,7 @@ def test_between_two_changes_nothing_changes(bundled: Bundled, books: Rulebooks)
     profile, field = bundled("side-by-side-in-order"), "articles.1.weight"
     ends = (300 * LB, 3500 * LB)
     found = vary(profile, field, ends, books, DAY)
-    path, _ = numeric_field(profile, field)
+    path, _ = find_numeric_field(profile, field)
     at_start = verdicts(profile, path, ends[0], books)
     for value in np.linspace(*ends, 13):
         wanted = dict(at_start)
@@ -474,7 +474,7 @@ def test_a_word_of_the_trailer_means_no_number_of_a_tiedown(bundled: Bundled) ->
     """`suspension` and `pretension` are spelt alike, but the paths to them are not."""
     there = "; 'trailer' has gvwr, empty_weight, empty_tongue_weight, "
     with pytest.raises(NoSuchFieldError, match=there):
-        numeric_field(bundled("side-by-side-in-order"), "trailer.suspension")
+        find_numeric_field(bundled("side-by-side-in-order"), "trailer.suspension")
 
 
 def test_every_number_of_a_bundled_load_can_be_named(bundled: Bundled) -> None:
@@ -483,7 +483,7 @@ def test_every_number_of_a_bundled_load_can_be_named(bundled: Bundled) -> None:
     numbers = 0
     for field in profile.load().origins:
         try:
-            path, kind = numeric_field(profile, field)
+            path, kind = find_numeric_field(profile, field)
         except NoSuchFieldError:
             continue
         numbers += 1

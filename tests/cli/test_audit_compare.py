@@ -116,9 +116,9 @@ def test_the_same_hauls_by_other_rules_are_compared_one_by_one(season: Season) -
     words = " ".join(done.stdout.partition("COMPARED")[2].split())
     assert "the same log (" in words
     assert "1 amendment only now: crew " in words
-    said = "1 rule not met then and never applied now: a haul off hold for that"
+    said = "1 rule not met then and never applied now: a haul off hold for that reason alone"
     assert said in words
-    assert "[chains-crossed]: never asked; then 1 of 2 (50 %)" in words
+    assert "[chains-crossed]: never applied; then 1 of 2 (50 %)" in words
     assert "HAULS NO LONGER ON HOLD - row 2, 2026-05-14" in words
     assert "crew north: hold -> not on hold; not met then: chains-crossed" in words
 

@@ -74,7 +74,7 @@ def test_the_text_report_states_both_sides_the_source_and_the_cautions(place: Pa
     done = call(place, "check", "bad.yaml", "--rules", "rules")
     for words in (
         "HOLD: do not leave until this is fixed",
-        "judged for 2026-05-14",
+        "checked for 2026-05-14",
         "1. Mend it.",
         "gvwr 7,001 lb; wanted at most 7,000 lb (just outside)",
         "Why: It is so.",
@@ -195,7 +195,7 @@ def test_a_fault_of_our_own_is_told_in_words(
     monkeypatch.setattr(app, "application", fails)
     with pytest.raises(SystemExit, match="2"):
         app.main()
-    assert "a fault of its own (RuntimeError: boom)" in capsys.readouterr().err
+    assert "error in the program (RuntimeError: boom)" in capsys.readouterr().err
 
 
 def test_rules_rule_and_facts_print(place: Path) -> None:

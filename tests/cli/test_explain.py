@@ -18,8 +18,8 @@ from checker.documents.resources import shipped_folder
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
 from checker.reports.pages.explain.page import print_explanation
-from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.verdicts import Verdict
+from tests.shipped import shipped_rules
 
 IN_ORDER = "loads/side-by-side-in-order"
 TONGUE = "tongue-share-ball"
@@ -181,7 +181,7 @@ def test_too_close_to_call_names_the_corner_and_what_settles_it() -> None:
     page = re.sub(r"\n +", "\n", done.stdout)
     arithmetic = part(page, "THE ARITHMETIC")
     assert "Found: load on the axle = 2,642.2 lb" in arithmetic
-    corner = next(line for line in arithmetic if line.startswith("Worked at the end"))
+    corner = next(line for line in arithmetic if line.startswith("Calculated at the worst end"))
     assert "trailer.empty_tongue_weight 90 lb" in corner
     assert "articles.1.weight 2,020 lb" in corner
     (settle,) = part(page, "WHAT WOULD CHANGE IT")
@@ -216,7 +216,7 @@ def test_one_axle_in_full_and_the_other_by_its_verdict() -> None:
 
 @pytest.mark.parametrize("each", ["article", "tiedown", "axle"])
 def test_every_subject_is_named_once(each: str) -> None:
-    rulebooks = load_rulebooks(shipped_folder("rules"))
+    rulebooks = shipped_rules()
     profile = read_profile(
         shipped_folder("profiles") / "loads/gooseneck-two-articles-in-order.yaml", None
     )
@@ -300,7 +300,7 @@ def test_a_repealed_rule_says_who_repealed_it(tmp_path: Path) -> None:
 
 def test_a_should_rule_not_met_does_not_end_with_one() -> None:
     """The front rail takes the tyres; advice alone never holds a load."""
-    rulebooks = load_rulebooks(shipped_folder("rules"))
+    rulebooks = shipped_rules()
     profile = read_profile(shipped_folder("profiles") / "loads/too-far-forward.yaml", None)
     done = check_profile(profile, rulebooks, _day(profile.load({}).trip.date))
     advice = [
@@ -334,7 +334,7 @@ def test_sixty_columns_without_colour() -> None:
 )
 def test_every_shipped_rule_is_explained(load: str) -> None:
     """Whatever the verdict: it is named, a change is named, and the caution stands below."""
-    rulebooks = load_rulebooks(shipped_folder("rules"))
+    rulebooks = shipped_rules()
     profile = read_profile(shipped_folder("profiles") / "loads" / f"{load}.yaml", None)
     done = check_profile(profile, rulebooks, _day(profile.load({}).trip.date))
     verdicts = {found.rule.id: found.verdict for found in done.findings}

@@ -337,5 +337,5 @@ def test_the_overview_is_plain_and_narrow_in_a_pipe(place: Path) -> None:
     tail = done.stdout.splitlines()
     assert tail[-1] == "3 no rule broken; 0 OPEN; 1 HOLD"
     # In full only what is stopped; of the others a line.
-    assert done.stdout.count("judged for") == 1
+    assert done.stdout.count("checked for") == 1
     assert any(line.startswith("HOLD") and "Four" in line for line in tail)

@@ -24,7 +24,9 @@ finally:
     parsers = {"ruamel", "jsonschema_rs"} & set(sys.modules)
     print("PARSED" if parsers else "NOT PARSED", file=sys.stderr)
 """
-LOAD = "loads/under-rated-straps"
+# On hold by numbers, of the load and of rules; its fixes take no linear programmes.
+LOAD = "loads/too-far-forward"
+UNDER_RATED = "loads/under-rated-straps"
 
 
 def check(cache: Path, *words: str, load: str = LOAD) -> tuple[str, str, int]:
@@ -118,14 +120,14 @@ def _stronger(entry: Path) -> None:
 
 
 def test_no_hold_becomes_a_pass_by_an_entry_that_was_changed(tmp_path: Path) -> None:
-    told = check(tmp_path, "--rules", "us-federal-securement")
+    told = check(tmp_path, "--rules", "us-federal-securement", load=UNDER_RATED)
     assert told[2] == 1
     folder = tmp_path / "cinchbook" / "documents"
     entries = [each for each in folder.iterdir() if b'"400 lb"' in each.read_bytes()]
     assert entries
     for entry in entries:
         _stronger(entry)
-    assert check(tmp_path, "--rules", "us-federal-securement") == told
+    assert check(tmp_path, "--rules", "us-federal-securement", load=UNDER_RATED) == told
 
 
 @pytest.mark.parametrize("command", CACHED)

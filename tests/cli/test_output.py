@@ -189,7 +189,7 @@ def test_no_command_prints_what_acts(
         for text in printed([command, *words]):
             assert RAW.findall(text) == [], words
             assert COMMAND.findall(text) == [], words
-            assert "fault of its own" not in text, words
+            assert "error in the program" not in text, words
             # A line break within the words would put what comes after it on a line of its own.
             assert not re.search(r"^\\?::stop", text, re.MULTILINE), words
 

@@ -181,7 +181,7 @@ weight, rulebook book (any), at rules/book.yaml:8
 most (stricter: lower)
 2015-10-01  rulebook: 7000 lb, until 2027-01-01
               The Print, p. 1
-2026-03-01  place US-UT, Utah law: 6800 lb, until 2027-01-01
+2026-03-01  law of US-UT, Utah law: 6800 lb, until 2027-01-01
               Utah Code, 1-1
 2027-01-01  rulebook: 6500 lb
               The Print, p. 2
@@ -197,29 +197,30 @@ most (stricter: lower)
             ["--on", "2026-03-01"],
             "In force on 2026-03-01, no jurisdictions stated\n"
             "where no jurisdiction amends it: most = 7000 lb, the rulebook's own\n"
-            "in US-UT: most = 6800 lb, set by place US-UT, Utah law\n",
+            "in US-UT: most = 6800 lb, set by law of US-UT, Utah law\n",
         ),
         (
             ["--on", "2026-02-28", "--places", "US-UT"],
-            "In force on 2026-02-28, places US-UT\nmost = 7000 lb, the rulebook's own\n",
+            "In force on 2026-02-28, jurisdictions US-UT\nmost = 7000 lb, the rulebook's own\n",
         ),
         (
             ["--on", "2026-12-31", "--places", "US-NV,US-UT"],
-            "In force on 2026-12-31, places US-NV, US-UT\n"
-            "most = 6800 lb, set by place US-UT, Utah law\n",
+            "In force on 2026-12-31, jurisdictions US-NV, US-UT\n"
+            "most = 6800 lb, set by law of US-UT, Utah law\n",
         ),
         (
             ["--on", "2026-12-31", "--places", "US"],
-            "In force on 2026-12-31, places US\nmost not known: place US-UT, Utah law changes it\n",
+            "In force on 2026-12-31, jurisdictions US\n"
+            "most not known: law of US-UT, Utah law changes it\n",
         ),
         (
             ["--on", "2028-01-01", "--places", "US-NV"],
-            "In force on 2028-01-01, places US-NV\n"
+            "In force on 2028-01-01, jurisdictions US-NV\n"
             "most not known: company, Crew policy changes it\n",
         ),
         (
             ["--on", "2015-09-30", "--places", "US-NV"],
-            "In force on 2015-09-30, places US-NV\nmost has no value yet or any more\n",
+            "In force on 2015-09-30, jurisdictions US-NV\nmost has no value yet or any more\n",
         ),
     ],
 )
@@ -240,10 +241,10 @@ def test_history_tells_a_repeal_with_its_reason(place: Path) -> None:
     )
     rest = ("history", "weight", "--rules", "rules", "--places", "US-UT", "--on")
     before, after = (call(place, *rest, day).stdout for day in ("2026-02-28", "2026-03-01"))
-    assert "2026-03-01  place US-UT, Utah law: not a rule\n" in after
+    assert "2026-03-01  law of US-UT, Utah law: not a rule\n" in after
     assert "Utah Code, 1-2; by The House; the bridge is new\n" in after
     assert before.endswith("most = 7000 lb, the rulebook's own\n")
-    assert after.endswith("repealed by place US-UT, Utah law\n")
+    assert after.endswith("repealed by law of US-UT, Utah law\n")
 
 
 def test_history_fits_sixty_columns_without_colour(place: Path) -> None:

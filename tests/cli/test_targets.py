@@ -121,7 +121,7 @@ def test_what_is_no_ordinary_file_is_not_waited_for(words: list[str]) -> None:
     done = call(*words)
     assert done.exit_code == 2
     assert done.stderr
-    assert "fault of its own" not in done.stderr
+    assert "error in the program" not in done.stderr
 
 
 @pytest.mark.timeout(20)

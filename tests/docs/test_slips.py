@@ -41,6 +41,7 @@ def original(tmp_path_factory: pytest.TempPathFactory) -> Path:
     commit(folder)
     git(folder, "update-ref", "refs/remotes/origin/main", "main")
     git(folder, "checkout", "-q", "-b", "work")
+    assert client(folder, "install").returncode == 0
     return folder
 
 
@@ -49,7 +50,6 @@ def repository(original: Path, tmp_path: Path) -> Path:
     """A copy of it to plant a slip in."""
     folder = tmp_path / "repository"
     shutil.copytree(original, folder, symlinks=True)
-    assert client(folder, "install").returncode == 0
     return folder
 
 

@@ -144,8 +144,7 @@ def test_problems_are_found_each_time_and_never_kept(tmp_path: Path, folder: Pat
     for _ in range(2):
         document = DocumentCache(folder).read_file(file, "s")
         assert [str(each) for each in document.problems] == [
-            "s:2:1: found the key 'a' a second time; wanted each key once; it already stands on "
-            "line 1"
+            "s:2:1: found the key 'a' a second time; wanted each key once; it is already on line 1"
         ]
     assert not entries(folder)
 

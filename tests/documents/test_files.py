@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from checker.documents.files import (
-    content,
     new_file,
     open_regular,
+    read_content,
     remove_leftovers,
     write_file,
 )
@@ -20,7 +20,7 @@ from checker.documents.files import (
 def test_an_ordinary_file_is_read(tmp_path: Path) -> None:
     file = tmp_path / "load.yaml"
     file.write_bytes(b"kind: load\n")
-    assert content(file, 100) == b"kind: load\n"
+    assert read_content(file, 100) == b"kind: load\n"
 
 
 def test_a_pipe_that_nobody_writes_to_is_refused_at_once(tmp_path: Path) -> None:
@@ -32,7 +32,7 @@ def test_a_pipe_that_nobody_writes_to_is_refused_at_once(tmp_path: Path) -> None
 @pytest.mark.parametrize("device", ["/dev/zero", "/dev/null"])
 def test_a_device_is_refused(device: str) -> None:
     with pytest.raises(OSError, match="Not an ordinary file"):
-        content(device, 100)
+        read_content(device, 100)
 
 
 def test_a_folder_is_refused_as_one(tmp_path: Path) -> None:

@@ -81,8 +81,8 @@ def test_all_is_told_at_once(tmp_path: Path) -> None:
 def test_another_version_is_told_with_what_does_not_fit(tmp_path: Path) -> None:
     first, second = told(tmp_path, SOUND.replace('"judged": 2', '"judged": {}'), "2.0")
     assert first == (
-        "3:16: found a form of version '1.0'; wanted one that version 2.0 wrote; make it again "
-        "from what it is about"
+        "3:16: found a form of version '1.0'; wanted a document of version 2.0; make it "
+        "again with this version"
     )
     assert second == "5:13: found an object; wanted a whole number"
 

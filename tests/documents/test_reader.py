@@ -119,13 +119,11 @@ EMPTY = "found an empty file; wanted a document that starts with `kind: ...`"
     [
         (
             "a: 1\nb: 2\na: 3\n",
-            "3:1: found the key 'a' a second time; wanted each key once; "
-            "it already stands on line 1",
+            "3:1: found the key 'a' a second time; wanted each key once; it is already on line 1",
         ),
         (
             "x:\n  '': 1\n  '': 2\n",
-            "3:3: found the key '' a second time; wanted each key once; "
-            "it already stands on line 2",
+            "3:3: found the key '' a second time; wanted each key once; it is already on line 2",
         ),
         (
             "a: !!python/name:os.system x\n",

@@ -144,8 +144,8 @@ def test_trailer(line: str, problem: str | None) -> None:
         ("trip: {places: [UK]}", f"2:17: found 'UK'; {CODE}; did you mean 'GB'?"),
         ("trip: {places: [CH, US-UT-BASIN, EU]}", None),
         ("trip: {places: [any]}", f"2:17: found 'any'; {CODE}"),
-        ("trip: {places: []}", "2:16: found an empty list; wanted country, state and, where it "
-         "matters, county of every place that the trip touches, at least 1 entry, such as "
+        ("trip: {places: []}", "2:16: found an empty list; wanted every jurisdiction the trip "
+         "touches: country, state and, where it matters, county, at least 1 entry, such as "
          '["US-UT"]'),
         ("trip: {load_checks: []}", None),
     ],

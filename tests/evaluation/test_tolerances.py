@@ -13,9 +13,9 @@ from checker.evaluation import tolerances
 from checker.evaluation.check import check
 from checker.load import build
 from checker.load.build import read_profile
-from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
+from tests.shipped import shipped_rules
 
 DAY = date(2026, 5, 14)
 Book = Callable[..., Rulebooks]
@@ -37,11 +37,11 @@ LIMIT = """
 """
 
 
-def profile_of(folder: Path, number: int, weight: str) -> build.Profile:
+def profile_of(folder: Path, number: int, weight: str, more: str = "") -> build.Profile:
     """A trailer of 1,000 lb with so many articles of one weight."""
     articles = "".join(f"  - {{name: a{index}, weight: {weight}}}\n" for index in range(number))
     file = folder / "load.yaml"
-    file.write_text(f"kind: load\ntrailer: {{empty_weight: 1000 lb}}\narticles:\n{articles}")
+    file.write_text(f"kind: load\ntrailer: {{empty_weight: 1000 lb}}\narticles:\n{articles}{more}")
     return read_profile(file)
 
 
@@ -51,6 +51,7 @@ def profile_of(folder: Path, number: int, weight: str) -> build.Profile:
         # 1,000 + 11 x 99 = 2,089 and 11 x 100 = 2,100 within; 11 x 101 = 2,111 over.
         ("99 lb ± 1 lb", Verdict.MET),
         ("100 lb ± 1 lb", Verdict.TOO_CLOSE),
+        ("101 lb ± 1 lb", Verdict.TOO_CLOSE),
         ("102 lb ± 1 lb", Verdict.NOT_MET),
     ],
 )
@@ -61,6 +62,42 @@ def test_eleven_tolerances_are_decided_at_their_worst_and_best(
     (finding,) = done.findings
     assert finding.verdict is verdict
     assert done.load.rows <= 3
+
+
+def asked_from_2100_lb(asked_by: str) -> tuple[str, str]:
+    """A rule that the jack is up, asked from a gross weight on: by itself, or by its rulebook.
+
+    Gives the text of the rule, and that of the head of its rulebook.
+    """
+    thresholds = "".join(LIMIT.splitlines(keepends=True)[5:7])
+    assert "limit:" in thresholds
+    jack = LIMIT.replace("trailer.gross_weight <= limit", "walkaround.jack_raised")
+    when = f"  when: trailer.gross_weight >= limit\n{thresholds}"
+    if asked_by == "rule":
+        return jack.replace(thresholds, when), ""
+    head = f"applies:\n{when}  because: only heavy ones\n  source: print\n  at: p\n"
+    proofs = "  proofs: [{name: a, given: {}, expect: not stated, origin: hand}]\n"
+    return jack.replace(thresholds, ""), head + proofs
+
+
+@pytest.mark.parametrize(
+    ("weight", "verdict"),
+    [
+        # The jack is down, which matters from 2,100 lb on: 1,000 + 11 x 98 = 2,078 lb at most;
+        # 11 x 98 and 11 x 100 = 2,100 lb on both sides of it; 11 x 101 = 2,111 lb at least.
+        ("97 lb ± 1 lb", Verdict.DOES_NOT_APPLY),
+        ("99 lb ± 1 lb", Verdict.TOO_CLOSE),
+        ("102 lb ± 1 lb", Verdict.NOT_MET),
+    ],
+)
+@pytest.mark.parametrize("asked_by", ["rule", "rulebook"])
+def test_eleven_tolerances_decide_whether_a_rule_is_asked(
+    tmp_path: Path, rulebook: Book, asked_by: str, weight: str, verdict: Verdict
+) -> None:
+    books = rulebook(*asked_from_2100_lb(asked_by))
+    profile = profile_of(tmp_path, 11, weight, "walkaround: {jack_raised: no}\n")
+    (finding,) = tolerances.check_profile(profile, books, DAY).findings
+    assert finding.verdict is verdict
 
 
 def test_the_measurement_that_matters_most_is_named(tmp_path: Path, rulebook: Book) -> None:
@@ -74,26 +111,24 @@ def test_the_measurement_that_matters_most_is_named(tmp_path: Path, rulebook: Bo
     assert finding.settled_by == "articles.2.weight"
 
 
+@pytest.mark.parametrize("asked_by", ["rule", "rulebook"])
 def test_a_yes_or_no_that_may_not_be_asked_is_settled_by_what_decides_that(
-    tmp_path: Path, rulebook: Book
+    tmp_path: Path, rulebook: Book, asked_by: str
 ) -> None:
     """The margin of a no is without end in every row, so it can tell nothing apart."""
-    rules = LIMIT.replace(
-        "requires: trailer.gross_weight <= limit", "requires: walkaround.jack_raised"
-    )
-    rules = rules.replace("  thresholds:", "  when: trailer.gross_weight >= limit\n  thresholds:")
     file = tmp_path / "load.yaml"
     file.write_text(
-        "kind: load\ntrailer: {empty_weight: 1000 lb}\nwalkaround: {jack_raised: no}\n"
-        "articles: [{name: a, weight: 1100 lb ± 10 lb}]\n"
+        "kind: load\ntrailer: {empty_weight: 1000 lb ± 1 lb}\nwalkaround: {jack_raised: no}\n"
+        "articles: [{name: a, weight: 500 lb ± 1 lb}, {name: b, weight: 600 lb ± 10 lb}]\n"
     )
-    (finding,) = tolerances.check_profile(read_profile(file), rulebook(rules), DAY).findings
+    books = rulebook(*asked_from_2100_lb(asked_by))
+    (finding,) = tolerances.check_profile(read_profile(file), books, DAY).findings
     assert finding.verdict is Verdict.TOO_CLOSE
-    assert finding.settled_by == "articles.1.weight"
+    assert finding.settled_by == "articles.2.weight"
 
 
 BUNDLED = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
-RULES = load_rulebooks(shipped_folder("rules"))
+RULES = shipped_rules()
 
 
 @settings(max_examples=25)

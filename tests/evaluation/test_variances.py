@@ -103,6 +103,12 @@ def test_with_another_rule_met_the_load_may_go(
     assert check(profile(load_of(HEAVY)), books, BEGINS).outcome is Outcome.HOLD
 
 
+@pytest.mark.parametrize("day", [date(2026, 4, 30), date(2026, 6, 1)])
+def test_one_out_of_date_holds_a_load_that_meets_every_rule(held: Held, day: date) -> None:
+    """Somebody counts on it, so somebody must look."""
+    assert held(load_of(LIGHT, variance("guide")), day).outcome is Outcome.HOLD
+
+
 def test_what_is_met_needs_none(held: Held) -> None:
     done = held(load_of(LIGHT, variance("guide")), BEGINS)
     assert done.outcome is Outcome.NO_RULE_BROKEN

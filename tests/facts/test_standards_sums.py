@@ -28,7 +28,7 @@ G = 9.80665  # N/kg, standard gravity, exact
 CASE_G = 9.81  # the rounded one of the cases
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "international-cases.yaml"
-CASES = {case["id"]: case for case in YAML(typ="safe", pure=True).load(CASES_FILE)}
+CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
 
 Data = dict[str, Any]
 Read = Callable[[Data], Facts]

@@ -24,7 +24,7 @@ IN = 0.0254  # m, exact
 PER_UNIT = {"lb": LB, "in": IN, "%": 0.01, "1": 1.0}
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "towing-cases.yaml"
-CASES = {case["id"]: case for case in YAML(typ="safe", pure=True).load(CASES_FILE)}
+CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
 
 Data = dict[str, Any]
 Given = Mapping[str, str]

@@ -6,11 +6,11 @@ from checker.documents.resources import shipped_folder
 from checker.facts.view import Facts, Subject
 from checker.facts.working import working
 from checker.load.build import read_profile
-from checker.rulebooks.loading import load_rulebooks
+from tests.shipped import shipped_rules
 
 
 def _facts(load: str) -> Facts:
-    unmarked = load_rulebooks(shipped_folder("rules")).unmarked_on(date(2026, 6, 1))
+    unmarked = shipped_rules().unmarked_on(date(2026, 6, 1))
     return Facts(
         read_profile(shipped_folder("profiles") / f"loads/{load}.yaml", None).load({}), unmarked
     )

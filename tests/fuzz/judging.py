@@ -61,7 +61,7 @@ def _tracebacks(result: Result) -> Iterator[Fault]:
         last = result.fault.strip().split("\n")[-1]
         frames = _FRAME.findall(result.fault)
         where = f"{frames[-1][0]} {frames[-1][1]}" if frames else "?"
-    if b"fault of its own" in result.err or result.code is None:
+    if b"error in the program" in result.err or result.code is None:
         yield Fault(f"traceback: {where}: {last.partition(':')[0]}", result.fault)
     elif b"Traceback (most recent" in result.err + result.out:
         yield Fault("traceback printed", "")

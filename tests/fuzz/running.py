@@ -55,7 +55,7 @@ def read_shipped_once() -> None:
 class Result:
     """How a call ended: exit code (None where an exception came through), texts, costs.
 
-    `fault` is the traceback of what the program calls a fault of its own; seconds are of the
+    `fault` is the traceback of what the program calls an error in the program; seconds are of the
     processor, megabytes the most that were resident.
     """
 

@@ -12,7 +12,7 @@ from checker.documents.resources import shipped_folder
 from checker.evaluation.strictness import FailOn
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
-from checker.reports.shared.check_results import Checked, CheckRun, Unreadable
+from checker.reports.shared.check_results import CheckedLoad, CheckRun, Unreadable
 from checker.rulebooks.model import Rulebooks
 from tests.reports.audits import season
 
@@ -28,11 +28,11 @@ def rulebooks() -> Rulebooks:
 
 
 @pytest.fixture(scope="session")
-def bundled(rulebooks: Rulebooks) -> list[Checked]:
+def bundled(rulebooks: Rulebooks) -> list[CheckedLoad]:
     """Every bundled load judged on one day, without the search for fixes."""
     files = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
     checks = [check_profile(read_profile(file), rulebooks, date(2026, 5, 18)) for file in files]
-    return [Checked(check, {}) for check in checks]
+    return [CheckedLoad(check, {}) for check in checks]
 
 
 @pytest.fixture(scope="session")
@@ -46,11 +46,11 @@ def unreadable(tmp_path_factory: pytest.TempPathFactory) -> Unreadable:
 
 
 @pytest.fixture(scope="session")
-def runs(bundled: list[Checked], unreadable: Unreadable) -> Runs:
+def runs(bundled: list[CheckedLoad], unreadable: Unreadable) -> Runs:
     """Make a run of all bundled loads and the file that cannot be read, or of some loads."""
 
     def make(
-        fail_on: FailOn = FailOn.MUST, loads: list[Checked] | None = None, system: str = "us"
+        fail_on: FailOn = FailOn.MUST, loads: list[CheckedLoad] | None = None, system: str = "us"
     ) -> CheckRun:
         return CheckRun(
             bundled if loads is None else loads,
@@ -65,7 +65,7 @@ def runs(bundled: list[Checked], unreadable: Unreadable) -> Runs:
 
 
 @pytest.fixture(scope="session")
-def hostile(rulebooks: Rulebooks, tmp_path_factory: pytest.TempPathFactory) -> Checked:
+def hostile(rulebooks: Rulebooks, tmp_path_factory: pytest.TempPathFactory) -> CheckedLoad:
     """A load whose words try to be markup, a formula and a command at once."""
     folder = tmp_path_factory.mktemp("host, ile")
     file = folder / "a %: b.yaml"
@@ -75,9 +75,9 @@ def hostile(rulebooks: Rulebooks, tmp_path_factory: pytest.TempPathFactory) -> C
         "articles: [{weight: 1 lb, title: '<i>x'}]\n",
         encoding="utf-8",
     )
-    return Checked(check_profile(read_profile(file), rulebooks, date(2026, 5, 18)), {})
+    return CheckedLoad(check_profile(read_profile(file), rulebooks, date(2026, 5, 18)), {})
 
 
-def named(run: CheckRun, name: str) -> Checked:
+def named(run: CheckRun, name: str) -> CheckedLoad:
     """The bundled load of that file."""
     return next(each for each in run.checked if Path(each.check.load.file).stem == name)

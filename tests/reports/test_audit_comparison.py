@@ -84,7 +84,7 @@ NOT MET NOW, NEVER DECIDED THEN - it may have been so all along
   all 10
 
 NOT MET THEN, NEVER DECIDED NOW - nothing shows that it is fixed
-- Right share [share]: never asked; then 1 of 4 (25 %)
+- Right share [share]: never applied; then 1 of 4 (25 %)
 - Pin in place [pin]: undecided in all 5000; then 1 of 5000 (under 0.1 %)
 
 1 rule not met in the same share of hauls as then

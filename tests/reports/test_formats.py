@@ -26,7 +26,7 @@ from checker.reports.check_forms import annotations, codequality, junit, markdow
 from checker.reports.check_forms import csv as csv_report
 from checker.reports.check_forms import json as json_report
 from checker.reports.shared.cells import tame
-from checker.reports.shared.check_results import Checked, CheckRun
+from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import Verdict
 from tests.reports.conftest import HOSTILE, Runs, named
@@ -163,7 +163,7 @@ def unescaped(text: str) -> str:
     return text
 
 
-def test_annotations_read_back(runs: Runs, hostile: Checked) -> None:
+def test_annotations_read_back(runs: Runs, hostile: CheckedLoad) -> None:
     lines = annotations.report(runs(loads=[hostile])).splitlines()
     form = re.compile(
         r"::(error|warning|notice) file=([^,:]+),line=(\d+),col=(\d+),title=([^,:]+)::(.*)"
@@ -181,7 +181,7 @@ def test_annotations_read_back(runs: Runs, hostile: Checked) -> None:
     assert len(errors) == sum(stops(run).values()) + 3
 
 
-def test_csv_reads_back_and_runs_nothing(runs: Runs, hostile: Checked) -> None:
+def test_csv_reads_back_and_runs_nothing(runs: Runs, hostile: CheckedLoad) -> None:
     run = runs()
     rows = list(csv.DictReader(io.StringIO(csv_report.report(run), newline=""), strict=True))
     findings = sum(len(each.check.findings) for each in run.checked)
@@ -202,7 +202,7 @@ def test_csv_reads_back_and_runs_nothing(runs: Runs, hostile: Checked) -> None:
             assert not value.startswith(("=", "+", "@", "\t")) or re.fullmatch(r"[-+.0-9e]+", value)
 
 
-def test_markdown_keeps_its_table_whatever_the_words(runs: Runs, hostile: Checked) -> None:
+def test_markdown_keeps_its_table_whatever_the_words(runs: Runs, hostile: CheckedLoad) -> None:
     run = runs(loads=[hostile, *runs().checked])
     page = MarkdownIt("commonmark").enable("table").render(markdown.report(run))
     rows = re.findall(r"<tr>(.*?)</tr>", page, re.DOTALL)

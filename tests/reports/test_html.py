@@ -17,7 +17,7 @@ from checker.reports.check_forms.html.drawing import from_above, from_the_left
 from checker.reports.check_forms.html.drawing_words import tiedown_state
 from checker.reports.check_forms.html.figures import bars
 from checker.reports.check_forms.html.walkaround import checklist, stops
-from checker.reports.shared.check_results import Checked
+from checker.reports.shared.check_results import CheckedLoad
 from checker.reports.shared.scene import Projection
 from checker.reports.shared.scene_building import build_scene
 from checker.reports.shared.words import CAUTIONS
@@ -25,7 +25,7 @@ from checker.rulebooks.verdicts import Verdict
 from tests.reports.conftest import HOSTILE, Runs, named
 
 
-def page_of(checked: Checked, runs: Runs, system: str = "us") -> str:
+def page_of(checked: CheckedLoad, runs: Runs, system: str = "us") -> str:
     return load_page(checked, runs(loads=[checked], system=system))
 
 
@@ -55,7 +55,7 @@ def test_the_page_carries_outcome_first_things_cautions_and_digests(runs: Runs) 
             assert entry.book.digest in text
 
 
-def test_nothing_of_a_hostile_title_becomes_markup(runs: Runs, hostile: Checked) -> None:
+def test_nothing_of_a_hostile_title_becomes_markup(runs: Runs, hostile: CheckedLoad) -> None:
     text = page_of(hostile, runs)
     assert "<script" not in text
     assert "<i>x" not in text
@@ -181,7 +181,7 @@ def test_the_walk_around_asks_each_thing_once_and_says_what_is_not_so(runs: Runs
     assert {rule.wanting for rule in rules} == {False}
 
 
-def test_the_pages_of_a_run_have_names_of_their_own(runs: Runs, hostile: Checked) -> None:
+def test_the_pages_of_a_run_have_names_of_their_own(runs: Runs, hostile: CheckedLoad) -> None:
     run = runs(loads=[hostile, hostile, *runs().checked])
     names = page_names(run)
     assert len(set(names)) == len(names)

@@ -25,8 +25,8 @@ from checker.facts.restraint import WAYS
 from checker.load.build import read_profile
 from checker.reports.pages.check import print_check
 from checker.reports.shared.scene_building import build_scene
-from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.verdicts import Verdict
+from tests.shipped import shipped_rules
 
 NEAR = 0.05
 LOADS = (
@@ -40,9 +40,7 @@ LOADS = (
 @cache
 def checked(name: str) -> Check:
     file = shipped_folder("profiles") / "loads" / f"{name}.yaml"
-    return check_profile(
-        read_profile(file), load_rulebooks(shipped_folder("rules")), date(2026, 6, 1)
-    )
+    return check_profile(read_profile(file), shipped_rules(), date(2026, 6, 1))
 
 
 def report(name: str, *, full: bool = False, width: int = 100, encoding: str = "utf-8") -> str:
@@ -203,7 +201,7 @@ def test_a_load_that_does_not_come_to_rest_on_its_springs_is_reported() -> None:
         Path(str(shipped_folder("profiles") / "loads" / "under-rated-straps.yaml"))
     )
     far = ("articles", 0, "attachments", "rear-right", "x")
-    rules = load_rulebooks(shipped_folder("rules"))
+    rules = shipped_rules()
     check = check_profile(profile.replaced({far: "147000 in"}), rules, date(2026, 6, 1))
     text = io.StringIO()
     print_check(check, Console(file=text, width=100), "us", {}, 0.05)
@@ -216,7 +214,7 @@ def test_a_tiedown_as_good_as_none_ends_no_check() -> None:
         Path(str(shipped_folder("profiles") / "loads" / "under-rated-straps.yaml"))
     )
     fields = {("tiedowns", n, "hooks_working_load_limit"): "1e-320 lb" for n in range(4)}
-    rules = load_rulebooks(shipped_folder("rules"))
+    rules = shipped_rules()
     check = check_profile(profile.replaced(fields), rules, date(2026, 6, 1))
     text = io.StringIO()
     print_check(check, Console(file=text, width=100), "us", {}, 0.05)

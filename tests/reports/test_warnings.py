@@ -25,7 +25,7 @@ from checker.reports.check_forms import json as json_report
 from checker.reports.check_forms.html import page
 from checker.reports.pages.check import print_check
 from checker.reports.pages.overview import print_overview
-from checker.reports.shared.check_results import Checked, warnings
+from checker.reports.shared.check_results import CheckedLoad, warnings
 from checker.reports.shared.outcome_words import headline
 from checker.rulebooks.model import Rulebooks
 from tests.reports.conftest import Runs
@@ -38,15 +38,15 @@ UNREAD = "No rulebook read for CH: nothing of its law was checked."
 
 
 @pytest.fixture(scope="module")
-def warned(rulebooks: Rulebooks) -> Checked:
+def warned(rulebooks: Rulebooks) -> CheckedLoad:
     profile = read_profile(
         Path(str(shipped_folder("profiles") / "loads/side-by-side-in-order.yaml"))
     )
     changed = profile.replaced({MARKED: "4100 lb", PLACES: ["US-UT", "CH"]})
-    return Checked(check_profile(changed, rulebooks, DAY), {})
+    return CheckedLoad(check_profile(changed, rulebooks, DAY), {})
 
 
-def test_what_is_warned_of_and_where(warned: Checked) -> None:
+def test_what_is_warned_of_and_where(warned: CheckedLoad) -> None:
     place, third, table = warnings(warned.check)
     assert place.summary == UNREAD
     assert third.summary.startswith(f"Doubtful figure: {FOUND} (")
@@ -57,7 +57,7 @@ def test_what_is_warned_of_and_where(warned: Checked) -> None:
 
 
 def test_a_doubtful_figure_changes_no_outcome_and_an_unread_place_does(
-    warned: Checked, rulebooks: Rulebooks
+    warned: CheckedLoad, rulebooks: Rulebooks
 ) -> None:
     profile = read_profile(
         Path(str(shipped_folder("profiles") / "loads/side-by-side-in-order.yaml"))
@@ -71,7 +71,7 @@ def test_a_doubtful_figure_changes_no_outcome_and_an_unread_place_does(
     assert headline(warned.check).endswith("; no rulebook read for CH; 2 doubtful figures")
 
 
-def test_they_stand_in_the_first_block_of_the_text(warned: Checked, runs: Runs) -> None:
+def test_they_stand_in_the_first_block_of_the_text(warned: CheckedLoad, runs: Runs) -> None:
     text = io.StringIO()
     print_check(warned.check, Console(file=text, width=500), "us", {}, 0.05)
     head = text.getvalue().partition("THE LOAD FROM ABOVE")[0].partition("DO FIRST")[0]
@@ -82,7 +82,7 @@ def test_they_stand_in_the_first_block_of_the_text(warned: Checked, runs: Runs) 
     assert "no rulebook read for CH; 2 doubtful figures" in text.getvalue()
 
 
-def test_every_form_has_them(warned: Checked, runs: Runs) -> None:
+def test_every_form_has_them(warned: CheckedLoad, runs: Runs) -> None:
     run = runs(loads=[warned])
     head = page.load_page(warned, run).partition("<main>")[0]
     assert UNREAD in head

@@ -17,11 +17,12 @@ from checker.evaluation.strictness import FailOn
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_load, read_profile
 from checker.reports.check_forms.json import report
-from checker.reports.shared.check_results import Checked, CheckRun
+from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.needed_rulebooks import Trips
 from tests.calling import call
+from tests.shipped import shipped_rules
 
 DAY = date(2026, 5, 18)
 LOAD = (
@@ -81,7 +82,8 @@ def test_a_bundled_load_is_judged_alike(name: str) -> None:
     loads = [check_profile(profile, read_rules(["shipped"], loads=asked), DAY)
              for asked in ([], [profile.stated])]  # fmt: skip
     texts = [
-        report(CheckRun([Checked(each, {})], [], "us", FailOn.OPEN, 0.05, "0")) for each in loads
+        report(CheckRun([CheckedLoad(each, {})], [], "us", FailOn.OPEN, 0.05, "0"))
+        for each in loads
     ]
     assert texts[0] == texts[1]
     assert [bool(each.in_force[0].book.rules) for each in loads] == [True, False]  # Australia's
@@ -108,7 +110,7 @@ FEDERAL = {"us-federal-securement", "us-federal-vehicle"}
 def test_what_is_read_for_a_trip(
     places: list[str] | None, needed: set[str], not_needed: set[str]
 ) -> None:
-    whole = load_rulebooks(shipped_folder("rules"))
+    whole = shipped_rules()
     narrow = load_rulebooks(shipped_folder("rules"), trips=Trips.through([places]))
     assert [(each.id, each.title, each.digest) for each in narrow.books] == [
         (each.id, each.title, each.digest) for each in whole.books
@@ -214,7 +216,7 @@ def test_a_load_is_never_judged_by_a_book_that_was_left_out(folder: Path) -> Non
 def test_a_variance_of_a_shipped_rule_is_known_beside_own_rules_alone(folder: Path) -> None:
     file = load_file(folder, more=VARIANCE.format(rule="no-such-rule"))
     known = next(
-        rule.id for book in load_rulebooks(shipped_folder("rules")).books for rule in book.rules
+        rule.id for book in shipped_rules().books for rule in book.rules
         if rule.level == "should"
     )  # fmt: skip
     assert called(folder, "check", str(file), "--rules", "rules").returncode == 2
@@ -223,7 +225,7 @@ def test_a_variance_of_a_shipped_rule_is_known_beside_own_rules_alone(folder: Pa
 
 
 def test_own_rules_may_cite_shipped_sources(folder: Path) -> None:
-    source = next(iter(load_rulebooks(shipped_folder("rules")).sources))
+    source = next(iter(shipped_rules().sources))
     practice = "    common_practice: yes\n    basis: common practice"
     law = f"    source: {source}\n    at: p. 1\n    basis: law"
     assert practice in book("US-UT")

@@ -21,6 +21,7 @@ from checker.rulebooks.selection import select_rulebooks
 DAY = date(2026, 6, 1)
 REFERENCE = Path(__file__).parents[1] / "reference"
 Texts = Mapping[DataPath, Any]
+Held = Callable[[Mapping[str, Any]], Check]
 
 
 @pytest.fixture(scope="session")
@@ -30,20 +31,26 @@ def books() -> Rulebooks:
 
 
 @pytest.fixture
-def held(books: Rulebooks, profile: Callable[[str], Load]) -> Callable[[Mapping[str, Any]], Check]:
+def held_by(profile: Callable[[str], Load]) -> Callable[[Rulebooks], Held]:
+    """Hold loads given as plain data against some rulebooks."""
+
+    def by(rulebooks: Rulebooks) -> Held:
+        return lambda data: check(profile(json.dumps({"kind": "load", **data})), rulebooks, DAY)
+
+    return by
+
+
+@pytest.fixture
+def held(books: Rulebooks, held_by: Callable[[Rulebooks], Held]) -> Held:
     """Hold a load given as plain data against the shipped rules."""
-
-    def hold(data: Mapping[str, Any]) -> Check:
-        return check(profile(json.dumps({"kind": "load", **data})), books, DAY)
-
-    return hold
+    return held_by(books)
 
 
 @pytest.fixture(scope="session")
 def cases() -> Mapping[str, Any]:
     """The published cases of bodies of rules that are not American, by id."""
     names = ("international-cases.yaml", "towing-cases.yaml")
-    read = [YAML(typ="safe", pure=True).load(REFERENCE / name) for name in names]
+    read = [YAML(typ="safe").load(REFERENCE / name) for name in names]
     return {case["id"]: case for some in read for case in some}
 
 

@@ -15,7 +15,7 @@ from checker.rulebooks.model import Rulebook, Rulebooks
 from checker.rulebooks.verdicts import Verdict
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "towing-cases.yaml"
-CASES = {case["id"]: case for case in YAML(typ="safe", pure=True).load(CASES_FILE)}
+CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
 
 Data = dict[str, Any]
 Held = Callable[[Mapping[str, Any]], Check]

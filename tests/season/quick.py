@@ -1,15 +1,17 @@
 """The shipped rules that need no linear programme, for tests and timings of many hauls."""
 
+from functools import cache
+
 from msgspec.structs import replace
 
-from checker.documents.resources import shipped_folder
-from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rule, Rulebook, Rulebooks
+from tests.shipped import shipped_rules
 
 
+@cache
 def quick_rules() -> Rulebooks:
     """Those rules, in all their rulebooks."""
-    read = load_rulebooks(shipped_folder("rules"))
+    read = shipped_rules()
     return replace(read, books=tuple(map(_quick, read.books)))
 
 

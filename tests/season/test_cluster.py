@@ -67,7 +67,11 @@ def test_a_profile_edited_between_two_runs_is_read_anew_by_the_same_workers(
     assert held == [2, 0]
 
 
-def test_nobody_at_the_address_is_told() -> None:
+def test_nobody_at_the_address_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Called without waiting as long as a person may have to."""
+    distributed = pytest.importorskip("distributed")
+    client = distributed.Client
+    monkeypatch.setattr(distributed, "Client", lambda address, **_: client(address, timeout="1 s"))
     with (
         pytest.raises(NoClusterError, match=r"found no cluster at 'tcp://127\.0\.0\.1:1'"),
         cluster("tcp://127.0.0.1:1"),

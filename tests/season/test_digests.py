@@ -3,16 +3,15 @@
 import pytest
 from msgspec.structs import replace
 
-from checker.documents.resources import shipped_folder
-from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Amendment, Rulebooks
 from checker.season.worker import digest_of_rules
+from tests.shipped import shipped_rules
 
 
 @pytest.fixture(scope="module")
 def rules() -> Rulebooks:
     amendment = Amendment("a", "A", "company", "any", digest="0", file="a.yaml")
-    return replace(load_rulebooks(shipped_folder("rules")), amendments=(amendment,))
+    return replace(shipped_rules(), amendments=(amendment,))
 
 
 @pytest.mark.parametrize("kind", ["books", "tables", "amendments"])

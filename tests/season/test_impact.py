@@ -20,6 +20,7 @@ from checker.rulebooks.verdicts import Verdict
 from checker.season.chunk import chunk_of_profile
 from checker.season.impact import Impact, days_to_judge, without
 from checker.season.impact import impact as hold_against_both
+from tests.shipped import shipped_rules
 
 LOADS = shipped_folder("profiles") / "loads"
 MAY, JULY = date(2026, 5, 14), date(2026, 7, 1)
@@ -29,7 +30,7 @@ Amended = Callable[[str], Rulebooks]
 
 @pytest.fixture(scope="session")
 def books() -> Rulebooks:
-    return load_rulebooks(shipped_folder("rules"))
+    return shipped_rules()
 
 
 @pytest.fixture

@@ -37,6 +37,7 @@ from checker.season.logs.mapping import read_mapping
 from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Refused, Role
 from checker.season.logs.opening import open_log
 from tests.season.one_by_one import Haul, read_hauls, settled
+from tests.shipped import shipped_rules
 
 FIRST, LAST = date(2026, 1, 1), date(2026, 12, 31)
 SEASON = shipped_folder("profiles") / "seasons" / "2026"
@@ -379,9 +380,9 @@ def test_the_officers_own_table_says_what_the_bundled_season_says() -> None:
 def test_the_districts_policy_holds_from_the_middle_of_the_season(
     day: date, tread: str, speed: str, tread_met: bool, speed_met: bool
 ) -> None:
-    shipped_rules = load_rulebooks(shipped_folder("rules"))
-    policy = load_rulebooks(SEASON / "policy", known=shipped_rules.sources)
-    rulebooks = combine_rulebooks([shipped_rules, policy])
+    shipped = shipped_rules()
+    policy = load_rulebooks(SEASON / "policy", known=shipped.sources)
+    rulebooks = combine_rulebooks([shipped, policy])
     stated = {("walkaround", "tread_depth"): tread, ("trip", "speed"): speed}
     load = read_profile(found("loads/mower-in-order")).replaced(stated).load({})
     rules = {"us-tread": tread_met, "speed-within-trailer-tyres": speed_met}

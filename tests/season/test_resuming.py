@@ -17,7 +17,6 @@ from msgspec.structs import replace
 from checker.documents.private_folder import DIGEST_BYTES
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.resources import shipped_folder
-from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit
 from checker.season.checkpoint import BusyError, Checkpoint, open_checkpoint
@@ -27,6 +26,7 @@ from checker.season.reading import read_part
 from checker.season.same_shape import LoadSummary
 from checker.season.totals import Tally, Totals
 from checker.season.worker import Judged, Plan, Worker, judged_here, worker
+from tests.shipped import shipped_rules
 
 POUND = 4.4482216152605
 """In newtons."""
@@ -175,7 +175,7 @@ def tasks_kept(folder: Path) -> int:
 
 
 def coupling(_rules: tuple[str, ...]) -> Rulebooks:
-    books = load_rulebooks(shipped_folder("rules"))
+    books = shipped_rules()
     return replace(books, books=tuple(book for book in books.books if book.id == "coupling"))
 
 

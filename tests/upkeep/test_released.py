@@ -6,8 +6,8 @@ import pytest
 
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.resources import shipped_folder
-from checker.rulebooks.loading import load_rulebooks
 from checker.upkeep.released import ReleasedIds, read_released, with_added
+from tests.shipped import shipped_rules
 
 
 def listing(folder: Path, text: str, *, whole: bool = True) -> ReleasedIds:
@@ -68,5 +68,5 @@ def test_the_list_only_grows() -> None:
 def test_the_shipped_list_holds_with_the_shipped_rules() -> None:
     found = read_released(shipped_folder("rules"), whole=True)
     assert found is not None
-    books = load_rulebooks(shipped_folder("rules")).books
+    books = shipped_rules().books
     assert told(found, *(rule.id for book in books for rule in book.rules)) == []

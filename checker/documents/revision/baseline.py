@@ -26,7 +26,7 @@ from checker.documents.revision.git import (
 _MOST_LINKS: Final = 40
 
 
-class Since(IntEnum):
+class FileState(IntEnum):
     """What happened to a file; of several the highest value counts."""
 
     SAME = 0
@@ -50,12 +50,12 @@ class Baseline:
         self.top = top.resolve()
         self.unknown = unknown
         self._trees = trees
-        self._known: dict[Path, Since] = {}
+        self._known: dict[Path, FileState] = {}
 
-    def state(self, path: Path) -> Since:
+    def state(self, path: Path) -> FileState:
         """Whether a file and every link on the way to it are unchanged; a folder always is."""
         if self.unknown:
-            return Since.UNKNOWN
+            return FileState.UNKNOWN
         return max(map(self._state, links_and_file(path)))
 
     def names_below(self, folder: Path) -> set[str]:
@@ -79,28 +79,28 @@ class Baseline:
         name = resolved.relative_to(self.top).as_posix()
         return any(name in tree for tree in self._trees)
 
-    def _state(self, resolved: Path) -> Since:
+    def _state(self, resolved: Path) -> FileState:
         if resolved not in self._known:
             self._known[resolved] = self._found(resolved)
         return self._known[resolved]
 
-    def _found(self, resolved: Path) -> Since:
+    def _found(self, resolved: Path) -> FileState:
         is_link = resolved.is_symlink()
         if resolved.is_dir() and not is_link:
-            return Since.SAME
+            return FileState.SAME
         if not resolved.is_relative_to(self.top):
-            return Since.UNKNOWN
+            return FileState.UNKNOWN
         name = resolved.relative_to(self.top).as_posix()
         try:
             content = os.fsencode(resolved.readlink()) if is_link else read_bounded(resolved)
         except OSError:
-            return Since.CHANGED
+            return FileState.CHANGED
         wanted = LINK if is_link else FILE
         for tree in self._trees:
             entry = tree.get(name)
             if entry is None or entry.kind != wanted or not _is_content(content, entry.id):
-                return Since.CHANGED
-        return Since.SAME
+                return FileState.CHANGED
+        return FileState.SAME
 
 
 def links_and_file(path: Path) -> Iterator[Path]:

@@ -7,7 +7,7 @@ moment about the centre of gravity over the `levers`, so that all six are pure n
 Rows run along the last axis. Places in m, x rearward, y left, z up; forces in N.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -232,6 +232,12 @@ def side_by_side(every: Sequence[Bodies]) -> Bodies:
             directions=together(lambda each: each.blocks.directions),
         ),
     )
+
+
+def in_turn(rows: Whole, many: int) -> Iterator[Whole]:
+    """The rows, so many at a time; once none where there are none."""
+    for begin in range(0, max(len(rows), 1), many):
+        yield rows[begin : begin + many]
 
 
 def stack(bodies: Sequence[Body]) -> Bodies:

@@ -22,7 +22,7 @@ import numpy as np
 from msgspec import Struct
 
 from checker.mechanics.quantities import quotient
-from checker.mechanics.restraint.bodies import Bodies, require
+from checker.mechanics.restraint.bodies import Bodies, in_turn, require
 from checker.mechanics.restraint.body import Array, Truth, Vector, Whole, require_unit
 from checker.mechanics.restraint.simplex import EQUATIONS, GRAVITY, sums, times
 
@@ -46,6 +46,8 @@ _LOST = 1e3
 # How close, as a share of the limit or in g, the search for the first full tiedown ends.
 _CLOSE = 1e-10
 _MOST_GUESSES = 60
+# Bodies worked on at a time: all at once would take much memory.
+_BODIES_IN_TURN = 512
 
 
 class Springs(Struct, frozen=True):
@@ -163,18 +165,21 @@ class StretchedTiedowns:
         hand is guessed and asked, and the way halved where that leads nowhere.
         """
         answers = np.full(most.shape, np.nan)
-        ways, rows = np.nonzero(self._stated & ~np.isnan(most))
         if self._bodies.tiedowns.names:
-            at_rest = np.zeros((EQUATIONS, self._bodies.count))
-            stated = np.flatnonzero(self._stated)
-            loads = np.repeat(-GRAVITY, len(stated), axis=1)
-            at_rest[:, stated] = self._springs.take(stated).settle(loads, at_rest[:, stated])[0]
-            answers[ways, rows] = _first_full(
-                self._springs.take(rows),
-                np.array(directions).T[:, ways],
-                most[ways, rows],
-                at_rest[:, rows],
-            )
+            ways = np.array(directions).T
+            for rows in in_turn(np.flatnonzero(self._stated), _BODIES_IN_TURN):
+                answers[:, rows] = self._first_full(rows, ways, most[:, rows])
+        return answers
+
+    def _first_full(self, rows: Whole, ways: Array, most: Array) -> Array:
+        springs, count = self._springs.take(rows), len(rows)
+        loads = np.repeat(-GRAVITY, count, axis=1)
+        at_rest = springs.settle(loads, np.zeros((EQUATIONS, count)))[0]
+        way, row = np.nonzero(~np.isnan(most))
+        answers = np.full(most.shape, np.nan)
+        answers[way, row] = _first_full(
+            springs.take(row), ways[:, way], most[way, row], at_rest[:, row]
+        )
         return answers
 
 

@@ -6,6 +6,7 @@ them. So the least acceleration all around is found from few directions.
 
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,7 +18,7 @@ from checker.mechanics.restraint.balance import (
     toward,
     turned,
 )
-from checker.mechanics.restraint.bodies import Bodies
+from checker.mechanics.restraint.bodies import Bodies, in_turn
 from checker.mechanics.restraint.body import Array, Vector, Whole, require_unit
 from checker.mechanics.restraint.simplex import State, nothing_carried
 
@@ -35,6 +36,9 @@ RIGHT: Vector = (0.0, -1.0, 0.0)
 UP: Vector = (0.0, 0.0, 1.0)
 
 _AROUND = (FORWARD, LEFT, REARWARD, RIGHT)
+
+# Bodies whose programmes are set up at a time: those of all at once would take much memory.
+_BODIES_IN_TURN = 512
 
 # An acceleration less than this below another one, in g, is the same.
 _SAME_G = 1e-9
@@ -62,7 +66,7 @@ class HeldSet:
         self._columns = self._columns.take(self._held)
         self._rest = rest.take(self._held)
         self._distinct = len(distinct)
-        self._known: dict[Vector, Balances] = {}
+        self._known: dict[Vector, _Answers] = {}
 
     def largest(self, directions: Sequence[Vector]) -> Array:
         """Largest accelerations in g, (directions, n), up to `LARGEST_ACCELERATION_ASKED_G`.
@@ -90,11 +94,18 @@ class HeldSet:
         self._ask([direction for direction in _AROUND if direction not in self._known])
         asked = np.zeros(self._distinct, dtype=bool)
         asked[self._back[self._stated < (self._count if first is None else first)]] = True
-        held = np.flatnonzero(asked[self._held])
-        found = [self._known[direction].take(held) for direction in _AROUND]
-        least = np.min([_distances(each) for each in found], axis=0)
+        every = np.zeros(len(self._held))
+        for own in in_turn(np.flatnonzero(asked[self._held]), _BODIES_IN_TURN):
+            every[own] = self._least(own)
+        found: Array = self._of_all(every)[:first]
+        return found
+
+    def _least(self, own: Whole) -> Array:
+        """Least of the accelerations held all around by some of the bodies held at rest."""
+        found = [self._known[direction].take(own) for direction in _AROUND]
+        least: Array = np.min([_distances(each) for each in found], axis=0)
         np.minimum(least, LARGEST_ACCELERATION_ASKED_G, out=least)
-        bodies = np.tile(np.arange(len(held)), len(_AROUND))
+        bodies = np.tile(np.arange(len(own)), len(_AROUND))
         begins = np.concatenate(
             [
                 np.outer(direction[:2], each.accelerations)
@@ -102,22 +113,20 @@ class HeldSet:
             ],
             axis=1,
         )
-        ends = np.roll(begins, -len(held), axis=1)
+        ends = np.roll(begins, -len(own), axis=1)
         states = _side_by_side([each.state for each in found])
         while True:
             nearest, distance = _nearest(begins, ends)
             nearer = np.flatnonzero(distance < least[bodies] - _SAME_G)
             if not len(nearer):
-                every = np.zeros(len(self._held))
-                every[held] = least
-                return self._of_all(every)[:first]
+                return least
             bodies, begins, ends = bodies[nearer], begins[:, nearer], ends[:, nearer]
             directions = np.zeros((3, len(nearer)))
             directions[:2] = nearest[:, nearer] / distance[nearer]
-            own = held[bodies]
-            columns = toward(self._columns.take(own), directions, _HORIZON_G)
+            columns = toward(self._columns.take(own[bodies]), directions, _HORIZON_G)
             states = states.take(nearer)
-            between = largest(columns, turned(states, self._rest.take(own), columns))
+            rest = self._rest.take(own[bodies])
+            between = _answers(largest(columns, turned(states, rest, columns)))
             np.minimum.at(least, bodies, _distances(between))
             points = directions[:2] * between.accelerations
             bodies = np.concatenate([bodies, bodies])
@@ -129,14 +138,16 @@ class HeldSet:
         """Work out the largest accelerations in directions not asked before, all at once."""
         if not directions:
             return
-        count = len(self._held)
-        rows = np.tile(np.arange(count), len(directions))
-        every = np.repeat(np.array(directions).T, count, axis=1)
-        columns = toward(self._columns.take(rows), every, _HORIZON_G)
-        found = largest(columns, self._rest.take(rows))
-        for number, direction in enumerate(directions):
-            own = np.arange(number * count, (number + 1) * count)
-            self._known[direction] = found.take(own)
+        parts: list[list[_Answers]] = [[] for _ in directions]
+        for own in in_turn(np.arange(len(self._held)), _BODIES_IN_TURN):
+            rows = np.tile(own, len(directions))
+            every = np.repeat(np.array(directions).T, len(own), axis=1)
+            columns = toward(self._columns.take(rows), every, _HORIZON_G)
+            found = _answers(largest(columns, self._rest.take(rows)))
+            for number, part in enumerate(parts):
+                part.append(found.take(np.arange(number * len(own), (number + 1) * len(own))))
+        for direction, part in zip(directions, parts, strict=True):
+            self._known[direction] = _joined(part)
 
     def _of_all(self, accelerations: Array) -> Array:
         """Accelerations of the distinct bodies that are held at rest, for every body."""
@@ -147,7 +158,35 @@ class HeldSet:
         return every
 
 
-def _distances(answers: Balances) -> Array:
+class _Answers(NamedTuple):
+    """Of n programmes what later ones need: the forces themselves would take most of the memory."""
+
+    accelerations: Array
+    multipliers: Array
+    state: State
+
+    def take(self, rows: Whole) -> "_Answers":
+        """Those of some of the programmes."""
+        return _Answers(
+            self.accelerations[rows],
+            self.multipliers.take(rows, axis=-1),
+            self.state.take(rows),
+        )
+
+
+def _answers(found: Balances) -> _Answers:
+    return _Answers(found.accelerations, found.multipliers, found.state)
+
+
+def _joined(parts: Sequence[_Answers]) -> _Answers:
+    return _Answers(
+        np.concatenate([part.accelerations for part in parts]),
+        np.concatenate([part.multipliers for part in parts], axis=-1),
+        _side_by_side([part.state for part in parts]),
+    )
+
+
+def _distances(answers: _Answers) -> Array:
     """Distance in g from rest to the line that nothing held lies beyond, of each answer.
 
     Multipliers times acceleration is at most the answer, whichever way the acceleration points.

@@ -26,7 +26,7 @@ from checker.reports.shared.audit_results import (
     without_a_rule,
     worst_hauls,
 )
-from checker.reports.shared.check_results import Checked, CheckRun, out_of_date
+from checker.reports.shared.check_results import CheckedLoad, CheckRun, out_of_date
 from checker.reports.shared.html.entries import Entry, entry
 from checker.reports.shared.html.environment import template
 from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
@@ -103,7 +103,7 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Worked:
+class HaulWorking:
     """A haul with the working of every must-rule that needs a look.
 
     `behind` are all statements that its facts come from, each listed once.
@@ -269,7 +269,7 @@ def _with_checks(lines: Sequence[Line], run: AuditRun) -> Iterator[tuple[Line, W
             yield line, each
 
 
-def _worked(line: Line, each: WorstHaul, run: AuditRun) -> Worked:
+def _worked(line: Line, each: WorstHaul, run: AuditRun) -> HaulWorking:
     working = run.workings[line.row]
     check = working.check
     assert check is not None
@@ -278,7 +278,7 @@ def _worked(line: Line, each: WorstHaul, run: AuditRun) -> Worked:
 
     def entries(rules: Sequence[str]) -> list[Entry]:
         musts = [rule for rule in rules if findings[rule].rule.level == "must"]
-        return [entry(findings[rule], Checked(check, {}), shown) for rule in musts]
+        return [entry(findings[rule], CheckedLoad(check, {}), shown) for rule in musts]
 
     groups = {
         "Not met": entries(each.broken),
@@ -288,7 +288,7 @@ def _worked(line: Line, each: WorstHaul, run: AuditRun) -> Worked:
     }
     with_entries = [group for group in groups.items() if group[1]]
     facts = [fact for _, group in with_entries for one in group for fact in one.facts]
-    return Worked(
+    return HaulWorking(
         line=line,
         rig=list(_rig(check)),
         stated=working.stated,

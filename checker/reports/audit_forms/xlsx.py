@@ -146,7 +146,7 @@ def _rules(run: AuditRun) -> _Sheet:
         "rule",
         "title",
         "level",
-        "hauls asked",
+        "hauls it applied to",
         "met",
         "not met",
         "undecided",

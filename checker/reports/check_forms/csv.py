@@ -6,7 +6,7 @@ import io
 from checker.evaluation.gate import outcome_at
 from checker.reports.shared.cells import tame
 from checker.reports.shared.check_results import (
-    Checked,
+    CheckedLoad,
     CheckRun,
     governing_location,
     summary_words,
@@ -58,7 +58,7 @@ def report(run: CheckRun) -> str:
     return text.getvalue()
 
 
-def _rows(checked: Checked, run: CheckRun) -> list[dict[str, str]]:
+def _rows(checked: CheckedLoad, run: CheckRun) -> list[dict[str, str]]:
     check = checked.check
     outcome = outcome_at(check, run.fail_on, run.near)
     of_load = {

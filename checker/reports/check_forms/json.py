@@ -1,5 +1,6 @@
 """A check as JSON: findings as records, numbers in N, m and s; equal input gives equal bytes."""
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -11,7 +12,7 @@ from checker.evaluation.check import FactUsed, Finding, deciding_fields
 from checker.evaluation.gate import outcome_at
 from checker.facts.catalogue import ANSWER
 from checker.facts.restraint import Holding, holdings
-from checker.reports.shared.check_results import Checked, CheckRun
+from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.comparison_words import found_and_wanted
 from checker.reports.shared.outcome_words import counts
 from checker.reports.shared.words import CAUTIONS
@@ -61,7 +62,7 @@ def report(run: CheckRun) -> str:
     return json_text(document)
 
 
-def _load(checked: Checked, run: CheckRun) -> dict[str, Any]:
+def _load(checked: CheckedLoad, run: CheckRun) -> dict[str, Any]:
     check, fixes, system = checked.check, checked.fixes, run.system
     return {
         "title": check.load.title,
@@ -230,13 +231,13 @@ def _finding(finding: Finding, system: System, fixes: Sequence[Fix]) -> dict[str
 
 def _number(value: Number) -> float | None:
     """A plain number; null where it is not stated or infinite."""
-    number = float(np.atleast_1d(value)[0])
-    return number if np.isfinite(number) else None
+    number = float(value if isinstance(value, float) else np.atleast_1d(value)[0])
+    return number if math.isfinite(number) else None
 
 
 def _fact(used: FactUsed) -> dict[str, Any]:
-    low, high = np.min(used.value), np.max(used.value)
-    value: float | str | None = _number(used.value)
+    rows = used.value
+    value: float | str | None = _number(rows)
     if used.fact.kind == ANSWER and value is not None:
         value = "yes" if value == 1 else "no"
     record: dict[str, Any] = {
@@ -248,8 +249,10 @@ def _fact(used: FactUsed) -> dict[str, Any]:
             for field, origin in used.origins.items()
         ],
     }
-    if low != high and not np.isnan(low):
-        record |= {"lowest": _number(low), "highest": _number(high)}
+    if not isinstance(rows, float):
+        low, high = np.min(rows), np.max(rows)
+        if low != high and not np.isnan(low):
+            record |= {"lowest": _number(low), "highest": _number(high)}
     return record
 
 

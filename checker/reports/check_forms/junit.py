@@ -11,7 +11,7 @@ from xml.etree import ElementTree
 from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
 from checker.reports.shared.check_results import (
-    Checked,
+    CheckedLoad,
     CheckRun,
     FindingToReport,
     Unreadable,
@@ -40,7 +40,7 @@ def report(run: CheckRun) -> str:
     return ElementTree.tostring(top, encoding="unicode", xml_declaration=True) + "\n"
 
 
-def _suite(checked: Checked, run: CheckRun) -> ElementTree.Element:
+def _suite(checked: CheckedLoad, run: CheckRun) -> ElementTree.Element:
     check = checked.check
     listed = {id(each.finding): each for each in findings_to_report(checked, run)}
     cases = [

@@ -7,7 +7,7 @@ from checker.documents.problems import count_problems
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
 from checker.reports.shared.check_results import (
-    Checked,
+    CheckedLoad,
     CheckRun,
     FindingToReport,
     findings_to_report,
@@ -58,7 +58,7 @@ def report(run: CheckRun) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _stopped(outcome: Outcome, checked: Checked, run: CheckRun) -> list[str]:
+def _stopped(outcome: Outcome, checked: CheckedLoad, run: CheckRun) -> list[str]:
     check = checked.check
     lines = [f"### {_WORDS[outcome]}: {_plain(check.load.title)}", ""]
     lines += [f"{_plain(headline(check))}, checked for {check.on.isoformat()}.", ""]

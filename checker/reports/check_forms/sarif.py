@@ -11,7 +11,7 @@ from checker.documents.problems import Problem
 from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
 from checker.reports.shared.check_results import (
-    Checked,
+    CheckedLoad,
     CheckRun,
     FindingToReport,
     Unreadable,
@@ -94,7 +94,7 @@ def _level(rule: Rule) -> str:
 
 
 def _result(
-    checked: Checked, each: FindingToReport, rule_indices: Mapping[str, int]
+    checked: CheckedLoad, each: FindingToReport, rule_indices: Mapping[str, int]
 ) -> dict[str, Any]:
     finding = each.finding
     kind = "fail" if each.stop is Stop.NEAR else _KINDS.get(finding.verdict, "open")
@@ -124,7 +124,7 @@ def _result(
     return result
 
 
-def _late(checked: Checked) -> list[dict[str, Any]]:
+def _late(checked: CheckedLoad) -> list[dict[str, Any]]:
     """Variances that are out of date, each of which holds the load."""
     return [
         {
@@ -137,7 +137,7 @@ def _late(checked: Checked) -> list[dict[str, Any]]:
     ]
 
 
-def _warned(checked: Checked) -> list[dict[str, Any]]:
+def _warned(checked: CheckedLoad) -> list[dict[str, Any]]:
     """Doubtful figures, and jurisdictions whose law was not read."""
     return [
         {
@@ -150,7 +150,7 @@ def _warned(checked: Checked) -> list[dict[str, Any]]:
     ]
 
 
-def _fingerprint(checked: Checked, finding: Finding) -> str:
+def _fingerprint(checked: CheckedLoad, finding: Finding) -> str:
     """A key that stays the same for one rule on one part of one load, at any line."""
     subject = finding.subject.name if finding.subject else ""
     parts = (str(checked.check.load.file), finding.book.id, finding.rule.id, subject)

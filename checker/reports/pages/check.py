@@ -28,7 +28,7 @@ from checker.reports.shared.words import (
     failure_words,
     g_words,
     is_strictest,
-    listed,
+    join_words,
     margin_words,
     number_of,
     on_the_same_subject,
@@ -313,7 +313,7 @@ def _first_full(holding: Holding) -> str:
     ]
     verb = "is" if len(full) == 1 else "are"
     return (
-        f". Because of how they stretch, {listed(full)} {verb} at the limit sooner: "
+        f". Because of how they stretch, {join_words(full)} {verb} at the limit sooner: "
         f"on a slick deck at {g_words(holding.shared_g)}"
     )
 

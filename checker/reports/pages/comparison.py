@@ -185,13 +185,13 @@ def _rule_line(found: Comparison, each: Compared) -> str:
 
 
 def _both(each: Compared) -> str:
-    return f"{_said(each.now)}; then {_said(each.then)}"
+    return f"{_count_words(each.now)}; then {_count_words(each.then)}"
 
 
-def _said(count: Count) -> str:
+def _count_words(count: Count) -> str:
     """A count in words, always with the number of undecided hauls."""
     if not count.asked:
-        return "never asked"
+        return "never applied"
     if not count.decided:
         return f"undecided in all {count.asked}"
     share = f" ({_percent(count.share)})" if count.broken else ""

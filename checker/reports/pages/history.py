@@ -37,7 +37,7 @@ def print_history(
         page.heading("Repealed")
         for change in sorted(repeals, key=lambda each: each.starts):
             page.line(f"{_by(change)}: not a rule{_until(change.ends)}", lead=f"{change.starts}  ")
-            _told_by(change, page)
+            _print_reason(change, page)
     _in_force(book, rule, rulebooks, jurisdictions, day, page)
 
 
@@ -58,7 +58,7 @@ def _timeline(threshold: Threshold, changes: Sequence[Change], page: Page) -> No
         else:
             parts = row.value.text if row.value else "a figure that is not yet known"
             page.line(f"{_by(row)}: {parts}{_until(row.ends)}", lead=lead)
-            _told_by(row, page)
+            _print_reason(row, page)
 
 
 def _until(ends: date | None) -> str:
@@ -68,11 +68,14 @@ def _until(ends: date | None) -> str:
 def _by(change: Change) -> str:
     """The layer, the jurisdiction and the title of the amendment that makes a change."""
     amendment = change.amendment
-    where = "" if amendment.jurisdiction == ANYWHERE else f" {amendment.jurisdiction}"
-    return f"{amendment.layer}{where}, {amendment.title}"
+    whose = f"law of {amendment.jurisdiction}"
+    if amendment.layer != PLACE:
+        where = "" if amendment.jurisdiction == ANYWHERE else f" {amendment.jurisdiction}"
+        whose = f"{amendment.layer}{where}"
+    return f"{whose}, {amendment.title}"
 
 
-def _told_by(change: Change, page: Page) -> None:
+def _print_reason(change: Change, page: Page) -> None:
     """Source, name and reason of a change."""
     parts = [str(change.citation)]
     parts += [f"by {change.by}"] if change.by else []

@@ -13,7 +13,7 @@ from checker.rulebooks.model import Change
 from checker.season.impact import Impact, Shift
 
 _NEAREST_SHOWN = 5
-_NOT_ASKED = "not asked"
+_DID_NOT_APPLY = "does not apply"
 
 
 def print_impact(found: Impact, refused: int, console: Console) -> None:
@@ -55,13 +55,13 @@ def _one_rule(shifts: Sequence[Shift], page: Page) -> None:
     level = "" if rule.level == "must" else " (should)"
     page.line(f"{rule.title}{level} [{rule.id}]")
     for shift in shifts:
-        page.line(f"{shift.title} ({shift.file}, {shift.on}): {_said(shift)}", lead="- ")
+        page.line(f"{shift.title} ({shift.file}, {shift.on}): {_verdict_change(shift)}", lead="- ")
         for change in shift.changes:
             page.line(_who(change), lead="  ")
 
 
-def _said(shift: Shift) -> str:
-    return f"{shift.before or _NOT_ASKED} -> {shift.after or _NOT_ASKED}"
+def _verdict_change(shift: Shift) -> str:
+    return f"{shift.before or _DID_NOT_APPLY} -> {shift.after or _DID_NOT_APPLY}"
 
 
 def _who(change: Change) -> str:

@@ -6,7 +6,7 @@ from checker.documents.problems import count_problems
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
 from checker.reports.shared.check_results import (
-    Checked,
+    CheckedLoad,
     CheckRun,
     findings_to_report,
     ignored_words,
@@ -24,7 +24,7 @@ _NOT_JUDGED = "NOT CHECKED"
 _COLUMN = max(len(_NOT_JUDGED), *(len(words) for words, _ in _WORDS.values())) + 2
 
 
-def worth_printing(checked: Checked, run: CheckRun) -> bool:
+def worth_printing(checked: CheckedLoad, run: CheckRun) -> bool:
     """True if a load among several is printed in full: it is stopped at the gate."""
     return outcome_at(checked.check, run.fail_on, run.near) is not Outcome.NO_RULE_BROKEN
 
@@ -61,7 +61,7 @@ def print_overview(run: CheckRun, console: Console, *, short: bool = False) -> N
         page.line(ignored_words(run.ignored))
 
 
-def _line_words(checked: Checked, run: CheckRun, *, short: bool) -> str:
+def _line_words(checked: CheckedLoad, run: CheckRun, *, short: bool) -> str:
     load = checked.check.load
     stops = [
         each.finding.rule.id for each in findings_to_report(checked, run) if each.stop is not None

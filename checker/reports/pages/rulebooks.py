@@ -5,10 +5,10 @@ from rich.console import Console
 from checker.documents.problems import listed
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import number_of
-from checker.upkeep.all_checks import Checked
+from checker.upkeep.all_checks import RuleFileCheck
 
 
-def print_checked(checked: Checked, console: Console, *, strict: bool) -> None:
+def print_checked(checked: RuleFileCheck, console: Console, *, strict: bool) -> None:
     """Print every fault and warning on one unbroken line, then what was checked."""
     page = Page(console)
     for fault in checked.faults:

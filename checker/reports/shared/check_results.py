@@ -20,7 +20,7 @@ from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System
 
 
-class Checked(Struct, frozen=True):
+class CheckedLoad(Struct, frozen=True):
     """A load with its findings, and the smallest changes that would meet its broken rules."""
 
     check: Check
@@ -37,7 +37,7 @@ class Unreadable(Struct, frozen=True):
 class CheckRun(Struct, frozen=True):
     """All loads of a run, the files that could not be read, and the options of the run."""
 
-    checked: Sequence[Checked]
+    checked: Sequence[CheckedLoad]
     unreadable: Sequence[Unreadable]
     system: System
     fail_on: FailOn
@@ -83,7 +83,7 @@ class FindingToReport(Struct, frozen=True):
     action: str
 
 
-def findings_to_report(checked: Checked, run: CheckRun) -> list[FindingToReport]:
+def findings_to_report(checked: CheckedLoad, run: CheckRun) -> list[FindingToReport]:
     """Every finding of a load that needs a look, in rule order.
 
     Those are the ones not met, undecided, or met by no more than the share that counts as near.

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 import numpy as np
 from msgspec import Struct
 
-from checker.evaluation.check import Finding, Shown
+from checker.evaluation.check import ExtraFigure, Finding
 from checker.facts.catalogue import ANSWER, Fact
 from checker.rulebooks.formula import Governing
 from checker.rulebooks.model import DatedValue
@@ -50,7 +50,7 @@ def found_and_wanted(finding: Finding, system: System) -> FoundAndWanted | None:
     deciding = finding.governing
     if deciding is None:
         return None
-    return Speller(
+    return FormulaWords(
         facts={used.fact.name: used.fact for used in finding.facts},
         thresholds=dict(finding.thresholds),
         values={used.fact.name: at_row(used.value, deciding.row) for used in finding.facts},
@@ -94,7 +94,7 @@ def _kind_of(
     return "ratio" if "ratio" in kinds else "number"
 
 
-def kind_for(shown: Shown) -> str:
+def kind_for(shown: ExtraFigure) -> str:
     """The kind in which to show an extra figure, by its dimension; a whole number has none."""
     formula = shown.formula
     if formula.dimension is None or formula.dimension == _PLAIN:
@@ -102,7 +102,7 @@ def kind_for(shown: Shown) -> str:
     return _BY_DIMENSION.get(formula.dimension, "number")
 
 
-class Speller(Struct, frozen=True):
+class FormulaWords(Struct, frozen=True):
     """Replaces the names in a rule by their labels and values."""
 
     facts: Mapping[str, Fact]

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from checker.reports.shared.deck_drawing import RULER, Drawing, plan, side
 from checker.reports.shared.page import Page
 from checker.reports.shared.scene import DrawnArticle, DrawnTiedown, Scene
-from checker.reports.shared.words import listed
+from checker.reports.shared.words import join_words
 from checker.units.formatting import System, show, show_for_calculation
 
 _WIDEST = 100
@@ -36,12 +36,12 @@ def print_deck(scene: Scene, page: Page, system: System, *, from_the_side: bool)
             page.line(f"{article.title}: {words}.", lead="- ")
     carried = list(_carried(scene, system))
     for names, words in carried:
-        page.line(f"{listed(names)}: {words}", lead="- ")
+        page.line(f"{join_words(names)}: {words}", lead="- ")
     for article in scene.articles:
         if article.not_held:
             page.line(
                 f"{article.title}: its tiedowns and blocks alone do not keep it in place when it "
-                f"is pushed {listed(article.not_held, 'or')}",
+                f"is pushed {join_words(article.not_held, 'or')}",
                 lead="- ",
             )
     if carried or any(article.not_held for article in scene.articles):

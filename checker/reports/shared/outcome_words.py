@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.gate import is_near
 from checker.evaluation.outcome import Outcome
-from checker.reports.shared.words import listed, number_of
+from checker.reports.shared.words import join_words, number_of
 from checker.rulebooks.verdicts import Verdict
 
 _HEADLINES = {
@@ -39,7 +39,7 @@ def headline(check: Check) -> str:
 
 def warning_words(check: Check) -> list[str]:
     """The part of the headline about doubtful figures and jurisdictions whose law was not read."""
-    parts = [f"no rulebook read for {listed(check.unread)}"] if check.unread else []
+    parts = [f"no rulebook read for {join_words(check.unread)}"] if check.unread else []
     return parts + ([number_of(len(check.doubts), "doubtful figure")] if check.doubts else [])
 
 

@@ -66,7 +66,7 @@ class Wheels(Struct, frozen=True):
     tyres: float
 
 
-class Spot(Struct, frozen=True):
+class NamedPoint(Struct, frozen=True):
     """A named position: an anchor, an attachment, a wheel. `part` is what it is on."""
 
     name: str
@@ -108,8 +108,8 @@ class DrawnArticle(Struct, frozen=True, kw_only=True):
     facing: str | None
     box: Box
     cg: Point
-    stands_on: tuple[Spot, ...]
-    attachments: tuple[Spot, ...]
+    stands_on: tuple[NamedPoint, ...]
+    attachments: tuple[NamedPoint, ...]
     blocks: tuple[DrawnBlock, ...]
     blocked: tuple[str, ...]
     projections: tuple[Projection, ...]
@@ -158,7 +158,7 @@ class Scene(Struct, frozen=True, kw_only=True):
     overall_width: float
     front_structure: Box | None
     axles: tuple[Wheels, ...]
-    anchors: tuple[Spot, ...]
+    anchors: tuple[NamedPoint, ...]
     articles: tuple[DrawnArticle, ...]
     tiedowns: tuple[DrawnTiedown, ...]
     asked: Mapping[str, float]

@@ -17,10 +17,10 @@ from checker.reports.shared.scene import (
     DrawnArticle,
     DrawnBlock,
     DrawnTiedown,
+    NamedPoint,
     Point,
     Projection,
     Scene,
-    Spot,
     Wheels,
     as_stated,
 )
@@ -53,7 +53,7 @@ def build_scene(check: Check) -> Scene:
             for axle in trailer.axles
         ),
         anchors=tuple(
-            Spot(anchor.name, _point((anchor.x, anchor.y, anchor.z)), anchor.type)
+            NamedPoint(anchor.name, _point((anchor.x, anchor.y, anchor.z)), anchor.type)
             for anchor in trailer.anchors
         ),
         articles=tuple(_article(facts, each, deck, stretched_out[each.index]) for each in articles),
@@ -121,9 +121,11 @@ def _article(facts: Facts, subject: Subject, deck: Box, tensions: "_TensionsByWa
             as_stated(facts.value("article.cg_lateral", subject)),
             as_stated(article.cg.z),
         ),
-        stands_on=tuple(Spot(name, _point(position)) for name, position in supports(article)),
+        stands_on=tuple(NamedPoint(name, _point(position)) for name, position in supports(article)),
         attachments=tuple(
-            Spot(point.name, _point(on_trailer(article, point.x, point.y, point.z)), point.part)
+            NamedPoint(
+                point.name, _point(on_trailer(article, point.x, point.y, point.z)), point.part
+            )
             for point in article.attachments
         ),
         blocks=tuple(

@@ -50,14 +50,14 @@ def share_of_limit_words(margin: float) -> str:
 
 def on_the_same_subject(finding: Finding, check: Check) -> list[Finding]:
     """Other rules with a figure on the same subject that were decided here too."""
+    about = finding.rule.about
+    if about is None:
+        return []
     decided = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
     return [
         other
         for other in check.findings
-        if other is not finding
-        and finding.rule.about is not None
-        and other.rule.about == finding.rule.about
-        and other.verdict in decided
+        if other.rule.about == about and other is not finding and other.verdict in decided
     ]
 
 
@@ -170,7 +170,7 @@ def failure_words(held: Held) -> str:
         case "not held at rest":
             return "it does not stay in place even at rest"
         case "tiedown full" | "block full":
-            return f"then {listed(full)} at the limit, and it {moves}"
+            return f"then {join_words(full)} at the limit, and it {moves}"
         case "tipping" if len(governs.carrying) == _EDGE:
             return f"then it tips over its {' and '.join(governs.carrying)}"
     return f"then it {moves}"
@@ -179,7 +179,7 @@ def failure_words(held: Held) -> str:
 _MOVES = {"sliding": "slides", "lifting": "lifts", "turning": "turns", "tipping": "tips"}
 
 
-def listed(names: Sequence[str], joint: str = "and") -> str:
+def join_words(names: Sequence[str], joint: str = "and") -> str:
     """Names as a sentence lists them, at least one."""
     *most, last = names
     return f"{', '.join(most)} {joint} {last}" if most else last

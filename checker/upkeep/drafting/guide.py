@@ -33,7 +33,7 @@ def ask_for_fields(
 
     `ask` returns the line typed for a question and raises EOFError where there are no more.
     """
-    asking = _Asking(draft, ask, show, files)
+    asking = _Questions(draft, ask, show, files)
     try:
         asking.fields(field_of(draft.kind), (), {n: draft.outline[n] for n in draft.asked})
     except EOFError:
@@ -41,7 +41,7 @@ def ask_for_fields(
     return asking.stated
 
 
-class _Asking:
+class _Questions:
     """The questions to one person, and the answers so far."""
 
     def __init__(

@@ -26,7 +26,7 @@ _HALF_ARC = math.radians(40)
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class RequiredHold:
     """One direction: what is held and required, in words, and the arc to draw."""
 
     way: str
@@ -46,7 +46,7 @@ class Round:
     article: str
     outline: str
     rings: Sequence[tuple[float, str]]
-    ways: Sequence[Wanted]
+    ways: Sequence[RequiredHold]
 
 
 def rounds(check: Check, scene: Scene) -> Iterator[Round]:
@@ -89,15 +89,15 @@ def _at(angle: float, radius: float) -> tuple[float, float]:
     return -radius * math.sin(angle), -radius * math.cos(angle)
 
 
-def _wanted(way: str, held: float, asked: float | None, top: float) -> Wanted:
+def _wanted(way: str, held: float, asked: float | None, top: float) -> RequiredHold:
     angle = _WAYS[way]
     x, y = _at(angle, RADIUS + 16)
     enough = asked is None or more_than(asked, held) != 1
     if asked is None:
-        return Wanted(way, g_words(held), "", enough, "no rule", "", x, y)
+        return RequiredHold(way, g_words(held), "", enough, "no rule", "", x, y)
     radius = min(asked, top) / top * RADIUS
     (x1, y1), (x2, y2) = _at(angle - _HALF_ARC, radius), _at(angle + _HALF_ARC, radius)
     arc = f"M{x1:.1f} {y1:.1f}A{radius:.1f} {radius:.1f} 0 0 0 {x2:.1f} {y2:.1f}"
     held_words = g_words(min(held, MOST_G))
     verdict = "enough" if enough else "NOT ENOUGH"
-    return Wanted(way, held_words, f"{asked:g} g", enough, verdict, arc, x, y)
+    return RequiredHold(way, held_words, f"{asked:g} g", enough, verdict, arc, x, y)

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from checker.reports.shared.scene import DrawnTiedown, Scene
-from checker.reports.shared.words import listed
+from checker.reports.shared.words import join_words
 from checker.units.formatting import System, show
 
 _NEARLY_FULL = 0.7
@@ -70,4 +70,4 @@ def position_words(scene: Scene, system: System) -> list[str]:
 
 def missing_words(scene: Scene) -> str:
     """The fields that are missing to draw the rest."""
-    return listed(scene.missing) if scene.missing else ""
+    return join_words(scene.missing) if scene.missing else ""

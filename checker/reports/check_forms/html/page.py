@@ -18,7 +18,7 @@ from checker.reports.check_forms.html.drawing_words import (
 from checker.reports.check_forms.html.figures import bars
 from checker.reports.check_forms.html.walkaround import checklist, stops
 from checker.reports.shared.check_results import (
-    Checked,
+    CheckedLoad,
     CheckRun,
     findings_to_report,
     first_things,
@@ -41,7 +41,7 @@ from checker.rulebooks.verdicts import Verdict
 _STATES = {Outcome.HOLD: "hold", Outcome.OPEN: "open", Outcome.NO_RULE_BROKEN: "clear"}
 
 
-def load_page(checked: Checked, run: CheckRun) -> str:
+def load_page(checked: CheckedLoad, run: CheckRun) -> str:
     """One load as a page that needs no other file and no network; always the same bytes."""
     check = checked.check
     scene = build_scene(check)

@@ -1,10 +1,16 @@
 """The comparisons of a rule with their numbers, the one that decides, and its margin."""
 
-from checker.advice.explain import Explanation, Worked
+from checker.advice.explain import Explanation, WorkedFormula
 from checker.documents.schemas import field_kind
 from checker.evaluation.check import Finding
 from checker.facts.catalogue import catalogue
-from checker.reports.pages.explain.figures import DIGITS, INDENT, figure, shown, speller
+from checker.reports.pages.explain.figures import (
+    DIGITS,
+    INDENT,
+    formula_words,
+    number_words,
+    shown_words,
+)
 from checker.reports.shared.comparison_words import (
     at_row,
     found_and_wanted,
@@ -46,9 +52,9 @@ def print_arithmetic(explanation: Explanation, page: Page, system: System) -> No
             page.line(wanted, lead=INDENT)
 
 
-def print_worked(worked: Worked, page: Page, system: System) -> None:
+def print_worked(worked: WorkedFormula, page: Page, system: System) -> None:
     """Print every comparison with its answer, then both sides of the one that decides."""
-    spell = speller(worked, system)
+    spell = formula_words(worked, system)
     several = len(worked.comparisons) > 1
     for number, (comparison, truth) in enumerate(worked.comparisons, 1):
         sides = spell.sides(comparison)
@@ -64,12 +70,12 @@ def _holds(truth: float) -> str:
     return "holds" if truth == 1 else "does not hold"
 
 
-def _print_both_sides(worked: Worked, page: Page, system: System) -> None:
+def _print_both_sides(worked: WorkedFormula, page: Page, system: System) -> None:
     """Print left and right side of the deciding comparison, with numbers and results."""
     deciding = worked.deciding
     if deciding.operator is None or deciding.right is None:
         return
-    spell = speller(worked, system)
+    spell = formula_words(worked, system)
     found, limit = spell.values_of(deciding)
     for word, side, value in (("Found", deciding.left, found), ("Limit", deciding.right, limit)):
         if is_worked_out(side):
@@ -89,7 +95,7 @@ def _print_corner(explanation: Explanation, row: int, page: Page, system: System
     if row == 0 or not load.varied:
         return
     at = [
-        f"{field} {shown(at_row(value, row), field_kind(field) or 'number', system)}"
+        f"{field} {shown_words(at_row(value, row), field_kind(field) or 'number', system)}"
         for field, value in load.varied.items()
     ]
     line = f"Calculated at the worst end of the tolerances: {', '.join(at)}."
@@ -104,11 +110,11 @@ def _why_not_asked(explanation: Explanation) -> str:
     return "So it does not apply to this load."
 
 
-def _verdict(finding: Finding, worked: Worked, system: System) -> str:
+def _verdict(finding: Finding, worked: WorkedFormula, system: System) -> str:
     """The verdict, the distance from found to limit, and that as a share of the limit."""
     deciding, margin = worked.deciding, margin_words(finding)
     if not margin or deciding.right is None:
         return f"Verdict: {finding.verdict}."
-    kind = speller(worked, system).kind_of(deciding)
-    apart = figure(abs(deciding.left_value - deciding.right_value), kind, system)
+    kind = formula_words(worked, system).kind_of(deciding)
+    apart = number_words(abs(deciding.left_value - deciding.right_value), kind, system)
     return f"Verdict: {finding.verdict}; {apart} between found and limit, {margin}."

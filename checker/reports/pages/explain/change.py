@@ -6,7 +6,7 @@ from checker.advice.explain import Explanation
 from checker.advice.room import Room
 from checker.documents.schemas import field_description
 from checker.evaluation.check import Finding
-from checker.reports.pages.explain.figures import DIGITS, speller
+from checker.reports.pages.explain.figures import DIGITS, formula_words
 from checker.reports.shared.words import smallest_change_words
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System, show
@@ -86,5 +86,5 @@ def _would_apply(explanation: Explanation, system: System) -> str:
         worked, what = explanation.when, "It would apply"
     if worked is None:
         return f"{what} if the load had a {explanation.rule.for_each}."
-    sides = speller(worked, system).sides(worked.deciding)
+    sides = formula_words(worked, system).sides(worked.deciding)
     return f"{what} if this were otherwise: {sides.found}; wanted {sides.wanted}."

@@ -10,7 +10,7 @@ from checker.advice.sums import Term
 from checker.facts.catalogue import STATED
 from checker.facts.view import Subject
 from checker.facts.working import Step
-from checker.reports.pages.explain.figures import INDENT, figure, shown, stated
+from checker.reports.pages.explain.figures import INDENT, field_words, number_words, shown_words
 from checker.reports.shared.comparison_words import at_row, with_signs
 from checker.reports.shared.page import Page
 from checker.units.arithmetic import Number
@@ -42,10 +42,10 @@ def _fact(explanation: Explanation, step: Step, system: System) -> str:
 
 def _ranged(value: Number, kind: str, system: System) -> str:
     """A fact as stated, and its range under the stated tolerances."""
-    middle = shown(at_row(value, 0), kind, system)
+    middle = shown_words(at_row(value, 0), kind, system)
     if not np.ndim(value) or np.isnan(value).any():
         return middle
-    low, high = (shown(float(end), kind, system) for end in (np.min(value), np.max(value)))
+    low, high = (shown_words(float(end), kind, system) for end in (np.min(value), np.max(value)))
     return middle if low == high else f"{middle} ({low} to {high} within the tolerances)"
 
 
@@ -56,11 +56,11 @@ def _behind(explanation: Explanation, step: Step, system: System) -> Iterator[st
         yield f"By: {step.fact.source}"
         yield from _sum(explanation, step, system)
     for field, origin in step.stated.items():
-        yield f"{field}: {stated(field, origin, system)}"
+        yield f"{field}: {field_words(field, origin, system)}"
     for field in step.missing:
         yield f"{field}: not stated"
     for field, origin in step.instead.items():
-        yield f"where needed, {field}: {stated(field, origin, system)}"
+        yield f"where needed, {field}: {field_words(field, origin, system)}"
 
 
 def _sum(explanation: Explanation, step: Step, system: System) -> Iterator[str]:
@@ -73,7 +73,7 @@ def _sum(explanation: Explanation, step: Step, system: System) -> Iterator[str]:
         return f"{term.label}{_one_of_several(explanation, term.subject)}"
 
     def number(term: Term) -> str:
-        return figure(term.value, term.kind, system)
+        return number_words(term.value, term.kind, system)
 
     yield _written(found.text, found.terms.__getitem__, word)
     yield _written(found.text, found.terms.__getitem__, number)

@@ -1,10 +1,10 @@
 """Figures of an explanation: more digits than in a check, in units that fit one calculation."""
 
-from checker.advice.explain import Worked
+from checker.advice.explain import WorkedFormula
 from checker.documents.schemas import field_kind, word_for_none
 from checker.facts.catalogue import ANSWER, catalogue
 from checker.load.model import Origin
-from checker.reports.shared.comparison_words import Speller, answer, at_row
+from checker.reports.shared.comparison_words import FormulaWords, answer, at_row
 from checker.units.formatting import System, show, show_for_calculation
 from checker.units.parsing import parse
 
@@ -14,33 +14,33 @@ _WRITTEN_PLAIN = ("count", "number")
 """Kinds without a unit."""
 
 
-def figure(value: float, kind: str, system: System) -> str:
+def number_words(value: float, kind: str, system: System) -> str:
     """A number for calculation."""
     return show_for_calculation(value, kind, system, digits=DIGITS)
 
 
-def shown(value: float, kind: str, system: System) -> str:
+def shown_words(value: float, kind: str, system: System) -> str:
     """A number for calculation; a length also as a tape reads it."""
     if kind == ANSWER:
         return answer(value)
-    plain, usual = figure(value, kind, system), show(value, kind, system, digits=DIGITS)
+    plain, usual = number_words(value, kind, system), show(value, kind, system, digits=DIGITS)
     return f"{plain} ({usual})" if kind == "length" and plain != usual else plain
 
 
-def stated(field: str, origin: Origin, system: System) -> str:
+def field_words(field: str, origin: Origin, system: System) -> str:
     """A field in the reader's units, as written, and its location."""
     kind, written = field_kind(field), origin.text
     if kind is None or kind in _WRITTEN_PLAIN or written == word_for_none(field):
         return f"{written} ({origin})"
-    value = figure(parse(written, kind).value, kind, system)
+    value = number_words(parse(written, kind).value, kind, system)
     same = value.replace(",", "") == written.replace(",", "")
     return f"{value} ({origin})" if same else f"{value}, written '{written}' ({origin})"
 
 
-def speller(worked: Worked, system: System) -> Speller:
+def formula_words(worked: WorkedFormula, system: System) -> FormulaWords:
     """The words for the names of one formula, with the numbers of the row that decides."""
     row = worked.deciding.row
-    return Speller(
+    return FormulaWords(
         facts=catalogue(),
         thresholds=worked.thresholds,
         values={name: at_row(value, row) for name, value in worked.env.items()},

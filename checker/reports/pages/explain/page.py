@@ -9,7 +9,7 @@ from checker.reports.pages.explain.change import changes
 from checker.reports.pages.explain.facts import print_facts
 from checker.reports.pages.explain.figures import DIGITS, INDENT
 from checker.reports.pages.explain.numbers import cited, print_numbers
-from checker.reports.shared.comparison_words import Speller
+from checker.reports.shared.comparison_words import FormulaWords
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import CAUTIONS, number_of
 from checker.rulebooks.formula import Formula
@@ -101,7 +101,7 @@ def _print_formulas(explanation: Explanation, page: Page, system: System) -> Non
     values = {
         name: threshold.on(explanation.check.on) for name, threshold in rule.thresholds.items()
     }
-    spell = Speller(
+    spell = FormulaWords(
         facts=catalogue(),
         thresholds={name: value for name, value in values.items() if value},
         values={},
@@ -119,7 +119,7 @@ def _print_formulas(explanation: Explanation, page: Page, system: System) -> Non
         _print_formula(f"Shows {label}", formula, spell, page)
 
 
-def _print_formula(word: str, formula: Formula | None, spell: Speller, page: Page) -> None:
+def _print_formula(word: str, formula: Formula | None, spell: FormulaWords, page: Page) -> None:
     if formula is None:
         page.line(f"{word}: always")
         return

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from checker.evaluation.check import Check, FactUsed, Finding
 from checker.evaluation.gate import is_near
 from checker.facts.catalogue import ANSWER
-from checker.reports.shared.check_results import Checked, CheckRun, summary_words
+from checker.reports.shared.check_results import CheckedLoad, CheckRun, summary_words
 from checker.reports.shared.comparison_words import answer, at_row, kind_for
 from checker.reports.shared.words import (
     amended_words,
@@ -82,7 +82,7 @@ class Group:
     met: Sequence[Entry]
 
 
-def groups(checked: Checked, run: CheckRun) -> list[Group]:
+def groups(checked: CheckedLoad, run: CheckRun) -> list[Group]:
     """Every finding that applies to the load, by question, the worst first."""
     check = checked.check
     undecided = [entry.book for entry in check.in_force if entry.verdict is Verdict.NOT_STATED]
@@ -103,7 +103,7 @@ def groups(checked: Checked, run: CheckRun) -> list[Group]:
     return found
 
 
-def entry(finding: Finding, checked: Checked, run: CheckRun) -> Entry:
+def entry(finding: Finding, checked: CheckedLoad, run: CheckRun) -> Entry:
     """One finding with everything behind it."""
     check, system = checked.check, run.system
     unmet = finding.verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE)
