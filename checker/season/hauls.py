@@ -74,7 +74,7 @@ def _laid_over(grouping: Grouping, stated: Stated, row: tuple[str, Mark]) -> Pro
     """The profile of the only load with what a haul states; each value stands at its place."""
     texts = stated.texts_of(0)
     # To be read by people, and closer than comparisons look.
-    texts |= {path: _NUMBER.sub(_ten_digits, texts[path]) for path in stated.scaled}
+    texts |= {path: _NUMBER.sub(_twelve_digits, texts[path]) for path in stated.scaled}
     profile = grouping.profile_of(grouping.same_shape.loads[0].name).replaced(texts)
     places = {
         at: row
@@ -89,8 +89,8 @@ def _laid_over(grouping: Grouping, stated: Stated, row: tuple[str, Mark]) -> Pro
     )
 
 
-def _ten_digits(number: re.Match[str]) -> str:
-    return f"{float(number[0]):.10g}"
+def _twelve_digits(number: re.Match[str]) -> str:
+    return f"{float(number[0]):.12g}"
 
 
 def _entries(path: DataPath, text: Any) -> Iterator[DataPath]:

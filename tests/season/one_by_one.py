@@ -147,6 +147,6 @@ def _axle_weights(profile: Profile, texts: Mapping[DataPath, object]) -> dict[Da
                         axle = profile.figures[end]
                         one = parse(f"1 {axle.unit}", "load").value
                         half = axle.half_width * share / one
-                        loose = f" +/- {half:.10g} {axle.unit}" if half else ""
-                        scaled[end] = f"{axle.value * share / one:.10g} {axle.unit}{loose}"
+                        loose = f" +/- {half!r} {axle.unit}" if half else ""
+                        scaled[end] = f"{axle.value * share / one!r} {axle.unit}{loose}"
     return scaled

@@ -1,5 +1,7 @@
 """Some hauls of a log once more: only those asked for, and each with where its cells stand."""
 
+import json
+import re
 from collections.abc import Collection
 from pathlib import Path
 
@@ -53,9 +55,11 @@ def test_hauls_are_those_that_are_written_out_by_hand(log: Path, wanted: set[int
     assert [(each.row, each.on, each.profile.file) for each in ours] == [
         (each.row, each.on, each.profile.file) for each in by_hand
     ]
-    assert [each.profile.merged.data for each in ours] == [
-        each.profile.merged.data for each in by_hand
-    ]
+    written, expected = (
+        re.sub(r"[0-9]+\.[0-9]{6,}", lambda number: f"{float(number[0]):.9g}", json.dumps(data))
+        for data in ([each.profile.merged.data for each in hauls] for hauls in (ours, by_hand))
+    )
+    assert written == expected
 
 
 def test_a_working_is_the_check_of_that_haul_alone(log: Path) -> None:
@@ -91,7 +95,7 @@ def test_a_cell_stands_in_its_row_of_the_log(log: Path) -> None:
     assert origins["articles.1.placed.x"].file.endswith("side-by-side-in-order.yaml")
     axle = origins["articles.1.axles.front.weight"]
     # 610 lb of 1,420 lb, and 1,500 lb that day.
-    assert axle.text == "644.3661972 lb"
+    assert axle.text == "644.366197183 lb"
     assert str(axle).endswith("side-by-side.yaml:14, scaled with the weight in row 2")
 
 
