@@ -32,6 +32,7 @@ from checker.cli.options import (
     shipped_or_here,
 )
 from checker.cli.output import console
+from checker.cli.progress import Progress
 from checker.cli.writing import refuse_overwrites
 from checker.units.words import own_units, with_own_units
 
@@ -161,7 +162,7 @@ def run(
             with (
                 _raise_on_broken_pipe(),
                 _executor(cluster) as executor,
-                _Progress() as progress,
+                Progress() as progress,
             ):
                 done = audit(opened, plan, digest, executor=executor, work=work, watch=progress)
             ensure_unchanged(log, mark)
@@ -280,57 +281,6 @@ def _checkpoint(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
         return
     with open_checkpoint(folder, key, secret) as work:
         yield work
-
-
-class _Progress:
-    """A progress bar with speed and time left; nothing in pipes and in CI."""
-
-    def __init__(self) -> None:
-        from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
-
-        shown_on = console(stderr=True)
-        self.shown = Progress(
-            TextColumn("{task.description}"),
-            BarColumn(),
-            TextColumn("{task.percentage:>3.0f} %"),
-            TextColumn("{task.fields[rate]}"),
-            TimeRemainingColumn(compact=True),
-            console=shown_on,
-            transient=True,
-            disable=not shown_on.is_terminal,
-        )
-        self.stage = "Reading the log"
-        self.task = self.shown.add_task(self.stage, total=None, rate="")
-
-    def __enter__(self) -> "_Progress":
-        self.shown.start()
-        return self
-
-    def __exit__(self, *_error: object) -> None:
-        self.shown.stop()
-
-    def reading(self, done: int, size: int | None) -> None:
-        """Show how much of the log is read; its size may not be known."""
-        self.shown.update(self.task, completed=done, total=size)
-
-    def sorting(self, done: int, loads: int) -> None:
-        """Show how many of the load profiles are examined."""
-        self._at("Reading load profiles", done, loads)
-
-    def judging(self, done: int, hauls: int) -> None:
-        """Show how many of the hauls are checked."""
-        speed = self.shown.tasks[0].speed if self._at("Checking", done, hauls) else None
-        if speed:
-            self.shown.update(self.task, rate=f"{speed:,.0f} hauls a second")
-
-    def _at(self, stage: str, done: int, total: int) -> bool:
-        """True if that stage had begun before."""
-        if self.stage == stage:
-            self.shown.update(self.task, completed=done)
-            return True
-        self.stage = stage
-        self.shown.reset(self.task, description=stage, total=total, completed=done)
-        return False
 
 
 def _print(done: "Audit", compared: "Comparison | None", form: Format) -> None:

@@ -31,11 +31,12 @@ from checker.cli.options import (
     shipped_or_here,
 )
 from checker.cli.output import console
+from checker.cli.progress import Progress
 from checker.documents.escaping import escaped
 from checker.documents.folders import yaml_files
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
     from checker.rulebooks.model import Rulebooks
     from checker.season.chunk import Chunk
@@ -118,10 +119,10 @@ def run(
 
     loads = Loads(load_named, root_of(root), (before, after), library)
     try:
-        with temporary_folder() as work:
+        with temporary_folder() as work, Progress() as progress:
             saved = SavedLoads(listed.files, loads, work)
             chunks = saved.chunks(lambda profile: days(day_of(profile, on)), days)
-            found = impact(_shown(chunks), before, after, saved.name)
+            found = impact(_watched(chunks, progress), before, after, saved.name)
     except ProblemsFoundError as error:  # a load profile that changes meanwhile
         end_with_problems(error)
     refused = [*unfit, *saved.refused]
@@ -132,14 +133,13 @@ def run(
     raise typer.Exit(PROBLEM if refused else _exit_code(found))
 
 
-def _shown(chunks: "Iterable[Chunk]") -> "Iterable[Chunk]":
-    """The chunks, with a sign of life while they are judged; nothing in pipes and in CI."""
-    from rich.progress import track
-
-    shown_on = console(stderr=True)
-    return track(
-        chunks, "Judging", console=shown_on, disable=not shown_on.is_terminal, transient=True
-    )
+def _watched(chunks: "Iterable[Chunk]", progress: "Progress") -> "Iterator[Chunk]":
+    """The chunks, each shown as checked when the next one is asked for."""
+    done = 0
+    for chunk in chunks:
+        yield chunk
+        done += chunk.hauls
+        progress.judging(done, None)
 
 
 def _without_and_with(amendment: Path, rules: list[str] | None) -> "tuple[Rulebooks, Rulebooks]":

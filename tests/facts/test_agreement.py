@@ -43,7 +43,7 @@ def strap(pulls: list[str], **anchor: str) -> Data:
 def test_what_is_said_must_be_what_is_measured(
     profile: Callable[[str], Load], pulls: list[str], y: str, wrong: str | None
 ) -> None:
-    found = [each.found for each in pull_problems(profile(json.dumps(strap(pulls, y=y))))]
+    found = [each.found for _, each in pull_problems(profile(json.dumps(strap(pulls, y=y))))]
     assert found == ([f"{wrong} among the pulls of tiedown 1 at ring"] if wrong else [])
 
 

@@ -86,7 +86,7 @@ def test_an_article_uses_the_facts_of_its_own_tiedowns(facts: Facts) -> None:
         using = [
             [part.index for _, part in uses if part and part.each == "tiedown"]
             for name, known in catalogue().items()
-            if known.each == "article" and (uses := facts.made_of(name, subject).uses)
+            if known.each == "article" and (uses := facts.inputs(name, subject).uses)
         ]
         seen = [dict.fromkeys(indices) for indices in using if indices]
         assert len(seen) > 10
@@ -112,7 +112,7 @@ def test_a_tiedown_has_the_facts_of_the_article_that_it_holds(facts: Facts) -> N
 
 
 def test_where_the_article_stands_is_asked_of_the_tiedown_that_holds_it(facts: Facts) -> None:
-    """By a fact of the article alone, its middle, which the tiedown's own fact does not name."""
+    """By the middle of the article, a fact of its own, which the tiedown's fact uses."""
     for subject, own in zip(facts.subjects("tiedown"), "122", strict=True):
         fields = set(facts.fields("tiedown.anchor_at_same_corner", subject))
         assert f"articles.{own}.placed.x" in fields
@@ -162,10 +162,10 @@ def test_the_parts_of_a_fact_leave_out_what_a_direct_tiedown_does_not_have(facts
         if known.each != "tiedown":
             continue
         asked = {
-            path.split(".")[2] for path in facts.made_of(name, direct).fields if "tiedowns" in path
+            path.split(".")[2] for path in facts.inputs(name, direct).fields if "tiedowns" in path
         }
         assert not asked & {"far_anchor", "over"}, name
         asked = {
-            path.split(".")[2] for path in facts.made_of(name, over).fields if "tiedowns" in path
+            path.split(".")[2] for path in facts.inputs(name, over).fields if "tiedowns" in path
         }
         assert "attachment" not in asked, name
