@@ -7,8 +7,11 @@ import pytest
 
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.resources import shipped_folder
+from checker.rulebooks.model import Rulebooks
+from checker.season.hauls import Haul, read_hauls
+from checker.season.loads import Loads
 from checker.season.logs.model import Refused
-from tests.season.one_by_one import Haul, read_hauls
+from checker.season.logs.opening import open_log
 
 LB = 4.4482216152605  # N, exact
 HEAD = "load,date,articles.1.weight,walkaround.chains_crossed,trip.speed\n"
@@ -26,7 +29,7 @@ def found(name: str) -> Path:
 def hauls(tmp_path: Path, text: str) -> list[Haul | Refused]:
     log = tmp_path / "season.csv"
     log.write_bytes(text.encode())
-    return list(read_hauls(log, found))
+    return read_hauls(open_log(log), Loads(found, None, [Rulebooks((), ())]))
 
 
 def test_a_row_lays_its_cells_over_the_load(tmp_path: Path) -> None:

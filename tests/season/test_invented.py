@@ -24,21 +24,25 @@ from checker.evaluation.evaluator import evaluate
 from checker.evaluation.rule_rows import MET
 from checker.load.build import read_profile
 from checker.rulebooks.loading import load_rulebooks
+from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import combine_rulebooks
+from checker.season.hauls import Haul, read_hauls
 from checker.season.invented.calendar import Calendar
 from checker.season.invented.chance import Chance
 from checker.season.invented.district import CREWS, HAULS_BY_MONTH, HAULS_BY_WEEKDAY, USUAL_LOADS
 from checker.season.invented.drawing import invented
 from checker.season.invented.pool import Pool
 from checker.season.invented.writing import FORMS, check_place, write_log
+from checker.season.loads import Loads
 from checker.season.logs.columns import column_of
 from checker.season.logs.decode import Faults, FigureDecoder, decode_words
 from checker.season.logs.mapping import read_mapping
 from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Refused, Role
 from checker.season.logs.opening import open_log
-from tests.season.one_by_one import Haul, read_hauls, settled
+from tests.season.one_by_one import settled
 from tests.shipped import shipped_rules
 
+NO_RULES = Rulebooks((), ())
 FIRST, LAST = date(2026, 1, 1), date(2026, 12, 31)
 SEASON = shipped_folder("profiles") / "seasons" / "2026"
 
@@ -316,7 +320,7 @@ def test_a_folder_of_profiles_is_hauled_by_its_own_names(tmp_path: Path) -> None
     benchmarks.write_profiles(tmp_path, 3, 1)
     done = run(tmp_path, "invent", "log", "--over", "profiles/loads", "--hauls", "9")
     assert done.returncode == 0, done.stderr
-    hauls = list(read_hauls(tmp_path / "log", lambda name: tmp_path / name))
+    hauls = read_hauls(open_log(tmp_path / "log"), Loads(tmp_path.joinpath, None, [NO_RULES]))
     assert len([each for each in hauls if isinstance(each, Haul)]) == 9
 
 
@@ -341,7 +345,7 @@ def test_calls_that_cannot_be_carried_out(
 
 
 def test_all_of_the_bundled_season_is_judged_but_the_two_slips() -> None:
-    rows = list(read_hauls(SEASON / "hauls.csv", found))
+    rows = read_hauls(open_log(SEASON / "hauls.csv"), Loads(found, None, [shipped_rules()]))
     assert len(rows) == 150
     assert [each for each in rows if isinstance(each, Refused)] == [
         Refused(24, "found no load profile 'loads/variance-late-first-stopp'"),
