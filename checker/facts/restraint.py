@@ -7,7 +7,7 @@ not ductile at its breaking strength, so the figures at working load limit are t
 A tiedown over the article counts with its pre-tension only: it does not tighten by itself.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from msgspec import Struct
@@ -206,11 +206,18 @@ class Holding(Struct, frozen=True):
     shared: Settled | None
 
 
-def holdings(facts: Facts, *, friction: bool = True) -> Iterator[Holding]:
+def holdings(facts: Facts, *, friction: bool = True) -> Sequence[Holding]:
     """For each article whose restraint can be worked out, what holds it each way and what gives.
 
-    At working load limit, for the load as stated.
+    At working load limit, for the load as stated; kept for all reports that ask.
     """
+    found: Sequence[Holding] = facts.once(
+        ("holdings", friction), lambda: tuple(_holdings(facts, friction=friction))
+    )
+    return found
+
+
+def _holdings(facts: Facts, *, friction: bool) -> Iterator[Holding]:
     if facts.load.tiedowns is None:
         return
     for subject in facts.subjects("article"):

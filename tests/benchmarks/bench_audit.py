@@ -1,4 +1,4 @@
-"""What the audit that people run costs: `cinchbook audit` by all rules, `impact` over the log.
+"""What the audit that people run costs: `cinchbook audit` by all rules; `impact` over its log.
 
 Run `python -m tests.benchmarks.bench_audit`, on a machine with nothing else to do; it takes some ten
 minutes, most of them for the code of before. That is `--before`, a commit, checked out for the time
@@ -97,7 +97,7 @@ def main() -> None:
                 f"{asked.hauls:,} hauls over {words}, hauls for a second of processor time",
                 f"x{faster:.1f}",
                 "the code before",
-                f"{then.processor:.0f} s then, {now.processor:.1f} s now; {rate:,.0f} hauls a second",
+                f"{then.processor:.0f} s then, {now.processor:.1f} s now; {rate:,.0f} a second",
             )
             if loads is bundled:
                 fewer = now
