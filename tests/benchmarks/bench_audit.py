@@ -1,6 +1,6 @@
 """What the audit that people run costs: `cinchbook audit` by all rules; `impact` over its log.
 
-Run `python -m tests.benchmarks.bench_audit`, on a machine with nothing else to do; it takes some ten
+Run `python -m tests.benchmarks.bench_audit`, on a machine with nothing else to do; it takes ten
 minutes, most of them for the code of before. That is `--before`, a commit, checked out for the time
 of the run as a git worktree: the last one that worked out restraint haul by haul.
 """
