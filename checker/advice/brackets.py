@@ -11,8 +11,8 @@ from checker.evaluation.rule_rows import Flags, RuleRows
 Evaluate: TypeAlias = Callable[[NDArray[np.float64], Container[str]], list[RuleRows]]
 """The rules with some ids at some values, one row for each value."""
 
-_STEPS = 16
-_ROUNDS = 5
+_STEPS = 64
+_ROUNDS = 3
 
 
 class Bracket(NamedTuple):
@@ -42,7 +42,7 @@ def first_brackets(
 
 
 def narrowed(brackets: Sequence[Bracket], evaluate: Evaluate) -> list[Bracket]:
-    """The brackets, a millionth as wide, about the change nearest to `outside`."""
+    """The brackets, 262,144 times as narrow, about the change nearest to `outside`."""
     for _ in range(_ROUNDS):
         spans = dict.fromkeys((each.outside, each.inside) for each in brackets)
         if not any(outside != inside for outside, inside in spans):

@@ -22,7 +22,7 @@ from checker.rulebooks.verdicts import Verdict
 
 Values = Mapping[DataPath, NDArray[np.float64]]
 
-_STEPS = 120
+_STEPS = 100
 _LIGHTEST_SHARE = 0.2
 _STRONGEST_FACTOR = 12.0
 

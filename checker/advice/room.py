@@ -14,7 +14,7 @@ from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 
 _HEAVIEST_FACTOR = 2.0
-_STEPS = 120
+_STEPS = 100
 
 
 @dataclass(frozen=True)

@@ -22,19 +22,19 @@ from checker.facts.bodies import (
 )
 from checker.facts.catalogue import fact
 from checker.facts.view import Facts, Subject, View
-from checker.mechanics.restraint import governs, held_set
+from checker.mechanics.restraint import governs
 from checker.mechanics.restraint.bodies import Bodies, side_by_side
 from checker.mechanics.restraint.body import Array, Vector
 from checker.mechanics.restraint.elastic import Settled, StretchedTiedowns
-from checker.mechanics.restraint.held_set import HeldSet
+from checker.mechanics.restraint.held_set import FORWARD, LEFT, REARWARD, RIGHT, UP, HeldSet
 from checker.units.arithmetic import NOT_STATED, Number
 
 WAYS: dict[str, Vector] = {
-    "forward": held_set.FORWARD,
-    "rearward": held_set.REARWARD,
-    "left": held_set.LEFT,
-    "right": held_set.RIGHT,
-    "up": held_set.UP,
+    "forward": FORWARD,
+    "rearward": REARWARD,
+    "left": LEFT,
+    "right": RIGHT,
+    "up": UP,
 }
 
 ALONG_DECK = ("forward", "rearward", "left", "right")
@@ -49,29 +49,31 @@ _LIMITS: dict[Limit, tuple[str, str]] = {
 }
 
 
-def _held_set(view: View, limit: Limit) -> HeldSet:
-    """What the article is held against in every row, then once more without friction.
+def _held_set(view: View, limit: Limit, *, friction: bool) -> tuple[HeldSet, int]:
+    """What the article is held against in every row, and the first of the rows with such friction.
 
-    Together, because most loads are asked both; kept for all facts that ask.
+    At working load limit the rows come with friction, then once more without: together, because
+    most loads are asked both. Kept for all facts that ask.
     """
+    both = limit == "working load limit"
 
     def ask() -> HeldSet:
+        if not both:
+            return HeldSet(bodies(view, limit, friction=friction))
         return HeldSet(side_by_side([bodies(view, limit, friction=rubs) for rubs in (True, False)]))
 
-    found: HeldSet = view.facts.once(("held", limit, view.subject), ask)
-    return found
+    key = ("held", limit, both or friction, view.subject)
+    found: HeldSet = view.facts.once(key, ask)
+    return found, view.load.rows if both and not friction else 0
 
 
 def _held_all_ways(view: View, limit: Limit, *, friction: bool) -> dict[str, Number]:
     """Largest acceleration each way in every row, all ways at once."""
     if view.load.tiedowns is None:
         return dict.fromkeys(WAYS, NOT_STATED)
-    held: Array = view.facts.once(
-        ("held all ways", limit, view.subject),
-        lambda: _held_set(view, limit).largest(list(WAYS.values())),
-    )
-    rows = view.load.rows
-    own = held[:, :rows] if friction else held[:, rows:]
+    held_set, first = _held_set(view, limit, friction=friction)
+    held = held_set.largest(list(WAYS.values()))
+    own = held[:, first : first + view.load.rows]
     return {way: _number(each) for way, each in zip(WAYS, own, strict=True)}
 
 
@@ -127,7 +129,8 @@ def holds_least_way(view: View) -> Number:
     """Least of the accelerations held in all directions around, at working load limit."""
     if view.load.tiedowns is None:
         return NOT_STATED
-    return _number(_held_set(view, "working load limit").least_around(view.load.rows))
+    held_set, _ = _held_set(view, "working load limit", friction=True)
+    return _number(held_set.least_around(view.load.rows))
 
 
 for _way in ALONG_DECK:

@@ -50,17 +50,17 @@ def test_edges_of_several_rules_are_found_together() -> None:
     found = {each.rule: each for each in narrowed(brackets, above(EDGES, asked))}
     for name in ("soon", "late"):
         assert found[name].outside <= EDGES[name] < found[name].inside
-        assert found[name].inside == pytest.approx(EDGES[name], abs=1e-6)
+        assert found[name].inside == pytest.approx(EDGES[name], abs=1e-5)
     # One question a round for all of them, and none about a rule that is never as sought.
     assert {names for _, rules in asked for names in rules} == {"soon", "late"}
-    assert {count for count, _ in asked} == {30}
+    assert {count for count, _ in asked} == {126}
 
 
 def test_rules_that_change_in_one_step_share_its_values() -> None:
     asked: list[tuple[int, list[str]]] = []
     brackets = [Bracket(name, 0.0, 1.0, sought) for name in ("one", "other")]
     narrowed(brackets, above({"one": 0.5, "other": 0.5}, asked))
-    assert {count for count, _ in asked} == {15}
+    assert {count for count, _ in asked} == {63}
 
 
 def test_a_rule_that_is_as_sought_from_the_first_value_on_is_not_asked_again() -> None:
@@ -77,4 +77,4 @@ def test_of_two_edges_the_one_nearest_the_outside_is_found() -> None:
         return [rows("twice", ((tried > 0.2) & (tried < 0.4)) | (tried > 0.8))]
 
     (found,) = narrowed([Bracket("twice", 0.0, 1.0, sought)], evaluate)
-    assert found.inside == pytest.approx(0.2, abs=1e-6)
+    assert found.inside == pytest.approx(0.2, abs=1e-5)

@@ -37,8 +37,9 @@ UP: Vector = (0.0, 0.0, 1.0)
 
 _AROUND = (FORWARD, LEFT, REARWARD, RIGHT)
 
-# Bodies whose programmes are set up at a time: those of all at once would take much memory.
-_BODIES_IN_TURN = 512
+# Bodies whose programmes are set up at a time: those of all at once would take much memory. In five
+# directions these fill one batch of the simplex.
+_BODIES_IN_TURN = 409
 
 # An acceleration less than this below another one, in g, is the same.
 _SAME_G = 1e-9
@@ -70,6 +71,8 @@ class HeldSet:
 
     def largest(self, directions: Sequence[Vector]) -> Array:
         """Largest accelerations in g, (directions, n), up to `LARGEST_ACCELERATION_ASKED_G`.
+
+        Each direction is worked out once, however often it is asked.
 
         Maximise a such that gravity + a * weight * direction + tensions + contacts + blocks = 0,
         in forces and in moments about the centre of gravity. Gravity alone must balance too: an

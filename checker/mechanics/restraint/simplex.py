@@ -56,7 +56,7 @@ _MOST_EXCHANGES = 100
 # every column.
 _WORTH_TAKING_OUT = 0.8
 # Programmes worked on together: as many as the processor's cache holds.
-_BATCH = 1024
+_BATCH = 2_048
 
 
 class Columns(Struct, frozen=True):
