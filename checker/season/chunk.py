@@ -16,7 +16,7 @@ from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
 from checker.units.arithmetic import Number
 
-_ROWS_AT_ONCE = 6_144
+_ROWS_AT_ONCE = 3_072
 """So many hauls are judged at once, or fewer with all corners of their tolerances."""
 
 

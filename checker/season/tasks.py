@@ -10,7 +10,7 @@ from checker.season.same_shape import LoadSummary
 if TYPE_CHECKING:
     from checker.season.reading import RowSlice
 
-_HAULS_OF_A_TASK = 6_144
+_HAULS_OF_A_TASK = 3_072
 """So many are judged together at most, or the memory would grow with the log."""
 _LOADS_OF_A_TASK = 8
 """Enough work at a time that handing it to another process costs little beside it."""
