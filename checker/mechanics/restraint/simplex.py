@@ -352,11 +352,20 @@ def _carry_out(columns: Columns, state: State, exchange: _Exchange) -> None:
 
 def _pivot(inverse: Array, change: Array, leaving: Whole, swapped: Whole) -> None:
     """Bring the inverse up to date where a column was swapped."""
-    if len(swapped) < len(leaving):
-        part = inverse[:, :, swapped]
-        _pivot(part, change[:, swapped], leaving[swapped], np.arange(len(swapped)))
-        inverse[:, :, swapped] = part
-        return
-    row = inverse[leaving, :, swapped].T / change[leaving, swapped]
-    inverse -= change[:, np.newaxis] * row
-    inverse[leaving, :, swapped] = row.T
+    count = len(leaving)
+    flat = inverse.reshape(-1)
+    place = (leaving * EQUATIONS + np.arange(EQUATIONS)[:, np.newaxis]) * count + np.arange(count)
+    pivot = np.ones(count)
+    pivot[swapped] = change[leaving[swapped], swapped]
+    row = flat.take(place) / pivot
+    if len(swapped) < count:
+        stays = np.ones(count, dtype=bool)
+        stays[swapped] = False
+        change[:, stays] = 0.0
+        place, new = place[:, swapped], row[:, swapped]
+    else:
+        new = row
+    # Row by row: what is written between fits the processor's cache.
+    for equation in range(EQUATIONS):
+        inverse[equation] -= change[equation] * row
+    flat[place] = new
