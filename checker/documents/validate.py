@@ -17,7 +17,13 @@ def validate(document: Document, *, wanted_kind: str | None = None) -> list[Prob
     if not isinstance(data, dict):
         if document.problems:
             return []
-        return [document.problem((), describe(data), "a document that starts with `kind: ...`")]
+        # Imported for files with faults only.
+        from checker.documents.wrong_forms import missing_space
+
+        wanted = "a document that starts with `kind: ...`"
+        glued = missing_space(data) if isinstance(data, str) else None
+        found, suggestion = glued or (describe(data), None)
+        return [document.problem((), found, wanted, suggestion)]
     kind = data.get("kind")
     known = [wanted_kind] if wanted_kind else list(families())
     if not isinstance(kind, str) or kind not in known:
