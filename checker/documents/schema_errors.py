@@ -30,6 +30,7 @@ from checker.documents.problems import (
 )
 from checker.documents.schema_keywords import TextFault, is_day, jurisdiction_fault, quantity_fault
 from checker.documents.schemas import FAMILIES, PROFILE, schema
+from checker.documents.trade_words import word_meant
 from checker.documents.wrong_forms import wrong_form
 from checker.documents.yaml_mistakes import SPECIAL_SPACE
 
@@ -195,7 +196,7 @@ def _word_meant(value: object, words: list[str]) -> str | None:
     if words == ["yes", "no"] and (answer := _answer(value)):
         return answer
     if isinstance(value, str):
-        return value if value in words else nearest(value, words)
+        return value if value in words else word_meant(value, words) or nearest(value, words)
     return str(value) if str(value) in words else None
 
 

@@ -33,7 +33,10 @@ def validate(document: Document, *, wanted_kind: str | None = None) -> list[Prob
             mark = document.key_mark((alike,))
             wanted = f"the key kind, with {one_of(known)}"
             return [Problem(document.file, mark, f"the key {quoted(alike)}", wanted, "'kind'")]
-        guess = nearest(kind, known) if isinstance(kind, str) else None
+        # Imported for files with faults only.
+        from checker.documents.trade_words import word_meant
+
+        guess = word_meant(kind, known) or nearest(kind, known) if isinstance(kind, str) else None
         wanted = f"`kind: ...`, {one_of(known)}"
         path: DataPath = ("kind",) if "kind" in data else ()
         return [document.problem(path, found, wanted, guess and quoted(guess))]
