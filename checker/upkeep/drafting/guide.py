@@ -5,14 +5,16 @@ import re
 from collections.abc import Callable, Set
 from dataclasses import dataclass
 
-from checker.documents.document import Data
+from checker.documents.document import Data, Document
 from checker.documents.problems import DataPath, Mark, Problem, listed, nearest, quoted
+from checker.documents.reader import read_bytes
+from checker.documents.validate import validate
 from checker.upkeep.drafting.answers import NO, YES, answer_value, shown, value_at, with_value
 from checker.upkeep.drafting.fields import Field, field_of
 from checker.upkeep.drafting.files import Files
 from checker.upkeep.drafting.outlines import Draft
 from checker.upkeep.drafting.plausibility import Plausibility
-from checker.upkeep.drafting.text import faults, to_yaml
+from checker.upkeep.drafting.text import to_yaml
 from checker.upkeep.drafting.undecided import UndecidedRules
 
 INTRODUCTION = (
@@ -298,7 +300,10 @@ class _Questions:
 
     def is_valid(self, path: DataPath, value: Data) -> bool:
         """True if the file is still valid with the value; prints the problem if not."""
-        problems = faults(to_yaml(with_value(self.stated, path, value)), self.kind)
+        whole = Document("", with_value(self.stated, path, value), {}, {})
+        # The text shows what no file may contain, such as control characters.
+        problems = read_bytes(to_yaml({"typed": value}).encode(), "").problems
+        problems += validate(whole, wanted_kind=self.kind)
         for problem in problems:
             self.show(problem.words)
         return not problems

@@ -3,13 +3,11 @@
 from collections.abc import Mapping
 from pathlib import Path
 
-from checker.documents.document import Data
+from checker.documents.document import Data, Document
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
-from checker.documents.reader import read_bytes
 from checker.load.build import shown_path
 from checker.load.plausible.reading import doubts, refusals
 from checker.load.references import Library, Places, References
-from checker.upkeep.drafting.text import to_yaml
 
 _IN_A_LOAD: Mapping[str, str] = {
     "trailer": "trailer.",
@@ -47,7 +45,7 @@ class Plausibility:
         if self.kind not in _IN_A_LOAD:
             return None
         if self.kind == "load":
-            document = read_bytes(to_yaml(stated).encode(), "")
+            document = Document("", stated, {}, {})
             try:
                 return References(self.root, shown_path, self.library).merged(document, "load").data
             except ProblemsFoundError:  # told when the load is checked

@@ -4,6 +4,7 @@ from datetime import date
 from pathlib import Path
 
 from checker.documents.document import Data
+from checker.documents.escaping import json_text
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.reader import read_bytes
 from checker.evaluation.tolerances import check_profile
@@ -30,10 +31,10 @@ class UndecidedRules:
 
         Raises ProblemsFoundError where the load cannot be checked.
         """
-        text = to_yaml(stated)
-        if text not in self._known:
-            self._known[text] = self._find(text)
-        return self._known[text]
+        state = json_text(stated)
+        if state not in self._known:
+            self._known[state] = self._find(to_yaml(stated))
+        return self._known[state]
 
     def problems(self, stated: dict[str, Data]) -> list[str]:
         """Why the load cannot be checked, a line each."""

@@ -29,7 +29,7 @@ def test_a_load_is_held_against_the_files_it_refers_to() -> None:
 
 def test_an_unusual_figure_is_taken_when_it_is_typed_again() -> None:
     person, stated = states("tiedown", {"device": ["webbing"], "size": ["6 in", "6 in"]})
-    (told,) = person.told
+    told = person.told[0]
     assert told.startswith("Unusual: found `size: 6 in`; wanted 0.7 in to 5 in: ")
     assert told.endswith(" Type it again if it is right.")
     assert stated == {"device": "webbing", "size": "6 in"}
