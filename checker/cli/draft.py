@@ -44,13 +44,14 @@ def run(
     """
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError, listed, nearest
+    from checker.documents.trade_words import word_meant
     from checker.upkeep.drafting.outlines import drafts
     from checker.upkeep.drafting.text import draft_text
     from checker.upkeep.drafting.writing import ensure_writable, write_checked
 
     known = drafts(date.today())
     if kind not in known:
-        guess = nearest(kind, known)
+        guess = word_meant(kind, known) or nearest(kind, known)
         hint = f"; did you mean '{guess}'?" if guess else ""
         end_with(f"found the kind '{kind}'; wanted one of: {listed(known)}{hint}")
     draft = known[kind]
@@ -75,9 +76,11 @@ def run(
 
 def _answers(draft: "Draft", file: Path | None) -> "dict[str, Data]":
     """The answers of a person at the terminal; questions go to standard error."""
+    from checker.cli.chosen_rules import read_rules
     from checker.load.build import profile_root
     from checker.upkeep.drafting.files import Files
-    from checker.upkeep.drafting.guide import INTRODUCTION, ask_for_fields
+    from checker.upkeep.drafting.guide import INTRODUCTION, Person, ask_for_fields
+    from checker.upkeep.drafting.undecided import UndecidedRules
 
     shown_on = console(stderr=True)
 
@@ -86,5 +89,10 @@ def _answers(draft: "Draft", file: Path | None) -> "dict[str, Data]":
         return input()
 
     shown_on.print(INTRODUCTION)
-    root = profile_root(file or Path(f"{draft.kind}.yaml"))
-    return ask_for_fields(draft, ask, shown_on.print, Files(root))
+    new = file or Path(f"{draft.kind}.yaml")
+    root = profile_root(new)
+    # Read before the first question: a fault in them ends the run.
+    rules = (
+        UndecidedRules(read_rules(None), new, root, date.today()) if draft.kind == "load" else None
+    )
+    return ask_for_fields(draft, Person(ask, shown_on.print), Files(root), rules)

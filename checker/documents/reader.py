@@ -44,6 +44,8 @@ _DECIMAL = re.compile(r"[-+]?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]{1,3})?\Z"
 _WORDS: dict[str, Data] = {"true": True, "false": False, "null": None, "~": None, "": None}
 # Besides control characters: separators that only some readers treat as line ends, and marks
 # that display text in another order than it is read.
+_NUMBER_SIGN = re.compile(r"\S(?=[ \t]+#[0-9])")
+_WITHOUT_TAGS = "plain values without tags; quotes around a text that begins with `!`"
 _ANCHOR = re.compile(r"(^|[\s\[{,])&\w", re.MULTILINE)
 UNPRINTABLE = re.compile(
     "[^\t\n\x20-\x7e\xa0-\u2027\u202f-\u2065\u206a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
@@ -90,7 +92,7 @@ def read_bytes(
     except UnicodeDecodeError as error:
         good = unify_line_ends(raw[: error.start].decode("utf-8-sig", "replace"))
         return _empty_document(
-            name, mark_of_end(good), "bytes that are not UTF-8 text", "a text file"
+            name, mark_of_end(good), "bytes that are not UTF-8 text", "a text file saved as UTF-8"
         )
     # Python's own test is many times quicker and refuses more; then the pattern decides.
     plain = text.replace("\n", "").replace("\t", "").isprintable()
@@ -135,6 +137,17 @@ def _skip(event: Any, events: Iterator[Any]) -> None:
             depth += 1
         elif isinstance(event, _ENDS):
             depth -= 1
+
+
+def _ends_before_number_signs(text: str) -> Set[tuple[int, int]]:
+    """Line and column from 0 where a text ends before ` #2`.
+
+    YAML takes it for a comment, people mean the second one: two mowers would have one name.
+    """
+    if "#" not in text:
+        return frozenset()
+    lines = enumerate(text.split("\n"))
+    return {(row, each.end()) for row, line in lines for each in _NUMBER_SIGN.finditer(line)}
 
 
 def plain_value(text: str) -> Data:
@@ -182,6 +195,7 @@ class _Parse:
         self.anchored: dict[str, tuple[Data, DataPath]] = {}
         self.nodes = 0
         self.documents = 0
+        self.cut = _ends_before_number_signs(text)
 
     def run(self) -> Document:
         """Read all events; a syntax error ends the pass and keeps what was found before it."""
@@ -198,11 +212,7 @@ class _Parse:
         except _StopReadingError:
             return self.result(None)
         except MarkedYAMLError as error:
-            mark = error.problem_mark or error.context_mark
-            store = Mark(mark.line + 1, mark.column + 1) if mark else Mark(1, 1)
-            found = f"text that is not YAML ({error.problem or error.context})"
-            hint = "`key: value` lines, spaces for indents, and quotes around text with `: ` or `#`"
-            self.add_problem(store, found, hint)
+            self.add_syntax_error(error)
             return self.result(None)
         except (YAMLError, ValueError, OverflowError) as error:
             # The last two come from the pure parser, for an escape beyond Unicode.
@@ -213,6 +223,22 @@ class _Parse:
         if not self.problems and self.top is None:
             self.add_problem(Mark(1, 1), "an empty file", "a document that starts with `kind: ...`")
         return self.result(self.top)
+
+    def add_syntax_error(self, error: MarkedYAMLError) -> None:
+        # Imported for files with faults only.
+        from checker.documents.yaml_mistakes import yaml_mistake
+
+        marks = [error.problem_mark, error.context_mark]
+        at, *began = [Mark(each.line + 1, each.column + 1) for each in marks if each] or [
+            Mark(1, 1)
+        ]
+        known = yaml_mistake(self.text, at, *(began or [at]))
+        if known is not None:
+            self.add_problem(known.mark, known.found, known.wanted, known.suggestion)
+            return
+        found = f"text that is not YAML ({error.problem or error.context})"
+        hint = "`key: value` lines, spaces for indents, and quotes around text with `: ` or `#`"
+        self.add_problem(at, found, hint)
 
     def is_last_key(self, event: Any) -> bool:
         """True if the event is a top-level key at which reading ends."""
@@ -265,7 +291,7 @@ class _Parse:
     def check_tag(self, event: Any, mark: Mark) -> None:
         # `tag` is computed from `ctag` on every access.
         if event.ctag is not None:
-            self.add_problem(mark, f"a tag {quoted(event.tag)}", "plain values without tags")
+            self.add_problem(mark, f"a tag {quoted(event.tag)}", _WITHOUT_TAGS)
 
     def check_letters(self, text: str, mark: Mark) -> None:
         """Refuse characters that an escape hides from the check of the whole file."""
@@ -292,6 +318,13 @@ class _Parse:
         path = self.store(value, mark)
         if event.anchor:
             self.anchored[event.anchor] = (value, path)
+            if value is None and not event.style:
+                found = f"nothing after {quoted('&' + event.anchor)}"
+                self.add_problem(mark, found, "quotes around a text that begins with `&`")
+        if self.cut and text and (event.end_mark.line, event.end_mark.column) in self.cut:
+            found = f"{quoted(text)} and a number after ` #`, where a comment begins"
+            wanted = "quotes around both, or a space after the `#` of a comment"
+            self.add_problem(mark, found, wanted)
 
     def store(self, value: Data, mark: Mark) -> DataPath:
         """Put a value into the open container, record its position, and return its path."""

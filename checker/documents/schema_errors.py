@@ -26,12 +26,13 @@ from checker.documents.problems import (
     limit_problems,
     listed,
     nearest,
-    one_of,
     quoted,
 )
 from checker.documents.schema_keywords import TextFault, is_day, jurisdiction_fault, quantity_fault
 from checker.documents.schemas import FAMILIES, PROFILE, schema
-from checker.units.parsing import UnitError, parse
+from checker.documents.trade_words import word_meant
+from checker.documents.wrong_forms import wrong_form
+from checker.documents.yaml_mistakes import SPECIAL_SPACE
 
 _MOST_ERRORS = 10_000
 """The search ends after this many: finding each takes a while."""
@@ -143,21 +144,6 @@ def _finished(draft: _Draft) -> Problem:
     return replace(draft.problem, suggestion=quoted(guess)) if guess else draft.problem
 
 
-_TYPE_WORDS = {
-    "object": "a mapping of `key: value` lines",
-    "array": "a list of `- ...` lines",
-    "string": "text",
-    "number": "a plain number",
-    "integer": "a whole number",
-}
-
-
-def _wanted_type(node: Mapping[str, Any]) -> str:
-    wanted = node["type"]
-    names: list[str] = wanted if isinstance(wanted, list) else [wanted]
-    return " or ".join(_TYPE_WORDS.get(name, name) for name in names)
-
-
 def _problems(document: Document, error: ValidationError) -> Iterator[_Draft]:
     """The problems behind one schema error, in words for a crew member."""
     path: DataPath = tuple(error.absolute_path)
@@ -187,12 +173,10 @@ def _problems(document: Document, error: ValidationError) -> Iterator[_Draft]:
         case "type":
             # Where a reference or a mapping is accepted, the node around it describes both.
             if error.absolute_schema_path[-2] != "else":
-                yield _Draft(_wrong_type(document, path, value, node))
+                yield _Draft(wrong_form(document, path, value, node))
         case "enum":
-            wanted = one_of(node["enum"])
-            found = "nothing after the colon" if value is None else describe(value)
             hint = partial(_word_meant, value, node["enum"])
-            yield _Draft(document.problem(path, found, wanted), hint)
+            yield _Draft(wrong_form(document, path, value, node), hint)
         case "const":
             yield _Draft(document.problem(path, describe(value), f"'{node['const']}'"))
         case "format":
@@ -207,10 +191,12 @@ def _problems(document: Document, error: ValidationError) -> Iterator[_Draft]:
 
 def _word_meant(value: object, words: list[str]) -> str | None:
     """The accepted word nearest to a text; for a bare number, the same digits in quotes."""
+    if isinstance(value, list) and len(value) == 1:
+        value = value[0]
     if words == ["yes", "no"] and (answer := _answer(value)):
         return answer
     if isinstance(value, str):
-        return nearest(value, words)
+        return value if value in words else word_meant(value, words) or nearest(value, words)
     return str(value) if str(value) in words else None
 
 
@@ -222,22 +208,6 @@ def _answer(value: object) -> str | None:
     return "no" if folded in {"false", "off", "0", "n", "no"} else None
 
 
-def _wrong_type(
-    document: Document, path: DataPath, value: object, node: Mapping[str, Any]
-) -> Problem:
-    kind = node.get("quantity")
-    if value is None:
-        found = "nothing after the colon" if isinstance(path[-1], str) else "an empty entry"
-        return document.problem(path, found, "a value, or leave the line out")
-    if kind and isinstance(value, int | float) and not isinstance(value, bool):
-        try:
-            parse(str(value), kind)
-        except UnitError as error:
-            guess = error.suggestion and quoted(error.suggestion)
-            return document.problem(path, describe(value), error.wanted, guess)
-    return document.problem(path, describe(value), _wanted_type(node))
-
-
 def _unknown_keys(
     document: Document, path: DataPath, value: Mapping[str, Any], node: Mapping[str, Any]
 ) -> Iterator[_Draft]:
@@ -246,6 +216,10 @@ def _unknown_keys(
     for key in value:
         if key not in known:
             mark = document.key_mark((*path, key))
+            if special := SPECIAL_SPACE.search(key):
+                found = f"the key {quoted(key)} with a special space (U+{ord(special[0]):04X})"
+                yield _Draft(Problem(document.file, mark, found, "plain spaces"))
+                continue
             problem = Problem(document.file, mark, f"the key {quoted(key)}", wanted)
             yield _Draft(problem, partial(nearest, key, known))
 

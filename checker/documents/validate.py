@@ -17,7 +17,13 @@ def validate(document: Document, *, wanted_kind: str | None = None) -> list[Prob
     if not isinstance(data, dict):
         if document.problems:
             return []
-        return [document.problem((), describe(data), "a document that starts with `kind: ...`")]
+        # Imported for files with faults only.
+        from checker.documents.wrong_forms import missing_space
+
+        wanted = "a document that starts with `kind: ...`"
+        glued = missing_space(data) if isinstance(data, str) else None
+        found, suggestion = glued or (describe(data), None)
+        return [document.problem((), found, wanted, suggestion)]
     kind = data.get("kind")
     known = [wanted_kind] if wanted_kind else list(families())
     if not isinstance(kind, str) or kind not in known:
@@ -27,7 +33,10 @@ def validate(document: Document, *, wanted_kind: str | None = None) -> list[Prob
             mark = document.key_mark((alike,))
             wanted = f"the key kind, with {one_of(known)}"
             return [Problem(document.file, mark, f"the key {quoted(alike)}", wanted, "'kind'")]
-        guess = nearest(kind, known) if isinstance(kind, str) else None
+        # Imported for files with faults only.
+        from checker.documents.trade_words import word_meant
+
+        guess = word_meant(kind, known) or nearest(kind, known) if isinstance(kind, str) else None
         wanted = f"`kind: ...`, {one_of(known)}"
         path: DataPath = ("kind",) if "kind" in data else ()
         return [document.problem(path, found, wanted, guess and quoted(guess))]

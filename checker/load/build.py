@@ -10,6 +10,7 @@ import numpy as np
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from checker.documents.document import Document
 from checker.documents.problems import DataPath, ProblemsFoundError
 from checker.documents.schemas import definition
 from checker.documents.validate import validate
@@ -141,7 +142,16 @@ def read_profile(file: Path, root: Path | None = None, library: Library | None =
     Raises ProblemsFoundError with every problem of the file and of what it refers to.
     """
     library = library or Library()
-    document = library.take(file, shown_path(file))
+    return profile_of(library.take(file, shown_path(file)), file, root, library)
+
+
+def profile_of(
+    document: Document, file: Path, root: Path | None = None, library: Library | None = None
+) -> Profile:
+    """The profile of a document that is to be, or is, the content of a file.
+
+    Raises ProblemsFoundError with every problem of the document and of what it refers to.
+    """
     problems = document.problems + validate(document, wanted_kind="load")
     if document.kind != "load":
         raise ProblemsFoundError(problems)

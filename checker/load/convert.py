@@ -67,6 +67,7 @@ class _Converting:
                     for index, data in enumerate(stated.get("variances", ()))
                 ),
             },
+            notes=_notes(self.merged.data),
             file=self.file,
             rows=max((np.size(value) for value in self.values.values()), default=1),
             origins=self.origins,
@@ -182,6 +183,18 @@ def quantities(
     if "quantity" not in node or data == node.get("word_for_none"):
         return []
     return [(path, str(data), node["quantity"])]
+
+
+def _notes(data: Mapping[str, Any]) -> tuple[str, ...]:
+    """The notes of the load, its rig, articles and tiedowns, each with whose it is, and once."""
+    parts = [data.get("trailer"), data.get("tow_vehicle")]
+    parts += [*data.get("articles", ()), *data.get("tiedowns", ())]
+    found = [data["note"]] if "note" in data else []
+    for part in parts:
+        if isinstance(part, dict) and "note" in part:
+            whose = f"{part['title']}: " if "title" in part else ""
+            found.append(f"{whose}{part['note']}")
+    return tuple(dict.fromkeys(found))
 
 
 def _article(fields: Mapping[str, Any], index: int) -> Article:

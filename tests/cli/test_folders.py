@@ -63,7 +63,7 @@ SLIPS = {
     "capital": ("Kind: load\n", "1:1: found the key 'Kind'"),
     "list": ("kind:\n  - load\n", "2:3: found a list as the kind"),
     "none": ("title: x\n", "1:1: found no 'kind'"),
-    "broken": ("kind: load\ntitle: [\n", "text that is not YAML"),
+    "broken": ("kind: load\ntitle: [\n", "`[` without its `]`"),
     "empty": ("", "1:1: found an empty file"),
     "comment": ("# kind: load\n", "found an empty file"),
     "utf-16": ("kind: load\n".encode("utf-16"), "1:1: found bytes that are not UTF-8 text"),

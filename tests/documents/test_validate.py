@@ -16,6 +16,7 @@ LENGTH_WANTED = "a length such as '62.5 in' (in ft, in, m, mm, cm, yd, mi or km)
 SMALL_NAME = "a name in small letters, digits, spaces, hyphens and underscores"
 SOURCE = "either `source:` and `at:`, or `common_practice: yes`, not both"
 MAPPING = "a mapping of `key: value` lines"
+IN_QUOTES = "text, with quotes around a number, true or false"
 KINDS = (
     "`kind: ...`, one of: load, trailer, tow-vehicle, machine, tiedown, carrier, "
     "rulebook, sources, ratings, coverage, amendment, settings, haul, haul-log"
@@ -49,7 +50,8 @@ CODE = (
          "hydraulic, air; did you mean 'electric'?"),
         ("brakes:", "2:1: found nothing after the colon; wanted one of: none, electric, surge, "
          "hydraulic, air"),
-        ("brakes: []", "2:9: found a list; wanted one of: none, electric, surge, hydraulic, air"),
+        ("brakes: []", "2:9: found an empty list; "
+         "wanted one word without brackets and `- `: none, electric, surge, hydraulic, air"),
         ("full_trailer: true", "2:15: found true; wanted one of: yes, no; did you mean 'yes'?"),
         ("full_trailer: false", "2:15: found false; wanted one of: yes, no; did you mean 'no'?"),
         ("full_trailer: Yes", "2:15: found 'Yes'; wanted one of: yes, no; did you mean 'yes'?"),
@@ -69,7 +71,8 @@ CODE = (
         ("empty_tongue_weight: -1 lb", "2:22: found '-1 lb'; wanted zero or more"),
         ("gvwr:", "2:1: found nothing after the colon; wanted a value, or leave the line out"),
         ("gvwr: true", "2:7: found true; wanted text"),
-        ("gvwr: [7000 lb]", "2:7: found a list; wanted text"),
+        ("gvwr: [7000 lb]", "2:7: found a list with '7000 lb'; "
+         "wanted one value without brackets and `- `; did you mean '7000 lb'?"),
         ("deck: 16 ft", f"2:7: found '16 ft'; wanted {MAPPING}"),
         ("deck: {front: 16}", f"2:15: found the bare number 16; wanted {LENGTH_WANTED}; "
          "did you mean '16 in'?"),
@@ -93,7 +96,7 @@ CODE = (
         (f"title: {'x' * 300}", None),
         (f"title: {'x' * 301}", f"2:8: found '{'x' * 60}…'; "
          "wanted what people call it, at most 300 characters"),
-        ("title: 5", "2:8: found the bare number 5; wanted text"),
+        ("title: 5", f"2:8: found the bare number 5; wanted {IN_QUOTES}; did you mean '5'?"),
         ("from: ../../etc/hosts", "2:7: found '../../etc/hosts'; wanted a file under the profile "
          "root, without .yaml, such as trailers/flat-tandem-16"),
         ("from: /etc/hosts", "2:7: found '/etc/hosts'; wanted a file under the profile "
@@ -109,8 +112,10 @@ def test_trailer(line: str, problem: str | None) -> None:
     [
         ("trailer: trailers/flat-tandem-16", None),
         ("trailer: {}", None),
-        ("trailer: 3", f"2:10: found the bare number 3; wanted text or {MAPPING}"),
-        ("trailer: [a]", f"2:10: found a list; wanted text or {MAPPING}"),
+        ("trailer: 3", f"2:10: found the bare number 3; "
+         f"wanted {IN_QUOTES}, or {MAPPING}; did you mean '3'?"),
+        ("trailer: [a]", f"2:10: found a list with 'a'; "
+         f"wanted one value without brackets and `- ` or {MAPPING}; did you mean 'a'?"),
         ("trailer:", "2:1: found nothing after the colon; wanted a value, or leave the line out"),
         ("articles: [null]", "2:12: found an empty entry; wanted a value, or leave the line out"),
         ("articles: []", "2:11: found an empty list; wanted everything on the deck, "
@@ -118,13 +123,15 @@ def test_trailer(line: str, problem: str | None) -> None:
         ("articles: [" + "{}, " * 40 + "]", None),
         ("articles: [" + "{}, " * 41 + "]", "2:11: found a list of 41; "
          "wanted everything on the deck, at most 40 entries"),
-        ("articles: {mower: {}}", "2:11: found a mapping; wanted a list of `- ...` lines"),
+        ("articles: {mower: {}}", "2:11: found a mapping; wanted a list: "
+         "`- ` before the first field of each entry, the others indented below it"),
         ("articles: [{name: Big One}]", "2:19: found 'Big One'; wanted short name for tiedowns "
          "to use, in small letters, digits, spaces and hyphens; "
          "the title serves where it is left out"),
         ("tiedowns: []", None),
         ("tiedowns: [{grade: 43}]", "2:20: found the bare number 43; "
-         "wanted one of: none, 30, 43, 70, 80, 100; did you mean '43'?"),
+         "wanted one of: none, 30, 43, 70, 80, 100, with quotes around a number; "
+         "did you mean '43'?"),
         ("tiedowns: [{grade: 44}]", "2:20: found the bare number 44; "
          "wanted one of: none, 30, 43, 70, 80, 100"),
         ("tiedowns: [{pulls: [left, down, left]}]", "2:20: found a list; wanted ways it pulls the "
@@ -134,7 +141,8 @@ def test_trailer(line: str, problem: str | None) -> None:
         ("trip: {date: 2026-02-29}", "2:14: found '2026-02-29'; wanted a day such as 2026-05-14"),
         ("trip: {date: 2024-02-29}", None),
         ("trip: {date: 2026-W20-4}", "2:14: found '2026-W20-4'; wanted a day such as 2026-05-14"),
-        ("trip: {date: 20260514}", "2:14: found the bare number 20260514; wanted text"),
+        ("trip: {date: 20260514}", "2:14: found the bare number 20260514; "
+         "wanted a day such as 2026-05-14"),
         ("trip: {date: '2026-05-14 '}", "2:14: found '2026-05-14 '; "
          "wanted a day such as 2026-05-14"),
         ("trip: {places: [US-UT, MX]}", None),

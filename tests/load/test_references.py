@@ -234,7 +234,7 @@ def test_faults_of_a_file_are_told_once_and_in_that_file(tmp_path: Path) -> None
     ("text", "problem"),
     [
         ("", "mower.yaml:1:1: found an empty file"),
-        ("kind: [", "mower.yaml:2:1: found text that is not YAML"),
+        ("kind: [", "mower.yaml:1:7: found `[` without its `]`"),
         ("- x\n", "mower.yaml:1:1: found a list"),
         ("kind: mowr\n", "mower.yaml:1:7: found 'mowr' as the kind; wanted `kind: ...`, machine"),
         ("name: x\n", "mower.yaml:1:1: found no 'kind'; wanted `kind: ...`, machine"),

@@ -93,6 +93,8 @@ class Load(Struct, frozen=True, kw_only=True):
     trip: Trip = Trip()
     variances: Annotated[tuple[Variance, ...], Keywords(min_items=1, max_items=40)] = ()
     """Permissions to go against a rule with this load."""
+    notes: Annotated[tuple[str, ...], NOT_WRITTEN] = ()
+    """What readers should know: the load's own note, then those of its rig and what is on it."""
     file: Annotated[PurePath, NOT_WRITTEN]
     rows: Annotated[int, NOT_WRITTEN] = 1
     origins: Annotated[Mapping[str, Origin], NOT_WRITTEN] = field(default_factory=dict)

@@ -13,6 +13,7 @@ from checker.reports.shared.check_results import (
     findings_to_report,
     first_things,
     ignored_words,
+    note_lines,
     warnings,
 )
 from checker.reports.shared.outcome_words import headline
@@ -50,7 +51,7 @@ def report(run: CheckRun) -> str:
         lines += ["", f"### NOT CHECKED: {_plain(unreadable.file)}", ""]
         lines += [f"- {_plain(str(problem))}" for problem in unreadable.problems]
     for outcome, each in judged:
-        if outcome is not Outcome.NO_RULE_BROKEN or warnings(each.check):
+        if outcome is not Outcome.NO_RULE_BROKEN or warnings(each.check) or each.check.load.notes:
             lines += ["", *_stopped(outcome, each, run)]
     if run.ignored:
         lines += ["", f"{_plain(ignored_words(run.ignored))}."]
@@ -62,6 +63,7 @@ def _stopped(outcome: Outcome, checked: CheckedLoad, run: CheckRun) -> list[str]
     check = checked.check
     lines = [f"### {_WORDS[outcome]}: {_plain(check.load.title)}", ""]
     lines += [f"{_plain(headline(check))}, checked for {check.on.isoformat()}.", ""]
+    lines += [part for line in note_lines(check) for part in (_plain(line), "")]
     lines += [f"- **Warning:** {_plain(f'{w.words} ({w.location})')}" for w in warnings(check)]
     lines += [""] if warnings(check) else []
     things = first_things(check)

@@ -10,7 +10,7 @@ from checker.evaluation.check import Check, Finding, deciding_fields
 from checker.evaluation.gate import is_near
 from checker.evaluation.outcome import Outcome
 from checker.facts.restraint import Holding, holdings
-from checker.reports.shared.check_results import first_things, warnings
+from checker.reports.shared.check_results import first_things, note_lines, warnings
 from checker.reports.shared.comparison_words import found_and_wanted, kind_for
 from checker.reports.shared.deck_section import print_deck
 from checker.reports.shared.outcome_words import (
@@ -189,6 +189,8 @@ def _shown(check: Check) -> Iterator[Finding]:
 def _head(check: Check, page: Page, near: float) -> None:
     page.line(check.load.title, style="bold")
     page.line(f"{check.load.file}, checked for {check.on.isoformat()}")
+    for line in note_lines(check):
+        page.line(line)
     page.line()
     page.line(headline(check), style=_OUTCOME_STYLES[check.outcome])
     page.line(total_words(check.findings))

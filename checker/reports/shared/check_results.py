@@ -67,6 +67,11 @@ def governing_location(finding: Finding, check: Check) -> Location:
     return Location(str(check.load.file), Mark(1, 1))
 
 
+def note_lines(check: Check) -> list[str]:
+    """What the profile notes for readers, a line for each note."""
+    return [f"Note: {' '.join(text.split())}" for text in check.load.notes]
+
+
 _MOST_FIELDS_NAMED = 4
 
 

@@ -4,10 +4,10 @@ Example figures only show the form. Where a word is chosen or an answer given th
 that somebody uncommented and forgot to change must not answer for the crew.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Set
+from dataclasses import dataclass, field
 from datetime import date, timedelta
-from typing import Final
+from typing import Any, Final
 
 from checker.documents.document import Data
 
@@ -19,7 +19,9 @@ _TRAILER: Final[dict[str, Data]] = {
     "gvwr": "2990 lb",
     "empty_weight": "940 lb",
     "empty_tongue_weight": "110 lb",
-    "suspension": _CHOSEN,
+    "brakes": _CHOSEN,
+    "breakaway_fitted": _CHOSEN,
+    "full_trailer": _CHOSEN,
     "axles": {
         "main": {
             "x": "10 ft 4 in",
@@ -29,7 +31,9 @@ _TRAILER: Final[dict[str, Data]] = {
             "brakes": _CHOSEN,
         }
     },
+    "suspension": _CHOSEN,
     "track": "86 in",
+    "overall_width": "92 in",
     "deck": {"front": "46 in", "rear": "166 in", "width": "76 in", "height": "24 in"},
     "anchors": {
         "front-left": {
@@ -43,8 +47,6 @@ _TRAILER: Final[dict[str, Data]] = {
     },
     "coupler": {"size": "2 in", "rating": "3500 lb", "tongue_rating": "525 lb"},
     "safety_chains": {"count": 2, "breaking_strength": "5000 lb"},
-    "brakes": _CHOSEN,
-    "breakaway_fitted": _CHOSEN,
     "front_structure": {"x": "46 in", "height": "24 in", "width": "76 in", "rating": "1500 lbf"},
 }
 
@@ -59,6 +61,8 @@ _TOW_VEHICLE: Final[dict[str, Data]] = {
     "ball_behind_rear_axle": "48 in",
     "payload_rating": "1580 lb",
     "occupants_and_cargo": "640 lb",
+    "seats": 5,
+    "front_restoration": "none",
     "largest_trailer_weight": "9000 lb",
     "receiver": {"rating": "7500 lb", "tongue_rating": "750 lb"},
     "ball_mount": {"rating": "7500 lb", "tongue_rating": "750 lb"},
@@ -110,6 +114,39 @@ _CARRIER: Final[dict[str, Data]] = {
     "government": _CHOSEN,
     "follows_federal_rules": _CHOSEN,
     "personal_and_unpaid": _CHOSEN,
+}
+
+
+def _is_weighed(machine: Mapping[str, Any]) -> bool:
+    """True if the weight on some axle is stated, from which the centre of gravity follows."""
+    return any("weight" in axle for axle in machine.get("axles", {}).values())
+
+
+_NOT_ASKED: Final = frozenset(
+    {
+        # A variance belongs to an existing load; a draft needs none.
+        "variances",
+        # Stated by eye, where positions are not measured.
+        "pulls",
+        # Asked for where a rule needs them, once the rest is stated.
+        *("walkaround", "blocking", "driver", "front_structure", "touches_front_structure"),
+        *("parking_brake_set", "in_park", "chocked", "accessories_lowered", "accessories_secured"),
+        *("loose_parts_secured", "fully_contained", "special_methods", "securement_route"),
+        *("load_checks", "interstate", "driving_time"),
+    }
+)
+_ASKED_IF: Final[Mapping[str, Mapping[str, Callable[[Mapping[str, Any]], bool]]]] = {
+    "trailer": {
+        "axles.*.brakes": lambda stated: stated.get("brakes") not in (None, "none"),
+    },
+    "machine": {"cg.x": lambda stated: not _is_weighed(stated)},
+    "tiedown": {
+        "grade": lambda stated: stated.get("device") == "chain",
+        "unmarked": lambda stated: "marked_working_load_limit" not in stated,
+    },
+    "load": {
+        "tiedowns.*.article": lambda stated: len(stated.get("articles", ())) > 1,
+    },
 }
 
 _LOAD: Final[dict[str, Data]] = {
@@ -209,10 +246,12 @@ class Draft:
 
     Lists and mappings by name have one entry, as a model for all.
     """
-    asked: tuple[str, ...]
-    """The fields at the top of the file that questions are about."""
     every_field: bool
     """Whether all other fields of the schema follow as comments."""
+    questions: dict[str, Data]
+    """The part of the outline that is asked for."""
+    conditions: Mapping[str, Callable[[Mapping[str, Any]], bool]] = field(default_factory=dict)
+    """Fields that are asked for only where this is true of what is stated so far."""
 
 
 def drafts(day: date) -> Mapping[str, Draft]:
@@ -255,6 +294,17 @@ def drafts(day: date) -> Mapping[str, Draft]:
     }
 
 
+def _without(outline: Mapping[str, Data], left_out: Set[str]) -> dict[str, Data]:
+    """The outline without some fields, whatever they stand in."""
+
+    def asked(data: Data) -> Data:
+        if isinstance(data, dict):
+            return {key: asked(inner) for key, inner in data.items() if key not in left_out}
+        return [asked(each) for each in data] if isinstance(data, list) else data
+
+    return {key: asked(inner) for key, inner in outline.items() if key not in left_out}
+
+
 def _profile(kind: str, outline: dict[str, Data], *opening: str) -> Draft:
     title = f"New {kind.replace('-', ' ')}"
     return Draft(
@@ -267,9 +317,9 @@ def _profile(kind: str, outline: dict[str, Data], *opening: str) -> Draft:
         ),
         stated={"kind": kind, "title": title},
         outline={"title": _CHOSEN, **outline},
-        # A variance belongs to an existing load; a draft needs none.
-        asked=("title", *(name for name in outline if name != "variances")),
         every_field=True,
+        questions={"title": _CHOSEN, **_without(outline, _NOT_ASKED)},
+        conditions=_ASKED_IF.get(kind, {}),
     )
 
 
@@ -342,6 +392,6 @@ def _rulebook(day: date) -> Draft:
                 }
             ],
         },
-        asked=("id", "title", "jurisdiction"),
         every_field=False,
+        questions=dict.fromkeys(("id", "title", "jurisdiction")),
     )

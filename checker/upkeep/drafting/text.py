@@ -101,6 +101,9 @@ def _filled(field: Field, outline: Data, stated: Data, *, every_field: bool) -> 
         return _entries(field, outline, stated)
     if field.by_name:
         return _by_name(field, outline, stated, every_field=every_field)
+    if field.refers_to and isinstance(stated, dict) and "from" in stated:
+        # The fields that it does not replace are in the file it names.
+        return stated
     if isinstance(outline, dict) or isinstance(stated, dict) or (field.is_mapping and every_field):
         return _mapping(field, outline, stated, every_field=every_field)
     if stated is not None:

@@ -9,8 +9,10 @@ import pytest
 
 from checker.documents.reader import read_bytes
 from checker.documents.resources import shipped_folder
+from checker.upkeep.drafting.answers import answer_value
+from checker.upkeep.drafting.fields import field_of
 from checker.upkeep.drafting.files import Files
-from checker.upkeep.drafting.guide import ask_for_fields
+from checker.upkeep.drafting.guide import Person, ask_for_fields
 from checker.upkeep.drafting.outlines import drafts
 from checker.upkeep.drafting.text import draft_text, faults
 
@@ -19,13 +21,18 @@ from .conftest import DAY, KINDS
 ALL = Files(shipped_folder("profiles"))
 
 
-class Person:
+class Crew:
     """Answers each question from a list of its own by the field's path; Enter when it is empty."""
 
     def __init__(self, answers: Mapping[str, Iterable[str]]) -> None:
         self.answers = {path: list(lines) for path, lines in answers.items()}
         self.asked: list[str] = []
         self.told: list[str] = []
+
+    def show(self, words: str) -> None:
+        """Keep what is told; a heading, which begins a new group of questions, tells nothing."""
+        if not words.startswith("\n"):
+            self.told.append(words)
 
     def ask(self, question: str) -> str:
         found = re.search(r"\(([a-z0-9_. -]+): [^()]*\): $", question)
@@ -37,8 +44,8 @@ class Person:
 
 def states(kind: str, answers: Mapping[str, Iterable[str]], files: Files = ALL) -> Any:
     """The person after the questions, and what the file states."""
-    person = Person(answers)
-    stated = ask_for_fields(drafts(DAY)[kind], person.ask, person.told.append, files)
+    person = Crew(answers)
+    stated = ask_for_fields(drafts(DAY)[kind], Person(person.ask, person.show), files)
     assert all(not waiting for waiting in person.answers.values()), person.answers
     text = draft_text(drafts(DAY)[kind], stated)
     assert faults(text, kind) == []
@@ -49,7 +56,7 @@ def states(kind: str, answers: Mapping[str, Iterable[str]], files: Files = ALL) 
 @pytest.mark.parametrize("kind", KINDS)
 def test_enter_all_the_way_gives_the_template(kind: str) -> None:
     draft = drafts(DAY)[kind]
-    assert ask_for_fields(draft, lambda _question: "", lambda _words: None, ALL) == draft.stated
+    assert ask_for_fields(draft, Person(lambda _question: "", print), ALL) == draft.stated
 
 
 def _follows_the_hints() -> Callable[[str], str]:
@@ -63,6 +70,8 @@ def _follows_the_hints() -> Callable[[str], str]:
         hint = question.rpartition("(")[2].partition(": ")[2].removesuffix("): ")
         if hint.startswith("yes adds one"):
             return "" if ".2:" in question else "yes"
+        if "? yes / no" in hint:
+            return "no"
         if hint.startswith("a name such as"):
             return hint.removeprefix("a name such as ").partition(",")[0]
         if hint.startswith("Enter leaves"):
@@ -74,6 +83,18 @@ def _follows_the_hints() -> Callable[[str], str]:
         return hint.partition(" / ")[0].partition(", ")[0]
 
     return ask
+
+
+_LEFT_OPEN = {
+    # Asked for where they can matter only: a grade of chain, a table value where no mark is read,
+    # the article of a tiedown where there are several.
+    "tiedown": {".grade", ".unmarked"},
+    "load": {".tiedowns.0.article"},
+    # The first word of each choice is taken, and these exclude what was answered before.
+    "carrier": {".personal_and_unpaid"},
+    "trailer": {".axles.main.brakes", ".breakaway_fitted"},
+    "machine": {".cg.x"},
+}
 
 
 def _leaves(data: Any, path: str = "") -> list[str]:
@@ -89,11 +110,11 @@ def _leaves(data: Any, path: str = "") -> list[str]:
 def test_every_question_can_be_answered_by_its_own_example(kind: str) -> None:
     draft = drafts(DAY)[kind]
     told: list[str] = []
-    stated = ask_for_fields(draft, _follows_the_hints(), told.append, ALL)
-    assert told == []
+    stated = ask_for_fields(draft, Person(_follows_the_hints(), told.append), ALL)
+    assert [each for each in told if not each.startswith(("\n", "found `"))] == []
     assert faults(draft_text(draft, stated), kind) == []
-    wanted = _leaves({name: draft.outline[name] for name in draft.asked})
-    assert set(wanted) - set(_leaves(stated)) == set()
+    wanted = _leaves(draft.questions)
+    assert set(wanted) - set(_leaves(stated)) == _LEFT_OPEN.get(kind, set())
 
 
 def test_a_wrong_unit_is_told_and_asked_again() -> None:
@@ -145,13 +166,13 @@ def test_units_and_numbers_are_kept_as_typed() -> None:
             "axles": ["front", "rear", ""],
             "axles.front.x": ["10' 4\""],
             "axles.front.tyres": ["2"],
-            "axles.rear.x": ["3.2 m ± 1 cm"],
+            "axles.rear.x": ["4.1 m ± 1 cm"],
         },
     )
     assert stated == {
         "empty_weight": "975 kg",
         "track": "5 ft 2 in",
-        "axles": {"front": {"x": "10' 4\"", "tyres": 2}, "rear": {"x": "3.2 m ± 1 cm"}},
+        "axles": {"front": {"x": "10' 4\"", "tyres": 2}, "rear": {"x": "4.1 m ± 1 cm"}},
     }
 
 
@@ -187,13 +208,17 @@ def test_entries_of_a_list_one_after_the_other() -> None:
             "articles.2.name": ["pallet"],
             "articles.3": ["no"],
             "trip.places": ["US-UT, US-CO"],
-            "trip.load_checks": ["[45 mi, 1,000 mi]"],
         },
     )
     assert stated == {
         "articles": [{"from": "machines/skid-steer"}, {"name": "pallet"}],
-        "trip": {"places": ["US-UT", "US-CO"], "load_checks": ["45 mi", "1,000 mi"]},
+        "trip": {"places": ["US-UT", "US-CO"]},
     }
+
+
+def test_a_comma_between_thousands_parts_no_entries() -> None:
+    field = field_of("load").below("trip").below("load_checks")
+    assert answer_value(field, "[45 mi, 1,000 mi]") == ["45 mi", "1,000 mi"]
 
 
 def test_no_states_that_there_are_none_where_that_can_be() -> None:
@@ -252,7 +277,7 @@ def test_the_end_of_input_keeps_the_answers() -> None:
         except StopIteration:
             raise EOFError from None
 
-    stated = ask_for_fields(drafts(DAY)["trailer"], ask, told.append, ALL)
+    stated = ask_for_fields(drafts(DAY)["trailer"], Person(ask, told.append), ALL)
     assert stated == {"kind": "trailer", "title": "Our trailer", "coupling": "ball"}
 
 

@@ -23,6 +23,7 @@ from checker.reports.shared.check_results import (
     findings_to_report,
     first_things,
     ignored_words,
+    note_lines,
     warnings,
 )
 from checker.reports.shared.html.entries import groups
@@ -57,6 +58,7 @@ def load_page(checked: CheckedLoad, run: CheckRun) -> str:
         state=_STATES[check.outcome],
         counted=total_words(check.findings),
         near=near_words(check, run.near),
+        notes=note_lines(check),
         warnings=[(each.words, str(each.location)) for each in warnings(check)],
         first=first_things(check),
         stopped=[(each.finding.rule.title, each.summary) for each in stopped],
