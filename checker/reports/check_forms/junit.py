@@ -10,13 +10,14 @@ from xml.etree import ElementTree
 
 from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
+from checker.reports.shared.actions import out_of_date
 from checker.reports.shared.check_results import (
     CheckedLoad,
     CheckRun,
     FindingToReport,
     Unreadable,
     findings_to_report,
-    out_of_date,
+    stops_the_load,
     warnings,
 )
 from checker.reports.shared.outcome_words import headline
@@ -55,7 +56,8 @@ def _suite(checked: CheckedLoad, run: CheckRun) -> ElementTree.Element:
         cases.append(case)
     for each in warnings(check):
         case = _named("warnings", each.name)
-        _add(case, "skipped", each.name, each.words, f"{each.words}\n{each.location}")
+        kind = "error" if stops_the_load(each, run) else "skipped"
+        _add(case, kind, each.name, each.words, f"{each.words}\n{each.location}")
         cases.append(case)
     suite = _counted(f"{check.load.title} ({check.load.file})", str(check.load.file), cases)
     properties = ElementTree.Element("properties")
@@ -80,7 +82,7 @@ def _case(finding: Finding, listed: FindingToReport | None) -> ElementTree.Eleme
     if listed.stop is None and finding.verdict is Verdict.MET:
         return case
     kind = {Stop.UNDECIDED: "error", None: "skipped"}.get(listed.stop, "failure")
-    text = [listed.summary, *([f"Do: {listed.action}"] if listed.action else [])]
+    text = [finding.statement, listed.summary, *([f"Do: {listed.action}"] if listed.action else [])]
     text += [f"Why: {finding.rule.because}", *sources(finding), f"{listed.location}"]
     _add(case, kind, listed.stop or finding.verdict, listed.summary, "\n".join(text))
     return case

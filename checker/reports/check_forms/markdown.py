@@ -6,12 +6,12 @@ import re
 from checker.documents.problems import count_problems
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
+from checker.reports.shared.actions import first_things
 from checker.reports.shared.check_results import (
     CheckedLoad,
     CheckRun,
     FindingToReport,
     findings_to_report,
-    first_things,
     ignored_words,
     warnings,
 )
@@ -64,7 +64,7 @@ def _stopped(outcome: Outcome, checked: CheckedLoad, run: CheckRun) -> list[str]
     lines += [f"{_plain(headline(check))}, checked for {check.on.isoformat()}.", ""]
     lines += [f"- **Warning:** {_plain(f'{w.words} ({w.location})')}" for w in warnings(check)]
     lines += [""] if warnings(check) else []
-    things = first_things(check)
+    things = first_things(check, checked.fixes, run.system)
     if things:
         lines += ["Do first:", ""]
         lines += [f"{number}. {_plain(thing)}" for number, thing in enumerate(things, 1)]
@@ -84,7 +84,7 @@ def _entry(each: FindingToReport) -> str:
     rule = each.finding.rule
     level = "" if rule.level == "must" else " (should)"
     cited = "; ".join(sources(each.finding))
-    words = f"- **{_plain(str(each.finding.verdict))}**: {_plain(rule.title)}{level}: "
+    words = f"- **{_plain(str(each.finding.verdict))}**: {_plain(each.finding.statement)}{level}: "
     words += f"{_plain(each.summary)}."
     if each.action:
         words += f" Do: {_plain(each.action)}"
