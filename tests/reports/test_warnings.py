@@ -47,7 +47,8 @@ def warned(rulebooks: Rulebooks) -> CheckedLoad:
 
 
 def test_what_is_warned_of_and_where(warned: CheckedLoad) -> None:
-    place, third, table = warnings(warned.check)
+    place, subjects, third, table = warnings(warned.check)
+    assert subjects.summary.startswith("Not looked at in US-UT: ")
     assert place.summary == UNREAD
     assert third.summary.startswith(f"Doubtful figure: {FOUND} (")
     assert "usual: a third of the breaking strength at most" in third.summary
