@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 
 from msgspec import Struct
 
-from checker.documents.problems import nearest, quoted
+from checker.documents.problems import listed, nearest, quoted
 
 _NAME = re.compile(r"\{([^{}]*)\}")
 _LONG_NUMBER = re.compile(r"(?<![\d.,])\d{4,}(?![\d,])")
@@ -49,7 +49,7 @@ def unknown_names(text: str, thresholds: Iterable[str]) -> list[tuple[str, str, 
             found.append(
                 (
                     f"{quoted('{' + name + '}')} in a text of the rule",
-                    "the name of one of the rule's thresholds in the braces",
+                    f"a threshold of the rule in the braces: {listed(known) if known else 'none'}",
                     near and quoted("{" + near + "}"),
                 )
             )

@@ -112,6 +112,7 @@ def test_every_form_has_them(warned: CheckedLoad, runs: Runs) -> None:
     rows = list(csv.DictReader(io.StringIO(csv_report.report(run), newline="")))
     assert [row["rule"] for row in rows if row["verdict"] == "warning"] == [
         "no-rulebook-read",
+        "law-not-read",
         "doubtful-figure",
         "doubtful-figure",
     ]

@@ -13,6 +13,7 @@ from checker.reports.shared.check_results import (
     FindingToReport,
     findings_to_report,
     ignored_words,
+    unread_by_place,
     warnings,
 )
 from checker.reports.shared.outcome_words import headline
@@ -36,6 +37,7 @@ def report(run: CheckRun) -> str:
     )
     total = len(run.checked) + len(run.unreadable)
     lines = [f"## cinchbook: {number_of(total, 'load profile')}", ""]
+    lines += [line for words in unread_by_place(run) for line in (f"**{_plain(words)}**", "")]
     lines += ["| outcome | load | file | stopped by |", "|---|---|---|---|"]
     for unreadable in run.unreadable:
         problems = number_of(count_problems(unreadable.problems), "problem")

@@ -171,6 +171,15 @@ def held_words(check: Check, place: str) -> str:
     return ", ".join(each for each in SUBJECTS if each not in unread) or "none of its law"
 
 
+def unread_by_place(run: CheckRun) -> list[str]:
+    """For each place of the trips of a run, the subjects of its law that nobody read."""
+    found: dict[str, dict[str, None]] = {}
+    for each in run.checked:
+        for place, subjects in each.check.unread_subjects.items():
+            found.setdefault(place, {}).update(dict.fromkeys(subjects))
+    return [f"Not looked at in {place}: {', '.join(subjects)}" for place, subjects in found.items()]
+
+
 def stops_the_load(warning: WarningToReport, run: CheckRun) -> bool:
     """True if the gate stops a load for a warning: for law that nobody read."""
     return warning.name != DOUBTFUL and run.fail_on.includes(FailOn.UNREAD)

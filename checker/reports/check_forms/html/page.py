@@ -22,6 +22,7 @@ from checker.reports.shared.check_results import (
     CheckRun,
     findings_to_report,
     ignored_words,
+    unread_by_place,
     warnings,
 )
 from checker.reports.shared.html.entries import groups
@@ -112,6 +113,7 @@ def index(run: CheckRun, names: Sequence[str]) -> str:
     return template("index.html.j2").render(
         rows=rows,
         unreadable=run.unreadable,
+        unread=unread_by_place(run),
         ignored=ignored_words(run.ignored) if run.ignored else "",
         cautions=CAUTIONS,
         version=run.version,
