@@ -111,7 +111,7 @@ def _print(run: "CheckRun", form: Format, *, full: bool, short: bool) -> None:
 
         typer.echo(report(run), nl=False)
         return
-    from checker.reports.pages.check import print_check
+    from checker.reports.pages.check.page import print_check
     from checker.reports.pages.overview import print_overview, worth_printing
     from checker.reports.shared.check_results import ignored_words
 

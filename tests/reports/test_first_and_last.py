@@ -28,7 +28,7 @@ from checker.reports.check_forms import annotations, codequality, junit, markdow
 from checker.reports.check_forms import csv as csv_report
 from checker.reports.check_forms import json as json_report
 from checker.reports.check_forms.html import page
-from checker.reports.pages.check import print_check
+from checker.reports.pages.check.page import print_check
 from checker.reports.shared.actions import first_things
 from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.outcome_words import headline

@@ -23,7 +23,7 @@ from checker.evaluation.check import Check
 from checker.evaluation.tolerances import check_profile
 from checker.facts.restraint import WAYS
 from checker.load.build import read_profile
-from checker.reports.pages.check import print_check
+from checker.reports.pages.check.page import print_check
 from checker.reports.shared.scene_building import build_scene
 from checker.rulebooks.verdicts import Verdict
 from tests.shipped import shipped_rules

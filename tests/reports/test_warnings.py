@@ -23,7 +23,7 @@ from checker.reports.check_forms import annotations, codequality, junit, markdow
 from checker.reports.check_forms import csv as csv_report
 from checker.reports.check_forms import json as json_report
 from checker.reports.check_forms.html import page
-from checker.reports.pages.check import print_check
+from checker.reports.pages.check.page import print_check
 from checker.reports.pages.overview import print_overview
 from checker.reports.shared.check_results import CheckedLoad, warnings
 from checker.reports.shared.outcome_words import headline

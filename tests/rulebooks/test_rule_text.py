@@ -37,7 +37,7 @@ def test_a_figure_that_is_not_known_is_named() -> None:
 def test_a_name_that_is_no_threshold_is_a_problem_with_a_suggestion() -> None:
     ((found, wanted, near),) = unknown_names("within {distanse}", ["distance"])
     assert "'{distanse}'" in found
-    assert wanted == "a threshold of the rule in the braces: 'distance'"
+    assert wanted == "a threshold of the rule in the braces: distance"
     assert near == "'{distance}'"
 
 

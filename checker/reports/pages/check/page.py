@@ -7,8 +7,8 @@ from rich.console import Console
 from checker.advice.fixes import Fix
 from checker.evaluation.check import Check, Finding, deciding_fields
 from checker.evaluation.outcome import Outcome
-from checker.reports.pages.check_entries import WORDS, print_entry, print_waiting
-from checker.reports.pages.check_rules import (
+from checker.reports.pages.check.entries import WORDS, print_entry, print_waiting
+from checker.reports.pages.check.in_force import (
     print_held,
     print_held_in_short,
     print_rules_in_force,
