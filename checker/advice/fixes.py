@@ -17,14 +17,22 @@ from checker.evaluation.check import Check, Finding
 from checker.evaluation.rule_rows import Flags, RuleRows
 from checker.load.build import Profile, field_path
 from checker.load.model import Load
+from checker.mechanics.quantities import POUND_FORCE
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.verdicts import Verdict
+from checker.units.arithmetic import NOT_STATED
 
 Values = Mapping[DataPath, NDArray[np.float64]]
 
 _STEPS = 100
 _LIGHTEST_SHARE = 0.2
 _STRONGEST_FACTOR = 12.0
+_GOODS = ("palletised goods", "other")
+"""Articles of which a crew can carry less."""
+_LIGHTEST_MACHINE = 0.9
+"""Share of a machine that stays when its tank is emptied and what is hung on it is taken off."""
+_STRONGEST = 15800 * POUND_FORCE
+"""Working load limit of a 5/8 in grade 70 chain (49 CFR 393.108), the strongest in use."""
 
 
 class Fix(Struct, frozen=True):
@@ -39,16 +47,24 @@ class Fix(Struct, frozen=True):
     article: str
     value: float
     breaks: tuple[Rule, ...]
+    meets: frozenset[str] = frozenset()
+    """Ids of the must-rules broken today that this one change would meet."""
+    to: float = NOT_STATED
+    """The value the field would have; of a move where the front of the article would stand."""
 
 
 class Adjustment(Struct, frozen=True):
-    """One thing to change: candidate values, nearest to today's first, and the fields they set."""
+    """One thing to change: candidate values, nearest to today's first, and the fields they set.
+
+    Nobody can go further from today's value than to `furthest`; the candidates do, to show room.
+    """
 
     kind: str
     article: str
     fields: frozenset[str]
     candidates: tuple[NDArray[np.float64], ...]
     values: Callable[[NDArray[np.float64]], Values]
+    furthest: float | None = None
 
 
 def fixes(profile: Profile, done: Check, rulebooks: Rulebooks) -> dict[str, tuple[Fix, ...]]:
@@ -60,7 +76,7 @@ def fixes(profile: Profile, done: Check, rulebooks: Rulebooks) -> dict[str, tupl
 def fixes_of(
     broken: Sequence[Finding], profile: Profile, done: Check, rulebooks: Rulebooks
 ) -> dict[str, tuple[Fix, ...]]:
-    """Fixes by rule id, for some of the rules that are not met."""
+    """Fixes by rule id, for some of the rules that are not met; those that break nothing first."""
     behind = {each.rule.id: fields_behind(each, done) for each in broken}
     found: dict[str, list[Fix]] = {each.rule.id: [] for each in broken}
     for adjustment in adjustments(profile):
@@ -69,7 +85,11 @@ def fixes_of(
             AdjustmentSearch(adjustment, profile, done, rulebooks).fixes(moved).items()
         ):
             found[name].append(fix)
-    return {name: tuple(offered) for name, offered in found.items() if offered}
+    return {
+        name: tuple(sorted(offered, key=lambda fix: bool(fix.breaks)))
+        for name, offered in found.items()
+        if offered
+    }
 
 
 def fields_behind(finding: Finding, done: Check) -> set[str]:
@@ -126,6 +146,7 @@ def _lighten(load: Load, index: int) -> Iterator[Adjustment]:
         fields=frozenset({field_path((*at, "weight"))}),
         candidates=(np.linspace(today, _LIGHTEST_SHARE * today, _STEPS),),
         values=lambda heavy: {path: weight * heavy / today for path, weight in stated.items()},
+        furthest=(_LIGHTEST_SHARE if machine.type in _GOODS else _LIGHTEST_MACHINE) * today,
     )
 
 
@@ -154,6 +175,7 @@ def _strengthen(load: Load, index: int) -> Iterator[Adjustment]:
         fields=frozenset(field_path(path) for path in ratings),
         candidates=(np.linspace(weakest, _STRONGEST_FACTOR * weakest, _STEPS),),
         values=lambda least: {path: np.maximum(rating, least) for path, rating in ratings.items()},
+        furthest=max(_STRONGEST, weakest),
     )
 
 
@@ -172,16 +194,24 @@ class AdjustmentSearch:
         nearest: dict[str, float] = {}
         for candidates in self.adjustment.candidates:
             for name, value in self.first(candidates, rules, _met).items():
+                if not self._can_be_done(value, today):
+                    continue
                 if name not in nearest or abs(value - today) < abs(nearest[name] - today):
                     nearest[name] = value
         if not nearest:
             return {}
-        breaks = self._broken(np.array(list(nearest.values())))
+        values = np.array(list(nearest.values()))
         since = today if self.adjustment.kind == "move" else 0.0
+        after = self._after(values)
+        kind, article = self.adjustment.kind, self.adjustment.article
         return {
-            name: Fix(self.adjustment.kind, self.adjustment.article, value - since, broken)
-            for (name, value), broken in zip(nearest.items(), breaks, strict=True)
+            name: Fix(kind, article, value - since, broken, met | {name}, value)
+            for (name, value), (broken, met) in zip(nearest.items(), after, strict=True)
         }
+
+    def _can_be_done(self, value: float, today: float) -> bool:
+        furthest = self.adjustment.furthest
+        return furthest is None or abs(value - today) <= abs(furthest - today)
 
     def first(
         self,
@@ -204,12 +234,20 @@ class AdjustmentSearch:
         values = self.adjustment.values(tried)
         return sweep(self.profile, values, self.rulebooks, self.done.on, wanted)
 
-    def _broken(self, tried: NDArray[np.float64]) -> list[tuple[Rule, ...]]:
-        """For each value, the must-rules met today that would not be met after the change."""
+    def _after(self, tried: NDArray[np.float64]) -> list[tuple[tuple[Rule, ...], frozenset[str]]]:
+        """For each value, the must-rules that it breaks, and those broken today that it meets."""
         today = {each.rule.id for each in self.done.findings if each.verdict is Verdict.NOT_MET}
-        rows = self._swept(tried, lambda rule: rule.level == "must" and rule.id not in today)
-        broken = [(each.rule, each.are(Verdict.NOT_MET)) for each in rows]
-        return [tuple(rule for rule, at in broken if at[row]) for row in range(len(tried))]
+        rows = self._swept(tried, lambda rule: rule.level == "must")
+        kept = [each for each in rows if each.rule.id not in today]
+        mended = [each for each in rows if each.rule.id in today]
+        broken = [(each.rule, each.are(Verdict.NOT_MET)) for each in kept]
+        return [
+            (
+                tuple(rule for rule, at in broken if at[row]),
+                frozenset(each.rule.id for each in mended if each.satisfied[row]),
+            )
+            for row in range(len(tried))
+        ]
 
 
 def _met(rows: RuleRows) -> Flags:

@@ -48,7 +48,8 @@ def run(
         typer.Option(
             "--fail-on",
             help="What else stops a load: should-rules not met, should-rules left open, rules met "
-            "by no more than the share that counts as near. Each level includes those before it.",
+            "by no more than the share that counts as near. Each of these includes those before "
+            "it. `unread` stops what `open` stops, and loads with law that nobody read.",
         ),
     ] = FailOn.MUST,
     changed_since: Annotated[
@@ -110,7 +111,7 @@ def _print(run: "CheckRun", form: Format, *, full: bool, short: bool) -> None:
 
         typer.echo(report(run), nl=False)
         return
-    from checker.reports.pages.check import print_check
+    from checker.reports.pages.check.page import print_check
     from checker.reports.pages.overview import print_overview, worth_printing
     from checker.reports.shared.check_results import ignored_words
 

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
+from typing import NamedTuple
 
 import numpy as np
 from msgspec import Struct
@@ -18,6 +19,7 @@ from checker.load.model import Load, Origin, Variance
 from checker.load.plausible.reading import Doubt
 from checker.rulebooks.formula import Formula, Governing
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks
+from checker.rulebooks.rule_text import figure, with_figures
 from checker.rulebooks.unread_jurisdictions import unread_jurisdictions
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number
@@ -88,6 +90,41 @@ class Finding(Struct, frozen=True):
         return VERDICTS[self.rows.verdicts[0]]
 
     @property
+    def statement(self) -> str:
+        """The title as a true statement: in its broken form where the rule is not met."""
+        if self.verdict is not Verdict.NOT_MET:
+            return self.title
+        return self.broken or f"Not met: {self.title}"
+
+    @property
+    def title(self) -> str:
+        """The title of the rule with the figures in force."""
+        return self._printed(self.rule.text.title)
+
+    @property
+    def broken(self) -> str | None:
+        """What the rule says where it is not met; None where it is met or has no such text."""
+        text = self.rule.text.broken
+        return self._printed(text) if text and self.verdict is Verdict.NOT_MET else None
+
+    @property
+    def fix(self) -> str:
+        """What to do, by the side of the limit the load is on, with the figures in force."""
+        text, deciding = self.rule.text, self.governing
+        by_side: str | None = None
+        if deciding is not None and deciding.operator is not None:
+            below = deciding.left_value < deciding.right_value
+            by_side = text.fix_below if below else text.fix_above
+        return self._printed(by_side or text.fix)
+
+    def _printed(self, text: str) -> str:
+        figures = {
+            name: figure((self.metric_print and value.metric_text) or value.text)
+            for name, value in self.thresholds
+        }
+        return with_figures(text, figures)
+
+    @property
     def metric_print(self) -> bool:
         """True if the printed metric figures decide."""
         return bool(self.rows.metric[0])
@@ -124,7 +161,8 @@ class Check(Struct, frozen=True):
     """The findings of one load under the rulebooks of a day.
 
     `variances` are those the profile states, `changes` those of amendments on that day and trip,
-    `unread` the jurisdictions for which no rulebook was read; `doubts` decide nothing.
+    `unread` the jurisdictions for which no rulebook was read, `unread_subjects` by place the
+    subjects of its law that no rulebook in force holds; `doubts` decide nothing.
     """
 
     load: Load
@@ -137,6 +175,7 @@ class Check(Struct, frozen=True):
     changes: tuple[Change, ...]
     repealed: tuple[tuple[Rule, Change], ...]
     unread: tuple[str, ...]
+    unread_subjects: Mapping[str, tuple[str, ...]]
     facts: Facts
     doubts: tuple[Doubt, ...] = ()
 
@@ -172,28 +211,43 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
         changes=evaluated.changes,
         repealed=evaluated.repealed,
         unread=unread,
+        unread_subjects={
+            place: tuple(subjects) for place, subjects in evaluated.unread_subjects().items()
+        },
         facts=evaluated.facts,
     )
 
 
-def deciding_fields(findings: Iterable[Finding], most: int = 5) -> list[tuple[str, int]]:
-    """The few missing fields that, once stated, decide the most undecided rules.
+class DecidingField(NamedTuple):
+    """A missing field, and how many rules, and must-rules among them, stating it decides."""
 
-    Greedy: the field that most rules lack comes first. The count is of rules that lack nothing more
-    once this field and those before it are stated, at least one for each field.
+    field: str
+    decides: int
+    decides_musts: int
+
+
+def deciding_fields(findings: Iterable[Finding], most: int = 5) -> list[DecidingField]:
+    """The few missing fields that, once stated, decide the most undecided must-rules, then others.
+
+    Greedy: the field that most must-rules lack comes first, among equals the one that most rules
+    lack. The counts are of rules that lack nothing more once this field and those before it are
+    stated.
     """
-    gaps = [set(finding.missing) for finding in findings if finding.missing]
-    chosen: list[tuple[str, int]] = []
+    gaps = [(set(each.missing), each.rule.level == "must") for each in findings if each.missing]
+    chosen: list[DecidingField] = []
     while gaps and len(chosen) < most:
-        weight: dict[str, float] = {}
-        for gap in gaps:
+        weight: dict[str, tuple[float, float]] = {}
+        for gap, must in gaps:
             for field in gap:
-                weight[field] = weight.get(field, 0.0) + 1.0 / len(gap)
+                of_musts, of_all = weight.get(field, (0.0, 0.0))
+                share = 1.0 / len(gap)
+                weight[field] = of_musts + share * must, of_all + share
         best = max(sorted(weight), key=lambda field: weight[field])
-        for gap in gaps:
+        for gap, _ in gaps:
             gap.discard(best)
-        chosen.append((best, sum(not gap for gap in gaps)))
-        gaps = [gap for gap in gaps if gap]
+        decided = [must for gap, must in gaps if not gap]
+        chosen.append(DecidingField(best, len(decided), sum(decided)))
+        gaps = [(gap, must) for gap, must in gaps if gap]
     return chosen
 
 

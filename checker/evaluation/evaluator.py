@@ -33,6 +33,7 @@ from checker.rulebooks.formula import Governing
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.layering import rules_in_force
 from checker.rulebooks.model import Change, Rule, Rulebook, Rulebooks
+from checker.rulebooks.unread_subjects import unread_subjects
 from checker.units.arithmetic import Compared, Number, both
 
 LISTS: Mapping[str, str] = {
@@ -305,6 +306,20 @@ class Evaluated(Struct, frozen=True):
         """The evaluators of rulebooks whose jurisdiction the trip touches, or may touch."""
         return (each for each in self.books if each.here != 0)
 
+    def rule_rows(self, wanted: Callable[[Rule], Any] = lambda _rule: True) -> Iterator[RuleRows]:
+        """The rows of the wanted rules of the rulebooks in reach, in the order of the rulebooks."""
+        for evaluator in self.in_reach():
+            for rule in evaluator.book.rules:
+                if wanted(rule):
+                    yield evaluator.rule_rows(rule)
+
+    def unread_subjects(self) -> Mapping[str, Mapping[str, Flags]]:
+        """By place of the trip and subject of its law, the rows where no rulebook holds it."""
+        return unread_subjects(
+            self.facts.load.trip.places,
+            [(each.book, each.verdicts != DOES_NOT_APPLY) for each in self.in_reach()],
+        )
+
 
 def evaluators(
     load: Load,
@@ -343,7 +358,4 @@ def evaluate(
 
     Rules of jurisdictions that the trip does not touch are left out.
     """
-    for evaluator in evaluators(load, rulebooks, on, corners=corners).in_reach():
-        for rule in evaluator.book.rules:
-            if wanted(rule):
-                yield evaluator.rule_rows(rule)
+    return evaluators(load, rulebooks, on, corners=corners).rule_rows(wanted)

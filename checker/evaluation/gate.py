@@ -38,7 +38,7 @@ def stops(rows: RuleRows, fail_on: FailOn, near: float) -> Codes:
         found = np.zeros(rows.verdicts.shape, dtype=int)
     if must or fail_on.includes(FailOn.OPEN):
         found = np.where(rows.undecided, _UNDECIDED, found)
-    if fail_on is FailOn.NEAR:
+    if fail_on.includes(FailOn.NEAR):
         found = np.where(rows.near(near), _NEAR, found)
     return found.astype(np.int8)
 
@@ -59,12 +59,14 @@ def counts_things(finding: Finding) -> bool:
 
 
 def outcome_at(check: Check, fail_on: FailOn, near: float) -> Outcome:
-    """The outcome of a load at a gate: hold where it is stopped by more than missing facts."""
+    """The outcome of a load at a gate: hold where it is stopped by more than what is unknown."""
     if check.outcome is Outcome.HOLD:
         return Outcome.HOLD
     found = {stop(finding, fail_on, near) for finding in check.findings}
     if found & {Stop.BROKEN, Stop.NEAR}:
         return Outcome.HOLD
     if check.outcome is Outcome.OPEN or Stop.UNDECIDED in found:
+        return Outcome.OPEN
+    if fail_on.includes(FailOn.UNREAD) and (check.unread or check.unread_subjects):
         return Outcome.OPEN
     return Outcome.NO_RULE_BROKEN

@@ -4,17 +4,22 @@ from enum import StrEnum
 
 
 class FailOn(StrEnum):
-    """What stops a load at a gate; each level stops everything that the one before it stops.
+    """What stops a load at a gate.
 
-    A must-rule that is not met, or not decided, stops a load at every level.
+    From `must` to `near` each level stops everything that the one before it stops. `unread` stops
+    what `open` stops, and loads that touch law which nobody read. A must-rule that is not met, or
+    not decided, stops a load at every level.
     """
 
     MUST = "must"
     SHOULD = "should"
     OPEN = "open"
     NEAR = "near"
+    UNREAD = "unread"
 
-    def includes(self, grade: "FailOn") -> bool:
+    def includes(self, level: "FailOn") -> bool:
         """True if this gate stops what that one stops."""
-        grades = list(FailOn)
-        return grades.index(self) >= grades.index(grade)
+        levels = list(FailOn)
+        if self is FailOn.UNREAD:
+            return level is not FailOn.NEAR
+        return levels.index(self) >= levels.index(level)

@@ -164,6 +164,7 @@ def _read_book(document: Document, files: RuleFileSet, *, with_proofs: bool) -> 
         rules=tuple(read(rule, path=("rules", index)) for index, rule in enumerate(data["rules"])),
         digest=_digest(document),
         file=document.file,
+        subjects=frozenset(data.get("subjects", ())),
     )
 
 

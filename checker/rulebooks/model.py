@@ -10,6 +10,7 @@ from checker.documents.problems import Mark
 from checker.facts.catalogue import Each
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
 from checker.rulebooks.formula import Formula
+from checker.rulebooks.rule_text import RuleText, figure, with_figures
 from checker.units.parsing import Quantity
 
 
@@ -121,7 +122,7 @@ class Rule(Struct, frozen=True, dict=True):  # a dict, to keep the names of its 
     """One requirement."""
 
     id: str
-    title: str
+    text: RuleText
     question: str
     for_each: Each | None
     when: Formula | None
@@ -132,12 +133,29 @@ class Rule(Struct, frozen=True, dict=True):  # a dict, to keep the names of its 
     basis: str
     level: str
     because: str
-    fix: str
     location: Location
     about: str | None = None
     proofs: tuple[Proof, ...] = ()
     usual_at_limit: bool = False
     """True if things are built to its limit, so that a small margin is no near miss."""
+
+    @property
+    def title(self) -> str:
+        """A statement that is true when the rule is met, with the last figures known."""
+        return with_figures(self.text.title, self._last_figures)
+
+    @property
+    def fix(self) -> str:
+        """What to do when the rule is not met, for any load, with the last figures known."""
+        return with_figures(self.text.fix, self._last_figures)
+
+    @cached_property
+    def _last_figures(self) -> Mapping[str, str]:
+        return {
+            name: figure(threshold.values[-1].text)
+            for name, threshold in self.thresholds.items()
+            if threshold.values
+        }
 
     @property
     def formulas(self) -> tuple[Formula, ...]:
@@ -161,6 +179,8 @@ class Rulebook(Struct, frozen=True):
     rules: tuple[Rule, ...]
     digest: str
     file: str
+    subjects: frozenset[str] = frozenset()
+    """The subjects of the law of its jurisdiction that it holds."""
     rules_not_read: bool = False
     """True if its rules were not read, because no trip of the run touches its jurisdiction."""
 

@@ -15,6 +15,7 @@ from checker.rulebooks.formula import Formula, compile_formula
 from checker.rulebooks.model import Rule, Threshold
 from checker.rulebooks.proof_reading import read_proof
 from checker.rulebooks.rule_file_set import RuleFileSet, location
+from checker.rulebooks.rule_text import RuleText, unknown_names
 from checker.rulebooks.threshold_reading import read_threshold
 from checker.units.parsing import KINDS
 
@@ -73,7 +74,7 @@ def read_rule(
     }
     rule = Rule(
         id=data["id"],
-        title=data["title"],
+        text=_read_text(data, thresholds, document, path, files),
         question=data["question"],
         for_each=each,
         when=when,
@@ -84,7 +85,6 @@ def read_rule(
         basis=data["basis"],
         level=data["level"],
         because=data["because"],
-        fix=data["fix"],
         location=location(document, path),
         about=data.get("about"),
         usual_at_limit="usual_at_limit" in data,
@@ -100,6 +100,22 @@ def read_rule(
         for index, proof in enumerate(data["proofs"])
     ]
     return replace(rule, proofs=tuple(proofs))
+
+
+def _read_text(
+    data: Mapping[str, Any],
+    thresholds: Mapping[str, Threshold],
+    document: Document,
+    path: DataPath,
+    files: RuleFileSet,
+) -> RuleText:
+    """The texts of a rule; names in braces that are no thresholds are added to `files`."""
+    texts = {name: data[name] for name in RuleText.__struct_fields__ if name in data}
+    for name, text in texts.items():
+        for found, wanted, near in unknown_names(text, thresholds):
+            at = document.problem((*path, name), found, wanted)
+            files.problems.append(Problem(at.file, at.mark, found, wanted, near))
+    return RuleText(**texts)
 
 
 def _compile(

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from checker.evaluation.evaluator import evaluate
+from checker.evaluation.evaluator import evaluators
 from checker.evaluation.outcome import (
     NO_RULE_BROKEN,
     OutcomeRows,
@@ -39,6 +39,8 @@ class ChunkResult:
     """Some should-rule is not met."""
     unread: Sequence[str]
     """Places of the trip for which no rulebook was read."""
+    unread_subjects: Mapping[str, Mapping[str, Flags]]
+    """By place and subject of its law, the hauls for which no rulebook holds it."""
 
 
 def evaluate_chunk(
@@ -56,7 +58,8 @@ def evaluate_chunk(
     verdicts: dict[str, Sequence[int]] = {}
     rules: list[RuleRows] = []
     outcome = OutcomeRows(chunk.hauls)
-    for each in evaluate(load, rulebooks, chunk.on, corners=corners):
+    evaluated = evaluators(load, rulebooks, chunk.on, corners=corners)
+    for each in evaluated.rule_rows():
         verdicts[each.rule.id] = _counts(each.verdicts, chunk.hauls)
         near_here = each.near(near)
         is_quiet = each.is_satisfied_everywhere and not near_here.any()
@@ -87,6 +90,7 @@ def evaluate_chunk(
         excused=excused,
         should_broken=should_broken,
         unread=unread_jurisdictions(load.trip.places, rulebooks),
+        unread_subjects=evaluated.unread_subjects(),
     )
 
 

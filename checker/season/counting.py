@@ -38,6 +38,10 @@ def count(result: ChunkResult, cutoffs: Cutoffs) -> Totals:
     counted = {name: _number(rows, chunk.hauls) for name, rows in chunk.doubtful.items()}
     totals.doubtful = {name: number for name, number in counted.items() if number}
     totals.unread = dict.fromkeys(result.unread, chunk.hauls)
+    totals.unread_subjects = {
+        place: {subject: _number(rows, chunk.hauls) for subject, rows in subjects.items()}
+        for place, subjects in result.unread_subjects.items()
+    }
     marks = (
         np.ones(chunk.hauls, dtype=bool),
         result.outcomes == HOLD,

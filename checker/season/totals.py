@@ -133,6 +133,8 @@ class Totals(Struct):
     """Doubtful figures by name, by the hauls that have one."""
     unread: dict[str, int] = field(default_factory=dict)
     """Places for which no rulebook was read, by the hauls that go there."""
+    unread_subjects: dict[str, dict[str, int]] = field(default_factory=dict)
+    """By place and subject of its law that no rulebook holds, the hauls that go there."""
     remembered: list[WorstHaul] = field(default_factory=list)
     refused: int = 0
     refusals: list[Refused] = field(default_factory=list)
@@ -156,6 +158,8 @@ class Totals(Struct):
         _add_counts(self.wanting, other.wanting)
         _add_counts(self.doubtful, other.doubtful)
         _add_counts(self.unread, other.unread)
+        for place, subjects in other.unread_subjects.items():
+            _add_counts(self.unread_subjects.setdefault(place, {}), subjects)
         self.remember(other.remembered)
         self.refused += other.refused
         self._tell(other.refusals)

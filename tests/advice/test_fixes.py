@@ -159,6 +159,7 @@ def rig(**more: Any) -> Data:
         "articles": [
             {
                 "name": "crate",
+                "type": "other",
                 "weight": "1000 lb",
                 "length": "40 in",
                 "cg": {"x": "10 in", "y": "0 in"},

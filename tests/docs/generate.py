@@ -16,7 +16,7 @@ from checker.cli.app import COMMANDS, application
 from checker.documents.resources import shipped_folder
 from checker.documents.schemas import definition, resolved
 from checker.facts.catalogue import catalogue
-from checker.reports.pages.check import QUESTIONS
+from checker.reports.pages.check.page import QUESTIONS
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rule
 from checker.units.parsing import KINDS

@@ -250,7 +250,7 @@ def test_the_fields_that_decide_most_come_first(profile: Profile, rulebook: Book
     rules += rule("hitch.ball_size == hitch.coupler_size", id="c")
     done = check(profile("kind: load\n"), rulebook(rules), DAY)
     assert deciding_fields(done.findings) == [
-        ("trailer.gvwr", 2),
-        ("tow_vehicle.ball.size", 0),
-        ("trailer.coupler.size", 1),
+        ("trailer.gvwr", 2, 2),
+        ("tow_vehicle.ball.size", 0, 0),
+        ("trailer.coupler.size", 1, 1),
     ]

@@ -207,7 +207,7 @@ def test_the_bundled_load_tells_it_in_words() -> None:
     shown = CliRunner().invoke(application(), ["check", "loads/variance-late-first-stop"])
     words = " ".join(shown.stdout.split())
     assert shown.exit_code == 0
-    assert "NO OTHER RULE BROKEN, by what the profile states; 1 rule not met under" in words
+    assert "NO OTHER RULE BROKEN, of those looked at; 1 rule not met under" in words
     assert "first stop to check the load 30 mi; wanted at most 25 mi" in words
     assert "Variance until 2026-11-01 by M. Quill, safety officer: The canyon road" in words
     late = CliRunner().invoke(

@@ -363,6 +363,7 @@ def test_a_log_of_which_nothing_was_judged_is_no_pass(season: AuditRun) -> None:
         wanting={},
         doubtful={},
         unread={},
+        unread_subjects={},
         remembered=[],
     )
     page = lxml_html.fromstring(report(replace(nothing, workings={})))

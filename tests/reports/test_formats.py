@@ -45,6 +45,11 @@ def stops(run: CheckRun) -> Counter[Stop]:
     return Counter(why for why in whys if why)
 
 
+def unread_places(run: CheckRun) -> int:
+    """How many places of loads have law that no rulebook holds."""
+    return sum(len(each.check.unread_subjects) for each in run.checked)
+
+
 @pytest.mark.parametrize("form", FORMS)
 def test_the_same_run_gives_the_same_bytes(form: str, runs: Runs) -> None:
     module = import_module(f"checker.reports.check_forms.{form}")
@@ -65,14 +70,15 @@ def test_junit_fits_the_schema_and_counts_what_stops(grade: FailOn, runs: Runs) 
     expected = stops(run)
     problems = sum(len(each.problems) for each in run.unreadable)
     assert int(top.get("failures", "")) == expected[Stop.BROKEN] + expected[Stop.NEAR]
-    assert int(top.get("errors", "")) == expected[Stop.UNDECIDED] + problems
+    unread = unread_places(run) if grade is FailOn.UNREAD else 0
+    assert int(top.get("errors", "")) == expected[Stop.UNDECIDED] + problems + unread
     cases = [case for suite in top for case in suite.iter("testcase")]
     applying = sum(
         finding.verdict is not Verdict.DOES_NOT_APPLY
         for each in run.checked
         for finding in each.check.findings
     )
-    assert len(cases) == applying + problems == int(top.get("tests", ""))
+    assert len(cases) == applying + problems + unread == int(top.get("tests", ""))
 
 
 def test_junit_holds_what_is_excused_apart_from_what_is_met(runs: Runs) -> None:
@@ -93,9 +99,13 @@ def test_sarif_fits_the_schema_of_oasis(grade: FailOn, runs: Runs) -> None:
     (only,) = log["runs"]
     assert only["invocations"][0]["executionSuccessful"] is False
     rules = only["tool"]["driver"]["rules"]
-    for result in only["results"]:
+    unread = [each for each in only["results"] if each["ruleId"] == "law-not-read"]
+    assert len(unread) == unread_places(run)
+    assert {each["level"] for each in unread} == {"error" if grade is FailOn.UNREAD else "note"}
+    judged = [each for each in only["results"] if each["ruleId"] != "law-not-read"]
+    for result in judged:
         assert rules[result["ruleIndex"]]["id"] == result["ruleId"]
-    failing = [each for each in only["results"] if each["kind"] == "fail"]
+    failing = [each for each in judged if each["kind"] == "fail"]
     not_met = sum(
         finding.verdict is Verdict.NOT_MET
         for each in run.checked
@@ -124,6 +134,7 @@ def test_a_fingerprint_does_not_move_with_the_line(runs: Runs) -> None:
     prints = [
         each["partialFingerprints"]["loadRuleSubject/v1"]
         for each in json.loads(first)["runs"][0]["results"]
+        if each["ruleId"] != "law-not-read"
     ]
     assert len(prints) == len(set(prints))
     quality = [each["fingerprint"] for each in json.loads(codequality.report(runs()))]
@@ -185,7 +196,8 @@ def test_csv_reads_back_and_runs_nothing(runs: Runs, hostile: CheckedLoad) -> No
     run = runs()
     rows = list(csv.DictReader(io.StringIO(csv_report.report(run), newline=""), strict=True))
     findings = sum(len(each.check.findings) for each in run.checked)
-    assert len(rows) == findings + sum(len(each.problems) for each in run.unreadable)
+    problems = sum(len(each.problems) for each in run.unreadable)
+    assert len(rows) == findings + problems + unread_places(run)
     assert tuple(rows[0]) == csv_report.COLUMNS
     verdicts = Counter(row["verdict"] for row in rows)
     for verdict in Verdict:

@@ -23,7 +23,7 @@ from checker.reports.check_forms import annotations, codequality, junit, markdow
 from checker.reports.check_forms import csv as csv_report
 from checker.reports.check_forms import json as json_report
 from checker.reports.check_forms.html import page
-from checker.reports.pages.check import print_check
+from checker.reports.pages.check.page import print_check
 from checker.reports.pages.overview import print_overview
 from checker.reports.shared.check_results import CheckedLoad, warnings
 from checker.reports.shared.outcome_words import headline
@@ -47,7 +47,8 @@ def warned(rulebooks: Rulebooks) -> CheckedLoad:
 
 
 def test_what_is_warned_of_and_where(warned: CheckedLoad) -> None:
-    place, third, table = warnings(warned.check)
+    place, subjects, third, table = warnings(warned.check)
+    assert subjects.summary.startswith("Not looked at in US-UT: ")
     assert place.summary == UNREAD
     assert third.summary.startswith(f"Doubtful figure: {FOUND} (")
     assert "usual: a third of the breaking strength at most" in third.summary
@@ -111,6 +112,7 @@ def test_every_form_has_them(warned: CheckedLoad, runs: Runs) -> None:
     rows = list(csv.DictReader(io.StringIO(csv_report.report(run), newline="")))
     assert [row["rule"] for row in rows if row["verdict"] == "warning"] == [
         "no-rulebook-read",
+        "law-not-read",
         "doubtful-figure",
         "doubtful-figure",
     ]

@@ -8,6 +8,7 @@ from checker.documents.schemas import field_description
 from checker.evaluation.check import Check
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.strictness import FailOn
+from checker.reports.shared.actions import out_of_date
 from checker.reports.shared.audit_results import (
     NOT_NAMED,
     NOTHING_JUDGED,
@@ -26,7 +27,7 @@ from checker.reports.shared.audit_results import (
     without_a_rule,
     worst_hauls,
 )
-from checker.reports.shared.check_results import CheckedLoad, CheckRun, out_of_date
+from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.html.entries import Entry, entry
 from checker.reports.shared.html.environment import template
 from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words

@@ -61,6 +61,7 @@ def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = 
         "never_decided": {each.rule.id: sorted(each.tally.gap) for each in never_decided(audit)},
         "not_stated": _sorted(totals.wanting),
         "unread_places": _sorted(totals.unread),
+        "unread_subjects": _sorted(totals.unread_subjects),
         "doubtful_figures": _sorted(totals.doubtful),
         "worst": [
             {"haul": audit.names.get(each.row), **to_builtins(each)} for each in totals.remembered

@@ -6,11 +6,14 @@ The form and its escapes are those that GitHub documents for its workflow comman
 from checker.documents.escaping import escape_commands
 from checker.documents.problems import Mark
 from checker.evaluation.gate import Stop
+from checker.reports.shared.actions import out_of_date
 from checker.reports.shared.check_results import (
+    UNREAD_SUBJECTS,
     CheckRun,
     FindingToReport,
+    WarningToReport,
     findings_to_report,
-    out_of_date,
+    stops_the_load,
     warnings,
 )
 from checker.rulebooks.verdicts import Verdict
@@ -28,10 +31,10 @@ def report(run: CheckRun) -> str:
             )
         for warned in warnings(checked.check):
             at, message = warned.location, f"{title}: {warned.words}"
-            lines.append(_line("warning", at.file, at.mark, warned.name, message))
+            lines.append(_line(_of_warning(warned, run), at.file, at.mark, warned.name, message))
         for each in findings_to_report(checked, run):
             message = f"{title}: {each.summary}." + (f" Do: {each.action}" if each.action else "")
-            heading = f"{each.finding.rule.title} [{each.finding.rule.id}]"
+            heading = f"{each.finding.statement} [{each.finding.rule.id}]"
             lines.append(
                 _line(_level(each), each.location.file, each.location.mark, heading, message)
             )
@@ -43,6 +46,12 @@ def _level(each: FindingToReport) -> str:
     if each.stop in (Stop.BROKEN, Stop.UNDECIDED, Stop.NEAR):
         return "error"
     return "warning" if each.finding.verdict is Verdict.NOT_MET else "notice"
+
+
+def _of_warning(warned: WarningToReport, run: CheckRun) -> str:
+    if stops_the_load(warned, run):
+        return "error"
+    return "notice" if warned.name == UNREAD_SUBJECTS else "warning"
 
 
 def _line(level: str, file: str, mark: Mark, title: str, message: str) -> str:

@@ -7,11 +7,12 @@ from typing import Any
 
 from checker.documents.escaping import json_text
 from checker.evaluation.gate import Stop
+from checker.reports.shared.actions import out_of_date
 from checker.reports.shared.check_results import (
     CheckRun,
     FindingToReport,
     findings_to_report,
-    out_of_date,
+    stops_the_load,
     warnings,
 )
 from checker.rulebooks.verdicts import Verdict
@@ -47,11 +48,13 @@ def _issues(run: CheckRun) -> Iterator[dict[str, Any]]:
                 f"{load.title}: {warned.words}",
                 (str(load.file), warned.name, warned.summary),
             )
-            yield _issue(words, warned.name, "minor", file, mark.line, named)
+            severity = "major" if stops_the_load(warned, run) else "minor"
+            yield _issue(words, warned.name, severity, file, mark.line, named)
         for each in findings_to_report(checked, run):
             rule, at = each.finding.rule, each.location.mark
             subject = each.finding.subject.name if each.finding.subject else ""
-            words = f"{load.title}: {rule.title}: {each.summary}"
+            words = f"{load.title}: {each.finding.statement}: {each.summary}"
+            words += f". Do: {each.action}" if each.action else ""
             key = (str(load.file), rule.id)
             whole = (*key, each.finding.book.id, subject)
             yield _issue(words, rule.id, _severity(each), each.location.file, at.line, whole)

@@ -4,6 +4,7 @@ import csv
 import io
 
 from checker.evaluation.gate import outcome_at
+from checker.reports.shared.actions import finding_action
 from checker.reports.shared.cells import tame
 from checker.reports.shared.check_results import (
     CheckedLoad,
@@ -77,11 +78,12 @@ def _rows(checked: CheckedLoad, run: CheckRun) -> list[dict[str, str]]:
         sides = found_and_wanted(finding, run.system)
         idle = finding.verdict is Verdict.DOES_NOT_APPLY
         margin = None if idle else finding.margin
+        fixes = checked.fixes.get(finding.rule.id, ())
         rows.append(
             {
                 **of_load,
                 "rule": finding.rule.id,
-                "title": finding.rule.title,
+                "title": finding.statement,
                 "rulebook": finding.book.id,
                 "digest": finding.book.digest,
                 "verdict": finding.verdict,
@@ -95,7 +97,9 @@ def _rows(checked: CheckedLoad, run: CheckRun) -> list[dict[str, str]]:
                 "excused": "yes" if finding.variance else "no",
                 "missing": ", ".join(finding.missing),
                 "said": "" if idle else summary_words(finding, check, run.system),
-                "fix": finding.rule.fix if finding.verdict is Verdict.NOT_MET else "",
+                "fix": finding_action(finding, fixes, check, run.system)
+                if finding.verdict is Verdict.NOT_MET
+                else "",
                 "source": "; ".join(sources(finding)),
                 "at": str(governing_location(finding, check)),
             }

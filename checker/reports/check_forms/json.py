@@ -8,15 +8,17 @@ import numpy as np
 
 from checker.advice.fixes import Fix
 from checker.documents.escaping import json_text
-from checker.evaluation.check import FactUsed, Finding, deciding_fields
+from checker.evaluation.check import Check, FactUsed, Finding, deciding_fields
 from checker.evaluation.gate import outcome_at
 from checker.facts.catalogue import ANSWER
 from checker.facts.restraint import Holding, holdings
+from checker.reports.shared.actions import field_words, finding_action, first_things
 from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.comparison_words import found_and_wanted
 from checker.reports.shared.outcome_words import counts
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Change, Citation, DatedValue
+from checker.rulebooks.unread_subjects import SUBJECTS
 from checker.units.arithmetic import Number
 from checker.units.formatting import System
 
@@ -111,6 +113,15 @@ def _load(checked: CheckedLoad, run: CheckRun) -> dict[str, Any]:
             for rule, change in check.repealed
         ],
         "unread_places": list(check.unread),
+        "subjects": [
+            {
+                "place": place,
+                "held": [each for each in SUBJECTS if each not in unread],
+                "not_read": list(unread),
+            }
+            for place, unread in _unread_by_place(check)
+        ],
+        "do_first": first_things(check, fixes, system),
         "doubtful_figures": [
             {
                 "name": each.name,
@@ -123,11 +134,17 @@ def _load(checked: CheckedLoad, run: CheckRun) -> dict[str, Any]:
             for each in check.doubts
         ],
         "state_next": [
-            {"field": field, "decides": decides}
-            for field, decides in deciding_fields(check.findings)
+            {
+                "field": each.field,
+                "decides": each.decides,
+                "decides_musts": each.decides_musts,
+                "words": field_words(each.field, check),
+            }
+            for each in deciding_fields(check.findings)
         ],
         "findings": [
-            _finding(finding, system, fixes.get(finding.rule.id, ())) for finding in check.findings
+            _finding(finding, check, system, fixes.get(finding.rule.id, ()))
+            for finding in check.findings
         ],
         "held": [
             _holding(holding)
@@ -177,7 +194,15 @@ def _named(names: Sequence[str], forces: Sequence[float]) -> dict[str, float | N
     return {name: _number(force) for name, force in zip(names, forces, strict=True)}
 
 
-def _finding(finding: Finding, system: System, fixes: Sequence[Fix]) -> dict[str, Any]:
+def _unread_by_place(check: Check) -> list[tuple[str, tuple[str, ...]]]:
+    """Each place of the trip once, with the subjects of its law that no rulebook holds."""
+    places = dict.fromkeys(check.load.trip.places or ())
+    return [(place, check.unread_subjects.get(place, ())) for place in places]
+
+
+def _finding(
+    finding: Finding, check: Check, system: System, fixes: Sequence[Fix]
+) -> dict[str, Any]:
     rule, deciding = finding.rule, finding.governing
     sides = found_and_wanted(finding, system)
     return {
@@ -215,13 +240,17 @@ def _finding(finding: Finding, system: System, fixes: Sequence[Fix]) -> dict[str
         "settled_by": finding.settled_by,
         "excused": finding.variance is not None,
         "because": rule.because,
-        "fix": rule.fix,
+        "statement": finding.statement,
+        "fix": finding.fix,
+        "action": finding_action(finding, fixes, check, system),
         "enough": [
             {
                 "change": fix.kind,
                 "article": fix.article,
                 "value": fix.value,
                 "breaks": [broken.id for broken in fix.breaks],
+                "meets": sorted(fix.meets),
+                "to": fix.to,
             }
             for fix in fixes
         ],

@@ -1,7 +1,8 @@
 """JUnit XML: a suite for each load profile, a case for each rule that applies to it.
 
 A rule that stops the load at the gate is a failure, or an error where it is undecided. A rule not
-met that does not stop it is skipped, with the message; so are warnings. Rules that do not apply are
+met that does not stop it is skipped, with the message; so are warnings. Subjects of law that nobody
+read are a property of the suite, or an error where they stop the load. Rules that do not apply are
 counted and left out.
 """
 
@@ -10,13 +11,15 @@ from xml.etree import ElementTree
 
 from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
+from checker.reports.shared.actions import out_of_date
 from checker.reports.shared.check_results import (
+    UNREAD_SUBJECTS,
     CheckedLoad,
     CheckRun,
     FindingToReport,
     Unreadable,
     findings_to_report,
-    out_of_date,
+    stops_the_load,
     warnings,
 )
 from checker.reports.shared.outcome_words import headline
@@ -53,10 +56,15 @@ def _suite(checked: CheckedLoad, run: CheckRun) -> ElementTree.Element:
         case = _named("variances", variance.rule)
         _add(case, "failure", "variance out of date", words, f"{words}\n{variance.location}")
         cases.append(case)
-    for each in warnings(check):
+    told = warnings(check)
+    for each in told:
+        if each.name == UNREAD_SUBJECTS and not stops_the_load(each, run):
+            continue
         case = _named("warnings", each.name)
-        _add(case, "skipped", each.name, each.words, f"{each.words}\n{each.location}")
+        kind = "error" if stops_the_load(each, run) else "skipped"
+        _add(case, kind, each.name, each.words, f"{each.words}\n{each.location}")
         cases.append(case)
+    unread = [each for each in told if each.name == UNREAD_SUBJECTS]
     suite = _counted(f"{check.load.title} ({check.load.file})", str(check.load.file), cases)
     properties = ElementTree.Element("properties")
     for name, value in {
@@ -65,6 +73,7 @@ def _suite(checked: CheckedLoad, run: CheckRun) -> ElementTree.Element:
         "cinchbook": run.version,
         "fail on": run.fail_on,
         "rules that do not apply": str(idle),
+        **{f"not looked at {n}": each.words for n, each in enumerate(unread, 1)},
         **{f"rulebook {entry.book.id}": entry.book.digest for entry in check.in_force},
     }.items():
         ElementTree.SubElement(properties, "property", name=_clean(name), value=_clean(value))
@@ -80,7 +89,7 @@ def _case(finding: Finding, listed: FindingToReport | None) -> ElementTree.Eleme
     if listed.stop is None and finding.verdict is Verdict.MET:
         return case
     kind = {Stop.UNDECIDED: "error", None: "skipped"}.get(listed.stop, "failure")
-    text = [listed.summary, *([f"Do: {listed.action}"] if listed.action else [])]
+    text = [finding.statement, listed.summary, *([f"Do: {listed.action}"] if listed.action else [])]
     text += [f"Why: {finding.rule.because}", *sources(finding), f"{listed.location}"]
     _add(case, kind, listed.stop or finding.verdict, listed.summary, "\n".join(text))
     return case

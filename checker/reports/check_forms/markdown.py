@@ -6,14 +6,15 @@ import re
 from checker.documents.problems import count_problems
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
+from checker.reports.shared.actions import first_things
 from checker.reports.shared.check_results import (
     CheckedLoad,
     CheckRun,
     FindingToReport,
     findings_to_report,
-    first_things,
     ignored_words,
     note_lines,
+    unread_by_place,
     warnings,
 )
 from checker.reports.shared.outcome_words import headline
@@ -37,6 +38,7 @@ def report(run: CheckRun) -> str:
     )
     total = len(run.checked) + len(run.unreadable)
     lines = [f"## cinchbook: {number_of(total, 'load profile')}", ""]
+    lines += [line for words in unread_by_place(run) for line in (f"**{_plain(words)}**", "")]
     lines += ["| outcome | load | file | stopped by |", "|---|---|---|---|"]
     for unreadable in run.unreadable:
         problems = number_of(count_problems(unreadable.problems), "problem")
@@ -66,7 +68,7 @@ def _stopped(outcome: Outcome, checked: CheckedLoad, run: CheckRun) -> list[str]
     lines += [part for line in note_lines(check) for part in (_plain(line), "")]
     lines += [f"- **Warning:** {_plain(f'{w.words} ({w.location})')}" for w in warnings(check)]
     lines += [""] if warnings(check) else []
-    things = first_things(check)
+    things = first_things(check, checked.fixes, run.system)
     if things:
         lines += ["Do first:", ""]
         lines += [f"{number}. {_plain(thing)}" for number, thing in enumerate(things, 1)]
@@ -86,7 +88,7 @@ def _entry(each: FindingToReport) -> str:
     rule = each.finding.rule
     level = "" if rule.level == "must" else " (should)"
     cited = "; ".join(sources(each.finding))
-    words = f"- **{_plain(str(each.finding.verdict))}**: {_plain(rule.title)}{level}: "
+    words = f"- **{_plain(str(each.finding.verdict))}**: {_plain(each.finding.statement)}{level}: "
     words += f"{_plain(each.summary)}."
     if each.action:
         words += f" Do: {_plain(each.action)}"

@@ -10,13 +10,16 @@ from checker.documents.escaping import json_text
 from checker.documents.problems import Problem
 from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
+from checker.reports.shared.actions import out_of_date
 from checker.reports.shared.check_results import (
+    UNREAD_SUBJECTS,
     CheckedLoad,
     CheckRun,
     FindingToReport,
     Unreadable,
+    WarningToReport,
     findings_to_report,
-    out_of_date,
+    stops_the_load,
     warnings,
 )
 from checker.reports.shared.words import CAUTIONS, sources
@@ -40,7 +43,7 @@ def report(run: CheckRun) -> str:
     rule_indices = {finding.rule.id: place for place, finding in enumerate(rules)}
     results = [_result(checked, each, rule_indices) for checked, each in listed]
     results += [result for checked in run.checked for result in _late(checked)]
-    results += [result for checked in run.checked for result in _warned(checked)]
+    results += [result for checked in run.checked for result in _warned(checked, run)]
     problems = [problem for each in run.unreadable for problem in _all_of(each)]
     log = {
         "$schema": _SCHEMA,
@@ -98,9 +101,7 @@ def _result(
 ) -> dict[str, Any]:
     finding = each.finding
     kind = "fail" if each.stop is Stop.NEAR else _KINDS.get(finding.verdict, "open")
-    words = f"{finding.rule.title}: {each.summary}." + (
-        f" Do: {each.action}" if each.action else ""
-    )
+    words = f"{finding.statement}: {each.summary}." + (f" Do: {each.action}" if each.action else "")
     result: dict[str, Any] = {
         "ruleId": finding.rule.id,
         "ruleIndex": rule_indices[finding.rule.id],
@@ -137,17 +138,23 @@ def _late(checked: CheckedLoad) -> list[dict[str, Any]]:
     ]
 
 
-def _warned(checked: CheckedLoad) -> list[dict[str, Any]]:
-    """Doubtful figures, and jurisdictions whose law was not read."""
+def _warned(checked: CheckedLoad, run: CheckRun) -> list[dict[str, Any]]:
+    """Doubtful figures, and law that was not read."""
     return [
         {
             "ruleId": each.name,
-            "level": "warning",
+            "level": _level_of_warning(each, run),
             "message": {"text": each.words},
             "locations": [_location(each.location)],
         }
         for each in warnings(checked.check)
     ]
+
+
+def _level_of_warning(warning: WarningToReport, run: CheckRun) -> str:
+    if stops_the_load(warning, run):
+        return "error"
+    return "note" if warning.name == UNREAD_SUBJECTS else "warning"
 
 
 def _fingerprint(checked: CheckedLoad, finding: Finding) -> str:

@@ -27,6 +27,8 @@ from checker.season.audit import Audit
 from checker.season.totals import Tally, WorstHaul
 
 _WORST = 10
+_LAST_THINGS = 2
+"""How many things to do stand at the end, above the prompt."""
 _MOST_LISTED = 20
 """The greatest number of trailers, machines or crews on a terminal; a file lists all."""
 _MOST_NAMED = 8
@@ -71,6 +73,16 @@ def print_audit(
     page.line()
     for caution in CAUTIONS:
         page.line(caution, style="italic")
+    page.line()
+    page.line(_tally_words(totals.all), style="bold")
+    for number, fix in enumerate(_first_things(audit), 1):
+        page.line(fix, lead=f"{number}. ")
+
+
+def _first_things(audit: Audit) -> list[str]:
+    """What to do about the must-rules most often broken, for the lines above the prompt."""
+    broken = [each for each in rules_not_met(audit) if each.rule.level == "must"]
+    return list(dict.fromkeys(each.rule.fix for each in broken))[:_LAST_THINGS]
 
 
 def _tally_words(tally: Tally) -> str:

@@ -5,11 +5,13 @@ from rich.console import Console
 from checker.documents.problems import count_problems
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
+from checker.reports.shared.actions import first_things
 from checker.reports.shared.check_results import (
     CheckedLoad,
     CheckRun,
     findings_to_report,
     ignored_words,
+    unread_by_place,
 )
 from checker.reports.shared.outcome_words import warning_words
 from checker.reports.shared.page import Page
@@ -21,6 +23,8 @@ _WORDS = {
     Outcome.HOLD: ("HOLD", "bold red"),
 }
 _NOT_JUDGED = "NOT CHECKED"
+_LAST_LOADS = 2
+"""How many loads on hold have their first thing to do at the end, above the prompt."""
 _COLUMN = max(len(_NOT_JUDGED), *(len(words) for words, _ in _WORDS.values())) + 2
 
 
@@ -59,6 +63,16 @@ def print_overview(run: CheckRun, console: Console, *, short: bool = False) -> N
     page.line("; ".join(counts))
     if run.ignored:
         page.line(ignored_words(run.ignored))
+    if short:
+        return
+    for words in unread_by_place(run):
+        page.line(words, lead="! ", lead_style="bold yellow")
+    held = [
+        each for each, came_to in zip(run.checked, outcomes, strict=True) if came_to is Outcome.HOLD
+    ]
+    for number, each in enumerate(held[:_LAST_LOADS], 1):
+        for thing in first_things(each.check, each.fixes, run.system)[:1]:
+            page.line(f"{each.check.load.title}: {thing}", lead=f"{number}. ")
 
 
 def _line_words(checked: CheckedLoad, run: CheckRun, *, short: bool) -> str:

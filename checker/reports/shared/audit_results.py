@@ -1,6 +1,6 @@
 """The results of an audit in the order in which every report lists them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -17,6 +17,7 @@ NOTHING_JUDGED = "No haul was checked: that is no verdict on any"
 NOT_NAMED = "not named"
 """The name used for a crew that the log does not name."""
 NO_RULEBOOK, DOUBTFUL = "no rulebook read for", "doubtful figure"
+NOT_LOOKED_AT = "not looked at in"
 """The warnings of an audit, beside the outcomes of its hauls."""
 
 
@@ -71,8 +72,21 @@ def warning_counts(audit: Audit) -> list[tuple[str, str, int]]:
     figures = most_first(audit.totals.doubtful)
     return [
         *((NO_RULEBOOK, jurisdiction, number) for jurisdiction, number in unread),
+        *_subjects_not_read(audit),
         *((DOUBTFUL, name.replace("-", " "), number) for name, number in figures),
     ]
+
+
+def _subjects_not_read(audit: Audit) -> Iterator[tuple[str, str, int]]:
+    """By place the subjects of its law that no rulebook holds, those of as many hauls together."""
+    for place, subjects in sorted(audit.totals.unread_subjects.items()):
+        if place in audit.totals.unread:
+            continue
+        together: dict[int, list[str]] = {}
+        for subject, number in subjects.items():
+            together.setdefault(number, []).append(subject)
+        for number, names in sorted(together.items(), reverse=True):
+            yield NOT_LOOKED_AT, f"{place}: {', '.join(names)}", number
 
 
 def rules_not_met(audit: Audit) -> list[RuleCount]:

@@ -10,12 +10,11 @@ from checker.documents.settings import FILE
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.gate import Stop, is_near, stop
 from checker.evaluation.strictness import FailOn
-from checker.evaluation.variances import VarianceStatus
-from checker.load.model import Variance
+from checker.reports.shared.actions import finding_action, named_fields
 from checker.reports.shared.comparison_words import found_and_wanted
-from checker.reports.shared.outcome_words import findings_of_verdict
 from checker.reports.shared.words import margin_words, number_of, variance_words
 from checker.rulebooks.model import Location
+from checker.rulebooks.unread_subjects import SUBJECTS
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System
 
@@ -72,9 +71,6 @@ def note_lines(check: Check) -> list[str]:
     return [f"Note: {' '.join(text.split())}" for text in check.load.notes]
 
 
-_MOST_FIELDS_NAMED = 4
-
-
 class FindingToReport(Struct, frozen=True):
     """A finding that needs a look: its location, and why it stops its load, if it does.
 
@@ -101,20 +97,10 @@ def findings_to_report(checked: CheckedLoad, run: CheckRun) -> list[FindingToRep
             continue
         location = governing_location(finding, checked.check)
         summary = summary_words(finding, checked.check, run.system)
-        found.append(FindingToReport(finding, why, location, summary, _action(finding)))
+        fixes = checked.fixes.get(finding.rule.id, ())
+        action = finding_action(finding, fixes, checked.check, run.system)
+        found.append(FindingToReport(finding, why, location, summary, action))
     return found
-
-
-def _action(finding: Finding) -> str:
-    """What to change about a finding; for an undecided one the fields to state or measure."""
-    match finding.verdict:
-        case Verdict.NOT_STATED:
-            return f"State {_named(finding.missing)}." if finding.missing else ""
-        case Verdict.TOO_CLOSE if finding.settled_by:
-            return f"Measure {finding.settled_by} more closely, or: {finding.rule.fix}"
-        case Verdict.MET:
-            return ""
-    return finding.rule.fix
 
 
 def summary_words(finding: Finding, check: Check, system: System) -> str:
@@ -123,7 +109,7 @@ def summary_words(finding: Finding, check: Check, system: System) -> str:
     alone = subject is None or (subject.each == "article" and len(check.load.articles) == 1)
     where = "" if alone or subject is None else f"{subject.name}: "
     if finding.verdict is Verdict.NOT_STATED:
-        words = finding.reason or f"not stated: {_named(finding.missing)}"
+        words = finding.reason or f"not stated: {named_fields(finding.missing)}"
     else:
         sides = found_and_wanted(finding, system)
         words = f"{sides.found}; wanted {sides.wanted}" if sides else str(finding.verdict)
@@ -132,25 +118,6 @@ def summary_words(finding: Finding, check: Check, system: System) -> str:
     if finding.variance:
         words += f". Excused {variance_words(finding.variance)}"
     return where + words
-
-
-def _named(fields: Sequence[str]) -> str:
-    rest = len(fields) - _MOST_FIELDS_NAMED
-    named = ", ".join(fields[:_MOST_FIELDS_NAMED])
-    return f"{named} and {rest} more" if rest > 0 else named
-
-
-def out_of_date(check: Check) -> list[tuple[Variance, str]]:
-    """Variances that are not in force on the day, which holds the load, and what to do."""
-    return [
-        (
-            each,
-            f"The variance of {each.rule} by {each.by} {_OUT_OF_DATE[status].format(each)}: have "
-            "it renewed, or remove it and meet the rule.",
-        )
-        for each, status in check.variances
-        if status in _OUT_OF_DATE
-    ]
 
 
 class WarningToReport(Struct, frozen=True):
@@ -167,11 +134,11 @@ class WarningToReport(Struct, frozen=True):
         return f"{self.summary} {self.action}"
 
 
-DOUBTFUL, UNREAD = "doubtful-figure", "no-rulebook-read"
+DOUBTFUL, UNREAD, UNREAD_SUBJECTS = "doubtful-figure", "no-rulebook-read", "law-not-read"
 
 
 def warnings(check: Check) -> list[WarningToReport]:
-    """Jurisdictions whose law was not read, then figures far outside the usual."""
+    """Jurisdictions and subjects whose law was not read, then figures far outside the usual."""
     found = [
         WarningToReport(
             UNREAD,
@@ -180,6 +147,17 @@ def warnings(check: Check) -> list[WarningToReport]:
             "Look its law up before the trip.",
         )
         for jurisdiction in check.unread
+    ]
+    found += [
+        WarningToReport(
+            UNREAD_SUBJECTS,
+            _stated_at(check, place),
+            f"Not looked at in {place}: {', '.join(subjects)}: not in these rulebooks, which hold "
+            f"{held_words(check, place)}.",
+            "Look them up before the trip.",
+        )
+        for place, subjects in check.unread_subjects.items()
+        if place not in check.unread
     ]
     return found + [
         WarningToReport(
@@ -192,22 +170,28 @@ def warnings(check: Check) -> list[WarningToReport]:
     ]
 
 
+def held_words(check: Check, place: str) -> str:
+    """The subjects of the law of a place that the rulebooks in force hold."""
+    unread = check.unread_subjects.get(place, ())
+    return ", ".join(each for each in SUBJECTS if each not in unread) or "none of its law"
+
+
+def unread_by_place(run: CheckRun) -> list[str]:
+    """For each place of the trips of a run, the subjects of its law that nobody read."""
+    found: dict[str, dict[str, None]] = {}
+    for each in run.checked:
+        for place, subjects in each.check.unread_subjects.items():
+            found.setdefault(place, {}).update(dict.fromkeys(subjects))
+    return [f"Not looked at in {place}: {', '.join(subjects)}" for place, subjects in found.items()]
+
+
+def stops_the_load(warning: WarningToReport, run: CheckRun) -> bool:
+    """True if the gate stops a load for a warning: for law that nobody read."""
+    return warning.name != DOUBTFUL and run.fail_on.includes(FailOn.UNREAD)
+
+
 def _stated_at(check: Check, jurisdiction: str) -> Location:
     """The location where a profile states that its trip goes through a jurisdiction."""
     number = (check.load.trip.places or ()).index(jurisdiction) + 1
     origin = check.load.origins[f"trip.places.{number}"]
     return Location(origin.file, origin.mark)
-
-
-_OUT_OF_DATE = {
-    VarianceStatus.EXPIRED: "expired on {0.ends}",
-    VarianceStatus.NOT_BEGUN: "begins only on {0.starts}",
-}
-
-
-def first_things(check: Check) -> list[str]:
-    """What to do first: variances out of date, fixes of broken must-rules."""
-    broken = findings_of_verdict(check, Verdict.NOT_MET, "must")
-    fixes = [words for _, words in out_of_date(check)]
-    fixes += [each.rule.fix for each in broken if not each.variance]
-    return list(dict.fromkeys(fixes))

@@ -30,6 +30,7 @@ _FUNCTIONS = {
     "ceil": "rounded up to a whole number ",
     "floor": "rounded down to a whole number ",
 }
+_SIZE_OF_ONE = re.compile(r"abs\(\s*([a-z][a-z0-9_.]*)\s*\)")
 _DIGITS = 3
 _PLAIN = KINDS["number"].dimension
 _BY_DIMENSION = {
@@ -167,9 +168,15 @@ class FormulaWords(Struct, frozen=True):
 
     def sentence(self, text: str) -> str:
         """The left side in words: a fact's label, or arithmetic with values and an equals sign."""
-        if text in self.facts:
-            return self.facts[text].label
-        return f"{self.arithmetic(text)} ="
+        return self.alone(text) or f"{self.arithmetic(text)} ="
+
+    def alone(self, text: str) -> str | None:
+        """The label of a single fact, or of its size whatever its sign; None for arithmetic."""
+        size = _SIZE_OF_ONE.fullmatch(text)
+        name = size[1] if size else text
+        if name not in self.facts:
+            return None
+        return self.facts[name].label + (", either way:" if size else "")
 
     def arithmetic(self, text: str) -> str:
         """An expression with the label and value of each name."""
@@ -181,7 +188,7 @@ class FormulaWords(Struct, frozen=True):
         if name in self.facts:
             fact = self.facts[name]
             return f"{fact.label} {self._value(name)}"
-        return name
+        return _FUNCTIONS.get(name, name)
 
     def threshold(self, value: DatedValue) -> str:
         """A number of the rule as printed; for calculation also in the reader's units."""

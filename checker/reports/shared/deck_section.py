@@ -13,12 +13,12 @@ _DIGITS = 4
 _MOST_FIELDS_NAMED = 6
 
 
-def print_deck(scene: Scene, page: Page, system: System, *, from_the_side: bool) -> None:
-    """Print the load from above, and from its left side if asked for, with figures."""
+def print_deck(scene: Scene, page: Page, system: System, *, full: bool) -> None:
+    """Print the load from above; with `full` from its left side too, with figures and legend."""
     columns = min(page.width, _WIDEST)
     _, unit = RULER[system]
     drawings = [("above", plan(scene, columns, system, plain=page.plain))]
-    if from_the_side:
+    if full:
         drawings.append(("its left side", side(scene, columns, system, plain=page.plain)))
     legend: dict[str, None] = {}
     for where, drawing in drawings:
@@ -26,17 +26,11 @@ def print_deck(scene: Scene, page: Page, system: System, *, from_the_side: bool)
             page.heading(f"THE LOAD FROM {where.upper()} - to scale, in {unit} behind the ball")
             _draw(drawing, page)
             legend |= dict.fromkeys(f"{mark} {meaning}" for mark, meaning in drawing.legend)
-    if legend:
-        page.items(list(legend))
-    else:
+    if not legend:
         page.heading("THE LOAD FROM ABOVE - not drawn")
-    for article in scene.articles:
-        words = ", ".join(_stands(article, system))
-        if words:
-            page.line(f"{article.title}: {words}.", lead="- ")
-    carried = list(_carried(scene, system))
-    for names, words in carried:
-        page.line(f"{join_words(names)}: {words}", lead="- ")
+    if full:
+        page.items(list(legend))
+        _figures(scene, page, system)
     for article in scene.articles:
         if article.not_held:
             page.line(
@@ -44,13 +38,24 @@ def print_deck(scene: Scene, page: Page, system: System, *, from_the_side: bool)
                 f"is pushed {join_words(article.not_held, 'or')}",
                 lead="- ",
             )
-    if carried or any(article.not_held for article in scene.articles):
-        page.line("Calculated from how the tiedowns stretch, without friction.")
     if scene.missing:
         named = ", ".join(scene.missing[:_MOST_FIELDS_NAMED])
         rest = len(scene.missing) - _MOST_FIELDS_NAMED
         more = f" and {rest} more" if rest > 0 else ""
         page.line(f"Left out of the drawing, because it is not stated: {named}{more}")
+
+
+def _figures(scene: Scene, page: Page, system: System) -> None:
+    """Where each article stands, and what its tiedowns carry."""
+    for article in scene.articles:
+        words = ", ".join(_stands(article, system))
+        if words:
+            page.line(f"{article.title}: {words}.", lead="- ")
+    carried = list(_carried(scene, system))
+    for names, words in carried:
+        page.line(f"{join_words(names)}: {words}", lead="- ")
+    if carried:
+        page.line("Calculated from how the tiedowns stretch, without friction.")
 
 
 def _draw(drawing: Drawing, page: Page) -> None:

@@ -11,8 +11,9 @@ from checker.rulebooks.verdicts import Verdict
 _HEADLINES = {
     Outcome.HOLD: "HOLD: do not leave until this is fixed",
     Outcome.OPEN: "OPEN: not everything could be decided",
-    Outcome.NO_RULE_BROKEN: "NO RULE BROKEN, by what the profile states",
+    Outcome.NO_RULE_BROKEN: "NO RULE BROKEN",
 }
+_AS_STATED = ", by what the profile states"
 
 
 def headline(check: Check) -> str:
@@ -27,11 +28,14 @@ def headline(check: Check) -> str:
         if number:
             parts.append(f"{number_of(number, 'rule')} {words} under a variance")
     words = _HEADLINES[check.outcome]
+    partly = ", of those looked at" if check.unread_subjects else ""
     if check.outcome is Outcome.NO_RULE_BROKEN and unmet:
         rules = number_of(len(unmet), "should-rule")
-        words = f"NO MUST-RULE BROKEN, but {rules} not met: review them before leaving"
+        words = f"NO MUST-RULE BROKEN{partly}, but {rules} not met: review them before leaving"
     elif check.outcome is Outcome.NO_RULE_BROKEN and excused:
-        words = "NO OTHER RULE BROKEN, by what the profile states"
+        words = f"NO OTHER RULE BROKEN{partly or _AS_STATED}"
+    elif check.outcome is Outcome.NO_RULE_BROKEN:
+        words = f"NO RULE BROKEN{partly or _AS_STATED}"
     elif check.outcome is Outcome.OPEN and unmet:
         parts.append(f"{number_of(len(unmet), 'should-rule')} not met")
     return "; ".join([words, *parts, *warning_words(check)])

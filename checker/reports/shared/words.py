@@ -1,16 +1,13 @@
 """Words shared by all reports: margins, sources, changed numbers, fixes, cautions."""
 
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
-from checker.advice.fixes import Fix
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.gate import counts_things
 from checker.load.model import Variance
 from checker.mechanics.restraint.governs import Held
 from checker.rulebooks.model import DatedValue, Threshold
 from checker.rulebooks.verdicts import Verdict
-from checker.units.formatting import System, show
 
 CAUTIONS = (
     "This report supports the walk-around and never replaces it.",
@@ -20,12 +17,6 @@ CAUTIONS = (
 MOST_G = 9.995
 _EDGE = 2
 """The number of contacts that form an edge to tip over."""
-_TAPE_STEPS: Mapping[System, float] = {"us": 0.0254 / 4, "si": 0.01}
-"""A quarter of an inch, a centimetre."""
-_SCALE_STEPS: Mapping[System, float] = {"us": 4.4482216152605, "si": 9.80665}
-"""A pound, a kilogram, in N."""
-_ROUNDING = 1e-5
-"""The share of a step by which a change found by the search may be too small."""
 _LARGEST_SHARE_TOLD = 9.99
 
 
@@ -120,38 +111,6 @@ def percent(share: float) -> str:
 def number_of(number: int, thing: str) -> str:
     """A count with its noun: 1 rule, 2 rules."""
     return f"{number} {thing}{'' if number == 1 else 's'}"
-
-
-def smallest_change_words(fix: Fix, check: Check, system: System) -> str:
-    """The smallest change of one thing that would meet a rule, and what it would break."""
-    words = fix_words(fix, system, name_it=len(check.load.articles) > 1)
-    broken = ", ".join(rule.id for rule in fix.breaks)
-    hooks = ", with the tiedowns hooked as they are" if fix.kind == "move" else ""
-    after = f"; this would break {broken}{hooks}" if broken else ""
-    return f"Smallest fix: {words}{after}"
-
-
-def fix_words(fix: Fix, system: System, *, name_it: bool) -> str:
-    """A smallest change as an instruction, rounded to what a tape or a scale reads.
-
-    Rounding goes in the direction that keeps the rule met.
-    """
-    what = fix.article if name_it else "it"
-    match fix.kind:
-        case "move":
-            way = "rearward" if fix.value > 0 else "forward"
-            step = _TAPE_STEPS[system]
-            steps = max(math.ceil(abs(fix.value) / step - _ROUNDING), 1)
-            distance = show(steps * step, "length", system)
-            return f"move {what} {distance} {way}"
-        case "lighten":
-            step = _SCALE_STEPS[system]
-            most = math.floor(fix.value / step + _ROUNDING) * step
-            return f"keep {what} at {show(most, 'load', system)} or less"
-    step = _SCALE_STEPS[system]
-    least = show(math.ceil(fix.value / step - _ROUNDING) * step, "load", system)
-    whose = f" on {fix.article}" if name_it else ""
-    return f"tiedowns{whose} rated at least {least} each, hooks and tensioners included"
 
 
 def g_words(acceleration: float) -> str:

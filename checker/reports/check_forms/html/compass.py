@@ -46,6 +46,8 @@ class Round:
     article: str
     outline: str
     rings: Sequence[tuple[float, str]]
+    clipped: str
+    """Where the outline is cut off, in words; empty where all of it is drawn."""
     ways: Sequence[RequiredHold]
 
 
@@ -69,6 +71,7 @@ def rounds(check: Check, scene: Scene) -> Iterator[Round]:
             article=name,
             outline=" ".join(f"{x:.1f},{y:.1f}" for x, y in points),
             rings=_rings(top),
+            clipped=_clipped(max(accelerations), top),
             ways=[_wanted(way, held[way], asked.get(way), top) for way in _WAYS],
         )
 
@@ -77,6 +80,13 @@ def _scale(accelerations: Sequence[float]) -> float:
     """The outermost ring, in g: above what is required, and not far above the least held."""
     most = max(1.0, *(min(each, 2.0) for each in accelerations))
     return math.ceil(most / 0.5) * 0.5
+
+
+def _clipped(most: float, top: float) -> str:
+    """That the outline ends at the outer ring, where more is held than it shows."""
+    if most <= top:
+        return ""
+    return f"The chart ends at {top:g} g: where it touches the rim, more is held."
 
 
 def _rings(top: float) -> list[tuple[float, str]]:

@@ -4,7 +4,6 @@ import re
 from collections.abc import Sequence
 from pathlib import PurePath
 
-from checker.documents.schemas import field_description
 from checker.evaluation.check import deciding_fields
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
@@ -17,13 +16,14 @@ from checker.reports.check_forms.html.drawing_words import (
 )
 from checker.reports.check_forms.html.figures import bars
 from checker.reports.check_forms.html.walkaround import checklist, stops
+from checker.reports.shared.actions import decides_words, field_words, first_things
 from checker.reports.shared.check_results import (
     CheckedLoad,
     CheckRun,
     findings_to_report,
-    first_things,
     ignored_words,
     note_lines,
+    unread_by_place,
     warnings,
 )
 from checker.reports.shared.html.entries import groups
@@ -60,10 +60,11 @@ def load_page(checked: CheckedLoad, run: CheckRun) -> str:
         near=near_words(check, run.near),
         notes=note_lines(check),
         warnings=[(each.words, str(each.location)) for each in warnings(check)],
-        first=first_things(check),
-        stopped=[(each.finding.rule.title, each.summary) for each in stopped],
+        first=first_things(check, checked.fixes, run.system),
+        stopped=[(each.finding.statement, each.summary) for each in stopped],
         state_next=[
-            (field, field_description(field)) for field, _ in deciding_fields(check.findings)
+            (each.field, field_words(each.field, check), decides_words(each))
+            for each in deciding_fields(check.findings)
         ],
         above=from_above(scene, run.system, loose),
         loose=loose,
@@ -104,7 +105,7 @@ def index(run: CheckRun, names: Sequence[str]) -> str:
     for checked, name in zip(run.checked, names, strict=True):
         outcome = outcome_at(checked.check, run.fail_on, run.near)
         stopped = [
-            each.finding.rule.title
+            each.finding.statement
             for each in findings_to_report(checked, run)
             if each.stop is not None
         ]
@@ -114,6 +115,7 @@ def index(run: CheckRun, names: Sequence[str]) -> str:
     return template("index.html.j2").render(
         rows=rows,
         unreadable=run.unreadable,
+        unread=unread_by_place(run),
         ignored=ignored_words(run.ignored) if run.ignored else "",
         cautions=CAUTIONS,
         version=run.version,

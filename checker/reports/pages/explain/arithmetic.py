@@ -3,7 +3,6 @@
 from checker.advice.explain import Explanation, WorkedFormula
 from checker.documents.schemas import field_kind
 from checker.evaluation.check import Finding
-from checker.facts.catalogue import catalogue
 from checker.reports.pages.explain.figures import (
     DIGITS,
     INDENT,
@@ -78,10 +77,10 @@ def _print_both_sides(worked: WorkedFormula, page: Page, system: System) -> None
     spell = formula_words(worked, system)
     found, limit = spell.values_of(deciding)
     for word, side, value in (("Found", deciding.left, found), ("Limit", deciding.right, limit)):
-        if is_worked_out(side):
+        if alone := spell.alone(side):
+            sum_words = f"{alone.rstrip(':')} = "
+        elif is_worked_out(side):
             sum_words = f"{spell.arithmetic(side)} = "
-        elif side in catalogue():
-            sum_words = f"{catalogue()[side].label} = "
         elif side in worked.thresholds:
             sum_words = f"{side.replace('_', ' ')} = "
         else:

@@ -7,7 +7,7 @@ from checker.advice.room import Room
 from checker.documents.schemas import field_description
 from checker.evaluation.check import Finding
 from checker.reports.pages.explain.figures import DIGITS, formula_words
-from checker.reports.shared.words import smallest_change_words
+from checker.reports.shared.actions import fix_words
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System, show
 
@@ -25,7 +25,7 @@ def changes(explanation: Explanation, system: System) -> Iterator[str]:
         return
     match finding.verdict:
         case Verdict.NOT_MET:
-            yield f"To do: {finding.rule.fix}"
+            yield f"To do: {finding.fix}"
             yield from _fixes(explanation, system)
         case Verdict.NOT_STATED:
             yield from _to_state(finding)
@@ -40,7 +40,7 @@ def changes(explanation: Explanation, system: System) -> Iterator[str]:
 
 def _fixes(explanation: Explanation, system: System) -> Iterator[str]:
     for fix in explanation.fixes:
-        yield smallest_change_words(fix, explanation.check, system)
+        yield f"Smallest fix: {fix_words(fix, explanation.check, system)}"
     if not explanation.fixes:
         yield "No change of position, weight or tiedown rating alone would be enough."
 

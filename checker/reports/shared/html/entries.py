@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from checker.evaluation.check import Check, FactUsed, Finding
 from checker.evaluation.gate import is_near
 from checker.facts.catalogue import ANSWER
+from checker.reports.shared.actions import finding_action
 from checker.reports.shared.check_results import CheckedLoad, CheckRun, summary_words
 from checker.reports.shared.comparison_words import answer, at_row, kind_for
 from checker.reports.shared.words import (
     amended_words,
     on_the_same_subject,
-    smallest_change_words,
     sources,
     variance_words,
 )
@@ -108,12 +108,11 @@ def entry(finding: Finding, checked: CheckedLoad, run: CheckRun) -> Entry:
     check, system = checked.check, run.system
     unmet = finding.verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE)
     fixes = checked.fixes.get(finding.rule.id, ())
-    do = [finding.rule.fix] if unmet else []
-    do += [smallest_change_words(fix, check, system) for fix in fixes]
+    do = [finding_action(finding, fixes, check, system)] if unmet else []
     near = is_near(finding, run.near)
     return Entry(
         rule=finding.rule.id,
-        title=finding.rule.title,
+        title=finding.statement,
         level=finding.rule.level,
         basis=finding.rule.basis,
         verdict=f"{WORDS[finding.verdict]}{', but near the limit' if near else ''}",

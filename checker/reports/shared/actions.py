@@ -1,0 +1,185 @@
+"""What to do about a load, with the direction and the number that apply to it."""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+
+from checker.advice.fixes import Fix
+from checker.documents.schemas import field_description
+from checker.evaluation.check import Check, DecidingField, Finding
+from checker.evaluation.outcome import Outcome
+from checker.evaluation.variances import VarianceStatus
+from checker.load.model import Variance
+from checker.reports.shared.outcome_words import findings_of_verdict
+from checker.reports.shared.words import join_words, number_of
+from checker.rulebooks.verdicts import Verdict
+from checker.units.formatting import System, show
+
+_TAPE_STEPS: Mapping[System, float] = {"us": 0.0254 / 4, "si": 0.01}
+"""A quarter of an inch, a centimetre."""
+_SCALE_STEPS: Mapping[System, float] = {"us": 4.4482216152605, "si": 9.80665}
+"""A pound, a kilogram, in N."""
+_ROUNDING = 1e-5
+"""The share of a step by which a change found by the search may be too small."""
+_MOST_FIELDS_NAMED = 4
+_MOST_BROKEN_NAMED = 2
+_PARTS = {
+    "tow_vehicle": "tow vehicle",
+    "walkaround": "walk-around",
+    "articles": "load",
+    "tiedowns": "tiedowns",
+}
+_OUT_OF_DATE = {
+    VarianceStatus.EXPIRED: "expired on {0.ends}",
+    VarianceStatus.NOT_BEGUN: "begins only on {0.starts}",
+}
+
+
+def fix_words(fix: Fix, check: Check, system: System) -> str:
+    """A smallest change as an instruction, rounded to what a tape or a scale reads.
+
+    Rounding goes in the direction that keeps the rule met. A change that breaks other must-rules
+    says so.
+    """
+    words = _change_words(fix, _article_words(fix, check), system)
+    if not fix.breaks:
+        return words
+    named = [f'"{rule.title}"' for rule in fix.breaks[:_MOST_BROKEN_NAMED]]
+    if len(fix.breaks) > _MOST_BROKEN_NAMED:
+        named.append(f"{len(fix.breaks) - _MOST_BROKEN_NAMED} more")
+    broken = join_words(named)
+    if fix.kind == "move" and all(rule.question == "tiedowns" for rule in fix.breaks):
+        return f"{words} and tie it down anew; with the hooks as they are this breaks {broken}"
+    return f"{words}; but this breaks {broken}"
+
+
+def _article_words(fix: Fix, check: Check) -> str:
+    if len(check.load.articles) > 1:
+        return fix.article
+    (article,) = check.load.articles
+    return "the machine" if article.type and "machine" in article.type else "the load"
+
+
+def _change_words(fix: Fix, what: str, system: System) -> str:
+    match fix.kind:
+        case "move":
+            way, sign = ("rearward", 1) if fix.value > 0 else ("forward", -1)
+            step = _TAPE_STEPS[system]
+            distance = max(math.ceil(abs(fix.value) / step - _ROUNDING), 1) * step
+            front = round((fix.to - fix.value + sign * distance) / step) * step
+            return (
+                f"Move {what} {show(distance, 'length', system)} {way} (its front to "
+                f"{show(front, 'length', system)} behind the ball)"
+            )
+        case "lighten":
+            step = _SCALE_STEPS[system]
+            most = math.floor(fix.value / step + _ROUNDING) * step
+            return f"Keep {what} at {show(most, 'load', system)} or less"
+    step = _SCALE_STEPS[system]
+    least = show(math.ceil(fix.value / step - _ROUNDING) * step, "load", system)
+    return f"Tie {what} with tiedowns rated at least {least} each, hooks and tensioners included"
+
+
+def finding_action(finding: Finding, fixes: Iterable[Fix], check: Check, system: System) -> str:
+    """What to change about a finding; for an undecided one the fields to state or measure.
+
+    A change with a number that breaks no other must-rule comes first, then what the rule says.
+    """
+    match finding.verdict:
+        case Verdict.NOT_STATED:
+            return f"State {named_fields(finding.missing)}." if finding.missing else ""
+        case Verdict.TOO_CLOSE if finding.settled_by:
+            return f"Measure {finding.settled_by} more closely, or: {finding.fix}"
+        case Verdict.MET | Verdict.DOES_NOT_APPLY:
+            return ""
+    return broken_action(finding, fixes, check, system)
+
+
+def broken_action(finding: Finding, fixes: Iterable[Fix], check: Check, system: System) -> str:
+    """What to do about a broken rule: the changes with a number, then what the rule says.
+
+    A change that breaks other must-rules is named only where there is no other.
+    """
+    offered = sorted(fixes, key=lambda fix: len(fix.breaks))
+    harmless = [fix for fix in offered if not fix.breaks] or offered[:1]
+    if not harmless:
+        return finding.fix
+    first, *others = [fix_words(fix, check, system) for fix in harmless]
+    words = f"{first}{''.join(f', or {each[0].lower()}{each[1:]}' for each in others)}."
+    # A move says where the machine has to stand; nothing in the rule's text is more exact.
+    alone = harmless[0].kind == "move" and not harmless[0].breaks
+    return words if alone else f"{words} Or: {finding.fix}"
+
+
+def field_words(path: str, check: Check) -> str:
+    """What to state, as a crew says it: the part of the load and the meaning of the field."""
+    first, _, rest = path.partition(".")
+    part = _PARTS.get(first, first.replace("_", " "))
+    number = rest.partition(".")[0]
+    if first == "articles" and number.isdecimal() and int(number) <= len(check.load.articles):
+        part = check.load.articles[int(number) - 1].name
+    elif first == "tiedowns" and number.isdecimal():
+        part = f"tiedown {number}"
+    part = f"{part[0].upper()}{part[1:]}"
+    meaning = field_description(path).rstrip(".")
+    name = path.rpartition(".")[2].replace("_", " ")
+    return f"{part}: {meaning or name}"
+
+
+def decides_words(field: DecidingField) -> str:
+    """What stating a field decides."""
+    others = field.decides - field.decides_musts
+    parts = [number_of(field.decides_musts, "must-rule")] if field.decides_musts else []
+    parts += [number_of(others, "should-rule")] if others else []
+    return f"decides {' and '.join(parts)}" if parts else "needed together with the others"
+
+
+def named_fields(fields: Sequence[str]) -> str:
+    """The first few fields by name, and how many more there are."""
+    rest = len(fields) - _MOST_FIELDS_NAMED
+    named = ", ".join(fields[:_MOST_FIELDS_NAMED])
+    return f"{named} and {rest} more" if rest > 0 else named
+
+
+def out_of_date(check: Check) -> list[tuple[Variance, str]]:
+    """Variances that are not in force on the day, which holds the load, and what to do."""
+    return [
+        (
+            each,
+            f"The variance of {each.rule} by {each.by} {_OUT_OF_DATE[status].format(each)}: have "
+            "it renewed, or remove it and meet the rule.",
+        )
+        for each, status in check.variances
+        if status in _OUT_OF_DATE
+    ]
+
+
+def first_things(check: Check, fixes: Mapping[str, Sequence[Fix]], system: System) -> list[str]:
+    """What to do first: variances out of date, then broken must-rules, each remedy once.
+
+    Where no must-rule is broken or undecided, the broken should-rules. Where one change
+    meets several broken must-rules and breaks none, it stands for all of them.
+    """
+    things = [words for _, words in out_of_date(check)]
+    broken = findings_of_verdict(check, Verdict.NOT_MET, "must")
+    if check.outcome is Outcome.NO_RULE_BROKEN:
+        broken = findings_of_verdict(check, Verdict.NOT_MET, "should")
+    done: set[str] = set()
+    for finding in broken:
+        if finding.variance or finding.rule.id in done:
+            continue
+        best = _best_for(finding.rule.id, fixes) or fixes.get(finding.rule.id, ())
+        things.append(broken_action(finding, best, check, system))
+        if best and not best[0].breaks:
+            done |= best[0].meets
+    return list(dict.fromkeys(things))
+
+
+def _best_for(rule: str, fixes: Mapping[str, Sequence[Fix]]) -> list[Fix]:
+    """The changes that meet a rule and break none, of each kind the one that meets most rules."""
+    harmless = [
+        fix for of_rule in fixes.values() for fix in of_rule if not fix.breaks and rule in fix.meets
+    ]
+    best: dict[tuple[str, str], Fix] = {}
+    for fix in sorted(harmless, key=lambda each: -len(each.meets)):
+        best.setdefault((fix.kind, fix.article), fix)
+    return list(best.values())

@@ -1,0 +1,56 @@
+"""What a rule says to people: its title and what to do, with the figures in force put in.
+
+A text names a threshold in braces, such as `within {distance}`, and prints the value that counts:
+an amended figure appears in the advice by itself.
+"""
+
+import re
+from collections.abc import Iterable, Mapping
+
+from msgspec import Struct
+
+from checker.documents.problems import listed, nearest, quoted
+
+_NAME = re.compile(r"\{([^{}]*)\}")
+_LONG_NUMBER = re.compile(r"(?<![\d.,])\d{4,}(?![\d,])")
+
+
+class RuleText(Struct, frozen=True):
+    """The texts of a rule as its file states them.
+
+    `title` is a statement that is true when the rule is met, `broken` the same when it is not met.
+    `fix_below` and `fix_above` are what to do where the deciding value is below or above its limit.
+    """
+
+    title: str
+    fix: str
+    broken: str | None = None
+    fix_below: str | None = None
+    fix_above: str | None = None
+
+
+def with_figures(text: str, figures: Mapping[str, str]) -> str:
+    """The text with each threshold in braces replaced by its figure."""
+    return _NAME.sub(lambda name: figures.get(name[1], f"the {name[1].replace('_', ' ')}"), text)
+
+
+def figure(text: str) -> str:
+    """A threshold's value as sentences print it: `3000 lb` becomes `3,000 lb`."""
+    return _LONG_NUMBER.sub(lambda number: f"{int(number[0]):,}", text)
+
+
+def unknown_names(text: str, thresholds: Iterable[str]) -> list[tuple[str, str, str | None]]:
+    """For each name in braces that is no threshold: what was found, what is wanted, a near one."""
+    known = list(thresholds)
+    found = []
+    for name in _NAME.findall(text):
+        if name not in known:
+            near = nearest(name, known)
+            found.append(
+                (
+                    f"{quoted('{' + name + '}')} in a text of the rule",
+                    f"a threshold of the rule in the braces: {listed(known) if known else 'none'}",
+                    near and quoted("{" + near + "}"),
+                )
+            )
+    return found

@@ -1,0 +1,238 @@
+"""What a reader sees first and last: the outcome, what to do with a number, what nobody read.
+
+Expected directions and numbers come from the fixes, whose values `tests/advice` proves; expected
+subjects from the `subjects` of the shipped rulebooks.
+"""
+
+import csv
+import io
+import json
+import re
+from datetime import date
+from functools import cache
+from typing import Any
+
+import pytest
+from rich.console import Console
+from typer.testing import CliRunner
+
+from checker.advice.fixes import fixes
+from checker.cli.app import application
+from checker.documents.resources import shipped_folder
+from checker.evaluation.gate import outcome_at
+from checker.evaluation.outcome import Outcome
+from checker.evaluation.strictness import FailOn
+from checker.evaluation.tolerances import check_profile
+from checker.load.build import read_profile
+from checker.reports.check_forms import annotations, codequality, junit, markdown, sarif
+from checker.reports.check_forms import csv as csv_report
+from checker.reports.check_forms import json as json_report
+from checker.reports.check_forms.html import page
+from checker.reports.pages.check.page import print_check
+from checker.reports.shared.actions import first_things
+from checker.reports.shared.check_results import CheckedLoad, CheckRun
+from checker.reports.shared.outcome_words import headline
+from checker.rulebooks.unread_subjects import SUBJECTS
+from tests.shipped import shipped_rules
+
+DAY = date(2026, 6, 1)
+UNREAD = "Not looked at in US-UT: height and length, weight, towing speed: not in these rulebooks"
+
+
+@cache
+def checked(name: str, *, aside: str = "", stops: tuple[str, ...] = ()) -> CheckedLoad:
+    """A bundled load with its fixes; with its machine moved aside, or with other stops."""
+    profile = read_profile(shipped_folder("profiles") / "loads" / f"{name}.yaml")
+    if aside:
+        profile = profile.replaced({("articles", 0, "placed", "y"): aside})
+    if stops:
+        profile = profile.replaced({("trip", "load_checks"): list(stops)})
+    done = check_profile(profile, shipped_rules(), DAY)
+    return CheckedLoad(done, fixes(profile, done, shipped_rules()))
+
+
+def run_of(load: CheckedLoad, fail_on: FailOn = FailOn.MUST) -> CheckRun:
+    return CheckRun([load], [], "us", fail_on, 0.05, "0.0")
+
+
+def text(load: CheckedLoad, *, full: bool = False, width: int = 80) -> list[str]:
+    shown = io.StringIO()
+    console = Console(file=shown, width=width, highlight=False)
+    print_check(load.check, console, "us", load.fixes, 0.05, full=full)
+    return shown.getvalue().splitlines()
+
+
+FORMS: dict[str, Any] = {
+    "text": lambda run: "\n".join(text(run.checked[0], width=2000)),
+    "html": lambda run: page.load_page(run.checked[0], run),
+    "markdown": markdown.report,
+    "junit": junit.report,
+    "sarif": sarif.report,
+    "annotations": annotations.report,
+    "csv": csv_report.report,
+    "codequality": codequality.report,
+    "json": json_report.report,
+}
+
+
+# --- What to do, with direction and number --------------------------------------------------------
+
+
+@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize(
+    ("name", "way", "wrong"),
+    [("too-far-back", "forward", "rearward"), ("too-far-forward", "rearward", "forward")],
+)
+def test_every_form_says_which_way_and_how_far(form: str, name: str, way: str, wrong: str) -> None:
+    said = FORMS[form](run_of(checked(name))).replace("\\", "")
+    assert re.search(rf"Move the machine [\d.]+ in {way} \(its front to [\w. ]+ behind", said)
+    assert f"in {wrong} (its front" not in said
+    # SARIF also holds the help of each rule, for any load.
+    assert form == "sarif" or "Tongue too light: move the machine forward. Too heavy" not in said
+
+
+def test_a_move_that_breaks_other_rules_says_so_in_the_same_line() -> None:
+    load = checked("too-far-forward")
+    (thing,) = first_things(load.check, load.fixes, "us")
+    assert "tie it down anew; with the hooks as they are this breaks" in thing
+    assert "Something holds the load from moving forward" in thing
+    assert thing.endswith(
+        "Or: Move the machine rearward, or turn it so that its heavy end is nearer the axles. Then "
+        "weigh the tongue again."
+    )
+
+
+def test_an_amended_figure_is_advised(tmp_path: Any) -> None:
+    """20 miles in place of the law's 50: nobody is told to stop within 50."""
+    (tmp_path / "crew.yaml").write_text(
+        "kind: amendment\nid: crew\ntitle: Crew policy\nlayer: company\njurisdiction: any\n"
+        "changes:\n  - {rule: us-first-load-check, threshold: distance, was: 50 mi, value: 20 mi,\n"
+        "     from: 2026-03-01, common_practice: yes}\n"
+    )
+    words = ["check", "loads/side-by-side-in-order", "--rules", "shipped", "--rules", str(tmp_path)]
+    changed = CliRunner().invoke(application(), words, env={"COLUMNS": "200"}).stdout
+    assert "Load checked within the first 20 mi" in changed
+    assert "first 50" not in changed
+
+
+def test_a_machine_is_not_lightened_by_a_third_and_no_tiedown_is_rated_beyond_chains() -> None:
+    for name in ("too-far-forward", "overloaded-axle-below-gvwr", "rear-straps-only"):
+        load = checked(name)
+        (article,) = load.check.load.articles
+        for found in load.fixes.values():
+            for fix in found:
+                if fix.kind == "lighten":
+                    assert fix.value >= 0.9 * float(article.weight) - 1e-6
+
+
+def test_fixes_that_break_nothing_come_first() -> None:
+    for found in checked("rear-straps-only").fixes.values():
+        breaks = [bool(fix.breaks) for fix in found]
+        assert breaks == sorted(breaks)
+
+
+# --- The length and the end of a text report ------------------------------------------------------
+
+
+def test_a_hold_with_one_fault_fits_fifty_lines() -> None:
+    lines = text(checked("accessory-hook"))
+    assert len(lines) <= 50
+    assert sum(line.startswith("NOT MET") for line in lines) == 1
+    assert "RULES IN FORCE" not in lines
+
+
+@pytest.mark.parametrize(
+    "name", ["accessory-hook", "rear-straps-only", "missing-information", "side-by-side-in-order"]
+)
+@pytest.mark.parametrize("full", [False, True])
+def test_a_report_ends_with_the_headline_and_what_to_do(name: str, full: bool) -> None:
+    load = checked(name)
+    end = text(load, full=full, width=2000)[-3:]
+    things = first_things(load.check, load.fixes, "us")[:2]
+    assert end[-len(things) - 1] == headline(load.check) or "State" in end[-1]
+    for number, thing in enumerate(things, 1):
+        assert f"{number}. {thing}" in end
+
+
+def test_broken_shoulds_come_before_fields_to_state() -> None:
+    """The first stop at mile 40: common practice wants 25, the law 50."""
+    load = checked("side-by-side-in-order", stops=("40 mi",))
+    assert load.check.outcome is Outcome.NO_RULE_BROKEN
+    words = "\n".join(text(load))
+    block = words.partition("DO FIRST")[2].partition("\n\n")[0]
+    assert "Plan a stop within 25 mi:" in block
+    assert "STATE NEXT" not in words.partition("NOT MET First stop to check the load too late")[0]
+    assert words.rstrip().splitlines()[-3].startswith("1. ") or "1. Plan" in words[-250:]
+
+
+def test_fields_are_ordered_by_the_must_rules_they_decide() -> None:
+    lines = "\n".join(text(checked("missing-information"), width=2000))
+    block = lines.partition("STATE NEXT")[2].partition("\n\n")[0]
+    musts = [int(number) for number in re.findall(r"decides (\d+) must-rule", block)]
+    assert musts
+    assert re.search(r"^- [A-Z][\w -]+: .+ \([\w.]+; ", block, re.MULTILINE)
+
+
+# --- What nobody read -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("form", sorted(set(FORMS) - {"json", "markdown"}))
+def test_every_form_names_what_nobody_read(form: str) -> None:
+    assert UNREAD in FORMS[form](run_of(checked("side-by-side-in-order")))
+
+
+def test_documents_name_what_nobody_read_and_what_is_held() -> None:
+    run = run_of(checked("side-by-side-in-order"))
+    assert "height and length, weight, towing speed" in markdown.report(run).replace("\\", "")
+    (place,) = json.loads(json_report.report(run))["loads"][0]["subjects"]
+    assert place["place"] == "US-UT"
+    assert place["not_read"] == ["height and length", "weight", "towing speed"]
+    assert sorted(place["held"] + place["not_read"]) == sorted(SUBJECTS)
+
+
+def test_the_headline_of_a_pass_says_that_not_everything_was_looked_at() -> None:
+    assert headline(checked("side-by-side-in-order").check).startswith(
+        "NO RULE BROKEN, of those looked at"
+    )
+
+
+@pytest.mark.parametrize("fail_on", FailOn)
+def test_unread_law_stops_a_load_at_its_own_gate_alone(fail_on: FailOn) -> None:
+    check = checked("side-by-side-in-order").check
+    stopped = outcome_at(check, fail_on, 0.0) is not Outcome.NO_RULE_BROKEN
+    assert stopped == (fail_on is FailOn.UNREAD)
+    assert not FailOn.UNREAD.includes(FailOn.NEAR)
+    assert not FailOn.NEAR.includes(FailOn.UNREAD)
+
+
+def test_the_exit_code_is_that_of_undecided_at_that_gate() -> None:
+    words = ["check", "loads/side-by-side-in-order", "--short"]
+    assert CliRunner().invoke(application(), words).exit_code == 0
+    assert CliRunner().invoke(application(), [*words, "--fail-on", "unread"]).exit_code == 3
+
+
+def test_csv_has_a_row_for_it() -> None:
+    rows = list(csv.DictReader(io.StringIO(csv_report.report(run_of(checked("accessory-hook"))))))
+    assert [row["rule"] for row in rows if row["verdict"] == "warning"] == ["law-not-read"]
+
+
+# --- Titles, charts, arithmetic -------------------------------------------------------------------
+
+
+def test_a_broken_rule_is_said_as_broken() -> None:
+    words = "\n".join(text(checked("rear-straps-only"), width=2000))
+    assert "NOT MET Nothing holds the load from moving rearward" in words
+    met = "\n".join(text(checked("side-by-side-in-order"), full=True, width=2000))
+    assert "met     Something holds the load from moving rearward" in met
+
+
+def test_the_chart_says_where_it_clips() -> None:
+    shown = page.load_page(checked("accessory-hook"), run_of(checked("accessory-hook")))
+    assert "The chart ends at 2 g: where it touches the rim, more is held." in shown
+
+
+def test_a_size_is_not_written_as_a_sum() -> None:
+    aside = checked("side-by-side-in-order", aside="-6 in")
+    words = "\n".join(text(aside, width=2000))
+    assert "abs(" not in words
+    assert re.search(r"centre line, either way: [\d.]+ in; wanted at most 2 in", words)
