@@ -35,6 +35,8 @@ for _name, _field, _words, _meaning in (
         ("steel strapping",),
         "It is steel strapping, which is not tightened on the road.",
     ),
+    ("is_chain", "device", ("chain",), "It is a chain."),
+    ("is_webbing", "device", ("webbing",), "It is a strap of webbing."),
     (
         "is_winch_line",
         "device",
@@ -319,15 +321,22 @@ def at_front(view: View) -> Number:
         "articles.*.attachments.*.y",
         "articles.*.placed.facing",
     ),
+    instead=("tiedowns.*.anchor", "trailer.anchors.*.y", "articles.*.placed.y"),
     source="geometry",
 )
 def at_left(view: View) -> Number:
-    """It is attached to, or first passes over, the article's side that is the trailer's left."""
+    """It is attached to, or first passes over, the article's side that is the trailer's left.
+
+    A point in the article's middle, such as a drawbar eye, belongs to both sides: there the side
+    on which the anchor lies counts.
+    """
     tiedown, article = view.tiedown, view.article
     point = tiedown.attachment or (tiedown.over[0] if tiedown.over else None)
     if point is None or article.placed.facing is None:
         return NOT_STATED
-    return at_least(-point.y if article.placed.facing == "rearward" else point.y, 0.0)
+    across = -point.y if article.placed.facing == "rearward" else point.y
+    anchor_across = tiedown.anchor.y - article.placed.y if tiedown.anchor else NOT_STATED
+    return at_least(np.where(np.equal(across, 0.0), anchor_across, across)[()], 0.0)
 
 
 @fact(

@@ -68,6 +68,7 @@ class _Converting:
                 ),
             },
             file=self.file,
+            deck_empty="articles" in stated and not articles,
             rows=max((np.size(value) for value in self.values.values()), default=1),
             origins=self.origins,
             varied={

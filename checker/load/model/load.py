@@ -84,9 +84,9 @@ class Load(Struct, frozen=True, kw_only=True):
     driver: Driver = Driver()
     articles: Annotated[
         tuple[Annotated[Article, FILE_OR_FIELDS, Keywords(description="An article.")], ...],
-        Keywords(min_items=1, max_items=40),
+        Keywords(max_items=40),
     ] = ()
-    """Everything on the deck."""
+    """Everything on the deck; an empty list says that the trailer is empty."""
     tiedowns: Annotated[tuple[Tiedown, ...] | None, Keywords(max_items=200)] = None
     """Every tiedown; an empty list says there are none."""
     walkaround: Walkaround = Walkaround()
@@ -94,6 +94,8 @@ class Load(Struct, frozen=True, kw_only=True):
     variances: Annotated[tuple[Variance, ...], Keywords(min_items=1, max_items=40)] = ()
     """Permissions to go against a rule with this load."""
     file: Annotated[PurePath, NOT_WRITTEN]
+    deck_empty: Annotated[bool, NOT_WRITTEN] = False
+    """The list of articles is stated, and empty."""
     rows: Annotated[int, NOT_WRITTEN] = 1
     origins: Annotated[Mapping[str, Origin], NOT_WRITTEN] = field(default_factory=dict)
     varied: Annotated[Mapping[str, Number], NOT_WRITTEN] = field(default_factory=dict)
