@@ -12,7 +12,16 @@ from checker.facts.stated import add_choice
 from checker.facts.view import View
 from checker.load.model import Anchor, Article, Attachment, Tiedown
 from checker.mechanics import tiedown_geometry
-from checker.units.arithmetic import NOT_STATED, Number, all_of, at_least, both, either, negated
+from checker.units.arithmetic import (
+    NOT_STATED,
+    Number,
+    all_of,
+    any_of,
+    at_least,
+    both,
+    either,
+    negated,
+)
 
 LEAST_PULL = math.sin(math.radians(3))
 """A tiedown within 3 degrees of square to a direction does not count as pulling that way."""
@@ -176,11 +185,20 @@ for _way in WAYS:
         return np.maximum(along, 0.0)
 
 
+def _pull_of_wheel_strap(view: View, way: str) -> Number:
+    """Whether a leg of a strap over a wheel pulls that way; NaN for what slides over an article."""
+    if view.tiedown.path != "same side":
+        return NOT_STATED
+    axis, sign = _AXES[way]
+    pulls = any_of(at_least(sign * leg[axis], LEAST_PULL) for leg in legs_of(view))
+    return np.where(np.equal(view.tiedown.over_wheel, 1), pulls, NOT_STATED)[()]
+
+
 def _pull(view: View, way: str) -> Number:
     """Whether the tiedown pulls the article that way: as measured, else as stated by eye."""
     tiedown = view.tiedown
     if tiedown.path in ("same side", "other side"):
-        measured: Number = 1.0 if way == "down" else NOT_STATED
+        measured: Number = 1.0 if way == "down" else _pull_of_wheel_strap(view, way)
     else:
         measured = at_least(view[f"tiedown.share_{way}"], LEAST_PULL)
     stated = NOT_STATED if tiedown.pulls is None else float(way in tiedown.pulls)
@@ -195,7 +213,7 @@ for _way in WAYS:
         f"it pulls {_way}",
         each="tiedown",
         fields=("tiedowns.*.path",),
-        instead=("tiedowns.*.pulls",),
+        instead=("tiedowns.*.pulls", "tiedowns.*.over_wheel"),
         uses=(f"tiedown.share_{_way}",),
         source="geometry, 3 degrees or more out of square; else as stated by eye",
     )
