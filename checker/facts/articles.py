@@ -205,6 +205,20 @@ def heavy_end_toward_axles(view: View) -> Number:
 
 
 @fact(
+    "article.cg_off_middle",
+    "length",
+    "its centre of gravity from its middle",
+    each="article",
+    fields=("articles.*.length",),
+    uses=("article.cg_from_front",),
+    sums=("abs(article.cg_from_front - article.length / 2)",),
+)
+def cg_off_middle(view: View) -> Number:
+    """How far, forward or rearward, the centre of gravity lies from the middle of the article."""
+    return np.abs(view["article.cg_from_front"] - view.article.length / 2)
+
+
+@fact(
     "article.middle_position",
     "length",
     "its middle behind the ball",

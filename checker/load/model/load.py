@@ -86,7 +86,7 @@ class Load(Struct, frozen=True, kw_only=True):
         tuple[Annotated[Article, FILE_OR_FIELDS, Keywords(description="An article.")], ...],
         Keywords(max_items=40),
     ] = ()
-    """Everything on the deck; an empty list says that the trailer is empty."""
+    """Everything on the deck; empty where nothing is."""
     tiedowns: Annotated[tuple[Tiedown, ...] | None, Keywords(max_items=200)] = None
     """Every tiedown; an empty list says there are none."""
     walkaround: Walkaround = Walkaround()
