@@ -206,7 +206,9 @@ class BookEvaluator:
 
     def _without_subjects(self, rule: Rule) -> RuleRows:
         """The rows of a rule without subjects: there are none, or they are not stated."""
-        none_stated = rule.for_each == "tiedown" and self.facts.load.tiedowns is not None
+        load = self.facts.load
+        none_stated = load.deck_empty if rule.for_each == "article" else load.tiedowns is not None
+        none_stated &= rule.for_each != "axle"
         idle = none_stated | (self.verdicts == DOES_NOT_APPLY)
         return RuleRows(
             book=self.book,

@@ -1,7 +1,5 @@
 """Each article on the deck: where its weight is, which way it faces, how far it projects."""
 
-from functools import reduce
-
 import numpy as np
 
 from checker.facts.catalogue import ANSWER, COMMON_PRACTICE, STATED, fact
@@ -9,13 +7,12 @@ from checker.facts.stated import add_choice
 from checker.facts.view import View
 from checker.load.model import Article
 from checker.mechanics import balance
-from checker.units.arithmetic import NOT_STATED, Number, all_of, at_least, both, either, negated
+from checker.units.arithmetic import NOT_STATED, Number, at_least, both, either, negated
 
 _MACHINES = ("wheeled machine", "tracked machine")
+_ASKED_WHETHER_IT_DRIVES = ("implement", "other")
 for _name, _types, _meaning in (
-    ("is_machine", _MACHINES, "It runs on wheels or tracks and is no road vehicle."),
     ("is_road_vehicle", ("road vehicle",), "It is a car, light truck or van."),
-    ("can_roll", (*_MACHINES, "road vehicle"), "It has wheels or tracks and can roll."),
     ("is_tracked", ("tracked machine",), "It runs on tracks."),
     ("is_palletised", ("palletised goods",), "It is goods on a pallet."),
 ):
@@ -27,6 +24,44 @@ for _route in ("heavy machine", "road vehicle", "general"):
         (_route,),
         f"The crew chose the {_route} rule for it, where the law leaves the choice.",
     )
+
+
+def _is_one_of(article: Article, types: tuple[str, ...]) -> Number:
+    """Its type is one of these, or its type leaves that open and it drives itself."""
+    if article.type in _ASKED_WHETHER_IT_DRIVES:
+        return article.self_propelled
+    return NOT_STATED if article.type is None else float(article.type in types)
+
+
+@fact(
+    "article.is_machine",
+    ANSWER,
+    "it runs on wheels or tracks and is no road vehicle",
+    each="article",
+    fields=("articles.*.type",),
+    instead=("articles.*.self_propelled",),
+    source=STATED,
+)
+def is_machine(view: View) -> Number:
+    """It runs on wheels or tracks and is no road vehicle.
+
+    An implement, or what is typed other, is a machine where it drives itself.
+    """
+    return _is_one_of(view.article, _MACHINES)
+
+
+@fact(
+    "article.can_roll",
+    ANSWER,
+    "it has wheels or tracks and can roll",
+    each="article",
+    fields=("articles.*.type",),
+    instead=("articles.*.self_propelled",),
+    source=STATED,
+)
+def can_roll(view: View) -> Number:
+    """It is a machine or a road vehicle, by its type or because it drives itself."""
+    return _is_one_of(view.article, (*_MACHINES, "road vehicle"))
 
 
 def along_deck(article: Article, from_own_front: Number) -> Number:
@@ -45,7 +80,7 @@ _WEIGHED = (
     "articles.*.axles.rear.x",
     "articles.*.axles.rear.weight",
 )
-_PLACE = ("articles.*.placed.x", "articles.*.placed.facing")
+PLACE = ("articles.*.placed.x", "articles.*.placed.facing")
 
 
 @fact(
@@ -75,7 +110,7 @@ def cg_from_front(view: View) -> Number:
     "length",
     "its centre of gravity behind the ball",
     each="article",
-    fields=_PLACE,
+    fields=PLACE,
     instead=("articles.*.length",),
     uses=("article.cg_from_front",),
     sums=(
@@ -170,6 +205,20 @@ def heavy_end_toward_axles(view: View) -> Number:
 
 
 @fact(
+    "article.cg_off_middle",
+    "length",
+    "its centre of gravity from its middle",
+    each="article",
+    fields=("articles.*.length",),
+    uses=("article.cg_from_front",),
+    sums=("abs(article.cg_from_front - article.length / 2)",),
+)
+def cg_off_middle(view: View) -> Number:
+    """How far, forward or rearward, the centre of gravity lies from the middle of the article."""
+    return np.abs(view["article.cg_from_front"] - view.article.length / 2)
+
+
+@fact(
     "article.middle_position",
     "length",
     "its middle behind the ball",
@@ -193,89 +242,6 @@ def middle_position(view: View) -> Number:
 def front_gap(view: View) -> Number:
     """Free deck from the article's front to the front edge or rail; negative if it overhangs."""
     return view.article.placed.x - view.load.trailer.deck.front
-
-
-@fact(
-    "article.rear_projection",
-    "length",
-    "how far it sticks out past the rear of the deck",
-    each="article",
-    fields=("trailer.deck.rear", "articles.*.placed.x", "articles.*.length"),
-    sums=("max(article.placed.x + article.length - trailer.deck.rear, 0)",),
-)
-def rear_projection(view: View) -> Number:
-    """How far the article reaches past the rear edge of the deck; zero when it does not."""
-    end = view.article.placed.x + view.article.length
-    return np.maximum(end - view.load.trailer.deck.rear, 0.0)
-
-
-@fact(
-    "article.side_projection",
-    "length",
-    "how far it sticks out past the side of the trailer",
-    each="article",
-    fields=("trailer.overall_width", "articles.*.placed.y", "articles.*.width"),
-    sums=("max(abs(article.placed.y) + article.width / 2 - trailer.overall_width / 2, 0)",),
-)
-def side_projection(view: View) -> Number:
-    """How far the article reaches past the trailer's widest point on its worse side, or zero."""
-    reach = np.abs(view.article.placed.y) + view.article.width / 2
-    return np.maximum(reach - view.load.trailer.overall_width / 2, 0.0)
-
-
-@fact(
-    "article.wheels_on_deck",
-    ANSWER,
-    "all its wheels or tracks stand on the deck",
-    each="article",
-    fields=(
-        "trailer.deck.front",
-        "trailer.deck.rear",
-        "articles.*.axles.front.x",
-        "articles.*.axles.rear.x",
-        *_PLACE,
-    ),
-    instead=("articles.*.length",),
-)
-def wheels_on_deck(view: View) -> Number:
-    """Both axles, or both ends of the tracks, stand between the front and rear deck edges."""
-    deck = view.load.trailer.deck
-    ends = (view.article.axles.front.x, view.article.axles.rear.x)
-    positions = [along_deck(view.article, end) for end in ends]
-    inside = [both(at_least(x, deck.front), at_least(deck.rear, x)) for x in positions]
-    return all_of(inside)
-
-
-@fact("load.side_projection", "length", "side projection", uses=("article.side_projection",))
-def load_side_projection(view: View) -> Number:
-    """Largest side projection of any article."""
-    return _largest(view.of_articles("article.side_projection"))
-
-
-@fact("load.rear_projection", "length", "rear projection", uses=("article.rear_projection",))
-def load_rear_projection(view: View) -> Number:
-    """Largest rear projection of any article."""
-    return _largest(view.of_articles("article.rear_projection"))
-
-
-@fact(
-    "load.overall_width",
-    "length",
-    "width of trailer and load",
-    fields=("trailer.overall_width", "articles.*.placed.y", "articles.*.width"),
-    source="geometry; the farthest reach left and the farthest reach right",
-)
-def load_overall_width(view: View) -> Number:
-    """Width of the trailer with its load, each side as far as trailer or load reaches there."""
-    side = view.load.trailer.overall_width / 2
-    placed = [(each.placed.y, each.width / 2) for each in view.load.articles]
-    left = _largest([y + half for y, half in placed])
-    right = _largest([half - y for y, half in placed])
-    return np.maximum(side, left) + np.maximum(side, right)
-
-
-def _largest(values: list[Number]) -> Number:
-    return reduce(np.maximum, values) if values else NOT_STATED
 
 
 @fact(

@@ -2,11 +2,24 @@
 
 import numpy as np
 
-from checker.facts.catalogue import ANSWER, fact
+from checker.facts.catalogue import ANSWER, STATED, fact
 from checker.facts.view import View
 from checker.mechanics import axles, balance
 from checker.mechanics.quantities import quotient
 from checker.units.arithmetic import NOT_STATED, Number, all_of
+
+
+@fact(
+    "cargo.on_deck",
+    ANSWER,
+    "something stands on the deck",
+    fields=("articles",),
+    source=STATED,
+)
+def cargo_on_deck(view: View) -> Number:
+    """The list of articles is not empty."""
+    load = view.load
+    return 1.0 if load.articles else 0.0 if load.deck_empty else NOT_STATED
 
 
 @fact(
@@ -19,7 +32,7 @@ from checker.units.arithmetic import NOT_STATED, Number, all_of
 def cargo_weight(view: View) -> Number:
     """Weight of all articles on the deck together."""
     weights = view.of_articles("article.weight")
-    return sum(weights, start=0.0) if weights else NOT_STATED
+    return sum(weights, start=0.0) if weights or view.load.deck_empty else NOT_STATED
 
 
 @fact(
@@ -85,7 +98,7 @@ def moment_about_ball(view: View) -> Number:
     trailer = view.load.trailer
     weights = view.of_articles("article.weight")
     positions = view.of_articles("article.cg_position")
-    if not weights:
+    if not weights and not view.load.deck_empty:
         return NOT_STATED
     on_axles = trailer.empty_weight - trailer.empty_tongue_weight
     empty = on_axles * view["trailer.axle_group_position"]
@@ -320,6 +333,20 @@ def axle_load(view: View) -> Number:
 def tyre_load(view: View) -> Number:
     """What one tyre of this axle carries if both sides carry the same."""
     return quotient(view["axle.load"], view.axle.tyres)
+
+
+@fact(
+    "axle.heavier_tyre_load",
+    "load",
+    "load on one tyre of the heavier side",
+    each="axle",
+    uses=("axle.tyre_load", "trailer.heavier_side_share"),
+    source="statics; the sideways share of all axles together",
+    sums=("2 * trailer.heavier_side_share * axle.tyre_load",),
+)
+def heavier_tyre_load(view: View) -> Number:
+    """What one tyre of this axle carries on the side that carries more."""
+    return 2.0 * view["trailer.heavier_side_share"] * view["axle.tyre_load"]
 
 
 @fact(

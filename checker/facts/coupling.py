@@ -57,7 +57,7 @@ def chain_strength_together(view: View) -> Number:
 def front_structure_touched(view: View) -> Number:
     """Some article touches the headerboard or front rail."""
     answers = view.of_articles("article.touches_front_structure")
-    return any_of(answers) if answers else NOT_STATED
+    return any_of(answers) if answers or view.load.deck_empty else NOT_STATED
 
 
 @fact(

@@ -185,8 +185,11 @@ _CORNERS = (
 
 
 def _at_corner(view: View, *, front: bool, left: bool) -> list[Number] | None:
-    """For each tiedown, whether it holds that corner; one over the article holds none."""
-    directs = view.of_tiedowns("tiedown.is_direct")
+    """For each tiedown, whether it holds that corner; one over the article holds none.
+
+    One over a wheel does: it is drawn tight over the tyre at that corner.
+    """
+    directs = view.of_tiedowns("tiedown.holds_one_corner")
     fronts = view.of_tiedowns("tiedown.at_front")
     lefts = view.of_tiedowns("tiedown.at_left")
     lines = view.of_tiedowns("tiedown.is_winch_line")
@@ -206,7 +209,7 @@ def _at_corner(view: View, *, front: bool, left: bool) -> list[Number] | None:
 
 
 _CORNER_FACTS = (
-    "tiedown.is_direct",
+    "tiedown.holds_one_corner",
     "tiedown.at_front",
     "tiedown.at_left",
     "tiedown.is_winch_line",

@@ -12,7 +12,16 @@ from checker.facts.stated import add_choice
 from checker.facts.view import View
 from checker.load.model import Anchor, Article, Attachment, Tiedown
 from checker.mechanics import tiedown_geometry
-from checker.units.arithmetic import NOT_STATED, Number, all_of, at_least, both, either, negated
+from checker.units.arithmetic import (
+    NOT_STATED,
+    Number,
+    all_of,
+    any_of,
+    at_least,
+    both,
+    either,
+    negated,
+)
 
 LEAST_PULL = math.sin(math.radians(3))
 """A tiedown within 3 degrees of square to a direction does not count as pulling that way."""
@@ -35,6 +44,8 @@ for _name, _field, _words, _meaning in (
         ("steel strapping",),
         "It is steel strapping, which is not tightened on the road.",
     ),
+    ("is_chain", "device", ("chain",), "It is a chain."),
+    ("is_webbing", "device", ("webbing",), "It is a strap of webbing."),
     (
         "is_winch_line",
         "device",
@@ -174,11 +185,20 @@ for _way in WAYS:
         return np.maximum(along, 0.0)
 
 
+def _pull_of_wheel_strap(view: View, way: str) -> Number:
+    """Whether a leg of a strap over a wheel pulls that way; NaN for what slides over an article."""
+    if view.tiedown.path != "same side":
+        return NOT_STATED
+    axis, sign = _AXES[way]
+    pulls = any_of(at_least(sign * leg[axis], LEAST_PULL) for leg in legs_of(view))
+    return np.where(np.equal(view.tiedown.over_wheel, 1), pulls, NOT_STATED)[()]
+
+
 def _pull(view: View, way: str) -> Number:
     """Whether the tiedown pulls the article that way: as measured, else as stated by eye."""
     tiedown = view.tiedown
     if tiedown.path in ("same side", "other side"):
-        measured: Number = 1.0 if way == "down" else NOT_STATED
+        measured: Number = 1.0 if way == "down" else _pull_of_wheel_strap(view, way)
     else:
         measured = at_least(view[f"tiedown.share_{way}"], LEAST_PULL)
     stated = NOT_STATED if tiedown.pulls is None else float(way in tiedown.pulls)
@@ -193,7 +213,7 @@ for _way in WAYS:
         f"it pulls {_way}",
         each="tiedown",
         fields=("tiedowns.*.path",),
-        instead=("tiedowns.*.pulls",),
+        instead=("tiedowns.*.pulls", "tiedowns.*.over_wheel"),
         uses=(f"tiedown.share_{_way}",),
         source="geometry, 3 degrees or more out of square; else as stated by eye",
     )
@@ -319,15 +339,22 @@ def at_front(view: View) -> Number:
         "articles.*.attachments.*.y",
         "articles.*.placed.facing",
     ),
+    instead=("tiedowns.*.anchor", "trailer.anchors.*.y", "articles.*.placed.y"),
     source="geometry",
 )
 def at_left(view: View) -> Number:
-    """It is attached to, or first passes over, the article's side that is the trailer's left."""
+    """It is attached to, or first passes over, the article's side that is the trailer's left.
+
+    A point in the article's middle, such as a drawbar eye, belongs to both sides: there the side
+    on which the anchor lies counts.
+    """
     tiedown, article = view.tiedown, view.article
     point = tiedown.attachment or (tiedown.over[0] if tiedown.over else None)
     if point is None or article.placed.facing is None:
         return NOT_STATED
-    return at_least(-point.y if article.placed.facing == "rearward" else point.y, 0.0)
+    across = -point.y if article.placed.facing == "rearward" else point.y
+    anchor_across = tiedown.anchor.y - article.placed.y if tiedown.anchor else NOT_STATED
+    return at_least(np.where(np.equal(across, 0.0), anchor_across, across)[()], 0.0)
 
 
 @fact(

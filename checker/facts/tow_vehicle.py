@@ -2,13 +2,26 @@
 
 import numpy as np
 
-from checker.facts.catalogue import fact
+from checker.facts.catalogue import ANSWER, STATED, fact
 from checker.facts.view import View
 from checker.mechanics import tow_vehicle
 from checker.mechanics.quantities import quotient
 from checker.units.arithmetic import Number, is_none
 
 _LEVERS = ("tow_vehicle.wheelbase", "tow_vehicle.ball_behind_rear_axle")
+
+
+@fact(
+    "tow_vehicle.limits_unbraked_trailers",
+    ANSWER,
+    "its maker limits trailers without brakes",
+    fields=("tow_vehicle.largest_unbraked_trailer_weight",),
+    source=STATED,
+)
+def limits_unbraked_trailers(view: View) -> Number:
+    """The maker gives a largest weight for trailers without brakes."""
+    largest = view.load.tow_vehicle.largest_unbraked_trailer_weight
+    return np.where(np.isnan(largest), np.nan, np.isfinite(largest))[()]
 
 
 @fact(

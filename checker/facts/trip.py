@@ -20,6 +20,19 @@ add_choice(
 
 
 @fact(
+    "trip.clearance_posted",
+    ANSWER,
+    "a lowest clearance on the way is known",
+    fields=("trip.lowest_clearance",),
+    source=STATED,
+)
+def clearance_posted(view: View) -> Number:
+    """A bridge, wire or roof limits the height on the way; no where none is posted."""
+    lowest = view.load.trip.lowest_clearance
+    return np.where(np.isnan(lowest), np.nan, np.isfinite(lowest))[()]
+
+
+@fact(
     "trip.average_speed",
     "speed",
     "average speed",

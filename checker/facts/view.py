@@ -229,7 +229,7 @@ class Facts:
         for path in self._own_paths(known.fields, where):
             if self._asked(path):
                 add(path, self._is_absent(path))
-        if not self.load.articles and any(
+        if not (self.load.articles or self.load.deck_empty) and any(
             self._known[other].each == "article" for other in known.uses
         ):
             add("articles", rows=True)

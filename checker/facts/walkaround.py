@@ -1,4 +1,4 @@
-"""Lower bounds from what was measured on the walk-around: the true figure may be greater."""
+"""Bounds from what was measured on the walk-around, so that a measurement outvotes an answer."""
 
 import numpy as np
 
@@ -32,3 +32,17 @@ def pressure_missing_at_least(view: View) -> Number:
     walked = view.load.walkaround
     gap = walked.placard_pressure - walked.lowest_cold_pressure
     return np.where(np.isnan(gap), 0.0, np.maximum(gap, 0.0))[()]
+
+
+@fact(
+    "walkaround.tread_depth_at_most",
+    "length",
+    "shallowest tread, as far as measured",
+    instead=("walkaround.tread_depth", "walkaround.front_tread_depth"),
+    source=STATED,
+)
+def tread_depth_at_most(view: View) -> Number:
+    """The shallowest tread measured on any tyre, without bound if none was: it may be less."""
+    walked = view.load.walkaround
+    measured = np.fmin(walked.tread_depth, walked.front_tread_depth)
+    return np.where(np.isnan(measured), np.inf, measured)[()]

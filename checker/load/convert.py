@@ -69,6 +69,7 @@ class _Converting:
             },
             notes=_notes(self.merged.data),
             file=self.file,
+            deck_empty="articles" in stated and not articles,
             rows=max((np.size(value) for value in self.values.values()), default=1),
             origins=self.origins,
             varied={

@@ -26,7 +26,7 @@ def lost_names(merged: Merged) -> list[Problem]:
     names = [article_name(article, index) for index, article in enumerate(articles)]
     problems = list(_repeated(merged, names))
     anchors = _keys(data.get("trailer"), "anchors")
-    if _list(data, "tiedowns") and "articles" not in data:
+    if _list(data, "tiedowns") and not data.get("articles"):
         found = "tiedowns, but no articles"
         problems.append(_problem(merged, ("tiedowns",), found, "`articles:` that they hold"))
     for index, tiedown in enumerate(_list(data, "tiedowns")):

@@ -208,6 +208,14 @@ def test_unequal_levers_turn_the_article_before_both_tiedowns_are_full():
     assert held.governs.tiedowns == ("right",)
 
 
+def test_a_flat_article_tied_on_one_side_turns_and_does_not_tip():
+    # 1 in high on a stance of 4 m x 2 m, the strap at its left top edge: its push over the deck is
+    # 0.0127 m up and 1.0 m to the side, so that it swings about the strap.
+    strap = tiedown("strap", 2000.0, (1.5, 1.0, 0.0254), (1.0, 0.0, 0.0))
+    body = Body(W, (0.0, 0.0, 0.0127), contacts=wheels(friction=0.05), tiedowns=(strap,))
+    assert largest_acceleration(body, FORWARD).governs.motion == "turning"
+
+
 def test_of_full_tiedowns_only_those_that_count_are_named():
     # A tiedown without any strength is always full and never missed.
     back = tiedown("back", 2000.0, (0.0, 0.0, 0.0), (1.0, 0.0, 0.0))

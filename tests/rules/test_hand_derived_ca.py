@@ -197,13 +197,13 @@ def test_a_trip_elsewhere_is_not_judged_by_canadian_rules(books: Rulebooks, plac
     assert not [each for each in done.findings if each.rule.id.startswith("ca-")]
 
 
-def test_ontario_asks_of_each_chain_what_others_ask_of_both(books: Rulebooks) -> None:
-    """2 x 1200 = 2400 >= 2340 lb together; each 1200 < 2340 lb."""
-    chains: Replaced = {("trailer", "safety_chains", "breaking_strength"): "1200 lb"}
+def test_ontario_asks_of_each_chain_the_weight_and_practice_the_rating(books: Rulebooks) -> None:
+    """Each chain of 2400 lb holds the 2340 lb loaded, and not the 2990 lb that may be loaded."""
+    chains: Replaced = {("trailer", "safety_chains", "breaking_strength"): "2400 lb"}
     done = held(books, IN_ORDER, "CA-ON", chains)
-    assert verdicts(done)["ca-on-each-chain-strength"] == NOT_MET
-    (together,) = [each for each in done.findings if each.rule.id == "chain-strength"]
-    assert str(together.verdict) == MET
+    assert verdicts(done)["ca-on-each-chain-strength"] == MET
+    (rated,) = [each for each in done.findings if each.rule.id == "chain-strength"]
+    assert str(rated.verdict) == NOT_MET
 
 
 @pytest.mark.parametrize(

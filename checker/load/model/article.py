@@ -152,6 +152,8 @@ class Article(Struct, frozen=True, kw_only=True):
         | None
     ) = None
     """What it is, for the rules that name kinds of cargo."""
+    self_propelled: Annotated[Answer, example("no")] = NOT_STATED
+    """It drives itself on wheels or tracks; asked of an implement and of what is typed other."""
     weight: Annotated[Weight, fact("article.weight")] = NOT_STATED
     """Weight as carried: fuel, fluids, attachments."""
     length: Annotated[Length, fact("article.length")] = NOT_STATED
@@ -187,6 +189,8 @@ class Article(Struct, frozen=True, kw_only=True):
     """Boom, bucket, blade, mower deck: completely lowered. Yes when it has none."""
     accessories_secured: Annotated[Answer, fact("article.accessories_secured")] = NOT_STATED
     """Boom, bucket, blade, mower deck: secured. Yes when it has none."""
+    coupler_pins_in: Annotated[Answer, fact("article.coupler_pins_in")] = NOT_STATED
+    """Each attachment is locked in its coupler, pins and clips in. Yes when it has none."""
     articulated: Annotated[Answer, fact("article.articulated")] = NOT_STATED
     """It bends in the middle."""
     articulation_locked: Annotated[Answer, fact("article.articulation_locked")] = NOT_STATED

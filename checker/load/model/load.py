@@ -84,9 +84,9 @@ class Load(Struct, frozen=True, kw_only=True):
     driver: Driver = Driver()
     articles: Annotated[
         tuple[Annotated[Article, FILE_OR_FIELDS, Keywords(description="An article.")], ...],
-        Keywords(min_items=1, max_items=40),
+        Keywords(max_items=40),
     ] = ()
-    """Everything on the deck."""
+    """Everything on the deck; empty where nothing is."""
     tiedowns: Annotated[tuple[Tiedown, ...] | None, Keywords(max_items=200)] = None
     """Every tiedown; an empty list says there are none."""
     walkaround: Walkaround = Walkaround()
@@ -96,6 +96,8 @@ class Load(Struct, frozen=True, kw_only=True):
     notes: Annotated[tuple[str, ...], NOT_WRITTEN] = ()
     """What readers should know: the load's own note, then those of its rig and what is on it."""
     file: Annotated[PurePath, NOT_WRITTEN]
+    deck_empty: Annotated[bool, NOT_WRITTEN] = False
+    """The list of articles is stated, and empty."""
     rows: Annotated[int, NOT_WRITTEN] = 1
     origins: Annotated[Mapping[str, Origin], NOT_WRITTEN] = field(default_factory=dict)
     varied: Annotated[Mapping[str, Number], NOT_WRITTEN] = field(default_factory=dict)

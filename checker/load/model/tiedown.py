@@ -63,11 +63,13 @@ class Tiedown(Struct, frozen=True, kw_only=True):
     """What it is made of."""
     grade: Literal["none", "30", "43", "70", "80", "100"] | None = None
     """Grade marked on a chain."""
-    size: Length = NOT_STATED
+    size: Annotated[Length, fact("tiedown.size")] = NOT_STATED
     """Webbing width, chain or rope size, strapping width."""
     thickness: Annotated[Length, example("0.031 in")] = NOT_STATED
     """Strapping thickness."""
-    marked_working_load_limit: Weight = NOT_STATED
+    marked_working_load_limit: Annotated[Weight, fact("tiedown.marked_working_load_limit")] = (
+        NOT_STATED
+    )
     """WLL marked on the strap, chain or rope."""
     unmarked: Answer = NOT_STATED
     """No WLL mark can be read on it: the table value counts."""
@@ -75,8 +77,12 @@ class Tiedown(Struct, frozen=True, kw_only=True):
     """Nominal strength of an unmarked wire rope or strapping, from its handbook."""
     hooks_working_load_limit: Weight = NOT_STATED
     """Lowest rating of its hooks and connectors."""
+    hooks_grade: Literal["none", "30", "43", "70", "80", "100"] | None = None
+    """Lowest grade marked on the hooks and connectors of a chain."""
     tensioner_working_load_limit: Weight = NOT_STATED
     """Rating of its ratchet, binder or winch."""
+    tensioner_grade: Literal["none", "30", "43", "70", "80", "100"] | None = None
+    """Highest grade of chain that the binder is marked for."""
     breaking_strength: Annotated[Weight, fact("tiedown.breaking_strength")] = NOT_STATED
     """Breaking strength of the assembly."""
     lashing_capacity: Annotated[

@@ -86,6 +86,13 @@ class TowVehicle(Struct, frozen=True, kw_only=True):
     """Occupants and cargo limit on the door placard."""
     occupants_and_cargo: WeightOrZero = NOT_STATED
     """People and gear aboard that count against the placard, trailer not included."""
+    largest_unbraked_trailer_weight: Annotated[
+        Weight,
+        Keywords(word_for_none="no limit given"),
+        example("no limit given", "3000 lb"),
+        fact("tow_vehicle.largest_unbraked_trailer_weight"),
+    ] = NOT_STATED
+    """Largest weight the maker allows for a trailer without brakes."""
     largest_trailer_weight: Annotated[Weight, fact("tow_vehicle.largest_trailer_weight")] = (
         NOT_STATED
     )

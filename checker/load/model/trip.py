@@ -61,6 +61,15 @@ class Trip(Struct, frozen=True, kw_only=True):
     """Hazardous material in a placarded quantity is aboard."""
     interstate: Annotated[Answer, fact("trip.interstate")] = NOT_STATED
     """It crosses a state line or belongs to such commerce."""
+    lowest_clearance: Annotated[
+        Length,
+        Keywords(word_for_none="none posted"),
+        example("none posted", "13 ft 6 in"),
+        fact("trip.lowest_clearance"),
+    ] = NOT_STATED
+    """Lowest bridge, wire or roof on the way, the yard and the site included."""
+    over_height_permit: Annotated[Answer, fact("trip.over_height_permit")] = NOT_STATED
+    """A permit for the height is aboard."""
     lamps_required: Annotated[Answer, fact("trip.lamps_required")] = NOT_STATED
     """Headlamps are required: dark or poor sight."""
     over_width_permit: Annotated[Answer, fact("trip.over_width_permit")] = NOT_STATED

@@ -74,6 +74,10 @@ class Walkaround(Struct, frozen=True, kw_only=True):
     """The ball is seated in the coupler and the latch is closed on it."""
     coupler_pin_in: Annotated[Answer, fact("walkaround.coupler_pin_in")] = NOT_STATED
     """The coupler pin or lock is in."""
+    receiver_pin_clipped: Annotated[Answer, fact("walkaround.receiver_pin_clipped")] = NOT_STATED
+    """The pin of the receiver is in, and its clip or lock on it."""
+    ball_nut_tight: Annotated[Answer, fact("walkaround.ball_nut_tight")] = NOT_STATED
+    """The nut under the ball is tight, and the shank not bent or cracked."""
     chains_connected: Annotated[Answer, fact("walkaround.chains_connected")] = NOT_STATED
     """Safety chains are hooked to the tow vehicle."""
     chains_crossed: Annotated[Answer, fact("walkaround.chains_crossed")] = NOT_STATED
@@ -173,6 +177,11 @@ class Walkaround(Struct, frozen=True, kw_only=True):
         NOT_STATED
     )
     """Lamps and reflectors mark the projecting load at night."""
+    coupled_and_braked_to_load: Annotated[Answer, fact("walkaround.coupled_and_braked_to_load")] = (
+        NOT_STATED
+    )
+    """While the machine drove on, the trailer was coupled, the tow vehicle's brake set, and the
+    trailer's rear propped where it could drop."""
     loaded_on_level_ground: Annotated[Answer, fact("walkaround.loaded_on_level_ground")] = (
         NOT_STATED
     )
@@ -193,6 +202,8 @@ class Walkaround(Struct, frozen=True, kw_only=True):
         LengthOrZero, example("6/32 in"), fact("walkaround.front_tread_depth")
     ] = NOT_STATED
     """Shallowest tread on the tow vehicle's front tyres."""
+    oldest_tyre_years: Annotated[Count, fact("walkaround.oldest_tyre_years")] = NOT_STATED
+    """Whole years since the oldest trailer tyre was made, by its date code."""
     lowest_cold_pressure: Annotated[
         Pressure, example("62 psi"), fact("walkaround.lowest_cold_pressure")
     ] = NOT_STATED

@@ -235,33 +235,6 @@ CONTRADICTIONS: Final[tuple[Entry, ...]] = (
         "walkaround.tiedowns_free_of_knots is no",
         "`no` to the first: it asks about knots too",
     ),
-    Entry(
-        "straight-and-off-the-path",
-        Grade.REFUSED,
-        ("walkaround.tracks_straight is yes", "walkaround.path_deviation > 3in"),
-        "{a} beside {b}",
-        "`no`, or a reading of 3 in at most, which is what the question asks",
-    ),
-    Entry(
-        "pressures-right-and-low",
-        Grade.REFUSED,
-        (
-            "walkaround.tyre_pressures_right is yes",
-            "walkaround.lowest_cold_pressure < walkaround.placard_pressure",
-        ),
-        "{a} beside {b}",
-        "`no`, or a reading of {third} at least, which is what the question asks",
-    ),
-    Entry(
-        "tyres-sound-and-half",
-        Grade.REFUSED,
-        (
-            "walkaround.tyres_sound is yes",
-            "walkaround.lowest_cold_pressure < 0.5 * walkaround.placard_pressure",
-        ),
-        "{a} beside {b}",
-        "`no`, or the reading again: half of {third} and less is a flat tyre",
-    ),
     # Trip and carrier.
     excluded(
         "national-network-off-the-road",

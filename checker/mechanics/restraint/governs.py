@@ -38,7 +38,6 @@ _WEAKENED_BY = 1e-3
 _CARRYING = 1e-7
 
 _MOMENTS = slice(3, 6)
-_TIPPING_MOMENTS = slice(3, 5)
 
 
 class Governs(Struct, frozen=True):
@@ -46,10 +45,11 @@ class Governs(Struct, frozen=True):
 
     `kind`: "not held at rest"; else "tiedown full" where a tiedown at its limit counts; else
     "block full" likewise; else the motion itself.
-    `motion`: how the article starts to move, the simplest way that the largest acceleration
-    allows. "sliding" where forces alone explain it, "lifting" where nothing carries it any more
-    either, "turning" where the moment about the upright axis is needed as well, "tipping" where
-    the other two moments are. None where not held at rest.
+    `motion`: how the article starts to move. "sliding" where forces alone explain the largest
+    acceleration, "lifting" where nothing carries it any more either; else what the motion is most
+    of: "tipping" where its supports part in height faster than they move along the deck, "turning"
+    where they move along the deck more unlike each other than together, "sliding" otherwise.
+    None where not held at rest.
     `tiedowns`, `blocks`: names of those at their limit that count: 0.1 % less strength in that
     one alone would lower the acceleration.
     `carrying`: names of the contacts that still carry; for tipping, the edge it tips over.
@@ -90,7 +90,8 @@ def largest_accelerations(bodies: Bodies, directions: Sequence[Vector]) -> list[
 
     The programme is that of `HeldSet.largest`. What gives first is asked by changing one thing at a
     time: the multipliers of one solution would say it too, but where several sets of them are right
-    the pick would decide which names appear; these questions have one answer each.
+    the pick would decide which names appear; these questions have one answer each. Where moments
+    are needed, the multipliers are the motion itself, and what it is most of names it.
     """
     for direction in directions:
         require_unit(direction, "the acceleration")
@@ -125,17 +126,17 @@ def _held(bodies: Bodies, columns: Columns, found: Balances) -> Iterator[Held]:
         for row in range(columns.count)
     ]
     for row, parts in enumerate(full):
-        changes.without_moments(row, _MOMENTS)
-        changes.without_moments(row, _TIPPING_MOMENTS)
+        changes.without_moments(row)
         for part in parts:
             changes.weaker(row, 1 + part)
     changed = iter(changes.largest())
+    supports = bodies.contact_wrenches()[..., 0]
     for row, (force, parts) in enumerate(zip(forces, full, strict=True)):
         acceleration = float(found.accelerations[row])
-        without_moments, with_turning = next(changed), next(changed)
+        without_moments = next(changed)
         counts = [part for part in parts if not next(changed) >= acceleration - _SAME_G]
         tiedowns = len(bodies.tiedowns.names)
-        motion: Motion = "turning" if with_turning <= acceleration + _SAME_G else "tipping"
+        motion = _motion(supports @ found.multipliers[:, row], found.multipliers[_MOMENTS, row])
         if without_moments <= acceleration + _SAME_G:
             motion = "sliding" if np.any(force.normals > _CARRYING) else "lifting"
         names = [*bodies.tiedowns.names, *bodies.blocks.names]
@@ -162,6 +163,23 @@ def _held(bodies: Bodies, columns: Columns, found: Balances) -> Iterator[Held]:
         )
 
 
+def _motion(velocities: Array, rotation: Array) -> Motion:
+    """What a motion is most of: from the velocities (3, supports) of the supports.
+
+    Supports that slide also rise, by friction times the way they slide, because friction is a cone
+    of the programme: only what rises faster than that tips. Where nothing supports it but blocks,
+    its rotation about x, y and z names it.
+    """
+    if not velocities.size:
+        return "tipping" if np.hypot(*rotation[:2]) > abs(rotation[2]) else "turning"
+    along, up = velocities[:2], velocities[2]
+    if np.ptp(up) > np.hypot(*along).max():
+        return "tipping"
+    together = along.mean(axis=1)
+    apart = np.hypot(*(along - together[:, np.newaxis])).max()
+    return "turning" if apart > np.hypot(*together) else "sliding"
+
+
 class _Changes:
     """Programmes with one thing changed each, asked all together."""
 
@@ -171,14 +189,14 @@ class _Changes:
         self._dropped: list[slice] = []
         self._weaker: list[int | None] = []
 
-    def without_moments(self, row: int, moments: slice) -> None:
-        """Leave equations out.
+    def without_moments(self, row: int) -> None:
+        """Leave the equations of moments out.
 
-        It can only raise the largest acceleration; where it does not, turning about those axes has
-        no part in what limits it.
+        It can only raise the largest acceleration; where it does not, rotation has no part in what
+        limits it.
         """
         self._rows.append(row)
-        self._dropped.append(moments)
+        self._dropped.append(_MOMENTS)
         self._weaker.append(None)
 
     def weaker(self, row: int, part: int) -> None:

@@ -25,7 +25,7 @@ def missing_fields(facts: Facts, front_structure: Box | None) -> Iterator[str]:
         yield from _unstated(f"trailer.axles.{axle.name}", axle, "x")
     for anchor in trailer.anchors:
         yield from _unstated(f"trailer.anchors.{anchor.name}", anchor, "x", "y", "z")
-    if not load.articles:
+    if not (load.articles or load.deck_empty):
         yield "articles"
     for subject in facts.subjects("article"):
         article = load.articles[subject.index]

@@ -72,13 +72,6 @@ def told(tmp_path: Path, text: str) -> list[str]:
             "deck come to 0.3 to 0.6",
         ),
         (
-            "walkaround:\n  tyre_pressures_right: yes\n  lowest_cold_pressure: 20 psi\n"
-            "  placard_pressure: 65 psi",
-            "load.yaml:3:25: found `walkaround.tyre_pressures_right: yes` beside "
-            "`walkaround.lowest_cold_pressure: 20 psi` (load.yaml:4, load.yaml:5); wanted `no`, or "
-            "a reading of 65 psi at least, which is what the question asks",
-        ),
-        (
             "trip: {distance: 200 mi, driving_time: 2 h, speed: 55 mph}",
             "load.yaml:2:18: found 200 mi in 2 h, which takes far more than 55 mph, the highest "
             "speed planned; wanted a longer driving time, a shorter distance or a higher speed",
