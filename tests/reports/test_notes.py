@@ -10,7 +10,7 @@ from checker.documents.resources import shipped_folder
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import Profile, read_profile
 from checker.reports.check_forms import html, markdown
-from checker.reports.pages.check import print_check
+from checker.reports.pages.check.page import print_check
 from checker.reports.shared.check_results import CheckedLoad
 from checker.rulebooks.model import Rulebooks
 
