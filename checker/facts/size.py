@@ -115,6 +115,30 @@ def load_overall_height(view: View) -> Number:
     return deck + _largest(view, heights)
 
 
+@fact(
+    "load.front_behind_ball",
+    "length",
+    "front of the load behind the ball",
+    fields=("articles.*.placed.x",),
+)
+def load_front_behind_ball(view: View) -> Number:
+    """How far behind the ball the foremost article begins."""
+    fronts = [article.placed.x for article in view.load.articles]
+    return reduce(np.minimum, fronts) if fronts else NOT_STATED
+
+
+@fact(
+    "load.half_width",
+    "length",
+    "reach of the load to its wider side",
+    fields=("articles.*.placed.y", "articles.*.width"),
+)
+def load_half_width(view: View) -> Number:
+    """How far from the trailer's centre line the load reaches on the side where it is farthest."""
+    placed = [(each.placed.y, each.width) for each in view.load.articles]
+    return _largest(view, [np.abs(y) + width / 2 for y, width in placed])
+
+
 @fact("load.side_projection", "length", "side projection", uses=("article.side_projection",))
 def load_side_projection(view: View) -> Number:
     """Largest side projection of any article; zero if the deck is empty."""

@@ -14,7 +14,6 @@ from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
 
 IN = 0.0254  # m, exact
-PSI = 4.4482216152605 / IN**2  # Pa, exact
 Walks = Callable[[dict[str, str]], Facts]
 
 
@@ -33,19 +32,3 @@ def test_how_far_it_runs_off_the_path(
 ) -> None:
     found = walked(measured).value("walkaround.path_deviation_at_least", None)
     assert float(found) == pytest.approx(inches * IN, rel=1e-12)
-
-
-@pytest.mark.parametrize(
-    ("read", "psi"),
-    [
-        ({"lowest_cold_pressure": "61 psi", "placard_pressure": "65 psi"}, 4.0),
-        ({"lowest_cold_pressure": "65 psi", "placard_pressure": "65 psi"}, 0.0),
-        ({"lowest_cold_pressure": "68 psi", "placard_pressure": "65 psi"}, 0.0),  # none is missing
-        ({"lowest_cold_pressure": "61 psi"}, 0.0),
-        ({"placard_pressure": "65 psi"}, 0.0),
-        ({}, 0.0),
-    ],
-)
-def test_how_much_air_is_missing(walked: Walks, read: dict[str, str], psi: float) -> None:
-    found = walked(read).value("walkaround.pressure_missing_at_least", None)
-    assert float(found) == pytest.approx(psi * PSI, rel=1e-9, abs=1e-9)

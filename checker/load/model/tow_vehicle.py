@@ -10,6 +10,7 @@ from checker.load.model.field_types import (
     Count,
     Keywords,
     Length,
+    LengthOrZero,
     ShareOrZero,
     SignedLength,
     SpringRate,
@@ -73,6 +74,10 @@ class TowVehicle(Struct, frozen=True, kw_only=True):
     """Between front and rear axle."""
     ball_behind_rear_axle: SignedLength = NOT_STATED
     """Rear axle back to the ball; negative for a coupling ahead of the axle."""
+    overall_width: Annotated[Length, fact("tow_vehicle.overall_width")] = NOT_STATED
+    """Widest point of its body, mirrors left out."""
+    ball_behind_body: Annotated[LengthOrZero, fact("tow_vehicle.ball_behind_body")] = NOT_STATED
+    """Rearmost part of its body or bumper back to the ball."""
     front_spring_rate: Annotated[SpringRate, example("900 lb/in")] = NOT_STATED
     """Load per length of travel of the front axle, both sides together."""
     rear_spring_rate: Annotated[SpringRate, example("1000 lb/in")] = NOT_STATED

@@ -49,6 +49,10 @@ class Trip(Struct, frozen=True, kw_only=True):
     """Time spent driving."""
     load_checks: tuple[_FromTheStart, ...] | None = None
     """Where the crew plans to stop and check the load."""
+    wheel_nuts_at_first_check: Annotated[Answer, fact("trip.wheel_nuts_at_first_check")] = (
+        NOT_STATED
+    )
+    """The wheel nuts are tried with the wrench again at the first of them."""
     speed: Annotated[Speed, fact("trip.speed")] = NOT_STATED
     """Highest speed planned."""
     steepest_grade: Annotated[ShareOrZero, fact("trip.steepest_grade")] = NOT_STATED

@@ -235,6 +235,13 @@ CONTRADICTIONS: Final[tuple[Entry, ...]] = (
         "walkaround.tiedowns_free_of_knots is no",
         "`no` to the first: it asks about knots too",
     ),
+    Entry(
+        "straight-and-off-the-path",
+        Grade.REFUSED,
+        ("walkaround.tracks_straight is yes", "walkaround.path_deviation > 3in"),
+        "{a} beside {b}",
+        "`no`, or a reading of 3 in at most, which is what the question asks",
+    ),
     # Trip and carrier.
     excluded(
         "national-network-off-the-road",
