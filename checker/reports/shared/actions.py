@@ -26,7 +26,8 @@ _PARTS = {
     "tow_vehicle": "tow vehicle",
     "walkaround": "walk-around",
     "articles": "load",
-    "tiedowns": "tiedowns",
+    "cg": "centre of gravity",
+    "placed": "where it stands",
 }
 _OUT_OF_DATE = {
     VarianceStatus.EXPIRED: "expired on {0.ends}",
@@ -120,17 +121,16 @@ def _only_needs_new_tiedowns(fix: Fix) -> bool:
 
 def field_words(path: str, check: Check) -> str:
     """What to state, as a crew says it: the part of the load and the meaning of the field."""
-    first, _, rest = path.partition(".")
+    first, *between, name = path.split(".")
     part = _PARTS.get(first, first.replace("_", " "))
-    number = rest.partition(".")[0]
-    if first == "articles" and number.isdecimal() and int(number) <= len(check.load.articles):
+    number = between[0] if between and between[0].isdecimal() else ""
+    if first == "articles" and number and int(number) <= len(check.load.articles):
         part = check.load.articles[int(number) - 1].name
-    elif first == "tiedowns" and number.isdecimal():
+    elif first == "tiedowns" and number:
         part = f"tiedown {number}"
-    part = f"{part[0].upper()}{part[1:]}"
-    meaning = field_description(path).rstrip(".")
-    name = path.rpartition(".")[2].replace("_", " ")
-    return f"{part}: {meaning or name}"
+    inner = [_PARTS.get(each, each.replace("_", " ")) for each in between if each != number]
+    part = ", ".join([f"{part[0].upper()}{part[1:]}", *inner])
+    return f"{part}: {field_description(path).rstrip('.') or name.replace('_', ' ')}"
 
 
 def decides_words(field: DecidingField) -> str:
