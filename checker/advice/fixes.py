@@ -192,10 +192,8 @@ class AdjustmentSearch:
         """By rule id, the smallest change that meets the rule, where there is one."""
         today = float(self.adjustment.candidates[0][0])
         nearest: dict[str, float] = {}
-        for candidates in self.adjustment.candidates:
+        for candidates in map(self._within_reach, self.adjustment.candidates):
             for name, value in self.first(candidates, rules, _met).items():
-                if not self._can_be_done(value, today):
-                    continue
                 if name not in nearest or abs(value - today) < abs(nearest[name] - today):
                     nearest[name] = value
         if not nearest:
@@ -209,9 +207,15 @@ class AdjustmentSearch:
             for (name, value), (broken, met) in zip(nearest.items(), after, strict=True)
         }
 
-    def _can_be_done(self, value: float, today: float) -> bool:
+    def _within_reach(self, candidates: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The candidates that somebody can go to, and the furthest of all values."""
         furthest = self.adjustment.furthest
-        return furthest is None or abs(value - today) <= abs(furthest - today)
+        if furthest is None:
+            return candidates
+        today = candidates[0]
+        near = candidates[abs(candidates - today) < abs(furthest - today)]
+        last = candidates[-1] if len(near) == len(candidates) else furthest
+        return np.append(near, last)
 
     def first(
         self,

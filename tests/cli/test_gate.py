@@ -335,7 +335,7 @@ def test_the_overview_is_plain_and_narrow_in_a_pipe(place: Path) -> None:
     assert "Checking" not in done.stderr
     assert max(map(len, done.stdout.splitlines())) <= 60
     tail = done.stdout.splitlines()
-    assert tail[-1] == "3 no rule broken; 0 OPEN; 1 HOLD"
+    assert tail[-2:] == ["3 no rule broken; 0 OPEN; 1 HOLD", "1. Four: Mend it."]
     # In full only what is stopped; of the others a line.
     assert done.stdout.count("checked for") == 1
     assert any(line.startswith("HOLD") and "Four" in line for line in tail)

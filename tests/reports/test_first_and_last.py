@@ -134,8 +134,9 @@ def test_fixes_that_break_nothing_come_first() -> None:
 # --- The length and the end of a text report ------------------------------------------------------
 
 
-def test_a_hold_with_one_fault_fits_fifty_lines() -> None:
-    lines = text(checked("accessory-hook"))
+@pytest.mark.parametrize("name", ["accessory-hook", "too-far-back"])
+def test_a_hold_with_one_fault_fits_fifty_lines(name: str) -> None:
+    lines = text(checked(name))
     assert len(lines) <= 50
     assert sum(line.startswith("NOT MET") for line in lines) == 1
     assert "RULES IN FORCE" not in lines

@@ -100,8 +100,10 @@ def test_sarif_fits_the_schema_of_oasis(grade: FailOn, runs: Runs) -> None:
     assert only["invocations"][0]["executionSuccessful"] is False
     rules = only["tool"]["driver"]["rules"]
     unread = [each for each in only["results"] if each["ruleId"] == "law-not-read"]
-    assert len(unread) == unread_places(run)
-    assert {each["level"] for each in unread} == {"error" if grade is FailOn.UNREAD else "note"}
+    notes = only["invocations"][0]["toolExecutionNotifications"]
+    stopped = grade is FailOn.UNREAD
+    assert len(unread) == unread_places(run) * stopped
+    assert sum(each["level"] == "note" for each in notes) == unread_places(run) * (not stopped)
     judged = [each for each in only["results"] if each["ruleId"] != "law-not-read"]
     for result in judged:
         assert rules[result["ruleIndex"]]["id"] == result["ruleId"]
@@ -134,7 +136,6 @@ def test_a_fingerprint_does_not_move_with_the_line(runs: Runs) -> None:
     prints = [
         each["partialFingerprints"]["loadRuleSubject/v1"]
         for each in json.loads(first)["runs"][0]["results"]
-        if each["ruleId"] != "law-not-read"
     ]
     assert len(prints) == len(set(prints))
     quality = [each["fingerprint"] for each in json.loads(codequality.report(runs()))]

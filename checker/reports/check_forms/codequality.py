@@ -9,6 +9,7 @@ from checker.documents.escaping import json_text
 from checker.evaluation.gate import Stop
 from checker.reports.shared.actions import out_of_date
 from checker.reports.shared.check_results import (
+    UNREAD_SUBJECTS,
     CheckRun,
     FindingToReport,
     findings_to_report,
@@ -48,7 +49,8 @@ def _issues(run: CheckRun) -> Iterator[dict[str, Any]]:
                 f"{load.title}: {warned.words}",
                 (str(load.file), warned.name, warned.summary),
             )
-            severity = "major" if stops_the_load(warned, run) else "minor"
+            quiet = "info" if warned.name == UNREAD_SUBJECTS else "minor"
+            severity = "major" if stops_the_load(warned, run) else quiet
             yield _issue(words, warned.name, severity, file, mark.line, named)
         for each in findings_to_report(checked, run):
             rule, at = each.finding.rule, each.location.mark

@@ -17,7 +17,6 @@ from checker.reports.shared.check_results import (
     CheckRun,
     FindingToReport,
     Unreadable,
-    WarningToReport,
     findings_to_report,
     stops_the_load,
     warnings,
@@ -45,6 +44,7 @@ def report(run: CheckRun) -> str:
     results += [result for checked in run.checked for result in _late(checked)]
     results += [result for checked in run.checked for result in _warned(checked, run)]
     problems = [problem for each in run.unreadable for problem in _all_of(each)]
+    notes = [note for checked in run.checked for note in _unread(checked, run)]
     log = {
         "$schema": _SCHEMA,
         "version": "2.1.0",
@@ -61,7 +61,10 @@ def report(run: CheckRun) -> str:
                 "invocations": [
                     {
                         "executionSuccessful": not run.unreadable,
-                        "toolExecutionNotifications": [_notification(each) for each in problems],
+                        "toolExecutionNotifications": [
+                            *(_notification(each) for each in problems),
+                            *notes,
+                        ],
                     }
                 ],
                 "columnKind": "unicodeCodePoints",
@@ -143,18 +146,26 @@ def _warned(checked: CheckedLoad, run: CheckRun) -> list[dict[str, Any]]:
     return [
         {
             "ruleId": each.name,
-            "level": _level_of_warning(each, run),
+            "level": "error" if stops_the_load(each, run) else "warning",
             "message": {"text": each.words},
             "locations": [_location(each.location)],
         }
         for each in warnings(checked.check)
+        if each.name != UNREAD_SUBJECTS or stops_the_load(each, run)
     ]
 
 
-def _level_of_warning(warning: WarningToReport, run: CheckRun) -> str:
-    if stops_the_load(warning, run):
-        return "error"
-    return "note" if warning.name == UNREAD_SUBJECTS else "warning"
+def _unread(checked: CheckedLoad, run: CheckRun) -> list[dict[str, Any]]:
+    """Subjects of law that nobody read, as notes; where they stop the load they are results."""
+    return [
+        {
+            "level": "note",
+            "message": {"text": each.words},
+            "locations": [_location(each.location)],
+        }
+        for each in warnings(checked.check)
+        if each.name == UNREAD_SUBJECTS and not stops_the_load(each, run)
+    ]
 
 
 def _fingerprint(checked: CheckedLoad, finding: Finding) -> str:

@@ -26,7 +26,8 @@ _PARTS = {
     "tow_vehicle": "tow vehicle",
     "walkaround": "walk-around",
     "articles": "load",
-    "tiedowns": "tiedowns",
+    "cg": "centre of gravity",
+    "placed": "where it stands",
 }
 _OUT_OF_DATE = {
     VarianceStatus.EXPIRED: "expired on {0.ends}",
@@ -47,7 +48,7 @@ def fix_words(fix: Fix, check: Check, system: System) -> str:
     if len(fix.breaks) > _MOST_BROKEN_NAMED:
         named.append(f"{len(fix.breaks) - _MOST_BROKEN_NAMED} more")
     broken = join_words(named)
-    if fix.kind == "move" and all(rule.question == "tiedowns" for rule in fix.breaks):
+    if _only_needs_new_tiedowns(fix):
         return f"{words} and tie it down anew; with the hooks as they are this breaks {broken}"
     return f"{words}; but this breaks {broken}"
 
@@ -97,7 +98,8 @@ def finding_action(finding: Finding, fixes: Iterable[Fix], check: Check, system:
 def broken_action(finding: Finding, fixes: Iterable[Fix], check: Check, system: System) -> str:
     """What to do about a broken rule: the changes with a number, then what the rule says.
 
-    A change that breaks other must-rules is named only where there is no other.
+    A change that breaks other must-rules is named only where there is no other, and after what the
+    rule says, unless tying the load down anew is enough.
     """
     offered = sorted(fixes, key=lambda fix: len(fix.breaks))
     harmless = [fix for fix in offered if not fix.breaks] or offered[:1]
@@ -105,24 +107,30 @@ def broken_action(finding: Finding, fixes: Iterable[Fix], check: Check, system: 
         return finding.fix
     first, *others = [fix_words(fix, check, system) for fix in harmless]
     words = f"{first}{''.join(f', or {each[0].lower()}{each[1:]}' for each in others)}."
+    if harmless[0].breaks and not _only_needs_new_tiedowns(harmless[0]):
+        return f"{finding.fix} Or: {words}"
     # A move says where the machine has to stand; nothing in the rule's text is more exact.
     alone = harmless[0].kind == "move" and not harmless[0].breaks
     return words if alone else f"{words} Or: {finding.fix}"
 
 
+def _only_needs_new_tiedowns(fix: Fix) -> bool:
+    """True if a move breaks nothing but rules about tiedowns, which stay hooked in the search."""
+    return fix.kind == "move" and all(rule.question == "tiedowns" for rule in fix.breaks)
+
+
 def field_words(path: str, check: Check) -> str:
     """What to state, as a crew says it: the part of the load and the meaning of the field."""
-    first, _, rest = path.partition(".")
+    first, *between, name = path.split(".")
     part = _PARTS.get(first, first.replace("_", " "))
-    number = rest.partition(".")[0]
-    if first == "articles" and number.isdecimal() and int(number) <= len(check.load.articles):
+    number = between[0] if between and between[0].isdecimal() else ""
+    if first == "articles" and number and int(number) <= len(check.load.articles):
         part = check.load.articles[int(number) - 1].name
-    elif first == "tiedowns" and number.isdecimal():
+    elif first == "tiedowns" and number:
         part = f"tiedown {number}"
-    part = f"{part[0].upper()}{part[1:]}"
-    meaning = field_description(path).rstrip(".")
-    name = path.rpartition(".")[2].replace("_", " ")
-    return f"{part}: {meaning or name}"
+    inner = [_PARTS.get(each, each.replace("_", " ")) for each in between if each != number]
+    part = ", ".join([f"{part[0].upper()}{part[1:]}", *inner])
+    return f"{part}: {field_description(path).rstrip('.') or name.replace('_', ' ')}"
 
 
 def decides_words(field: DecidingField) -> str:

@@ -14,7 +14,7 @@ from checker.reports.pages.check.in_force import (
     print_rules_in_force,
 )
 from checker.reports.shared.actions import decides_words, field_words, first_things
-from checker.reports.shared.check_results import note_lines, warnings
+from checker.reports.shared.check_results import UNREAD_SUBJECTS, note_lines, warnings
 from checker.reports.shared.deck_section import print_deck
 from checker.reports.shared.outcome_words import headline, near_words, total_words
 from checker.reports.shared.page import Page
@@ -94,6 +94,9 @@ def _head(check: Check, page: Page, near: float) -> None:
         page.line(close)
     warned: dict[str, list[str]] = {}
     for each in warnings(check):
+        if each.name == UNREAD_SUBJECTS:
+            page.line(each.summary, lead="! ", lead_style="bold yellow")
+            continue
         warned.setdefault(each.words, []).append(str(each.location))
     for words, locations in warned.items():
         page.line(f"{words} ({', '.join(locations)})", lead="! ", lead_style="bold yellow")
