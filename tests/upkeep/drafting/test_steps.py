@@ -59,10 +59,11 @@ def test_a_further_tiedown_like_the_last_is_asked_for_where_it_runs() -> None:
     person, stated = states(
         "load",
         {
+            "trailer": ["trailers/utility-single-10"],
             "tiedowns.1": ["yes"],
             "tiedowns.1.from": ["tiedowns/ratchet-strap-2in"],
             "tiedowns.1.anchor": ["front-left"],
-            "tiedowns.1.attachment": ["left"],
+            "tiedowns.1.attachment": ["front-left"],
             "tiedowns.1.on_sharp_edge": ["no"],
             "tiedowns.2": ["same"],
             "tiedowns.2.anchor": ["front-right"],
@@ -70,7 +71,7 @@ def test_a_further_tiedown_like_the_last_is_asked_for_where_it_runs() -> None:
     )
     strap = {"from": "tiedowns/ratchet-strap-2in", "on_sharp_edge": "no"}
     assert stated["tiedowns"] == [
-        {**strap, "anchor": "front-left", "attachment": "left"},
+        {**strap, "anchor": "front-left", "attachment": "front-left"},
         {**strap, "anchor": "front-right"},
     ]
     assert "tiedowns.2.on_sharp_edge" not in person.asked
