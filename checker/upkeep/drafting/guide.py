@@ -136,21 +136,25 @@ class _Questions:
         self.head_group(parent, path)
         for number, (at, field) in enumerate(listed_together, 1):
             self.show(f"{number:>3}. {field.description} ({at[-1]})")
-        hint = "all, or the numbers of those not true, 3? for one not looked at, Enter goes on"
-        while typed := self.answer(parent, path, hint, "", words="Which are true?"):
-            words = [] if typed.casefold() == "all" else re.split(r"[\s,;]+", typed)
+        hint = "yes, or the numbers of those that are NOT, 3? for one not looked at, Enter goes on"
+        while typed := self.answer(parent, path, hint, "", words="Are all of these true?"):
+            words = [] if typed.casefold() in YES else re.split(r"[\s,;]+", typed)
             numbers = {word.rstrip("?"): word.endswith("?") for word in words}
             if set(numbers) <= {str(each) for each in range(1, len(listed_together) + 1)}:
                 break
-            wanted = f"all, or numbers from 1 to {len(listed_together)}"
+            wanted = f"yes, or numbers from 1 to {len(listed_together)}"
             self.show(_problem(quoted(typed), wanted).words)
             self.given.pop()
         else:
             return
-        for number, (at, _) in enumerate(listed_together, 1):
-            open_still = numbers.get(str(number))
-            value = "yes" if open_still is None else "no"
-            if not open_still and self.fits(at, value):
+        for number, (at, field) in enumerate(listed_together, 1):
+            not_looked_at = numbers.get(str(number))
+            value = "yes" if not_looked_at is None else "no"
+            if value == "no":
+                # Said once more: a number typed for the opposite would answer the wrong way round.
+                said = "Not looked at" if not_looked_at else "NOT true"
+                self.show(f"{said}: {field.description}.")
+            if not not_looked_at and self.fits(at, value):
                 self.stated = with_value(self.stated, at, value)
 
     def value(self, field: Field, path: DataPath, example: Data) -> None:

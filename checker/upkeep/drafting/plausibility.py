@@ -6,8 +6,9 @@ from pathlib import Path
 from checker.documents.document import Data, Document
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.load.build import shown_path
+from checker.load.names import lost_names
 from checker.load.plausible.reading import doubts, refusals
-from checker.load.references import Library, Places, References
+from checker.load.references import Library, Merged, References
 
 _IN_A_LOAD: Mapping[str, str] = {
     "trailer": "trailer.",
@@ -29,33 +30,34 @@ class Plausibility:
         self.library = Library()
 
     def refused(self, stated: dict[str, Data]) -> list[str]:
-        """What cannot be true, a line each."""
-        data = self._load(stated)
-        return [] if data is None else [self._words(each) for each in refusals(data, _NOWHERE)]
+        """What cannot be true, and names that nothing in a load has, a line each."""
+        merged = self._load(stated)
+        if merged is None:
+            return []
+        unknown = [each for each in lost_names(merged) if each.found.startswith("'")]
+        return [self._words(each) for each in (*refusals(merged.data, merged.places), *unknown)]
 
     def doubtful(self, stated: dict[str, Data]) -> list[str]:
         """What is far outside the usual, a line each."""
-        data = self._load(stated)
-        if data is None:
+        merged = self._load(stated)
+        if merged is None:
             return []
-        return [f"{self._words(each.at)}: {each.because}" for each in doubts(data, _NOWHERE)]
+        found = doubts(merged.data, merged.places)
+        return [f"{self._words(each.at)}: {each.because}" for each in found]
 
-    def _load(self, stated: dict[str, Data]) -> dict[str, Data] | None:
+    def _load(self, stated: dict[str, Data]) -> Merged | None:
         """A load with what is stated; None for a kind that no load refers to."""
         if self.kind not in _IN_A_LOAD:
             return None
         if self.kind == "load":
-            document = Document("", stated, {}, {})
+            document = Document("", stated, {(): Mark(1, 1)}, {})
             try:
-                return References(self.root, shown_path, self.library).merged(document, "load").data
+                return References(self.root, shown_path, self.library).merged(document, "load")
             except ProblemsFoundError:  # told when the load is checked
                 return None
         key, _, entry = _IN_A_LOAD[self.kind].rstrip(".").partition(".")
-        return {key: [stated] if entry else stated}
+        return Merged({key: [stated] if entry else stated}, {(): ("", Mark(1, 1))})
 
     def _words(self, problem: Problem) -> str:
         within = _IN_A_LOAD[self.kind]
         return problem.words.replace(f"`{within}", "`") if within else problem.words
-
-
-_NOWHERE: Places = {(): ("", Mark(1, 1))}

@@ -59,11 +59,11 @@ class Crew:
         found = re.search(r"\(([^():]+): (.*)\): $", question)
         assert found, question
         path, hint = found.groups()
-        if hint.startswith("all, or"):
+        if hint.startswith("yes, or"):
             listed, self.listed = self.listed, []
             answers = {number: _at(self.whole, f"{path}.{name}") for number, name in listed}
             assert set(answers.values()) <= {"yes", "no"}, answers
-            return " ".join(each for each, answer in answers.items() if answer == "no") or "all"
+            return " ".join(each for each, answer in answers.items() if answer == "no") or "yes"
         if hint.endswith("? yes / no"):
             self.named.add(path)
             return "yes"

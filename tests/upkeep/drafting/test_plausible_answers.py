@@ -27,6 +27,21 @@ def test_a_load_is_held_against_the_files_it_refers_to() -> None:
     assert stated["articles"][0]["placed"] == {"x": "60 in"}
 
 
+def test_a_name_that_nothing_has_is_told_at_once() -> None:
+    person, stated = states(
+        "load",
+        {
+            "trailer": ["trailers/utility-single-10"],
+            "tiedowns.1": ["yes"],
+            "tiedowns.1.anchor": ["front-lift", "front-left"],
+        },
+    )
+    (told,) = person.told
+    assert told.startswith("found 'front-lift'; wanted an anchor named in this load: ")
+    assert told.endswith("; did you mean 'front-left'?")
+    assert stated["tiedowns"] == [{"anchor": "front-left"}]
+
+
 def test_an_unusual_figure_is_taken_when_it_is_typed_again() -> None:
     person, stated = states("tiedown", {"device": ["webbing"], "size": ["6 in", "6 in"]})
     told = person.told[0]

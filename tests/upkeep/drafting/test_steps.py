@@ -1,9 +1,15 @@
 """Fewer questions for things that are alike, and one step back."""
 
+import re
+from pathlib import Path
+
 import pytest
 
+from checker.upkeep.drafting.files import Files
 from checker.upkeep.drafting.guide import Person, ask_for_fields
 from checker.upkeep.drafting.outlines import drafts
+from checker.upkeep.drafting.undecided import UndecidedRules
+from tests.shipped import shipped_rules
 
 from .conftest import DAY
 from .test_guide import ALL, states
@@ -59,10 +65,11 @@ def test_a_further_tiedown_like_the_last_is_asked_for_where_it_runs() -> None:
     person, stated = states(
         "load",
         {
+            "trailer": ["trailers/utility-single-10"],
             "tiedowns.1": ["yes"],
             "tiedowns.1.from": ["tiedowns/ratchet-strap-2in"],
             "tiedowns.1.anchor": ["front-left"],
-            "tiedowns.1.attachment": ["left"],
+            "tiedowns.1.attachment": ["front-left"],
             "tiedowns.1.on_sharp_edge": ["no"],
             "tiedowns.2": ["same"],
             "tiedowns.2.anchor": ["front-right"],
@@ -70,7 +77,7 @@ def test_a_further_tiedown_like_the_last_is_asked_for_where_it_runs() -> None:
     )
     strap = {"from": "tiedowns/ratchet-strap-2in", "on_sharp_edge": "no"}
     assert stated["tiedowns"] == [
-        {**strap, "anchor": "front-left", "attachment": "left"},
+        {**strap, "anchor": "front-left", "attachment": "front-left"},
         {**strap, "anchor": "front-right"},
     ]
     assert "tiedowns.2.on_sharp_edge" not in person.asked
@@ -119,3 +126,28 @@ def test_there_is_no_step_back_from_the_first_question() -> None:
     assert told[0] == "This is the first question."
     assert asked[0] == asked[1]
     assert stated == {"kind": "carrier", "title": "Ours"}
+
+
+def test_statements_are_answered_together_and_what_is_not_true_is_said_again(
+    tmp_path: Path,
+) -> None:
+    told: list[str] = []
+    given: list[str] = []
+    listed: list[str] = []
+    rules = UndecidedRules(shipped_rules(), tmp_path / "new.yaml", tmp_path, DAY)
+
+    def ask(question: str) -> str:
+        if "yes, or the numbers" not in question or given:
+            return ""
+        given.append(question)
+        listed.extend(each for each in told if re.match(" +[0-9]+[.] ", each))
+        return "2 3?"
+
+    stated = ask_for_fields(drafts(DAY)["load"], Person(ask, told.append), Files(tmp_path), rules)
+    names = [each.rpartition("(")[2].rstrip(")") for each in listed]
+    part = given[0].rpartition("(")[2].partition(":")[0]
+    assert stated[part] == {
+        name: "no" if place == 1 else "yes" for place, name in enumerate(names) if place != 2
+    }
+    said = [each for each in told if each.startswith(("NOT true: ", "Not looked at: "))]
+    assert [each.partition(":")[0] for each in said] == ["NOT true", "Not looked at"]
