@@ -63,7 +63,7 @@ def held_as_alone(log: Path) -> tuple[int, int]:
     wanting: Counter[str] = Counter()
     for haul in read_hauls(log, found, root=root):
         if isinstance(haul, Refused):
-            refused[haul.row] = haul.said
+            refused[haul.row] = haul.reason
             continue
         assert isinstance(haul, Haul)
         alone = check_profile(haul.profile, rules(()), haul.on)
@@ -90,7 +90,7 @@ def held_as_alone(log: Path) -> tuple[int, int]:
                 assert told == pytest.approx(wanted, rel=1e-9, abs=1e-12, nan_ok=True)
     assert verdicts == {}
     # A log's figures are told as the program writes them, a profile's as they are written.
-    assert {each.row: each.said.replace(",", "") for each in done.refusals} == {
+    assert {each.row: each.reason.replace(",", "") for each in done.refusals} == {
         row: said.replace(",", "") for row, said in refused.items()
     }
     assert (done.totals.doubtful, done.totals.unread) == (doubtful, unread)
@@ -266,13 +266,13 @@ def test_a_county_that_no_rulebook_names_is_refused(tmp_path: Path) -> None:
     root = Path(str(shipped_folder("profiles")))
     plan = Plan(rules, (), found, root, 0.05, run=str(log))
     done = audit(open_log(log), plan, digest_of_log(log))
-    assert [(each.row, each.said.partition(";")[0]) for each in done.refusals] == [
+    assert [(each.row, each.reason.partition(";")[0]) for each in done.refusals] == [
         (2, "found the county 'US-UT-BASIN'"),
         (4, "trip.places: found 'US-CL'"),
         (5, f"{tmp_path / 'mine.yaml'}: found the county 'US-UT-BASIN'"),
     ]
     # Where a haul goes elsewhere, it does not matter what its profile says.
-    assert done.judged == 2
+    assert done.checked == 2
 
 
 def test_a_haul_that_says_a_tiedown_pulls_a_way_it_does_not_is_refused(tmp_path: Path) -> None:
@@ -284,7 +284,7 @@ def test_a_haul_that_says_a_tiedown_pulls_a_way_it_does_not_is_refused(tmp_path:
     done = audit(open_log(log), plan, digest_of_log(log))
     (refused,) = done.refusals
     assert refused.row == 3
-    assert refused.said == (
+    assert refused.reason == (
         "found 'rearward' among the pulls of tiedown 1 at front-left; "
         "wanted the ways given by its two ends, forward, left, down, or no `pulls`"
     )

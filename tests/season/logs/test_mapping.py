@@ -59,7 +59,7 @@ def test_a_log_in_an_officers_words(tmp_path: Path) -> None:
         "tiedowns.1.grade": ["70", None],
     }
     (bad,) = batch.refused
-    assert (bad.row, bad.said) == (
+    assert (bad.row, bad.reason) == (
         4,
         "found '2026-07-03' in date; wanted a day such as 05/14/2026",
     )
