@@ -1,4 +1,4 @@
-"""One article by itself: the largest acceleration held, the forces at it, and what gives."""
+"""The largest acceleration that one article is held against, the forces, and what limits it."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -28,13 +28,13 @@ from checker.mechanics.restraint.simplex import (
 Motion = Literal["sliding", "lifting", "turning", "tipping"]
 Kind = Literal["tiedown full", "block full"] | Motion | Literal["not held at rest"]
 
-# Two accelerations in g closer than this are one: well above the error of an answer and well below
-# anything that matters to a load.
+# Two accelerations in g closer than this count as equal: well above the error of an answer, well
+# below anything that matters to a load.
 _SAME_G = 1e-7
-# By which share a part is weakened to see whether it counts. With the figure above, a part that
-# adds less than about 0.0001 g does not.
+# Share by which a part is weakened to test whether it counts. With the figure above, a part that
+# adds less than about 0.0001 g does not count.
 _WEAKENED_BY = 1e-3
-# A force above this share of the weight is there at all.
+# A force below this share of the weight counts as zero.
 _CARRYING = 1e-7
 
 _MOMENTS = slice(3, 6)
@@ -44,12 +44,12 @@ _TIPPING_MOMENTS = slice(3, 5)
 class Governs(Struct, frozen=True):
     """What limits the acceleration that an article is held against.
 
-    `kind`: "not held at rest"; else "tiedown full" where a tiedown at its limit counts; else
-    "block full" likewise; else the motion itself.
+    `kind`: "not held at rest"; else "tiedown full" if a tiedown at its limit counts; else
+    "block full" likewise; else the motion.
     `motion`: how the article starts to move, the simplest way that the largest acceleration
-    allows. "sliding" where forces alone explain it, "lifting" where nothing carries it any more
-    either, "turning" where the moment about the upright axis is needed as well, "tipping" where
-    the other two moments are. None where not held at rest.
+    allows. "sliding" if the equations of forces alone give that acceleration, "lifting" if moreover
+    no contact carries weight, "turning" if the moment about the vertical axis is needed as well,
+    "tipping" if the other two moments are. None if not held at rest.
     `tiedowns`, `blocks`: names of those at their limit that count: 0.1 % less strength in that
     one alone would lower the acceleration.
     `carrying`: names of the contacts that still carry; for tipping, the edge it tips over.
@@ -65,13 +65,14 @@ class Governs(Struct, frozen=True):
 class Held(Struct, frozen=True):
     """The largest acceleration an article is held against in one direction.
 
-    `acceleration_g` in multiples of gravity; `capped` says that it is held to the most that is
-    asked (10 g) and nothing governs. Tensions, contact normals, contact frictions (along x and y)
-    and block pushes in N, in the order of the body's parts, are one balance at that acceleration.
-    `residual`: largest force or scaled moment left unbalanced, as a share of the weight.
-    `bound`: an acceleration proved not to be held, from the multipliers of the programme; equal
-    to `acceleration_g` but for rounding, so the answer is the largest.
-    Where any number is not stated the acceleration is NaN, and nothing governs.
+    `acceleration_g` in multiples of gravity; `capped`: it is held up to the largest
+    acceleration asked (10 g) and nothing governs. Tensions, contact normals, contact frictions
+    (along x and y) and block pushes in N, in the order of the body's parts, are one balance at that
+    acceleration.
+    `residual`: largest unbalanced force or scaled moment, as a share of the weight.
+    `bound`: an upper bound of the acceleration, from the multipliers of the programme; it equals
+    `acceleration_g` except for rounding, which proves the answer.
+    If any number is not stated, the acceleration is NaN and nothing governs.
     """
 
     acceleration_g: float
@@ -86,11 +87,11 @@ class Held(Struct, frozen=True):
 
 
 def largest_accelerations(bodies: Bodies, directions: Sequence[Vector]) -> list[Held]:
-    """What the first of the bodies is held against in each direction, and what limits it.
+    """The largest acceleration of the first body in each direction, and what limits it.
 
-    The programme is that of `HeldSet.largest`. What gives first is asked by changing one thing at a
-    time: the multipliers of one solution would say it too, but where several sets of them are right
-    the pick would decide which names appear; these questions have one answer each.
+    The programme is that of `HeldSet.largest`. To find what limits it, the programme is solved
+    again with one thing changed at a time. The multipliers of the solution would also show it, but
+    they need not be unique, and the names in reports would depend on the choice.
     """
     for direction in directions:
         require_unit(direction, "the acceleration")
@@ -109,7 +110,7 @@ def largest_accelerations(bodies: Bodies, directions: Sequence[Vector]) -> list[
 
 
 class _Forces(Struct):
-    """Forces of one answer in multiples of the weight, taken apart."""
+    """The forces of one answer by kind of part, in multiples of the weight."""
 
     tensions: Array
     pushes: Array
@@ -163,7 +164,7 @@ def _held(bodies: Bodies, columns: Columns, found: Balances) -> Iterator[Held]:
 
 
 class _Changes:
-    """Programmes with one thing changed each, asked all together."""
+    """Programmes with one change each, collected to be solved together."""
 
     def __init__(self, columns: Columns) -> None:
         self._columns = columns
@@ -172,23 +173,23 @@ class _Changes:
         self._weaker: list[int | None] = []
 
     def without_moments(self, row: int, moments: slice) -> None:
-        """Leave equations out.
+        """Add a programme without some equations of moments.
 
-        It can only raise the largest acceleration; where it does not, turning about those axes has
-        no part in what limits it.
+        It can only raise the largest acceleration; if it does not, rotation about those axes does
+        not limit it.
         """
         self._rows.append(row)
         self._dropped.append(moments)
         self._weaker.append(None)
 
     def weaker(self, row: int, part: int) -> None:
-        """Weaken one part alone."""
+        """Add a programme with one part weakened."""
         self._rows.append(row)
         self._dropped.append(slice(0))
         self._weaker.append(part)
 
     def largest(self) -> list[float]:
-        """The largest accelerations in g, in the order asked; NaN where nothing balances."""
+        """The largest accelerations in g, in the order added; NaN if nothing balances."""
         columns = self._columns.take(np.array(self._rows))
         for row, (dropped, weaker) in enumerate(zip(self._dropped, self._weaker, strict=True)):
             columns.frames[:, dropped, row] = 0.0
@@ -211,7 +212,7 @@ def _at_limit(limits: Array, forces: Array) -> Whole:
 
 
 def _nothing_held(bodies: Bodies, acceleration: float, governs: Governs | None) -> Held:
-    """Held with no balance to show: every force is not known."""
+    """A Held without a balance: all forces are NaN."""
     contacts = len(bodies.contacts.names)
     return Held(
         acceleration_g=acceleration,

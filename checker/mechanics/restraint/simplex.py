@@ -1,16 +1,16 @@
-"""Many small linear programmes of one shape at once: a primal simplex that pivots all together.
+"""Solves many small linear programmes of the same size at once, by a batched primal simplex.
 
-Every programme asks for the largest acceleration a, in multiples of gravity:
+Every programme maximises the acceleration a, in multiples of gravity:
 
     maximise a,  with  columns @ amounts = gravity,  0 <= amounts <= upper
 
 in six equations: three forces and three moments. Its columns are those of `Columns`: the
-acceleration, single forces that have a most, and contacts, each a pyramid of `CONE_EDGES` edges
-without a most. A pyramid is not priced edge by edge: three numbers of the multipliers give its most
-promising edge in closed form.
+acceleration, single forces with an upper limit, and contacts, each a pyramid of `CONE_EDGES` edges
+without an upper limit. Pricing does not visit each edge: three numbers of the multipliers give the
+best edge of a pyramid in closed form.
 
-Programmes run along the last axis of every array. All sums run over other axes, so the answer to
-one programme is the same to the bit whichever programmes stand beside it; an audit in parts and a
+Programmes are along the last axis of every array. All sums are over other axes, so the answer to a
+programme does not depend on the others in the batch, not even by rounding; an audit in parts and a
 single check agree.
 
 Method: bounded primal simplex with the sum of infeasibilities as first phase, G. Dantzig; batches
@@ -31,31 +31,29 @@ from checker.mechanics.restraint.body import Array, Truth, Whole
 CONE_EDGES = 16
 
 _EDGE_ANGLE = 2.0 * np.pi / CONE_EDGES
-# Exact zeros keep a body that is symmetric symmetric for the solver too.
+# Exact zeros keep a symmetric body symmetric for the solver.
 EDGE_X = np.round(np.cos(_EDGE_ANGLE * np.arange(CONE_EDGES)), 15)
 EDGE_Y = np.round(np.sin(_EDGE_ANGLE * np.arange(CONE_EDGES)), 15)
 
 EQUATIONS = 6
 GRAVITY = np.array([0.0, 0.0, 1.0, 0.0, 0.0, 0.0])[:, np.newaxis]
-"""What the forces have to balance, in multiples of the weight."""
+"""The load that the forces must balance, in multiples of the weight."""
 
 ACCELERATION = 0
 """The column of the acceleration, and its number in a basis."""
 
-# How far an amount may be out of its bounds, how little an exchange may gain, and how small an
-# exchange rate counts as none; amounts and columns are near one.
+# Tolerances: of bounds, of gains, and of exchange rates. Amounts and columns are near one.
 _OUT_OF_BOUNDS = 1e-10
 _GAIN = 1e-10
 _RATE = 1e-9
-# Of what stops an exchange at the same point (within this), the largest rate loses fewest digits.
+# Of columns that block at the same point (within this), the largest rate loses fewest digits.
 _TOGETHER = 1e-11
-# Programmes of this kind take some ten exchanges, the worst seen 30. One that goes round in circles
-# ends here and counts as not settled.
+# Programmes of this kind take about ten exchanges, the most seen is 30. One that cycles ends here
+# and is not settled.
 _MOST_EXCHANGES = 100
-# Programmes that have ended stay among the others until this share is left: to take them out copies
-# every column.
+# Ended programmes stay in the batch until this share is left, as removing them copies every column.
 _WORTH_TAKING_OUT = 0.8
-# Programmes worked on together: as many as the processor's cache holds.
+# Programmes in a batch: as many as fit in the cache of the processor.
 _BATCH = 2_048
 
 
@@ -64,7 +62,7 @@ class Columns(Struct, frozen=True):
 
     `frames` (1 + singles + 3 * contacts, 6, n): the acceleration's column; those of single forces;
     then per contact its push up, and friction * 1 N along x, and along y (all contacts each).
-    `upper` (1 + singles, n): the most of the acceleration and of each single force. An equation
+    `upper` (1 + singles, n): upper limits of the acceleration and of each single force. An equation
     that need not hold is zero in every column.
     """
 
@@ -73,32 +71,32 @@ class Columns(Struct, frozen=True):
 
     @property
     def singles(self) -> int:
-        """How many columns have a most, the acceleration among them."""
+        """Number of columns with an upper limit, including the acceleration."""
         return len(self.upper)
 
     @property
     def contacts(self) -> int:
-        """How many contacts there are."""
+        """Number of contacts."""
         return (len(self.frames) - len(self.upper)) // 3
 
     @property
     def count(self) -> int:
-        """How many programmes there are."""
+        """Number of programmes."""
         return len(self.frames[0, 0])
 
     def take(self, rows: Whole) -> "Columns":
-        """Some of the programmes."""
+        """The given programmes."""
         return Columns(self.frames.take(rows, axis=2), self.upper.take(rows, axis=1))
 
 
 class State(NamedTuple):
-    """Where n programmes stand: a corner of what is possible each.
+    """The simplex state of n programmes: a basic solution of each.
 
     `basis` (6, n): the columns whose amounts are between their bounds: 0 the acceleration, then
-    single forces, then contacts with `CONE_EDGES` edges each, then what is left over in each of the
-    six equations. `sense` (1 + singles, n): -1 where a column outside the basis is at its most, 1
-    where it is at zero. `inverse` (6, 6, n) of the basis' columns. `amounts` (6, n) of the basis,
-    and the `most` (6, n) that they may be.
+    single forces, then contacts with `CONE_EDGES` edges each, then the slack of each of the
+    six equations. `sense` (1 + singles, n): -1 if a column outside the basis is at its upper limit,
+    1 if it is at zero. `inverse` (6, 6, n) of the basis' columns. `amounts` (6, n) of the basis,
+    and their upper limits `most` (6, n).
     """
 
     basis: Whole
@@ -108,7 +106,7 @@ class State(NamedTuple):
     most: Array
 
     def take(self, rows: Whole) -> "State":
-        """Some of the programmes."""
+        """The given programmes."""
         return State(
             self.basis.take(rows, axis=-1),
             self.sense.take(rows, axis=-1),
@@ -119,10 +117,10 @@ class State(NamedTuple):
 
 
 class Solved(NamedTuple):
-    """The end of n programmes.
+    """The results of n programmes.
 
-    `possible`: some amounts meet every equation. `settled`: no exchange gains anything; where not,
-    the state is none to rely on.
+    `possible`: some amounts meet every equation. `settled`: no exchange improves the result; if
+    False, the state is not reliable.
     """
 
     state: State
@@ -131,7 +129,7 @@ class Solved(NamedTuple):
 
 
 def nothing_carried(columns: Columns) -> State:
-    """The state in which every force is zero and gravity is left over."""
+    """The state with all forces zero, in which the slack of the equations balances gravity."""
     count = columns.count
     first = columns.singles + CONE_EDGES * columns.contacts
     return State(
@@ -144,13 +142,13 @@ def nothing_carried(columns: Columns) -> State:
 
 
 def maximise(columns: Columns, start: State) -> Solved:
-    """Largest acceleration of every programme, going on from `start`.
+    """The largest acceleration of every programme, starting from `start`.
 
-    Amounts of the start may be out of their bounds: they are brought back first. A programme that
-    takes too many exchanges is not `settled`.
+    Amounts of the start may be out of bounds; the first phase corrects that. A programme that takes
+    too many exchanges is not `settled`.
     """
     count = columns.count
-    # Every programme that settles writes its own end over its start.
+    # Every programme that settles overwrites its start with its result.
     state = start.take(np.arange(count))
     solved = Solved(state, np.zeros(count, dtype=bool), np.zeros(count, dtype=bool))
     for begin in range(0, count, _BATCH):
@@ -160,7 +158,7 @@ def maximise(columns: Columns, start: State) -> Solved:
 
 
 def columns_of(columns: Columns, numbers: Whole) -> Array:
-    """The column (6, n) with a number of its own in each programme, as `State.basis` has it."""
+    """The columns (6, n) by their numbers, one for each programme; numbers as in `State.basis`."""
     singles, contacts, count = columns.singles, columns.contacts, columns.count
     contact, edge = np.divmod(numbers - singles, CONE_EDGES)
     is_edge = (contact >= 0) & (contact < contacts)
@@ -183,7 +181,7 @@ def columns_of(columns: Columns, numbers: Whole) -> Array:
 
 
 class Gains(NamedTuple):
-    """What a little more of each column adds to the aim.
+    """The gain of the objective per unit of each column (reduced costs).
 
     `every` (1 + singles + contacts, n): the acceleration, single forces, then contacts along their
     best `edges` (contacts, n).
@@ -194,7 +192,7 @@ class Gains(NamedTuple):
 
 
 def gains(columns: Columns, multipliers: Array, aims: Truth) -> Gains:
-    """Gains of every column under multipliers (6, n); `aims` (n) at the acceleration or not."""
+    """Gains of every column with multipliers (6, n); `aims` (n): objective of the acceleration."""
     singles, contacts = columns.singles, columns.contacts
     found = -sums("kp,jkp->jp", multipliers, columns.frames)
     found[ACCELERATION] += aims
@@ -215,21 +213,21 @@ def times(matrix: Array, vector: Array) -> Array:
 
 
 def multipliers_of(state: State, aims: Array) -> Array:
-    """What each equation is worth (6, n) where one unit of the basis is worth `aims` (6, n)."""
+    """The dual values of the equations (6, n) for objective values `aims` (6, n) of the basis."""
     return sums("kp,kip->ip", aims, state.inverse)
 
 
 def sums(subscripts: str, left: Array, right: Array) -> Array:
-    """Sums of products of each programme by itself, programmes along the last axis."""
+    """Sums of products for each programme, with programmes along the last axis."""
     if left.shape[-1] == 1:
-        # A single programme would be added up in another order than the same one among others.
+        # Else a single programme would be summed in another order than in a batch.
         return sums(subscripts, left.repeat(2, axis=-1), right.repeat(2, axis=-1))[..., :1]
     found: Array = np.einsum(subscripts, left, right)
     return found
 
 
 def _run(columns: Columns, state: State, rows: Whole, solved: Solved) -> None:
-    """Exchange columns of a batch until all have ended; the ends go to `rows` of `solved`."""
+    """Exchange columns of a batch until all programmes end; write results to `rows` of `solved`."""
     for _ in range(_MOST_EXCHANGES):
         exchange = _choose(columns, state)
         going_on = np.flatnonzero(exchange.gain > _GAIN)
@@ -254,9 +252,9 @@ def _write_ends(rows: Whole, state: State, exchange: "_Exchange", solved: Solved
 
 
 class _Exchange(NamedTuple):
-    """The column to take into each basis: its number, its place among gains, what it gains.
+    """The column to enter each basis: its number, its index among gains, and its gain.
 
-    `out`: whether the programme is out of bounds and on its way back.
+    `out`: True if the programme is still out of bounds (first phase).
     """
 
     number: Whole
@@ -265,7 +263,7 @@ class _Exchange(NamedTuple):
     out: Truth
 
     def take(self, rows: Whole) -> "_Exchange":
-        """Those of some of the programmes."""
+        """The exchanges of the given programmes."""
         return _Exchange(self.number[rows], self.entering[rows], self.gain[rows], self.out[rows])
 
 
@@ -282,7 +280,7 @@ def _choose(columns: Columns, state: State) -> _Exchange:
     every[:singles] *= state.sense
     every[:singles][columns.upper <= 0.0] = 0.0
     if out.any():
-        # A column of the basis beyond its most would gain by coming back: it is no column to take.
+        # A column of the basis beyond its limit would gain by returning; it must not enter.
         place, programme = np.nonzero(above)
         number = state.basis[place, programme]
         every[number[number < singles], programme[number < singles]] = 0.0
@@ -295,9 +293,9 @@ def _choose(columns: Columns, state: State) -> _Exchange:
 
 
 def _carry_out(columns: Columns, state: State, exchange: _Exchange) -> None:
-    """Take the chosen columns in as far as bounds allow, and out what stops them.
+    """Increase the chosen columns as far as bounds allow, and swap each with the blocking column.
 
-    A programme that has ended stays as it is.
+    A programme that has ended does not change.
     """
     basis, sense, inverse, amounts, most = state
     singles, each = columns.singles, np.arange(columns.count)
@@ -310,7 +308,7 @@ def _carry_out(columns: Columns, state: State, exchange: _Exchange) -> None:
 
     rising, falling = rate > _RATE, rate < -_RATE
     if exchange.out.any():
-        # What is out of its bounds stops the exchange where it is back, and not at all on its way
+        # An amount out of bounds blocks when it returns to its bound, and never while it moves
         # farther out.
         below, above = amounts < -_OUT_OF_BOUNDS, amounts > most + _OUT_OF_BOUNDS
         end = np.where(rising, np.where(below, 0.0, most), np.where(above, most, 0.0))
@@ -327,7 +325,7 @@ def _carry_out(columns: Columns, state: State, exchange: _Exchange) -> None:
     leaving = np.where(ways <= shortest + _TOGETHER, np.abs(rate), -1.0).argmax(axis=0)
 
     way = np.minimum(room, shortest)
-    # Nothing stops it only where rounding has spoilt the inverse: it stays, and does not settle.
+    # Nothing blocks only if rounding has corrupted the inverse: the programme does not settle.
     stays = np.isinf(way) | (exchange.gain <= _GAIN)
     way[stays] = 0.0
     crosses = (room <= shortest) & ~stays
@@ -351,7 +349,7 @@ def _carry_out(columns: Columns, state: State, exchange: _Exchange) -> None:
 
 
 def _pivot(inverse: Array, change: Array, leaving: Whole, swapped: Whole) -> None:
-    """Bring the inverse up to date where a column was swapped."""
+    """Update the inverse for programmes in which a column was swapped."""
     if len(swapped) < len(leaving):
         part = inverse[:, :, swapped]
         _pivot(part, change[:, swapped], leaving[swapped], np.arange(len(swapped)))
