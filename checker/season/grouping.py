@@ -36,7 +36,9 @@ from checker.units.arithmetic import Number
 
 _NONE: Final[Mapping[DataPath, Varied]] = MappingProxyType({})
 
-_NOWHERE: Final = "found a column that leads nowhere in this load; wanted one of its fields"
+_NO_SUCH_FIELD: Final = (
+    "found a column for a field that this load does not have; wanted one of its fields"
+)
 
 
 class Grouping:
@@ -79,7 +81,10 @@ class Grouping:
         is_lost[list(lost)] = True
         if lost:
             yield from (
-                Refused(int(table.rows[index]), "; ".join(f"{each}: {_NOWHERE}" for each in fields))
+                Refused(
+                    int(table.rows[index]),
+                    "; ".join(f"{each}: {_NO_SUCH_FIELD}" for each in fields),
+                )
                 for index, fields in sorted(lost.items())
             )
         elif len(keys) == 1:
@@ -109,7 +114,7 @@ class Grouping:
         features: list[NDArray[Any]] = [self._representative_days(table.days)]
         lost: dict[int, list[str]] = {}
 
-        def stated_nowhere(column: Column, hauls: NDArray[np.bool_]) -> None:
+        def add_lost_fields(column: Column, hauls: NDArray[np.bool_]) -> None:
             for index in np.flatnonzero(hauls).tolist():
                 lost.setdefault(index, []).append(column.field)
 
@@ -117,12 +122,12 @@ class Grouping:
             own = self.profiles[column]
             like = own.kinds(each)
             if not own.leads:
-                stated_nowhere(column, like != AS_PROFILED)
+                add_lost_fields(column, like != AS_PROFILED)
             features.append(like | following[column] * SCALED if column in following else like)
         for column, named in table.words.items():
             features.append(named.codes)
             if not self.profiles[column].leads:
-                stated_nowhere(column, named.codes != 0)
+                add_lost_fields(column, named.codes != 0)
         return *_combine(features), lost
 
     def _chunks_of_kind(

@@ -169,6 +169,6 @@ def digests_of(profile: Profile) -> dict[str, str]:
 
 def changed_meanwhile(file: str) -> ProblemsFoundError:
     """The error for a load profile that changed during the audit."""
-    found = "a load profile that changed while its hauls were judged"
-    wanted = "it to stay as it is until all are judged"
+    found = "a load profile that changed while its hauls were checked"
+    wanted = "it to stay as it is until all are checked"
     return ProblemsFoundError([Problem(file, Mark(1, 1), found, wanted)])

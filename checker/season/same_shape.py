@@ -104,12 +104,12 @@ def _names(data: Any) -> Iterator[str]:
 def _pattern(
     data: Any, node: Mapping[str, Any], path: DataPath, figures: Mapping[DataPath, Quantity]
 ) -> Iterator[Any]:
-    """All that the model holds of a profile, in index of figures what they are like."""
+    """All fields of a profile that the model reads, with the kind of each figure for its value."""
     node = chosen(resolved(node), data)
     if isinstance(data, dict):
         yield "{"
         for key, value, below in model_fields(data, node):
-            # No rule uses titles; those that serve as names are words_and_titles beside.
+            # No rule uses titles; those that serve as names are in `_names`.
             if key != "title" or isinstance(value, dict):
                 yield key
                 yield from _pattern(value, below, (*path, key), figures)

@@ -30,20 +30,22 @@ def worst_hauls(result: ChunkResult, cutoffs: Cutoffs) -> Iterator[WorstHaul]:
     ordered = np.lexsort(keys[::-1])
     worst = _before(cutoffs.worst, keys, ordered[:MOST_REMEMBERED])
     close = _before(cutoffs.close, keys, ordered[result.near[rows[ordered]]][:MOST_CLOSE])
-    kept = rows[np.union1d(worst, close)]
-    if not kept.size:
+    selected = rows[np.union1d(worst, close)]
+    if not selected.size:
         return
     shoulds = [each for each in result.rules if each.rule.level == "should"]
     musts = [each for each in result.rules if each.rule.level == "must"]
     listed = zip(
-        _ids(result, [(each, each.broken) for each in musts], kept),
-        _ids(result, [(each, each.broken) for each in shoulds], kept),
-        _ids(result, [(each, each.undecided) for each in musts], kept),
-        _ids(result, [(each, each.near(result.near_share)) for each in result.rules], kept),
-        _ids(result, [(each, each.excused) for each in result.rules], kept),
+        _ids(result, [(each, each.broken) for each in musts], selected),
+        _ids(result, [(each, each.broken) for each in shoulds], selected),
+        _ids(result, [(each, each.undecided) for each in musts], selected),
+        _ids(result, [(each, each.near(result.near_share)) for each in result.rules], selected),
+        _ids(result, [(each, each.excused) for each in result.rules], selected),
         strict=True,
     )
-    for row, (breaking, advised, opening, near, freed) in zip(kept.tolist(), listed, strict=True):
+    for row, (breaking, advised, opening, near, freed) in zip(
+        selected.tolist(), listed, strict=True
+    ):
         margin = float(result.margins[row])
         yield WorstHaul(
             row=int(chunk.rows[row]),

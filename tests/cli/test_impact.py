@@ -244,7 +244,7 @@ def test_against_a_revision(project: Path) -> None:
 def test_a_load_profile_that_changes_meanwhile_stops_the_run(
     project: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """It is read once to find loads of its shape, and perhaps again to judge its hauls."""
+    """It is read once to find loads of its shape, and perhaps again to check its hauls."""
     text = (LOADS / "side-by-side-in-order.yaml").read_text()
     for folder in ("trailers", "machines", "tow-vehicles", "carriers", "tiedowns"):
         shutil.copytree(LOADS.parent / folder, project / folder)

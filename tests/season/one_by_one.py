@@ -19,7 +19,7 @@ from checker.season.logs.opening import open_log
 from checker.season.logs.settling import NO_LOAD, as_text, date_fault, day_of, translate, words_for
 from checker.units.parsing import parse
 
-NOWHERE = "found a column that leads nowhere in this load; wanted one of its fields"
+NOWHERE = "found a column for a field that this load does not have; wanted one of its fields"
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""Hauls whose columns are unlike each other: each comes out in the log as it does alone."""
+"""Hauls whose columns are unlike each other: each has the same result in the log as alone."""
 
 import json
 import math
@@ -40,7 +40,7 @@ def rules(_names: tuple[str, ...]) -> Rulebooks:
 def held_as_alone(log: Path) -> tuple[int, int]:
     """How many hauls of the log are on hold, and how many rows refused; each as if it were alone.
 
-    Every verdict of every haul is held against a check of that haul by itself.
+    Compares every verdict of every haul with a check of that haul by itself.
     """
 
     def found(name: str) -> Path:
@@ -129,7 +129,7 @@ def test_one_row_with_another_header_for_a_field_changes_no_other_haul(
 
 @pytest.fixture
 def many(tmp_path: Path) -> str:
-    """A load of more tolerances than are judged at once; it leaves two fields unstated."""
+    """A load with too many tolerances to check all corners; it leaves two fields unstated."""
     trailer = {
         "from": "trailers/utility-single-10",
         "gvwr": "2990 lb +/- 1 %",

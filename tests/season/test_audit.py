@@ -45,7 +45,7 @@ BUNDLED = (
     "gooseneck-two-articles-in-order",
     "too-far-back",
 )
-# The same with the figures of two other fleets: loads of one shape, judged together.
+# The same with the figures of two other fleets: loads of one shape, evaluated together.
 LOADS = [f"{name}{fleet}" for name in BUNDLED for fleet in ("", "-000", "-001")]
 
 

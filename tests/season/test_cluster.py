@@ -1,4 +1,4 @@
-"""Hauls judged on a real local cluster: the same audit as in one process."""
+"""Hauls checked on a real local cluster: the same audit as in one process."""
 
 import os
 import shutil

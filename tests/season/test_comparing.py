@@ -1,4 +1,4 @@
-"""Audits held against each other: pairs made by hand, whose differences were worked out by hand."""
+"""Comparison of audits: pairs made by hand, with differences worked out by hand."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -221,7 +221,7 @@ def test_rows_of_another_log_are_other_hauls() -> None:
 
 
 def counts() -> st.SearchStrategy[Count]:
-    """Counts that hauls can come to."""
+    """Counts that are possible for hauls."""
     three = st.tuples(*[st.integers(0, 4)] * 3)
     return three.map(lambda each: Count(sum(each), each[0], each[1]))
 

@@ -1,4 +1,4 @@
-"""Processes that judge: gone when the work is, whatever ends it."""
+"""Worker processes: they exit when the run ends, for whatever reason."""
 
 import json
 import os

@@ -1,4 +1,4 @@
-"""Every finding of every haul, read back by other readers and held against single checks."""
+"""Every finding of every haul, read by other libraries and compared with single checks."""
 
 import json
 import math

@@ -85,7 +85,7 @@ def test_a_column_that_leads_nowhere_in_its_load_refuses_the_row(
     assert isinstance(row, Refused)
     assert (
         row.reason
-        == f"{column}: found a column that leads nowhere in this load; wanted one of "
+        == f"{column}: found a column for a field that this load does not have; wanted one of "
         + ("its fields")
     )
 

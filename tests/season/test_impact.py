@@ -1,4 +1,4 @@
-"""What a change of the rules does to saved loads: expected verdicts worked out by hand.
+"""The impact of a rule change on saved loads: expected verdicts worked out by hand.
 
 By hand, share of the tongue in the loaded trailer: side-by-side 273 / 2340 = 11.7 %.
 """

@@ -1,4 +1,4 @@
-"""Invented hauls: the same for a seed, in season, and such that every reader takes them."""
+"""Invented hauls: the same for a seed, in season, and readable in every form."""
 
 import csv
 import importlib.util

@@ -1,4 +1,4 @@
-"""A log that is written to while it is read is told, and nothing is kept of it."""
+"""A log that changes while it is read stops the audit with an error; no results are stored."""
 
 import json
 import os

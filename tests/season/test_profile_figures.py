@@ -1,4 +1,4 @@
-"""What profiles state where hauls leave a field blank."""
+"""Values of profiles where hauls leave a field blank."""
 
 import numpy as np
 import pytest

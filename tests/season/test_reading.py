@@ -1,4 +1,4 @@
-"""Parts of a log put together again as columns."""
+"""Parts of a log joined into columns."""
 
 from pathlib import Path
 

@@ -1,4 +1,4 @@
-"""An audit that is stopped and given again: the same bytes, and nothing done twice."""
+"""An audit that is stopped and run again: the same bytes, and nothing computed twice."""
 
 import json
 import os
@@ -168,7 +168,7 @@ def times_kept(told: bytes) -> int:
 
 
 def tasks_kept(folder: Path) -> int:
-    """How many tasks are counted in what is kept, which begins with a sum."""
+    """Number of finished tasks in the progress file, which begins with a digest."""
     told = (folder / "progress.json").read_bytes()[DIGEST_BYTES:]
     tasks: int = json.loads(told)["tasks"]
     return tasks
@@ -205,7 +205,7 @@ def log_of_mine(folder: Path, hauls: int) -> Path:
 
 
 def stop_after_a_task(run: Callable[[], object], number: int = 1) -> None:
-    """Run an audit that is stopped once it has kept what its first task, or so many, come to."""
+    """Run an audit that stops after it has saved the totals of its first task or tasks."""
     keep = Checkpoint.put_progress
 
     def keep_and_stop(self: Checkpoint, key: str, tasks: int, totals: Totals) -> None:
@@ -395,7 +395,7 @@ def test_counts_of_a_log_that_was_parted_otherwise_are_of_no_use(
     assert counted(Checkpoint(folder)).hauls == 200
 
 
-def test_loads_that_become_kin_before_they_are_judged_are_not_passed_over(
+def test_loads_that_become_the_same_shape_before_evaluation_are_evaluated(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
@@ -428,7 +428,7 @@ def test_two_versions_of_a_load_profile_are_not_put_together(tmp_path: Path) -> 
     profile.write_text(text.replace("chains_crossed: yes", "chains_crossed: no"))
     for forgotten in (here.grouping, here.profile):  # as after many other loads
         forgotten.cache_clear()
-    with pytest.raises(ProblemsFoundError, match="changed while its hauls were judged"):
+    with pytest.raises(ProblemsFoundError, match="changed while its hauls were checked"):
         here.grouping(("mine",))
 
 

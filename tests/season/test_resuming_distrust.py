@@ -1,4 +1,4 @@
-"""An audit goes on only from what a run of the same user wrote, and only as it was written."""
+"""An audit resumes only from unchanged files that a run of the same user wrote."""
 
 from collections.abc import Callable
 from pathlib import Path

@@ -54,5 +54,5 @@ def _too_many_fields(row: Row, columns: Mapping[str, Column]) -> str | None:
     new = [column.field for column in row if column.field not in columns]
     if not new or len(columns) + len(new) <= MOST_FIELDS:
         return None
-    wanted = f"at most {MOST_FIELDS} fields in the rows that stand together"
+    wanted = f"at most {MOST_FIELDS} fields in the rows of one part"
     return f"found one field more, {quoted(new[-1])}; wanted {wanted}"

@@ -29,7 +29,7 @@ _WITH_UNIT: Final = re.compile(r"(?P<field>[^\[(]*?) *(?:\[(?P<square>[^\]]*)\]|
 # values of a haul apply, and permissions, which are issued for one load profile.
 _NOT_HERE: Final = {
     "kind": "a load profile is always of kind load",
-    "note": "notes are not judged; leave the column out",
+    "note": "no rule uses notes; leave the column out",
     "from": "another load profile under load",
     "variances": "variances in the load profile",
 }

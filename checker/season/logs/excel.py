@@ -80,7 +80,7 @@ def _read(path: Path, own: OwnWords, openpyxl: Any, books: ExitStack) -> Iterato
     texts, found = headers(sheet), part_of(reader, sheet)
     merged = found.rows()
     _refuse_merged(str(path), texts, next(merged))
-    marks = [Mark(1, place) for place in range(1, len(texts) + 1)]
+    marks = [Mark(1, column) for column in range(1, len(texts) + 1)]
     columns = columns_of(str(path), texts, marks, own)
     yield None
     formulas: Iterable[Sequence[Any]] = repeat(())
@@ -124,8 +124,8 @@ class _RowReader:
     def __init__(self, columns: Sequence[Column | None]) -> None:
         self.columns = columns
         self.quantities = [
-            (place, column, node_of(column.field)["quantity"] == "ratio")
-            for place, column in enumerate(columns)
+            (index, column, node_of(column.field)["quantity"] == "ratio")
+            for index, column in enumerate(columns)
             if column is not None and column.role is Role.QUANTITY
         ]
 
@@ -166,17 +166,17 @@ class _RowReader:
 
         The sheet holds it as 0.07, which under a header with `[%]` would be read as 0.07 %.
         """
-        for place, column, is_share in self.quantities:
-            value = cells[place]
+        for index, column, is_share in self.quantities:
+            value = cells[index]
             if isinstance(value, bool) or not isinstance(value, int | float):
                 continue
-            code = row[place].number_format
+            code = row[index].number_format
             if shows_unit(code):
                 unit = f", as {column.unit}" if column.unit else ""
                 found = f"found a number shown as {quoted(code)}"
                 return f"{found}; wanted it without a unit of its own{unit}"
             if is_share and shows_share(code):
-                cells[place] = f"{value * 100:.12g} %"
+                cells[index] = f"{value * 100:.12g} %"
         return cells
 
 

@@ -46,7 +46,7 @@ class _Reading:
         columns = dict(self._columns())
         dates = self.data.get("dates")
         if dates is not None and not _is_complete_date_format(dates):
-            wanted = "a format that tells year, month and day, such as %m/%d/%Y"
+            wanted = "a format with year, month and day, such as %m/%d/%Y"
             self._add_problem(("dates",), quoted(dates), wanted)
         ignored = self.data.get("ignore", [])
         for index, header in enumerate(ignored):
@@ -97,10 +97,10 @@ class _Reading:
                 wanted = "a header under `columns:`, or a field"
                 self.problems.append(Problem(self.document.file, mark, quoted(name), wanted, hint))
                 continue
-            for word, meant in words.items():
+            for word, meaning in words.items():
                 try:
                     if column.role not in OF_THE_HAUL:
-                        stated(column, meant)
+                        stated(column, meaning)
                 except CellError as error:
                     its = error.problem
                     self._add_problem(("words", name, word), its.found, its.wanted, its.suggestion)

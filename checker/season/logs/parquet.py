@@ -38,12 +38,12 @@ def _open(
 ) -> tuple[Any, Sequence[Column | None]]:
     """The library's reader of a file, and its columns; raises ProblemsFoundError."""
     try:
-        # Read in pieces: a file of one large group of rows would else be held whole.
+        # Read in blocks, so that a large row group is never in memory as a whole.
         file = parquet.ParquetFile(raw, buffer_size=1 << 18, pre_buffer=False)
         names = list(file.schema_arrow.names)
     except _BROKEN as error:
         raise _no_parquet(path, error) from error
-    marks = [Mark(1, place) for place in range(1, len(names) + 1)]
+    marks = [Mark(1, column) for column in range(1, len(names) + 1)]
     columns = columns_of(str(path), [name.strip() for name in names], marks, own)
     to_zone = import_optional("pyarrow.lib", "arrow", path).string_to_tzinfo
     for column, field, mark in zip(columns, file.schema_arrow, marks, strict=True):

@@ -72,5 +72,5 @@ def _longest(path: Path, raw: BinaryIO, metadata: Any, number: int, texts: Seque
 
 
 def _too_large(path: Path, found: str, most: str) -> ProblemsFoundError:
-    said = f"{found}, which is very large"
-    return ProblemsFoundError([Problem(str(path), Mark(1, 1), said, f"at most {most}")])
+    found = f"{found}, which is very large"
+    return ProblemsFoundError([Problem(str(path), Mark(1, 1), found, f"at most {most}")])

@@ -1,4 +1,4 @@
-"""Sheets as people see them: merged cells, sheets out of sight, numbers shown with words."""
+"""Sheets as people see them: merged cells, hidden sheets, numbers shown with units."""
 
 import re
 import zipfile

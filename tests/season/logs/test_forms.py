@@ -1,4 +1,4 @@
-"""One log in every form reads alike; what is wrong in a form's own way is refused with its row."""
+"""A log gives the same rows in every form; faults of a form are refused with their row."""
 
 import json
 import re

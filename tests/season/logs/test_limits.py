@@ -1,4 +1,4 @@
-"""A log that would fill the memory is refused in words, before it is read."""
+"""A log that would fill the memory is refused with a message, before it is read."""
 
 import io
 import json

@@ -1,4 +1,4 @@
-"""What a person names for an audit and is no file to read is refused at once, never waited for."""
+"""A named log that is not an ordinary file is refused at once; the program never waits for it."""
 
 import os
 from pathlib import Path
