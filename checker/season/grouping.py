@@ -76,7 +76,7 @@ class Grouping:
         `load_of` holds for each haul the index of its load in `same_shape.loads`.
         """
         table, following = scale_axle_weights(table, self.profiles, load_of)
-        keys, kinds, lost = self._kinds(table, following)
+        keys, kinds, lost = self._keys_of_hauls(table, following)
         is_lost = np.zeros(len(table.rows), dtype=bool)
         is_lost[list(lost)] = True
         if lost:
@@ -99,10 +99,10 @@ class Grouping:
         """The values that the only haul of a table states in place of the first load's."""
         first = np.zeros(1, dtype=np.intp)
         table, following = scale_axle_weights(table, self.profiles, first)
-        (key,), _, _ = self._kinds(table, following)
+        (key,), _, _ = self._keys_of_hauls(table, following)
         return self._stated(table, first, key)
 
-    def _kinds(
+    def _keys_of_hauls(
         self, table: Table, following: Following
     ) -> tuple[list[list[int]], NDArray[np.intp], dict[int, list[str]]]:
         """The distinct keys of hauls, the index of each haul's key, and columns without a field.
@@ -120,13 +120,13 @@ class Grouping:
 
         for column, each in table.figures.items():
             own = self.profiles[column]
-            like = own.kinds(each)
-            if not own.leads:
-                add_lost_fields(column, like != AS_PROFILED)
-            features.append(like | following[column] * SCALED if column in following else like)
+            kind = own.kinds(each)
+            if not own.exists:
+                add_lost_fields(column, kind != AS_PROFILED)
+            features.append(kind | following[column] * SCALED if column in following else kind)
         for column, named in table.words.items():
             features.append(named.codes)
-            if not self.profiles[column].leads:
+            if not self.profiles[column].exists:
                 add_lost_fields(column, named.codes != 0)
         return *_combine(features), lost
 

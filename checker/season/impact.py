@@ -22,7 +22,7 @@ from checker.season.chunk import Chunk
 
 @dataclass(frozen=True, slots=True)
 class VerdictChange:
-    """A rule whose verdict on a load changes; None if the rule is not in force."""
+    """A rule whose verdict on a load changes; a verdict is None if the rule is not in force."""
 
     title: str
     file: PurePath

@@ -33,7 +33,7 @@ class ProfileFigure:
     halves: NDArray[np.float64] = field(default_factory=lambda: _NONE)
     metric: bool = False
     apart: bool = False
-    leads: bool = True
+    exists: bool = True
     """True if these loads can have the field."""
 
     def kinds(self, figures: Figures) -> NDArray[np.uint8]:
@@ -71,7 +71,7 @@ class ProfileFigures:
         path = data_path(column.field)
         inside: Any = self.loads.profile.merged.data
         if not reaches(column.field, inside):
-            return ProfileFigure(apart=True, leads=False)
+            return ProfileFigure(apart=True, exists=False)
         for depth, part in enumerate(path):
             if isinstance(inside, Mapping) and part not in inside:
                 return ProfileFigure(apart=depth < len(path) - 1)

@@ -1,4 +1,4 @@
-"""Haul logs in CSV: UTF-8 with or without a byte order mark, commas, one header line.
+"""Reads haul logs in CSV: UTF-8 with or without a byte order mark, commas, one header line.
 
 A row in which every cell is blank is skipped, as an empty line is.
 """
@@ -95,7 +95,7 @@ class _Rows:
 
     @property
     def lines_read(self) -> int:
-        """How many lines have been read."""
+        """Number of lines read so far."""
         return self.reader.line_num
 
     def _lines(self) -> Iterator[str]:
