@@ -172,8 +172,8 @@ def test_rows_that_state_very_many_fields_between_them_are_refused(tmp_path: Pat
     assert len(read.heading.figures) == limits.MOST_FIELDS - 2 == 298
     assert (len(read.records), len(read.refused)) == (299, 602)
     assert read.refused[0].reason == (
-        "found one field more, 'articles.299.weight'; wanted at most 300 fields in the rows that "
-        "stand together"
+        "found one field more, 'articles.299.weight'; wanted at most 300 fields in the rows "
+        "of one part"
     )
 
 
