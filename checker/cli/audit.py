@@ -127,10 +127,10 @@ def run(
     from checker.season.checkpoint import BusyError
     from checker.season.digests import digest_of_log
     from checker.season.executors import NoClusterError
-    from checker.season.findings import put_together
+    from checker.season.findings import join_findings
     from checker.season.logs.mapping import read_mapping
     from checker.season.logs.opening import open_log
-    from checker.season.mark import ensure_unchanged, files_of, mark_of
+    from checker.season.mark import change_mark, ensure_unchanged, files_of
     from checker.season.record import read_earlier
     from checker.season.worker import OtherRulesError, Plan
 
@@ -154,7 +154,7 @@ def run(
         then = read_earlier(earlier, __version__) if earlier else None
         outputs = [*asked.names, *([str(findings)] if findings else [])]
         refuse_overwrites(outputs, chain(files_of(log), filter(None, (columns, earlier))))
-        mark = mark_of(log)
+        mark = change_mark(log)
         opened = open_log(log, own)
         digest = digest_of_log(log)
         # A checkpoint of a log that has changed since may mix both versions.
@@ -170,7 +170,7 @@ def run(
             compared = _compared(then, done) if then else None
             # The checkpoint is removed once every requested file is written.
             if findings:
-                put_together(work.findings(), findings)
+                join_findings(work.findings(), findings)
             write(done, compared, asked, log, own, root_of(root))
     except ProblemsFoundError as found:
         end_with_problems(found)

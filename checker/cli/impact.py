@@ -1,4 +1,4 @@
-"""`cinchbook impact`: what a change of the rules does to saved loads."""
+"""`cinchbook impact`: the effect of a rule change on saved loads."""
 
 import os
 from datetime import date
@@ -70,27 +70,27 @@ def run(
     form: FormatOption = Format.TEXT,
     root: RootOption = None,
 ) -> None:
-    """Hold saved loads against the rules without and with a change, and tell what differs.
+    """Check saved loads by the rules without and with a change, and list what differs.
 
-    Each load is judged for its own day, and for the first day of a change that begins later. A haul
-    log has the columns load and date, and others named by the fields they change.
+    Each load is checked for its own day, and for the first day of a change that begins later. A
+    haul log has the columns load and date, and others named after the fields that they state.
 
     Example: cinchbook impact amendments/company.yaml --over profiles/loads
 
-    Exit codes: 0 nothing turns for the worse; 1 a must-rule comes to be broken; 2 a problem in the
-    input or the call; 3 something comes to be undecided.
+    Exit codes: 0 nothing gets worse; 1 the change breaks a must-rule; 2 a problem in the input or
+    the call; 3 the change makes a rule undecided.
     """
     from checker.documents.problems import ProblemsFoundError
     from checker.load.files import NothingThereError, load_files
     from checker.load.references import Library
     from checker.season.checkpoint import temporary_folder
-    from checker.season.impact import days_to_judge, impact
+    from checker.season.impact import days_to_check, impact
     from checker.season.loads import Loads
     from checker.season.saved_loads import RefusedLoad, SavedLoads
 
     library = Library(document_cache())
     if (amendment is None) == (against is None):
-        end_with("found no change to look at, or two; wanted AMENDMENT or --against REV")
+        end_with("found no change to check, or two; wanted AMENDMENT or --against REV")
     if not over:
         end_with("found no loads; wanted --over with files, folders or patterns")
     if against is not None:
@@ -107,7 +107,9 @@ def run(
         )
     except NothingThereError as error:
         end_with(str(error))
-    unfit = [RefusedLoad(escaped(name), list(map(str, told))) for name, told in listed.unfit]
+    unfit = [
+        RefusedLoad(escaped(name), list(map(str, problems))) for name, problems in listed.unfit
+    ]
     changed = {change.amendment.id for change in after.changes} - {
         change.amendment.id for change in before.changes
     }
@@ -115,7 +117,7 @@ def run(
     def days(own: date) -> list[date]:
         if on is not None:
             return [parse_day(on)]
-        return days_to_judge(own, after) if changed else [own]
+        return days_to_check(own, after) if changed else [own]
 
     loads = Loads(load_named, root_of(root), (before, after), library)
     try:
@@ -123,7 +125,7 @@ def run(
             saved = SavedLoads(listed.files, loads, work)
             chunks = saved.chunks(lambda profile: days(day_of(profile, on)), days)
             found = impact(_watched(chunks, progress), before, after, saved.name)
-    except ProblemsFoundError as error:  # a load profile that changes meanwhile
+    except ProblemsFoundError as error:  # a load profile that changed during the run
         end_with_problems(error)
     refused = [*unfit, *saved.refused]
     for each in refused:
@@ -139,7 +141,7 @@ def _watched(chunks: "Iterable[Chunk]", progress: "Progress") -> "Iterator[Chunk
     for chunk in chunks:
         yield chunk
         done += chunk.hauls
-        progress.judging(done, None)
+        progress.checking(done, None)
 
 
 def _without_and_with(amendment: Path, rules: list[str] | None) -> "tuple[Rulebooks, Rulebooks]":
@@ -147,7 +149,7 @@ def _without_and_with(amendment: Path, rules: list[str] | None) -> "tuple[Rulebo
     from checker.load.build import shown_path
     from checker.season.impact import without
 
-    if not os.path.exists(amendment):  # noqa: PTH110 - answers no where a name is too long
+    if not os.path.exists(amendment):  # noqa: PTH110 - returns False if a name is too long
         end_with(f"found no file or folder '{amendment}'; wanted an amendment")
     after = read_rules(rules, also=amendment)
     files = [amendment]
@@ -160,7 +162,7 @@ def _without_and_with(amendment: Path, rules: list[str] | None) -> "tuple[Rulebo
 
 
 def _revision(revision: str, rules: list[str] | None) -> "Rulebooks":
-    """The rules as the files stood at a revision; ids of shipped rulebooks stay what they are."""
+    """The rules of a git revision of the project; ids of bundled rulebooks do not change."""
     import tempfile
 
     from checker.documents.revision.checkout import check_out

@@ -1,4 +1,4 @@
-"""`cinchbook invent`: a log of invented hauls."""
+"""`cinchbook invent`: writes a log of invented hauls."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -68,8 +68,8 @@ def run(
     """
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
-    from checker.season.invented.drawing import invented
-    from checker.season.invented.writing import check_place, write_log
+    from checker.season.invented.drawing import invent_hauls
+    from checker.season.invented.writing import check_target, write_log
 
     days = parse_day(first), parse_day(last)
     if days[1] < days[0]:
@@ -77,9 +77,9 @@ def run(
     if slips > hauls:
         end_with(f"found {slips} slips in {hauls} hauls; wanted no more slips than hauls")
     try:
-        check_place(log, hauls)
+        check_target(log, hauls)
         pool = _pool(over, root)
-        write_log(log, invented(pool, hauls, seed, *days, slips=slips))
+        write_log(log, invent_hauls(pool, hauls, seed, *days, slips=slips))
     except NotWrittenError as error:
         end_with(str(error))
     except ProblemsFoundError as found:

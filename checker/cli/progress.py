@@ -55,7 +55,7 @@ class Progress:
         """So many of the load profiles are read."""
         self._at("Reading load profiles", done, loads, "load profiles")
 
-    def judging(self, done: int, hauls: int | None) -> None:
+    def checking(self, done: int, hauls: int | None) -> None:
         """So many of the hauls are checked; how many there are may not be known."""
         self._at("Checking", done, hauls, "hauls")
 

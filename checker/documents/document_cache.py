@@ -97,7 +97,7 @@ class DocumentCache:
         )
         text = msgspec.json.encode(found)
         try:
-            write_file(sign(text, entry.name, self._secret), entry, lasting=False)
+            write_file(sign(text, entry.name, self._secret), entry, durable=False)
         except NotWrittenError:
             self._folder = None
         if not self._looked_for_old:

@@ -102,19 +102,19 @@ def write_text_file(text: str, target: Path) -> None:
     write_file(text.encode(), target)
 
 
-def write_file(content: bytes, target: Path, *, lasting: bool = True) -> None:
+def write_file(content: bytes, target: Path, *, durable: bool = True) -> None:
     """Write a file as `new_file` does; raises NotWrittenError."""
-    with new_file(target, lasting=lasting) as file:
+    with new_file(target, durable=durable) as file:
         file.write(content)
 
 
 @contextlib.contextmanager
-def new_file(target: Path, *, lasting: bool = True) -> Iterator[BinaryIO]:
+def new_file(target: Path, *, durable: bool = True) -> Iterator[BinaryIO]:
     """A new file written beside its target and moved there at the end; makes missing folders.
 
     Until the move an older file stays as it is, so a run that stops leaves no half-written file.
     The new file has the mode of the older one from the start, else the system's default. A file
-    that is not `lasting` may be lost or damaged when the machine crashes. Raises NotWrittenError,
+    that is not `durable` may be lost or damaged when the machine crashes. Raises NotWrittenError,
     also where the target exists and is not a file.
     """
     ensure_file(target)
@@ -122,7 +122,7 @@ def new_file(target: Path, *, lasting: bool = True) -> Iterator[BinaryIO]:
     beside = temporary_name(path)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        if lasting:
+        if durable:
             remove_leftovers(path.parent, path.name)
         older = stat.S_IMODE(path.stat().st_mode) if path.exists() else None
 
@@ -133,7 +133,7 @@ def new_file(target: Path, *, lasting: bool = True) -> Iterator[BinaryIO]:
             if older is not None:
                 beside.chmod(older)
             yield file
-            if lasting:
+            if durable:
                 file.flush()
                 os.fsync(file.fileno())
         beside.replace(path)

@@ -1,1 +1,1 @@
-"""Many loads held against rules: what a change of the rules would do to them."""
+"""Audits of haul logs, and the impact of a rule change on saved loads and hauls."""

@@ -1,8 +1,8 @@
-"""A log of hauls held against the rules of each haul's day, counted.
+"""The audit of a haul log: every haul checked by the rules of its day, and the results counted.
 
-First the parts of the log are read, each by itself; then the hauls of each load are judged
-together, whatever part they stand in. Both are mapped over the processes of an executor, and what
-is done is kept in a folder, so that a run that is stopped can be taken up.
+The audit first reads the parts of the log, each independently, then evaluates the hauls of each
+load together, whichever part they came from. The processes of an executor do both steps. Results
+are saved in a checkpoint folder, so that a stopped run can be resumed.
 """
 
 from collections import deque
@@ -17,27 +17,27 @@ from typing import Any, Protocol, TypeVar
 from checker.documents.escaping import escaped
 from checker.rulebooks.model import Rulebooks
 from checker.season.checkpoint import Checkpoint, Extent, PartStore, temporary_folder
-from checker.season.loads import HaulsOf, changed_meanwhile
+from checker.season.loads import HaulsOfLoad, changed_meanwhile
 from checker.season.logs.model import Log, Part, Refused
 from checker.season.reading import read_part
 from checker.season.same_shape import LoadSummary
-from checker.season.tasks import LOADS_AT_ONCE, in_order, pattern_of, tasks
+from checker.season.tasks import LOADS_AT_ONCE, group_by_pattern, pattern_of, tasks
 from checker.season.totals import Totals
-from checker.season.worker import Plan, judged_here, loads_here, worker
+from checker.season.worker import Plan, evaluate_hauls, read_loads, worker
 from checker.units.words import call_with_own_units, own_units
 
 _WAITING = 3
-"""Parts and tasks handed out and not yet done; more would only fill memory."""
+"""Most parts or tasks submitted and not finished; more would only use memory."""
 
 Given = TypeVar("Given")
 
 
 @dataclass(frozen=True, slots=True)
 class Audit:
-    """What a log of hauls comes to under the rules of each haul's day.
+    """The results of an audit of one log.
 
-    `read` rows are those judged and those refused. `names` are the hauls' own, by row, of those
-    that `totals` remembers.
+    `read` is the number of rows, checked and refused. `names` holds the haul names that the log
+    states, by row, for the hauls listed in `totals.remembered`.
     """
 
     log: str
@@ -49,42 +49,42 @@ class Audit:
     names: Mapping[int, str]
 
     @property
-    def judged(self) -> int:
-        """Rows that were judged."""
+    def checked(self) -> int:
+        """Number of rows that were checked."""
         return self.totals.all.hauls
 
     @property
     def refused(self) -> int:
-        """Rows that could not be judged."""
+        """Number of rows that could not be checked."""
         return self.totals.refused
 
     @property
     def refusals(self) -> Sequence[Refused]:
-        """The first of them, in order."""
+        """The first refused rows, in the order of the log."""
         return self.totals.refusals
 
 
-class Watch(Protocol):
-    """Whoever wants to know how far an audit has come."""
+class ProgressWatcher(Protocol):
+    """Receives the progress of an audit."""
 
     def reading(self, done: int, size: int | None) -> None:
-        """So much of the log is read; how much there is may not be known."""
+        """`done` of the log is read, in the unit of `size`; `size` is None if unknown."""
 
     def sorting(self, done: int, loads: int) -> None:
-        """So many of the load profiles have been looked at, to find those of the same shape."""
+        """`done` of the load profiles are read and grouped by shape."""
 
-    def judging(self, done: int, hauls: int) -> None:
-        """So many of the hauls are judged."""
+    def checking(self, done: int, hauls: int) -> None:
+        """`done` of the hauls are checked."""
 
 
-class _Nobody:
+class _NoProgress:
     def reading(self, done: int, size: int | None) -> None:
         pass
 
     def sorting(self, done: int, loads: int) -> None:
         pass
 
-    def judging(self, done: int, hauls: int) -> None:
+    def checking(self, done: int, hauls: int) -> None:
         pass
 
 
@@ -95,22 +95,22 @@ def audit(
     *,
     executor: Callable[[], AbstractContextManager[Executor]] | None = None,
     work: Checkpoint | None = None,
-    watch: Watch | None = None,
+    watch: ProgressWatcher | None = None,
 ) -> Audit:
-    """Judge every haul of a log whose digest is given.
+    """Check every haul of a log; `digest` is that of the log.
 
-    Logs of more than one part or task go to `executor`, which is made only then. With `work`, what
-    is there already is not done again. Raises ProblemsFoundError where the log turns out to be
-    unreadable on the way.
+    `executor` is started only if there is more than one part or task. Results that `work` already
+    holds are not computed again. Raises ProblemsFoundError if a later part of the log cannot be
+    read.
     """
     with ExitStack() as stack:
         here = work or stack.enter_context(temporary_folder())
         workers = _Workers(executor, stack)
-        see = watch or _Nobody()
+        watcher = watch or _NoProgress()
         rulebooks = worker(plan).rulebooks
-        store = _read(log, here, workers, see)
-        order, key = _by_shape(list(store.loads), plan, workers, see)
-        totals = _judged(store, order, key, plan, here, workers, see)
+        store = _read_parts(log, here, workers, watcher)
+        order, key = _group_by_shape(list(store.loads), plan, workers, watcher)
+        totals = _evaluate_tasks(store, order, key, plan, here, workers, watcher)
         for stored in store.parts:
             totals.refuse(stored.refusals)
             totals.refused += stored.refused - len(stored.refusals)
@@ -121,8 +121,10 @@ def audit(
     return Audit(escaped(log.file), digest, read, totals, rulebooks, plan.near, names)
 
 
-def _read(log: Log, work: Checkpoint, workers: "_Workers", watch: Watch) -> PartStore:
-    """Every part of the log, read now or by a run before."""
+def _read_parts(
+    log: Log, work: Checkpoint, workers: "_Workers", watcher: ProgressWatcher
+) -> PartStore:
+    """All parts of the log, read now or stored by an earlier run."""
     extents: list[Extent] = []
 
     def unread() -> Iterator[tuple[int, Part]]:
@@ -136,67 +138,67 @@ def _read(log: Log, work: Checkpoint, workers: "_Workers", watch: Watch) -> Part
     done = 0
     for (number, _), read in workers.each(lambda given: (read_part, given[1], log.own), unread()):
         if not done:
-            # Hauls are judged once all parts are read: what is kept of that was of other parts.
-            work.forget_judged()
+            # Hauls are evaluated after all parts are read, so stored results came from other parts.
+            work.forget_progress()
         work.put_part(number, extents[number], read)
         done += extents[number][1]
-        watch.reading(done, log.size)
+        watcher.reading(done, log.size)
     store = PartStore()
     for number in range(len(extents)):
         store.put(log.file, *work.part(number))
     return store
 
 
-def _by_shape(
-    loads: Sequence[str], plan: Plan, workers: "_Workers", watch: Watch
+def _group_by_shape(
+    loads: Sequence[str], plan: Plan, workers: "_Workers", watcher: ProgressWatcher
 ) -> tuple[list[list[str]], str]:
-    """All loads in the order of the log, but those of the same shape together.
+    """The load names grouped by shape, in the order of the log, and a key of their contents.
 
-    And a key that differs where any of them is another one, or can be read at last.
+    The key changes if any load profile changes or becomes readable.
     """
     some = (loads[first : first + LOADS_AT_ONCE] for first in range(0, len(loads), LOADS_AT_ONCE))
     patterns: dict[str, str] = {}
     states = blake2b(digest_size=8)
     here = worker(plan).loads
-    for given, found in workers.each(lambda given: (loads_here, plan, given), some):
+    for given, found in workers.each(lambda given: (read_loads, plan, given), some):
         for name, load in zip(given, found, strict=True):
             if isinstance(load, LoadSummary):
                 here.learn(load)
             patterns[name] = pattern_of(load)
             state = load if isinstance(load, str) else (load.file, sorted(load.digests.items()))
             states.update(repr((name, state)).encode())
-        watch.sorting(len(patterns), len(loads))
-    order = in_order(patterns)
+        watcher.sorting(len(patterns), len(loads))
+    order = group_by_pattern(patterns)
     states.update(repr(order).encode())
     return order, states.hexdigest()
 
 
-def _judged(
+def _evaluate_tasks(
     store: PartStore,
     order: Sequence[Sequence[str]],
     key: str,
     plan: Plan,
     work: Checkpoint,
     workers: "_Workers",
-    watch: Watch,
+    watcher: ProgressWatcher,
 ) -> Totals:
-    """What the hauls of all loads come to."""
+    """The totals over all hauls; saves them after every task."""
     here = worker(plan)
-    # Counts of so many tasks mean nothing once the tasks, or the loads in them, are others.
-    tasks_done, totals = work.judged(key)
+    # Stored totals are valid only for the same tasks over the same loads.
+    tasks_done, totals = work.progress(key)
     if not tasks_done:
-        work.forget_judged()
+        work.forget_progress()
     hauls = sum(stored.read - stored.refused for stored in store.parts)
     waiting = islice(tasks(store, order), tasks_done, None)
     done = totals.all.hauls + totals.refused
-    watch.judging(done, hauls)
+    watcher.checking(done, hauls)
 
-    def call(given: list[HaulsOf]) -> tuple[Any, ...]:
-        loads = here.loads.at_hand(each.load for each in given)
-        return judged_here, plan, here.rules_digest, given, loads, totals.cutoffs
+    def call(given: list[HaulsOfLoad]) -> tuple[Any, ...]:
+        loads = here.loads.already_read(each.load for each in given)
+        return evaluate_hauls, plan, here.rules_digest, given, loads, totals.cutoffs
 
     for task, found in workers.each(call, waiting):
-        # Each process reads by itself, and what they read must be the same.
+        # Each process reads the files independently; all must have read the same text.
         for file, digest in found.totals.files.items():
             if totals.files.get(file, digest) != digest:
                 raise changed_meanwhile(file)
@@ -204,14 +206,14 @@ def _judged(
         if found.findings is not None:
             work.put_findings(tasks_done, found.findings)
         tasks_done += 1
-        work.put_judged(key, tasks_done, totals)
+        work.put_progress(key, tasks_done, totals)
         done += sum(each.hauls for each in task)
-        watch.judging(done, hauls)
+        watcher.checking(done, hauls)
     return totals
 
 
 class _Workers:
-    """Those who do the work: this process, or those of an executor once there is enough of it."""
+    """Runs calls in this process, or in an executor if there is more than one call."""
 
     def __init__(
         self, start: Callable[[], AbstractContextManager[Executor]] | None, stack: ExitStack
@@ -222,12 +224,12 @@ class _Workers:
     def each(
         self, call: Callable[[Given], tuple[Any, ...]], given: Iterator[Given]
     ) -> Iterator[tuple[Given, Any]]:
-        """What is given, each with what the call of it comes to, in their order."""
+        """Each given item with the result of its call, in order."""
         first = deque(islice(given, 2))
         if self.executor is None and self.start is not None and len(first) == 2:
             self.executor = self.stack.enter_context(self.start())
         waiting: deque[tuple[Given, Future[Any]]] = deque()
-        # What is done is let go: a part of a log may be large.
+        # Keeps no reference to finished items: a part of a log may be large.
         for each in chain((first.popleft() for _ in range(len(first))), given):
             function, *arguments = call(each)
             if self.executor is None:

@@ -1,4 +1,4 @@
-"""The axle weights of an article follow the weight that a haul states.
+"""Scales the axle weights of an article with the weight that a haul states.
 
 A machine with more fuel or mud is heavier on both axles. If a haul states the weight of an article
 and no axle weight, the axle weights of the profile are scaled with the weight, and its centre of
@@ -18,19 +18,19 @@ from checker.evaluation.rule_rows import collapse, expand, take
 from checker.season.logs.columns import column_of
 from checker.season.logs.decode import Figures
 from checker.season.logs.model import Column
-from checker.season.of_profiles import OfProfiles, ProfileFigure
+from checker.season.profile_figures import ProfileFigure, ProfileFigures
 from checker.season.table import Table
 
 _WEIGHT: Final = re.compile(r"(articles\.[0-9]+\.)(?:axles\.(?:front|rear)\.)?weight")
 
 Following = Mapping[Column, NDArray[np.bool_]]
-"""The columns of axle weights, and the hauls that state no axle weight of that article."""
+"""For each axle-weight column, True for hauls that state no axle weight of that article."""
 
 
 def scale_axle_weights(
-    table: Table, profiles: OfProfiles, load_of: NDArray[np.intp]
+    table: Table, profiles: ProfileFigures, load_of: NDArray[np.intp]
 ) -> tuple[Table, Following]:
-    """The hauls with the axle weights that follow the weights they state, and which those are."""
+    """The table with scaled axle weights, and which hauls have them in each column."""
     found = (_WEIGHT.fullmatch(column.field) for column in table.figures)
     articles = dict.fromkeys(match[1] for match in found if match)
     figures = dict(table.figures)
@@ -39,7 +39,7 @@ def scale_axle_weights(
         axles = [column_of(f"{article}axles.{end}.weight") for end in ("front", "rear")]
         stated = [~np.isnan(figures[axle].values) for axle in axles if axle in figures]
         follows = ~np.logical_or.reduce([np.zeros(len(table.rows), dtype=bool), *stated])
-        share = _share(column_of(f"{article}weight"), table, profiles, load_of)
+        share = _weight_ratio(column_of(f"{article}weight"), table, profiles, load_of)
         for axle in axles:
             own = profiles[axle]
             if axle not in figures and (share is None or np.isnan(own.values).all()):
@@ -47,31 +47,31 @@ def scale_axle_weights(
             following[axle] = follows
             if share is not None:
                 scale = np.where(follows, share, np.nan)
-                figures[axle] = _scaled(figures.get(axle), own, scale, load_of)
+                figures[axle] = _scale(figures.get(axle), own, scale, load_of)
     return replace(table, figures=figures), following
 
 
-def _share(
-    weight: Column, table: Table, profiles: OfProfiles, load_of: NDArray[np.intp]
+def _weight_ratio(
+    weight: Column, table: Table, profiles: ProfileFigures, load_of: NDArray[np.intp]
 ) -> NDArray[np.float64] | None:
-    """By how much the weight of each haul differs from its profile's, 1 where it states none.
+    """Stated weight of each haul divided by that of its profile; 1 if the haul states none.
 
-    None where no haul states one, or no profile.
+    None if no haul or no profile states the weight.
     """
     own = profiles[weight].values
     if weight not in table.figures or np.isnan(own).all():
         return None
-    heavy = table.figures[weight].values
-    return np.where(np.isnan(heavy), 1.0, heavy / take(own, load_of))
+    stated = table.figures[weight].values
+    return np.where(np.isnan(stated), 1.0, stated / take(own, load_of))
 
 
-def _scaled(
+def _scale(
     stated: Figures | None,
     own: ProfileFigure,
     scale: NDArray[np.float64],
     load_of: NDArray[np.intp],
 ) -> Figures:
-    """An axle weight of the profiles times a scale; as the hauls state it where that is NaN."""
+    """The axle weight of the profiles times `scale`; the stated one where `scale` is NaN."""
     hauls = len(scale)
     values = take(own.values, load_of) * scale
     halves = np.nan_to_num(take(own.halves, load_of) * scale)

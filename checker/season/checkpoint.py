@@ -1,8 +1,8 @@
-"""What an audit has done so far, kept in a folder until all of it is done.
+"""Checkpoints: the intermediate results of an audit, saved in a folder until it finishes.
 
-A run that is stopped, however rudely, leaves whole files behind, and the next run of the same audit
-goes on from them. The files are plain arrays and JSON: nothing in them is ever executed. Digests
-that take the key of the folder above to make tell what a run of ours wrote; the rest is done anew.
+A run that is killed leaves complete files, and the next run of the same audit resumes from them.
+The files are plain arrays and JSON; nothing in them is executed. Each file is signed with the key
+of the parent folder. A file without a valid signature is ignored and its content computed again.
 """
 
 import shutil
@@ -27,25 +27,25 @@ from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.season.logs.limits import MOST_COLUMNS
 from checker.season.logs.model import Refused
 from checker.season.reading import Heading, ParsedPart, RowSlice
-from checker.season.totals import MOST_TOLD, Totals
+from checker.season.totals import MOST_REFUSALS_LISTED, Totals
 
-FORM: Final = 8
-"""Grows with what stands in the folder: nobody goes on from another form."""
+FORM: Final = 9
+"""Version of the file formats; a run does not resume from another version."""
 
 _OLD_DAYS: Final = 30
 _SECONDS_BETWEEN: Final = 2.0
-"""Counts are kept so often: to go on from there costs no more than that."""
+"""Shortest time between two saves of the totals: a stopped run loses no more work than that."""
 
 
 class _PartFile(msgspec.Struct):
-    """What a part of the log holds beside its records; see `ParsedPart`.
+    """The JSON file stored beside the records of a part of the log; see `ParsedPart`.
 
-    `extent` says which part it is: another run may part the log otherwise.
+    `extent` identifies the part, as another run may divide the log differently.
     """
 
     extent: tuple[int, int]
     records: str
-    """A digest of them."""
+    """Digest of the records file."""
     heading: msgspec.Raw
     loads: Mapping[str, tuple[int, int]]
     read: int
@@ -54,10 +54,10 @@ class _PartFile(msgspec.Struct):
     names: Mapping[int, str]
 
 
-class _SoFar(msgspec.Struct):
-    """How many tasks of a key are judged, from the first on, and what they come to.
+class _Progress(msgspec.Struct):
+    """The number of finished tasks of a key, counted from the first, and their totals.
 
-    `findings` are digests of the findings of each task, none where nobody asked for them.
+    `findings` holds a digest of the findings of each task; empty if findings were not requested.
     """
 
     key: str
@@ -67,19 +67,19 @@ class _SoFar(msgspec.Struct):
 
 
 Extent: TypeAlias = tuple[int, int]
-"""Where a part of a log begins and its size, in the measure of the log's own size."""
+"""Where a part of a log begins and its size, in the unit of `Log.size`."""
 
 
 _Form = TypeVar("_Form", bound=msgspec.Struct)
 
 
 class BusyError(Exception):
-    """Another run of the same audit is under way."""
+    """Another run of the same audit is still going."""
 
 
 @dataclass(frozen=True, slots=True)
 class StoredPart:
-    """A part of the log that is read, with its hauls and their own names on disk."""
+    """A part of the log whose hauls and haul names are stored on disk."""
 
     work: "Checkpoint"
     number: int
@@ -88,34 +88,34 @@ class StoredPart:
     refused: int
     refusals: Sequence[Refused]
 
-    def records(self, places: Iterable[tuple[int, int]]) -> Iterator[NDArray[np.void]]:
-        """Some of its hauls: for each pair those from the first index on, up to the second."""
+    def records(self, ranges: Iterable[tuple[int, int]]) -> Iterator[NDArray[np.void]]:
+        """The records of each range (start, stop) of indices."""
         dtype = self.heading.dtype
         with self.work.file(self.number, ".records").open("rb") as file:
-            for start, stop in places:
+            for start, stop in ranges:
                 file.seek(start * dtype.itemsize)
                 yield np.frombuffer(file.read((stop - start) * dtype.itemsize), dtype)
 
     def names(self, rows: Collection[int]) -> Iterator[tuple[int, str]]:
-        """Of these rows those that the log names, and how."""
+        """Row and haul name, for those of `rows` for which the log states a name."""
         stored = self.work.stored(self.number)
         return (each for each in (stored.names if stored else {}).items() if each[0] in rows)
 
 
 class PartStore:
-    """All parts of a log that are read, and where the hauls of each load stand in them."""
+    """All stored parts of a log, with the ranges in which each part holds the hauls of a load."""
 
     def __init__(self) -> None:
         self.parts: list[StoredPart] = []
-        # Three numbers for each part a load is in: which part, first and last. A season has some
-        # hundred parts and loads, and as objects these would grow to more than all else.
-        self._places: dict[str, array[int]] = {}
+        # Three numbers for each part that has hauls of a load: index of the part, start, stop. An
+        # array, because objects for hundreds of parts and loads would take the most memory of all.
+        self._ranges: dict[str, array[int]] = {}
         self._fields: dict[str, set[str]] = {}
 
     def put(self, log: str, part: StoredPart, loads: Mapping[str, tuple[int, int]]) -> None:
-        """Add the next part of a log, in which the hauls of each load begin and end there.
+        """Add the next part of a log; `loads` holds the range of the hauls of each load in it.
 
-        Raises ProblemsFoundError where its parts state too many fields between them.
+        Raises ProblemsFoundError if all parts together state too many fields.
         """
         fields = self._fields.setdefault(log, set())
         fields.update(column.field for column in part.heading.columns)
@@ -123,39 +123,39 @@ class PartStore:
             found, wanted = f"{len(fields):,} fields in all rows", f"at most {MOST_COLUMNS:,}"
             raise ProblemsFoundError([Problem(log, Mark(1, 1), found, wanted)])
         for load, (start, stop) in loads.items():
-            self._places.setdefault(load, array("q")).extend((len(self.parts), start, stop))
+            self._ranges.setdefault(load, array("q")).extend((len(self.parts), start, stop))
         self.parts.append(part)
 
     @property
     def loads(self) -> Iterable[str]:
         """The loads in the order in which the log first names them."""
-        return self._places
+        return self._ranges
 
-    def pieces(self, loads: Iterable[str]) -> Iterator[tuple[str, RowSlice]]:
-        """The hauls of some loads, part after part, so that a slice has some of all loads."""
+    def slices(self, loads: Iterable[str]) -> Iterator[tuple[str, RowSlice]]:
+        """The hauls of some loads, part by part, so that hauls of all loads come early."""
         of_part: dict[int, dict[str, tuple[int, int]]] = {}
         for load in loads:
-            numbers = iter(self._places[load])
+            numbers = iter(self._ranges[load])
             for index, start, stop in zip(numbers, numbers, numbers, strict=True):
                 of_part.setdefault(index, {})[load] = (start, stop)
-        for index, places in sorted(of_part.items()):
+        for index, ranges in sorted(of_part.items()):
             part = self.parts[index]
-            for load, records in zip(places, part.records(places.values()), strict=True):
+            for load, records in zip(ranges, part.records(ranges.values()), strict=True):
                 yield load, (records, part.heading)
 
 
 class Checkpoint:
-    """The folder of one audit."""
+    """The checkpoint folder of one audit."""
 
     def __init__(self, folder: Path, secret: bytes = b"") -> None:
-        """Go on from what is there and was written with this key."""
+        """Use `folder`; ignore files in it that were not signed with `secret`."""
         self.folder = folder
         self._secret = secret
         self._kept_at = time.monotonic()
         self._digests: list[str] = []
 
     def has_part(self, number: int, extent: Extent) -> bool:
-        """True if this part of the log has been read already, and nothing of that is lost."""
+        """True if this part of the log is stored completely."""
         stored = self.stored(number)
         try:
             records = self.file(number, ".records").read_bytes()
@@ -166,15 +166,15 @@ class Checkpoint:
         )
 
     def part(self, number: int) -> tuple[StoredPart, Mapping[str, tuple[int, int]]]:
-        """A part of the log that has been read, and where the hauls of each load stand in it."""
+        """A stored part of the log, and the range of the hauls of each load in it."""
         stored = self.stored(number)
-        assert stored is not None  # as whoever asks for it has read it, or asked for `has_part`
+        assert stored is not None  # callers have stored it or called `has_part`
         heading = _heading(bytes(stored.heading))
         part = StoredPart(self, number, heading, stored.read, stored.refused, stored.refusals)
         return part, stored.loads
 
     def put_part(self, number: int, extent: Extent, part: ParsedPart) -> None:
-        """Keep a part of the log that has been read; it counts once its last file is there."""
+        """Store a part of the log; it counts as stored once its second file is written."""
         records = part.records.tobytes()
         stored = _PartFile(
             extent=extent,
@@ -183,16 +183,16 @@ class Checkpoint:
             loads=part.loads,
             read=part.read,
             refused=len(part.refused),
-            refusals=part.refused[:MOST_TOLD],
+            refusals=part.refused[:MOST_REFUSALS_LISTED],
             names=part.names,
         )
-        # To wait for the disk each time would take as long as the reading. A run that is killed
-        # loses nothing by that, and where the power fails the digests differ.
-        write_file(records, self.file(number, ".records"), lasting=False)
-        self._put(stored, self.file(number, ".json"), lasting=False)
+        # Waiting for the disk each time would take as long as reading the log. A killed run loses
+        # nothing by not waiting, and after a power failure the digests do not match.
+        write_file(records, self.file(number, ".records"), durable=False)
+        self._put(stored, self.file(number, ".json"), durable=False)
 
     def stored(self, number: int) -> _PartFile | None:
-        """What is kept of a part beside its records; None if that is none of ours."""
+        """The JSON file of a part; None if it is missing or its signature is not valid."""
         return self._read(self.file(number, ".json"), _PartFile)
 
     def _read(self, file: Path, form: type[_Form]) -> _Form | None:
@@ -202,80 +202,80 @@ class Checkpoint:
         except (OSError, msgspec.DecodeError):
             return None
 
-    def _put(self, content: msgspec.Struct, file: Path, *, lasting: bool = True) -> None:
+    def _put(self, content: msgspec.Struct, file: Path, *, durable: bool = True) -> None:
         written = sign(msgspec.json.encode(content), file.name, self._secret)
-        write_file(written, file, lasting=lasting)
+        write_file(written, file, durable=durable)
 
     def _digest(self, content: bytes) -> str:
         return digest(content, "", self._secret).hex()
 
-    def judged(self, key: str) -> tuple[int, Totals]:
-        """How many tasks have been judged, from the first on, and what they come to.
+    def progress(self, key: str) -> tuple[int, Totals]:
+        """The number of finished tasks, counted from the first, and their totals.
 
-        None if they were tasks of another key, or if anything of them or their findings is lost.
+        0 if the tasks had another key, or if any of their files is missing or damaged.
         """
-        kept = self._read(self._so_far, _SoFar)
-        if kept is None or kept.key != key:
+        stored = self._read(self._progress_file, _Progress)
+        if stored is None or stored.key != key:
             return 0, Totals()
         try:
             found = [
                 self._digest(self._findings(task).read_bytes())
-                for task in range(len(kept.findings))
+                for task in range(len(stored.findings))
             ]
         except OSError:
             return 0, Totals()
-        if found != kept.findings:
+        if found != stored.findings:
             return 0, Totals()
         self._digests = found
-        return kept.tasks, kept.totals
+        return stored.tasks, stored.totals
 
-    def put_judged(self, key: str, tasks: int, totals: Totals) -> None:
-        """Keep what so many tasks come to, unless that was done a moment ago."""
+    def put_progress(self, key: str, tasks: int, totals: Totals) -> None:
+        """Save the totals of the finished tasks, at most every two seconds."""
         if time.monotonic() - self._kept_at >= _SECONDS_BETWEEN:
-            self._put(_SoFar(key, tasks, totals, self._digests), self._so_far)
+            self._put(_Progress(key, tasks, totals, self._digests), self._progress_file)
             self._kept_at = time.monotonic()
 
-    def forget_judged(self) -> None:
-        """Begin judging anew."""
+    def forget_progress(self) -> None:
+        """Delete all totals and findings, so that evaluation starts from the first task."""
         self._digests = []
-        for file in (self._so_far, *self.findings()):
+        for file in (self._progress_file, *self.findings()):
             file.unlink(missing_ok=True)
 
     def put_findings(self, task: int, findings: bytes) -> None:
-        """Keep all findings of a task, before it counts as done."""
+        """Store all findings of a task, before the task counts as finished."""
         write_file(findings, self._findings(task))
         self._digests[task:] = [self._digest(findings)]
 
     def findings(self) -> list[Path]:
-        """The findings of all tasks, in their order."""
+        """The findings files of all tasks, in order."""
         return sorted(self.folder.glob("findings-*"))
 
     @property
-    def _so_far(self) -> Path:
-        return self.folder / "judged.json"
+    def _progress_file(self) -> Path:
+        return self.folder / "progress.json"
 
     def _findings(self, task: int) -> Path:
         return self.folder / f"findings-{task:06}"
 
     def file(self, number: int, suffix: str) -> Path:
-        """A file of a part."""
+        """Path of the file of a part with this suffix."""
         return self.folder / f"part-{number:06}{suffix}"
 
 
 @lru_cache(maxsize=64)
-def _heading(told: bytes) -> Heading:
-    """A heading from JSON; most parts of a log have the same, and it is kept once."""
-    return msgspec.json.decode(told, type=Heading)
+def _heading(content: bytes) -> Heading:
+    """A heading from JSON; cached, as most parts of a log have the same one."""
+    return msgspec.json.decode(content, type=Heading)
 
 
 @contextmanager
 def open_checkpoint(parent: Path, key: str, secret: bytes) -> Iterator[Checkpoint]:
-    """The folder of the audit with that key; gone once all is done, there if it is not.
+    """The checkpoint of the audit with this key; deleted when the block ends without an error.
 
-    `secret` is the key of the folder above, which is there. Raises BusyError while another run has
-    it.
+    `parent` must exist; `secret` is its signing key. Raises BusyError while another run uses the
+    checkpoint.
     """
-    _forget_old(parent)
+    _remove_old(parent)
     lock = FileLock(parent / f"{key}.lock", timeout=0)
     try:
         lock.acquire()
@@ -290,13 +290,13 @@ def open_checkpoint(parent: Path, key: str, secret: bytes) -> Iterator[Checkpoin
 
 @contextmanager
 def temporary_folder() -> Iterator[Checkpoint]:
-    """A folder for one run only."""
+    """A checkpoint in a temporary folder, for one run only."""
     with TemporaryDirectory(prefix="cinchbook-") as folder:
         yield Checkpoint(Path(folder))
 
 
-def _forget_old(parent: Path) -> None:
-    """Remove what nobody came back for."""
+def _remove_old(parent: Path) -> None:
+    """Delete the files of audits that were not resumed for 30 days."""
     before = time.time() - _OLD_DAYS * 86_400
     for each in parent.iterdir():
         if each.name != KEY and each.stat().st_mtime < before:

@@ -1,4 +1,4 @@
-"""Hauls that are evaluated together: one load with a row for each of them."""
+"""Chunks: hauls that are evaluated together, as one load with one row for each haul."""
 
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
@@ -17,30 +17,30 @@ from checker.rulebooks.model import Rulebooks
 from checker.units.arithmetic import Number
 
 _ROWS_AT_ONCE = 3_072
-"""So many hauls are judged at once, or fewer with all corners of their tolerances."""
+"""Most rows evaluated at once: hauls times the corners of their tolerances."""
 
 
 @dataclass(frozen=True, slots=True)
 class Varied:
-    """The numbers of one field over hauls or loads, in N, m and s, answers as 1 and 0.
+    """The values of one field for many hauls or loads, in N, m and s; yes is 1, no is 0.
 
-    NaN is not stated. `halves` are half-widths of tolerances; None where there is not one.
+    NaN if not stated. `halves` holds half-widths of tolerances; None if no value has a tolerance.
     """
 
     values: NDArray[np.float64]
     halves: NDArray[np.float64] | None = None
 
-    def of(self, rows: Any) -> "Varied":
-        """Those of some rows."""
+    def take(self, rows: Any) -> "Varied":
+        """The values of the given rows."""
         return Varied(self.values[rows], None if self.halves is None else self.halves[rows])
 
 
 class Labels(NamedTuple):
-    """The load profile as the log names it, and the titles of it and what was hauled with what."""
+    """The name of a load in the log, and the titles of the load, its vehicles and machines."""
 
     load: str
     title: str
-    """Empty where it states none."""
+    """Empty if the profile states none."""
     trailer: str
     machines: tuple[str, ...]
     tow_vehicle: str
@@ -48,59 +48,59 @@ class Labels(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Chunk:
-    """Hauls that share the rules of their day and every word of their loads.
+    """Hauls that differ only in numbers: same rules in force, same words in their loads.
 
-    They are hauls of one load or of several of the same shape; only figures differ.
+    Their loads are one load or several loads of the same shape.
     """
 
     profile: Profile
-    """The load profile, with whatever all hauls state over it; it stands for those of all loads.
+    """One of the load profiles, with the words that all hauls state in place of its own.
 
-    Fields that vary have some text.
+    A field in `columns` has the text of an arbitrary row here.
     """
     loads: Sequence[Labels]
     load_of: NDArray[np.intp]
     """Index into `loads` of each haul's load."""
     on: date
-    """Any day of the stretch of days in which all of them lie."""
+    """A day on which the same rules are in force as on the days of all hauls."""
     rows: NDArray[np.int64]
-    """Where each haul stands in the log."""
+    """Row number of each haul in the log."""
     days: NDArray[np.int64]
     """Days since 0001-01-01, as `date.toordinal` counts."""
     crews: Sequence[str]
     crew_of: NDArray[np.intp]
-    """Index into `crews` of each haul's crew; an empty name where the log names none."""
+    """Index into `crews` of each haul's crew; the name is empty if the log states none."""
     columns: Mapping[DataPath, Varied]
-    """The figures in which the hauls or their loads differ, one row a haul."""
+    """The figures in which the hauls or their loads differ, one row for each haul."""
     doubtful: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
-    """Which hauls have a doubtful figure, by its name."""
+    """By name of the doubtful figure, True for hauls that have it."""
 
-    def of(self, rows: slice) -> "Chunk":
-        """Some of the hauls."""
+    def take(self, rows: slice) -> "Chunk":
+        """The chunk with only the given hauls."""
         return replace(
             self,
             load_of=self.load_of[rows],
             rows=self.rows[rows],
             days=self.days[rows],
             crew_of=self.crew_of[rows],
-            columns={path: column.of(rows) for path, column in self.columns.items()},
+            columns={path: column.take(rows) for path, column in self.columns.items()},
             doubtful={name: hauls[rows] for name, hauls in self.doubtful.items()},
         )
 
     def slices(self) -> "Iterator[Chunk]":
-        """The hauls, as many at a time as are judged at once."""
+        """The chunk in slices small enough to evaluate at once."""
         at_once = max(_ROWS_AT_ONCE // self.corners, 1)
         for first in range(0, self.hauls, at_once):
-            yield self.of(slice(first, first + at_once))
+            yield self.take(slice(first, first + at_once))
 
     @property
     def hauls(self) -> int:
-        """How many there are."""
+        """Number of hauls."""
         return len(self.rows)
 
     @property
     def _tolerances(self) -> Mapping[DataPath, tuple[Number, Number]]:
-        """Value and half-width of every figure with a tolerance, the same or one row a haul."""
+        """Value and half-width of every figure with a tolerance; one number, or one a haul."""
         stated: dict[DataPath, tuple[Number, Number]] = {
             path: figure
             for path, figure in self.profile.tolerances.items()
@@ -115,20 +115,20 @@ class Chunk:
 
     @property
     def corners(self) -> int:
-        """Rows of the load that each haul comes to: as stated, then all ends of all tolerances."""
+        """Rows of the load for each haul: one as stated, then every corner of the tolerances."""
         tolerances = len(self._tolerances)
         return 1 + 2**tolerances if tolerances else 1
 
     @property
     def has_chosen_corners(self) -> bool:
-        """True for a haul with too many tolerances for all corners: the rules select some."""
+        """True if there are too many tolerances to check all corners, so the rules select some."""
         return len(self._tolerances) > MOST_CORNERED
 
     def load(self, rulebooks: Rulebooks) -> tuple[Load, int]:
-        """The load of all hauls and its corners: row c * hauls + h is corner c of haul h.
+        """The load of all hauls and its number of corners; row c * hauls + h is corner c of haul h.
 
-        A haul with too many tolerances for all their corners is alone in its chunk; its corners are
-        chosen as those of a profile are.
+        A haul with too many tolerances to check all corners is alone in its chunk; its corners are
+        selected as for a single profile.
         """
         tolerances = self._tolerances
         if self.has_chosen_corners:
@@ -144,13 +144,13 @@ class Chunk:
         return self.profile.load(rows), len(signs)
 
     def _over_corners(self, values: NDArray[np.float64], corners: int) -> Number:
-        """The values of a field in every row; a single one as a plain number."""
+        """The values of a field in every row; a plain number if there is only one row."""
         found = np.broadcast_to(values, (corners, self.hauls)).ravel()
         return found if found.size > 1 else float(found[0])
 
 
 def chunk_of_profile(profile: Profile, row: int, on: date) -> Chunk:
-    """A load that is no haul of a log, as a chunk of one row."""
+    """A load profile as a chunk of one row; `on` is the day to check it for."""
     title = str(profile.merged.data.get("title", ""))
     return Chunk(
         profile=profile,

@@ -1,4 +1,4 @@
-"""What each rule comes to for the hauls of a chunk, and what each haul comes to."""
+"""Evaluates a chunk: the result of each rule and the outcome of each haul."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -18,38 +18,39 @@ from checker.season.chunk import Chunk
 
 @dataclass(frozen=True, slots=True)
 class ChunkResult:
-    """Hauls with what every rule comes to for them, and what each of them comes to."""
+    """The hauls of a chunk with the results of all rules and the outcome of each haul."""
 
     chunk: Chunk
     near_share: float
     verdicts: Mapping[str, Sequence[int]]
-    """By rule id, how many hauls came to each verdict."""
+    """By rule id, the number of hauls with each verdict, in the order of VERDICTS."""
     rules: Sequence[RuleRows]
-    """In the order of the rulebooks; those met or idle in all hauls and nowhere near left out,
-    unless all were asked for."""
+    """In the order of the rulebooks. Without `keep_all`, rules that are satisfied in every haul and
+    near in none are left out."""
     outcomes: Codes
-    """Indices into OUTCOMES."""
+    """For each haul an index into OUTCOMES."""
     near: Flags
-    """No rule is broken or undecided, and some rule is met by little."""
+    """True if no rule is broken or undecided and some rule is near its limit."""
     margins: Numbers
-    """Of the must-rule missed by most; where none is broken, of the rule met by least; NaN none."""
+    """Smallest margin of the broken must-rules; if none is broken, of the near rules; else NaN."""
     excused: Flags
-    """Under a variance."""
+    """True if a variance excuses some rule."""
     should_broken: Flags
-    """Some should-rule is not met."""
+    """True if some should-rule is not met."""
     unread: Sequence[str]
-    """Places of the trip for which no rulebook was read."""
+    """Jurisdictions of the trip for which no rulebook was read."""
     unread_subjects: Mapping[str, Mapping[str, Flags]]
-    """By place and subject of its law, the hauls for which no rulebook holds it."""
+    """By jurisdiction and subject, True for each haul for which no rulebook covers the subject."""
 
 
 def evaluate_chunk(
     chunk: Chunk, rulebooks: Rulebooks, near: float, *, keep_all: bool = False
 ) -> ChunkResult:
-    """Every rule over every haul of a chunk.
+    """The results of all rules over all hauls of a chunk.
 
-    `near` is the share of its limit by which a rule counts as near. Without `keep_all` rules that
-    are met or idle everywhere and nowhere near are counted and let go: they are most of the memory.
+    A rule is near if it is met by less than the share `near` of its limit. Without `keep_all`,
+    rules that are satisfied in every haul and near in none are counted but not stored: they would
+    take most of the memory.
     """
     load, corners = chunk.load(rulebooks)
     shape = (chunk.hauls,)
@@ -95,7 +96,7 @@ def evaluate_chunk(
 
 
 def _counts(verdicts: Codes, hauls: int) -> Sequence[int]:
-    """How many hauls came to each verdict."""
+    """Number of hauls with each verdict, in the order of VERDICTS."""
     if verdicts.size == 1:
         alone = [0] * len(VERDICTS)
         alone[verdicts[0]] = hauls

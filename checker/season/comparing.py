@@ -1,7 +1,7 @@
-"""Two audits held against each other: what is new, mended, worse and better since the earlier one.
+"""Compares two audits: what is new, fixed, worse and better since the earlier one.
 
-What was not met and is no longer decided is not mended, so shares are of hauls in which it was
-decided. Comparing the other way round gives the mirror image.
+A rule that was not met and is now undecided is not fixed, so all shares are of the hauls in which
+the rule was decided. Comparing the audits in the opposite order gives the opposite results.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -13,18 +13,21 @@ from checker.season.record import Count, Record, RuleCount
 from checker.season.totals import WorstHaul
 
 NOT_ON_HOLD = "not on hold"
-"""What is known of a haul where the audit remembers all that are on hold, and not this one."""
+"""State of a haul that is not listed in an audit that lists every haul on hold."""
 REFUSED = "refused"
 
 
 class Turn(StrEnum):
-    """How one thing stands now against then, the ones to look at first before the others."""
+    """How a count changed between two audits, most important change first.
+
+    Values are those of the JSON document.
+    """
 
     NEW = "new"
     WORSE = "worse"
     NOT_DECIDED_THEN = "not decided then"
     BETTER = "better"
-    MENDED = "mended"
+    FIXED = "mended"
     NOT_DECIDED_NOW = "not decided now"
     SAME = "same"
 
@@ -34,9 +37,10 @@ _TURNS = tuple(Turn)
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """A rule, or a trailer, machine, tow vehicle or crew, in both audits; broken in one at least.
+    """The counts of a rule, trailer, machine, tow vehicle or crew in both audits.
 
-    `name` is the rule's id, or a title; empty where the log names no crew.
+    At least one of the counts has a broken haul. `name` is the id of the rule or a title; empty if
+    the log states no crew.
     """
 
     name: str
@@ -45,18 +49,18 @@ class Compared:
 
     @property
     def turn(self) -> Turn:
-        """How it stands now; by whole numbers, because equal shares may differ as floats."""
+        """The change from then to now, from whole numbers, as equal shares may differ as floats."""
         if self.then.broken and self.now.broken:
             rise = self.now.broken * self.then.decided - self.then.broken * self.now.decided
             return Turn.WORSE if rise > 0 else Turn.BETTER if rise < 0 else Turn.SAME
         if self.now.broken:
             return Turn.NEW if self.then.decided else Turn.NOT_DECIDED_THEN
-        return Turn.MENDED if self.now.decided else Turn.NOT_DECIDED_NOW
+        return Turn.FIXED if self.now.decided else Turn.NOT_DECIDED_NOW
 
 
 @dataclass(frozen=True, slots=True)
 class Differing:
-    """Rulebooks, tables or amendments by id: only now, only then, and in both with another text."""
+    """Ids of rulebooks, tables or amendments: only now, only then, in both with another text."""
 
     added: tuple[str, ...]
     gone: tuple[str, ...]
@@ -68,10 +72,10 @@ class Differing:
 
 @dataclass(frozen=True, slots=True)
 class ComparedHaul:
-    """One haul of the log that both audits are of.
+    """One haul in two audits of the same log.
 
-    `then` and `now` are outcomes, or NOT_ON_HOLD or REFUSED. `broken` are must-rules not met now
-    and not among those then, `no_longer_broken` the other way round.
+    `then` and `now` are outcomes, NOT_ON_HOLD or REFUSED. `broken` holds must-rules not met now
+    but not listed then; `no_longer_broken` those listed then but not now.
     """
 
     row: int
@@ -86,19 +90,19 @@ class ComparedHaul:
 
 @dataclass(frozen=True, slots=True)
 class ComparedHauls:
-    """Hauls on hold in one of two audits of one log, as far as both tell of them."""
+    """Hauls on hold in at least one of two audits of the same log, if both audits list them."""
 
     put_on_hold: tuple[ComparedHaul, ...]
     off_hold: tuple[ComparedHaul, ...]
     held_otherwise: tuple[ComparedHaul, ...]
-    """On hold in both, by other rules."""
+    """On hold in both audits, but because of different rules."""
     not_compared: int
-    """Hauls on hold of which one audit or the other does not tell; a haul may count for each."""
+    """Number of hauls on hold that one of the audits does not list; may count a haul twice."""
 
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """What differs between an earlier audit and a later one."""
+    """The differences between an earlier audit (`then`) and a later one (`now`)."""
 
     then: Record
     now: Record
@@ -108,16 +112,16 @@ class Comparison:
     rules: tuple[Compared, ...]
     by: Mapping[str, tuple[Compared, ...]]
     hauls: ComparedHauls | None
-    """None where the logs differ: their rows are not the same hauls."""
+    """None if the logs differ, as their rows are then different hauls."""
 
     @property
     def same_log(self) -> bool:
-        """Whether both audits are of the same hauls."""
+        """True if both audits are of the same log."""
         return self.then.digest == self.now.digest
 
     @property
-    def nothing_turned(self) -> bool:
-        """Whether nothing is new, worse, better, mended or decided for the first or last time."""
+    def nothing_changed(self) -> bool:
+        """True if every rule and count is the same and no haul was put on or taken off hold."""
         hauls = self.hauls
         compared = (*self.rules, *(each for kind in self.by.values() for each in kind))
         return all(each.turn is Turn.SAME for each in compared) and not (
@@ -125,8 +129,8 @@ class Comparison:
         )
 
     @property
-    def same_means(self) -> bool:
-        """Whether nothing they tell of what hauls were judged by differs."""
+    def same_inputs(self) -> bool:
+        """True if both audits used the same rulebooks, tables, amendments, options and version."""
         return (
             not self.rulebooks
             and not self.tables
@@ -135,31 +139,31 @@ class Comparison:
         )
 
     def rule(self, name: str) -> RuleCount:
-        """A rule with its title and level: as it is now, else as it was."""
+        """A rule with its title and level, from the later audit if it is in it."""
         return self.now.rules.get(name) or self.then.rules[name]
 
 
 def compare(then: Record, now: Record) -> Comparison:
-    """Hold a later audit against an earlier one."""
+    """The differences between an earlier and a later audit."""
     counts = [{name: rule.count for name, rule in record.rules.items()} for record in (then, now)]
     musts = {name for name, rule in {**then.rules, **now.rules}.items() if rule.level == "must"}
-    rules = _compared(*counts)
+    rules = _compare_counts(*counts)
     return Comparison(
         then=then,
         now=now,
-        rulebooks=_differing(then.rulebooks, now.rulebooks),
-        tables=_differing(then.tables, now.tables),
-        amendments=_differing(then.amendments, now.amendments),
+        rulebooks=_compare_digests(then.rulebooks, now.rulebooks),
+        tables=_compare_digests(then.tables, now.tables),
+        amendments=_compare_digests(then.amendments, now.amendments),
         rules=tuple(sorted(rules, key=lambda each: (each.name not in musts, *_order(each)))),
         by={
-            kind: tuple(sorted(_compared(then.by[kind], now.by[kind]), key=_order))
+            kind: tuple(sorted(_compare_counts(then.by[kind], now.by[kind]), key=_order))
             for kind in now.by
         },
-        hauls=_hauls(then, now) if then.digest == now.digest else None,
+        hauls=_compare_hauls(then, now) if then.digest == now.digest else None,
     )
 
 
-def _compared(then: Mapping[str, Count], now: Mapping[str, Count]) -> Iterator[Compared]:
+def _compare_counts(then: Mapping[str, Count], now: Mapping[str, Count]) -> Iterator[Compared]:
     for name in dict.fromkeys((*then, *now)):
         each = Compared(name, then.get(name, Count()), now.get(name, Count()))
         if each.then.broken or each.now.broken:
@@ -167,12 +171,12 @@ def _compared(then: Mapping[str, Count], now: Mapping[str, Count]) -> Iterator[C
 
 
 def _order(each: Compared) -> tuple[int, float, int, str]:
-    """By how it turned; then those whose share changed most, and those broken most often."""
+    """Sort key: the change, then the largest change of share, then the most broken."""
     change = abs(each.now.share - each.then.share)
     return _TURNS.index(each.turn), -change, -max(each.now.broken, each.then.broken), each.name
 
 
-def _differing(then: Mapping[str, str], now: Mapping[str, str]) -> Differing:
+def _compare_digests(then: Mapping[str, str], now: Mapping[str, str]) -> Differing:
     return Differing(
         added=tuple(name for name in now if name not in then),
         gone=tuple(name for name in then if name not in now),
@@ -181,54 +185,54 @@ def _differing(then: Mapping[str, str], now: Mapping[str, str]) -> Differing:
 
 
 @dataclass(frozen=True, slots=True)
-class _Known:
-    """What one audit tells of single hauls."""
+class _KnownHauls:
+    """What one audit states about individual hauls."""
 
     by_row: Mapping[int, WorstHaul]
     refused: frozenset[int]
     every_hold: bool
-    """All hauls on hold are remembered and all refused rows told, so that others are neither."""
-    untold: int
-    """Hauls on hold that are not remembered."""
+    """True if the audit lists all hauls on hold and all refused rows."""
+    unlisted: int
+    """Number of hauls on hold that the audit does not list."""
 
-    def of(self, row: int) -> str | None:
-        """What a haul came to; None where the audit does not tell."""
+    def outcome_of(self, row: int) -> str | None:
+        """Outcome of a haul, REFUSED or NOT_ON_HOLD; None if the audit does not show it."""
         if row in self.by_row:
             return self.by_row[row].outcome
         if row in self.refused:
             return REFUSED
         return NOT_ON_HOLD if self.every_hold else None
 
-    def held(self, row: int) -> bool:
-        """Whether a haul is known to be on hold."""
-        return self.of(row) == Outcome.HOLD
+    def is_on_hold(self, row: int) -> bool:
+        """True if the audit lists the haul as on hold."""
+        return self.outcome_of(row) == Outcome.HOLD
 
     def broken(self, row: int) -> tuple[str, ...]:
-        """The must-rules that a haul on hold did not meet; none for others."""
-        return self.by_row[row].broken if self.held(row) else ()
+        """The must-rules that a haul on hold did not meet; empty for other hauls."""
+        return self.by_row[row].broken if self.is_on_hold(row) else ()
 
 
-def _known(record: Record) -> _Known:
-    untold = record.totals.held - sum(each.outcome == Outcome.HOLD for each in record.worst)
-    return _Known(
+def _known_hauls(record: Record) -> _KnownHauls:
+    unlisted = record.totals.held - sum(each.outcome == Outcome.HOLD for each in record.worst)
+    return _KnownHauls(
         by_row={each.row: each for each in record.worst},
         refused=record.refused_rows,
-        every_hold=untold <= 0 and len(record.refused_rows) == record.refused,
-        untold=untold,
+        every_hold=unlisted <= 0 and len(record.refused_rows) == record.refused,
+        unlisted=unlisted,
     )
 
 
-def _hauls(then: Record, now: Record) -> ComparedHauls:
-    before, after = _known(then), _known(now)
+def _compare_hauls(then: Record, now: Record) -> ComparedHauls:
+    before, after = _known_hauls(then), _known_hauls(now)
     held = [each for each in (*now.worst, *then.worst) if each.outcome == Outcome.HOLD]
     put_on, off, otherwise = [], [], []
-    not_compared = max(before.untold, 0) + max(after.untold, 0)
+    not_compared = max(before.unlisted, 0) + max(after.unlisted, 0)
     for each in {haul.row: haul for haul in reversed(held)}.values():
-        was, is_now = before.of(each.row), after.of(each.row)
+        was, is_now = before.outcome_of(each.row), after.outcome_of(each.row)
         if was is None or is_now is None:
             not_compared += 1
             continue
-        found = _compared_haul(each, was, is_now, before, after)
+        found = _compare_haul(each, was, is_now, before, after)
         if was != Outcome.HOLD:
             put_on.append(found)
         elif is_now != Outcome.HOLD:
@@ -238,8 +242,8 @@ def _hauls(then: Record, now: Record) -> ComparedHauls:
     return ComparedHauls(_by_row(put_on), _by_row(off), _by_row(otherwise), not_compared)
 
 
-def _compared_haul(
-    haul: WorstHaul, was: str, is_now: str, before: _Known, after: _Known
+def _compare_haul(
+    haul: WorstHaul, was: str, is_now: str, before: _KnownHauls, after: _KnownHauls
 ) -> ComparedHaul:
     old, new = before.broken(haul.row), after.broken(haul.row)
     return ComparedHaul(

@@ -1,4 +1,4 @@
-"""The hauls of an evaluated chunk counted by rule, load, trailer, crew, month and so on."""
+"""Counts the hauls of an evaluated chunk by rule, load, trailer, crew, month and so on."""
 
 from collections.abc import Sequence
 from datetime import date
@@ -16,11 +16,11 @@ from checker.season.worst_hauls import worst_hauls
 
 
 def count(result: ChunkResult, cutoffs: Cutoffs) -> Totals:
-    """Everything counted over the hauls of a chunk; remembered are those before the cutoffs."""
+    """The totals over the hauls of a chunk; lists only hauls that sort before the cutoffs."""
     chunk = result.chunk
     counting = _Counting(chunk)
     totals = Totals()
-    wanting: dict[str, Flags] = {}
+    missing: dict[str, Flags] = {}
     for rule, verdicts in result.verdicts.items():
         totals.rules[rule] = RuleTally(verdicts=list(verdicts))
     for each in result.rules:
@@ -33,8 +33,8 @@ def count(result: ChunkResult, cutoffs: Cutoffs) -> Totals:
         if tally.verdicts[NOT_STATED]:
             for field, rows in each.missing().items():
                 tally.gap[field] = _number(rows, chunk.hauls)
-                wanting[field] = wanting[field] | rows if field in wanting else rows
-    totals.wanting = {field: _number(rows, chunk.hauls) for field, rows in wanting.items()}
+                missing[field] = missing[field] | rows if field in missing else rows
+    totals.wanting = {field: _number(rows, chunk.hauls) for field, rows in missing.items()}
     counted = {name: _number(rows, chunk.hauls) for name, rows in chunk.doubtful.items()}
     totals.doubtful = {name: number for name, number in counted.items() if number}
     totals.unread = dict.fromkeys(result.unread, chunk.hauls)
@@ -76,7 +76,7 @@ class _Counting:
         }
 
     def by(self, rows: Flags) -> dict[str, dict[str, int]]:
-        """How many of the marked hauls each name has; names of none are left out."""
+        """Number of marked hauls for each name, by kind; names without any are left out."""
         marked = expand(rows, self.chunk.hauls)
         of_load = np.bincount(self.chunk.load_of[marked], minlength=len(self.chunk.loads))
         found: dict[str, dict[str, int]] = {}
@@ -93,7 +93,7 @@ class _Counting:
 
 
 def _months(days: NDArray[np.int64]) -> tuple[Sequence[str], NDArray[np.intp]]:
-    """The months, such as 2026-05, and for each day the index of its own among them."""
+    """The months, such as 2026-05, and for each day the index of its month."""
     some, codes = np.unique(days, return_inverse=True)
     months = [date.fromordinal(int(day)).isoformat()[:7] for day in some]
     names, of_day = np.unique(np.array(months), return_inverse=True)
@@ -101,7 +101,7 @@ def _months(days: NDArray[np.int64]) -> tuple[Sequence[str], NDArray[np.intp]]:
 
 
 def _number(rows: Flags, hauls: int) -> int:
-    """How many hauls are marked; one mark stands for all of them."""
+    """Number of marked hauls; a single mark stands for all hauls."""
     if rows.size == 1:
         return hauls if rows[0] else 0
     return int(np.count_nonzero(rows))

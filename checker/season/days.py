@@ -1,4 +1,4 @@
-"""The days on which rules change: between two of them all days are alike."""
+"""The days on which rules change; between two such days the rules stay the same."""
 
 from collections.abc import Iterable
 from datetime import date
@@ -8,7 +8,7 @@ from checker.rulebooks.model import Rulebooks
 
 
 def turning_days(rulebooks: Rulebooks, variances: Iterable[Variance] = ()) -> list[date]:
-    """Every day on which a number, a table, an amendment or a variance begins or ends, in order."""
+    """All start and end days of thresholds, tables, amendments and variances, in order."""
     days: set[date | None] = set()
     for book in rulebooks.books:
         for rule in (*book.rules, *((book.scope,) if book.scope else ())):

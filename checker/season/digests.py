@@ -1,4 +1,4 @@
-"""Short digests of what an audit rests on: its log, its rules, its load profiles."""
+"""Short digests of the inputs of an audit: its log, its rules, its load profiles."""
 
 import os
 from contextlib import suppress
@@ -17,7 +17,7 @@ def digest_of_log(log: Path) -> str:
     for file in files_of(log):
         if beneath is not None:
             total.update(file.removeprefix(beneath).encode(errors="surrogateescape"))
-        # What cannot be read has no bytes; whoever reads the log refuses it and says why.
+        # A file that cannot be read adds no bytes; reading the log reports it as a problem.
         with suppress(OSError):
             for block in read_blocks(file):
                 total.update(block)
@@ -25,7 +25,7 @@ def digest_of_log(log: Path) -> str:
 
 
 def digest_of_rules(rulebooks: Rulebooks) -> str:
-    """A digest of all rule files that judging rests on, and of ids variances may name."""
+    """A digest of all rule files that are evaluated, and of other ids that variances may name."""
     parts = [f"{book.id} {book.digest}" for book in rulebooks.books]
     parts += [f"{table.id} {table.digest}" for table in rulebooks.tables]
     parts += [f"{amendment.id} {amendment.digest}" for amendment in rulebooks.amendments]
@@ -34,5 +34,5 @@ def digest_of_rules(rulebooks: Rulebooks) -> str:
 
 
 def digest_of_text(text: str) -> str:
-    """A digest of a text whose line ends are all of one kind."""
+    """A digest of a text with uniform line ends."""
     return blake2b(text.encode(), digest_size=8).hexdigest()

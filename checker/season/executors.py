@@ -1,4 +1,4 @@
-"""Where the work of an audit is done: processes of this machine, or of a Dask cluster."""
+"""Executors that run the work of an audit: processes of this machine, or a Dask cluster."""
 
 import gc
 import logging
@@ -15,28 +15,27 @@ from typing import Any
 
 
 class NoClusterError(Exception):
-    """A cluster that cannot be used; the message says why."""
+    """The cluster cannot be used; the message says why."""
 
 
 @contextmanager
 def processes() -> Iterator[Executor]:
-    """One process for each core; gone at once where a person stops the run.
+    """An executor with one process for each core; kills the processes if the user stops the run.
 
-    Whoever stops it has to leave by `os._exit`: the interpreter's own way out would wait for what
-    killed processes were about to hand over.
+    After a stop, exit with `os._exit`: a normal exit would wait for results from killed processes.
     """
-    # The rules are here to stay: to look them over for garbage, here and in every process that
-    # begins with them, would take time and copy their memory.
+    # The rules stay in memory for the whole run. Scanning them for garbage, here and in every
+    # forked process, would take time and copy their memory.
     gc.freeze()
     executor = ProcessPoolExecutor(os.cpu_count(), initializer=_begin)
     try:
         yield executor
     except Exception:
-        # What they are at is waited for, so that nothing is left that has to be waited for in vain.
+        # Waits for running tasks, so that no process is left that would block the exit.
         executor.shutdown(cancel_futures=True)
         raise
     except BaseException:
-        # Whatever they are at is done anew: waiting for it may take long.
+        # Running tasks are lost and done again by the next run, as waiting may take long.
         for child in active_children():
             child.kill()
         executor.shutdown(wait=False, cancel_futures=True)
@@ -47,27 +46,27 @@ def processes() -> Iterator[Executor]:
 
 
 def _begin() -> None:
-    """Leave Ctrl-C to the parent, and do not outlive it where it is killed."""
+    """Make a new process ignore Ctrl-C, and exit if its parent is killed."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = parent_process()
     if parent is not None:
-        threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
+        threading.Thread(target=_exit_after, args=(parent,), daemon=True).start()
 
 
-def _end_with(parent: BaseProcess) -> None:
+def _exit_after(parent: BaseProcess) -> None:
     parent.join()
     os._exit(1)
 
 
 @contextmanager
 def cluster(address: str) -> Iterator[Executor]:
-    """The workers of a Dask cluster, which need this program, the profiles and the rulebooks.
+    """An executor on a Dask cluster, whose machines need this program, the profiles and the rules.
 
-    Raises NoClusterError where nobody answers at the address, or the cluster is lost on the way;
-    ImportError where Dask is not installed.
+    Raises NoClusterError if nothing answers at the address or the connection is lost, ImportError
+    if Dask is not installed.
     """
     distributed: Any = import_module("distributed")
-    # What goes wrong is told by NoClusterError; in the log of Dask it is a page of tracebacks.
+    # NoClusterError reports the error in one line; the log of Dask would print tracebacks.
     for name in ("distributed", "distributed.client"):
         logging.getLogger(name).setLevel(logging.CRITICAL)
     try:

@@ -1,7 +1,8 @@
-"""Every finding of every haul as a table, for those who have tools of their own.
+"""Writes every finding of every haul as a table, to be read by other programs.
 
-One row for each rule that applies to a haul: `row` is the haul's in the log. A
-task's findings are made where it is judged; put one behind the other they are the whole table.
+The table has one row for each rule that applies to a haul; `row` is the row of the haul in the log.
+The process that evaluates a task writes its findings; the files of all tasks joined in order are
+the whole table.
 """
 
 import io
@@ -23,29 +24,29 @@ from checker.season.chunk_result import ChunkResult
 _EPOCH: Final = date(1970, 1, 1).toordinal()
 
 _Column: TypeAlias = tuple[NDArray[Any], Sequence[Any] | None]
-"""A value of each finding; with words beside it, the index of its word."""
+"""One value for each finding; if words are given, the values are indices into them."""
 
 
 class JsonLines:
-    """Findings as JSON, one a line."""
+    """Collects findings as JSON lines, one object for each."""
 
     def __init__(self) -> None:
         self._lines: list[str] = []
 
     def add(self, result: ChunkResult) -> None:
-        """Take the findings of a chunk."""
+        """Add the findings of a chunk."""
         columns = _columns(result)
         texts = [list(_json_members(name, column)) for name, column in columns.items()]
         self._lines += (f"{{{', '.join(members)}}}\n" for members in zip(*texts, strict=True))
 
     def content(self) -> bytes:
-        """All of them."""
+        """The bytes of all lines."""
         return "".join(self._lines).encode()
 
 
 def _json_members(name: str, column: _Column) -> Iterator[str]:
     values, words = column
-    # A season repeats itself: each distinct value is written once.
+    # Few values are distinct in a season, so each is formatted once.
     distinct, codes = (
         (words, values) if words is not None else np.unique(values, return_inverse=True)
     )
@@ -54,7 +55,7 @@ def _json_members(name: str, column: _Column) -> Iterator[str]:
 
 
 def _plain(name: str, value: Any) -> Any:
-    """A value as JSON has it."""
+    """A value as JSON can hold it: dates as text, NaN as None."""
     plain = value.item() if isinstance(value, np.generic) else value
     if name == "date":
         return date.fromordinal(plain + _EPOCH).isoformat()
@@ -66,20 +67,20 @@ def _text(value: Any) -> str:
 
 
 class Parquet:
-    """Findings as a Parquet table; every text of few kinds is kept once."""
+    """Collects findings as a Parquet table; stores each distinct text of a column once."""
 
     def __init__(self) -> None:
         self._tables: list[Any] = []
 
     def add(self, result: ChunkResult) -> None:
-        """Take the findings of a chunk."""
+        """Add the findings of a chunk."""
         if columns := _columns(result):
             arrow: Any = import_module("pyarrow")
             arrays = {name: _array(arrow, name, *column) for name, column in columns.items()}
             self._tables.append(arrow.table(arrays))
 
     def content(self) -> bytes:
-        """All of them; nothing where there are none."""
+        """The bytes of the file; empty if there are no findings."""
         if not self._tables:
             return b""
         parquet: Any = import_module("pyarrow.parquet")
@@ -100,33 +101,33 @@ def _array(arrow: Any, name: str, values: NDArray[Any], words: Sequence[Any] | N
 
 
 def _columns(result: ChunkResult) -> Mapping[str, _Column]:
-    """The findings of a chunk, rule after rule; nothing where no rule applies to any haul."""
+    """The findings of a chunk in the order of the rules; empty if no rule applies to any haul."""
     chunk = result.chunk
     found = []
     for each in result.rules:
         verdicts = expand(each.verdicts, chunk.hauls)
-        places = np.flatnonzero(verdicts != DOES_NOT_APPLY)
+        indices = np.flatnonzero(verdicts != DOES_NOT_APPLY)
         more = (each.margins, each.near(result.near_share), each.excused)
-        if places.size:
+        if indices.size:
             found.append(
                 (
                     each,
-                    places,
-                    verdicts[places],
-                    *(expand(one, chunk.hauls)[places] for one in more),
+                    indices,
+                    verdicts[indices],
+                    *(expand(one, chunk.hauls)[indices] for one in more),
                 )
             )
     if not found:
         return {}
     rules, of_rule, *rest = zip(*found, strict=True)
-    places = np.concatenate(of_rule)
+    indices = np.concatenate(of_rule)
     verdicts, margins, near, excused = map(np.concatenate, rest)
     rule = np.repeat(np.arange(len(rules)), list(map(len, of_rule)))
-    load = chunk.load_of[places]
+    load = chunk.load_of[indices]
     return {
-        "row": (chunk.rows[places], None),
-        "date": (chunk.days[places] - _EPOCH, None),
-        "crew": (chunk.crew_of[places], chunk.crews),
+        "row": (chunk.rows[indices], None),
+        "date": (chunk.days[indices] - _EPOCH, None),
+        "crew": (chunk.crew_of[indices], chunk.crews),
         "load": (load, [each.load for each in chunk.loads]),
         "trailer": (load, [each.trailer for each in chunk.loads]),
         "machine": (load, ["; ".join(each.machines) for each in chunk.loads]),
@@ -145,25 +146,25 @@ FORMS: Final[Mapping[str, Callable[[], JsonLines | Parquet]]] = {
     ".jsonl": JsonLines,
     ".parquet": Parquet,
 }
-"""What makes each form, by the suffix of the file."""
+"""The class that writes each form, by the suffix of the file."""
 
 
-def put_together(parts: Iterable[Path], target: Path) -> None:
-    """Write one file of the findings of all tasks; it is there whole or not at all.
+def join_findings(parts: Iterable[Path], target: Path) -> None:
+    """Write one file with the findings of all tasks; nothing is left if that fails.
 
     Raises NotWrittenError.
     """
-    join = _joined_tables if target.suffix == ".parquet" else _joined_lines
+    join = _join_tables if target.suffix == ".parquet" else _join_lines
     with new_file(target) as file:
         join(parts, file)
 
 
-def _joined_lines(parts: Iterable[Path], target: BinaryIO) -> None:
+def _join_lines(parts: Iterable[Path], target: BinaryIO) -> None:
     for part in parts:
         target.write(part.read_bytes())
 
 
-def _joined_tables(parts: Iterable[Path], target: BinaryIO) -> None:
+def _join_tables(parts: Iterable[Path], target: BinaryIO) -> None:
     parquet: Any = import_module("pyarrow.parquet")
     writer = None
     for part in parts:

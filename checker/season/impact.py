@@ -1,4 +1,4 @@
-"""What a change of the rules does to saved loads: the same loads under two sets of rules."""
+"""The impact of a rule change: saved loads evaluated under two sets of rules and compared."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -21,8 +21,8 @@ from checker.season.chunk import Chunk
 
 
 @dataclass(frozen=True, slots=True)
-class Shift:
-    """A rule that says something else of a load; None where the rule is not asked at all."""
+class VerdictChange:
+    """A rule whose verdict on a load changes; a verdict is None if the rule is not in force."""
 
     title: str
     file: PurePath
@@ -31,21 +31,21 @@ class Shift:
     before: Verdict | None
     after: Verdict | None
     changes: tuple[Change, ...]
-    """The amendments behind it."""
+    """The amendments that cause it."""
 
     @property
     def breaks(self) -> bool:
-        """Whether a must-rule comes to be broken."""
+        """True if a must-rule is broken after the change."""
         return self.after is Verdict.NOT_MET and self.rule.level == "must"
 
     @property
     def opens(self) -> bool:
-        """Whether the rule comes to be undecided."""
+        """True if the rule is undecided after the change."""
         return self.after in (Verdict.NOT_STATED, Verdict.TOO_CLOSE)
 
 
 @dataclass(frozen=True, slots=True)
-class Turned:
+class OutcomeChange:
     """A load whose outcome changes."""
 
     title: str
@@ -57,7 +57,7 @@ class Turned:
 
 @dataclass(frozen=True, slots=True)
 class Near:
-    """A changed rule that a load still meets, and by how little: a share of the limit."""
+    """A changed rule that a load still meets; `margin` is a share of the limit."""
 
     title: str
     file: PurePath
@@ -68,25 +68,25 @@ class Near:
 
 @dataclass(frozen=True, slots=True)
 class Impact:
-    """Every change of verdict and outcome; what is met by the least comes first in `nearest`."""
+    """Every change of verdict and outcome; `nearest` is sorted by margin, smallest first."""
 
-    judged: int
-    shifts: tuple[Shift, ...]
-    turned: tuple[Turned, ...]
+    checked: int
+    shifts: tuple[VerdictChange, ...]
+    turned: tuple[OutcomeChange, ...]
     nearest: tuple[Near, ...]
 
 
-def days_to_judge(own: date, rulebooks: Rulebooks) -> list[date]:
-    """The load's own day where a change holds on it, and the first day of each later one.
+def days_to_check(own: date, rulebooks: Rulebooks) -> list[date]:
+    """The days to check a load for: its own, if a change is in force, and the start of later ones.
 
-    An amendment that begins in July changes nothing for a trip in May: it is asked about the same
-    trip in July.
+    An amendment that begins in July changes nothing for a trip in May, so the same trip is checked
+    in July.
     """
     return sorted({max(own, change.starts) for change in rulebooks.changes}) or [own]
 
 
 def without(rulebooks: Rulebooks, files: Sequence[str]) -> Rulebooks:
-    """The rulebooks without the amendments, and the rules of their own, of these files."""
+    """The rulebooks without the rules and amendments of these files."""
     return replace(
         rulebooks,
         books=tuple(book for book in rulebooks.books if book.file not in files),
@@ -101,13 +101,13 @@ def impact(
     after: Rulebooks,
     name: Callable[[int], PurePath],
 ) -> Impact:
-    """Hold the hauls of chunks against both sets of rules and list what differs, haul by haul.
+    """The differences between both sets of rules for the hauls of all chunks.
 
-    A haul may be in several chunks, for several days. `name` names a haul by its row; the lists are
-    in the order of rows and days.
+    A haul may be in several chunks, for several days. `name` returns the name of a haul by its row.
+    The lists are sorted by row and day.
     """
-    shifts: list[_Found[Shift]] = []
-    turned: list[_Found[Turned]] = []
+    shifts: list[_Found[VerdictChange]] = []
+    turned: list[_Found[OutcomeChange]] = []
     nearest: list[_Found[Near]] = []
     rows: set[int] = set()
     for chunk in chunks:
@@ -118,28 +118,28 @@ def impact(
             turned += compared.turned()
             nearest += compared.nearest()
     return Impact(
-        judged=len(rows),
+        checked=len(rows),
         shifts=tuple(_in_order(shifts)),
         turned=tuple(_in_order(turned)),
         nearest=tuple(sorted(_in_order(nearest), key=lambda each: each.margin)),
     )
 
 
-_NOT_ASKED = -1
-"""In place of a verdict, of a rule that is not in force."""
+_NOT_IN_FORCE = -1
+"""Code in place of a verdict if a rule is not in force."""
 
-_Differing = TypeVar("_Differing", Shift, Turned, Near)
+_Differing = TypeVar("_Differing", VerdictChange, OutcomeChange, Near)
 _Found: TypeAlias = tuple[int, date, _Differing]
-"""Something that differs, with the row and the day of its haul."""
+"""A difference, with the row and day of its haul."""
 
 
-class _Answers:
-    """What every rule in reach, and each haul as a whole, come to under one set of rules."""
+class _RuleResults:
+    """The verdicts of all rules and the outcomes of the hauls under one set of rules."""
 
     def __init__(
         self, chunk: Chunk, load: Load, corners: int, rulebooks: Rulebooks, facts: Facts | None
     ) -> None:
-        """`facts` are those of the same load under another set of rules."""
+        """`facts` are those of the same load under another set of rules, for reuse."""
         on = chunk.on
         evaluated = evaluators(load, rulebooks, on, corners=corners, facts=facts)
         self.facts = evaluated.facts
@@ -149,7 +149,7 @@ class _Answers:
             rule.id: (change,) for rule, change in evaluated.repealed
         }
         self.margins: dict[str, Numbers] = {}
-        """Of rules that are changed, where they are met; NaN elsewhere."""
+        """Margins of changed rules; NaN for hauls that do not meet them."""
         outcome = OutcomeRows(chunk.hauls)
         for evaluator in evaluated.in_reach():
             for rule in evaluator.book.rules:
@@ -164,7 +164,7 @@ class _Answers:
 
 
 def _changes(rule: Rule, on: date) -> tuple[Change, ...]:
-    """The amendments behind the thresholds that a rule has on a day."""
+    """The changes that set the thresholds of a rule on a day."""
     thresholds = rule.thresholds.values()
     values = [threshold.on(on) for threshold in thresholds]
     named = [value.change for value in values if value]
@@ -173,7 +173,7 @@ def _changes(rule: Rule, on: date) -> tuple[Change, ...]:
 
 
 class _Comparison:
-    """What differs between two sets of rules, over the hauls of a chunk."""
+    """The results of the hauls of one chunk under two sets of rules."""
 
     def __init__(
         self,
@@ -184,13 +184,13 @@ class _Comparison:
     ) -> None:
         self.chunk, self.name = chunk, name
         load, corners = chunk.load(before)
-        self.old = _Answers(chunk, load, corners, before, None)
+        self.old = _RuleResults(chunk, load, corners, before, None)
         if chunk.has_chosen_corners:
             load, corners = chunk.load(after)
-        self.new = _Answers(chunk, load, corners, after, self.old.facts)
+        self.new = _RuleResults(chunk, load, corners, after, self.old.facts)
 
     def _hauls(self, marked: Flags) -> Iterator[tuple[int, int, tuple[str, PurePath, date]]]:
-        """Index and row of each marked haul, its title, file and day."""
+        """Index and row of each marked haul, then its title, file and day."""
         chunk = self.chunk
         for index in np.flatnonzero(expand(marked, chunk.hauls)).tolist():
             row = int(chunk.rows[index])
@@ -198,27 +198,27 @@ class _Comparison:
             title = chunk.loads[chunk.load_of[index]].title or file.stem
             yield index, row, (title, file, date.fromordinal(int(chunk.days[index])))
 
-    def shifts(self) -> Iterator[_Found[Shift]]:
-        """Verdicts that change; those of a haul in the order of the rules."""
+    def shifts(self) -> Iterator[_Found[VerdictChange]]:
+        """The verdicts that change, in the order of the rules for each haul."""
         old, new = self.old, self.new
-        not_asked = np.full(1, _NOT_ASKED, dtype=np.int8)
+        not_in_force = np.full(1, _NOT_IN_FORCE, dtype=np.int8)
         for rule_id in dict.fromkeys((*old.rules, *new.rules)):
-            before = old.verdicts.get(rule_id, not_asked)
-            after = new.verdicts.get(rule_id, not_asked)
+            before = old.verdicts.get(rule_id, not_in_force)
+            after = new.verdicts.get(rule_id, not_in_force)
             rule = new.rules.get(rule_id) or old.rules[rule_id]
             for index, row, where in self._hauls(before != after):
                 verdicts = _verdict(before, index), _verdict(after, index)
                 changes = new.changes.get(rule_id, ())
-                yield row, where[-1], Shift(*where, rule, *verdicts, changes)
+                yield row, where[-1], VerdictChange(*where, rule, *verdicts, changes)
 
-    def turned(self) -> Iterator[_Found[Turned]]:
-        """Hauls whose outcome changes."""
+    def turned(self) -> Iterator[_Found[OutcomeChange]]:
+        """The outcomes that change."""
         old, new = self.old.outcomes, self.new.outcomes
         for index, row, where in self._hauls(old != new):
-            yield row, where[-1], Turned(*where, OUTCOMES[old[index]], OUTCOMES[new[index]])
+            yield row, where[-1], OutcomeChange(*where, OUTCOMES[old[index]], OUTCOMES[new[index]])
 
     def nearest(self) -> Iterator[_Found[Near]]:
-        """Changed rules that are met, each with its margin."""
+        """The changed rules that are met, with their margins."""
         for rule_id, margins in self.new.margins.items():
             for index, row, where in self._hauls(~np.isnan(margins)):
                 margin = float(take(margins, [index])[0])
@@ -227,9 +227,9 @@ class _Comparison:
 
 def _verdict(column: Codes, index: int) -> Verdict | None:
     code = int(take(column, [index])[0])
-    return None if code == _NOT_ASKED else VERDICTS[code]
+    return None if code == _NOT_IN_FORCE else VERDICTS[code]
 
 
 def _in_order(found: list[_Found[_Differing]]) -> list[_Differing]:
-    """What was found, by rows and days; of one haul and day as it was found."""
+    """The differences sorted by row and day; the order within a haul and day stays."""
     return [each for _, _, each in sorted(found, key=itemgetter(0, 1))]

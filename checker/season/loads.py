@@ -15,27 +15,27 @@ from checker.rulebooks.model import Rulebooks
 from checker.season.digests import digest_of_text
 from checker.season.grouping import Grouping
 from checker.season.logs.model import Refused
-from checker.season.reading import RowSlice, unpacked
-from checker.season.same_shape import LoadSummary, of_one_shape, summary_of
+from checker.season.reading import RowSlice, unpack
+from checker.season.same_shape import LoadSummary, combine_loads, summary_of
 from checker.season.table import Table
 
-_MOST_KNOWN = 1024
-"""Loads kept: they are asked for twice, first to find those of the same shape."""
-_MOST_READY = 3
-"""Load profiles kept, and those made ready for their hauls: the next task may be of the same."""
+_MOST_SUMMARIES = 1024
+"""Summaries cached: each is used twice, first to find loads of the same shape."""
+_MOST_PROFILES = 3
+"""Load profiles and groupings cached, as the next task may use the same."""
 
 
 @dataclass(frozen=True, slots=True)
-class HaulsOf:
-    """Hauls of one load, in pieces as the parts of the log gave them."""
+class HaulsOfLoad:
+    """Hauls of one load, in slices of the parts of the log."""
 
     load: str
-    pieces: Sequence[RowSlice]
+    slices: Sequence[RowSlice]
 
     @property
     def hauls(self) -> int:
-        """How many there are."""
-        return sum(len(records) for records, _ in self.pieces)
+        """Number of hauls."""
+        return sum(len(records) for records, _ in self.slices)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,14 +49,14 @@ class HaulsOfShape:
 
 
 @dataclass(frozen=True, slots=True)
-class HaulsOfNone:
-    """Hauls of a load that cannot be judged."""
+class UnusableHauls:
+    """Hauls whose load cannot be checked, all refused for the same reason."""
 
     refused: Sequence[Refused]
 
 
 class Loads:
-    """The load profiles of a log, those read last kept."""
+    """Reads and caches the load profiles that a log names."""
 
     def __init__(
         self,
@@ -65,78 +65,78 @@ class Loads:
         rulebooks: Sequence[Rulebooks],
         library: Library | None = None,
     ) -> None:
-        """Hold profiles against several sets of rulebooks.
+        """Prepare loads for evaluation by one or more sets of rulebooks.
 
-        `found` finds the file of a load as the log names it or raises FileNotFoundError; references
-        start from `root`.
+        `found` returns the file of a load by its name in the log or raises FileNotFoundError;
+        references in profiles are relative to `root`.
         """
         self._found, self._root = found, root
         self.rulebooks = rulebooks
         self.library = library or Library()
-        self.profile = lru_cache(_MOST_READY)(self._profile)
-        self.grouping = lru_cache(_MOST_READY)(self._grouping)
-        self._known: dict[str, LoadSummary | str] = {}
+        self.profile = lru_cache(_MOST_PROFILES)(self._profile)
+        self.grouping = lru_cache(_MOST_PROFILES)(self._grouping)
+        self._summaries: dict[str, LoadSummary | str] = {}
         self._paths: dict[str, Sequence[DataPath]] = {}
 
     def load(self, name: str) -> LoadSummary | str:
-        """A load that its hauls can be held against, or why it cannot be."""
-        if name not in self._known:
+        """The summary of a load, or the reason why it cannot be used."""
+        if name not in self._summaries:
             try:
                 profile = self.profile(name)
-                # What hauls may state otherwise is asked of each of them.
-                if faults := self._for_all(profile, variance_faults):
+                # Fields that hauls may replace are checked for each haul instead.
+                if faults := self._faults_in_all(profile, variance_faults):
                     raise ProblemsFoundError(faults)
             except (FileNotFoundError, ProblemsFoundError) as error:
                 self._learn(name, str(error).splitlines()[0])
             else:
-                self.learn(summary_of(name, profile, digests(profile)))
-        return self._known[name]
+                self.learn(summary_of(name, profile, digests_of(profile)))
+        return self._summaries[name]
 
     def learn(self, load: LoadSummary) -> None:
-        """Take a load as it is read already, perhaps by another process."""
-        # Loads of one shape have the same paths, and these are most of what is held of a load.
+        """Add a summary to the cache, as read by this or another process."""
+        # Loads of one shape share the same paths, which are the largest part of a summary.
         paths = self._paths.setdefault(load.pattern, load.paths)
         self._learn(load.name, replace(load, paths=paths))
 
     def _learn(self, name: str, load: LoadSummary | str) -> None:
-        self._known[name] = load
-        if len(self._known) > _MOST_KNOWN:
-            del self._known[next(iter(self._known))]
+        self._summaries[name] = load
+        if len(self._summaries) > _MOST_SUMMARIES:
+            del self._summaries[next(iter(self._summaries))]
 
-    def at_hand(self, names: Iterable[str]) -> list[LoadSummary]:
-        """Those of some loads that need not be read."""
-        found = map(self._known.get, names)
+    def already_read(self, names: Iterable[str]) -> list[LoadSummary]:
+        """The summaries of the named loads that are in the cache."""
+        found = map(self._summaries.get, names)
         return [load for load in found if isinstance(load, LoadSummary)]
 
-    def by_shape(self, hauls: Sequence[HaulsOf]) -> Iterator[HaulsOfShape | HaulsOfNone]:
-        """Hauls of some loads, those of the same shape together."""
-        alike: dict[str, list[tuple[LoadSummary, HaulsOf]]] = {}
+    def by_shape(self, hauls: Sequence[HaulsOfLoad]) -> Iterator[HaulsOfShape | UnusableHauls]:
+        """The hauls grouped by the shape of their loads."""
+        by_pattern: dict[str, list[tuple[LoadSummary, HaulsOfLoad]]] = {}
         for each in hauls:
             load = self.load(each.load)
             if isinstance(load, str):
-                rows = (row for records, _ in each.pieces for row in records["row"].tolist())
-                yield HaulsOfNone([Refused(row, load) for row in rows])
+                rows = (row for records, _ in each.slices for row in records["row"].tolist())
+                yield UnusableHauls([Refused(row, load) for row in rows])
             else:
-                alike.setdefault(load.pattern, []).append((load, each))
-        for pairs in alike.values():
+                by_pattern.setdefault(load.pattern, []).append((load, each))
+        for pairs in by_pattern.values():
             loads = [load for load, _ in pairs]
             grouping = self.grouping(tuple(load.name for load in loads))
-            yield HaulsOfShape(loads, grouping, *unpacked([each.pieces for _, each in pairs]))
+            yield HaulsOfShape(loads, grouping, *unpack([each.slices for _, each in pairs]))
 
     def _profile(self, name: str) -> Profile:
         """A load profile; raises ProblemsFoundError or FileNotFoundError."""
         return read_profile(self._found(name), self._root, self.library)
 
     def faults(self, profile: Profile) -> list[Problem]:
-        """Why none of the sets of rulebooks can judge a profile by itself; or nothing."""
-        return self._for_all(profile, profile_faults)
+        """The problems that prevent every set of rulebooks from checking a profile."""
+        return self._faults_in_all(profile, profile_faults)
 
-    def _for_all(
+    def _faults_in_all(
         self, profile: Profile, faults: Callable[[Profile, Rulebooks], Iterator[Problem]]
     ) -> list[Problem]:
-        """Faults under every set of rulebooks, as the last has them.
+        """The faults under the last set of rulebooks, if there are faults under every set.
 
-        Under some of them alone they are what a change of the rules does to the load.
+        Faults under only some sets are an effect of the rule change, not of the load.
         """
         found = [list(faults(profile, each)) for each in self.rulebooks]
         return found[-1] if all(found) else []
@@ -144,31 +144,31 @@ class Loads:
     def _grouping(self, names: tuple[str, ...]) -> Grouping:
         loads = [load for load in map(self.load, names) if isinstance(load, LoadSummary)]
         return Grouping(
-            of_one_shape(loads, self._unchanged(names[0])), self.rulebooks, self._unchanged
+            combine_loads(loads, self._unchanged(names[0])), self.rulebooks, self._unchanged
         )
 
     def _unchanged(self, name: str) -> Profile:
-        """The profile that the figures of a load are from; raises ProblemsFoundError.
+        """The profile of a load; raises ProblemsFoundError if its files changed since the summary.
 
-        It may be read anew, and what two versions of a file say must not be put together.
+        The profile may be read again, and two versions of a file must not be mixed.
         """
         load = self.load(name)
         try:
             profile = self.profile(name)
         except FileNotFoundError as error:
             raise changed_meanwhile(name) from error
-        if isinstance(load, str) or digests(profile) != load.digests:
+        if isinstance(load, str) or digests_of(profile) != load.digests:
             raise changed_meanwhile(str(profile.file))
         return profile
 
 
-def digests(profile: Profile) -> dict[str, str]:
-    """The files that a load profile rests on, each with a digest of its text as it was read."""
+def digests_of(profile: Profile) -> dict[str, str]:
+    """All files that a load profile was read from, each with a digest of its text."""
     return {shown_path(file): digest_of_text(text) for file, text in profile.rests_on.items()}
 
 
 def changed_meanwhile(file: str) -> ProblemsFoundError:
-    """What to say of a file of which some hauls rest on one version and some on another."""
-    found = "a load profile that changed while its hauls were judged"
-    wanted = "it to stay as it is until all are judged"
+    """The error for a load profile that changed during the audit."""
+    found = "a load profile that changed while its hauls were checked"
+    wanted = "it to stay as it is until all are checked"
     return ProblemsFoundError([Problem(file, Mark(1, 1), found, wanted)])

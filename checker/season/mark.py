@@ -1,4 +1,4 @@
-"""Whether a log was written to while it was read."""
+"""Detects that a log changed while it was read."""
 
 import os
 from collections.abc import Iterator
@@ -10,35 +10,35 @@ from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.season.logs.yaml_folder import names_in
 
 
-def mark_of(log: Path) -> str:
-    """Differs where a log, or a file of a folder, was written to, replaced, added or taken away.
+def change_mark(log: Path) -> str:
+    """A digest that changes if a file of the log is written, replaced, added or removed.
 
-    It costs next to nothing, and so does not tell whether what stands there is other than before:
-    the times of a file and its place on the disk do not come back, whatever is written.
+    It covers sizes, times and inodes and reads no content, so it is cheap. It also changes if a
+    file is written again with the same content.
     """
     files = list(files_of(log))
-    marks = repr([files, *map(_mark_of, files)])
+    marks = repr([files, *map(_change_mark, files)])
     return blake2b(marks.encode(errors="surrogateescape"), digest_size=8).hexdigest()
 
 
 def files_of(log: Path) -> Iterator[str]:
-    """The file of a log, or those of a folder, looked for once they are asked for."""
+    """The file of a log, or the files of a folder, listed lazily."""
     if not is_folder(log):
         yield str(log)
         return
-    beneath = os.path.join(log, "")  # noqa: PTH118 - to make a Path of each costs as much again
+    beneath = os.path.join(log, "")  # noqa: PTH118 - a Path for each file doubles the time
     yield from (beneath + name for name in names_in(log))
 
 
 def ensure_unchanged(log: Path, mark: str) -> None:
-    """Raise ProblemsFoundError where a log no longer has the mark that it had."""
-    if mark_of(log) != mark:
+    """Raise ProblemsFoundError if the mark of a log is no longer `mark`."""
+    if change_mark(log) != mark:
         found = "a log that was written to while it was read"
         wanted = "it to stay as it is until the audit is done"
         raise ProblemsFoundError([Problem(str(log), Mark(1, 1), found, wanted)])
 
 
-def _mark_of(file: str) -> tuple[int, ...]:
+def _change_mark(file: str) -> tuple[int, ...]:
     try:
         found = os.stat(file)  # noqa: PTH116 - as above
     except OSError:

@@ -1,7 +1,7 @@
-"""A part of a log read: its hauls as numbers, those of each load together.
+"""Reads a part of a log into arrays, sorted by load.
 
-This is the first half of an audit. What it gives is small, plain and fit to be stored: one array of
-records, and beside it the names that stand there as numbers.
+This is the first half of an audit. The result is small and easy to store: one array of records, and
+a heading with the names and words that the records hold as indices.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -22,16 +22,16 @@ from checker.season.logs.decode import (
     decode_days,
     decode_names,
     decode_words,
-    one_list,
+    merge_names,
 )
 from checker.season.logs.model import OF_THE_HAUL, Batch, Column, OwnWords, Part, Refused, Role
 from checker.season.logs.settling import NO_LOAD, as_text, words_for
-from checker.season.table import Table, joined
+from checker.season.table import Table, stack_tables
 
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """What the fields of the records are: `figures` and `words` in the order of their numbers."""
+    """The columns of the records, and the names and words that their indices stand for."""
 
     figures: Sequence[Column]
     words: Sequence[tuple[Column, Sequence[Any]]]
@@ -39,12 +39,12 @@ class Heading:
 
     @property
     def columns(self) -> tuple[Column, ...]:
-        """All of them, figures first."""
+        """All columns, figures first."""
         return (*self.figures, *(column for column, _ in self.words))
 
     @property
     def dtype(self) -> np.dtype[np.void]:
-        """The form of a record; its fields are those of a `Table`, one number for each column."""
+        """The numpy type of a record: the fields of a `Table`, one number for each column."""
         figures, words = len(self.figures), len(self.words)
         return np.dtype(
             [
@@ -60,33 +60,33 @@ class Heading:
 
 
 RowSlice: TypeAlias = tuple[NDArray[np.void], Heading]
-"""Some records, and what their fields are."""
+"""Some records and their heading."""
 
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """The rows of a part as they stand, those that are refused among them."""
+    """The rows of a part in the order of the log, including refused rows."""
 
     table: Table
     loads: Named
     refused: Sequence[Refused]
-    """Rows that cannot be judged, in order; some of them have no row in the table."""
+    """Rows that cannot be checked, in order; some of them are not in the table."""
     read: int
     names: Mapping[int, str]
-    """The hauls' own, by row."""
+    """The haul names that the log states, by row."""
 
     @property
     def sound(self) -> NDArray[np.intp]:
-        """Places in the table of rows that are not refused."""
+        """Indices in the table of the rows that are not refused."""
         return np.flatnonzero(~np.isin(self.table.rows, [each.row for each in self.refused]))
 
 
 @dataclass(frozen=True, slots=True)
 class ParsedPart:
-    """The hauls of a part, sorted by load, then as they stand.
+    """The hauls of a part, sorted by load, then by row.
 
-    `loads` says where those of each load begin and end in the records. `names` are the hauls' own,
-    by row.
+    `loads` holds the range (start, stop) of the records of each load. `names` holds the haul names
+    that the log states, by row.
     """
 
     records: NDArray[np.void]
@@ -98,18 +98,18 @@ class ParsedPart:
 
 
 def read_part(part: Part, own: OwnWords) -> ParsedPart:
-    """Read a part of a log; read rows are those in the records and those refused.
+    """The hauls of a part of a log; `read` counts records and refused rows.
 
-    Raises ProblemsFoundError where the file turns out to be unreadable.
+    Raises ProblemsFoundError if the file cannot be read.
     """
     rows = read_rows(part, own)
     loads = rows.loads
-    # Sorted by load, then as they stand.
+    # Sorted by load, then by row.
     order = rows.sound
     order = order[np.argsort(loads.codes[order], kind="stable")]
     starts = np.searchsorted(loads.codes[order], np.arange(len(loads.names) + 1)).tolist()
     return ParsedPart(
-        *_packed(rows.table.of(order)),
+        *_pack(rows.table.take(order)),
         loads={
             name: (start, stop)
             for name, (start, stop) in zip(loads.names, pairwise(starts), strict=True)
@@ -122,9 +122,9 @@ def read_part(part: Part, own: OwnWords) -> ParsedPart:
 
 
 def read_rows(part: Part, own: OwnWords) -> Rows:
-    """The rows of a part of a log, what their cells say read.
+    """The rows of a part of a log, with their cells decoded.
 
-    Raises ProblemsFoundError where the file turns out to be unreadable.
+    Raises ProblemsFoundError if the file cannot be read.
     """
     batch = part.read()
     columns = {column.role: column for column in batch.columns if column.role in OF_THE_HAUL}
@@ -136,7 +136,7 @@ def read_rows(part: Part, own: OwnWords) -> Rows:
         return decode_names(batch.cells[column.field], words_for(column, own), blank)
 
     numbers = np.array(batch.numbers, dtype=np.int64)
-    # Without a load or a day a row cannot be judged; a crew need not be named.
+    # A row without a load or a day cannot be checked; the crew may be blank.
     loads, without_load = of_role(Role.LOAD, NO_LOAD)
     crews, _ = of_role(Role.CREW)
     day_words = words_for(columns[Role.DATE], own)
@@ -147,15 +147,15 @@ def read_rows(part: Part, own: OwnWords) -> Rows:
     for column in batch.columns:
         if column.role in OF_THE_HAUL:
             continue
-        cells, meant = batch.cells[column.field], words_for(column, own)
-        # How a log writes a column does not matter once its cells are read: in one log, rows may
-        # have a field in two units.
+        cells, meanings = batch.cells[column.field], words_for(column, own)
+        # The header no longer matters once the cells are decoded: rows of one log may state a
+        # field in two units.
         read = Column(column.field, column.field, column.role)
         if column.role in (Role.QUANTITY, Role.ANSWER):
-            figures[read] = FigureDecoder(column, meant)(cells)
+            figures[read] = FigureDecoder(column, meanings)(cells)
             found = figures[read].faults
         else:
-            words[read], found = decode_words(column, cells, meant)
+            words[read], found = decode_words(column, cells, meanings)
         for index, fault in found:
             faults[index] = f"{faults[index]}; {fault}" if index in faults else fault
     faults |= dict(without_day) | dict(without_load)
@@ -179,8 +179,8 @@ def _own_names(batch: Batch) -> dict[int, str]:
     return {row: name for row, name in names if name}
 
 
-def _packed(table: Table) -> RowSlice:
-    """The records of a table."""
+def _pack(table: Table) -> RowSlice:
+    """A table as records."""
     heading = Heading(
         figures=list(table.figures),
         words=[(column, each.names) for column, each in table.words.items()],
@@ -197,29 +197,29 @@ def _packed(table: Table) -> RowSlice:
     return records, heading
 
 
-def unpacked(loads: Sequence[Sequence[RowSlice]]) -> tuple[Table, NDArray[np.intp]]:
-    """The hauls of some loads as columns, and the index of each haul's load.
+def unpack(loads: Sequence[Sequence[RowSlice]]) -> tuple[Table, NDArray[np.intp]]:
+    """The slices of some loads as one table, and the index of each haul's load.
 
-    A log in many parts has its hauls in many pieces: those of the same columns are taken together.
+    A log in many parts gives many slices: those with the same columns are joined first.
     """
-    alike: dict[tuple[Column, ...], list[tuple[int, RowSlice]]] = {}
-    for index, pieces in enumerate(loads):
-        for piece in pieces:
-            alike.setdefault(piece[1].columns, []).append((index, piece))
+    by_columns: dict[tuple[Column, ...], list[tuple[int, RowSlice]]] = {}
+    for index, slices in enumerate(loads):
+        for each in slices:
+            by_columns.setdefault(each[1].columns, []).append((index, each))
     load_of = [
-        np.full(len(records), index) for same in alike.values() for index, (records, _) in same
+        np.full(len(records), index) for same in by_columns.values() for index, (records, _) in same
     ]
-    tables = [_table([piece for _, piece in same]) for same in alike.values()]
-    return joined(tables), np.concatenate(load_of)
+    tables = [_table([each for _, each in same]) for same in by_columns.values()]
+    return stack_tables(tables), np.concatenate(load_of)
 
 
-def _table(pieces: Sequence[RowSlice]) -> Table:
-    """Pieces with the same columns, one below the other, as columns."""
-    records = np.concatenate([records for records, _ in pieces])
-    headings = [heading for _, heading in pieces]
+def _table(slices: Sequence[RowSlice]) -> Table:
+    """Slices with the same columns, as one table in their order."""
+    records = np.concatenate([records for records, _ in slices])
+    headings = [heading for _, heading in slices]
 
     def named(codes: Iterable[NDArray[np.int32]], names: Iterable[Sequence[Any]]) -> Named:
-        return one_list(
+        return merge_names(
             [Named(each.astype(np.int64), its) for each, its in zip(codes, names, strict=True)]
         )
 
@@ -227,7 +227,7 @@ def _table(pieces: Sequence[RowSlice]) -> Table:
         rows=records["row"].copy(),
         days=records["day"].astype(np.int64),
         crews=named(
-            (piece["crew"] for piece, _ in pieces), (heading.crews for heading in headings)
+            (records["crew"] for records, _ in slices), (heading.crews for heading in headings)
         ),
         figures={
             column: Figures(
@@ -239,7 +239,7 @@ def _table(pieces: Sequence[RowSlice]) -> Table:
         },
         words={
             column: named(
-                (piece["words"][:, index] for piece, _ in pieces),
+                (records["words"][:, index] for records, _ in slices),
                 (heading.words[index][1] for heading in headings),
             )
             for index, (column, _) in enumerate(headings[0].words)

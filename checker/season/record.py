@@ -1,4 +1,4 @@
-"""An audit as another is compared with it, from the JSON document that it is written as."""
+"""Reads the JSON document of an audit for comparison with another audit."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -14,12 +14,12 @@ from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.totals import RuleTally, Tally, WorstHaul
 
 COMPARED_BY: Final = ("trailer", "machine", "tow vehicle", "crew")
-"""What hauls are compared by; loads and months of two logs are seldom the same."""
+"""The counts that are compared; two logs seldom have the same loads and months."""
 
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """In how many hauls something was asked, and of those broken, or left undecided."""
+    """The number of hauls in which something was checked, was broken and was undecided."""
 
     asked: int = 0
     broken: int = 0
@@ -27,18 +27,18 @@ class Count:
 
     @property
     def decided(self) -> int:
-        """Hauls in which it came to a yes or a no."""
+        """Number of hauls in which it was decided."""
         return self.asked - self.undecided
 
     @property
     def share(self) -> float:
-        """Broken as a share of decided; 0 where nothing is decided."""
+        """Broken hauls as a share of decided hauls; 0 if none is decided."""
         return self.broken / self.decided if self.decided else 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class RuleCount:
-    """A rule as it was read, and how it came out; under a variance it is not broken."""
+    """A rule with its title, level and count; a haul excused by a variance is not broken."""
 
     title: str
     level: str
@@ -47,7 +47,7 @@ class RuleCount:
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """One audit as another is held against it; what it was judged by are digests by id."""
+    """An audit, ready for comparison; rulebooks, tables and amendments are digests by id."""
 
     version: str
     log: str
@@ -59,27 +59,27 @@ class Record:
     read: int
     refused: int
     refused_rows: frozenset[int]
-    """Those that are told one by one."""
+    """The refused rows that the document lists."""
     totals: Tally
     rules: Mapping[str, RuleCount]
     by: Mapping[str, Mapping[str, Count]]
-    """For each of COMPARED_BY by name: hauls, those on hold, those open."""
+    """For each kind in COMPARED_BY, by name: all hauls, those on hold, those open."""
     worst: Sequence[WorstHaul]
 
 
 def read_earlier(path: Path, version: str) -> Record:
-    """The record of an audit in a file; `version` is that of this program.
+    """The record of the audit in a file; `version` is that of this program.
 
-    Raises ProblemsFoundError for a file that is no audit, or whose counts do not add up.
+    Raises ProblemsFoundError if the file is not an audit or its counts do not add up.
     """
     written = read_json_document(path, AUDIT, version)
-    if problems := list(_sums_that_fail(written)):
+    if problems := list(_problems_of_counts(written)):
         raise ProblemsFoundError(problems)
     return record_of(written.data)
 
 
 def record_of(document: Mapping[str, Any]) -> Record:
-    """The record of an audit from the JSON document that it is written as."""
+    """The record of an audit from its JSON document."""
     digests = {
         kind: {each["id"]: each["digest"] for each in document[kind]}
         for kind in ("rulebooks", "tables", "amendments")
@@ -111,7 +111,7 @@ def _rule(data: Mapping[str, Any]) -> RuleCount:
 
 
 def count_of_rule(tally: RuleTally) -> Count:
-    """How a rule came out where it applied."""
+    """The count of a rule over the hauls to which it applied."""
     return Count(
         asked=sum(tally.verdicts) - tally.of(Verdict.DOES_NOT_APPLY),
         broken=tally.broken,
@@ -120,12 +120,12 @@ def count_of_rule(tally: RuleTally) -> Count:
 
 
 def count_of_hauls(tally: Tally) -> Count:
-    """How hauls came out: broken are those on hold, undecided those that are open."""
+    """The count of hauls: broken are those on hold, undecided those that are open."""
     return Count(tally.hauls, tally.held, tally.open)
 
 
-def _sums_that_fail(written: JsonDocument) -> Iterator[Problem]:
-    """Counts that no audit comes to, where a document was changed by hand."""
+def _problems_of_counts(written: JsonDocument) -> Iterator[Problem]:
+    """The problems of counts that do not add up, as in a document edited by hand."""
     data = written.data
     parts = [("by", kind, name) for kind in COMPARED_BY for name in data["by"][kind]]
     tallies: list[DataPath] = [("totals",), *parts]
@@ -137,9 +137,9 @@ def _sums_that_fail(written: JsonDocument) -> Iterator[Problem]:
             yield written.problem(
                 path, "more hauls on hold and open than hauls", "counts of an audit"
             )
-    for place, rule in enumerate(data["rules"]):
+    for index, rule in enumerate(data["rules"]):
         if rule["excused"] > rule["verdicts"][Verdict.NOT_MET]:
-            path = ("rules", place, "excused")
+            path = ("rules", index, "excused")
             yield written.problem(path, str(rule["excused"]), "at most as many as are not met")
     if data["judged"] != data["totals"]["hauls"]:
         wanted = f"{data['totals']['hauls']}, the hauls of the totals"

@@ -1,7 +1,7 @@
-"""Loads of the same shape: their profiles state the same but for figures and titles.
+"""Loads of the same shape: their profiles differ only in figures and titles.
 
-A fleet has many such loads, the same kind of machine on the same kind of trailer. What is judged of
-the hauls of one in an array is judged of the hauls of all of them in one.
+A fleet has many such loads: the same kind of machine on the same kind of trailer. The hauls of all
+of them are evaluated together in one array.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -24,47 +24,49 @@ from checker.units.parsing import Quantity
 
 @dataclass(frozen=True, slots=True)
 class LoadSummary:
-    """A load of the log; loads of one `pattern` have the same shape.
+    """The parts of a load profile that differ within a shape; same `pattern`, same shape.
 
-    A fleet has thousands: of the profile only what differs among those of one shape is held.
+    A fleet has thousands of loads, so the rest of the profile is not stored.
     """
 
     name: str
     file: str
     pattern: str
     paths: Sequence[DataPath]
-    """Of all figures, and those and the half-widths of their tolerances, in N, m, s and rad."""
+    """Paths of all figures; `values` and half-widths of tolerances are in N, m, s and rad."""
     values: NDArray[np.float64]
     halves: NDArray[np.float64]
     titles: Mapping[DataPath, str]
     digests: Mapping[str, str]
-    """Of the text, as it was read, of every file that the profile rests on."""
+    """By file, a digest of the text of every file that the profile was read from."""
 
     def labels(self, words: Mapping[DataPath, Any]) -> Labels:
-        """What its hauls are counted by, where those state such words over the profile."""
-        told = {**self.titles, **words}
-        places = dict.fromkeys(path[1] for path in told if path[0] == "articles" and len(path) > 1)
+        """The labels that its hauls are counted by; `words` replace those of the profile."""
+        words_and_titles = {**self.titles, **words}
+        indices = dict.fromkeys(
+            path[1] for path in words_and_titles if path[0] == "articles" and len(path) > 1
+        )
         articles = [
-            {key: told.get(("articles", place, key)) for key in ("name", "title")}
-            for place in sorted(place for place in places if isinstance(place, int))
+            {key: words_and_titles.get(("articles", index, key)) for key in ("name", "title")}
+            for index in sorted(index for index in indices if isinstance(index, int))
         ]
         machines = (
-            str(each["title"] or article_name(each, place)) for place, each in enumerate(articles)
+            str(each["title"] or article_name(each, index)) for index, each in enumerate(articles)
         )
         return Labels(
             load=self.name,
-            title=told.get(("title",), ""),
-            trailer=told.get(("trailer", "title"), Trailer().title),
+            title=words_and_titles.get(("title",), ""),
+            trailer=words_and_titles.get(("trailer", "title"), Trailer().title),
             machines=tuple(dict.fromkeys(machines)),
-            tow_vehicle=told.get(("tow_vehicle", "title"), TowVehicle().title),
+            tow_vehicle=words_and_titles.get(("tow_vehicle", "title"), TowVehicle().title),
         )
 
 
 def summary_of(name: str, profile: Profile, digests: Mapping[str, str]) -> LoadSummary:
-    """A load with its pattern."""
+    """The summary of a load profile."""
     data: Any = profile.merged.data
     figures = profile.figures
-    # Not even the hauls of one such load can be judged together.
+    # Not even the hauls of one such load can be evaluated together.
     alone = len(profile.tolerances) > MOST_CORNERED
     stated = _pattern(data, definition("load"), (), figures)
     pattern = repr([name if alone else "", list(_names(data)), *stated])
@@ -81,33 +83,33 @@ def summary_of(name: str, profile: Profile, digests: Mapping[str, str]) -> LoadS
 
 
 def _titles(data: Any) -> Iterator[tuple[DataPath, str]]:
-    """Names and titles; of an article also that there is none."""
+    """Paths and texts of all titles and article names; empty text for an article without one."""
     if "title" in data:
         yield ("title",), data["title"]
     for part in ("trailer", "tow_vehicle"):
         if "title" in data.get(part, {}):
             yield (part, "title"), data[part]["title"]
-    for place, article in enumerate(data.get("articles", ())):
+    for index, article in enumerate(data.get("articles", ())):
         for key in ("name", "title"):
-            yield ("articles", place, key), article.get(key, "")
+            yield ("articles", index, key), article.get(key, "")
 
 
 def _names(data: Any) -> Iterator[str]:
-    """What tiedowns know each article by, if they name any: it may be a title."""
+    """The names by which tiedowns may refer to articles, if any does; may be titles."""
     if any("article" in tiedown for tiedown in data.get("tiedowns", ())):
-        for place, article in enumerate(data.get("articles", ())):
-            yield article_name(article, place)
+        for index, article in enumerate(data.get("articles", ())):
+            yield article_name(article, index)
 
 
 def _pattern(
     data: Any, node: Mapping[str, Any], path: DataPath, figures: Mapping[DataPath, Quantity]
 ) -> Iterator[Any]:
-    """All that the model holds of a profile, in place of figures what they are like."""
+    """All fields of a profile that the model reads, with the kind of each figure for its value."""
     node = chosen(resolved(node), data)
     if isinstance(data, dict):
         yield "{"
         for key, value, below in model_fields(data, node):
-            # No rule looks at titles; those that stand for names are told beside.
+            # No rule uses titles; those that serve as names are in `_names`.
             if key != "title" or isinstance(value, dict):
                 yield key
                 yield from _pattern(value, below, (*path, key), figures)
@@ -125,9 +127,9 @@ def _pattern(
 
 @dataclass(frozen=True, slots=True)
 class SameShape:
-    """Some loads of one pattern, and the profile of one of them, which stands for all.
+    """Loads of one pattern, with the profile of one of them to represent all.
 
-    `own` are the figures in which they differ, one row a load.
+    `own` holds the figures in which they differ, one row for each load.
     """
 
     loads: Sequence[LoadSummary]
@@ -135,8 +137,8 @@ class SameShape:
     own: Mapping[DataPath, Varied]
 
 
-def of_one_shape(loads: Sequence[LoadSummary], profile: Profile) -> SameShape:
-    """Loads put together; they have the same pattern."""
+def combine_loads(loads: Sequence[LoadSummary], profile: Profile) -> SameShape:
+    """Loads of one pattern as one SameShape; `profile` is that of one of them."""
     values = np.array([load.values for load in loads])
     halves = np.array([load.halves for load in loads])
     differ = ((values != values[0]) | (halves != halves[0])).any(axis=0)
@@ -144,9 +146,9 @@ def of_one_shape(loads: Sequence[LoadSummary], profile: Profile) -> SameShape:
         loads,
         profile,
         {
-            loads[0].paths[place]: Varied(
-                values[:, place], halves[:, place] if halves[0, place] else None
+            loads[0].paths[index]: Varied(
+                values[:, index], halves[:, index] if halves[0, index] else None
             )
-            for place in np.flatnonzero(differ).tolist()
+            for index in np.flatnonzero(differ).tolist()
         },
     )

@@ -1,4 +1,4 @@
-"""Load profiles and hauls of logs as chunks, each to be judged on one or more days."""
+"""Load profiles and hauls of logs as chunks, each to be checked for one or more days."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -13,54 +13,54 @@ from checker.documents.problems import ProblemsFoundError
 from checker.load.build import Profile
 from checker.season.checkpoint import Checkpoint, PartStore
 from checker.season.chunk import Chunk, chunk_of_profile
-from checker.season.loads import HaulsOfNone, Loads
+from checker.season.loads import Loads, UnusableHauls
 from checker.season.logs.model import Refused
 from checker.season.logs.opening import is_log, open_log
 from checker.season.reading import read_part
 from checker.season.table import Table
-from checker.season.tasks import in_order, pattern_of, tasks
+from checker.season.tasks import group_by_pattern, pattern_of, tasks
 
 _BITS = 32
-"""So many bits of a row's number count it in its file; those above tell the file."""
+"""Low bits of a row number that hold the row in its file; the bits above hold the file."""
 _LAST = (1 << _BITS) - 1
 
 
 @dataclass(frozen=True, slots=True)
 class RefusedLoad:
-    """A load, a haul or a whole file that is not judged, and what is wrong with it."""
+    """A load, haul or whole file that cannot be checked, and its problems."""
 
     name: str
     problems: Sequence[str]
 
 
 class SavedLoads:
-    """The loads and hauls in some files.
+    """The load profiles and hauls in some files.
 
-    A row has a number that also tells its file. Row 0 is the load profile that a file holds itself.
+    A row number also identifies the file. Row 0 of a file is the load profile in it.
     """
 
     def __init__(self, files: Sequence[Path], loads: Loads, work: Checkpoint) -> None:
-        """The hauls of logs are kept in the folder of `work`, not in memory."""
+        """Store the hauls of logs in the folder of `work`, not in memory."""
         self._files, self._loads, self._work = files, loads, work
         self._parts = PartStore()
         self._refused: dict[int, RefusedLoad] = {}
 
     @property
     def refused(self) -> list[RefusedLoad]:
-        """What cannot be judged, in order; known once all chunks are taken."""
+        """Everything that cannot be checked, in order; complete after all chunks are read."""
         return [each for _, each in sorted(self._refused.items(), key=lambda item: item[0])]
 
     def name(self, number: int) -> PurePath:
-        """A load or haul as reports name it: its file, for a haul with its row."""
+        """The name of a load or haul in reports: its file, for a haul with its row."""
         file, row = str(self._files[number >> _BITS]), number & _LAST
         return PurePath(escaped(f"{file}:{row}" if row else file))
 
     def chunks(
         self, days_of: Callable[[Profile], Iterable[date]], days: Callable[[date], Sequence[date]]
     ) -> Iterator[Chunk]:
-        """All loads and hauls that can be judged, once for each day on which they are to be.
+        """All loads and hauls that can be checked, once for each day to check.
 
-        `days_of` gives the days of a load profile, `days` those of a haul on a day.
+        `days_of` returns the days for a load profile, `days` those for a haul by its own day.
         """
         for index, file in enumerate(self._files):
             first = index << _BITS
@@ -73,16 +73,18 @@ class SavedLoads:
                         raise ProblemsFoundError(faults)
                     yield from (chunk_of_profile(profile, first, on) for on in days_of(profile))
             except (ProblemsFoundError, FileNotFoundError) as found:
-                # The hauls that stand before the place in a log are judged.
+                # Hauls before the problem in a log are still checked.
                 problems = str(found).splitlines()
                 self._refused[first + _LAST] = RefusedLoad(escaped(str(file)), problems)
         patterns = {name: pattern_of(self._loads.load(name)) for name in self._parts.loads}
-        for task in tasks(self._parts, in_order(patterns)):
+        for task in tasks(self._parts, group_by_pattern(patterns)):
             for hauls in self._loads.by_shape(task):
-                if isinstance(hauls, HaulsOfNone):
+                if isinstance(hauls, UnusableHauls):
                     self._refuse(hauls.refused)
                     continue
-                for chunk in hauls.grouping.chunks(*_on(days, hauls.table, hauls.load_of)):
+                for chunk in hauls.grouping.chunks(
+                    *_repeat_for_days(days, hauls.table, hauls.load_of)
+                ):
                     if isinstance(chunk, Refused):
                         self._refuse([chunk])
                     else:
@@ -101,18 +103,22 @@ class SavedLoads:
     def _refuse(self, rows: Iterable[Refused]) -> None:
         for each in rows:
             name, file = str(self.name(each.row)), escaped(str(self._files[each.row >> _BITS]))
-            # What is wrong with a file of one haul comes with its line and column.
-            said = each.said if each.said.startswith(f"{file}:") else f"{name}: {each.said}"
-            self._refused[each.row] = RefusedLoad(name, [said])
+            # The problem of a file with one haul already has its line and column.
+            problem = (
+                each.reason if each.reason.startswith(f"{file}:") else f"{name}: {each.reason}"
+            )
+            self._refused[each.row] = RefusedLoad(name, [problem])
 
 
-def _on(
+def _repeat_for_days(
     days: Callable[[date], Sequence[date]], table: Table, load_of: NDArray[np.intp]
 ) -> tuple[Table, NDArray[np.intp]]:
-    """Hauls once for each of the days on which they are to be judged."""
+    """The hauls, each repeated for every day to check it for."""
     own, codes = np.unique(table.days, return_inverse=True)
-    wanted = [[day.toordinal() for day in days(date.fromordinal(each))] for each in own.tolist()]
-    times = np.array([len(each) for each in wanted])[codes]
+    days_by_own_day = [
+        [day.toordinal() for day in days(date.fromordinal(each))] for each in own.tolist()
+    ]
+    times = np.array([len(each) for each in days_by_own_day])[codes]
     rows = np.repeat(np.arange(len(table.rows)), times)
-    on = np.array([day for code in codes.tolist() for day in wanted[code]], dtype=np.int64)
-    return replace(table.of(rows), days=on), load_of[rows]
+    on = np.array([day for code in codes.tolist() for day in days_by_own_day[code]], dtype=np.int64)
+    return replace(table.take(rows), days=on), load_of[rows]

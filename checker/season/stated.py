@@ -1,4 +1,4 @@
-"""What hauls that are alike state over the profiles of their loads."""
+"""The values that the hauls of one chunk state in place of their profiles'."""
 
 from collections.abc import Mapping, Set
 from dataclasses import dataclass
@@ -17,34 +17,34 @@ from checker.units.table import FACTORS
 
 @dataclass(frozen=True, slots=True)
 class Stated:
-    """The words and figures of some hauls, by where they stand in a profile."""
+    """The words and figures that some hauls state, by path in the profile."""
 
     words: Mapping[DataPath, Any]
-    """The same in all of them."""
+    """The same for all hauls."""
     columns: Mapping[DataPath, Column]
     """The columns of the figures."""
     figures: Mapping[DataPath, Figures]
-    """One row a haul; each is stated in one of them at least, by itself or by its profile."""
-    loose: Set[DataPath]
+    """One row for each haul; at least one haul, or its profile, states the figure."""
+    with_tolerance: Set[DataPath]
     """The figures with a tolerance."""
     scaled: Set[DataPath]
     """The axle weights that follow the weight of their article; no haul states them itself."""
-    alike: str
-    """The same for hauls that differ in nothing but their numbers."""
+    signature: str
+    """Equal for hauls that differ only in their numbers."""
 
     def texts(self) -> dict[DataPath, Any]:
-        """What one of them might state: of each figure the first there is."""
+        """Sample values: the words, and for each figure the text of the first haul that has it."""
         return self._texts(
             {path: int((~np.isnan(each.values)).argmax()) for path, each in self.figures.items()}
         )
 
     def texts_of(self, row: int) -> dict[DataPath, Any]:
-        """What one of them states."""
+        """The values that one haul states."""
         there = (path for path, each in self.figures.items() if not np.isnan(each.values[row]))
         return self._texts(dict.fromkeys(there, row))
 
     def _texts(self, rows: Mapping[DataPath, int]) -> dict[DataPath, Any]:
-        """The words, and of each figure the text of one row."""
+        """The words, and for each figure the text of the given row."""
         texts = {
             path: _text(self.columns[path], self.figures[path], row) for path, row in rows.items()
         }
@@ -52,8 +52,8 @@ class Stated:
 
 
 def _text(column: Column, figures: Figures, row: int) -> str | float:
-    """One number as a profile might state it; its unit tells whether it is metric."""
-    here = figures.of(slice(row, row + 1))
+    """One figure as the text of a profile, in a metric or US unit as it was stated."""
+    here = figures.take(slice(row, row + 1))
     value, half, metric = (float(each[0]) for each in (here.values, here.halves, here.metric))
     if figures.texts is not None:
         return cast("str | float", figures.texts[row])
@@ -67,6 +67,6 @@ def _text(column: Column, figures: Figures, row: int) -> str | float:
     kind = KINDS[node["quantity"]]
     unit = kind.si if metric else kind.us
     top, bottom = FACTORS[unit] if unit else (1, 1)
-    # Not times the bottom first: that may be more than the largest number there is.
+    # Multiplying by `bottom` first could overflow.
     text = f"{value / (top / bottom)!r} {unit}"
     return f"{text} +/- {half / (top / bottom)!r} {unit}" if half else text

@@ -1,4 +1,4 @@
-"""Hauls as numbers: what their columns say, one row a haul."""
+"""Tables of hauls: columns of numbers, one row for each haul."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -9,16 +9,16 @@ from numpy.typing import NDArray
 
 from checker.evaluation.rule_rows import Column as Values
 from checker.evaluation.rule_rows import expand
-from checker.season.logs.decode import Figures, Named, one_list
+from checker.season.logs.decode import Figures, Named, merge_names
 from checker.season.logs.model import Column
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Some hauls: where they stand in the log, when and who, and what their columns say.
+    """Some hauls: their rows in the log, days, crews, and the values of their columns.
 
-    Columns are as their fields are called, however the log writes them. `days` count from
-    0001-01-01. Among the names of crews and words the first stands for a blank.
+    Columns have the names of their fields, whatever the headers in the log. `days` count from
+    0001-01-01. The first name of crews and words stands for a blank.
     """
 
     rows: NDArray[np.int64]
@@ -27,19 +27,19 @@ class Table:
     figures: Mapping[Column, Figures]
     words: Mapping[Column, Named]
 
-    def of(self, rows: Any) -> "Table":
-        """Those of some hauls."""
+    def take(self, rows: Any) -> "Table":
+        """The table with only the given hauls."""
         return Table(
             self.rows[rows],
             self.days[rows],
-            self.crews.of(rows),
-            {column: each.of(rows) for column, each in self.figures.items()},
-            {column: each.of(rows) for column, each in self.words.items()},
+            self.crews.take(rows),
+            {column: each.take(rows) for column, each in self.figures.items()},
+            {column: each.take(rows) for column, each in self.words.items()},
         )
 
     @property
     def without_blanks(self) -> "Table":
-        """Without the columns in which no haul states anything."""
+        """The table without columns that are blank in all hauls."""
         return replace(
             self,
             figures={
@@ -51,13 +51,13 @@ class Table:
         )
 
 
-def joined(tables: Sequence[Table]) -> Table:
-    """Tables one below the other; a column that one of them does not have is blank there."""
+def stack_tables(tables: Sequence[Table]) -> Table:
+    """The rows of all tables in order; a column that a table lacks is blank there."""
     if len(tables) == 1:
         return tables[0]
     sizes = [len(table.rows) for table in tables]
 
-    def below(columns: Sequence[Values]) -> Values:
+    def stacked(columns: Sequence[Values]) -> Values:
         if all(column.size == 1 and column[0] == columns[0][0] for column in columns):
             return columns[0]
         return cast("Values", np.concatenate(list(map(expand, columns, sizes))))
@@ -70,12 +70,12 @@ def joined(tables: Sequence[Table]) -> Table:
         ]
         return Figures(
             np.concatenate([part.values for part in parts]),
-            below([part.halves for part in parts]),
-            below([part.metric for part in parts]),
+            stacked([part.halves for part in parts]),
+            stacked([part.metric for part in parts]),
         )
 
     def words(column: Column) -> Named:
-        return one_list(
+        return merge_names(
             [
                 table.words.get(column) or Named(np.zeros(len(table.rows), dtype=np.int64), [None])
                 for table in tables
@@ -85,7 +85,7 @@ def joined(tables: Sequence[Table]) -> Table:
     return Table(
         rows=np.concatenate([table.rows for table in tables]),
         days=np.concatenate([table.days for table in tables]),
-        crews=one_list([table.crews for table in tables]),
+        crews=merge_names([table.crews for table in tables]),
         figures={
             column: figures(column)
             for column in dict.fromkeys(column for table in tables for column in table.figures)

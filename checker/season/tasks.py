@@ -1,48 +1,48 @@
-"""Which hauls are judged together: those of one shape, enough to pay and few enough for memory."""
+"""Divides the hauls into tasks, large enough to be efficient and small enough for memory."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from checker.season.checkpoint import PartStore
-from checker.season.loads import HaulsOf
+from checker.season.loads import HaulsOfLoad
 from checker.season.same_shape import LoadSummary
 
 if TYPE_CHECKING:
     from checker.season.reading import RowSlice
 
 _HAULS_OF_A_TASK = 3_072
-"""So many are judged together at most, or the memory would grow with the log."""
+"""Most hauls evaluated together; without a limit, memory use would grow with the log."""
 _LOADS_OF_A_TASK = 8
-"""Enough work at a time that handing it to another process costs little beside it."""
+"""Enough loads for one task, so that sending it to another process costs little."""
 LOADS_AT_ONCE = 32
-"""Of loads of the same shape at most so many are judged together."""
+"""Most loads of the same shape that are evaluated together."""
 
 
 def pattern_of(load: LoadSummary | str) -> str:
-    """The pattern of a load; the same empty one for all that cannot be read."""
+    """The pattern of a load; empty for a load that cannot be read."""
     return load.pattern if isinstance(load, LoadSummary) else ""
 
 
-def in_order(patterns: Mapping[str, str]) -> list[list[str]]:
-    """All loads, by their names and patterns, in the order of the log, but those of one together.
+def group_by_pattern(patterns: Mapping[str, str]) -> list[list[str]]:
+    """The load names of each pattern, in the order of the log, at most LOADS_AT_ONCE in a list.
 
-    No more in a list than are judged together.
+    `patterns` holds the pattern of each load by its name.
     """
-    alike: dict[str, list[str]] = {}
+    by_pattern: dict[str, list[str]] = {}
     for name, pattern in patterns.items():
-        alike.setdefault(pattern, []).append(name)
+        by_pattern.setdefault(pattern, []).append(name)
     return [
         same[first : first + LOADS_AT_ONCE]
-        for same in alike.values()
+        for same in by_pattern.values()
         for first in range(0, len(same), LOADS_AT_ONCE)
     ]
 
 
-def tasks(store: PartStore, order: Iterable[Sequence[str]]) -> Iterator[list[HaulsOf]]:
-    """The hauls of all loads, enough for a task at a time, and those of the same shape together."""
-    task: list[HaulsOf] = []
+def tasks(store: PartStore, order: Iterable[Sequence[str]]) -> Iterator[list[HaulsOfLoad]]:
+    """The hauls of all loads as tasks, with those of the same shape together."""
+    task: list[HaulsOfLoad] = []
     for same in order:
-        for some in _slices(same, store):
+        for some in _divide(same, store):
             task += some
             hauls = sum(each.hauls for each in task)
             if hauls >= _HAULS_OF_A_TASK or len(task) >= _LOADS_OF_A_TASK:
@@ -52,16 +52,16 @@ def tasks(store: PartStore, order: Iterable[Sequence[str]]) -> Iterator[list[Hau
         yield task
 
 
-def _slices(loads: Sequence[str], store: PartStore) -> Iterator[list[HaulsOf]]:
-    """The hauls of loads of the same shape; many of them in several."""
-    pieces: dict[str, list[RowSlice]] = {}
+def _divide(loads: Sequence[str], store: PartStore) -> Iterator[list[HaulsOfLoad]]:
+    """The hauls of loads of the same shape, at most _HAULS_OF_A_TASK at a time."""
+    slices: dict[str, list[RowSlice]] = {}
     room = _HAULS_OF_A_TASK
-    for load, (records, heading) in store.pieces(loads):
+    for load, (records, heading) in store.slices(loads):
         rest = records
         while len(rest) > room:
-            pieces.setdefault(load, []).append((rest[:room], heading))
-            yield [HaulsOf(name, pieces[name]) for name in loads if name in pieces]
-            pieces, room, rest = {}, _HAULS_OF_A_TASK, rest[room:]
-        pieces.setdefault(load, []).append((rest, heading))
+            slices.setdefault(load, []).append((rest[:room], heading))
+            yield [HaulsOfLoad(name, slices[name]) for name in loads if name in slices]
+            slices, room, rest = {}, _HAULS_OF_A_TASK, rest[room:]
+        slices.setdefault(load, []).append((rest, heading))
         room -= len(rest)
-    yield [HaulsOf(name, pieces[name]) for name in loads if name in pieces]
+    yield [HaulsOfLoad(name, slices[name]) for name in loads if name in slices]

@@ -1,4 +1,4 @@
-"""What many hauls come to: counts that add up in any order, and the hauls that came off worst."""
+"""The totals of an audit: counts that add up in any order, and the worst hauls."""
 
 from collections.abc import Iterable, Mapping
 from heapq import nsmallest
@@ -12,22 +12,22 @@ from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.logs.model import Refused
 
 BY = ("load", "trailer", "machine", "tow vehicle", "crew", "month")
-"""What hauls are counted by; a haul of two machines counts for both."""
+"""The kinds of counts; a haul of two machines counts for both."""
 
 MOST_REMEMBERED = 300
-"""How many hauls that are not in order are remembered one by one; all are counted."""
+"""Most hauls that are listed individually as the worst; all are counted."""
 
 MOST_CLOSE = 20
-"""So many of the hauls that came nearest to a limit are remembered beside them."""
+"""Most hauls near a limit that are listed in addition."""
 
-MOST_TOLD = 100
-"""Refused rows that are told one by one; all are counted."""
+MOST_REFUSALS_LISTED = 100
+"""Most refused rows that are listed individually; all are counted."""
 
 
 class Tally(Struct):
-    """Hauls, and how many of them were on hold, open, near a limit, or under a variance.
+    """Number of hauls, and of those on hold, open, near a limit and excused by a variance.
 
-    Near are those with no rule broken or undecided among the must-rules, and one met by little.
+    A haul is near a limit if no must-rule is broken or undecided and some rule is near its limit.
     """
 
     hauls: int = 0
@@ -37,7 +37,7 @@ class Tally(Struct):
     excused: int = 0
 
     def add(self, other: "Tally") -> None:
-        """Count the other's hauls too."""
+        """Add the other's counts."""
         self.hauls += other.hauls
         self.held += other.held
         self.open += other.open
@@ -46,10 +46,11 @@ class Tally(Struct):
 
 
 class RuleTally(Struct):
-    """In how many hauls a rule came to each verdict; `near` and `excused` are among those.
+    """Number of hauls with each verdict of a rule, in the order of WORST_FIRST.
 
-    `broken_by` counts the hauls in which it was not met, and no variance excused that, by trailer,
-    machine and so on; `gap` holds the fields that were wanting where it was not stated.
+    `near` and `excused` are included in the verdicts. `broken_by` counts the hauls in which the
+    rule was broken without a variance, by trailer, machine and so on. `gap` counts the missing
+    fields of hauls in which the rule was not stated.
     """
 
     verdicts: list[int] = field(default_factory=lambda: [0] * len(WORST_FIRST))
@@ -59,19 +60,19 @@ class RuleTally(Struct):
     gap: dict[str, int] = field(default_factory=dict)
 
     def of(self, verdict: Verdict) -> int:
-        """Hauls in which it came to that verdict."""
+        """Number of hauls with this verdict."""
         return self.verdicts[WORST_FIRST.index(verdict)]
 
     @property
     def broken(self) -> int:
-        """Hauls in which it was not met and no variance excused it."""
+        """Number of hauls in which the rule was not met and no variance excused it."""
         return self.of(Verdict.NOT_MET) - self.excused
 
     def add(self, other: "RuleTally") -> None:
-        """Count the other's hauls too."""
-        for place, number in enumerate(other.verdicts):
+        """Add the other's counts."""
+        for index, number in enumerate(other.verdicts):
             if number:
-                self.verdicts[place] += number
+                self.verdicts[index] += number
         self.near += other.near
         self.excused += other.excused
         _add_counts(self.gap, other.gap)
@@ -80,21 +81,21 @@ class RuleTally(Struct):
 
 
 Order = tuple[int, int, float, int, int]
-"""What hauls are ordered by, see `WorstHaul.order`."""
+"""Sort key of hauls, see `WorstHaul.order`."""
 
 
 class Cutoffs(NamedTuple):
-    """Hauls that come before neither are not worth remembering; None where all are."""
+    """Hauls that sort after both keys need not be listed; None if every haul is to be listed."""
 
     worst: Order | None = None
     close: Order | None = None
 
 
 class WorstHaul(Struct, frozen=True):
-    """One haul that is not in order, as the list of the worst tells of it.
+    """A haul in the list of the worst.
 
-    `margin` is that of the must-rule missed by most, a share of its limit; where none is broken, of
-    the rule met by least. `broken`, `undecided` and `near` are ids of rules.
+    `margin` is the smallest of the broken must-rules, a share of the limit; if none is broken, that
+    of the near rules. `broken`, `undecided` and `near` hold ids of rules.
     """
 
     row: int
@@ -111,7 +112,7 @@ class WorstHaul(Struct, frozen=True):
 
     @property
     def order(self) -> Order:
-        """The worst first: on hold, then by must-rules broken, then by how far they are missed."""
+        """Sort key, worst first: the outcome, then broken must-rules, then the margin."""
         return (
             ("hold", "open", "no rule broken").index(self.outcome),
             -len(self.broken),
@@ -122,30 +123,30 @@ class WorstHaul(Struct, frozen=True):
 
 
 class Totals(Struct):
-    """Everything counted over some hauls; `add` counts more of them."""
+    """All counts over some hauls; `add` includes those of other hauls."""
 
     all: Tally = field(default_factory=Tally)
     by: dict[str, dict[str, Tally]] = field(default_factory=lambda: {kind: {} for kind in BY})
     rules: dict[str, RuleTally] = field(default_factory=dict)
     wanting: dict[str, int] = field(default_factory=dict)
-    """Fields that were not stated, by the hauls in which some rule was undecided for want of it."""
+    """For each missing field, the number of hauls in which it leaves some rule undecided."""
     doubtful: dict[str, int] = field(default_factory=dict)
-    """Doubtful figures by name, by the hauls that have one."""
+    """For each doubtful figure, the number of hauls that have it."""
     unread: dict[str, int] = field(default_factory=dict)
-    """Places for which no rulebook was read, by the hauls that go there."""
+    """For each jurisdiction without a rulebook, the number of hauls that go there."""
     unread_subjects: dict[str, dict[str, int]] = field(default_factory=dict)
-    """By place and subject of its law that no rulebook holds, the hauls that go there."""
+    """By jurisdiction and subject without a rulebook, the number of hauls that go there."""
     remembered: list[WorstHaul] = field(default_factory=list)
     refused: int = 0
     refusals: list[Refused] = field(default_factory=list)
-    """The first of the rows that could not be judged."""
+    """The first rows that could not be checked."""
     loads: dict[str, str] = field(default_factory=dict)
     """The file of each load profile, by its name in the log."""
     files: dict[str, str] = field(default_factory=dict)
-    """Every file that the load profiles rest on, with a digest of its text."""
+    """Every file that the load profiles were read from, with a digest of its text."""
 
     def add(self, other: "Totals") -> None:
-        """Count the other's hauls too; it is used up by that."""
+        """Add the other's counts; `other` must not be used afterwards."""
         self.all.add(other.all)
         for kind, tallies in other.by.items():
             for name, tally in tallies.items():
@@ -162,28 +163,28 @@ class Totals(Struct):
             _add_counts(self.unread_subjects.setdefault(place, {}), subjects)
         self.remember(other.remembered)
         self.refused += other.refused
-        self._tell(other.refusals)
+        self._list_refusals(other.refusals)
         self.loads |= other.loads
         self.files |= other.files
 
     def refuse(self, refused: Iterable[Refused]) -> None:
-        """Count rows that cannot be judged."""
+        """Add rows that cannot be checked."""
         found = list(refused)
         self.refused += len(found)
-        self._tell(found)
+        self._list_refusals(found)
 
     def remember(self, hauls: Iterable[WorstHaul]) -> None:
-        """Keep the worst of those remembered and these, and the closest near misses."""
+        """Add hauls to the list, then drop all but the worst and the nearest to a limit."""
         more = list(hauls)
         if not more:
             return
-        everyone = sorted([*self.remembered, *more], key=lambda haul: haul.order)
-        close = islice(filter(_is_close, everyone), MOST_CLOSE)
-        self.remembered = list(dict.fromkeys(chain(everyone[:MOST_REMEMBERED], close)))
+        candidates = sorted([*self.remembered, *more], key=lambda haul: haul.order)
+        close = islice(filter(_is_close, candidates), MOST_CLOSE)
+        self.remembered = list(dict.fromkeys(chain(candidates[:MOST_REMEMBERED], close)))
 
     @property
     def cutoffs(self) -> Cutoffs:
-        """What a haul has to come before to be remembered too."""
+        """The keys before which a haul must sort to be listed."""
         close = list(filter(_is_close, self.remembered))
         return Cutoffs(
             self.remembered[MOST_REMEMBERED - 1].order
@@ -192,8 +193,10 @@ class Totals(Struct):
             close[MOST_CLOSE - 1].order if len(close) >= MOST_CLOSE else None,
         )
 
-    def _tell(self, refused: Iterable[Refused]) -> None:
-        self.refusals = nsmallest(MOST_TOLD, [*self.refusals, *refused], key=lambda each: each.row)
+    def _list_refusals(self, refused: Iterable[Refused]) -> None:
+        self.refusals = nsmallest(
+            MOST_REFUSALS_LISTED, [*self.refusals, *refused], key=lambda each: each.row
+        )
 
 
 def _is_close(haul: WorstHaul) -> bool:

@@ -1,4 +1,4 @@
-"""Where hauls are judged: one process, or one of many, with the rules read once in each."""
+"""Workers: evaluate hauls in this or another process, which reads the rules once."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from checker.season.chunk_result import evaluate_chunk
 from checker.season.counting import count
 from checker.season.digests import digest_of_rules
 from checker.season.findings import FORMS, JsonLines, Parquet
-from checker.season.loads import HaulsOf, HaulsOfNone, Loads
+from checker.season.loads import HaulsOfLoad, Loads, UnusableHauls
 from checker.season.logs.model import Refused
 from checker.season.same_shape import LoadSummary
 from checker.season.totals import Cutoffs, Totals
@@ -19,15 +19,16 @@ _ALL = Cutoffs()
 
 
 class OtherRulesError(RuntimeError):
-    """Another machine reads other rules than the one that asks; what they say does not add up."""
+    """A worker read other rulebooks than the main process, so their results cannot be added."""
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """How hauls are to be judged, small enough to send to another process.
+    """The settings of an audit, small enough to send to another process.
 
-    `read` reads the rulebooks named by `rules`, `found` finds the file of a load as the log names
-    it or raises FileNotFoundError; both are functions of a module, as pickle wants.
+    `read` reads the rulebooks named by `rules`. `found` returns the file of a load by its name in
+    the log or raises FileNotFoundError. Both are module-level functions, so that pickle accepts
+    them.
     """
 
     read: Callable[[tuple[str, ...]], Rulebooks]
@@ -36,21 +37,21 @@ class Plan:
     root: Path | None
     near: float
     findings: str | None = None
-    """The form in which all findings are asked for too, by the suffix of its file."""
+    """Suffix of the file for all findings; None if they are not requested."""
     run: str = ""
-    """Tells runs apart: a worker that was of an earlier one reads rules and loads anew."""
+    """Identifies the run: a worker that served an earlier run reads rules and loads again."""
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
-    """What some hauls come to, and all their findings if they were asked for."""
+class TaskResult:
+    """The totals of the hauls of a task, and their findings if requested."""
 
     totals: Totals
     findings: bytes | None
 
 
 class Worker:
-    """The rulebooks, and the load profiles read last."""
+    """Holds the rulebooks and load profiles of one process."""
 
     def __init__(self, plan: Plan) -> None:
         """Read the rulebooks."""
@@ -60,12 +61,12 @@ class Worker:
         self.loads = Loads(plan.found, plan.root, [self.rulebooks])
 
     def totals(
-        self, hauls: Sequence[HaulsOf], cutoffs: Cutoffs, findings: JsonLines | Parquet | None
+        self, hauls: Sequence[HaulsOfLoad], cutoffs: Cutoffs, findings: JsonLines | Parquet | None
     ) -> Totals:
-        """What hauls come to; their findings are added to those given."""
+        """The totals of the hauls; adds their findings to `findings`."""
         totals = Totals()
         for each in self.loads.by_shape(hauls):
-            if isinstance(each, HaulsOfNone):
+            if isinstance(each, UnusableHauls):
                 totals.refuse(each.refused)
                 continue
             for load in each.loads:
@@ -91,19 +92,18 @@ def worker(plan: Plan) -> Worker:
     return Worker(plan)
 
 
-def judged_here(
+def evaluate_hauls(
     plan: Plan,
     rules_digest: str,
-    hauls: Sequence[HaulsOf],
+    hauls: Sequence[HaulsOfLoad],
     loads: Sequence[LoadSummary] = (),
     cutoffs: Cutoffs = _ALL,
-) -> Judged:
-    """What some hauls come to; the work that is handed to other processes and machines.
+) -> TaskResult:
+    """The result of a task; runs in other processes and on other machines.
 
-    Of the `loads` those given need not be read again. Of the hauls that are not in order those
-    before the cutoffs are remembered one by one.
+    `loads` need not be read again. Only hauls that sort before the cutoffs are listed.
 
-    Raises OtherRulesError where the rules read here are not those of the digest.
+    Raises OtherRulesError if the rules read here do not have the digest `rules_digest`.
     """
     here = worker(plan)
     if here.rules_digest != rules_digest:
@@ -112,9 +112,9 @@ def judged_here(
         here.loads.learn(load)
     findings = FORMS[plan.findings]() if plan.findings else None
     totals = here.totals(hauls, cutoffs, findings)
-    return Judged(totals, findings.content() if findings is not None else None)
+    return TaskResult(totals, findings.content() if findings is not None else None)
 
 
-def loads_here(plan: Plan, names: Sequence[str]) -> list[LoadSummary | str]:
-    """Each load, or why it cannot be read."""
+def read_loads(plan: Plan, names: Sequence[str]) -> list[LoadSummary | str]:
+    """The summary of each load, or the reason why it cannot be used."""
     return list(map(worker(plan).loads.load, names))

@@ -1,4 +1,4 @@
-"""The worst hauls of an audit once more, each by itself, with the working of every rule."""
+"""Checks the worst hauls of an audit individually, with the working of every rule."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -14,14 +14,14 @@ from checker.season.logs.model import OwnWords
 from checker.season.logs.opening import open_log
 
 MOST_WORKED = 100
-"""Hauls whose working is kept: each costs a twentieth of a second, and some kilobytes to tell."""
+"""Most hauls with working: each takes 0.05 s and adds some kilobytes to a report."""
 
 
 @dataclass(frozen=True, slots=True)
 class Working:
-    """A haul that somebody should look at; `check` only for the worst of them.
+    """A listed haul of an audit; `check` is None except for the worst hauls.
 
-    `stated` are the fields that its row of the log states, as the load profile would.
+    `stated` holds the fields and values that its row of the log states.
     """
 
     row: int
@@ -39,9 +39,9 @@ def workings(
     own: OwnWords | None = None,
     root: Path | None = None,
 ) -> Iterator[Working]:
-    """The hauls of some rows, given the worst first; they come in the order of the log.
+    """The workings of the given rows, in the order of the log; `rows` are sorted worst first.
 
-    Reads the log again and builds only these. A row that can no longer be read is left out.
+    Reads the log again and builds only these hauls. A row that can no longer be read is left out.
     """
     worked = frozenset(rows[:MOST_WORKED])
     loads = Loads(found, root, [rulebooks])
@@ -55,6 +55,6 @@ def workings(
             for field, origin in load.origins.items()
             if str(origin) == f"{escaped(str(log))}:{haul.row}"
         }
-        # A list is told whole, not entry by entry as well.
-        told = [each for each in stated.items() if each[0].rpartition(".")[0] not in stated]
-        yield Working(haul.row, load.trailer.title, told, check)
+        # A stated list is shown as a whole, not also by entry.
+        shown = [each for each in stated.items() if each[0].rpartition(".")[0] not in stated]
+        yield Working(haul.row, load.trailer.title, shown, check)

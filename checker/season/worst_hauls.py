@@ -1,4 +1,4 @@
-"""The hauls of a chunk that an audit remembers: the worst, and the nearest to a limit."""
+"""Selects the hauls of a chunk for the list: the worst, and the nearest to a limit."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
@@ -20,7 +20,7 @@ from checker.season.totals import (
 
 
 def worst_hauls(result: ChunkResult, cutoffs: Cutoffs) -> Iterator[WorstHaul]:
-    """The worst of the hauls that are not in order, or near a limit, or under a variance."""
+    """The worst hauls that have a broken, undecided, near or excused rule."""
     chunk, outcomes = result.chunk, result.outcomes
     marked = (outcomes != NO_RULE_BROKEN) | result.near | result.excused | result.should_broken
     rows = np.flatnonzero(marked)
@@ -30,20 +30,22 @@ def worst_hauls(result: ChunkResult, cutoffs: Cutoffs) -> Iterator[WorstHaul]:
     ordered = np.lexsort(keys[::-1])
     worst = _before(cutoffs.worst, keys, ordered[:MOST_REMEMBERED])
     close = _before(cutoffs.close, keys, ordered[result.near[rows[ordered]]][:MOST_CLOSE])
-    kept = rows[np.union1d(worst, close)]
-    if not kept.size:
+    selected = rows[np.union1d(worst, close)]
+    if not selected.size:
         return
     shoulds = [each for each in result.rules if each.rule.level == "should"]
     musts = [each for each in result.rules if each.rule.level == "must"]
     listed = zip(
-        _ids(result, [(each, each.broken) for each in musts], kept),
-        _ids(result, [(each, each.broken) for each in shoulds], kept),
-        _ids(result, [(each, each.undecided) for each in musts], kept),
-        _ids(result, [(each, each.near(result.near_share)) for each in result.rules], kept),
-        _ids(result, [(each, each.excused) for each in result.rules], kept),
+        _ids(result, [(each, each.broken) for each in musts], selected),
+        _ids(result, [(each, each.broken) for each in shoulds], selected),
+        _ids(result, [(each, each.undecided) for each in musts], selected),
+        _ids(result, [(each, each.near(result.near_share)) for each in result.rules], selected),
+        _ids(result, [(each, each.excused) for each in result.rules], selected),
         strict=True,
     )
-    for row, (breaking, advised, opening, near, freed) in zip(kept.tolist(), listed, strict=True):
+    for row, (breaking, advised, opening, near, freed) in zip(
+        selected.tolist(), listed, strict=True
+    ):
         margin = float(result.margins[row])
         yield WorstHaul(
             row=int(chunk.rows[row]),
@@ -61,7 +63,7 @@ def worst_hauls(result: ChunkResult, cutoffs: Cutoffs) -> Iterator[WorstHaul]:
 
 
 def _order(result: ChunkResult) -> list[NDArray[Any]]:
-    """What `WorstHaul.order` would be for each haul."""
+    """The parts of `WorstHaul.order`, as one array each."""
     chunk = result.chunk
     broken, undecided = np.zeros((2, chunk.hauls), dtype=np.int32)
     for each in result.rules:
@@ -73,13 +75,13 @@ def _order(result: ChunkResult) -> list[NDArray[Any]]:
 
 
 def _before(
-    bar: Order | None, keys: Sequence[NDArray[Any]], rows: NDArray[np.intp]
+    cutoff: Order | None, keys: Sequence[NDArray[Any]], rows: NDArray[np.intp]
 ) -> NDArray[np.intp]:
-    """The rows whose keys come before the bar."""
-    if bar is None:
+    """The rows whose keys sort before the cutoff."""
+    if cutoff is None:
         return rows
     before, level = np.zeros(len(rows), dtype=bool), np.ones(len(rows), dtype=bool)
-    for key, limit in zip(keys, bar, strict=True):
+    for key, limit in zip(keys, cutoff, strict=True):
         before |= level & (key[rows] < limit)
         level &= key[rows] == limit
     return rows[before]
@@ -88,7 +90,7 @@ def _before(
 def _ids(
     result: ChunkResult, marked: Iterable[tuple[RuleRows, Flags]], rows: NDArray[np.intp]
 ) -> list[tuple[str, ...]]:
-    """For each of some hauls the rules that are marked there, in their order."""
+    """For each haul, the ids of the rules that are marked in it, in the order of the rules."""
     found: list[list[str]] = [[] for _ in rows]
     for each, marks in marked:
         if marks.any():

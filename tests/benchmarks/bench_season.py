@@ -25,7 +25,7 @@ from checker.season.audit import audit
 from checker.season.digests import digest_of_log
 from checker.season.executors import processes
 from checker.season.logs.opening import open_log
-from checker.season.mark import ensure_unchanged, mark_of
+from checker.season.mark import change_mark, ensure_unchanged
 from checker.season.worker import Plan, worker
 from tests.benchmarks.many_profiles import write_hauls, write_profiles
 from tests.season.quick import quick_rules
@@ -45,7 +45,7 @@ def audited(log: Path) -> None:
     """Audit a log in processes of this machine, as the command does."""
     plan = Plan(rules, (), Path, None, 0.05)
     worker.cache_clear()
-    mark = mark_of(log)
+    mark = change_mark(log)
     done = audit(open_log(log), plan, digest_of_log(log), executor=processes)
     ensure_unchanged(log, mark)
     # Some hauls state a pressure that contradicts an answer of their load.

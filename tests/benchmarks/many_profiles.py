@@ -13,7 +13,7 @@ from pathlib import Path
 
 from checker.documents.resources import shipped_folder
 from checker.load.build import read_profile
-from checker.season.invented.drawing import invented
+from checker.season.invented.drawing import invent_hauls
 from checker.season.invented.pool import Pool
 from checker.season.invented.writing import write_log
 
@@ -56,7 +56,7 @@ def write_profiles(folder: Path, count: int, seed: int) -> list[Path]:
 def write_hauls(log: Path, files: list[Path], hauls: int, seed: int) -> None:
     """Write a log of a year's invented hauls over some load profiles."""
     pool = Pool({file.as_posix(): read_profile(file) for file in files})
-    write_log(log, invented(pool, hauls, seed, date(2026, 1, 1), date(2026, 12, 31)))
+    write_log(log, invent_hauls(pool, hauls, seed, date(2026, 1, 1), date(2026, 12, 31)))
 
 
 class _Fleet:

@@ -1,4 +1,4 @@
-"""`cinchbook audit --compare` as officers call it: hauls whose verdicts are plain to see."""
+"""`cinchbook audit --compare` as officers call it: hauls with obvious verdicts."""
 
 import json
 from collections.abc import Callable

@@ -1,4 +1,4 @@
-"""`cinchbook audit --write`: which files, which words where one cannot be had."""
+"""`cinchbook audit --write`: the files written, and the messages if one cannot be."""
 
 import csv
 import io

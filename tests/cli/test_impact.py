@@ -14,7 +14,7 @@ from typer.testing import CliRunner, Result
 from checker.cli.app import application
 from checker.documents.schemas import schema
 from checker.documents.settings import FILE
-from checker.season.tasks import in_order
+from checker.season.tasks import group_by_pattern
 
 AMENDMENT = """\
 kind: amendment
@@ -244,7 +244,7 @@ def test_against_a_revision(project: Path) -> None:
 def test_a_load_profile_that_changes_meanwhile_stops_the_run(
     project: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """It is read once to find loads of its shape, and perhaps again to judge its hauls."""
+    """It is read once to find loads of its shape, and perhaps again to check its hauls."""
     text = (LOADS / "side-by-side-in-order.yaml").read_text()
     for folder in ("trailers", "machines", "tow-vehicles", "carriers", "tiedowns"):
         shutil.copytree(LOADS.parent / folder, project / folder)
@@ -254,10 +254,10 @@ def test_a_load_profile_that_changes_meanwhile_stops_the_run(
 
     def changed(loads: Mapping[str, str]) -> object:
         mine.write_text(text.replace("chains_crossed: yes", "chains_crossed: no"))
-        return in_order(loads)
+        return group_by_pattern(loads)
 
-    monkeypatch.setattr("checker.season.loads._MOST_READY", 0)
-    monkeypatch.setattr("checker.season.saved_loads.in_order", changed)
+    monkeypatch.setattr("checker.season.loads._MOST_PROFILES", 0)
+    monkeypatch.setattr("checker.season.saved_loads.group_by_pattern", changed)
     done = impact("amendments/crew.yaml", "--over", "log.csv")
     assert done.exit_code == 2
     assert "mine.yaml:1:1: found a load profile that changed while its hauls were" in done.stderr

@@ -24,30 +24,30 @@ def test_the_rate_is_since_the_stage_began(clock: list[float]) -> None:
     shown = Progress()
     shown.reading(400, 1_000)
     clock[0] += 50.0
-    shown.judging(0, 10_000)
+    shown.checking(0, 10_000)
     assert words(shown) == "0 of 10,000 hauls"
     clock[0] += 4.0
-    shown.judging(2_000, 10_000)
+    shown.checking(2_000, 10_000)
     # By hand: 2,000 in 4 s are 500 a second, and 8,000 more take 16 s.
     assert words(shown) == "2,000 of 10,000 hauls, 500 a second, 0:00:16 left"
     clock[0] += 16.0
-    shown.judging(10_000, 10_000)
+    shown.checking(10_000, 10_000)
     assert words(shown) == "10,000 of 10,000 hauls, 500 a second"
 
 
 def test_what_an_earlier_run_has_done_is_not_counted_into_the_rate(clock: list[float]) -> None:
     shown = Progress()
-    shown.judging(9_000, 10_000)
+    shown.checking(9_000, 10_000)
     clock[0] += 10.0
-    shown.judging(9_100, 10_000)
+    shown.checking(9_100, 10_000)
     assert words(shown) == "9,100 of 10,000 hauls, 10 a second, 0:01:30 left"
 
 
 def test_a_stage_of_unknown_length_has_no_time_left(clock: list[float]) -> None:
     shown = Progress()
-    shown.judging(0, None)
+    shown.checking(0, None)
     clock[0] += 2.0
-    shown.judging(300, None)
+    shown.checking(300, None)
     assert words(shown) == "300 hauls, 150 a second"
     shown.reading(5, None)
     assert words(shown) == ""
@@ -65,8 +65,8 @@ def test_lines_are_written_where_there_is_no_terminal(
 ) -> None:
     monkeypatch.setattr(progress, "_SECONDS_BETWEEN_LINES", 0.05)
     with Progress() as shown:
-        shown.judging(0, 500)
-        shown.judging(100, 500)
+        shown.checking(0, 500)
+        shown.checking(100, 500)
         time.sleep(0.3)
     written = capsys.readouterr()
     assert written.out == ""
@@ -77,6 +77,6 @@ def test_lines_are_written_where_there_is_no_terminal(
 
 def test_a_quick_run_writes_nothing(capsys: pytest.CaptureFixture[str]) -> None:
     with Progress() as shown:
-        shown.judging(500, 500)
+        shown.checking(500, 500)
     written = capsys.readouterr()
     assert written.out + written.err == ""

@@ -1,4 +1,4 @@
-"""What several tests of a season share."""
+"""Fixtures that several tests of the season share."""
 
 from collections.abc import Iterator
 

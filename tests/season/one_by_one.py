@@ -16,10 +16,10 @@ from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import data_path, reaches
 from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Log, OwnWords, Refused
 from checker.season.logs.opening import open_log
-from checker.season.logs.settling import NO_LOAD, as_text, day_of, no_day, translated, words_for
+from checker.season.logs.settling import NO_LOAD, as_text, date_fault, day_of, translate, words_for
 from checker.units.parsing import parse
 
-NOWHERE = "found a column that leads nowhere in this load; wanted one of its fields"
+NOWHERE = "found a column for a field that this load does not have; wanted one of its fields"
 
 
 @dataclass(frozen=True)
@@ -41,14 +41,14 @@ def _settled(batch: Batch, own: OwnWords) -> Batch:
     cells: dict[str, list[Cell]] = {}
     for column in batch.columns:
         words = words_for(column, own)
-        cells[column.field] = [translated(cell, words) for cell in batch.cells[column.field]]
+        cells[column.field] = [translate(cell, words) for cell in batch.cells[column.field]]
     refused = list(batch.refused)
     sound = []
     for index, (row, load, day) in enumerate(
         zip(batch.numbers, cells["load"], cells["date"], strict=True)
     ):
         if load is None or day_of(day, own.dates) is None:
-            refused.append(Refused(row, NO_LOAD if load is None else no_day(day, own.dates)))
+            refused.append(Refused(row, NO_LOAD if load is None else date_fault(day, own.dates)))
         else:
             sound.append(index)
     cells["load"] = [None if cell is None else as_text(cell) for cell in cells["load"]]
@@ -86,7 +86,7 @@ def read_hauls(
                 if column.role not in OF_THE_HAUL
             }
             profile = known[name]
-            laid = profile if isinstance(profile, str) else _laid_over(profile, cells)
+            laid = profile if isinstance(profile, str) else _overlay(profile, cells)
             hauls.append(
                 Refused(row, laid)
                 if isinstance(laid, str)
@@ -95,7 +95,7 @@ def read_hauls(
         yield from sorted(hauls, key=lambda each: each.row)
 
 
-def _laid_over(profile: Profile, cells: Mapping[Column, Cell]) -> Profile | str:
+def _overlay(profile: Profile, cells: Mapping[Column, Cell]) -> Profile | str:
     """The profile with the cells that are not blank laid over it, or why that cannot be."""
     texts: dict[DataPath, object] = {}
     faults = []

@@ -1,4 +1,4 @@
-"""Hauls whose columns are unlike each other: each comes out in the log as it does alone."""
+"""Hauls whose columns are unlike each other: each has the same result in the log as alone."""
 
 import json
 import math
@@ -40,7 +40,7 @@ def rules(_names: tuple[str, ...]) -> Rulebooks:
 def held_as_alone(log: Path) -> tuple[int, int]:
     """How many hauls of the log are on hold, and how many rows refused; each as if it were alone.
 
-    Every verdict of every haul is held against a check of that haul by itself.
+    Compares every verdict of every haul with a check of that haul by itself.
     """
 
     def found(name: str) -> Path:
@@ -63,7 +63,7 @@ def held_as_alone(log: Path) -> tuple[int, int]:
     wanting: Counter[str] = Counter()
     for haul in read_hauls(log, found, root=root):
         if isinstance(haul, Refused):
-            refused[haul.row] = haul.said
+            refused[haul.row] = haul.reason
             continue
         assert isinstance(haul, Haul)
         alone = check_profile(haul.profile, rules(()), haul.on)
@@ -90,7 +90,7 @@ def held_as_alone(log: Path) -> tuple[int, int]:
                 assert told == pytest.approx(wanted, rel=1e-9, abs=1e-12, nan_ok=True)
     assert verdicts == {}
     # A log's figures are told as the program writes them, a profile's as they are written.
-    assert {each.row: each.said.replace(",", "") for each in done.refusals} == {
+    assert {each.row: each.reason.replace(",", "") for each in done.refusals} == {
         row: said.replace(",", "") for row, said in refused.items()
     }
     assert (done.totals.doubtful, done.totals.unread) == (doubtful, unread)
@@ -129,7 +129,7 @@ def test_one_row_with_another_header_for_a_field_changes_no_other_haul(
 
 @pytest.fixture
 def many(tmp_path: Path) -> str:
-    """A load of more tolerances than are judged at once; it leaves two fields unstated."""
+    """A load with too many tolerances to check all corners; it leaves two fields unstated."""
     trailer = {
         "from": "trailers/utility-single-10",
         "gvwr": "2990 lb +/- 1 %",
@@ -266,13 +266,13 @@ def test_a_county_that_no_rulebook_names_is_refused(tmp_path: Path) -> None:
     root = Path(str(shipped_folder("profiles")))
     plan = Plan(rules, (), found, root, 0.05, run=str(log))
     done = audit(open_log(log), plan, digest_of_log(log))
-    assert [(each.row, each.said.partition(";")[0]) for each in done.refusals] == [
+    assert [(each.row, each.reason.partition(";")[0]) for each in done.refusals] == [
         (2, "found the county 'US-UT-BASIN'"),
         (4, "trip.places: found 'US-CL'"),
         (5, f"{tmp_path / 'mine.yaml'}: found the county 'US-UT-BASIN'"),
     ]
     # Where a haul goes elsewhere, it does not matter what its profile says.
-    assert done.judged == 2
+    assert done.checked == 2
 
 
 def test_a_haul_that_says_a_tiedown_pulls_a_way_it_does_not_is_refused(tmp_path: Path) -> None:
@@ -284,7 +284,7 @@ def test_a_haul_that_says_a_tiedown_pulls_a_way_it_does_not_is_refused(tmp_path:
     done = audit(open_log(log), plan, digest_of_log(log))
     (refused,) = done.refusals
     assert refused.row == 3
-    assert refused.said == (
+    assert refused.reason == (
         "found 'rearward' among the pulls of tiedown 1 at front-left; "
         "wanted the ways given by its two ends, forward, left, down, or no `pulls`"
     )

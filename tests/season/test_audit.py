@@ -23,7 +23,7 @@ from checker.season.audit import Audit, audit
 from checker.season.days import turning_days
 from checker.season.digests import digest_of_log
 from checker.season.executors import processes
-from checker.season.loads import HaulsOf
+from checker.season.loads import HaulsOfLoad
 from checker.season.logs import csv_log
 from checker.season.logs.model import Refused
 from checker.season.logs.opening import open_log
@@ -45,7 +45,7 @@ BUNDLED = (
     "gooseneck-two-articles-in-order",
     "too-far-back",
 )
-# The same with the figures of two other fleets: loads of one shape, judged together.
+# The same with the figures of two other fleets: loads of one shape, evaluated together.
 LOADS = [f"{name}{fleet}" for name in BUNDLED for fleet in ("", "-000", "-001")]
 
 
@@ -167,7 +167,7 @@ def hold_against_naive(log: Path) -> None:
     expected = naive(log, quick(("shipped",)))
     assert [each.row for each in done.refusals] == expected["refused"]
     rows = len(log.read_text().splitlines()) - 1
-    assert done.read == rows == done.judged + done.refused
+    assert done.read == rows == done.checked + done.refused
     totals = done.totals
     outcomes = expected["outcomes"]
     assert (totals.all.held, totals.all.open) == (outcomes[Outcome.HOLD], outcomes[Outcome.OPEN])  # type: ignore[index]
@@ -404,9 +404,9 @@ def test_half_a_character_is_refused_with_its_row_and_stops_nothing(tmp_path: Pa
     lines = [sound, sound.replace(r"\ude9c", ""), sound.replace('"haul"', '"\\ud800"')]
     log.write_text("\n".join(lines) + "\n")
     done = audited(log)
-    assert (done.read, done.judged) == (3, 1)
+    assert (done.read, done.checked) == (3, 1)
     assert [each.row for each in done.refusals] == [2, 3]
-    assert "half a character" in done.refusals[0].said
+    assert "half a character" in done.refusals[0].reason
     assert audit_json(done, "0.0").encode()
 
 
@@ -445,12 +445,14 @@ def test_no_more_hauls_are_judged_at_once_than_memory_should_grow_by(
     slices: list[list[tuple[str, int]]] = []
     whole = Worker.totals
 
-    def watched(self: Worker, hauls: Sequence[HaulsOf], cutoffs: Cutoffs, findings: None) -> Totals:
+    def watched(
+        self: Worker, hauls: Sequence[HaulsOfLoad], cutoffs: Cutoffs, findings: None
+    ) -> Totals:
         slices.append([(each.load, each.hauls) for each in hauls])
         return whole(self, hauls, cutoffs, findings)
 
     monkeypatch.setattr(Worker, "totals", watched)
-    assert audited(log).judged == 24
+    assert audited(log).checked == 24
     # Loads that differ in a figure alone go together, and some of each are in every slice.
     assert [sum(hauls for _, hauls in each) for each in slices] == [10, 10, 4]
     assert all(len(each) == 2 for each in slices)
@@ -467,7 +469,7 @@ def test_whoever_watches_hears_of_every_round(tmp_path: Path) -> None:
         def sorting(self, done: int, loads: int) -> None:
             self.told.append(("sorting", done, loads))
 
-        def judging(self, done: int, hauls: int) -> None:
+        def checking(self, done: int, hauls: int) -> None:
             self.told.append(("judging", done, hauls))
 
     log, seen = tmp_path / "hauls.csv", Seen()

@@ -76,7 +76,7 @@ def test_the_centre_of_gravity_stays_where_it_is(tmp_path: Path) -> None:
 
 
 def test_a_weight_of_which_the_profile_states_none_scales_nothing(tmp_path: Path) -> None:
-    """The axle weights stand, 1,420 lb, and the weight has to agree with them."""
+    """The axle weights stay at 1,420 lb, and the weight has to agree with them."""
     machine = (
         "  - {length: 104 in, width: 56 in, weight: 1420 lb, axles: {front: {x: 14 in, "
         "weight: 610 lb}, rear: {x: 90 in, weight: 810 lb}},\n"
@@ -85,7 +85,9 @@ def test_a_weight_of_which_the_profile_states_none_scales_nothing(tmp_path: Path
     (tmp_path / "bare.yaml").write_text(text)
     haul, refused = hauls(tmp_path, "1430 lb,,", "1500 lb,,", load="bare")
     assert isinstance(refused, Refused)
-    assert refused.said.startswith("found axle weights that add to 1,420 lb; wanted the article's")
+    assert refused.reason.startswith(
+        "found axle weights that add to 1,420 lb; wanted the article's"
+    )
     assert isinstance(haul, Haul)
     origins = haul.profile.stated.origins
     assert origins["articles.1.axles.front.weight"].text == "610 lb"

@@ -1,4 +1,4 @@
-"""The bundled season's audit, all rules, re-derived by a loop that is as plain as can be.
+"""The bundled season's audit, all rules, computed again by a very simple loop.
 
 Nothing of the audit is used here: every row is checked by itself, as `cinchbook check` would.
 """

@@ -1,4 +1,4 @@
-"""Hauls judged on a real local cluster: the same audit as in one process."""
+"""Hauls checked on a real local cluster: the same audit as in one process."""
 
 import os
 import shutil
@@ -21,7 +21,7 @@ from checker.season.digests import digest_of_log
 from checker.season.executors import NoClusterError, cluster
 from checker.season.logs import csv_log
 from checker.season.logs.opening import open_log
-from checker.season.worker import OtherRulesError, Plan, judged_here
+from checker.season.worker import OtherRulesError, Plan, evaluate_hauls
 from tests.season.test_audit import NEAR, PLAN, found, quick, season
 
 
@@ -143,7 +143,7 @@ def test_work_that_no_worker_lives_through_is_told(to_be_lost: tuple[str, int]) 
 def test_a_worker_with_other_rules_does_not_count() -> None:
     plan = Plan(quick, ("shipped",), found, None, NEAR)
     with pytest.raises(OtherRulesError, match="found other rulebooks on a worker"):
-        judged_here(plan, "of-other-rules", [])
+        evaluate_hauls(plan, "of-other-rules", [])
 
 
 def test_the_command_calls_the_cluster_up_before_it_judges(

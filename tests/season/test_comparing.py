@@ -1,4 +1,4 @@
-"""Audits held against each other: pairs made by hand, whose differences were worked out by hand."""
+"""Comparison of audits: pairs made by hand, with differences worked out by hand."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -19,8 +19,8 @@ from checker.season.record import (
 from checker.season.totals import RuleTally, Tally, WorstHaul
 
 MIRRORED = {
-    Turn.NEW: Turn.MENDED,
-    Turn.MENDED: Turn.NEW,
+    Turn.NEW: Turn.FIXED,
+    Turn.FIXED: Turn.NEW,
     Turn.WORSE: Turn.BETTER,
     Turn.BETTER: Turn.WORSE,
     Turn.NOT_DECIDED_THEN: Turn.NOT_DECIDED_NOW,
@@ -77,7 +77,7 @@ def test_what_is_counted_as_asked_broken_and_undecided() -> None:
     ("then", "now", "turn"),
     [
         (Count(10, 0), Count(10, 1), Turn.NEW),
-        (Count(10, 1), Count(10, 0), Turn.MENDED),
+        (Count(10, 1), Count(10, 0), Turn.FIXED),
         # 1 of 10 and 1 of 9; 1 of 10 and 2 of 20; 1 of 10 and 1 of 11.
         (Count(10, 1), Count(9, 1), Turn.WORSE),
         (Count(10, 1), Count(20, 2), Turn.SAME),
@@ -88,7 +88,7 @@ def test_what_is_counted_as_asked_broken_and_undecided() -> None:
         # What is not asked any more, or only left unstated, is not mended; and the other way round.
         (Count(10, 1), Count(), Turn.NOT_DECIDED_NOW),
         (Count(10, 1), Count(10, 0, 10), Turn.NOT_DECIDED_NOW),
-        (Count(10, 1), Count(10, 0, 9), Turn.MENDED),
+        (Count(10, 1), Count(10, 0, 9), Turn.FIXED),
         (Count(), Count(10, 1), Turn.NOT_DECIDED_THEN),
         (Count(10, 0, 10), Count(10, 1), Turn.NOT_DECIDED_THEN),
         # As floats, 1/3 of 3 * 10^17 hauls and one more would be equal.
@@ -162,12 +162,12 @@ def test_rulebooks_are_told_apart_by_id_and_by_digest() -> None:
         ("gone",),
         ("changed",),
     )
-    assert not found.same_means
-    assert not compare(then, replace(then, near=0.1)).same_means
-    assert not compare(then, replace(then, version="1.1")).same_means
-    assert not compare(then, replace(then, tables={"a": "1"})).same_means
-    assert not compare(then, replace(then, amendments={"a": "1"})).same_means
-    assert compare(then, then).same_means
+    assert not found.same_inputs
+    assert not compare(then, replace(then, near=0.1)).same_inputs
+    assert not compare(then, replace(then, version="1.1")).same_inputs
+    assert not compare(then, replace(then, tables={"a": "1"})).same_inputs
+    assert not compare(then, replace(then, amendments={"a": "1"})).same_inputs
+    assert compare(then, then).same_inputs
 
 
 def test_hauls_of_one_log_are_compared_one_by_one() -> None:
@@ -221,7 +221,7 @@ def test_rows_of_another_log_are_other_hauls() -> None:
 
 
 def counts() -> st.SearchStrategy[Count]:
-    """Counts that hauls can come to."""
+    """Counts that are possible for hauls."""
     three = st.tuples(*[st.integers(0, 4)] * 3)
     return three.map(lambda each: Count(sum(each), each[0], each[1]))
 
@@ -262,8 +262,8 @@ def turns(found: Comparison) -> dict[tuple[str, str], Turn]:
 @given(records())
 def test_an_audit_held_against_itself_says_nothing_new(one: Record) -> None:
     found = compare(one, one)
-    assert found.nothing_turned
-    assert found.same_means
+    assert found.nothing_changed
+    assert found.same_inputs
     assert found.same_log
     assert set(turns(found).values()) <= {Turn.SAME}
 
@@ -272,7 +272,7 @@ def test_an_audit_held_against_itself_says_nothing_new(one: Record) -> None:
 def test_the_other_way_round_is_the_mirror_image(one: Record, other: Record) -> None:
     there, back = compare(one, other), compare(other, one)
     assert turns(back) == {each: MIRRORED[turn] for each, turn in turns(there).items()}
-    assert there.nothing_turned == back.nothing_turned
+    assert there.nothing_changed == back.nothing_changed
     assert (set(there.rulebooks.added), set(there.rulebooks.changed)) == (
         set(back.rulebooks.gone),
         set(back.rulebooks.changed),

@@ -1,4 +1,4 @@
-"""The digest of the rules holds all that judging rests on."""
+"""The digest of the rules covers everything that verdicts depend on."""
 
 import pytest
 from msgspec.structs import replace

@@ -1,4 +1,4 @@
-"""Processes that judge: gone when the work is, whatever ends it."""
+"""Worker processes: they exit when the run ends, for whatever reason."""
 
 import json
 import os
@@ -120,7 +120,7 @@ def meeting_a_broken_pipe(*given):
     with suppress(BrokenPipeError):
         os.write(writer, b"for a worker that is gone")
     return judged(*given)
-judged, audit._judged = audit._judged, meeting_a_broken_pipe
+judged, audit._evaluate_tasks = audit._evaluate_tasks, meeting_a_broken_pipe
 from checker.cli.app import main
 sys.argv = ["cinchbook", *sys.argv[1:]]
 main()

@@ -1,4 +1,4 @@
-"""Every finding of every haul, read back by other readers and held against single checks."""
+"""Every finding of every haul, read by other libraries and compared with single checks."""
 
 import json
 import math
@@ -14,7 +14,7 @@ from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit
 from checker.season.checkpoint import Checkpoint
 from checker.season.digests import digest_of_log
-from checker.season.findings import put_together
+from checker.season.findings import join_findings
 from checker.season.logs.opening import open_log
 from checker.season.worker import Plan
 from tests.season.one_by_one import Haul, read_hauls
@@ -29,7 +29,7 @@ def written(log: Path, suffix: str) -> list[dict[str, Any]]:
     plan = Plan(quick, ("shipped",), found, None, NEAR, findings=suffix)
     audit(open_log(log), plan, digest_of_log(log), work=work)
     target = log.parent / f"findings{suffix}"
-    put_together(work.findings(), target)
+    join_findings(work.findings(), target)
     if suffix == ".jsonl":
         return [json.loads(line) for line in target.read_text("utf-8").splitlines()]
     rows: list[dict[str, Any]] = pyarrow.parquet.read_table(target).to_pylist()

@@ -68,7 +68,7 @@ def test_a_row_that_cannot_be_judged_is_refused_and_the_rest_goes_on(
     first, second, third = hauls(tmp_path, HEAD + GOOD + row + "\n" + GOOD)
     assert isinstance(second, Refused)
     assert second.row == 3
-    assert said in second.said
+    assert said in second.reason
     assert isinstance(first, Haul)
     assert isinstance(third, Haul)
 
@@ -84,8 +84,8 @@ def test_a_column_that_leads_nowhere_in_its_load_refuses_the_row(
     assert isinstance(blank, Haul)
     assert isinstance(row, Refused)
     assert (
-        row.said
-        == f"{column}: found a column that leads nowhere in this load; wanted one of "
+        row.reason
+        == f"{column}: found a column for a field that this load does not have; wanted one of "
         + ("its fields")
     )
 
@@ -103,7 +103,7 @@ def test_a_cell_must_agree_with_the_rest_of_its_load(
     text = f"load,date,{column}\nside-by-side-in-order,2026-07-02,{cell}\n"
     (row,) = hauls(tmp_path, text)
     assert isinstance(row, Refused)
-    assert row.said.startswith(said)
+    assert row.reason.startswith(said)
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""What a change of the rules does to saved loads: expected verdicts worked out by hand.
+"""The impact of a rule change on saved loads: expected verdicts worked out by hand.
 
 By hand, share of the tongue in the loaded trailer: side-by-side 273 / 2340 = 11.7 %.
 """
@@ -18,7 +18,7 @@ from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import combine_rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.chunk import chunk_of_profile
-from checker.season.impact import Impact, days_to_judge, without
+from checker.season.impact import Impact, days_to_check, without
 from checker.season.impact import impact as hold_against_both
 from tests.shipped import shipped_rules
 
@@ -69,7 +69,7 @@ def test_a_stricter_share_turns_the_load_that_has_more(
     books: Rulebooks, amended: Amended, value: str, after: Verdict | None
 ) -> None:
     found = impact(["side-by-side-in-order"], books, amended(value))
-    assert found.judged == 1
+    assert found.checked == 1
     if after is None:
         assert (found.shifts, found.turned) == ((), ())
         return
@@ -85,8 +85,8 @@ def test_before_its_first_day_a_change_changes_nothing(books: Rulebooks, amended
 
 
 def test_a_change_that_begins_later_is_asked_about_on_its_first_day(amended: Amended) -> None:
-    assert days_to_judge(MAY, amended("11 %")) == [JULY]
-    assert days_to_judge(date(2026, 8, 1), amended("11 %")) == [date(2026, 8, 1)]
+    assert days_to_check(MAY, amended("11 %")) == [JULY]
+    assert days_to_check(date(2026, 8, 1), amended("11 %")) == [date(2026, 8, 1)]
 
 
 def test_what_is_still_met_stands_by_how_little(books: Rulebooks, amended: Amended) -> None:
@@ -107,7 +107,7 @@ def test_the_order_of_loads_does_not_matter(books: Rulebooks, amended: Amended) 
 
 def test_the_same_rules_change_nothing(books: Rulebooks) -> None:
     found = impact(["too-far-forward", "rear-straps-only"], books, books)
-    assert (found.judged, found.shifts, found.turned) == (2, (), ())
+    assert (found.checked, found.shifts, found.turned) == (2, (), ())
 
 
 def test_a_rule_that_is_gone_or_new_is_told(books: Rulebooks) -> None:

@@ -1,4 +1,4 @@
-"""Invented hauls: the same for a seed, in season, and such that every reader takes them."""
+"""Invented hauls: the same for a seed, in season, and readable in every form."""
 
 import csv
 import importlib.util
@@ -30,9 +30,9 @@ from checker.season.hauls import Haul, read_hauls
 from checker.season.invented.calendar import Calendar
 from checker.season.invented.chance import Chance
 from checker.season.invented.district import CREWS, HAULS_BY_MONTH, HAULS_BY_WEEKDAY, USUAL_LOADS
-from checker.season.invented.drawing import invented
+from checker.season.invented.drawing import invent_hauls
 from checker.season.invented.pool import Pool
-from checker.season.invented.writing import FORMS, check_place, write_log
+from checker.season.invented.writing import FORMS, check_target, write_log
 from checker.season.loads import Loads
 from checker.season.logs.columns import column_of
 from checker.season.logs.decode import Faults, FigureDecoder, decode_words
@@ -65,7 +65,7 @@ def drawn(
     hauls: int, seed: int = 1, first: date = FIRST, last: date = LAST
 ) -> dict[str, list[Cell]]:
     """Every column of a whole log."""
-    batches = list(invented(pool(), hauls, seed, first, last))
+    batches = list(invent_hauls(pool(), hauls, seed, first, last))
     return {
         field: list(chain.from_iterable(batch.cells[field] for batch in batches))
         for field in batches[0].cells
@@ -94,7 +94,7 @@ def test_any_seed_gives_as_many_hauls_as_asked_in_the_order_of_their_days(
     hauls: int, seed: int, slips: int
 ) -> None:
     slips = min(slips, hauls)
-    (batch,) = invented(pool(), hauls, seed, FIRST, LAST, slips)
+    (batch,) = invent_hauls(pool(), hauls, seed, FIRST, LAST, slips)
     assert list(batch.numbers) == list(range(1, hauls + 1))
     assert {len(cells) for cells in batch.cells.values()} == {hauls}
     days = [day for day in batch.cells["date"] if isinstance(day, date)]
@@ -124,7 +124,7 @@ def test_the_busy_months_have_the_hauls() -> None:
 
 def test_a_season_of_one_day_is_that_day() -> None:
     assert set(drawn(20, first=LAST, last=LAST)["date"]) == {LAST}
-    assert Calendar(LAST, LAST).gone.tolist() == [0.0]
+    assert Calendar(LAST, LAST).elapsed.tolist() == [0.0]
 
 
 def test_loads_and_crews_come_as_often_as_the_district_says() -> None:
@@ -214,7 +214,7 @@ def test_what_a_load_does_not_state_stays_blank_and_tolerances_are_left_alone() 
 def told(log: Path) -> list[tuple[object, ...]]:
     """What each row of a log says, in numbers where they are numbers."""
     rows: list[tuple[object, ...]] = []
-    fields = [column.field for column in next(invented(pool(), 1, 1, FIRST, LAST)).columns]
+    fields = [column.field for column in next(invent_hauls(pool(), 1, 1, FIRST, LAST)).columns]
     for batch in settled(open_log(log)):
         columns = {column.field: column for column in batch.columns}
         cells: list[list[object]] = []
@@ -236,7 +236,7 @@ def told(log: Path) -> list[tuple[object, ...]]:
 def test_every_form_reads_back_alike(suffix: str, tmp_path: Path) -> None:
     logs = [tmp_path / "one.csv", tmp_path / f"two{suffix}"]
     for log in logs:
-        write_log(log, invented(pool(), 60, 3, FIRST, LAST))
+        write_log(log, invent_hauls(pool(), 60, 3, FIRST, LAST))
     assert len(told(logs[0])) == 60
     assert told(logs[1]) == told(logs[0])
     assert {path.name for path in tmp_path.iterdir()} == {log.name for log in logs}
@@ -244,7 +244,7 @@ def test_every_form_reads_back_alike(suffix: str, tmp_path: Path) -> None:
 
 def test_a_log_of_several_batches_is_written_whole(tmp_path: Path) -> None:
     log = tmp_path / "hauls.csv"
-    write_log(log, invented(pool(), 20_000, 3, FIRST, LAST))
+    write_log(log, invent_hauls(pool(), 20_000, 3, FIRST, LAST))
     with log.open(newline="") as file:
         rows = list(csv.DictReader(file))
     assert [row["haul"] for row in rows] == [f"invented-{number}" for number in range(1, 20_001)]
@@ -259,7 +259,7 @@ def test_names_with_commas_and_quotes_are_read_back(tmp_path: Path) -> None:
     only = Pool({name: read_profile(found("loads/mower-in-order"))})
     for suffix in FORMS:
         log = tmp_path / f"log{suffix}"
-        write_log(log, invented(only, 3, 1, FIRST, LAST))
+        write_log(log, invent_hauls(only, 3, 1, FIRST, LAST))
         (batch,) = settled(open_log(log))
         assert list(batch.cells["load"]) == [name] * 3
 
@@ -267,7 +267,7 @@ def test_names_with_commas_and_quotes_are_read_back(tmp_path: Path) -> None:
 @pytest.mark.parametrize("suffix", FORMS)
 def test_nothing_is_left_where_writing_breaks_off(suffix: str, tmp_path: Path) -> None:
     def broken() -> Iterator[Batch]:
-        yield next(invented(pool(), 5, 1, FIRST, LAST))
+        yield next(invent_hauls(pool(), 5, 1, FIRST, LAST))
         raise KeyboardInterrupt("by hand")
 
     with pytest.raises(KeyboardInterrupt, match="by hand"):
@@ -290,8 +290,8 @@ def test_places_where_no_log_can_go(name: str, hauls: int, said: str, tmp_path: 
     (tmp_path / "there").mkdir()
     (tmp_path / "there.csv").write_text("a real season\n")
     with pytest.raises(NotWrittenError, match=said):
-        check_place(tmp_path / name, hauls)
-    check_place(tmp_path / "log.xlsx", 1_048_575)
+        check_target(tmp_path / name, hauls)
+    check_target(tmp_path / "log.xlsx", 1_048_575)
 
 
 def run(folder: Path, *words: str) -> "subprocess.CompletedProcess[str]":

@@ -1,4 +1,4 @@
-"""A log that is written to while it is read is told, and nothing is kept of it."""
+"""A log that changes while it is read stops the audit with an error; no results are stored."""
 
 import json
 import os
@@ -11,7 +11,7 @@ from typer.testing import CliRunner, Result
 from checker.cli.app import application
 from checker.season import audit, digests
 from checker.season.digests import digest_of_log
-from checker.season.mark import mark_of
+from checker.season.mark import change_mark
 
 IN_ORDER = "load,date,walkaround.chains_crossed\n" + "loads/mower-in-order,2026-05-14,yes\n" * 3
 ON_HOLD = IN_ORDER.replace(",yes", ",no ")
@@ -32,14 +32,14 @@ def log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def test_a_log_saved_while_it_is_read_is_told(log: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    judged = audit._judged
+    judged = audit._evaluate_tasks
 
     def saved_meanwhile(*given: object) -> object:
         log.write_text(ON_HOLD)
         return judged(*given)  # type: ignore[arg-type]
 
     with monkeypatch.context() as patch:
-        patch.setattr(audit, "_judged", saved_meanwhile)
+        patch.setattr(audit, "_evaluate_tasks", saved_meanwhile)
         done = run("--write", "csv=out.csv")
     assert done.exit_code == 2
     assert "hauls.csv:1:1: found a log that was written to while it was read" in done.stderr
@@ -63,7 +63,7 @@ def test_what_was_kept_of_a_log_saved_meanwhile_is_not_gone_on_from(
 
     with monkeypatch.context() as patch:
         patch.setattr(digests, "digest_of_log", saved_after_the_digest)
-        patch.setattr(audit, "_judged", stopped)
+        patch.setattr(audit, "_evaluate_tasks", stopped)
         assert isinstance(run().exception, StoppedError)
     assert list((log.parent / "cache").rglob("part-*.json"))
     log.write_text(IN_ORDER)
@@ -71,30 +71,30 @@ def test_what_was_kept_of_a_log_saved_meanwhile_is_not_gone_on_from(
 
 
 def test_a_mark_stays_where_a_log_is_only_read(log: Path) -> None:
-    mark = mark_of(log)
+    mark = change_mark(log)
     log.read_text()
-    assert mark_of(log) == mark
+    assert change_mark(log) == mark
 
 
 @pytest.mark.skipif(os.name != "posix", reason="times of a file are those of Unix")
 def test_a_mark_differs_though_length_and_time_are_put_back(log: Path) -> None:
-    mark, before = mark_of(log), log.stat()
+    mark, before = change_mark(log), log.stat()
     time.sleep(0.05)  # the clock of a file system ticks every few milliseconds
     log.write_text(ON_HOLD)
     os.utime(log, ns=(before.st_atime_ns, before.st_mtime_ns))
     assert log.stat().st_size == before.st_size
-    assert mark_of(log) != mark
+    assert change_mark(log) != mark
 
 
 def test_a_mark_of_a_folder_is_of_all_its_files(tmp_path: Path) -> None:
     inner = tmp_path / "hauls" / "may"
     inner.mkdir(parents=True)
     (inner / "a.yaml").write_text("kind: haul\n")
-    marks = [mark_of(tmp_path / "hauls")]
+    marks = [change_mark(tmp_path / "hauls")]
     (inner / "b.yaml").write_text("kind: haul\n")
-    marks.append(mark_of(tmp_path / "hauls"))
+    marks.append(change_mark(tmp_path / "hauls"))
     (inner / "a.yaml").write_text("kind: haul  # more\n")
-    marks.append(mark_of(tmp_path / "hauls"))
+    marks.append(change_mark(tmp_path / "hauls"))
     (inner / "b.yaml").unlink()
-    marks.append(mark_of(tmp_path / "hauls"))
+    marks.append(change_mark(tmp_path / "hauls"))
     assert len(set(marks)) == 4

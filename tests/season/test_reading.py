@@ -1,4 +1,4 @@
-"""Parts of a log put together again as columns."""
+"""Parts of a log joined into columns."""
 
 from pathlib import Path
 
@@ -8,7 +8,7 @@ import pytest
 from checker.season.logs.columns import column_of
 from checker.season.logs.model import OwnWords
 from checker.season.logs.opening import open_log
-from checker.season.reading import RowSlice, read_part, unpacked
+from checker.season.reading import RowSlice, read_part, unpack
 
 POUND = 4.4482216152605  # N, exact by the definitions of pound and standard gravity
 KG = 9.80665  # N, by definition of standard gravity
@@ -28,7 +28,7 @@ def piece(folder: Path, cells: list[str], header: str = WEIGHT) -> RowSlice:
 def test_tolerances_and_metric_units_stay_with_their_hauls(tmp_path: Path) -> None:
     weights = (["1420 lb", "1500 lb"], ["1420 lb +/- 5 %"], ["640 kg", ""])
     first, *rest = [piece(tmp_path, cells) for cells in weights]
-    table, load_of = unpacked([[first], rest])
+    table, load_of = unpack([[first], rest])
     figures = table.figures[column_of(WEIGHT)]
     newtons = [1420 * POUND, 1500 * POUND, 1420 * POUND, 640 * KG, np.nan]
     assert figures.values == pytest.approx(newtons, rel=1e-12, nan_ok=True)
@@ -41,10 +41,10 @@ def test_one_row_stands_for_all_where_no_cell_has_a_tolerance_or_all_are_metric(
     tmp_path: Path,
 ) -> None:
     pieces = [piece(tmp_path, cells, f"{WEIGHT} [kg]") for cells in (["640", "641"], ["642"])]
-    figures = unpacked([pieces])[0].figures[column_of(WEIGHT)]
+    figures = unpack([pieces])[0].figures[column_of(WEIGHT)]
     assert figures.values == pytest.approx([640 * KG, 641 * KG, 642 * KG])
     assert (figures.halves.tolist(), figures.metric.tolist()) == ([0.0], [True])
-    assert figures.of([2]).metric.tolist() == [True]
+    assert figures.take([2]).metric.tolist() == [True]
 
 
 def test_a_column_that_some_parts_lack_is_blank_there(tmp_path: Path) -> None:
@@ -52,7 +52,7 @@ def test_a_column_that_some_parts_lack_is_blank_there(tmp_path: Path) -> None:
     bare.write_text("load,date\none,2026-05-14\n")
     (part,) = open_log(bare).parts
     read = read_part(part, OwnWords())
-    table, load_of = unpacked([[(read.records, read.heading), piece(tmp_path, ["1 lb"])]])
+    table, load_of = unpack([[(read.records, read.heading), piece(tmp_path, ["1 lb"])]])
     values = table.figures[column_of(WEIGHT)].values
     assert values == pytest.approx([np.nan, POUND], nan_ok=True)
     assert (table.rows.tolist(), load_of.tolist()) == ([2, 2], [0, 0])

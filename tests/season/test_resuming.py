@@ -1,4 +1,4 @@
-"""An audit that is stopped and given again: the same bytes, and nothing done twice."""
+"""An audit that is stopped and run again: the same bytes, and nothing computed twice."""
 
 import json
 import os
@@ -25,7 +25,7 @@ from checker.season.logs.opening import open_log
 from checker.season.reading import read_part
 from checker.season.same_shape import LoadSummary
 from checker.season.totals import Tally, Totals
-from checker.season.worker import Judged, Plan, Worker, judged_here, worker
+from checker.season.worker import Plan, TaskResult, Worker, evaluate_hauls, worker
 from tests.shipped import shipped_rules
 
 POUND = 4.4482216152605
@@ -168,8 +168,8 @@ def times_kept(told: bytes) -> int:
 
 
 def tasks_kept(folder: Path) -> int:
-    """How many tasks are counted in what is kept, which begins with a sum."""
-    told = (folder / "judged.json").read_bytes()[DIGEST_BYTES:]
+    """Number of finished tasks in the progress file, which begins with a digest."""
+    told = (folder / "progress.json").read_bytes()[DIGEST_BYTES:]
     tasks: int = json.loads(told)["tasks"]
     return tasks
 
@@ -205,8 +205,8 @@ def log_of_mine(folder: Path, hauls: int) -> Path:
 
 
 def stop_after_a_task(run: Callable[[], object], number: int = 1) -> None:
-    """Run an audit that is stopped once it has kept what its first task, or so many, come to."""
-    keep = Checkpoint.put_judged
+    """Run an audit that stops after it has saved the totals of its first task or tasks."""
+    keep = Checkpoint.put_progress
 
     def keep_and_stop(self: Checkpoint, key: str, tasks: int, totals: Totals) -> None:
         keep(self, key, tasks, totals)
@@ -214,7 +214,7 @@ def stop_after_a_task(run: Callable[[], object], number: int = 1) -> None:
             raise KeyboardInterrupt("after a task")
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Checkpoint, "put_judged", keep_and_stop)
+        patch.setattr(Checkpoint, "put_progress", keep_and_stop)
         with pytest.raises(KeyboardInterrupt, match="after a task"):
             run()
 
@@ -230,15 +230,15 @@ def test_what_is_kept_counts_until_a_load_profile_is_edited(
     counted = by_couplings(log)
     with open_checkpoint(tmp_path, "a", SECRET) as work:
         assert counted(work).held == 0
-        told = (work.folder / "judged.json").read_bytes()[DIGEST_BYTES:]
+        told = (work.folder / "progress.json").read_bytes()[DIGEST_BYTES:]
         key = json.loads(told)["key"]
-        tasks, totals = work.judged(key)
+        tasks, totals = work.progress(key)
         assert tasks == 1
         totals.all.held = 7  # no audit would find that: where it is told, it was kept
-        work.put_judged(key, 1, totals)
+        work.put_progress(key, 1, totals)
         assert counted(work).held == 7
         # Counts of tasks that are cut otherwise are of no use.
-        work.put_judged("other tasks", 1, totals)
+        work.put_progress("other tasks", 1, totals)
         work.put_findings(0, b"of a task that is no more")
         assert counted(work).held == 0
         assert work.findings() == []
@@ -332,7 +332,7 @@ def test_a_part_that_is_not_as_it_was_kept_is_read_again(tmp_path: Path) -> None
     assert work.has_part(0, (0, part.size))
 
 
-@pytest.mark.parametrize("lost", ["judged.json", "findings-000001"])
+@pytest.mark.parametrize("lost", ["progress.json", "findings-000001"])
 @pytest.mark.parametrize("how", ["gone", "cut short", "another file's"])
 def test_counts_and_findings_are_believed_only_where_all_of_them_are_there(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, lost: str, how: str
@@ -367,16 +367,16 @@ def test_what_is_kept_whole_is_not_judged_again(
     monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
     for task, findings in enumerate((b"a", b"", b"c")):
         work.put_findings(task, findings)
-        work.put_judged("k", task + 1, Totals(Tally(hauls=task + 1)))
+        work.put_progress("k", task + 1, Totals(Tally(hauls=task + 1)))
     # One more task was done before the run was stopped, but not yet counted.
     work.put_findings(3, b"d")
     again = Checkpoint(tmp_path)
-    tasks, totals = again.judged("k")
+    tasks, totals = again.progress("k")
     assert (tasks, totals.all.hauls) == (3, 3)
     again.put_findings(3, b"d")
-    again.put_judged("k", 4, Totals(Tally(hauls=4)))
-    assert Checkpoint(tmp_path).judged("k")[0] == 4
-    assert Checkpoint(tmp_path).judged("another")[0] == 0
+    again.put_progress("k", 4, Totals(Tally(hauls=4)))
+    assert Checkpoint(tmp_path).progress("k")[0] == 4
+    assert Checkpoint(tmp_path).progress("another")[0] == 0
 
 
 def test_counts_of_a_log_that_was_parted_otherwise_are_of_no_use(
@@ -395,7 +395,7 @@ def test_counts_of_a_log_that_was_parted_otherwise_are_of_no_use(
     assert counted(Checkpoint(folder)).hauls == 200
 
 
-def test_loads_that_become_kin_before_they_are_judged_are_not_passed_over(
+def test_loads_that_become_the_same_shape_before_evaluation_are_evaluated(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
@@ -428,7 +428,7 @@ def test_two_versions_of_a_load_profile_are_not_put_together(tmp_path: Path) -> 
     profile.write_text(text.replace("chains_crossed: yes", "chains_crossed: no"))
     for forgotten in (here.grouping, here.profile):  # as after many other loads
         forgotten.cache_clear()
-    with pytest.raises(ProblemsFoundError, match="changed while its hauls were judged"):
+    with pytest.raises(ProblemsFoundError, match="changed while its hauls were checked"):
         here.grouping(("mine",))
 
 
@@ -472,7 +472,7 @@ def test_line_ends_and_marks_of_byte_order_are_no_change(
     stop_after_a_task(lambda: counted(Checkpoint(folder)))
     judged: list[int] = []
     monkeypatch.setattr(
-        Checkpoint, "put_judged", lambda _work, _key, tasks, _totals: judged.append(tasks)
+        Checkpoint, "put_progress", lambda _work, _key, tasks, _totals: judged.append(tasks)
     )
     counted(Checkpoint(folder))
     assert judged == [2, 3]
@@ -485,14 +485,14 @@ def test_tasks_that_read_two_versions_of_a_file_are_not_put_together(
     log = log_of_mine(tmp_path, 25)
     read: list[str] = []
 
-    def read_by_another(*given: Any) -> Judged:
+    def read_by_another(*given: Any) -> TaskResult:
         """As by a process for each task, between which the profile is edited."""
-        found = judged_here(*given)
+        found = evaluate_hauls(*given)
         found.totals.files[str(tmp_path / "mine.yaml")] = f"version {len(read)}"
         read.append("a task")
         return found
 
-    monkeypatch.setattr("checker.season.audit.judged_here", read_by_another)
+    monkeypatch.setattr("checker.season.audit.evaluate_hauls", read_by_another)
     with pytest.raises(ProblemsFoundError, match=r"mine\.yaml:1:1: .* changed while its hauls"):
         by_couplings(log)(Checkpoint(tmp_path))
     assert len(read) == 2

@@ -1,4 +1,4 @@
-"""An audit goes on only from what a run of the same user wrote, and only as it was written."""
+"""An audit resumes only from unchanged files that a run of the same user wrote."""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -23,7 +23,7 @@ def _sum(told: bytes) -> bytes:
 
 
 def _without_key(told: bytes) -> bytes:
-    return sign(told, "judged.json", b"")
+    return sign(told, "progress.json", b"")
 
 
 @pytest.mark.parametrize("forged", [_no_digest, _sum, _without_key])
@@ -39,7 +39,7 @@ def test_counts_that_no_run_of_ours_wrote_are_not_believed(
     counted = by_couplings(log)
     with open_checkpoint(tmp_path, "a", SECRET) as work:
         assert counted(work).held == 1
-        file = work.folder / "judged.json"
+        file = work.folder / "progress.json"
         told = file.read_bytes()[DIGEST_BYTES:]
         assert b'"held":1' in told
         file.write_bytes(forged(told.replace(b'"held":1', b'"held":0')))
@@ -65,6 +65,6 @@ def test_what_is_of_another_form_is_done_again_though_its_digest_is_right(
     log = log_of_mine(tmp_path, 20)
     work = Checkpoint(tmp_path, SECRET)
     expected = by_couplings(log)(work)
-    for name in ("part-000000.json", "judged.json"):
+    for name in ("part-000000.json", "progress.json"):
         (tmp_path / name).write_bytes(sign(text, name, SECRET))
     assert by_couplings(log)(Checkpoint(tmp_path, SECRET)) == expected

@@ -7,7 +7,7 @@ import pytest
 
 from checker.documents.resources import shipped_folder
 from checker.load.build import Profile, read_profile
-from checker.season.same_shape import of_one_shape, summary_of
+from checker.season.same_shape import combine_loads, summary_of
 
 
 def load(**fields: Any) -> Profile:
@@ -77,7 +77,7 @@ def test_loads_of_more_tolerances_than_can_be_crossed_have_no_kin() -> None:
 
 def test_only_figures_that_differ_are_held_for_each_load() -> None:
     profiles = [load(articles__0__weight=text) for text in ("1420 lb", "1500 lb", "1420 lb")]
-    own = of_one_shape([summary_of("x", profile, {}) for profile in profiles], profiles[0]).own
+    own = combine_loads([summary_of("x", profile, {}) for profile in profiles], profiles[0]).own
     assert list(own) == [("articles", 0, "weight")]
     pound = 4.4482216152605  # N, exact
     weights = own["articles", 0, "weight"]

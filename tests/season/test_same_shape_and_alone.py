@@ -66,7 +66,7 @@ def alone(log: Path, of: Callable[[str], Path], root: Path | None) -> Said:
 
 
 def hold_against_alone(log: Path, of: Callable[[str], Path], root: Path | None = None) -> Said:
-    """What the audit says, which is what single checks say."""
+    """The findings of the audit, after comparing them with those of single checks."""
     found, expected = together(log, of, root), alone(log, of, root)
     assert {key: verdict for key, (verdict, _) in found.items()} == {
         key: verdict for key, (verdict, _) in expected.items()

@@ -57,12 +57,12 @@ def test_hauls_of_a_load_with_a_variance_that_cannot_be_are_refused(
     log = tmp_path / "hauls.csv"
     log.write_text("load,date\nbad.yaml,2026-05-14\ngood.yaml,2026-05-14\nbad.yaml,2026-05-15\n")
     done = audited(log)
-    assert (done.judged, done.refused) == (1, 2)
+    assert (done.checked, done.refused) == (1, 2)
     first, last = done.refusals
     assert (first.row, last.row) == (2, 4)
-    assert first.said == last.said
-    assert f"{bad}:" in first.said
-    assert said in first.said
+    assert first.reason == last.reason
+    assert f"{bad}:" in first.reason
+    assert said in first.reason
 
 
 def test_a_variance_of_a_rule_that_was_not_chosen_stands(tmp_path: Path) -> None:
@@ -72,4 +72,4 @@ def test_a_variance_of_a_rule_that_was_not_chosen_stands(tmp_path: Path) -> None
     log = tmp_path / "hauls.csv"
     log.write_text("load,date\nmine.yaml,2026-05-14\n")
     assert "first-load-check-early" in read(RULES).elsewhere
-    assert audited(log).judged == 1
+    assert audited(log).checked == 1

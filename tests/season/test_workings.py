@@ -1,4 +1,4 @@
-"""Some hauls of a log once more: only those asked for, and each with where its cells stand."""
+"""Workings of some hauls of a log: only the requested rows, each with the origin of its values."""
 
 import json
 import re

@@ -1,9 +1,9 @@
-"""The balance of tied-down articles as linear programmes, solved together and proved one by one.
+"""The balance of tied-down articles as linear programmes, solved together, each with a proof.
 
 Unknowns, all in multiples of the weight: the acceleration, one tension per tiedown, one push per
-block, the friction generators of each contact. Six equations say that they balance gravity. Every
-answer comes with the state of balance that reaches it and with a bound that none exceeds; where
-the two do not meet, HiGHS is asked for a second opinion.
+block, the friction generators of each contact. Six equations require that they balance gravity.
+Every answer comes with a balance that reaches it and an upper bound. If the two differ, HiGHS
+solves the programme again.
 """
 
 from typing import NamedTuple
@@ -30,11 +30,11 @@ from checker.mechanics.restraint.simplex import (
     times,
 )
 
-# What an answer may leave unbalanced, as a share of the weight, and how far its bound may be above
-# it, in g: well above rounding, well below anything that matters to a load.
+# Largest residual of an answer, as a share of the weight, and largest gap to its bound, in g: well
+# above rounding, well below anything that matters to a load.
 _MOST_RESIDUAL = 1e-9
 _MOST_GAP = 1e-8
-# By how much the proof that nothing balances has to hold.
+# Margin by which the proof that nothing balances must hold.
 _CLEARLY = 1e-9
 
 
@@ -42,10 +42,10 @@ class Balances(NamedTuple):
     """The largest accelerations of n programmes, in g, each with its proof.
 
     `amounts` (columns, n): every force at that acceleration, in multiples of the weight, numbered
-    as in `State.basis`. `residuals`: the largest of the six sums that should vanish. `bounds`:
-    accelerations that no state of balance exceeds, worked out from `multipliers` (6, n), what each
-    equation is worth. `state`: where to go on from; for what went to
-    the second opinion, where it was started.
+    as in `State.basis`. `residuals`: the largest of the six sums that should be zero. `bounds`:
+    upper bounds of the acceleration, computed from `multipliers` (6, n), the dual values of the
+    equations. `state`: the state to start similar programmes from; for programmes that HiGHS
+    solved, the state they started from.
     """
 
     accelerations: Array
@@ -56,7 +56,7 @@ class Balances(NamedTuple):
     state: State
 
     def take(self, rows: Whole) -> "Balances":
-        """Some of the programmes."""
+        """The balances of the given programmes."""
         return Balances(
             self.accelerations[rows],
             self.amounts.take(rows, axis=-1),
@@ -68,7 +68,7 @@ class Balances(NamedTuple):
 
 
 def columns_at_rest(bodies: Bodies) -> Columns:
-    """The columns of bodies that nothing accelerates. Every number of them is stated."""
+    """The columns of bodies at rest; every number of the bodies must be stated."""
     along_x, along_y, up = bodies.contact_wrenches()
     frictions = bodies.contacts.frictions[:, np.newaxis]
     singles = [bodies.tiedown_wrenches(), bodies.block_wrenches()]
@@ -81,7 +81,7 @@ def columns_at_rest(bodies: Bodies) -> Columns:
 
 
 def toward(columns: Columns, directions: Array, most: float) -> Columns:
-    """The same bodies accelerated in unit directions (3, n), up to `most` g."""
+    """The columns of the same bodies accelerated in unit directions (3, n), up to `most` g."""
     frames, upper = columns.frames.copy(), columns.upper.copy()
     frames[ACCELERATION, :3] = directions
     upper[ACCELERATION] = most
@@ -89,7 +89,7 @@ def toward(columns: Columns, directions: Array, most: float) -> Columns:
 
 
 def balanced_at_rest(columns: Columns, start: State) -> tuple[Truth, State]:
-    """Whether anything balances gravity alone, and the states that do."""
+    """True for programmes in which gravity alone can be balanced, and their states."""
     solved = maximise(columns, start)
     impossible = solved.settled & ~solved.possible
     unsure = ~solved.settled
@@ -104,7 +104,7 @@ def balanced_at_rest(columns: Columns, start: State) -> tuple[Truth, State]:
 
 
 def largest(columns: Columns, start: State) -> Balances:
-    """The largest acceleration of every programme, with proof; NaN where nothing balances."""
+    """The largest acceleration of every programme, with proof; NaN if nothing balances."""
     solved = maximise(columns, start)
     found = _proved(columns, solved)
     sure = solved.settled & solved.possible & (found.residuals <= _MOST_RESIDUAL)
@@ -128,13 +128,14 @@ def largest(columns: Columns, start: State) -> Balances:
 
 
 def bounds(columns: Columns, multipliers: Array) -> Array:
-    """Accelerations in g that no balance exceeds, from any multipliers (6, n) (weak duality).
+    """Upper bounds of the acceleration in g, from any multipliers (6, n) (weak duality).
 
-    Any will do, so a poor solve cannot flatter it; those of the solution give the least.
+    Any multipliers give a valid bound, so an inexact solution cannot make it too low; those of the
+    solution give the lowest.
 
-    bound = gravity part + sum over unknowns of (what the multipliers leave) * (its most).
-    A contact has no stated most, but the vertical equation gives it one: it cannot push harder
-    than gravity, the acceleration and all that pulls down together.
+    bound = gravity part + sum over unknowns of (reduced cost) * (upper limit).
+    A contact has no stated limit, but the vertical equation gives one: it cannot push harder than
+    gravity, the acceleration and all downward pulls together.
     """
     every, _ = gains(columns, multipliers, np.ones(columns.count, dtype=bool))
     at_gravity: Array = (multipliers * GRAVITY).sum(axis=0)
@@ -142,7 +143,7 @@ def bounds(columns: Columns, multipliers: Array) -> Array:
 
 
 def dense(columns: Columns, row: int) -> Array:
-    """All columns (6, columns) of one programme, every edge of every contact written out."""
+    """All columns (6, columns) of one programme, including every edge of every contact."""
     singles, contacts = columns.singles, columns.contacts
     frames = columns.frames[:, :, row]
     up, along_x, along_y = frames[singles:].reshape(3, contacts, 1, EQUATIONS)
@@ -152,9 +153,9 @@ def dense(columns: Columns, row: int) -> Array:
 
 
 def turned(state: State, rest: State, columns: Columns) -> State:
-    """The same corner where only the direction of the acceleration has changed.
+    """The same basis for another direction of the acceleration.
 
-    `columns` has the new direction. Where the corner is none for it, the state at rest.
+    `columns` has the new direction. If the basis is not valid for it, the state is that at rest.
     """
     in_basis = state.basis == ACCELERATION
     change = times(state.inverse, columns.frames[ACCELERATION])
@@ -171,18 +172,18 @@ def turned(state: State, rest: State, columns: Columns) -> State:
     return _either(goes_on, turned_state._replace(amounts=amounts), rest)
 
 
-# A corner whose columns are nearly one plane of each other in the new direction is no start.
+# A basis that is nearly singular in the new direction cannot be a start.
 _SMALLEST_PIVOT = 1e-6
 
 
 def _most(columns: Columns) -> Array:
-    """The most of every amount, (columns, n); contacts have none."""
+    """The upper limit of every amount, (columns, n); infinite for contacts."""
     edges = np.full((CONE_EDGES * columns.contacts, columns.count), np.inf)
     return np.concatenate([columns.upper, edges])
 
 
 def _left_to_basis(columns: Columns, state: State) -> Array:
-    """What the basis has to balance: gravity less the columns that are at their most."""
+    """The load on the basis: gravity less the columns at their upper limits."""
     left = np.repeat(GRAVITY, columns.count, axis=1)
     for frame, most, sense in zip(columns.frames, columns.upper, state.sense, strict=False):
         at_most = sense < 0.0
@@ -192,12 +193,12 @@ def _left_to_basis(columns: Columns, state: State) -> Array:
 
 
 def _proved(columns: Columns, solved: Solved) -> Balances:
-    """Amounts of a solution, once more from the columns themselves, and their bound."""
+    """The amounts of a solution, recomputed from the columns, and their bound."""
     state, count = solved.state, columns.count
     left = _left_to_basis(columns, state)
     basis = np.stack([columns_of(columns, numbers) for numbers in state.basis], axis=1)
     inside = state.amounts + times(state.inverse, left - times(basis, state.amounts))
-    # The rounding of an amount may take it outside its bounds; what is reported is not.
+    # Rounding may put an amount outside its bounds, so reported amounts are clipped.
     inside = np.clip(inside, 0.0, state.most)
     first_left_over = columns.singles + CONE_EDGES * columns.contacts
     amounts = np.zeros((first_left_over + EQUATIONS, count))
@@ -215,7 +216,7 @@ def _proved(columns: Columns, solved: Solved) -> Balances:
 
 
 def _nothing_balances(columns: Columns, state: State) -> Truth:
-    """Whether the multipliers of impossible programmes prove that nothing balances (Farkas)."""
+    """True if the multipliers prove that nothing balances (lemma of Farkas)."""
     if not columns.count:
         return np.zeros(0, dtype=bool)
     wanted = (state.amounts < 0.0).astype(float) - (state.amounts > state.most)
@@ -227,7 +228,7 @@ def _nothing_balances(columns: Columns, state: State) -> Truth:
 
 
 def _at_their_most(columns: Columns, every: Array) -> Array:
-    """Sum of what each column that gains could add, (n)."""
+    """Sum over all columns with a gain of gain times upper limit, (n)."""
     singles = columns.singles
     left = np.maximum(every, 0.0)
     pulls_down = np.abs(columns.frames[1:singles, 2]) * columns.upper[1:]
@@ -242,7 +243,7 @@ def _started_again(state: State, start: State, unsure: Truth) -> State:
 
 
 def _either(is_first: Truth, first: State, second: State) -> State:
-    """Of each programme the first state or the second."""
+    """For each programme the first state or the second."""
     return State(
         np.where(is_first, first.basis, second.basis),
         np.where(is_first, first.sense, second.sense),

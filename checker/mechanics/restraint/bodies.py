@@ -1,10 +1,10 @@
-"""Many tied-down articles with the same parts, as arrays: one row of a load, or of a log, each.
+"""Many tied-down articles with the same parts, as arrays: one for each row of a load or log.
 
-All parts press or pull one way only, so each force is a number that cannot be negative times a
-fixed unit force. Wrenches are those unit forces as six numbers: force along x, y, z, then its
-moment about the centre of gravity over the `levers`, so that all six are pure numbers.
+All parts push or pull in one direction only, so each force is a non-negative number times a fixed
+unit force. A wrench is such a unit force as six numbers: force along x, y, z, then its moment about
+the centre of gravity divided by the `levers`, so that all six are dimensionless.
 
-Rows run along the last axis. Places in m, x rearward, y left, z up; forces in N.
+Rows are along the last axis. Points in m, x rearward, y left, z up; forces in N.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -28,9 +28,9 @@ from checker.mechanics.restraint.body import (
 
 
 class Tiedowns(Struct, frozen=True):
-    """Tiedowns of n bodies: `limits` (tiedowns, n), and the pulls of all of them one after another.
+    """Tiedowns of n bodies: `limits` (tiedowns, n), and the pulls of all tiedowns in order.
 
-    `points` and `directions` (pulls, 3, n); `owners`: the index of the tiedown each pull is of.
+    `points` and `directions` (pulls, 3, n); `owners`: the index of the tiedown of each pull.
     """
 
     names: tuple[str, ...]
@@ -60,7 +60,7 @@ class Blocks(Struct, frozen=True):
 class Bodies(Struct, frozen=True, dict=True):
     """n articles with the same parts: `weights` (n), `centres` of gravity (3, n).
 
-    Raises ValueError where a number that is stated cannot be.
+    Raises ValueError if a stated number is impossible.
     """
 
     weights: Array
@@ -80,12 +80,12 @@ class Bodies(Struct, frozen=True, dict=True):
 
     @property
     def count(self) -> int:
-        """How many bodies there are."""
+        """Number of bodies."""
         return len(self.weights)
 
     @cached_property
     def numbers(self) -> Array:
-        """Every number of each body, (numbers, n)."""
+        """All numbers of each body, (numbers, n)."""
         parts = (
             self.weights,
             self.centres,
@@ -102,15 +102,15 @@ class Bodies(Struct, frozen=True, dict=True):
 
     @cached_property
     def stated(self) -> Truth:
-        """Which bodies have every number stated."""
+        """True for bodies with all numbers stated."""
         every: Truth = ~np.isnan(self.numbers.sum(axis=0))
         return every
 
     @cached_property
     def levers(self) -> Array:
-        """Farthest distance in m of any force from the centre of gravity: the scale of moments.
+        """Largest distance in m of any force from the centre of gravity: the scale of moments.
 
-        1 where every force passes through the centre of gravity.
+        1 if every force acts at the centre of gravity.
         """
         points = np.concatenate([self.tiedowns.points, self.contacts.points, self.blocks.points])
         if not len(points):
@@ -120,7 +120,7 @@ class Bodies(Struct, frozen=True, dict=True):
         return np.where(farthest > 0.0, farthest, 1.0)
 
     def take(self, rows: Whole) -> "Bodies":
-        """Some of the bodies."""
+        """The bodies of the given rows."""
         tiedowns, contacts, blocks = self.tiedowns, self.contacts, self.blocks
         return Bodies(
             self.weights[rows],
@@ -143,7 +143,7 @@ class Bodies(Struct, frozen=True, dict=True):
         )
 
     def body(self, row: int) -> Body:
-        """One of them by itself."""
+        """One of the bodies, as a Body."""
         tiedowns, contacts, blocks = self.tiedowns, self.contacts, self.blocks
         pulls = [
             Pull(_vector(point, row), _vector(direction, row))
@@ -179,7 +179,7 @@ class Bodies(Struct, frozen=True, dict=True):
         )
 
     def tiedown_wrenches(self) -> Array:
-        """(tiedowns, 6, n): what 1 N of tension does to the article, all its pulls together."""
+        """(tiedowns, 6, n): the wrench of 1 N of tension, summed over the pulls of the tiedown."""
         together = np.zeros((len(self.tiedowns.names), 6, self.count))
         every = self._wrenches(self.tiedowns.points, self.tiedowns.directions)
         for owner, wrench in zip(self.tiedowns.owners, every, strict=True):
@@ -187,13 +187,13 @@ class Bodies(Struct, frozen=True, dict=True):
         return together
 
     def contact_wrenches(self) -> Array:
-        """(3, contacts, 6, n): 1 N on the article along x, along y and upward at each contact."""
+        """(3, contacts, 6, n): the wrenches of 1 N along x, along y and upward at each contact."""
         axes = np.eye(3)[:, np.newaxis, :, np.newaxis]
         points = self.contacts.points
         return np.stack([self._wrenches(points, np.broadcast_to(a, points.shape)) for a in axes])
 
     def block_wrenches(self) -> Array:
-        """(blocks, 6, n): what 1 N of push does to the article."""
+        """(blocks, 6, n): the wrench of 1 N of push."""
         return self._wrenches(self.blocks.points, self.blocks.directions)
 
     def _wrenches(self, points: Array, directions: Array) -> Array:
@@ -205,7 +205,7 @@ class Bodies(Struct, frozen=True, dict=True):
 
 
 def side_by_side(every: Sequence[Bodies]) -> Bodies:
-    """Bodies with the same parts, those of the first then those of the next."""
+    """Groups of bodies with the same parts, joined in order."""
     first = every[0]
 
     def together(part: Callable[[Bodies], Array]) -> Array:
@@ -235,7 +235,7 @@ def side_by_side(every: Sequence[Bodies]) -> Bodies:
 
 
 def in_turn(rows: Whole, many: int) -> Iterator[Whole]:
-    """The rows, so many at a time; once none where there are none."""
+    """Slices of the rows, of a given size; one empty slice if there are no rows."""
     for begin in range(0, max(len(rows), 1), many):
         yield rows[begin : begin + many]
 
@@ -243,7 +243,7 @@ def in_turn(rows: Whole, many: int) -> Iterator[Whole]:
 def stack(bodies: Sequence[Body]) -> Bodies:
     """Bodies with the same parts as arrays, in their order.
 
-    Raises ValueError where one has other numbers of parts, or of pulls, than the first.
+    Raises ValueError if the numbers of parts or pulls differ.
     """
     first = bodies[0]
     shapes = {_shape(body) for body in bodies}
@@ -292,7 +292,7 @@ def _vector(vectors: Array, row: int) -> Vector:
 
 
 def require(is_right: Truth, values: Array, what: str) -> None:
-    """Refuse a number that cannot be; NaN is "not stated", and comes out as NaN."""
+    """Raise ValueError for an impossible number; NaN means not stated and is accepted."""
     wrong = ~(is_right & np.isfinite(values)) & ~np.isnan(values)
     if wrong.any():
         raise ValueError(f"{what}, not {values[wrong][0]:g}")

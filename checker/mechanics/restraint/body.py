@@ -1,6 +1,6 @@
-"""A tied-down article as statics sees it: its weight and every single thing that may push or pull.
+"""The statics model of one tied-down article: its weight and everything that can push or pull it.
 
-Places in m, x rearward, y left, z up; forces in N.
+Points in m, x rearward, y left, z up; forces in N.
 """
 
 import math
@@ -15,19 +15,19 @@ Array: TypeAlias = NDArray[np.float64]
 Truth: TypeAlias = NDArray[np.bool_]
 Whole: TypeAlias = NDArray[np.int64]
 
-# How far the length of a stated direction may be from 1: a direction typed with seven digits.
+# Tolerance for the length of a stated direction, enough for one typed with seven digits.
 _UNIT_LENGTH_TOLERANCE = 1e-6
 
 
 def require_unit(direction: Vector, whose: str) -> None:
-    """Refuse a direction that is not of length 1."""
+    """Raise ValueError for a direction that is not of length 1."""
     length = math.hypot(*direction)
     if not abs(length - 1.0) <= _UNIT_LENGTH_TOLERANCE:
         raise ValueError(f"direction of {whose} has length 1, not {length:g}")
 
 
 def _require_unit_or_not_stated(direction: Vector, whose: str) -> None:
-    """Refuse a direction that is stated and not of length 1; NaN comes out as NaN."""
+    """Raise ValueError for a stated direction that is not of length 1; NaN is accepted."""
     if not math.isnan(sum(direction)):
         require_unit(direction, whose)
 
@@ -38,7 +38,7 @@ def _require_finite_and_not_negative(value: float, what: str) -> None:
 
 
 class Pull(Struct, frozen=True):
-    """One place where a tiedown pulls on the article, and the unit direction it pulls in."""
+    """A point where a tiedown pulls on the article, and the unit direction of the pull."""
 
     point: Vector
     direction: Vector
@@ -48,10 +48,11 @@ class Pull(Struct, frozen=True):
 
 
 class Tiedown(Struct, frozen=True):
-    """A tiedown: pulls, never pushes, and never harder than `limit` (N).
+    """A tiedown: pulls with a tension from 0 to `limit` (N).
 
     A plain tiedown has one pull, from its attachment towards its anchor. One that runs over the
-    article or round a wheel has several that share one tension: it slips without friction there.
+    article or round a wheel has several pulls with the same tension, as it slides without
+    friction there.
     """
 
     name: str
@@ -63,9 +64,9 @@ class Tiedown(Struct, frozen=True):
 
 
 class Contact(Struct, frozen=True):
-    """A place the article stands on, a wheel or the end of a track.
+    """A point the article stands on: a wheel or the end of a track.
 
-    It pushes straight up as hard as it must and rubs in any horizontal direction with at most
+    It pushes straight up without limit, and friction acts in any horizontal direction with at most
     `friction` (coefficient) times that push.
     """
 
@@ -91,7 +92,7 @@ class Block(Struct, frozen=True):
 
 
 class Body(Struct, frozen=True):
-    """One article: its weight (N), where its centre of gravity is, and all that holds it."""
+    """One article: its weight (N), its centre of gravity, and everything that holds it."""
 
     weight: float
     centre_of_gravity: Vector
@@ -105,7 +106,7 @@ class Body(Struct, frozen=True):
 
     @property
     def is_stated(self) -> bool:
-        """Whether every number of the body is known."""
+        """True if every number of the body is stated."""
         numbers = [self.weight, *self.centre_of_gravity]
         for tiedown in self.tiedowns:
             numbers.append(tiedown.limit)

@@ -1,18 +1,18 @@
-"""What each tiedown pulls while the trailer brakes, turns or bumps: tiedowns as springs.
+"""The tension of each tiedown while the trailer brakes, turns or bumps: tiedowns as springs.
 
-Limit analysis (`held_set`) asks what can be held; this asks who carries it. Stiff and short
-tiedowns take more than their share, and a tight one may be full while others still hang loose.
+Limit analysis (`held_set`) finds the acceleration that can be held; this finds how tiedowns share
+the load. Stiff and short ones carry more, and a tight one may be full while others are still loose.
 
-The article is rigid and moves little. A tiedown pulls pre-tension + stiffness * stretch, and
-nothing once that is negative. Contacts push up and blocks push their way, likewise one way, as
+The article is rigid and moves little. A tiedown pulls pre-tension + stiffness * stretch, or
+nothing if that is negative. Contacts and blocks push in one direction only, as
 springs a thousand times stiffer than the stiffest tiedown and without pre-load. Friction is left
 out: tiedowns and blocks carry every sideways force, which makes their forces the largest, not
-the likeliest. Pre-tension is what the tiedown is tightened to before the article settles.
-Directions of pull stay as they are: where all tiedowns point at one upright line, nothing
-resists the first bit of turning about it, and the article counts as not held.
+the likeliest. Pre-tension is the tension before the article settles.
+Directions of pull are constant: if all tiedowns point at one vertical line, nothing resists the
+start of a rotation about it, and the article counts as not held.
 
 The displacement is the one of least potential energy, found by Newton's method; the energy is
-made of pieces of parabolas, so it ends after a few steps. Source: statics, derived.
+piecewise quadratic, so a few steps are enough. Source: statics, derived.
 """
 
 from collections.abc import Sequence
@@ -26,35 +26,35 @@ from checker.mechanics.restraint.bodies import Bodies, in_turn, require
 from checker.mechanics.restraint.body import Array, Truth, Vector, Whole, require_unit
 from checker.mechanics.restraint.simplex import EQUATIONS, GRAVITY, sums, times
 
-# How much stiffer than the stiffest tiedown the deck and the blocks are. Their give changes
-# tensions by about this share's inverse; ten times more gains nothing that can be measured.
+# Stiffness of deck and blocks relative to the stiffest tiedown. Their deformation changes tensions
+# by about the inverse of this; a value ten times larger makes no measurable difference.
 SUPPORT_STIFFNESS_RATIO = 1e3
 
-# What is added to the stiffness in every direction, as a share of the stiffest tiedown's. It keeps
-# each step solvable where nothing resists a motion, and leaves the balance itself untouched.
+# Stiffness added in every direction, as a share of the stiffest tiedown's. It keeps each step
+# solvable if nothing resists a motion, and does not change the balance.
 _ADDED_STIFFNESS_RATIO = 1e-9
 
-# Residual, as a share of the weight, at which a balance is found and above which none is.
+# Largest residual of a balance, as a share of the weight.
 _FOUND = 1e-12
 _NOT_HELD = 1e-6
-# A tension up to this share of the weight is none: the tiedown hangs loose or just about.
+# A tiedown with a tension up to this share of the weight counts as loose.
 _LOOSE = 1e-9
-# Ten steps are many.
+# Usually fewer than ten steps are needed.
 _MOST_STEPS = 50
-# An article that has moved this far, m, is held by nothing; without this it would go on moving.
+# An article that has moved this far, in m, counts as not held; else the search would not end.
 _LOST = 1e3
-# How close, as a share of the limit or in g, the search for the first full tiedown ends.
+# Tolerance of the search for the first tiedown at its limit, as a share of the limit or in g.
 _CLOSE = 1e-10
 _MOST_GUESSES = 60
-# Bodies worked on at a time: all at once would take much memory.
+# Bodies computed at a time, to limit memory use.
 _BODIES_IN_TURN = 512
 
 
 class Springs(Struct, frozen=True):
-    """How the tiedowns of n bodies stretch, both (tiedowns, n).
+    """The stiffness and pre-tension of the tiedowns of n bodies, both (tiedowns, n).
 
-    `stiffnesses` E * A / length in N/m; `pretensions` in N. Raises ValueError where a number that
-    is stated cannot be.
+    `stiffnesses` E * A / length in N/m; `pretensions` in N. Raises ValueError if a stated number is
+    impossible.
     """
 
     stiffnesses: Array
@@ -66,18 +66,19 @@ class Springs(Struct, frozen=True):
         require(drawn >= 0, drawn, "pre-tensions are finite and not negative")
 
     def take(self, rows: Whole) -> "Springs":
-        """Those of some of the bodies."""
+        """The springs of the given bodies."""
         return Springs(self.stiffnesses[:, rows], self.pretensions[:, rows])
 
 
 class Settled(NamedTuple):
-    """n articles where they come to rest under a steady acceleration.
+    """The positions and forces of n articles at rest under a steady acceleration.
 
-    `stated`: every number is. `held`: something stops it; where nothing does, or a number is not
-    stated, all else is NaN. `names` of the tiedowns, and which of them hang `loose`, (tiedowns, n).
+    `stated`: every number is stated. `held`: the article comes to rest; if not, or if a number is
+    not stated, all other values are NaN. `names` of the tiedowns, and which are `loose`,
+    (tiedowns, n).
     `shifts` of the centre of gravity in m and `turns` in rad about x, y and z (as the moments of
     force: arm crossed with force), (3, n). `tensions`, `normals`, `pushes` in N, (parts, n);
-    `utilisations` tension over limit. `residuals`: largest force or scaled moment left unbalanced,
+    `utilisations` tension over limit. `residuals`: largest unbalanced force or scaled moment,
     as a share of the weight.
     """
 
@@ -95,9 +96,9 @@ class Settled(NamedTuple):
 
 
 class StretchedTiedowns:
-    """n bodies whose tiedowns stretch.
+    """n bodies with elastic tiedowns, without friction.
 
-    Friction has no part in it. Raises ValueError where there are not as many springs as tiedowns.
+    Raises ValueError if the numbers of springs and tiedowns differ.
     """
 
     def __init__(self, bodies: Bodies, springs: Springs) -> None:
@@ -111,10 +112,10 @@ class StretchedTiedowns:
         self._springs = _springs(bodies, springs)
 
     def under(self, directions: Array, accelerations: Array) -> Settled:
-        """Where the articles come to rest under accelerations (n) g in unit directions (3, n).
+        """The articles at rest under accelerations (n) g in unit directions (3, n).
 
         Minimise sum of force^2 / (2 * stiffness) over all springs, less the work of gravity and of
-        the acceleration in the direction the article wants to move in, with
+        the inertia force, with
         force = max(0, pre-tension + stiffness * stretch). Source: statics, derived.
         """
         for direction in np.unique(directions, axis=1).T:
@@ -156,13 +157,12 @@ class StretchedTiedowns:
     def first_full(self, directions: Sequence[Vector], most: Array) -> Array:
         """Largest accelerations in g, (directions, n), at which no tiedown is over its limit.
 
-        Up to `most` (directions, n) g: what limit analysis finds without friction, which no sharing
-        out exceeds. Zero where a tiedown is over its limit at rest already: a light strap drawn
-        tighter than its limit is full before the trailer moves, however well the others would hold
-        without it. NaN where a number is not stated, or there is no tiedown.
+        At most `most` (directions, n) g, the result of limit analysis without friction, which no
+        sharing of the load can exceed. Zero if a tiedown is over its limit at rest, such as a light
+        strap that is tightened too much. NaN if a number is not stated or there is no tiedown.
 
-        Tensions are made of straight pieces as the acceleration grows, so the end of the piece at
-        hand is guessed and asked, and the way halved where that leads nowhere.
+        Tensions are piecewise linear in the acceleration, so the search extrapolates the current
+        piece, and halves the interval if that makes no progress.
         """
         answers = np.full(most.shape, np.nan)
         if self._bodies.tiedowns.names:
@@ -186,7 +186,7 @@ class StretchedTiedowns:
 class _Springs(Struct, frozen=True):
     """All springs of n bodies, tiedowns first; forces in multiples of the weight.
 
-    `wrenches` (springs, 6, n); `limits` (tiedowns, n); `added` (n): stiffness in every direction.
+    `wrenches` (springs, 6, n); `limits` (tiedowns, n); `added` (n): added stiffness.
     """
 
     wrenches: Array
@@ -214,13 +214,13 @@ class _Springs(Struct, frozen=True):
         return self.preloads - self.stiffnesses * times(self.wrenches, moved)
 
     def wrench(self, forces: Array) -> Array:
-        """What forces (springs, n) do to the articles together, (6, n)."""
+        """The total wrench (6, n) of forces (springs, n) on the articles."""
         return sums("mip,mp->ip", self.wrenches, forces)
 
     def give(self, signed: Array, loads: Array) -> Array:
-        """Displacements (6, n) under loads (6, n), with the springs that pull or push as they do.
+        """Displacements (6, n) under loads (6, n), with the given springs active.
 
-        Not a number where nothing that can be told from rounding resists.
+        NaN if the resistance cannot be distinguished from rounding.
         """
         acting = np.where(signed > 0.0, self.stiffnesses, 0.0)[:, np.newaxis] * self.wrenches
         stiffness = sums("mip,mjp->ijp", acting, self.wrenches)
@@ -228,9 +228,9 @@ class _Springs(Struct, frozen=True):
         return _solve(stiffness, loads)
 
     def settle(self, loads: Array, moved: Array) -> tuple[Array, Array, Array]:
-        """Displacements of least energy, the forces there, and what they leave unbalanced.
+        """Displacements of least energy, the forces there, and the residuals.
 
-        Goes on from the displacements `moved`: three of the shift of the centre of gravity, three
+        Starts from the displacements `moved`: three of the shift of the centre of gravity, three
         turns times lever (m).
         """
         moved = moved.copy()
@@ -252,7 +252,7 @@ class _Springs(Struct, frozen=True):
             step = springs.give(signed, unbalanced)
             along = times(springs.wrenches, step)
             full = signed - springs.stiffnesses * along
-            # With the same springs at work at its end, a full step balances.
+            # If the same springs are active at its end, a full step gives the balance.
             bent = np.flatnonzero(((full > 0.0) != (signed > 0.0)).any(axis=0))
             length = np.ones(len(rows))
             length[bent] = _step_length(
@@ -269,7 +269,7 @@ class _Springs(Struct, frozen=True):
 
 def _springs(bodies: Bodies, springs: Springs) -> _Springs:
     supports = len(bodies.contacts.names) + len(bodies.blocks.names)
-    # Without tiedowns any scale will do: then all springs are equally stiff supports.
+    # Without tiedowns any scale is valid, as all springs are then equally stiff supports.
     stiffest = springs.stiffnesses.max(axis=0, initial=0.0)
     stiffest = np.where(stiffest == 0.0, bodies.weights, stiffest)
     support = np.repeat(SUPPORT_STIFFNESS_RATIO * stiffest[np.newaxis], supports, axis=0)
@@ -286,16 +286,16 @@ def _springs(bodies: Bodies, springs: Springs) -> _Springs:
 
 
 def _loads(directions: Array, accelerations: Array) -> Array:
-    """What gravity and the acceleration do to the articles, (6, n)."""
+    """The wrench of gravity and the acceleration on each article, (6, n)."""
     loads = np.repeat(-GRAVITY, len(accelerations), axis=1)
     loads[:3] += accelerations * directions
     return loads
 
 
 def _solve(matrix: Array, right: Array) -> Array:
-    """Solve n symmetric systems (6, 6, n) by elimination, which the matrix does not outlive.
+    """Solve n symmetric systems (6, 6, n) by elimination; overwrites the matrices.
 
-    Not numpy's: a call of LAPACK for each costs ten times as much.
+    Ten times as fast as numpy, which calls LAPACK for each system.
     """
     solution = right.copy()
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
@@ -310,9 +310,9 @@ def _solve(matrix: Array, right: Array) -> Array:
 
 
 def _step_length(signed: Array, along: Array, stiffnesses: Array, steady: Array) -> Array:
-    """How far along one step the energy falls: where the force along the step has died down.
+    """The length along each step at which the energy is least, where the force along it is zero.
 
-    That force falls in straight pieces, with a bend wherever a spring goes slack or takes hold.
+    That force is piecewise linear, with a bend wherever a spring becomes slack or tight.
     """
     change = -stiffnesses * along
 
@@ -336,18 +336,18 @@ def _step_length(signed: Array, along: Array, stiffnesses: Array, steady: Array)
         searching &= passed
         far = np.where(passed, np.inf, np.where(np.isinf(far), bend, far))
         near = np.where(passed, bend, near)
-    # Beyond the last bend the force is one straight line, which any two points give.
+    # Beyond the last bend the force is linear, so any two points define it.
     end = np.where(np.isinf(far), near + 1.0, far)
     at_near = force(near)
     drop = at_near - force(end)
-    # Where it never falls nothing stops the article; any length does then.
+    # If the force never falls, nothing stops the article, and any length is valid.
     share = np.ones_like(drop)
     np.divide(at_near, drop, out=share, where=drop > 0.0)
     return near + (end - near) * share
 
 
 def _first_full(springs: _Springs, directions: Array, most: Array, moved: Array) -> Array:
-    """The accelerations at which the first tiedown is full, in g, up to `most`.
+    """The accelerations at which the first tiedown reaches its limit, in g, up to `most`.
 
     `moved`: the displacements at rest.
     """
@@ -366,7 +366,7 @@ def _first_full(springs: _Springs, directions: Array, most: Array, moved: Array)
         going_on = np.flatnonzero(~full & (high - low > _CLOSE))
         if not len(going_on):
             break
-        # From where nothing holds there is no going on.
+        # A position at which nothing holds cannot be a start.
         moved = np.where(np.isinf(over), 0.0, moved)
         rows, directions, springs = rows[going_on], directions[:, going_on], springs.take(going_on)
         untried, moved = untried[going_on], moved[:, going_on]
@@ -379,7 +379,7 @@ def _first_full(springs: _Springs, directions: Array, most: Array, moved: Array)
 
 
 def _over(springs: _Springs, forces: Array, residuals: Array) -> Array:
-    """By what share of its limit the fullest tiedown is over it; infinite where nothing holds."""
+    """Largest excess of a tension over its limit, as a share of it; infinite if nothing holds."""
     limits = springs.limits
     shares = np.full_like(limits, np.inf)
     np.divide(forces[: len(limits)], limits, out=shares, where=limits > 0.0)
@@ -387,7 +387,7 @@ def _over(springs: _Springs, forces: Array, residuals: Array) -> Array:
 
 
 def _end_of_piece(springs: _Springs, directions: Array, asked: Array, moved: Array) -> Array:
-    """Where the first tiedown is full if tensions go on as they do at the accelerations asked."""
+    """Accelerations at which the first tiedown reaches its limit, by linear extrapolation."""
     signed = springs.signed(moved)
     give = springs.give(signed, _loads(directions, np.ones_like(asked)) + GRAVITY)
     count = len(springs.limits)

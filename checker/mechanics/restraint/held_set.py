@@ -1,7 +1,7 @@
-"""The accelerations that articles are held against, in one direction or in the worst all around.
+"""The largest accelerations that articles are held against, in given or in all directions.
 
-They form a convex body about the point of rest: what is held in two directions is held between
-them. So the least acceleration all around is found from few directions.
+The accelerations held form a convex set around zero: between two accelerations held, all others
+are held too. So the least acceleration over all horizontal directions is found from a few of them.
 """
 
 import math
@@ -22,11 +22,11 @@ from checker.mechanics.restraint.bodies import Bodies, in_turn
 from checker.mechanics.restraint.body import Array, Vector, Whole, require_unit
 from checker.mechanics.restraint.simplex import State, nothing_carried
 
-# More than anything on a road does to a load; an article held in all directions needs an end.
+# More than occurs on any road; a limit is needed for articles that are always held.
 LARGEST_ACCELERATION_ASKED_G = 10.0
 
-# The straight line between two accelerations held, at right angles to each other and both beyond
-# this, is beyond the largest asked everywhere.
+# If two accelerations at right angles are both beyond this, the segment between them is beyond the
+# largest acceleration asked at every point.
 _HORIZON_G = 10.0 * LARGEST_ACCELERATION_ASKED_G
 
 FORWARD: Vector = (-1.0, 0.0, 0.0)
@@ -37,24 +37,24 @@ UP: Vector = (0.0, 0.0, 1.0)
 
 _AROUND = (FORWARD, LEFT, REARWARD, RIGHT)
 
-# Bodies whose programmes are set up at a time: those of all at once would take much memory. In five
-# directions these fill one batch of the simplex.
+# Bodies whose programmes are set up at a time, to limit memory use. In five directions they fill
+# one batch of the simplex.
 _BODIES_IN_TURN = 409
 
-# An acceleration less than this below another one, in g, is the same.
+# Accelerations in g that differ by less than this count as equal.
 _SAME_G = 1e-9
 
 
 def heading(angle: float) -> Vector:
-    """Horizontal direction at `angle` rad from forward, turning to the left."""
+    """Horizontal unit direction at `angle` rad from forward, positive to the left."""
     return (-math.cos(angle), math.sin(angle), 0.0)
 
 
 class HeldSet:
-    """What n bodies with the same parts are held against.
+    """The largest accelerations that n bodies with the same parts are held against.
 
-    Bodies with equal numbers are worked out once. A body with a number that is not stated is held
-    against NaN; one that nothing holds at rest, against 0.
+    Bodies with equal numbers are computed once. The result is NaN for a body with a number that is
+    not stated, and 0 for a body that is not held at rest.
     """
 
     def __init__(self, bodies: Bodies) -> None:
@@ -72,11 +72,11 @@ class HeldSet:
     def largest(self, directions: Sequence[Vector]) -> Array:
         """Largest accelerations in g, (directions, n), up to `LARGEST_ACCELERATION_ASKED_G`.
 
-        Each direction is worked out once, however often it is asked.
+        Each direction is computed once and stored.
 
         Maximise a such that gravity + a * weight * direction + tensions + contacts + blocks = 0,
         in forces and in moments about the centre of gravity. Gravity alone must balance too: an
-        article that stands only while it is accelerated is not held at all. Source: statics,
+        article that is in balance only while it is accelerated is not held. Source: statics,
         derived.
         """
         for direction in directions:
@@ -85,14 +85,14 @@ class HeldSet:
         return np.stack([self._of_all(self._known[each].accelerations) for each in directions])
 
     def least_around(self, first: int | None = None) -> Array:
-        """Least of the accelerations in g held in all horizontal directions.
+        """The least over all horizontal directions of the acceleration held, in g.
 
-        Of all bodies, or of the `first` ones.
+        For all bodies, or for the `first` ones.
 
-        Exact but for rounding. Every answer comes with a straight line that nothing held lies
-        beyond, from its multipliers: the least is no farther than any such line. Between two
-        accelerations held, every one on the straight line from one to the other is held as well;
-        where that passes nearer than the least so far, its nearest direction is asked next.
+        Exact except for rounding. The multipliers of every answer give a line that bounds the set;
+        the least is not larger than the distance of any such line. All accelerations on the segment
+        between two held ones are held too. If a segment passes nearer to zero than the least so
+        far, the direction of its nearest point is computed next.
         """
         self._ask([direction for direction in _AROUND if direction not in self._known])
         asked = np.zeros(self._distinct, dtype=bool)
@@ -104,7 +104,7 @@ class HeldSet:
         return found
 
     def _least(self, own: Whole) -> Array:
-        """Least of the accelerations held all around by some of the bodies held at rest."""
+        """`least_around` for some of the bodies that are held at rest."""
         found = [self._known[direction].take(own) for direction in _AROUND]
         least: Array = np.min([_distances(each) for each in found], axis=0)
         np.minimum(least, LARGEST_ACCELERATION_ASKED_G, out=least)
@@ -138,7 +138,7 @@ class HeldSet:
             states = _side_by_side([states, between.state])
 
     def _ask(self, directions: Sequence[Vector]) -> None:
-        """Work out the largest accelerations in directions not asked before, all at once."""
+        """Compute the largest accelerations in new directions, all at once."""
         if not directions:
             return
         parts: list[list[_Answers]] = [[] for _ in directions]
@@ -153,7 +153,7 @@ class HeldSet:
             self._known[direction] = _joined(part)
 
     def _of_all(self, accelerations: Array) -> Array:
-        """Accelerations of the distinct bodies that are held at rest, for every body."""
+        """Expand accelerations of the distinct bodies that are held at rest to all bodies."""
         distinct = np.zeros(self._distinct)
         distinct[self._held] = np.minimum(accelerations, LARGEST_ACCELERATION_ASKED_G)
         every = np.full(self._count, math.nan)
@@ -162,14 +162,14 @@ class HeldSet:
 
 
 class _Answers(NamedTuple):
-    """Of n programmes what later ones need: the forces themselves would take most of the memory."""
+    """The parts of n answers that later programmes need; the forces would take the most memory."""
 
     accelerations: Array
     multipliers: Array
     state: State
 
     def take(self, rows: Whole) -> "_Answers":
-        """Those of some of the programmes."""
+        """The answers of the given programmes."""
         return _Answers(
             self.accelerations[rows],
             self.multipliers.take(rows, axis=-1),
@@ -190,18 +190,18 @@ def _joined(parts: Sequence[_Answers]) -> _Answers:
 
 
 def _distances(answers: _Answers) -> Array:
-    """Distance in g from rest to the line that nothing held lies beyond, of each answer.
+    """For each answer, the distance in g from zero to the line that bounds the set on that side.
 
-    Multipliers times acceleration is at most the answer, whichever way the acceleration points.
+    Multipliers times acceleration is at most the answer, for accelerations in every direction.
     """
     slope = np.hypot(answers.multipliers[0], answers.multipliers[1])
-    # At least 1, but where the answer is the most that was asked: then there is no such line.
+    # At least 1, except if the answer is the largest acceleration asked: then no line exists.
     distances: Array = answers.accelerations / np.maximum(slope, 1.0)
     return distances
 
 
 def _distinct(numbers: Array) -> tuple[Whole, Whole]:
-    """Indices of the first of all equal columns, and for each column which of these it equals."""
+    """Indices of the distinct columns, and for each column the index of its equal among them."""
     places: dict[bytes, int] = {}
     first: list[int] = []
     back = []
@@ -214,7 +214,7 @@ def _distinct(numbers: Array) -> tuple[Whole, Whole]:
 
 
 def _nearest(begins: Array, ends: Array) -> tuple[Array, Array]:
-    """The point nearest to zero of each straight line from begin to end (2, n); its distance."""
+    """The point nearest to zero on each line segment (2, n), and its distance."""
     along = ends - begins
     length = (along * along).sum(axis=0)
     share = np.zeros(len(length))

@@ -1,6 +1,6 @@
-"""One linear programme given to HiGHS: the second opinion on what the batch leaves unsure.
+"""Solves one linear programme with HiGHS, if the answer of the batch solver is uncertain.
 
-HiGHS is imported at the first question. `count` tells how often it was asked.
+HiGHS is imported at the first call; `count` is the number of calls.
 """
 
 from functools import cache
@@ -11,11 +11,11 @@ import numpy as np
 from checker.mechanics.restraint.body import Array
 
 count = 0
-"""Programmes that HiGHS was asked, in this process."""
+"""Number of programmes that HiGHS solved in this process."""
 
 _BALANCE = (0.0, 0.0, 1.0, 0.0, 0.0, 0.0)
 
-# The tightest the solver offers is 1e-10; its default of 1e-7 shows in the eighth digit.
+# The smallest tolerance of the solver is 1e-10; its default of 1e-7 affects the eighth digit.
 _SOLVER_TOLERANCE = 1e-9
 
 
@@ -24,12 +24,12 @@ def _silent_solver_class() -> type[Any]:
     from highspy import Highs
 
     class SilentHighs(Highs):
-        """HiGHS that prints nothing and calls nothing back."""
+        """HiGHS without output and callbacks."""
 
         def enableCallbacks(self) -> None:  # noqa: N802 - the library's name
-            """Turn the output off in place of what `Highs` does first when it is made.
+            """Turn the output off; `Highs` calls this method first in its constructor.
 
-            To enable callbacks prints a greeting, which would spoil a report on standard output.
+            Enabling callbacks prints a banner, which would corrupt a report on standard output.
             """
             self.silent()
 
@@ -37,10 +37,10 @@ def _silent_solver_class() -> type[Any]:
 
 
 def ask(columns: Array, most: Array) -> tuple[Array, Array] | None:
-    """Amounts and multipliers at the largest acceleration; None where nothing balances.
+    """Amounts and multipliers at the largest acceleration; None if nothing balances.
 
     Maximise the first amount such that `columns` (6, m) @ amounts is one unit upward, amounts
-    between 0 and `most` (m). Raises ArithmeticError where the solver does not decide.
+    between 0 and `most` (m). Raises ArithmeticError if the solver does not decide.
     """
     import highspy
 
@@ -84,5 +84,5 @@ def ask(columns: Array, most: Array) -> tuple[Array, Array] | None:
     if status != highspy.HighsModelStatus.kOptimal:
         raise ArithmeticError(f"balance not decided: the solver ends with {status.name}")
     solution = solver.getSolution()
-    # The solver may leave a force outside its bounds by its tolerance; what is reported is not.
+    # The solver may exceed bounds by its tolerance, so reported forces are clipped.
     return np.clip(solution.col_value, 0.0, most), np.array(solution.row_dual)

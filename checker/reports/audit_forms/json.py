@@ -39,9 +39,9 @@ def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = 
         "loads": dict(sorted(totals.loads.items())),
         "files": dict(sorted(totals.files.items())),
         "read": audit.read,
-        "judged": audit.judged,
+        "judged": audit.checked,
         "refused": audit.refused,
-        "refusals": [to_builtins(each) for each in audit.refusals],
+        "refusals": [{"row": each.row, "said": each.reason} for each in audit.refusals],
         "totals": to_builtins(totals.all),
         "by": {
             kind: {name: to_builtins(tally) for name, tally in sorted(totals.by[kind].items())}

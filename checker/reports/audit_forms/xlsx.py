@@ -96,7 +96,7 @@ def _sheets(run: AuditRun) -> Iterator[_Sheet]:
     ]
     headings = ("rule never decided", "title", "hauls undecided", "fields not stated")
     yield _Sheet("Not decided", headings, undecided)
-    refused: list[Row] = [(each.row, each.said) for each in audit.refusals]
+    refused: list[Row] = [(each.row, each.reason) for each in audit.refusals]
     if audit.refused > len(refused):
         refused.append((None, f"and {audit.refused - len(refused)} more"))
     yield _Sheet("Refused", ("row", "why it was not checked"), refused)

@@ -54,7 +54,7 @@ def print_audit(
     totals = audit.totals
     page.line(f"{audit.log} ({audit.digest})", style="bold")
     page.line(
-        f"{number_of(audit.read, 'row')} read: {audit.judged} checked, {audit.refused} refused"
+        f"{number_of(audit.read, 'row')} read: {audit.checked} checked, {audit.refused} refused"
     )
     page.line()
     page.line(_tally_words(totals.all), style="bold")
@@ -100,7 +100,7 @@ def _refusals(audit: Audit, page: Page) -> None:
     if audit.refused:
         page.heading("REFUSED - these rows were not checked")
     for each in audit.refusals[:_WORST]:
-        page.line(f"row {each.row}: {each.said}", lead="- ")
+        page.line(f"row {each.row}: {each.reason}", lead="- ")
     if audit.refused > _WORST:
         page.line(f"and {audit.refused - _WORST} more", lead="- ")
 

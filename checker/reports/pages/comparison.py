@@ -1,4 +1,4 @@
-"""The differences between two audits, as text below the later one and as JSON in it."""
+"""The differences between two audits, as text after the later audit and as JSON in it."""
 
 from collections.abc import Iterator, Sequence
 from typing import Any
@@ -13,18 +13,18 @@ from checker.season.totals import Tally
 
 _MOST = 10
 _MOST_NAMED = 8
-_MEANS = "COMPARED WITH THE EARLIER AUDIT"
+_INPUTS = "COMPARED WITH THE EARLIER AUDIT"
 _TOTALS = "TOTALS, NOW AND THEN"
-_WHOLE = (_MEANS, _TOTALS)
+_WHOLE = (_INPUTS, _TOTALS)
 """Sections that are always listed in full."""
-_LEAST_TOLD = 0.0005
-"""A smaller share would be rounded to 0 %."""
+_SMALLEST_SHARE = 0.0005
+"""Smallest share that is not rounded to 0 %."""
 _RULES = {
     Turn.NEW: "NEW - rules met then and not met now",
     Turn.WORSE: "WORSE - rules not met in a larger share of hauls",
     Turn.NOT_DECIDED_THEN: "NOT MET NOW, NEVER DECIDED THEN - it may have been so all along",
     Turn.BETTER: "BETTER - rules not met in a smaller share of hauls",
-    Turn.MENDED: "FIXED - rules not met then and met now",
+    Turn.FIXED: "FIXED - rules not met then and met now",
     Turn.NOT_DECIDED_NOW: "NOT MET THEN, NEVER DECIDED NOW - nothing shows that it is fixed",
 }
 _HEADINGS = {
@@ -36,7 +36,7 @@ _HEADINGS = {
 
 
 def comparison_json(found: Comparison) -> dict[str, Any]:
-    """The comparison as plain data, fit for the member `compared` of an audit."""
+    """The comparison as plain data, for the member `compared` of an audit document."""
     then = found.then
     return {
         "same_log": found.same_log,
@@ -57,24 +57,24 @@ def comparison_json(found: Comparison) -> dict[str, Any]:
                 "rule": each.name,
                 "title": found.rule(each.name).title,
                 "level": found.rule(each.name).level,
-                **_turned(each),
+                **_change_json(each),
             }
             for each in found.rules
         ],
         "by": {
-            kind: [{"name": each.name, **_turned(each)} for each in compared]
+            kind: [{"name": each.name, **_change_json(each)} for each in compared]
             for kind, compared in found.by.items()
         },
         "hauls": to_builtins(found.hauls) if found.hauls else None,
     }
 
 
-def _turned(each: Compared) -> dict[str, Any]:
+def _change_json(each: Compared) -> dict[str, Any]:
     return {"turn": each.turn, "then": to_builtins(each.then), "now": to_builtins(each.now)}
 
 
 def print_comparison(found: Comparison, page: Page) -> None:
-    """Print the differences: rules in force, totals, rules, crews and loads, single hauls."""
+    """Print the differences: rules in force, totals, rules, vehicles and crews, single hauls."""
     for heading, lines in sections(found):
         if heading:
             page.heading(heading)
@@ -88,7 +88,7 @@ def print_comparison(found: Comparison, page: Page) -> None:
 
 def sections(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
     """Every section of a comparison: a heading (none for a remark) and its lines."""
-    yield _MEANS, list(_means(found))
+    yield _INPUTS, list(_inputs(found))
     yield _TOTALS, list(_totals(found.then, found.now))
     for turn, heading in _RULES.items():
         of_turn = [_rule_line(found, each) for each in found.rules if each.turn is turn]
@@ -97,7 +97,7 @@ def sections(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
     same = sum(each.turn is Turn.SAME for each in found.rules)
     if same:
         yield "", [f"{number_of(same, 'rule')} not met in the same share of hauls as then"]
-    if found.nothing_turned:
+    if found.nothing_changed:
         yield "", ["Nothing is new, worse, better or fixed."]
     for kind, heading in _HEADINGS.items():
         changed = [each for each in found.by[kind] if each.turn is not Turn.SAME]
@@ -113,16 +113,16 @@ def sections(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
 
 
 def _turn_words(turn: Turn) -> str:
-    """The word for a turn in text; JSON has its own member."""
-    return "fixed" if turn is Turn.MENDED else str(turn)
+    """The word for a change in text reports; JSON uses the value of the enum."""
+    return "fixed" if turn is Turn.FIXED else str(turn)
 
 
-def _means(found: Comparison) -> Iterator[str]:
-    """Program, rules and options of both audits, and so possible causes of differences."""
+def _inputs(found: Comparison) -> Iterator[str]:
+    """Lines on logs, rules, options and versions that differ, the possible causes of changes."""
     then, now = found.then, found.now
     if not found.same_log:
         yield f"other hauls: {now.log} ({now.digest}) now, {then.log} ({then.digest}) then"
-    elif found.same_means:
+    elif found.same_inputs:
         yield (
             f"the same log ({now.digest}), rules and program: what differs comes from the load "
             "profiles, or from how the columns are read"
@@ -201,15 +201,15 @@ def _count_words(count: Count) -> str:
 
 def _percent(share: float) -> str:
     """A share; 0 % and 100 % are written only where exact."""
-    if 0 < share < _LEAST_TOLD:
+    if 0 < share < _SMALLEST_SHARE:
         return "under 0.1 %"
-    if 1 - _LEAST_TOLD < share < 1:
+    if 1 - _SMALLEST_SHARE < share < 1:
         return "over 99.9 %"
     return f"{share:.1%}".replace(".0%", "%").replace("%", " %")
 
 
 def _hauls(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
-    """Single hauls, where both audits are of the same."""
+    """Sections on single hauls, if both audits are of the same log."""
     hauls = found.hauls
     if hauls is None:
         return

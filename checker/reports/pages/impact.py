@@ -10,7 +10,7 @@ from checker.documents.escaping import json_text
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import CAUTIONS, number_of
 from checker.rulebooks.model import Change
-from checker.season.impact import Impact, Shift
+from checker.season.impact import Impact, VerdictChange
 
 _NEAREST_SHOWN = 5
 _DID_NOT_APPLY = "does not apply"
@@ -21,7 +21,7 @@ def print_impact(found: Impact, refused: int, console: Console) -> None:
     page = Page(console)
     files = len({shift.file for shift in found.shifts})
     page.line(
-        f"{number_of(found.judged, 'load')} checked, {refused} refused: "
+        f"{number_of(found.checked, 'load')} checked, {refused} refused: "
         f"{number_of(len(found.shifts), 'verdict')} in {number_of(files, 'load')} "
         f"change{'s' if len(found.shifts) == 1 else ''}",
         style="bold",
@@ -49,7 +49,7 @@ def print_impact(found: Impact, refused: int, console: Console) -> None:
         page.line(caution, style="italic")
 
 
-def _one_rule(shifts: Sequence[Shift], page: Page) -> None:
+def _one_rule(shifts: Sequence[VerdictChange], page: Page) -> None:
     """Print a rule, then every load on which its verdict changes, and the amendment."""
     rule = shifts[0].rule
     level = "" if rule.level == "must" else " (should)"
@@ -60,7 +60,7 @@ def _one_rule(shifts: Sequence[Shift], page: Page) -> None:
             page.line(_who(change), lead="  ")
 
 
-def _verdict_change(shift: Shift) -> str:
+def _verdict_change(shift: VerdictChange) -> str:
     return f"{shift.before or _DID_NOT_APPLY} -> {shift.after or _DID_NOT_APPLY}"
 
 
@@ -76,7 +76,7 @@ def impact_json(found: Impact, refused: Sequence[str], version: str) -> str:
         "kind": "impact",
         "cinchbook": version,
         "cautions": list(CAUTIONS),
-        "judged": found.judged,
+        "judged": found.checked,
         "refused": list(refused),
         "outcomes": [
             {

@@ -1,1 +1,1 @@
-"""A season that never was: plausible hauls for trying an audit, for tests and for benchmarks."""
+"""Generates logs of invented hauls, for trying an audit, for tests and for benchmarks."""

@@ -1,4 +1,4 @@
-"""How the invented Juniper Basin Trail District works: its months, its crews, its bad habits.
+"""Parameters of the invented Juniper Basin Trail District: its months, crews and mistakes.
 
 Every figure is invented, and chosen so that an audit has something to find.
 """
@@ -9,13 +9,13 @@ from types import MappingProxyType
 from typing import Final
 
 HAULS_BY_MONTH: Final = (2, 3, 6, 9, 15, 17, 16, 15, 13, 8, 4, 2)
-"""How busy a day is, January to December: trails are built when the snow is gone."""
+"""Relative number of hauls a day, January to December; trails are built without snow."""
 
 HAULS_BY_WEEKDAY: Final = (10, 10, 10, 10, 8, 2, 1)
-"""The same, Monday to Sunday."""
+"""Relative number of hauls a day, Monday to Sunday."""
 
 MISSED_BY_MONTH: Final = (1.0, 1.0, 2.0, 1.8, 1.0, 0.8, 0.8, 1.5, 1.0, 1.0, 1.2, 1.0)
-"""How much more often a step is forgotten: habits are rusty in spring, August is a rush."""
+"""Factor on missed checks: crews are out of practice in spring and in a hurry in August."""
 
 MUD_BY_MONTH: Final = (
     0.004,
@@ -31,10 +31,10 @@ MUD_BY_MONTH: Final = (
     0.01,
     0.005,
 )
-"""Mud and snow that come along, as a share of the machine's weight."""
+"""Mean weight of mud and snow on a machine, as a share of its weight."""
 
 PRESSURE_BY_MONTH: Final = (-2.0, -1.5, -0.5, 0.0, 0.5, 1.0, 1.5, 1.0, 0.5, -0.5, -1.0, -2.0)
-"""What the cold does to a tyre, in psi."""
+"""Change of tyre pressure with temperature, in psi."""
 
 USUAL_LOADS: Final[Mapping[str, int]] = MappingProxyType(
     {
@@ -48,7 +48,7 @@ USUAL_LOADS: Final[Mapping[str, int]] = MappingProxyType(
         "loads/variance-late-first-stop": 6,
     }
 )
-"""How often a bundled load goes out, where every other load goes once."""
+"""Relative frequency of the common bundled loads; every other load has 1."""
 
 MISSED: Final[Mapping[str, float]] = MappingProxyType(
     {
@@ -63,17 +63,17 @@ MISSED: Final[Mapping[str, float]] = MappingProxyType(
         "articles.1.tracks_clean": 0.012,
     }
 )
-"""What a walk-around asks, and on what share of the hauls the answer is no."""
+"""Checks of a walk-around, and the share of hauls on which the answer is no."""
 
 
 @dataclass(frozen=True, slots=True)
 class Crew:
-    """Who hauls, and what they are prone to.
+    """A crew and its habits.
 
-    `share` of the hauls in a month of `months`; `back`: inches that they stop too far back;
-    `haste`: mph above the plan; `aboard`: lb of people and tools above the usual; `missed`: how
-    many times more often they miss what is asked, one question or all; `unanswered`: the share of
-    questions left blank.
+    `share` is its relative share of the hauls in `months`; `back` is how many inches too far back
+    it places the machine; `haste` is in mph above the plan; `aboard` is in lb of people and tools
+    above the usual; `missed` is a factor on all missed checks, `prone_to` on single ones;
+    `unanswered` is the share of blank answers.
     """
 
     name: str

@@ -1,4 +1,4 @@
-"""Hauls as the batches that a log of them would give when it is read."""
+"""Draws hauls, as batches like those of a log that is read."""
 
 from calendar import monthrange
 from collections.abc import Iterator, Mapping, Sequence
@@ -12,7 +12,7 @@ from checker.season.invented.calendar import Calendar
 from checker.season.invented.chance import Chance
 from checker.season.invented.district import CREWS, MISSED, MISSED_BY_MONTH
 from checker.season.invented.figures import FIGURES
-from checker.season.invented.hauls import Hauls, Numbers, Places
+from checker.season.invented.hauls import Hauls, Indices, Numbers
 from checker.season.invented.pool import Pool
 from checker.season.logs.columns import column_of
 from checker.season.logs.model import Batch, Cell, Column, Role
@@ -21,14 +21,14 @@ _ROWS: Final = 8192  # drawn together; another number gives other hauls for the 
 _ANSWERS: Final = np.array([None, "yes", "no"], dtype=object)
 
 
-def invented(
+def invent_hauls(
     pool: Pool, hauls: int, seed: int, first: date, last: date, slips: int = 0
 ) -> Iterator[Batch]:
-    """So many hauls over the loads of a pool, from the first day to the last, in their order.
+    """Batches of invented hauls with the loads of a pool, in order from the first day to the last.
 
-    The same for the same arguments, everywhere. A field that a load does not state stays blank for
-    it. `slips` of the rows are what no log should have: a load misspelt, a day that no month has,
-    in turn.
+    The same arguments give the same hauls on every platform. A field that a load does not state
+    stays blank. `slips` of the rows are faulty, alternately a misspelt load and a day that does not
+    exist.
     """
     season = _Season(pool, hauls, Chance(seed), Calendar(first, last), slips)
     for start in range(0, hauls, _ROWS):
@@ -36,13 +36,13 @@ def invented(
 
 
 class _Season:
-    """What stays the same over a season."""
+    """The parameters of a season, and the drawing of its rows."""
 
     def __init__(
         self, pool: Pool, hauls: int, chance: Chance, calendar: Calendar, slips: int
     ) -> None:
         self.names, self.hauls, self.chance, self.calendar = pool.names, hauls, chance, calendar
-        self.often = np.cumsum(pool.often())
+        self.cumulated_frequencies = np.cumsum(pool.frequencies())
         self.crews = _crews_by_month()
         self.trailer_use = _of_groups(pool.groups("trailer"), chance)
         self.tow_vehicle_use = _of_groups(pool.groups("tow_vehicle"), chance)
@@ -50,13 +50,15 @@ class _Season:
             field: pool.figures(column_of(f"{field} [{figure.unit}]"))
             for field, figure in FIGURES.items()
         }
-        self.asked = {field: pool.says_yes(column_of(field)) for field in MISSED}
+        self.answered_yes = {field: pool.says_yes(column_of(field)) for field in MISSED}
         self.columns = _columns()
-        self.slips = dict(zip(_apart(slips, hauls, chance), cycle((_misspelt, _no_day))))
+        self.slips = dict(
+            zip(_spread_rows(slips, hauls, chance), cycle((_misspell_load, _make_day_invalid)))
+        )
 
     def batch(self, rows: range) -> Batch:
-        """Some rows, which must be asked for in their order."""
-        drawn = self._drawn(rows)
+        """The batch of the given rows; batches must be drawn in order."""
+        drawn = self._draw(rows)
         days = self.calendar.days
         cells: dict[str, list[Cell]] = {
             Role.LOAD: [self.names[load] for load in drawn.loads.tolist()],
@@ -73,11 +75,11 @@ class _Season:
         numbers = range(rows.start + 1, rows.stop + 1)
         return Batch(self.columns, numbers, cells, refused=())
 
-    def _drawn(self, rows: range) -> Hauls:
+    def _draw(self, rows: range) -> Hauls:
         chance, calendar = self.chance, self.calendar
-        days = calendar.drawn(np.arange(rows.start, rows.stop), self.hauls, chance)
+        days = calendar.draw_days(np.arange(rows.start, rows.stop), self.hauls, chance)
         months = calendar.months[days]
-        loads = _chosen(self.often, chance.shares(len(rows)))
+        loads = _chosen(self.cumulated_frequencies, chance.shares(len(rows)))
         crews = (chance.shares(len(rows))[:, None] >= self.crews[months - 1]).sum(axis=1)
         return Hauls(
             loads=loads,
@@ -85,20 +87,20 @@ class _Season:
             crews=crews,
             months=months,
             days_of_month=calendar.days_of_month[days],
-            gone=calendar.gone[days],
+            elapsed=calendar.elapsed[days],
             detour=1.05 + 0.25 * chance.scatter(len(rows)),
             trailer_use=self.trailer_use[loads],
             tow_vehicle_use=self.tow_vehicle_use[loads],
         )
 
     def _answers(self, field: str, hauls: Hauls) -> list[Cell]:
-        """Yes mostly; no where it was forgotten, blank where nobody answered."""
+        """Mostly yes; no for a missed check, blank without an answer."""
         missed = MISSED[field] * hauls.by_month(MISSED_BY_MONTH)
         missed *= hauls.by_crew(lambda crew: crew.missed * crew.prone_to.get(field, 1.0))
         answered = 1 - hauls.by_crew(lambda crew: crew.unanswered)
         drawn = self.chance.shares(len(hauls))
         answers = np.where(drawn < missed, 2, np.where(drawn < answered, 1, 0))
-        cells: list[Cell] = _ANSWERS[answers * self.asked[field][hauls.loads]].tolist()
+        cells: list[Cell] = _ANSWERS[answers * self.answered_yes[field][hauls.loads]].tolist()
         return cells
 
 
@@ -111,39 +113,39 @@ def _columns() -> Sequence[Column]:
 
 
 def _crews_by_month() -> Numbers:
-    """For each month the share of the hauls that falls to each crew or to one before it."""
+    """For each month, the cumulated shares of the hauls by crew, without the last."""
     shares = np.array(
         [[crew.share * (month in crew.months) for crew in CREWS] for month in range(1, 13)]
     )
     until: Numbers = np.cumsum(shares, axis=1)
-    # The last is left out, so that what is rounded does not fall behind it.
+    # The last share is left out, as by rounding it may be below 1.
     return (until / until[:, -1:])[:, :-1]
 
 
-def _of_groups(groups: Places, chance: Chance) -> Numbers:
-    """A share for each group, given to each of its members."""
+def _of_groups(groups: Indices, chance: Chance) -> Numbers:
+    """A random share for each group, repeated for each of its members."""
     return chance.shares(int(groups.max()) + 1)[groups]
 
 
-def _chosen(until: Numbers, shares: Numbers) -> Places:
-    found: Places = np.searchsorted(until, shares * until[-1], side="right")
+def _chosen(until: Numbers, shares: Numbers) -> Indices:
+    found: Indices = np.searchsorted(until, shares * until[-1], side="right")
     return found.clip(max=len(until) - 1)
 
 
-def _apart(count: int, rows: int, chance: Chance) -> list[int]:
-    """Rows from 0, one in each of so many equal parts of all rows."""
+def _spread_rows(count: int, rows: int, chance: Chance) -> list[int]:
+    """Indices of random rows, one in each of `count` equal parts of all rows."""
     ends = [part * rows // count for part in range(count + 1)] if count else []
     starts, widths = np.array(ends[:-1], dtype=np.int64), np.diff(ends)
     found: list[int] = (starts + (chance.shares(count) * widths).astype(np.int64)).tolist()
     return found
 
 
-def _misspelt(cells: dict[str, list[Cell]], place: int) -> None:
-    name = str(cells[Role.LOAD][place])
-    cells[Role.LOAD][place] = name + name[-1]
+def _misspell_load(cells: dict[str, list[Cell]], index: int) -> None:
+    name = str(cells[Role.LOAD][index])
+    cells[Role.LOAD][index] = name + name[-1]
 
 
-def _no_day(cells: dict[str, list[Cell]], place: int) -> None:
-    day = cells[Role.DATE][place]
+def _make_day_invalid(cells: dict[str, list[Cell]], index: int) -> None:
+    day = cells[Role.DATE][index]
     assert isinstance(day, date)
-    cells[Role.DATE][place] = f"{day:%Y-%m}-{monthrange(day.year, day.month)[1] + 1}"
+    cells[Role.DATE][index] = f"{day:%Y-%m}-{monthrange(day.year, day.month)[1] + 1}"

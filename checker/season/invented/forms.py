@@ -1,4 +1,4 @@
-"""Write batches of hauls that all have the same columns in each form that can be read back."""
+"""Writes batches of hauls with the same columns in each form that can be read."""
 
 import csv
 import json
@@ -8,7 +8,7 @@ from itertools import chain
 from pathlib import Path
 from typing import Final
 
-from checker.season.logs.extras import needed
+from checker.season.logs.extras import import_optional
 from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Role
 
 _PLAIN: Final = re.compile(r"[\w/][\w ./+-]*")
@@ -19,7 +19,7 @@ def _rows(batch: Batch) -> Iterator[tuple[Cell, ...]]:
 
 
 def _with_header(batches: Iterable[Batch]) -> Iterator[tuple[Cell, ...]]:
-    """The headers of the columns, then all rows."""
+    """The row of headers, then all rows."""
     for number, batch in enumerate(batches):
         if number == 0:
             yield tuple(column.header for column in batch.columns)
@@ -37,7 +37,7 @@ def _plain_numbers(row: tuple[Cell, ...]) -> list[Cell]:
 
 
 def _write_json_lines(path: Path, batches: Iterable[Batch]) -> None:
-    """One object a line, without what is blank."""
+    """Write one object a line, without blank cells."""
     encode = json.JSONEncoder(ensure_ascii=False, default=str).encode
     with path.open("x", encoding="utf-8", newline="") as file:
         for batch in batches:
@@ -48,22 +48,22 @@ def _write_json_lines(path: Path, batches: Iterable[Batch]) -> None:
 
 
 def _write_workbook(path: Path, batches: Iterable[Batch]) -> None:
-    book = needed("openpyxl", "xlsx", path).Workbook(write_only=True)
+    book = import_optional("openpyxl", "xlsx", path).Workbook(write_only=True)
     sheet = book.create_sheet("Invented hauls")
     try:
         for row in _with_header(batches):
             sheet.append(row)
     finally:
-        # A sheet that is left open complains when it is thrown away.
+        # The library warns if a sheet is not closed.
         sheet.close()
     with path.open("xb") as file:
         book.save(file)
 
 
 def _write_parquet(path: Path, batches: Iterable[Batch]) -> None:
-    """Figures as numbers, all else as texts."""
-    arrow = needed("pyarrow", "arrow", path)
-    parquet = needed("pyarrow.parquet", "arrow", path)
+    """Write figures as numbers, all other cells as texts."""
+    arrow = import_optional("pyarrow", "arrow", path)
+    parquet = import_optional("pyarrow.parquet", "arrow", path)
     coming = iter(batches)
     first = next(coming)
     columns = {column.field: (column.header, bool(column.unit)) for column in first.columns}
@@ -86,7 +86,7 @@ def _write_parquet(path: Path, batches: Iterable[Batch]) -> None:
 
 
 def _write_folder(path: Path, batches: Iterable[Batch]) -> None:
-    """A YAML file for each haul; its name is that of its haul."""
+    """Write a YAML file for each haul, named after the haul."""
     path.mkdir()
     for batch in batches:
         for number, row in zip(batch.numbers, _rows(batch), strict=True):
@@ -118,4 +118,4 @@ FORMS: Final[Mapping[str, Callable[[Path, Iterable[Batch]], None]]] = {
     ".parquet": _write_parquet,
     "": _write_folder,
 }
-"""What writes each suffix to a new file; a name without one is that of a folder."""
+"""The function that writes each form, by the suffix of the file; none means a folder."""

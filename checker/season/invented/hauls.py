@@ -1,4 +1,4 @@
-"""Hauls before anything is written of them: which load, on which day, by whom."""
+"""Drawn hauls as arrays: load, day, crew and the conditions of the day."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -10,24 +10,24 @@ from numpy.typing import NDArray
 from checker.season.invented.district import CREWS, Crew
 
 Numbers: TypeAlias = NDArray[np.float64]
-Places: TypeAlias = NDArray[np.int64]
+Indices: TypeAlias = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
 class Hauls:
-    """Some hauls in the order of their days: each array has an entry for each.
+    """Some hauls in the order of their days; each array has one entry for each haul.
 
-    `loads`, `days` and `crews` count from 0, `months` and `days_of_month` from 1. `gone` is the
-    share of the season that is over. `detour` is how far a haul goes beside what was planned;
-    `trailer_use` and `tow_vehicle_use` say, from 0 to 1, how hard the rig is used.
+    `loads`, `days` and `crews` are indices from 0, `months` and `days_of_month` count from 1.
+    `elapsed` is the elapsed share of the season. `detour` is the distance driven divided by the
+    planned distance. `trailer_use` and `tow_vehicle_use` are wear factors from 0 to 1.
     """
 
-    loads: Places
-    days: Places
-    crews: Places
-    months: Places
-    days_of_month: Places
-    gone: Numbers
+    loads: Indices
+    days: Indices
+    crews: Indices
+    months: Indices
+    days_of_month: Indices
+    elapsed: Numbers
     detour: Numbers
     trailer_use: Numbers
     tow_vehicle_use: Numbers
@@ -40,5 +40,5 @@ class Hauls:
         return np.array(table)[self.months - 1]
 
     def by_crew(self, trait: Callable[[Crew], float]) -> Numbers:
-        """For each haul what its crew is like."""
+        """For each haul the trait of its crew."""
         return np.array([trait(crew) for crew in CREWS])[self.crews]

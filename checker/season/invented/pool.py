@@ -1,4 +1,4 @@
-"""The load profiles that a season is made over, and what each of them states."""
+"""The load profiles of invented hauls, and the values that they state."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -18,32 +18,32 @@ from checker.units.table import FACTORS
 
 @dataclass(frozen=True)
 class Pool:
-    """Load profiles by the name that a log gives them."""
+    """Load profiles by their names in the log."""
 
     profiles: Mapping[str, Profile]
 
     @property
     def names(self) -> Sequence[str]:
-        """What a log calls them."""
+        """The names of the loads in the log."""
         return list(self.profiles)
 
-    def often(self) -> NDArray[np.float64]:
-        """How often each is hauled, beside the others."""
+    def frequencies(self) -> NDArray[np.float64]:
+        """The relative frequency of each load."""
         return np.array([float(USUAL_LOADS.get(name, 1)) for name in self.profiles])
 
     def figures(self, column: Column) -> NDArray[np.float64]:
-        """What each states in the column's unit; NaN where it states nothing, or a tolerance.
+        """The value of each load in the column's unit; NaN if it states none or a tolerance.
 
-        Who knows how far off a figure may be has it from one scale, on one day: it is left alone.
+        A figure with a tolerance was measured for one load, so hauls do not vary it.
         """
         return np.array([_figure(each, column) for each in self.profiles.values()])
 
     def says_yes(self, column: Column) -> NDArray[np.bool_]:
-        """Which of them answer a question with yes."""
+        """True for the loads that answer the column's question with yes."""
         return np.array([_stated(each, column) == "yes" for each in self.profiles.values()])
 
     def groups(self, part: str) -> NDArray[np.int64]:
-        """A number for each, the same for those whose trailer or tow vehicle has one title."""
+        """For each load the index of its trailer or tow vehicle; equal titles have one index."""
         data = [each.merged.data for each in self.profiles.values()]
         titles = [str(OfProfile(each).word((part, "title"))) for each in data]
         known = list(dict.fromkeys(titles))
@@ -59,7 +59,7 @@ def _figure(profile: Profile, column: Column) -> float:
     if quantity.half_width or np.isinf(quantity.value):
         return np.nan
     top, bottom = FACTORS[column.unit] if column.unit else (1, 1)
-    # The digits that were written, without the last bit of going to newtons and back.
+    # Removes the rounding error of the conversion to newtons and back.
     return round(quantity.value * bottom / top, 6)
 
 

@@ -1,4 +1,4 @@
-"""Write an invented log to a new place, whole or not at all."""
+"""Writes an invented log to a new file or folder; nothing is left if that fails."""
 
 import os
 import shutil
@@ -16,13 +16,13 @@ from checker.season.invented.forms import FORMS
 from checker.season.logs.model import Batch
 
 MOST_IN_A_SHEET: Final = 1_048_575
-"""So many rows a sheet has below its header."""
+"""Rows that a sheet can have below its header."""
 
 
-def check_place(target: Path, hauls: int) -> None:
-    """Raise NotWrittenError where an invented log cannot go, before anything is drawn.
+def check_target(target: Path, hauls: int) -> None:
+    """Raise NotWrittenError if the log cannot be written to `target`, before any haul is drawn.
 
-    Nothing is ever replaced: it might be the log of a real season.
+    An existing file is never replaced, as it might be the log of a real season.
     """
     suffix = target.suffix.lower()
     try:
@@ -45,7 +45,7 @@ def check_place(target: Path, hauls: int) -> None:
 
 
 def write_log(target: Path, batches: Iterable[Batch]) -> None:
-    """Write the batches beside the place, and move them there when they are complete.
+    """Write the batches to a temporary name next to `target`, then rename when complete.
 
     Raises NotWrittenError, or ProblemsFoundError where a library is missing.
     """

@@ -1,1 +1,1 @@
-"""Haul logs of every form, read in batches: `opening.open_log` picks the form."""
+"""Readers of haul logs in all forms; `opening.open_log` selects the reader."""

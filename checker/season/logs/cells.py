@@ -1,4 +1,4 @@
-"""One cell of a log as the load profile would state it: `1420` under `[lb]` is `1420 lb`."""
+"""Converts a cell of a log to the value of a load profile: `1420` under `[lb]` is `1420 lb`."""
 
 import re
 from datetime import date
@@ -18,19 +18,19 @@ _TOLERANCE: Final = re.compile(r" *(?:±|\+/-) *")
 
 
 class CellError(ValueError):
-    """A cell that is not what its column wants; its text is that of a problem."""
+    """The cell has no valid value for its column; the message is that of a problem."""
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         super().__init__(problem.words)
 
 
-# Equal keys of other types, such as 1 and true, are told apart.
+# `typed` keeps equal keys of different types apart, such as 1 and true.
 @cached_by_units(16_384, typed=True)
 def stated(column: Column, cell: Cell) -> Any:
-    """What stands in the profile where a cell that is not blank is laid over it.
+    """The profile value of a cell that is not blank.
 
-    Raises CellError, which names what was found and what is wanted.
+    Raises CellError, which names the value found and the values accepted.
     """
     node = node_of(column.field)
     value = _plain(column, cell)
@@ -43,7 +43,7 @@ def stated(column: Column, cell: Cell) -> Any:
 
 
 def _fits(text: str, node: Any) -> bool:
-    """The schema's own check, done at once: a season has many different figures."""
+    """True if a quantity passes the checks of the schema; faster, as a season has many figures."""
     try:
         quantity = quantity_of(text, node)
     except UnitError:
@@ -75,7 +75,7 @@ def _plain(column: Column, cell: Cell) -> Any:
 
 
 def _number(cell: Cell) -> Cell:
-    """A bare number as YAML would give it; text that is none stays for the schema to refuse."""
+    """A bare number as YAML would read it; other text is unchanged, for the schema to refuse."""
     if isinstance(cell, str):
         if not PLAIN.fullmatch(cell):
             return cell

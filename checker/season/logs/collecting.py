@@ -1,4 +1,4 @@
-"""Rows that each name their own columns put together as a batch."""
+"""Joins rows that each name their own columns into a batch."""
 
 from collections.abc import Iterable, Mapping
 
@@ -10,8 +10,8 @@ from checker.season.logs.model import Batch, Cell, Column, Refused
 Row = Mapping[Column, Cell]
 
 
-def collected(rows: Iterable[tuple[int, Row | str]]) -> Batch:
-    """The batch of rows, each with its number; a text instead of a row is why it is refused.
+def to_batch(rows: Iterable[tuple[int, Row | str]]) -> Batch:
+    """The batch of numbered rows; a text in place of a row is the reason why it is refused.
 
     A column that a row lacks is blank there.
     """
@@ -20,7 +20,11 @@ def collected(rows: Iterable[tuple[int, Row | str]]) -> Batch:
     taken: list[Mapping[str, Cell]] = []
     refused: list[Refused] = []
     for number, row in rows:
-        fault = row if isinstance(row, str) else _other_unit(row, columns) or _many(row, columns)
+        fault = (
+            row
+            if isinstance(row, str)
+            else _other_unit(row, columns) or _too_many_fields(row, columns)
+        )
         if fault or isinstance(row, str):
             refused.append(Refused(number, fault or ""))
             continue
@@ -33,7 +37,7 @@ def collected(rows: Iterable[tuple[int, Row | str]]) -> Batch:
 
 
 def _other_unit(row: Row, columns: Mapping[str, Column]) -> str | None:
-    """What is wrong with a row that has a field in another unit than the rows before it."""
+    """The problem of a row that states a field in another unit than earlier rows; else None."""
     for column in row:
         before = columns.get(column.field, column)
         if before.unit != column.unit:
@@ -42,13 +46,13 @@ def _other_unit(row: Row, columns: Mapping[str, Column]) -> str | None:
     return None
 
 
-def _many(row: Row, columns: Mapping[str, Column]) -> str | None:
-    """What is wrong with a row with which there would be more fields than memory is meant for.
+def _too_many_fields(row: Row, columns: Mapping[str, Column]) -> str | None:
+    """The problem of a row that adds too many fields to a batch; else None.
 
-    Each is a column of all the rows, however few of them state it.
+    Each field takes memory in all rows, however few of them state it.
     """
     new = [column.field for column in row if column.field not in columns]
     if not new or len(columns) + len(new) <= MOST_FIELDS:
         return None
-    wanted = f"at most {MOST_FIELDS} fields in the rows that stand together"
+    wanted = f"at most {MOST_FIELDS} fields in the rows of one part"
     return f"found one field more, {quoted(new[-1])}; wanted {wanted}"

@@ -1,4 +1,4 @@
-"""From the header of a column to the field of a load that it holds."""
+"""Finds the field of a load that a column holds, from the header of the column."""
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -25,18 +25,18 @@ _FIELD_WANTED: Final = (
     "load, date, crew, haul, or a field of a load such as articles.1.weight or trip.speed"
 )
 _WITH_UNIT: Final = re.compile(r"(?P<field>[^\[(]*?) *(?:\[(?P<square>[^\]]*)\]|\((?P<round>.*)\))")
-# What a haul may not change: the kind and the day, what is not judged, what is followed before a
-# haul is laid over the load, and permissions, which are signed for a profile.
+# Fields that a haul may not state: those that no rule uses, references that are resolved before the
+# values of a haul apply, and permissions, which are issued for one load profile.
 _NOT_HERE: Final = {
     "kind": "a load profile is always of kind load",
-    "note": "notes are not judged; leave the column out",
+    "note": "no rule uses notes; leave the column out",
     "from": "another load profile under load",
     "variances": "variances in the load profile",
 }
 
 
 class ColumnError(ValueError):
-    """A header that is no column of a haul log, in the words of a problem."""
+    """The header names no column of a haul log; holds the parts of a problem message."""
 
     def __init__(self, found: str, wanted: str, suggestion: str | None = None) -> None:
         self.found, self.wanted = found, wanted
@@ -58,7 +58,7 @@ def column_of(header: str) -> Column:
 
 
 def field_column(header: str, field: str, unit: str | None) -> Column:
-    """The column of a header that stands for a field, with bare numbers in `unit` if one is given.
+    """The column of a header for `field`; bare numbers are in `unit`, if given.
 
     Raises ColumnError.
     """
@@ -82,9 +82,9 @@ def field_column(header: str, field: str, unit: str | None) -> Column:
 def columns_of(
     file: str, headers: Sequence[str], marks: Sequence[Mark], own: OwnWords
 ) -> list[Column | None]:
-    """The column of each header of a table; None for those that the officer lets be.
+    """The column of each header of a table; None for headers that the mapping file ignores.
 
-    Raises ProblemsFoundError with everything that is wrong with the headers.
+    Raises ProblemsFoundError with all problems of the headers.
     """
     if len(headers) > MOST_COLUMNS:
         found, wanted = f"{len(headers):,} columns", f"at most {MOST_COLUMNS:,}"
@@ -99,22 +99,22 @@ def columns_of(
         except ColumnError as error:
             problems.append(Problem(file, mark, error.found, error.wanted, error.suggestion))
         if column and column.field in first:
-            said = f"{quoted(header)} for {column.field}, as {quoted(first[column.field])} is"
-            problems.append(Problem(file, mark, said, "each field in one column"))
+            found = f"{quoted(header)} for {column.field}, as {quoted(first[column.field])} is"
+            problems.append(Problem(file, mark, found, "each field in one column"))
         elif column:
             first[column.field] = header
         columns.append(column)
     absent = [name for name in WANTED if name not in first]
     if absent:
-        said = f"the columns {listed(headers)}" if headers else "no columns"
-        problems.append(Problem(file, Mark(1, 1), said, " and ".join(absent)))
+        found = f"the columns {listed(headers)}" if headers else "no columns"
+        problems.append(Problem(file, Mark(1, 1), found, " and ".join(absent)))
     if problems:
         raise ProblemsFoundError(problems)
     return columns
 
 
 def own_column(header: str, own: OwnWords) -> Column | None:
-    """The column of a header of an officer's log; None when it is to be let be.
+    """The column of a header, by the mapping file or by its field; None if the mapping ignores it.
 
     Raises ColumnError.
     """
@@ -145,22 +145,22 @@ def _role(field: str) -> Role:
 
 
 def node_of(field: str) -> Mapping[str, Any]:
-    """The schema of a field of a load that a log may have a column for.
+    """The schema of a field that a log may have a column for.
 
-    Raises ColumnError for a path that leads to none.
+    Raises ColumnError if there is no such field.
     """
     return _walked(field)[0]
 
 
 def data_path(field: str) -> DataPath:
-    """Where a field stands in the data of a profile: entries of lists count from 0 there."""
+    """The path of a field in the data of a profile, where list entries count from 0."""
     return _walked(field)[1]
 
 
 def reaches(field: str, data: Any) -> bool:
-    """Whether a load has the entry of a list, or the part by name, that a field is one of.
+    """True if a load has the list entry or named section that contains a field.
 
-    A field that is merely not stated in it is reached: a haul may state it.
+    The load need not state the field itself, as a haul may state it.
     """
     _, path, chosen = _walked(field)
     for depth, part in enumerate(path):
@@ -176,7 +176,7 @@ def reaches(field: str, data: Any) -> bool:
 
 @cache
 def _walked(field: str) -> tuple[Mapping[str, Any], DataPath, frozenset[int]]:
-    """Schema and path of a field, and how deep positions and the crew's own names stand in it."""
+    """Schema and path of a field, and the depths in the path of list indices and chosen names."""
     if field == "trip.date":
         raise ColumnError(quoted(field), "the day in the column date", "date")
     node = _inside(definition("load"))
@@ -222,7 +222,7 @@ def _may_be_called(node: Mapping[str, Any], name: str) -> bool:
 
 
 def _no_field(field: str, led: Sequence[str], siblings: Iterable[str]) -> ColumnError:
-    """What is wrong with a field whose first parts `led` somewhere, where `siblings` stand."""
+    """The error for an unknown field: its first parts `led` are known, next come `siblings`."""
     near = nearest(field.split(".")[len(led)], siblings)
     names = [*OF_THE_HAUL, *_leaves()]
     guess = ".".join((*led, near, *field.split(".")[len(led) + 1 :])) if near else None
@@ -236,7 +236,7 @@ def _no_field(field: str, led: Sequence[str], siblings: Iterable[str]) -> Column
 
 @cache
 def _leaves() -> tuple[str, ...]:
-    """Every field a column may hold, with 1 for a position; none under names of the crew's own."""
+    """Every field a column may hold, with 1 for list indices; none below chosen names."""
     return tuple(_below(definition("load"), ""))
 
 

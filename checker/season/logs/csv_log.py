@@ -1,4 +1,4 @@
-"""Haul logs in CSV: UTF-8 with or without a byte order mark, commas, one header line.
+"""Reads haul logs in CSV: UTF-8 with or without a byte order mark, commas, one header line.
 
 A row in which every cell is blank is skipped, as an empty line is.
 """
@@ -33,7 +33,7 @@ _SOUND_CELLS: Final = re.compile(r'(?:(?:"[^"]*(?:""[^"]*)*"|[^",\n][^,\n]*|)[,\
 
 
 def read(path: Path, own: OwnWords) -> Log:
-    """The log in a CSV file; raises ProblemsFoundError where its header is not one."""
+    """The log in a CSV file; raises ProblemsFoundError if its header is not valid."""
     parts = _parts(path, own)
     # Runs up to the header, so that a wrong header is reported when the log is opened.
     assert next(parts) is None
@@ -41,7 +41,7 @@ def read(path: Path, own: OwnWords) -> Log:
 
 
 def _parts(path: Path, own: OwnWords) -> Iterator[ReadRows | None]:
-    """None once the header is read, then the rows."""
+    """Yields None after the header, then the parts."""
     with _read_errors_as_problems(path), open_log_file(path, "CSV text") as file:
         rows = _Rows(path, io.TextIOWrapper(file, encoding="utf-8-sig", newline=""))
         marks, headers = rows.header()
@@ -60,7 +60,7 @@ def _read_errors_as_problems(path: Path) -> Iterator[None]:
         found = f"a file that cannot be read ({error.strerror or error})"
         raise _problem(path, Mark(1, 1), found, "CSV text") from error
     except UnicodeDecodeError as error:
-        # The text was decoded in blocks that are no lines.
+        # The text was decoded in blocks, so the error does not know the line.
         mark, byte = _first_wrong_byte(path)
         found = f"a file that is no CSV text{byte}"
         raise _problem(path, mark, found, "UTF-8 text") from error
@@ -95,7 +95,7 @@ class _Rows:
 
     @property
     def lines_read(self) -> int:
-        """How many lines have been read."""
+        """Number of lines read so far."""
         return self.reader.line_num
 
     def _lines(self) -> Iterator[str]:
@@ -113,13 +113,13 @@ class _Rows:
         self.ended = True
 
     def next(self) -> list[str] | None:
-        """The next row, None after the last; raises csv.Error for one that can be left out."""
+        """The next row, None after the last; raises csv.Error if only this row is not valid."""
         self.row.clear()
         line = self.lines_read + 1
         try:
             return next(self.reader, None)
         except csv.Error as error:
-            # A quote that is not closed takes in all that follows: no row to leave out.
+            # An unclosed quote contains the rest of the file, so it is not the fault of one row.
             if not self.ended and self.lines_read == line:
                 raise
             text = unify_line_ends("".join(self.row))
@@ -158,7 +158,7 @@ class _Rows:
         return ReadRows(batch_of_rows(columns, numbers, taken, refused), self.bytes_read - begins)
 
     def header(self) -> tuple[list[Mark], list[str]]:
-        """Where each header begins, and the headers; blank rows above them are skipped."""
+        """The location of each header, and the headers; skips blank rows above them."""
         cells: list[str] | None = []
         wrong: csv.Error | None = None
         try:
@@ -178,16 +178,16 @@ class _Rows:
 
 
 def _is_blank(row: Sequence[str]) -> bool:
-    """True if no cell says anything, as below the last row that a spreadsheet program saw."""
+    """True if all cells are blank, as spreadsheet programs may write below the last row."""
     return not any(map(str.strip, row))
 
 
 def _marks(line: str, number: int, count: int) -> list[Mark]:
-    """Where each cell of a line begins; a comma between quotes does not part cells."""
+    """The location of each cell of a line; a comma between quotes does not separate cells."""
     starts, quoted = [1], False
-    for place, letter in enumerate(line, start=1):
+    for column, letter in enumerate(line, start=1):
         quoted ^= letter == '"'
         if letter == "," and not quoted:
-            starts.append(place + 1)
-    # A header over several lines is placed by its last line, as far as that tells.
+            starts.append(column + 1)
+    # Of a header over several lines only the last line is known here.
     return [Mark(number, starts[index] if index < len(starts) else 1) for index in range(count)]

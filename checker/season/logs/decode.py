@@ -1,6 +1,6 @@
-"""Columns of a log as arrays: figures in N, m, s and rad, answers as 1 or 0, blanks as NaN.
+"""Decodes columns of a log to arrays: figures in N, m, s and rad, yes as 1, no as 0, blank as NaN.
 
-A season repeats itself, so each distinct cell of a column is read once and looked up from then on.
+The cells of a season repeat, so each distinct cell of a column is decoded only once.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -16,19 +16,19 @@ from checker.evaluation.rule_rows import collapse, take
 from checker.season.logs.cells import stated
 from checker.season.logs.columns import node_of
 from checker.season.logs.model import Cell, Column, Role
-from checker.season.logs.settling import as_text, day_of, no_day, translated
+from checker.season.logs.settling import as_text, date_fault, day_of, translate
 
 Faults = Sequence[tuple[int, str]]
-"""Indexes from 0 of cells that cannot be read, which count as blank, and why."""
+"""Indices of cells that cannot be read, and the reasons; the cells count as blank."""
 
 
 @dataclass(frozen=True, slots=True)
 class Figures:
     """The cells of a column of figures or answers.
 
-    `values` are NaN for a blank, which means as the profile states. `halves` are half-widths of
-    stated tolerances, 0 where there are none. `metric` marks figures stated in a metric unit.
-    One row of either stands for all.
+    `values` holds NaN for a blank, for which the profile applies. `halves` holds half-widths of
+    tolerances, 0 without one. `metric` is True for figures stated in a metric unit. `halves` and
+    `metric` may have a single entry for all rows.
     """
 
     values: NDArray[np.float64]
@@ -36,10 +36,10 @@ class Figures:
     metric: NDArray[np.bool_]
     faults: Faults = ()
     texts: NDArray[np.object_] | None = None
-    """What a profile would state in their place; None once only the numbers are kept."""
+    """The values as in a profile; None if only the numbers are stored."""
 
-    def of(self, rows: Any) -> "Figures":
-        """Those of some rows."""
+    def take(self, rows: Any) -> "Figures":
+        """The figures of the given rows."""
         texts = None if self.texts is None else self.texts[rows]
         return Figures(
             self.values[rows], take(self.halves, rows), take(self.metric, rows), texts=texts
@@ -53,21 +53,21 @@ class Named:
     codes: NDArray[np.int64]
     names: Sequence[Any]
 
-    def of(self, rows: Any) -> "Named":
-        """Those of some hauls."""
+    def take(self, rows: Any) -> "Named":
+        """The names of the given hauls."""
         return Named(self.codes[rows], self.names)
 
 
 class FigureDecoder:
-    """Reads the cells of a column of figures or answers."""
+    """Decodes the cells of a column of figures or answers."""
 
     def __init__(self, column: Column, words: Mapping[str, Cell]) -> None:
-        """`words` are the officer's own words and what they mean."""
+        """`words` holds the meanings of the words in the mapping file."""
         self.column, self.words = column, words
 
     def __call__(self, cells: Sequence[Cell]) -> Figures:
         """The cells as arrays."""
-        codes, found, faults = _decoded(cells, self.words, self._read)
+        codes, found, faults = _decode(cells, self.words, self._read)
         blank = (np.nan, 0.0, 0.0, None)
         read = [blank if each is None else each for each in found]
         rows = np.array([each[:3] for each in read])[codes]
@@ -89,29 +89,29 @@ class FigureDecoder:
 def decode_words(
     column: Column, cells: Sequence[Cell], words: Mapping[str, Cell]
 ) -> tuple[Named, Faults]:
-    """The cells of a column of words or lists, and those that cannot be read."""
+    """The cells of a column of words or lists, and the faults."""
 
     def read(cell: Cell) -> Any:
         return None if cell is None else stated(column, cell)
 
-    codes, found, faults = _decoded(cells, words, read)
+    codes, found, faults = _decode(cells, words, read)
     named = [(index, f"{column.field}: {fault}") for index, fault in faults]
-    return one_list([Named(codes, found)]), named
+    return merge_names([Named(codes, found)]), named
 
 
 def decode_names(
     cells: Sequence[Cell], words: Mapping[str, Cell], blank: str | None = None
 ) -> tuple[Named, Faults]:
-    """The cells of a column of names, printable and without white space around them.
+    """The cells of a column of names, printable and stripped, and the faults.
 
-    With `blank`, a cell without a name is a fault in these words.
+    If `blank` is given, it is the fault of a blank cell.
     """
 
     def read(cell: Cell) -> str:
         return "" if cell is None else printable(as_text(cell)).strip()
 
-    codes, found, _ = _decoded(cells, words, read)
-    named = one_list([Named(codes, ["", *found[1:]])])
+    codes, found, _ = _decode(cells, words, read)
+    named = merge_names([Named(codes, ["", *found[1:]])])
     empty = np.flatnonzero(named.codes == 0).tolist() if blank else []
     return named, [(index, blank or "") for index in empty]
 
@@ -119,26 +119,26 @@ def decode_names(
 def decode_days(
     cells: Sequence[Cell], words: Mapping[str, Cell], form: str | None
 ) -> tuple[NDArray[np.int64], Faults]:
-    """The cells of the column of days, written as `form` says, as `date.toordinal` counts."""
+    """The days in a column as `date.toordinal` counts, and the faults; `form` is their format."""
 
     def read(cell: Cell) -> int:
         day = day_of(cell, form)
         if day is None:
-            raise ValueError(no_day(cell, form))
+            raise ValueError(date_fault(cell, form))
         return day.toordinal()
 
-    codes, found, faults = _decoded(cells, words, read)
+    codes, found, faults = _decode(cells, words, read)
     return np.array([day or 0 for day in found])[codes], faults
 
 
-def one_list(parts: Sequence[Named]) -> Named:
-    """The hauls of all parts in order, with each name once."""
+def merge_names(parts: Sequence[Named]) -> Named:
+    """The parts in order as one, with each name once."""
     indexes: dict[str, int] = {}
     names: list[Any] = []
     codes = []
     for part in parts:
         for name in part.names:
-            # Words of two types may be equal, and lists are no keys.
+            # Values of different types may be equal, and lists cannot be keys.
             if repr(name) not in indexes:
                 indexes[repr(name)] = len(names)
                 names.append(name)
@@ -146,14 +146,14 @@ def one_list(parts: Sequence[Named]) -> Named:
     return Named(np.concatenate(codes).astype(np.int64), names)
 
 
-def _decoded(
+def _decode(
     cells: Sequence[Cell], words: Mapping[str, Cell], read: Callable[[Cell], Any]
 ) -> tuple[NDArray[np.intp], list[Any], Faults]:
     """The index of each cell's meaning, the meanings, and the faults.
 
     The first meaning is None, which also stands for a cell for which `read` raises ValueError.
     """
-    # As keys of a dict 1, 1.0 and True are one.
+    # 1, 1.0 and True are the same key of a dict.
     texts = set(map(type, cells)) <= {str}
     keys: Sequence[Any] = cells if texts else [(type(cell), cell) for cell in cells]
     codes: dict[Any, int] = {}
@@ -162,7 +162,7 @@ def _decoded(
     for key, cell in dict(zip(keys, cells, strict=True)).items():
         codes[key] = len(found)
         try:
-            found.append(read(translated(cell, words)))
+            found.append(read(translate(cell, words)))
         except ValueError as error:
             codes[key], unread[key] = 0, str(error)
     faults = [

@@ -1,8 +1,8 @@
-"""Haul logs in a sheet of an XLSX workbook, headers in its first row.
+"""Reads haul logs in a sheet of an XLSX workbook, with headers in the first row.
 
-A blank means something here, so a row is refused where a cell merely looks blank to the library:
-in a formula that was saved without a result, and below or beside the first of merged cells. Other
-formulas count by the result that was saved with them.
+A blank cell means that the profile applies, so a row is refused if a cell only looks blank to the
+library: a formula saved without a result, and a merged cell other than the first. Other formulas
+count with their saved result.
 """
 
 import zipfile
@@ -16,7 +16,7 @@ from typing import Any, Final, TypeAlias
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, shorten
 from checker.season.logs.columns import columns_of, node_of
-from checker.season.logs.extras import needed
+from checker.season.logs.extras import import_optional
 from checker.season.logs.limits import MOST_CELL, MOST_COLUMNS, TOO_LONG
 from checker.season.logs.model import (
     PART_ROWS,
@@ -32,12 +32,12 @@ from checker.season.logs.model import (
 )
 from checker.season.logs.number_formats import shows_share, shows_unit
 from checker.season.logs.sheet_part import Merged
-from checker.season.logs.workbook import headers, opened, part_of, sheet_of_hauls
+from checker.season.logs.workbook import headers, open_workbook, part_of, sheet_of_hauls
 
 _Row: TypeAlias = tuple[Sequence[Any], Sequence[Any], Sequence[Merged]]
 """The cells of a row, its formulas where the sheet has any, and the merged ranges that cover it."""
 
-# What the libraries raise for parts that are missing, cut short, packed otherwise or no XML.
+# Errors of the libraries for parts that are missing, truncated, wrongly packed or not XML.
 _BROKEN: Final = (
     OSError,
     EOFError,
@@ -54,17 +54,17 @@ _EMPTY: Final = "found a formula without a saved result; open the file, let it w
 
 
 def read(path: Path, own: OwnWords) -> Log:
-    """The log in a workbook; raises ProblemsFoundError where its first row is no header."""
+    """The log in a workbook; raises ProblemsFoundError if its first row is not a valid header."""
     batches = _batches_of_file(path, own)
     # Runs up to the header, so that a wrong header is reported when the log is opened.
     assert next(batches) is None
-    # How many rows a sheet has is known once it is read to its end.
+    # The number of rows is unknown until the sheet is read to its end.
     return Log(str(path), (ReadRows(batch) for batch in batches if batch), None, own)
 
 
 def _batches_of_file(path: Path, own: OwnWords) -> Iterator[Batch | None]:
-    """None once the header is read, then the rows; what is broken is a problem of the file."""
-    openpyxl = needed("openpyxl", "xlsx", path)
+    """Yields None after the header, then batches; errors of the library become problems."""
+    openpyxl = import_optional("openpyxl", "xlsx", path)
     try:
         with ExitStack() as books:
             yield from _read(path, own, openpyxl, books)
@@ -75,17 +75,17 @@ def _batches_of_file(path: Path, own: OwnWords) -> Iterator[Batch | None]:
 
 
 def _read(path: Path, own: OwnWords, openpyxl: Any, books: ExitStack) -> Iterator[Batch | None]:
-    reader = opened(openpyxl, path, books, results=True)
+    reader = open_workbook(openpyxl, path, books, results=True)
     sheet = sheet_of_hauls(reader, str(path), own)
     texts, found = headers(sheet), part_of(reader, sheet)
     merged = found.rows()
     _refuse_merged(str(path), texts, next(merged))
-    marks = [Mark(1, place) for place in range(1, len(texts) + 1)]
+    marks = [Mark(1, column) for column in range(1, len(texts) + 1)]
     columns = columns_of(str(path), texts, marks, own)
     yield None
     formulas: Iterable[Sequence[Any]] = repeat(())
     if found.has_formulas:
-        same = opened(openpyxl, path, books, results=False).wb[sheet.title]
+        same = open_workbook(openpyxl, path, books, results=False).wb[sheet.title]
         formulas = same.iter_rows(min_row=2, values_only=True)
     rows = zip(sheet.iter_rows(min_row=2), formulas, merged, strict=False)
     numbered = enumerate(rows, start=2)
@@ -119,20 +119,20 @@ def _batch(rows: Sequence[tuple[int, _Row]], columns: Sequence[Column | None]) -
 
 
 class _RowReader:
-    """Reads rows below the header one by one."""
+    """Converts single rows of the sheet to cells."""
 
     def __init__(self, columns: Sequence[Column | None]) -> None:
         self.columns = columns
         self.quantities = [
-            (place, column, node_of(column.field)["quantity"] == "ratio")
-            for place, column in enumerate(columns)
+            (index, column, node_of(column.field)["quantity"] == "ratio")
+            for index, column in enumerate(columns)
             if column is not None and column.role is Role.QUANTITY
         ]
 
     def __call__(
         self, row: Sequence[Any], formulas: Sequence[Any], merged: Sequence[Merged]
     ) -> Sequence[Cell] | str:
-        """A cell for each column, none for a blank row; or a text that says why it is refused."""
+        """A cell for each column; no cells for a blank row; the reason if the row is refused."""
         if len(row) > MOST_COLUMNS:
             return f"found a cell in column {len(row):,}; wanted at most {MOST_COLUMNS:,} columns"
         width = len(self.columns)
@@ -155,36 +155,36 @@ class _RowReader:
         return self._as_shown(row, cells[:width])
 
     def _hides(self, merged: Merged, cells: Sequence[Cell]) -> bool:
-        """Whether people see a value in cells that look blank here, in a column that counts."""
+        """True if merged cells show a value where the library reads blanks, in a used column."""
         inside = slice(merged.left - 1, merged.right)
         if merged.right <= len(self.columns) and not any(self.columns[inside]):
             return False
         return merged.top < merged.bottom or not all(map(_is_blank, cells[inside]))
 
     def _as_shown(self, row: Sequence[Any], cells: list[Cell]) -> Sequence[Cell] | str:
-        """The cells, with what is shown as 7 % as that text.
+        """The cells, with a number that is shown as 7 % as the text `7 %`; or the reason to refuse.
 
-        A sheet holds it as 0.07, which under a header with `[%]` would count as 0.07 %.
+        The sheet holds it as 0.07, which under a header with `[%]` would be read as 0.07 %.
         """
-        for place, column, is_share in self.quantities:
-            value = cells[place]
+        for index, column, is_share in self.quantities:
+            value = cells[index]
             if isinstance(value, bool) or not isinstance(value, int | float):
                 continue
-            code = row[place].number_format
+            code = row[index].number_format
             if shows_unit(code):
                 unit = f", as {column.unit}" if column.unit else ""
                 found = f"found a number shown as {quoted(code)}"
                 return f"{found}; wanted it without a unit of its own{unit}"
             if is_share and shows_share(code):
-                cells[place] = f"{value * 100:.12g} %"
+                cells[index] = f"{value * 100:.12g} %"
         return cells
 
 
 def _cell(cell: Any) -> Cell:
-    """A value of the sheet; times and spans of time are none of ours and are refused as text."""
+    """The value of a cell; times and durations become text, which is refused later."""
     value = cell.value
     if value is None:
-        # The result of a formula may be a text of no letters, which the library gives as nothing.
+        # The library returns None for a formula whose result is an empty text.
         return "" if cell.data_type == "str" else None
     if isinstance(value, str | int | float | date):
         return value.date() if isinstance(value, datetime) else value

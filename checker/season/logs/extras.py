@@ -1,4 +1,4 @@
-"""Libraries that only some forms of log need, imported when such a file is opened."""
+"""Imports optional libraries, when a log in a form that needs them is opened."""
 
 from importlib import import_module
 from pathlib import Path
@@ -7,8 +7,8 @@ from types import ModuleType
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 
 
-def needed(module: str, extra: str, log: Path) -> ModuleType:
-    """A module of an optional library; raises ProblemsFoundError that says what to install."""
+def import_optional(module: str, extra: str, log: Path) -> ModuleType:
+    """A module of an optional library; raises ProblemsFoundError if it is not installed."""
     try:
         return import_module(module)
     except ImportError as error:

@@ -1,4 +1,4 @@
-"""Haul logs with one JSON object a line; fields stand nested or by their dotted path."""
+"""Reads haul logs with one JSON object a line; fields are nested or named by dotted paths."""
 
 import json
 import os
@@ -9,7 +9,7 @@ from typing import Any, BinaryIO, Final, NoReturn
 
 from checker.documents.problems import quoted
 from checker.documents.strict_json import duplicate_name, has_lone_surrogate
-from checker.season.logs.collecting import Row, collected
+from checker.season.logs.collecting import Row, to_batch
 from checker.season.logs.columns import ColumnError, own_column
 from checker.season.logs.limits import MOST_ROW_BYTES
 from checker.season.logs.log_file import open_log_file
@@ -20,11 +20,11 @@ _MARK: Final = b"\xef\xbb\xbf"
 
 
 class _RowError(ValueError):
-    """What is wrong with one line."""
+    """The line is not a valid row; the message is the reason."""
 
 
 def read(path: Path, own: OwnWords) -> Log:
-    """The log in a file of JSON lines; raises ProblemsFoundError where it cannot be opened."""
+    """The log in a file of JSON lines; raises ProblemsFoundError if it cannot be opened."""
     file = open_log_file(path, "JSON lines")
     return Log(str(path), _parts(file, own), os.fstat(file.fileno()).st_size, own)
 
@@ -38,7 +38,7 @@ def _parts(file: BinaryIO, own: OwnWords) -> Iterator["_Lines"]:
 
 
 def _next_lines(file: BinaryIO) -> list[bytes]:
-    """The lines of the next part; what is too long for a haul is cut, so that it is refused."""
+    """The lines of the next part; a line that is too long is cut and later refused."""
     lines: list[bytes] = []
     size = 0
     while size < PART_BYTES and len(lines) < PART_ROWS:
@@ -54,7 +54,7 @@ def _next_lines(file: BinaryIO) -> list[bytes]:
 
 @dataclass(frozen=True, slots=True)
 class _Lines:
-    """Some lines; `before` is how many stand above them."""
+    """Some lines of a log; `before` is the number of lines above them."""
 
     before: int
     lines: Sequence[bytes]
@@ -65,10 +65,10 @@ class _Lines:
         return sum(map(len, self.lines))
 
     def read(self) -> Batch:
-        return collected(self._rows())
+        return to_batch(self._rows())
 
     def _rows(self) -> Iterator[tuple[int, Row | str]]:
-        """Each line that is not blank with its number, as a row or with what is wrong with it."""
+        """Each line that is not blank, with its number, as a row or as the reason to refuse it."""
         reading = _Reading(self.own)
         for number, line in enumerate(self.lines, start=self.before + 1):
             text = line.removeprefix(_MARK) if number == 1 else line
@@ -80,14 +80,14 @@ class _Lines:
 
 
 class _Reading:
-    """Lines to rows; each key is looked up once."""
+    """Converts lines to rows; looks up each key only once."""
 
     def __init__(self, own: OwnWords) -> None:
         self.own = own
         self.known: dict[str, Column | None] = {}
 
     def row(self, line: bytes) -> Row:
-        """The row of one line; raises _RowError."""
+        """The row of a line; raises _RowError."""
         if len(line) > MOST_ROW_BYTES:
             message = f"found a line of more than {MOST_ROW_BYTES:,} bytes; wanted one haul a line"
             raise _RowError(message)
@@ -151,7 +151,7 @@ def _no_number(word: str) -> NoReturn:
 
 
 def _flat(data: Any, at: str, depth: int) -> Iterator[tuple[str, Cell]]:
-    """Every value below with its dotted path; entries of lists count from 1."""
+    """All values in `data` with their dotted paths; list entries count from 1."""
     if depth > _MOST_DEPTH:
         message = "found very deep nesting; wanted fields of a load"
         raise _RowError(message)
@@ -170,5 +170,5 @@ def _flat(data: Any, at: str, depth: int) -> Iterator[tuple[str, Cell]]:
 
 
 def as_list(items: list[Any]) -> str:
-    """Plain values of a list as one cell."""
+    """A list of plain values as one cell."""
     return f"[{'; '.join(map(str, items))}]"

@@ -1,4 +1,4 @@
-"""The one way in which every form of log opens a file that a person names."""
+"""Opens the file of a log; used by the readers of all forms."""
 
 from pathlib import Path
 from typing import BinaryIO
@@ -8,9 +8,10 @@ from checker.documents.problems import Mark, Problem, ProblemsFoundError
 
 
 def open_log_file(path: Path, wanted: str) -> BinaryIO:
-    """The bytes of a log; raises ProblemsFoundError, also for a pipe, a device or a folder.
+    """The log opened for reading bytes.
 
-    `wanted` names the form in the problem.
+    Raises ProblemsFoundError if it cannot be read, or is a pipe, a device or a folder; `wanted`
+    names the expected form in the problem.
     """
     try:
         return open_binary(path)

@@ -1,4 +1,4 @@
-"""Mapping files, `kind: haul-log`: how an officer's own log names columns, days and words."""
+"""Reads mapping files, `kind: haul-log`: the headers, date format and words of a log."""
 
 import re
 from collections.abc import Iterator
@@ -14,14 +14,14 @@ from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import ColumnError, column_of, field_column
 from checker.season.logs.model import OF_THE_HAUL, Cell, Column, OwnWords
 
-# Days that no other order of their parts, and no year of two figures alone, reads alike.
+# Days that are read wrongly if day and month are swapped or the century is missing.
 _DAYS: Final = (date(1987, 11, 23), date(2026, 5, 14))
-# Some systems fill up what has a width, such as %9999999999Y, for longer than anybody waits.
+# Some systems pad a directive with a width, such as %9999999999Y, which takes very long.
 _FORM: Final = re.compile(r"(?:[^%]|%[A-Za-z%]){1,60}")
 
 
 def read_mapping(file: Path) -> OwnWords:
-    """How the log is to be read; raises ProblemsFoundError with everything wrong in the file."""
+    """The words of a mapping file; raises ProblemsFoundError with all problems of the file."""
     document = read_file(file)
     problems = document.problems + validate(document, wanted_kind="haul-log")
     if problems:
@@ -34,7 +34,7 @@ def read_mapping(file: Path) -> OwnWords:
 
 
 class _Reading:
-    """One faultless document on its way to `OwnWords`; what names nothing is a problem."""
+    """Converts a valid document to `OwnWords`; collects problems of unknown names."""
 
     def __init__(self, document: Document) -> None:
         self.document = document
@@ -45,14 +45,14 @@ class _Reading:
     def own_words(self) -> OwnWords:
         columns = dict(self._columns())
         dates = self.data.get("dates")
-        if dates is not None and not _tells_days(dates):
-            wanted = "a format that tells year, month and day, such as %m/%d/%Y"
-            self._say(("dates",), quoted(dates), wanted)
+        if dates is not None and not _is_complete_date_format(dates):
+            wanted = "a format with year, month and day, such as %m/%d/%Y"
+            self._add_problem(("dates",), quoted(dates), wanted)
         ignored = self.data.get("ignore", [])
         for index, header in enumerate(ignored):
             if header in columns:
-                said = f"{quoted(header)}, which `columns:` gives a field"
-                self._say(("ignore", index), said, "each header in one of the two")
+                found = f"{quoted(header)}, which `columns:` gives a field"
+                self._add_problem(("ignore", index), found, "each header in one of the two")
         return OwnWords(
             columns=columns,
             ignored=frozenset(ignored),
@@ -61,7 +61,9 @@ class _Reading:
             answers=self.data.get("answers", {}),
         )
 
-    def _say(self, path: DataPath, found: str, wanted: str, suggestion: str | None = None) -> None:
+    def _add_problem(
+        self, path: DataPath, found: str, wanted: str, suggestion: str | None = None
+    ) -> None:
         self.problems.append(self.document.problem(path, found, wanted, suggestion))
 
     def _columns(self) -> Iterator[tuple[str, Column]]:
@@ -76,11 +78,11 @@ class _Reading:
                     path = (*path, "unit" if "unit" in named else "field")
                     column = field_column(header, named["field"], named.get("unit"))
             except ColumnError as error:
-                self._say(path, error.found, error.wanted, error.suggestion)
+                self._add_problem(path, error.found, error.wanted, error.suggestion)
                 continue
             if column.field in first:
-                said = f"{column.field} for {quoted(header)} and {quoted(first[column.field])}"
-                self._say(path, said, "each field in one column")
+                found = f"{column.field} for {quoted(header)} and {quoted(first[column.field])}"
+                self._add_problem(path, found, "each field in one column")
             first[column.field] = header
             yield header, column
 
@@ -95,20 +97,20 @@ class _Reading:
                 wanted = "a header under `columns:`, or a field"
                 self.problems.append(Problem(self.document.file, mark, quoted(name), wanted, hint))
                 continue
-            for word, meant in words.items():
+            for word, meaning in words.items():
                 try:
                     if column.role not in OF_THE_HAUL:
-                        stated(column, meant)
+                        stated(column, meaning)
                 except CellError as error:
                     its = error.problem
-                    self._say(("words", name, word), its.found, its.wanted, its.suggestion)
+                    self._add_problem(("words", name, word), its.found, its.wanted, its.suggestion)
             yield column.field, words
 
 
-def _tells_days(form: str) -> bool:
+def _is_complete_date_format(form: str) -> bool:
     if not _FORM.fullmatch(form):
         return False
     try:
         return all(datetime.strptime(day.strftime(form), form).date() == day for day in _DAYS)
-    except (ValueError, re.error):  # the latter: a part of the day that stands there twice
+    except (ValueError, re.error):  # the latter: a directive that occurs twice
         return False

@@ -1,4 +1,4 @@
-"""What a haul log is once it is read, whatever file it came from: batches of columns."""
+"""The model of a haul log in any form: parts that are read as batches of columns."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -7,16 +7,16 @@ from enum import StrEnum
 from typing import Final, Protocol, TypeAlias
 
 Cell: TypeAlias = str | float | int | bool | date | None
-"""What stands in one row of one column; None for a blank, which means as the profile states."""
+"""The value of one row in one column; None for a blank, for which the profile applies."""
 
 PART_ROWS: Final = 8192
-"""At most so many rows are in memory at a time; a haul has some ten to fifty cells."""
+"""Most rows of a part, which is in memory at once; a haul has about ten to fifty cells."""
 PART_BYTES: Final = 1 << 21
-"""Of a text, fewer where rows are long."""
+"""Bytes of text after which a part ends, even with fewer rows."""
 
 
 class Role(StrEnum):
-    """What the cells of a column are."""
+    """The kind of the cells of a column."""
 
     LOAD = "load"
     DATE = "date"
@@ -29,15 +29,15 @@ class Role(StrEnum):
 
 
 OF_THE_HAUL: Final = (Role.LOAD, Role.DATE, Role.CREW, Role.HAUL)
-"""Columns that are no fields of a load: which load, when, who hauled, the haul's own name."""
+"""Columns of the haul itself: its load, day, crew and name; all others are fields of the load."""
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column: `header` as the log writes it, `field` as the program names it.
+    """A column: `header` is its name in the log, `field` its name in the program.
 
-    `field` is a path such as `articles.1.weight`, or the role's own name for columns of the haul.
-    With a `unit` the cells are bare numbers in it.
+    `field` is a path such as `articles.1.weight`; for columns of the haul it is the role. If `unit`
+    is given, bare numbers in the cells are in that unit.
     """
 
     header: str
@@ -46,26 +46,26 @@ class Column:
     unit: str | None = None
 
     def __hash__(self) -> int:
-        """By the header alone: each cell of a haul is put under its column."""
+        """The hash of the header alone, which is fast: each cell is stored by its column."""
         return hash(self.header)
 
 
 @dataclass(frozen=True, slots=True)
 class Refused:
-    """A row that cannot be judged, and why."""
+    """A row that cannot be checked, and the reason."""
 
     row: int
-    said: str
+    reason: str
 
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """Some rows of a log in the order they stand, with the cells as the file has them.
+    """Some rows of a log in order, with the cells as they are in the file.
 
-    `numbers` says where each row given out stands, as the log counts: line of a text, row of a
-    sheet, row from 1 of a Parquet file, position from 1 in a folder sorted by name. `cells` holds
-    one sequence for each column, by its field, as long as `numbers`. A log whose rows differ in
-    their columns has other `columns` from part to part; those of load and date are always there.
+    `numbers` holds the number of each row: the line of a text, the row of a sheet, the row from 1
+    of a Parquet file, the position from 1 in a folder sorted by name. `cells` holds one sequence
+    for each column, by its field, as long as `numbers`. `columns` always include load and date;
+    the others may vary between parts of a log whose rows name their own columns.
     """
 
     columns: Sequence[Column]
@@ -76,10 +76,10 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class OwnWords:
-    """How an officer's own log is to be read: what `kind: haul-log` files say.
+    """The content of a mapping file, `kind: haul-log`: headers and words of a particular log.
 
-    `columns` by the log's own header; `words` by field, then by what stands in the cell; `answers`
-    for every column of yes or no. `dates` is a format of Python's `strptime`, None for 2026-05-14.
+    `columns` is by header, `words` by field and then by the text of the cell; `answers` applies to
+    every column of yes or no. `dates` is a format of Python's `strptime`, None for 2026-05-14.
     """
 
     columns: Mapping[str, Column] = field(default_factory=dict)
@@ -93,34 +93,34 @@ class OwnWords:
 
 
 class Part(Protocol):
-    """Some rows of a log, at most PART_ROWS, which another process can read by itself."""
+    """At most PART_ROWS rows of a log, which another process can read independently."""
 
     @property
     def size(self) -> int:
-        """How much of the log it is, in the measure of the log's own `size`."""
+        """The size of the part, in the unit of `Log.size`."""
 
     def read(self) -> Batch:
-        """Its rows; raises ProblemsFoundError where the file turns out to be unreadable."""
+        """The rows of the part; raises ProblemsFoundError if the file cannot be read."""
 
 
 @dataclass(frozen=True, slots=True)
 class ReadRows:
-    """A part of a file that can be read from its beginning only: rows that are read already."""
+    """A part that was read when it was found, as the file can only be read from its beginning."""
 
     batch: Batch
     size: int = 0
 
     def read(self) -> Batch:
-        """Its rows."""
+        """The rows of the part."""
         return self.batch
 
 
 @dataclass(frozen=True, slots=True)
 class Log:
-    """A haul log: rows given out and rows refused add up to the rows that stand in it.
+    """A haul log; the rows of its parts and the refused rows add up to all rows of the file.
 
-    The parts are found as they are asked for, once, and are the same for the same file; finding
-    them may raise ProblemsFoundError. `size` of all parts together is None where it is not known.
+    The parts are found lazily and can be iterated once; the same file gives the same parts. Finding
+    them may raise ProblemsFoundError. `size` is the sum over all parts, None if unknown.
     """
 
     file: str
@@ -135,7 +135,7 @@ def batch_of_rows(
     rows: Sequence[Sequence[Cell]],
     refused: Sequence[Refused],
 ) -> Batch:
-    """The batch of rows of a table, without the columns that nobody reads."""
+    """The batch of rows of a table, without ignored columns."""
     turned = list(zip(*rows, strict=True)) if rows else [()] * len(columns)
     cells = {column.field: cells for column, cells in zip(columns, turned, strict=True) if column}
     return Batch([column for column in columns if column], numbers, cells, refused)

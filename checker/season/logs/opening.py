@@ -1,4 +1,4 @@
-"""Open a haul log, whatever its form."""
+"""Opens a haul log in any form."""
 
 from collections.abc import Callable, Mapping
 from importlib import import_module
@@ -23,7 +23,7 @@ FORMS: Final[Mapping[str, str]] = {
 
 
 def is_log(path: Path) -> bool:
-    """Whether a file holds hauls rather than one load profile, by its name or its kind."""
+    """True if a file is a haul log and not a load profile, by its suffix or its `kind`."""
     form = FORMS.get(path.suffix.lower())
     if form != "yaml_folder":
         return form is not None
@@ -33,9 +33,9 @@ def is_log(path: Path) -> bool:
 
 
 def open_log(path: Path, own: OwnWords | None = None) -> Log:
-    """The haul log in a file or folder; `own` says how an officer's log is written.
+    """The haul log in a file or folder; `own` is the content of its mapping file.
 
-    Raises ProblemsFoundError for a file that is no log, with everything wrong in its header.
+    Raises ProblemsFoundError if the file is not a log, with all problems of its header.
     """
     suffix = ".yaml" if is_folder(path) else path.suffix.lower()
     if suffix not in FORMS:

@@ -1,4 +1,4 @@
-"""Haul logs in Parquet, one haul a row, read a batch at a time."""
+"""Reads haul logs in Parquet, one haul a row, in batches."""
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -11,41 +11,41 @@ from typing import Any, BinaryIO
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, shorten
 from checker.season.logs.columns import columns_of
-from checker.season.logs.extras import needed
+from checker.season.logs.extras import import_optional
 from checker.season.logs.json_lines import as_list
 from checker.season.logs.log_file import open_log_file
 from checker.season.logs.model import Batch, Cell, Column, Log, OwnWords, Refused
 from checker.season.logs.parquet_groups import rows_of_a_part
 
-# What every error of the library derives from, so that it need not be imported to name them.
+# Base classes of all errors of the library, so that it need not be imported to catch them.
 _BROKEN = (OSError, ValueError, KeyError, IndexError, TypeError, RuntimeError, OverflowError)
 
 
 def read(path: Path, own: OwnWords) -> Log:
-    """The log in a Parquet file; raises ProblemsFoundError where its columns are not a log's."""
-    parquet = needed("pyarrow.parquet", "arrow", path)
+    """The log in a Parquet file; raises ProblemsFoundError if its columns are not valid."""
+    parquet = import_optional("pyarrow.parquet", "arrow", path)
     with ExitStack() as opened:
         raw = opened.enter_context(open_log_file(path, "a Parquet file"))
-        file, columns = _begun(path, raw, parquet, own)
-        # From here on whoever reads the parts closes it.
+        file, columns = _open(path, raw, parquet, own)
+        # From here on the iterator of the parts closes the file.
         opened.pop_all()
     parts = _broken_as_problems(path, _parts(path, raw, file, columns))
     return Log(str(path), parts, file.metadata.num_rows, own)
 
 
-def _begun(
+def _open(
     path: Path, raw: BinaryIO, parquet: Any, own: OwnWords
 ) -> tuple[Any, Sequence[Column | None]]:
     """The library's reader of a file, and its columns; raises ProblemsFoundError."""
     try:
-        # Read in pieces: a file of one large group of rows would else be held whole.
+        # Read in blocks, so that a large row group is never in memory as a whole.
         file = parquet.ParquetFile(raw, buffer_size=1 << 18, pre_buffer=False)
         names = list(file.schema_arrow.names)
     except _BROKEN as error:
         raise _no_parquet(path, error) from error
-    marks = [Mark(1, place) for place in range(1, len(names) + 1)]
+    marks = [Mark(1, column) for column in range(1, len(names) + 1)]
     columns = columns_of(str(path), [name.strip() for name in names], marks, own)
-    to_zone = needed("pyarrow.lib", "arrow", path).string_to_tzinfo
+    to_zone = import_optional("pyarrow.lib", "arrow", path).string_to_tzinfo
     for column, field, mark in zip(columns, file.schema_arrow, marks, strict=True):
         zone = getattr(field.type, "tz", None)
         if column is not None and zone is not None:
@@ -67,7 +67,7 @@ def _no_parquet(path: Path, error: Exception) -> ProblemsFoundError:
 
 
 def _broken_as_problems(path: Path, parts: Iterator["_Table"]) -> Iterator["_Table"]:
-    """The same, with what is broken on the way told as a problem of the file."""
+    """The parts; errors of the library become problems of the file."""
     try:
         yield from parts
     except _BROKEN as error:
@@ -79,14 +79,14 @@ def _parts(
 ) -> Iterator["_Table"]:
     names = file.schema_arrow.names
     used = [column for column in columns if column is not None]
-    wanted = [name for name, column in zip(names, columns, strict=True) if column is not None]
+    names_read = [name for name, column in zip(names, columns, strict=True) if column is not None]
     first = 1
     with raw, file:
-        rows = rows_of_a_part(path, raw, file, wanted)
-        for table in file.iter_batches(rows, columns=wanted, use_threads=False):
+        rows = rows_of_a_part(path, raw, file, names_read)
+        for table in file.iter_batches(rows, columns=names_read, use_threads=False):
             by_name = dict(zip(table.schema.names, table.columns, strict=True))
             arrays = {
-                column.field: by_name[name] for name, column in zip(wanted, used, strict=True)
+                column.field: by_name[name] for name, column in zip(names_read, used, strict=True)
             }
             yield _Table(used, first, table.num_rows, arrays)
             first += table.num_rows
@@ -94,7 +94,7 @@ def _parts(
 
 @dataclass(frozen=True, slots=True)
 class _Table:
-    """Some rows as arrays of Arrow, by field; `first` is the number of the first of them."""
+    """Some rows as Arrow arrays, by field; `first` is the number of the first row."""
 
     columns: Sequence[Column]
     first: int
@@ -118,19 +118,19 @@ class _Table:
 
 
 def _cells(array: Any) -> tuple[list[Cell], Mapping[int, str]]:
-    """The values of an array as cells; those that cannot be read as blanks, and why by place."""
+    """The values of an array as cells, and the faults by index; unreadable values are blank."""
     try:
         return _of_values(array.to_pylist()), {}
     except _BROKEN:
         pass
     cells: list[Cell] = []
     faults: dict[int, str] = {}
-    for place, value in enumerate(array):
+    for index, value in enumerate(array):
         try:
             cells += _of_values([value.as_py()])
         except _BROKEN as error:
             reason = f"found a value that cannot be read ({shorten(str(error))})"
-            faults[place] = f"{reason}; wanted a text, a number or a day"
+            faults[index] = f"{reason}; wanted a text, a number or a day"
             cells.append(None)
     return cells, faults
 
@@ -142,7 +142,7 @@ def _of_values(values: Sequence[Any]) -> list[Cell]:
 
 
 def _cell(value: Any) -> Cell:
-    """A value as a cell; a float that is no number is how tables store a blank."""
+    """A value as a cell; NaN becomes a blank, as tables store blanks so."""
     if isinstance(value, float):
         return None if math.isnan(value) else value
     if isinstance(value, datetime):

@@ -1,7 +1,7 @@
-"""How large the columns of a Parquet file become once they are read, before they are.
+"""Checks the unpacked size of a Parquet file before its columns are read.
 
-A file of a few kilobytes may have a column that unpacks to gigabytes, or one long text that stands
-in every row. Sizes are what the file says of itself; the texts of each group of rows are looked at.
+A file of a few kilobytes may have a column that unpacks to gigabytes, or one long text repeated in
+every row. The sizes come from the metadata; the longest text of each row group is read.
 """
 
 from collections.abc import Sequence
@@ -9,20 +9,20 @@ from pathlib import Path
 from typing import Any, BinaryIO, Final
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted
-from checker.season.logs.extras import needed
+from checker.season.logs.extras import import_optional
 from checker.season.logs.limits import MOST_CELL, MOST_GROUP_BYTES
 from checker.season.logs.model import PART_ROWS
 
 _PART_TEXT: Final = 1 << 26
-"""Letters that one column of a part may come to at most."""
+"""Most characters of one column of a part."""
 _MOST_OF_A_LIST: Final = 50
-"""Entries of a list in a cell, on average."""
+"""Most entries of a list in a cell, on average."""
 
 
-def rows_of_a_part(path: Path, raw: BinaryIO, file: Any, wanted: Sequence[str]) -> int:
-    """How many rows to read at a time, fewer where texts are long, of the columns to read.
+def rows_of_a_part(path: Path, raw: BinaryIO, file: Any, names_read: Sequence[str]) -> int:
+    """The number of rows to read at a time; fewer if texts in the columns to read are long.
 
-    Raises ProblemsFoundError where a column of some group of rows is larger than a log's.
+    Raises ProblemsFoundError if a column of a row group is too large for a log.
     """
     metadata = file.metadata
     longest = 0
@@ -31,7 +31,7 @@ def rows_of_a_part(path: Path, raw: BinaryIO, file: Any, wanted: Sequence[str]) 
         columns = [
             column
             for column in map(group.column, range(group.num_columns))
-            if any(f"{column.path_in_schema}.".startswith(f"{name}.") for name in wanted)
+            if any(f"{column.path_in_schema}.".startswith(f"{name}.") for name in names_read)
         ]
         for column in columns:
             found = f"the column {quoted(column.path_in_schema)} of row group {number + 1}"
@@ -48,10 +48,10 @@ def rows_of_a_part(path: Path, raw: BinaryIO, file: Any, wanted: Sequence[str]) 
 
 
 def _longest(path: Path, raw: BinaryIO, metadata: Any, number: int, texts: Sequence[str]) -> int:
-    """Letters of the longest text that a group of rows holds for all of its rows."""
-    parquet = needed("pyarrow.parquet", "arrow", path)
-    compute = needed("pyarrow.compute", "arrow", path)
-    # So read, the first row brings with it each text that the group has for all its rows.
+    """Length of the longest text in the dictionaries of a row group."""
+    parquet = import_optional("pyarrow.parquet", "arrow", path)
+    compute = import_optional("pyarrow.compute", "arrow", path)
+    # Read this way, the first row comes with the dictionary of the whole row group.
     probe = parquet.ParquetFile(
         raw, metadata=metadata, read_dictionary=texts, buffer_size=1 << 18, pre_buffer=False
     )
@@ -72,5 +72,5 @@ def _longest(path: Path, raw: BinaryIO, metadata: Any, number: int, texts: Seque
 
 
 def _too_large(path: Path, found: str, most: str) -> ProblemsFoundError:
-    said = f"{found}, which is very large"
-    return ProblemsFoundError([Problem(str(path), Mark(1, 1), said, f"at most {most}")])
+    found = f"{found}, which is very large"
+    return ProblemsFoundError([Problem(str(path), Mark(1, 1), found, f"at most {most}")])

@@ -1,4 +1,4 @@
-"""What cells of all forms of log mean: officer's words, names, days."""
+"""Interprets cells in all forms of log: words of the mapping file, names, days."""
 
 from collections.abc import Mapping
 from datetime import date, datetime
@@ -11,36 +11,36 @@ NO_LOAD = "found no load; wanted the name of a load profile"
 
 _FIRST_YEAR: Final = 1970
 _LAST_YEAR: Final = 2099
-"""A day outside is a slip of the pen, and a list of all months up to it would have no end."""
+"""A day outside these years is a typing error, and reports list all months up to it."""
 
 
 def words_for(column: Column, own: OwnWords) -> Mapping[str, Cell]:
-    """What the officer's words in a column mean in ours."""
+    """The meanings of the mapping file's words in a column."""
     words = own.words.get(column.field, {})
     return {**own.answers, **words} if column.role is Role.ANSWER else words
 
 
-def translated(cell: Cell, words: Mapping[str, Cell]) -> Cell:
-    """A cell without white space around it, a blank one as None, an officer's word as ours."""
+def translate(cell: Cell, words: Mapping[str, Cell]) -> Cell:
+    """The cell stripped, None if blank, with a word of the mapping file replaced by its meaning."""
     bare = (cell.strip() or None) if isinstance(cell, str) else cell
-    # A blank is no word, not even where a mapping has one that is spelt None.
+    # A blank is not looked up, even if a mapping has the word None.
     return bare if bare is None or not words else words.get(as_text(bare), bare)
 
 
 def as_text(cell: Cell) -> str:
-    """A cell as a name, or as the mapping file has it: `1` for the whole numbers of a sheet too."""
+    """A cell as text, as in names and mapping files; a whole number is `1`, also from a sheet."""
     whole = isinstance(cell, float) and cell.is_integer()
     return str(int(cell)) if whole and isinstance(cell, float) else str(cell)
 
 
 def day_of(cell: Cell, form: str | None) -> date | None:
-    """The day a cell stands for, written as `form` says; None when no haul can have been on it."""
+    """The day in a cell, in the format `form`; None if it is not a day from 1970 to 2099."""
     day = _written(cell, form)
     return day if day is not None and _FIRST_YEAR <= day.year <= _LAST_YEAR else None
 
 
 def _written(cell: Cell, form: str | None) -> date | None:
-    """The day that a cell says, whatever its year; None when it says none."""
+    """The day in a cell, of any year; None if there is none."""
     if isinstance(cell, datetime):
         return cell.date()
     if isinstance(cell, date):
@@ -56,10 +56,10 @@ def _written(cell: Cell, form: str | None) -> date | None:
         return None
 
 
-def no_day(cell: Cell, form: str | None) -> str:
-    """What to say of a row whose date is none."""
-    said = "nothing" if cell is None else quoted(str(cell))
+def date_fault(cell: Cell, form: str | None) -> str:
+    """The fault of a date cell without a valid day."""
+    found = "nothing" if cell is None else quoted(str(cell))
     wanted = f"such as {date(2026, 5, 14).strftime(form or '%Y-%m-%d')}"
     if _written(cell, form):
         wanted = f"from {_FIRST_YEAR} to {_LAST_YEAR}"
-    return f"found {said} in date; wanted a day {wanted}"
+    return f"found {found} in date; wanted a day {wanted}"

@@ -1,7 +1,7 @@
-"""What only the XML of a sheet tells: whether it has formulas, and which of its cells are merged.
+"""Finds formulas and merged cells in the XML of a sheet.
 
-Merged cells are named behind all rows, so the XML is looked through before them, piece by piece as
-it is unpacked: a tree of it, and events for all its cells, would take far more.
+Merged cells are listed after all rows, so the XML is scanned before the rows are read, in fragments
+as it is unpacked. A tree or events for all cells would take far more time and memory.
 """
 
 import re
@@ -24,7 +24,7 @@ _MERGED: Final = re.compile(
 
 
 class Merged(NamedTuple):
-    """A range of merged cells: its value is held by the first, and the others look blank."""
+    """A range of merged cells; only the first cell has a value, the others look blank."""
 
     top: int
     bottom: int
@@ -33,28 +33,28 @@ class Merged(NamedTuple):
 
     @property
     def cells(self) -> str:
-        """As a sheet names them: `D2:D4`."""
+        """The range as a sheet names it: `D2:D4`."""
         return f"{_letters(self.left)}{self.top}:{_letters(self.right)}{self.bottom}"
 
 
 class SheetPart:
-    """What was found in the pieces of a part, each of whole tags, which come in their order."""
+    """The formulas and merged ranges found in a part; fragments are added in order."""
 
     def __init__(self) -> None:
         self.has_formulas = False
-        # Four numbers for each range: a season may have many.
+        # Four numbers for each range, as a season may have many.
         self._merged = array("I")
 
-    def add(self, piece: bytes) -> None:
-        """Look through the next piece."""
-        self.has_formulas = self.has_formulas or _FORMULA.search(piece) is not None
-        for left, top, right, bottom in _MERGED.findall(piece):
+    def add(self, fragment: bytes) -> None:
+        """Scan the next fragment, which must contain only whole tags."""
+        self.has_formulas = self.has_formulas or _FORMULA.search(fragment) is not None
+        for left, top, right, bottom in _MERGED.findall(fragment):
             self._merged.extend((int(top), int(bottom), _number(left), _number(right)))
 
     def rows(self) -> Iterator[Sequence[Merged]]:
-        """The merged ranges that cover each row, from the first row on and without an end.
+        """The merged ranges that cover each row, from the first row on, without end.
 
-        Raises ValueError where a row is covered by more than any program lets be.
+        Raises ValueError if more ranges cover a row than it can have columns.
         """
         ranges = np.asarray(self._merged).reshape(-1, len(Merged._fields))
         waiting = (Merged(*each.tolist()) for each in ranges[np.argsort(ranges[:, 0])])

@@ -1,4 +1,4 @@
-"""Which sheet of a workbook is the log: the first that people see, and the only one with hauls."""
+"""Opens a workbook and selects its sheet: the first visible one, the only one with hauls."""
 
 import warnings
 from collections.abc import Sequence
@@ -14,15 +14,15 @@ from checker.season.logs.sheet_part import SheetPart
 from checker.season.logs.workbook_parts import WorkbookParts
 
 
-def opened(openpyxl: Any, path: Path, books: ExitStack, *, results: bool) -> Any:
-    """The library's reader of a workbook: with the `results` of formulas, or with the formulas.
+def open_workbook(openpyxl: Any, path: Path, books: ExitStack, *, results: bool) -> Any:
+    """The library's reader of a workbook, with the `results` of formulas or with the formulas.
 
-    The workbook itself knows the part of the file that a sheet stands in by a private name only;
-    its reader tells it.
+    It returns the reader, not the workbook, because only the reader has a public name for the part
+    of the file that holds a sheet.
     """
     file = books.enter_context(open_log_file(path, "a workbook with a sheet"))
     with warnings.catch_warnings():
-        # It warns of styles and extensions it leaves out, none of which a log needs.
+        # The library warns about styles and extensions that it ignores; a log needs none of them.
         warnings.simplefilter("ignore")
         reader = openpyxl.reader.excel.ExcelReader(
             file, read_only=True, data_only=results, keep_links=False
@@ -30,13 +30,13 @@ def opened(openpyxl: Any, path: Path, books: ExitStack, *, results: bool) -> Any
         reader.archive = WorkbookParts(file, path)
         reader.read()
     for sheet in reader.wb.worksheets:
-        # Some programs save a wrong size of the sheet, and rows beyond it would be lost.
+        # Some programs save a wrong size of the sheet, and rows beyond it would not be read.
         sheet.reset_dimensions()
     return reader
 
 
 def sheet_of_hauls(reader: Any, file: str, own: OwnWords) -> Any:
-    """The sheet to read; raises ProblemsFoundError where hauls would be left out."""
+    """The sheet to read; raises ProblemsFoundError if other sheets have hauls too."""
     seen = [sheet for sheet in reader.wb.worksheets if sheet.sheet_state == "visible"]
     if not seen:
         raise _problem(file, "no sheet that is visible", "the hauls in one")
@@ -49,14 +49,14 @@ def sheet_of_hauls(reader: Any, file: str, own: OwnWords) -> Any:
 
 
 def part_of(reader: Any, sheet: Any) -> SheetPart:
-    """What the XML of a sheet that was begun to be read tells."""
+    """The formulas and merged ranges of a sheet that is being read."""
     names = {each.name: relation.target for each, relation in reader.parser.find_sheets()}
     part: SheetPart = reader.archive.found[names[sheet.title]]
     return part
 
 
 def headers(sheet: Any) -> Sequence[str]:
-    """The texts of the first row, up to the last that is none."""
+    """The texts of the first row, without blanks at the end."""
     cells = next(sheet.iter_rows(max_row=1, values_only=True), ())
     texts = ["" if cell is None else str(cell).strip() for cell in cells]
     while texts and not texts[-1]:

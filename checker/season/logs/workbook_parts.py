@@ -1,8 +1,8 @@
-"""The parts of a workbook, each looked through before it is read.
+"""Checks the parts of a workbook before the library reads them.
 
 A few hundred kilobytes can unpack to gigabytes, and the library makes objects of many times the
-size of what it reads. So the XML is first unpacked piece by piece, in constant memory, and refused
-where it has more rows, cells or texts than any log, or is no plain XML at all.
+size of what it reads. So the XML is first unpacked in fragments, in constant memory, and refused
+if it has more rows, cells or texts than any log, or is not plain XML.
 """
 
 import re
@@ -25,10 +25,10 @@ from checker.season.logs.sheet_part import SheetPart
 _CHUNK: Final = MOST_ROW_BYTES // 2
 _MOST_CELLS_OF_A_ROW: Final = 16_384
 _MOST_BETWEEN: Final = 1 << 22
-"""What stands between two rows, or behind the last, may be merged cells; it is held whole."""
+"""Most bytes between two rows or after the last, such as merged cells; held in memory."""
 _MOST_SHEETS: Final = 250
 _MOST_OTHER_TAGS: Final = 200_000
-"""Each tag of the other parts becomes an object."""
+"""Most tags of the other parts, as the library makes an object of each."""
 
 _TAG: Final = re.compile(rb"<(?:[^<>\s/:!?]+:)?(row|c|si|sheet)[\s/>]")
 _ROW_NUMBER: Final = re.compile(
@@ -41,32 +41,32 @@ _DECLARED: Final = (b"<!DOCTYPE", b"<!ENTITY")
 
 
 class WorkbookParts(zipfile.ZipFile):
-    """The archive of a workbook for the library, which opens and reads its parts by name.
+    """The archive of a workbook, from which the library opens and reads parts by name.
 
-    Raises ProblemsFoundError for a part that is too large or no XML that every reader reads alike.
+    Raises ProblemsFoundError for a part that is too large or not plain XML.
     """
 
     def __init__(self, file: BinaryIO, path: Path) -> None:
-        """Take a file that is open; `path` is shown in problems."""
+        """Use an open file; `path` is shown in problems."""
         super().__init__(file)
         self._path = path
         self.found: dict[str, SheetPart] = {}
-        """What stands in each part that was opened, by its name."""
+        """The formulas and merged ranges of each opened part, by its name."""
         self._other_bytes = self._other_tags = 0
 
     def open(self, name: Any, mode: Any = "r", pwd: Any = None, **more: Any) -> IO[bytes]:
-        """Open a part as the base class does, once it was looked through."""
+        """Check a part, then open it as the base class does."""
         part = self.getinfo(name) if isinstance(name, str) else name
         if part.filename not in self.found:
             self.found[part.filename] = SheetPart()
             if part.file_size > MOST_SHEET_BYTES:
                 self._refuse(part.filename, f"{MOST_SHEET_BYTES:,} bytes unpacked")
             with super().open(part) as xml:
-                self._look_through(part.filename, xml)
+                self._check_content(part.filename, xml)
         return super().open(name, mode, pwd, **more)
 
     def read(self, name: Any, pwd: Any = None) -> bytes:
-        """Read a part whole, as the library does with those that are no sheets."""
+        """Read a whole part, as the library does with all parts except sheets and texts."""
         self._other_bytes += self.getinfo(name).file_size
         if self._other_bytes > MOST_OTHER_BYTES:
             self._refuse(str(name), f"{MOST_OTHER_BYTES:,} bytes beside sheets and texts")
@@ -76,8 +76,8 @@ class WorkbookParts(zipfile.ZipFile):
             self._refuse(str(name), f"{_MOST_OTHER_TAGS:,} tags beside sheets and texts")
         return read
 
-    def _look_through(self, name: str, xml: IO[bytes]) -> None:
-        """Refuse a part by what stands in it; of all else only what it has of a sheet is kept."""
+    def _check_content(self, name: str, xml: IO[bytes]) -> None:
+        """Raise ProblemsFoundError for a part with too much content; add the rest to `found`."""
         counted = dict.fromkeys(_LETTER.values(), 0)
         size = cells_of_row = between = row = 0
         rest = b""
@@ -88,25 +88,25 @@ class WorkbookParts(zipfile.ZipFile):
             if b"<" not in chunk and len(chunk) == _CHUNK:
                 self._refuse(name, f"{MOST_ROW_BYTES:,} letters in a cell")
             text = rest + chunk
-            # A tag is looked at whole: from the last one on is left for the next turn.
+            # Only whole tags are scanned: the text from the last `<` on waits for the next chunk.
             end = text.rfind(b"<")
-            piece, rest = text[:end], text[end:]
+            fragment, rest = text[:end], text[end:]
             if b"\0" in chunk or any(word in text for word in _DECLARED):
                 self._refuse_text(name)
-            tags = b"".join(map(_LETTER.__getitem__, _TAG.findall(piece)))
+            tags = b"".join(map(_LETTER.__getitem__, _TAG.findall(fragment)))
             for letter in counted:
                 counted[letter] += tags.count(letter)
             first, *runs = tags.split(b"r")
             lengths = [cells_of_row + first.count(b"c"), *(run.count(b"c") for run in runs)]
             cells_of_row = lengths[-1]
-            # Rows and texts are let go one by one; all between them is held until the end.
-            between = 0 if b"r" in tags or b"t" in tags else between + len(piece)
+            # The library frees rows and texts one by one, but holds everything between them.
+            between = 0 if b"r" in tags or b"t" in tags else between + len(fragment)
             if counted[b"r"] > MOST_SHEET_ROWS or counted[b"t"] > MOST_SHEET_ROWS:
                 self._refuse(name, f"{MOST_SHEET_ROWS:,} rows or texts")
             if counted[b"c"] > MOST_SHEET_CELLS or max(lengths) > _MOST_CELLS_OF_A_ROW:
                 most = f"{MOST_SHEET_CELLS:,} cells, {_MOST_CELLS_OF_A_ROW:,} in a row"
                 self._refuse(name, most)
-            if _FAR_CELL.search(piece):
+            if _FAR_CELL.search(fragment):
                 self._refuse(name, f"{MOST_COLUMNS} columns, up to ZZ")
             if counted[b"h"] > _MOST_SHEETS:
                 self._refuse(name, f"{_MOST_SHEETS} sheets")
@@ -114,22 +114,25 @@ class WorkbookParts(zipfile.ZipFile):
                 self._refuse(name, f"{MOST_TEXT_BYTES:,} bytes of texts")
             if between > _MOST_BETWEEN:
                 self._refuse(name, f"{_MOST_BETWEEN:,} bytes that are no rows")
-            row = self._row_after(name, row, piece)
-            self.found[name].add(piece)
+            row = self._row_after(name, row, fragment)
+            self.found[name].add(fragment)
 
-    def _row_after(self, name: str, row: int, piece: bytes) -> int:
-        """The number of the last row of a piece; the library leaves out those that come late."""
-        for quoted_twice, quoted_once in _ROW_NUMBER.findall(piece):
+    def _row_after(self, name: str, row: int, fragment: bytes) -> int:
+        """The last row number of a fragment; raises ProblemsFoundError for rows out of order.
+
+        The library would skip those.
+        """
+        for quoted_twice, quoted_once in _ROW_NUMBER.findall(fragment):
             number = (quoted_twice or quoted_once).lstrip(b"0")
-            # The library makes up a blank row for each that a number leaves out.
+            # The library creates a blank row for each number that is skipped.
             if not number.isdigit() or len(number) > _DIGITS or int(number) > MOST_SHEET_ROWS:
                 shown = number[: 2 * _DIGITS].decode("utf-8", "replace")
-                said = f"a row numbered {quoted(shown)} in the part {quoted(name)}"
-                self._problem(said, f"rows from 1 to {MOST_SHEET_ROWS:,}")
+                found = f"a row numbered {quoted(shown)} in the part {quoted(name)}"
+                self._problem(found, f"rows from 1 to {MOST_SHEET_ROWS:,}")
             before, row = row, int(number)
             if row <= before:
-                said = f"row {row} behind row {before} in the part {quoted(name)}"
-                self._problem(said, "each row once, in their order")
+                found = f"row {row} behind row {before} in the part {quoted(name)}"
+                self._problem(found, "each row once, in their order")
         return row
 
     def _refuse(self, name: str, most: str) -> NoReturn:

@@ -1,4 +1,4 @@
-"""Haul logs as a folder of YAML files: each haul a file, and each load that states its day."""
+"""Reads haul logs as a folder of YAML files: hauls, and load profiles that state their day."""
 
 import os
 from collections.abc import Iterator, Sequence
@@ -14,25 +14,25 @@ from checker.documents.reader import read_file
 from checker.documents.schemas import families
 from checker.documents.validate import validate
 from checker.season.logs.cells import CellError, stated
-from checker.season.logs.collecting import Row, collected
+from checker.season.logs.collecting import Row, to_batch
 from checker.season.logs.columns import ColumnError, column_of
 from checker.season.logs.json_lines import as_list
 from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Log, OwnWords
 
 FILES_OF_A_PART: Final = 256
-"""Of so many a field stands in one unit: files of a part are columns together."""
+"""Files of a part; within it a field must have one unit, as it becomes one column."""
 
 ENDINGS: Final = (".yaml", ".yml")
-"""In small or large letters, what the name of a YAML file ends in."""
+"""Suffixes of YAML files, in upper or lower case."""
 
 _LOAD, _DATE, _CREW, _HAUL = map(column_of, ("load", "date", "crew", "haul"))
 
 
 def read(path: Path, own: OwnWords) -> Log:
-    """The hauls in a folder and the folders in it, sorted by name, or in one file.
+    """The hauls in a folder and its subfolders, sorted by name, or in one file.
 
-    Files of other kinds are skipped, those of a kind that is none are refused; the program's own
-    words hold in all. Raises ProblemsFoundError where there is no YAML file.
+    Files of other known kinds are skipped, files of an unknown kind refused. Mapping files do not
+    apply. Raises ProblemsFoundError if there is no YAML file.
     """
     names = names_in(path) if is_folder(path) else [path.name]
     if not names:
@@ -48,15 +48,14 @@ def read(path: Path, own: OwnWords) -> Log:
 
 
 def names_in(folder: Path) -> list[str]:
-    """The YAML files of a folder and of the folders in it, named from there, in the log's order.
+    """The relative paths of the YAML files in a folder and its subfolders, sorted as paths.
 
-    That is the order of paths, part by part. A link to a folder is named like a file, so that
-    whoever reads it says that it cannot be read. Raises ProblemsFoundError for a folder that cannot
-    be listed.
+    A link to a folder is included, so that reading it reports a problem. Raises ProblemsFoundError
+    for a folder that cannot be listed.
     """
     found: list[Path] = []
-    for place, folders, files in os.walk(folder, onerror=_refuse_folder):
-        here = Path(place)
+    for folder_path, folders, files in os.walk(folder, onerror=_refuse_folder):
+        here = Path(folder_path)
         found += [here / name for name in files if name.lower().endswith(ENDINGS)]
         found += [
             here / name
@@ -74,7 +73,7 @@ def _refuse_folder(error: OSError) -> NoReturn:
 
 @dataclass(frozen=True, slots=True)
 class _Files:
-    """Some files of a folder; `before` is how many come before them."""
+    """Some files of a folder; `before` is the number of files before them."""
 
     names: Sequence[str]
     before: int
@@ -85,7 +84,7 @@ class _Files:
         return len(self.names)
 
     def read(self) -> Batch:
-        return collected(self._rows())
+        return to_batch(self._rows())
 
     def _rows(self) -> Iterator[tuple[int, Row | str]]:
         for position, name in enumerate(self.names, start=self.before + 1):
@@ -97,7 +96,7 @@ class _Files:
 
 
 def _row(file: Path) -> Row | str:
-    """The row of a file, or what is wrong with it first; an empty row if it is no haul."""
+    """The row of a file; its first problem if it is not valid; an empty row if it is not a haul."""
     document = read_file(file)
     data = document.data
     kind = data.get("kind") if isinstance(data, dict) else None
@@ -114,7 +113,7 @@ def _row(file: Path) -> Row | str:
 
 
 def _load(document: Document, file: Path) -> tuple[Row, list[Problem]]:
-    """A load profile is a haul of its own on its trip's day."""
+    """The row of a load profile, which is a haul on the day of its trip, and its problems."""
     data: Any = document.data
     day = data.get("trip", {}).get("date")
     if day is None:
@@ -123,7 +122,7 @@ def _load(document: Document, file: Path) -> tuple[Row, list[Problem]]:
 
 
 def _haul(document: Document) -> tuple[Row, list[Problem]]:
-    """The row of a document that fits the schema of a haul, and what is wrong with it still."""
+    """The row of a document that is valid by the schema of a haul, and remaining problems."""
     data: Any = document.data
     row: dict[Column, Cell] = {
         _LOAD: data["load"],

@@ -1,4 +1,4 @@
-"""Headers: which field, which unit; all that is wrong at once, each at its place."""
+"""Headers: their fields and units; all problems at once, each with its location."""
 
 import re
 from pathlib import Path
@@ -48,7 +48,7 @@ def test_headers(header: str, field: str, role: Role, unit: str | None) -> None:
         ("trailer", "found 'trailer', which has fields of its own"),
         ("trip.date", "did you mean 'date'?"),
         ("kind", "a load profile is always"),
-        ("note", "notes are not judged"),
+        ("note", "no rule uses notes"),
         ("articles.1.from", "wanted another load profile under load"),
         ("variances.1.rule", "wanted variances in the load profile"),
         ("articles.1.weight [ft]", "found the unit 'ft' in 'articles.1.weight [ft]'; wanted a"),

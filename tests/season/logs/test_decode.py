@@ -1,4 +1,4 @@
-"""Cells to arrays: figures in N and m, answers as 1 and 0, blanks as NaN, faults in words."""
+"""Cells to arrays: figures in N and m, answers as 1 and 0, blanks as NaN, faults as messages."""
 
 import math
 from datetime import date, datetime

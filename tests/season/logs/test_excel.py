@@ -1,4 +1,4 @@
-"""Sheets as people see them: merged cells, sheets out of sight, numbers shown with words."""
+"""Sheets as people see them: merged cells, hidden sheets, numbers shown with units."""
 
 import re
 import zipfile
@@ -37,7 +37,7 @@ def only_batch(file: Path, own: OwnWords | None = None) -> Batch:
 
 
 def refusals(batch: Batch) -> Iterator[tuple[int, str]]:
-    return ((each.row, each.said) for each in batch.refused)
+    return ((each.row, each.reason) for each in batch.refused)
 
 
 def test_rows_that_share_a_merged_cell_are_refused(file: Path) -> None:

@@ -86,8 +86,8 @@ def test_a_file_with_problems_is_refused_with_its_first(
     assert list(batch.numbers) == [2]
     (bad,) = batch.refused
     assert bad.row == 1
-    assert said in bad.said
-    assert "a.yaml:" in bad.said
+    assert said in bad.reason
+    assert "a.yaml:" in bad.reason
 
 
 def test_a_folder_without_hauls_is_told(tmp_path: Path) -> None:
@@ -178,7 +178,7 @@ def test_what_cannot_be_read_is_refused_and_no_fault_of_the_program(tmp_path: Pa
     (tmp_path / "c.yaml").symlink_to("nowhere")
     (batch,) = settled(open_log(tmp_path))
     assert list(batch.numbers) == [2]
-    assert [each.said.removeprefix(str(tmp_path)) for each in batch.refused] == [
+    assert [each.reason.removeprefix(str(tmp_path)) for each in batch.refused] == [
         "/a.yaml:1:1: found a file that cannot be read (is a directory)",
         "/c.yaml:1:1: found a file that cannot be read (no such file or directory)",
     ]
@@ -192,7 +192,7 @@ def test_a_field_has_one_unit_in_a_batch_and_may_have_another_in_the_next(tmp_pa
     assert [len(batch.numbers) for batch in (first, second)] == [256, 1]
     assert first.cells["articles.1.weight"] == [1500] * 256
     assert second.cells["articles.1.weight"] == ["1500 lb"]
-    assert [(each.row, each.said) for each in second.refused] == [
+    assert [(each.row, each.reason) for each in second.refused] == [
         (
             258,
             "found 'articles.1.weight [lb]'; wanted 'articles.1.weight', as in the rows before it",

@@ -1,4 +1,4 @@
-"""One log in every form reads alike; what is wrong in a form's own way is refused with its row."""
+"""A log gives the same rows in every form; faults of a form are refused with their row."""
 
 import json
 import re
@@ -77,7 +77,7 @@ def only_batch(file: Path) -> Batch:
 
 
 def refused(file: Path) -> list[tuple[int, str]]:
-    return [(each.row, each.said) for batch in settled(open_log(file)) for each in batch.refused]
+    return [(each.row, each.reason) for batch in settled(open_log(file)) for each in batch.refused]
 
 
 def test_every_form_has_a_writer_here() -> None:
@@ -158,7 +158,7 @@ def test_rows_of_csv_that_are_no_rows(tmp_path: Path) -> None:
     assert list(batch.numbers) == [2, 10]
     assert batch.cells["crew"] == ["two\nlines", "b"]
     assert [each.row for each in batch.refused] == [4, 5, 6, 7, 8, 9]
-    said = [each.said for each in batch.refused]
+    said = [each.reason for each in batch.refused]
     assert said[0].startswith("found a row that is no CSV")
     assert said[1:] == [
         "found more or fewer cells than columns: 2; wanted 3",
@@ -269,7 +269,7 @@ def test_lines_of_json_that_are_no_rows(tmp_path: Path, line: str, said: str) ->
     assert list(batch.numbers) == [1, 3]
     (bad,) = batch.refused
     assert bad.row == 2
-    assert said in bad.said
+    assert said in bad.reason
 
 
 def test_rows_of_a_sheet_that_are_no_rows(tmp_path: Path) -> None:
@@ -367,8 +367,8 @@ def test_a_row_of_parquet_with_a_value_that_cannot_be_read_is_refused(
     assert batch.cells.get("crew", ["n", "s"]) == ["n", "s"]
     (bad,) = batch.refused
     assert bad.row == 2
-    assert bad.said.startswith(f"{name}: found a value that cannot be read ({said}")
-    assert bad.said.endswith("); wanted a text, a number or a day")
+    assert bad.reason.startswith(f"{name}: found a value that cannot be read ({said}")
+    assert bad.reason.endswith("); wanted a text, a number or a day")
 
 
 def test_a_time_zone_that_nobody_knows_is_a_problem_of_the_file(tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""A log that would fill the memory is refused in words, before it is read."""
+"""A log that would fill the memory is refused with a message, before it is read."""
 
 import io
 import json
@@ -171,9 +171,9 @@ def test_rows_that_state_very_many_fields_between_them_are_refused(tmp_path: Pat
     # Beside load and date; the first row states a field that is there already.
     assert len(read.heading.figures) == limits.MOST_FIELDS - 2 == 298
     assert (len(read.records), len(read.refused)) == (299, 602)
-    assert read.refused[0].said == (
-        "found one field more, 'articles.299.weight'; wanted at most 300 fields in the rows that "
-        "stand together"
+    assert read.refused[0].reason == (
+        "found one field more, 'articles.299.weight'; wanted at most 300 fields in the rows "
+        "of one part"
     )
 
 

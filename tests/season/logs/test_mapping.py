@@ -1,4 +1,4 @@
-"""Mapping files: an officer's own headers, days and words put into ours."""
+"""Mapping files: headers, dates and words of a particular log."""
 
 from datetime import date
 from pathlib import Path
@@ -59,7 +59,7 @@ def test_a_log_in_an_officers_words(tmp_path: Path) -> None:
         "tiedowns.1.grade": ["70", None],
     }
     (bad,) = batch.refused
-    assert (bad.row, bad.said) == (
+    assert (bad.row, bad.reason) == (
         4,
         "found '2026-07-03' in date; wanted a day such as 05/14/2026",
     )
@@ -79,7 +79,7 @@ def test_a_header_near_the_mappings_is_suggested(tmp_path: Path) -> None:
         ("trip.speed [mph]", "trip.sped", "6:10: found the column 'trip.sped'"),
         ("trip.speed [mph]", "load", "6:10: found load for 'Speed' and 'Plan'; wanted each"),
         ("[Remarks]", "[Day]", "8:10: found 'Day', which `columns:` gives a field"),
-        ("%m/%d/%Y", "%m/%d", "9:8: found '%m/%d'; wanted a format that tells year, month"),
+        ("%m/%d/%Y", "%m/%d", "9:8: found '%m/%d'; wanted a format with year, month"),
         ("%m/%d/%Y", "%Q", "9:8: found '%Q'; wanted a format"),
         ("%m/%d/%Y", "%d", "9:8: found '%d'; wanted a format"),
         # What Python reads by an expression in which each part may have one place only.

@@ -1,4 +1,4 @@
-"""What a person names for an audit and is no file to read is refused at once, never waited for."""
+"""A named log that is not an ordinary file is refused at once; the program never waits for it."""
 
 import os
 from pathlib import Path
@@ -48,7 +48,7 @@ def test_a_haul_file_that_is_no_ordinary_file_is_a_refused_row(kind: str, tmp_pa
     assert list(batch.numbers) == [1]
     (refused,) = batch.refused
     assert refused.row == 2
-    assert "b.yaml:1:1: found a file that cannot be read (" in refused.said
+    assert "b.yaml:1:1: found a file that cannot be read (" in refused.reason
     assert digest_of_log(tmp_path)
 
 
@@ -61,7 +61,7 @@ def test_a_link_to_a_folder_is_a_refused_row(tmp_path: Path) -> None:
     (batch,) = settled(open_log(log))
     (refused,) = batch.refused
     assert refused.row == 2
-    assert "may:1:1: found a file that cannot be read (is a directory)" in refused.said
+    assert "may:1:1: found a file that cannot be read (is a directory)" in refused.reason
 
 
 def test_a_folder_that_cannot_be_listed_is_a_problem(

@@ -1,4 +1,4 @@
-"""Rows that are all refused, and rows that say nothing, take no other row of the log with them."""
+"""Parts with only refused or blank rows do not affect other rows of the log."""
 
 import json
 from collections.abc import Callable

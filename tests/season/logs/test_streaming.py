@@ -1,4 +1,4 @@
-"""Logs of any length: the memory does not grow with them, and no row is lost on the way."""
+"""Logs of any length: memory use does not grow with them, and no row is lost."""
 
 import csv
 import io

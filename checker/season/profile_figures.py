@@ -1,4 +1,4 @@
-"""What the profiles of loads state of the field of a column, where hauls leave it blank."""
+"""The values that load profiles state for a column, used where hauls leave it blank."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -13,9 +13,9 @@ from checker.season.logs.decode import FigureDecoder, Figures
 from checker.season.logs.model import Column, Role
 from checker.season.same_shape import SameShape
 
-METRIC, LOOSE, AS_PROFILED, SCALED = map(np.uint8, (1, 2, 4, 8))
-"""What a figure of one haul is like: in metric units, with a tolerance, left to the profile because
-it cannot stand among the numbers, worked out from the weight of the article."""
+METRIC, WITH_TOLERANCE, AS_PROFILED, SCALED = map(np.uint8, (1, 2, 4, 8))
+"""The kind of a haul's figure, as flags: in metric units, with a tolerance, taken from the profile
+because it cannot be in a column of numbers, scaled with the weight of the article."""
 
 _BLANK: Final = np.full(1, np.nan)
 _NONE: Final = np.zeros(1)
@@ -23,28 +23,28 @@ _NONE: Final = np.zeros(1)
 
 @dataclass(frozen=True, slots=True)
 class ProfileFigure:
-    """What the profiles say of a field; one number where they say the same, NaN not stated.
+    """The values of the profiles for one field; one number if all are equal, NaN if not stated.
 
-    `apart`: it must not be put among the numbers of hauls, because of its tolerance or because the
-    field would not exist without the haul.
+    `apart` is True if the values cannot be in one column with those of hauls, because they have a
+    tolerance or because the profile has no such section.
     """
 
     values: NDArray[np.float64] = field(default_factory=lambda: _BLANK)
     halves: NDArray[np.float64] = field(default_factory=lambda: _NONE)
     metric: bool = False
     apart: bool = False
-    leads: bool = True
-    """Whether the field can be stated in these loads at all."""
+    exists: bool = True
+    """True if these loads can have the field."""
 
-    def like(self, figures: Figures) -> NDArray[np.uint8]:
-        """What the figures of a column are like in each haul, blanks as the profile has them."""
+    def kinds(self, figures: Figures) -> NDArray[np.uint8]:
+        """The kind flags of each haul's figure; a blank has the kind of the profile's figure."""
         blank = np.isnan(figures.values)
-        like = figures.metric * METRIC + (figures.halves > 0) * LOOSE
+        kinds = figures.metric * METRIC + (figures.halves > 0) * WITH_TOLERANCE
         instead = AS_PROFILED if self.apart else METRIC if self.metric else np.uint8(0)
-        return np.where(blank, instead, like)
+        return np.where(blank, instead, kinds)
 
     def fill(self, figures: Figures, load_of: NDArray[np.intp]) -> Figures:
-        """The figures with those of the profiles where a haul leaves them blank."""
+        """The figures, with the profiles' values in place of blanks."""
         blank = np.isnan(figures.values)
         if not blank.any():
             return figures
@@ -54,24 +54,24 @@ class ProfileFigure:
         )
 
 
-class OfProfiles:
-    """The fields of loads of the same shape, looked up when they are asked for."""
+class ProfileFigures:
+    """The profile figures of loads of the same shape, by column; read when first used."""
 
     def __init__(self, loads: SameShape) -> None:
         self.loads = loads
         self._known: dict[str, ProfileFigure] = {}
 
     def __getitem__(self, column: Column) -> ProfileFigure:
-        """What the profiles themselves say of the field of a column."""
+        """The values that the profiles state for a column."""
         if column.field not in self._known:
-            self._known[column.field] = self._looked_up(column)
+            self._known[column.field] = self._read(column)
         return self._known[column.field]
 
-    def _looked_up(self, column: Column) -> ProfileFigure:
+    def _read(self, column: Column) -> ProfileFigure:
         path = data_path(column.field)
         inside: Any = self.loads.profile.merged.data
         if not reaches(column.field, inside):
-            return ProfileFigure(apart=True, leads=False)
+            return ProfileFigure(apart=True, exists=False)
         for depth, part in enumerate(path):
             if isinstance(inside, Mapping) and part not in inside:
                 return ProfileFigure(apart=depth < len(path) - 1)

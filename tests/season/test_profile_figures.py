@@ -1,10 +1,10 @@
-"""What profiles state where hauls leave a field blank."""
+"""Values of profiles where hauls leave a field blank."""
 
 import numpy as np
 import pytest
 
 from checker.season.logs.decode import Figures
-from checker.season.of_profiles import ProfileFigure
+from checker.season.profile_figures import ProfileFigure
 
 
 @pytest.mark.parametrize("metric", [True, False])
@@ -15,4 +15,4 @@ def test_a_blank_is_in_the_units_of_its_profile(metric: bool) -> None:
     filled = own.fill(stated, np.array([1, 0]))
     assert filled.values.tolist() == [8.0, 2.0]
     assert filled.metric.tolist() == [metric]
-    assert own.like(stated).tolist() == [int(metric)] * 2
+    assert own.kinds(stated).tolist() == [int(metric)] * 2
