@@ -26,7 +26,7 @@ ANCHORS = {
 
 @pytest.fixture
 def reads(books: Rulebooks, profile: Callable[[str], Load]) -> Reads:
-    def facts(**fields: Any) -> Facts:  # noqa: ANN401 - whatever a profile holds
+    def facts(**fields: Any) -> Facts:
         load = profile(json.dumps({"kind": "load", **fields}))
         return Facts(load, books.unmarked_on(date(2026, 6, 1)))
 
