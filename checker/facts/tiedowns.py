@@ -35,6 +35,8 @@ for _name, _field, _words, _meaning in (
         ("steel strapping",),
         "It is steel strapping, which is not tightened on the road.",
     ),
+    ("is_chain", "device", ("chain",), "It is a chain."),
+    ("is_wire_rope", "device", ("wire rope",), "It is a wire rope."),
     (
         "is_winch_line",
         "device",
