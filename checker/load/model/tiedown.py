@@ -63,7 +63,7 @@ class Tiedown(Struct, frozen=True, kw_only=True):
     """What it is made of."""
     grade: Literal["none", "30", "43", "70", "80", "100"] | None = None
     """Grade marked on a chain."""
-    size: Length = NOT_STATED
+    size: Annotated[Length, fact("tiedown.size")] = NOT_STATED
     """Webbing width, chain or rope size, strapping width."""
     thickness: Annotated[Length, example("0.031 in")] = NOT_STATED
     """Strapping thickness."""
