@@ -7,7 +7,7 @@ import numpy as np
 from checker.facts.catalogue import fact
 from checker.facts.stated import add_choice
 from checker.facts.view import View
-from checker.units.arithmetic import Number
+from checker.units.arithmetic import NOT_STATED, Number
 
 add_choice(
     "driver.holds_group_a", "driver.licence", ("group a",), "The driver's licence is group A."
@@ -75,8 +75,9 @@ def tow_vehicle_weight_or_rating(view: View) -> Number:
 def _rating_on_label(view: View) -> Number:
     """The maker's GCWR where the label shows it, 0 where it does not or there is none to show."""
     truck = view.load.tow_vehicle
-    counted = np.asarray(truck.gcwr_on_label)
-    return np.where(counted == 0, 0.0, np.where(counted == 1, truck.gcwr, np.nan))
+    on_label = np.asarray(truck.gcwr_on_label)
+    if_printed = np.where(on_label == 1, truck.gcwr, NOT_STATED)
+    return np.where(on_label == 0, 0.0, if_printed)[()]
 
 
 def _sum_of_greater(view: View) -> Number:
@@ -101,7 +102,8 @@ def combination_weight_or_rating(view: View) -> Number:
     whether the label shows it leaves the figure open only where it is more than that sum.
     """
     total, truck = _sum_of_greater(view), view.load.tow_vehicle
-    label = np.where(np.isnan(truck.gcwr_on_label) & (truck.gcwr <= total), 0.0, _rating_on_label(view))
+    open_but_less = np.isnan(truck.gcwr_on_label) & np.asarray(truck.gcwr <= total)
+    label = np.where(open_but_less, 0.0, _rating_on_label(view))[()]
     return np.maximum(label, total)
 
 

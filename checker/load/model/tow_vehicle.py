@@ -7,6 +7,7 @@ from typing import Annotated
 from msgspec import Struct
 
 from checker.load.model.field_types import (
+    Answer,
     Count,
     Keywords,
     Length,
