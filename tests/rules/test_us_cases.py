@@ -44,7 +44,8 @@ class Bench:
     def check(self, **parts: Any) -> Check:
         """A check of a load of a carrier that follows the federal rules on a US road."""
         trip = {"places": ["US-UT"], "public_road": "yes", **parts.pop("trip", {})}
-        carrier = parts.pop("carrier", {"follows_federal_rules": "yes"})
+        bound = {"follows_federal_rules": "yes", "personal_and_unpaid": "no"}
+        carrier = parts.pop("carrier", bound)
         return self.held({"carrier": carrier, "trip": trip, **parts})
 
     def in_force(self, **parts: Any) -> Verdict:
@@ -729,6 +730,7 @@ def rig_of(
         },
         "tow_vehicle": {
             "gcwr": f"{gcwr} lb",
+            "gcwr_on_label": "yes",
             "gvwr": f"{power} lb",
             "front_axle_weight": f"{alone / 2!r} lb",
             "rear_axle_weight": f"{alone / 2!r} lb",
