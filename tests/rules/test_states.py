@@ -120,7 +120,7 @@ STATE_CASES = [
 
 
 def test_the_cases_of_the_states_are_all_here() -> None:
-    assert [f"tow-brakes-{number:02}" for number in (3, 4, 5, 6)] == STATE_CASES
+    assert [f"tow-brakes-{number:02}" for number in range(3, 9)] == STATE_CASES
 
 
 def brakes_wanted(held: Held, place: str, gross: float, speed: str) -> str:

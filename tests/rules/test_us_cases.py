@@ -834,7 +834,7 @@ def bound_by_weight(bench: Bench, given: Given) -> Answers:
     Where a case names neither seats nor cargo, it is about a crew cab without placards.
     """
     unit = given["unit_weights_lb"]
-    gross = unit.get("gvw", 2000)
+    gross = unit.get("gvw", unit["gvwr"] if "gcw" in unit else 2000)
     rig = rig_of(
         gcwr=unit.get("gcwr", 2000),
         towed=unit["gvwr"],
