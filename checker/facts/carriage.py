@@ -7,7 +7,7 @@ import numpy as np
 from checker.facts.catalogue import fact
 from checker.facts.stated import add_choice
 from checker.facts.view import View
-from checker.units.arithmetic import Number
+from checker.units.arithmetic import NOT_STATED, Number
 
 add_choice(
     "driver.holds_group_a", "driver.licence", ("group a",), "The driver's licence is group A."
@@ -72,31 +72,51 @@ def tow_vehicle_weight_or_rating(view: View) -> Number:
     return np.maximum(view.load.tow_vehicle.gvwr, view["tow_vehicle.gross_weight"])
 
 
+def _rating_on_label(view: View) -> Number:
+    """The maker's GCWR where the label shows it, 0 where it does not or there is none to show."""
+    truck = view.load.tow_vehicle
+    on_label = np.asarray(truck.gcwr_on_label)
+    if_printed = np.where(on_label == 1, truck.gcwr, NOT_STATED)
+    return np.where(on_label == 0, 0.0, if_printed)[()]
+
+
+def _sum_of_greater(view: View) -> Number:
+    """Each unit's rating or weight, whichever is greater, added up."""
+    truck = np.maximum(view.load.tow_vehicle.gvwr, view["tow_vehicle.weight_alone"])
+    return truck + view["trailer.weight_or_rating"]
+
+
 @fact(
     "combination.weight_or_rating",
     "load",
     "combination's rating or weight, whichever is greatest",
-    fields=("tow_vehicle.gcwr", "tow_vehicle.gvwr", "trailer.gvwr"),
-    uses=("combination.weight", "tow_vehicle.gross_weight", "trailer.gross_weight"),
+    fields=("tow_vehicle.gcwr", "tow_vehicle.gcwr_on_label", "tow_vehicle.gvwr", "trailer.gvwr"),
+    uses=("tow_vehicle.weight_alone", "trailer.weight_or_rating"),
     source="49 CFR 383.5, gross combination weight rating (1) and (2)",
-    sums=("max(tow_vehicle.gcwr, tow_vehicle.gvwr + trailer.gvwr, combination.weight)",),
+    sums=("max(tow_vehicle.gvwr, tow_vehicle.weight_alone) + trailer.weight_or_rating",),
 )
 def combination_weight_or_rating(view: View) -> Number:
-    """The greatest of the labelled GCWR, the sum of both GVWRs and the sum of both weights."""
-    ratings = view.load.tow_vehicle.gvwr + view.load.trailer.gvwr
-    return np.maximum(np.maximum(view.load.tow_vehicle.gcwr, ratings), view["combination.weight"])
+    """The GCWR on the label, or each unit's rating or weight added up, whichever is greatest.
+
+    Of one unit the rating may count and of the other the weight. A GCWR of which nobody says
+    whether the label shows it leaves the figure open only where it is more than that sum.
+    """
+    total, truck = _sum_of_greater(view), view.load.tow_vehicle
+    open_but_less = np.isnan(truck.gcwr_on_label) & np.asarray(truck.gcwr <= total)
+    label = np.where(open_but_less, 0.0, _rating_on_label(view))[()]
+    return np.maximum(label, total)
 
 
 @fact(
     "combination.weight_or_rating_at_least",
     "load",
     "combination's rating or weight as far as stated",
-    instead=("tow_vehicle.gcwr", "tow_vehicle.gvwr", "trailer.gvwr"),
-    uses=("combination.weight",),
+    instead=("tow_vehicle.gcwr", "tow_vehicle.gcwr_on_label", "tow_vehicle.gvwr", "trailer.gvwr"),
+    uses=("tow_vehicle.weight_alone", "trailer.weight_or_rating_at_least"),
     source="49 CFR 383.5, gross combination weight rating (1) and (2)",
 )
 def combination_weight_or_rating_at_least(view: View) -> Number:
     """The greatest combination rating or weight as far as stated; the true figure may be more."""
-    truck, trailer = view.load.tow_vehicle, view.load.trailer
-    known = [truck.gcwr, truck.gvwr + trailer.gvwr, view["combination.weight"]]
-    return _largest_stated([*known, truck.gvwr, trailer.gvwr])
+    truck = _largest_stated([view.load.tow_vehicle.gvwr, view["tow_vehicle.weight_alone"]])
+    trailer = view["trailer.weight_or_rating_at_least"]
+    return _largest_stated([_rating_on_label(view), truck + trailer, truck, trailer])

@@ -17,6 +17,7 @@ for _name, _field, _words, _meaning in (
         ("gooseneck", "fifth wheel"),
         "The trailer couples over the tow vehicle's rear axle: gooseneck or fifth wheel.",
     ),
+    ("hitch.is_fifth_wheel", "coupling", ("fifth wheel",), "The trailer couples by a fifth wheel."),
     (
         "trailer.has_brakes",
         "brakes",

@@ -46,6 +46,7 @@ for _name, _field, _words, _meaning in (
     ),
     ("is_chain", "device", ("chain",), "It is a chain."),
     ("is_webbing", "device", ("webbing",), "It is a strap of webbing."),
+    ("is_wire_rope", "device", ("wire rope",), "It is a wire rope."),
     (
         "is_winch_line",
         "device",

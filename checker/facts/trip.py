@@ -128,3 +128,15 @@ def touches_us_outside_hawaii(view: View) -> Number:
     if places is None:
         return NOT_STATED
     return float(any(p.split("-")[0] == "US" and p != "US-HI" for p in places))
+
+
+@fact(
+    "trip.may_be_on_national_network",
+    ANSWER,
+    "the trip is not stated to keep off the National Network",
+    fields=("trip.network",),
+    source=STATED,
+)
+def may_be_on_national_network(view: View) -> Number:
+    """No only where the trip is stated to be off the US National Network of roads."""
+    return float(view.load.trip.network in (None, "national network"))

@@ -72,6 +72,7 @@ IN_ORDER = Worked(
         "gb-held-sideways": MET,
         "gb-ball-size": NOT_MET,  # 2 in = 50.8 mm
         "gb-coupler-size": NOT_MET,  # 2 in = 50.8 mm
+        "gb-trailer-brakes": NOT_MET,  # 2990 lb = 1356 kg > 750 kg, no brakes
         "gb-secondary-coupling-fitted": MET,  # no brakes, two chains
         "gb-secondary-coupling-connected": MET,  # answered
         "gb-breakaway-fitted": OUTSIDE,  # no brakes
@@ -110,6 +111,7 @@ IN_THE_YARD = Worked(
         **WEAK_COUPLER_NO_CHAINS.verdicts,
         "gb-ball-size": OUTSIDE,
         "gb-coupler-size": OUTSIDE,
+        "gb-trailer-brakes": OUTSIDE,
         "gb-secondary-coupling-fitted": OUTSIDE,
         "gb-secondary-coupling-connected": OUTSIDE,
     },
@@ -182,7 +184,8 @@ WITH_BRAKES = Worked(
         "gb-held-sideways": MET,
         "gb-ball-size": MET,
         "gb-coupler-size": MET,
-        "gb-secondary-coupling-fitted": OUTSIDE,  # electric brakes
+        "gb-trailer-brakes": MET,  # electric brakes
+        "gb-secondary-coupling-fitted": OUTSIDE,
         "gb-secondary-coupling-connected": OUTSIDE,
         "gb-breakaway-fitted": MET,  # answered
         "gb-breakaway-puts-brake-on": MET,
@@ -237,6 +240,7 @@ HARDLY_STATED = Worked(
         "gb-held-sideways": UNKNOWN,
         "gb-ball-size": UNKNOWN,  # may be no public road
         "gb-coupler-size": UNKNOWN,
+        "gb-trailer-brakes": UNKNOWN,  # rated 1356 kg, no brakes: a road decides
         "gb-secondary-coupling-fitted": UNKNOWN,
         "gb-secondary-coupling-connected": UNKNOWN,
         "gb-breakaway-fitted": OUTSIDE,  # no brakes on any road

@@ -137,7 +137,7 @@ REAR_STRAPS_ONLY = Worked(
 # Straps that pull with the movement take away more than friction under them adds.
 WEAK_STRAPS = Worked(
     "under-rated-straps",
-    each_tiedown(4, marked_working_load_limit="200 lb"),
+    each_tiedown(4, marked_working_load_limit="200 lb", lashing_capacity="100 daN"),
     {
         "nz-held-forward": NOT_MET,  # at most 0.3 + 2 x 0.0976 x (0.7090 + 0.3 x 0.3912) = 0.46
         "nz-held-rearward": NOT_MET,  # at most 0.3 + 2 x 0.0976 x (0.4683 + 0.3 x 0.4683) = 0.42

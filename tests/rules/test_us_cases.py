@@ -44,7 +44,8 @@ class Bench:
     def check(self, **parts: Any) -> Check:
         """A check of a load of a carrier that follows the federal rules on a US road."""
         trip = {"places": ["US-UT"], "public_road": "yes", **parts.pop("trip", {})}
-        carrier = parts.pop("carrier", {"follows_federal_rules": "yes"})
+        bound = {"follows_federal_rules": "yes", "personal_and_unpaid": "no"}
+        carrier = parts.pop("carrier", bound)
         return self.held({"carrier": carrier, "trip": trip, **parts})
 
     def in_force(self, **parts: Any) -> Verdict:
@@ -729,6 +730,7 @@ def rig_of(
         },
         "tow_vehicle": {
             "gcwr": f"{gcwr} lb",
+            "gcwr_on_label": "yes",
             "gvwr": f"{power} lb",
             "front_axle_weight": f"{alone / 2!r} lb",
             "rear_axle_weight": f"{alone / 2!r} lb",
@@ -832,7 +834,7 @@ def bound_by_weight(bench: Bench, given: Given) -> Answers:
     Where a case names neither seats nor cargo, it is about a crew cab without placards.
     """
     unit = given["unit_weights_lb"]
-    gross = unit.get("gvw", 2000)
+    gross = unit.get("gvw", unit["gvwr"] if "gcw" in unit else 2000)
     rig = rig_of(
         gcwr=unit.get("gcwr", 2000),
         towed=unit["gvwr"],

@@ -228,7 +228,7 @@ def test_a_commodity_nobody_ruled_out_is_never_a_pass(
 def test_a_light_rig_is_bound_by_its_seats_or_its_placards(
     held: Held, book: str, seats: int | None, placards: str | None, verdict: Verdict
 ) -> None:
-    tow: Data = {"gcwr": "9000 lb", "gvwr": "5000 lb"}
+    tow: Data = {"gcwr": "9000 lb", "gcwr_on_label": "yes", "gvwr": "5000 lb"}
     tow |= {"front_axle_weight": "2000 lb", "rear_axle_weight": "2000 lb"}
     tow |= {"front_restoration": "none"}
     trip: Data = {"places": ["US-UT"], "interstate": "yes"}

@@ -7,6 +7,7 @@ from typing import Annotated
 from msgspec import Struct
 
 from checker.load.model.field_types import (
+    Answer,
     Count,
     Keywords,
     Length,
@@ -62,6 +63,8 @@ class TowVehicle(Struct, frozen=True, kw_only=True):
     """Gross vehicle weight rating on the label."""
     gcwr: Annotated[Weight, fact("tow_vehicle.gcwr")] = NOT_STATED
     """Gross combination weight rating given by the maker."""
+    gcwr_on_label: Answer = NOT_STATED
+    """The GCWR is printed on the certification label; a brochure or manual counts for no law."""
     front_axle_rating: Annotated[Weight, fact("tow_vehicle.front_axle_rating")] = NOT_STATED
     """Front axle rating (GAWR)."""
     rear_axle_rating: Annotated[Weight, fact("tow_vehicle.rear_axle_rating")] = NOT_STATED
