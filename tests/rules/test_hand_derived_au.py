@@ -29,7 +29,7 @@ Hold = Callable[[str, Texts], Check]
 
 
 def verdicts(done: Check) -> dict[str, Verdict]:
-    """The rigs are over 4.5 t together, so the rules for light vehicles are outside and left out."""
+    """Verdicts by rule. The rigs are over 4.5 t, so rules for light vehicles are left out."""
     light = [each for each in done.findings if each.rule.id.startswith("au-light-")]
     assert {each.verdict for each in light} <= {Verdict.DOES_NOT_APPLY, Verdict.NOT_STATED}
     return {each.rule.id: each.verdict for each in done.findings if each not in light}

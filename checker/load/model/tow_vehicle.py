@@ -63,7 +63,7 @@ class TowVehicle(Struct, frozen=True, kw_only=True):
     gcwr: Annotated[Weight, fact("tow_vehicle.gcwr")] = NOT_STATED
     """Gross combination weight rating given by the maker."""
     gcwr_on_label: Answer = NOT_STATED
-    """The GCWR is printed on the certification label; in a brochure or manual it counts for no law."""
+    """The GCWR is printed on the certification label; one in a manual alone counts for no law."""
     front_axle_rating: Annotated[Weight, fact("tow_vehicle.front_axle_rating")] = NOT_STATED
     """Front axle rating (GAWR)."""
     rear_axle_rating: Annotated[Weight, fact("tow_vehicle.rear_axle_rating")] = NOT_STATED
