@@ -64,9 +64,15 @@ _MEANT: Final[Mapping[str, tuple[str, ...]]] = {
 
 
 def word_meant(word: str, words: Iterable[str]) -> str | None:
-    """The one of the accepted words that the trade also calls so; None if there is none."""
+    """The one of the accepted words that the trade also calls so; None if there is none.
+
+    The same word in other letters comes first.
+    """
     folded = " ".join(word.casefold().replace("_", " ").split())
-    for accepted in words:
+    known = list(words)
+    if folded in known:
+        return folded
+    for accepted in known:
         if folded in _MEANT.get(accepted, ()):
             return accepted
     return None

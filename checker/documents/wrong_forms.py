@@ -54,7 +54,7 @@ def wrong_form(
         case _:
             wanted, suggestion = _text_wanted(value, node)
             for other in types[1:]:
-                wanted += f"{',' * (',' in wanted)} or {_FORMS[other]}"
+                wanted += f"{',' * (',' in wanted)} or {_FORMS.get(other, 'a list')}"
     return document.problem(path, found, wanted, suggestion)
 
 

@@ -126,7 +126,9 @@ def stated_in_any() -> Mapping[str, Quantity | None]:
     return {field: each for field, each in found.items() if not _CONTRADICTED.search(field)}
 
 
-_CONTRADICTED = re.compile(r"length|_level|cg\.x|axles\.(front|rear)\.x|deck\.|empty_.*weight")
+_CONTRADICTED = re.compile(
+    r"length|_level|cg\.x|axles\.(front|rear)\.x|deck\.|empty_.*weight|breakaway|trailer\.brakes|edge"
+)
 
 
 def cell(draw: random.Random, figure: Quantity | None) -> str:

@@ -121,6 +121,8 @@ def _only_needs_new_tiedowns(fix: Fix) -> bool:
 
 def field_words(path: str, check: Check) -> str:
     """What to state, as a crew says it: the part of the load and the meaning of the field."""
+    if "." not in path:
+        return field_description(path).rstrip(".") or path.replace("_", " ")
     first, *between, name = path.split(".")
     part = _PARTS.get(first, first.replace("_", " "))
     number = between[0] if between and between[0].isdecimal() else ""
