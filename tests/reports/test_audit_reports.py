@@ -322,7 +322,7 @@ def test_the_page_says_by_what_it_was_judged_and_what_was_not(page: Any, season:
     for each in (*audit.rulebooks.books, *audit.rulebooks.tables):
         assert f"{each.id} {each.digest}" in rests
     assert audit.digest in rests
-    assert "10 %" in rests
+    assert "9 %" in rests
     for caution in CAUTIONS:
         assert caution in text(page.find(".//footer"))
     refused = text(page.xpath("//section[@aria-labelledby='refused']")[0])
@@ -482,8 +482,17 @@ def test_the_text_tells_near_misses(season: AuditRun) -> None:
     printed = io.StringIO()
     print_audit(season.audit, Console(file=printed, width=200, highlight=False))
     said = printed.getvalue()
-    assert "NEAR MISSES - rules met by no more than 10 % of the limit" in said
+    assert "NEAR MISSES - rules met by no more than 9 % of the limit" in said
     near = {name: each for name, each in season.audit.totals.rules.items() if each.near}
-    for name, tally in near.items():
+    shown = re.findall(
+        r"^ *[0-9]+ .*\[([\w-]+)\], of [0-9]+ hauls that met it$", said, re.MULTILINE
+    )
+    # The page names the commonest, and no other rule than these.
+    assert 1 <= len(shown) <= len(near)
+    assert min(near[name].near for name in shown) >= max(
+        (tally.near for name, tally in near.items() if name not in shown), default=0
+    )
+    for name in shown:
+        tally = near[name]
         met = f"of {tally.of(Verdict.MET)} hauls that met it"
         assert re.search(rf"^ *{tally.near} .*\[{re.escape(name)}\], {met}$", said, re.MULTILINE)
