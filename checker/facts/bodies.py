@@ -12,7 +12,7 @@ from checker.load.model import Article, Attachment, Tiedown
 from checker.mechanics.quantities import quotient
 from checker.mechanics.restraint.bodies import Blocks, Bodies, Contacts, Tiedowns
 from checker.mechanics.restraint.body import Array, Vector
-from checker.mechanics.restraint.elastic import Springs
+from checker.mechanics.restraint.spring_set import Springs
 from checker.mechanics.tiedown_geometry import direction_cosines
 from checker.units.arithmetic import NOT_STATED, Number
 

@@ -6,9 +6,11 @@ from typing import NamedTuple
 import numpy as np
 from msgspec.structs import replace
 
-from checker.mechanics.restraint import elastic, governs
+from checker.mechanics.restraint import governs
 from checker.mechanics.restraint.bodies import stack
+from checker.mechanics.restraint.elastic import StretchedTiedowns
 from checker.mechanics.restraint.held_set import UP, HeldSet, heading
+from checker.mechanics.restraint.spring_set import Springs
 
 
 def slick(body):
@@ -79,7 +81,7 @@ def first_full(body, springs, direction, most):
 
 def on_springs(body, springs):
     numbers = np.array(springs, dtype=float).reshape(-1, 2)
-    return elastic.StretchedTiedowns(stack([body]), elastic.Springs(numbers[:, :1], numbers[:, 1:]))
+    return StretchedTiedowns(stack([body]), Springs(numbers[:, :1], numbers[:, 1:]))
 
 
 def column(direction):

@@ -18,8 +18,8 @@ from scipy.linalg import null_space
 from scipy.optimize import nnls
 
 from checker.mechanics.restraint.body import Block, Body, Contact, Pull, Tiedown
-from checker.mechanics.restraint.elastic import SUPPORT_STIFFNESS_RATIO, Springs
 from checker.mechanics.restraint.held_set import FORWARD, LEFT, REARWARD, UP, heading
+from checker.mechanics.restraint.spring_set import SUPPORT_STIFFNESS_RATIO, Springs
 from tests.mechanics.one_body import Spring, first_full, largest_acceleration, stretched
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "international-cases.yaml"
