@@ -44,20 +44,19 @@ def first_brackets(
 def narrowed(brackets: Sequence[Bracket], evaluate: Evaluate) -> list[Bracket]:
     """The brackets, 262,144 times as narrow, about the change nearest to `outside`."""
     for _ in range(_ROUNDS):
-        spans = dict.fromkeys((each.outside, each.inside) for each in brackets)
-        if not any(outside != inside for outside, inside in spans):
+        # A rule that is as sought from the first value on has nothing to narrow.
+        wide = [each for each in brackets if each.outside != each.inside]
+        spans = dict.fromkeys((each.outside, each.inside) for each in wide)
+        if not spans:
             break
         grids = {span: np.linspace(*span, _STEPS + 1) for span in spans}
         begins = {span: index * (_STEPS - 1) for index, span in enumerate(spans)}
         tried = np.concatenate([grid[1:-1] for grid in grids.values()])
-        rows = {each.rule.id: each for each in evaluate(tried, {each.rule for each in brackets})}
+        rows = {each.rule.id: each for each in evaluate(tried, {each.rule for each in wide})}
         brackets = [
-            _narrower(
-                each,
-                grids[each.outside, each.inside],
-                begins[each.outside, each.inside],
-                rows[each.rule],
-            )
+            _narrower(each, grids[span], begins[span], rows[each.rule])
+            if (span := (each.outside, each.inside)) in spans
+            else each
             for each in brackets
         ]
     return list(brackets)

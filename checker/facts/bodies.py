@@ -10,8 +10,8 @@ from checker.facts.tiedowns import Place, course, point_on_trailer
 from checker.facts.view import Subject, View
 from checker.load.model import Article, Attachment, Tiedown
 from checker.mechanics.quantities import quotient
+from checker.mechanics.restraint.arrays import Array, Vector
 from checker.mechanics.restraint.bodies import Blocks, Bodies, Contacts, Tiedowns
-from checker.mechanics.restraint.body import Array, Vector
 from checker.mechanics.restraint.spring_set import Springs
 from checker.mechanics.tiedown_geometry import direction_cosines
 from checker.units.arithmetic import NOT_STATED, Number
@@ -66,14 +66,14 @@ BODY_INSTEAD = (
 BODY_FACTS = ("article.cg_position", "article.cg_lateral")
 
 
-def bodies(view: View, limit: Limit, *, friction: bool) -> Bodies:
+def bodies(view: View, limit: Limit) -> Bodies:
     """The article in view with all that holds it, in every row.
 
     A machine stands on its wheels or track ends, anything else on the corners of its base. Wheels
     rub only while its brake or gearbox holds them.
     """
     article, rows = view.article, view.load.rows
-    rubs = view["article.friction_along_deck"] if friction else 0.0
+    rubs = view["article.friction_along_deck"]
     stated = view.load.tiedowns or ()
     tiedowns = [(each, stated[each.index]) for each in _tiedowns(view)]
     pulls = [

@@ -7,6 +7,7 @@ not ductile at its breaking strength, so the figures at working load limit are t
 A tiedown over the article counts with its pre-tension only: it does not tighten by itself.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -23,8 +24,8 @@ from checker.facts.bodies import (
 from checker.facts.catalogue import fact
 from checker.facts.view import Facts, Subject, View
 from checker.mechanics.restraint import governs
-from checker.mechanics.restraint.bodies import Bodies, side_by_side
-from checker.mechanics.restraint.body import Array, Vector
+from checker.mechanics.restraint.arrays import Array, Vector
+from checker.mechanics.restraint.bodies import Bodies
 from checker.mechanics.restraint.elastic import Settled, StretchedTiedowns
 from checker.mechanics.restraint.held_set import FORWARD, LEFT, REARWARD, RIGHT, UP, HeldSet
 from checker.units.arithmetic import NOT_STATED, Number
@@ -36,6 +37,9 @@ WAYS: dict[str, Vector] = {
     "right": RIGHT,
     "up": UP,
 }
+
+_AS_STATED = np.zeros(1, dtype=np.int64)
+"""The row of the load as stated; the others are corners of its tolerances, or other hauls."""
 
 ALONG_DECK = ("forward", "rearward", "left", "right")
 
@@ -49,22 +53,29 @@ _LIMITS: dict[Limit, tuple[str, str]] = {
 }
 
 
+def _bodies(view: View, limit: Limit) -> Bodies:
+    """The article in every row, as rigid bodies."""
+    found: Bodies = view.facts.once(("bodies", limit, view.subject), lambda: bodies(view, limit))
+    return found
+
+
 def _held_set(view: View, limit: Limit, *, friction: bool) -> tuple[HeldSet, int]:
-    """What the article is held against in every row, and the first of the rows with such friction.
+    """The held set of the article in every row, and the index of the first row with such friction.
 
-    At working load limit the rows come with friction, then once more without: together, because
-    most loads are asked both. Kept for all facts that ask.
+    At working load limit the rows with friction are followed by the same rows without it, because
+    most loads need both and one batch is faster than two.
     """
-    both = limit == "working load limit"
+    has_both = limit == "working load limit"
 
-    def ask() -> HeldSet:
-        if not both:
-            return HeldSet(bodies(view, limit, friction=friction))
-        return HeldSet(side_by_side([bodies(view, limit, friction=rubs) for rubs in (True, False)]))
+    def held_set() -> HeldSet:
+        found = _bodies(view, limit)
+        if has_both:
+            return HeldSet(found.then_frictionless())
+        return HeldSet(found if friction else found.frictionless())
 
-    key = ("held", limit, both or friction, view.subject)
-    found: HeldSet = view.facts.once(key, ask)
-    return found, view.load.rows if both and not friction else 0
+    key = ("held", limit, has_both or friction, view.subject)
+    found: HeldSet = view.facts.once(key, held_set)
+    return found, view.load.rows if has_both and not friction else 0
 
 
 def _held_all_ways(view: View, limit: Limit, *, friction: bool) -> dict[str, Number]:
@@ -161,48 +172,34 @@ for _way in ALONG_DECK:
         return _number(_first_full(view, way))
 
 
-def _stretched(view: View) -> StretchedTiedowns:
-    """The article on its springs in every row; without friction, which springs do not know of."""
-    key = ("stretched", view.subject)
-    found: StretchedTiedowns = view.facts.once(
-        key,
-        lambda: StretchedTiedowns(
-            bodies(view, "working load limit", friction=False), springs(view)
-        ),
-    )
-    return found
-
-
 def _first_full(view: View, way: str) -> Array:
     """Acceleration in g, in every row, at which the first tiedown is full."""
-    # All ways along the deck together; upward is for reports alone.
-    ways = ALONG_DECK if way in ALONG_DECK else (way,)
 
-    def ask() -> Array:
+    def all_along_deck() -> Array:
         held = _held_all_ways(view, "working load limit", friction=False)
-        most = np.empty((len(ways), view.load.rows))
-        for index, each in enumerate(ways):
+        most = np.empty((len(ALONG_DECK), view.load.rows))
+        for index, each in enumerate(ALONG_DECK):
             most[index] = held[each]
-        return _stretched(view).first_full([WAYS[each] for each in ways], most)
+        stretched = StretchedTiedowns(_bodies(view, "working load limit"), springs(view))
+        return stretched.first_full([WAYS[each] for each in ALONG_DECK], most)
 
-    every: Array = view.facts.once(("first full", ways, view.subject), ask)
-    found: Array = every[ways.index(way)]
+    every: Array = view.facts.once(("first full", view.subject), all_along_deck)
+    found: Array = every[ALONG_DECK.index(way)]
     return found
 
 
 class Holding(Struct, frozen=True):
     """What holds one article against moving one way, in the load as stated.
 
-    `bodies` are the article in every row, the load as stated first. `slick_g` is what holds it
-    that way on a deck without friction.
-    `shared` is how the tiedowns share it out as they stretch, at the acceleration `shared_g` at
-    which the first of them is full; None where pre-tension or stretch is not stated.
+    `body`: the article, the only row of its arrays. `slick_g`: what holds it that way on a deck
+    without friction. `shared`: how the tiedowns share the load as they stretch, at `shared_g`, the
+    acceleration at which the first is full; both None if pre-tension or stretch is not stated.
     """
 
     article: Subject
     way: str
     friction: bool
-    bodies: Bodies
+    body: Bodies
     held: governs.Held
     slick_g: float
     shared_g: float | None
@@ -210,9 +207,9 @@ class Holding(Struct, frozen=True):
 
 
 def holdings(facts: Facts, *, friction: bool = True) -> Sequence[Holding]:
-    """For each article whose restraint can be worked out, what holds it each way and what gives.
+    """For each article with stated restraint, what holds it each way and what limits that.
 
-    At working load limit, for the load as stated; kept for all reports that ask.
+    At working load limit, for the load as stated; computed once for all reports.
     """
     found: Sequence[Holding] = facts.once(
         ("holdings", friction), lambda: tuple(_holdings(facts, friction=friction))
@@ -225,27 +222,37 @@ def _holdings(facts: Facts, *, friction: bool) -> Iterator[Holding]:
         return
     for subject in facts.subjects("article"):
         view = facts.view(subject)
-        found = bodies(view, "working load limit", friction=friction)
-        if not found.stated[0]:
+        body = _bodies(view, "working load limit").take(_AS_STATED)
+        body = body if friction else body.frictionless()
+        if not body.stated[0]:
             continue
-        every = governs.largest_accelerations(found, list(WAYS.values()))
-        for way, held in zip(WAYS, every, strict=True):
-            slick = _held_all_ways(view, "working load limit", friction=False)[way]
-            full = float(_first_full(view, way)[0])
+        held_slick = _held_all_ways(view, "working load limit", friction=False)
+        slick = np.array([np.atleast_1d(each)[:1] for each in held_slick.values()])
+        full = _stretched_as_stated(view).first_full(list(WAYS.values()), slick)[:, 0].tolist()
+        every = governs.held_with_forces(body, list(WAYS.values()))
+        for index, (way, held) in enumerate(zip(WAYS, every, strict=True)):
+            is_known = not math.isnan(full[index])
             yield Holding(
                 article=subject,
                 way=way,
                 friction=friction,
-                bodies=found,
+                body=body,
                 held=held,
-                slick_g=float(np.atleast_1d(slick)[0]),
-                shared_g=None if np.isnan(full) else full,
-                shared=None if np.isnan(full) else carried(view, way, full),
+                slick_g=float(slick[index, 0]),
+                shared_g=full[index] if is_known else None,
+                shared=carried(view, way, full[index]) if is_known else None,
             )
 
 
 def carried(view: View, way: str, acceleration_g: float) -> Settled:
-    """How the tiedowns share out an acceleration one way, in every row."""
-    rows = view.load.rows
-    directions = np.repeat(np.array(WAYS[way])[:, np.newaxis], rows, axis=1)
-    return _stretched(view).under(directions, np.full(rows, acceleration_g))
+    """How the tiedowns of the load as stated share an acceleration one way; a single row."""
+    return _stretched_as_stated(view).under(WAYS[way], acceleration_g)
+
+
+def _stretched_as_stated(view: View) -> StretchedTiedowns:
+    def as_stated() -> StretchedTiedowns:
+        body = _bodies(view, "working load limit").take(_AS_STATED)
+        return StretchedTiedowns(body, springs(view).take(_AS_STATED))
+
+    found: StretchedTiedowns = view.facts.once(("stretched as stated", view.subject), as_stated)
+    return found

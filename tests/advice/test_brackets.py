@@ -78,3 +78,13 @@ def test_of_two_edges_the_one_nearest_the_outside_is_found() -> None:
 
     (found,) = narrowed([Bracket("twice", 0.0, 1.0, sought)], evaluate)
     assert found.inside == pytest.approx(0.2, abs=1e-5)
+
+
+def test_a_rule_that_is_as_sought_from_the_first_value_on_costs_no_values_beside_another() -> None:
+    edges = {"now": -1.0, "soon": 1.2345678}
+    asked: list[tuple[int, list[str]]] = []
+    brackets = first_brackets(TRIED, above(edges)(TRIED, edges), sought)
+    now, soon = narrowed(brackets, above(edges, asked))
+    assert (now.rule, now.inside) == ("now", 0.0)
+    assert soon.rule == "soon"
+    assert {tuple(rules) for _, rules in asked} == {("soon",)}

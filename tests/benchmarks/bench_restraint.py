@@ -12,9 +12,9 @@ from collections.abc import Callable
 import numpy as np
 from msgspec.structs import replace
 
+from checker.mechanics.restraint.arrays import Vector
 from checker.mechanics.restraint.balance import columns_at_rest, dense, toward
-from checker.mechanics.restraint.bodies import Bodies, stack
-from checker.mechanics.restraint.body import Body, Contact, Pull, Tiedown, Vector
+from checker.mechanics.restraint.bodies import Bodies
 from checker.mechanics.restraint.elastic import StretchedTiedowns
 from checker.mechanics.restraint.governs import largest_accelerations
 from checker.mechanics.restraint.held_set import (
@@ -29,6 +29,7 @@ from checker.mechanics.restraint.held_set import (
 from checker.mechanics.restraint.second_opinion import ask
 from checker.mechanics.restraint.simplex import CONE_EDGES
 from checker.mechanics.restraint.spring_set import Springs
+from tests.mechanics.articles import Body, Contact, Pull, Tiedown, stack
 
 WAYS = [FORWARD, REARWARD, LEFT, RIGHT, UP]
 ROUNDS = 5

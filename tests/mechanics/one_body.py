@@ -7,10 +7,10 @@ import numpy as np
 from msgspec.structs import replace
 
 from checker.mechanics.restraint import governs
-from checker.mechanics.restraint.bodies import stack
 from checker.mechanics.restraint.elastic import StretchedTiedowns
 from checker.mechanics.restraint.held_set import UP, HeldSet, heading
 from checker.mechanics.restraint.spring_set import Springs
+from tests.mechanics.articles import stack
 
 
 def slick(body):
@@ -19,7 +19,7 @@ def slick(body):
 
 
 def largest_acceleration(body, direction, *, friction=True):
-    (held,) = governs.largest_accelerations(stack([body if friction else slick(body)]), [direction])
+    (held,) = governs.held_with_forces(stack([body if friction else slick(body)]), [direction])
     return held
 
 
@@ -58,7 +58,7 @@ class Stretched(NamedTuple):
 
 
 def stretched(body, springs, direction, acceleration):
-    found = on_springs(body, springs).under(column(direction), np.array([acceleration]))
+    found = on_springs(body, springs).under(direction, acceleration)
     shares = found.utilisations[:, 0]
     return Stretched(
         bool(found.held[0]),
@@ -82,7 +82,3 @@ def first_full(body, springs, direction, most):
 def on_springs(body, springs):
     numbers = np.array(springs, dtype=float).reshape(-1, 2)
     return StretchedTiedowns(stack([body]), Springs(numbers[:, :1], numbers[:, 1:]))
-
-
-def column(direction):
-    return np.array(direction, dtype=float)[:, np.newaxis]

@@ -19,8 +19,7 @@ from checker.mechanics.restraint.balance import (
     largest,
     toward,
 )
-from checker.mechanics.restraint.bodies import Bodies, stack
-from checker.mechanics.restraint.body import Block, Body, Contact, Pull, Tiedown
+from checker.mechanics.restraint.bodies import Bodies
 from checker.mechanics.restraint.held_set import (
     FORWARD,
     LEFT,
@@ -31,6 +30,7 @@ from checker.mechanics.restraint.held_set import (
     heading,
 )
 from checker.mechanics.restraint.simplex import nothing_carried
+from tests.mechanics.articles import Block, Body, Contact, Pull, Tiedown, stack
 
 WAYS = [FORWARD, REARWARD, LEFT, RIGHT, UP]
 CLOSE = 1e-7  # g

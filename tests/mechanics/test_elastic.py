@@ -17,9 +17,9 @@ from ruamel.yaml import YAML
 from scipy.linalg import null_space
 from scipy.optimize import nnls
 
-from checker.mechanics.restraint.body import Block, Body, Contact, Pull, Tiedown
 from checker.mechanics.restraint.held_set import FORWARD, LEFT, REARWARD, UP, heading
 from checker.mechanics.restraint.spring_set import SUPPORT_STIFFNESS_RATIO, Springs
+from tests.mechanics.articles import Block, Body, Contact, Pull, Tiedown
 from tests.mechanics.one_body import Spring, first_full, largest_acceleration, stretched
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "international-cases.yaml"

@@ -6,6 +6,7 @@ g = 9.81 m/s2 and with friction already multiplied by their conversion factor.
 """
 
 import math
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -15,8 +16,6 @@ import pytest
 from msgspec.structs import replace
 from ruamel.yaml import YAML
 
-from checker.mechanics.restraint.bodies import stack
-from checker.mechanics.restraint.body import Block, Body, Contact, Pull, Tiedown
 from checker.mechanics.restraint.held_set import (
     FORWARD,
     LEFT,
@@ -26,6 +25,7 @@ from checker.mechanics.restraint.held_set import (
     HeldSet,
     heading,
 )
+from tests.mechanics.articles import Block, Body, Contact, Pull, Tiedown, stack
 from tests.mechanics.one_body import compass, largest_acceleration, largest_accelerations
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "international-cases.yaml"
@@ -438,55 +438,72 @@ def test_number_not_stated_makes_the_answer_not_known(body):
     assert all(map(math.isnan, [*around.accelerations, around.up]))
 
 
-def test_numbers_of_no_use_are_refused():
-    here, along = (0.0, 0.0, 0.0), (1.0, 0.0, 0.0)
-    with pytest.raises(ValueError, match=r"direction of a pull has length 1, not 2"):
-        Pull(here, (2.0, 0.0, 0.0))
-    with pytest.raises(ValueError, match=r"direction of chock has length 1, not 0"):
-        Block("chock", 1.0, here, here)
-    with pytest.raises(ValueError, match=r"direction of the acceleration has length 1, not 0\.5"):
-        largest_acceleration(low_body(contacts=wheels()), (0.5, 0.0, 0.0))
-    with pytest.raises(ValueError, match=r"direction of the acceleration has length 1, not nan"):
-        largest_accelerations(low_body(contacts=wheels()), [FORWARD, (math.nan, 0.0, 0.0)])
-    with pytest.raises(ValueError, match=r"limit of strap is finite and not negative, not -1"):
-        Tiedown("strap", -1.0, (Pull(here, along),))
-    with pytest.raises(ValueError, match=r"limit of strap is finite and not negative, not inf"):
-        Tiedown("strap", math.inf, (Pull(here, along),))
-    with pytest.raises(ValueError, match=r"friction of wheel is finite and not negative"):
-        Contact("wheel", here, -0.1)
-    with pytest.raises(ValueError, match=r"strength of chock is finite and not negative"):
-        Block("chock", math.inf, here, along)
-    with pytest.raises(ValueError, match=r"weight of the article is finite and positive, not 0"):
-        Body(0.0, here)
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"weight": 0.0}, "weights are finite and positive, not 0"),
+        ({"weight": math.inf}, "weights are finite and positive, not inf"),
+        ({"contacts": wheels(friction=-0.1)}, "frictions are finite and not negative, not -0.1"),
+        (
+            {"tiedowns": holding_back(-1.0, up=30.0, plan=0.0)},
+            "limits are finite and not negative, not -1",
+        ),
+        (
+            {"tiedowns": holding_back(math.inf, up=30.0, plan=0.0)},
+            "limits are finite and not negative, not inf",
+        ),
+        (
+            {"tiedowns": (Tiedown("strap", 1.0, (Pull((0.0, 0.0, 0.0), (2.0, 0.0, 0.0)),)),)},
+            "directions of pulls have length 1, not 2",
+        ),
+        (
+            {"blocks": (Block("chock", 1.0, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)),)},
+            "directions of blocks have length 1, not 0",
+        ),
+        (
+            {"blocks": (Block("chock", math.inf, (0.0, 0.0, 0.0), (1.0, 0.0, 0.0)),)},
+            "strengths are finite and not negative, not inf",
+        ),
+    ],
+)
+def test_impossible_numbers_are_refused(changes, said):
+    with pytest.raises(ValueError, match=re.escape(said)):
+        stack([replace(low_body(contacts=wheels()), **changes)])
 
 
-def test_arrays_refuse_what_a_body_by_itself_refuses():
-    one = stack([low_body(contacts=wheels(), tiedowns=holding_back(1.0, up=30.0, plan=0.0))])
-    with pytest.raises(ValueError, match=r"weights are finite and positive, not 0"):
-        replace(one, weights=np.zeros(1))
-    with pytest.raises(ValueError, match=r"frictions are finite and not negative, not inf"):
-        replace(one, contacts=replace(one.contacts, frictions=np.full((4, 1), np.inf)))
-    with pytest.raises(ValueError, match=r"limits are finite and not negative, not -1"):
-        replace(one, tiedowns=replace(one.tiedowns, limits=-one.tiedowns.limits))
+@pytest.mark.parametrize("along_x", [0.5, math.nan])
+def test_a_direction_of_acceleration_that_is_no_unit_is_refused(along_x):
+    body = low_body(contacts=wheels())
+    said = rf"direction of the acceleration has length 1, not {along_x:g}"
+    for ask in (
+        largest_acceleration,
+        lambda body, way: largest_accelerations(body, [FORWARD, way]),
+    ):
+        with pytest.raises(ValueError, match=said):
+            ask(body, (along_x, 0.0, 0.0))
+
+
+def test_some_of_the_bodies_and_the_same_ones_without_friction():
+    over = Tiedown(
+        "over", 9.0, (Pull((0, 1, 1), (0, 0.6, -0.8)), Pull((0, -1, 1), (0, -0.6, -0.8)))
+    )
+    chock = Block("chock", 500.0, (0.5, 0.0, 0.1), (1.0, 0.0, 0.0))
+    strong, weak = (
+        low_body(contacts=wheels(friction=mu), tiedowns=(over,), blocks=(chock,))
+        for mu in (0.6, 0.1)
+    )
+    both = stack([strong, weak])
+    bare = low_body(contacts=wheels(friction=0.0), tiedowns=(over,), blocks=(chock,))
+    assert np.array_equal(both.take(np.array([1])).numbers, stack([weak]).numbers)
+    assert np.array_equal(both.frictionless().numbers, stack([bare, bare]).numbers)
+    expected = stack([strong, weak, bare, bare]).numbers
+    assert np.array_equal(both.then_frictionless().numbers, expected)
+    assert np.array_equal(both.numbers, stack([strong, weak]).numbers)
 
 
 def test_bodies_with_other_parts_do_not_stack():
     with pytest.raises(ValueError, match="bodies to stack have the same numbers of parts"):
         stack([low_body(), low_body(contacts=wheels())])
-
-
-def test_a_body_comes_out_of_the_arrays_as_it_went_in():
-    over = Tiedown(
-        "over", 900.0, (Pull((0, 1, 1), (0, 0.6, -0.8)), Pull((0, -1, 1), (0, -0.6, -0.8)))
-    )
-    chock = Block("chock", 500.0, (0.5, 0.0, 0.1), (1.0, 0.0, 0.0))
-    bodies = [
-        low_body(contacts=wheels(), tiedowns=(over,), blocks=(chock,)),
-        low_body(contacts=wheels(friction=0.1), tiedowns=(over,), blocks=(chock,)),
-    ]
-    arrays = stack(bodies)
-    assert [arrays.body(row) for row in range(2)] == bodies
-    assert arrays.take(np.array([1])).body(0) == bodies[1]
 
 
 # --- many questions -----------------------------------------------------------------------------

@@ -11,8 +11,8 @@ from typing import NamedTuple
 import numpy as np
 
 from checker.mechanics.restraint import second_opinion
+from checker.mechanics.restraint.arrays import Array, Truth, Whole
 from checker.mechanics.restraint.bodies import Bodies
-from checker.mechanics.restraint.body import Array, Truth, Whole
 from checker.mechanics.restraint.simplex import (
     ACCELERATION,
     CONE_EDGES,
@@ -34,6 +34,8 @@ from checker.mechanics.restraint.simplex import (
 # above rounding, well below anything that matters to a load.
 _MOST_RESIDUAL = 1e-9
 _MOST_GAP = 1e-8
+# A basis that is nearly singular in a new direction cannot be a start.
+_SMALLEST_PIVOT = 1e-6
 # Margin by which the proof that nothing balances must hold.
 _CLEARLY = 1e-9
 
@@ -97,10 +99,9 @@ def balanced_at_rest(columns: Columns, start: State) -> tuple[Truth, State]:
         columns.take(np.flatnonzero(impossible)), solved.state.take(np.flatnonzero(impossible))
     )
     held = solved.possible & solved.settled
-    state = _started_again(solved.state, start, unsure)
     for row in np.flatnonzero(unsure).tolist():
         held[row] = second_opinion.ask(dense(columns, row), _most(columns)[:, row]) is not None
-    return held, state
+    return held, solved.state.where(~unsure, start) if unsure.any() else solved.state
 
 
 def largest(columns: Columns, start: State) -> Balances:
@@ -122,9 +123,8 @@ def largest(columns: Columns, start: State) -> Balances:
         found.accelerations[row] = amounts[ACCELERATION]
         found.multipliers[:, row] = multipliers
         found.residuals[row] = np.abs(every @ amounts - GRAVITY[:, 0]).max()
-        one = columns.take(np.array([row, row]))
-        found.bounds[row] = bounds(one, np.repeat(multipliers[:, np.newaxis], 2, axis=1))[0]
-    return found._replace(state=_started_again(found.state, start, ~sure))
+        found.bounds[row] = bounds(columns.take(np.array([row])), multipliers[:, np.newaxis])[0]
+    return found._replace(state=found.state.where(sure, start))
 
 
 def bounds(columns: Columns, multipliers: Array) -> Array:
@@ -169,11 +169,7 @@ def turned(state: State, rest: State, columns: Columns) -> State:
     inverse = np.where(in_basis[:, np.newaxis], row, inverse)
     turned_state = state._replace(inverse=inverse)
     amounts = times(inverse, _left_to_basis(columns, turned_state))
-    return _either(goes_on, turned_state._replace(amounts=amounts), rest)
-
-
-# A basis that is nearly singular in the new direction cannot be a start.
-_SMALLEST_PIVOT = 1e-6
+    return turned_state._replace(amounts=amounts).where(goes_on, rest)
 
 
 def _most(columns: Columns) -> Array:
@@ -236,18 +232,3 @@ def _at_their_most(columns: Columns, every: Array) -> Array:
     singly: Array = (left[:singles] * columns.upper).sum(axis=0)
     pushed: Array = left[singles:].sum(axis=0) * hardest_push
     return singly + pushed
-
-
-def _started_again(state: State, start: State, unsure: Truth) -> State:
-    return _either(~unsure, state, start) if unsure.any() else state
-
-
-def _either(is_first: Truth, first: State, second: State) -> State:
-    """For each programme the first state or the second."""
-    return State(
-        np.where(is_first, first.basis, second.basis),
-        np.where(is_first, first.sense, second.sense),
-        np.where(is_first, first.inverse, second.inverse),
-        np.where(is_first, first.amounts, second.amounts),
-        np.where(is_first, first.most, second.most),
-    )

@@ -7,30 +7,23 @@ the centre of gravity divided by the `levers`, so that all six are dimensionless
 Rows are along the last axis. Points in m, x rearward, y left, z up; forces in N.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator
 from functools import cached_property
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from checker.mechanics.restraint.body import (
-    Array,
-    Block,
-    Body,
-    Contact,
-    Pull,
-    Tiedown,
-    Truth,
-    Vector,
-    Whole,
-)
+from checker.mechanics.restraint.arrays import Array, Truth, Whole, require, require_units
 
 
 class Tiedowns(Struct, frozen=True):
-    """Tiedowns of n bodies: `limits` (tiedowns, n), and the pulls of all tiedowns in order.
+    """Tiedowns of n bodies: each pulls with a tension from 0 to its limit.
 
-    `points` and `directions` (pulls, 3, n); `owners`: the index of the tiedown of each pull.
+    A plain tiedown has one pull, from its attachment towards its anchor. One that runs over the
+    article or round a wheel has several pulls with the same tension, as it slides without friction
+    there. `limits` (tiedowns, n); then the pulls of all tiedowns in order: `points` and unit
+    `directions` (pulls, 3, n), and the index of the tiedown of each, `owners`.
     """
 
     names: tuple[str, ...]
@@ -41,7 +34,11 @@ class Tiedowns(Struct, frozen=True):
 
 
 class Contacts(Struct, frozen=True):
-    """Contacts of n bodies: `points` (contacts, 3, n), `frictions` (contacts, n)."""
+    """Points that n bodies stand on: wheels or the ends of tracks.
+
+    Each pushes straight up without limit, and friction acts in any horizontal direction with at
+    most the coefficient times that push. `points` (contacts, 3, n), `frictions` (contacts, n).
+    """
 
     names: tuple[str, ...]
     points: Array
@@ -49,7 +46,10 @@ class Contacts(Struct, frozen=True):
 
 
 class Blocks(Struct, frozen=True):
-    """Blocks of n bodies: `strengths` (blocks, n), `points` and `directions` (blocks, 3, n)."""
+    """Chocks, headboards, rails or other cargo: each pushes one way, up to its strength.
+
+    `strengths` (blocks, n), `points` and unit `directions` (blocks, 3, n).
+    """
 
     names: tuple[str, ...]
     strengths: Array
@@ -77,6 +77,8 @@ class Bodies(Struct, frozen=True, dict=True):
             (self.blocks.strengths, "strengths"),
         ):
             require(values >= 0, values, f"{what} are finite and not negative")
+        require_units(self.tiedowns.directions, "directions of pulls")
+        require_units(self.blocks.directions, "directions of blocks")
 
     @property
     def count(self) -> int:
@@ -142,41 +144,16 @@ class Bodies(Struct, frozen=True, dict=True):
             ),
         )
 
-    def body(self, row: int) -> Body:
-        """One of the bodies, as a Body."""
-        tiedowns, contacts, blocks = self.tiedowns, self.contacts, self.blocks
-        pulls = [
-            Pull(_vector(point, row), _vector(direction, row))
-            for point, direction in zip(tiedowns.points, tiedowns.directions, strict=True)
-        ]
-        return Body(
-            float(self.weights[row]),
-            _vector(self.centres, row),
-            tuple(
-                Tiedown(
-                    name,
-                    float(tiedowns.limits[index, row]),
-                    tuple(
-                        pull
-                        for pull, owner in zip(pulls, tiedowns.owners, strict=True)
-                        if owner == index
-                    ),
-                )
-                for index, name in enumerate(tiedowns.names)
-            ),
-            tuple(
-                Contact(name, _vector(point, row), float(friction[row]))
-                for name, point, friction in zip(
-                    contacts.names, contacts.points, contacts.frictions, strict=True
-                )
-            ),
-            tuple(
-                Block(name, float(strength[row]), _vector(point, row), _vector(direction, row))
-                for name, strength, point, direction in zip(
-                    blocks.names, blocks.strengths, blocks.points, blocks.directions, strict=True
-                )
-            ),
-        )
+    def frictionless(self) -> "Bodies":
+        """The same bodies on contacts without friction."""
+        contacts = replace(self.contacts, frictions=np.zeros_like(self.contacts.frictions))
+        return replace(self, contacts=contacts)
+
+    def then_frictionless(self) -> "Bodies":
+        """The bodies, and after them the same ones on contacts without friction."""
+        twice = self.take(np.tile(np.arange(self.count), 2))
+        twice.contacts.frictions[:, self.count :] = 0.0
+        return twice
 
     def tiedown_wrenches(self) -> Array:
         """(tiedowns, 6, n): the wrench of 1 N of tension, summed over the pulls of the tiedown."""
@@ -204,95 +181,7 @@ class Bodies(Struct, frozen=True, dict=True):
         return np.concatenate([directions, moments], axis=1)
 
 
-def side_by_side(every: Sequence[Bodies]) -> Bodies:
-    """Groups of bodies with the same parts, joined in order."""
-    first = every[0]
-
-    def together(part: Callable[[Bodies], Array]) -> Array:
-        return np.concatenate([part(each) for each in every], axis=-1)
-
-    return Bodies(
-        together(lambda each: each.weights),
-        together(lambda each: each.centres),
-        replace(
-            first.tiedowns,
-            limits=together(lambda each: each.tiedowns.limits),
-            points=together(lambda each: each.tiedowns.points),
-            directions=together(lambda each: each.tiedowns.directions),
-        ),
-        replace(
-            first.contacts,
-            points=together(lambda each: each.contacts.points),
-            frictions=together(lambda each: each.contacts.frictions),
-        ),
-        replace(
-            first.blocks,
-            strengths=together(lambda each: each.blocks.strengths),
-            points=together(lambda each: each.blocks.points),
-            directions=together(lambda each: each.blocks.directions),
-        ),
-    )
-
-
 def in_turn(rows: Whole, many: int) -> Iterator[Whole]:
     """Slices of the rows, of a given size; one empty slice if there are no rows."""
     for begin in range(0, max(len(rows), 1), many):
         yield rows[begin : begin + many]
-
-
-def stack(bodies: Sequence[Body]) -> Bodies:
-    """Bodies with the same parts as arrays, in their order.
-
-    Raises ValueError if the numbers of parts or pulls differ.
-    """
-    first = bodies[0]
-    shapes = {_shape(body) for body in bodies}
-    if len(shapes) > 1:
-        raise ValueError("bodies to stack have the same numbers of parts")
-    pulls = [[pull for each in body.tiedowns for pull in each.pulls] for body in bodies]
-    return Bodies(
-        np.array([body.weight for body in bodies], dtype=float),
-        np.array([body.centre_of_gravity for body in bodies], dtype=float).T,
-        Tiedowns(
-            tuple(each.name for each in first.tiedowns),
-            _numbers([[each.limit for each in body.tiedowns] for body in bodies]),
-            tuple(index for index, each in enumerate(first.tiedowns) for _ in each.pulls),
-            _vectors([[pull.point for pull in row] for row in pulls]),
-            _vectors([[pull.direction for pull in row] for row in pulls]),
-        ),
-        Contacts(
-            tuple(each.name for each in first.contacts),
-            _vectors([[each.point for each in body.contacts] for body in bodies]),
-            _numbers([[each.friction for each in body.contacts] for body in bodies]),
-        ),
-        Blocks(
-            tuple(each.name for each in first.blocks),
-            _numbers([[each.strength for each in body.blocks] for body in bodies]),
-            _vectors([[each.point for each in body.blocks] for body in bodies]),
-            _vectors([[each.direction for each in body.blocks] for body in bodies]),
-        ),
-    )
-
-
-def _shape(body: Body) -> tuple[object, ...]:
-    return tuple(len(each.pulls) for each in body.tiedowns), len(body.contacts), len(body.blocks)
-
-
-def _numbers(rows: Sequence[Sequence[float]]) -> Array:
-    return np.array(rows, dtype=float).reshape(len(rows), -1).T
-
-
-def _vectors(rows: Sequence[Sequence[Vector]]) -> Array:
-    return np.moveaxis(np.array(rows, dtype=float).reshape(len(rows), -1, 3), 0, -1)
-
-
-def _vector(vectors: Array, row: int) -> Vector:
-    along_x, along_y, along_z = (float(value) for value in vectors[:, row])
-    return along_x, along_y, along_z
-
-
-def require(is_right: Truth, values: Array, what: str) -> None:
-    """Raise ValueError for an impossible number; NaN means not stated and is accepted."""
-    wrong = ~(is_right & np.isfinite(values)) & ~np.isnan(values)
-    if wrong.any():
-        raise ValueError(f"{what}, not {values[wrong][0]:g}")

@@ -15,14 +15,15 @@ start of a rotation about it, and the article counts as not held.
 tiedown. Source: statics, derived.
 """
 
+import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from checker.mechanics.quantities import quotient
+from checker.mechanics.restraint.arrays import Array, Truth, Vector, Whole, require_unit
 from checker.mechanics.restraint.bodies import Bodies, in_turn
-from checker.mechanics.restraint.body import Array, Truth, Vector, Whole, require_unit
 from checker.mechanics.restraint.first_full import first_full
 from checker.mechanics.restraint.simplex import EQUATIONS
 from checker.mechanics.restraint.spring_set import (
@@ -74,25 +75,25 @@ class StretchedTiedowns:
             raise ValueError(
                 f"{len(springs.stiffnesses)} springs for {len(bodies.tiedowns.limits)} tiedowns"
             )
-        self._bodies = bodies
+        self._bodies = bodies = bodies.frictionless()
         unknown = np.isnan(springs.stiffnesses) | np.isnan(springs.pretensions)
         self._stated = bodies.stated & ~unknown.any(axis=0)
         self._springs = spring_set(bodies, springs)
 
-    def under(self, directions: Array, accelerations: Array) -> Settled:
-        """The articles at rest under accelerations (n) g in unit directions (3, n).
+    def under(self, direction: Vector, acceleration_g: float) -> Settled:
+        """The articles at rest under an acceleration in a unit direction.
 
         Minimise sum of force^2 / (2 * stiffness) over all springs, less the work of gravity and of
         the inertia force, with
         force = max(0, pre-tension + stiffness * stretch). Source: statics, derived.
         """
-        for direction in np.unique(directions, axis=1).T:
-            require_unit((direction[0], direction[1], direction[2]), "the acceleration")
+        require_unit(direction)
         bodies, count = self._bodies, self._bodies.count
-        stated = self._stated & ~np.isnan(accelerations)
+        stated: Truth = self._stated & (not math.isnan(acceleration_g))
         rows = np.flatnonzero(stated)
         springs = self._springs.take(rows)
-        loads = inertia_loads(directions[:, rows], accelerations[rows])
+        directions = np.repeat(np.array(direction)[:, np.newaxis], len(rows), axis=1)
+        loads = inertia_loads(directions, np.full(len(rows), acceleration_g))
         moved, forces, residuals = springs.settle(loads, np.zeros((EQUATIONS, len(rows))))
         stays = residuals <= NOT_HELD_RESIDUAL
         rows, forces = rows[stays], forces[:, stays]

@@ -1,12 +1,14 @@
-"""One article by itself: the largest acceleration held, the forces at it, and what gives."""
+"""The largest accelerations that one article is held against, the forces, and what limits them."""
 
 import math
 from collections.abc import Iterator, Sequence
+from itertools import islice
 from typing import Literal
 
 import numpy as np
 from msgspec import Struct
 
+from checker.mechanics.restraint.arrays import Array, Vector, Whole, require_unit
 from checker.mechanics.restraint.balance import (
     Balances,
     balanced_at_rest,
@@ -15,7 +17,6 @@ from checker.mechanics.restraint.balance import (
     toward,
 )
 from checker.mechanics.restraint.bodies import Bodies
-from checker.mechanics.restraint.body import Array, Vector, Whole, require_unit
 from checker.mechanics.restraint.held_set import LARGEST_ACCELERATION_ASKED_G
 from checker.mechanics.restraint.simplex import (
     CONE_EDGES,
@@ -28,13 +29,13 @@ from checker.mechanics.restraint.simplex import (
 Motion = Literal["sliding", "lifting", "turning", "tipping"]
 Kind = Literal["tiedown full", "block full"] | Motion | Literal["not held at rest"]
 
-# Two accelerations in g closer than this are one: well above the error of an answer and well below
-# anything that matters to a load.
+# Accelerations in g that differ by less than this count as equal: well above the error of an answer
+# and well below anything that matters to a load.
 _SAME_G = 1e-7
-# By which share a part is weakened to see whether it counts. With the figure above, a part that
-# adds less than about 0.0001 g does not.
+# Share by which a part is weakened to find whether it limits the acceleration. A part that adds
+# less than about 0.0001 g does not.
 _WEAKENED_BY = 1e-3
-# A force above this share of the weight is there at all.
+# A force below this share of the weight counts as zero.
 _CARRYING = 1e-7
 
 _MOMENTS = slice(3, 6)
@@ -43,16 +44,15 @@ _MOMENTS = slice(3, 6)
 class Governs(Struct, frozen=True):
     """What limits the acceleration that an article is held against.
 
-    `kind`: "not held at rest"; else "tiedown full" where a tiedown at its limit counts; else
-    "block full" likewise; else the motion itself.
-    `motion`: how the article starts to move. "sliding" where forces alone explain the largest
-    acceleration, "lifting" where nothing carries it any more either; else what the motion is most
-    of: "tipping" where its supports part in height faster than they move along the deck, "turning"
-    where they move along the deck more unlike each other than together, "sliding" otherwise.
-    None where not held at rest.
-    `tiedowns`, `blocks`: names of those at their limit that count: 0.1 % less strength in that
-    one alone would lower the acceleration.
-    `carrying`: names of the contacts that still carry; for tipping, the edge it tips over.
+    `kind`: "not held at rest"; else "tiedown full" if `tiedowns` has any; else "block full" if
+    `blocks` has any; else the motion.
+    `motion`: how the article starts to move; None if it is not held at rest. If the equations of
+    force alone limit the acceleration, "sliding", or "lifting" if no contact carries. Otherwise
+    "tipping" if the contacts move apart in height faster than they move along the deck, "turning"
+    if their motion along the deck differs more than it has in common, else "sliding".
+    `tiedowns`, `blocks`: names of those that limit the acceleration: they are at their limit, and
+    0.1 % less strength of that one alone would lower it.
+    `carrying`: names of the contacts that carry; for tipping, the edge it tips over.
     """
 
     kind: Kind
@@ -65,13 +65,13 @@ class Governs(Struct, frozen=True):
 class Held(Struct, frozen=True):
     """The largest acceleration an article is held against in one direction.
 
-    `acceleration_g` in multiples of gravity; `capped` says that it is held to the most that is
-    asked (10 g) and nothing governs. Tensions, contact normals, contact frictions (along x and y)
-    and block pushes in N, in the order of the body's parts, are one balance at that acceleration.
-    `residual`: largest force or scaled moment left unbalanced, as a share of the weight.
-    `bound`: an acceleration proved not to be held, from the multipliers of the programme; equal
-    to `acceleration_g` but for rounding, so the answer is the largest.
-    Where any number is not stated the acceleration is NaN, and nothing governs.
+    `acceleration_g` in multiples of gravity; `capped`: it reaches the largest asked (10 g), and
+    nothing governs. Tensions, contact normals, contact frictions (along x and y) and block pushes
+    in N, in the order of the body's parts, are one balance at that acceleration.
+    `residual`: largest unbalanced force or scaled moment, as a share of the weight.
+    `bound`: an upper bound, from the multipliers of the programme; equal to `acceleration_g` except
+    for rounding, which proves that it is the largest.
+    If a number is not stated, the acceleration is NaN and nothing governs.
     """
 
     acceleration_g: float
@@ -85,19 +85,17 @@ class Held(Struct, frozen=True):
     governs: Governs | None
 
 
-def largest_accelerations(bodies: Bodies, directions: Sequence[Vector]) -> list[Held]:
-    """What the first of the bodies is held against in each direction, and what limits it.
+def held_with_forces(bodies: Bodies, directions: Sequence[Vector]) -> list[Held]:
+    """For each direction, what the only one of the bodies is held against, and what limits it.
 
-    The programme is that of `HeldSet.largest`. What gives first is asked by changing one thing at a
-    time: the multipliers of one solution would say it too, but where several sets of them are right
-    the pick would decide which names appear; these questions have one answer each. Where moments
-    are needed, the multipliers are the motion itself, and what it is most of names it.
+    The programme is that of `HeldSet.largest`. The parts that limit it are found by changing one
+    thing at a time, because the multipliers are not always unique, and these changes have unique
+    results. The multipliers are the velocities of the motion that starts, which give its name.
     """
     for direction in directions:
-        require_unit(direction, "the acceleration")
+        require_unit(direction)
     if not bodies.stated[0]:
         return [_nothing_held(bodies, math.nan, None)] * len(directions)
-    bodies = bodies.take(np.zeros(1, dtype=np.int64))
     at_rest = columns_at_rest(bodies)
     held, rest = balanced_at_rest(at_rest, nothing_carried(at_rest))
     if not held[0]:
@@ -110,7 +108,7 @@ def largest_accelerations(bodies: Bodies, directions: Sequence[Vector]) -> list[
 
 
 class _Forces(Struct):
-    """Forces of one answer in multiples of the weight, taken apart."""
+    """The forces of one answer, in multiples of the weight."""
 
     tensions: Array
     pushes: Array
@@ -119,27 +117,28 @@ class _Forces(Struct):
 
 
 def _held(bodies: Bodies, columns: Columns, found: Balances) -> Iterator[Held]:
-    changes = _Changes(columns)
     forces = [_forces(bodies, found.amounts[:, row]) for row in range(columns.count)]
     full = [
         _at_limit(columns.upper[1:, row], found.amounts[1 : columns.singles, row])
         for row in range(columns.count)
     ]
-    for row, parts in enumerate(full):
-        changes.without_moments(row)
-        for part in parts:
-            changes.weaker(row, 1 + part)
-    changed = iter(changes.largest())
+    names = [*bodies.tiedowns.names, *bodies.blocks.names]
+    tiedowns = len(bodies.tiedowns.names)
     supports = bodies.contact_wrenches()[..., 0]
-    for row, (force, parts) in enumerate(zip(forces, full, strict=True)):
+    weight = float(bodies.weights[0])
+    changed = _changed(columns, full)
+    for row, (force, parts, (without_moments, *weaker)) in enumerate(
+        zip(forces, full, changed, strict=True)
+    ):
         acceleration = float(found.accelerations[row])
-        without_moments = next(changed)
-        counts = [part for part in parts if not next(changed) >= acceleration - _SAME_G]
-        tiedowns = len(bodies.tiedowns.names)
+        counts = [
+            part
+            for part, weakened in zip(parts, weaker, strict=True)
+            if not weakened >= acceleration - _SAME_G
+        ]
         motion = _motion(supports @ found.multipliers[:, row], found.multipliers[_MOMENTS, row])
         if without_moments <= acceleration + _SAME_G:
             motion = "sliding" if np.any(force.normals > _CARRYING) else "lifting"
-        names = [*bodies.tiedowns.names, *bodies.blocks.names]
         full_tiedowns = tuple(names[part] for part in counts if part < tiedowns)
         full_blocks = tuple(names[part] for part in counts if part >= tiedowns)
         carrying = tuple(
@@ -149,7 +148,6 @@ def _held(bodies: Bodies, columns: Columns, found: Balances) -> Iterator[Held]:
         )
         kind: Kind = "tiedown full" if full_tiedowns else "block full" if full_blocks else motion
         capped = acceleration >= LARGEST_ACCELERATION_ASKED_G - _SAME_G
-        weight = float(bodies.weights[0])
         yield Held(
             acceleration_g=acceleration,
             capped=capped,
@@ -163,12 +161,29 @@ def _held(bodies: Bodies, columns: Columns, found: Balances) -> Iterator[Held]:
         )
 
 
-def _motion(velocities: Array, rotation: Array) -> Motion:
-    """What a motion is most of: from the velocities (3, supports) of the supports.
+def _changed(columns: Columns, full: Sequence[Whole]) -> Iterator[list[float]]:
+    """For each programme the largest accelerations in g with one change each; NaN if none.
 
-    Supports that slide also rise, by friction times the way they slide, because friction is a cone
-    of the programme: only what rises faster than that tips. Where nothing supports it but blocks,
-    its rotation about x, y and z names it.
+    First without the equations of moments, which can only raise it; if it does not, rotation has no
+    part in what limits the article. Then with each part at its limit weakened alone.
+    """
+    counts = [1 + len(parts) for parts in full]
+    changed = columns.take(np.repeat(np.arange(columns.count), counts))
+    first = 0
+    for count, parts in zip(counts, full, strict=True):
+        changed.frames[:, _MOMENTS, first] = 0.0
+        changed.upper[1 + parts, np.arange(first + 1, first + count)] *= 1.0 - _WEAKENED_BY
+        first += count
+    found = iter(largest(changed, nothing_carried(changed)).accelerations.tolist())
+    for count in counts:
+        yield list(islice(found, count))
+
+
+def _motion(velocities: Array, rotation: Array) -> Motion:
+    """The name of a motion, from the velocities (3, contacts) of the contacts.
+
+    In the programme a sliding contact also rises, by friction times its path, because friction is a
+    cone; so only a faster rise is tipping. Without contacts the rotation about x, y and z decides.
     """
     if not velocities.size:
         return "tipping" if np.hypot(*rotation[:2]) > abs(rotation[2]) else "turning"
@@ -178,42 +193,6 @@ def _motion(velocities: Array, rotation: Array) -> Motion:
     together = along.mean(axis=1)
     apart = np.hypot(*(along - together[:, np.newaxis])).max()
     return "turning" if apart > np.hypot(*together) else "sliding"
-
-
-class _Changes:
-    """Programmes with one thing changed each, asked all together."""
-
-    def __init__(self, columns: Columns) -> None:
-        self._columns = columns
-        self._rows: list[int] = []
-        self._dropped: list[slice] = []
-        self._weaker: list[int | None] = []
-
-    def without_moments(self, row: int) -> None:
-        """Leave the equations of moments out.
-
-        It can only raise the largest acceleration; where it does not, rotation has no part in what
-        limits it.
-        """
-        self._rows.append(row)
-        self._dropped.append(_MOMENTS)
-        self._weaker.append(None)
-
-    def weaker(self, row: int, part: int) -> None:
-        """Weaken one part alone."""
-        self._rows.append(row)
-        self._dropped.append(slice(0))
-        self._weaker.append(part)
-
-    def largest(self) -> list[float]:
-        """The largest accelerations in g, in the order asked; NaN where nothing balances."""
-        columns = self._columns.take(np.array(self._rows))
-        for row, (dropped, weaker) in enumerate(zip(self._dropped, self._weaker, strict=True)):
-            columns.frames[:, dropped, row] = 0.0
-            if weaker is not None:
-                columns.upper[weaker, row] *= 1.0 - _WEAKENED_BY
-        found: list[float] = largest(columns, nothing_carried(columns)).accelerations.tolist()
-        return found
 
 
 def _forces(bodies: Bodies, amounts: Array) -> _Forces:
@@ -229,7 +208,7 @@ def _at_limit(limits: Array, forces: Array) -> Whole:
 
 
 def _nothing_held(bodies: Bodies, acceleration: float, governs: Governs | None) -> Held:
-    """Held with no balance to show: every force is not known."""
+    """A result without a balance: all forces are NaN."""
     contacts = len(bodies.contacts.names)
     return Held(
         acceleration_g=acceleration,

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from checker.mechanics.restraint.arrays import Array, Vector, Whole, require_unit
 from checker.mechanics.restraint.balance import (
     Balances,
     balanced_at_rest,
@@ -19,8 +20,7 @@ from checker.mechanics.restraint.balance import (
     turned,
 )
 from checker.mechanics.restraint.bodies import Bodies, in_turn
-from checker.mechanics.restraint.body import Array, Vector, Whole, require_unit
-from checker.mechanics.restraint.simplex import State, nothing_carried
+from checker.mechanics.restraint.simplex import State, joined, nothing_carried
 
 # More than occurs on any road; a limit is needed for articles that are always held.
 LARGEST_ACCELERATION_ASKED_G = 10.0
@@ -80,7 +80,7 @@ class HeldSet:
         derived.
         """
         for direction in directions:
-            require_unit(direction, "the acceleration")
+            require_unit(direction)
         self._ask([direction for direction in directions if direction not in self._known])
         return np.stack([self._of_all(self._known[each].accelerations) for each in directions])
 
@@ -117,7 +117,7 @@ class HeldSet:
             axis=1,
         )
         ends = np.roll(begins, -len(own), axis=1)
-        states = _side_by_side([each.state for each in found])
+        states = joined([each.state for each in found])
         while True:
             nearest, distance = _nearest(begins, ends)
             nearer = np.flatnonzero(distance < least[bodies] - _SAME_G)
@@ -135,7 +135,7 @@ class HeldSet:
             bodies = np.concatenate([bodies, bodies])
             begins = np.concatenate([begins, points], axis=1)
             ends = np.concatenate([points, ends], axis=1)
-            states = _side_by_side([states, between.state])
+            states = joined([states, between.state])
 
     def _ask(self, directions: Sequence[Vector]) -> None:
         """Compute the largest accelerations in new directions, all at once."""
@@ -185,7 +185,7 @@ def _joined(parts: Sequence[_Answers]) -> _Answers:
     return _Answers(
         np.concatenate([part.accelerations for part in parts]),
         np.concatenate([part.multipliers for part in parts], axis=-1),
-        _side_by_side([part.state for part in parts]),
+        joined([part.state for part in parts]),
     )
 
 
@@ -221,13 +221,3 @@ def _nearest(begins: Array, ends: Array) -> tuple[Array, Array]:
     np.divide(-(begins * along).sum(axis=0), length, out=share, where=length > 0.0)
     nearest = begins + np.clip(share, 0.0, 1.0) * along
     return nearest, np.hypot(nearest[0], nearest[1])
-
-
-def _side_by_side(states: Sequence[State]) -> State:
-    return State(
-        np.concatenate([state.basis for state in states], axis=-1),
-        np.concatenate([state.sense for state in states], axis=-1),
-        np.concatenate([state.inverse for state in states], axis=-1),
-        np.concatenate([state.amounts for state in states], axis=-1),
-        np.concatenate([state.most for state in states], axis=-1),
-    )

@@ -8,12 +8,11 @@ from typing import Any
 
 import numpy as np
 
-from checker.mechanics.restraint.body import Array
+from checker.mechanics.restraint.arrays import Array
+from checker.mechanics.restraint.simplex import EQUATIONS, GRAVITY
 
 count = 0
 """Number of programmes that HiGHS solved in this process."""
-
-_BALANCE = (0.0, 0.0, 1.0, 0.0, 0.0, 0.0)
 
 # The smallest tolerance of the solver is 1e-10; its default of 1e-7 affects the eighth digit.
 _SOLVER_TOLERANCE = 1e-9
@@ -62,7 +61,7 @@ def ask(columns: Array, most: Array) -> tuple[Array, Array] | None:
     column_wise, maximise = 1, -1
     solver.passModel(
         number,
-        6,
+        EQUATIONS,
         int(starts[-1]),
         column_wise,
         maximise,
@@ -70,8 +69,8 @@ def ask(columns: Array, most: Array) -> tuple[Array, Array] | None:
         costs,
         np.zeros(number),
         np.where(np.isinf(most), highspy.kHighsInf, most),
-        np.array(_BALANCE),
-        np.array(_BALANCE),
+        GRAVITY[:, 0],
+        GRAVITY[:, 0],
         starts,
         np.nonzero(used)[1].astype(np.int32),
         columns.T[used],

@@ -8,8 +8,8 @@ shift of its centre of gravity, three turns times lever (m). Source: statics, de
 import numpy as np
 from msgspec import Struct
 
-from checker.mechanics.restraint.bodies import Bodies, require
-from checker.mechanics.restraint.body import Array, Whole
+from checker.mechanics.restraint.arrays import Array, Whole, require
+from checker.mechanics.restraint.bodies import Bodies
 from checker.mechanics.restraint.simplex import EQUATIONS, GRAVITY, sums, times
 
 # Stiffness of deck and blocks relative to the stiffest tiedown. Their deformation changes tensions

@@ -156,7 +156,7 @@ def _load(checked: CheckedLoad, run: CheckRun) -> dict[str, Any]:
 
 def _holding(holding: Holding) -> dict[str, Any]:
     """What holds an article in one direction: acceleration, proof, forces, what fails first."""
-    held, bodies, shared = holding.held, holding.bodies, holding.shared
+    held, body, shared = holding.held, holding.body, holding.shared
     governs = held.governs
     return {
         "article": holding.article.name,
@@ -173,20 +173,20 @@ def _holding(holding: Holding) -> dict[str, Any]:
             "blocks": list(governs.blocks),
             "carrying": list(governs.carrying),
         },
-        "tensions": _named(bodies.tiedowns.names, held.tensions),
+        "tensions": _named(body.tiedowns.names, held.tensions),
         "shared": None
         if shared is None
         else {
             "acceleration_g": holding.shared_g,
-            "utilisation": _named(bodies.tiedowns.names, shared.utilisations[:, 0].tolist()),
+            "utilisation": _named(body.tiedowns.names, shared.utilisations[:, 0].tolist()),
             "slack": [
                 name
-                for name, loose in zip(bodies.tiedowns.names, shared.loose[:, 0], strict=True)
+                for name, loose in zip(body.tiedowns.names, shared.loose[:, 0], strict=True)
                 if loose
             ],
         },
-        "contacts": _named(bodies.contacts.names, held.normals),
-        "blocks": _named(bodies.blocks.names, held.pushes),
+        "contacts": _named(body.contacts.names, held.normals),
+        "blocks": _named(body.blocks.names, held.pushes),
     }
 
 

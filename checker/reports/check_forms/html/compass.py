@@ -58,7 +58,7 @@ def rounds(check: Check, scene: Scene) -> Iterator[Round]:
     angles = [2.0 * math.pi * number / _HEADINGS for number in range(_HEADINGS)]
     for each in holdings(check.facts):
         found.setdefault(each.article.name, {})[each.way] = each.held.acceleration_g
-        bodies[each.article.name] = each.bodies
+        bodies[each.article.name] = each.body
     for name, held in found.items():
         asked = {way: scene.asked[way] for way in _WAYS if way in scene.asked}
         top = _scale([*asked.values(), *(held[way] for way in _WAYS)])
