@@ -6,7 +6,7 @@ from checker.facts.catalogue import ANSWER, STATED, fact
 from checker.facts.view import View
 from checker.mechanics import tow_vehicle
 from checker.mechanics.quantities import quotient
-from checker.units.arithmetic import Number, is_none
+from checker.units.arithmetic import Number, is_none, negated
 
 _LEVERS = ("tow_vehicle.wheelbase", "tow_vehicle.ball_behind_rear_axle")
 
@@ -20,8 +20,7 @@ _LEVERS = ("tow_vehicle.wheelbase", "tow_vehicle.ball_behind_rear_axle")
 )
 def limits_unbraked_trailers(view: View) -> Number:
     """The maker gives a largest weight for trailers without brakes."""
-    largest = view.load.tow_vehicle.largest_unbraked_trailer_weight
-    return np.where(np.isnan(largest), np.nan, np.isfinite(largest))[()]
+    return negated(is_none(view.load.tow_vehicle.largest_unbraked_trailer_weight))
 
 
 @fact(

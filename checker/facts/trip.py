@@ -9,7 +9,7 @@ from checker.facts.catalogue import ANSWER, STATED, fact
 from checker.facts.stated import add_choice
 from checker.facts.view import View
 from checker.mechanics.quantities import quotient
-from checker.units.arithmetic import NOT_STATED, Number
+from checker.units.arithmetic import NOT_STATED, Number, is_none, negated
 
 add_choice(
     "trip.on_national_network",
@@ -28,8 +28,7 @@ add_choice(
 )
 def clearance_posted(view: View) -> Number:
     """A bridge, wire or roof limits the height on the way; no where none is posted."""
-    lowest = view.load.trip.lowest_clearance
-    return np.where(np.isnan(lowest), np.nan, np.isfinite(lowest))[()]
+    return negated(is_none(view.load.trip.lowest_clearance))
 
 
 @fact(
