@@ -97,11 +97,6 @@ def read_content(file: str | Path, most: int) -> bytes:
     return read
 
 
-def write_text_file(text: str, target: Path) -> None:
-    """Write a text as `write_file` does, in UTF-8; raises NotWrittenError."""
-    write_file(text.encode(), target)
-
-
 def write_file(content: bytes, target: Path, *, durable: bool = True) -> None:
     """Write a file as `new_file` does; raises NotWrittenError."""
     with new_file(target, durable=durable) as file:

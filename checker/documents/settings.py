@@ -28,8 +28,6 @@ _BUILT_IN: Final[Mapping[str, Any]] = {
     "near": "5 %",
     "ignore": [],
 }
-# Of these, each entry may be a path, which starts from the folder of the file.
-_PATHS: Final = frozenset({"rules", "amendments", "profiles"})
 
 
 class Settings(Struct, frozen=True):

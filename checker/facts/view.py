@@ -72,10 +72,6 @@ class View:
         """A fact of every article of the load."""
         return [self.facts.value(name, each) for each in self.facts.subjects("article")]
 
-    def of_axles(self, name: str) -> list[Number]:
-        """A fact of every trailer axle."""
-        return [self.facts.value(name, each) for each in self.facts.subjects("axle")]
-
     def of_tiedowns(self, name: str) -> list[Number] | None:
         """A fact of every tiedown that holds the article in view; None where not stated."""
         if self.load.tiedowns is None:

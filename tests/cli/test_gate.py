@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from checker.documents.files import NotWrittenError, write_text_file
+from checker.documents.files import NotWrittenError, write_file
 from tests.calling import call
 
 SHOULD_RULE = """\
@@ -319,12 +319,12 @@ def test_a_file_is_replaced_whole_and_keeps_its_mode(tmp_path: Path) -> None:
     file = tmp_path / "a.txt"
     file.write_text("before")
     file.chmod(0o640)
-    write_text_file("after\r\n", file)
+    write_file(b"after\r\n", file)
     assert file.read_bytes() == b"after\r\n"
     assert file.stat().st_mode & 0o777 == 0o640
     assert list(tmp_path.iterdir()) == [file]
     with pytest.raises(NotWrittenError, match="a folder; wanted a file to write"):
-        write_text_file("x", tmp_path)
+        write_file(b"x", tmp_path)
 
 
 def test_the_overview_is_plain_and_narrow_in_a_pipe(place: Path) -> None:
