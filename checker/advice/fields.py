@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from difflib import get_close_matches
 from typing import Any
 
+from checker.documents.document import value_at
 from checker.documents.problems import DataPath, listed, quoted
 from checker.documents.schemas import definition, resolved
 from checker.documents.validate import value_problems
@@ -44,7 +45,7 @@ def _found(profile: Profile, text: str) -> tuple[DataPath, Mapping[str, Any]]:
         node = resolved(node)
         node = resolved(node["else"]) if "else" in node else node
         step, node = _step(node, data, part, text, profile)
-        data = _inside(data, step)
+        data = value_at(data, (step,))
         path = (*path, step)
     node = resolved(node)
     if node.get("quantity") not in KINDS:
@@ -70,12 +71,6 @@ def _step(
         return part, named
     message = f"found no field '{text}'; wanted {_numbers(profile, text)}"
     raise NoSuchFieldError(message)
-
-
-def _inside(data: Any, step: str | int) -> Any:
-    if isinstance(data, dict):
-        return data.get(step)
-    return data[step] if isinstance(data, list) and isinstance(step, int) else None
 
 
 def _numbers(profile: Profile, text: str) -> str:

@@ -1,6 +1,6 @@
 """One number of a load varied from one value to another: which verdicts change, and where."""
 
-from collections.abc import Container, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from checker.advice.brackets import Bracket, narrowed
 from checker.advice.fields import find_numeric_field, parse_value
 from checker.advice.sweep import sweep
+from checker.documents.document import value_at
 from checker.documents.problems import DataPath
 from checker.evaluation.rule_rows import VERDICTS, Flags, RuleRows
 from checker.load.build import Profile
@@ -95,13 +96,7 @@ def vary(
 
 def with_field(profile: Profile, path: DataPath, kind: str) -> Profile:
     """The profile with the field stated, so that it can be given values."""
-    found: object = profile.merged.data
-    for part in path:
-        if isinstance(found, Mapping):
-            found = found.get(str(part))
-        elif isinstance(found, list):
-            found = found[int(part)]
-    if found is not None:
+    if value_at(profile.merged.data, path) is not None:
         return profile
     return profile.replaced({path: KINDS[kind].example})
 

@@ -83,6 +83,18 @@ class Document(Struct, frozen=True):
         return Problem(self.file, self.value_mark(path), found, wanted, suggestion)
 
 
+def value_at(data: Any, path: DataPath) -> Any:
+    """The value at a path of plain data; None where there is none."""
+    for part in path:
+        if isinstance(data, dict):
+            data = data.get(part)
+        elif isinstance(data, list) and isinstance(part, int):
+            data = data[part] if part < len(data) else None
+        else:
+            return None
+    return data
+
+
 @lru_cache(maxsize=1)
 def _line_starts(text: str) -> list[int]:
     """The offset at which each line starts; cached, because many problems ask for it."""

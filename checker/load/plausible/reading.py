@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from msgspec import Struct
 
+from checker.documents.document import value_at
 from checker.documents.problems import DataPath, Problem, shorten
 from checker.load.convert import field_path
 from checker.load.plausible.contradictions import CONTRADICTIONS
@@ -147,15 +148,7 @@ class OfProfile:
 
     def word(self, path: DataPath) -> Any:
         """The text, list or mapping at a path; None where there is none."""
-        found = self.data
-        for part in path:
-            if isinstance(found, dict):
-                found = found.get(part)
-            elif isinstance(found, list) and isinstance(part, int):
-                found = found[part] if part < len(found) else None
-            else:
-                return None
-        return found
+        return value_at(self.data, path)
 
     def interval(self, path: DataPath, kind: str) -> Interval | None:
         """The least and greatest value of a figure; None where none of the kind is stated."""

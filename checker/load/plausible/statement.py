@@ -24,6 +24,7 @@ from typing import Any, Final, Protocol, TypeAlias
 import numpy as np
 from msgspec import Struct
 
+from checker.documents.document import value_at
 from checker.documents.problems import DataPath
 from checker.documents.schemas import field_node
 from checker.units.arithmetic import Number, at_least, more_than
@@ -279,9 +280,7 @@ def _bound(
         yield bound
         return
     first, *others = prefixes
-    entries: Any = data
-    for part in path_of(first[:-2], bound):
-        entries = _inside(entries, part)
+    entries = value_at(data, path_of(first[:-2], bound))
     keys: list[str | int] = []
     if isinstance(entries, dict):
         keys = list(entries)
@@ -292,9 +291,3 @@ def _bound(
     # The schema refuses longer lists, which would make very many pairs.
     for key in keys[:_LONGEST_LIST]:
         yield from _bound(others, {**bound, first: key}, data)
-
-
-def _inside(data: Any, part: str | int) -> Any:
-    if isinstance(data, dict):
-        return data.get(part)
-    return data[part] if isinstance(data, list) and isinstance(part, int) else None

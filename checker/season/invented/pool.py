@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from checker.documents.document import value_at
 from checker.documents.schema_keywords import quantity_of
 from checker.load.build import Profile
-from checker.load.plausible.reading import OfProfile
 from checker.season.invented.district import USUAL_LOADS
 from checker.season.logs.columns import data_path, node_of
 from checker.season.logs.model import Column, Role
@@ -45,7 +45,7 @@ class Pool:
     def groups(self, part: str) -> NDArray[np.int64]:
         """For each load the index of its trailer or tow vehicle; equal titles have one index."""
         data = [each.merged.data for each in self.profiles.values()]
-        titles = [str(OfProfile(each).word((part, "title"))) for each in data]
+        titles = [str(value_at(each, (part, "title"))) for each in data]
         known = list(dict.fromkeys(titles))
         return np.array([known.index(title) for title in titles])
 
@@ -64,4 +64,4 @@ def _figure(profile: Profile, column: Column) -> float:
 
 
 def _stated(profile: Profile, column: Column) -> Any:
-    return OfProfile(profile.merged.data).word(data_path(column.field))
+    return value_at(profile.merged.data, data_path(column.field))

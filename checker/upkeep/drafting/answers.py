@@ -32,22 +32,6 @@ def _single(field: Field, typed: str) -> Data:
     return typed
 
 
-def shown(path: DataPath) -> str:
-    """A path as reports write it, with entries counted from 1."""
-    return ".".join(str(part + 1) if isinstance(part, int) else part for part in path)
-
-
-def value_at(data: Data, path: DataPath) -> Any:
-    """The value at a path, or None."""
-    inside: Any = data
-    for part in path:
-        if isinstance(part, int):
-            inside = inside[part] if isinstance(inside, list) and part < len(inside) else None
-        else:
-            inside = inside.get(part) if isinstance(inside, dict) else None
-    return inside
-
-
 def with_value(data: dict[str, Data], path: DataPath, value: Data) -> dict[str, Data]:
     """A copy of the data with a value at a path.
 

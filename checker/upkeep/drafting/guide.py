@@ -5,11 +5,12 @@ import re
 from collections.abc import Callable, Set
 from dataclasses import dataclass
 
-from checker.documents.document import Data, Document
+from checker.documents.document import Data, Document, value_at
 from checker.documents.problems import DataPath, Mark, Problem, listed, nearest, quoted
 from checker.documents.reader import read_bytes
 from checker.documents.validate import validate
-from checker.upkeep.drafting.answers import NO, YES, answer_value, shown, value_at, with_value
+from checker.load.convert import field_path
+from checker.upkeep.drafting.answers import NO, YES, answer_value, with_value
 from checker.upkeep.drafting.fields import Field, field_of
 from checker.upkeep.drafting.files import Files
 from checker.upkeep.drafting.outlines import Draft
@@ -99,7 +100,8 @@ class _Questions:
         elif field.is_mapping:
             self.fields(field, path, example)
         elif field.refers_to and not self.files.of_kind(field.refers_to):
-            self.show(f"{shown(path)}: left out, there is no {field.refers_to} file to refer to")
+            words = f"left out, there is no {field.refers_to} file to refer to"
+            self.show(f"{field_path(path)}: {words}")
         else:
             self.value(field, path, example)
 
@@ -263,7 +265,8 @@ class _Questions:
             self.given.append(self.again.pop())
             return self.given[-1]
         self.head_group(field, path)
-        question = f"{words or field.description or shown(path)} ({shown(path)}: {hint}): "
+        name = field_path(path)
+        question = f"{words or field.description or name} ({name}: {hint}): "
         while True:
             typed = self.person.ask(question).strip()
             if typed == "?":
@@ -284,7 +287,7 @@ class _Questions:
         inside = len(path) > 1 or field.by_name or field.is_mapping
         group = path[: 2 if of_entry else 1] if inside else ()
         if group != self.group and group:
-            self.show(f"\n{shown(group).replace('_', ' ').replace('.', ' ').upper()}")
+            self.show(f"\n{field_path(group).replace('_', ' ').replace('.', ' ').upper()}")
         self.group = group
 
     def show(self, words: str) -> None:
