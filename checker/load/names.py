@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from checker.documents.problems import DataPath, Problem, listed, nearest, quoted
-from checker.load.references import Merged
+from checker.load.references import Merged, location_of
 
 _LONGEST_LIST = 200
 
@@ -67,9 +67,7 @@ def _keys(data: object, key: str) -> list[str]:
 def _problem(
     merged: Merged, path: DataPath, found: str, wanted: str, suggestion: str | None = None
 ) -> Problem:
-    while path not in merged.places:
-        path = path[:-1]
-    file, mark = merged.places[path]
+    file, mark = location_of(path, merged.places)
     return Problem(file, mark, found, wanted, suggestion)
 
 

@@ -32,6 +32,13 @@ Places: TypeAlias = dict[DataPath, tuple[str, Mark]]
 """The file and position of each value of merged data."""
 
 
+def location_of(path: DataPath, places: Places) -> tuple[str, Mark]:
+    """The file and position of a value, or of the nearest enclosing one that has them."""
+    while path not in places:
+        path = path[:-1]
+    return places[path]
+
+
 class Merged(Struct, frozen=True):
     """Plain data after all references, with the location of each value.
 

@@ -5,8 +5,7 @@ from typing import Any
 
 from checker.documents.jurisdiction_codes import ANYWHERE
 from checker.documents.problems import DataPath, Problem, listed, nearest, quoted
-from checker.load.plausible.reading import place_of
-from checker.load.references import Merged
+from checker.load.references import Merged, location_of
 from checker.rulebooks.jurisdictions import is_inside, touches
 from checker.rulebooks.layering import PLACE
 from checker.rulebooks.model import Rulebooks
@@ -58,7 +57,7 @@ def county_problems(merged: Merged, rulebooks: Rulebooks) -> Iterator[Problem]:
         wanted = f"{state} alone, or a county behind it that a rulebook or amendment names"
         if here:
             wanted += f": {listed(here)}"
-        file, mark = place_of(path, merged.places)
+        file, mark = location_of(path, merged.places)
         suggestion = guess and quoted(f"{state}-{guess}")
         yield Problem(file, mark, f"the county {quoted(jurisdiction)}", wanted, suggestion)
 

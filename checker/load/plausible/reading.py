@@ -16,6 +16,7 @@ from checker.load.plausible.entry import Entry, Grade
 from checker.load.plausible.impossible import IMPOSSIBLE
 from checker.load.plausible.statement import (
     ANSWER,
+    ANSWERS,
     COUNT,
     Bound,
     Clause,
@@ -28,7 +29,7 @@ from checker.load.plausible.statement import (
     kind_of,
     path_of,
 )
-from checker.load.references import Places
+from checker.load.references import Places, location_of
 from checker.units.formatting import show
 from checker.units.parsing import parse
 
@@ -173,7 +174,7 @@ class OfProfile:
 
 def _read(text: Any, kind: str) -> Interval | None:
     if kind == ANSWER:
-        number = {"yes": 1.0, "no": 0.0}.get(text) if isinstance(text, str) else None
+        number = ANSWERS.get(text) if isinstance(text, str) else None
         return None if number is None else (number, number)
     if isinstance(text, int | float) and not isinstance(text, bool):
         return float(text), float(text)
@@ -222,17 +223,10 @@ def doubts(data: Any, places: Places, found: Iterable[Case] | None = None) -> tu
 def problem_of(case: Case, stated: Stated, places: Places) -> Problem:
     """The problem of a case at its location, with the locations of the figures behind it."""
     found, wanted = case.words(stated)
-    file, mark = place_of(case.at, places)
+    file, mark = location_of(case.at, places)
     lines = [places[path] for path in case.paths if path in places]
     beside = dict.fromkeys(f"{other}:{at.line}" for other, at in lines)
     beside.pop(f"{file}:{mark.line}", None)
     if beside:
         found += f" ({', '.join(beside)})"
     return Problem(file, mark, found, wanted)
-
-
-def place_of(path: DataPath, places: Places) -> Any:
-    """The location of a value, or of what encloses it."""
-    while path not in places:
-        path = path[:-1]
-    return places[path]

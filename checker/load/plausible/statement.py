@@ -39,7 +39,8 @@ Bound: TypeAlias = Mapping[str, str | int]
 
 COUNT: Final = "count"
 ANSWER: Final = "answer"
-"""The kind of a field that is `yes` or `no`: 1 or 0."""
+"""The kind of a field that is `yes` or `no`."""
+ANSWERS: Final = {"yes": 1.0, "no": 0.0}
 _CONSTANT: Final = re.compile(r"(-?\d+(?:\.\d+)?)(in|lb|kg|m|mi|mph|h|min|psi|%)?")
 _LONGEST_LIST: Final = 200
 _KIND_OF_UNIT: Final = {
@@ -131,12 +132,9 @@ class Words(Struct, frozen=True):
         low, high = figure
         if self.verb == "stated":
             return low == low  # NaN, in a column of figures, is not stated
-        number = _ANSWERS.get(self.words[0])
+        number = ANSWERS.get(self.words[0])
         number = float(self.words[0]) if number is None else number
         return (low == number) & (high == number)
-
-
-_ANSWERS: Final = {"yes": 1.0, "no": 0.0}
 
 
 class Compared(Struct, frozen=True):
