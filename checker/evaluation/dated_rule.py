@@ -11,6 +11,7 @@ from msgspec import Struct
 from checker.evaluation.rule_rows import (
     DOES_NOT_APPLY,
     MET,
+    NO_MARGIN,
     NOT_MET,
     NOT_STATED,
     NOWHERE,
@@ -36,13 +37,12 @@ Env = Mapping[str, Number]
 
 _CODE = np.int8
 _FIRST: Indices = np.zeros(1, dtype=np.intp)
-_NO_MARGIN: Numbers = np.full(1, math.nan)
 _EVERYWHERE: Flags = np.ones(1, dtype=bool)
 _IDLE = SubjectRows(
     verdicts=np.full(1, DOES_NOT_APPLY, dtype=_CODE),
     distances=np.full(1, math.inf),
-    margins=_NO_MARGIN,
-    spare=_NO_MARGIN,
+    margins=NO_MARGIN,
+    spare=NO_MARGIN,
     leaf=_FIRST,
     corner=_FIRST,
     metric=NOWHERE,
@@ -175,13 +175,13 @@ def _of_one_row(
     if applies == 1 and truth in (0, 1):
         code = MET if truth else NOT_MET
     is_share = math.isfinite(margin) and everywhere(_has_limit(dated.leaves[leaf], env))
-    share = np.array([margin]) if is_share else _NO_MARGIN
+    share = np.array([margin]) if is_share else NO_MARGIN
     has_spare = is_share and code == MET and dated.has_spare[leaf]
     return SubjectRows(
         verdicts=np.array([code], dtype=_CODE),
         distances=np.array([margin]),
         margins=share,
-        spare=share if has_spare else _NO_MARGIN,
+        spare=share if has_spare else NO_MARGIN,
         leaf=np.array([leaf], dtype=np.intp),
         corner=_FIRST,
         metric=_EVERYWHERE if metric else NOWHERE,
@@ -260,7 +260,7 @@ def _has_limit(leaf: Leaf, env: Env) -> Compared:
 def _spare(dated: DatedRule, verdicts: Codes, margins: Numbers, leaves: Indices) -> Numbers:
     """Margins of met rows where a share of the limit is meaningful, NaN elsewhere."""
     if not any(dated.has_spare):
-        return _NO_MARGIN
+        return NO_MARGIN
     counts = verdicts == MET
     if not all(dated.has_spare):
         counts = counts & np.array(dated.has_spare)[leaves]

@@ -17,6 +17,7 @@ from checker.evaluation.dated_rule import DatedRule, Env, evaluate_subject, one_
 from checker.evaluation.rule_rows import (
     DOES_NOT_APPLY,
     MET,
+    NO_MARGIN,
     NOT_STATED,
     NOWHERE,
     Codes,
@@ -44,7 +45,6 @@ LISTS: Mapping[str, str] = {
 """The list of a profile that holds the subjects of a rule."""
 
 _NO_SUBJECT: Indices = np.full(1, -1, dtype=np.intp)
-_NO_MARGIN = np.full(1, np.nan)
 
 
 class _FactsAndLimits(dict[str, Number]):
@@ -100,7 +100,7 @@ class BookEvaluator:
         if self._in_scope is None:
             return None
         assert self.book.scope is not None
-        return self._worst(self.book.scope, [None], [self._in_scope])
+        return self.worst_of(self.book.scope, [self._in_scope])
 
     def _applies_in(self, scope: Rule, *, metric: bool) -> Number:
         assert scope.when is not None
@@ -131,7 +131,7 @@ class BookEvaluator:
 
     def rule_rows(self, rule: Rule) -> RuleRows:
         """One rule over all rows."""
-        return self._worst(rule, self.subjects(rule), self.by_subject(rule))
+        return self.worst_of(rule, self.by_subject(rule))
 
     def by_subject(self, rule: Rule) -> list[SubjectRows]:
         """One rule over all rows, for each of its subjects."""
@@ -150,10 +150,6 @@ class BookEvaluator:
         env = self.env(rule, subject, metric=bool(found.metric[0]))
         leaf, row = int(found.leaf[0]), int(found.corner[0])
         return rule.requires.deciding(env, leaf, row, float(found.distances[0]))
-
-    def worst_of(self, rule: Rule, found: Sequence[SubjectRows]) -> RuleRows:
-        """The rows of a rule, from those of its subjects."""
-        return self._worst(rule, self.subjects(rule), found)
 
     def _evaluated(self, rule: Rule, subject: Subject | None) -> SubjectRows:
         """One subject; where a printed metric figure counts too, the worse verdict counts."""
@@ -178,10 +174,9 @@ class BookEvaluator:
             for origin in self.facts.origins(name, subject).values()
         )
 
-    def _worst(
-        self, rule: Rule, subjects: Sequence[Subject | None], found: Sequence[SubjectRows]
-    ) -> RuleRows:
-        if not subjects:
+    def worst_of(self, rule: Rule, found: Sequence[SubjectRows]) -> RuleRows:
+        """The rows of a rule, from those of its subjects."""
+        if not found:
             return self._without_subjects(rule)
         worst, deciding = found[0], np.zeros(1, dtype=np.intp)
         for index, other in enumerate(found[1:], start=1):
@@ -215,8 +210,8 @@ class BookEvaluator:
             rule=rule,
             verdicts=np.where(idle, DOES_NOT_APPLY, NOT_STATED).astype(np.int8),
             distances=np.where(idle, np.inf, np.nan),
-            margins=_NO_MARGIN,
-            spare=_NO_MARGIN,
+            margins=NO_MARGIN,
+            spare=NO_MARGIN,
             subject=_NO_SUBJECT,
             metric=NOWHERE,
             variance=None,

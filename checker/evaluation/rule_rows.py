@@ -27,6 +27,7 @@ Indices = NDArray[np.intp]
 Column = TypeVar("Column", bound=NDArray[Any])
 
 NOWHERE: Flags = np.zeros(1, dtype=bool)
+NO_MARGIN: Numbers = np.full(1, np.nan)
 _A_LITTLE_MORE = 1.001  # than the tolerance of comparisons
 
 

@@ -6,10 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from checker.evaluation.evaluator import evaluators
-from checker.evaluation.outcome import (
-    NO_RULE_BROKEN,
-    OutcomeRows,
-)
+from checker.evaluation.outcome import NO_RULE_BROKEN, OutcomeRows
 from checker.evaluation.rule_rows import VERDICTS, Codes, Flags, Numbers, RuleRows
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread_jurisdictions import unread_jurisdictions
