@@ -16,7 +16,7 @@ from checker.documents.files import open_binary
 from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError, listed, quoted
 from checker.documents.reader import UNPRINTABLE
 from checker.documents.schemas import schema
-from checker.documents.strict_json import duplicate_name
+from checker.documents.strict_json import DuplicateNameError, NotANumberError, strict_json
 
 MOST_BYTES: Final = 64_000_000
 
@@ -32,10 +32,6 @@ _TYPES = {
 }
 
 _AS_WRITTEN = "a document as the program wrote it"
-
-
-class _FaultError(ValueError):
-    """A fault in valid JSON that our own documents never have; it has no location."""
 
 
 @dataclass(frozen=True)
@@ -118,28 +114,17 @@ def _parsed(path: Path) -> JsonDocument:
         good = raw[: error.start].decode("utf-8-sig", "replace").split("\n")
         refused(Mark(len(good), len(good[-1]) + 1), "bytes that are not UTF-8 text", "JSON")
     try:
-        data = json.loads(text, object_pairs_hook=_reject_duplicates, parse_constant=_no_number)
+        data = strict_json(text)
     except json.JSONDecodeError as error:
         mark = Mark(error.lineno, error.colno)
         refused(mark, f"text that is not JSON ({error.msg})", "a whole JSON document")
-    except _FaultError as error:
-        refused(Mark(1, 1), str(error), _AS_WRITTEN)
+    except DuplicateNameError as error:
+        refused(Mark(1, 1), f"the member {quoted(str(error))} twice in one object", _AS_WRITTEN)
+    except NotANumberError as error:
+        refused(Mark(1, 1), f"the number {error}", _AS_WRITTEN)
     except (ValueError, RecursionError):  # a number of thousands of digits; deep nesting
         refused(Mark(1, 1), "a number or a nesting without end", _AS_WRITTEN)
     return JsonDocument(str(path), data, text)
-
-
-def _reject_duplicates(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    members = dict(pairs)
-    if len(members) < len(pairs):
-        message = f"the member {quoted(str(duplicate_name(pairs)))} twice in one object"
-        raise _FaultError(message)
-    return members
-
-
-def _no_number(word: str) -> NoReturn:
-    message = f"the number {word}"
-    raise _FaultError(message)
 
 
 def _value_starts(text: str) -> Iterator[tuple[DataPath, int]]:

@@ -1,24 +1,42 @@
-"""Strict JSON: finds duplicate keys and lone surrogates, which Python's parser accepts."""
+"""Strict JSON: finds duplicate names, NaN and lone surrogates, which Python's parser accepts."""
 
 import json
 import re
-from collections.abc import Sequence
-from typing import Any, Final
+from typing import Any, Final, NoReturn
 
 _SURROGATE: Final = re.compile(r"\\[uU][dD][89a-fA-F]")
 
 
-def duplicate_name(pairs: Sequence[tuple[str, Any]]) -> str | None:
-    """A name that occurs twice in one object, where choosing one value would be a guess.
+class DuplicateNameError(ValueError):
+    """A name occurs twice in one object, where choosing one value would be a guess."""
 
-    `pairs` is what `json` passes to an `object_pairs_hook`.
+
+class NotANumberError(ValueError):
+    """`NaN`, `Infinity` or `-Infinity` stands for a value."""
+
+
+def strict_json(text: str) -> Any:
+    """The data of a JSON text.
+
+    Raises DuplicateNameError and NotANumberError with the name or word as their text, and what
+    `json.loads` raises.
     """
-    seen: set[str] = set()
-    for name, _ in pairs:
-        if name in seen:
-            return name
-        seen.add(name)
-    return None
+    return json.loads(text, object_pairs_hook=_object, parse_constant=_refuse)
+
+
+def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    members = dict(pairs)
+    if len(members) < len(pairs):
+        seen: set[str] = set()
+        for name, _ in pairs:
+            if name in seen:
+                raise DuplicateNameError(name)
+            seen.add(name)
+    return members
+
+
+def _refuse(word: str) -> NoReturn:
+    raise NotANumberError(word)
 
 
 def has_lone_surrogate(text: str, data: Any) -> bool:

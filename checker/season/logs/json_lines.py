@@ -5,10 +5,15 @@ import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, BinaryIO, Final, NoReturn
+from typing import Any, BinaryIO, Final
 
 from checker.documents.problems import quoted
-from checker.documents.strict_json import duplicate_name, has_lone_surrogate
+from checker.documents.strict_json import (
+    DuplicateNameError,
+    NotANumberError,
+    has_lone_surrogate,
+    strict_json,
+)
 from checker.season.logs.collecting import Row, to_batch
 from checker.season.logs.columns import ColumnError, own_column
 from checker.season.logs.limits import MOST_ROW_BYTES
@@ -116,15 +121,19 @@ class _Reading:
 def _object(line: bytes) -> dict[str, Any]:
     try:
         text = line.decode()
-        data = json.loads(text, object_pairs_hook=_once, parse_constant=_no_number)
+        data = strict_json(text)
     except json.JSONDecodeError as error:
         message = f"found a line that is no JSON ({error.msg}, character {error.colno})"
         raise _RowError(message) from error
     except UnicodeDecodeError as error:
         message = "found a line that is no UTF-8 text"
         raise _RowError(message) from error
-    except _RowError:
-        raise
+    except DuplicateNameError as error:
+        message = f"found {quoted(str(error))} twice; wanted each field once"
+        raise _RowError(message) from error
+    except NotANumberError as error:
+        message = f"found {error}; wanted a number, or null for what the load profile states"
+        raise _RowError(message) from error
     except (ValueError, RecursionError) as error:  # a number of thousands of digits; deep nesting
         message = "found a line that is no haul; wanted fields and what they are"
         raise _RowError(message) from error
@@ -135,19 +144,6 @@ def _object(line: bytes) -> dict[str, Any]:
         message = "found an escape that stands for half a character; wanted whole ones"
         raise _RowError(message)
     return data
-
-
-def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    keys = dict(pairs)
-    if len(keys) < len(pairs):
-        message = f"found {quoted(str(duplicate_name(pairs)))} twice; wanted each field once"
-        raise _RowError(message)
-    return keys
-
-
-def _no_number(word: str) -> NoReturn:
-    message = f"found {word}; wanted a number, or null for what the load profile states"
-    raise _RowError(message)
 
 
 def _flat(data: Any, at: str, depth: int) -> Iterator[tuple[str, Cell]]:
