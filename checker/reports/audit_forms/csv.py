@@ -1,7 +1,5 @@
 """An audit as CSV (RFC 4180): one flat table of counts, for a spreadsheet or another program."""
 
-import csv
-import io
 from collections.abc import Iterator
 
 from checker.reports.shared.audit_results import (
@@ -12,7 +10,7 @@ from checker.reports.shared.audit_results import (
     rule_counts,
     warning_counts,
 )
-from checker.reports.shared.cells import tame
+from checker.reports.shared.cells import csv_table
 from checker.rulebooks.verdicts import Verdict
 from checker.season.totals import BY, Tally
 
@@ -36,12 +34,7 @@ COLUMNS = (
 
 def report(run: AuditRun) -> str:
     """All counts: in total, by load, trailer and so on, by rule, by missing field; refused rows."""
-    text = io.StringIO()
-    rows = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\r\n")
-    rows.writeheader()
-    for row in _rows(run):
-        rows.writerow({name: tame(str(value)) for name, value in row.items()})
-    return text.getvalue()
+    return csv_table(COLUMNS, _rows(run))
 
 
 def _rows(run: AuditRun) -> Iterator[dict[str, str | int]]:

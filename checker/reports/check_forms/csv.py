@@ -1,11 +1,8 @@
 """Findings as CSV (RFC 4180): one row for each rule on each load, for a spreadsheet."""
 
-import csv
-import io
-
 from checker.evaluation.gate import outcome_at
 from checker.reports.shared.actions import finding_action
-from checker.reports.shared.cells import tame
+from checker.reports.shared.cells import csv_table
 from checker.reports.shared.check_results import (
     CheckedLoad,
     CheckRun,
@@ -45,18 +42,12 @@ COLUMNS = (
 
 def report(run: CheckRun) -> str:
     """All warnings and findings of all loads, then the problems of files that could not be read."""
-    text = io.StringIO()
-    rows = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\r\n")
-    rows.writeheader()
-    for checked in run.checked:
-        for row in _rows(checked, run):
-            rows.writerow({name: tame(value) for name, value in row.items()})
+    rows = [row for checked in run.checked for row in _rows(checked, run)]
     for unreadable in run.unreadable:
         for problem in unreadable.problems:
             row = {"file": unreadable.file, "outcome": "not judged", "verdict": "problem"}
-            row |= {"said": problem.words, "at": f"{problem.file}:{problem.mark.line}"}
-            rows.writerow({name: tame(value) for name, value in row.items()})
-    return text.getvalue()
+            rows.append(row | {"said": problem.words, "at": f"{problem.file}:{problem.mark.line}"})
+    return csv_table(COLUMNS, rows)
 
 
 def _rows(checked: CheckedLoad, run: CheckRun) -> list[dict[str, str]]:
