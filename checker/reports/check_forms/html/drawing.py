@@ -1,5 +1,6 @@
 """The load drawn to scale, from above and from the left, in centimetres of the trailer."""
 
+import dataclasses
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
@@ -36,6 +37,24 @@ class _View:
         self.scene = scene
         self.system = system
         self.loose = loose
+
+    def drawing(self) -> Drawing:
+        start, end = self.span()
+        rail = self.scene.front_structure
+        return dataclasses.replace(
+            self.trailer(start * _CM - 25, end * _CM + _EDGE),
+            rail=self.rect(rail, least=5.0) if rail else None,
+            machines=self.machines(),
+            anchors=self.anchors(),
+            hooks=self.hooks(),
+            blocks=self.blocks(),
+            tiedowns=list(self.lines()),
+            ticks=list(self.ticks(0.0, end + 0.3)),
+        )
+
+    def trailer(self, left: float, right: float) -> Drawing:
+        """Deck, tongue, ball, wheels and road, on paper from `left` to `right`."""
+        raise NotImplementedError
 
     def across(self, position: Point) -> float:
         raise NotImplementedError
@@ -181,9 +200,8 @@ class _Plan(_View):
     def shows(self, way: str) -> bool:
         return way in ("forward", "rearward", "left", "right")
 
-    def drawing(self) -> Drawing:
+    def trailer(self, left: float, right: float) -> Drawing:
         scene = self.scene
-        start, end = self.span()
         widths = [scene.overall_width, scene.trailer_width, 2 * scene.deck.left]
         widths += [axle.track + _TYRE_WIDTH / _CM for axle in scene.axles]
         half = max((w for w in widths if not math.isnan(w)), default=2.0) / 2 * _CM + _EDGE
@@ -203,22 +221,12 @@ class _Plan(_View):
             for side in (-1, 1)
             if not math.isnan(axle.x + axle.track)
         ]
-        rail = self.rect(scene.front_structure, least=5.0) if scene.front_structure else None
-        left = start * _CM - 25
         return Drawing(
-            view=(left, -half, end * _CM + _EDGE - left, 2 * half + 34),
+            view=(left, -half, right - left, 2 * half + 34),
             deck=deck,
             tongue=tongue,
             ball=Mark(0.0, 0.0),
             wheels=wheels,
-            rail=rail,
-            road=None,
-            machines=self.machines(),
-            anchors=self.anchors(),
-            hooks=self.hooks(),
-            blocks=self.blocks(),
-            tiedowns=list(self.lines()),
-            ticks=list(self.ticks(0.0, end + 0.3)),
         )
 
 
@@ -243,9 +251,8 @@ class _Side(_View):
     def shows(self, way: str) -> bool:
         return way in ("forward", "rearward")
 
-    def drawing(self) -> Drawing:
+    def trailer(self, left: float, right: float) -> Drawing:
         scene = self.scene
-        start, end = self.span()
         height = scene.deck_height
         road = None if math.isnan(height) else height * _CM
         below = road if road is not None else 60.0
@@ -263,22 +270,13 @@ class _Side(_View):
             for axle in scene.axles
             if not math.isnan(axle.x)
         ]
-        rail = self.rect(scene.front_structure, least=5.0) if scene.front_structure else None
-        left = start * _CM - 25
         return Drawing(
-            view=(left, -top - _EDGE, end * _CM + _EDGE - left, top + _EDGE + below + 40),
+            view=(left, -top - _EDGE, right - left, top + _EDGE + below + 40),
             deck=deck,
             tongue=tongue,
             ball=ball,
             wheels=wheels,
-            rail=rail,
             road=road,
-            machines=self.machines(),
-            anchors=self.anchors(),
-            hooks=self.hooks(),
-            blocks=self.blocks(),
-            tiedowns=list(self.lines()),
-            ticks=list(self.ticks(0.0, end + 0.3)),
         )
 
 

@@ -61,11 +61,11 @@ class Drawing:
     tongue: str
     ball: Mark | None
     wheels: Sequence[Rect]
-    rail: Rect | None
-    road: float | None
-    machines: Sequence[Machine]
-    anchors: Sequence[Mark]
-    hooks: Sequence[Mark]
-    blocks: Sequence[Mark]
-    tiedowns: Sequence[Line]
-    ticks: Sequence[Mark]
+    road: float | None = None
+    rail: Rect | None = None
+    machines: Sequence[Machine] = ()
+    anchors: Sequence[Mark] = ()
+    hooks: Sequence[Mark] = ()
+    blocks: Sequence[Mark] = ()
+    tiedowns: Sequence[Line] = ()
+    ticks: Sequence[Mark] = ()
