@@ -9,6 +9,7 @@ from typing import Any
 
 from checker.documents.document import Document
 from checker.documents.problems import DataPath, Problem, describe, listed, one_of, quoted, shorten
+from checker.documents.yaml_mistakes import no_space
 from checker.units.parsing import UnitError, parse
 
 _FORMS = {
@@ -70,8 +71,8 @@ def missing_space(text: str) -> tuple[str, str] | None:
     glued = _GLUED.fullmatch(text)
     if glued is None:
         return None
-    key, value = glued.groups()
-    return f"no space after the colon of {quoted(key)}", f"`{shorten(f'{key}: {value}')}`"
+    found, _, meant = no_space(*glued.groups())
+    return found, meant
 
 
 def _nothing(document: Document, path: DataPath, node: Mapping[str, Any]) -> Problem:

@@ -166,9 +166,9 @@ def _in_brackets(error: _Error) -> YamlMistake | None:
     line = error.line(error.at.line)
     found = _value_of(line)
     bracketed = found is not None and found[1][:1] in _OPENING
-    glued = re.search(r"[{,]\s*([\w-]+:)(?=\w)([^,}]*)", line) if bracketed else None
+    glued = re.search(r"[{,]\s*([\w-]+):(?=\w)([^,}]*)", line) if bracketed else None
     if glued:
-        return _no_space(Mark(error.at.line, glued.end(1)), glued[1] + glued[2])
+        return YamlMistake(Mark(error.at.line, glued.start(2)), *no_space(glued[1], glued[2]))
     begins = _open_bracket(error)
     if begins is not None:
         opened = error.line(begins.line)[begins.column - 1]
@@ -256,7 +256,7 @@ def _no_colon(error: _Error) -> YamlMistake | None:
             at = Mark(number, glued.end("sign"))
             key, sign, value = glued["key"], glued["sign"].strip(), glued["value"]
             if sign == ":":
-                return _no_space(at, f"{key}:{value}")
+                return YamlMistake(at, *no_space(key, value))
             return YamlMistake(
                 at,
                 f"`{sign}` after {quoted(key)}",
@@ -272,14 +272,10 @@ def _no_colon(error: _Error) -> YamlMistake | None:
     return None
 
 
-def _no_space(at: Mark, text: str) -> YamlMistake:
-    key, _, value = text.partition(":")
-    return YamlMistake(
-        at,
-        f"no space after the colon of {quoted(key)}",
-        "`key: value`",
-        f"`{shorten(f'{key}: {value.lstrip()}')}`",
-    )
+def no_space(key: str, value: str) -> tuple[str, str, str]:
+    """What was found, wanted and meant where a key and its value are one word: `key:value`."""
+    meant = f"{key}: {value}"
+    return f"no space after the colon of {quoted(key)}", "`key: value`", f"`{shorten(meant)}`"
 
 
 def _indents(error: _Error) -> YamlMistake | None:
