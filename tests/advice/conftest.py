@@ -11,21 +11,7 @@ from checker.documents.resources import shipped_folder
 from checker.load.build import Profile, read_profile
 from checker.rulebooks.model import Rulebooks
 from tests.shipped import shipped_rules
-
-RULE = """
-- id: {id}
-  title: A rule
-  question: {question}
-  requires: {requires}
-  {more}
-  source: print
-  at: "1"
-  basis: law
-  level: {level}
-  because: it is so
-  fix: mend it
-  proofs: [{{name: a, given: {{}}, expect: not stated, origin: hand}}]
-"""
+from tests.small_rules import rule, threshold
 
 
 @pytest.fixture(scope="session")
@@ -74,14 +60,11 @@ def rules(rulebook: Callable[[str], Rulebooks]) -> Callable[..., Rulebooks]:
                 if f"{each}." in requires:
                     more = [f"for_each: {each}"]
             if limit:
-                more.append(
-                    "thresholds: {limit: {stricter: lower, values: "
-                    f"[{{value: {limit}, from: 2015-10-01, source: print, at: p. 1}}]}}}}"
-                )
+                more.append(threshold(limit))
             texts.append(
-                RULE.format(
+                rule(
+                    requires,
                     id=name.replace("_", "-"),
-                    requires=requires,
                     question="walk-around" if word == "walk-around" else "placement",
                     level="should" if word == "should" else "must",
                     more="\n  ".join(more),

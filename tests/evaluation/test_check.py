@@ -10,36 +10,11 @@ from checker.evaluation.outcome import Outcome
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
+from tests.small_rules import rule, threshold
 
 DAY = date(2026, 5, 14)
 Profile = Callable[[str], Load]
 Book = Callable[..., Rulebooks]
-
-RULE = """
-- id: {id}
-  title: A rule
-  question: limits
-  requires: {requires}
-  {more}
-  source: print
-  at: "1"
-  basis: law
-  level: {level}
-  because: it is so
-  fix: mend it
-  proofs: [{{name: a, given: {{}}, expect: not stated, origin: hand}}]
-"""
-
-
-def rule(requires: str, *, id: str = "one", level: str = "must", more: str = "") -> str:  # noqa: A002
-    return RULE.format(id=id, requires=requires, level=level, more=more)
-
-
-def threshold(value: str, *, starts: str = "2015-10-01", more: str = "") -> str:
-    return (
-        "thresholds: {limit: {stricter: lower, values: "
-        f"[{{value: {value}, from: {starts}, source: print, at: p. 1{more}}}]}}}}"
-    )
 
 
 def only(done: Check) -> Finding:

@@ -9,8 +9,9 @@ from checker.evaluation.check import check
 from checker.evaluation.gate import is_near
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.rule_rows import is_near as rows_near
-from tests.evaluation.test_check import Book, only, rule, threshold
+from tests.evaluation.test_check import Book, only
 from tests.evaluation.test_rows import GVWR, INTERSTATE, LB, Build, built, the_rule
+from tests.small_rules import rule, threshold
 
 __all__ = ["built"]
 

@@ -22,7 +22,8 @@ from checker.facts.view import Facts
 from checker.load.build import read_profile
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
-from tests.evaluation.test_check import Book, only, rule, threshold
+from tests.evaluation.test_check import Book, only
+from tests.small_rules import rule, threshold
 
 DAY = date(2026, 5, 14)
 LB = 4.4482216152605  # N, exact
