@@ -10,7 +10,6 @@ from pathlib import Path
 
 from msgspec import Struct
 
-from checker.documents.document import Document
 from checker.documents.folders import IgnorePatterns, yaml_files
 from checker.documents.problems import Mark, Problem
 from checker.documents.validate import validate
@@ -78,12 +77,6 @@ def identity(file: Path) -> object:
     return name, itself.st_dev, itself.st_ino, around.st_dev, around.st_ino
 
 
-def document_kind(document: Document) -> str | None:
-    """The `kind` a document states; None where it states none."""
-    kind = document.data.get("kind") if isinstance(document.data, dict) else None
-    return kind if isinstance(kind, str) else None
-
-
 def _named(path: str) -> Iterator[Path]:
     """The file or folder of that name, else the matches of the pattern."""
     # Unlike Path.exists, this is False where a name is too long.
@@ -107,7 +100,7 @@ def _in_folder(
     for file in files:
         document = library.read_ahead(file, shown_path(file))
         # Problems of a file of these kinds are reported where it is read as one.
-        kind = document_kind(document)
+        kind = document.kind
         if kind == "settings":
             settings.append(file)
         if kind in kinds:

@@ -7,7 +7,6 @@ from typing import Final
 
 from checker.documents.files import is_folder
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, nearest, quoted
-from checker.load.files import document_kind
 from checker.season.logs.model import Log, OwnWords
 
 FORMS: Final[Mapping[str, str]] = {
@@ -29,7 +28,7 @@ def is_log(path: Path) -> bool:
         return form is not None
     from checker.documents.reader import read_file  # most logs are no YAML
 
-    return document_kind(read_file(path)) == "haul"
+    return read_file(path).kind == "haul"
 
 
 def open_log(path: Path, own: OwnWords | None = None) -> Log:
