@@ -348,11 +348,10 @@ def evaluate(
     rulebooks: Rulebooks,
     on: date,
     *,
-    corners: int = 1,
     wanted: Callable[[Rule], Any] = lambda _rule: True,
 ) -> Iterator[RuleRows]:
     """The rows of the wanted rules for a load, in the order of the rulebooks.
 
     Rules of jurisdictions that the trip does not touch are left out.
     """
-    return evaluators(load, rulebooks, on, corners=corners).rule_rows(wanted)
+    return evaluators(load, rulebooks, on).rule_rows(wanted)

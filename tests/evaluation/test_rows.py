@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from checker.documents.problems import DataPath
 from checker.evaluation.check import check
-from checker.evaluation.evaluator import evaluate, evaluators
+from checker.evaluation.evaluator import evaluators
 from checker.evaluation.rule_rows import VERDICTS, RuleRows
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
 from checker.facts.view import Facts
@@ -54,7 +54,7 @@ def built(tmp_path: Path) -> Build:
 
 
 def the_rule(load: Load, books: Rulebooks, *, corners: int = 1) -> RuleRows:
-    (found,) = evaluate(load, books, DAY, corners=corners)
+    (found,) = evaluators(load, books, DAY, corners=corners).rule_rows()
     return found
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from checker.documents.problems import ProblemsFoundError
-from checker.documents.schemas import RULES, definition
+from checker.documents.schemas import RULES, schema
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.rule_text import figure, unknown_names, with_figures
 from checker.rulebooks.unread_subjects import SUBJECTS
@@ -57,7 +57,7 @@ def test_the_problem_has_its_line(tmp_path: Path) -> None:
 
 
 def test_subjects_are_those_of_the_schema() -> None:
-    stated = definition("rulebook", family=RULES)["properties"]["subjects"]["items"]["enum"]
+    stated = schema(RULES)["$defs"]["rulebook"]["properties"]["subjects"]["items"]["enum"]
     assert tuple(stated) == SUBJECTS
 
 

@@ -54,9 +54,9 @@ def schema_of_kind(kind: str) -> dict[str, Any]:
     }
 
 
-def definition(name: str, *, family: str = PROFILE) -> Mapping[str, Any]:
-    """One definition of a schema file, such as `trailer`."""
-    found: Mapping[str, Any] = schema(family)["$defs"][name]
+def definition(name: str) -> Mapping[str, Any]:
+    """One definition of the schema of profiles, such as `trailer`."""
+    found: Mapping[str, Any] = schema(PROFILE)["$defs"][name]
     return found
 
 
