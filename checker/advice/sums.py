@@ -12,14 +12,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from operator import attrgetter
 
-import numpy as np
-
 from checker.documents.schemas import field_kind
 from checker.facts.catalogue import ANSWER, Each, catalogue
 from checker.facts.view import Facts, Subject
 from checker.facts.working import Step
 from checker.rulebooks.formula import compile_formula
-from checker.units.arithmetic import Number, equal
+from checker.units.arithmetic import Number, as_stated, equal
 from checker.units.parsing import KINDS
 
 _NAME = r"[a-z][a-z0-9_]*(?:\.[a-z][a-z0-9_]*)+"
@@ -53,7 +51,7 @@ class Calculation:
 
 def calculation_of(facts: Facts, step: Step) -> Calculation | None:
     """The calculation that gives a fact's value as stated; None where no text of the fact does."""
-    stated = _as_stated(step.value)
+    stated = as_stated(step.value)
     # An unknown value has no calculation to show, and parts of it may not exist.
     for text in step.fact.sums if stated == stated else ():
         written = _written_out(facts, step, text)
@@ -106,19 +104,15 @@ def _term(facts: Facts, name: str, subject: Subject | None) -> Term:
     if fact:
         kind = "number" if fact.kind == ANSWER else fact.kind
         value = facts.value(name, subject)
-        return Term(fact.label, kind, _as_stated(value), subject if fact.each else None)
+        return Term(fact.label, kind, as_stated(value), subject if fact.each else None)
     for prefix, profile_path in _IN_PROFILE.items():
         if name.startswith(prefix):
             own = name.removeprefix(prefix)
             value = attrgetter(name)(facts.view(subject))
             label = name.replace("_", " ").replace(".", " ")
-            return Term(label, _kind(profile_path + own), _as_stated(value), subject)
-    return Term(name, _kind(name), _as_stated(attrgetter(name)(facts.load)), None)
+            return Term(label, _kind(profile_path + own), as_stated(value), subject)
+    return Term(name, _kind(name), as_stated(attrgetter(name)(facts.load)), None)
 
 
 def _kind(path: str) -> str:
     return field_kind(path) or "number"
-
-
-def _as_stated(value: Number) -> float:
-    return float(np.atleast_1d(value)[0])

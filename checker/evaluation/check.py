@@ -22,7 +22,7 @@ from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebook
 from checker.rulebooks.rule_text import figure, with_figures
 from checker.rulebooks.unread_jurisdictions import unread_jurisdictions
 from checker.rulebooks.verdicts import Verdict
-from checker.units.arithmetic import Number
+from checker.units.arithmetic import Number, as_stated
 
 _FAR = 1e12
 """Beyond every margin in newtons or metres."""
@@ -349,7 +349,7 @@ def _margins(evaluator: BookEvaluator, rule: Rule, env: Env) -> Iterator[Numbers
 
 def _shown(rule: Rule, env: Env) -> Iterator[ExtraFigure]:
     for label, formula in rule.shows.items():
-        value = float(np.atleast_1d(formula.value(env))[0])
+        value = as_stated(formula.value(env))
         if not np.isnan(value):
             yield ExtraFigure(label, value, formula)
 

@@ -127,6 +127,11 @@ def is_none(value: Number) -> Number:
     return result if result.ndim else float(result)
 
 
+def as_stated(value: Number) -> float:
+    """The number as stated: the first row."""
+    return float(np.atleast_1d(value)[0])
+
+
 def steps_up(value: Number) -> Number:
     """Next whole number at or above value; a value within the tolerance of one counts as it.
 

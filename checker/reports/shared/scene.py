@@ -9,10 +9,7 @@ the fields in `missing`.
 import math
 from collections.abc import Mapping
 
-import numpy as np
 from msgspec import Struct
-
-from checker.units.arithmetic import Number
 
 
 class Point(Struct, frozen=True):
@@ -163,8 +160,3 @@ class Scene(Struct, frozen=True, kw_only=True):
     tiedowns: tuple[DrawnTiedown, ...]
     asked: Mapping[str, float]
     missing: tuple[str, ...]
-
-
-def as_stated(value: Number) -> float:
-    """The number as stated: the first row."""
-    return float(np.atleast_1d(value)[0])

@@ -22,11 +22,10 @@ from checker.reports.shared.scene import (
     Projection,
     Scene,
     Wheels,
-    as_stated,
 )
 from checker.reports.shared.scene_gaps import missing_fields
 from checker.rulebooks.verdicts import Verdict
-from checker.units.arithmetic import Number, more_than
+from checker.units.arithmetic import Number, as_stated, more_than
 
 
 def build_scene(check: Check) -> Scene:

@@ -7,7 +7,8 @@ import numpy as np
 
 from checker.facts.view import Facts
 from checker.load.model import Article, Tiedown
-from checker.reports.shared.scene import Box, as_stated
+from checker.reports.shared.scene import Box
+from checker.units.arithmetic import as_stated
 
 
 def missing_fields(facts: Facts, front_structure: Box | None) -> Iterator[str]:

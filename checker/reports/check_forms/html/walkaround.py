@@ -3,11 +3,9 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
 from checker.evaluation.check import Check, Finding
 from checker.rulebooks.verdicts import Verdict
-from checker.units.arithmetic import Number
+from checker.units.arithmetic import Number, as_stated
 from checker.units.formatting import System
 
 _STATES = {
@@ -59,7 +57,7 @@ def stops(check: Check, system: System) -> tuple[list[str], list[Stop]]:
 
 
 def _distance(value: Number, system: System) -> str:
-    metres = float(np.atleast_1d(value)[0])
+    metres = as_stated(value)
     miles = metres / 1609.344
     return f"{miles:.3g} mi" if system == "us" else f"{metres / 1000:.3g} km"
 
