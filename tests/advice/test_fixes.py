@@ -8,13 +8,13 @@ from datetime import date
 from typing import Any
 
 import pytest
-from msgspec.structs import replace
 
 from checker.advice.fixes import Fix, fixes
 from checker.evaluation.check import Check, check
 from checker.load.build import Profile
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
+from tests.shipped import only_rule
 
 LB = 4.4482216152605  # N, exact
 IN = 0.0254  # m, exact
@@ -68,15 +68,6 @@ def applied(profile: Profile, fix: Fix, amount: float) -> Profile:
 def verdicts(profile: Profile, books: Rulebooks) -> dict[str, Verdict]:
     done: Check = check(profile.load(), books, DAY)
     return {each.rule.id: each.verdict for each in done.findings}
-
-
-def only_rule(books: Rulebooks, name: str) -> Rulebooks:
-    """One rule of them; a plain check of it alone works out no more than it asks."""
-    chosen = [
-        replace(book, rules=tuple(rule for rule in book.rules if rule.id == name))
-        for book in books.books
-    ]
-    return replace(books, books=tuple(chosen))
 
 
 def broken_must_rules(books: Rulebooks, found: Mapping[str, Verdict]) -> set[str]:

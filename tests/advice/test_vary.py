@@ -11,7 +11,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from msgspec.structs import replace
 from typer.testing import CliRunner
 
 from checker.advice.fields import NoSuchFieldError, find_numeric_field
@@ -26,6 +25,7 @@ from checker.load.convert import quantities
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.units.parsing import UnitError
+from tests.shipped import only_rule
 
 LB = 4.4482216152605  # N, exact
 IN = 0.0254  # m, exact
@@ -179,15 +179,6 @@ def test_the_plain_check_agrees_on_both_sides_of_every_change(
         before, after = (verdicts(profile, path, change.value + up, asked) for up in (0.0, above))
         assert before[change.rule.id] is change.before, change
         assert after[change.rule.id] is change.after, change
-
-
-def only_rule(books: Rulebooks, name: str) -> Rulebooks:
-    """One rule of them; a plain check of it alone works out no more than it asks."""
-    chosen = [
-        replace(book, rules=tuple(rule for rule in book.rules if rule.id == name))
-        for book in books.books
-    ]
-    return replace(books, books=tuple(chosen))
 
 
 def verdicts(

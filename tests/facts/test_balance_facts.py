@@ -4,7 +4,6 @@ Expected figures: the worked cases of the towing reference (own statics, solved 
 other means), and balances that must close whatever the figures are.
 """
 
-import json
 from collections.abc import Callable, Mapping
 from datetime import date
 from pathlib import Path
@@ -23,7 +22,6 @@ from checker.documents.schemas import definition
 from checker.facts.view import Facts
 from checker.load.build import Profile, read_profile
 from checker.load.convert import quantities
-from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
 from checker.units.parsing import parse
 
@@ -37,15 +35,6 @@ CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
 
 Data = dict[str, Any]
 Read = Callable[[Data], Facts]
-
-
-@pytest.fixture
-def read(books: Rulebooks, profile: Callable[[str], Load]) -> Read:
-    def facts(data: Data) -> Facts:
-        load = profile(json.dumps({"kind": "load", **data}))
-        return Facts(load, books.unmarked_on(date(2026, 6, 1)))
-
-    return facts
 
 
 def number(text: str) -> float:

@@ -4,10 +4,8 @@ Expected figures: the worked cases of the towing reference (own statics, solved 
 other means), and equilibrium of the trailer as a free body.
 """
 
-import json
 import math
 from collections.abc import Callable, Mapping
-from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +14,6 @@ import pytest
 from ruamel.yaml import YAML
 
 from checker.facts.view import Facts
-from checker.load.model import Load
-from checker.rulebooks.model import Rulebooks
 
 LB = 4.4482216152605  # N, exact
 PER_UNIT = {"lb": LB, "kN": 1000.0}
@@ -28,15 +24,6 @@ CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
 
 Data = dict[str, Any]
 Read = Callable[[Data], Facts]
-
-
-@pytest.fixture
-def read(books: Rulebooks, profile: Callable[[str], Load]) -> Read:
-    def facts(data: Data) -> Facts:
-        load = profile(json.dumps({"kind": "load", **data}))
-        return Facts(load, books.unmarked_on(date(2026, 6, 1)))
-
-    return facts
 
 
 def number(text: str) -> float:

@@ -39,15 +39,6 @@ slow_law = settings(
 )
 
 
-@pytest.fixture
-def read(books: Rulebooks, profile: Callable[[str], Load]) -> Read:
-    def facts(data: Data) -> Facts:
-        load = profile(json.dumps({"kind": "load", **data}))
-        return Facts(load, books.unmarked_on(date(2026, 6, 1)))
-
-    return facts
-
-
 def held(facts: Facts, name: str) -> Number:
     return facts.value(f"article.holds_{name}", facts.subjects("article")[0])
 

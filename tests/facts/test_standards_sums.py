@@ -6,10 +6,8 @@ reference, each with its origin in the file; and laws that hold whatever the fig
 """
 
 import copy
-import json
 import math
 from collections.abc import Callable, Mapping
-from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -20,8 +18,6 @@ from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
 from checker.facts.view import Facts
-from checker.load.model import Load
-from checker.rulebooks.model import Rulebooks
 from checker.units.arithmetic import Number
 
 G = 9.80665  # N/kg, standard gravity, exact
@@ -33,15 +29,6 @@ CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
 Data = dict[str, Any]
 Read = Callable[[Data], Facts]
 Vector = tuple[float, float, float]
-
-
-@pytest.fixture
-def read(books: Rulebooks, profile: Callable[[str], Load]) -> Read:
-    def facts(data: Data) -> Facts:
-        load = profile(json.dumps({"kind": "load", **data}))
-        return Facts(load, books.unmarked_on(date(2026, 6, 1)))
-
-    return facts
 
 
 def of_article(facts: Facts, name: str) -> Number:
