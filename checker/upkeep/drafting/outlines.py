@@ -104,7 +104,9 @@ _TIEDOWN: Final[dict[str, Data]] = {
     "marked_working_load_limit": "3333 lb",
     "unmarked": _CHOSEN,
     "hooks_working_load_limit": "3333 lb",
+    "hooks_grade": _CHOSEN,
     "tensioner_working_load_limit": "3333 lb",
+    "tensioner_grade": _CHOSEN,
     "breaking_strength": "10000 lb",
     "adjustable": _CHOSEN,
     "conforms_to_standard": _CHOSEN,
@@ -120,6 +122,10 @@ _CARRIER: Final[dict[str, Data]] = {
 def _is_weighed(machine: Mapping[str, Any]) -> bool:
     """True if the weight on some axle is stated, from which the centre of gravity follows."""
     return any("weight" in axle for axle in machine.get("axles", {}).values())
+
+
+def _is_chain(tiedown: Mapping[str, Any]) -> bool:
+    return tiedown.get("device") == "chain"
 
 
 _NOT_ASKED: Final = frozenset(
@@ -141,7 +147,9 @@ _ASKED_IF: Final[Mapping[str, Mapping[str, Callable[[Mapping[str, Any]], bool]]]
     },
     "machine": {"cg.x": lambda stated: not _is_weighed(stated)},
     "tiedown": {
-        "grade": lambda stated: stated.get("device") == "chain",
+        "grade": _is_chain,
+        "hooks_grade": _is_chain,
+        "tensioner_grade": _is_chain,
         "unmarked": lambda stated: "marked_working_load_limit" not in stated,
     },
     "load": {
@@ -157,12 +165,7 @@ _LOAD: Final[dict[str, Data]] = {
             "from": "machines/zero-turn-mower",
             "name": "mower",
             "placed": {"x": "60 in", "y": "0 in", "facing": _CHOSEN},
-            "blocking": {
-                "forward": _CHOSEN,
-                "rearward": _CHOSEN,
-                "left": _CHOSEN,
-                "right": _CHOSEN,
-            },
+            "blocking": dict.fromkeys(("forward", "rearward", "left", "right"), _CHOSEN),
             "parking_brake_set": _CHOSEN,
             "in_park": _CHOSEN,
             "chocked": _CHOSEN,

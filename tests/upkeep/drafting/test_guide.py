@@ -86,9 +86,9 @@ def _follows_the_hints() -> Callable[[str], str]:
 
 
 _LEFT_OPEN = {
-    # Asked for where they can matter only: a grade of chain, a table value where no mark is read,
+    # Asked for where they can matter only: grades of chain, a table value where no mark is read,
     # the article of a tiedown where there are several.
-    "tiedown": {".grade", ".unmarked"},
+    "tiedown": {".grade", ".hooks_grade", ".tensioner_grade", ".unmarked"},
     "load": {".tiedowns.0.article"},
     # The first word of each choice is taken, and these exclude what was answered before.
     "carrier": {".personal_and_unpaid"},
