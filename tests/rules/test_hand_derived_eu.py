@@ -15,7 +15,7 @@ import pytest
 from checker.documents.problems import DataPath
 from checker.evaluation.check import Check
 from checker.evaluation.dated_rule import evaluate_case
-from checker.rulebooks.model import Rule
+from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.verdicts import Verdict
 
 JURISDICTION = "EU"
@@ -67,12 +67,7 @@ OVER_THE_TOP = (
 )
 BAND = ("eu-standard-tension-enough", "eu-standard-tension-not-too-much")
 MOST_ON_COUPLING = "eu-centre-axle-coupling-load"
-IN_GERMANY = (
-    "de-least-coupling-load",
-    "de-least-coupling-load-heavy",
-    "de-most-coupling-load-heavy",
-    "de-most-coupling-load-2-t",
-)
+LEAST_ON_COUPLING = "de-least-coupling-load"
 
 
 def all_of(ids: tuple[str, ...], verdict: Verdict) -> dict[str, Verdict]:
@@ -481,10 +476,11 @@ def test_rating_of_the_tow_vehicle_is_that_of_the_cases(
     ("case_id", "rated", "expected", "rule_id", "heavier"),
     [
         ("tow-tongue-13", "trailer_max_mass", "max_vertical_load", MOST_ON_COUPLING, NOT_MET),
+        ("tow-r55-10", "max_laden_mass", "min_coupling_mass", LEAST_ON_COUPLING, MET),
     ],
 )
 def test_coupling_loads_are_those_of_the_cases(
-    rules: Mapping[str, Rule],
+    books: Rulebooks,
     cases: Mapping[str, Any],
     case_id: str,
     rated: str,
@@ -493,14 +489,31 @@ def test_coupling_loads_are_those_of_the_cases(
     heavier: Verdict,
 ) -> None:
     case = cases[case_id]
+    (rule,) = [rule for book in books.books for rule in book.rules if rule.id == rule_id]
     limit = case_number(case, expected) * KG
+    mass = float(case["given"][rated].split()[0]) * KG
     lighter = MET if heavier is NOT_MET else NOT_MET
     for tongue, verdict in ((limit, MET), (limit + 1, heavier), (limit - 1, lighter)):
         facts = {
             "hitch.is_ball": 1.0,
             "trailer.is_full_trailer": 0.0,
-            "trailer.gvwr": float(case["given"][rated].split()[0]) * KG,
+            "trailer.gvwr": mass,
+            "trailer.gross_weight": mass,
             "tow_vehicle.largest_trailer_weight": 3500 * KG,
             "hitch.tongue_weight": tongue,
         }
-        assert evaluate_case(rules[rule_id], facts, DAY).verdict == verdict, case["source"]
+        assert evaluate_case(rule, facts, DAY).verdict == verdict, case["source"]
+
+
+def test_least_coupling_load_departs_from_its_case(
+    rules: Mapping[str, Rule], cases: Mapping[str, Any]
+) -> None:
+    """tow-r55-10 asks it in the whole EU; here German law alone does, of the actual mass.
+
+    The case is a secondary copy of a rule of type approval, of the largest laden mass. The law
+    that was read is StVZO 44 (3): 4 % of the actual mass, no more than 25 kg. What was read of EU
+    law (Regulation (EU) 1230/2012) asks for a rating of the tow vehicle, not for a load.
+    """
+    assert cases["tow-r55-10"]["status"] == "secondary copy"
+    asked = [rule.id for rule in rules.values() if rule.about == "least-coupling-load"]
+    assert asked == ["eu-car-coupling-rating"]
