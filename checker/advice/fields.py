@@ -62,7 +62,8 @@ def _step(
         size = len(data) if isinstance(data, list) else 0
         if part.isdecimal() and 1 <= int(part) <= size:
             return int(part) - 1, node["items"]
-        message = f"found '{part}' in '{text}'; wanted a number from 1 to {size}"
+        wanted = f"a number from 1 to {size}" if size else "a field of another part, as it is empty"
+        message = f"found '{part}' in '{text}'; wanted {wanted}"
         raise NoSuchFieldError(message)
     if part in node.get("properties", {}):
         return part, node["properties"][part]

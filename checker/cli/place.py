@@ -13,6 +13,7 @@ from checker.cli.options import (
     UnitsOption,
     day_of,
     end_with,
+    end_with_problems,
     read_single_profile,
     units_of,
 )
@@ -37,12 +38,19 @@ def run(
     Example: cinchbook place profiles/loads/too-far-forward.yaml
     """
     from checker.advice.place import CannotPlaceError, place
+    from checker.documents.problems import Problem, ProblemsFoundError
     from checker.reports.pages.advice import print_place
 
     read = read_single_profile(profile, root)
     number = len(read.stated.articles)
+    if not number:
+        where = read.merged.places.get(("articles",)) or read.merged.places[()]
+        end_with_problems(
+            ProblemsFoundError([Problem(*where, "no article", "an article to place")])
+        )
     if article > number:
-        end_with(f"found --article {article}; wanted a number from 1 to {number}")
+        wanted = f"a number from 1 to {number}" if number > 1 else "--article 1"
+        end_with(f"found --article {article}; wanted {wanted}")
     try:
         rulebooks = read_rules(rules, loads=[read.stated])
         found = place(read, article - 1, rulebooks, day_of(read, on))

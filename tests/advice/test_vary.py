@@ -445,6 +445,9 @@ WRONG = {
         "found 'first' in 'articles.first.weight'; wanted a number from 1 to 1"
     ),
     "articles.-1.weight": "found '-1' in 'articles.-1.weight'; wanted a number from 1 to 1",
+    "tiedowns.1.size": (
+        "found '1' in 'tiedowns.1.size'; wanted a field of another part, as it is empty"
+    ),
     "articles.1.weight.most": (
         f"found no field 'articles.1.weight.most'; wanted {NUMBERS}; "
         "did you mean 'articles.1.weight'?"

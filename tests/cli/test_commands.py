@@ -64,6 +64,28 @@ def test_exit_codes(place: Path, names: list[str], code: int) -> None:
     assert "Traceback" not in done.stderr
 
 
+@pytest.mark.parametrize(
+    ("articles", "words", "message"),
+    [
+        ("[]", (), "load.yaml:3:11: found no article; wanted an article to place"),
+        ("[{weight: 900 lb}]", ("--article", "2"), "found --article 2; wanted --article 1"),
+        (
+            "[{weight: 900 lb}, {weight: 1 lb}]",
+            ("--article", "3"),
+            "found --article 3; wanted a number from 1 to 2",
+        ),
+    ],
+)
+def test_an_article_that_is_not_there_cannot_be_placed(
+    tmp_path: Path, articles: str, words: tuple[str, ...], message: str
+) -> None:
+    text = f"kind: load\ntitle: A load\narticles: {articles}\n"
+    (tmp_path / "load.yaml").write_text(text)
+    done = call(tmp_path, "place", "load.yaml", *words)
+    assert done.returncode == 2
+    assert done.stderr.splitlines()[0] == message
+
+
 def test_a_readable_load_is_judged_beside_one_that_is_not(place: Path) -> None:
     done = call(place, "check", "broken.yaml", "bad.yaml", "--rules", "rules")
     assert "broken.yaml:3:17: found the bare number 7000" in done.stderr
