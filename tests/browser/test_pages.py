@@ -62,13 +62,16 @@ def test_what_is_wrong_stands_on_the_first_screen_of_a_phone(browser: Browser, p
     opened.context.close()
 
 
-@pytest.mark.parametrize("name", LOADS)
+@pytest.mark.parametrize("name", [*LOADS, "machine-10000-lb"])
 def test_it_prints_on_two_sheets_for_the_cab(browser: Browser, pages: Path, name: str) -> None:
     opened = Opened(browser, pages / f"{name}.html", DESK, "dark")
     for size in ("Letter", "A4"):
         printed = opened.page.pdf(format=size)
         assert printed.count(b"/Type /Page\n") + printed.count(b"/Type /Page ") == 2
     opened.page.emulate_media(media="print")
+    # 8 pt for paper held at arm's length in a cab; a point is 4/3 of a CSS pixel.
+    size_px = opened.page.evaluate("parseFloat(getComputedStyle(document.body).fontSize)")
+    assert size_px >= 8 * 4 / 3 - 0.01
     assert opened.page.get_by_text("Walk-around").first.is_visible()
     assert opened.page.get_by_text(CAUTIONS[0]).is_visible()
     opened.context.close()
