@@ -109,12 +109,19 @@ class Finding(Struct, frozen=True):
 
     @property
     def fix(self) -> str:
-        """What to do, by the side of the limit the load is on, with the figures in force."""
+        """What to do, away from the nearest limit, with the figures in force."""
         text, deciding = self.rule.text, self.governing
         by_side: str | None = None
-        if deciding is not None and deciding.operator is not None:
-            below = deciding.left_value < deciding.right_value
-            by_side = text.fix_below if below else text.fix_above
+        if deciding is not None and not math.isnan(deciding.margin):
+            match deciding.operator:
+                # Not by the values: those of a rule that is met are on the right side.
+                case ">=" | ">":
+                    by_side = text.fix_below
+                case "<=" | "<":
+                    by_side = text.fix_above
+                case "==" | "!=":
+                    below = deciding.left_value < deciding.right_value
+                    by_side = text.fix_below if below else text.fix_above
         return self._printed(by_side or text.fix)
 
     def _printed(self, text: str) -> str:

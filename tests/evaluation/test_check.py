@@ -66,6 +66,27 @@ def test_margin_is_a_share_of_the_limit(profile: Profile, rulebook: Book) -> Non
     assert only(done).margin == pytest.approx(0.125)  # (8000 - 7000) / 8000
 
 
+@pytest.mark.parametrize(
+    ("gvwr", "verdict", "fix"),
+    [
+        ("4900 lb", Verdict.NOT_MET, "add"),
+        ("5100 lb", Verdict.MET, "add"),  # 100 lb above the lower limit, 4900 lb below the upper
+        ("5000 lb +/- 100 lb", Verdict.TOO_CLOSE, "add"),
+        ("9900 lb", Verdict.MET, "remove"),
+        ("10000 lb +/- 100 lb", Verdict.TOO_CLOSE, "remove"),
+        ("10100 lb", Verdict.NOT_MET, "remove"),
+    ],
+)
+def test_what_to_do_goes_away_from_the_nearer_limit(
+    profile: Profile, rulebook: Book, gvwr: str, verdict: Verdict, fix: str
+) -> None:
+    texts = f"fix_below: add\n  fix_above: remove\n  {threshold('5000 lb')}"
+    books = rulebook(rule("limit <= trailer.gvwr <= 2 * limit", more=texts))
+    done = check(profile(f"kind: load\ntrailer: {{gvwr: {gvwr}}}\n"), books, DAY)
+    assert only(done).verdict is verdict
+    assert only(done).fix == fix
+
+
 def test_a_rule_that_does_not_apply_is_no_pass(profile: Profile, rulebook: Book) -> None:
     books = rulebook(rule("trailer.breakaway_fitted", more="when: trailer.has_brakes"))
     done = check(profile("kind: load\ntrailer: {brakes: none}\n"), books, DAY)
