@@ -37,7 +37,7 @@ def validate(document: Document, *, wanted_kind: str | None = None) -> list[Prob
         from checker.documents.trade_words import word_meant
 
         guess = word_meant(kind, known) or nearest(kind, known) if isinstance(kind, str) else None
-        wanted = f"`kind: ...`, {one_of(known)}"
+        wanted = f"`kind: {known[0]}`" if wanted_kind else f"`kind: ...`, {one_of(known)}"
         path: DataPath = ("kind",) if "kind" in data else ()
         return [document.problem(path, found, wanted, guess and quoted(guess))]
     if document.sound:

@@ -173,7 +173,7 @@ def test_load(line: str, problem: str | None) -> None:
         ("kind: Trailer\n", None, f"1:7: found 'Trailer' as the kind; wanted {KINDS}; "
          "did you mean 'trailer'?"),
         ("kind: machine\n", "trailer", "1:7: found 'machine' as the kind; "
-         "wanted `kind: ...`, trailer"),
+         "wanted `kind: trailer`"),
         ("kind: machine\n", "machine", None),
     ],
 )  # fmt: skip

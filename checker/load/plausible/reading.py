@@ -176,13 +176,11 @@ def _read(text: Any, kind: str) -> Interval | None:
     if kind == ANSWER:
         number = ANSWERS.get(text) if isinstance(text, str) else None
         return None if number is None else (number, number)
-    if isinstance(text, int | float) and not isinstance(text, bool):
-        return float(text), float(text)
-    try:
-        quantity = parse(text, kind) if isinstance(text, str) else None
-    except ValueError:  # the schema reports it
+    if isinstance(text, bool) or not isinstance(text, str | int | float):
         return None
-    if quantity is None:
+    try:
+        quantity = parse(str(text), kind)
+    except ValueError:  # the schema reports it, such as a bare number where a unit is wanted
         return None
     return quantity.value - quantity.half_width, quantity.value + quantity.half_width
 

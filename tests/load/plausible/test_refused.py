@@ -176,3 +176,11 @@ def test_what_the_schema_refuses_is_not_compared(article: str) -> None:
     document = read_bytes(f"kind: load\narticles: [{article}]\n".encode(), "load.yaml")
     merged = References(Path.cwd(), str).merged(document, "load")
     assert refusals(merged.data, merged.places) == []
+
+
+def test_a_bare_number_is_not_also_compared_as_if_in_metres(tmp_path: Path) -> None:
+    deck = "trailer: {deck: {front: 46 in, rear: 166 in}}"
+    problems = told(tmp_path, f"{deck}\narticles: [{{length: 84 in, placed: {{x: 60}}}}]")
+    assert [each.partition(";")[0] for each in problems] == [
+        "load.yaml:3:40: found the bare number 60"
+    ]
