@@ -79,7 +79,7 @@ def _written_out(facts: Facts, step: Step, text: str) -> Calculation:
             named(inner, part, f".number_{number}")
             for number, part in enumerate(_parts(facts, step, inner), 1)
         ]
-        return addends[0] if len(addends) == 1 else f"({' + '.join(addends)})"
+        return f"({' + '.join(addends)})" if len(addends) > 1 else next(iter(addends), "0")
 
     # Every second part is the inside of a `sum(...)`.
     pieces = re.split(r"sum\(([^()]*)\)", text)

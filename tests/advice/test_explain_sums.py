@@ -52,6 +52,21 @@ def test_a_sum_names_each_part_it_adds_up(bundled: list[Facts]) -> None:
     assert [term.label for term in told.terms.values()] == ["weight", "weight"]
 
 
+def test_over_an_empty_deck_there_is_nothing_to_add_up() -> None:
+    file = shipped_folder("profiles") / "loads" / "mower-in-order.yaml"
+    empty = read_profile(file).replaced({("articles",): [], ("tiedowns",): []})
+    facts = Facts(empty.load({}), None)
+    for name, text in {
+        "cargo.weight": "0",
+        "trailer.moment_about_ball": "(trailer.empty_weight - trailer.empty_tongue_weight) * "
+        "trailer.axle_group_position + 0",
+    }.items():
+        (step, *_) = working(facts, [name], None)
+        told = calculation_of(facts, step)
+        assert told is not None
+        assert told.text == text
+
+
 def test_what_is_not_known_has_no_sum(bundled: list[Facts]) -> None:
     facts = next(each for each in bundled if np.isnan(each.value("hitch.tongue_weight", None)))
     (step, *_) = working(facts, ["hitch.tongue_weight"], None)
