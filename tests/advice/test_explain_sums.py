@@ -55,7 +55,7 @@ def test_a_sum_names_each_part_it_adds_up(bundled: list[Facts]) -> None:
 def test_over_an_empty_deck_there_is_nothing_to_add_up() -> None:
     file = shipped_folder("profiles") / "loads" / "mower-in-order.yaml"
     empty = read_profile(file).replaced({("articles",): [], ("tiedowns",): []})
-    facts = Facts(empty.load({}), None)
+    facts = Facts(empty.load({}), shipped_rules().unmarked_on(date(2026, 6, 1)))
     for name, text in {
         "cargo.weight": "0",
         "trailer.moment_about_ball": "(trailer.empty_weight - trailer.empty_tongue_weight) * "
