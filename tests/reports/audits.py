@@ -30,7 +30,10 @@ loads/overloaded-axle-below-gvwr,2026-03-31,north,,,yes,
 loads/scale-tolerances,2026-03-31,north,,,yes,
 loads/nowhere,2026-03-31,north,,,yes,
 loads/mower-in-order,soon,north,,,yes,
+loads/side-by-side-in-order,2026-03-31,north,,55 in,yes,
 """
+# The last haul is near: its centre of gravity is at 55 + 57.35 = 112.35 in, so the tongue carries
+# 105 + 1420 x (124 - 112.35) / 124 = 238.4 lb of 2340 lb, 10.19 %: 1.9 % over the 10 % wanted.
 RULES = ("placement", "coupling", "makers-ratings")
 
 
@@ -41,7 +44,7 @@ def read(rules: tuple[str, ...]) -> Rulebooks:
 
 def audited(log: Path) -> AuditRun:
     """The audit of a log with the working of its worst hauls, as `cinchbook audit` makes it."""
-    done = audit(open_log(log), Plan(read, RULES, load_named, None, 0.1), digest_of_log(log))
+    done = audit(open_log(log), Plan(read, RULES, load_named, None, 0.05), digest_of_log(log))
     rows = [each.row for each in done.totals.remembered]
     worked = workings(log, rows, done.rulebooks, load_named)
     return AuditRun(done, "us", "0.0", {each.row: each for each in worked})
