@@ -35,6 +35,9 @@ def sought(each: RuleRows) -> NDArray[np.bool_]:
 EDGES = {"soon": 1.2345678, "late": 5.5, "never": 50.0}
 TRIED = np.linspace(0.0, 10.0, 11)
 
+NARROWED = 1.0 / 64**3
+"""Width of a bracket of width 1 after three rounds of 64 steps: 1 / 262,144, or 3.8e-6."""
+
 
 def test_the_first_value_tried_and_the_one_before_it() -> None:
     every = above(EDGES)(TRIED, EDGES)
@@ -50,7 +53,8 @@ def test_edges_of_several_rules_are_found_together() -> None:
     found = {each.rule: each for each in narrowed(brackets, above(EDGES, asked))}
     for name in ("soon", "late"):
         assert found[name].outside <= EDGES[name] < found[name].inside
-        assert found[name].inside == pytest.approx(EDGES[name], abs=1e-5)
+        # Values of a bracket are rounded at 1e-15.
+        assert found[name].inside - found[name].outside == pytest.approx(NARROWED, abs=1e-14)
     # One question a round for all of them, and none about a rule that is never as sought.
     assert {names for _, rules in asked for names in rules} == {"soon", "late"}
     assert {count for count, _ in asked} == {126}
@@ -77,7 +81,8 @@ def test_of_two_edges_the_one_nearest_the_outside_is_found() -> None:
         return [rows("twice", ((tried > 0.2) & (tried < 0.4)) | (tried > 0.8))]
 
     (found,) = narrowed([Bracket("twice", 0.0, 1.0, sought)], evaluate)
-    assert found.inside == pytest.approx(0.2, abs=1e-5)
+    assert found.outside <= 0.2 < found.inside
+    assert found.inside - found.outside == pytest.approx(NARROWED, abs=1e-14)
 
 
 def test_a_rule_that_is_as_sought_from_the_first_value_on_costs_no_values_beside_another() -> None:
