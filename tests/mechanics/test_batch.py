@@ -18,6 +18,7 @@ from checker.mechanics.restraint.balance import (
     dense,
     largest,
     toward,
+    turned,
 )
 from checker.mechanics.restraint.bodies import Bodies
 from checker.mechanics.restraint.held_set import (
@@ -29,7 +30,7 @@ from checker.mechanics.restraint.held_set import (
     HeldSet,
     heading,
 )
-from checker.mechanics.restraint.simplex import nothing_carried
+from checker.mechanics.restraint.simplex import columns_of, maximise, nothing_carried
 from tests.mechanics.articles import Block, Body, Contact, Pull, Tiedown, stack
 
 WAYS = [FORWARD, REARWARD, LEFT, RIGHT, UP]
@@ -132,6 +133,99 @@ def test_every_answer_has_a_proof():
         assert np.abs(found.bounds - found.accelerations).max(initial=0.0) <= 1e-8
 
 
+@pytest.mark.parametrize("angle", [0.1, 0.8, 2.0])
+def test_from_the_end_in_another_direction_the_answer_is_the_same(angle):
+    out_of_bounds = 0
+    for bodies in batches(17, 12, 30):
+        at_rest = columns_at_rest(bodies)
+        held, rest = balanced_at_rest(at_rest, nothing_carried(at_rest))
+        rows = np.flatnonzero(held)
+        at_rest, rest = at_rest.take(rows), rest.take(rows)
+        before, columns = (
+            toward(at_rest, np.repeat(np.array([heading(way)]).T, len(rows), axis=1), 100.0)
+            for way in (0.7, 0.7 + angle)
+        )
+        start = turned(largest(before, rest).state, rest, columns)
+        basis = np.stack([columns_of(columns, numbers) for numbers in start.basis], axis=1)
+        product = np.einsum("ijn,jkn->ikn", start.inverse, basis)
+        assert np.abs(product - np.eye(6)[..., np.newaxis]).max(initial=0.0) <= 1e-9
+        out = (start.amounts < -1e-10) | (start.amounts > start.most + 1e-10)
+        out_of_bounds += out.any(axis=0).sum()
+        solved = maximise(columns, start)
+        assert solved.settled.all()
+        assert solved.possible.all()
+        asked = second_opinion.count
+        found = largest(columns, start).accelerations
+        assert found == pytest.approx(largest(columns, rest).accelerations, abs=1e-8)
+        assert second_opinion.count == asked
+    assert out_of_bounds > 20
+
+
+def test_where_a_basis_is_no_basis_in_another_direction_the_start_is_that_at_rest():
+    # By hand: forward only the pull along x counts, whatever is done to the left. So the column of
+    # an acceleration to the left lies in the span of the other five.
+    wheels = tuple(Contact("wheel", (x, y, 0.0), 0.0) for x in (-1.0, 1.0) for y in (1.0, -1.0))
+    pull = Tiedown("pull", 2_000.0, (Pull((0.0, 0.0, 0.0), REARWARD),))
+    at_rest = columns_at_rest(stack([Body(10_000.0, (0.0, 0.0, 0.0), (pull,), wheels, ())]))
+    _, rest = balanced_at_rest(at_rest, nothing_carried(at_rest))
+    forward, left = (toward(at_rest, np.array([way]).T, 10.0) for way in (FORWARD, LEFT))
+    found = largest(forward, rest)
+    assert found.accelerations == pytest.approx([0.2])
+    start = turned(found.state, rest, left)
+    assert all(map(np.array_equal, start, rest))
+    assert largest(left, start).accelerations == pytest.approx([0.0])
+
+
+def spoilt_inverse(state):
+    state.inverse[..., 1] *= 1.01
+    return state
+
+
+def spoilt_amounts(state):
+    state.inverse[..., 1] = 0.0
+    state.amounts[:, 1] *= 1.01
+    return state
+
+
+@pytest.mark.parametrize("spoilt", [spoilt_inverse, spoilt_amounts])
+def test_a_state_spoilt_by_rounding_is_solved_again_and_not_gone_on_from(monkeypatch, spoilt):
+    at_rest = columns_at_rest(next(batches(3, 1, 5)).take(np.arange(4)))
+    held, rest = balanced_at_rest(at_rest, nothing_carried(at_rest))
+    assert held.all()
+    columns = toward(at_rest, np.repeat(np.array([LEFT]).T, 4, axis=1), 10.0)
+    wanted = largest(columns, rest)
+    monkeypatch.setattr(
+        "checker.mechanics.restraint.balance.maximise",
+        lambda columns, start: maximise(columns, start)._replace(
+            state=spoilt(maximise(columns, start).state)
+        ),
+    )
+    asked = second_opinion.count
+    found = largest(columns, rest)
+    assert second_opinion.count == asked + 1
+    assert found.accelerations == pytest.approx(wanted.accelerations, abs=CLOSE)
+    assert found.bounds == pytest.approx(wanted.bounds, abs=CLOSE)
+    assert found.residuals.max() <= 1e-9
+    assert np.array_equal(found.state.inverse[..., 1], rest.inverse[..., 1])
+
+
+@pytest.mark.parametrize(
+    ("beyond", "stands", "asked"),
+    [(-1e-12, True, 0), (1e-12, True, 0), (2.2e-10, True, 1), (1e-6, False, 0)],
+)
+def test_an_article_that_all_but_stands_goes_to_highs(beyond, stands, asked):
+    # Its centre of gravity is this far beyond the wheels, in m. Up to some 1e-10 m is rounding to
+    # the simplex; from some 3e-10 m on the multipliers prove the fall; between them HiGHS decides.
+    wheels = tuple(Contact("wheel", (x, y, 0.0), 0.5) for x in (-1.0, 1.0) for y in (1.0, -1.0))
+    standing = Body(10_000.0, (0.3, 0.0, 1.0), (), wheels, ())
+    bodies = stack([standing, replace(standing, centre_of_gravity=(1.0 + beyond, 0.0, 1.0))])
+    before = second_opinion.count
+    at_rest = columns_at_rest(bodies)
+    held, _ = balanced_at_rest(at_rest, nothing_carried(at_rest))
+    assert held.tolist() == [True, stands]
+    assert second_opinion.count == before + asked
+
+
 def test_an_answer_does_not_depend_on_its_company():
     for bodies in batches(5, 12, 9):
         together = HeldSet(bodies)
@@ -160,6 +254,17 @@ def test_what_does_not_settle_goes_to_highs(monkeypatch):
     asked = second_opinion.count
     assert HeldSet(bodies).largest(WAYS) == pytest.approx(expected, abs=CLOSE)
     assert second_opinion.count > asked
+
+
+@pytest.mark.parametrize("exchanges", [4, 8, 12])
+def test_what_settles_does_not_depend_on_what_does_not(monkeypatch, exchanges):
+    monkeypatch.setattr("checker.mechanics.restraint.simplex._MOST_EXCHANGES", exchanges)
+    for bodies in batches(23, 4, 12):
+        at_rest = columns_at_rest(bodies)
+        together = maximise(at_rest, nothing_carried(at_rest)).settled
+        for row in range(12):
+            one = at_rest.take(np.array([row]))
+            assert maximise(one, nothing_carried(one)).settled[0] == together[row]
 
 
 def test_a_bound_that_is_not_reached_goes_to_highs(monkeypatch):

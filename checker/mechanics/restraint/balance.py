@@ -98,7 +98,7 @@ def balanced_at_rest(columns: Columns, start: State) -> tuple[Truth, State]:
     unsure[impossible] = ~_nothing_balances(
         columns.take(np.flatnonzero(impossible)), solved.state.take(np.flatnonzero(impossible))
     )
-    held = solved.possible & solved.settled
+    held = solved.possible
     for row in np.flatnonzero(unsure).tolist():
         held[row] = second_opinion.ask(dense(columns, row), _most(columns)[:, row]) is not None
     return held, solved.state.where(~unsure, start) if unsure.any() else solved.state
@@ -108,7 +108,7 @@ def largest(columns: Columns, start: State) -> Balances:
     """The largest acceleration of every programme, with proof; NaN if nothing balances."""
     solved = maximise(columns, start)
     found = _proved(columns, solved)
-    sure = solved.settled & solved.possible & (found.residuals <= _MOST_RESIDUAL)
+    sure = solved.possible & (found.residuals <= _MOST_RESIDUAL)
     sure &= found.bounds - found.accelerations <= _MOST_GAP
     if sure.all():
         return found
@@ -164,7 +164,7 @@ def turned(state: State, rest: State, columns: Columns) -> State:
     goes_on = ~is_in | (np.abs(pivot) > _SMALLEST_PIVOT)
     pivot = np.where(is_in & goes_on, pivot, 1.0)
     row = np.where(in_basis[:, np.newaxis], state.inverse, 0.0).sum(axis=0) / pivot
-    others = np.where(in_basis | ~is_in, 0.0, change)
+    others = np.where(in_basis, 0.0, change)
     inverse = state.inverse - others[:, np.newaxis] * row
     inverse = np.where(in_basis[:, np.newaxis], row, inverse)
     turned_state = state._replace(inverse=inverse)

@@ -142,8 +142,8 @@ def joined(states: Sequence[State]) -> State:
 class Solved(NamedTuple):
     """The final states of n programmes.
 
-    `possible`: some amounts satisfy every equation. `settled`: no exchange gains anything; if not,
-    the state is that of the start.
+    `settled`: no exchange gains anything; if not, the state is that of the start. `possible`: the
+    programme is settled, and some amounts satisfy every equation.
     """
 
     state: State
@@ -218,10 +218,7 @@ def gains(columns: Columns, multipliers: Array, aims: Truth) -> Gains:
     singles, contacts = columns.singles, columns.contacts
     found = -sums("kp,jkp->jp", multipliers, columns.frames)
     found[ACCELERATION] += aims
-    along_x, along_y = (
-        found[singles + contacts : -contacts or None],
-        found[singles + 2 * contacts :],
-    )
+    along_x, along_y = np.split(found[singles + contacts :], 2)
     turns = np.rint(np.arctan2(along_y, along_x) * (1.0 / _EDGE_ANGLE))
     edges = turns.astype(np.int64) % CONE_EDGES
     every = found[: singles + contacts]
