@@ -80,6 +80,11 @@ def test_every_rule_says_why_and_what_to_do(rules: list[Rule]) -> None:
         assert rule.because.rstrip().endswith((".", "!", "?")), rule.id
 
 
+def test_every_rule_of_practice_says_how_it_reads_when_broken(books: Rulebooks) -> None:
+    practice = [rule for book in books.books if book.jurisdiction == "any" for rule in book.rules]
+    assert [rule.id for rule in practice if not rule.text.broken] == []
+
+
 def test_a_federal_threshold_says_since_which_day(books: Rulebooks) -> None:
     """Figures read in the 2015 edition start on its day, and no earlier."""
     starts = {
