@@ -150,15 +150,15 @@ def run(
     )
     try:
         log = Path(shipped_or_here(str(log)))
-        own = read_mapping(columns) if columns else None
+        mapping = read_mapping(columns) if columns else None
         then = read_earlier(earlier, __version__) if earlier else None
         outputs = [*asked.names, *([str(findings)] if findings else [])]
         refuse_overwrites(outputs, chain(files_of(log), filter(None, (columns, earlier))))
         mark = change_mark(log)
-        opened = open_log(log, own)
+        opened = open_log(log, mapping)
         digest = digest_of_log(log)
         # A checkpoint of a log that has changed since may mix both versions.
-        with _checkpoint(plan, f"{digest} {mark} {opened.own}") as work:
+        with _checkpoint(plan, f"{digest} {mark} {opened.mapping}") as work:
             with (
                 _raise_on_broken_pipe(),
                 _executor(cluster) as executor,
@@ -171,7 +171,7 @@ def run(
             # The checkpoint is removed once every requested file is written.
             if findings:
                 join_findings(work.findings(), findings)
-            write(done, compared, asked, log, own, root_of(root))
+            write(done, compared, asked, log, mapping, root_of(root))
     except ProblemsFoundError as found:
         end_with_problems(found)
     except (BusyError, NoClusterError, OtherRulesError, NotWrittenError) as error:

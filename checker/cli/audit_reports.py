@@ -12,7 +12,7 @@ from checker.cli.writing import Targets, forms_in, targets, write_option, write_
 if TYPE_CHECKING:
     from checker.season.audit import Audit
     from checker.season.comparing import Comparison
-    from checker.season.logs.model import OwnWords
+    from checker.season.logs.model import LogMapping
     from checker.season.workings import Working
 
 FORMS: Final = forms_in("checker.reports.audit_forms")
@@ -45,7 +45,7 @@ def write(
     compared: "Comparison | None",
     asked: Targets,
     log: Path,
-    own: "OwnWords | None",
+    mapping: "LogMapping | None",
     root: Path | None,
 ) -> None:
     """Make every report and write it to its target."""
@@ -54,7 +54,7 @@ def write(
     from checker.reports.pages.comparison import comparison_json, sections
     from checker.reports.shared.audit_results import AuditRun
 
-    shown = _worked(done, log, own, root) if asked.has("html") else {}
+    shown = _worked(done, log, mapping, root) if asked.has("html") else {}
     run = AuditRun(
         done,
         units_of(None),
@@ -68,7 +68,7 @@ def write(
 
 
 def _worked(
-    done: "Audit", log: Path, own: "OwnWords | None", root: Path | None
+    done: "Audit", log: Path, mapping: "LogMapping | None", root: Path | None
 ) -> "dict[int, Working]":
     """The listed hauls, those with a working together with it."""
     from rich.progress import track
@@ -76,8 +76,8 @@ def _worked(
     from checker.documents.problems import ProblemsFoundError
     from checker.season.workings import workings
 
-    rows = [each.row for each in done.totals.remembered]
-    found = workings(log, rows, done.rulebooks, load_named, own=own, root=root)
+    rows = [each.row for each in done.totals.worst_hauls]
+    found = workings(log, rows, done.rulebooks, load_named, mapping=mapping, root=root)
     shown_on = console(stderr=True)
     quiet = not shown_on.is_terminal
     label = "Working out the worst hauls"

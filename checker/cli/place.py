@@ -44,7 +44,7 @@ def run(
     read = read_single_profile(profile, root)
     number = len(read.stated.articles)
     if not number:
-        where = read.merged.places.get(("articles",)) or read.merged.places[()]
+        where = read.merged.locations.get(("articles",)) or read.merged.locations[()]
         end_with_problems(
             ProblemsFoundError([Problem(*where, "no article", "an article to place")])
         )

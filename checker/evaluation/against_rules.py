@@ -13,7 +13,7 @@ from checker.rulebooks.unread_jurisdictions import county_problems
 def profile_faults(profile: Profile, rulebooks: Rulebooks) -> Iterator[Problem]:
     """Problems: counties no rulebook names, contradictory pulls, variances that are not allowed."""
     yield from county_problems(profile.merged, rulebooks)
-    if any(path[-1:] == ("pulls",) for path in profile.merged.places):
+    if any(path[-1:] == ("pulls",) for path in profile.merged.locations):
         yield from (problem for _, problem in pull_problems(profile.stated))
     yield from variance_faults(profile, rulebooks)
 

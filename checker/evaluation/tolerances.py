@@ -47,9 +47,9 @@ def check_profile(profile: Profile, rulebooks: Rulebooks, on: date) -> Check:
 
 def _doubts(profile: Profile, rulebooks: Rulebooks, on: date) -> tuple[Doubt, ...]:
     """Figures of the profile far outside the usual, by the lists and by the day's tables."""
-    data, places = profile.merged.data, profile.merged.places
+    data, locations = profile.merged.data, profile.merged.locations
     marked = above_table(data, rulebooks.unmarked_on(on))
-    return (*profile.doubts, *doubts(data, places, marked))
+    return (*profile.doubts, *doubts(data, locations, marked))
 
 
 def _margins(evaluator: BookEvaluator, rule: Rule) -> Iterator[Number]:

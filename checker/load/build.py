@@ -69,7 +69,7 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
     @cached_property
     def doubts(self) -> tuple[Doubt, ...]:
         """Stated values that are possible and far outside the usual range."""
-        return doubts(self.merged.data, self.merged.places)
+        return doubts(self.merged.data, self.merged.locations)
 
     @cached_property
     def stated(self) -> Load:
@@ -82,14 +82,14 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
         An added field, or an added entry of a list, gets the location of what encloses it.
         """
         data = self.merged.data
-        places = dict(self.merged.places)
+        locations = dict(self.merged.locations)
         for path, text in texts.items():
             data = _with(data, path, text)
             for depth in range(len(path)):
-                places.setdefault(path[: depth + 1], places[path[:depth]])
+                locations.setdefault(path[: depth + 1], locations[path[:depth]])
             for index in range(len(text) if isinstance(text, list) else 0):
-                places.setdefault((*path, index), places[path])
-        return replace(self, merged=replace(self.merged, data=data, places=places))
+                locations.setdefault((*path, index), locations[path])
+        return replace(self, merged=replace(self.merged, data=data, locations=locations))
 
     def load(
         self,
@@ -159,7 +159,7 @@ def profile_of(
     merged = references.merged(document, "load")
     problems += merged.problems
     if merged.complete:
-        problems += lost_names(merged) + refusals(merged.data, merged.places)
+        problems += lost_names(merged) + refusals(merged.data, merged.locations)
     if problems:
         raise ProblemsFoundError(problems)
     documents = {file: document, **references.read}

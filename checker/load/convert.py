@@ -130,7 +130,7 @@ class _Converting:
         )
 
     def _note(self, path: DataPath, field: str, text: str, *, metric: bool | None) -> None:
-        file, mark = self.merged.places[path]
+        file, mark = self.merged.locations[path]
         remark = self.merged.remarks.get(path, "")
         self.origins[field] = Origin(file, mark, text, metric, remark)
 

@@ -67,7 +67,7 @@ def _keys(data: object, key: str) -> list[str]:
 def _problem(
     merged: Merged, path: DataPath, found: str, wanted: str, suggestion: str | None = None
 ) -> Problem:
-    file, mark = location_of(path, merged.places)
+    file, mark = location_of(path, merged.locations)
     return Problem(file, mark, found, wanted, suggestion)
 
 

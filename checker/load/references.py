@@ -28,15 +28,15 @@ from checker.documents.validate import validate
 
 MOST_REFERENCES_DEEP = 8
 
-Places: TypeAlias = dict[DataPath, tuple[str, Mark]]
+Locations: TypeAlias = dict[DataPath, tuple[str, Mark]]
 """The file and position of each value of merged data."""
 
 
-def location_of(path: DataPath, places: Places) -> tuple[str, Mark]:
+def location_of(path: DataPath, locations: Locations) -> tuple[str, Mark]:
     """The file and position of a value, or of the nearest enclosing one that has them."""
-    while path not in places:
+    while path not in locations:
         path = path[:-1]
-    return places[path]
+    return locations[path]
 
 
 class Merged(Struct, frozen=True):
@@ -46,7 +46,7 @@ class Merged(Struct, frozen=True):
     """
 
     data: dict[str, Data]
-    places: Places
+    locations: Locations
     problems: list[Problem] = field(default_factory=list)
     complete: bool = True
     remarks: Mapping[DataPath, str] = {}
@@ -119,9 +119,9 @@ class References:
 
     def merged(self, document: Document, kind: str) -> Merged:
         """The document with every reference in it followed."""
-        places = {path: (document.file, mark) for path, mark in document.values.items()}
+        locations = {path: (document.file, mark) for path, mark in document.values.items()}
         data = document.data if isinstance(document.data, dict) else {}
-        value, found = self._expand(data, (), kind, document, places, ())
+        value, found = self._expand(data, (), kind, document, locations, ())
         assert isinstance(value, dict)
         return Merged(value, found, self.problems, self.complete)
 
@@ -131,22 +131,22 @@ class References:
         path: DataPath,
         kind: str,
         document: Document,
-        places: Places,
+        locations: Locations,
         trail: tuple[Path, ...],
-    ) -> tuple[Data, Places]:
+    ) -> tuple[Data, Locations]:
         """One value with its references followed, and locations by paths below that value."""
         wanted = _kind_wanted(kind, path)
         if wanted and isinstance(value, str):
             return self._fetch(value, wanted, document, path, trail)
-        own, here = value, places
+        own, here = value, locations
         # Below its top level no other file has references: all loads can share its data.
         if kind == "load":
-            own, here = self._inside(value, path, document, places, trail)
+            own, here = self._inside(value, path, document, locations, trail)
         reference = value.get("from") if isinstance(value, dict) else None
         if isinstance(reference, str) and wanted:
-            base, base_places = self._fetch(reference, wanted, document, (*path, "from"), trail)
+            base, base_locations = self._fetch(reference, wanted, document, (*path, "from"), trail)
             # Positions below a replaced list remain; nothing uses them.
-            return _merge(base, own), base_places | here
+            return _merge(base, own), base_locations | here
         return own, here
 
     def _inside(
@@ -154,16 +154,16 @@ class References:
         value: Data,
         path: DataPath,
         document: Document,
-        places: Places,
+        locations: Locations,
         trail: tuple[Path, ...],
-    ) -> tuple[Data, Places]:
+    ) -> tuple[Data, Locations]:
         """One value of a load with the references inside it followed."""
-        here: Places = {(): places[path]} if path in places else {}
+        here: Locations = {(): locations[path]} if path in locations else {}
         if not isinstance(value, list | dict):
             return value, here
         own: Any = value.copy()
         for key, item in enumerate(value) if isinstance(value, list) else value.items():
-            own[key], found = self._expand(item, (*path, key), "load", document, places, trail)
+            own[key], found = self._expand(item, (*path, key), "load", document, locations, trail)
             here |= {(key, *rest): place for rest, place in found.items()}
         return own, here
 
@@ -174,7 +174,7 @@ class References:
         document: Document,
         path: DataPath,
         trail: tuple[Path, ...],
-    ) -> tuple[Data, Places]:
+    ) -> tuple[Data, Locations]:
         """The data of a referenced file; an empty mapping and a problem if there is none."""
         if not re.fullmatch(definition("reference")["pattern"], reference):
             # The schema has reported it already.
@@ -193,10 +193,10 @@ class References:
         if self.nodes > MOST_NODES:
             wanted = f"at most {MOST_NODES:,} values in all files it brings in"
             raise ProblemsFoundError([document.problem(path, "a very large load", wanted)])
-        places = {at: (found.file, mark) for at, mark in found.values.items()}
-        return self._expand(found.data, (), kind, found, places, (*trail, target))
+        locations = {at: (found.file, mark) for at, mark in found.values.items()}
+        return self._expand(found.data, (), kind, found, locations, (*trail, target))
 
-    def _nothing(self, *problems: Problem) -> tuple[Data, Places]:
+    def _nothing(self, *problems: Problem) -> tuple[Data, Locations]:
         self.problems += problems
         self.complete = False
         return {}, {}

@@ -57,7 +57,7 @@ def county_problems(merged: Merged, rulebooks: Rulebooks) -> Iterator[Problem]:
         wanted = f"{state} alone, or a county behind it that a rulebook or amendment names"
         if here:
             wanted += f": {listed(here)}"
-        file, mark = location_of(path, merged.places)
+        file, mark = location_of(path, merged.locations)
         suggestion = guess and quoted(f"{state}-{guess}")
         yield Problem(file, mark, f"the county {quoted(jurisdiction)}", wanted, suggestion)
 

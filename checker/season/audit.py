@@ -37,7 +37,7 @@ class Audit:
     """The results of an audit of one log.
 
     `read` is the number of rows, checked and refused. `names` holds the haul names that the log
-    states, by row, for the hauls listed in `totals.remembered`.
+    states, by row, for the hauls listed in `totals.worst_hauls`.
     """
 
     log: str
@@ -116,7 +116,7 @@ def audit(
             totals.refused += stored.refused - len(stored.refusals)
         read = sum(stored.read for stored in store.parts)
         assert read == totals.all.hauls + totals.refused
-        rows = {each.row for each in totals.remembered}
+        rows = {each.row for each in totals.worst_hauls}
         names = dict(name for stored in store.parts for name in stored.names(rows))
     return Audit(escaped(log.file), digest, read, totals, rulebooks, plan.near, names)
 
@@ -136,7 +136,9 @@ def _read_parts(
                 yield number, part
 
     done = 0
-    for (number, _), read in workers.each(lambda given: (read_part, given[1], log.own), unread()):
+    for (number, _), read in workers.each(
+        lambda given: (read_part, given[1], log.mapping), unread()
+    ):
         if not done:
             # Hauls are evaluated after all parts are read, so stored results came from other parts.
             work.forget_progress()

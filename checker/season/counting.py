@@ -34,7 +34,7 @@ def count(result: ChunkResult, cutoffs: Cutoffs) -> Totals:
             for field, rows in each.missing().items():
                 tally.gap[field] = _number(rows, chunk.hauls)
                 missing[field] = missing[field] | rows if field in missing else rows
-    totals.wanting = {field: _number(rows, chunk.hauls) for field, rows in missing.items()}
+    totals.missing_fields = {field: _number(rows, chunk.hauls) for field, rows in missing.items()}
     counted = {name: _number(rows, chunk.hauls) for name, rows in chunk.doubtful.items()}
     totals.doubtful = {name: number for name, number in counted.items() if number}
     totals.unread = dict.fromkeys(result.unread, chunk.hauls)
@@ -55,7 +55,7 @@ def count(result: ChunkResult, cutoffs: Cutoffs) -> Totals:
         totals.by[kind] = {
             name: Tally(*(column[kind].get(name, 0) for column in columns)) for name in names
         }
-    totals.remembered = list(worst_hauls(result, cutoffs))
+    totals.worst_hauls = list(worst_hauls(result, cutoffs))
     return totals
 
 

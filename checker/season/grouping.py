@@ -281,7 +281,7 @@ def _enclosing(path: DataPath) -> Iterator[DataPath]:
 
 def _wrong_pulls(overlaid: Profile, columns: Mapping[DataPath, Varied]) -> dict[int, str]:
     """By index, the hauls with a tiedown whose stated pull contradicts its points, and why."""
-    if not any(path[-1:] == ("pulls",) for path in overlaid.merged.places):
+    if not any(path[-1:] == ("pulls",) for path in overlaid.merged.locations):
         return {}
     faults: dict[int, list[str]] = {}
     load = overlaid.load({path: _plain(column.values) for path, column in columns.items()})

@@ -43,7 +43,7 @@ def read_hauls(
     found: list[Haul | Refused] = []
     of_load: dict[str, list[Table]] = {}
     for part in log.parts:
-        rows = read_rows(part, log.own)
+        rows = read_rows(part, log.mapping)
         found += [each for each in rows.refused if wanted_rows is None or each.row in wanted_rows]
         for index in rows.sound.tolist():
             if wanted_rows is None or rows.table.rows[index] in wanted_rows:
@@ -84,7 +84,8 @@ def _overlay(grouping: Grouping, stated: Stated, row: tuple[str, Mark]) -> Profi
     remarks = dict.fromkeys(stated.scaled, f"scaled with the weight in row {row[1].line}")
     merged = profile.merged
     return replace(
-        profile, merged=replace(merged, places={**merged.places, **locations}, remarks=remarks)
+        profile,
+        merged=replace(merged, locations={**merged.locations, **locations}, remarks=remarks),
     )
 
 

@@ -24,7 +24,7 @@ from checker.season.logs.decode import (
     decode_words,
     merge_names,
 )
-from checker.season.logs.model import OF_THE_HAUL, Batch, Column, OwnWords, Part, Refused, Role
+from checker.season.logs.model import OF_THE_HAUL, Batch, Column, LogMapping, Part, Refused, Role
 from checker.season.logs.settling import NO_LOAD, as_text, words_for
 from checker.season.table import Table, stack_tables
 
@@ -97,12 +97,12 @@ class ParsedPart:
     names: Mapping[int, str]
 
 
-def read_part(part: Part, own: OwnWords) -> ParsedPart:
+def read_part(part: Part, mapping: LogMapping) -> ParsedPart:
     """The hauls of a part of a log; `read` counts records and refused rows.
 
     Raises ProblemsFoundError if the file cannot be read.
     """
-    rows = read_rows(part, own)
+    rows = read_rows(part, mapping)
     loads = rows.loads
     # Sorted by load, then by row.
     order = rows.sound
@@ -121,7 +121,7 @@ def read_part(part: Part, own: OwnWords) -> ParsedPart:
     )
 
 
-def read_rows(part: Part, own: OwnWords) -> Rows:
+def read_rows(part: Part, mapping: LogMapping) -> Rows:
     """The rows of a part of a log, with their cells decoded.
 
     Raises ProblemsFoundError if the file cannot be read.
@@ -133,21 +133,21 @@ def read_rows(part: Part, own: OwnWords) -> Rows:
         if role not in columns:
             return Named(np.zeros(len(numbers), dtype=np.int64), [""]), ()
         column = columns[role]
-        return decode_names(batch.cells[column.field], words_for(column, own), blank)
+        return decode_names(batch.cells[column.field], words_for(column, mapping), blank)
 
     numbers = np.array(batch.numbers, dtype=np.int64)
     # A row without a load or a day cannot be checked; the crew may be blank.
     loads, without_load = of_role(Role.LOAD, NO_LOAD)
     crews, _ = of_role(Role.CREW)
-    day_words = words_for(columns[Role.DATE], own)
-    days, without_day = decode_days(batch.cells[Role.DATE], day_words, own.dates)
+    day_words = words_for(columns[Role.DATE], mapping)
+    days, without_day = decode_days(batch.cells[Role.DATE], day_words, mapping.dates)
     figures: dict[Column, Figures] = {}
     words: dict[Column, Named] = {}
     faults: dict[int, str] = {}
     for column in batch.columns:
         if column.role in OF_THE_HAUL:
             continue
-        cells, meanings = batch.cells[column.field], words_for(column, own)
+        cells, meanings = batch.cells[column.field], words_for(column, mapping)
         # The header no longer matters once the cells are decoded: rows of one log may state a
         # field in two units.
         read = Column(column.field, column.field, column.role)

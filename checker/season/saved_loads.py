@@ -93,7 +93,7 @@ class SavedLoads:
     def _read_log(self, file: Path, first: int) -> None:
         log = open_log(file)
         for part in log.parts:
-            read = read_part(part, log.own)
+            read = read_part(part, log.mapping)
             read.records["row"] += first
             self._refuse(replace(each, row=first + each.row) for each in read.refused)
             number = len(self._parts.parts)

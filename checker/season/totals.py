@@ -128,7 +128,7 @@ class Totals(Struct):
     all: Tally = field(default_factory=Tally)
     by: dict[str, dict[str, Tally]] = field(default_factory=lambda: {kind: {} for kind in BY})
     rules: dict[str, RuleTally] = field(default_factory=dict)
-    wanting: dict[str, int] = field(default_factory=dict)
+    missing_fields: dict[str, int] = field(default_factory=dict)
     """For each missing field, the number of hauls in which it leaves some rule undecided."""
     doubtful: dict[str, int] = field(default_factory=dict)
     """For each doubtful figure, the number of hauls that have it."""
@@ -136,7 +136,7 @@ class Totals(Struct):
     """For each jurisdiction without a rulebook, the number of hauls that go there."""
     unread_subjects: dict[str, dict[str, int]] = field(default_factory=dict)
     """By jurisdiction and subject without a rulebook, the number of hauls that go there."""
-    remembered: list[WorstHaul] = field(default_factory=list)
+    worst_hauls: list[WorstHaul] = field(default_factory=list)
     refused: int = 0
     refusals: list[Refused] = field(default_factory=list)
     """The first rows that could not be checked."""
@@ -156,12 +156,12 @@ class Totals(Struct):
                 self.rules[rule].add(counted)
             else:
                 self.rules[rule] = counted
-        _add_counts(self.wanting, other.wanting)
+        _add_counts(self.missing_fields, other.missing_fields)
         _add_counts(self.doubtful, other.doubtful)
         _add_counts(self.unread, other.unread)
         for place, subjects in other.unread_subjects.items():
             _add_counts(self.unread_subjects.setdefault(place, {}), subjects)
-        self.remember(other.remembered)
+        self.remember(other.worst_hauls)
         self.refused += other.refused
         self._list_refusals(other.refusals)
         self.loads |= other.loads
@@ -178,17 +178,17 @@ class Totals(Struct):
         more = list(hauls)
         if not more:
             return
-        candidates = sorted([*self.remembered, *more], key=lambda haul: haul.order)
+        candidates = sorted([*self.worst_hauls, *more], key=lambda haul: haul.order)
         close = islice(filter(_is_close, candidates), MOST_CLOSE)
-        self.remembered = list(dict.fromkeys(chain(candidates[:MOST_REMEMBERED], close)))
+        self.worst_hauls = list(dict.fromkeys(chain(candidates[:MOST_REMEMBERED], close)))
 
     @property
     def cutoffs(self) -> Cutoffs:
         """The keys before which a haul must sort to be listed."""
-        close = list(filter(_is_close, self.remembered))
+        close = list(filter(_is_close, self.worst_hauls))
         return Cutoffs(
-            self.remembered[MOST_REMEMBERED - 1].order
-            if len(self.remembered) >= MOST_REMEMBERED
+            self.worst_hauls[MOST_REMEMBERED - 1].order
+            if len(self.worst_hauls) >= MOST_REMEMBERED
             else None,
             close[MOST_CLOSE - 1].order if len(close) >= MOST_CLOSE else None,
         )

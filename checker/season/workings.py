@@ -10,7 +10,7 @@ from checker.evaluation.tolerances import check_profile
 from checker.rulebooks.model import Rulebooks
 from checker.season.hauls import Haul, read_hauls
 from checker.season.loads import Loads
-from checker.season.logs.model import OwnWords
+from checker.season.logs.model import LogMapping
 from checker.season.logs.opening import open_log
 
 MOST_WORKED = 100
@@ -36,7 +36,7 @@ def workings(
     rulebooks: Rulebooks,
     found: Callable[[str], Path],
     *,
-    own: OwnWords | None = None,
+    mapping: LogMapping | None = None,
     root: Path | None = None,
 ) -> Iterator[Working]:
     """The workings of the given rows, in the order of the log; `rows` are sorted worst first.
@@ -45,7 +45,7 @@ def workings(
     """
     worked = frozenset(rows[:MOST_WORKED])
     loads = Loads(found, root, [rulebooks])
-    for haul in read_hauls(open_log(log, own), loads, frozenset(rows)):
+    for haul in read_hauls(open_log(log, mapping), loads, frozenset(rows)):
         if not isinstance(haul, Haul):
             continue
         check = check_profile(haul.profile, rulebooks, haul.on) if haul.row in worked else None

@@ -42,7 +42,7 @@ def spoilt(merged: Merged, random: Random) -> Merged:
 def _changed(merged: Merged, random: Random) -> Merged:
     """The load with up to a dozen of its fields changed, and some it did not state."""
     data = copy.deepcopy(merged.data)
-    places = dict(merged.places)
+    locations = dict(merged.locations)
     fields = list(_fields(data, definition("load"), ()))
     for path, node in random.sample(fields, random.randint(1, 12)):
         holder: Any = data
@@ -50,14 +50,14 @@ def _changed(merged: Merged, random: Random) -> Merged:
             holder = holder[part]
         if value := _other(data, path, node, holder.get(path[-1]), random):
             holder[path[-1]] = value
-            places.setdefault(path, places[()])
+            locations.setdefault(path, locations[()])
             for index in range(len(value) if isinstance(value, list) else 0):
-                places.setdefault((*path, index), places[()])
+                locations.setdefault((*path, index), locations[()])
     if random.random() < 0.5:
         data.setdefault("trip", {})["places"] = random.sample(PLACES, random.randint(1, 2))
         for path in (("trip",), ("trip", "places"), ("trip", "places", 0), ("trip", "places", 1)):
-            places.setdefault(path, places[()])
-    return replace(merged, data=data, places=places)
+            locations.setdefault(path, locations[()])
+    return replace(merged, data=data, locations=locations)
 
 
 def _fields(

@@ -52,7 +52,7 @@ class Gain(NamedTuple):
 
 def refused(merged: Merged) -> bool:
     """True if no report would be made of the load: names or figures in it contradict each other."""
-    if lost_names(merged) + refusals(merged.data, merged.places):
+    if lost_names(merged) + refusals(merged.data, merged.locations):
         return True
     return any(pull_problems(Profile(merged, Path("tried.yaml")).stated))
 

@@ -48,7 +48,7 @@ def test_the_page_is_whole_and_accessible(
 
 
 def test_columns_sort_both_ways_and_say_so(page: Page, season: AuditRun) -> None:
-    remembered = season.audit.totals.remembered
+    remembered = season.audit.totals.worst_hauls
     assert shown(page) == [each.row for each in remembered]
     heading = page.locator("#hauls th", has_text="row")
     assert heading.get_attribute("aria-sort") is None
@@ -74,7 +74,7 @@ def test_columns_sort_both_ways_and_say_so(page: Page, season: AuditRun) -> None
 
 
 def test_the_hauls_can_be_narrowed_down(page: Page, season: AuditRun) -> None:
-    remembered = season.audit.totals.remembered
+    remembered = season.audit.totals.worst_hauls
     said, form = page.locator("#shown"), page.locator("#choose")
     form.get_by_label("Outcome").select_option("on hold")
     held = [each.row for each in remembered if each.outcome == Outcome.HOLD]
@@ -117,7 +117,7 @@ def test_a_link_from_outside_opens_the_working(browser: Browser, file: Path) -> 
 
 def test_without_script_it_is_a_plain_table(browser: Browser, file: Path, season: AuditRun) -> None:
     opened = Opened(browser, file, DESK, "light", java_script_enabled=False)
-    assert shown(opened.page) == [each.row for each in season.audit.totals.remembered]
+    assert shown(opened.page) == [each.row for each in season.audit.totals.worst_hauls]
     assert not opened.page.locator("#choose").is_visible()
     assert opened.page.get_by_role("button").count() == 0
     opened.page.locator("#haul-4 > summary").click()

@@ -78,10 +78,10 @@ def without(data: Any, path: DataPath) -> Any:
 def alone(stated: Profile, row: Mapping[DataPath, str | None]) -> Profile:
     """The profile of one row by itself."""
     found = stated.replaced({path: text for path, text in row.items() if text is not None})
-    data, places = found.merged.data, found.merged.places
+    data, locations = found.merged.data, found.merged.locations
     for path in (path for path, text in row.items() if text is None):
         data = without(data, path)
-    return replace(found, merged=replace(found.merged, data=data, places=places))
+    return replace(found, merged=replace(found.merged, data=data, locations=locations))
 
 
 def at(rows: RuleRows, index: int) -> tuple[str, float, bool, list[str]]:

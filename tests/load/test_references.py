@@ -45,9 +45,9 @@ def test_a_reference_takes_the_whole_file_with_its_places(tmp_path: Path) -> Non
     trailer = found.data["trailer"]
     assert isinstance(trailer, dict)
     assert trailer["gvwr"] == "7000 lb"
-    assert found.places["trailer", "gvwr"] == ("trailers/flat.yaml", Mark(3, 7))
-    assert found.places["trailer", "axles", "rear", "x"] == ("trailers/flat.yaml", Mark(7, 13))
-    assert found.places["kind",] == ("load.yaml", Mark(1, 7))
+    assert found.locations["trailer", "gvwr"] == ("trailers/flat.yaml", Mark(3, 7))
+    assert found.locations["trailer", "axles", "rear", "x"] == ("trailers/flat.yaml", Mark(7, 13))
+    assert found.locations["kind",] == ("load.yaml", Mark(1, 7))
 
 
 def test_own_fields_win_over_the_file_at_any_depth(tmp_path: Path) -> None:
@@ -75,7 +75,7 @@ trailer:
         },
     }
     here, there = "load.yaml", "trailers/flat.yaml"
-    files = {path: found.places[path][0] for path in found.places if path[:1] == ("trailer",)}
+    files = {path: found.locations[path][0] for path in found.locations if path[:1] == ("trailer",)}
     assert files["trailer", "gvwr"] == here
     assert files["trailer", "title"] == there
     assert files["trailer", "axles", "rear", "rating"] == here
@@ -88,7 +88,7 @@ def test_a_list_replaces_the_files_list_whole(tmp_path: Path) -> None:
     load = "kind: load\ntiedowns: [{from: strap, pulls: [right]}]\n"
     found = merged(tmp_path, {"load.yaml": load, "strap.yaml": strap})
     assert found.data["tiedowns"] == [{"kind": "tiedown", "from": "strap", "pulls": ["right"]}]
-    assert found.places["tiedowns", 0, "pulls", 0] == ("load.yaml", Mark(2, 34))
+    assert found.locations["tiedowns", 0, "pulls", 0] == ("load.yaml", Mark(2, 34))
 
 
 def test_one_file_may_serve_several_articles(tmp_path: Path) -> None:
@@ -117,7 +117,7 @@ def test_a_chain_of_files_as_long_as_allowed(tmp_path: Path) -> None:
     assert isinstance(trailer, dict)
     assert trailer["gvwr"] == "1 lb"
     assert trailer["axles"] == {f"a{index}": {} for index in range(1, 9)}
-    assert found.places["trailer", "gvwr"] == ("t8.yaml", Mark(2, 7))
+    assert found.locations["trailer", "gvwr"] == ("t8.yaml", Mark(2, 7))
 
 
 def test_a_chain_one_longer_is_refused(tmp_path: Path) -> None:

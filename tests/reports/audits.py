@@ -45,7 +45,7 @@ def read(rules: tuple[str, ...]) -> Rulebooks:
 def audited(log: Path) -> AuditRun:
     """The audit of a log with the working of its worst hauls, as `cinchbook audit` makes it."""
     done = audit(open_log(log), Plan(read, RULES, load_named, None, 0.05), digest_of_log(log))
-    rows = [each.row for each in done.totals.remembered]
+    rows = [each.row for each in done.totals.worst_hauls]
     worked = workings(log, rows, done.rulebooks, load_named)
     return AuditRun(done, "us", "0.0", {each.row: each for each in worked})
 

@@ -81,7 +81,7 @@ def test_csv_holds_every_count(season: AuditRun) -> None:
         assert int(row["undecided"]) == verdicts[Verdict.NOT_STATED] + verdicts[Verdict.TOO_CLOSE]
         parts = sum(int(row[part]) for part in ("met", "not met", "excused", "undecided"))
         assert int(row["hauls"]) == parts
-    for field, number in audit.totals.wanting.items():
+    for field, number in audit.totals.missing_fields.items():
         assert rows["not stated", field]["hauls"] == str(number)
 
 
@@ -153,9 +153,9 @@ def test_the_workbook_holds_every_count(book: Workbook, season: AuditRun) -> Non
         name: tally.broken for name, tally in audit.totals.rules.items()
     }
     worst = table(book, "Worst")
-    assert [row["row"] for row in worst] == [each.row for each in audit.totals.remembered]
+    assert [row["row"] for row in worst] == [each.row for each in audit.totals.worst_hauls]
     assert [row["day"].date() for row in worst] == [
-        date.fromisoformat(each.day) for each in audit.totals.remembered
+        date.fromisoformat(each.day) for each in audit.totals.worst_hauls
     ]
     assert [row["row"] for row in table(book, "Refused")] == [13, 14]
 
@@ -244,7 +244,7 @@ def test_the_page_tells_every_rule_that_was_not_met_with_where(page: Any, season
 
 def test_the_table_of_hauls_is_that_of_the_audit(page: Any, season: AuditRun) -> None:
     rows = page.xpath("//table[@id='hauls']/tbody/tr")
-    remembered = season.audit.totals.remembered
+    remembered = season.audit.totals.worst_hauls
     assert [int(text(row[0])) for row in rows] == [each.row for each in remembered]
     assert [row[1].text for row in rows] == [each.day for each in remembered]
     outcomes = {"on hold": Outcome.HOLD, "open": Outcome.OPEN}
@@ -263,7 +263,7 @@ def test_the_table_of_hauls_is_that_of_the_audit(page: Any, season: AuditRun) ->
 
 
 def test_each_haul_is_worked_out_rule_by_rule(page: Any, season: AuditRun) -> None:
-    for each in season.audit.totals.remembered:
+    for each in season.audit.totals.worst_hauls:
         (haul,) = page.xpath(f"//details[@id='haul-{each.row}']")
         start = f"haul-{each.row}-"
         reported = {one.get("id").removeprefix(start) for one in haul.xpath(".//details[@id]")}
@@ -283,7 +283,7 @@ def test_each_haul_is_worked_out_rule_by_rule(page: Any, season: AuditRun) -> No
 
 
 def test_what_the_page_works_out_is_what_the_audit_counted(season: AuditRun) -> None:
-    for each in season.audit.totals.remembered:
+    for each in season.audit.totals.worst_hauls:
         check = season.workings[each.row].check
         assert check is not None
         assert check.outcome == each.outcome
@@ -329,7 +329,7 @@ def test_the_page_says_by_what_it_was_judged_and_what_was_not(page: Any, season:
     assert "2 rows were not checked" in refused
     assert "row 13: found no load profile 'loads/nowhere'" in refused
     wanting = text(page.xpath("//section[@aria-labelledby='undecided']")[0])
-    for field in audit.totals.wanting:
+    for field in audit.totals.missing_fields:
         assert field in wanting
 
 
@@ -338,7 +338,7 @@ def test_a_hold_for_a_variance_out_of_date_is_told(tmp_path: Path) -> None:
     # The bundled variance ends before; the rule that it is of is not among those asked.
     log.write_text("load,date\nloads/variance-late-first-stop,2029-01-01\n")
     done = audited(log)
-    (haul,) = done.audit.totals.remembered
+    (haul,) = done.audit.totals.worst_hauls
     assert (haul.outcome, haul.broken) == (Outcome.HOLD, ())
     page = lxml_html.fromstring(report(done))
     assert text(page.xpath("//table[@id='hauls']/tbody/tr/td[8]")[0]) == "a variance is out of date"
@@ -360,11 +360,11 @@ def test_a_log_of_which_nothing_was_judged_is_no_pass(season: AuditRun) -> None:
         all=Tally(),
         by={kind: {} for kind in season.audit.totals.by},
         rules={},
-        wanting={},
+        missing_fields={},
         doubtful={},
         unread={},
         unread_subjects={},
-        remembered=[],
+        worst_hauls=[],
     )
     page = lxml_html.fromstring(report(replace(nothing, workings={})))
     (headline,) = page.xpath("//p[contains(@class,'outcome')]")
@@ -406,7 +406,7 @@ def test_it_is_told_how_many_hauls_are_not_listed(
     season: AuditRun, kept: Mapping[Outcome, int], said: str
 ) -> None:
     held = 512 if kept == {Outcome.HOLD: MOST_REMEMBERED} else kept[Outcome.HOLD]
-    totals = Totals(all=Tally(1000, held, 60, 242), remembered=list(hauls(kept)))
+    totals = Totals(all=Tally(1000, held, 60, 242), worst_hauls=list(hauls(kept)))
     audit = replace(season.audit, totals=totals)
     assert listed_words(audit) == said
 

@@ -14,7 +14,7 @@ from checker.load.plausible.entry import Grade
 from checker.load.plausible.reading import OfProfile, cases
 from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import data_path, reaches
-from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Log, OwnWords, Refused
+from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Log, LogMapping, Refused
 from checker.season.logs.opening import open_log
 from checker.season.logs.settling import NO_LOAD, as_text, date_fault, day_of, translate, words_for
 from checker.units.parsing import parse
@@ -34,25 +34,27 @@ class Haul:
 def settled(log: Log) -> Iterator[Batch]:
     """All batches in the words of the program; rows without a load or a day are refused."""
     for part in log.parts:
-        yield _settled(part.read(), log.own)
+        yield _settled(part.read(), log.mapping)
 
 
-def _settled(batch: Batch, own: OwnWords) -> Batch:
+def _settled(batch: Batch, mapping: LogMapping) -> Batch:
     cells: dict[str, list[Cell]] = {}
     for column in batch.columns:
-        words = words_for(column, own)
+        words = words_for(column, mapping)
         cells[column.field] = [translate(cell, words) for cell in batch.cells[column.field]]
     refused = list(batch.refused)
     sound = []
     for index, (row, load, day) in enumerate(
         zip(batch.numbers, cells["load"], cells["date"], strict=True)
     ):
-        if load is None or day_of(day, own.dates) is None:
-            refused.append(Refused(row, NO_LOAD if load is None else date_fault(day, own.dates)))
+        if load is None or day_of(day, mapping.dates) is None:
+            refused.append(
+                Refused(row, NO_LOAD if load is None else date_fault(day, mapping.dates))
+            )
         else:
             sound.append(index)
     cells["load"] = [None if cell is None else as_text(cell) for cell in cells["load"]]
-    cells["date"] = [day_of(cell, own.dates) for cell in cells["date"]]
+    cells["date"] = [day_of(cell, mapping.dates) for cell in cells["date"]]
     return Batch(
         batch.columns,
         [batch.numbers[index] for index in sound],
@@ -64,13 +66,13 @@ def _settled(batch: Batch, own: OwnWords) -> Batch:
 def read_hauls(
     log: Path,
     found: Callable[[str], Path],
-    own: OwnWords | None = None,
+    mapping: LogMapping | None = None,
     *,
     root: Path | None = None,
 ) -> Iterator[Haul | Refused]:
     """Each row as a haul or with the reason why not."""
     known: dict[str, Profile | str] = {}
-    for batch in settled(open_log(log, own)):
+    for batch in settled(open_log(log, mapping)):
         hauls: list[Haul | Refused] = list(batch.refused)
         for index, row in enumerate(batch.numbers):
             name, day = str(batch.cells["load"][index]), batch.cells["date"][index]

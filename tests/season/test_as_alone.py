@@ -95,7 +95,7 @@ def held_as_alone(log: Path) -> tuple[int, int]:
     }
     assert (done.totals.doubtful, done.totals.unread) == (doubtful, unread)
     assert {rule: tally.gap for rule, tally in done.totals.rules.items() if tally.gap} == missing
-    assert done.totals.wanting == wanting
+    assert done.totals.missing_fields == wanting
     return done.totals.all.held, done.refused
 
 

@@ -239,7 +239,7 @@ def test_what_was_never_stated_is_named_with_the_column_that_would_decide(tmp_pa
     asked = done.totals.rules["ball-rated-for-trailer"]
     assert asked.of(Verdict.NOT_STATED) == 2
     assert asked.gap == {"tow_vehicle.ball.rating": 2}
-    assert done.totals.wanting["tow_vehicle.ball.rating"] == 2
+    assert done.totals.missing_fields["tow_vehicle.ball.rating"] == 2
     document = json.loads(audit_json(done, "0.0"))
     assert document["never_decided"]["ball-rated-for-trailer"] == ["tow_vehicle.ball.rating"]
 
@@ -385,8 +385,8 @@ def test_near_misses_are_remembered_beside_any_number_of_worse_hauls(
     )
     totals = audited(log).totals
     assert (totals.all.held, totals.all.near) == (12, 3)
-    assert [each.outcome for each in totals.remembered] == ["hold"] * 5 + ["no rule broken"] * 3
-    assert [each.row for each in totals.remembered[5:]] == [14, 15, 16]
+    assert [each.outcome for each in totals.worst_hauls] == ["hold"] * 5 + ["no rule broken"] * 3
+    assert [each.row for each in totals.worst_hauls[5:]] == [14, 15, 16]
 
 
 def test_the_hauls_own_names_are_told(tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from checker.season.logs.columns import column_of
-from checker.season.logs.model import OwnWords
+from checker.season.logs.model import LogMapping
 from checker.season.logs.opening import open_log
 from checker.season.reading import RowSlice, read_part, unpack
 
@@ -21,7 +21,7 @@ def piece(folder: Path, cells: list[str], header: str = WEIGHT) -> RowSlice:
     rows = "".join(f"one,2026-05-14,{cell}\n" for cell in cells)
     file.write_text(f"load,date,{header}\n{rows}")
     (part,) = open_log(file).parts
-    read = read_part(part, OwnWords())
+    read = read_part(part, LogMapping())
     return read.records, read.heading
 
 
@@ -51,7 +51,7 @@ def test_a_column_that_some_parts_lack_is_blank_there(tmp_path: Path) -> None:
     bare = tmp_path / "bare.csv"
     bare.write_text("load,date\none,2026-05-14\n")
     (part,) = open_log(bare).parts
-    read = read_part(part, OwnWords())
+    read = read_part(part, LogMapping())
     table, load_of = unpack([[(read.records, read.heading), piece(tmp_path, ["1 lb"])]])
     values = table.figures[column_of(WEIGHT)].values
     assert values == pytest.approx([np.nan, POUND], nan_ok=True)
@@ -64,7 +64,7 @@ def test_a_load_of_refused_rows_alone_is_not_among_the_loads(
     file = tmp_path / "hauls.csv"
     file.write_text("load,date,crew\ngone,soon,west\none,2026-05-14,\ntwo,2026-05-14,east\n")
     (part,) = open_log(file).parts
-    read = read_part(part, OwnWords())
+    read = read_part(part, LogMapping())
     assert read.loads == {"one": (0, 1), "two": (1, 2)}
     assert [read.heading.crews[code] for code in read.records["crew"]] == ["", "east"]
     assert (read.read, [each.row for each in read.refused]) == (3, [2])

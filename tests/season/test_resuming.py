@@ -316,7 +316,7 @@ def test_a_part_that_is_not_as_it_was_kept_is_read_again(tmp_path: Path) -> None
     (part,) = opened.parts
     work = Checkpoint(tmp_path)
     assert not work.has_part(0, (0, part.size))
-    work.put_part(0, (0, part.size), read_part(part, opened.own))
+    work.put_part(0, (0, part.size), read_part(part, opened.mapping))
     assert work.has_part(0, (0, part.size))
     # As after a reader that parts the log otherwise.
     assert not work.has_part(0, (0, part.size - 1))

@@ -8,7 +8,7 @@ import pytest
 
 from checker.documents.private_folder import DIGEST_BYTES, sign
 from checker.season.checkpoint import Checkpoint, open_checkpoint
-from checker.season.logs.model import OwnWords
+from checker.season.logs.model import LogMapping
 from checker.season.logs.opening import open_log
 from checker.season.reading import read_part
 from tests.season.test_resuming import SECRET, by_couplings, log_of_mine, side_by_side
@@ -53,7 +53,9 @@ def test_a_part_that_no_run_of_ours_wrote_is_read_again(file: str, tmp_path: Pat
     written = tmp_path / file
     before = written.read_bytes()
     # As somebody writes it who knows the form and not the key.
-    Checkpoint(tmp_path, b"").put_part(0, (0, 1), read_part(next(open_log(log).parts), OwnWords()))
+    Checkpoint(tmp_path, b"").put_part(
+        0, (0, 1), read_part(next(open_log(log).parts), LogMapping())
+    )
     assert by_couplings(log)(Checkpoint(tmp_path, SECRET)) == expected
     assert written.read_bytes() == before
 

@@ -29,7 +29,7 @@ from checker.load.plausible.statement import (
     kind_of,
     path_of,
 )
-from checker.load.references import Places, location_of
+from checker.load.references import Locations, location_of
 from checker.units.formatting import show
 from checker.units.parsing import parse
 
@@ -191,24 +191,26 @@ def middle(side: Interval, row: int) -> float:
     return (low + high) / 2
 
 
-def refusals(data: Any, places: Places) -> list[Problem]:
+def refusals(data: Any, locations: Locations) -> list[Problem]:
     """A problem for everything in a load that cannot be true; not all of its data need be valid."""
     stated = OfProfile(data)
     return [
-        problem_of(case, stated, places)
+        problem_of(case, stated, locations)
         for case in cases(Grade.REFUSED, data)
         if case.holds(stated)
     ]
 
 
-def doubts(data: Any, places: Places, found: Iterable[Case] | None = None) -> tuple[Doubt, ...]:
+def doubts(
+    data: Any, locations: Locations, found: Iterable[Case] | None = None
+) -> tuple[Doubt, ...]:
     """Everything in a load that is far outside the usual, each location once."""
     stated = OfProfile(data)
     return tuple(
         dict.fromkeys(
             Doubt(
                 name=case.entry.name,
-                at=problem_of(case, stated, places),
+                at=problem_of(case, stated, locations),
                 because=case.entry.because,
                 source=case.entry.source,
             )
@@ -218,11 +220,11 @@ def doubts(data: Any, places: Places, found: Iterable[Case] | None = None) -> tu
     )
 
 
-def problem_of(case: Case, stated: Stated, places: Places) -> Problem:
+def problem_of(case: Case, stated: Stated, locations: Locations) -> Problem:
     """The problem of a case at its location, with the locations of the figures behind it."""
     found, wanted = case.words(stated)
-    file, mark = location_of(case.at, places)
-    lines = [places[path] for path in case.paths if path in places]
+    file, mark = location_of(case.at, locations)
+    lines = [locations[path] for path in case.paths if path in locations]
     beside = dict.fromkeys(f"{other}:{at.line}" for other, at in lines)
     beside.pop(f"{file}:{mark.line}", None)
     if beside:

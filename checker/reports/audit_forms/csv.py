@@ -60,7 +60,7 @@ def _rows(run: AuditRun) -> Iterator[dict[str, str | int]]:
         }
     for what, which, number in warning_counts(audit):
         yield {"kind": what, "name": which, "hauls": number}
-    for field, number in most_first(audit.totals.wanting):
+    for field, number in most_first(audit.totals.missing_fields):
         yield {"kind": "not stated", "name": field, "hauls": number}
 
 

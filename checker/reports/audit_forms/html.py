@@ -125,7 +125,7 @@ def report(run: AuditRun) -> str:
     rules = {rule.id: rule for book in audit.rulebooks.books for rule in book.rules}
     lines = [
         _line(each, audit.names.get(each.row, ""), run.workings.get(each.row), rules)
-        for each in audit.totals.remembered
+        for each in audit.totals.worst_hauls
     ]
     by_row = {line.row: line for line in lines}
     found = [_broken(each) for each in rules_not_met(audit)]
@@ -158,7 +158,7 @@ def report(run: AuditRun) -> str:
         ],
         wanting=[
             (field, number, field_description(field))
-            for field, number in most_first(audit.totals.wanting)
+            for field, number in most_first(audit.totals.missing_fields)
         ],
         lines=lines,
         listed=listed_words(audit),
@@ -265,7 +265,7 @@ def _sorted(names: Iterable[str]) -> list[tuple[str, str]]:
 
 
 def _with_checks(lines: Sequence[Line], run: AuditRun) -> Iterator[tuple[Line, WorstHaul]]:
-    for line, each in zip(lines, run.audit.totals.remembered, strict=True):
+    for line, each in zip(lines, run.audit.totals.worst_hauls, strict=True):
         if line.worked:
             yield line, each
 

@@ -59,12 +59,12 @@ def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = 
             for name, tally in sorted(totals.rules.items())
         ],
         "never_decided": {each.rule.id: sorted(each.tally.gap) for each in never_decided(audit)},
-        "not_stated": _sorted(totals.wanting),
+        "not_stated": _sorted(totals.missing_fields),
         "unread_places": _sorted(totals.unread),
         "unread_subjects": _sorted(totals.unread_subjects),
         "doubtful_figures": _sorted(totals.doubtful),
         "worst": [
-            {"haul": audit.names.get(each.row), **to_builtins(each)} for each in totals.remembered
+            {"haul": audit.names.get(each.row), **to_builtins(each)} for each in totals.worst_hauls
         ],
     }
     if compared is not None:

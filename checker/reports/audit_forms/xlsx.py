@@ -85,14 +85,14 @@ def _sheets(run: AuditRun) -> Iterator[_Sheet]:
     yield _Sheet(
         "Worst",
         _HAUL,
-        [_haul(each, audit.names.get(each.row)) for each in audit.totals.remembered],
+        [_haul(each, audit.names.get(each.row)) for each in audit.totals.worst_hauls],
     )
     undecided: list[Row] = [
         (each.rule.id, each.rule.title, each.undecided, _lines(each.tally.gap))
         for each in never_decided(audit)
     ]
     undecided += [
-        ("", "any rule", number, field) for field, number in most_first(audit.totals.wanting)
+        ("", "any rule", number, field) for field, number in most_first(audit.totals.missing_fields)
     ]
     headings = ("rule never decided", "title", "hauls undecided", "fields not stated")
     yield _Sheet("Not decided", headings, undecided)

@@ -215,7 +215,7 @@ def _never(audit: Audit, page: Page) -> None:
         most = [field for field, _ in most_first(each.tally.gap)]
         fields = ", ".join(most[:_MOST_NAMED]) or "what it asks"
         page.line(f"{each.rule.id}: a column for {fields} would decide it", lead="- ")
-    wanting = most_first(audit.totals.wanting)
+    wanting = most_first(audit.totals.missing_fields)
     if wanting:
         page.heading(
             "NOT STATED - fields, and how many hauls had an undecided rule for lack of them"

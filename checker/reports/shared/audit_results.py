@@ -146,14 +146,14 @@ def outcome_parts(tally: Tally) -> tuple[int, int, int, int]:
 
 def worst_hauls(audit: Audit) -> list[WorstHaul]:
     """The hauls on hold to list one by one, the worst first."""
-    return [each for each in audit.totals.remembered if each.outcome == Outcome.HOLD]
+    return [each for each in audit.totals.worst_hauls if each.outcome == Outcome.HOLD]
 
 
 def closest_hauls(audit: Audit) -> list[WorstHaul]:
     """Hauls with no must-rule broken that came near a limit, the closest first."""
     return [
         each
-        for each in audit.totals.remembered
+        for each in audit.totals.worst_hauls
         if each.outcome == Outcome.NO_RULE_BROKEN and each.near
     ]
 
@@ -167,7 +167,7 @@ def without_a_rule(haul: WorstHaul) -> str:
 
 def listed_words(audit: Audit) -> str:
     """How many of the hauls that need a look are listed."""
-    listed = audit.totals.remembered
+    listed = audit.totals.worst_hauls
     if len(listed) < MOST_REMEMBERED:
         return f"All {len(listed)} of them are listed."
     tally = audit.totals.all

@@ -16,7 +16,7 @@ from checker.documents.problems import (
 )
 from checker.documents.schemas import definition, resolved
 from checker.season.logs.limits import MOST_COLUMNS
-from checker.season.logs.model import OF_THE_HAUL, Column, OwnWords, Role
+from checker.season.logs.model import OF_THE_HAUL, Column, LogMapping, Role
 from checker.units.kinds import KINDS
 from checker.units.words import cached_by_units, fault_of_unit, find_unit
 
@@ -80,7 +80,7 @@ def field_column(header: str, field: str, unit: str | None) -> Column:
 
 
 def columns_of(
-    file: str, headers: Sequence[str], marks: Sequence[Mark], own: OwnWords
+    file: str, headers: Sequence[str], marks: Sequence[Mark], mapping: LogMapping
 ) -> list[Column | None]:
     """The column of each header of a table; None for headers that the mapping file ignores.
 
@@ -95,7 +95,7 @@ def columns_of(
     for header, mark in zip(headers, marks, strict=True):
         column = None
         try:
-            column = own_column(header, own)
+            column = mapped_column(header, mapping)
         except ColumnError as error:
             problems.append(Problem(file, mark, error.found, error.wanted, error.suggestion))
         if column and column.field in first:
@@ -113,19 +113,19 @@ def columns_of(
     return columns
 
 
-def own_column(header: str, own: OwnWords) -> Column | None:
+def mapped_column(header: str, mapping: LogMapping) -> Column | None:
     """The column of a header, by the mapping file or by its field; None if the mapping ignores it.
 
     Raises ColumnError.
     """
-    if header in own.columns:
-        return own.columns[header]
-    if header in own.ignored:
+    if header in mapping.columns:
+        return mapping.columns[header]
+    if header in mapping.ignored:
         return None
     try:
         return column_of(header)
     except ColumnError as error:
-        guess = nearest(header, own.columns)
+        guess = nearest(header, mapping.columns)
         if guess is None:
             raise
         raise ColumnError(error.found, error.wanted, guess) from error

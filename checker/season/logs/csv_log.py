@@ -21,7 +21,7 @@ from checker.season.logs.model import (
     PART_ROWS,
     Column,
     Log,
-    OwnWords,
+    LogMapping,
     ReadRows,
     Refused,
     batch_of_rows,
@@ -32,20 +32,20 @@ _OTHER_SIGNS: Final = {";": "';'", "\t": "tabs"}
 _SOUND_CELLS: Final = re.compile(r'(?:(?:"[^"]*(?:""[^"]*)*"|[^",\n][^,\n]*|)[,\n])*')
 
 
-def read(path: Path, own: OwnWords) -> Log:
+def read(path: Path, mapping: LogMapping) -> Log:
     """The log in a CSV file; raises ProblemsFoundError if its header is not valid."""
-    parts = _parts(path, own)
+    parts = _parts(path, mapping)
     # Runs up to the header, so that a wrong header is reported when the log is opened.
     assert next(parts) is None
-    return Log(str(path), (part for part in parts if part), path.stat().st_size, own)
+    return Log(str(path), (part for part in parts if part), path.stat().st_size, mapping)
 
 
-def _parts(path: Path, own: OwnWords) -> Iterator[ReadRows | None]:
+def _parts(path: Path, mapping: LogMapping) -> Iterator[ReadRows | None]:
     """Yields None after the header, then the parts."""
     with _read_errors_as_problems(path), open_log_file(path, "CSV text") as file:
         rows = _Rows(path, io.TextIOWrapper(file, encoding="utf-8-sig", newline=""))
         marks, headers = rows.header()
-        columns = columns_of(str(path), headers, marks, own)
+        columns = columns_of(str(path), headers, marks, mapping)
         yield None
         while not rows.ended:
             yield rows.part(columns)

@@ -24,7 +24,7 @@ from checker.season.logs.model import (
     Cell,
     Column,
     Log,
-    OwnWords,
+    LogMapping,
     ReadRows,
     Refused,
     Role,
@@ -53,35 +53,37 @@ _BROKEN: Final = (
 _EMPTY: Final = "found a formula without a saved result; open the file, let it work out, save it"
 
 
-def read(path: Path, own: OwnWords) -> Log:
+def read(path: Path, mapping: LogMapping) -> Log:
     """The log in a workbook; raises ProblemsFoundError if its first row is not a valid header."""
-    batches = _batches_of_file(path, own)
+    batches = _batches_of_file(path, mapping)
     # Runs up to the header, so that a wrong header is reported when the log is opened.
     assert next(batches) is None
     # The number of rows is unknown until the sheet is read to its end.
-    return Log(str(path), (ReadRows(batch) for batch in batches if batch), None, own)
+    return Log(str(path), (ReadRows(batch) for batch in batches if batch), None, mapping)
 
 
-def _batches_of_file(path: Path, own: OwnWords) -> Iterator[Batch | None]:
+def _batches_of_file(path: Path, mapping: LogMapping) -> Iterator[Batch | None]:
     """Yields None after the header, then batches; errors of the library become problems."""
     openpyxl = import_optional("openpyxl", "xlsx", path)
     try:
         with ExitStack() as books:
-            yield from _read(path, own, openpyxl, books)
+            yield from _read(path, mapping, openpyxl, books)
     except _BROKEN as error:
         found = f"a file that is no XLSX workbook ({shorten(str(error))})"
         problem = Problem(str(path), Mark(1, 1), found, "a workbook with a sheet")
         raise ProblemsFoundError([problem]) from error
 
 
-def _read(path: Path, own: OwnWords, openpyxl: Any, books: ExitStack) -> Iterator[Batch | None]:
+def _read(
+    path: Path, mapping: LogMapping, openpyxl: Any, books: ExitStack
+) -> Iterator[Batch | None]:
     reader = open_workbook(openpyxl, path, books, results=True)
-    sheet = sheet_of_hauls(reader, str(path), own)
+    sheet = sheet_of_hauls(reader, str(path), mapping)
     texts, found = headers(sheet), part_of(reader, sheet)
     merged = found.rows()
     _refuse_merged(str(path), texts, next(merged))
     marks = [Mark(1, column) for column in range(1, len(texts) + 1)]
-    columns = columns_of(str(path), texts, marks, own)
+    columns = columns_of(str(path), texts, marks, mapping)
     yield None
     formulas: Iterable[Sequence[Any]] = repeat(())
     if found.has_formulas:

@@ -15,10 +15,10 @@ from checker.documents.strict_json import (
     strict_json,
 )
 from checker.season.logs.collecting import Row, to_batch
-from checker.season.logs.columns import ColumnError, own_column
+from checker.season.logs.columns import ColumnError, mapped_column
 from checker.season.logs.limits import MOST_ROW_BYTES
 from checker.season.logs.log_file import open_log_file
-from checker.season.logs.model import PART_BYTES, PART_ROWS, Batch, Cell, Column, Log, OwnWords
+from checker.season.logs.model import PART_BYTES, PART_ROWS, Batch, Cell, Column, Log, LogMapping
 
 _MOST_DEPTH: Final = 12
 _MARK: Final = b"\xef\xbb\xbf"
@@ -28,17 +28,17 @@ class _RowError(ValueError):
     """The line is not a valid row; the message is the reason."""
 
 
-def read(path: Path, own: OwnWords) -> Log:
+def read(path: Path, mapping: LogMapping) -> Log:
     """The log in a file of JSON lines; raises ProblemsFoundError if it cannot be opened."""
     file = open_log_file(path, "JSON lines")
-    return Log(str(path), _parts(file, own), os.fstat(file.fileno()).st_size, own)
+    return Log(str(path), _parts(file, mapping), os.fstat(file.fileno()).st_size, mapping)
 
 
-def _parts(file: BinaryIO, own: OwnWords) -> Iterator["_Lines"]:
+def _parts(file: BinaryIO, mapping: LogMapping) -> Iterator["_Lines"]:
     before = 0
     with file:
         while lines := _next_lines(file):
-            yield _Lines(before, lines, own)
+            yield _Lines(before, lines, mapping)
             before += len(lines)
 
 
@@ -63,7 +63,7 @@ class _Lines:
 
     before: int
     lines: Sequence[bytes]
-    own: OwnWords
+    mapping: LogMapping
 
     @property
     def size(self) -> int:
@@ -74,7 +74,7 @@ class _Lines:
 
     def _rows(self) -> Iterator[tuple[int, Row | str]]:
         """Each line that is not blank, with its number, as a row or as the reason to refuse it."""
-        reading = _Reading(self.own)
+        reading = _Reading(self.mapping)
         for number, line in enumerate(self.lines, start=self.before + 1):
             text = line.removeprefix(_MARK) if number == 1 else line
             if text.strip():
@@ -87,8 +87,8 @@ class _Lines:
 class _Reading:
     """Converts lines to rows; looks up each key only once."""
 
-    def __init__(self, own: OwnWords) -> None:
-        self.own = own
+    def __init__(self, mapping: LogMapping) -> None:
+        self.mapping = mapping
         self.known: dict[str, Column | None] = {}
 
     def row(self, line: bytes) -> Row:
@@ -112,7 +112,7 @@ class _Reading:
     def _column(self, header: str) -> Column | None:
         if header not in self.known:
             try:
-                self.known[header] = own_column(header.strip(), self.own)
+                self.known[header] = mapped_column(header.strip(), self.mapping)
             except ColumnError as error:
                 raise _RowError(str(error)) from error
         return self.known[header]

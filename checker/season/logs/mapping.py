@@ -12,7 +12,7 @@ from checker.documents.reader import read_file
 from checker.documents.validate import validate
 from checker.season.logs.cells import CellError, stated
 from checker.season.logs.columns import ColumnError, column_of, field_column
-from checker.season.logs.model import OF_THE_HAUL, Cell, Column, OwnWords
+from checker.season.logs.model import OF_THE_HAUL, Cell, Column, LogMapping
 
 # Days that are read wrongly if day and month are swapped or the century is missing.
 _DAYS: Final = (date(1987, 11, 23), date(2026, 5, 14))
@@ -20,21 +20,21 @@ _DAYS: Final = (date(1987, 11, 23), date(2026, 5, 14))
 _FORM: Final = re.compile(r"(?:[^%]|%[A-Za-z%]){1,60}")
 
 
-def read_mapping(file: Path) -> OwnWords:
+def read_mapping(file: Path) -> LogMapping:
     """The words of a mapping file; raises ProblemsFoundError with all problems of the file."""
     document = read_file(file)
     problems = document.problems + validate(document, wanted_kind="haul-log")
     if problems:
         raise ProblemsFoundError(problems)
     reading = _Reading(document)
-    own = reading.own_words()
+    mapping = reading.mapping()
     if reading.problems:
         raise ProblemsFoundError(reading.problems)
-    return own
+    return mapping
 
 
 class _Reading:
-    """Converts a valid document to `OwnWords`; collects problems of unknown names."""
+    """Converts a valid document to `LogMapping`; collects problems of unknown names."""
 
     def __init__(self, document: Document) -> None:
         self.document = document
@@ -42,7 +42,7 @@ class _Reading:
         data: Any = document.data
         self.data: dict[str, Any] = data
 
-    def own_words(self) -> OwnWords:
+    def mapping(self) -> LogMapping:
         columns = dict(self._columns())
         dates = self.data.get("dates")
         if dates is not None and not _is_complete_date_format(dates):
@@ -53,7 +53,7 @@ class _Reading:
             if header in columns:
                 found = f"{quoted(header)}, which `columns:` gives a field"
                 self._add_problem(("ignore", index), found, "each header in one of the two")
-        return OwnWords(
+        return LogMapping(
             columns=columns,
             ignored=frozenset(ignored),
             dates=dates,

@@ -75,7 +75,7 @@ class Batch:
 
 
 @dataclass(frozen=True, slots=True)
-class OwnWords:
+class LogMapping:
     """The content of a mapping file, `kind: haul-log`: headers and words of a particular log.
 
     `columns` is by header, `words` by field and then by the text of the cell; `answers` applies to
@@ -126,7 +126,7 @@ class Log:
     file: str
     parts: Iterator[Part]
     size: int | None
-    own: OwnWords
+    mapping: LogMapping
 
 
 def batch_of_rows(

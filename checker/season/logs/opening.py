@@ -7,7 +7,7 @@ from typing import Final
 
 from checker.documents.files import is_folder
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, nearest, quoted
-from checker.season.logs.model import Log, OwnWords
+from checker.season.logs.model import Log, LogMapping
 
 FORMS: Final[Mapping[str, str]] = {
     ".csv": "csv_log",
@@ -31,8 +31,8 @@ def is_log(path: Path) -> bool:
     return read_file(path).kind == "haul"
 
 
-def open_log(path: Path, own: OwnWords | None = None) -> Log:
-    """The haul log in a file or folder; `own` is the content of its mapping file.
+def open_log(path: Path, mapping: LogMapping | None = None) -> Log:
+    """The haul log in a file or folder; `mapping` is the content of its mapping file.
 
     Raises ProblemsFoundError if the file is not a log, with all problems of its header.
     """
@@ -44,6 +44,6 @@ def open_log(path: Path, own: OwnWords | None = None) -> Log:
         raise ProblemsFoundError(
             [Problem(str(path), Mark(1, 1), found, wanted, guess and quoted(path.stem + guess))]
         )
-    read: Callable[[Path, OwnWords], Log]
+    read: Callable[[Path, LogMapping], Log]
     read = import_module(f"checker.season.logs.{FORMS[suffix]}").read
-    return read(path, own or OwnWords())
+    return read(path, mapping or LogMapping())

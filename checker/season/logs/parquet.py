@@ -14,27 +14,27 @@ from checker.season.logs.columns import columns_of
 from checker.season.logs.extras import import_optional
 from checker.season.logs.json_lines import as_list
 from checker.season.logs.log_file import open_log_file
-from checker.season.logs.model import Batch, Cell, Column, Log, OwnWords, Refused
+from checker.season.logs.model import Batch, Cell, Column, Log, LogMapping, Refused
 from checker.season.logs.parquet_groups import rows_of_a_part
 
 # Base classes of all errors of the library, so that it need not be imported to catch them.
 _BROKEN = (OSError, ValueError, KeyError, IndexError, TypeError, RuntimeError, OverflowError)
 
 
-def read(path: Path, own: OwnWords) -> Log:
+def read(path: Path, mapping: LogMapping) -> Log:
     """The log in a Parquet file; raises ProblemsFoundError if its columns are not valid."""
     parquet = import_optional("pyarrow.parquet", "arrow", path)
     with ExitStack() as opened:
         raw = opened.enter_context(open_log_file(path, "a Parquet file"))
-        file, columns = _open(path, raw, parquet, own)
+        file, columns = _open(path, raw, parquet, mapping)
         # From here on the iterator of the parts closes the file.
         opened.pop_all()
     parts = _broken_as_problems(path, _parts(path, raw, file, columns))
-    return Log(str(path), parts, file.metadata.num_rows, own)
+    return Log(str(path), parts, file.metadata.num_rows, mapping)
 
 
 def _open(
-    path: Path, raw: BinaryIO, parquet: Any, own: OwnWords
+    path: Path, raw: BinaryIO, parquet: Any, mapping: LogMapping
 ) -> tuple[Any, Sequence[Column | None]]:
     """The library's reader of a file, and its columns; raises ProblemsFoundError."""
     try:
@@ -44,7 +44,7 @@ def _open(
     except _BROKEN as error:
         raise _no_parquet(path, error) from error
     marks = [Mark(1, column) for column in range(1, len(names) + 1)]
-    columns = columns_of(str(path), [name.strip() for name in names], marks, own)
+    columns = columns_of(str(path), [name.strip() for name in names], marks, mapping)
     to_zone = import_optional("pyarrow.lib", "arrow", path).string_to_tzinfo
     for column, field, mark in zip(columns, file.schema_arrow, marks, strict=True):
         zone = getattr(field.type, "tz", None)

@@ -5,7 +5,7 @@ from datetime import date, datetime
 from typing import Final
 
 from checker.documents.problems import quoted
-from checker.season.logs.model import Cell, Column, OwnWords, Role
+from checker.season.logs.model import Cell, Column, LogMapping, Role
 
 NO_LOAD = "found no load; wanted the name of a load profile"
 
@@ -14,10 +14,10 @@ _LAST_YEAR: Final = 2099
 """A day outside these years is a typing error, and reports list all months up to it."""
 
 
-def words_for(column: Column, own: OwnWords) -> Mapping[str, Cell]:
+def words_for(column: Column, mapping: LogMapping) -> Mapping[str, Cell]:
     """The meanings of the mapping file's words in a column."""
-    words = own.words.get(column.field, {})
-    return {**own.answers, **words} if column.role is Role.ANSWER else words
+    words = mapping.words.get(column.field, {})
+    return {**mapping.answers, **words} if column.role is Role.ANSWER else words
 
 
 def translate(cell: Cell, words: Mapping[str, Cell]) -> Cell:

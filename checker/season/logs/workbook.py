@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, listed, quoted
-from checker.season.logs.columns import WANTED, ColumnError, own_column
+from checker.season.logs.columns import WANTED, ColumnError, mapped_column
 from checker.season.logs.log_file import open_log_file
-from checker.season.logs.model import OwnWords
+from checker.season.logs.model import LogMapping
 from checker.season.logs.sheet_part import SheetPart
 from checker.season.logs.workbook_parts import WorkbookParts
 
@@ -35,12 +35,12 @@ def open_workbook(openpyxl: Any, path: Path, books: ExitStack, *, results: bool)
     return reader
 
 
-def sheet_of_hauls(reader: Any, file: str, own: OwnWords) -> Any:
+def sheet_of_hauls(reader: Any, file: str, mapping: LogMapping) -> Any:
     """The sheet to read; raises ProblemsFoundError if other sheets have hauls too."""
     seen = [sheet for sheet in reader.wb.worksheets if sheet.sheet_state == "visible"]
     if not seen:
         raise _problem(file, "no sheet that is visible", "the hauls in one")
-    with_hauls = [quoted(sheet.title) for sheet in seen if _has_hauls(headers(sheet), own)]
+    with_hauls = [quoted(sheet.title) for sheet in seen if _has_hauls(headers(sheet), mapping)]
     if len(with_hauls) > 1:
         found = f"{listed(with_hauls[:-1])} and {with_hauls[-1]}"
         wanted = "all hauls in one sheet, or in files of their own"
@@ -64,13 +64,13 @@ def headers(sheet: Any) -> Sequence[str]:
     return texts
 
 
-def _has_hauls(texts: Sequence[str], own: OwnWords) -> bool:
-    return all(any(_is(text, role, own) for text in texts) for role in WANTED)
+def _has_hauls(texts: Sequence[str], mapping: LogMapping) -> bool:
+    return all(any(_is(text, role, mapping) for text in texts) for role in WANTED)
 
 
-def _is(header: str, field: str, own: OwnWords) -> bool:
+def _is(header: str, field: str, mapping: LogMapping) -> bool:
     try:
-        column = own_column(header, own)
+        column = mapped_column(header, mapping)
     except ColumnError:
         return False
     return column is not None and column.field == field

@@ -17,7 +17,7 @@ from checker.season.logs.cells import CellError, stated
 from checker.season.logs.collecting import Row, to_batch
 from checker.season.logs.columns import ColumnError, column_of
 from checker.season.logs.json_lines import as_list
-from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Log, OwnWords
+from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Log, LogMapping
 
 FILES_OF_A_PART: Final = 256
 """Files of a part; within it a field must have one unit, as it becomes one column."""
@@ -28,7 +28,7 @@ ENDINGS: Final = (".yaml", ".yml")
 _LOAD, _DATE, _CREW, _HAUL = map(column_of, ("load", "date", "crew", "haul"))
 
 
-def read(path: Path, own: OwnWords) -> Log:
+def read(path: Path, mapping: LogMapping) -> Log:
     """The hauls in a folder and its subfolders, sorted by name, or in one file.
 
     Files of other known kinds are skipped, files of an unknown kind refused. Mapping files do not
@@ -44,7 +44,7 @@ def read(path: Path, own: OwnWords) -> Log:
         _Files(names[first : first + FILES_OF_A_PART], first, top)
         for first in range(0, len(names), FILES_OF_A_PART)
     )
-    return Log(str(path), parts, len(names), own)
+    return Log(str(path), parts, len(names), mapping)
 
 
 def names_in(folder: Path) -> list[str]:

@@ -35,14 +35,14 @@ class Plausibility:
         if merged is None:
             return []
         unknown = [each for each in lost_names(merged) if each.found.startswith("'")]
-        return [self._words(each) for each in (*refusals(merged.data, merged.places), *unknown)]
+        return [self._words(each) for each in (*refusals(merged.data, merged.locations), *unknown)]
 
     def doubtful(self, stated: dict[str, Data]) -> list[str]:
         """What is far outside the usual, a line each."""
         merged = self._load(stated)
         if merged is None:
             return []
-        found = doubts(merged.data, merged.places)
+        found = doubts(merged.data, merged.locations)
         return [f"{self._words(each.at)}: {each.because}" for each in found]
 
     def _load(self, stated: dict[str, Data]) -> Merged | None:

@@ -175,7 +175,7 @@ def test_axle_weights_are_told_in_the_units_of_the_profile(tmp_path: Path) -> No
 def test_what_the_schema_refuses_is_not_compared(article: str) -> None:
     document = read_bytes(f"kind: load\narticles: [{article}]\n".encode(), "load.yaml")
     merged = References(Path.cwd(), str).merged(document, "load")
-    assert refusals(merged.data, merged.places) == []
+    assert refusals(merged.data, merged.locations) == []
 
 
 def test_a_bare_number_is_not_also_compared_as_if_in_metres(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ import pytest
 
 from checker.documents.problems import ProblemsFoundError
 from checker.season.logs import workbook_parts
-from checker.season.logs.model import Batch, Column, OwnWords, Refused, Role
+from checker.season.logs.model import Batch, Column, LogMapping, Refused, Role
 from checker.season.logs.number_formats import shows_share, shows_unit
 from checker.season.logs.opening import open_log
 from tests.season.one_by_one import settled
@@ -31,8 +31,8 @@ def with_rows(sheet: Any, rows: Sequence[Sequence[Any]], headers: Sequence[str] 
         sheet.append(row)
 
 
-def only_batch(file: Path, own: OwnWords | None = None) -> Batch:
-    (batch,) = settled(open_log(file, own))
+def only_batch(file: Path, mapping: LogMapping | None = None) -> Batch:
+    (batch,) = settled(open_log(file, mapping))
     return batch
 
 
@@ -75,7 +75,7 @@ def test_cells_merged_in_columns_that_are_let_be_do_not_matter(file: Path) -> No
     with_rows(sheet, [["a", DAY, "week 27"], ["a", DAY]], ["load", "date", "Week"])
     sheet.merge_cells("C2:C3")
     book.save(file)
-    batch = only_batch(file, OwnWords(ignored=frozenset({"Week"})))
+    batch = only_batch(file, LogMapping(ignored=frozenset({"Week"})))
     assert list(batch.numbers) == [2, 3]
     assert not batch.refused
 
@@ -163,13 +163,13 @@ def test_hauls_in_two_sheets_are_told(file: Path) -> None:
     with_rows(book.create_sheet("August"), [["a", DAY]], ["Trailer", "date", "anything"])
     book.save(file)
     assert list(only_batch(file).cells["load"]) == ["a"]
-    own = OwnWords(columns={"Trailer": Column("Trailer", "load", Role.LOAD)})
+    mapping = LogMapping(columns={"Trailer": Column("Trailer", "load", Role.LOAD)})
     said = (
         "found headers of hauls in the sheets 'June' and 'August'; "
         "wanted all hauls in one sheet, or in files of their own"
     )
     with pytest.raises(ProblemsFoundError, match=said):
-        open_log(file, own)
+        open_log(file, mapping)
 
 
 def rewritten(old: Path, new: Path, part: str, found: bytes, replacement: bytes) -> None:

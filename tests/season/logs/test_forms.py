@@ -16,7 +16,7 @@ import pytest
 
 from checker.documents.problems import ProblemsFoundError
 from checker.season.logs.decode import FigureDecoder
-from checker.season.logs.model import PART_ROWS, Batch, Cell, OwnWords, Refused
+from checker.season.logs.model import PART_ROWS, Batch, Cell, LogMapping, Refused
 from checker.season.logs.opening import FORMS, open_log
 from tests.season.one_by_one import settled
 
@@ -329,8 +329,8 @@ def test_rows_that_a_sheet_leaves_out_are_counted(tmp_path: Path) -> None:
     sheet.append(["load", "date", "Remarks"])
     sheet["A7"], sheet["B7"], sheet["C7"] = "a", date(2026, 7, 2), "=1+1"
     book.save(tmp_path / "season.xlsx")
-    own = OwnWords(ignored=frozenset({"Remarks"}))
-    (batch,) = settled(open_log(tmp_path / "season.xlsx", own))
+    mapping = LogMapping(ignored=frozenset({"Remarks"}))
+    (batch,) = settled(open_log(tmp_path / "season.xlsx", mapping))
     assert list(batch.numbers) == [7]
 
 
@@ -382,7 +382,7 @@ def test_a_time_zone_that_nobody_knows_is_a_problem_of_the_file(tmp_path: Path) 
     right = of_columns(
         tmp_path / "right.parquet", date=days["+02:00"], Remarks=days["Nowhere/City"]
     )
-    (batch,) = settled(open_log(right, OwnWords(ignored=frozenset({"Remarks"}))))
+    (batch,) = settled(open_log(right, LogMapping(ignored=frozenset({"Remarks"}))))
     assert batch.cells["date"] == [date(2026, 7, 2)] * 3
 
 

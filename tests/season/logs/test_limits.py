@@ -16,7 +16,7 @@ from checker.season.checkpoint import temporary_folder
 from checker.season.digests import digest_of_log
 from checker.season.loads import Loads
 from checker.season.logs import limits
-from checker.season.logs.model import OwnWords
+from checker.season.logs.model import LogMapping
 from checker.season.logs.opening import open_log
 from checker.season.reading import read_part
 from checker.season.saved_loads import SavedLoads
@@ -167,7 +167,7 @@ def test_rows_that_state_very_many_fields_between_them_are_refused(tmp_path: Pat
     ]
     file.write_text("".join(f"{json.dumps(row)}\n" for row in [*rows, rows[0], rows[-1]]))
     (part,) = open_log(file).parts
-    read = read_part(part, OwnWords())
+    read = read_part(part, LogMapping())
     # Beside load and date; the first row states a field that is there already.
     assert len(read.heading.figures) == limits.MOST_FIELDS - 2 == 298
     assert (len(read.records), len(read.refused)) == (299, 602)

@@ -10,7 +10,7 @@ import pyarrow.parquet
 import pytest
 
 from checker.season.logs import csv_log, excel, parquet_groups, yaml_folder
-from checker.season.logs.model import OwnWords
+from checker.season.logs.model import LogMapping
 from checker.season.logs.opening import FORMS, open_log
 from checker.season.reading import ParsedPart, read_part
 
@@ -84,7 +84,7 @@ def test_every_form_has_a_writer_here() -> None:
 
 
 def sheets(file: Path) -> list[ParsedPart]:
-    return [read_part(part, OwnWords()) for part in open_log(file).parts]
+    return [read_part(part, LogMapping()) for part in open_log(file).parts]
 
 
 @pytest.mark.parametrize("form", WRITERS)
