@@ -15,6 +15,7 @@ from checker.load.build import Profile
 from checker.load.model import Load
 from checker.rulebooks.formula import Governing
 from checker.rulebooks.model import Rule, Rulebooks
+from checker.rulebooks.rule_text import Side
 from checker.rulebooks.verdicts import Verdict
 
 QUESTIONS = ("placement", "limits", "coupling")
@@ -87,8 +88,11 @@ class Facing:
 
     With all of these, and the rules of `fix_first` met, a position becomes possible.
     """
-    fix_first: tuple[Rule, ...]
-    """Where there is no stretch: rules that no position and no rating would meet."""
+    fix_first: tuple[tuple[Rule, Side | None], ...]
+    """Where there is no stretch: rules that no position and no rating would meet.
+
+    Each with the side of its limit on which its value lies.
+    """
     lighter: float | None
     """Where there is no stretch: the largest weight, in N, for which there is one."""
 
@@ -179,6 +183,11 @@ def _smallest_margins(rules: Sequence[RuleRows]) -> NDArray[np.float64]:
     return smallest
 
 
+def _side(rows: RuleRows) -> Side | None:
+    """The side of its limit on which a rule is broken in every row."""
+    return next((side for side in Side if rows.broken_on(side).all()), None)
+
+
 def _rating_of(rule: Rule, found: Governing) -> Iterator[RatingNeeded]:
     """The rating in a comparison of two facts, `load <= rating` or `rating >= load`."""
     if found.left not in rule.facts or found.right not in rule.facts:
@@ -229,7 +238,9 @@ class _Sweep:
             contradiction=() if stretches else self._contradiction(),
             wanted=wanted,
             fix_first=tuple(
-                each.rule for each in never if not varies(each) and each.rule.id not in rated
+                (each.rule, _side(each))
+                for each in never
+                if not varies(each) and each.rule.id not in rated
             ),
             lighter=None if stretches else self._lighter(),
         )

@@ -19,7 +19,7 @@ from checker.load.model import Load, Origin, Variance
 from checker.load.plausible.reading import Doubt
 from checker.rulebooks.formula import Formula, Governing
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks
-from checker.rulebooks.rule_text import figure, with_figures
+from checker.rulebooks.rule_text import BROKEN_ON, Side, figure, with_figures
 from checker.rulebooks.unread_jurisdictions import unread_jurisdictions
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number, as_stated
@@ -92,9 +92,8 @@ class Finding(Struct, frozen=True):
     @property
     def statement(self) -> str:
         """The title as a true statement: in its broken form where the rule is not met."""
-        if self.verdict is not Verdict.NOT_MET:
-            return self.title
-        return self.broken or f"Not met: {self.title}"
+        is_broken = self.verdict is Verdict.NOT_MET
+        return self._printed(self.rule.text.when_broken) if is_broken else self.title
 
     @property
     def title(self) -> str:
@@ -110,19 +109,18 @@ class Finding(Struct, frozen=True):
     @property
     def fix(self) -> str:
         """What to do, away from the nearest limit, with the figures in force."""
-        text, deciding = self.rule.text, self.governing
-        by_side: str | None = None
-        if deciding is not None and not math.isnan(deciding.margin):
-            match deciding.operator:
-                # Not by the values: those of a rule that is met are on the right side.
-                case ">=" | ">":
-                    by_side = text.fix_below
-                case "<=" | "<":
-                    by_side = text.fix_above
-                case "==" | "!=":
-                    below = deciding.left_value < deciding.right_value
-                    by_side = text.fix_below if below else text.fix_above
-        return self._printed(by_side or text.fix)
+        return self._printed(self.rule.text.fix_for(self._side))
+
+    @property
+    def _side(self) -> Side | None:
+        """The side of the nearest limit on which the rule is broken."""
+        deciding = self.governing
+        if deciding is None or deciding.operator is None or math.isnan(deciding.margin):
+            return None
+        if deciding.operator in ("==", "!="):
+            return Side.BELOW if deciding.left_value < deciding.right_value else Side.ABOVE
+        # Not by the values: those of a rule that is met are on the right side.
+        return BROKEN_ON[deciding.operator]
 
     def _printed(self, text: str) -> str:
         figures = {

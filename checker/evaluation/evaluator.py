@@ -45,6 +45,7 @@ LISTS: Mapping[str, str] = {
 """The list of a profile that holds the subjects of a rule."""
 
 _NO_SUBJECT: Indices = np.full(1, -1, dtype=np.intp)
+_NO_LEAF: Indices = np.zeros(1, dtype=np.intp)
 
 
 class _FactsAndLimits(dict[str, Number]):
@@ -194,6 +195,7 @@ class BookEvaluator:
             margins=worst.margins,
             spare=collapse(worst.spare),
             subject=deciding,
+            leaf=worst.leaf,
             metric=worst.metric,
             variance=variance_in_force(self.facts.load, rule, self.on),
             evaluator=self,
@@ -213,6 +215,7 @@ class BookEvaluator:
             margins=NO_MARGIN,
             spare=NO_MARGIN,
             subject=_NO_SUBJECT,
+            leaf=_NO_LEAF,
             metric=NOWHERE,
             variance=None,
             evaluator=self,

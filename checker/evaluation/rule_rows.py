@@ -13,7 +13,9 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from checker.load.model import Variance
+from checker.rulebooks.formula_arithmetic import wanted_operator
 from checker.rulebooks.model import Rule, Rulebook
+from checker.rulebooks.rule_text import BROKEN_ON, Side
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.units.arithmetic import Number, at_least
 
@@ -112,6 +114,8 @@ class RuleRows(Struct, frozen=True):
     margins: Numbers
     spare: Numbers
     subject: Indices
+    leaf: Indices
+    """Index of the deciding comparison among the leaves of what the rule requires."""
     metric: Flags
     variance: Variance | None
     """A permission to go against the rule, in force on the day, where one may be given."""
@@ -119,7 +123,7 @@ class RuleRows(Struct, frozen=True):
 
     def expanded(self, rows: int) -> "RuleRows":
         """The same rows with that many entries in every column."""
-        columns = ("verdicts", "distances", "margins", "spare", "subject", "metric")
+        columns = ("verdicts", "distances", "margins", "spare", "subject", "leaf", "metric")
         return replace(self, **{name: expand(getattr(self, name), rows) for name in columns})
 
     def near(self, share: float) -> Flags:
@@ -146,6 +150,16 @@ class RuleRows(Struct, frozen=True):
     def broken(self) -> Flags:
         """True in rows where the rule is not met and no variance excuses it."""
         return NOWHERE if self.variance else self.verdicts == NOT_MET
+
+    def broken_on(self, side: Side) -> Flags:
+        """True in rows where the rule is broken with a value on this side of its limit.
+
+        A limit that the value has to equal is on neither side.
+        """
+        signs = [wanted_operator(leaf) for leaf in self.rule.requires.leaves]
+        here = [BROKEN_ON.get(sign or "") is side for sign in signs]
+        found: Flags = self.broken & np.array(here)[self.leaf]
+        return found
 
     @property
     def undecided(self) -> Flags:

@@ -15,12 +15,12 @@ from msgspec import Struct
 
 from checker.rulebooks.dimensions import Dimension, FormulaError, FormulaFaults, Names
 from checker.rulebooks.formula_arithmetic import (
-    OPPOSITE,
     at_row,
     by_itself,
     decision,
     decision_by_row,
     plain,
+    wanted_operator,
     worst_rows,
 )
 from checker.rulebooks.formula_nodes import (
@@ -144,7 +144,7 @@ class Formula(Struct, frozen=True, eq=False):
         if leaf.operator is None or leaf.right is None:
             limit, relative = leaf.wanted, False
             return Governing(left, None, None, answer, limit, margin, relative, row, names)
-        sign = leaf.operator if leaf.wanted else OPPOSITE[leaf.operator]
+        sign = wanted_operator(leaf)
         right = self.text[leaf.right.start : leaf.right.end]
         limit = at_row(leaf.right, env, row)
         names = names | leaf.right.names

@@ -232,6 +232,13 @@ def opposite(truth: TruthNode) -> TruthNode:
     return TruthNode(truth.names, lambda env: negated(inner(env)), leaves, decide)
 
 
+def wanted_operator(leaf: Leaf) -> str | None:
+    """The comparison that must hold: under a `not` the inverted one; None for a yes/no name."""
+    if leaf.operator is None or leaf.wanted:
+        return leaf.operator
+    return OPPOSITE[leaf.operator]
+
+
 def by_itself(leaf: Leaf) -> TruthNode:
     """The node of one leaf alone, inverted where it is under a `not`."""
     if leaf.operator is None or leaf.right is None:

@@ -10,7 +10,7 @@ from checker.documents.problems import Mark
 from checker.facts.catalogue import Each
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
 from checker.rulebooks.formula import Formula
-from checker.rulebooks.rule_text import RuleText, figure, with_figures
+from checker.rulebooks.rule_text import RuleText, Side, figure, with_figures
 from checker.units.parsing import Quantity
 
 
@@ -145,9 +145,16 @@ class Rule(Struct, frozen=True, dict=True):  # a dict, to keep the names of its 
         return with_figures(self.text.title, self._last_figures)
 
     @property
-    def fix(self) -> str:
-        """What to do when the rule is not met, for any load, with the last figures known."""
-        return with_figures(self.text.fix, self._last_figures)
+    def when_broken(self) -> str:
+        """A statement that is true when the rule is not met, with the last figures known."""
+        return with_figures(self.text.when_broken, self._last_figures)
+
+    def fix_for(self, side: Side | None) -> str:
+        """What to do where the value lies on this side of the limit, with the last figures known.
+
+        None where nobody knows the side.
+        """
+        return with_figures(self.text.fix_for(side), self._last_figures)
 
     @cached_property
     def _last_figures(self) -> Mapping[str, str]:

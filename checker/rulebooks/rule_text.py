@@ -6,6 +6,8 @@ an amended figure appears in the advice by itself.
 
 import re
 from collections.abc import Iterable, Mapping
+from enum import StrEnum
+from typing import Final
 
 from msgspec import Struct
 
@@ -13,6 +15,22 @@ from checker.documents.problems import listed, nearest, quoted
 
 _NAME = re.compile(r"\{([^{}]*)\}")
 _LONG_NUMBER = re.compile(r"(?<![\d.,])\d{4,}(?![\d,])")
+
+
+class Side(StrEnum):
+    """The side of its limit on which the value that breaks a rule lies."""
+
+    BELOW = "below"
+    ABOVE = "above"
+
+
+BROKEN_ON: Final[Mapping[str, Side]] = {
+    ">=": Side.BELOW,
+    ">": Side.BELOW,
+    "<=": Side.ABOVE,
+    "<": Side.ABOVE,
+}
+"""By the comparison that must hold, the side of the limit on which it does not."""
 
 
 class RuleText(Struct, frozen=True):
@@ -27,6 +45,16 @@ class RuleText(Struct, frozen=True):
     broken: str | None = None
     fix_below: str | None = None
     fix_above: str | None = None
+
+    @property
+    def when_broken(self) -> str:
+        """The title as a statement that is true where the rule is not met."""
+        return self.broken or f"Not met: {self.title}"
+
+    def fix_for(self, side: Side | None) -> str:
+        """What to do where the value lies on this side of the limit; None where nobody knows."""
+        by_side = {Side.BELOW: self.fix_below, Side.ABOVE: self.fix_above}
+        return (by_side[side] if side else None) or self.fix
 
 
 def with_figures(text: str, figures: Mapping[str, str]) -> str:

@@ -29,7 +29,7 @@ from checker.season.logs.model import Refused
 from checker.season.reading import Heading, ParsedPart, RowSlice
 from checker.season.totals import MOST_REFUSALS_LISTED, Totals
 
-FORM: Final = 9
+FORM: Final = 10
 """Version of the file formats; a run does not resume from another version."""
 
 _OLD_DAYS: Final = 30

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from checker.evaluation.outcome import HOLD, OPEN
 from checker.evaluation.rule_rows import NOT_STATED, Flags, expand
+from checker.rulebooks.rule_text import Side
 from checker.rulebooks.verdicts import Verdict
 from checker.season.chunk import Chunk
 from checker.season.chunk_result import ChunkResult
@@ -30,6 +31,8 @@ def count(result: ChunkResult, cutoffs: Cutoffs) -> Totals:
             tally.excused = tally.of(Verdict.NOT_MET)
         if tally.broken:
             tally.broken_by = counting.by(each.broken)
+            tally.below = _number(each.broken_on(Side.BELOW), chunk.hauls)
+            tally.above = _number(each.broken_on(Side.ABOVE), chunk.hauls)
         if tally.verdicts[NOT_STATED]:
             for field, rows in each.missing().items():
                 tally.gap[field] = _number(rows, chunk.hauls)

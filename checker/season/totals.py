@@ -48,14 +48,17 @@ class Tally(Struct):
 class RuleTally(Struct):
     """Number of hauls with each verdict of a rule, in the order of WORST_FIRST.
 
-    `near` and `excused` are included in the verdicts. `broken_by` counts the hauls in which the
-    rule was broken without a variance, by trailer, machine and so on. `gap` counts the missing
+    `near` and `excused` are included in the verdicts. `below` and `above` count the hauls in which
+    the rule was broken with a value on that side of its limit. `broken_by` counts the hauls in
+    which it was broken without a variance, by trailer, machine and so on. `gap` counts the missing
     fields of hauls in which the rule was not stated.
     """
 
     verdicts: list[int] = field(default_factory=lambda: [0] * len(WORST_FIRST))
     near: int = 0
     excused: int = 0
+    below: int = 0
+    above: int = 0
     broken_by: dict[str, dict[str, int]] = field(default_factory=dict)
     gap: dict[str, int] = field(default_factory=dict)
 
@@ -75,6 +78,8 @@ class RuleTally(Struct):
                 self.verdicts[index] += number
         self.near += other.near
         self.excused += other.excused
+        self.below += other.below
+        self.above += other.above
         _add_counts(self.gap, other.gap)
         for kind, counts in other.broken_by.items():
             _add_counts(self.broken_by.setdefault(kind, {}), counts)

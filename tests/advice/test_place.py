@@ -24,6 +24,7 @@ from checker.mechanics.balance import position_for_tongue_share
 from checker.reports.pages.advice import print_place
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
+from tests.small_rules import rule
 
 LB = 4.4482216152605  # N, exact
 IN = 0.0254  # m, exact
@@ -33,6 +34,10 @@ Data = dict[str, Any]
 Bundled = Callable[[str], Profile]
 Written = Callable[[Data], Profile]
 Rules = Callable[..., Rulebooks]
+Books = Callable[[str], Rulebooks]
+
+ONE = "{{stricter: lower, values: [{{value: {}, from: 2015-10-01, source: print, at: p. 1}}]}}"
+"""A threshold with one value."""
 
 
 def facing(found: Placement, way: str) -> Facing:
@@ -42,6 +47,10 @@ def facing(found: Placement, way: str) -> Facing:
 
 def ids(rules: Any) -> list[str]:
     return [rule.id for rule in rules]
+
+
+def to_do(looked: Facing) -> list[str]:
+    return [rule.id for rule, _ in looked.fix_first]
 
 
 # --- the bundled loads ----------------------------------------------------------------------------
@@ -540,7 +549,7 @@ def test_no_rating_is_told_where_the_other_rules_exclude_each_other(
     assert ids(looked.never) == ["within"]
     assert ids(looked.contradiction) == ["gap", "back"]
     assert looked.wanted == ()
-    assert ids(looked.fix_first) == ["within"]
+    assert to_do(looked) == ["within"]
 
 
 def test_no_rating_is_told_where_another_rule_is_met_nowhere_for_its_place(
@@ -550,7 +559,7 @@ def test_no_rating_is_told_where_another_rule_is_met_nowhere_for_its_place(
     books = rules(within=WITHIN, tongue="hitch.tongue_weight >= limit; 700 lb")
     looked = facing(place(written(with_gvwr("2500 lb")), 0, books, DAY), "forward")
     assert ids(looked.never) == ["within", "tongue"]
-    assert (looked.wanted, ids(looked.fix_first)) == ((), ["within"])
+    assert (looked.wanted, to_do(looked)) == ((), ["within"])
 
 
 def test_an_answer_that_no_place_changes_is_to_be_mended(written: Written, rules: Rules) -> None:
@@ -559,8 +568,28 @@ def test_an_answer_that_no_place_changes_is_to_be_mended(written: Written, rules
     looked = facing(place(written(data), 0, books, DAY), "forward")
     assert looked.stretches == ()
     assert ids(looked.never) == ["locked"]
-    assert ids(looked.fix_first) == ["locked"]
+    assert to_do(looked) == ["locked"]
     assert (looked.wanted, looked.lighter) == ((), None)
+
+
+@pytest.mark.parametrize(
+    ("least", "most", "fix", "wrong"),
+    [("4000 lb", "5000 lb", "add", "remove"), ("1000 lb", "2000 lb", "remove", "add")],
+)
+def test_what_to_do_first_goes_towards_the_limit(
+    written: Written, rulebook: Books, least: str, most: str, fix: str, wrong: str
+) -> None:
+    """A trailer of 3,000 lb, whose rating no position changes."""
+    texts = (
+        "fix_below: add some\n  fix_above: remove some\n  broken: rating out of range\n"
+        f"  thresholds: {{least: {ONE.format(least)}, most: {ONE.format(most)}}}"
+    )
+    books = rulebook(rule("least <= trailer.gvwr <= most", more=texts))
+    shown = io.StringIO()
+    print_place(place(written(with_gvwr("3000 lb")), 0, books, DAY), Console(file=shown), "us")
+    assert f"- {fix} some [one]" in shown.getvalue()
+    assert f"{wrong} some" not in shown.getvalue()
+    assert "- rating out of range [one]" in shown.getvalue()
 
 
 def test_a_rating_is_told_beside_an_answer_that_is_to_be_mended(
@@ -576,7 +605,7 @@ def test_a_rating_is_told_beside_an_answer_that_is_to_be_mended(
     )
     looked = facing(place(written(data), 0, books, DAY), "forward")
     assert ids(looked.never) == ["locked", "coupler"]
-    assert ids(looked.fix_first) == ["locked"]
+    assert to_do(looked) == ["locked"]
     (wanted,) = looked.wanted
     assert wanted.rating == "hitch.coupler_tongue_rating"
     assert tongue_at(130) == pytest.approx(66.7, abs=0.1)
@@ -586,7 +615,7 @@ def test_a_rating_is_told_beside_an_answer_that_is_to_be_mended(
 def test_what_a_rating_mends_is_not_to_be_mended_otherwise(written: Written, rules: Rules) -> None:
     books = rules(tongue=TONGUE, within=WITHIN)
     looked = facing(place(written(with_gvwr("2500 lb")), 0, books, DAY), "forward")
-    assert looked.fix_first == ()
+    assert to_do(looked) == []
 
 
 def test_advice_that_no_place_follows_leaves_the_places_good(

@@ -22,6 +22,7 @@ from checker.facts.view import Facts
 from checker.load.build import read_profile
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.rule_text import Side
 from tests.evaluation.test_check import Book, only
 from tests.small_rules import rule, threshold
 
@@ -210,3 +211,24 @@ def test_facts_are_used_again_only_with_the_table_of_the_rulebooks(
     assert evaluators(load, books, DAY, facts=other).facts.unmarked == UnmarkedRatings()
     another_load = built({"articles": [{"weight": "2 lb"}]}, {})
     assert evaluators(another_load, books, DAY, facts=same).facts.load is another_load
+
+
+@pytest.mark.parametrize(
+    ("requires", "below", "above"),
+    [
+        ("limit <= trailer.gvwr <= 2 * limit", [True, False, False], [False, False, True]),
+        # Under a `not` the comparison is the opposite one.
+        ("not (trailer.gvwr < limit)", [True, False, False], [False, False, False]),
+        # What has to equal its limit is on neither side.
+        ("trailer.gvwr == limit", [False, False, False], [False, False, False]),
+    ],
+)
+def test_broken_rows_are_on_a_side_of_their_limit(
+    built: Build, rulebook: Book, requires: str, below: list[bool], above: list[bool]
+) -> None:
+    """4,900, 5,000 and 10,100 lb against 5,000 lb, or 5,000 to 10,000 lb."""
+    books = rulebook(rule(requires, more=threshold("5000 lb")))
+    rows = {GVWR: [weight * LB for weight in (4900, 5000, 10100)]}
+    found = the_rule(built({"trailer": {"gvwr": "5000 lb"}}, rows), books)
+    assert found.broken_on(Side.BELOW).tolist() == below
+    assert found.broken_on(Side.ABOVE).tolist() == above

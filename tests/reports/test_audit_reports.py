@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from msgspec import structs
 from openpyxl import Workbook, load_workbook
 from rich.console import Console
 
+from checker.cli.writing import forms_in
 from checker.evaluation.outcome import Outcome
 from checker.reports.audit_forms import csv as audit_csv
 from checker.reports.audit_forms import json as audit_json
@@ -36,6 +38,7 @@ from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.totals import MOST_REMEMBERED, Tally, Totals, WorstHaul
 from tests.reports.audits import HOSTILE_CREW, audited
 
+FORMS = forms_in("checker.reports.audit_forms")
 CREWS = {"north", "south", "@south", "bell", HOSTILE_CREW}
 
 
@@ -496,3 +499,50 @@ def test_the_text_tells_near_misses(season: AuditRun) -> None:
         tally = near[name]
         met = f"of {tally.of(Verdict.MET)} hauls that met it"
         assert re.search(rf"^ *{tally.near} .*\[{re.escape(name)}\], {met}$", said, re.MULTILINE)
+
+
+# --- What to do about broken rules ----------------------------------------------------------------
+
+SIDES = """\
+load,date,walkaround.chains_crossed
+loads/too-far-back,2026-03-01,yes
+loads/too-far-back,2026-03-02,yes
+loads/too-far-forward,2026-03-03,yes
+"""
+TOO_LIGHT = "Move the machine forward. Then weigh the tongue again."
+TOO_HEAVY = "Move the machine rearward, or turn it so that its heavy end is nearer the axles."
+
+
+def readable(form: str, run: AuditRun) -> str:
+    """What a form says, as plain text with single spaces."""
+    if form == "text":
+        shown = io.StringIO()
+        print_audit(run.audit, Console(file=shown, width=2000, highlight=False))
+        return shown.getvalue()
+    made = import_module(f"checker.reports.audit_forms.{form}").report(run)
+    if form == "xlsx":
+        sheets = load_workbook(io.BytesIO(made)).worksheets
+        return " ".join(str(cell.value) for page in sheets for row in page for cell in row)
+    return text(lxml_html.fromstring(made)) if form == "html" else made
+
+
+@pytest.mark.parametrize("form", ["text", *FORMS])
+@pytest.mark.parametrize("sides", [2, 1])
+def test_every_form_says_what_to_do_by_the_side_of_the_limit(
+    tmp_path: Path, form: str, sides: int
+) -> None:
+    """Two hauls with too light a tongue; then one too heavy, in the same audit or not at all."""
+    log = tmp_path / "hauls.csv"
+    log.write_text("".join(f"{line}\n" for line in SIDES.splitlines()[: sides + 2]))
+    said = readable(form, audited(log))
+    assert "Tongue too light: move" not in said
+    assert (f"2 hauls below the limit: {TOO_LIGHT}" in said) == (sides == 2)
+    assert (f"1 haul above the limit: {TOO_HEAVY}" in said) == (sides == 2)
+    assert TOO_LIGHT in said
+    assert (TOO_HEAVY in said) == (sides == 2)
+
+
+@pytest.mark.parametrize("form", ["text", "csv", "html", "xlsx"])
+def test_a_rule_that_hauls_broke_is_said_as_broken(season: AuditRun, form: str) -> None:
+    said = readable(form, season)
+    assert "Chains do not cross under the tongue" in said

@@ -87,8 +87,20 @@ def test_every_form_says_which_way_and_how_far(form: str, name: str, way: str, w
     said = FORMS[form](run_of(checked(name))).replace("\\", "")
     assert re.search(rf"Move the machine [\d.]+ in {way} \(its front to [\w. ]+ behind", said)
     assert f"in {wrong} (its front" not in said
-    # SARIF also holds the help of each rule, for any load.
-    assert form == "sarif" or "Tongue too light: move the machine forward. Too heavy" not in said
+    assert "Tongue too light: move the machine forward. Too heavy" not in said
+
+
+def test_the_help_of_a_rule_says_what_to_do_on_each_side_of_its_limit() -> None:
+    """SARIF holds it once for all loads."""
+    log = json.loads(sarif.report(run_of(checked("too-far-back"))))
+    rules = {each["id"]: each["help"]["text"] for each in log["runs"][0]["tool"]["driver"]["rules"]}
+    assert rules["tongue-share-ball"].startswith(
+        "Below the limit: Move the machine forward. Then weigh the tongue again. "
+        "Above the limit: Move the machine rearward, or turn it"
+    )
+    shown = CliRunner().invoke(application(), ["rule", "tongue-share-ball"]).stdout
+    assert "Fix: Below the limit: Move the machine forward." in shown
+    assert "Fix: Above the limit: Move the machine rearward" in shown
 
 
 def test_a_move_that_breaks_other_rules_says_so_in_the_same_line() -> None:

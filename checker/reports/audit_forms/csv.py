@@ -28,6 +28,7 @@ COLUMNS = (
     "met",
     "not met",
     "undecided",
+    "fix",
 )
 """profiles/README.md explains each column; one that does not apply to a row is blank."""
 
@@ -49,7 +50,7 @@ def _rows(run: AuditRun) -> Iterator[dict[str, str | int]]:
         yield {
             "kind": "rule",
             "name": each.rule.id,
-            "title": each.rule.title,
+            "title": each.statement if each.tally.broken else each.rule.title,
             "level": each.rule.level,
             "hauls": each.asked,
             "near": each.tally.near,
@@ -57,6 +58,7 @@ def _rows(run: AuditRun) -> Iterator[dict[str, str | int]]:
             "met": each.tally.of(Verdict.MET),
             "not met": each.tally.broken,
             "undecided": each.undecided,
+            "fix": " ".join(each.actions),
         }
     for what, which, number in warning_counts(audit):
         yield {"kind": what, "name": which, "hauls": number}

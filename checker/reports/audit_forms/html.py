@@ -74,6 +74,8 @@ class Broken:
     """A rule not met: in how many hauls, and with which loads or crews most often."""
 
     rule: Rule
+    statement: str
+    actions: Sequence[str]
     hauls: int
     share: str
     where: Sequence[tuple[str, Sequence[tuple[str, int]]]]
@@ -209,6 +211,8 @@ def _broken(each: RuleCount) -> Broken:
     rest = each.asked - tally.broken - each.undecided - tally.near
     return Broken(
         rule=each.rule,
+        statement=each.statement,
+        actions=each.actions,
         hauls=tally.broken,
         share=_share(tally.broken, each.asked),
         where=[
@@ -232,6 +236,10 @@ def _line(each: WorstHaul, name: str, working: Working | None, rules: Mapping[st
     else:
         state, outcome, rules_listed = "clear", "should-rule not met", each.should_broken
     decides = None if state == "open" else each.margin
+
+    def titles(rule: Rule) -> str:
+        return rule.title if state in ("open", "near") else rule.when_broken
+
     return Line(
         row=each.row,
         name=name,
@@ -243,7 +251,7 @@ def _line(each: WorstHaul, name: str, working: Working | None, rules: Mapping[st
         outcome=outcome,
         margin="" if decides is None else share_of_limit_words(decides),
         decides=decides,
-        rules=[rules[rule].title for rule in rules_listed] or [without_a_rule(each)],
+        rules=[titles(rules[rule]) for rule in rules_listed] or [without_a_rule(each)],
         ids=[*each.broken, *each.should_broken, *each.undecided],
         worked=working is not None and working.check is not None,
     )
@@ -297,7 +305,7 @@ def _worked(line: Line, each: WorstHaul, run: AuditRun) -> HaulWorking:
         groups=[
             (heading, [_without_origins(one) for one in group]) for heading, group in with_entries
         ],
-        should=[findings[rule].rule.title for rule in each.should_broken],
+        should=[findings[rule].statement for rule in each.should_broken],
         behind=list(dict.fromkeys(origin for fact in facts for origin in fact.origins)),
     )
 

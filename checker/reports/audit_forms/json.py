@@ -6,7 +6,7 @@ from typing import Any
 from msgspec import to_builtins
 
 from checker.documents.escaping import json_text
-from checker.reports.shared.audit_results import AuditRun, never_decided
+from checker.reports.shared.audit_results import AuditRun, RuleCount, never_decided
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Amendment, RatingsTable, Rulebook
 from checker.rulebooks.verdicts import WORST_FIRST
@@ -53,6 +53,9 @@ def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = 
                 "title": rules[name].title,
                 "level": rules[name].level,
                 **_counts(tally),
+                "below": tally.below,
+                "above": tally.above,
+                "fix": RuleCount(rules[name], tally).actions,
                 "broken_by": _sorted(tally.broken_by),
                 "not_stated": _sorted(tally.gap),
             }

@@ -130,7 +130,7 @@ def _rules(run: AuditRun) -> _Sheet:
     rows: list[Row] = [
         (
             each.rule.id,
-            each.rule.title,
+            each.statement if each.tally.broken else each.rule.title,
             each.rule.level,
             each.asked,
             each.tally.of(Verdict.MET),
@@ -139,6 +139,7 @@ def _rules(run: AuditRun) -> _Sheet:
             each.tally.near,
             each.tally.excused,
             *(_lines(each.tally.broken_by.get(kind, {})) for kind in _WHERE),
+            " ".join(each.actions) or None,
         )
         for each in [*first, *(each for each in rule_counts(run.audit) if not each.tally.broken)]
     ]
@@ -152,7 +153,7 @@ def _rules(run: AuditRun) -> _Sheet:
         "undecided",
         *_TALLY[-2:],
     )
-    return _Sheet("Rules", (*headings, *(f"not met, by {kind}" for kind in _WHERE)), rows)
+    return _Sheet("Rules", (*headings, *(f"not met, by {kind}" for kind in _WHERE), "fix"), rows)
 
 
 def _counts(tally: Tally) -> tuple[int | float | None, ...]:

@@ -10,7 +10,7 @@ from checker.documents.escaping import json_text
 from checker.documents.problems import Problem
 from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
-from checker.reports.shared.actions import out_of_date
+from checker.reports.shared.actions import out_of_date, rule_actions
 from checker.reports.shared.check_results import (
     UNREAD_SUBJECTS,
     CheckedLoad,
@@ -83,7 +83,7 @@ def _rule(finding: Finding) -> dict[str, Any]:
         "name": rule.title,
         "shortDescription": {"text": rule.title},
         "fullDescription": {"text": rule.because},
-        "help": {"text": f"{rule.fix} Source: {cited}."},
+        "help": {"text": f"{' '.join(rule_actions(rule))} Source: {cited}."},
         "defaultConfiguration": {"level": _level(rule)},
         "properties": {
             "basis": rule.basis,

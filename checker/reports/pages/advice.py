@@ -94,23 +94,23 @@ def _best(best: Spot, system: System) -> str:
 def _ended(rules: Sequence[Rule]) -> str:
     if not rules:
         return "the end of the deck"
-    return "; ".join(f"{rule.title} [{rule.id}] is not met" for rule in rules)
+    return "; ".join(f"{rule.when_broken} [{rule.id}]" for rule in rules)
 
 
 def _no_spot(facing: Facing, page: Page, system: System) -> None:
     page.line("No position on the deck meets every rule facing this way.", style="bold")
-    for heading, rules in (
-        ("Rules met at no position:", facing.never),
-        ("Rules that cannot all be met at one position:", facing.contradiction),
-    ):
-        if rules:
-            page.line(heading)
-        for rule in rules:
-            page.line(f"{rule.title} [{rule.id}]", lead="- ")
+    if facing.never:
+        page.line("Broken at every position:")
+    for rule in facing.never:
+        page.line(f"{rule.when_broken} [{rule.id}]", lead="- ")
+    if facing.contradiction:
+        page.line("Rules that cannot all be met at one position:")
+    for rule in facing.contradiction:
+        page.line(f"{rule.title} [{rule.id}]", lead="- ")
     if facing.fix_first:
         page.line("Fix first, whatever the position:")
-    for rule in facing.fix_first:
-        page.line(f"{rule.fix} [{rule.id}]", lead="- ")
+    for rule, side in facing.fix_first:
+        page.line(f"{rule.fix_for(side)} [{rule.id}]", lead="- ")
     if facing.lighter is not None:
         most = show(facing.lighter, "load", system)
         page.line(
@@ -134,7 +134,7 @@ def _today(placement: Placement, page: Page, system: System) -> None:
         return
     page.line(f"It is at {where}. Not met there:")
     for rule in placement.not_met_today:
-        page.line(f"{rule.title} [{rule.id}]", lead="- ")
+        page.line(f"{rule.when_broken} [{rule.id}]", lead="- ")
     moves = list(_moves(placement, system))
     if moves:
         page.line(f"Move it {moves[0]}.", style="bold")

@@ -75,14 +75,15 @@ def print_audit(
         page.line(caution, style="italic")
     page.line()
     page.line(_tally_words(totals.all), style="bold")
-    for number, fix in enumerate(_first_things(audit), 1):
-        page.line(fix, lead=f"{number}. ")
+    for number, thing in enumerate(_first_things(audit), 1):
+        page.line(thing, lead=f"{number}. ")
 
 
 def _first_things(audit: Audit) -> list[str]:
     """What to do about the must-rules most often broken, for the lines above the prompt."""
     broken = [each for each in rules_not_met(audit) if each.rule.level == "must"]
-    return list(dict.fromkeys(each.rule.fix for each in broken))[:_LAST_THINGS]
+    things = dict.fromkeys(" ".join(each.actions) for each in broken)
+    return list(things)[:_LAST_THINGS]
 
 
 def _tally_words(tally: Tally) -> str:
@@ -113,7 +114,7 @@ def _broken(audit: Audit, page: Page) -> None:
     for each in found:
         level = "" if each.rule.level == "must" else " (should)"
         lead = f"{each.tally.broken:>6} "
-        page.line(f"{each.rule.title}{level} [{each.rule.id}]", lead=lead)
+        page.line(f"{each.statement}{level} [{each.rule.id}]", lead=lead)
         most = [
             f"{kind} {name} ({number})"
             for kind in ("trailer", "machine", "crew")

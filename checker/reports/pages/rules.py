@@ -4,6 +4,7 @@ from rich.console import Console
 from rich.text import Text
 
 from checker.facts.catalogue import catalogue
+from checker.reports.shared.actions import rule_actions
 from checker.reports.shared.words import number_of
 from checker.rulebooks.model import DatedValue, Rule, Rulebook, Rulebooks
 
@@ -28,7 +29,7 @@ def print_rule(book: Rulebook, rule: Rule, console: Console) -> None:
         f"{rule.id}, rulebook {book.id}, at {rule.location}",
         f"{rule.level}; basis: {rule.basis}; {rule.citation}",
         f"Why: {rule.because}",
-        f"Fix: {rule.fix}",
+        *(f"Fix: {words}" for words in rule_actions(rule)),
         "",
         f"Evaluated: {f'for each {rule.for_each}' if rule.for_each else 'once for the load'}",
         f"When: {' '.join(rule.when.text.split()) if rule.when else 'always'}",

@@ -11,6 +11,8 @@ from checker.evaluation.variances import VarianceStatus
 from checker.load.model import Variance
 from checker.reports.shared.outcome_words import findings_of_verdict
 from checker.reports.shared.words import join_words, number_of
+from checker.rulebooks.model import Rule
+from checker.rulebooks.rule_text import Side
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System, show
 
@@ -148,6 +150,17 @@ def named_fields(fields: Sequence[str]) -> str:
     rest = len(fields) - _MOST_FIELDS_NAMED
     named = ", ".join(fields[:_MOST_FIELDS_NAMED])
     return f"{named} and {rest} more" if rest > 0 else named
+
+
+def rule_actions(rule: Rule) -> list[str]:
+    """What to do about a rule where it is broken, on any load: by the side of the limit, if given.
+
+    Figures are the last known.
+    """
+    by_side = {side: rule.fix_for(side) for side in Side}
+    if len(set(by_side.values())) == 1:
+        return [rule.fix_for(None)]
+    return [f"{side.capitalize()} the limit: {fix}" for side, fix in by_side.items()]
 
 
 def out_of_date(check: Check) -> list[tuple[Variance, str]]:

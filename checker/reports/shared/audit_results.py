@@ -6,7 +6,9 @@ from datetime import date
 from typing import Any
 
 from checker.evaluation.outcome import Outcome
+from checker.reports.shared.words import number_of
 from checker.rulebooks.model import Rule
+from checker.rulebooks.rule_text import Side
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
 from checker.season.totals import MOST_REMEMBERED, RuleTally, Tally, WorstHaul
@@ -48,6 +50,29 @@ class RuleCount:
     def asked(self) -> int:
         """The number of hauls that the rule applies to."""
         return sum(self.tally.verdicts) - self.tally.of(Verdict.DOES_NOT_APPLY)
+
+    @property
+    def statement(self) -> str:
+        """The title as it reads where the rule is broken."""
+        return self.rule.when_broken
+
+    @property
+    def actions(self) -> list[str]:
+        """What to do about the hauls in which the rule was broken, by the side of its limit.
+
+        Where hauls were on both sides each action says for how many, the more frequent one first.
+        """
+        if not self.tally.broken:
+            return []
+        hauls = {Side.BELOW: self.tally.below, Side.ABOVE: self.tally.above}
+        sides = sorted((side for side in hauls if hauls[side]), key=lambda side: -hauls[side])
+        fixes = [self.rule.fix_for(side) for side in sides] or [self.rule.fix_for(None)]
+        if len(set(fixes)) == 1:
+            return fixes[:1]
+        return [
+            f"{number_of(hauls[side], 'haul')} {side} the limit: {fix}"
+            for side, fix in zip(sides, fixes, strict=True)
+        ]
 
     @property
     def undecided(self) -> int:
