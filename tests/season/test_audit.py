@@ -353,7 +353,7 @@ def test_an_officers_own_columns_are_named_in_a_file(tmp_path: Path) -> None:
     )
     done = run(str(log), "--columns", str(names), "--rules", "makers-ratings")
     assert done.returncode == 1, done.stderr
-    assert "Loaded trailer within its gross rating" in done.stdout
+    assert "Loaded trailer heavier than its gross rating" in done.stdout
 
 
 @pytest.mark.parametrize(
