@@ -21,6 +21,7 @@ from checker.mechanics.restraint.balance import (
     turned,
 )
 from checker.mechanics.restraint.bodies import Bodies
+from checker.mechanics.restraint.columns import columns_of
 from checker.mechanics.restraint.held_set import (
     FORWARD,
     LEFT,
@@ -30,7 +31,7 @@ from checker.mechanics.restraint.held_set import (
     HeldSet,
     heading,
 )
-from checker.mechanics.restraint.simplex import columns_of, maximise, nothing_carried
+from checker.mechanics.restraint.simplex import maximise, nothing_carried
 from tests.mechanics.articles import Block, Body, Contact, Pull, Tiedown, stack
 
 WAYS = [FORWARD, REARWARD, LEFT, RIGHT, UP]

@@ -15,8 +15,8 @@ from msgspec.structs import replace
 from scipy.optimize import linprog, nnls
 
 from checker.mechanics.restraint.balance import bounds, columns_at_rest, toward
+from checker.mechanics.restraint.columns import CONE_EDGES
 from checker.mechanics.restraint.held_set import UP, heading
-from checker.mechanics.restraint.simplex import CONE_EDGES
 from tests.mechanics.articles import Block, Body, Contact, Pull, Tiedown, stack
 from tests.mechanics.one_body import compass, largest_acceleration, largest_accelerations
 

@@ -21,11 +21,12 @@ Assumptions and limits:
 - Displacements are small, deck and anchors are rigid, and bouncing on a rough road is not included.
   The reported forces are one of possibly many balances.
 
-`bodies` describes articles as arrays, with the types of `arrays`. `simplex` solves many small
-linear programmes together; `balance` sets them up and proves the answers, with `second_opinion` for
-those that are uncertain. `held_set` finds the largest accelerations in many directions, `governs`
-what limits them. `elastic` computes how stretching tiedowns share the load, with `spring_set` for
-the displacement at rest and `first_full` for the acceleration that fills the first tiedown.
+`bodies` describes articles as arrays, with the types of `arrays`. `columns` holds small linear
+programmes and `simplex` solves many of them together; `balance` sets them up and proves the
+answers, with `second_opinion` for those that are uncertain. `held_set` finds the largest
+accelerations in many directions, `governs` what limits them. `elastic` computes how stretching
+tiedowns share the load, with `spring_set` for the displacement at rest and `first_full` for the
+acceleration that fills the first tiedown.
 
 Source: statics, derived; the sums of EN 12195-1:2010 5.5.2 and 5.5.3 (read in GDV's forms) are
 the same balance with fewer equations.

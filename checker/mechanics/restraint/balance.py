@@ -13,7 +13,7 @@ import numpy as np
 from checker.mechanics.restraint import second_opinion
 from checker.mechanics.restraint.arrays import Array, Truth, Whole
 from checker.mechanics.restraint.bodies import Bodies
-from checker.mechanics.restraint.simplex import (
+from checker.mechanics.restraint.columns import (
     ACCELERATION,
     CONE_EDGES,
     EDGE_X,
@@ -21,14 +21,11 @@ from checker.mechanics.restraint.simplex import (
     EQUATIONS,
     GRAVITY,
     Columns,
-    Solved,
-    State,
     columns_of,
     gains,
-    maximise,
-    multipliers_of,
     times,
 )
+from checker.mechanics.restraint.simplex import Solved, State, maximise, multipliers_of
 
 # Largest residual of an answer, as a share of the weight, and largest gap to its bound, in g: well
 # above rounding, well below anything that matters to a load.
@@ -44,7 +41,7 @@ class Balances(NamedTuple):
     """The largest accelerations of n programmes, in g, each with its proof.
 
     `amounts` (columns, n): every force at that acceleration, in multiples of the weight, numbered
-    as in `State.basis`. `residuals`: the largest of the six sums that should be zero. `bounds`:
+    as in `columns_of`. `residuals`: the largest of the six sums that should be zero. `bounds`:
     upper bounds of the acceleration, computed from `multipliers` (6, n), the dual values of the
     equations. `state`: the state to start similar programmes from; for programmes that HiGHS
     solved, the state they started from.
@@ -137,7 +134,7 @@ def bounds(columns: Columns, multipliers: Array) -> Array:
     A contact has no stated limit, but the vertical equation gives one: it cannot push harder than
     gravity, the acceleration and all downward pulls together.
     """
-    every, _ = gains(columns, multipliers, np.ones(columns.count, dtype=bool))
+    every = gains(columns, multipliers, np.ones(columns.count, dtype=bool))
     at_gravity: Array = (multipliers * GRAVITY).sum(axis=0)
     return at_gravity + _at_their_most(columns, every)
 
@@ -181,8 +178,7 @@ def _most(columns: Columns) -> Array:
 def _left_to_basis(columns: Columns, state: State) -> Array:
     """The load on the basis: gravity less the columns at their upper limits."""
     left = np.repeat(GRAVITY, columns.count, axis=1)
-    for frame, most, sense in zip(columns.frames, columns.upper, state.sense, strict=False):
-        at_most = sense < 0.0
+    for frame, most, at_most in zip(columns.frames, columns.upper, state.at_most, strict=False):
         if at_most.any():
             left -= np.where(at_most, most, 0.0) * frame
     return left
@@ -192,13 +188,13 @@ def _proved(columns: Columns, solved: Solved) -> Balances:
     """The amounts of a solution, recomputed from the columns, and their bound."""
     state, count = solved.state, columns.count
     left = _left_to_basis(columns, state)
-    basis = np.stack([columns_of(columns, numbers) for numbers in state.basis], axis=1)
+    basis = columns_of(columns, state.basis)
     inside = state.amounts + times(state.inverse, left - times(basis, state.amounts))
     # Rounding may put an amount outside its bounds, so reported amounts are clipped.
     inside = np.clip(inside, 0.0, state.most)
     first_left_over = columns.singles + CONE_EDGES * columns.contacts
     amounts = np.zeros((first_left_over + EQUATIONS, count))
-    amounts[: columns.singles] = np.where(state.sense < 0.0, columns.upper, 0.0)
+    amounts[: columns.singles] = np.where(state.at_most, columns.upper, 0.0)
     amounts[state.basis, np.arange(count)] = inside
     multipliers = multipliers_of(state, (state.basis == ACCELERATION).astype(float))
     return Balances(
@@ -217,7 +213,7 @@ def _nothing_balances(columns: Columns, state: State) -> Truth:
         return np.zeros(0, dtype=bool)
     wanted = (state.amounts < 0.0).astype(float) - (state.amounts > state.most)
     multipliers = multipliers_of(state, wanted)
-    every, _ = gains(columns, multipliers, np.zeros(columns.count, dtype=bool))
+    every = gains(columns, multipliers, np.zeros(columns.count, dtype=bool))
     reach = (multipliers * GRAVITY).sum(axis=0) + _at_their_most(columns, every)
     proved: Truth = reach < -_CLEARLY
     return proved

@@ -24,8 +24,8 @@ import numpy as np
 from checker.mechanics.quantities import quotient
 from checker.mechanics.restraint.arrays import Array, Truth, Vector, Whole, require_unit
 from checker.mechanics.restraint.bodies import Bodies, in_turn
+from checker.mechanics.restraint.columns import EQUATIONS
 from checker.mechanics.restraint.first_full import first_full
-from checker.mechanics.restraint.simplex import EQUATIONS
 from checker.mechanics.restraint.spring_set import (
     NOT_HELD_RESIDUAL,
     Springs,

@@ -7,7 +7,7 @@ halves the interval if that makes no progress.
 import numpy as np
 
 from checker.mechanics.restraint.arrays import Array, Truth
-from checker.mechanics.restraint.simplex import GRAVITY, times
+from checker.mechanics.restraint.columns import GRAVITY, times
 from checker.mechanics.restraint.spring_set import NOT_HELD_RESIDUAL, SpringSet, inertia_loads
 
 # Tolerance of the search, as a share of the limit or in g.

@@ -17,14 +17,9 @@ from checker.mechanics.restraint.balance import (
     toward,
 )
 from checker.mechanics.restraint.bodies import Bodies
+from checker.mechanics.restraint.columns import CONE_EDGES, EDGE_X, EDGE_Y, Columns
 from checker.mechanics.restraint.held_set import LARGEST_ACCELERATION_ASKED_G
-from checker.mechanics.restraint.simplex import (
-    CONE_EDGES,
-    EDGE_X,
-    EDGE_Y,
-    Columns,
-    nothing_carried,
-)
+from checker.mechanics.restraint.simplex import nothing_carried
 
 Motion = Literal["sliding", "lifting", "turning", "tipping"]
 Kind = Literal["tiedown full", "block full"] | Motion | Literal["not held at rest"]

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from checker.mechanics.restraint.arrays import Array
-from checker.mechanics.restraint.simplex import EQUATIONS, GRAVITY
+from checker.mechanics.restraint.columns import EQUATIONS, GRAVITY
 
 count = 0
 """Number of programmes that HiGHS solved in this process."""

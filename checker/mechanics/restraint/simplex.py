@@ -1,16 +1,7 @@
 """Solves many small linear programmes of one shape at once, by a primal simplex over arrays.
 
-Every programme finds the largest acceleration a, in multiples of gravity:
-
-    maximise a,  with  columns @ amounts = gravity,  0 <= amounts <= upper
-
-in six equations: three forces and three moments. The columns are the acceleration, single forces
-with an upper limit, and contacts, each a pyramid of `CONE_EDGES` edges without a limit. The edges
-of a pyramid are not priced one by one: three products with the multipliers give the edge with the
-largest gain in closed form.
-
-Programmes are along the last axis of every array. All sums are over other axes, so a programme has
-the same solution to the last bit in any batch, and an audit agrees with a single check.
+The programmes are those of `columns`. Each goes through two phases: from any start to amounts
+within their bounds, then to the largest acceleration.
 
 Method: bounded primal simplex with the sum of infeasibilities as first phase, G. Dantzig; batches
 after N. Gurung and R. Ray, arXiv 1609.08114. No kept library solves many small programmes at once
@@ -21,26 +12,21 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from msgspec import Struct
 
 from checker.mechanics.restraint.arrays import Array, Truth, Whole
-
-# Coulomb's round cone is replaced by a pyramid inside it, so friction is never overstated. With 16
-# edges it is exact along x, along y and at every 22.5 degrees between, and least midway between two
-# edges: cos(pi/16) = 98.08 % of the true value.
-CONE_EDGES = 16
-
-_EDGE_ANGLE = 2.0 * np.pi / CONE_EDGES
-# Exact zeros keep a symmetric body symmetric for the solver too.
-EDGE_X = np.round(np.cos(_EDGE_ANGLE * np.arange(CONE_EDGES)), 15)
-EDGE_Y = np.round(np.sin(_EDGE_ANGLE * np.arange(CONE_EDGES)), 15)
-
-EQUATIONS = 6
-GRAVITY = np.array([0.0, 0.0, 1.0, 0.0, 0.0, 0.0])[:, np.newaxis]
-"""The load that the forces must balance, in multiples of the weight."""
-
-ACCELERATION = 0
-"""Index of the column of the acceleration, in `frames` and in a basis."""
+from checker.mechanics.restraint.columns import (
+    ACCELERATION,
+    CONE_EDGES,
+    EDGE_X,
+    EDGE_Y,
+    EQUATIONS,
+    GRAVITY,
+    Columns,
+    best_edges,
+    products,
+    sums,
+    times,
+)
 
 # Tolerances: of an amount outside its bounds, of the gain of an exchange, and of a rate of change
 # that counts as zero. Amounts and columns are near one.
@@ -59,50 +45,21 @@ _WORTH_REMOVING = 0.8
 # Programmes in a batch: as many as fit the processor's cache.
 _BATCH = 2_048
 
-
-class Columns(Struct, frozen=True):
-    """The columns of n programmes.
-
-    `frames` (1 + singles + 3 * contacts, 6, n): the acceleration; the single forces; then the
-    upward push of every contact, its friction coefficient times 1 N along x, and the same along y.
-    `upper` (1 + singles, n): upper limits of the acceleration and the single forces. An equation
-    that is left out is zero in every column.
-    """
-
-    frames: Array
-    upper: Array
-
-    @property
-    def singles(self) -> int:
-        """Number of columns with an upper limit, the acceleration included."""
-        return len(self.upper)
-
-    @property
-    def contacts(self) -> int:
-        """Number of contacts."""
-        return (len(self.frames) - len(self.upper)) // 3
-
-    @property
-    def count(self) -> int:
-        """Number of programmes."""
-        return len(self.frames[0, 0])
-
-    def take(self, rows: Whole) -> "Columns":
-        """The columns of the given programmes."""
-        return Columns(self.frames.take(rows, axis=2), self.upper.take(rows, axis=1))
+# The friction of a column that is no edge of a contact.
+_NO_EDGE = CONE_EDGES
+_FRICTION_X, _FRICTION_Y = np.append(EDGE_X, 0.0), np.append(EDGE_Y, 0.0)
 
 
 class State(NamedTuple):
     """The current vertex of n programmes.
 
-    `basis` (6, n): the numbers of the basic columns: 0 the acceleration, then single forces, then
-    contacts with `CONE_EDGES` edges each, then the slacks of the six equations. `sense`
-    (1 + singles, n): -1 if a non-basic column is at its upper limit, else 1. `inverse` (6, 6, n) of
-    the basic columns. `amounts` (6, n) of the basic columns, and their upper limits `most` (6, n).
+    `basis` (6, n): the numbers of the basic columns, as in `columns_of`. `at_most` (1 + singles,
+    n): non-basic columns at their upper limit; the others are zero. `inverse` (6, 6, n) of the
+    basic columns. `amounts` (6, n) of the basic columns, and their upper limits `most` (6, n).
     """
 
     basis: Whole
-    sense: Array
+    at_most: Truth
     inverse: Array
     amounts: Array
     most: Array
@@ -111,7 +68,7 @@ class State(NamedTuple):
         """The states of the given programmes."""
         return State(
             self.basis.take(rows, axis=-1),
-            self.sense.take(rows, axis=-1),
+            self.at_most.take(rows, axis=-1),
             self.inverse.take(rows, axis=-1),
             self.amounts.take(rows, axis=-1),
             self.most.take(rows, axis=-1),
@@ -121,18 +78,25 @@ class State(NamedTuple):
         """For each programme this state where `is_own`, else the other."""
         return State(
             np.where(is_own, self.basis, other.basis),
-            np.where(is_own, self.sense, other.sense),
+            np.where(is_own, self.at_most, other.at_most),
             np.where(is_own, self.inverse, other.inverse),
             np.where(is_own, self.amounts, other.amounts),
             np.where(is_own, self.most, other.most),
         )
+
+    @property
+    def out(self) -> Truth:
+        """True for programmes with an amount outside its bounds."""
+        below, above = _outside(self.amounts, self.most)
+        found: Truth = np.logical_or.reduce(below | above, axis=0)
+        return found
 
 
 def joined(states: Sequence[State]) -> State:
     """The states of several groups of programmes, in order."""
     return State(
         np.concatenate([state.basis for state in states], axis=-1),
-        np.concatenate([state.sense for state in states], axis=-1),
+        np.concatenate([state.at_most for state in states], axis=-1),
         np.concatenate([state.inverse for state in states], axis=-1),
         np.concatenate([state.amounts for state in states], axis=-1),
         np.concatenate([state.most for state in states], axis=-1),
@@ -157,11 +121,16 @@ def nothing_carried(columns: Columns) -> State:
     first = columns.singles + CONE_EDGES * columns.contacts
     return State(
         np.repeat(np.arange(first, first + EQUATIONS)[:, np.newaxis], count, axis=1),
-        np.ones((columns.singles, count)),
+        np.zeros((columns.singles, count), dtype=bool),
         np.repeat(np.eye(EQUATIONS)[:, :, np.newaxis], count, axis=2),
         np.repeat(GRAVITY, count, axis=1),
         np.zeros((EQUATIONS, count)),
     )
+
+
+def multipliers_of(state: State, aims: Array) -> Array:
+    """Multipliers (6, n) of the equations if the basic columns have the costs `aims` (6, n)."""
+    return sums("kp,kip->ip", aims, state.inverse)
 
 
 def maximise(columns: Columns, start: State) -> Solved:
@@ -172,146 +141,197 @@ def maximise(columns: Columns, start: State) -> Solved:
     """
     count = columns.count
     state = start.take(np.arange(count))
-    solved = Solved(state, np.zeros(count, dtype=bool), np.zeros(count, dtype=bool))
-    for begin in range(0, count, _BATCH):
-        rows = np.arange(begin, min(begin + _BATCH, count))
-        _run(columns.take(rows), start.take(rows), rows, solved)
-    return solved
+    out = state.out
+    # An amount that does not change never stops an exchange.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        settled = ~out | _run(columns, state, np.flatnonzero(out), first_phase=True)
+        out = state.out
+        inside = settled & ~out
+        settled &= out | _run(columns, state, np.flatnonzero(inside), first_phase=False)
+    # An amount that rounding has moved outside its bounds is no answer.
+    settled &= state.out == out
+    if not settled.all():
+        state = state.where(settled, start)
+    return Solved(state, settled & ~out, settled)
 
 
-def columns_of(columns: Columns, numbers: Whole) -> Array:
-    """One column (6, n) of each programme, by its number as in `State.basis`."""
-    singles, contacts, count = columns.singles, columns.contacts, columns.count
-    contact, edge = np.divmod(numbers - singles, CONE_EDGES)
-    is_edge = (contact >= 0) & (contact < contacts)
-    frame = np.where(is_edge, singles + contact, np.minimum(numbers, singles - 1))
-    place = np.arange(EQUATIONS)[:, np.newaxis] * count + np.arange(count)
-    place += frame * (EQUATIONS * count)
-    flat = columns.frames.reshape(-1)
-    column: Array = flat.take(place)
-    if is_edge.any():
-        # The frames of friction along x and along y follow those of all upward pushes.
-        place += np.where(is_edge, contacts * EQUATIONS * count, 0)
-        column += np.where(is_edge, EDGE_X.take(edge), 0.0) * flat.take(place)
-        place += np.where(is_edge, contacts * EQUATIONS * count, 0)
-        column += np.where(is_edge, EDGE_Y.take(edge), 0.0) * flat.take(place)
-    equation = numbers - (singles + CONE_EDGES * contacts)
-    left_over = np.flatnonzero(equation >= 0)
-    if len(left_over):
-        column[:, left_over] = np.eye(EQUATIONS)[:, equation[left_over]]
-    return column
+def _run(columns: Columns, state: State, rows: Whole, *, first_phase: bool) -> Truth:
+    """Exchange columns of some programmes until none gains anything; changes their states.
 
-
-class Gains(NamedTuple):
-    """The gain of the objective for a unit more of each column (reduced costs).
-
-    `every` (1 + singles + contacts, n): the acceleration, single forces, then contacts along the
-    edges with the largest gain, `edges` (contacts, n).
+    The first phase ends when every amount is within its bounds. True for programmes that ended.
     """
-
-    every: Array
-    edges: Whole
-
-
-def gains(columns: Columns, multipliers: Array, aims: Truth) -> Gains:
-    """Gains under multipliers (6, n); `aims` (n): the objective is the acceleration."""
-    singles, contacts = columns.singles, columns.contacts
-    found = -sums("kp,jkp->jp", multipliers, columns.frames)
-    found[ACCELERATION] += aims
-    along_x, along_y = np.split(found[singles + contacts :], 2)
-    turns = np.rint(np.arctan2(along_y, along_x) * (1.0 / _EDGE_ANGLE))
-    edges = turns.astype(np.int64) % CONE_EDGES
-    every = found[: singles + contacts]
-    every[singles:] += along_x * EDGE_X.take(edges) + along_y * EDGE_Y.take(edges)
-    return Gains(every, edges)
-
-
-def times(matrix: Array, vector: Array) -> Array:
-    """Matrix (m, 6, n) times vector (6, n) of each programme."""
-    return sums("ikp,kp->ip", matrix, vector)
+    ended = np.zeros(columns.count, dtype=bool)
+    for begin in range(0, len(rows), _BATCH):
+        some = _not_alone(rows[begin : begin + _BATCH])
+        batch = _Batch(columns.take(some), state.take(some), some)
+        for exchanges in range(_MOST_EXCHANGES + 1):
+            entering = batch.entering(first_phase=first_phase)
+            going_on = np.flatnonzero(entering.gain > _GAIN)
+            is_last = exchanges == _MOST_EXCHANGES or not len(going_on)
+            if is_last or len(going_on) <= _WORTH_REMOVING * len(batch.rows):
+                done = np.flatnonzero(entering.gain <= _GAIN)
+                batch.write(done, state)
+                ended[batch.rows[done]] = True
+                if is_last:
+                    break
+                going_on = _not_alone(going_on)
+                batch.keep(going_on)
+                entering = entering.take(going_on)
+            batch.exchange(entering, first_phase=first_phase)
+    return ended
 
 
-def multipliers_of(state: State, aims: Array) -> Array:
-    """Multipliers (6, n) of the equations if the basic columns have the costs `aims` (6, n)."""
-    return sums("kp,kip->ip", aims, state.inverse)
+def _not_alone(rows: Whole) -> Whole:
+    """The rows, a single one twice: for one programme numpy would add in another order."""
+    return rows.repeat(2) if len(rows) == 1 else rows
 
 
-def sums(subscripts: str, left: Array, right: Array) -> Array:
-    """An einsum of two arrays with programmes along the last axis.
+class _Entering(NamedTuple):
+    """The column to enter each basis.
 
-    The same to the last bit for any number of programmes.
-    """
-    if left.shape[-1] == 1:
-        # For a single programme numpy would add in another order.
-        return sums(subscripts, left.repeat(2, axis=-1), right.repeat(2, axis=-1))[..., :1]
-    found: Array = np.einsum(subscripts, left, right)
-    return found
-
-
-def _run(columns: Columns, state: State, rows: Whole, solved: Solved) -> None:
-    """Exchange columns of a batch until all are finished; write them to `rows` of `solved`."""
-    for _ in range(_MOST_EXCHANGES):
-        exchange = _choose(columns, state)
-        going_on = np.flatnonzero(exchange.gain > _GAIN)
-        if len(going_on) <= _WORTH_REMOVING * len(rows):
-            _write_finished(rows, state, exchange, solved)
-            if not len(going_on):
-                return
-            rows, columns = rows[going_on], columns.take(going_on)
-            state = state.take(going_on)
-            exchange = exchange.take(going_on)
-        _carry_out(columns, state, exchange)
-    _write_finished(rows, state, _choose(columns, state), solved)
-
-
-def _write_finished(rows: Whole, state: State, exchange: "_Exchange", solved: Solved) -> None:
-    done = np.flatnonzero(exchange.gain <= _GAIN)
-    ended = rows[done]
-    for whole, part in zip(solved.state, state, strict=True):
-        whole[..., ended] = part.take(done, axis=-1)
-    solved.possible[ended] = ~exchange.out[done]
-    solved.settled[ended] = True
-
-
-class _Exchange(NamedTuple):
-    """The column to enter each basis: its number, its index among gains, its gain.
-
-    `out`: the programme is outside its bounds (first phase).
+    Its `number`, the index of its frame, of a contact also the edge, and the gain.
     """
 
     number: Whole
-    entering: Whole
+    frame: Whole
+    edge: Whole
     gain: Array
-    out: Truth
 
-    def take(self, rows: Whole) -> "_Exchange":
-        """The exchanges of the given programmes."""
-        return _Exchange(self.number[rows], self.entering[rows], self.gain[rows], self.out[rows])
+    def take(self, rows: Whole) -> "_Entering":
+        """Those of the given programmes."""
+        return _Entering(self.number[rows], self.frame[rows], self.edge[rows], self.gain[rows])
 
 
-def _choose(columns: Columns, state: State) -> _Exchange:
-    singles = columns.singles
-    below = state.amounts < -_OUT_OF_BOUNDS
-    above = state.amounts > state.most + _OUT_OF_BOUNDS
-    out: Truth = np.logical_or.reduce(below | above, axis=0)
-    aims = (state.basis == ACCELERATION).astype(float)
-    if out.any():
-        aims = np.where(out, below.astype(float) - above, aims)
-    multipliers = multipliers_of(state, aims)
-    every, edges = gains(columns, multipliers, ~out)
-    every[:singles] *= state.sense
-    every[:singles][columns.upper <= 0.0] = 0.0
-    if out.any():
-        # A basic column above its limit seems to gain in the first phase, but is basic already.
-        place, programme = np.nonzero(above)
-        number = state.basis[place, programme]
-        every[number[number < singles], programme[number < singles]] = 0.0
-    entering = every.argmax(axis=0)
-    each = np.arange(columns.count)
-    contact = np.maximum(entering - singles, 0)
-    edge = edges[contact, each] if columns.contacts else contact
-    number = np.where(entering < singles, entering, singles + CONE_EDGES * contact + edge)
-    return _Exchange(number, entering, every[entering, each], out)
+class _Batch:
+    """Programmes that exchange columns together, as arrays that are changed in place.
+
+    `sense` of each frame: 1 if it is zero and can grow; -1 if it is at its upper limit; 0 if it is
+    basic or its limit is zero. That of contacts is 1, because other edges may still enter; the last
+    row is that of the slacks, which never enter.
+
+    An exchange of few programmes costs what its calls of numpy cost, so every programme takes part
+    in each, finished ones with a change of zero, and arrays are indexed flat.
+    """
+
+    def __init__(self, columns: Columns, state: State, rows: Whole) -> None:
+        """Take over the arrays of the programmes; `rows` are their indices elsewhere."""
+        self.singles, self.contacts = columns.singles, columns.contacts
+        self.slack = self.singles + self.contacts
+        numbers = np.arange(self.singles + CONE_EDGES * self.contacts + EQUATIONS)
+        edges = self.singles + (numbers - self.singles) // CONE_EDGES
+        self.frame_of = np.where(numbers < self.singles, numbers, np.minimum(edges, self.slack))
+        self.number_of = np.searchsorted(self.frame_of, np.arange(self.slack))
+        self.rows, self.frames, self.state = rows, columns.frames, state
+        self.upper = np.full((self.slack, columns.count), np.inf)
+        self.upper[: self.singles] = columns.upper
+        self.sense = np.ones((self.slack + 1, columns.count))
+        self.sense[: self.singles] -= 2.0 * state.at_most
+        self.sense[:-1][self.upper <= 0.0] = 0.0
+        basic = np.where(state.basis < self.singles, state.basis, self.slack)
+        np.put_along_axis(self.sense, basic, 0.0, axis=0)
+        self._count()
+
+    def _count(self) -> None:
+        """Compute the flat indices of every programme."""
+        self.count = len(self.rows)
+        self.each = np.arange(self.count)
+        self.six = np.arange(EQUATIONS)[:, np.newaxis] * self.count + self.each
+
+    def keep(self, which: Whole) -> None:
+        """Remove all programmes but these."""
+        self.rows = self.rows.take(which)
+        self.frames = self.frames.take(which, axis=-1)
+        self.upper = self.upper.take(which, axis=-1)
+        self.sense = self.sense.take(which, axis=-1)
+        self.state = self.state.take(which)
+        self._count()
+
+    def write(self, which: Whole, state: State) -> None:
+        """Write the states of some of the programmes to their rows of `state`."""
+        rows = self.rows[which]
+        own = self.state._replace(at_most=self.sense[: self.singles] < 0.0)
+        for whole, part in zip(state, own, strict=True):
+            whole[..., rows] = part.take(which, axis=-1)
+
+    def entering(self, *, first_phase: bool) -> _Entering:
+        """The column with the largest gain of each programme.
+
+        In the first phase of what brings the amounts within their bounds; nothing gains if they
+        are.
+        """
+        basis, inverse = self.state.basis, self.state.inverse
+        if first_phase:
+            below, above = _outside(self.state.amounts, self.state.most)
+            aims = above.astype(float) - below
+        else:
+            aims = np.where(basis == ACCELERATION, -1.0, 0.0)
+        found = products(self.frames, self.singles, sums("kp,kip->ip", aims, inverse))
+        if not first_phase:
+            found[ACCELERATION] += 1.0
+        every = found[: self.slack] * self.sense[:-1]
+        frame = every.argmax(axis=0)
+        place = frame * self.count + self.each
+        gain = every.reshape(-1).take(place)
+        if first_phase:
+            gain *= (aims != 0.0).any(axis=0)
+        # The products of friction along x and along y follow those of all upward pushes.
+        place += self.contacts * self.count
+        along_x = found.reshape(-1).take(place)
+        place += self.contacts * self.count
+        best = best_edges(along_x, found.reshape(-1).take(place))
+        edge = np.where(frame < self.singles, _NO_EDGE, best)
+        return _Entering(self.number_of.take(frame) + edge % CONE_EDGES, frame, edge, gain)
+
+    def exchange(self, entering: _Entering, *, first_phase: bool) -> None:
+        """Change the amounts until the first bound, then cross over or swap a column.
+
+        The entering column crosses over if it reaches its own other bound first. Finished
+        programmes stay as they are.
+        """
+        basis, _, inverse, amounts, most = self.state
+        count, each = self.count, self.each
+        entered = entering.frame * count + each
+        room, sense = self.upper.reshape(-1).take(entered), self.sense.reshape(-1).take(entered)
+        change = times(inverse, self._columns(entering))
+        rate = change * -sense
+        stop = _first_stop(amounts, most, rate, first_phase=first_phase)
+        way = np.minimum(room, stop.way)
+        # Without any stop, rounding has spoilt the inverse: such a programme does not settle.
+        moves = (entering.gain > _GAIN) & (way < np.inf)
+        swaps = moves & (stop.way < room)
+        way = np.where(moves, way, 0.0)
+        amounts += way * rate
+
+        leaving = stop.leaving * count + each
+        gone, ends_at_most = basis.reshape(-1).take(leaving), stop.at_most.reshape(-1).take(leaving)
+        left = np.where(swaps, self.frame_of.take(gone), self.slack) * count + each
+        _put(self.sense, left, np.where(ends_at_most, -1.0, 1.0))
+        crossed = np.where(moves, -sense, sense)
+        basic = np.where(entering.edge == _NO_EDGE, 0.0, 1.0)
+        _put(self.sense, entered, np.where(swaps, basic, crossed))
+        _put(basis, leaving, np.where(swaps, entering.number, gone))
+        amount = np.where(sense < 0.0, room - way, way)
+        _put(amounts, leaving, np.where(swaps, amount, amounts.reshape(-1).take(leaving)))
+        _put(most, leaving, np.where(swaps, room, most.reshape(-1).take(leaving)))
+        # A programme without a swap keeps its inverse: its change is zero, its pivot one.
+        pivot = np.where(swaps, change.reshape(-1).take(leaving), 1.0)
+        row_place = stop.leaving * (EQUATIONS * count) + self.six
+        row = inverse.reshape(-1).take(row_place) / pivot
+        change *= swaps
+        inverse -= change[:, np.newaxis] * row
+        _put(inverse, row_place, row)
+
+    def _columns(self, entering: _Entering) -> Array:
+        """The entering column (6, n) of each programme."""
+        frames, contacts = self.frames.reshape(-1), self.contacts * EQUATIONS * self.count
+        place = entering.frame * (EQUATIONS * self.count) + self.six
+        column: Array = frames.take(place)
+        # What lies there for a column that is no edge counts zero times.
+        place += contacts
+        column += _FRICTION_X.take(entering.edge) * frames.take(place)
+        place += contacts
+        column += _FRICTION_Y.take(entering.edge) * frames.take(place)
+        return column
 
 
 class _Stop(NamedTuple):
@@ -325,87 +345,33 @@ class _Stop(NamedTuple):
     at_most: Truth
 
 
-def _first_stop(state: State, rate: Array, *, first_phase: bool) -> _Stop:
+def _first_stop(amounts: Array, most: Array, rate: Array, *, first_phase: bool) -> _Stop:
     """The first basic amount to reach a bound as all change at the given rates (6, n).
 
     In the first phase an amount outside its bounds stops the exchange when it is inside again, and
     does not stop it while it moves farther out.
     """
-    amounts, most = state.amounts, state.most
-    rising, falling = rate > _RATE, rate < -_RATE
+    rising = rate > 0.0
     if first_phase:
-        below, above = amounts < -_OUT_OF_BOUNDS, amounts > most + _OUT_OF_BOUNDS
-        end = np.where(rising, np.where(below, 0.0, most), np.where(above, most, 0.0))
-        stops = (rising & ~above) | (falling & ~below)
+        below, above = _outside(amounts, most)
+        top = np.where(below, 0.0, np.where(above, np.inf, most))
+        bottom = np.where(above, most, np.where(below, -np.inf, 0.0))
+        left = np.where(rising, top - amounts, amounts - bottom)
         at_most = np.where(rising, ~below, above)
     else:
-        end = np.where(rising, most, 0.0)
-        stops = rising | falling
-        at_most = rising
-    ways = np.full_like(rate, np.inf)
-    np.divide(end - amounts, rate, out=ways, where=stops)
-    np.maximum(ways, 0.0, out=ways)
+        left, at_most = np.where(rising, most - amounts, amounts), rising
+    speed = np.abs(rate)
+    ways = np.where(speed > _RATE, np.maximum(left / speed, 0.0), np.inf)
     shortest = ways.min(axis=0)
-    leaving = np.where(ways <= shortest + _TOGETHER, np.abs(rate), -1.0).argmax(axis=0)
+    leaving = np.where(ways <= shortest + _TOGETHER, speed, -1.0).argmax(axis=0)
     return _Stop(shortest, leaving, at_most)
 
 
-def _carry_out(columns: Columns, state: State, exchange: _Exchange) -> None:
-    """Change the amounts until the first bound, then cross over or swap a column.
-
-    The entering column crosses over if it reaches its own other bound first. Finished programmes
-    stay as they are.
-    """
-    basis, sense, inverse, amounts, most = state
-    singles, each = columns.singles, np.arange(columns.count)
-    single = np.minimum(exchange.entering, singles - 1)
-    is_single = exchange.entering < singles
-    room = np.where(is_single, columns.upper[single, each], np.inf)
-    from_most = is_single & (sense[single, each] < 0.0)
-    change = times(inverse, columns_of(columns, exchange.number))
-    rate = np.where(from_most, change, -change)
-    stop = _first_stop(state, rate, first_phase=bool(exchange.out.any()))
-
-    way = np.minimum(room, stop.way)
-    # Without any stop, rounding has spoilt the inverse: such a programme does not settle.
-    stays = np.isinf(way) | (exchange.gain <= _GAIN)
-    way[stays] = 0.0
-    crosses = (room <= stop.way) & ~stays
-    amounts += way * rate
-    crossed = np.flatnonzero(crosses)
-    sense[single[crossed], crossed] *= -1.0
-
-    swapped = np.flatnonzero(~crosses & ~stays)
-    out = stop.leaving[swapped]
-    gone = basis[out, swapped]
-    bounded = np.flatnonzero(gone < singles)
-    sense[gone[bounded], swapped[bounded]] = np.where(
-        stop.at_most[out[bounded], swapped[bounded]], -1.0, 1.0
-    )
-    basis[out, swapped] = exchange.number[swapped]
-    amounts[out, swapped] = np.where(from_most, room - way, way)[swapped]
-    most[out, swapped] = room[swapped]
-    entered = swapped[is_single[swapped]]
-    sense[single[entered], entered] = 1.0
-    _pivot(inverse, change, stop.leaving, swapped)
+def _outside(amounts: Array, most: Array) -> tuple[Truth, Truth]:
+    """Which amounts are below zero, and which above their upper limit."""
+    return amounts < -_OUT_OF_BOUNDS, amounts > most + _OUT_OF_BOUNDS
 
 
-def _pivot(inverse: Array, change: Array, leaving: Whole, swapped: Whole) -> None:
-    """Update the inverse of the programmes in which a column was swapped."""
-    count = len(leaving)
-    flat = inverse.reshape(-1)
-    place = (leaving * EQUATIONS + np.arange(EQUATIONS)[:, np.newaxis]) * count + np.arange(count)
-    pivot = np.ones(count)
-    pivot[swapped] = change[leaving[swapped], swapped]
-    row = flat.take(place) / pivot
-    if len(swapped) < count:
-        stays = np.ones(count, dtype=bool)
-        stays[swapped] = False
-        change[:, stays] = 0.0
-        place, new = place[:, swapped], row[:, swapped]
-    else:
-        new = row
-    # Row by row, so that temporary arrays fit the processor's cache.
-    for equation in range(EQUATIONS):
-        inverse[equation] -= change[equation] * row
-    flat[place] = new
+def _put(array: Array | Whole, place: Whole, values: Array | Whole) -> None:
+    """Set entries by their flat index."""
+    array.reshape(-1)[place] = values

@@ -10,7 +10,7 @@ from msgspec import Struct
 
 from checker.mechanics.restraint.arrays import Array, Whole, require
 from checker.mechanics.restraint.bodies import Bodies
-from checker.mechanics.restraint.simplex import EQUATIONS, GRAVITY, sums, times
+from checker.mechanics.restraint.columns import EQUATIONS, GRAVITY, sums, times
 
 # Stiffness of deck and blocks relative to the stiffest tiedown. Their deformation changes tensions
 # by about the inverse of this; a value ten times larger makes no measurable difference.
