@@ -18,7 +18,7 @@ from checker.evaluation.rule_rows import VERDICTS, Flags, RuleRows
 from checker.load.build import Profile
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.verdicts import Verdict
-from checker.units.formatting import show
+from checker.units.formatting import US, show
 from checker.units.parsing import KINDS, UnitError
 
 STEPS = 400
@@ -66,7 +66,7 @@ def vary(
         if low > high:
             raise UnitError(f"{min(ends)}..{max(ends)}", KINDS[kind].wanted)
     for end in (low, high):
-        parse_value(profile, field, show(end, kind, "us"))
+        parse_value(profile, field, show(end, kind, US))
     values = np.linspace(low, high, STEPS + 1)
     if kind == "count":
         values = np.arange(low, high + 1)

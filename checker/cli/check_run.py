@@ -13,11 +13,12 @@ from checker import __version__
 from checker.cli.caching import document_cache
 from checker.cli.chosen_rules import read_rules
 from checker.cli.loads_to_check import find_loads, select_affected
-from checker.cli.options import Units, day_of, end_with, root_of, say, settings, units_of
+from checker.cli.options import day_of, end_with, root_of, say, settings, units_of
 from checker.cli.output import console
 from checker.cli.writing import Targets, refuse_overwrites
 from checker.documents.folders import is_yaml
 from checker.evaluation.strictness import FailOn
+from checker.units.formatting import Units
 
 if TYPE_CHECKING:
     from checker.documents.problems import Problem
@@ -92,9 +93,8 @@ def run_check(asked: CheckRequest) -> "CheckRun":
         read = select_affected(read, before, asked.changed_since, asked.rules, asked.root, named)
     read = [each for each in read if _fits_rules(each, rulebooks, unreadable)]
     return CheckRun(
-        _checked(read, rulebooks, asked.on),
+        _checked(read, rulebooks, asked),
         unreadable,
-        units_of(asked.units),
         asked.fail_on,
         settings().near,
         __version__,
@@ -165,17 +165,19 @@ def _unreadable(file: str, problems: "Sequence[Problem]") -> "Unreadable":
 
 
 def _checked(
-    read: "Sequence[Profile]", rulebooks: "Rulebooks", on: str | None
+    read: "Sequence[Profile]", rulebooks: "Rulebooks", asked: CheckRequest
 ) -> "list[CheckedLoad]":
     """Each load checked, with the smallest fixes."""
     from checker.advice.fixes import fixes
     from checker.evaluation.tolerances import check_profile
     from checker.reports.shared.check_results import CheckedLoad
+    from checker.reports.shared.written_units import system_of
 
     found = []
     for profile in _with_progress(read):
-        check = check_profile(profile, rulebooks, day_of(profile, on))
-        found.append(CheckedLoad(check, fixes(profile, check, rulebooks)))
+        system = system_of(profile.stated, units_of(asked.units))
+        check = check_profile(profile, rulebooks, day_of(profile, asked.on))
+        found.append(CheckedLoad(check, fixes(profile, check, rulebooks), system))
     return found
 
 

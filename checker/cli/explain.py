@@ -42,13 +42,14 @@ def run(
     from checker.advice.explain import explain
     from checker.evaluation.tolerances import check_profile
     from checker.reports.pages.explain.page import print_explanation
+    from checker.reports.shared.written_units import system_of
 
     read = read_single_profile(profile, root)
     rulebooks = read_rules(rules)
     find_rule(rulebooks, rule_id)
     done = check_profile(read, rulebooks, day_of(read, on))
     explained = explain(read, done, rulebooks, rule_id)
-    print_explanation(explained, console(), units_of(units))
+    print_explanation(explained, console(), system_of(read.stated, units_of(units)))
     raise typer.Exit(_exit_code(explained.finding))
 
 

@@ -8,12 +8,13 @@ from datetime import date
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal, NoReturn
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
 from checker.cli.caching import document_cache
 from checker.documents.escaping import escaped
+from checker.units.formatting import Units
 from checker.units.words import use_own_units
 
 if TYPE_CHECKING:
@@ -25,13 +26,6 @@ SHIPPED = "shipped"
 """The word for all shipped rulebooks, for use beside an officer's own folder."""
 
 NO_RULE_BROKEN, BROKEN, PROBLEM, UNDECIDED = 0, 1, 2, 3
-
-
-class Units(StrEnum):
-    """Units of the report."""
-
-    US = "us"
-    SI = "si"
 
 
 class Format(StrEnum):
@@ -71,7 +65,10 @@ RootOption = Annotated[
 UnitsOption = Annotated[
     Units | None,
     typer.Option(
-        "--units", help="Units of the report. Default: the setting in cinchbook.yaml, else us."
+        "--units",
+        help="Units of the report: us, si, mixed (metric with miles and mph), or for each kind of "
+        "quantity those that most texts of the profile have. Default: the setting in "
+        "cinchbook.yaml, else profile.",
     ),
 ]
 FullOption = Annotated[
@@ -132,9 +129,9 @@ def note_ignored() -> None:
         say(ignored_words(settings().ignored.counts))
 
 
-def units_of(chosen: Units | None) -> Literal["us", "si"]:
+def units_of(chosen: Units | None) -> Units:
     """The units asked for, else those of the project."""
-    return "si" if (chosen or settings().units) == "si" else "us"
+    return chosen or Units(settings().units)
 
 
 def find_profile(profile: Path) -> Path:

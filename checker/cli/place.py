@@ -40,6 +40,7 @@ def run(
     from checker.advice.place import CannotPlaceError, place
     from checker.documents.problems import Problem, ProblemsFoundError
     from checker.reports.pages.advice import print_place
+    from checker.reports.shared.written_units import system_of
 
     read = read_single_profile(profile, root)
     number = len(read.stated.articles)
@@ -56,4 +57,4 @@ def run(
         found = place(read, article - 1, rulebooks, day_of(read, on))
     except CannotPlaceError as error:
         end_with(str(error))
-    print_place(found, console(), units_of(units))
+    print_place(found, console(), system_of(read.stated, units_of(units)))

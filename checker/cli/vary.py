@@ -40,6 +40,7 @@ def run(
     from checker.advice.fields import NoSuchFieldError, parse_value
     from checker.advice.vary import vary
     from checker.reports.pages.advice import print_varied
+    from checker.reports.shared.written_units import system_of
     from checker.units.parsing import UnitError
 
     read = read_single_profile(profile, root)
@@ -52,4 +53,4 @@ def run(
         found = vary(read, field, ends, rulebooks, day_of(read, on))
     except (NoSuchFieldError, UnitError) as error:
         end_with(str(error))
-    print_varied(found, console(), units_of(units))
+    print_varied(found, console(), system_of(read.stated, units_of(units)))

@@ -23,7 +23,7 @@ _BUILT_IN: Final[Mapping[str, Any]] = {
     "rules": ["shipped"],
     "amendments": [],
     "profiles": None,
-    "units": "us",
+    "units": "profile",
     "own_units": [],
     "near": "5 %",
     "ignore": [],

@@ -10,7 +10,7 @@ from checker.load.plausible.entry import Entry, Grade
 from checker.load.plausible.reading import Case, Parsed
 from checker.load.plausible.statement import Holds, Stated
 from checker.units.arithmetic import Number
-from checker.units.formatting import show
+from checker.units.formatting import SI, US, show
 
 _GRADED: Final = 1.1
 _OTHERS: Final = 2.0
@@ -58,7 +58,7 @@ class AboveTable(Case, frozen=True):
         names = self.figures(stated, row)
         printed = float(np.broadcast_to(self._printed(stated), (row + 1,))[row])
         metric = stated.is_metric(self.paths[0], "load", row)
-        names["table"] = show(printed, "load", "si" if metric else "us")
+        names["table"] = show(printed, "load", SI if metric else US)
         names["factor"] = f"{self.factor(names['second']):g}"
         return self.entry.found.format_map(names), self.entry.wanted.format_map(names)
 

@@ -16,7 +16,7 @@ from checker.load.plausible.statement import ANSWER, Interval
 from checker.season.chunk import Varied
 from checker.season.stated import Stated
 from checker.units.arithmetic import RELATIVE_TOLERANCE
-from checker.units.formatting import System, show
+from checker.units.formatting import SI, US, show
 
 Rows = NDArray[np.bool_]
 
@@ -48,7 +48,7 @@ class HaulValues(OfProfile):
         value = middle(found, row)
         if kind == ANSWER:
             return "yes" if value == 1 else "no"
-        system: System = "si" if self.is_metric(path, kind, row) else "us"
+        system = SI if self.is_metric(path, kind, row) else US
         half = middle((found[1], found[1]), row) - value
         tolerance = (
             f" +/- {show(half, kind, system)}" if half > RELATIVE_TOLERANCE * abs(value) else ""

@@ -1,21 +1,56 @@
-"""Numbers to text: quantities written for people, in US or metric units."""
+"""Numbers to text: quantities written for people, in US units, metric ones or both."""
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Final, Literal
+from enum import StrEnum
+from typing import Final
+
+from msgspec import Struct
 
 from checker.units.kinds import KINDS, METRIC_LENGTHS
 from checker.units.table import FACTORS
 
-System = Literal["us", "si"]
+FORCE: Final = "force"
+"""The strength or pull of a tiedown: a load that may have a unit of its own, as its label does."""
+DISTANCE: Final = "distance"
+"""A length on the road, from a mile or a kilometre on."""
+OF_TWO_SYSTEMS: Final = frozenset({DISTANCE}.union(k.name for k in KINDS.values() if k.us != k.si))
+"""The kinds of quantity that have US and metric units."""
+
+
+class Units(StrEnum):
+    """Units of a report: those of each profile, or the same for all."""
+
+    PROFILE = "profile"
+    US = "us"
+    SI = "si"
+    MIXED = "mixed"
+
+
+class System(Struct, frozen=True):
+    """The units in which quantities are written.
+
+    `metric` has the kinds written in metric units, and DISTANCE where roads are measured in
+    kilometres; all others are written in US units. `force` is the unit of FORCE; None for that of
+    other loads.
+    """
+
+    metric: frozenset[str] = frozenset()
+    force: str | None = None
+
+
+US: Final = System()
+SI: Final = System(OF_TWO_SYSTEMS)
+MIXED: Final = System(OF_TWO_SYSTEMS - {"speed", DISTANCE})
+"""Metric, but miles and miles per hour on the road."""
+SYSTEMS: Final[Mapping[Units, System]] = {Units.US: US, Units.SI: SI, Units.MIXED: MIXED}
 
 # The size (in SI) from which a unit is shown; the first that fits is used.
-_SIZES: Final[Mapping[tuple[str, str], tuple[tuple[float, str], ...]]] = {
-    ("length", "us"): ((1609.344, "mi"), (3.048, "ft"), (0.0, "in")),
-    ("length", "si"): ((1000.0, "km"), (0.1, "m"), (1e-9, "mm"), (0.0, "m")),
-    ("duration", "us"): ((3600.0, "h"), (60.0, "min"), (1e-9, "s"), (0.0, "h")),
-    ("duration", "si"): ((3600.0, "h"), (60.0, "min"), (1e-9, "s"), (0.0, "h")),
-}
+_ROAD_US: Final = (1609.344, "mi")
+_ROAD_METRIC: Final = (1000.0, "km")
+_LENGTHS_US: Final = ((3.048, "ft"), (0.0, "in"))
+_LENGTHS_METRIC: Final = ((0.1, "m"), (1e-9, "mm"), (0.0, "m"))
+_DURATIONS: Final = ((3600.0, "h"), (60.0, "min"), (1e-9, "s"), (0.0, "h"))
 _LONGEST_IN_FEET_AND_INCHES: Final = 100 * 0.3048  # m; a longer tape is read in feet alone
 # Significant figures that can show what comparison distinguishes: 1e-9 of the larger is equal.
 _MOST_DIGITS: Final = 10
@@ -41,11 +76,10 @@ def show_for_calculation(value: float, kind: str, system: System, *, digits: int
     of the units of loads and lengths. Other kinds are written as by `show`.
     """
     unit = _display_unit([value], kind, system)
-    load, length = KINDS["load"], KINDS["length"]
     if kind == "length" and unit not in ("mi", "km"):
-        unit = length.us if system == "us" else length.si
+        unit = usual_unit("length", system)
     elif kind == "moment" and not math.isnan(value):
-        parts = (load.us, length.us) if system == "us" else (load.si, length.si)
+        parts = (usual_unit("load", system), usual_unit("length", system))
         size = _size(parts[0]) * _size(parts[1])
         return f"{_written(value / size, '', digits)} {'*'.join(parts)}"
     else:
@@ -73,10 +107,25 @@ def show_apart(
 def _display_unit(values: Sequence[float], kind: str, system: System) -> str:
     """The unit that suits the largest of `values`."""
     size = max((abs(value) for value in values if math.isfinite(value)), default=0.0)
-    for least, unit in _SIZES.get((kind, system), ()):
-        if size >= least:
-            return unit
-    return KINDS[kind].us if system == "us" else KINDS[kind].si
+    return next((unit for least, unit in _sizes(kind, system) if size >= least), "")
+
+
+def _sizes(kind: str, system: System) -> Sequence[tuple[float, str]]:
+    """The units of a kind, each with the least size shown in it."""
+    match kind:
+        case "length":
+            road = _ROAD_METRIC if DISTANCE in system.metric else _ROAD_US
+            return (road, *(_LENGTHS_METRIC if kind in system.metric else _LENGTHS_US))
+        case "duration":
+            return _DURATIONS
+    return ((0.0, usual_unit(kind, system)),)
+
+
+def usual_unit(kind: str, system: System) -> str:
+    """The unit in which a kind of quantity is written, of lengths the one between others."""
+    if kind == FORCE:
+        return system.force or usual_unit("load", system)
+    return KINDS[kind].si if kind in system.metric else KINDS[kind].us
 
 
 def _written(value: float, unit: str, digits: int) -> str:

@@ -24,6 +24,7 @@ from checker.mechanics.balance import position_for_tongue_share
 from checker.reports.pages.advice import print_place
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
+from checker.units.formatting import US
 from tests.small_rules import rule
 
 LB = 4.4482216152605  # N, exact
@@ -660,7 +661,7 @@ def test_the_page_says_what_to_mend_first(written: Written, rules: Rules) -> Non
 def printed(found: Placement) -> str:
     """The page as a terminal of 200 columns shows it."""
     console = Console(width=200, file=io.StringIO(), highlight=False)
-    print_place(found, console, "us")
+    print_place(found, console, US)
     assert isinstance(console.file, io.StringIO)
     return console.file.getvalue()
 

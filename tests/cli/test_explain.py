@@ -19,6 +19,7 @@ from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
 from checker.reports.pages.explain.page import print_explanation
 from checker.rulebooks.verdicts import Verdict
+from checker.units.formatting import US
 from tests.shipped import shipped_rules
 
 IN_ORDER = "loads/side-by-side-in-order"
@@ -340,7 +341,7 @@ def test_every_shipped_rule_is_explained(load: str) -> None:
         for rule in book.rules:
             printed = StringIO()
             worked = explain(profile, done, rulebooks, rule.id)
-            print_explanation(worked, Console(file=printed, width=2000), "us")
+            print_explanation(worked, Console(file=printed, width=2000), US)
             page = printed.getvalue()
             verdict = verdicts.get(rule.id, Verdict.DOES_NOT_APPLY)
             assert page.splitlines()[4].startswith(verdict.upper()), rule.id

@@ -35,7 +35,12 @@ def write(project: Path, text: str) -> None:
 
 def test_without_a_file_everything_is_built_in(tmp_path: Path) -> None:
     found = read_settings(tmp_path)
-    assert (found.file, found.rules, found.units, found.near) == (None, ["shipped"], "us", 0.05)
+    assert (found.file, found.rules, found.units, found.near) == (
+        None,
+        ["shipped"],
+        "profile",
+        0.05,
+    )
 
 
 def test_the_nearest_file_upwards_counts_and_paths_start_from_it(project: Path) -> None:
@@ -56,7 +61,7 @@ def test_the_nearest_file_upwards_counts_and_paths_start_from_it(project: Path) 
     ("text", "said"),
     [
         ("unitz: si\n", f"{FILE}:2:1: found the key 'unitz'"),
-        ("units: imperial\n", "2:8: found 'imperial'; wanted one of: us, si"),
+        ("units: imperial\n", "2:8: found 'imperial'; wanted one of: profile, us, si, mixed"),
         ("near: 5\n", "did you mean '5 %'?"),
         ("near: -5 %\n", "2:7: found '-5 %'"),
         ("amendments: [amendmnts]\n", "2:14: found no file or folder 'amendmnts'"),

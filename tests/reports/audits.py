@@ -13,6 +13,7 @@ from checker.season.digests import digest_of_log
 from checker.season.logs.opening import open_log
 from checker.season.worker import Plan
 from checker.season.workings import workings
+from checker.units.formatting import Units
 
 HOSTILE_CREW = '=1+1"</script><script>alert(1)</script>'
 SEASON = f"""\
@@ -47,7 +48,7 @@ def audited(log: Path) -> AuditRun:
     done = audit(open_log(log), Plan(read, RULES, load_named, None, 0.05), digest_of_log(log))
     rows = [each.row for each in done.totals.worst_hauls]
     worked = workings(log, rows, done.rulebooks, load_named)
-    return AuditRun(done, "us", "0.0", {each.row: each for each in worked})
+    return AuditRun(done, Units.US, "0.0", {each.row: each for each in worked})
 
 
 @pytest.fixture(scope="session")

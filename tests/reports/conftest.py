@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from checker.cli.chosen_rules import read_rules
 from checker.documents.problems import ProblemsFoundError
@@ -14,6 +15,7 @@ from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
 from checker.reports.shared.check_results import CheckedLoad, CheckRun, Unreadable
 from checker.rulebooks.model import Rulebooks
+from checker.units.formatting import US, System
 from tests.reports.audits import season
 
 __all__ = ["season"]
@@ -32,7 +34,7 @@ def bundled(rulebooks: Rulebooks) -> list[CheckedLoad]:
     """Every bundled load judged on one day, without the search for fixes."""
     files = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
     checks = [check_profile(read_profile(file), rulebooks, date(2026, 5, 18)) for file in files]
-    return [CheckedLoad(check, {}) for check in checks]
+    return [CheckedLoad(check, {}, US) for check in checks]
 
 
 @pytest.fixture(scope="session")
@@ -50,12 +52,11 @@ def runs(bundled: list[CheckedLoad], unreadable: Unreadable) -> Runs:
     """Make a run of all bundled loads and the file that cannot be read, or of some loads."""
 
     def make(
-        fail_on: FailOn = FailOn.MUST, loads: list[CheckedLoad] | None = None, system: str = "us"
+        fail_on: FailOn = FailOn.MUST, loads: list[CheckedLoad] | None = None, system: System = US
     ) -> CheckRun:
         return CheckRun(
-            bundled if loads is None else loads,
+            [replace(each, system=system) for each in (bundled if loads is None else loads)],
             [unreadable] if loads is None else [],
-            "si" if system == "si" else "us",
             fail_on,
             0.05,
             "0.0",
@@ -75,7 +76,7 @@ def hostile(rulebooks: Rulebooks, tmp_path_factory: pytest.TempPathFactory) -> C
         "articles: [{weight: 1 lb, title: '<i>x'}]\n",
         encoding="utf-8",
     )
-    return CheckedLoad(check_profile(read_profile(file), rulebooks, date(2026, 5, 18)), {})
+    return CheckedLoad(check_profile(read_profile(file), rulebooks, date(2026, 5, 18)), {}, US)
 
 
 def named(run: CheckRun, name: str) -> CheckedLoad:

@@ -18,6 +18,7 @@ from checker.reports.shared.deck_drawing import Drawing, plan, side
 from checker.reports.shared.scene import Scene
 from checker.reports.shared.scene_building import build_scene
 from checker.rulebooks.model import Rulebooks
+from checker.units.formatting import US
 
 LOADS = sorted(file.stem for file in (shipped_folder("profiles") / "loads").iterdir())
 NO_RULES = Rulebooks((), ())
@@ -30,7 +31,7 @@ def scene(name: str) -> Scene:
 
 
 def drawn(name: str, columns: int = 80, *, plain: bool = True) -> Drawing:
-    drawing = plan(scene(name), columns, "us", plain=plain)
+    drawing = plan(scene(name), columns, US, plain=plain)
     assert drawing is not None
     return drawing
 
@@ -39,7 +40,7 @@ def all_drawings(name: str) -> Iterator[tuple[int, bool, Drawing]]:
     for columns in (60, 80, 100):
         for plain in (True, False):
             for view in (plan, side):
-                drawing = view(scene(name), columns, "us", plain=plain)
+                drawing = view(scene(name), columns, US, plain=plain)
                 assert drawing is not None
                 yield columns, plain, drawing
 
@@ -116,7 +117,7 @@ def test_tiedowns_of_one_anchor_share_its_place() -> None:
     load = scene("side-by-side-in-order")
     moved = replace(load.tiedowns[2], path=load.tiedowns[0].path)
     drawing = plan(
-        replace(load, tiedowns=(*load.tiedowns[:2], moved, load.tiedowns[3])), 80, "us", plain=True
+        replace(load, tiedowns=(*load.tiedowns[:2], moved, load.tiedowns[3])), 80, US, plain=True
     )
     assert drawing is not None
     assert any("1,3" in line for line in drawing.lines)
@@ -125,8 +126,8 @@ def test_tiedowns_of_one_anchor_share_its_place() -> None:
 def test_nothing_is_drawn_of_a_deck_without_measures() -> None:
     load = scene("side-by-side-in-order")
     unknown = replace(load, deck=replace(load.deck, left=float("nan"), right=float("nan")))
-    assert plan(unknown, 80, "us", plain=True) is None
-    assert side(unknown, 80, "us", plain=True) is not None
+    assert plan(unknown, 80, US, plain=True) is None
+    assert side(unknown, 80, US, plain=True) is not None
 
 
 def test_what_is_not_stated_is_left_out() -> None:
@@ -137,7 +138,7 @@ def test_what_is_not_stated_is_left_out() -> None:
 
 
 def test_heights_are_to_scale_from_the_side() -> None:
-    drawing = side(scene("side-by-side-in-order"), 80, "us", plain=True)
+    drawing = side(scene("side-by-side-in-order"), 80, US, plain=True)
     assert drawing is not None
     lines = drawing.lines
     # 74 in of machine and 24 in of deck height on 15 rows: 6.53 in each.

@@ -33,6 +33,7 @@ from checker.reports.shared.actions import first_things
 from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.outcome_words import headline
 from checker.rulebooks.unread_subjects import SUBJECTS
+from checker.units.formatting import US
 from tests.shipped import shipped_rules
 
 DAY = date(2026, 6, 1)
@@ -48,17 +49,17 @@ def checked(name: str, *, aside: str = "", stops: tuple[str, ...] = ()) -> Check
     if stops:
         profile = profile.replaced({("trip", "load_checks"): list(stops)})
     done = check_profile(profile, shipped_rules(), DAY)
-    return CheckedLoad(done, fixes(profile, done, shipped_rules()))
+    return CheckedLoad(done, fixes(profile, done, shipped_rules()), US)
 
 
 def run_of(load: CheckedLoad, fail_on: FailOn = FailOn.MUST) -> CheckRun:
-    return CheckRun([load], [], "us", fail_on, 0.05, "0.0")
+    return CheckRun([load], [], fail_on, 0.05, "0.0")
 
 
 def text(load: CheckedLoad, *, full: bool = False, width: int = 80) -> list[str]:
     shown = io.StringIO()
     console = Console(file=shown, width=width, highlight=False)
-    print_check(load.check, console, "us", load.fixes, 0.05, full=full)
+    print_check(load.check, console, US, load.fixes, 0.05, full=full)
     return shown.getvalue().splitlines()
 
 
@@ -105,7 +106,7 @@ def test_the_help_of_a_rule_says_what_to_do_on_each_side_of_its_limit() -> None:
 
 def test_a_move_that_breaks_other_rules_says_so_in_the_same_line() -> None:
     load = checked("too-far-forward")
-    (thing,) = first_things(load.check, load.fixes, "us")
+    (thing,) = first_things(load.check, load.fixes, US)
     assert "tie it down anew; with the hooks as they are this breaks" in thing
     assert "Something holds the load from moving forward" in thing
     assert thing.endswith(
@@ -161,7 +162,7 @@ def test_a_hold_with_one_fault_fits_fifty_lines(name: str) -> None:
 def test_a_report_ends_with_the_headline_and_what_to_do(name: str, full: bool) -> None:
     load = checked(name)
     end = text(load, full=full, width=2000)[-3:]
-    things = first_things(load.check, load.fixes, "us")[:2]
+    things = first_things(load.check, load.fixes, US)[:2]
     assert end[-len(things) - 1] == headline(load.check) or "State" in end[-1]
     for number, thing in enumerate(things, 1):
         assert f"{number}. {thing}" in end

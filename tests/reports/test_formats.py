@@ -29,6 +29,7 @@ from checker.reports.shared.cells import tame
 from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import Verdict
+from checker.units.formatting import SI, US
 from tests.reports.conftest import HOSTILE, Runs, named
 
 SCHEMAS = Path(__file__).parents[1] / "reference" / "schemas"
@@ -231,7 +232,7 @@ def test_markdown_keeps_its_table_whatever_the_words(runs: Runs, hostile: Checke
 
 
 @pytest.mark.parametrize("grade", GRADES)
-@pytest.mark.parametrize("system", ["us", "si"])
+@pytest.mark.parametrize("system", [US, SI])
 def test_json_fits_its_schema(grade: FailOn, system: str, runs: Runs) -> None:
     run = runs(grade, system=system)
     document = json.loads(json_report.report(run))

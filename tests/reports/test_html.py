@@ -22,11 +22,12 @@ from checker.reports.shared.scene import Projection
 from checker.reports.shared.scene_building import build_scene
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import Verdict
+from checker.units.formatting import SI, US, System
 from tests.reports.conftest import HOSTILE, Runs, named
 
 
-def page_of(checked: CheckedLoad, runs: Runs, system: str = "us") -> str:
-    return load_page(checked, runs(loads=[checked], system=system))
+def page_of(checked: CheckedLoad, runs: Runs, system: System = US) -> str:
+    return load_page(replace(checked, system=system), runs(loads=[checked]))
 
 
 def test_every_finding_that_concerns_the_load_stands_on_the_page_once(runs: Runs) -> None:
@@ -77,7 +78,7 @@ def test_the_page_asks_for_nothing_else(runs: Runs) -> None:
 
 def test_the_plan_is_to_scale(runs: Runs) -> None:
     checked = named(runs(), "side-by-side-in-order")
-    drawing = from_above(build_scene(checked.check), "us", {})
+    drawing = from_above(build_scene(checked.check), US, {})
     # Deck 46 in to 166 in behind the ball, 76 in wide: 1 in is 2.54 cm, 1 cm is 1 on paper.
     assert drawing.deck is not None
     assert (drawing.deck.x, drawing.deck.width) == pytest.approx((116.8, 304.8), abs=0.06)
@@ -90,7 +91,7 @@ def test_the_plan_is_to_scale(runs: Runs) -> None:
     # The anchor front-left: 47 in behind the ball, 24 in to the left, which is down on paper.
     left = next(anchor for anchor in drawing.anchors if anchor.title == "front-left")
     assert (left.x, left.y) == pytest.approx((119.4, 61.0), abs=0.06)
-    side = from_the_left(build_scene(checked.check), "us", {})
+    side = from_the_left(build_scene(checked.check), US, {})
     # The deck stands 24 in above the road, the ball 17 in.
     assert side.road == pytest.approx(61.0, abs=0.06)
     assert side.ball is not None
@@ -104,17 +105,17 @@ def test_what_reaches_past_the_deck_is_marked_on_every_side(runs: Runs) -> None:
     wide = replace(article.box, rear=4.3, left=1.2)
     past = (Projection("rear", 4.3 - 166 * 0.0254), Projection("left", 1.2 - 38 * 0.0254))
     scene = replace(scene, articles=(replace(article, box=wide, projections=past),))
-    (drawn,) = from_above(scene, "us", {}).machines
+    (drawn,) = from_above(scene, US, {}).machines
     behind, beside = drawn.over
     assert (behind.x, behind.width) == pytest.approx((421.6, 8.4), abs=0.1)
     assert (beside.y, beside.height) == pytest.approx((96.5, 23.5), abs=0.1)
-    (seen,) = from_the_left(scene, "us", {}).machines
+    (seen,) = from_the_left(scene, US, {}).machines
     assert [part.width for part in seen.over] == pytest.approx([8.4], abs=0.1)
 
 
 def test_both_views_are_drawn_with_every_tiedown(runs: Runs) -> None:
     checked = named(runs(), "gooseneck-two-articles-in-order")
-    drawing = from_above(build_scene(checked.check), "us", {})
+    drawing = from_above(build_scene(checked.check), US, {})
     assert [line.badge.label for line in drawing.tiedowns] == [str(n) for n in range(1, 9)]
     badges = [(line.badge.x, line.badge.y) for line in drawing.tiedowns]
     assert len(set(badges)) == 8
@@ -135,7 +136,7 @@ def test_a_tiedown_is_over_only_where_its_article_is_not_held(runs: Runs) -> Non
 
 def test_bars_are_shares_of_ratings(runs: Runs) -> None:
     checked = named(runs(), "overloaded-axle-below-gvwr")
-    found = {(bar.label, bar.rating): bar for bar in bars(checked.check, "us", 0.05)}
+    found = {(bar.label, bar.rating): bar for bar in bars(checked.check, US, 0.05)}
     axle, gross = (
         next(bar for (label, _), bar in found.items() if label.startswith(start))
         for start in ("load on the axle", "gross weight of the loaded trailer")
@@ -147,7 +148,7 @@ def test_bars_are_shares_of_ratings(runs: Runs) -> None:
     assert axle.width == pytest.approx(100 * 2634 / 2600 / 1.25, abs=0.02)
     assert axle.limit == 80.0
     assert gross.state != "over"
-    assert [bar.width for bar in bars(checked.check, "us", 0.05)] == sorted(
+    assert [bar.width for bar in bars(checked.check, US, 0.05)] == sorted(
         (bar.width for bar in found.values()), reverse=True
     )
     assert catalogue()["axle.load"].label in axle.label
@@ -175,9 +176,9 @@ def test_the_walk_around_asks_each_thing_once_and_says_what_is_not_so(runs: Runs
     ticks = checklist(checked.check)
     assert len({tick.what for tick in ticks}) == len(ticks)
     assert [tick.state for tick in ticks if tick.wanting] == ["NO, as stated in the profile"]
-    planned, rules = stops(checked.check, "us")
+    planned, rules = stops(checked.check, US)
     assert planned == ["after 12 mi"]
-    assert stops(checked.check, "si")[0] == ["after 19.3 km"]
+    assert stops(checked.check, SI)[0] == ["after 19.3 km"]
     assert {rule.wanting for rule in rules} == {False}
 
 
@@ -197,5 +198,5 @@ def test_the_same_load_gives_the_same_bytes(runs: Runs) -> None:
     checked = named(runs(), "machine-10000-lb")
     first = page_of(checked, runs)
     assert first == page_of(checked, runs)
-    assert first != page_of(checked, runs, "si")
+    assert first != page_of(checked, runs, SI)
     assert etree.HTML(first) is not None

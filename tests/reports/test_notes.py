@@ -13,6 +13,7 @@ from checker.reports.check_forms import html, markdown
 from checker.reports.pages.check.page import print_check
 from checker.reports.shared.check_results import CheckedLoad
 from checker.rulebooks.model import Rulebooks
+from checker.units.formatting import US
 
 from .conftest import Runs
 
@@ -29,7 +30,7 @@ def profile() -> Profile:
 
 @pytest.fixture
 def checked(profile: Profile, rulebooks: Rulebooks) -> CheckedLoad:
-    return CheckedLoad(check_profile(profile, rulebooks, date(2026, 5, 18)), {})
+    return CheckedLoad(check_profile(profile, rulebooks, date(2026, 5, 18)), {}, US)
 
 
 def test_each_note_says_whose_it_is_and_stands_once(profile: Profile) -> None:
@@ -41,7 +42,7 @@ def test_each_note_says_whose_it_is_and_stands_once(profile: Profile) -> None:
 
 def test_the_text_report_has_it_above_the_outcome(checked: CheckedLoad) -> None:
     written = io.StringIO()
-    print_check(checked.check, Console(file=written, width=300), "us", {}, 0.05)
+    print_check(checked.check, Console(file=written, width=300), US, {}, 0.05)
     lines = [line.rstrip() for line in written.getvalue().splitlines()]
     assert lines[2] == "Note: Call the yard from the <gate>"
     assert lines[3].endswith(f": {OF_TRAILER}")

@@ -26,6 +26,7 @@ from checker.load.build import read_profile
 from checker.reports.pages.check.page import print_check
 from checker.reports.shared.scene_building import build_scene
 from checker.rulebooks.verdicts import Verdict
+from checker.units.formatting import US
 from tests.shipped import shipped_rules
 
 NEAR = 0.05
@@ -46,7 +47,7 @@ def checked(name: str) -> Check:
 def report(name: str, *, full: bool = False, width: int = 100, encoding: str = "utf-8") -> str:
     raw = io.BytesIO()
     console = Console(file=io.TextIOWrapper(raw, encoding=encoding), width=width, highlight=False)
-    print_check(checked(name), console, "us", {}, NEAR, full=full)
+    print_check(checked(name), console, US, {}, NEAR, full=full)
     console.file.flush()
     return raw.getvalue().decode(encoding)
 
@@ -186,7 +187,7 @@ def test_colour_only_repeats_the_words() -> None:
     console = Console(
         file=reported, width=100, highlight=False, force_terminal=True, color_system="standard"
     )
-    print_check(checked("rear-straps-only"), console, "us", {}, NEAR)
+    print_check(checked("rear-straps-only"), console, US, {}, NEAR)
     without = re.sub(r"\x1b\[[0-9;]*m", "", reported.getvalue())
     assert without != reported.getvalue()
     assert without == report("rear-straps-only")
@@ -201,7 +202,7 @@ def test_a_load_that_does_not_come_to_rest_on_its_springs_is_reported() -> None:
     rules = shipped_rules()
     check = check_profile(profile.replaced({far: "147000 in"}), rules, date(2026, 6, 1))
     text = io.StringIO()
-    print_check(check, Console(file=text, width=100), "us", {}, 0.05, full=True)
+    print_check(check, Console(file=text, width=100), US, {}, 0.05, full=True)
     assert "- forward: 0.42 g, on a slick deck 0.00 g" in text.getvalue()
 
 
@@ -214,5 +215,5 @@ def test_a_tiedown_as_good_as_none_ends_no_check() -> None:
     rules = shipped_rules()
     check = check_profile(profile.replaced(fields), rules, date(2026, 6, 1))
     text = io.StringIO()
-    print_check(check, Console(file=text, width=100), "us", {}, 0.05, full=True)
+    print_check(check, Console(file=text, width=100), US, {}, 0.05, full=True)
     assert "on a slick deck 0.00 g" in text.getvalue()

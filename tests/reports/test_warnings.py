@@ -28,6 +28,7 @@ from checker.reports.pages.overview import print_overview
 from checker.reports.shared.check_results import CheckedLoad, warnings
 from checker.reports.shared.outcome_words import headline
 from checker.rulebooks.model import Rulebooks
+from checker.units.formatting import US
 from tests.reports.conftest import Runs
 
 DAY = date(2026, 5, 18)
@@ -43,7 +44,7 @@ def warned(rulebooks: Rulebooks) -> CheckedLoad:
         Path(str(shipped_folder("profiles") / "loads/side-by-side-in-order.yaml"))
     )
     changed = profile.replaced({MARKED: "4100 lb", PLACES: ["US-UT", "CH"]})
-    return CheckedLoad(check_profile(changed, rulebooks, DAY), {})
+    return CheckedLoad(check_profile(changed, rulebooks, DAY), {}, US)
 
 
 def test_what_is_warned_of_and_where(warned: CheckedLoad) -> None:
@@ -74,7 +75,7 @@ def test_a_doubtful_figure_changes_no_outcome_and_an_unread_place_does(
 
 def test_they_stand_in_the_first_block_of_the_text(warned: CheckedLoad, runs: Runs) -> None:
     text = io.StringIO()
-    print_check(warned.check, Console(file=text, width=500), "us", {}, 0.05)
+    print_check(warned.check, Console(file=text, width=500), US, {}, 0.05)
     head = text.getvalue().partition("THE LOAD FROM ABOVE")[0].partition("DO FIRST")[0]
     assert f"! {UNREAD}" in head
     assert f"! Doubtful figure: {FOUND}" in head

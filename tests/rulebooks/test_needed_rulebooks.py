@@ -21,6 +21,7 @@ from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.needed_rulebooks import Trips
+from checker.units.formatting import US
 from tests.calling import call
 from tests.shipped import shipped_rules
 
@@ -82,8 +83,7 @@ def test_a_bundled_load_is_judged_alike(name: str) -> None:
     loads = [check_profile(profile, read_rules(["shipped"], loads=asked), DAY)
              for asked in ([], [profile.stated])]  # fmt: skip
     texts = [
-        report(CheckRun([CheckedLoad(each, {})], [], "us", FailOn.OPEN, 0.05, "0"))
-        for each in loads
+        report(CheckRun([CheckedLoad(each, {}, US)], [], FailOn.OPEN, 0.05, "0")) for each in loads
     ]
     assert texts[0] == texts[1]
     assert [bool(each.in_force[0].book.rules) for each in loads] == [True, False]  # Australia's

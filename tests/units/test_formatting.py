@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checker.units.formatting import System, show, show_apart
+from checker.units.formatting import MIXED, SI, US, System, show, show_apart
 from checker.units.parsing import KINDS, parse
 from checker.units.table import FACTORS
 
@@ -59,23 +59,23 @@ from checker.units.table import FACTORS
 )
 def test_show(text: str, kind: str, us: str, si: str) -> None:
     value = parse(text, kind).value
-    assert show(value, kind, "us") == us
-    assert show(value, kind, "si") == si
+    assert show(value, kind, US) == us
+    assert show(value, kind, SI) == si
 
 
 def test_show_what_is_no_number() -> None:
-    assert show(math.nan, "load", "us") == "not stated"
-    assert show(math.inf, "load", "si") == "infinite"
-    assert show(-math.inf, "ratio", "us") == "minus infinite"
+    assert show(math.nan, "load", US) == "not stated"
+    assert show(math.inf, "load", SI) == "infinite"
+    assert show(-math.inf, "ratio", US) == "minus infinite"
 
 
 def test_rounding_noise_is_shown_as_nought() -> None:
-    assert show(-1e-14, "length", "us") == "0 in"
-    assert show(-1e-14, "load", "si") == "0 kg"
+    assert show(-1e-14, "length", US) == "0 in"
+    assert show(-1e-14, "load", SI) == "0 kg"
 
 
 def test_more_digits_are_shown_when_asked_for() -> None:
-    assert show(parse("2 5/16 in", "length").value, "length", "us", digits=5) == "2.3125 in"
+    assert show(parse("2 5/16 in", "length").value, "length", US, digits=5) == "2.3125 in"
 
 
 @pytest.mark.parametrize(
@@ -93,23 +93,23 @@ def test_two_values_at_a_limit_are_shown_apart(
     actual: str, limit: str, kind: str, expected: tuple[str, str]
 ) -> None:
     values = parse(actual, kind).value, parse(limit, kind).value
-    assert show_apart(*values, kind, "us") == expected
+    assert show_apart(*values, kind, US) == expected
 
 
 def test_values_that_count_as_equal_are_shown_alike() -> None:
     limit = parse("2200 lb", "load").value
-    assert show_apart(limit * (1 - 1e-11), limit, "load", "us") == ("2,200 lb", "2,200 lb")
+    assert show_apart(limit * (1 - 1e-11), limit, "load", US) == ("2,200 lb", "2,200 lb")
 
 
 def test_a_missing_value_is_shown_beside_its_limit() -> None:
     limit = parse("10 ft", "length").value
-    assert show_apart(math.nan, limit, "length", "us") == ("not stated", "10 ft")
-    assert show_apart(math.nan, math.nan, "length", "us") == ("not stated", "not stated")
+    assert show_apart(math.nan, limit, "length", US) == ("not stated", "10 ft")
+    assert show_apart(math.nan, math.nan, "length", US) == ("not stated", "not stated")
 
 
 @given(
     st.sampled_from(sorted(KINDS)),
-    st.sampled_from(["us", "si"]),
+    st.sampled_from([US, SI, MIXED]),
     st.floats(1e-2, 1e9),
     st.booleans(),
     st.integers(4, 10),

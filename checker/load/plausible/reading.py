@@ -30,7 +30,7 @@ from checker.load.plausible.statement import (
     path_of,
 )
 from checker.load.references import Locations, location_of
-from checker.units.formatting import show
+from checker.units.formatting import SI, US, show
 from checker.units.parsing import parse
 
 ENTRIES: Sequence[Entry] = (*CONTRADICTIONS, *IMPOSSIBLE, *DOUBTS)
@@ -104,7 +104,7 @@ class Case(Struct, frozen=True):
             kind = kind_of(first) or "number"
             metric = stated.is_metric(path_of(first, self.bound), kind, row)
             for name, side in zip(("less", "more"), sums, strict=True):
-                names[name] = show(middle(side, row), kind, "si" if metric else "us")
+                names[name] = show(middle(side, row), kind, SI if metric else US)
         return names
 
 

@@ -31,6 +31,7 @@ from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.html.entries import Entry, entry
 from checker.reports.shared.html.environment import template
 from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
+from checker.reports.shared.written_units import system_of
 from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
 from checker.season.totals import Tally, WorstHaul
@@ -283,11 +284,12 @@ def _worked(line: Line, each: WorstHaul, run: AuditRun) -> HaulWorking:
     check = working.check
     assert check is not None
     findings = {finding.rule.id: finding for finding in check.findings}
-    shown = CheckRun((), (), run.system, FailOn.MUST, run.audit.near, run.version)
+    checked = CheckedLoad(check, {}, system_of(check.load, run.units))
+    shown = CheckRun((), (), FailOn.MUST, run.audit.near, run.version)
 
     def entries(rules: Sequence[str]) -> list[Entry]:
         musts = [rule for rule in rules if findings[rule].rule.level == "must"]
-        return [entry(findings[rule], CheckedLoad(check, {}), shown) for rule in musts]
+        return [entry(findings[rule], checked, shown) for rule in musts]
 
     groups = {
         "Not met": entries(each.broken),

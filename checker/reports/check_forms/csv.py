@@ -66,7 +66,7 @@ def _rows(checked: CheckedLoad, run: CheckRun) -> list[dict[str, str]]:
         for each in warnings(check)
     ]
     for finding in check.findings:
-        sides = found_and_wanted(finding, run.system)
+        sides = found_and_wanted(finding, checked.system)
         idle = finding.verdict is Verdict.DOES_NOT_APPLY
         margin = None if idle else finding.margin
         fixes = checked.fixes.get(finding.rule.id, ())
@@ -87,8 +87,8 @@ def _rows(checked: CheckedLoad, run: CheckRun) -> list[dict[str, str]]:
                 "margin": "" if margin is None else f"{margin:.6g}",
                 "excused": "yes" if finding.variance else "no",
                 "missing": ", ".join(finding.missing),
-                "said": "" if idle else summary_words(finding, check, run.system),
-                "fix": finding_action(finding, fixes, check, run.system)
+                "said": "" if idle else summary_words(finding, check, checked.system),
+                "fix": finding_action(finding, fixes, check, checked.system)
                 if finding.verdict is Verdict.NOT_MET
                 else "",
                 "source": "; ".join(sources(finding)),

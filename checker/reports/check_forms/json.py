@@ -65,7 +65,7 @@ def report(run: CheckRun) -> str:
 
 
 def _load(checked: CheckedLoad, run: CheckRun) -> dict[str, Any]:
-    check, fixes, system = checked.check, checked.fixes, run.system
+    check, fixes, system = checked.check, checked.fixes, checked.system
     return {
         "title": check.load.title,
         "file": str(check.load.file),

@@ -68,7 +68,7 @@ def _stopped(outcome: Outcome, checked: CheckedLoad, run: CheckRun) -> list[str]
     lines += [part for line in note_lines(check) for part in (_plain(line), "")]
     lines += [f"- **Warning:** {_plain(f'{w.words} ({w.location})')}" for w in warnings(check)]
     lines += [""] if warnings(check) else []
-    things = first_things(check, checked.fixes, run.system)
+    things = first_things(check, checked.fixes, checked.system)
     if things:
         lines += ["Do first:", ""]
         lines += [f"{number}. {_plain(thing)}" for number, thing in enumerate(things, 1)]

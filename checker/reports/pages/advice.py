@@ -8,6 +8,8 @@ from rich.console import Console
 from checker.advice.place import Facing, Placement, Spot
 from checker.advice.vary import Varied
 from checker.facts.catalogue import catalogue
+from checker.reports.shared.actions import tape_step
+from checker.reports.shared.comparison_words import printed_kind
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Rule
@@ -74,7 +76,7 @@ def _stretches(facing: Facing, page: Page, system: System) -> None:
 
 def _inward(front: float, rear: float, system: System) -> tuple[str, str]:
     """Both ends as a tape reads them, rounded so that they stay inside the stretch."""
-    step = 0.00635 if system == "us" else 0.01
+    step = tape_step(system)
     inside = (math.ceil(front / step - 1e-6) * step, math.floor(rear / step + 1e-6) * step)
     first, last = (show(end, "length", system) for end in inside)
     return first, last
@@ -118,7 +120,7 @@ def _no_spot(facing: Facing, page: Page, system: System) -> None:
         )
     for wanted in facing.wanted:
         fact = catalogue()[wanted.rating]
-        least = show(wanted.least, fact.kind, system)
+        least = show(wanted.least, printed_kind(fact), system)
         page.line(f"Or with another part: {fact.label} of at least {least} [{wanted.rule.id}].")
     if facing.lighter is None and not facing.wanted and not facing.fix_first:
         page.line("Neither less weight nor one higher rating is enough; another trailer may be.")

@@ -71,7 +71,7 @@ def print_overview(run: CheckRun, console: Console, *, short: bool = False) -> N
         each for each, came_to in zip(run.checked, outcomes, strict=True) if came_to is Outcome.HOLD
     ]
     for number, each in enumerate(held[:_LAST_LOADS], 1):
-        for thing in first_things(each.check, each.fixes, run.system)[:1]:
+        for thing in first_things(each.check, each.fixes, each.system)[:1]:
             page.line(f"{each.check.load.title}: {thing}", lead=f"{number}. ")
 
 

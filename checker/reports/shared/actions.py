@@ -14,12 +14,13 @@ from checker.reports.shared.words import join_words, number_of
 from checker.rulebooks.model import Rule
 from checker.rulebooks.rule_text import Side
 from checker.rulebooks.verdicts import Verdict
-from checker.units.formatting import System, show
+from checker.units.formatting import FORCE, System, show, usual_unit
+from checker.units.table import FACTORS
 
-_TAPE_STEPS: Mapping[System, float] = {"us": 0.0254 / 4, "si": 0.01}
+_TAPE_US, _TAPE_METRIC = 0.0254 / 4, 0.01
 """A quarter of an inch, a centimetre."""
-_SCALE_STEPS: Mapping[System, float] = {"us": 4.4482216152605, "si": 9.80665}
-"""A pound, a kilogram, in N."""
+_SCALE_STEPS = {"N": 10.0, "kN": 0.1}
+"""The step of a scale in its unit, where that is not one unit."""
 _ROUNDING = 1e-5
 """The share of a step by which a change found by the search may be too small."""
 _MOST_FIELDS_NAMED = 4
@@ -66,7 +67,7 @@ def _change_words(fix: Fix, what: str, system: System) -> str:
     match fix.kind:
         case "move":
             way, sign = ("rearward", 1) if fix.value > 0 else ("forward", -1)
-            step = _TAPE_STEPS[system]
+            step = tape_step(system)
             distance = max(math.ceil(abs(fix.value) / step - _ROUNDING), 1) * step
             front = round((fix.to - fix.value + sign * distance) / step) * step
             return (
@@ -74,12 +75,24 @@ def _change_words(fix: Fix, what: str, system: System) -> str:
                 f"{show(front, 'length', system)} behind the ball)"
             )
         case "lighten":
-            step = _SCALE_STEPS[system]
+            step = _scale_step("load", system)
             most = math.floor(fix.value / step + _ROUNDING) * step
             return f"Keep {what} at {show(most, 'load', system)} or less"
-    step = _SCALE_STEPS[system]
-    least = show(math.ceil(fix.value / step - _ROUNDING) * step, "load", system)
+    step = _scale_step(FORCE, system)
+    least = show(math.ceil(fix.value / step - _ROUNDING) * step, FORCE, system)
     return f"Tie {what} with tiedowns rated at least {least} each, hooks and tensioners included"
+
+
+def tape_step(system: System) -> float:
+    """What a tape is read to, in m."""
+    return _TAPE_METRIC if "length" in system.metric else _TAPE_US
+
+
+def _scale_step(kind: str, system: System) -> float:
+    """What a scale or a label is read to, in N."""
+    unit = usual_unit(kind, system)
+    top, bottom = FACTORS[unit]
+    return _SCALE_STEPS.get(unit, 1.0) * top / bottom
 
 
 def finding_action(finding: Finding, fixes: Iterable[Fix], check: Check, system: System) -> str:

@@ -13,7 +13,7 @@ from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
 from checker.season.totals import MOST_REMEMBERED, RuleTally, Tally, WorstHaul
 from checker.season.workings import Working
-from checker.units.formatting import System
+from checker.units.formatting import Units
 
 NOTHING_JUDGED = "No haul was checked: that is no verdict on any"
 NOT_NAMED = "not named"
@@ -32,7 +32,7 @@ class AuditRun:
     """
 
     audit: Audit
-    system: System
+    units: Units
     version: str
     workings: Mapping[int, Working] = field(default_factory=dict)
     compared: Mapping[str, Any] | None = None

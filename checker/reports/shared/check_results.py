@@ -20,10 +20,11 @@ from checker.units.formatting import System
 
 
 class CheckedLoad(Struct, frozen=True):
-    """A load with its findings, and the smallest changes that would meet its broken rules."""
+    """A load with its findings, its units, and the smallest changes that would meet its rules."""
 
     check: Check
     fixes: Mapping[str, Sequence[Fix]]
+    system: System
 
 
 class Unreadable(Struct, frozen=True):
@@ -38,7 +39,6 @@ class CheckRun(Struct, frozen=True):
 
     checked: Sequence[CheckedLoad]
     unreadable: Sequence[Unreadable]
-    system: System
     fail_on: FailOn
     near: float
     version: str
@@ -96,9 +96,9 @@ def findings_to_report(checked: CheckedLoad, run: CheckRun) -> list[FindingToRep
         if why is None and plain and not is_near(finding, run.near):
             continue
         location = governing_location(finding, checked.check)
-        summary = summary_words(finding, checked.check, run.system)
+        summary = summary_words(finding, checked.check, checked.system)
         fixes = checked.fixes.get(finding.rule.id, ())
-        action = finding_action(finding, fixes, checked.check, run.system)
+        action = finding_action(finding, fixes, checked.check, checked.system)
         found.append(FindingToReport(finding, why, location, summary, action))
     return found
 

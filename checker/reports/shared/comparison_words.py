@@ -2,16 +2,17 @@
 
 import re
 from collections.abc import Mapping
+from functools import cache
 
 import numpy as np
 from msgspec import Struct
 
 from checker.evaluation.check import ExtraFigure, Finding
-from checker.facts.catalogue import ANSWER, Fact
+from checker.facts.catalogue import ANSWER, Fact, catalogue
 from checker.rulebooks.formula import Governing
 from checker.rulebooks.model import DatedValue
 from checker.units.arithmetic import Number
-from checker.units.formatting import System, show, show_apart, show_for_calculation
+from checker.units.formatting import FORCE, System, show, show_apart, show_for_calculation
 from checker.units.parsing import KINDS
 
 _OPERATORS = {
@@ -66,6 +67,20 @@ def at_row(value: Number, row: int) -> float:
     return float(rows[row] if len(rows) > 1 else rows[0])
 
 
+def printed_kind(fact: Fact) -> str:
+    """The kind in which to print a fact: FORCE for strengths and pulls of tiedowns."""
+    return FORCE if _is_force(fact.name) else fact.kind
+
+
+@cache
+def _is_force(name: str) -> bool:
+    """True for a load of a tiedown, and for one that is made of such loads."""
+    fact = catalogue()[name]
+    if fact.kind != "load":
+        return False
+    return fact.each == "tiedown" or any(map(_is_force, fact.uses))
+
+
 def answer(value: float) -> str:
     """A yes/no value as a word."""
     if np.isnan(value):
@@ -82,7 +97,7 @@ def _kind_of(
     """
     for side in (left, right):
         if side in facts and facts[side].kind != ANSWER:
-            return facts[side].kind
+            return printed_kind(facts[side])
     for side in (right, left):
         if side in thresholds:
             return thresholds[side].quantity.kind
@@ -141,7 +156,8 @@ class FormulaWords(Struct, frozen=True):
 
     def kind_of(self, deciding: Governing) -> str:
         """The kind in which to show both sides of a comparison."""
-        return _kind_of(deciding.left, deciding.right or "", self.facts, self.thresholds)
+        kind = _kind_of(deciding.left, deciding.right or "", self.facts, self.thresholds)
+        return "load" if self.reckon and kind == FORCE else kind
 
     def formula(self, text: str) -> str:
         """A whole formula in words: labels in quotes, thresholds as printed."""
@@ -200,8 +216,10 @@ class FormulaWords(Struct, frozen=True):
         return text if figure.replace(",", "") == text.replace(",", "") else f"{text} ({figure})"
 
     def _value(self, name: str) -> str:
-        shown = show_for_calculation if self.reckon else show
-        return shown(self.values[name], self.facts[name].kind, self.system, digits=self.digits)
+        fact, value = self.facts[name], self.values[name]
+        if self.reckon:
+            return show_for_calculation(value, fact.kind, self.system, digits=self.digits)
+        return show(value, printed_kind(fact), self.system, digits=self.digits)
 
 
 def with_signs(text: str) -> str:

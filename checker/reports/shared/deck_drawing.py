@@ -18,7 +18,6 @@ _HALF_ROWS = 8
 _SIDE_ROWS = 15
 _LEAST_HEIGHT = 0.5
 _ROLLING = ("wheeled machine", "tracked machine", "road vehicle")
-RULER: dict[System, tuple[float, str]] = {"us": (0.3048, "ft"), "si": (1.0, "m")}
 _NUMBERED = "tiedowns, at their anchors"
 _TICK_STEPS = (1, 2, 5, 10, 20, 50)
 _TICK_ROOM = 6
@@ -301,9 +300,14 @@ def _numbers(scene: Scene, pen: _Pen) -> Iterator[tuple[str, Position]]:
         yield ",".join(numbers), position
 
 
+def ruler_unit(system: System) -> tuple[float, str]:
+    """The unit of the ruler: its size in m, and its name."""
+    return (1.0, "m") if "length" in system.metric else (0.3048, "ft")
+
+
 def _ruler(scale: Scale, width: int, system: System, marks: Marks) -> Sequence[str]:
     """A line with ticks, and below it their distance behind the ball."""
-    unit, _ = RULER[system]
+    unit, _ = ruler_unit(system)
     columns_of_unit = unit / scale.step
     every = next(
         (each for each in _TICK_STEPS if each * columns_of_unit >= _TICK_ROOM), _TICK_STEPS[-1]

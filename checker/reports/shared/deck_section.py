@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator
 
-from checker.reports.shared.deck_drawing import RULER, Drawing, plan, side
+from checker.reports.shared.deck_drawing import Drawing, plan, ruler_unit, side
 from checker.reports.shared.page import Page
 from checker.reports.shared.scene import DrawnArticle, DrawnTiedown, Scene
 from checker.reports.shared.words import join_words
-from checker.units.formatting import System, show, show_for_calculation
+from checker.units.formatting import FORCE, System, show, show_for_calculation
 
 _WIDEST = 100
 _DIGITS = 4
@@ -16,7 +16,7 @@ _MOST_FIELDS_NAMED = 6
 def print_deck(scene: Scene, page: Page, system: System, *, full: bool) -> None:
     """Print the load from above; with `full` from its left side too, with figures and legend."""
     columns = min(page.width, _WIDEST)
-    _, unit = RULER[system]
+    _, unit = ruler_unit(system)
     drawings = [("above", plan(scene, columns, system, plain=page.plain))]
     if full:
         drawings.append(("its left side", side(scene, columns, system, plain=page.plain)))
@@ -95,7 +95,7 @@ def _carried(scene: Scene, system: System) -> Iterator[tuple[list[str], str]]:
 
 def _carries(tiedown: DrawnTiedown, scene: Scene, system: System) -> str:
     way, share = max(tiedown.carries.items(), key=lambda each: each[1])
-    limit = show(tiedown.working_load_limit, "load", system)
+    limit = show(tiedown.working_load_limit, FORCE, system)
     much = f"{share:.0%}".replace("%", " %")
     over = ", too much," if share > 1 else ""
     return (

@@ -140,7 +140,8 @@ class _View:
 
     def ticks(self, start: float, end: float) -> Iterator[Mark]:
         """A scale along the trailer: every 2 ft, or every half metre."""
-        step, unit, size = (0.6096, "ft", 2) if self.system == "us" else (0.5, "m", 0.5)
+        metric = "length" in self.system.metric
+        step, unit, size = (0.5, "m", 0.5) if metric else (0.6096, "ft", 2)
         for number in range(math.ceil(start / step), math.floor(end / step) + 1):
             label = f"{number * size:g}" if number else f"0 {unit}"
             yield Mark(round(number * step * _CM, 1), 0.0, label)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from checker.reports.shared.scene import DrawnTiedown, Scene
 from checker.reports.shared.words import join_words
-from checker.units.formatting import System, show
+from checker.units.formatting import FORCE, System, show
 
 _NEARLY_FULL = 0.7
 
@@ -49,7 +49,7 @@ def tiedown_rows(scene: Scene, system: System, loose: Mapping[str, Sequence[str]
             share = f"{most:.0%} of it when {pushed}".replace("%", " %")
             share += "; friction carries part of that" if most > 1 and state != "over" else ""
         limit = each.working_load_limit
-        words = "limit not stated" if math.isnan(limit) else show(limit, "load", system, digits=3)
+        words = "limit not stated" if math.isnan(limit) else show(limit, FORCE, system, digits=3)
         found.append(Carried(each.number, each.name, each.title, words, share, state))
     return found
 

@@ -1,12 +1,12 @@
 """Weights against ratings as bars: weight, rating, and the share of it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from checker.evaluation.check import Check, Finding
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Subject
-from checker.reports.shared.comparison_words import at_row
+from checker.reports.shared.comparison_words import at_row, printed_kind
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number
 from checker.units.formatting import System, show
@@ -58,7 +58,11 @@ def _of_rule(
         rating = _stated(check.facts.value(large, subject))
         if carried == carried and rating == rating and rating > 0:
             name = _label(known[small], known[large], subject)
-            yield name, carried / rating, _bar(name, carried, rating, system, near)
+            sizes = [
+                show(value, printed_kind(known[small]), system, digits=3)
+                for value in (carried, rating)
+            ]
+            yield name, carried / rating, _bar(name, carried / rating, sizes, near)
 
 
 def _stated(value: Number) -> float:
@@ -70,13 +74,13 @@ def _label(carried: Fact, rating: Fact, subject: Subject | None) -> tuple[str, s
     return f"{carried.label}{whose}", rating.label
 
 
-def _bar(name: tuple[str, str], carried: float, rating: float, system: System, near: float) -> Bar:
-    share = carried / rating
+def _bar(name: tuple[str, str], share: float, sizes: Sequence[str], near: float) -> Bar:
+    """The bar of a share; `sizes` are the weight and the rating as text."""
     state = "over" if share > 1 else "near" if share >= 1 - near else "within"
     return Bar(
         label=name[0],
-        carried=show(carried, "load", system, digits=3),
-        rating=f"{show(rating, 'load', system, digits=3)}, {name[1]}",
+        carried=sizes[0],
+        rating=f"{sizes[1]}, {name[1]}",
         share=f"{share:.0%}".replace("%", " %"),
         width=round(100 * min(max(share, 0.0), _WIDEST) / _WIDEST, 2),
         limit=round(100 / _WIDEST, 2),

@@ -48,7 +48,7 @@ def load_page(checked: CheckedLoad, run: CheckRun) -> str:
     scene = build_scene(check)
     diagrams = list(rounds(check, scene))
     loose = {each.article: [way.way for way in each.ways if not way.enough] for each in diagrams}
-    planned, stop_rules = stops(check, run.system)
+    planned, stop_rules = stops(check, checked.system)
     stopped = [each for each in findings_to_report(checked, run) if each.stop is not None]
     return template("page.html.j2").render(
         title=check.load.title,
@@ -60,20 +60,20 @@ def load_page(checked: CheckedLoad, run: CheckRun) -> str:
         near=near_words(check, run.near),
         notes=note_lines(check),
         warnings=[(each.words, str(each.location)) for each in warnings(check)],
-        first=first_things(check, checked.fixes, run.system),
+        first=first_things(check, checked.fixes, checked.system),
         stopped=[(each.finding.statement, each.summary) for each in stopped],
         state_next=[
             (each.field, field_words(each.field, check), decides_words(each))
             for each in deciding_fields(check.findings)
         ],
-        above=from_above(scene, run.system, loose),
+        above=from_above(scene, checked.system, loose),
         loose=loose,
-        side=from_the_left(scene, run.system, loose),
-        tiedowns=tiedown_rows(scene, run.system, loose),
-        placed=position_words(scene, run.system),
+        side=from_the_left(scene, checked.system, loose),
+        tiedowns=tiedown_rows(scene, checked.system, loose),
+        placed=position_words(scene, checked.system),
         missing=missing_words(scene),
         rounds=diagrams,
-        bars=bars(check, run.system, run.near),
+        bars=bars(check, checked.system, run.near),
         groups=groups(checked, run),
         ticks=checklist(check),
         planned=planned,

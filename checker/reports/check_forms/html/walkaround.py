@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from checker.evaluation.check import Check, Finding
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number, as_stated
-from checker.units.formatting import System
+from checker.units.formatting import DISTANCE, System
 
 _STATES = {
     Verdict.MET: "yes, as stated in the profile",
@@ -58,8 +58,9 @@ def stops(check: Check, system: System) -> tuple[list[str], list[Stop]]:
 
 def _distance(value: Number, system: System) -> str:
     metres = as_stated(value)
-    miles = metres / 1609.344
-    return f"{miles:.3g} mi" if system == "us" else f"{metres / 1000:.3g} km"
+    if DISTANCE in system.metric:
+        return f"{metres / 1000:.3g} km"
+    return f"{metres / 1609.344:.3g} mi"
 
 
 def _asked(check: Check, question: str) -> Iterator[Finding]:

@@ -11,7 +11,7 @@ from checker.facts.catalogue import STATED
 from checker.facts.view import Subject
 from checker.facts.working import Step
 from checker.reports.pages.explain.figures import INDENT, field_words, number_words, shown_words
-from checker.reports.shared.comparison_words import at_row, with_signs
+from checker.reports.shared.comparison_words import at_row, printed_kind, with_signs
 from checker.reports.shared.page import Page
 from checker.units.arithmetic import Number
 from checker.units.formatting import System
@@ -36,7 +36,7 @@ def _fact(explanation: Explanation, step: Step, system: System) -> str:
     named = step.subject and step.subject != governs
     whose = f" ({step.subject.name})" if step.subject and named else ""
     again = ", as above" if step.again else ""
-    value = _ranged(step.value, step.fact.kind, system)
+    value = _ranged(step.value, printed_kind(step.fact), system)
     return f"{step.fact.label}{whose}: {value}{again} [{step.fact.name}]"
 
 

@@ -5,7 +5,7 @@ from checker.documents.schemas import field_kind, word_for_none
 from checker.facts.catalogue import ANSWER, catalogue
 from checker.load.model import Origin
 from checker.reports.shared.comparison_words import FormulaWords, answer, at_row
-from checker.units.formatting import System, show, show_for_calculation
+from checker.units.formatting import FORCE, System, show, show_for_calculation
 from checker.units.parsing import parse
 
 DIGITS = 5
@@ -20,11 +20,12 @@ def number_words(value: float, kind: str, system: System) -> str:
 
 
 def shown_words(value: float, kind: str, system: System) -> str:
-    """A number for calculation; a length also as a tape reads it."""
+    """A number for calculation; a length also as a tape reads it, a force as on a label."""
     if kind == ANSWER:
         return answer(value)
-    plain, usual = number_words(value, kind, system), show(value, kind, system, digits=DIGITS)
-    return f"{plain} ({usual})" if kind == "length" and plain != usual else plain
+    usual = show(value, kind, system, digits=DIGITS)
+    plain = number_words(value, "load" if kind == FORCE else kind, system)
+    return f"{plain} ({usual})" if kind in ("length", FORCE) and plain != usual else plain
 
 
 def field_words(field: str, origin: Origin, system: System) -> str:

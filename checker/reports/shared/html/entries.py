@@ -8,7 +8,7 @@ from checker.evaluation.gate import is_near
 from checker.facts.catalogue import ANSWER
 from checker.reports.shared.actions import finding_action
 from checker.reports.shared.check_results import CheckedLoad, CheckRun, summary_words
-from checker.reports.shared.comparison_words import answer, at_row, kind_for
+from checker.reports.shared.comparison_words import answer, at_row, kind_for, printed_kind
 from checker.reports.shared.words import (
     amended_words,
     on_the_same_subject,
@@ -105,7 +105,7 @@ def groups(checked: CheckedLoad, run: CheckRun) -> list[Group]:
 
 def entry(finding: Finding, checked: CheckedLoad, run: CheckRun) -> Entry:
     """One finding with everything behind it."""
-    check, system = checked.check, run.system
+    check, system = checked.check, checked.system
     unmet = finding.verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE)
     fixes = checked.fixes.get(finding.rule.id, ())
     do = [finding_action(finding, fixes, check, system)] if unmet else []
@@ -153,7 +153,7 @@ def _notes(finding: Finding, check: Check, system: System) -> Iterator[str]:
 def _fact(used: FactUsed, finding: Finding, system: System) -> Used:
     row = finding.governing.row if finding.governing else 0
     origins = [f"{field}: {origin.text} ({origin})" for field, origin in used.origins.items()]
-    return Used(used.fact.label, _shown(used.value, row, used.fact.kind, system), origins)
+    return Used(used.fact.label, _shown(used.value, row, printed_kind(used.fact), system), origins)
 
 
 def _shown(value: Number, row: int, kind: str, system: System) -> str:
