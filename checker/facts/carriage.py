@@ -4,7 +4,7 @@ from functools import reduce
 
 import numpy as np
 
-from checker.facts.catalogue import fact
+from checker.facts.catalogue import ANSWER, STATED, fact
 from checker.facts.stated import add_choice
 from checker.facts.view import View
 from checker.units.arithmetic import NOT_STATED, Number
@@ -24,6 +24,18 @@ add_choice(
     ("group a", "group b", "group c"),
     "The driver's licence is group C, or the higher group B or A.",
 )
+
+
+@fact(
+    "carrier.relieved_as_farm",
+    ANSWER,
+    "the carrier states a covered farm vehicle",
+    fields=("carrier.covered_farm_vehicle",),
+    source=STATED,
+)
+def relieved_as_farm(view: View) -> Number:
+    """Yes only where the profile states a covered farm vehicle; left out, nobody is relieved."""
+    return np.equal(view.load.carrier.covered_farm_vehicle, 1).astype(float)[()]
 
 
 def _largest_stated(values: list[Number]) -> Number:

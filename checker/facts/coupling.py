@@ -31,6 +31,12 @@ for _name, _field, _words, _meaning in (
         "The trailer has overrun brakes, applied by its own push on the coupler.",
     ),
     ("trailer.has_electric_brakes", "brakes", ("electric",), "The trailer's brakes are electric."),
+    (
+        "trailer.rear_end_guarded",
+        "rear_guard",
+        ("fitted", "none needed"),
+        "The trailer has a rear impact guard, or is one that needs none.",
+    ),
 ):
     add_choice(_name, f"trailer.{_field}", _words, _meaning)
 

@@ -65,3 +65,14 @@ def test_hawaii_is_told_from_the_other_states(
 ) -> None:
     facts = of_trip({"places": places})
     assert facts.value("trip.touches_us_outside_hawaii", None) == touched
+
+
+@pytest.mark.parametrize(
+    ("stated", "relieved"),
+    [({"covered_farm_vehicle": "yes"}, True), ({"covered_farm_vehicle": "no"}, False), ({}, False)],
+)
+def test_a_farm_is_relieved_only_where_it_says_so(
+    read: Callable[[dict[str, Any]], Facts], stated: dict[str, str], relieved: bool
+) -> None:
+    """49 CFR 390.39(a): relief; left out, the stricter rules count."""
+    assert read({"carrier": stated}).value("carrier.relieved_as_farm", None) == relieved

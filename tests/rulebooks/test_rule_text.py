@@ -11,8 +11,8 @@ from checker.rulebooks.rule_text import figure, unknown_names, with_figures
 from checker.rulebooks.unread_subjects import SUBJECTS
 from tests.shipped import shipped_rules
 
-NO_LAW_OF_THE_ROAD = {"us-loading-site"}
-"""Rulebooks of a jurisdiction whose law is none of the subjects."""
+NO_LAW_OF_THE_ROAD = {"us-loading-site", "us-intrastate"}
+"""Rulebooks whose law is none of the subjects: a workplace rule, and a question about other law."""
 
 
 @pytest.mark.parametrize(

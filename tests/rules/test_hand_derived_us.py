@@ -49,6 +49,14 @@ ANSWERED = (
     "us-brakes-stop-and-hold",
     "us-brakes-work",
     "us-tyres-sound",
+    "us-parking-brake",
+    "us-mirrors",
+    "us-fire-extinguisher",
+    "us-warning-devices",
+    "us-wheel-fasteners",
+    "us-yearly-inspection",
+    "us-name-and-number",
+    "us-medical-certificate",
 )
 WORKED_OUT = {
     # Tongue 105 + 1420 x (124 - 109.35) / 124 = 273 lb, so the axle carries 2340 - 273 = 2067 lb
@@ -109,6 +117,9 @@ NO_CONCERN = {
     "us-road-vehicle-mounting-points": "a machine under the rule for heavy machines",
     "us-wheel-tiedowns-hold-every-way": "no strap over a wheel",
     "us-reflective-marking": "97 >= 80 in, but 2990 lb is not over 10,000",
+    "us-older-trailer-marking": "97 >= 80 in, but 2990 lb is not over 10,000",
+    "us-rear-guard": "2990 < 10,000 lb",
+    "us-intrastate-federal-rules": "a government body",
     "us-side-projection-lamps": "60 in within 97 in",
     "us-rear-projection-lamps": "its rear end at 156 in, the deck's at 166",
     "us-projection-flags": "nothing sticks out",

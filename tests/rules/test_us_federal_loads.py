@@ -215,23 +215,34 @@ def test_a_commodity_nobody_ruled_out_is_never_a_pass(
 
 @pytest.mark.parametrize("book", ["us-federal-securement", "us-federal-vehicle"])
 @pytest.mark.parametrize(
-    ("seats", "placards", "verdict"),
+    ("seats", "placards", "pay", "verdict"),
     [
-        (5, "no", DOES_NOT_APPLY),
-        (5, "yes", MET),  # (4), whatever it weighs
-        (15, "no", DOES_NOT_APPLY),
-        (16, "no", MET),  # (3): more than 15
-        (5, None, NOT_STATED),
-        (None, "no", NOT_STATED),
+        (5, "no", None, DOES_NOT_APPLY),
+        (5, "yes", None, MET),  # (4), whatever it weighs
+        (8, "no", "yes", DOES_NOT_APPLY),
+        (9, "no", "yes", MET),  # (2): more than 8, for pay
+        (9, "no", None, NOT_STATED),
+        (15, "no", "no", DOES_NOT_APPLY),
+        (16, "no", "no", MET),  # (3): more than 15
+        (16, "no", None, MET),
+        (5, None, None, NOT_STATED),
+        (None, "no", "no", NOT_STATED),
     ],
 )
 def test_a_light_rig_is_bound_by_its_seats_or_its_placards(
-    held: Held, book: str, seats: int | None, placards: str | None, verdict: Verdict
+    held: Held,
+    book: str,
+    seats: int | None,
+    placards: str | None,
+    pay: str | None,
+    verdict: Verdict,
 ) -> None:
     tow: Data = {"gcwr": "9000 lb", "gcwr_on_label": "yes", "gvwr": "5000 lb"}
     tow |= {"front_axle_weight": "2000 lb", "rear_axle_weight": "2000 lb"}
     tow |= {"front_restoration": "none"}
     trip: Data = {"places": ["US-UT"], "interstate": "yes"}
+    trip |= {} if placards is None else {"placarded_cargo": placards}
+    trip |= {} if pay is None else {"people_for_pay": pay}
     load = {
         "carrier": {
             "follows_federal_rules": "no",
@@ -241,7 +252,7 @@ def test_a_light_rig_is_bound_by_its_seats_or_its_placards(
         "trailer": {"gvwr": "3000 lb", "empty_weight": "1000 lb", "empty_tongue_weight": "100 lb"},
         "tow_vehicle": tow if seats is None else {**tow, "seats": seats},
         "articles": [cargo("wheeled machine", weight="1000 lb", cg={"x": "50 in"})],
-        "trip": trip if placards is None else {**trip, "placarded_cargo": placards},
+        "trip": trip,
     }
     load["trailer"]["axles"] = {"axle": {"x": "150 in"}}
     (found,) = [each for each in held(load).in_force if each.book.id == book]

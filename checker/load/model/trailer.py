@@ -89,6 +89,12 @@ class Coupler(Struct, frozen=True, kw_only=True):
     """Largest gross trailer weight stamped on the coupler."""
     tongue_rating: Annotated[Weight, fact("hitch.coupler_tongue_rating")] = NOT_STATED
     """Largest tongue weight stamped on the coupler or its jack plate."""
+    class_number: Annotated[
+        Count,
+        Keywords(minimum=1, maximum=4),
+        fact("hitch.coupler_class", label="class of the coupler"),
+    ] = NOT_STATED
+    """Class stamped on the coupler, 1 to 4."""
 
 
 class SafetyChains(Struct, frozen=True, kw_only=True):
@@ -175,6 +181,8 @@ class Trailer(Struct, frozen=True, kw_only=True):
         NOT_STATED
     )
     """It was made on or after 1 December 1993."""
+    rear_guard: Literal["fitted", "none needed", "missing"] | None = None
+    """Rear impact guard; none is needed where chassis or wheels reach the rear end that low."""
     breakaway_fitted: Annotated[Answer, fact("trailer.breakaway_fitted")] = NOT_STATED
     """A breakaway device is fitted."""
     breakaway_hold_time: Annotated[DurationOrZero, fact("trailer.breakaway_hold_time")] = NOT_STATED

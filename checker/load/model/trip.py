@@ -63,6 +63,8 @@ class Trip(Struct, frozen=True, kw_only=True):
     """Whether the trip is on the US National Network of roads or off it."""
     placarded_cargo: Annotated[Answer, fact("trip.placarded_cargo")] = NOT_STATED
     """Hazardous material in a placarded quantity is aboard."""
+    people_for_pay: Annotated[Answer, fact("trip.people_for_pay")] = NOT_STATED
+    """People aboard the tow vehicle are carried for pay."""
     interstate: Annotated[Answer, fact("trip.interstate")] = NOT_STATED
     """It crosses a state line or belongs to such commerce."""
     lowest_clearance: Annotated[
@@ -94,6 +96,13 @@ class Carrier(Struct, frozen=True, kw_only=True):
     """Follows the federal motor carrier rules by its own policy, bound or not."""
     personal_and_unpaid: Annotated[Answer, fact("carrier.personal_and_unpaid")] = NOT_STATED
     """An individual moving personal property now and then, unpaid, not for business."""
+    covered_farm_vehicle: Answer = NOT_STATED
+    """A covered farm vehicle by 49 CFR 390.5: a farmer's or ranch's own haul, not for hire, no
+    placarded cargo, within the weight and distance that the section gives."""
+    name_and_number_on_vehicle: Annotated[Answer, fact("carrier.name_and_number_on_vehicle")] = (
+        NOT_STATED
+    )
+    """The carrier's name and USDOT number are on both sides of the tow vehicle."""
 
 
 class Driver(Struct, frozen=True, kw_only=True):
@@ -101,3 +110,5 @@ class Driver(Struct, frozen=True, kw_only=True):
 
     licence: Literal["ordinary", "group a", "group b", "group c"] | None = None
     """Group of the driver's licence."""
+    medical_certificate: Annotated[Answer, fact("driver.medical_certificate")] = NOT_STATED
+    """The driver has a medical certificate in date."""

@@ -106,6 +106,10 @@ class Walkaround(Struct, frozen=True, kw_only=True):
         Answer, fact("walkaround.tow_brakes_hold_on_breakaway")
     ] = NOT_STATED
     """The tow vehicle's own brakes still stop it if the trailer breaks away."""
+    tow_parking_brake_holds: Annotated[Answer, fact("walkaround.tow_parking_brake_holds")] = (
+        NOT_STATED
+    )
+    """The tow vehicle's parking brake was tried and holds the rig."""
     tyres_sound: Annotated[Answer, fact("walkaround.tyres_sound")] = NOT_STATED
     """No tyre is flat, cut, separated or showing cord."""
     tyre_pressures_right: Annotated[Answer, fact("walkaround.tyre_pressures_right")] = NOT_STATED
@@ -214,3 +218,17 @@ class Walkaround(Struct, frozen=True, kw_only=True):
     """Side of the smallest flag fitted."""
     rear_flags: Annotated[Count, fact("walkaround.rear_flags")] = NOT_STATED
     """Flags at the rear end of the load."""
+    fire_extinguisher_ready: Annotated[Answer, fact("walkaround.fire_extinguisher_ready")] = (
+        NOT_STATED
+    )
+    """A charged fire extinguisher, 5 B:C or more, 10 B:C with placarded cargo, is fixed in the tow
+    vehicle within reach."""
+    warning_devices_aboard: Annotated[Answer, fact("walkaround.warning_devices_aboard")] = (
+        NOT_STATED
+    )
+    """Three reflective triangles, or flares that may stand for them, are aboard."""
+    yearly_inspection_in_date: Annotated[Answer, fact("walkaround.yearly_inspection_in_date")] = (
+        NOT_STATED
+    )
+    """Tow vehicle and trailer each passed an inspection in the last 12 months, and the proof is
+    aboard."""
