@@ -76,7 +76,7 @@ def test_no_words_to_a_crew_promise_too_much(rules: list[Rule]) -> None:
 def test_every_rule_says_why_and_what_to_do(rules: list[Rule]) -> None:
     for rule in rules:
         assert len(rule.because) > 20, rule.id
-        assert len(rule.fix) > 10, rule.id
+        assert len(rule.text.fix) > 10, rule.id
         assert rule.because.rstrip().endswith((".", "!", "?")), rule.id
 
 
