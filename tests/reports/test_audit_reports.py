@@ -36,7 +36,7 @@ from checker.reports.shared.audit_results import (
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.totals import MOST_REMEMBERED, Tally, Totals, WorstHaul
-from tests.reports.audits import HOSTILE_CREW, audited
+from tests.reports.audits import ALL_RULES, HOSTILE_CREW, audited
 
 FORMS = forms_in("checker.reports.audit_forms")
 CREWS = {"north", "south", "@south", "bell", HOSTILE_CREW}
@@ -546,3 +546,33 @@ def test_every_form_says_what_to_do_by_the_side_of_the_limit(
 def test_a_rule_that_hauls_broke_is_said_as_broken(season: AuditRun, form: str) -> None:
     said = readable(form, season)
     assert "Chains do not cross under the tongue" in said
+
+
+# --- What nobody read -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("form", ["text", *FORMS])
+def test_every_form_says_how_many_hauls_meet_law_that_nobody_read(
+    tmp_path: Path, form: str
+) -> None:
+    """Two hauls in Utah, of whose law the shipped rulebooks do not hold these three subjects."""
+    log = tmp_path / "hauls.csv"
+    log.write_text(
+        "load,date\nloads/too-far-back,2026-03-01\nloads/side-by-side-in-order,2026-03-02\n"
+    )
+    said = readable(form, audited(log, ALL_RULES))
+    if form == "json":
+        counts = json.loads(said)["unread_subjects"]["US-UT"]
+        assert {counts[name] for name in ("height and length", "weight", "towing speed")} == {2}
+        return
+    words = r"not looked at in,? ?\"?US-UT: height and length, weight, towing speed\"?"
+    before, after = r"2 hauls: ", r"\D*\b2\b"
+    assert re.search(f"{before}{words}|{words}{after}", said), said
+
+
+def test_the_headline_of_an_audit_says_of_which_rules_none_was_broken(tmp_path: Path) -> None:
+    log = tmp_path / "hauls.csv"
+    log.write_text("load,date\nloads/side-by-side-in-order,2026-03-02\n")
+    run = audited(log, ALL_RULES)
+    assert readable("text", run).count("1 with no rule broken (of those looked at)") == 2
+    assert "No must-rule broken in 1 haul, of those looked at" in readable("html", run)

@@ -30,6 +30,7 @@ from checker.reports.shared.audit_results import (
 from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.html.entries import Entry, entry
 from checker.reports.shared.html.environment import template
+from checker.reports.shared.outcome_words import OF_THOSE_LOOKED_AT
 from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
 from checker.reports.shared.written_units import system_of
 from checker.rulebooks.model import Rule
@@ -182,7 +183,8 @@ def _headline(run: AuditRun) -> str:
         return f"{tally.held} of {hauls} on hold"
     if tally.open:
         return f"None of {hauls} on hold; {tally.open} open: not everything could be decided"
-    return f"No must-rule broken in {hauls}, by what the log and the load profiles state"
+    partly = OF_THOSE_LOOKED_AT if run.audit.totals.unread_subjects else ""
+    return f"No must-rule broken in {hauls}{partly}, by what the log and the load profiles state"
 
 
 def _segments(numbers: Sequence[int]) -> list[Segment]:

@@ -17,15 +17,10 @@ from checker.reports.shared.check_results import (
     unread_by_place,
     warnings,
 )
-from checker.reports.shared.outcome_words import headline
+from checker.reports.shared.outcome_words import headline, listed_outcome
 from checker.reports.shared.words import CAUTIONS, number_of, sources
 
 _ORDER = (Outcome.HOLD, Outcome.OPEN, Outcome.NO_RULE_BROKEN)
-_WORDS = {
-    Outcome.HOLD: "HOLD",
-    Outcome.OPEN: "OPEN",
-    Outcome.NO_RULE_BROKEN: "no rule broken",
-}
 # Characters that Markdown reads as markup.
 _SIGNS = re.compile(r"([\\`*_{}\[\]()#+\-.!|~>])")
 
@@ -47,7 +42,12 @@ def report(run: CheckRun) -> str:
         load = each.check.load
         stops = sum(entry.stop is not None for entry in findings_to_report(each, run))
         by = number_of(stops, "rule") if stops else ""
-        cells = (_WORDS[outcome], _plain(load.title), _plain(str(load.file)), by)
+        cells = (
+            listed_outcome(outcome, each.check),
+            _plain(load.title),
+            _plain(str(load.file)),
+            by,
+        )
         lines.append(f"| {' | '.join(cells)} |")
     for unreadable in run.unreadable:
         lines += ["", f"### NOT CHECKED: {_plain(unreadable.file)}", ""]
@@ -63,7 +63,7 @@ def report(run: CheckRun) -> str:
 
 def _stopped(outcome: Outcome, checked: CheckedLoad, run: CheckRun) -> list[str]:
     check = checked.check
-    lines = [f"### {_WORDS[outcome]}: {_plain(check.load.title)}", ""]
+    lines = [f"### {listed_outcome(outcome, check)}: {_plain(check.load.title)}", ""]
     lines += [f"{_plain(headline(check))}, checked for {check.on.isoformat()}.", ""]
     lines += [part for line in note_lines(check) for part in (_plain(line), "")]
     lines += [f"- **Warning:** {_plain(f'{w.words} ({w.location})')}" for w in warnings(check)]

@@ -24,7 +24,7 @@ from checker.reports.shared.page import Page
 from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
-from checker.season.totals import Tally, WorstHaul
+from checker.season.totals import Tally, Totals, WorstHaul
 
 _WORST = 10
 _LAST_THINGS = 2
@@ -57,7 +57,7 @@ def print_audit(
         f"{number_of(audit.read, 'row')} read: {audit.checked} checked, {audit.refused} refused"
     )
     page.line()
-    page.line(_tally_words(totals.all), style="bold")
+    page.line(_headline(totals), style="bold")
     for what, which, number in warning_counts(audit):
         page.line(f"{number_of(number, 'haul')}: {what} {which}", lead="! ")
     _refusals(audit, page)
@@ -74,7 +74,7 @@ def print_audit(
     for caution in CAUTIONS:
         page.line(caution, style="italic")
     page.line()
-    page.line(_tally_words(totals.all), style="bold")
+    page.line(_headline(totals), style="bold")
     for number, thing in enumerate(_first_things(audit), 1):
         page.line(thing, lead=f"{number}. ")
 
@@ -86,12 +86,17 @@ def _first_things(audit: Audit) -> list[str]:
     return list(things)[:_LAST_THINGS]
 
 
-def _tally_words(tally: Tally) -> str:
+def _headline(totals: Totals) -> str:
+    """The counts of all hauls; where law was not read, no rule was broken of those looked at."""
+    return _tally_words(totals.all, " (of those looked at)" if totals.unread_subjects else "")
+
+
+def _tally_words(tally: Tally, partly: str = "") -> str:
     if not tally.hauls:
         return NOTHING_JUDGED
     line = (
         f"{number_of(tally.hauls, 'haul')}: {tally.held} on hold, {tally.open} open, "
-        f"{tally.hauls - tally.held - tally.open} with no rule broken"
+        f"{tally.hauls - tally.held - tally.open} with no rule broken{partly}"
     )
     line += f", {tally.near} of those near a limit" if tally.near else ""
     return line + (f"; {tally.excused} under a variance" if tally.excused else "")

@@ -36,7 +36,8 @@ def worth_printing(checked: CheckedLoad, run: CheckRun) -> bool:
 def print_overview(run: CheckRun, console: Console, *, short: bool = False) -> None:
     """Print every load with its outcome and the first rule that stops it, then the totals.
 
-    In the `short` form each load is one line with the name of its file, however long.
+    In the `short` form each load is one line with the name of its file, however long, and what to
+    do is left out. Either form names the law that nobody read.
     """
     page = Page(console)
 
@@ -63,10 +64,10 @@ def print_overview(run: CheckRun, console: Console, *, short: bool = False) -> N
     page.line("; ".join(counts))
     if run.ignored:
         page.line(ignored_words(run.ignored))
-    if short:
-        return
     for words in unread_by_place(run):
         page.line(words, lead="! ", lead_style="bold yellow")
+    if short:
+        return
     held = [
         each for each, came_to in zip(run.checked, outcomes, strict=True) if came_to is Outcome.HOLD
     ]
@@ -76,11 +77,13 @@ def print_overview(run: CheckRun, console: Console, *, short: bool = False) -> N
 
 
 def _line_words(checked: CheckedLoad, run: CheckRun, *, short: bool) -> str:
+    """The load and its file, what stops it, and what was not looked at."""
     load = checked.check.load
     stops = [
         each.finding.rule.id for each in findings_to_report(checked, run) if each.stop is not None
     ]
     more = f" and {len(stops) - 1} more" if len(stops) > 1 else ""
     by = f": {stops[0]}{more}" if stops else ""
-    also = "".join(f"; {words}" for words in warning_words(checked.check))
+    partly = ["part of the law not read"] if checked.check.unread_subjects else []
+    also = "".join(f"; {words}" for words in (*partly, *warning_words(checked.check)))
     return f"{load.file}{by}{also}" if short else f"{load.title} ({load.file}){by}{also}"

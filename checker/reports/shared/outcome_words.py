@@ -13,7 +13,14 @@ _HEADLINES = {
     Outcome.OPEN: "OPEN: not everything could be decided",
     Outcome.NO_RULE_BROKEN: "NO RULE BROKEN",
 }
+_IN_LISTS = {
+    Outcome.HOLD: "HOLD",
+    Outcome.OPEN: "OPEN",
+    Outcome.NO_RULE_BROKEN: "no rule broken",
+}
 _AS_STATED = ", by what the profile states"
+OF_THOSE_LOOKED_AT = ", of those looked at"
+"""Follows "no rule broken" where some law of the trip was not read."""
 
 
 def headline(check: Check) -> str:
@@ -28,7 +35,7 @@ def headline(check: Check) -> str:
         if number:
             parts.append(f"{number_of(number, 'rule')} {words} under a variance")
     words = _HEADLINES[check.outcome]
-    partly = ", of those looked at" if check.unread_subjects else ""
+    partly = OF_THOSE_LOOKED_AT if check.unread_subjects else ""
     if check.outcome is Outcome.NO_RULE_BROKEN and unmet:
         rules = number_of(len(unmet), "should-rule")
         words = f"NO MUST-RULE BROKEN{partly}, but {rules} not met: review them before leaving"
@@ -39,6 +46,12 @@ def headline(check: Check) -> str:
     elif check.outcome is Outcome.OPEN and unmet:
         parts.append(f"{number_of(len(unmet), 'should-rule')} not met")
     return "; ".join([words, *parts, *warning_words(check)])
+
+
+def listed_outcome(outcome: Outcome, check: Check) -> str:
+    """The outcome of one load among several, in few words."""
+    partly = outcome is Outcome.NO_RULE_BROKEN and check.unread_subjects
+    return _IN_LISTS[outcome] + (OF_THOSE_LOOKED_AT if partly else "")
 
 
 def warning_words(check: Check) -> list[str]:

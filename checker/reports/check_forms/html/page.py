@@ -30,6 +30,7 @@ from checker.reports.shared.html.entries import groups
 from checker.reports.shared.html.environment import template
 from checker.reports.shared.outcome_words import (
     headline,
+    listed_outcome,
     near_words,
     sources_due_for_review,
     total_words,
@@ -110,7 +111,9 @@ def index(run: CheckRun, names: Sequence[str]) -> str:
             if each.stop is not None
         ]
         stopped += warning_words(checked.check)
-        rows.append((order.index(outcome), _STATES[outcome], checked.check.load, name, stopped))
+        words = listed_outcome(outcome, checked.check)
+        row = (order.index(outcome), _STATES[outcome], words, checked.check.load, name, stopped)
+        rows.append(row)
     rows.sort(key=lambda row: row[0])
     return template("index.html.j2").render(
         rows=rows,
