@@ -48,7 +48,10 @@ class RuleText(Struct, frozen=True):
 
     @property
     def when_broken(self) -> str:
-        """The title as a statement that is true where the rule is not met."""
+        """The title as a statement that is true where the rule is not met.
+
+        A rule of an officer's own rulebook may state none. Shipped rules all do.
+        """
         return self.broken or f"Not met: {self.title}"
 
     def fix_for(self, side: Side | None) -> str:
