@@ -115,9 +115,7 @@ def _no_spot(facing: Facing, page: Page, system: System) -> None:
         page.line(f"{rule.fix_for(side)} [{rule.id}]", lead="- ")
     if facing.lighter is not None:
         most = show(facing.lighter, "load", system)
-        page.line(
-            f"A position becomes possible when it weighs {most} or less, with the same balance."
-        )
+        page.line(f"Another of the same balance, of {most} or less, has a position on this deck.")
     for wanted in facing.wanted:
         fact = catalogue()[wanted.rating]
         least = show(wanted.least, printed_kind(fact), system)
