@@ -166,7 +166,7 @@ def test_fixes_that_break_nothing_come_first() -> None:
 def test_a_hold_with_one_fault_fits_fifty_lines(name: str) -> None:
     lines = text(checked(name))
     assert len(lines) <= 50
-    assert sum(line.startswith("NOT MET") for line in lines) == 1
+    assert sum(line.startswith("BROKEN ") for line in lines) == 1
     assert "RULES IN FORCE" not in lines
 
 
@@ -190,7 +190,7 @@ def test_broken_shoulds_come_before_fields_to_state() -> None:
     words = "\n".join(text(load))
     block = words.partition("DO FIRST")[2].partition("\n\n")[0]
     assert "Plan a stop within 25 mi:" in block
-    assert "STATE NEXT" not in words.partition("NOT MET First stop to check the load too late")[0]
+    assert "STATE NEXT" not in words.partition("BROKEN  First stop to check the load too late")[0]
     assert words.rstrip().splitlines()[-3].startswith("1. ") or "1. Plan" in words[-250:]
 
 
@@ -268,9 +268,17 @@ def test_csv_has_a_row_for_it() -> None:
 
 def test_a_broken_rule_is_said_as_broken() -> None:
     words = "\n".join(text(checked("rear-straps-only"), width=2000))
-    assert "NOT MET Nothing holds the load from moving rearward" in words
+    assert "BROKEN  Nothing holds the load from moving rearward" in words
     met = "\n".join(text(checked("side-by-side-in-order"), full=True, width=2000))
     assert "met     Something holds the load from moving rearward" in met
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_no_form_negates_a_broken_statement(form: str) -> None:
+    """`NOT MET Nothing holds it`, or `wanted contained` for a load that nothing holds."""
+    said = FORMS[form](run_of(checked("rear-straps-only")))
+    assert not re.search("(?i)not met</?[^>]*>? *(?:nothing|not |no |fewer )", said)
+    assert form in ("json", "csv") or "fully contained: no; wanted yes" not in said
 
 
 def test_the_chart_says_where_it_clips() -> None:

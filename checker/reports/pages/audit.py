@@ -115,7 +115,7 @@ def _broken(audit: Audit, page: Page) -> None:
     """The rules most often not met, with the loads and crews most concerned."""
     found = rules_not_met(audit)
     if found:
-        page.heading("RULES NOT MET - the must-rules first")
+        page.heading("BROKEN RULES - the must-rules first")
     for each in found:
         level = "" if each.rule.level == "must" else " (should)"
         lead = f"{each.tally.broken:>6} "

@@ -1,6 +1,6 @@
 """Words shared by all reports: margins, sources, changed numbers, fixes, cautions."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.gate import counts_things
@@ -136,6 +136,14 @@ def failure_words(held: Held) -> str:
 
 
 _MOVES = {"sliding": "slides", "lifting": "lifts", "turning": "turns", "tipping": "tips"}
+
+
+def verdict_label(finding: Finding, words: Mapping[Verdict, str]) -> str:
+    """The word in front of a rule: that of its verdict, or BROKEN in front of its broken form.
+
+    `NOT MET Nothing holds it` would say no twice.
+    """
+    return "BROKEN" if finding.broken else words[finding.verdict]
 
 
 def join_words(names: Sequence[str], joint: str = "and") -> str:

@@ -15,6 +15,7 @@ from checker.reports.shared.words import (
     on_the_same_subject,
     sources,
     variance_words,
+    verdict_label,
 )
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System, show
@@ -48,24 +49,21 @@ def print_entry(
 
     What stands in `done_first`, at the top of the report, is not repeated.
     """
-    page.line(_title(finding), lead=_lead(finding.verdict), lead_style=_STYLES[finding.verdict])
+    lead = f"{verdict_label(finding, WORDS):<{_COLUMN}}"
+    page.line(_title(finding), lead=lead, lead_style=_STYLES[finding.verdict])
     for detail in (*_details(finding, check, system, fixes, done_first), _cited(finding)):
         page.line(detail, lead=_INDENT)
 
 
 def print_waiting(group: Sequence[Finding], check: Check, page: Page) -> None:
     """Print undecided rules that wait for the same fields: their titles, then the fields once."""
-    lead = _lead(Verdict.NOT_STATED)
+    lead = f"{WORDS[Verdict.NOT_STATED]:<{_COLUMN}}"
     for finding in group:
         line = f"{_title(finding)} [{finding.rule.id}]"
         page.line(line, lead=lead, lead_style=_STYLES[Verdict.NOT_STATED])
         lead = _INDENT
     where = _where(group[0], check) if len(group) == 1 else ""
     page.line(f"{where}{_gap(group[0])}", lead=_INDENT)
-
-
-def _lead(verdict: Verdict) -> str:
-    return f"{WORDS[verdict]:<{_COLUMN}}"
 
 
 def _title(finding: Finding) -> str:

@@ -14,6 +14,7 @@ from checker.reports.shared.words import (
     on_the_same_subject,
     sources,
     variance_words,
+    verdict_label,
 )
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number
@@ -112,10 +113,10 @@ def entry(finding: Finding, checked: CheckedLoad, run: CheckRun) -> Entry:
     near = is_near(finding, run.near)
     return Entry(
         rule=finding.rule.id,
-        title=finding.statement,
+        title=finding.broken or finding.title,
         level=finding.rule.level,
         basis=finding.rule.basis,
-        verdict=f"{WORDS[finding.verdict]}{', but near the limit' if near else ''}",
+        verdict=f"{verdict_label(finding, WORDS)}{', but near the limit' if near else ''}",
         state="excused" if finding.variance else "near" if near else _STATES[finding.verdict],
         summary=summary_words(finding, check, system),
         why=finding.rule.because,
