@@ -93,7 +93,7 @@ class Finding(Struct, frozen=True):
     def statement(self) -> str:
         """The title as a true statement: in its broken form where the rule is not met."""
         is_broken = self.verdict is Verdict.NOT_MET
-        return self._printed(self.rule.text.when_broken) if is_broken else self.title
+        return self._printed(self.rule.text.when_broken(self._side)) if is_broken else self.title
 
     @property
     def title(self) -> str:
@@ -103,7 +103,7 @@ class Finding(Struct, frozen=True):
     @property
     def broken(self) -> str | None:
         """What the rule says where it is not met; None where it is met or has no such text."""
-        text = self.rule.text.broken
+        text = self.rule.text.broken_on(self._side)
         return self._printed(text) if text and self.verdict is Verdict.NOT_MET else None
 
     @property

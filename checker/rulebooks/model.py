@@ -144,10 +144,12 @@ class Rule(Struct, frozen=True, dict=True):  # a dict, to keep the names of its 
         """A statement that is true when the rule is met, with the last figures known."""
         return with_figures(self.text.title, self._last_figures)
 
-    @property
-    def when_broken(self) -> str:
-        """A statement that is true when the rule is not met, with the last figures known."""
-        return with_figures(self.text.when_broken, self._last_figures)
+    def when_broken(self, side: Side | None = None) -> str:
+        """A statement that is true when the rule is not met, with the last figures known.
+
+        `side` is the side of the limit on which the value lies; None where nobody knows.
+        """
+        return with_figures(self.text.when_broken(side), self._last_figures)
 
     def fix_for(self, side: Side | None) -> str:
         """What to do where the value lies on this side of the limit, with the last figures known.

@@ -37,7 +37,8 @@ class RuleText(Struct, frozen=True):
     """The texts of a rule as its file states them.
 
     `title` is a statement that is true when the rule is met, `broken` the same when it is not met.
-    `fix_below` and `fix_above` are what to do where the deciding value is below or above its limit.
+    `fix_below` and `fix_above` are what to do where the deciding value is below or above its limit,
+    `broken_below` and `broken_above` how the rule reads there.
     """
 
     title: str
@@ -45,14 +46,20 @@ class RuleText(Struct, frozen=True):
     broken: str | None = None
     fix_below: str | None = None
     fix_above: str | None = None
+    broken_below: str | None = None
+    broken_above: str | None = None
 
-    @property
-    def when_broken(self) -> str:
-        """The title as a statement that is true where the rule is not met.
+    def broken_on(self, side: Side | None) -> str | None:
+        """The title as a statement that is true where the rule is not met, on this side.
 
-        A rule of an officer's own rulebook may state none. Shipped rules all do.
+        None where the rule states none: one of an officer's own rulebook may, shipped rules do.
         """
-        return self.broken or f"Not met: {self.title}"
+        by_side = {Side.BELOW: self.broken_below, Side.ABOVE: self.broken_above}
+        return (by_side[side] if side else None) or self.broken
+
+    def when_broken(self, side: Side | None = None) -> str:
+        """The same; the title after `Not met` where the rule states none."""
+        return self.broken_on(side) or f"Not met: {self.title}"
 
     def fix_for(self, side: Side | None) -> str:
         """What to do where the value lies on this side of the limit; None where nobody knows."""

@@ -80,11 +80,17 @@ def test_margin_is_a_share_of_the_limit(profile: Profile, rulebook: Book) -> Non
 def test_what_to_do_goes_away_from_the_nearer_limit(
     profile: Profile, rulebook: Book, gvwr: str, verdict: Verdict, fix: str
 ) -> None:
-    texts = f"fix_below: add\n  fix_above: remove\n  {threshold('5000 lb')}"
+    texts = (
+        "fix_below: add\n  fix_above: remove\n  broken: wrong\n  broken_below: too light\n  "
+        f"broken_above: too heavy\n  {threshold('5000 lb')}"
+    )
     books = rulebook(rule("limit <= trailer.gvwr <= 2 * limit", more=texts))
     done = check(profile(f"kind: load\ntrailer: {{gvwr: {gvwr}}}\n"), books, DAY)
     assert only(done).verdict is verdict
     assert only(done).fix == fix
+    broken = {"add": "too light", "remove": "too heavy"}[fix]
+    assert only(done).broken == (broken if verdict is Verdict.NOT_MET else None)
+    assert only(done).statement == (broken if verdict is Verdict.NOT_MET else "A rule")
 
 
 def test_a_rule_that_does_not_apply_is_no_pass(profile: Profile, rulebook: Book) -> None:

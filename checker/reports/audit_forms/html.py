@@ -241,7 +241,7 @@ def _line(each: WorstHaul, name: str, working: Working | None, rules: Mapping[st
     decides = None if state == "open" else each.margin
 
     def titles(rule: Rule) -> str:
-        return rule.title if state in ("open", "near") else rule.when_broken
+        return rule.title if state in ("open", "near") else rule.when_broken()
 
     return Line(
         row=each.row,

@@ -96,7 +96,7 @@ def _best(best: Spot, system: System) -> str:
 def _ended(rules: Sequence[Rule]) -> str:
     if not rules:
         return "the end of the deck"
-    return "; ".join(f"{rule.when_broken} [{rule.id}]" for rule in rules)
+    return "; ".join(f"{rule.when_broken()} [{rule.id}]" for rule in rules)
 
 
 def _no_spot(facing: Facing, page: Page, system: System) -> None:
@@ -104,7 +104,7 @@ def _no_spot(facing: Facing, page: Page, system: System) -> None:
     if facing.never:
         page.line("Broken at every position:")
     for rule in facing.never:
-        page.line(f"{rule.when_broken} [{rule.id}]", lead="- ")
+        page.line(f"{rule.when_broken()} [{rule.id}]", lead="- ")
     if facing.contradiction:
         page.line("Rules that cannot all be met at one position:")
     for rule in facing.contradiction:
@@ -134,7 +134,7 @@ def _today(placement: Placement, page: Page, system: System) -> None:
         return
     page.line(f"It is at {where}. Not met there:")
     for rule in placement.not_met_today:
-        page.line(f"{rule.when_broken} [{rule.id}]", lead="- ")
+        page.line(f"{rule.when_broken()} [{rule.id}]", lead="- ")
     moves = list(_moves(placement, system))
     if moves:
         page.line(f"Move it {moves[0]}.", style="bold")

@@ -53,8 +53,15 @@ class RuleCount:
 
     @property
     def statement(self) -> str:
-        """The title as it reads where the rule is broken."""
-        return self.rule.when_broken
+        """The title as it reads where the rule is broken, by the side if all hauls are on one."""
+        sides = self._sides
+        return self.rule.when_broken(sides[0] if len(sides) == 1 else None)
+
+    @property
+    def _sides(self) -> list[Side]:
+        """The sides of the limit on which hauls were, the more frequent one first."""
+        hauls = {Side.BELOW: self.tally.below, Side.ABOVE: self.tally.above}
+        return sorted((side for side in hauls if hauls[side]), key=lambda side: -hauls[side])
 
     @property
     def actions(self) -> list[str]:
@@ -65,7 +72,7 @@ class RuleCount:
         if not self.tally.broken:
             return []
         hauls = {Side.BELOW: self.tally.below, Side.ABOVE: self.tally.above}
-        sides = sorted((side for side in hauls if hauls[side]), key=lambda side: -hauls[side])
+        sides = self._sides
         fixes = [self.rule.fix_for(side) for side in sides] or [self.rule.fix_for(None)]
         if len(set(fixes)) == 1:
             return fixes[:1]
