@@ -6,7 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.advice.fixes import Adjustment, AdjustmentSearch, adjustments, fields_behind
+from checker.advice.adjustment_search import Search, Span
+from checker.advice.adjustments import Adjustment, adjustments
+from checker.advice.fixes import fields_behind
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.rule_rows import Flags, RuleRows
 from checker.load.build import Profile
@@ -44,17 +46,17 @@ def rooms(
 
 def _rooms(finding: Finding, profile: Profile, done: Check, rulebooks: Rulebooks) -> Iterator[Room]:
     behind = fields_behind(finding, done)
-    for adjustment in adjustments(profile):
-        if adjustment.kind == "strengthen" or not adjustment.fields & behind:
-            continue
-        search = AdjustmentSearch(adjustment, profile, done, rulebooks)
-        least, most = (
-            search.first(span, [finding.rule], _not_met).get(finding.rule.id)
-            for span in _down_and_up(adjustment)
-        )
+    sought = [
+        each for each in adjustments(profile) if each.kind != "strengthen" and each.fields & behind
+    ]
+    rule = frozenset({finding.rule.id})
+    spans = [Span(each, down_or_up, rule) for each in sought for down_or_up in _down_and_up(each)]
+    ends = iter(Search(spans, profile, rulebooks, done.on).first(_not_met))
+    for each, down, up in zip(sought, ends, ends, strict=True):
+        least, most = (next((change.value for change in end), None) for end in (down, up))
         if least is not None or most is not None:
-            kind = "place" if adjustment.kind == "move" else "weight"
-            yield Room(kind, adjustment.article, float(adjustment.candidates[0][0]), least, most)
+            kind = "place" if each.kind == "move" else "weight"
+            yield Room(kind, each.article, each.today, least, most)
 
 
 def _down_and_up(adjustment: Adjustment) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

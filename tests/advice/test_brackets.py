@@ -19,13 +19,19 @@ def above(edges: dict[str, float], asked: list[tuple[int, list[str]]] | None = N
         wanted = [name for name in edges if name in ids]
         if asked is not None:
             asked.append((len(tried), wanted))
-        return [rows(name, tried > edges[name]) for name in wanted]
+        return [rows(name, tried > edges[name], tried - edges[name]) for name in wanted]
 
     return evaluate
 
 
-def rows(name: str, flags: NDArray[np.bool_]) -> RuleRows:
-    return cast("RuleRows", SimpleNamespace(rule=SimpleNamespace(id=name), flags=flags))
+def rows(
+    name: str, flags: NDArray[np.bool_], distances: NDArray[np.float64] | None = None
+) -> RuleRows:
+    """The rows of a rule that is a yes or no, if there are no distances."""
+    if distances is None:
+        distances = np.where(flags, np.inf, -np.inf)
+    rule = SimpleNamespace(id=name)
+    return cast("RuleRows", SimpleNamespace(rule=rule, flags=flags, distances=distances))
 
 
 def sought(each: RuleRows) -> NDArray[np.bool_]:
@@ -36,7 +42,7 @@ EDGES = {"soon": 1.2345678, "late": 5.5, "never": 50.0}
 TRIED = np.linspace(0.0, 10.0, 11)
 
 NARROWED = 1.0 / 64**3
-"""Width of a bracket of width 1 after three rounds of 64 steps: 1 / 262,144, or 3.8e-6."""
+"""Width of a bracket of width 1 that is narrowed: 1 / 262,144, or 3.8e-6."""
 
 
 def test_the_first_value_tried_and_the_one_before_it() -> None:
@@ -55,16 +61,49 @@ def test_edges_of_several_rules_are_found_together() -> None:
         assert found[name].outside <= EDGES[name] < found[name].inside
         # Values of a bracket are rounded at 1e-15.
         assert found[name].inside - found[name].outside == pytest.approx(NARROWED, abs=1e-14)
-    # One question a round for all of them, and none about a rule that is never as sought.
-    assert {names for _, rules in asked for names in rules} == {"soon", "late"}
-    assert {count for count, _ in asked} == {126}
+    # One question for both, as their distances say where they change; and none about a rule that
+    # is never as sought.
+    ((count, names),) = asked
+    assert names == ["soon", "late"]
+    assert count <= 2 * 20
 
 
 def test_rules_that_change_in_one_step_share_its_values() -> None:
     asked: list[tuple[int, list[str]]] = []
     brackets = [Bracket(name, 0.0, 1.0, sought) for name in ("one", "other")]
     narrowed(brackets, above({"one": 0.5, "other": 0.5}, asked))
-    assert {count for count, _ in asked} == {63}
+    alone: list[tuple[int, list[str]]] = []
+    narrowed(brackets[:1], above({"one": 0.5}, alone))
+    assert [count for count, _ in asked] == [count for count, _ in alone]
+
+
+def test_a_rule_without_distances_is_found_in_three_rounds_of_64_parts() -> None:
+    counts: list[int] = []
+
+    def evaluate(tried: NDArray[np.float64], _ids: Container[str]) -> list[RuleRows]:
+        counts.append(len(tried))
+        return [rows("answer", tried > 0.3)]
+
+    (found,) = narrowed([Bracket("answer", 0.0, 1.0, sought)], evaluate)
+    assert found.outside <= 0.3 < found.inside
+    assert found.inside - found.outside == pytest.approx(NARROWED, abs=1e-14)
+    assert counts == [63, 63, 63]
+
+
+@pytest.mark.parametrize("power", [0.2, 1.0, 3.0])
+@pytest.mark.parametrize("edge", [1e-9, 0.1, 0.7654321, 1.0 - 1e-9])
+def test_a_rule_whose_distances_bend_is_found_all_the_same(edge: float, power: float) -> None:
+    """The distance grows by a power of how far a value is from the edge."""
+
+    def evaluate(tried: NDArray[np.float64], _ids: Container[str]) -> list[RuleRows]:
+        away = tried - edge
+        return [rows("bent", away >= 0.0, np.sign(away) * np.abs(away) ** power)]
+
+    tried = np.array([0.0, 1.0])
+    brackets = first_brackets(tried, evaluate(tried, ["bent"]), sought)
+    (found,) = narrowed(brackets, evaluate)
+    assert found.outside < edge <= found.inside
+    assert found.inside - found.outside == pytest.approx(NARROWED, abs=1e-14)
 
 
 def test_a_rule_that_is_as_sought_from_the_first_value_on_is_not_asked_again() -> None:

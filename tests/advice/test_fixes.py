@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from checker.advice.fixes import Fix, fixes
+from checker.advice.sweep import sweep
 from checker.evaluation.check import Check, check
 from checker.load.build import Profile
 from checker.rulebooks.model import Rulebooks
@@ -407,3 +408,32 @@ def test_two_articles_of_which_each_is_too_much_get_no_fix_of_one(
     data["articles"] = [{**data["articles"][0], "name": name} for name in ("left", "right")]
     books = rules(gap="article.front_gap >= limit; 20 in")
     assert found_by(written(data), books) == {}
+
+
+# --- what it costs --------------------------------------------------------------------------------
+
+
+def test_all_adjustments_are_evaluated_together(
+    bundled: Bundled, books: Rulebooks, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Eight rules, three adjustments: once for all candidates, twice narrower, once for the fixes.
+
+    Once more where the first narrowing is beside the change.
+    """
+    rows: list[int] = []
+
+    def counted(profile: Profile, values: Any, *more: Any) -> Any:
+        rows.append(max(len(column) for column in values.values()))
+        return sweep(profile, values, *more)
+
+    monkeypatch.setattr("checker.advice.adjustment_search.sweep", counted)
+    assert len(found_by(bundled("under-rated-straps"), books)) == 8
+    assert len(rows) <= 5
+    assert sum(rows) <= 600
+
+
+def test_nothing_is_evaluated_where_no_rule_is_broken(
+    bundled: Bundled, books: Rulebooks, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delattr("checker.advice.adjustment_search.sweep")
+    assert found_by(bundled("side-by-side-in-order"), books) == {}
