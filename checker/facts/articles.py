@@ -258,6 +258,20 @@ def held_against_rolling(view: View) -> Number:
 
 
 @fact(
+    "article.free_to_roll",
+    ANSWER,
+    "its wheels are free to roll",
+    each="article",
+    uses=("article.can_roll", "article.held_against_rolling", "article.chocked"),
+    source=COMMON_PRACTICE,
+)
+def free_to_roll(view: View) -> Number:
+    """It has wheels or tracks, and neither brake nor gearbox nor chocks hold them."""
+    held = either(view["article.held_against_rolling"], view["article.chocked"])
+    return both(view["article.can_roll"], negated(held))
+
+
+@fact(
     "article.friction_along_deck",
     "number",
     "friction along the deck",

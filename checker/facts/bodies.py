@@ -16,7 +16,7 @@ from checker.mechanics.restraint.spring_set import Springs
 from checker.mechanics.tiedown_geometry import direction_cosines
 from checker.units.arithmetic import NOT_STATED, Number
 
-Limit: TypeAlias = Literal["working load limit", "breaking strength"]
+Limit: TypeAlias = Literal["working load limit", "breaking strength", "lashing capacity"]
 
 STOPS: dict[str, Vector] = {
     "forward": (1.0, 0.0, 0.0),
@@ -175,6 +175,7 @@ def _limit(view: View, limit: Limit, subject: Subject, tiedown: Tiedown) -> Numb
     fact = {
         "working load limit": "tiedown.counted_working_load_limit",
         "breaking strength": "tiedown.counted_breaking_strength",
+        "lashing capacity": "tiedown.counted_lashing_capacity",
     }[limit]
     return _known_device(tiedown, view.facts.value(fact, subject))
 

@@ -127,6 +127,21 @@ for _limit, (_suffix, _limit_fact) in _LIMITS.items():
 
 
 @fact(
+    "article.holds_up_at_lashing_capacity",
+    "gravities",
+    "held against moving up, by lashing capacity",
+    each="article",
+    fields=BODY_FIELDS,
+    instead=BODY_INSTEAD,
+    uses=(*BODY_FACTS, "tiedown.counted_lashing_capacity", "article.friction_along_deck"),
+    source=_SOURCE,
+)
+def holds_up_at_lashing_capacity(view: View) -> Number:
+    """Largest acceleration upward that its tiedowns hold at LC, those over it at STF."""
+    return _held_all_ways(view, "lashing capacity", friction=True)["up"]
+
+
+@fact(
     "article.holds_least_way",
     "gravities",
     "held in the worst direction all around",

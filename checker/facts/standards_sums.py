@@ -10,18 +10,25 @@ out. Figures of one standard say nothing about another's.
 """
 
 from collections.abc import Callable, Iterator
-from functools import reduce
 
 import numpy as np
 
-from checker.facts.articles import along_deck
 from checker.facts.catalogue import fact
-from checker.facts.tiedowns import legs, point_on_trailer
+from checker.facts.lashing_strength import weakest
+from checker.facts.tiedowns import LEAST_PULL, legs, point_on_trailer
 from checker.facts.view import View
-from checker.mechanics.quantities import quotient
+from checker.load.model import Tiedown
 from checker.mechanics.standards import css_code, en_12195_1
-from checker.mechanics.tiedown_geometry import Direction, angle_above_deck
-from checker.units.arithmetic import NOT_STATED, Number
+from checker.mechanics.tiedown_geometry import angle_above_deck
+from checker.units.arithmetic import (
+    NOT_STATED,
+    Number,
+    all_of,
+    any_of,
+    at_least,
+    more_than,
+    negated,
+)
 
 FRICTION_CONVERSION = 0.75
 """On the friction under directly lashed cargo, EN 12195-1:2010 and CTU Code annex 7."""
@@ -42,13 +49,13 @@ _CSS_DEVICES = {
 }
 
 
-_GEOMETRY = (
+GEOMETRY = (
     "articles.*.placed.x",
     "articles.*.placed.y",
     "articles.*.placed.facing",
     "tiedowns",
 )
-_POINTS = (
+POINTS = (
     "articles.*.length",
     "articles.*.attachments.*.x",
     "articles.*.attachments.*.y",
@@ -63,18 +70,10 @@ _POINTS = (
     "tiedowns.*.path",
     "tiedowns.*.device",
 )
-_BLOCKS = ("articles.*.blocks.*.stops", "articles.*.blocks.*.strength")
-_EDGES = ("articles.*.cg.z", "articles.*.type")
-_EDGE_POINTS = (
-    "articles.*.width",
-    "articles.*.axles.front.x",
-    "articles.*.axles.front.track",
-    "articles.*.axles.rear.x",
-    "articles.*.axles.rear.track",
-)
+BLOCKS = ("articles.*.blocks.*.stops", "articles.*.blocks.*.strength")
 
 
-def _lashings(view: View) -> Iterator[View]:
+def lashings(view: View) -> Iterator[View]:
     """Each tiedown of the article in view, winch lines left out."""
     for subject in view.facts.subjects("tiedown"):
         seen = view.facts.view(subject)
@@ -82,36 +81,74 @@ def _lashings(view: View) -> Iterator[View]:
             yield seen
 
 
-def _direction(seen: View) -> Direction:
-    """Unit direction from attachment to anchor of a direct tiedown."""
-    (direction,) = legs(seen.tiedown)
-    return direction
+def friction_under(view: View, way: str) -> Number:
+    """Friction that counts this way: along the deck none under wheels that are free to roll."""
+    friction = view["article.friction"]
+    if way in ("left", "right"):
+        return friction
+    return friction * negated(view["article.free_to_roll"])
 
 
-def _blocking(view: View, way: str) -> Number:
+def blocking(view: View, way: str) -> Number:
     """Strength of the blocks that stop it from moving this way; zero where none is stated."""
     strengths = [block.strength for block in view.article.blocks if block.stops == way]
     return sum(strengths, start=0.0)
 
 
-def _direct_sum(view: View, way: str, force: Callable[[View], Number], friction: Number) -> Number:
-    """What direct lashings hold against sliding, in N: their pull, and friction from it."""
-    if view.load.tiedowns is None or any(seen.tiedown.path is None for seen in _lashings(view)):
-        return NOT_STATED
+def _goes_round(tiedown: Tiedown, middle: Number) -> Number:
+    """1 for a half-loop: both ends on one side, and round the article's far side."""
+    anchors = (tiedown.anchor, tiedown.far_anchor)
+    ends = [anchor.y - middle if anchor else NOT_STATED for anchor in anchors]
+    passed = [point_on_trailer(tiedown.article, point)[1] - middle for point in tiedown.over]
+    on_one_side = more_than(ends[0] * ends[1], 0.0)
+    beyond = any_of(more_than(0.0, ends[0] * across) for across in passed)
+    return all_of((negated(tiedown.over_wheel), on_one_side, beyond))
+
+
+def pulls(view: View, way: str, *, loops: bool) -> Iterator[tuple[View, Number, Number]]:
+    """Each lashing that may hold it this way, with its direction cosines.
+
+    The first is against the movement, the second towards the deck; for a half-loop those of both
+    its legs together.
+    """
     axis, sign = WAYS[way]
+    for seen in lashings(view):
+        along, down = (
+            sum((factor * leg[place] for leg in legs(seen.tiedown)), start=0.0)
+            for place, factor in ((axis, sign), (2, -1.0))
+        )
+        match seen.tiedown.path:
+            case None:
+                yield seen, NOT_STATED, NOT_STATED
+            case "direct":
+                yield seen, along, down
+            case "same side" if loops and way in ("left", "right"):
+                round_it = _goes_round(seen.tiedown, view["article.cg_lateral"])
+                # What does not go round it pulls it nowhere.
+                yield seen, np.where(np.equal(round_it, 0), 0.0, along * round_it)[()], down
+
+
+def acting(view: View, way: str, *, loops: bool) -> Number:
+    """How many lashings pull against moving this way."""
+    return sum((at_least(along, LEAST_PULL) for _, along, _ in pulls(view, way, loops=loops)), 0.0)
+
+
+def direct_sum(
+    view: View, way: str, force: Callable[[View], Number], friction: Number, *, loops: bool = True
+) -> Number:
+    """What direct lashings and half-loops hold against sliding, in N: pull, and friction by it."""
+    if view.load.tiedowns is None:
+        return NOT_STATED
     held: Number = 0.0
-    for seen in _lashings(view):
-        if seen.tiedown.path != "direct":
-            continue
-        pull = _direction(seen)
+    for seen, along, down in pulls(view, way, loops=loops):
         held = held + en_12195_1.direct_lashing_effect(
-            force(seen), sign * pull[axis], -pull[2], friction, FRICTION_CONVERSION
+            _if_tiedown(seen, force(seen)), along, down, friction, FRICTION_CONVERSION
         )
     return held
 
 
 def _capacity(seen: View) -> Number:
-    return _if_tiedown(seen, seen.tiedown.lashing_capacity)
+    return seen["tiedown.lashing_strength"]
 
 
 def _if_tiedown(seen: View, strength: Number) -> Number:
@@ -124,64 +161,33 @@ def _securing_load(seen: View) -> Number:
     kind = _CSS_DEVICES.get(seen.tiedown.device or "")
     if kind is None:
         return NOT_STATED
-    return css_code.maximum_securing_load(kind, seen.tiedown.breaking_strength)
+    return weakest(seen, css_code.maximum_securing_load(kind, seen.tiedown.breaking_strength))
 
 
-def _over_the_top(view: View) -> Iterator[tuple[Number, Number]]:
-    """For each leg of a lashing over the article: half the hand tension, and its angle.
+def _drawn_to(seen: View) -> Number:
+    """The tension an Australian tie-down counts with: as drawn or as marked, the higher."""
+    tension = np.fmax(seen.tiedown.pretension, seen.tiedown.standard_tension)
+    return _if_tiedown(seen, weakest(seen, tension))
+
+
+def over_the_top(view: View) -> Iterator[View]:
+    """Each lashing that goes over or around the article."""
+    return (seen for seen in lashings(view) if seen.tiedown.path != "direct")
+
+
+def hand_tension(seen: View) -> Number:
+    """The tension in a lashing over the top: STF, or what a weaker part may carry."""
+    return _if_tiedown(seen, seen["tiedown.lashing_tension"])
+
+
+def _pressing(view: View, tension: Callable[[View], Number]) -> Iterator[tuple[Number, Number]]:
+    """For each leg of a lashing over the article: half its tension, and the leg's angle.
 
     The standards assume two equal legs; where they are not equal, each presses at its own angle.
     """
-    for seen in _lashings(view):
-        if seen.tiedown.path != "direct":
-            for leg in legs(seen.tiedown):
-                tension = _if_tiedown(seen, seen.tiedown.standard_tension)
-                yield tension / 2, angle_above_deck(leg)
-
-
-def _lever(view: View, way: str) -> Number:
-    """Horizontal distance from the centre of gravity to the edge it would tip over."""
-    article = view.article
-    if article.type is None:
-        return NOT_STATED
-    machine = article.type in ("wheeled machine", "tracked machine", "road vehicle")
-    front, rear = article.axles.front, article.axles.rear
-    if way in ("forward", "rearward"):
-        ends = [front.x, rear.x] if machine else [0.0, article.length]
-        positions = [along_deck(article, end) for end in ends]
-        middle = view["article.cg_position"]
-        if way == "forward":
-            return middle - reduce(np.minimum, positions)
-        return reduce(np.maximum, positions) - middle
-    across = np.minimum(front.track, rear.track) if machine else article.width
-    offset = view["article.cg_lateral"] - article.placed.y
-    return across / 2 + (-offset if way == "left" else offset)
-
-
-def _righting(view: View, way: str) -> Number:
-    """Moment of the direct lashings against tipping this way, at their capacity."""
-    axis, sign = WAYS[way]
-    lever = _lever(view, way)
-    middle = (view["article.cg_position"], view["article.cg_lateral"])[axis]
-    edge = middle - sign * lever
-    moment: Number = 0.0
-    for seen in _lashings(view):
-        tiedown = seen.tiedown
-        if tiedown.path is None or (tiedown.path == "direct" and tiedown.attachment is None):
-            return NOT_STATED
-        if tiedown.path != "direct" or tiedown.attachment is None:
-            continue
-        pull = _direction(seen)
-        attached_at = point_on_trailer(tiedown.article, tiedown.attachment)
-        plan = np.arctan2(np.abs(pull[1 - axis]), sign * pull[axis])
-        moment = moment + en_12195_1.direct_lashing_righting_moment(
-            _capacity(seen),
-            angle_above_deck(pull),
-            plan,
-            sign * (attached_at[axis] - edge),
-            attached_at[2],
-        )
-    return moment
+    for seen in over_the_top(view):
+        for leg in legs(seen.tiedown):
+            yield tension(seen) / 2, angle_above_deck(leg)
 
 
 for _way in WAYS:
@@ -191,59 +197,47 @@ for _way in WAYS:
         "gravities",
         f"held from sliding {_way} by direct lashing, EN 12195-1",
         each="article",
-        fields=("articles.*.friction", *_GEOMETRY),
-        instead=(*_POINTS, *_BLOCKS),
-        uses=("article.weight", "tiedown.lashing_capacity"),
+        fields=GEOMETRY,
+        instead=(*POINTS, *BLOCKS),
+        uses=(
+            "article.weight",
+            "article.friction",
+            "article.free_to_roll",
+            "tiedown.lashing_strength",
+        ),
         source="EN 12195-1:2010 5.5.2 and 5.5.3.1, read in GDV's form 1b; blocking as in 5.3",
     )
     def en_direct_sliding(view: View, way: str = _way) -> Number:
         """Share of its weight held from sliding: friction at 0.75, lashings at LC, blocks."""
-        friction = view.article.friction
-        held = _direct_sum(view, way, _capacity, friction) + _blocking(view, way)
+        friction = friction_under(view, way)
+        held = direct_sum(view, way, _capacity, friction) + blocking(view, way)
         return FRICTION_CONVERSION * friction + held / view["article.weight"]
-
-    @fact(
-        f"article.en_12195_1_direct_tilting_{_way}",
-        "gravities",
-        f"held from tipping {_way} by direct lashing, EN 12195-1",
-        each="article",
-        fields=(*_EDGES, *_GEOMETRY),
-        instead=(*_POINTS, *_EDGE_POINTS),
-        uses=(
-            "article.weight",
-            "article.cg_position",
-            "article.cg_lateral",
-            "tiedown.lashing_capacity",
-        ),
-        source="EN 12195-1:2010 5.5.3.2, moments read in GDV 4.1.2",
-    )
-    def en_direct_tilting(view: View, way: str = _way) -> Number:
-        """Share of its weight held from tipping: its own weight and lashings at LC."""
-        if view.load.tiedowns is None:
-            return NOT_STATED
-        weight, height = view["article.weight"], view.article.cg.z
-        return quotient(weight * _lever(view, way) + _righting(view, way), weight * height)
 
     @fact(
         f"article.en_12195_1_friction_sliding_{_way}",
         "gravities",
         f"held from sliding {_way} by friction lashing, EN 12195-1",
         each="article",
-        fields=("articles.*.friction", *_GEOMETRY),
-        instead=(*_POINTS, *_BLOCKS),
-        uses=("article.weight", "tiedown.standard_tension"),
+        fields=GEOMETRY,
+        instead=(*POINTS, *BLOCKS),
+        uses=(
+            "article.weight",
+            "article.friction",
+            "article.free_to_roll",
+            "tiedown.lashing_tension",
+        ),
         source="EN 12195-1:2010 5.4.2, read in GDV's form 1a",
     )
     def en_friction_sliding(view: View, way: str = _way) -> Number:
         """Share of its weight held from sliding by its weight, lashings over it at STF, blocks."""
         if view.load.tiedowns is None:
             return NOT_STATED
-        friction = view.article.friction
+        friction = friction_under(view, way)
         effects = [
             en_12195_1.friction_lashing_effect(friction, tension, angle)
-            for tension, angle in _over_the_top(view)
+            for tension, angle in _pressing(view, hand_tension)
         ]
-        held = sum(effects, start=0.0) / FRICTION_LASHING_SAFETY[way] + _blocking(view, way)
+        held = sum(effects, start=0.0) / FRICTION_LASHING_SAFETY[way] + blocking(view, way)
         return friction + held / view["article.weight"]
 
     @fact(
@@ -251,34 +245,43 @@ for _way in WAYS:
         "gravities",
         f"held {_way} by direct restraint, Australian guide",
         each="article",
-        fields=_GEOMETRY,
-        instead=_POINTS,
-        uses=("article.weight", "tiedown.lashing_capacity"),
+        fields=GEOMETRY,
+        instead=POINTS,
+        uses=("article.weight", "tiedown.lashing_strength"),
         source="NTC Load Restraint Guide 2018 pp. 281-282, through industry training and NHVR",
     )
     def australia_direct(view: View, way: str = _way) -> Number:
         """Share of its weight held by LC times angle effect, friction left out."""
-        return _direct_sum(view, way, _capacity, 0.0) / view["article.weight"]
+        return direct_sum(view, way, _capacity, 0.0, loops=False) / view["article.weight"]
 
     @fact(
         f"article.australia_tie_down_{_way}",
         "gravities",
         f"held {_way} by tie-down, Australian guide",
         each="article",
-        fields=("articles.*.friction", *_GEOMETRY),
-        instead=_POINTS,
-        uses=("article.weight", "tiedown.standard_tension"),
-        source="NTC Load Restraint Guide, tie-down form, from memory; pre-tension as stated (STF)",
+        fields=GEOMETRY,
+        instead=(*POINTS, "tiedowns.*.pretension"),
+        uses=(
+            "article.weight",
+            "article.friction",
+            "tiedown.standard_tension",
+            "tiedown.fittings_lashing_capacity",
+            "tiedown.points_lashing_capacity",
+        ),
+        source=(
+            "NTC Load Restraint Guide, tie-down form, from memory; pre-tension as stated: the "
+            "tension it was drawn to, or STF, the higher"
+        ),
     )
     def australia_tie_down(view: View, way: str = _way) -> Number:
         """Share of its weight held by friction under its weight and lashings over it."""
         del way  # the same in every direction
         if view.load.tiedowns is None:
             return NOT_STATED
-        friction = view.article.friction
+        friction = view["article.friction"]
         legs_of_each = 2.0
         pressed = sum(
-            (legs_of_each * tension * np.sin(angle) for tension, angle in _over_the_top(view)),
+            (legs_of_each * each * np.sin(angle) for each, angle in _pressing(view, _drawn_to)),
             start=0.0,
         )
         return friction * (1.0 + pressed / view["article.weight"])
@@ -288,15 +291,22 @@ for _way in WAYS:
         "gravities",
         f"held from sliding {_way} by direct lashing, CTU Code",
         each="article",
-        fields=("articles.*.friction", *_GEOMETRY),
-        instead=(*_POINTS, *_BLOCKS),
-        uses=("article.weight", "tiedown.breaking_strength"),
+        fields=GEOMETRY,
+        instead=(*POINTS, *BLOCKS),
+        uses=(
+            "article.weight",
+            "article.friction",
+            "article.free_to_roll",
+            "tiedown.breaking_strength",
+            "tiedown.fittings_lashing_capacity",
+            "tiedown.points_lashing_capacity",
+        ),
         source="CTU Code annex 7 balance with MSL of CSS Code annex 13 table 1, text seen",
     )
     def ctu_direct(view: View, way: str = _way) -> Number:
         """Share of its weight held from sliding: friction at 0.75, lashings at MSL, blocks."""
-        friction = view.article.friction
-        held = _direct_sum(view, way, _securing_load, friction) + _blocking(view, way)
+        friction = friction_under(view, way)
+        held = direct_sum(view, way, _securing_load, friction) + blocking(view, way)
         return FRICTION_CONVERSION * friction + held / view["article.weight"]
 
 
@@ -306,16 +316,24 @@ for _way in WAYS:
     "rated strength of its lashings over its weight, New Zealand code",
     each="article",
     fields=("tiedowns", "tiedowns.*.device"),
-    uses=("article.weight", "tiedown.breaking_strength"),
+    uses=(
+        "article.weight",
+        "tiedown.breaking_strength",
+        "tiedown.fittings_lashing_capacity",
+        "tiedown.points_lashing_capacity",
+    ),
     source="Truck Loading Code 2014: chain and wire at breaking load, webbing and rope at half",
 )
 def new_zealand_strength_ratio(view: View) -> Number:
-    """Rated strengths added up by the New Zealand rule of rating, over the article's weight."""
+    """Rated strengths added up by the New Zealand rule of rating, over the article's weight.
+
+    A lashing counts no more than its weakest part.
+    """
     if view.load.tiedowns is None:
         return NOT_STATED
     rated: Number = 0.0
-    for seen in _lashings(view):
+    for seen in lashings(view):
         device = seen.tiedown.device
         share = NOT_STATED if device is None else 1.0 if device in ("chain", "wire rope") else 0.5
-        rated = rated + share * seen.tiedown.breaking_strength
+        rated = rated + weakest(seen, share * seen.tiedown.breaking_strength)
     return rated / view["article.weight"]

@@ -99,11 +99,11 @@ def working_load_limit(view: View) -> Number:
         tiedown.hooks_working_load_limit,
         tiedown.tensioner_working_load_limit,
     )
-    ends = (each.working_load_limit if each else NOT_STATED for each in _ends(tiedown))
+    ends = (each.working_load_limit if each else NOT_STATED for each in end_points(tiedown))
     return reduce(np.minimum, (*parts, *ends))
 
 
-def _ends(tiedown: Tiedown) -> tuple[Anchor | None, Anchor | Attachment | None]:
+def end_points(tiedown: Tiedown) -> tuple[Anchor | None, Anchor | Attachment | None]:
     """The points at both ends; None for one that is not stated."""
     match tiedown.path:
         case None:
@@ -130,7 +130,7 @@ def working_load_limit_at_most(view: View) -> Number:
         tiedown.hooks_working_load_limit,
         tiedown.tensioner_working_load_limit,
     ]
-    parts += [point.working_load_limit for point in _ends(tiedown) if point]
+    parts += [point.working_load_limit for point in end_points(tiedown) if point]
     return reduce(np.fmin, parts)
 
 

@@ -1,6 +1,7 @@
 """Each tiedown: where it hooks, how it runs, and which ways it pulls."""
 
 import math
+from functools import reduce
 from itertools import pairwise
 from typing import TypeAlias
 
@@ -153,8 +154,8 @@ def length(view: View) -> Number:
     source="geometry",
 )
 def angle_above_deck(view: View) -> Number:
-    """How steeply it rises from its anchor: 0 flat on the deck, 90 degrees upright."""
-    return tiedown_geometry.angle_above_deck(legs_of(view)[0])
+    """How steeply it rises from its anchor, at its flatter leg: 0 flat on the deck, 90 upright."""
+    return reduce(np.minimum, map(tiedown_geometry.angle_above_deck, legs_of(view)))
 
 
 def point_on_trailer(article: Article, point: Attachment) -> tuple[Number, Number, Number]:

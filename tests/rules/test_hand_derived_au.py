@@ -44,6 +44,12 @@ def each_tiedown(count: int, **fields: str) -> dict[DataPath, str]:
     }
 
 
+def rated(capacity: str) -> dict[str, str]:
+    """LC of a lashing and of its hooks and ratchet, which have working load limits too."""
+    parts = ("", "hooks_", "tensioner_")
+    return {f"{part}lashing_capacity": capacity for part in parts}
+
+
 class Worked(NamedTuple):
     """A bundled load with some fields changed, and what each rule has to say of it."""
 
@@ -87,7 +93,7 @@ IN_ORDER_HELD = {
 }
 IN_ORDER = Worked(
     "side-by-side-in-order",
-    each_tiedown(4, lashing_capacity="2000 daN"),
+    each_tiedown(4, **rated("2000 daN")),
     {
         **IN_ORDER_HELD,
         "au-direct-forward": MET,  # 2 x 3.166 x 0.5209 = 3.30 > 0.8
@@ -112,12 +118,13 @@ WITHOUT_LC = Worked(
     },
 )
 
-# The same machine against the rail, two straps behind, LC 25 kN = 5620 lbf, on a wet deck: friction
-# 0.2. Wheels at 60 and 136 in, centre of gravity at 103.35 in, 25 in up.
+# The same machine against the rail, two straps behind, LC 25 kN on rings of 5000 lb, which
+# count, on a wet deck: friction 0.2. Wheels at 60 and 136 in, centre of gravity at 103.35 in,
+# 25 in up.
 #   rear, from (147, 14, 16) to (164, 24, 1): sqrt(614) = 24.78, (0.6861, 0.4036, 0.6053)
 REAR_STRAPS_ONLY = Worked(
     "rear-straps-only",
-    {("articles", 0, "friction"): "0.2", **each_tiedown(2, lashing_capacity="2500 daN")},
+    {("articles", 0, "friction"): "0.2", **each_tiedown(2, **rated("2500 daN"))},
     {
         # c 0.8: both straps, T (1.3721 + 0.4 x 0.6053) = 0.6 W, T = 0.372 W = 528 lb < 3333 lb.
         # Tipping: (103.35 - 60) / 25 = 1.73 > 0.8.
@@ -131,14 +138,14 @@ REAR_STRAPS_ONLY = Worked(
         # 15.2 in away. Carrying 0.43 W in front and 0.57 W behind they resist by no more than
         # 0.2 x (0.43 x 95.1 + 0.57 x 40.0) W = 12.7 W, and by 0.2 x 32.1 x 0.214 W = 1.4 W where
         # the strap presses as hard as friction along the deck lets it pull, 0.354 W. In all
-        # 14.1 / 43.65 = 0.32 < 0.5. The direct sum, 1.60, is of one lashing each way.
+        # 14.1 / 43.65 = 0.32 < 0.5. The direct sum, 1.42, is of one lashing each way.
         "au-held-sideways": NOT_MET,
         # Nothing holds the front down: about the straps' points the fifth lifts it with an arm of
         # 43.65 in, and so does every push of the deck on wheels before them.
         "au-held-down": NOT_MET,
         "au-direct-forward": OUTSIDE,  # said to be blocked by the rail
         "au-direct-rearward": OUTSIDE,  # no lashing pulls forward
-        "au-direct-sideways": MET,  # 5620 / 1420 x 0.4036 = 1.60 > 0.5; the sum knows no turning
+        "au-direct-sideways": MET,  # 5000 / 1420 x 0.4036 = 1.42 > 0.5; the sum knows no turning
         "au-tie-down-forward": OUTSIDE,  # blocked
         "au-tie-down-rearward": NOT_MET,  # 0.2 < 0.5, no lashing over it
         "au-tie-down-sideways": OUTSIDE,  # direct lashings pull across
@@ -286,7 +293,7 @@ def test_the_guides_sum_will_do_where_limit_analysis_does_not(
     hold: Hold, capacity: str, rearward: Verdict
 ) -> None:
     # W = 2050 lb = 9118.9 N. LC counts where the working load limit of 200 lb is too little.
-    texts = {**WEAK_STRAPS.texts, **each_tiedown(4, lashing_capacity=capacity)}
+    texts = {**WEAK_STRAPS.texts, **each_tiedown(4, **rated(capacity))}
     assert verdicts(hold(WEAK_STRAPS.load, texts))["au-held-rearward"] == rearward
 
 

@@ -81,6 +81,9 @@ class Attachment(Struct, frozen=True, kw_only=True):
     ] = NOT_STATED
     """Rating of the point; `no rating exists` for the frame itself, or where its maker gives none.
     """
+    lashing_capacity: Annotated[Weight, example("2000 daN")] = NOT_STATED
+    """LC or permitted force marked at the point, for the calculations at LC; its working load limit
+    counts where it has none."""
 
 
 class Placed(Struct, frozen=True, kw_only=True):

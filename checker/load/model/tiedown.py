@@ -88,11 +88,22 @@ class Tiedown(Struct, frozen=True, kw_only=True):
     lashing_capacity: Annotated[
         Weight, example("2500 daN"), fact("tiedown.lashing_capacity", label="LC")
     ] = NOT_STATED
-    """LC marked on it, for the European and Australian calculations."""
+    """LC on its label, in daN, kN or kg, for the European, British, Australian and New Zealand
+    calculations: that of the whole lashing, hooks and tensioner included."""
+    hooks_lashing_capacity: Annotated[Weight, example("2500 daN")] = NOT_STATED
+    """LC of its hooks and connectors, where they are weaker than the label or rated apart; their
+    working load limit counts where they have none."""
+    tensioner_lashing_capacity: Annotated[Weight, example("2500 daN")] = NOT_STATED
+    """LC of its ratchet, binder or winch, where it is weaker than the label or rated apart; its
+    working load limit counts where it has none."""
     standard_tension: Annotated[
         Weight, example("350 daN"), fact("tiedown.standard_tension", label="STF")
     ] = NOT_STATED
     """STF marked on it: what normal hand force leaves in it."""
+    standard_hand_force: Annotated[
+        Weight, example("50 daN"), fact("tiedown.standard_hand_force", label="SHF")
+    ] = NOT_STATED
+    """SHF marked on it: the hand force at which its STF was measured."""
     pretension: Annotated[WeightOrZero, example("300 lbf")] = NOT_STATED
     """Tension it was drawn to."""
     stretch_at_limit: Share = NOT_STATED

@@ -63,6 +63,9 @@ class Anchor(Struct, frozen=True, kw_only=True):
     """The hook sits inside a closed shape and cannot jump off."""
     working_load_limit: Weight = NOT_STATED
     """Rating of the anchor point."""
+    lashing_capacity: Annotated[Weight, example("800 daN")] = NOT_STATED
+    """LC or permitted force on its plate, for the calculations at LC; its working load limit counts
+    where it has none."""
 
 
 class Deck(Struct, frozen=True, kw_only=True):

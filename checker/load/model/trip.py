@@ -65,6 +65,8 @@ class Trip(Struct, frozen=True, kw_only=True):
     """Hazardous material in a placarded quantity is aboard."""
     people_for_pay: Annotated[Answer, fact("trip.people_for_pay")] = NOT_STATED
     """People aboard the tow vehicle are carried for pay."""
+    intermodal: Annotated[Answer, fact("trip.intermodal")] = NOT_STATED
+    """The loaded trailer also goes by sea or rail."""
     interstate: Annotated[Answer, fact("trip.interstate")] = NOT_STATED
     """It crosses a state line or belongs to such commerce."""
     lowest_clearance: Annotated[

@@ -66,6 +66,14 @@ DOUBTS: Final[tuple[Entry, ...]] = (
         _EN_2,
     ),
     doubtful(
+        "hand-force-not-that-of-labels",
+        "tiedowns.*.standard_hand_force > 1.1 * tiedowns.*.standard_tension",
+        "a hand force of {first} with a standard hand tension of {second}",
+        "a hand force of 50 daN, below the tension that it leaves",
+        "SHF and STF may have changed places: STF is the larger figure",
+        _EN_2,
+    ),
+    doubtful(
         "pretension-above-limit",
         "tiedowns.*.pretension > tiedowns.*.marked_working_load_limit",
         "a tension of {first} in a tiedown of working load limit {second}",

@@ -93,6 +93,26 @@ IMPOSSIBLE: Final[tuple[Entry, ...]] = (
         "about half of the breaking strength: read the mark again",
     ),
     impossible(
+        "hand-tension-at-lashing-capacity",
+        "tiedowns.*.standard_tension >= tiedowns.*.lashing_capacity",
+        "a standard hand tension of {first} with a lashing capacity of {second}",
+        "a tension below the lashing capacity: read the label again",
+    ),
+    *(
+        impossible(
+            f"{name}-capacity-below-limit",
+            f"{part}lashing_capacity < {part}working_load_limit",
+            "a lashing capacity of {first} beside a working load limit of {second}",
+            "a working load limit no higher than the lashing capacity of the same part",
+        )
+        for name, part in (
+            ("anchor", "trailer.anchors.*."),
+            ("attachment", "articles.*.attachments.*."),
+            ("hooks", "tiedowns.*.hooks_"),
+            ("tensioner", "tiedowns.*.tensioner_"),
+        )
+    ),
+    impossible(
         "limit-at-nominal-strength",
         "tiedowns.*.marked_working_load_limit >= tiedowns.*.nominal_strength",
         "a working load limit of {first} on a part of nominal strength {second}",

@@ -152,7 +152,8 @@ def direct_lashing_effect(
 
     F_R * (along + f_mu * mu * down), none where the lashing does not tighten when the article
     moves (along not above zero). `along` and `down` are its direction cosines against the
-    movement and towards the deck; `force` (F_R, at most LC) and result in N. Source: EN 12195-1
+    movement and towards the deck, those of both legs added for a half-loop round it (5.5.4.2,
+    from memory); `force` (F_R, at most LC) and result in N. Source: EN 12195-1
     5.5.2 and 5.5.3.1 as in GDV Ladungssicherungshandbuch, form 1b, text seen.
     """
     pulls = force * (along + conversion * friction * down)
@@ -198,6 +199,20 @@ def direct_lashing_righting_moment(
     """
     lever = lashing_lever * np.sin(angle) + height * np.cos(angle) * np.cos(plan_angle)
     return as_number(force * np.maximum(0.0, lever))
+
+
+def leg_righting_moment(
+    pretension: Number, down: Number, along: Number, lever: Number, height: Number
+) -> Number:
+    """Moment against tilting of one leg of a lashing over an article; negative where it helps it.
+
+    F_T * (down * lever + along * height). `down` and `along` are the leg's direction cosines
+    towards the deck and against the tilting, `lever` its distance from the tilting edge and
+    `height` its height above it in m; force in N, result in N*m. Two legs equally steep, the near
+    one over the edge, leave F_T * w * sin(angle), as in EN 12195-1 5.4.3.1. Source: statics,
+    derived.
+    """
+    return as_number(pretension * (down * lever + along * height))
 
 
 def direct_lashing_force_against_tilting(

@@ -147,6 +147,7 @@ FORMULAS = [
         f"{AGAINST_SLIDING} ratio angle angle count",
         "force",
     ),
+    Formula(en_12195_1.leg_righting_moment, "force cosine cosine length length", "moment"),
     Formula(en_12195_1.direct_lashing_righting_moment, "force angle angle length length", "moment"),
     Formula(
         en_12195_1.direct_lashing_force_against_tilting,

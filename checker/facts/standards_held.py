@@ -1,0 +1,216 @@
+"""How much of its weight an article is held against by the calculations of a place, in g.
+
+A place names a force and leaves open how to show it, so the best figure that is shown counts. Each
+has a second one, *as far as shown*, known as soon as one way of showing it is: it can only prove a
+rule met. Where the calculation of the place itself is known, the figure is.
+
+Two things that the sums leave out are seen to here. A single lashing lets an article turn round it:
+lashings from the article count where two at least pull against the same way. And what does not
+slide may tip.
+"""
+
+from collections.abc import Callable
+from functools import reduce
+from typing import NamedTuple
+
+import numpy as np
+
+from checker.facts.bodies import BODY_FACTS, BODY_FIELDS, BODY_INSTEAD
+from checker.facts.catalogue import fact
+from checker.facts.standards_sums import (
+    BLOCKS,
+    FRICTION_CONVERSION,
+    GEOMETRY,
+    POINTS,
+    WAYS,
+    acting,
+    blocking,
+    friction_under,
+)
+from checker.facts.standards_tipping import EDGE_POINTS, EDGES
+from checker.facts.view import View
+from checker.units.arithmetic import NOT_STATED, Number
+
+_PAIR = 2.0
+
+
+class _Held(NamedTuple):
+    """A figure in g, NaN unless all that it needs is known; and what of it is shown."""
+
+    known: Number
+    shown: Number
+
+
+def _best(*figures: Number) -> _Held:
+    return _Held(reduce(np.maximum, figures), reduce(np.fmax, figures))
+
+
+def _of_a_pair(view: View, way: str, held: Number, alone: Number, *, loops: bool) -> Number:
+    """What direct lashings hold where two pull against that way; else what holds alone."""
+    if view.load.tiedowns is None:
+        return NOT_STATED
+    count = acting(view, way, loops=loops)
+    either_way = np.where(np.greater_equal(count, _PAIR), held, alone)
+    return np.where(np.isnan(count), NOT_STATED, either_way)[()]
+
+
+def _alone(view: View, way: str) -> Number:
+    """What friction and blocks hold without a lashing, friction as under direct lashings."""
+    rubbed = FRICTION_CONVERSION * friction_under(view, way)
+    return rubbed + blocking(view, way) / view["article.weight"]
+
+
+def _sliding(view: View, way: str, direct: str) -> _Held:
+    """Held from sliding: by direct lashings, or by lashings over it as in EN 12195-1."""
+    held = view[f"article.{direct}_{way}"]
+    return _best(
+        _of_a_pair(view, way, held, _alone(view, way), loops=True),
+        view[f"article.en_12195_1_friction_sliding_{way}"],
+    )
+
+
+def _en_sliding(view: View, way: str) -> _Held:
+    return _sliding(view, way, "en_12195_1_direct_sliding")
+
+
+def _ctu_sliding(view: View, way: str) -> _Held:
+    return _sliding(view, way, "ctu_code_direct")
+
+
+def _or_limit_analysis(view: View, way: str, sums: _Held) -> _Held:
+    """The better of a calculation at LC and limit analysis at working load limits."""
+    limit_analysis = view[f"article.holds_{way}"]
+    known = np.where(np.isnan(sums.known), NOT_STATED, np.fmax(sums.known, limit_analysis))[()]
+    return _Held(known, np.fmax(sums.shown, limit_analysis))
+
+
+def _by_en(view: View, way: str) -> _Held:
+    sliding = _en_sliding(view, way)
+    tipping = _best(
+        view[f"article.en_12195_1_direct_tilting_{way}"],
+        view[f"article.en_12195_1_friction_tilting_{way}"],
+    )
+    stands = np.fmax(tipping.shown, view[f"article.stands_{way}"])
+    sums = _Held(np.minimum(sliding.known, tipping.known), np.minimum(sliding.shown, stands))
+    return _or_limit_analysis(view, way, sums)
+
+
+def _by_guide(view: View, way: str) -> _Held:
+    direct = _of_a_pair(view, way, view[f"article.australia_direct_{way}"], 0.0, loops=False)
+    held = np.minimum(direct, view[f"article.en_12195_1_direct_tilting_{way}"])
+    return _or_limit_analysis(view, way, _Held(held, held))
+
+
+class _Figure(NamedTuple):
+    """A figure that each way has, by name and in words, with what it needs."""
+
+    name: str
+    label: str
+    work_out: Callable[[View, str], _Held]
+    source: str
+    fields: tuple[str, ...]
+    instead: tuple[str, ...]
+    uses: tuple[str, ...]
+
+
+_EN_SUMS = ("article.en_12195_1_direct_sliding_{}", "article.en_12195_1_friction_sliding_{}")
+_EN_MOMENTS = (
+    "article.en_12195_1_direct_tilting_{}",
+    "article.en_12195_1_friction_tilting_{}",
+    "article.stands_{}",
+)
+_ALONE = ("article.weight", "article.friction", "article.free_to_roll")
+_WITH_BODY = (*GEOMETRY, *EDGES, *BODY_FIELDS)
+_OR_BODY = (*POINTS, *BLOCKS, *EDGE_POINTS, *BODY_INSTEAD)
+_AT_LIMITS = "limit analysis at working load limits, the better"
+
+_FIGURES = (
+    _Figure(
+        "en_12195_1_sliding_{}",
+        "held from sliding {}, EN 12195-1",
+        _en_sliding,
+        "EN 12195-1:2010 5.4.2, 5.5.2, 5.5.3.1, GDV's forms 1a and 1b; two lashings each way",
+        GEOMETRY,
+        (*POINTS, *BLOCKS),
+        (*_EN_SUMS, *_ALONE),
+    ),
+    _Figure(
+        "ctu_code_sliding_{}",
+        "held from sliding {}, CTU Code",
+        _ctu_sliding,
+        "CTU Code annex 7 balance; lashings over it as in EN 12195-1; two lashings each way",
+        GEOMETRY,
+        (*POINTS, *BLOCKS),
+        ("article.ctu_code_direct_{}", _EN_SUMS[1], *_ALONE),
+    ),
+    _Figure(
+        "holds_{}_by_en_12195_1",
+        "held against moving {}, by EN 12195-1 or at working load limits",
+        _by_en,
+        f"EN 12195-1:2010 against sliding and tipping, or {_AT_LIMITS}",
+        _WITH_BODY,
+        _OR_BODY,
+        (*_EN_SUMS, *_EN_MOMENTS, *_ALONE, *BODY_FACTS, "article.holds_{}"),
+    ),
+    _Figure(
+        "holds_{}_by_lashing_capacity",
+        "held against moving {}, by LC and angle or at working load limits",
+        _by_guide,
+        f"Load Restraint Guide 2018 pp. 281-282 and moments of EN 12195-1 5.5.3.2, or {_AT_LIMITS}",
+        _WITH_BODY,
+        _OR_BODY,
+        ("article.australia_direct_{}", _EN_MOMENTS[0], *BODY_FACTS, "article.holds_{}"),
+    ),
+)
+
+
+def _add(figure: _Figure, way: str) -> None:
+    uses = tuple(each.format(way) for each in figure.uses)
+    name, label = f"article.{figure.name.format(way)}", figure.label.format(way)
+    needs = {"fields": figure.fields, "instead": figure.instead, "uses": uses}
+
+    def held(view: View) -> _Held:
+        return view.facts.once((name, view.subject), lambda: figure.work_out(view, way))
+
+    @fact(name, "gravities", label, each="article", source=figure.source, **needs)
+    def known(view: View) -> Number:
+        """Share of its weight that is held this way, by the best calculation shown."""
+        return held(view).known
+
+    @fact(
+        f"{name}_at_least",
+        "gravities",
+        f"{label}, as far as shown",
+        each="article",
+        source=figure.source,
+        **needs,
+    )
+    def shown(view: View) -> Number:
+        """Share of its weight that is held this way by what is stated so far; it may be more."""
+        return held(view).shown
+
+
+for _figure in _FIGURES:
+    for _way in WAYS:
+        _add(_figure, _way)
+
+
+def _upward(view: View) -> _Held:
+    limit_analysis = view["article.holds_up"]
+    at_capacity = view["article.holds_up_at_lashing_capacity"]
+    known = np.where(np.isnan(at_capacity), NOT_STATED, np.fmax(at_capacity, limit_analysis))[()]
+    return _Held(known, np.fmax(at_capacity, limit_analysis))
+
+
+_add(
+    _Figure(
+        "holds_up_by_lashing_capacity",
+        "held against moving up, at LC or at working load limits",
+        lambda view, _: _upward(view),
+        "limit analysis at LC and STF, or at working load limits, the better",
+        BODY_FIELDS,
+        BODY_INSTEAD,
+        ("article.holds_up", "article.holds_up_at_lashing_capacity"),
+    ),
+    "up",
+)
