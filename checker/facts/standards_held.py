@@ -45,6 +45,14 @@ def _best(*figures: Number) -> _Held:
     return _Held(reduce(np.maximum, figures), reduce(np.fmax, figures))
 
 
+def _lesser(one: _Held, other: _Held) -> _Held:
+    """The lesser of two figures; known too where one is known and the other shown to be no less."""
+    known = np.minimum(one.known, other.known)
+    known = np.where(np.less_equal(one.known, other.shown), one.known, known)
+    known = np.where(np.less_equal(other.known, one.shown), other.known, known)
+    return _Held(known[()], np.minimum(one.shown, other.shown))
+
+
 def _of_a_pair(view: View, way: str, held: Number, alone: Number, *, loops: bool) -> Number:
     """What direct lashings hold where two pull against that way; else what holds alone."""
     if view.load.tiedowns is None:
@@ -84,21 +92,36 @@ def _or_limit_analysis(view: View, way: str, sums: _Held) -> _Held:
     return _Held(known, np.fmax(sums.shown, limit_analysis))
 
 
-def _by_en(view: View, way: str) -> _Held:
-    sliding = _en_sliding(view, way)
-    tipping = _best(
+def _tipping(view: View, way: str, *figures: Number) -> _Held:
+    """The best of what holds it from tipping; its own weight is shown before any lashing is."""
+    best = _best(*figures)
+    return _Held(best.known, np.fmax(best.shown, view[f"article.stands_{way}"]))
+
+
+def _en_sums(view: View, way: str) -> _Held:
+    tipping = _tipping(
+        view,
+        way,
         view[f"article.en_12195_1_direct_tilting_{way}"],
         view[f"article.en_12195_1_friction_tilting_{way}"],
     )
-    stands = np.fmax(tipping.shown, view[f"article.stands_{way}"])
-    sums = _Held(np.minimum(sliding.known, tipping.known), np.minimum(sliding.shown, stands))
-    return _or_limit_analysis(view, way, sums)
+    return _lesser(_en_sliding(view, way), tipping)
+
+
+def _by_en(view: View, way: str) -> _Held:
+    return _or_limit_analysis(view, way, _en_sums(view, way))
+
+
+def _by_either(view: View, way: str) -> _Held:
+    """As `_by_en`; limit analysis decides alone where the label has no LC."""
+    sums, limit_analysis = _en_sums(view, way), view[f"article.holds_{way}"]
+    return _Held(np.fmax(sums.known, limit_analysis), np.fmax(sums.shown, limit_analysis))
 
 
 def _by_guide(view: View, way: str) -> _Held:
     direct = _of_a_pair(view, way, view[f"article.australia_direct_{way}"], 0.0, loops=False)
-    held = np.minimum(direct, view[f"article.en_12195_1_direct_tilting_{way}"])
-    return _or_limit_analysis(view, way, _Held(held, held))
+    tipping = _tipping(view, way, view[f"article.en_12195_1_direct_tilting_{way}"])
+    return _or_limit_analysis(view, way, _lesser(_best(direct), tipping))
 
 
 class _Figure(NamedTuple):
@@ -153,13 +176,28 @@ _FIGURES = (
         (*_EN_SUMS, *_EN_MOMENTS, *_ALONE, *BODY_FACTS, "article.holds_{}"),
     ),
     _Figure(
+        "holds_{}_as_labelled",
+        "held against moving {}, by EN 12195-1 or at working load limits, as it is labelled",
+        _by_either,
+        f"EN 12195-1:2010 against sliding and tipping, or {_AT_LIMITS}; known with either label",
+        _WITH_BODY,
+        _OR_BODY,
+        (*_EN_SUMS, *_EN_MOMENTS, *_ALONE, *BODY_FACTS, "article.holds_{}"),
+    ),
+    _Figure(
         "holds_{}_by_lashing_capacity",
         "held against moving {}, by LC and angle or at working load limits",
         _by_guide,
         f"Load Restraint Guide 2018 pp. 281-282 and moments of EN 12195-1 5.5.3.2, or {_AT_LIMITS}",
         _WITH_BODY,
         _OR_BODY,
-        ("article.australia_direct_{}", _EN_MOMENTS[0], *BODY_FACTS, "article.holds_{}"),
+        (
+            "article.australia_direct_{}",
+            _EN_MOMENTS[0],
+            "article.stands_{}",
+            *BODY_FACTS,
+            "article.holds_{}",
+        ),
     ),
 )
 
@@ -195,22 +233,16 @@ for _figure in _FIGURES:
         _add(_figure, _way)
 
 
-def _upward(view: View) -> _Held:
-    limit_analysis = view["article.holds_up"]
-    at_capacity = view["article.holds_up_at_lashing_capacity"]
-    known = np.where(np.isnan(at_capacity), NOT_STATED, np.fmax(at_capacity, limit_analysis))[()]
-    return _Held(known, np.fmax(at_capacity, limit_analysis))
-
-
-_add(
-    _Figure(
-        "holds_up_by_lashing_capacity",
-        "held against moving up, at LC or at working load limits",
-        lambda view, _: _upward(view),
-        "limit analysis at LC and STF, or at working load limits, the better",
-        BODY_FIELDS,
-        BODY_INSTEAD,
-        ("article.holds_up", "article.holds_up_at_lashing_capacity"),
-    ),
-    "up",
+@fact(
+    "article.holds_up_as_labelled",
+    "gravities",
+    "held against moving up, at LC or at working load limits, as it is labelled",
+    each="article",
+    fields=BODY_FIELDS,
+    instead=BODY_INSTEAD,
+    uses=("article.holds_up", "article.holds_up_at_lashing_capacity"),
+    source="limit analysis at LC and STF, or at working load limits, the better",
 )
+def holds_up_as_labelled(view: View) -> Number:
+    """Largest acceleration upward, in g, that its tiedowns hold by either label."""
+    return np.fmax(view["article.holds_up"], view["article.holds_up_at_lashing_capacity"])

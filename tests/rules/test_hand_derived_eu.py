@@ -19,7 +19,7 @@ from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.verdicts import Verdict
 
 JURISDICTION = "EU"
-ROAD: dict[DataPath, Any] = {}  # each load here says where it goes
+ROAD: dict[DataPath, Any] = {("trip", "intermodal"): "yes"}  # each load says where it goes
 DAY = date(2026, 6, 1)
 KG = 9.80665  # N, weight of one kilogram
 
@@ -57,7 +57,12 @@ class Worked(NamedTuple):
 
 DIRECTIVE = ("eu-held-forward", "eu-held-rearward", "eu-held-sideways")
 EN_SLIDING = ("eu-sliding-forward", "eu-sliding-rearward", "eu-sliding-sideways")
-EN_TIPPING = ("eu-tipping-forward", "eu-tipping-rearward", "eu-tipping-sideways")
+EN_TIPPING = (
+    "eu-tipping-forward",
+    "eu-tipping-rearward",
+    "eu-tipping-sideways",
+    "eu-tipping-sideways-at-hand-tension",
+)
 EN = (*EN_SLIDING, *EN_TIPPING, "eu-stands-without-tiedowns", "eu-wheels-held")
 UP_TO_2_T = ("eu-lightest-vehicle-forward", "eu-lightest-vehicle-sideways")
 OVER_2_T = ("eu-light-vehicle-forward", "eu-light-vehicle-sideways")
@@ -159,6 +164,7 @@ REAR_STRAPS_ONLY = Worked(
         "eu-tipping-forward": MET,  # 1.73 > 0.8 without straps
         "eu-tipping-rearward": MET,  # (136 - 103.35) / 25 = 1.31 > 0.5 without straps
         "eu-tipping-sideways": MET,  # half the track over the height, 24.5 / 25 = 0.98 > 0.6
+        "eu-tipping-sideways-at-hand-tension": MET,
         "eu-stands-without-tiedowns": OUTSIDE,  # it has two
         "eu-wheels-held": MET,  # brake set
         **all_of(LIGHT, OUTSIDE),  # 4 t
@@ -220,7 +226,7 @@ WEAK_STRAPS = Worked(
 STF_AND_LC = each_tiedown(2, lashing_capacity="2500 daN", standard_tension="300 daN")
 ON_4_T = {("trip", "places"): ["NL"], ("trailer", "gvwr"): "4 t", **STF_AND_LC}
 PALLET_ALWAYS = {
-    **all_of(EN_TIPPING, OUTSIDE),  # goods
+    **all_of(EN_TIPPING, OUTSIDE),  # on a light trailer
     "eu-stands-without-tiedowns": OUTSIDE,  # it has two
     "eu-wheels-held": OUTSIDE,  # it has no wheels
     **all_of(UP_TO_2_T, OUTSIDE),
@@ -246,6 +252,7 @@ PALLET_BETWEEN_CLEATS = Worked(
         # Cleats of 2000 lb each way, 1.111 W: forward 0.3 + 0.388 / 1.25 + 1.111 = 1.72 > 0.8, the
         # others 0.3 + 0.388 / 1.1 + 1.111 = 1.76 > 0.5. Tipping 24 / 14 = 1.71 > 0.8.
         **all_of(DIRECTIVE, MET),
+        **all_of(EN_TIPPING, MET),  # 1.71 > 0.8 and > 0.6 by its own weight
         **all_of(EN_SLIDING, MET),
         **all_of(OVER_2_T, OUTSIDE),  # 4 t
         "eu-light-vehicle-rearward": OUTSIDE,  # 4 t
@@ -267,6 +274,7 @@ PALLET_WITHOUT_CLEATS = Worked(
     },
     {
         **PALLET_ALWAYS,
+        **all_of(EN_TIPPING, MET),  # as above
         # 0.3 + 0.388 / 1.25 = 0.61 < 0.8 by the sum; limit analysis with straps drawn to 300 lb:
         # 0.3 x (1 + 2 x 2 x 300 x 0.8627 / 1800) = 0.47 < 0.8.
         "eu-held-forward": NOT_MET,
