@@ -276,14 +276,13 @@ def free_to_roll(view: View) -> Number:
     "number",
     "friction along the deck",
     each="article",
-    fields=("articles.*.friction",),
-    uses=("article.can_roll", "article.held_against_rolling"),
+    uses=("article.friction", "article.can_roll", "article.held_against_rolling"),
     source="statics; wheels rub along the deck only while brake or gearbox holds them",
 )
 def friction_along_deck(view: View) -> Number:
     """Friction coefficient under it; zero where it stands on wheels that are free to roll."""
     rolls = both(view["article.can_roll"], negated(view["article.held_against_rolling"]))
-    return view.article.friction * negated(rolls)
+    return view["article.friction"] * negated(rolls)
 
 
 @fact(

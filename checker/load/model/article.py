@@ -173,9 +173,56 @@ class Article(Struct, frozen=True, kw_only=True):
     blocking: Blocking = Blocking()
     blocks: Annotated[tuple[Block, ...], BY_NAME, Keywords(max_properties=40)] = ()
     """Blocks by name, with their strength, for the restraint figures."""
-    friction: Annotated[Coefficient, fact("article.friction")] = NOT_STATED
+    friction: Coefficient = NOT_STATED
     """Friction coefficient between its wheels, tracks or base and the deck as it is. Take the low
-    end of a range."""
+    end of a range. Or name the surfaces."""
+    surfaces: (
+        Literal[
+            "sawn timber on plywood laminate",
+            "sawn timber on grooved aluminium",
+            "sawn timber on stainless sheet",
+            "sawn timber on shrink film",
+            "planed wood on plywood laminate",
+            "planed wood on grooved aluminium",
+            "planed wood on stainless sheet",
+            "plastic pallet on plywood laminate",
+            "plastic pallet on grooved aluminium",
+            "plastic pallet on stainless sheet",
+            "cardboard on cardboard",
+            "cardboard on wood pallet",
+            "big bag on wood pallet",
+            "metal unpainted rough on metal unpainted rough",
+            "metal painted rough on metal painted rough",
+            "metal painted smooth on metal painted smooth",
+            "metal smooth on metal smooth",
+            "steel crate on plywood laminate",
+            "steel crate on grooved aluminium",
+            "steel crate on stainless sheet",
+            "concrete rough on sawn wood",
+            "concrete smooth on sawn wood",
+            "rubber antislip on any clean",
+            "wood on wood",
+            "metal on wood",
+            "metal on metal",
+            "concrete on wood",
+            "rubber tyre on steel deck",
+            "antislip mat on any deck",
+            "plastic or mesh pallet on screen-print floor",
+        ]
+        | None
+    ) = None
+    """What rests on what, in place of `friction`: a line of a printed table."""
+    surface_condition: (
+        Literal[
+            "swept clean and dry",
+            "swept clean and wet",
+            "not swept",
+            "snow, ice or frost",
+            "oil or grease",
+        ]
+        | None
+    ) = None
+    """State of the deck under it, where surfaces are named."""
     parking_brake_set: Annotated[Answer, fact("article.parking_brake_set")] = NOT_STATED
     """Its parking brake is set."""
     in_park: Annotated[Answer, fact("article.in_park")] = NOT_STATED

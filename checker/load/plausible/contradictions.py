@@ -57,6 +57,12 @@ def _pulls(one: str, other: str) -> Entry:
 
 
 CONTRADICTIONS: Final[tuple[Entry, ...]] = (
+    excluded(
+        "friction-beside-surfaces",
+        "articles.*.friction stated",
+        "articles.*.surfaces stated",
+        "a friction coefficient, or the surfaces and their condition: one of the two",
+    ),
     # Safety chains.
     _chains("chains_connected"),
     _chains("chains_crossed"),

@@ -13,16 +13,23 @@ from checker.units.arithmetic import NOT_STATED, Number
 _NOT_PRINTED = math.nan
 _TEXT_SEEN = "text seen"
 _FROM_MEMORY = "from memory"
+_SECONDARY = "secondary copy"
 
 
 class SurfacePair(NamedTuple):
-    """One line of the table: static friction of two surfaces swept clean."""
+    """One line of a table: friction of two surfaces swept clean, and what grease leaves of it."""
 
     one: str
     other: str
     dry: float
     wet: float
     status: str
+    greasy: float = _NOT_PRINTED
+
+    @property
+    def name(self) -> str:
+        """The name of the pair in a load profile."""
+        return f"{self.one} on {self.other}"
 
 
 # CTU Code Annex 7 Appendix 2 (UNECE web edition) in the order of the print; the text read ended
@@ -53,6 +60,24 @@ CTU_CODE_FRICTION = (
     SurfacePair("concrete smooth", "sawn wood", 0.55, 0.55, _FROM_MEMORY),
     SurfacePair("rubber antislip", "any clean", 0.60, 0.60, _FROM_MEMORY),
 )
+
+# Sliding friction as a trailer's operating manual of 2019 prints it ("Material pairs", a secondary
+# copy of figures like those of VDI 2700): the lower end of each range. For a tyre on a steel deck
+# it prints 0.1 to 0.2 without saying whether wet or greasy.
+SLIDING_FRICTION = (
+    SurfacePair("wood", "wood", 0.20, 0.20, _SECONDARY, 0.05),
+    SurfacePair("metal", "wood", 0.20, 0.20, _SECONDARY, 0.02),
+    SurfacePair("metal", "metal", 0.10, 0.10, _SECONDARY, 0.01),
+    SurfacePair("concrete", "wood", 0.30, 0.30, _SECONDARY, 0.10),
+    SurfacePair("rubber tyre", "steel deck", 0.30, 0.10, _SECONDARY),
+    SurfacePair("antislip mat", "any deck", 0.60, _NOT_PRINTED, _SECONDARY),
+    SurfacePair("plastic or mesh pallet", "screen-print floor", 0.25, _NOT_PRINTED, _SECONDARY),
+)
+
+NAMED_PAIRS = {pair.name: pair for pair in (*CTU_CODE_FRICTION, *SLIDING_FRICTION)}
+
+AT_MOST = {"not swept": 0.3, "snow, ice or frost": 0.2, "oil or grease": 0.1}
+"""The most that counts where surfaces are not swept clean, CTU Code and EN 12195-1 from memory."""
 
 _BY_SURFACES = {frozenset((pair.one, pair.other)): pair for pair in CTU_CODE_FRICTION}
 
