@@ -12,13 +12,15 @@ from typing import Final
 
 from msgspec import Struct
 
-from checker.documents.problems import quoted
+from checker.documents.problems import nearest, quoted
 from checker.documents.schema_keywords import TextFault
 
 ANYWHERE: Final = "any"
 """The jurisdiction of rules that apply on every trip."""
 UNIONS: Final = frozenset({"EU"})
 """Jurisdictions of several countries, by codes that ISO 3166 keeps reserved."""
+REGIONS: Final = {"North America": ("US", "CA", "MX")}
+"""Countries that share a practice. A region has no law of its own, and no trip names one."""
 
 _FORM: Final = re.compile(r"([A-Z]{2})(?:-([A-Z0-9]{1,3})(?:-([A-Z0-9]{1,12}))?)?")
 _COMMON: Final = {"UK": "GB"}
@@ -61,10 +63,10 @@ def _countries() -> Iterator[_Country]:
 def code_fault(text: str, *, anywhere: bool) -> TextFault | None:
     """Why a text is not the code of a jurisdiction; None if it is one.
 
-    With `anywhere` the word `any` is a code too. The part after a state, such as a county, is
-    defined by the project: only its form is checked.
+    With `anywhere` the word `any` and the name of a region are codes too. The part after a
+    state, such as a county, is defined by the project: only its form is checked.
     """
-    if text in UNIONS or (anywhere and text == ANYWHERE):
+    if text in UNIONS or (anywhere and (text == ANYWHERE or text in REGIONS)):
         return None
     form = _FORM.fullmatch(text)
     country = _country(form[1]) if form else None
@@ -79,9 +81,9 @@ def code_fault(text: str, *, anywhere: bool) -> TextFault | None:
         "a country such as US, a state or province such as US-UT, or a county behind one, by their "
         "ISO 3166 codes"
     )
-    return TextFault(
-        quoted(text), f"`any`, {wanted}" if anywhere else wanted, _meant(text, anywhere=anywhere)
-    )
+    if anywhere:
+        wanted = f"`any`, {wanted}, or a region: {', '.join(REGIONS)}"
+    return TextFault(quoted(text), wanted, _meant(text, anywhere=anywhere))
 
 
 def _meant(text: str, *, anywhere: bool) -> str | None:
@@ -89,8 +91,8 @@ def _meant(text: str, *, anywhere: bool) -> str | None:
     word, _, behind = text.strip().upper().partition("-")
     if word in UNIONS:
         return quoted(word)
-    if anywhere and word == ANYWHERE.upper():
-        return quoted(ANYWHERE)
+    if anywhere and (guess := nearest(text, [ANYWHERE, *REGIONS])):
+        return quoted(guess)
     country = _country(_COMMON.get(word, word)) if len(word) == len("US") else None
     for each in _countries() if country is None else ():
         if word in (each.three, each.name.upper()):

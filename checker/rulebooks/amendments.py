@@ -11,9 +11,8 @@ from datetime import date
 from typing import Any, Final
 
 from checker.documents.document import Document
-from checker.documents.jurisdiction_codes import ANYWHERE
 from checker.documents.problems import DataPath, Problem, listed, nearest, suggestion_for
-from checker.rulebooks.jurisdictions import is_inside
+from checker.rulebooks.jurisdictions import has_law, is_inside
 from checker.rulebooks.layering import COMPANY, PLACE
 from checker.rulebooks.model import (
     Amendment,
@@ -213,4 +212,4 @@ def _check_days(changes: Sequence[Change]) -> Iterator[Problem]:
 
 def jurisdiction_is_missing(amendment: Amendment) -> bool:
     """True if an amendment by law does not say of which jurisdiction."""
-    return amendment.layer == PLACE and amendment.jurisdiction == ANYWHERE
+    return amendment.layer == PLACE and not has_law(amendment.jurisdiction)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Final
 
-from checker.documents.jurisdiction_codes import ANYWHERE
+from checker.documents.jurisdiction_codes import ANYWHERE, REGIONS
 from checker.units.arithmetic import NOT_STATED
 
 # fmt: off
@@ -12,8 +12,13 @@ _EU = (
     "LV", "LT", "LU", "MT", "NL", "PL", "PT", "RO", "SK", "SI", "ES", "SE", "EU",
 )
 # fmt: on
-_COUNTRIES_OF: Final = {"EU": _EU}
+_COUNTRIES_OF: Final = {"EU": _EU, **REGIONS}
 """Countries of a jurisdiction that is more than one, by ISO 3166 codes."""
+
+
+def has_law(jurisdiction: str) -> bool:
+    """True if rules of a jurisdiction may be its law: not those of any place or of a region."""
+    return jurisdiction != ANYWHERE and jurisdiction not in REGIONS
 
 
 def touches(jurisdiction: str, codes: Sequence[str] | None) -> float:

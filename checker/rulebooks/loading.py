@@ -12,7 +12,7 @@ from pathlib import Path
 from checker.documents.document import Document
 from checker.documents.document_cache import DocumentCache
 from checker.documents.folders import IgnorePatterns
-from checker.documents.problems import ProblemsFoundError
+from checker.documents.problems import ProblemsFoundError, quoted
 from checker.facts.unmarked import UnmarkedRatings
 from checker.rulebooks.amendments import jurisdiction_is_missing, read_changes
 from checker.rulebooks.model import (
@@ -123,7 +123,9 @@ def _read_amendment(document: Document, files: RuleFileSet) -> Amendment:
     )
     if jurisdiction_is_missing(amendment):
         wanted = "the country or state whose law it is, such as US-UT"
-        files.problems.append(document.problem(("jurisdiction",), "'any'", wanted))
+        files.problems.append(
+            document.problem(("jurisdiction",), quoted(amendment.jurisdiction), wanted)
+        )
     if not {"changes", "repeals", "rules"} & data.keys():
         found = "an amendment that changes nothing"
         files.problems.append(document.problem((), found, "`changes`, `repeals` or `rules`"))

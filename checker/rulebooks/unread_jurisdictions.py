@@ -3,10 +3,9 @@
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from checker.documents.jurisdiction_codes import ANYWHERE
 from checker.documents.problems import DataPath, Problem, listed, nearest, quoted
 from checker.load.references import Merged, location_of
-from checker.rulebooks.jurisdictions import is_inside, touches
+from checker.rulebooks.jurisdictions import has_law, is_inside, touches
 from checker.rulebooks.layering import PLACE
 from checker.rulebooks.model import Rulebooks
 
@@ -14,9 +13,9 @@ from checker.rulebooks.model import Rulebooks
 def unread_jurisdictions(places: Sequence[str] | None, rulebooks: Rulebooks) -> tuple[str, ...]:
     """The jurisdictions of a trip without any rule from a rulebook or an amendment by law.
 
-    Rules that apply anywhere, and a company's own, are not the law of a jurisdiction.
+    Rules that apply anywhere or in a region, and a company's own, are no law of a jurisdiction.
     """
-    read = [book.jurisdiction for book in rulebooks.books if book.jurisdiction != ANYWHERE]
+    read = [book.jurisdiction for book in rulebooks.books if has_law(book.jurisdiction)]
     read += [each.jurisdiction for each in rulebooks.amendments if each.layer == PLACE]
     return tuple(
         dict.fromkeys(
@@ -33,7 +32,7 @@ def law_was_not_read(unread: Sequence[str], rulebooks: Rulebooks) -> bool:
     Somebody who chose only rules that apply anywhere, such as a crew's own practice, asked for no
     law.
     """
-    return bool(unread) and any(book.jurisdiction != ANYWHERE for book in rulebooks.books)
+    return bool(unread) and any(has_law(book.jurisdiction) for book in rulebooks.books)
 
 
 def county_problems(merged: Merged, rulebooks: Rulebooks) -> Iterator[Problem]:

@@ -6,8 +6,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.documents.jurisdiction_codes import ANYWHERE
-from checker.rulebooks.jurisdictions import touches
+from checker.rulebooks.jurisdictions import has_law, touches
 from checker.rulebooks.model import Rulebook
 
 SUBJECTS: Final = (
@@ -38,7 +37,7 @@ def unread_subjects(
     `in_force` has the rows in which each rulebook applies, or may apply. Subjects that a rulebook
     holds in every row are left out.
     """
-    read = [(book, rows) for book, rows in in_force if book.jurisdiction != ANYWHERE]
+    read = [(book, rows) for book, rows in in_force if has_law(book.jurisdiction)]
     found: dict[str, dict[str, Flags]] = {}
     for place in dict.fromkeys(places or ()):
         here = [(book, rows) for book, rows in read if touches(book.jurisdiction, [place]) == 1]

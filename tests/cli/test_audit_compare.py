@@ -1,7 +1,7 @@
 """`cinchbook audit --compare` as officers call it: hauls with obvious verdicts."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -42,17 +42,21 @@ def season(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Season:
     return write
 
 
-def run(*words: str, rules: str = "coupling") -> Result:
-    return CliRunner().invoke(application(), ["audit", *words, "--rules", rules])
+COUPLING = ("coupling", "north-america-coupling")
 
 
-def written(name: str, log: str, **more: str) -> str:
+def run(*words: str, rules: Sequence[str] = COUPLING) -> Result:
+    chosen = [word for each in rules for word in ("--rules", each)]
+    return CliRunner().invoke(application(), ["audit", *words, *chosen])
+
+
+def written(name: str, log: str, **more: Sequence[str]) -> str:
     """The audit of a log as a JSON document in a file."""
     Path(name).write_text(run(log, "--as", "json", **more).stdout)
     return name
 
 
-def document(*words: str, **more: str) -> dict[str, Any]:
+def document(*words: str, **more: Sequence[str]) -> dict[str, Any]:
     read: dict[str, Any] = json.loads(run(*words, "--as", "json", **more).stdout)
     Draft202012Validator(schema(AUDIT), registry=Registry()).validate(read)
     return read
@@ -109,10 +113,7 @@ def test_the_same_hauls_by_other_rules_are_compared_one_by_one(season: Season) -
         "kind: amendment\nid: crew\ntitle: Crew\nlayer: company\njurisdiction: any\nrepeals:\n"
         "  - {rule: chains-crossed, from: 2026-01-01, common_practice: yes, by: Ann, because: so}\n"
     )
-    done = CliRunner().invoke(
-        application(),
-        ["audit", log, "--rules", "coupling", "--rules", "crew.yaml", "--compare", earlier],
-    )
+    done = run(log, "--compare", earlier, rules=[*COUPLING, "crew.yaml"])
     words = " ".join(done.stdout.partition("COMPARED")[2].split())
     assert "the same log (" in words
     assert "1 amendment only now: crew " in words
@@ -141,7 +142,7 @@ def test_a_document_is_read_back_as_the_audit_it_was_written_from(season: Season
     log = season("hauls.csv", "north,no,yes", "south,yes,no", "south,wrong,yes", ",,")
     with Path(log).open("a") as file:
         file.write("loads/variance-late-first-stop,2026-05-14,south,,\n")
-    earlier = written("then.json", log, rules="shipped")
+    earlier = written("then.json", log, rules=["shipped"])
     plan = Plan(lambda _rules: read_rules(["shipped"]), (), load_named, None, 0.05)
     done = audit(open_log(Path(log)), plan, digest_of_log(Path(log)))
     assert read_earlier(Path(earlier), __version__) == record_of(

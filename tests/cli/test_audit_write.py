@@ -32,7 +32,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
 
     def audited(*words: str) -> Result:
         return CliRunner().invoke(
-            application(), ["audit", "hauls.csv", "--rules", "coupling", *words]
+            application(), ["audit", "hauls.csv", "--rules", "north-america-coupling", *words]
         )
 
     return audited
@@ -60,7 +60,7 @@ def test_the_name_of_a_log_that_is_not_utf_8_is_written_escaped() -> None:
     name = os.fsdecode(b"caf\xe9.csv")
     Path("hauls.csv").rename(name)
     files = "csv=a.csv,xlsx=a.xlsx,html=a.html,json=a.json"
-    words = ["audit", name, "--rules", "coupling", "--write", files]
+    words = ["audit", name, "--rules", "north-america-coupling", "--write", files]
     assert CliRunner().invoke(application(), words).exit_code == 1
     assert json.loads(Path("a.json").read_text())["log"] == r"caf\xe9.csv"
     assert r"caf\xe9.csv" in Path("a.html").read_text()

@@ -108,11 +108,11 @@ def test_a_word_in_place_of_a_number_stands_as_it_was_written(rule: str, line: s
 def test_the_rule_and_its_numbers_name_their_sources() -> None:
     page = told(IN_ORDER, TONGUE)
     rule = part(page, "THE RULE")
-    assert rule[0].startswith("Id: tongue-share-ball, at rules/common-practice/placement.yaml:")
+    assert rule[0].startswith("Id: tongue-share-ball, at rules/north-america/placement.yaml:")
     assert rule[2] == "Level: must. Basis: guidance."
     assert rule[3].startswith("Source: Livestock Trailer Safety, weight on tongue and axles;")
     assert rule[3].endswith("; text seen")
-    assert rule[5] == "In force: yes, wherever the trip goes"
+    assert rule[5] == "In force: yes; the trip goes to US-UT"
     says = part(page, "WHAT IT SAYS")
     assert says[1:3] == [
         "When: hitch.is_ball",
@@ -124,7 +124,7 @@ def test_the_rule_and_its_numbers_name_their_sources() -> None:
         '"gross weight of the loaded trailer"'
     )
     numbers = part(page, "NUMBERS OF THE RULE")
-    assert numbers[0].startswith("lightest: 10 %, from 2012-01-01, at rules/common-practice/")
+    assert numbers[0].startswith("lightest: 10 %, from 2012-01-01, at rules/north-america/")
     assert numbers[1].startswith("Source: Livestock Trailer Safety,")
 
 
@@ -281,7 +281,7 @@ def test_an_amended_number_shows_the_whole_chain(tmp_path: Path) -> None:
     )
     assert chain[1].endswith("The road to Cinder Rim is steep.")
     before = next(line for line in chain if line.startswith("Before: "))
-    assert before.startswith("Before: 10 %, from 2012-01-01, at rules/common-practice/")
+    assert before.startswith("Before: 10 %, from 2012-01-01, at rules/north-america/")
     assert "Verdict: not met; 8.0581 lb between found and limit, 2.9 % outside." in page
 
 

@@ -71,3 +71,11 @@ def test_the_table_is_what_the_list_gives() -> None:
     file = Path(checker.documents.__file__).with_name("iso_3166.txt")
     assert f"pycountry {version('pycountry')}." in file.read_text("utf-8")
     assert file.read_text("utf-8") == table_text()
+
+
+def test_a_region_is_for_rules_alone() -> None:
+    assert code_fault("North America", anywhere=True) is None
+    assert code_fault("North America", anywhere=False) is not None
+    fault = code_fault("north america", anywhere=True)
+    assert fault is not None
+    assert fault.suggestion == "'North America'"

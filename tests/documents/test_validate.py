@@ -244,8 +244,8 @@ DATED = "source: a, at: b}"
             "19:13: found no 'stricter' in 'half'; wanted a line `stricter: ...`"
         ]),
         ("jurisdiction: US\n", "jurisdiction: Utah\n", [
-            f"4:15: found 'Utah'; {CODE.replace('wanted', 'wanted `any`,')}; "
-            "did you mean 'US-UT' (Utah)?"
+            f"4:15: found 'Utah'; {CODE.replace('wanted', 'wanted `any`,')}, or a region: "
+            "North America; did you mean 'US-UT' (Utah)?"
         ]),
         ("    thresholds:", "    shows: {a: b, c: d, e: f, g: h, i: j}\n    thresholds:", [
             "18:12: found a mapping; wanted extra figures for the report, by label, "

@@ -327,7 +327,7 @@ def test_the_command_tells_people_and_programs(tmp_path: Path) -> None:
         "loads/side-by-side-in-order,2026-05-14,north,yes\n"
         "loads/side-by-side-in-order,2026-05-15,south,no\n"
     )
-    done = run(str(log), "--rules", "coupling")
+    done = run(str(log), "--rules", "north-america-coupling")
     assert done.returncode == 1
     assert "2 rows read: 2 checked, 0 refused" in done.stdout
     assert "Chains do not cross under the tongue" in done.stdout
@@ -335,7 +335,7 @@ def test_the_command_tells_people_and_programs(tmp_path: Path) -> None:
     assert "1. row 3, 2026-05-15" in done.stdout
     assert max(map(len, done.stdout.splitlines())) <= 60
     assert "\x1b" not in done.stdout
-    as_json = run(str(log), "--rules", "coupling", "--as", "json")
+    as_json = run(str(log), "--rules", "north-america-coupling", "--as", "json")
     document = json.loads(as_json.stdout)
     assert document["totals"]["held"] == 1
     assert document["by"]["crew"]["south"]["held"] == 1
@@ -366,7 +366,7 @@ def test_an_officers_own_columns_are_named_in_a_file(tmp_path: Path) -> None:
 def test_a_log_that_is_none_is_told(tmp_path: Path, text: str, said: str) -> None:
     log = tmp_path / "hauls.csv"
     log.write_text(text)
-    done = run(str(log), "--rules", "coupling")
+    done = run(str(log), "--rules", "north-america-coupling")
     assert done.returncode == 2
     assert said in done.stderr
     assert "Traceback" not in done.stderr
@@ -428,7 +428,7 @@ def test_nothing_in_a_log_is_obeyed_by_a_terminal(tmp_path: Path) -> None:
         "loads/side-by-side-in-order,2026-05-14,no\x1b[31mrth,H\x1b[2J,no\n"
         "loads/no-such\x1b[31m,2026-05-14,north,H,no\n"
     )
-    done = run(str(log), "--rules", "coupling")
+    done = run(str(log), "--rules", "north-america-coupling")
     assert "no [31mrth: 1 haul" in done.stdout
     assert "found no load profile 'loads/no-such [31m'" in done.stdout
     assert "\x1b" not in done.stdout + done.stderr

@@ -111,7 +111,9 @@ def test_the_same_rules_change_nothing(books: Rulebooks) -> None:
 
 
 def test_a_rule_that_is_gone_or_new_is_told(books: Rulebooks) -> None:
-    fewer = replace(books, books=tuple(each for each in books.books if each.id != "placement"))
+    fewer = replace(
+        books, books=tuple(each for each in books.books if each.id != "north-america-placement")
+    )
     found = impact(["too-far-back"], books, fewer)
     gone = {shift.rule.id: (shift.before, shift.after) for shift in found.shifts}
     assert gone["tongue-share-ball"] == (Verdict.NOT_MET, None)

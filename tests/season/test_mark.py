@@ -18,7 +18,7 @@ ON_HOLD = IN_ORDER.replace(",yes", ",no ")
 
 
 def run(*words: str) -> Result:
-    given = ["audit", "hauls.csv", "--rules", "coupling", "--as", "json", *words]
+    given = ["audit", "hauls.csv", "--rules", "north-america-coupling", "--as", "json", *words]
     return CliRunner().invoke(application(), given)
 
 

@@ -76,7 +76,15 @@ def season(hauls: int) -> str:
 def start(
     folder: Path, cache: Path, findings: str, *, rest_after: str = ""
 ) -> subprocess.Popen[bytes]:
-    words = ["hauls.csv", "--rules", "coupling", "--as", "json", "--findings", findings]
+    words = [
+        "hauls.csv",
+        "--rules",
+        "north-america-coupling",
+        "--as",
+        "json",
+        "--findings",
+        findings,
+    ]
     return subprocess.Popen(
         [sys.executable, "-c", PROGRAM, *words],
         cwd=folder,
@@ -176,7 +184,9 @@ def tasks_kept(folder: Path) -> int:
 
 def coupling(_rules: tuple[str, ...]) -> Rulebooks:
     books = shipped_rules()
-    return replace(books, books=tuple(book for book in books.books if book.id == "coupling"))
+    return replace(
+        books, books=tuple(book for book in books.books if book.id == "north-america-coupling")
+    )
 
 
 def by_couplings(log: Path, findings: str | None = None) -> Callable[[Checkpoint], Tally]:
