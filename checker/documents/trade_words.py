@@ -51,7 +51,11 @@ _MEANT: Final[Mapping[str, tuple[str, ...]]] = {
     "forward": ("front", "ahead", "forwards", "nose first"),
     "rearward": ("rear", "back", "backward", "backwards", "tail first"),
     # Licences and kinds of file.
-    "ordinary": ("regular", "normal", "car licence", "car license"),
+    "ordinary": ("regular", "normal", "car licence", "car license", "b", "class c", "class 5"),
+    "learner or restricted": ("learner", "restricted", "provisional"),
+    "b96": ("b with code 96", "b+"),
+    "be": ("b+e",),
+    "c1e": ("c1+e",),
     "group a": ("class a", "cdl a"),
     "group b": ("class b", "cdl b"),
     "tow-vehicle": ("truck", "pickup", "car", "tow vehicle", "towing vehicle"),

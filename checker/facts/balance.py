@@ -1,5 +1,7 @@
 """Trailer balance: gross weight, centre of gravity, tongue weight, axle and side loads."""
 
+from functools import reduce
+
 import numpy as np
 
 from checker.facts.catalogue import ANSWER, STATED, fact
@@ -274,6 +276,15 @@ def heavier_side_share(view: View) -> Number:
 def axle_count(view: View) -> Number:
     """How many axles the trailer has."""
     return float(len(view.load.trailer.axles)) if view.load.trailer.axles else NOT_STATED
+
+
+@fact("trailer.axle_spread", "length", "first to last axle", fields=("trailer.axles.*.x",))
+def axle_spread(view: View) -> Number:
+    """From the first trailer axle to the last; zero for one axle."""
+    positions = [axle.x for axle in view.load.trailer.axles]
+    if not positions:
+        return NOT_STATED
+    return reduce(np.maximum, positions) - reduce(np.minimum, positions)
 
 
 @fact(

@@ -9,6 +9,24 @@ from checker.facts.stated import add_choice
 from checker.facts.view import View
 from checker.units.arithmetic import NOT_STATED, Number
 
+for _name, _words, _meaning in (
+    ("driver.is_learner", ("learner or restricted",), "The driver's licence is a learner's."),
+    ("driver.holds_b96", ("b96", "be", "c1e"), "The driver's licence is B96 or higher."),
+    ("driver.holds_be", ("be", "c1e"), "The driver's licence is BE or higher."),
+    ("driver.holds_c1e", ("c1e",), "The driver's licence is C1E."),
+    (
+        "driver.holds_heavy_trailer",
+        ("heavy trailer", "group a"),
+        "The driver's licence covers heavy trailers.",
+    ),
+    (
+        "driver.holds_heavy_vehicle",
+        ("heavy vehicle",),
+        "The driver's licence covers heavy vehicles.",
+    ),
+):
+    add_choice(_name, "driver.licence", _words, _meaning)
+
 add_choice(
     "driver.holds_group_a", "driver.licence", ("group a",), "The driver's licence is group A."
 )

@@ -3,10 +3,18 @@
 import numpy as np
 
 from checker.facts.catalogue import ANSWER, STATED, fact
+from checker.facts.stated import add_choice
 from checker.facts.view import View
 from checker.mechanics import tow_vehicle
 from checker.mechanics.quantities import quotient
 from checker.units.arithmetic import Number, is_none, negated
+
+for _name, _words, _meaning in (
+    ("tow_vehicle.is_car", ("car", "off-road car"), "The tow vehicle is registered as a car."),
+    ("tow_vehicle.is_off_road_car", ("off-road car",), "It is registered as an off-road car."),
+    ("tow_vehicle.is_lorry", ("lorry",), "The tow vehicle is registered as a lorry."),
+):
+    add_choice(_name, "tow_vehicle.registered_as", _words, _meaning)
 
 _LEVERS = ("tow_vehicle.wheelbase", "tow_vehicle.ball_behind_rear_axle")
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from msgspec import Struct
 
@@ -60,9 +60,15 @@ class TowVehicle(Struct, frozen=True, kw_only=True):
 
     title: Title = "tow vehicle"
     gvwr: Annotated[Weight, fact("tow_vehicle.gvwr")] = NOT_STATED
-    """Gross vehicle weight rating on the label."""
+    """Gross vehicle weight rating on the label: MAM, GVM, permitted gross mass."""
+    registered_as: Literal["car", "off-road car", "lorry"] | None = None
+    """What its papers call it; a pickup may be any of these."""
+    unladen_weight: Annotated[Weight, fact("tow_vehicle.unladen_weight")] = NOT_STATED
+    """Weight without load as its papers state it: kerb weight, empty mass, net weight."""
+    antilock_brakes: Annotated[Answer, fact("tow_vehicle.has_antilock_brakes")] = NOT_STATED
+    """It has antilock brakes."""
     gcwr: Annotated[Weight, fact("tow_vehicle.gcwr")] = NOT_STATED
-    """Gross combination weight rating given by the maker."""
+    """Gross combination weight rating given by the maker: train weight (GTW), GCM."""
     gcwr_on_label: Answer = NOT_STATED
     """The GCWR is printed on the certification label; a brochure or manual counts for no law."""
     front_axle_rating: Annotated[Weight, fact("tow_vehicle.front_axle_rating")] = NOT_STATED

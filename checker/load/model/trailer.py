@@ -151,7 +151,9 @@ class Trailer(Struct, frozen=True, kw_only=True):
     ] = NOT_STATED
     """No part of its weight but the drawbar's own rests on the tow vehicle."""
     gvwr: Annotated[Weight, fact("trailer.gvwr")] = NOT_STATED
-    """Gross vehicle weight rating on the label."""
+    """Gross vehicle weight rating on the label, coupling load included: MAM, ATM."""
+    gtm: Annotated[Weight, fact("trailer.gtm", label="gross trailer mass (GTM)")] = NOT_STATED
+    """Most that its wheels may carry when coupled (GTM), on Australian plates."""
     empty_weight: Weight = NOT_STATED
     """Weight of the empty trailer with its ramps and fixed gear."""
     empty_tongue_weight: WeightOrZero = NOT_STATED
@@ -186,6 +188,16 @@ class Trailer(Struct, frozen=True, kw_only=True):
     """It was made on or after 1 December 1993."""
     rear_guard: Literal["fitted", "none needed", "missing"] | None = None
     """Rear impact guard; none is needed where chassis or wheels reach the rear end that low."""
+    made_since_july_1988: Annotated[Answer, fact("trailer.made_since_july_1988")] = NOT_STATED
+    """It was made on or after 1 July 1988."""
+    wheel_chocks: Annotated[Count, fact("trailer.wheel_chocks")] = NOT_STATED
+    """Wheel chocks aboard in holders of their own."""
+    approved_for_100_kmh: Annotated[Answer, fact("trailer.approved_for_100_kmh")] = NOT_STATED
+    """Its papers and a sealed plate allow 100 km/h."""
+    hydraulic_dampers: Annotated[Answer, fact("trailer.has_hydraulic_dampers")] = NOT_STATED
+    """Its axles have hydraulic dampers."""
+    stabilised: Annotated[Answer, fact("trailer.is_stabilised")] = NOT_STATED
+    """It is built for a stabilising coupling or trailer stability control, and has one."""
     breakaway_fitted: Annotated[Answer, fact("trailer.breakaway_fitted")] = NOT_STATED
     """A breakaway device is fitted."""
     breakaway_hold_time: Annotated[DurationOrZero, fact("trailer.breakaway_hold_time")] = NOT_STATED

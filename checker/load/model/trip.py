@@ -55,6 +55,8 @@ class Trip(Struct, frozen=True, kw_only=True):
     """The wheel nuts are tried with the wrench again at the first of them."""
     speed: Annotated[Speed, fact("trip.speed")] = NOT_STATED
     """Highest speed planned."""
+    speed_on_single_roads: Annotated[Speed, fact("trip.speed_on_single_roads")] = NOT_STATED
+    """Highest speed planned off motorways and dual carriageways."""
     steepest_grade: Annotated[ShareOrZero, fact("trip.steepest_grade")] = NOT_STATED
     """Steepest grade on the way, rise by run."""
     public_road: Annotated[Answer, fact("trip.public_road")] = NOT_STATED
@@ -96,6 +98,16 @@ class Carrier(Struct, frozen=True, kw_only=True):
     """A federal, state or local government body."""
     follows_federal_rules: Annotated[Answer, fact("carrier.follows_federal_rules")] = NOT_STATED
     """Follows the federal motor carrier rules by its own policy, bound or not."""
+    for_hire: Annotated[Answer, fact("carrier.is_for_hire", label="carries for hire or reward")] = (
+        NOT_STATED
+    )
+    """It carries the goods of others for pay."""
+    operator_licence: Annotated[Answer, fact("carrier.has_operator_licence")] = NOT_STATED
+    """It holds the licence that the place wants of those who carry goods."""
+    tachograph_used_or_exempt: Annotated[Answer, fact("carrier.tachograph_used_or_exempt")] = (
+        NOT_STATED
+    )
+    """A tachograph records the driving, or an exemption of the place fits the haul."""
     personal_and_unpaid: Annotated[Answer, fact("carrier.personal_and_unpaid")] = NOT_STATED
     """An individual moving personal property now and then, unpaid, not for business."""
     covered_farm_vehicle: Answer = NOT_STATED
@@ -110,7 +122,22 @@ class Carrier(Struct, frozen=True, kw_only=True):
 class Driver(Struct, frozen=True, kw_only=True):
     """The driver."""
 
-    licence: Literal["ordinary", "group a", "group b", "group c"] | None = None
-    """Group of the driver's licence."""
+    licence: (
+        Literal[
+            "ordinary",
+            "learner or restricted",
+            "group a",
+            "group b",
+            "group c",
+            "b96",
+            "be",
+            "c1e",
+            "heavy trailer",
+            "heavy vehicle",
+        ]
+        | None
+    ) = None
+    """Class of the driver's licence. `ordinary` is the car licence of the place (B, C, 5, G, NZ 1);
+    `heavy trailer` is a Canadian class above it, `heavy vehicle` LR in Australia, 2 in NZ."""
     medical_certificate: Annotated[Answer, fact("driver.medical_certificate")] = NOT_STATED
     """The driver has a medical certificate in date."""

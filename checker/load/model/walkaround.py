@@ -181,6 +181,8 @@ class Walkaround(Struct, frozen=True, kw_only=True):
         NOT_STATED
     )
     """Lamps and reflectors mark the projecting load at night."""
+    projection_marked: Annotated[Answer, fact("walkaround.projection_marked")] = NOT_STATED
+    """What sticks out is marked as the place wants it: flag, board or sign, lamps in the dark."""
     coupled_and_braked_to_load: Annotated[Answer, fact("walkaround.coupled_and_braked_to_load")] = (
         NOT_STATED
     )
