@@ -1,36 +1,49 @@
-"""`cinchbook coverage`: every paragraph of a law and its home in the rules."""
+"""`cinchbook coverage`: what becomes of each paragraph of the law of a place."""
 
 from typing import Annotated
 
 import typer
 
 from checker.cli.chosen_rules import read_rules
-from checker.cli.options import BROKEN, RulesOption, end_with
+from checker.cli.options import BROKEN, UNDECIDED, RulesOption, check_place_code, end_with
 from checker.cli.output import console
 
 
 def run(
-    jurisdiction: Annotated[
-        str, typer.Argument(metavar="JURISDICTION", help="Jurisdiction, such as us.")
+    place: Annotated[
+        str,
+        typer.Argument(metavar="PLACE", help="A place with its own rules, such as us or de."),
     ],
     rules: RulesOption = None,
 ) -> None:
-    """Print every paragraph of a law with its home here: a rule, a question, or why it has none.
+    """Print every paragraph of the law of a place with its home here: a rule, or why it has none.
+
+    Where no list of its paragraphs is held: every clause that rules cite, with these rules, and the
+    subjects of the law that nobody read. `cinchbook places` lists the places.
 
     Example: cinchbook coverage us
 
-    Exit codes: 0 every paragraph has a home and every citation a paragraph; 1 not; 2 no such law.
+    Exit codes: 0 every paragraph has a home and every citation a paragraph; 1 not; 2 no such place;
+    3 not known, as no list of paragraphs is held.
     """
-    from checker.reports.pages.coverage import print_coverage
+    from checker.documents.jurisdiction_codes import ANYWHERE
+    from checker.reports.pages.coverage import print_clauses, print_coverage
     from checker.rulebooks.coverage import coverage_gaps
+    from checker.rulebooks.places import held_for, places_held
 
+    code = place.upper()
+    check_place_code(code)
     rulebooks = read_rules(rules)
-    chosen = [each for each in rulebooks.coverages if each.jurisdiction == jurisdiction.upper()]
+    chosen = [each for each in rulebooks.coverages if each.jurisdiction == code]
     if not chosen:
-        known = sorted({each.jurisdiction.lower() for each in rulebooks.coverages})
-        end_with(
-            f"found no list of paragraphs for '{jurisdiction}'; wanted one of: {', '.join(known)}"
-        )
+        held = held_for(code, rulebooks)
+        if not held.own:
+            known = [each.place.lower() for each in places_held(rulebooks)]
+            wanted = f"wanted one of: {', '.join(name for name in known if name != ANYWHERE)}"
+            around = "".join(f"; law of {where} is in force there" for where in held.around)
+            end_with(f"found no rules of '{place}' alone{around}; {wanted}")
+        print_clauses(held, console())
+        raise typer.Exit(UNDECIDED)
     missing = [gap for each in chosen for gap in coverage_gaps(each, rulebooks)]
     print_coverage(chosen, missing, console())
     raise typer.Exit(BROKEN if missing else 0)

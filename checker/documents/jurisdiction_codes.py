@@ -17,7 +17,8 @@ from checker.documents.schema_keywords import TextFault
 
 ANYWHERE: Final = "any"
 """The jurisdiction of rules that apply on every trip."""
-UNIONS: Final = frozenset({"EU"})
+_UNION_NAMES: Final = {"EU": "European Union"}
+UNIONS: Final = frozenset(_UNION_NAMES)
 """Jurisdictions of several countries, by codes that ISO 3166 keeps reserved."""
 REGIONS: Final = {"North America": ("US", "CA", "MX")}
 """Countries that share a practice. A region has no law of its own, and no trip names one."""
@@ -58,6 +59,19 @@ def _taken_apart(line: str) -> _Country:
 
 def _countries() -> Iterator[_Country]:
     return (_taken_apart(line) for line in _table().splitlines() if "\t" in line)
+
+
+def place_name(code: str) -> str:
+    """What a place is called; the code itself where ISO 3166 has no name for it."""
+    if code == ANYWHERE:
+        return "anywhere"
+    if code in UNIONS:
+        return _UNION_NAMES[code]
+    whole, _, part = code.partition("-")
+    country = _country(whole)
+    if country is None:
+        return code
+    return (country.parts.get(part, "") if part else country.name) or code
 
 
 def code_fault(text: str, *, anywhere: bool) -> TextFault | None:

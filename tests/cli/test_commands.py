@@ -326,9 +326,3 @@ def test_a_load_beside_the_one_named_is_offered_as_it_can_be_called(place: Path,
     assert f"found no file '{name}'; wanted a load profile; did you mean 'good.yaml'?" in (
         done.stderr
     )
-
-
-def test_coverage_names_the_laws_there_are(place: Path) -> None:
-    done = call(place, "coverage", "zz")
-    assert done.returncode == 2
-    assert "found no list of paragraphs for 'zz'" in done.stderr

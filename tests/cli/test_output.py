@@ -149,6 +149,7 @@ def calls() -> dict[str, list[list[str]]]:
         "rulebooks": [["--rules", HOSTILE]],
         "prove": [["--rules", HOSTILE]],
         "coverage": [[HOSTILE]],
+        "places": [[HOSTILE], []],
         "amend": [
             [HOSTILE, "--common-practice", "--into", "a.yaml"],
             [rule, HOSTILE, "--common-practice", "--into", "a.yaml"],

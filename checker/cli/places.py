@@ -1,0 +1,42 @@
+"""`cinchbook places`: what the rulebooks hold for each place."""
+
+from typing import Annotated
+
+import typer
+
+from checker.cli.chosen_rules import read_rules
+from checker.cli.options import RulesOption, check_place_code
+from checker.cli.output import console
+
+
+def run(
+    place: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="PLACE",
+            help="A country, state or province by its ISO 3166 code, such as US-KS or DE. Default: "
+            "every place with rules of its own.",
+        ),
+    ] = None,
+    rules: RulesOption = None,
+) -> None:
+    """Print what is held for each place: rules by basis and level, what of its law was read, days.
+
+    A rule counts by the least certain of its documents: text seen, secondary copy, from memory.
+
+    Example: cinchbook places US-KS
+
+    Exit codes: 0 printed; 2 no such place.
+    """
+    from checker.documents.jurisdiction_codes import ANYWHERE
+    from checker.reports.pages.places import print_place, print_places
+    from checker.rulebooks.places import held_for, places_held
+
+    code = place and (ANYWHERE if place.lower() == ANYWHERE else place.upper())
+    if code is not None and code != ANYWHERE:
+        check_place_code(code)
+    read = read_rules(rules)
+    if code is None:
+        print_places(places_held(read), console())
+    else:
+        print_place(held_for(code, read), held_for(ANYWHERE, read), console())
