@@ -170,14 +170,18 @@ def _checked(
     """Each load checked, with the smallest fixes."""
     from checker.advice.fixes import fixes
     from checker.evaluation.tolerances import check_profile
-    from checker.reports.shared.check_results import CheckedLoad
-    from checker.reports.shared.written_units import system_of
+    from checker.reports.shared.glossary import words_of
+    from checker.reports.shared.place_words import checked_load, rulebooks_in_words
 
+    in_words: dict[str | None, Rulebooks] = {}
     found = []
     for profile in _with_progress(read):
-        system = system_of(profile.stated, units_of(asked.units))
-        check = check_profile(profile, rulebooks, day_of(profile, asked.on))
-        found.append(CheckedLoad(check, fixes(profile, check, rulebooks), system))
+        words = words_of(profile.stated)
+        if words.place not in in_words:
+            in_words[words.place] = rulebooks_in_words(rulebooks, words)
+        local = in_words[words.place]
+        check = check_profile(profile, local, day_of(profile, asked.on))
+        found.append(checked_load(check, fixes(profile, check, local), units_of(asked.units)))
     return found
 
 

@@ -42,10 +42,12 @@ def run(
     from checker.advice.explain import explain
     from checker.evaluation.tolerances import check_profile
     from checker.reports.pages.explain.page import print_explanation
+    from checker.reports.shared.glossary import words_of
+    from checker.reports.shared.place_words import rulebooks_in_words
     from checker.reports.shared.written_units import system_of
 
     read = read_single_profile(profile, root)
-    rulebooks = read_rules(rules)
+    rulebooks = rulebooks_in_words(read_rules(rules), words_of(read.stated))
     find_rule(rulebooks, rule_id)
     done = check_profile(read, rulebooks, day_of(read, on))
     explained = explain(read, done, rulebooks, rule_id)

@@ -40,6 +40,8 @@ def run(
     from checker.advice.place import CannotPlaceError, place
     from checker.documents.problems import Problem, ProblemsFoundError
     from checker.reports.pages.advice import print_place
+    from checker.reports.shared.glossary import words_of
+    from checker.reports.shared.place_words import rulebooks_in_words
     from checker.reports.shared.written_units import system_of
 
     read = read_single_profile(profile, root)
@@ -53,7 +55,9 @@ def run(
         wanted = f"a number from 1 to {number}" if number > 1 else "--article 1"
         end_with(f"found --article {article}; wanted {wanted}")
     try:
-        rulebooks = read_rules(rules, loads=[read.stated])
+        rulebooks = rulebooks_in_words(
+            read_rules(rules, loads=[read.stated]), words_of(read.stated)
+        )
         found = place(read, article - 1, rulebooks, day_of(read, on))
     except CannotPlaceError as error:
         end_with(str(error))

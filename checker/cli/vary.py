@@ -40,6 +40,8 @@ def run(
     from checker.advice.fields import NoSuchFieldError, parse_value
     from checker.advice.vary import vary
     from checker.reports.pages.advice import print_varied
+    from checker.reports.shared.glossary import words_of
+    from checker.reports.shared.place_words import rulebooks_in_words
     from checker.reports.shared.written_units import system_of
     from checker.units.parsing import UnitError
 
@@ -49,7 +51,9 @@ def run(
         if not dots:
             end_with(f"found '{span}'; wanted two quantities with .. between: '1000 lb..3000 lb'")
         ends = (parse_value(read, field, low.strip()), parse_value(read, field, high.strip()))
-        rulebooks = read_rules(rules, loads=[read.stated])
+        rulebooks = rulebooks_in_words(
+            read_rules(rules, loads=[read.stated]), words_of(read.stated)
+        )
         found = vary(read, field, ends, rulebooks, day_of(read, on))
     except (NoSuchFieldError, UnitError) as error:
         end_with(str(error))

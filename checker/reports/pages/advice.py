@@ -10,6 +10,7 @@ from checker.advice.vary import Varied
 from checker.facts.catalogue import catalogue
 from checker.reports.shared.actions import tape_step
 from checker.reports.shared.comparison_words import printed_kind
+from checker.reports.shared.glossary import Words, words_of
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Rule
@@ -34,7 +35,7 @@ def print_place(placement: Placement, console: Console, system: System) -> None:
         if facing.stretches:
             _stretches(facing, page, system)
         else:
-            _no_spot(facing, page, system)
+            _no_spot(facing, page, system, words_of(placement.load))
     _today(placement, page, system)
     page.line()
     page.line(
@@ -99,7 +100,7 @@ def _ended(rules: Sequence[Rule]) -> str:
     return "; ".join(f"{rule.when_broken()} [{rule.id}]" for rule in rules)
 
 
-def _no_spot(facing: Facing, page: Page, system: System) -> None:
+def _no_spot(facing: Facing, page: Page, system: System, words: Words) -> None:
     page.line("No position on the deck meets every rule facing this way.", style="bold")
     if facing.never:
         page.line("Broken at every position:")
@@ -118,8 +119,9 @@ def _no_spot(facing: Facing, page: Page, system: System) -> None:
         page.line(f"Another of the same balance, of {most} or less, has a position on this deck.")
     for wanted in facing.wanted:
         fact = catalogue()[wanted.rating]
+        label = words.label(fact)
         least = show(wanted.least, printed_kind(fact), system)
-        page.line(f"Or with another part: {fact.label} of at least {least} [{wanted.rule.id}].")
+        page.line(f"Or with another part: {label} of at least {least} [{wanted.rule.id}].")
     if facing.lighter is None and not facing.wanted and not facing.fix_first:
         page.line("Neither less weight nor one higher rating is enough; another trailer may be.")
 

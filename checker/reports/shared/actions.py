@@ -9,6 +9,7 @@ from checker.evaluation.check import Check, DecidingField, Finding
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.variances import VarianceStatus
 from checker.load.model import Variance
+from checker.reports.shared.glossary import Words, words_of
 from checker.reports.shared.outcome_words import findings_of_verdict
 from checker.reports.shared.words import join_words, number_of
 from checker.rulebooks.model import Rule
@@ -44,7 +45,7 @@ def fix_words(fix: Fix, check: Check, system: System) -> str:
     Rounding goes in the direction that keeps the rule met. A change that breaks other must-rules
     says so.
     """
-    words = _change_words(fix, _article_words(fix, check), system)
+    words = _change_words(fix, _article_words(fix, check), system, words_of(check.load))
     if not fix.breaks:
         return words
     named = [f'"{rule.title}"' for rule in fix.breaks[:_MOST_BROKEN_NAMED]]
@@ -63,7 +64,7 @@ def _article_words(fix: Fix, check: Check) -> str:
     return "the machine" if article.type and "machine" in article.type else "the load"
 
 
-def _change_words(fix: Fix, what: str, system: System) -> str:
+def _change_words(fix: Fix, what: str, system: System, words: Words) -> str:
     match fix.kind:
         case "move":
             way, sign = ("rearward", 1) if fix.value > 0 else ("forward", -1)
@@ -80,7 +81,8 @@ def _change_words(fix: Fix, what: str, system: System) -> str:
             return f"Keep {what} at {show(most, 'load', system)} or less"
     step = _scale_step(FORCE, system)
     least = show(math.ceil(fix.value / step - _ROUNDING) * step, FORCE, system)
-    return f"Tie {what} with tiedowns rated at least {least} each, hooks and tensioners included"
+    tiedowns = words("tiedowns")
+    return f"Tie {what} with {tiedowns} rated at least {least} each, hooks and tensioners included"
 
 
 def tape_step(system: System) -> float:
@@ -136,18 +138,20 @@ def _only_needs_new_tiedowns(fix: Fix) -> bool:
 
 def field_words(path: str, check: Check) -> str:
     """What to state, as a crew says it: the part of the load and the meaning of the field."""
+    words = words_of(check.load)
+    meaning = words(field_description(path).rstrip("."))
     if "." not in path:
-        return field_description(path).rstrip(".") or path.replace("_", " ")
+        return meaning or path.replace("_", " ")
     first, *between, name = path.split(".")
     part = _PARTS.get(first, first.replace("_", " "))
     number = between[0] if between and between[0].isdecimal() else ""
     if first == "articles" and number and int(number) <= len(check.load.articles):
         part = check.load.articles[int(number) - 1].name
     elif first == "tiedowns" and number:
-        part = f"tiedown {number}"
+        part = f"{words('tiedown')} {number}"
     inner = [_PARTS.get(each, each.replace("_", " ")) for each in between if each != number]
     part = ", ".join([f"{part[0].upper()}{part[1:]}", *inner])
-    return f"{part}: {field_description(path).rstrip('.') or name.replace('_', ' ')}"
+    return f"{part}: {meaning or name.replace('_', ' ')}"
 
 
 def decides_words(field: DecidingField) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from checker.reports.shared.deck_drawing import Drawing, plan, ruler_unit, side
+from checker.reports.shared.glossary import Words
 from checker.reports.shared.page import Page
 from checker.reports.shared.scene import DrawnArticle, DrawnTiedown, Scene
 from checker.reports.shared.words import join_words
@@ -13,7 +14,7 @@ _DIGITS = 4
 _MOST_FIELDS_NAMED = 6
 
 
-def print_deck(scene: Scene, page: Page, system: System, *, full: bool) -> None:
+def print_deck(scene: Scene, page: Page, system: System, words: Words, *, full: bool) -> None:
     """Print the load from above; with `full` from its left side too, with figures and legend."""
     columns = min(page.width, _WIDEST)
     _, unit = ruler_unit(system)
@@ -25,17 +26,21 @@ def print_deck(scene: Scene, page: Page, system: System, *, full: bool) -> None:
         if drawing:
             page.heading(f"THE LOAD FROM {where.upper()} - to scale, in {unit} behind the ball")
             _draw(drawing, page)
-            legend |= dict.fromkeys(f"{mark} {meaning}" for mark, meaning in drawing.legend)
+            titles = {article.title for article in scene.articles}
+            legend |= {
+                f"{mark} {meaning if meaning in titles else words(meaning)}": None
+                for mark, meaning in drawing.legend
+            }
     if not legend:
         page.heading("THE LOAD FROM ABOVE - not drawn")
     if full:
         page.items(list(legend))
-        _figures(scene, page, system)
+        _figures(scene, page, system, words)
     for article in scene.articles:
         if article.not_held:
             page.line(
-                f"{article.title}: its tiedowns and blocks alone do not keep it in place when it "
-                f"is pushed {join_words(article.not_held, 'or')}",
+                f"{article.title}: its {words('tiedowns')} and blocks alone do not keep it in "
+                f"place when it is pushed {join_words(article.not_held, 'or')}",
                 lead="- ",
             )
     if scene.missing:
@@ -45,17 +50,17 @@ def print_deck(scene: Scene, page: Page, system: System, *, full: bool) -> None:
         page.line(f"Left out of the drawing, because it is not stated: {named}{more}")
 
 
-def _figures(scene: Scene, page: Page, system: System) -> None:
+def _figures(scene: Scene, page: Page, system: System, words: Words) -> None:
     """Where each article stands, and what its tiedowns carry."""
     for article in scene.articles:
-        words = ", ".join(_stands(article, system))
-        if words:
-            page.line(f"{article.title}: {words}.", lead="- ")
+        stands = ", ".join(_stands(article, system))
+        if stands:
+            page.line(f"{article.title}: {stands}.", lead="- ")
     carried = list(_carried(scene, system))
-    for names, words in carried:
-        page.line(f"{join_words(names)}: {words}", lead="- ")
+    for names, share in carried:
+        page.line(f"{join_words(names)}: {share}", lead="- ")
     if carried:
-        page.line("Calculated from how the tiedowns stretch, without friction.")
+        page.line(words("Calculated from how the tiedowns stretch, without friction."))
 
 
 def _draw(drawing: Drawing, page: Page) -> None:

@@ -7,6 +7,7 @@ from checker.evaluation.check import Check, Finding
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Subject
 from checker.reports.shared.comparison_words import at_row, printed_kind
+from checker.reports.shared.glossary import Words, words_of
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number
 from checker.units.formatting import System, show
@@ -57,7 +58,7 @@ def _of_rule(
         carried = _stated(check.facts.value(small, subject))
         rating = _stated(check.facts.value(large, subject))
         if carried == carried and rating == rating and rating > 0:
-            name = _label(known[small], known[large], subject)
+            name = _label(known[small], known[large], subject, words_of(check.load))
             sizes = [
                 show(value, printed_kind(known[small]), system, digits=3)
                 for value in (carried, rating)
@@ -69,9 +70,9 @@ def _stated(value: Number) -> float:
     return at_row(value, 0)
 
 
-def _label(carried: Fact, rating: Fact, subject: Subject | None) -> tuple[str, str]:
+def _label(carried: Fact, rating: Fact, subject: Subject | None, words: Words) -> tuple[str, str]:
     whose = f", {subject.name}" if subject else ""
-    return f"{carried.label}{whose}", rating.label
+    return f"{words.label(carried)}{whose}", words.label(rating)
 
 
 def _bar(name: tuple[str, str], share: float, sizes: Sequence[str], near: float) -> Bar:

@@ -26,6 +26,7 @@ from checker.reports.shared.check_results import (
     unread_by_place,
     warnings,
 )
+from checker.reports.shared.glossary import words_of
 from checker.reports.shared.html.entries import groups
 from checker.reports.shared.html.environment import template
 from checker.reports.shared.outcome_words import (
@@ -52,6 +53,7 @@ def load_page(checked: CheckedLoad, run: CheckRun) -> str:
     planned, stop_rules = stops(check, checked.system)
     stopped = [each for each in findings_to_report(checked, run) if each.stop is not None]
     return template("page.html.j2").render(
+        local=words_of(check.load),
         title=check.load.title,
         file=check.load.file,
         on=check.on.isoformat(),

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from checker.evaluation.check import Check
 from checker.facts.restraint import Holding, holdings
 from checker.reports.shared.actions import named_fields
+from checker.reports.shared.glossary import words_of
 from checker.reports.shared.outcome_words import number_that_do_not_apply, sources_due_for_review
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import (
@@ -46,8 +47,10 @@ def print_held(check: Check, page: Page) -> None:
             lead="- ",
         )
     page.line(
-        "Calculated, not measured: a stiff load, every tiedown up to its working load limit, the "
-        "friction stated, none on a slick deck, and a smooth road. A rough road needs more."
+        words_of(check.load)(
+            "Calculated, not measured: a stiff load, every tiedown up to its working load limit, "
+            "the friction stated, none on a slick deck, and a smooth road. A rough road needs more."
+        )
     )
 
 

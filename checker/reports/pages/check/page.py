@@ -16,6 +16,7 @@ from checker.reports.pages.check.in_force import (
 from checker.reports.shared.actions import decides_words, field_words, first_things
 from checker.reports.shared.check_results import UNREAD_SUBJECTS, note_lines, warnings
 from checker.reports.shared.deck_section import print_deck
+from checker.reports.shared.glossary import words_of
 from checker.reports.shared.outcome_words import headline, near_words, total_words
 from checker.reports.shared.page import Page
 from checker.reports.shared.scene_building import build_scene
@@ -66,14 +67,14 @@ def print_check(
             page.line(thing, lead=f"{number}. ")
         if full:
             _state_next(check, page)
-            print_deck(build_scene(check), page, system, full=True)
+            print_deck(build_scene(check), page, system, words_of(check.load), full=True)
             _by_question(check, page, system, fixes)
             print_held(check, page)
             print_rules_in_force(check, page, full=True)
         else:
             _not_met(check, page, system, fixes, things)
             _undecided(check, page)
-            print_deck(build_scene(check), page, system, full=False)
+            print_deck(build_scene(check), page, system, words_of(check.load), full=False)
             print_held_in_short(check, page)
             print_rules_in_force(check, page, full=False)
             page.line("Every rule, source and figure: --full. One rule: cinchbook explain.")
@@ -153,7 +154,7 @@ def _by_question(
     for question, heading in QUESTIONS.items():
         findings = [finding for finding in _shown(check) if finding.rule.question == question]
         if findings:
-            page.heading(heading)
+            page.heading(words_of(check.load)(heading))
         for finding in _worst_first(findings):
             print_entry(finding, check, page, system, fixes.get(finding.rule.id, ()))
 

@@ -11,6 +11,7 @@ from checker.reports.pages.explain.figures import (
     shown_words,
 )
 from checker.reports.shared.comparison_words import (
+    FormulaWords,
     at_row,
     found_and_wanted,
     is_worked_out,
@@ -30,7 +31,7 @@ def print_arithmetic(explanation: Explanation, page: Page, system: System) -> No
     page.heading("THE ARITHMETIC")
     if explanation.when:
         page.line("Whether it applies:")
-        print_worked(explanation.when, page, system)
+        print_worked(explanation.when, explanation, page, system)
     if finding.verdict is Verdict.DOES_NOT_APPLY:
         page.line(_why_not_asked(explanation))
         return
@@ -38,12 +39,12 @@ def print_arithmetic(explanation: Explanation, page: Page, system: System) -> No
         page.line(f"Nothing to calculate: {', '.join(finding.missing)} not stated.")
         return
     page.line("What it requires:")
-    print_worked(explanation.requires, page, system)
+    print_worked(explanation.requires, explanation, page, system)
     _print_corner(explanation, explanation.requires.deciding.row, page, system)
     for each in finding.shows:
         value = show(each.value, kind_for(each), system, digits=DIGITS)
         page.line(f"{each.label}: {value}", lead=INDENT)
-    page.line(_verdict(finding, explanation.requires, system), style="bold")
+    page.line(_verdict(finding, explanation, system), style="bold")
     for other in on_the_same_subject(finding, explanation.check):
         sides = found_and_wanted(other, system)
         if sides:
@@ -51,16 +52,18 @@ def print_arithmetic(explanation: Explanation, page: Page, system: System) -> No
             page.line(wanted, lead=INDENT)
 
 
-def print_worked(worked: WorkedFormula, page: Page, system: System) -> None:
+def print_worked(
+    worked: WorkedFormula, explanation: Explanation, page: Page, system: System
+) -> None:
     """Print every comparison with its answer, then both sides of the one that decides."""
-    spell = formula_words(worked, system)
+    spell = formula_words(worked, explanation, system)
     several = len(worked.comparisons) > 1
     for number, (comparison, truth) in enumerate(worked.comparisons, 1):
         sides = spell.sides(comparison)
         decides = " (this decides)" if several and comparison == worked.deciding else ""
         line = f"{sides.found}; wanted {sides.wanted}: {_holds(truth)}{decides}"
         page.line(line, lead=f"{INDENT}{number}. " if several else INDENT)
-    _print_both_sides(worked, page, system)
+    _print_both_sides(worked, spell, page)
 
 
 def _holds(truth: float) -> str:
@@ -69,12 +72,11 @@ def _holds(truth: float) -> str:
     return "holds" if truth == 1 else "does not hold"
 
 
-def _print_both_sides(worked: WorkedFormula, page: Page, system: System) -> None:
+def _print_both_sides(worked: WorkedFormula, spell: FormulaWords, page: Page) -> None:
     """Print left and right side of the deciding comparison, with numbers and results."""
     deciding = worked.deciding
     if deciding.operator is None or deciding.right is None:
         return
-    spell = formula_words(worked, system)
     found, limit = spell.values_of(deciding)
     for word, side, value in (("Found", deciding.left, found), ("Limit", deciding.right, limit)):
         if alone := spell.alone(side):
@@ -109,11 +111,12 @@ def _why_not_asked(explanation: Explanation) -> str:
     return "So it does not apply to this load."
 
 
-def _verdict(finding: Finding, worked: WorkedFormula, system: System) -> str:
+def _verdict(finding: Finding, explanation: Explanation, system: System) -> str:
     """The verdict, the distance from found to limit, and that as a share of the limit."""
-    deciding, margin = worked.deciding, margin_words(finding)
-    if not margin or deciding.right is None:
+    worked, margin = explanation.requires, margin_words(finding)
+    if not margin or worked is None or worked.deciding.right is None:
         return f"Verdict: {finding.verdict}."
-    kind = formula_words(worked, system).kind_of(deciding)
+    deciding = worked.deciding
+    kind = formula_words(worked, explanation, system).kind_of(deciding)
     apart = number_words(abs(deciding.left_value - deciding.right_value), kind, system)
     return f"Verdict: {finding.verdict}; {apart} between found and limit, {margin}."

@@ -8,6 +8,7 @@ from checker.documents.schemas import field_description
 from checker.evaluation.check import Finding
 from checker.reports.pages.explain.figures import DIGITS, formula_words
 from checker.reports.shared.actions import fix_words
+from checker.reports.shared.glossary import words_of
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System, show
 
@@ -28,9 +29,9 @@ def changes(explanation: Explanation, system: System) -> Iterator[str]:
             yield f"To do: {finding.fix}"
             yield from _fixes(explanation, system)
         case Verdict.NOT_STATED:
-            yield from _to_state(finding)
+            yield from _to_state(finding, explanation)
         case Verdict.TOO_CLOSE if finding.settled_by:
-            meaning = field_description(finding.settled_by)
+            meaning = words_of(explanation.check.load)(field_description(finding.settled_by))
             yield f"Measure {finding.settled_by} more closely: {meaning}"
         case Verdict.MET:
             yield from _rooms(explanation, system)
@@ -42,14 +43,17 @@ def _fixes(explanation: Explanation, system: System) -> Iterator[str]:
     for fix in explanation.fixes:
         yield f"Smallest fix: {fix_words(fix, explanation.check, system)}"
     if not explanation.fixes:
-        yield "No change of position, weight or tiedown rating alone would be enough."
+        yield words_of(explanation.check.load)(
+            "No change of position, weight or tiedown rating alone would be enough."
+        )
 
 
-def _to_state(finding: Finding) -> Iterator[str]:
+def _to_state(finding: Finding, explanation: Explanation) -> Iterator[str]:
+    words = words_of(explanation.check.load)
     if finding.reason:
         yield f"{finding.reason[0].upper()}{finding.reason[1:]}."
     for field in finding.missing:
-        yield f"State {field}: {field_description(field)}"
+        yield f"State {field}: {words(field_description(field))}"
 
 
 def _rooms(explanation: Explanation, system: System) -> Iterator[str]:
@@ -86,5 +90,5 @@ def _would_apply(explanation: Explanation, system: System) -> str:
         worked, what = explanation.when, "It would apply"
     if worked is None:
         return f"{what} if the load had a {explanation.rule.for_each}."
-    sides = formula_words(worked, system).sides(worked.deciding)
+    sides = formula_words(worked, explanation, system).sides(worked.deciding)
     return f"{what} if this were otherwise: {sides.found}; wanted {sides.wanted}."

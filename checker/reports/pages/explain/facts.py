@@ -12,6 +12,7 @@ from checker.facts.view import Subject
 from checker.facts.working import Step
 from checker.reports.pages.explain.figures import INDENT, field_words, number_words, shown_words
 from checker.reports.shared.comparison_words import at_row, printed_kind, with_signs
+from checker.reports.shared.glossary import words_of
 from checker.reports.shared.page import Page
 from checker.units.arithmetic import Number
 from checker.units.formatting import System
@@ -36,8 +37,9 @@ def _fact(explanation: Explanation, step: Step, system: System) -> str:
     named = step.subject and step.subject != governs
     whose = f" ({step.subject.name})" if step.subject and named else ""
     again = ", as above" if step.again else ""
+    words = words_of(explanation.check.load)
     value = _ranged(step.value, printed_kind(step.fact), system)
-    return f"{step.fact.label}{whose}: {value}{again} [{step.fact.name}]"
+    return f"{words.label(step.fact)}{whose}: {value}{again} [{step.fact.name}]"
 
 
 def _ranged(value: Number, kind: str, system: System) -> str:
@@ -52,7 +54,7 @@ def _ranged(value: Number, kind: str, system: System) -> str:
 def _behind(explanation: Explanation, step: Step, system: System) -> Iterator[str]:
     """The meaning of the fact, its calculation, and the profile fields it reads itself."""
     if step.fact.source != STATED:
-        yield step.fact.meaning
+        yield words_of(explanation.check.load)(step.fact.meaning)
         yield f"By: {step.fact.source}"
         yield from _sum(explanation, step, system)
     for field, origin in step.stated.items():
@@ -69,8 +71,10 @@ def _sum(explanation: Explanation, step: Step, system: System) -> Iterator[str]:
     if found is None:
         return
 
+    words = words_of(explanation.check.load)
+
     def word(term: Term) -> str:
-        return f"{term.label}{_one_of_several(explanation, term.subject)}"
+        return f"{words(term.label)}{_one_of_several(explanation, term.subject)}"
 
     def number(term: Term) -> str:
         return number_words(term.value, term.kind, system)

@@ -1,10 +1,12 @@
 """Figures of an explanation: more digits than in a check, in units that fit one calculation."""
 
-from checker.advice.explain import WorkedFormula
+from checker.advice.explain import Explanation, WorkedFormula
 from checker.documents.schemas import field_kind, word_for_none
-from checker.facts.catalogue import ANSWER, catalogue
+from checker.facts.catalogue import ANSWER
 from checker.load.model import Origin
 from checker.reports.shared.comparison_words import FormulaWords, answer, at_row
+from checker.reports.shared.glossary import words_of
+from checker.reports.shared.place_words import facts_in_words
 from checker.units.formatting import FORCE, System, show, show_for_calculation
 from checker.units.parsing import parse
 
@@ -38,11 +40,11 @@ def field_words(field: str, origin: Origin, system: System) -> str:
     return f"{value} ({origin})" if same else f"{value}, written '{written}' ({origin})"
 
 
-def formula_words(worked: WorkedFormula, system: System) -> FormulaWords:
+def formula_words(worked: WorkedFormula, explanation: Explanation, system: System) -> FormulaWords:
     """The words for the names of one formula, with the numbers of the row that decides."""
     row = worked.deciding.row
     return FormulaWords(
-        facts=catalogue(),
+        facts=facts_in_words(words_of(explanation.check.load)),
         thresholds=worked.thresholds,
         values={name: at_row(value, row) for name, value in worked.env.items()},
         system=system,

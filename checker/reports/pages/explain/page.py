@@ -3,14 +3,15 @@
 from rich.console import Console
 
 from checker.advice.explain import Explanation
-from checker.facts.catalogue import catalogue
 from checker.reports.pages.explain.arithmetic import print_arithmetic, print_worked
 from checker.reports.pages.explain.change import changes
 from checker.reports.pages.explain.facts import print_facts
 from checker.reports.pages.explain.figures import DIGITS, INDENT
 from checker.reports.pages.explain.numbers import cited, print_numbers
 from checker.reports.shared.comparison_words import FormulaWords
+from checker.reports.shared.glossary import words_of
 from checker.reports.shared.page import Page
+from checker.reports.shared.place_words import facts_in_words
 from checker.reports.shared.words import CAUTIONS, number_of
 from checker.rulebooks.formula import Formula
 from checker.rulebooks.verdicts import Verdict
@@ -72,7 +73,7 @@ def _print_rule(explanation: Explanation, page: Page, system: System) -> None:
     ):
         page.line(line)
     if explanation.scope:
-        print_worked(explanation.scope, page, system)
+        print_worked(explanation.scope, explanation, page, system)
 
 
 def _in_force(explanation: Explanation) -> str:
@@ -102,7 +103,7 @@ def _print_formulas(explanation: Explanation, page: Page, system: System) -> Non
         name: threshold.on(explanation.check.on) for name, threshold in rule.thresholds.items()
     }
     spell = FormulaWords(
-        facts=catalogue(),
+        facts=facts_in_words(words_of(explanation.check.load)),
         thresholds={name: value for name, value in values.items() if value},
         values={},
         system=system,

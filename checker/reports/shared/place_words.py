@@ -1,0 +1,82 @@
+"""Rules and facts in the words of the place of a trip: what is printed, and nothing else."""
+
+from collections.abc import Mapping, Sequence
+from functools import cache
+from pathlib import Path
+
+from msgspec.structs import replace
+
+from checker.advice.fixes import Fix
+from checker.documents.resources import shipped_folder
+from checker.evaluation.check import Check, Finding
+from checker.facts.catalogue import Fact, catalogue
+from checker.reports.shared.check_results import CheckedLoad
+from checker.reports.shared.glossary import Words, words_of
+from checker.reports.shared.written_units import system_of
+from checker.rulebooks.model import Rule, Rulebook, Rulebooks
+from checker.rulebooks.rule_text import RuleText
+from checker.units.formatting import Units
+
+
+def checked_load(check: Check, fixes: Mapping[str, Sequence[Fix]], units: Units) -> CheckedLoad:
+    """A load for reports, with its units and with the labels of facts in the words of the place."""
+    words = words_of(check.load)
+    if words.terms:
+        labels = facts_in_words(words)
+        findings = tuple(_labelled(each, labels) for each in check.findings)
+        check = replace(check, findings=findings)
+    return CheckedLoad(check, fixes, system_of(check.load, units))
+
+
+def _labelled(finding: Finding, labels: Mapping[str, Fact]) -> Finding:
+    facts = [replace(used, fact=labels[used.fact.name]) for used in finding.facts]
+    return replace(finding, facts=tuple(facts))
+
+
+def rulebooks_in_words(rulebooks: Rulebooks, words: Words) -> Rulebooks:
+    """The shipped rules with their texts in the words of a place; others are left as written."""
+    if not words.terms:
+        return rulebooks
+    return replace(rulebooks, books=tuple(_book(each, words) for each in rulebooks.books))
+
+
+def _book(book: Rulebook, words: Words) -> Rulebook:
+    if not _is_shipped(book.file):
+        return book
+    return replace(
+        book,
+        title=words(book.title),
+        scope=book.scope and _rule(book.scope, words),
+        rules=tuple(_rule(each, words) for each in book.rules),
+    )
+
+
+def _rule(rule: Rule, words: Words) -> Rule:
+    text, local = rule.text, _text(rule.text, words)
+    because = words(rule.because)
+    shows = {words(label): formula for label, formula in rule.shows.items()}
+    if local is text and because == rule.because and shows.keys() == rule.shows.keys():
+        return rule
+    return replace(rule, text=local, because=because, shows=shows)
+
+
+def _text(text: RuleText, words: Words) -> RuleText:
+    stated = {name: getattr(text, name) for name in text.__struct_fields__}
+    local = {name: each and words(each) for name, each in stated.items()}
+    return text if local == stated else RuleText(**local)
+
+
+@cache
+def _is_shipped(file: str) -> bool:
+    return Path(file).resolve().is_relative_to(shipped_folder("rules").resolve())
+
+
+def facts_in_words(words: Words) -> Mapping[str, Fact]:
+    """Every fact by name, with labels in the words of a place."""
+    if not words.terms:
+        return catalogue()
+    labels = {name: words.label(fact) for name, fact in catalogue().items()}
+    return {
+        name: fact if fact.label == labels[name] else replace(fact, label=labels[name])
+        for name, fact in catalogue().items()
+    }
