@@ -114,6 +114,15 @@ def touches_us(view: View) -> Number:
     return NOT_STATED if places is None else float(any(p.split("-")[0] == "US" for p in places))
 
 
+def _touches_outside(view: View, country: str, part: str) -> Number:
+    """Yes if a place lies in the country and not in that part of it, a county of it included."""
+    places = view.load.trip.places
+    if places is None:
+        return NOT_STATED
+    parts = ["-".join(place.split("-")[:2]) for place in places]
+    return float(any(each.split("-")[0] == country and each != part for each in parts))
+
+
 @fact(
     "trip.touches_us_outside_hawaii",
     ANSWER,
@@ -123,10 +132,19 @@ def touches_us(view: View) -> Number:
 )
 def touches_us_outside_hawaii(view: View) -> Number:
     """The trip touches the United States outside Hawaii; `US` without a state counts."""
-    places = view.load.trip.places
-    if places is None:
-        return NOT_STATED
-    return float(any(p.split("-")[0] == "US" and p != "US-HI" for p in places))
+    return _touches_outside(view, "US", "US-HI")
+
+
+@fact(
+    "trip.touches_canada_outside_bc",
+    ANSWER,
+    "the trip touches Canada outside British Columbia",
+    fields=("trip.places",),
+    source=STATED,
+)
+def touches_canada_outside_bc(view: View) -> Number:
+    """The trip touches Canada outside British Columbia; `CA` without a province counts."""
+    return _touches_outside(view, "CA", "CA-BC")
 
 
 @fact(

@@ -55,6 +55,7 @@ def test_a_stop_on_the_road_needs_no_distance_of_the_trip(of_trip: Trips) -> Non
     [
         (["US-UT"], True),
         (["US-HI"], False),
+        (["US-HI-MAUI"], False),  # a county of it
         (["US-HI", "US-CA"], True),
         (["US"], True),  # no state named: it may be any
         (["CA-AB"], False),
@@ -65,6 +66,24 @@ def test_hawaii_is_told_from_the_other_states(
 ) -> None:
     facts = of_trip({"places": places})
     assert facts.value("trip.touches_us_outside_hawaii", None) == touched
+
+
+@pytest.mark.parametrize(
+    ("places", "touched"),
+    [
+        (["CA-AB"], True),
+        (["CA-BC"], False),
+        (["CA-BC-KELOWNA"], False),  # a district of the province
+        (["CA-BC", "CA-AB"], True),
+        (["CA"], True),  # no province named: it may be any
+        (["US-CA"], False),
+    ],
+)
+def test_british_columbia_is_told_from_the_other_provinces(
+    of_trip: Trips, places: list[str], touched: bool
+) -> None:
+    facts = of_trip({"places": places})
+    assert facts.value("trip.touches_canada_outside_bc", None) == touched
 
 
 @pytest.mark.parametrize(
