@@ -1,0 +1,112 @@
+"""What single states ask of coupling, load, size and speed: whole loads at the edges of their law.
+
+The cases are those of a reading of the codes; each names its section.
+"""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import pytest
+
+from checker.evaluation.check import Check
+from checker.rulebooks.model import Rulebook, Rulebooks
+from checker.rulebooks.verdicts import Verdict
+
+Data = dict[str, Any]
+Held = Callable[[Mapping[str, Any]], Check]
+
+MET, NOT_MET, NO = Verdict.MET, Verdict.NOT_MET, Verdict.DOES_NOT_APPLY
+
+
+@pytest.fixture(scope="module")
+def road(books: Rulebooks) -> list[Rulebook]:
+    return [book for book in books.books if book.id.endswith("-road")]
+
+
+def verdict(held: Held, place: str, rule_id: str, data: Data) -> Verdict:
+    trip = {"places": [place], "public_road": "yes", "lamps_required": "no", **data.get("trip", {})}
+    done = held({**data, "trip": trip})
+    (found,) = [each for each in done.findings if each.rule.id == rule_id]
+    return found.verdict
+
+
+def sticking_out(feet: float) -> Data:
+    """A load of which so much stands behind the deck."""
+    return {
+        "trailer": {"deck": {"front": "10 in", "rear": "100 in"}},
+        "articles": [{"length": f"{feet + 2} ft", "placed": {"x": "76 in", "facing": "forward"}}],
+        "walkaround": {"flags_fitted": "no"},
+    }
+
+
+@pytest.mark.parametrize(
+    ("place", "feet", "expected"),
+    [
+        ("CO", 4, NOT_MET),  # C.R.S. 42-4-209: exactly 4 ft is caught
+        ("HI", 4, NOT_MET),  # HRS 291-28
+        ("AR", 3.99, MET),  # Ark. Code 27-37-204
+        ("FL", 4, MET),  # Fla. Stat. 316.228(1): over 4 ft
+        ("FL", 4.01, NOT_MET),
+        ("CT", 4.01, NOT_MET),  # Conn. Gen. Stat. 14-96k
+        ("TX", 4.01, NOT_MET),  # Tex. Transp. Code 547.382(b)
+    ],
+)
+def test_a_long_load_is_flagged_from_or_over_four_feet(
+    held: Held, place: str, feet: float, expected: Verdict
+) -> None:
+    found = verdict(held, f"US-{place}", f"us-{place.lower()}-rear-flag", sticking_out(feet))
+    assert found is expected
+
+
+@pytest.mark.parametrize(
+    ("place", "coupling", "chains", "expected"),
+    [
+        ("CO", "gooseneck", 0, NOT_MET),  # C.R.S. 42-4-506(3): only a proper fifth wheel is free
+        ("CO", "fifth wheel", 0, NO),
+        ("FL", "ball", 1, MET),  # Fla. Stat. 316.530(2)
+        ("FL", "ball", 0, NOT_MET),
+        ("WA", "gooseneck", 0, NOT_MET),  # RCW 46.37.495: every trailer
+        ("MD", "ball", 1, MET),  # COMAR 11.13.08.06: one on the centre line
+    ],
+)
+def test_which_couplings_need_chains(
+    held: Held, place: str, coupling: str, chains: int, expected: Verdict
+) -> None:
+    data: Data = {
+        "trailer": {"coupling": coupling, "safety_chains": {"count": chains}},
+        "walkaround": {"chains_connected": "yes" if chains else "no"},
+    }
+    found = verdict(held, f"US-{place}", f"us-{place.lower()}-safety-chains-hooked", data)
+    assert found is expected
+
+
+@pytest.mark.parametrize(
+    ("place", "mph", "expected"),
+    [("CA", 55, MET), ("CA", 56, NOT_MET), ("WA", 60, MET), ("WA", 61, NOT_MET)],
+)
+def test_the_speed_with_a_trailer(held: Held, place: str, mph: int, expected: Verdict) -> None:
+    """Cal. Veh. Code 22406; RCW 46.61.410(2)."""
+    data: Data = {"trip": {"speed": f"{mph} mph"}}
+    assert verdict(held, f"US-{place}", f"us-{place.lower()}-towing-speed", data) is expected
+
+
+@pytest.mark.parametrize(
+    ("gvwr", "stamped", "expected"),
+    [("2000 lb", 1, MET), ("2001 lb", 1, NOT_MET), ("7000 lb", 3, NOT_MET), ("7000 lb", 4, MET)],
+)
+def test_the_class_of_a_coupler(held: Held, gvwr: str, stamped: int, expected: Verdict) -> None:
+    """COMAR 11.13.08.04: at least the class of the trailer."""
+    data: Data = {
+        "trailer": {"coupling": "ball", "gvwr": gvwr, "coupler": {"class_number": stamped}}
+    }
+    assert verdict(held, "US-MD", "us-md-coupler-class", data) is expected
+
+
+def test_what_was_not_read_is_advice(road: list[Rulebook]) -> None:
+    assert len(road) == 20
+    for book in road:
+        for rule in book.rules:
+            source = rule.citation.source
+            assert source
+            assert rule.level == "should" or source.read_as == "text seen", rule.id
+            assert rule.id.startswith(f"us-{book.jurisdiction[3:].lower()}-"), rule.id
