@@ -102,6 +102,36 @@ def test_the_class_of_a_coupler(held: Held, gvwr: str, stamped: int, expected: V
     assert verdict(held, "US-MD", "us-md-coupler-class", data) is expected
 
 
+@pytest.mark.parametrize(
+    ("place", "rule", "trailer", "truck", "expected"),
+    [
+        ("CA", "licence", 10000, 10000, MET),  # Cal. Veh. Code 12804.9: over 10,000 lb
+        ("CA", "licence", 10001, 10000, NOT_MET),
+        ("TX", "private-licence", 12000, 14001, NOT_MET),  # 521.081: 26,001 lb together
+        ("TX", "private-licence", 12000, 14000, NO),
+        ("FL", "private-licence", 10000, 20000, NO),  # 322.54(2): towed over 10,000 lb
+        ("FL", "private-licence", 10001, 16000, NOT_MET),
+    ],
+)
+def test_private_hauls_need_a_licence_too(
+    held: Held, place: str, rule: str, trailer: int, truck: int, expected: Verdict
+) -> None:
+    data: Data = {
+        "carrier": {"personal_and_unpaid": "yes"},
+        "driver": {"licence": "ordinary"},
+        "trailer": {"gvwr": f"{trailer} lb", "empty_weight": "2000 lb"},
+        "tow_vehicle": {
+            "gvwr": f"{truck} lb",
+            "front_axle_weight": "3000 lb",
+            "rear_axle_weight": "3000 lb",
+            "gcwr": "20000 lb",
+            "gcwr_on_label": "no",
+        },
+        "articles": [{"weight": "1000 lb"}],
+    }
+    assert verdict(held, f"US-{place}", f"us-{place.lower()}-{rule}", data) is expected
+
+
 def test_what_was_not_read_is_advice(road: list[Rulebook]) -> None:
     assert len(road) == 20
     for book in road:
