@@ -94,7 +94,7 @@ def _sets(
                 load_rulebooks(
                     path,
                     with_proofs=with_proofs,
-                    known=all_shipped.sources,
+                    known=all_shipped,
                     edited=edited,
                     trips=trips,
                     cache=known,

@@ -79,8 +79,16 @@ class Document(Struct, frozen=True):
     def problem(
         self, path: DataPath, found: str, wanted: str, suggestion: str | None = None
     ) -> Problem:
-        """A problem of this file at the value of path."""
-        return Problem(self.file, self.value_mark(path), found, wanted, suggestion)
+        """A problem at the value of path."""
+        return Problem(*self.located(path), found, wanted, suggestion)
+
+    def located(self, path: DataPath) -> tuple[str, Mark]:
+        """The file and the position of the value at path."""
+        return self.file, self.value_mark(path)
+
+    def located_inside(self, path: DataPath, offset: int) -> tuple[str, Mark]:
+        """The file and the position of a character inside a text value."""
+        return self.file, self.mark_inside(path, offset)
 
 
 def value_at(data: Any, path: DataPath) -> Any:

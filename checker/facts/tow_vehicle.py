@@ -43,6 +43,19 @@ def weight_alone(view: View) -> Number:
     return view.load.tow_vehicle.front_axle_weight + view.load.tow_vehicle.rear_axle_weight
 
 
+@fact(
+    "tow_vehicle.empty_weight",
+    "load",
+    "empty tow vehicle",
+    fields=("tow_vehicle.occupants_and_cargo",),
+    uses=("tow_vehicle.weight_alone",),
+    sums=("tow_vehicle.weight_alone - tow_vehicle.occupants_and_cargo",),
+)
+def empty_weight(view: View) -> Number:
+    """Tow vehicle without people, gear and trailer."""
+    return view["tow_vehicle.weight_alone"] - view.load.tow_vehicle.occupants_and_cargo
+
+
 def _levelling(view: View) -> tuple[Number, Number, Number]:
     """Changes of front axle, rear axle and trailer axles by a weight-distributing hitch.
 

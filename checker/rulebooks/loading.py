@@ -15,6 +15,8 @@ from checker.documents.folders import IgnorePatterns
 from checker.documents.problems import ProblemsFoundError, quoted
 from checker.facts.unmarked import UnmarkedRatings
 from checker.rulebooks.amendments import jurisdiction_is_missing, read_changes
+from checker.rulebooks.law_shapes import read_shapes
+from checker.rulebooks.law_tables import read_law_tables
 from checker.rulebooks.model import (
     Amendment,
     Change,
@@ -38,7 +40,7 @@ def load_rulebooks(
     folder: Path,
     *,
     with_proofs: bool = False,
-    known: Mapping[str, Source] | None = None,
+    known: Rulebooks | None = None,
     edited: Mapping[Path, str] | None = None,
     trips: Trips | None = None,
     cache: DocumentCache | None = None,
@@ -48,7 +50,8 @@ def load_rulebooks(
 
     `edited` maps absolute paths to texts that are read in place of those files, to try an edit
     before it is written. Proofs are not read by default: a check does not need them, and they are
-    most of the text. Rules may also cite the `known` sources. With `trips`, the rules of rulebooks
+    most of the text. Rules may also cite the sources
+    of `known` rulebooks, and cells fill in their shapes. With `trips`, the rules of rulebooks
     whose jurisdiction none of these trips touches are skipped, as are lists of the paragraphs of a
     law. Files in the cache `cache` are not parsed again. Raises ProblemsFoundError with every
     problem of every file.
@@ -63,17 +66,21 @@ def load_rulebooks(
             cache=cache or DocumentCache(None),
             ignored=ignored,
         )
-        return _read_all(documents, with_proofs=with_proofs, known=known or {})
+        return _read_all(documents, with_proofs=with_proofs, known=known, trips=trips)
 
 
 _PROOFS = frozenset({"proofs"})
 
 
 def _read_all(
-    documents: Sequence[Document], *, with_proofs: bool, known: Mapping[str, Source]
+    documents: Sequence[Document],
+    *,
+    with_proofs: bool,
+    known: Rulebooks | None,
+    trips: Trips | None,
 ) -> Rulebooks:
     """The rulebooks, amendments, tables and coverage lists of one set of files."""
-    files = RuleFileSet(documents, known)
+    files = RuleFileSet(documents, known.sources if known else {})
     for document in files.of_kind("sources"):
         _read_sources(document, files)
     books = [_read_book(each, files, with_proofs=with_proofs) for each in files.of_kind("rulebook")]
@@ -88,6 +95,8 @@ def _read_all(
     tables = [
         _read_table(each, files, with_proofs=with_proofs) for each in files.of_kind("ratings")
     ]
+    shapes = read_shapes(files, known.shapes if known else {})
+    books, law_tables = read_law_tables(files, shapes, books, trips=trips, with_proofs=with_proofs)
     if files.problems:
         raise ProblemsFoundError(files.problems)
     coverages = [_read_coverage(each, files) for each in files.of_kind("coverage") if each.whole]
@@ -98,6 +107,8 @@ def _read_all(
         coverages=tuple(coverages),
         amendments=tuple(amendments),
         changes=tuple(changes),
+        shapes=shapes,
+        law_tables=tuple(law_tables),
     )
 
 

@@ -3,10 +3,12 @@
 from collections.abc import Mapping
 from datetime import date
 from functools import cached_property
+from typing import Any, Final
 
 from msgspec import Struct, field
 
-from checker.documents.problems import Mark
+from checker.documents.document import Document
+from checker.documents.problems import DataPath, Mark
 from checker.facts.catalogue import Each
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
 from checker.rulebooks.formula import Formula
@@ -280,6 +282,58 @@ class Coverage(Struct, frozen=True):
     paragraphs: tuple[Paragraph, ...]
 
 
+TEXT_SEEN: Final = "text seen"
+"""How a law was read whose own text somebody saw."""
+
+
+class Shape(Struct, frozen=True):
+    """One shape, and where it stands."""
+
+    id: str
+    data: Mapping[str, Any]
+    choices: Mapping[str, Mapping[str, Mapping[str, str]]]
+    """The words of each choice, and what they put into the slots of the shape."""
+    document: Document
+    path: DataPath
+
+    @property
+    def limits(self) -> Mapping[str, Mapping[str, str]]:
+        """Kind and strict direction of each figure."""
+        found: Mapping[str, Mapping[str, str]] = self.data.get("limits", {})
+        return found
+
+
+class LawRow(Struct, frozen=True):
+    """What one place asks on the subject of a table, and how that was read."""
+
+    place: str
+    name: str
+    subject: str
+    read: str
+    citations: tuple[str, ...]
+    """Law, section and edition of each cell, or of the row where it has none."""
+    rules: tuple[str, ...]
+    note: str | None
+    not_checked: str | None
+    """What the text asks and no rule checks."""
+    location: Location
+
+    @property
+    def holds_subject(self) -> bool:
+        """True if rules hold all of it that somebody read; an empty cell holds nothing."""
+        return self.not_checked is None and (bool(self.rules) or self.read == TEXT_SEEN)
+
+
+class LawTable(Struct, frozen=True):
+    """The rows of one table."""
+
+    id: str
+    title: str
+    subject: str
+    file: str
+    rows: tuple[LawRow, ...]
+
+
 class Rulebooks(Struct, frozen=True):
     """Everything read from the rule files."""
 
@@ -289,6 +343,9 @@ class Rulebooks(Struct, frozen=True):
     coverages: tuple[Coverage, ...] = ()
     amendments: tuple[Amendment, ...] = ()
     changes: tuple[Change, ...] = ()
+    shapes: Mapping[str, Shape] = field(default_factory=dict)
+    """The templates that cells of law tables fill in, by id."""
+    law_tables: tuple[LawTable, ...] = ()
     elsewhere: frozenset[str] = frozenset()
     """Ids of rules that are known but were not chosen."""
 
@@ -296,6 +353,7 @@ class Rulebooks(Struct, frozen=True):
     def files(self) -> list[str]:
         """The files of all rulebooks, tables and amendments."""
         of_rules = [each.file for each in self.books] + [each.file for each in self.tables]
+        of_rules += [each.file for each in self.law_tables]
         return of_rules + [each.file for each in self.amendments]
 
     def rule(self, rule_id: str) -> tuple[Rulebook, Rule] | None:

@@ -80,4 +80,4 @@ def data_of(document: Document) -> dict[str, Any]:
 
 def location(document: Document, path: DataPath) -> Location:
     """The file and position of the value at a path."""
-    return Location(document.file, document.value_mark(path))
+    return Location(*document.located(path))

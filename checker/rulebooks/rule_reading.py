@@ -142,9 +142,9 @@ def _compile(
                 here = f"`for_each: {each}`" if each else "a rule without `for_each`"
                 wanted = f"`for_each: {unfit.each}`, since this fact is of one; found {here}"
                 guess = None
-            mark = document.mark_inside(path, fault.offset)
+            at = document.located_inside(path, fault.offset)
             quoted = guess and f"'{guess}'"
-            files.problems.append(Problem(document.file, mark, word, wanted, quoted))
+            files.problems.append(Problem(*at, word, wanted, quoted))
     return compile_formula("0 == 0", {}, result="truth")
 
 

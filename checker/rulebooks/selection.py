@@ -51,6 +51,8 @@ def combine_rulebooks(
         coverages=tuple(coverage for each in sets for coverage in each.coverages),
         amendments=tuple(amendment for each in sets for amendment in each.amendments),
         changes=tuple(change for each in sets for change in each.changes),
+        shapes={key: shape for each in sets for key, shape in each.shapes.items()},
+        law_tables=tuple(table for each in sets for table in each.law_tables),
         elsewhere=elsewhere,
     )
     found = amendment_problems(whole, elsewhere=elsewhere)

@@ -80,6 +80,37 @@ AMENDMENT = {
     "jurisdiction": "any",
     "repeals": [{"rule": "a-rule", "from": "2026-05-14", "common_practice": "yes"}],
 }
+LAW_ROW = {
+    "place": "US-UT",
+    "read": "text seen",
+    "law": "Code",
+    "section": "7-2",
+    "edition": "2026",
+    "cells": [{"shape": "heavy", "weight": "3000 lb"}],
+}
+LAW_TABLE = {
+    "id": "brakes",
+    "title": "Brakes",
+    "jurisdiction": "US",
+    "subject": "trailer brakes",
+    "from": "2020-01-01",
+    "look_again": "2027-01-01",
+    "proved_on": "2026-05-14",
+    "places": [LAW_ROW],
+}
+SHAPE = {
+    "id": "heavy",
+    "rule": "brakes",
+    "title": "[place]: brakes [beyond] {weight}",
+    "question": "limits",
+    "requires": "a [within] weight",
+    "limits": {"weight": {"kind": "load", "stricter": "lower"}},
+    "choices": ["comparison"],
+    "because": "It is the law.",
+    "fix": "Add brakes.",
+    "proofs": [{"name": "at", "given": {"a": "{weight}"}, "expect": "[at_limit]"}],
+}
+LAW_SHAPES = {"choices": {"comparison": {"over": {"within": "<="}}}, "shapes": [SHAPE]}
 # A file of each kind, and the same with one fault that only its own definitions can tell.
 GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "load": ({"trailer": {"brakes": "electric"}}, {"trailer": {"brakes": "wooden"}}),
@@ -95,6 +126,8 @@ GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "settings": ({"units": "si"}, {"units": "miles"}),
     "amendment": (AMENDMENT, {**AMENDMENT, "layer": "crew"}),
     "coverage": (COVERAGE, {**COVERAGE, "jurisdiction": "Utah"}),
+    "law-table": (LAW_TABLE, {**LAW_TABLE, "places": [{**LAW_ROW, "read": "not found"}]}),
+    "law-shapes": (LAW_SHAPES, {"shapes": [{**SHAPE, "limits": {}}]}),
     "ratings": (RATINGS, {**RATINGS, "rows": [{**ROW, "device": "thread"}]}),
 }
 

@@ -43,7 +43,7 @@ def amended(tmp_path: Path, books: Rulebooks) -> Amended:
             "changes:\n  - {rule: tongue-share-ball, threshold: heaviest, was: 15 %, "
             f"value: {value}, from: 2026-07-01, common_practice: yes, by: A, because: B}}\n"
         )
-        return combine_rulebooks([books, load_rulebooks(tmp_path, known=books.sources)])
+        return combine_rulebooks([books, load_rulebooks(tmp_path, known=books)])
 
     return read
 

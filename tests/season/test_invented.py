@@ -385,7 +385,7 @@ def test_the_districts_policy_holds_from_the_middle_of_the_season(
     day: date, tread: str, speed: str, tread_met: bool, speed_met: bool
 ) -> None:
     shipped = shipped_rules()
-    policy = load_rulebooks(SEASON / "policy", known=shipped.sources)
+    policy = load_rulebooks(SEASON / "policy", known=shipped)
     rulebooks = combine_rulebooks([shipped, policy])
     stated = {("walkaround", "tread_depth"): tread, ("trip", "speed"): speed}
     load = read_profile(found("loads/mower-in-order")).replaced(stated).load({})

@@ -154,7 +154,7 @@ class Trailer(Struct, frozen=True, kw_only=True):
     """Gross vehicle weight rating on the label, coupling load included: MAM, ATM."""
     gtm: Annotated[Weight, fact("trailer.gtm", label="gross trailer mass (GTM)")] = NOT_STATED
     """Most that its wheels may carry when coupled (GTM), on Australian plates."""
-    empty_weight: Weight = NOT_STATED
+    empty_weight: Annotated[Weight, fact("trailer.empty_weight")] = NOT_STATED
     """Weight of the empty trailer with its ramps and fixed gear."""
     empty_tongue_weight: WeightOrZero = NOT_STATED
     """What the empty trailer puts on the coupling, measured level."""

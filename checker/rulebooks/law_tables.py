@@ -1,0 +1,244 @@
+"""Law tables: what each place asks on one subject, a row for each place; its cells become rules.
+
+The rules of a place from all tables of a set of files, and those of a rulebook of that id, make one
+rulebook. A row whose text nobody read holds no subject, and its cells only advise.
+"""
+
+import hashlib
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from itertools import pairwise
+from typing import Any, Final
+
+from msgspec.structs import replace
+
+from checker.documents.document import Document
+from checker.documents.jurisdiction_codes import place_name
+from checker.documents.problems import listed, suggestion_for
+from checker.rulebooks.jurisdictions import is_inside
+from checker.rulebooks.law_cells import (
+    CITED,
+    Cell,
+    may_follow,
+    read_cell,
+    read_rule_of,
+)
+from checker.rulebooks.model import TEXT_SEEN, LawRow, LawTable, Rule, Rulebook, Shape
+from checker.rulebooks.needed_rulebooks import Trips
+from checker.rulebooks.rule_file_set import RuleFileSet, data_of, location
+
+TABLE: Final = "law-table"
+"""The kind of file that holds rows of law."""
+
+
+def read_law_tables(
+    files: RuleFileSet,
+    shapes: Mapping[str, Shape],
+    books: Sequence[Rulebook],
+    *,
+    trips: Trips | None,
+    with_proofs: bool,
+) -> tuple[list[Rulebook], list[LawTable]]:
+    """All rulebooks with the rules of the tables added, and the tables themselves."""
+    tables: list[LawTable] = []
+    by_id = {(book.id, book.jurisdiction): book for book in books}
+    for document in files.of_kind(TABLE):
+        data = data_of(document)
+        files.note_id("law table", data["id"], document, ("id",))
+        digest_of = _row_digests(document, shapes)
+        rows: list[LawRow] = []
+        for place, indices in _rows_by_place(document, files).items():
+            stated = [data["places"][index] for index in indices]
+            name = _name_of(stated[0])
+            key = (place.lower(), place)
+            book = by_id.get(key)
+            rules: list[Rule] = []
+            is_read = trips is None or trips.may_touch(place)
+            if is_read:
+                _check_named_rules(document, indices, book, files)
+                found, rules = _read_place(
+                    document, indices, name, shapes, files, with_proofs=with_proofs
+                )
+                rows += found
+            if any("cells" in row or _nothing_is_asked(row) for row in stated):
+                before = book or _empty_book(place, name, document.file)
+                digests = "".join([before.digest, *map(digest_of, indices)])
+                by_id[key] = replace(
+                    before,
+                    rules=(*before.rules, *rules),
+                    digest=hashlib.sha256(digests.encode()).hexdigest()[:16],
+                    rules_not_read=not is_read,
+                )
+        tables.append(
+            LawTable(data["id"], data["title"], data["subject"], document.file, tuple(rows))
+        )
+    held = _held_subjects(tables)
+    return [
+        replace(book, subjects=book.subjects | held.get(book.jurisdiction, frozenset()))
+        if (book.id, book.jurisdiction) == (book.jurisdiction.lower(), book.jurisdiction)
+        else book
+        for book in by_id.values()
+    ], tables
+
+
+def _held_subjects(tables: Sequence[LawTable]) -> Mapping[str, frozenset[str]]:
+    """By place, the subjects that were read in every table on them."""
+    tables_on = Counter(table.subject for table in tables)
+    read_in: Counter[tuple[str, str]] = Counter()
+    for table in tables:
+        here: dict[str, bool] = {}
+        for row in table.rows:
+            here[row.place] = here.get(row.place, True) and row.holds_subject
+        read_in.update((place, table.subject) for place, holds in here.items() if holds)
+    found: dict[str, set[str]] = {}
+    for (place, subject), count in read_in.items():
+        if count == tables_on[subject]:
+            found.setdefault(place, set()).add(subject)
+    return {place: frozenset(subjects) for place, subjects in found.items()}
+
+
+def _empty_book(place: str, name: str, file: str) -> Rulebook:
+    """The rulebook of a place before it has rules."""
+    return Rulebook(
+        id=place.lower(),
+        title=name,
+        jurisdiction=place,
+        scope=None,
+        rules=(),
+        digest="",
+        file=file,
+    )
+
+
+def _nothing_is_asked(row: Mapping[str, Any]) -> bool:
+    """True if the text of a row was read, and all that it asks stands in its cells or nowhere."""
+    return row["read"] == TEXT_SEEN and "not_checked" not in row
+
+
+def _row_digests(document: Document, shapes: Mapping[str, Shape]) -> Callable[[int], str]:
+    """By index of a row, a digest of all that decides its rules: head, shapes and its own lines."""
+    count = len(data_of(document)["places"])
+    lines = document.text.split("\n")
+    starts = [document.value_mark(("places", index)).line - 1 for index in range(count)]
+    texts = dict.fromkeys(shape.document.text for shape in shapes.values())
+    shared = hashlib.sha256("\n".join([*texts, *lines[: starts[0]]]).encode())
+
+    def digest(index: int) -> str:
+        own = shared.copy()
+        end = starts[index + 1] if index + 1 < count else len(lines)
+        own.update("\n".join(lines[starts[index] : end]).encode())
+        return own.hexdigest()[:16]
+
+    return digest
+
+
+def _rows_by_place(document: Document, files: RuleFileSet) -> Mapping[str, Sequence[int]]:
+    """The indices of the rows of each place, ordered by day; every fault is added to `files`."""
+    data = data_of(document)
+    found: dict[str, list[int]] = {}
+    for index, row in enumerate(data["places"]):
+        path = ("places", index)
+        found.setdefault(row["place"], []).append(index)
+        if not is_inside(row["place"], data["jurisdiction"]):
+            wanted = f"a part of {data['jurisdiction']}, the table's `jurisdiction`"
+            files.problems.append(document.problem((*path, "place"), f"'{row['place']}'", wanted))
+        starts, ends = _days(row, data)
+        if ends is not None and ends <= starts:
+            found_days, wanted = f"`until: {ends}`", f"after {starts}"
+            files.problems.append(document.problem((*path, "until"), found_days, wanted))
+    for place, indices in found.items():
+        indices.sort(key=lambda index: _days(data["places"][index], data)[0])
+        for earlier, later in pairwise(indices):
+            ends = _days(data["places"][earlier], data)[1]
+            starts = _days(data["places"][later], data)[0]
+            if ends is None or ends > starts:
+                line = document.value_mark(("places", earlier, "place")).line
+                words = f"a second row of {place} for days of the row in line {line}"
+                wanted = f"one row for each place and day: `until: {starts}` or earlier on that row"
+                at = ("places", later, "place")
+                files.problems.append(document.problem(at, words, wanted))
+    return found
+
+
+def _days(row: Mapping[str, Any], table: Mapping[str, Any]) -> tuple[date, date | None]:
+    """The first day of a row, and the day after its last one."""
+    starts = date.fromisoformat(row.get("from", table["from"]))
+    return starts, date.fromisoformat(row["until"]) if "until" in row else None
+
+
+def _check_named_rules(
+    document: Document, indices: Sequence[int], book: Rulebook | None, files: RuleFileSet
+) -> None:
+    """Add a problem for each rule that a row names and the place's rulebook does not have."""
+    known = [rule.id for rule in book.rules] if book else []
+    for row in indices:
+        for index, name in enumerate(data_of(document)["places"][row].get("rules", ())):
+            if name not in known:
+                guess = suggestion_for(name, known, files.problems)
+                wanted = f"a rule of the place's rulebook: {listed(known) or 'it has none'}"
+                at = ("places", row, "rules", index)
+                files.problems.append(document.problem(at, f"'{name}'", wanted, guess))
+
+
+def _read_place(
+    document: Document,
+    indices: Sequence[int],
+    name: str,
+    shapes: Mapping[str, Shape],
+    files: RuleFileSet,
+    *,
+    with_proofs: bool,
+) -> tuple[list[LawRow], list[Rule]]:
+    """The rows of one place, and their rules; a rule of two rows has a value of each."""
+    table = data_of(document)
+    rows: list[LawRow] = []
+    by_id: dict[str, list[Cell]] = {}
+    for index in indices:
+        row = table["places"][index]
+        cells = [
+            cell
+            for number in range(len(row.get("cells", ())))
+            if (
+                cell := read_cell(
+                    document,
+                    ("places", index, "cells", number),
+                    _days(row, table),
+                    name,
+                    shapes,
+                    files,
+                )
+            )
+        ]
+        for cell in cells:
+            by_id.setdefault(cell.rule_id, []).append(cell)
+        own = [_citation_words(row)] if {*CITED} <= row.keys() else []
+        rows.append(
+            LawRow(
+                place=row["place"],
+                name=name,
+                subject=table["subject"],
+                read=row["read"],
+                citations=tuple(own or dict.fromkeys(_citation_words(c.citation) for c in cells)),
+                rules=(*row.get("rules", ()), *(cell.rule_id for cell in cells)),
+                note=row.get("note"),
+                not_checked=row.get("not_checked"),
+                location=location(document, ("places", index)),
+            )
+        )
+    rules = [
+        read_rule_of(document, cells, files, with_proofs=with_proofs)
+        for cells in by_id.values()
+        if may_follow(document, cells, files)
+    ]
+    return rows, rules
+
+
+def _citation_words(cited: Mapping[str, str]) -> str:
+    return f"{cited['law']} {cited['section']} ({cited['edition']})"
+
+
+def _name_of(row: Mapping[str, Any]) -> str:
+    """The name of the place of a row, for titles of rules."""
+    name: str = row.get("name") or place_name(row["place"]) or row["place"]
+    return name

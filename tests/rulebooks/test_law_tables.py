@@ -1,0 +1,238 @@
+"""Law tables: what a cell becomes, what a row says of how it was read, and every bad input."""
+
+from datetime import date
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from checker.documents.problems import ProblemsFoundError
+from checker.documents.resources import shipped_folder
+from checker.rulebooks.loading import load_rulebooks
+from checker.rulebooks.model import Rulebook, Rulebooks
+from checker.rulebooks.needed_rulebooks import Trips
+from checker.upkeep.proving import prove
+
+HEAD = """\
+kind: law-table
+id: own
+title: Trailer brakes, own table
+jurisdiction: US
+subject: trailer brakes
+from: 2020-01-01
+look_again: 2027-01-01
+proved_on: 2026-06-01
+places:
+"""
+CELL = (
+    "{shape: brakes-by-weight, measured_by: gross weight, comparison: from, weight: 2500 lb, "
+    "brakes_on: some wheels}"
+)
+ROW = f"""\
+  - place: US-UT-BASIN
+    name: Juniper Basin
+    read: text seen
+    law: County Code
+    section: "7-2"
+    edition: copy of 2026
+    cells:
+      - {CELL}
+"""
+
+
+@cache
+def shapes() -> Rulebooks:
+    """The shipped shapes with their proofs."""
+    file = shipped_folder("rules") / "us" / "law-shapes.yaml"
+    return load_rulebooks(file, with_proofs=True)
+
+
+def read(folder: Path, rows: str = ROW, *, with_proofs: bool = False, **more: object) -> Rulebooks:
+    """The rulebooks of one table, with the shipped shapes."""
+    (folder / "table.yaml").write_text(HEAD + rows)
+    return load_rulebooks(folder, known=shapes(), with_proofs=with_proofs, **more)  # type: ignore[arg-type]
+
+
+def problems(folder: Path, rows: str) -> list[str]:
+    with pytest.raises(ProblemsFoundError, match="yaml") as found:
+        read(folder, rows)
+    return [str(each).removeprefix(str(folder)).lstrip("/") for each in found.value.problems]
+
+
+def only_book(rulebooks: Rulebooks) -> Rulebook:
+    (book,) = rulebooks.books
+    return book
+
+
+def test_a_cell_becomes_a_rule_of_its_place(tmp_path: Path) -> None:
+    book = only_book(read(tmp_path))
+    (rule,) = book.rules
+    assert (book.id, book.title, book.jurisdiction) == (
+        "us-ut-basin",
+        "Juniper Basin",
+        "US-UT-BASIN",
+    )
+    assert book.subjects == {"trailer brakes"}
+    assert rule.id == "us-ut-basin-trailer-brakes"
+    assert rule.title == "Juniper Basin: a trailer weighing from 2,500 lb has brakes of its own"
+    assert rule.requires.text == "trailer.has_brakes or trailer.gross_weight < weight"
+    assert (rule.level, rule.basis, str(rule.citation)) == ("must", "law", "County Code, 7-2")
+    (value,) = rule.thresholds["weight"].values
+    assert (value.text, value.starts, value.citation.at) == ("2500 lb", date(2020, 1, 1), "7-2")
+    assert str(value.location).endswith("table.yaml:17")
+
+
+def test_every_proof_of_a_filled_shape_guards_its_figures(tmp_path: Path) -> None:
+    proved = prove(read(tmp_path, with_proofs=True))
+    assert proved.proved
+    assert proved.nudges > 4
+
+
+@pytest.mark.parametrize("figures", [("2500 lb", "3000 lb"), ("3000 lb", "2500 lb")])
+def test_rows_that_follow_each_other_are_values_of_one_rule(
+    tmp_path: Path, figures: tuple[str, str]
+) -> None:
+    first, second = (ROW.replace("2500 lb", each) for each in figures)
+    first = first.replace("    law:", "    until: 2023-07-01\n    law:")
+    second = second.replace("    law:", "    from: 2023-07-01\n    until: 2026-01-01\n    law:")
+    rulebooks = read(tmp_path, second + first, with_proofs=True)
+    (rule,) = only_book(rulebooks).rules
+    values = rule.thresholds["weight"].values
+    assert [(each.text, each.starts, each.ends) for each in values] == [
+        (figures[0], date(2020, 1, 1), date(2023, 7, 1)),
+        (figures[1], date(2023, 7, 1), date(2026, 1, 1)),
+    ]
+    assert prove(rulebooks).proved
+
+
+def test_a_rule_of_a_text_that_nobody_read_is_advice(tmp_path: Path) -> None:
+    (rule,) = only_book(read(tmp_path, ROW.replace("text seen", "secondary copy"))).rules
+    assert rule.level == "should"
+    assert rule.because.endswith("Not read in the statute: open the statute itself.")
+    assert rule.citation.source is not None
+    assert rule.citation.source.read_as == "secondary copy"
+
+
+NOT_FOUND = "  - place: US-UT-BASIN\n    read: not found\n"
+WITHOUT_CELLS = ROW.split("    cells:")[0] + "    note: It asks nothing.\n"
+
+
+@pytest.mark.parametrize(
+    ("rows", "held"),
+    [
+        (ROW, True),
+        (WITHOUT_CELLS, True),
+        (WITHOUT_CELLS.replace("text seen", "secondary copy"), False),
+        (WITHOUT_CELLS + "    not_checked: A stop in 40 ft.\n", False),
+        (NOT_FOUND, False),
+    ],
+)
+def test_an_empty_cell_holds_its_subject_only_if_its_text_was_read(
+    tmp_path: Path, rows: str, *, held: bool
+) -> None:
+    rulebooks = read(tmp_path, rows)
+    assert [book.subjects for book in rulebooks.books if book.subjects] == (
+        [frozenset({"trailer brakes"})] if held else []
+    )
+    ((row,),) = [table.rows for table in rulebooks.law_tables]
+    assert row.holds_subject == held
+
+
+def test_a_place_that_no_trip_touches_is_named_and_not_read(tmp_path: Path) -> None:
+    whole = only_book(read(tmp_path, with_proofs=True))
+    left = only_book(read(tmp_path, trips=Trips.through([["US-CO"]])))
+    assert left.rules_not_read
+    assert (left.id, left.title, left.digest) == (whole.id, whole.title, whole.digest)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "found"),
+    [
+        ('    section: "7-2"\n', "", "16:9: found a cell without 'section'"),
+        ("    edition: copy of 2026\n", "", "16:9: found a cell without 'edition'"),
+        ("    law: County Code\n", "", "16:9: found a cell without 'law'"),
+        ("2500 lb", "25 ft", "17:88: found '25 ft'; wanted a weight or rating"),
+        ("2500 lb", "-2500 lb", "17:88: found '-2500 lb'; wanted more than zero"),
+        ("weight: 2500 lb, ", "", "17:9: found no 'weight'"),
+        ("weight: 2500", "wieght: 2500", "did you mean 'weight'?"),
+        ("comparison: from", "comparison: form", "did you mean 'from'?"),
+        ("comparison: from, ", "", "found no 'comparison'; wanted `comparison:` over, from"),
+        ("brakes-by-weight", "brakes-by-wieght", "did you mean 'brakes-by-weight'?"),
+        ("US-UT-BASIN", "US-XX", "10:12: found 'US-XX'; wanted the ISO 3166-2 code"),
+        ("US-UT-BASIN", "CA-ON", "10:12: found 'CA-ON'; wanted a part of US"),
+        ("text seen", "text read", "12:11: found 'text read'"),
+        (f"- {CELL}", f"- {CELL}\n      - {CELL}", "18:9: found a second cell for the rule"),
+        (
+            "read: text seen",
+            "read: text seen\n    rules: [us-ut-other]",
+            "13:13: found 'us-ut-other'; wanted a rule of the place's rulebook",
+        ),
+        (
+            "    law:",
+            "    until: 2019-01-01\n    law:",
+            "13:12: found `until: 2019-01-01`; wanted after 2020-01-01",
+        ),
+    ],
+)
+def test_a_cell_that_cannot_be_a_rule_is_a_located_problem(
+    tmp_path: Path, old: str, new: str, found: str
+) -> None:
+    told = problems(tmp_path, ROW.replace(old, new))
+    assert any(found in each for each in told), told
+
+
+def test_a_must_from_an_unread_text_is_a_problem(tmp_path: Path) -> None:
+    rows = ROW.replace("text seen", "from memory").replace("2500 lb", "2500 lb, level: must")
+    (told,) = problems(tmp_path, rows)
+    assert "17:104: found `level: must` of a text from memory; wanted `level: should`" in told
+
+
+@pytest.mark.parametrize("later", ["", "    from: 2022-01-01\n"])
+def test_two_rows_for_one_place_and_day_are_a_problem(tmp_path: Path, later: str) -> None:
+    second = ROW.replace("    law:", f"{later}    law:")
+    told = problems(tmp_path, ROW + second)
+    assert "18:12: found a second row of US-UT-BASIN for days of the row in line 10" in told[0]
+
+
+def test_a_slot_that_no_choice_fills_is_a_problem(tmp_path: Path) -> None:
+    (tmp_path / "shapes.yaml").write_text("""\
+kind: law-shapes
+choices:
+  comparison: {over: {within: "<="}, from: {within: "<", edge: from}}
+shapes:
+  - id: own-shape
+    rule: own
+    title: "[plaice]: [edge] {weight}"
+    question: limits
+    requires: "trailer.gross_weight [within] weight"
+    limits: {weight: {kind: load, stricter: lower}}
+    choices: [comparison, measured_by]
+    because: It is so here.
+    fix: Change it.
+    proofs: [{name: at, given: {trailer.gross_weight: "{wieght}"}, expect: met}]
+""")
+    told = "\n".join(problems(tmp_path, ROW))
+    assert "shapes.yaml:11:27: found the choice 'measured_by'" in told
+    assert "shapes.yaml:7:12: found '[plaice]'; wanted a slot" in told
+    assert "shapes.yaml:7:12: found '[edge]'; wanted a slot" in told
+    assert "found '{wieght}'; wanted a limit: weight" in told
+
+
+def test_a_fault_in_a_shape_is_located_in_the_shape(tmp_path: Path) -> None:
+    (tmp_path / "shapes.yaml").write_text("""\
+kind: law-shapes
+shapes:
+  - id: own-shape
+    rule: own
+    title: "[place]: light"
+    question: limits
+    requires: "trailer.gros_weight <= weight"
+    limits: {weight: {kind: load, stricter: lower}}
+    because: It is so here.
+    fix: Change it.
+    proofs: [{name: at, given: {trailer.gross_weight: "{weight}"}, expect: met}]
+""")
+    row = ROW.replace(CELL, "{shape: own-shape, weight: 2 lb}")
+    told = problems(tmp_path, row)[0]
+    assert told.startswith("shapes.yaml:7:15: found")
+    assert "did you mean 'trailer.gross_weight'?" in told

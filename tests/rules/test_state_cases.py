@@ -1,0 +1,115 @@
+"""The published cases of state law, each run as a whole load through a check.
+
+A case names what its state asks at a boundary; `asked` and `breach` mean that a rule of the state
+is not met by a load without it, `free` and `met` that none is.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+import pytest
+from ruamel.yaml import YAML
+
+from checker.evaluation.check import Check
+from checker.rulebooks.verdicts import Verdict
+
+CASES_FILE = Path(__file__).parent.parent / "reference" / "state-cases.yaml"
+CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
+Held = Callable[[Mapping[str, Any]], Check]
+Data = dict[str, Any]
+
+OLD_TRAILERS = {"us-wa-01", "us-sd-01"}
+"""Cases of trailers made before 1968. No profile states the year, so a rule asks brakes of them."""
+
+BRAKES = tuple(name for name, case in CASES.items() if "brakes" in str(case["expect"].keys()))
+
+
+def load_of(case: Mapping[str, Any]) -> Data:
+    """A load with the figures of a case: everything on the trailer's one axle."""
+    given = case["given"]
+    gross = given.get("trailer_gross", given.get("trailer_empty", 2000))
+    gross = given.get("trailer_weight_on_wheels", gross)
+    carried = given.get("load_carried", gross - given.get("trailer_empty", gross))
+    gvwr = given.get("trailer_gvwr", 16000)
+    tow = given.get("tow_gross", given.get("tow_empty", 20000))
+    return {
+        "trailer": {
+            "coupling": "ball",
+            "gvwr": f"{gvwr} lb",
+            "empty_weight": f"{gross - carried} lb",
+            "empty_tongue_weight": "0 lb",
+            "brakes": "none",
+            "breakaway_fitted": "no",
+            "axles": {"only": {"x": "150 in", "brakes": "no"}},
+            "deck": {"front": "50 in", "height": "20 in"},
+        },
+        "articles": [
+            {
+                "weight": f"{carried} lb",
+                "length": "20 in",
+                "cg": {"x": "10 in", "z": "10 in"},
+                "placed": {"x": "140 in"},
+            }
+        ]
+        if carried
+        else [],
+        "tow_vehicle": {
+            "front_axle_weight": f"{tow / 2} lb",
+            "rear_axle_weight": f"{tow / 2} lb",
+            "occupants_and_cargo": "0 lb",
+            "front_restoration": "none",
+        },
+        "trip": {
+            "places": [f"US-{case['state']}"],
+            "public_road": "yes",
+            "speed": f"{given.get('speed_mph', 55)} mph",
+        },
+        "carrier": {"personal_and_unpaid": "no"},
+    }
+
+
+def verdicts(done: Check, case: Mapping[str, Any], endings: Iterable[str]) -> set[Verdict]:
+    """The verdicts of those rules of a case's state."""
+    rules = {f"us-{case['state'].lower()}-{ending}" for ending in endings}
+    return {each.verdict for each in done.findings if each.rule.id in rules}
+
+
+def test_each_case_has_a_test() -> None:
+    assert len(CASES) == 20
+    assert set(BRAKES) <= set(CASES)
+
+
+@pytest.mark.parametrize("name", [name for name in BRAKES if name not in OLD_TRAILERS])
+def test_brakes_are_asked_as_in_the_case(held: Held, name: str) -> None:
+    case = CASES[name]
+    endings = ("trailer-brakes", "heavy-trailer-brakes")
+    found = verdicts(held(load_of(case)), case, endings)
+    assert found <= {Verdict.MET, Verdict.NOT_MET}
+    wanted = case["expect"].get("brakes") == "asked"
+    assert (Verdict.NOT_MET in found) == wanted
+
+
+@pytest.mark.parametrize("name", [n for n in BRAKES if CASES[n]["expect"].get("wheels") == "all"])
+def test_a_braked_axle_of_two_is_not_enough_where_all_wheels_count(held: Held, name: str) -> None:
+    case = CASES[name]
+    load = load_of(case)
+    axles = {"front": {"x": "140 in", "brakes": "yes"}, "rear": {"x": "160 in", "brakes": "no"}}
+    load["trailer"] |= {"brakes": "electric", "axles": axles, "suspension": "equalised"}
+    ends = ("trailer-brakes", "trailer-brakes-every-axle")
+    assert Verdict.NOT_MET in verdicts(held(load), case, ends)
+
+
+@pytest.mark.parametrize("name", [n for n in BRAKES if "from_cab" in CASES[n]["expect"]])
+def test_brakes_worked_from_the_cab_are_no_surge_brakes(held: Held, name: str) -> None:
+    case = CASES[name]
+    load = load_of(case)
+    load["trailer"] |= {"brakes": "surge"}
+    assert verdicts(held(load), case, ["surge-brakes"]) == {Verdict.NOT_MET}
+
+
+@pytest.mark.parametrize("name", sorted(OLD_TRAILERS))
+def test_a_trailer_from_before_the_rule_is_judged_as_one_made_since(held: Held, name: str) -> None:
+    case = CASES[name]
+    assert case["given"]["trailer_made"].year < 1968
+    assert verdicts(held(load_of(case)), case, ["trailer-brakes"]) == {Verdict.NOT_MET}
