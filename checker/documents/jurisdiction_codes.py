@@ -57,14 +57,6 @@ def _taken_apart(line: str) -> _Country:
     return _Country(code, three, name, {code: name for code, _, name in pairs})
 
 
-def place_name(code: str) -> str | None:
-    """The short name of a country, or of a state or province in it; None where ISO has none."""
-    country = _country(code[:2])
-    if country is None or len(code) == len("US"):
-        return country.name if country else None
-    return country.parts.get(code[3:])
-
-
 def _countries() -> Iterator[_Country]:
     return (_taken_apart(line) for line in _table().splitlines() if "\t" in line)
 

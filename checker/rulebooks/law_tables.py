@@ -240,5 +240,5 @@ def _citation_words(cited: Mapping[str, str]) -> str:
 
 def _name_of(row: Mapping[str, Any]) -> str:
     """The name of the place of a row, for titles of rules."""
-    name: str = row.get("name") or place_name(row["place"]) or row["place"]
+    name: str = row.get("name") or place_name(row["place"])
     return name
