@@ -44,7 +44,7 @@ CODE = (
     [
         ("brakes: electric", None),
         ("coupler: {raiting: 5000 lb}", "2:11: found the key 'raiting'; "
-         "wanted one of: size, rating, tongue_rating; did you mean 'rating'?"),
+         "wanted one of: size, rating, tongue_rating, class_number; did you mean 'rating'?"),
         ("deck: {2: 1}", "2:8: found the key '2'; wanted one of: front, rear, width, height"),
         ("deck: {'': 1}", "2:8: found the key ''; wanted one of: front, rear, width, height"),
         ("brakes: eletric", "2:9: found 'eletric'; wanted one of: none, electric, surge, "
