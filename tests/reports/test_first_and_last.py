@@ -183,6 +183,19 @@ def test_a_report_ends_with_the_headline_and_what_to_do(name: str, full: bool) -
         assert f"{number}. {thing}" in end
 
 
+@pytest.mark.parametrize("form", ["text", "html", "markdown"])
+def test_a_load_too_close_to_call_says_first_what_to_measure(form: str) -> None:
+    """The machine is weighed to 60 lb, and three must-rules about the axle hang on it."""
+    load = checked("scale-tolerances")
+    (thing,) = first_things(load.check, load.fixes, "us")
+    assert thing == (
+        "Measure more closely: Side-by-side with a half-full water tank in its bed: Weight as "
+        "carried: fuel, fluids, attachments (articles.1.weight)."
+    )
+    assert thing in FORMS[form](run_of(load)).replace("\\", "")
+    assert text(load, width=2000)[-1] == f"1. {thing}"
+
+
 def test_broken_shoulds_come_before_fields_to_state() -> None:
     """The first stop at mile 40: common practice wants 25, the law 50."""
     load = checked("side-by-side-in-order", stops=("40 mi",))

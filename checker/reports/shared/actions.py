@@ -106,7 +106,7 @@ def finding_action(finding: Finding, fixes: Iterable[Fix], check: Check, system:
         case Verdict.NOT_STATED:
             return f"State {named_fields(finding.missing)}." if finding.missing else ""
         case Verdict.TOO_CLOSE if finding.settled_by:
-            return f"Measure {finding.settled_by} more closely, or: {finding.fix}"
+            return f"{_measure_words(finding.settled_by, check)}. Or: {finding.fix}"
         case Verdict.MET | Verdict.DOES_NOT_APPLY:
             return ""
     return broken_action(finding, fixes, check, system)
@@ -154,6 +154,11 @@ def field_words(path: str, check: Check) -> str:
     return f"{part}: {meaning or name.replace('_', ' ')}"
 
 
+def _measure_words(path: str, check: Check) -> str:
+    """What to measure again, because its tolerance leaves a rule too close to call."""
+    return f"Measure more closely: {field_words(path, check)} ({path})"
+
+
 def decides_words(field: DecidingField) -> str:
     """What stating a field decides."""
     others = field.decides - field.decides_musts
@@ -196,8 +201,9 @@ def out_of_date(check: Check) -> list[tuple[Variance, str]]:
 def first_things(check: Check, fixes: Mapping[str, Sequence[Fix]], system: System) -> list[str]:
     """What to do first: variances out of date, then broken must-rules, each remedy once.
 
-    Where no must-rule is broken or undecided, the broken should-rules. Where one change
-    meets several broken must-rules and breaks none, it stands for all of them.
+    Where no must-rule is broken or undecided, the broken should-rules; where none is broken and
+    some are too close to call, what to measure. Where one change meets several broken must-rules
+    and breaks none, it stands for all of them.
     """
     things = [words for _, words in out_of_date(check)]
     broken = findings_of_verdict(check, Verdict.NOT_MET, "must")
@@ -211,6 +217,10 @@ def first_things(check: Check, fixes: Mapping[str, Sequence[Fix]], system: Syste
         things.append(broken_action(finding, best, check, system))
         if best and not best[0].breaks:
             done |= best[0].meets
+    if check.outcome is Outcome.OPEN:
+        close = findings_of_verdict(check, Verdict.TOO_CLOSE, "must")
+        settle = [each.settled_by for each in close if each.settled_by and not each.variance]
+        things += [f"{_measure_words(field, check)}." for field in settle]
     return list(dict.fromkeys(things))
 
 

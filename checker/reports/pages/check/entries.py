@@ -3,11 +3,9 @@
 from collections.abc import Iterator, Sequence
 
 from checker.advice.fixes import Fix
-from checker.documents.schemas import field_description
 from checker.evaluation.check import Check, Finding
 from checker.reports.shared.actions import finding_action, named_fields
 from checker.reports.shared.comparison_words import found_and_wanted, kind_for
-from checker.reports.shared.glossary import words_of
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import (
     amended_words,
@@ -94,9 +92,6 @@ def _details(
         if action not in done_first:
             yield f"Do: {action}"
     yield from _other_figures(finding, check, system)
-    if finding.settled_by:
-        meaning = words_of(check.load)(field_description(finding.settled_by))
-        yield f"To settle it, measure {finding.settled_by} more closely: {meaning}"
     if finding.metric_print:
         yield "Uses the printed metric figures, which are stricter here."
 

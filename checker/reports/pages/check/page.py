@@ -178,10 +178,9 @@ def _end(check: Check, page: Page, things: Sequence[str]) -> None:
     """The headline again and the first things to do, where they stand above the prompt."""
     page.line()
     page.line(headline(check), style=_OUTCOME_STYLES[check.outcome])
-    if not things and check.outcome is Outcome.OPEN:
-        things = [
-            f"State {field_words(each.field, check)} ({each.field})"
-            for each in deciding_fields(check.findings, _LAST_THINGS)
-        ]
+    if check.outcome is Outcome.OPEN:
+        fields = deciding_fields(check.findings, _LAST_THINGS)
+        state = [f"State {field_words(each.field, check)} ({each.field})" for each in fields]
+        things = [*things, *state]
     for number, thing in enumerate(things[:_LAST_THINGS], 1):
         page.line(thing, lead=f"{number}. ")

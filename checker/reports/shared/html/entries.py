@@ -143,8 +143,6 @@ def _notes(finding: Finding, check: Check, system: System) -> Iterator[str]:
     yield from amended_words(finding)
     if finding.variance:
         yield f"Variance {variance_words(finding.variance)}"
-    if finding.settled_by:
-        yield f"To settle it, measure {finding.settled_by} more closely."
     if finding.metric_print:
         yield "Uses the printed metric figures, which are stricter here."
     for other in on_the_same_subject(finding, check):
