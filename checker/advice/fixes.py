@@ -105,4 +105,5 @@ def _after(
 
 
 def _met(rows: RuleRows) -> Flags:
-    return rows.satisfied
+    """True where a rule is met: that it no longer applies, to a pound less, mends nothing."""
+    return rows.are(Verdict.MET)

@@ -7,6 +7,7 @@ subjects from the `subjects` of the shipped rulebooks.
 import csv
 import io
 import json
+import math
 import re
 from datetime import date
 from functools import cache
@@ -40,6 +41,7 @@ from checker.units.formatting import US
 from tests.shipped import shipped_rules
 
 DAY = date(2026, 6, 1)
+LB = 4.4482216152605  # N, exact
 
 
 @cache
@@ -151,6 +153,25 @@ def test_a_machine_is_not_lightened_by_a_third_and_no_tiedown_is_rated_beyond_ch
             for fix in found:
                 if fix.kind == "lighten":
                     assert fix.value >= 0.9 * float(article.weight) - 1e-6
+
+
+def test_a_lighter_load_says_how_much_comes_off() -> None:
+    """The axle carries 34 lb too much, of a machine that is not all on it."""
+    load = checked("overloaded-axle-below-gvwr")
+    (article,) = load.check.load.articles
+    (fix,) = (each for each in load.fixes["axle-within-rating"] if each.kind == "lighten")
+    today, most = float(article.weight) / LB, math.floor(fix.value / LB)
+    assert today - most > 34
+    (thing,) = first_things(load.check, load.fixes, "us")
+    assert thing.startswith(f"Take {today - most:.0f} lb off the machine, down to {most:,} lb. Or:")
+
+
+def test_a_rule_is_not_mended_by_a_pound_that_takes_the_load_out_of_it() -> None:
+    """Four tiedowns from 10,000 lb up: at 9,999 lb the machine is no lighter to hold."""
+    load = checked("machine-10000-lb")
+    words = " ".join(first_things(load.check, load.fixes, "us"))
+    assert "Add tiedowns until there are 4" in words
+    assert "9,999" not in words
 
 
 def test_fixes_that_break_nothing_come_first() -> None:

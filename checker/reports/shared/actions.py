@@ -15,6 +15,7 @@ from checker.reports.shared.words import join_words, number_of
 from checker.rulebooks.model import Rule
 from checker.rulebooks.rule_text import Side
 from checker.rulebooks.verdicts import Verdict
+from checker.units.arithmetic import as_stated
 from checker.units.formatting import FORCE, System, show, usual_unit
 from checker.units.table import FACTORS
 
@@ -45,7 +46,9 @@ def fix_words(fix: Fix, check: Check, system: System) -> str:
     Rounding goes in the direction that keeps the rule met. A change that breaks other must-rules
     says so.
     """
-    words = _change_words(fix, _article_words(fix, check), system, words_of(check.load))
+    weight = next(each.weight for each in check.load.articles if each.name == fix.article)
+    what = _article_words(fix, check)
+    words = _change_words(fix, what, as_stated(weight), system, words_of(check.load))
     if not fix.breaks:
         return words
     named = [f'"{rule.title}"' for rule in fix.breaks[:_MOST_BROKEN_NAMED]]
@@ -64,7 +67,8 @@ def _article_words(fix: Fix, check: Check) -> str:
     return "the machine" if article.type and "machine" in article.type else "the load"
 
 
-def _change_words(fix: Fix, what: str, system: System, words: Words) -> str:
+def _change_words(fix: Fix, what: str, today: float, system: System, words: Words) -> str:
+    """The change as an instruction; `today` is the weight of the article."""
     match fix.kind:
         case "move":
             way, sign = ("rearward", 1) if fix.value > 0 else ("forward", -1)
@@ -78,7 +82,9 @@ def _change_words(fix: Fix, what: str, system: System, words: Words) -> str:
         case "lighten":
             step = _scale_step("load", system)
             most = math.floor(fix.value / step + _ROUNDING) * step
-            return f"Keep {what} at {show(most, 'load', system)} or less"
+            less = math.ceil((today - most) / step - _ROUNDING) * step
+            off, left = (show(each, "load", system) for each in (less, most))
+            return f"Take {off} off {what}, down to {left}"
     step = _scale_step(FORCE, system)
     least = show(math.ceil(fix.value / step - _ROUNDING) * step, FORCE, system)
     tiedowns = words("tiedowns")
