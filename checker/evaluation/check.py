@@ -234,19 +234,20 @@ class DecidingField(NamedTuple):
 def deciding_fields(findings: Iterable[Finding], most: int = 5) -> list[DecidingField]:
     """The few missing fields that, once stated, decide the most undecided must-rules, then others.
 
-    Greedy: the field that most must-rules lack comes first, among equals the one that most rules
-    lack. The counts are of rules that lack nothing more once this field and those before it are
-    stated.
+    Greedy: the field that decides most must-rules at once comes first, among equals the one that
+    most must-rules lack, then the one that most rules lack. The counts are of rules that lack
+    nothing more once this field and those before it are stated.
     """
     gaps = [(set(each.missing), each.rule.level == "must") for each in findings if each.missing]
     chosen: list[DecidingField] = []
     while gaps and len(chosen) < most:
-        weight: dict[str, tuple[float, float]] = {}
+        weight: dict[str, tuple[float, float, float]] = {}
         for gap, must in gaps:
             for field in gap:
-                of_musts, of_all = weight.get(field, (0.0, 0.0))
+                at_once, of_musts, of_all = weight.get(field, (0.0, 0.0, 0.0))
                 share = 1.0 / len(gap)
-                weight[field] = of_musts + share * must, of_all + share
+                at_once += must and len(gap) == 1
+                weight[field] = at_once, of_musts + share * must, of_all + share
         best = max(sorted(weight), key=lambda field: weight[field])
         for gap, _ in gaps:
             gap.discard(best)

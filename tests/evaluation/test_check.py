@@ -246,6 +246,21 @@ class TestTwoPrints:
         assert finding.metric_print is metric
 
 
+def test_a_field_that_decides_at_once_comes_before_one_that_many_rules_lack(
+    profile: Profile, rulebook: Book
+) -> None:
+    """The ball size is lacking in three rules, but alone decides none of them."""
+    rules = rule("hitch.ball_size == hitch.coupler_size", id="a")
+    for name in ("length", "width"):
+        each = {"id": name, "more": "for_each: article"}
+        rules += rule(f"hitch.ball_size == article.{name}", **each)
+    rules += rule("trailer.gvwr <= limit", id="z", more=threshold("1 lb"))
+    done = check(profile("kind: load\narticles: [{}]\n"), rulebook(rules), DAY)
+    first, second, *_ = deciding_fields(done.findings)
+    assert first == ("trailer.gvwr", 1, 1)
+    assert second == ("tow_vehicle.ball.size", 0, 0)
+
+
 def test_the_fields_that_decide_most_come_first(profile: Profile, rulebook: Book) -> None:
     rules = rule("trailer.gvwr <= limit", id="a", more=threshold("1 lb"))
     rules += rule("trailer.gvwr >= limit", id="b", more=threshold("1 lb"))
