@@ -46,8 +46,8 @@ def take(column: Column, rows: Any) -> Column:
 
 
 def expand(column: Column, rows: int) -> Column:
-    """A read-only view of the column with that many rows."""
-    return cast("Column", np.broadcast_to(column, (rows,)))
+    """The column with that many rows, where it has one for all."""
+    return cast("Column", column.repeat(rows)) if column.size == 1 else column
 
 
 def is_near(spare: Number, share: float) -> Flags:
