@@ -237,6 +237,17 @@ def test_an_answer_does_not_depend_on_its_company():
             assert np.array_equal(apart.least_around(), least[rows])
 
 
+def test_one_of_two_may_be_within_its_bounds_at_the_start():
+    for bodies in batches(31, 6, 2):
+        at_rest = columns_at_rest(bodies)
+        together = maximise(at_rest, nothing_carried(at_rest))
+        for at_end in (True, False), (False, True):
+            start = together.state.where(np.array(at_end), nothing_carried(at_rest))
+            again = maximise(at_rest, start)
+            assert np.array_equal(again.possible, together.possible)
+            assert np.array_equal(again.state.amounts, together.state.amounts)
+
+
 def test_least_around_is_the_least_of_many_directions():
     headings = [heading(number * math.pi / 360) for number in range(720)]
     for bodies in batches(9, 8, 6):

@@ -164,7 +164,7 @@ def _run(columns: Columns, state: State, rows: Whole, *, first_phase: bool) -> T
     for begin in range(0, len(rows), _BATCH):
         some = _not_alone(rows[begin : begin + _BATCH])
         # Columns are only read, so those of all programmes need no copy.
-        own = columns if len(some) == columns.count else columns.take(some)
+        own = columns if len(rows) == len(some) == columns.count else columns.take(some)
         batch = _Batch(own, state.take(some), some)
         for exchanges in range(_MOST_EXCHANGES + 1):
             entering = batch.entering(first_phase=first_phase)
