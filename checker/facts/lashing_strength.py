@@ -9,7 +9,7 @@ from functools import reduce
 
 import numpy as np
 
-from checker.facts.catalogue import fact
+from checker.facts.catalogue import ANSWER, STATED, fact
 from checker.facts.tiedown_ratings import end_points
 from checker.facts.view import View
 from checker.load.model import Anchor, Attachment
@@ -107,6 +107,20 @@ for _name, _field, _label in (
     def limited(view: View, field: str = f"tiedown.{_field}") -> Number:
         """The figure on the label, or the rating of a weaker hook, tensioner or point."""
         return weakest(view, view[field])
+
+
+@fact(
+    "tiedown.has_lc_by_its_standard",
+    ANSWER,
+    "its label has an LC and names its standard",
+    each="tiedown",
+    instead=("tiedowns.*.lashing_capacity", "tiedowns.*.conforms_to_standard"),
+    source=STATED,
+)
+def has_lc_by_its_standard(view: View) -> Number:
+    """Both are stated; no where either is not, because nothing can be taken from that label."""
+    named = np.equal(view.tiedown.conforms_to_standard, 1)
+    return np.where(named & np.isfinite(view.tiedown.lashing_capacity), 1.0, 0.0)[()]
 
 
 @fact(
