@@ -21,7 +21,7 @@ from checker.load.references import Merged
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from tests.absent_fields.spoiling import spoilt
-from tests.absent_fields.trial import Gain, Trial, Wanted
+from tests.absent_fields.trial import Gain, Trial, Wanted, counts_lc
 from tests.season.quick import needs_no_programme
 from tests.shipped import shipped_rules
 from tests.stated_fields import merged_load, pattern_of
@@ -210,3 +210,12 @@ def test_the_trial_sees_a_gain(books: Rulebooks, monkeypatch: pytest.MonkeyPatch
     )
     found = Trial(merged, books).gains([], Random(0), 0)  # noqa: S311 - a test, not a secret
     assert "restraint-forward" in {gain.rule for gain in found}
+
+
+def test_hooks_left_out_are_stated_by_the_lc_of_the_label_and_by_nothing_else(
+    books: Rulebooks,
+) -> None:
+    """LC is that of the assembled lashing, a working load limit that of webbing or chain."""
+    lc_rules = {rule.id for book in books.books for rule in book.rules if counts_lc(rule)}
+    assert {"eu-held-forward", "gb-held-forward", "au-held-forward", "nz-held-forward"} <= lc_rules
+    assert not {"us-aggregate-working-load-limit", "restraint-forward"} & lc_rules

@@ -2,6 +2,9 @@
 
 Leaving something out may make a rule undecided. It may never help: no rule that is not met or
 not stated with a field may be met, or not apply, without it.
+
+One pair of fields is stated by another. The LC on a label is that of the whole lashing, so that a
+rule that counts LC takes hooks and tensioner that are left out from the label.
 """
 
 from collections.abc import Callable, Sequence
@@ -18,6 +21,7 @@ from checker.documents.schemas import definition
 from checker.evaluation.evaluator import evaluate
 from checker.evaluation.rule_rows import DOES_NOT_APPLY, MET, NOT_MET, NOT_STATED, VERDICTS, expand
 from checker.facts.agreement import pull_problems
+from checker.facts.catalogue import catalogue
 from checker.load.build import Profile
 from checker.load.model import Load
 from checker.load.names import lost_names
@@ -39,6 +43,25 @@ Verdicts = dict[str, NDArray[np.int8]]
 Wanted = Callable[[Rule], bool]
 Row = tuple[Leaf, ...]
 """The numbers and answers that one row of a load leaves out."""
+
+
+STATED_BY_LC = tuple(
+    f"{part}_{rating}"
+    for part in ("hooks", "tensioner")
+    for rating in ("lashing_capacity", "working_load_limit")
+)
+"""Fields of a tiedown for which the LC on its label speaks."""
+
+
+def counts_lc(rule: Rule) -> bool:
+    """True if a rule is calculated from the LC of lashings."""
+    waiting = set(rule.facts)
+    seen: set[str] = set()
+    while waiting:
+        name = waiting.pop()
+        seen.add(name)
+        waiting |= set(catalogue()[name].uses) - seen
+    return "tiedown.fittings_lashing_capacity" in seen
 
 
 class Gain(NamedTuple):
@@ -68,6 +91,12 @@ class Trial:
         # A rule of a place that the whole load does not go to is not asked, nor one that is met.
         self.stated = {rule: rows[0] for rule, rows in stated.items() if rows[0] in BAD}
         self.wanted = lambda rule: wanted(rule) and rule.id in self.stated
+        self.by_lc = {
+            rule.id
+            for book in books.books
+            for rule in book.rules
+            if rule.id in self.stated and counts_lc(rule)
+        }
         fields = leaves(merged.data, definition("load"))
         rest = [leaf for leaf in fields if leaf.path[0] != "variances"]
         self.numbers = [leaf for leaf in rest if _is_number(leaf)]
@@ -104,7 +133,12 @@ class Trial:
             )
             for rule, after in self.verdicts(rest, rows).items()
             for row in np.flatnonzero(np.isin(after, GOOD))
+            if not self._stated_by_lc(rule, (*gone, *rows[row]))
         }
+
+    def _stated_by_lc(self, rule: str, without: Row) -> bool:
+        """True if hooks or tensioner are left out, for which a label with an LC speaks."""
+        return rule in self.by_lc and any(leaf.path[-1] in STATED_BY_LC for leaf in without)
 
     def verdicts(self, merged: Merged, rows: Sequence[Row]) -> Verdicts:
         """The worst verdict of each rule in every row."""
