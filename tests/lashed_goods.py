@@ -4,6 +4,7 @@ The points that a lashing hooks to are as strong as nothing else, unless a test 
 """
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 CASE_G = 9.81
@@ -101,3 +102,12 @@ def pull_against(way: str, angle: float, plan: float, side: float) -> Vector:
         flat * (along_y * math.cos(plan) + across_y * math.sin(plan)),
         -math.sin(angle),
     )
+
+
+def pairs(vectors: list[Vector], weight: float, given: Mapping[str, str], force: str) -> Data:
+    """Direct lashings with these pulls, hooked to the crate's top edges one behind the other."""
+    data = goods(weight, friction=amount(given["friction_factor"]))
+    for index, pull in enumerate(vectors):
+        place = (0.5 + index / 4, 1.0 if pull[1] >= 0 else -1.0, 1.5)
+        add_direct(data, place, pull, lashing_capacity=force)
+    return data

@@ -17,9 +17,12 @@ from checker.load.model import Load
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.selection import select_rulebooks
+from checker.rulebooks.verdicts import Verdict
 
 DAY = date(2026, 6, 1)
 REFERENCE = Path(__file__).parents[1] / "reference"
+OF_CASES = ("eu-lashing-forces", "eu-lashings", "australia-restraint-methods")
+"""Rulebooks whose sums the published cases of load securing are about."""
 Texts = Mapping[DataPath, Any]
 Held = Callable[[Mapping[str, Any]], Check]
 
@@ -76,3 +79,20 @@ def hold(national: Rulebooks, request: pytest.FixtureRequest) -> Callable[[str, 
         return check(profile.replaced(request.module.ROAD | texts).load(), national, DAY)
 
     return held
+
+
+@pytest.fixture
+def verdict(
+    books: Rulebooks, held_by: Callable[[Rulebooks], Held]
+) -> Callable[[str, dict[str, Any], str], Verdict]:
+    """What a rule says of a load of goods in France, or where else it is said to go."""
+    hold = held_by(select_rulebooks(books, OF_CASES))
+
+    def of(rule: str, data: dict[str, Any], place: str = "FR") -> Verdict:
+        data["trailer"] |= {"gvwr": "12 t"}
+        data["articles"][0].setdefault("fully_contained", "no")
+        done = hold({**data, "trip": {"places": [place]}})
+        (found,) = (each for each in done.findings if each.rule.id == rule)
+        return found.verdict
+
+    return of
