@@ -136,6 +136,9 @@ def _rules() -> list[Scenario]:
         Scenario(("rulebooks", *_OWN), 0, book, 3),
         Scenario(("prove", *_OWN), 0, book, 2),
         Scenario(("coverage", "fr", *_OWN), 0, (at.COVERAGE, at.BOOK)),
+        Scenario(("coverage", "de", "--rules", "shipped"), 3, (), 1),
+        Scenario(("places", *_OWN), 0, book),
+        Scenario(("places", "FR", *_OWN), 0, book),
         Scenario(
             (*amended, "--into", at.POLICY), 0, (at.POLICY, at.BOOK, at.SETTINGS), 3, policy=True
         ),
@@ -161,6 +164,6 @@ DOCUMENTED: dict[str, frozenset[int]] = {
     "impact": frozenset({0, 1, 2, 3}),
     "rulebooks": frozenset({0, 1, 2}),
     "prove": frozenset({0, 1, 2}),
-    "coverage": frozenset({0, 1, 2}),
+    "coverage": frozenset({0, 1, 2, 3}),
 }
 """The exit codes of the help texts, 130 excepted, which is for Ctrl-C; all others end in 0 or 2."""

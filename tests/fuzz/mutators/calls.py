@@ -53,7 +53,7 @@ _REVISIONS = ["HEAD", "HEAD~1", "main", "--output=x", "@{u}", ":/x", "x..y", "v1
 _SHARED = {
     "--on": DAYS,
     "--as": ["text", "json", "json", "JSON", "xml", ""],
-    "--units": ["us", "si", "SI", "metric", ""],
+    "--units": ["us", "si", "mixed", "profile", "SI", "metric", ""],
     "--rules": _RULES,
     "--profiles": ["profiles", ".", "nowhere", HELD, "", "pipe"],
 }
