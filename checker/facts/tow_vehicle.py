@@ -32,6 +32,18 @@ def limits_unbraked_trailers(view: View) -> Number:
 
 
 @fact(
+    "tow_vehicle.limits_trailers",
+    ANSWER,
+    "its maker limits trailers",
+    fields=("tow_vehicle.largest_trailer_weight",),
+    source=STATED,
+)
+def limits_trailers(view: View) -> Number:
+    """The maker gives a largest weight for trailers."""
+    return negated(is_none(view.load.tow_vehicle.largest_trailer_weight))
+
+
+@fact(
     "tow_vehicle.weight_alone",
     "load",
     "tow vehicle without the trailer",

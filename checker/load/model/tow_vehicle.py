@@ -107,9 +107,12 @@ class TowVehicle(Struct, frozen=True, kw_only=True):
         fact("tow_vehicle.largest_unbraked_trailer_weight"),
     ] = NOT_STATED
     """Largest weight the maker allows for a trailer without brakes."""
-    largest_trailer_weight: Annotated[Weight, fact("tow_vehicle.largest_trailer_weight")] = (
-        NOT_STATED
-    )
+    largest_trailer_weight: Annotated[
+        Weight,
+        Keywords(word_for_none="no limit given"),
+        example("no limit given", "7000 lb"),
+        fact("tow_vehicle.largest_trailer_weight"),
+    ] = NOT_STATED
     """Largest trailer weight the maker allows."""
     seats: Annotated[Count, fact("tow_vehicle.seats")] = NOT_STATED
     """Seats, driver included."""
