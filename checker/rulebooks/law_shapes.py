@@ -22,6 +22,9 @@ from checker.units.parsing import KINDS, Quantity, UnitError, parse, parse_thres
 SHAPES: Final = "law-shapes"
 """The kind of file that holds shapes."""
 
+ALWAYS: Final = "always"
+"""What a slot puts into `when` for a rule that always applies."""
+
 _SLOT = re.compile(r"\[([a-z_]+)\]")
 _FIGURE = re.compile(r"\{([a-z_]+)\}")
 _SIGN = re.compile(r" ([+-]) ")
@@ -174,6 +177,8 @@ def filled(shape: Shape, filling: Filling) -> dict[str, Any]:
     for key in (*_FORMULAS, *_TEXTS):
         if key in shape.data:
             rule[key] = _put_in(shape.data[key], filling)
+    if rule.get("when") == ALWAYS:
+        del rule["when"]
     return rule
 
 
@@ -241,6 +246,8 @@ def _worked(text: str, filling: Filling) -> str:
     for sign, term in zip(others[::2], others[1::2], strict=True):
         value, _ = _product(term, filling)
         total += value if sign == "+" else -value
+    if kind == "number" and total == int(total):
+        return str(int(total))
     if kind == "ratio":
         return f"{total * 100!r} %"
     return f"{total!r}{_BASE_UNITS.get(kind, '')}"

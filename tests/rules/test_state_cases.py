@@ -113,3 +113,41 @@ def test_a_trailer_from_before_the_rule_is_judged_as_one_made_since(held: Held, 
     case = CASES[name]
     assert case["given"]["trailer_made"].year < 1968
     assert verdicts(held(load_of(case)), case, ["trailer-brakes"]) == {Verdict.NOT_MET}
+
+
+BREAKAWAY = [name for name in CASES if str(CASES[name]["expect"]).count("breakaway")]
+
+
+@pytest.mark.parametrize("name", BREAKAWAY)
+def test_a_breakaway_device_is_asked_as_in_the_case(held: Held, name: str) -> None:
+    case = CASES[name]
+    load = load_of(case)
+    shortest = case["expect"].get("breakaway_minutes_at_least")
+    assert verdicts(held(load), case, ["breakaway"]) == {Verdict.NOT_MET}
+    load["trailer"] |= {"brakes": "electric", "breakaway_fitted": "yes"}
+    load["trailer"] |= {"breakaway_hold_time": f"{shortest or 1} min"}
+    assert verdicts(held(load), case, ["breakaway"]) == {Verdict.MET}
+    if shortest:
+        load["trailer"] |= {"breakaway_hold_time": f"{shortest - 0.1} min"}
+        assert verdicts(held(load), case, ["breakaway"]) == {Verdict.NOT_MET}
+
+
+COUPLINGS = {"ball": "ball", "ball_gooseneck": "gooseneck", "gooseneck": "gooseneck"}
+CHAINS = [name for name, case in CASES.items() if "chains" in case["expect"]]
+
+
+@pytest.mark.parametrize("name", CHAINS)
+def test_safety_chains_are_asked_as_in_the_case(held: Held, name: str) -> None:
+    case = CASES[name]
+    given = case["given"]
+    load = load_of(case)
+    chains = {"count": given["chains"]}
+    if "each_strength" in given:
+        chains["breaking_strength"] = f"{given['each_strength']} lb"
+    coupling = COUPLINGS.get(given["coupling"], "fifth wheel")
+    load["trailer"] |= {"coupling": coupling, "safety_chains": chains}
+    if given["chains"]:
+        load["walkaround"] = {"chains_connected": "yes", "chains_crossed": "yes"}
+    found = verdicts(held(load), case, ["safety-chains", "chain-strength", "chains-crossed"])
+    assert Verdict.NOT_STATED not in found
+    assert (Verdict.NOT_MET in found) == (case["expect"]["chains"] == "breach")
