@@ -6,7 +6,7 @@ rulebook. A row whose text nobody read holds no subject, and its cells only advi
 
 import hashlib
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from itertools import pairwise
 from typing import Any, Final
@@ -32,6 +32,37 @@ TABLE: Final = "law-table"
 """The kind of file that holds rows of law."""
 
 
+class _Place:
+    """The rulebook of one place, while the tables are read."""
+
+    def __init__(self, place: str, name: str, book: Rulebook | None, file: str, *, is_read: bool):
+        self.book = book or Rulebook(
+            id=place.lower(),
+            title=name,
+            jurisdiction=place,
+            scope=None,
+            rules=(),
+            digest="",
+            file=file,
+        )
+        self.name = name
+        self.is_read = is_read
+        self.rules = list(self.book.rules)
+        self.is_named = book is not None
+        """True if it has a rulebook: one of its own, or some row that says something."""
+        self.hash = hashlib.sha256(self.book.digest.encode())
+
+    def finished(self, subjects: frozenset[str]) -> Rulebook:
+        """The rulebook with the rules of all tables."""
+        return replace(
+            self.book,
+            rules=tuple(self.rules),
+            digest=self.hash.hexdigest()[:16],
+            subjects=self.book.subjects | subjects,
+            rules_not_read=not self.is_read,
+        )
+
+
 def read_law_tables(
     files: RuleFileSet,
     shapes: Mapping[str, Shape],
@@ -42,44 +73,50 @@ def read_law_tables(
 ) -> tuple[list[Rulebook], list[LawTable]]:
     """All rulebooks with the rules of the tables added, and the tables themselves."""
     tables: list[LawTable] = []
-    by_id = {(book.id, book.jurisdiction): book for book in books}
+    by_id = {book.id: book for book in books}
+    places: dict[str, _Place] = {}
+    shapes_text = "".join(dict.fromkeys(shape.document.text for shape in shapes.values()))
+    shapes_digest = hashlib.sha256(shapes_text.encode()).digest()
     for document in files.of_kind(TABLE):
         data = data_of(document)
         files.note_id("law table", data["id"], document, ("id",))
-        digest_of = _row_digests(document, shapes)
+        texts = _row_texts(document)
         rows: list[LawRow] = []
         for place, indices in _rows_by_place(document, files).items():
             stated = [data["places"][index] for index in indices]
-            name = _name_of(stated[0])
-            key = (place.lower(), place)
-            book = by_id.get(key)
-            rules: list[Rule] = []
-            is_read = trips is None or trips.may_touch(place)
-            if is_read:
-                _check_named_rules(document, indices, book, files)
+            if place not in places:
+                own = by_id.get(place.lower())
+                if own is not None and own.jurisdiction != place:
+                    wanted = f"{place}: its id is that of the place's rulebook"
+                    found_book = f"the rulebook '{own.id}' of {own.jurisdiction}"
+                    at = ("places", indices[0], "place")
+                    files.problems.append(document.problem(at, found_book, wanted))
+                is_read = trips is None or trips.may_touch(place)
+                places[place] = _Place(
+                    place, _name_of(stated[0]), own, document.file, is_read=is_read
+                )
+            gathered = places[place]
+            if any("cells" in row or _nothing_is_asked(row) for row in stated):
+                gathered.is_named = True
+                gathered.hash.update(shapes_digest)
+                gathered.hash.update("".join([texts[-1], *(texts[i] for i in indices)]).encode())
+            if gathered.is_read:
+                _check_named_rules(document, indices, gathered.rules, files)
                 found, rules = _read_place(
-                    document, indices, name, shapes, files, with_proofs=with_proofs
+                    document, indices, gathered.name, shapes, files, with_proofs=with_proofs
                 )
                 rows += found
-            if any("cells" in row or _nothing_is_asked(row) for row in stated):
-                before = book or _empty_book(place, name, document.file)
-                digests = "".join([before.digest, *map(digest_of, indices)])
-                by_id[key] = replace(
-                    before,
-                    rules=(*before.rules, *rules),
-                    digest=hashlib.sha256(digests.encode()).hexdigest()[:16],
-                    rules_not_read=not is_read,
-                )
+                gathered.rules += rules
         tables.append(
             LawTable(data["id"], data["title"], data["subject"], document.file, tuple(rows))
         )
     held = _held_subjects(tables)
-    return [
-        replace(book, subjects=book.subjects | held.get(book.jurisdiction, frozenset()))
-        if (book.id, book.jurisdiction) == (book.jurisdiction.lower(), book.jurisdiction)
-        else book
-        for book in by_id.values()
-    ], tables
+    by_id |= {
+        each.book.id: each.finished(held.get(place, frozenset()))
+        for place, each in places.items()
+        if each.is_named
+    }
+    return list(by_id.values()), tables
 
 
 def _held_subjects(tables: Sequence[LawTable]) -> Mapping[str, frozenset[str]]:
@@ -98,39 +135,19 @@ def _held_subjects(tables: Sequence[LawTable]) -> Mapping[str, frozenset[str]]:
     return {place: frozenset(subjects) for place, subjects in found.items()}
 
 
-def _empty_book(place: str, name: str, file: str) -> Rulebook:
-    """The rulebook of a place before it has rules."""
-    return Rulebook(
-        id=place.lower(),
-        title=name,
-        jurisdiction=place,
-        scope=None,
-        rules=(),
-        digest="",
-        file=file,
-    )
-
-
 def _nothing_is_asked(row: Mapping[str, Any]) -> bool:
     """True if the text of a row was read, and all that it asks stands in its cells or nowhere."""
     return row["read"] == TEXT_SEEN and "not_checked" not in row
 
 
-def _row_digests(document: Document, shapes: Mapping[str, Shape]) -> Callable[[int], str]:
-    """By index of a row, a digest of all that decides its rules: head, shapes and its own lines."""
+def _row_texts(document: Document) -> list[str]:
+    """The lines of each row, and behind them the lines before the first."""
     count = len(data_of(document)["places"])
     lines = document.text.split("\n")
     starts = [document.value_mark(("places", index)).line - 1 for index in range(count)]
-    texts = dict.fromkeys(shape.document.text for shape in shapes.values())
-    shared = hashlib.sha256("\n".join([*texts, *lines[: starts[0]]]).encode())
-
-    def digest(index: int) -> str:
-        own = shared.copy()
-        end = starts[index + 1] if index + 1 < count else len(lines)
-        own.update("\n".join(lines[starts[index] : end]).encode())
-        return own.hexdigest()[:16]
-
-    return digest
+    ends = [*starts[1:], len(lines)]
+    texts = ["\n".join(lines[start:end]) for start, end in zip(starts, ends, strict=True)]
+    return [*texts, "\n".join(lines[: starts[0]])]
 
 
 def _rows_by_place(document: Document, files: RuleFileSet) -> Mapping[str, Sequence[int]]:
@@ -168,10 +185,10 @@ def _days(row: Mapping[str, Any], table: Mapping[str, Any]) -> tuple[date, date 
 
 
 def _check_named_rules(
-    document: Document, indices: Sequence[int], book: Rulebook | None, files: RuleFileSet
+    document: Document, indices: Sequence[int], rules: Sequence[Rule], files: RuleFileSet
 ) -> None:
     """Add a problem for each rule that a row names and the place's rulebook does not have."""
-    known = [rule.id for rule in book.rules] if book else []
+    known = [rule.id for rule in rules]
     for row in indices:
         for index, name in enumerate(data_of(document)["places"][row].get("rules", ())):
             if name not in known:

@@ -236,3 +236,37 @@ shapes:
     told = problems(tmp_path, row)[0]
     assert told.startswith("shapes.yaml:7:15: found")
     assert "did you mean 'trailer.gross_weight'?" in told
+
+
+BOOK = """\
+kind: rulebook
+id: us-ut-basin
+title: Basin
+jurisdiction: {place}
+proved_on: 2026-06-01
+rules:
+  - id: us-ut-basin-own
+    title: Own
+    question: limits
+    requires: trailer.has_brakes
+    common_practice: yes
+    basis: common practice
+    level: should
+    because: It is so.
+    fix: Change it.
+    proofs: [{{name: none, given: {{}}, expect: not stated, origin: hand}}]
+"""
+
+
+def test_the_rules_of_a_row_join_the_rulebook_of_the_place(tmp_path: Path) -> None:
+    (tmp_path / "book.yaml").write_text(BOOK.format(place="US-UT-BASIN"))
+    named = ROW.replace("    law:", "    rules: [us-ut-basin-own]\n    law:")
+    book = only_book(read(tmp_path, named))
+    assert [rule.id for rule in book.rules] == ["us-ut-basin-own", "us-ut-basin-trailer-brakes"]
+    assert (book.title, book.file[-9:]) == ("Basin", "book.yaml")
+
+
+def test_a_rulebook_of_another_place_may_not_have_the_id_of_a_row(tmp_path: Path) -> None:
+    (tmp_path / "book.yaml").write_text(BOOK.format(place="US-UT"))
+    told = problems(tmp_path, ROW)
+    assert "10:12: found the rulebook 'us-ut-basin' of US-UT; wanted US-UT-BASIN" in told[0]

@@ -151,3 +151,23 @@ def test_safety_chains_are_asked_as_in_the_case(held: Held, name: str) -> None:
     found = verdicts(held(load), case, ["safety-chains", "chain-strength", "chains-crossed"])
     assert Verdict.NOT_STATED not in found
     assert (Verdict.NOT_MET in found) == (case["expect"]["chains"] == "breach")
+
+
+FLAGS = [name for name, case in CASES.items() if "flag" in case["expect"]]
+
+
+@pytest.mark.parametrize("name", FLAGS)
+def test_a_flag_is_asked_as_in_the_case(held: Held, name: str) -> None:
+    case = CASES[name]
+    load = load_of(case)
+    behind = case["given"]["load_behind_ft"]
+    load["trailer"]["deck"] |= {"rear": "200 in"}
+    load["articles"] = [
+        {"weight": "500 lb", "length": f"{behind + 5} ft", "placed": {"x": "140 in"}}
+    ]
+    size = case["expect"].get("size_in", 12)
+    load["walkaround"] = {"flags_fitted": "no", "flag_size": f"{size} in"}
+    bare = verdicts(held(load), case, ["rear-flag"])
+    assert bare == {Verdict.NOT_MET if case["expect"]["flag"] == "asked" else Verdict.MET}
+    load["walkaround"] = {"flags_fitted": "yes", "flag_size": f"{size} in"}
+    assert verdicts(held(load), case, ["rear-flag"]) == {Verdict.MET}
