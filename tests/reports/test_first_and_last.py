@@ -31,6 +31,7 @@ from checker.reports.check_forms import csv as csv_report
 from checker.reports.check_forms import html, markdown, sarif
 from checker.reports.check_forms import json as json_report
 from checker.reports.check_forms.html import page
+from checker.reports.check_forms.html.walkaround import checklist
 from checker.reports.pages.check.page import print_check
 from checker.reports.pages.overview import print_overview
 from checker.reports.shared.actions import first_things
@@ -309,10 +310,34 @@ def test_a_broken_rule_is_said_as_broken() -> None:
 
 @pytest.mark.parametrize("form", FORMS)
 def test_no_form_negates_a_broken_statement(form: str) -> None:
-    """`NOT MET Nothing holds it`, or `wanted contained` for a load that nothing holds."""
+    """`NOT MET: Nothing holds it`, or `wanted contained` for a load that nothing holds."""
     said = FORMS[form](run_of(checked("rear-straps-only")))
-    assert not re.search("(?i)not met</?[^>]*>? *(?:nothing|not |no |fewer )", said)
+    assert not re.search("(?i)not met(?:</?[^>]*>|[*: ])*(?:nothing|not |no |fewer )", said)
     assert form in ("json", "csv") or "fully contained: no; wanted yes" not in said
+
+
+@pytest.mark.parametrize("form", ["html", "sarif", "junit", "annotations", "codequality"])
+def test_an_undecided_rule_is_not_stated_as_if_it_were_met(form: str) -> None:
+    said = FORMS[form](run_of(checked("missing-information"))).replace("%3A", ":")
+    assert re.search(r"Not known:\s+Ball rated for the loaded trailer", said)
+    close = FORMS[form](run_of(checked("scale-tolerances"))).replace("%3A", ":")
+    assert "Too close to call: Each trailer axle within its rating" in close
+
+
+def test_what_stops_an_open_load_comes_after_what_to_state() -> None:
+    load = checked("missing-information")
+    shown = page.load_page(load, run_of(load))
+    assert 0 < shown.index("State next</h2>") < shown.index("What stops it</h2>")
+    load = checked("rear-straps-only")
+    shown = page.load_page(load, run_of(load))
+    assert 0 < shown.index("What stops it</h2>") < shown.index("State next</h2>")
+
+
+def test_the_checklist_asks_for_what_has_to_be_true() -> None:
+    """`Not tightened front snug: NO` would say the opposite."""
+    load = checked("rear-straps-only")
+    items = [each for each in checklist(load.check) if each.state.startswith("NO")]
+    assert [each.what for each in items] == ["Front pair snug first, then the rear pair hard"]
 
 
 def test_the_chart_says_where_it_clips() -> None:

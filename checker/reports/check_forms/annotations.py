@@ -16,6 +16,7 @@ from checker.reports.shared.check_results import (
     stops_the_load,
     warnings,
 )
+from checker.reports.shared.words import statement_alone
 from checker.rulebooks.verdicts import Verdict
 
 
@@ -34,7 +35,7 @@ def report(run: CheckRun) -> str:
             lines.append(_line(_of_warning(warned, run), at.file, at.mark, warned.name, message))
         for each in findings_to_report(checked, run):
             message = f"{title}: {each.summary}." + (f" Do: {each.action}" if each.action else "")
-            heading = f"{each.finding.statement} [{each.finding.rule.id}]"
+            heading = f"{statement_alone(each.finding)} [{each.finding.rule.id}]"
             lines.append(
                 _line(_level(each), each.location.file, each.location.mark, heading, message)
             )

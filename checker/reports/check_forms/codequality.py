@@ -16,6 +16,7 @@ from checker.reports.shared.check_results import (
     stops_the_load,
     warnings,
 )
+from checker.reports.shared.words import statement_alone
 from checker.rulebooks.verdicts import Verdict
 
 
@@ -55,7 +56,7 @@ def _issues(run: CheckRun) -> Iterator[dict[str, Any]]:
         for each in findings_to_report(checked, run):
             rule, at = each.finding.rule, each.location.mark
             subject = each.finding.subject.name if each.finding.subject else ""
-            words = f"{load.title}: {each.finding.statement}: {each.summary}"
+            words = f"{load.title}: {statement_alone(each.finding)}: {each.summary}"
             words += f". Do: {each.action}" if each.action else ""
             key = (str(load.file), rule.id)
             whole = (*key, each.finding.book.id, subject)

@@ -23,7 +23,7 @@ from checker.reports.shared.check_results import (
     warnings,
 )
 from checker.reports.shared.outcome_words import headline
-from checker.reports.shared.words import CAUTIONS, sources
+from checker.reports.shared.words import CAUTIONS, sources, statement_alone
 from checker.rulebooks.verdicts import Verdict
 
 # Characters that XML 1.0, section 2.2, forbids in any document, even escaped.
@@ -89,7 +89,8 @@ def _case(finding: Finding, listed: FindingToReport | None) -> ElementTree.Eleme
     if listed.stop is None and finding.verdict is Verdict.MET:
         return case
     kind = {Stop.UNDECIDED: "error", None: "skipped"}.get(listed.stop, "failure")
-    text = [finding.statement, listed.summary, *([f"Do: {listed.action}"] if listed.action else [])]
+    text = [statement_alone(finding), listed.summary]
+    text += [f"Do: {listed.action}"] if listed.action else []
     text += [f"Why: {finding.rule.because}", *sources(finding), f"{listed.location}"]
     _add(case, kind, listed.stop or finding.verdict, listed.summary, "\n".join(text))
     return case

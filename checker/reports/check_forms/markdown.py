@@ -18,9 +18,11 @@ from checker.reports.shared.check_results import (
     warnings,
 )
 from checker.reports.shared.outcome_words import headline, listed_outcome
-from checker.reports.shared.words import CAUTIONS, number_of, sources
+from checker.reports.shared.words import CAUTIONS, number_of, sources, verdict_label
+from checker.rulebooks.verdicts import Verdict
 
 _ORDER = (Outcome.HOLD, Outcome.OPEN, Outcome.NO_RULE_BROKEN)
+_VERDICTS = {each: str(each) for each in Verdict}
 # Characters that Markdown reads as markup.
 _SIGNS = re.compile(r"([\\`*_{}\[\]()#+\-.!|~>])")
 
@@ -88,7 +90,8 @@ def _entry(each: FindingToReport) -> str:
     rule = each.finding.rule
     level = "" if rule.level == "must" else " (should)"
     cited = "; ".join(sources(each.finding))
-    words = f"- **{_plain(str(each.finding.verdict))}**: {_plain(each.finding.statement)}{level}: "
+    label = _plain(verdict_label(each.finding, _VERDICTS))
+    words = f"- **{label}**: {_plain(each.finding.statement)}{level}: "
     words += f"{_plain(each.summary)}."
     if each.action:
         words += f" Do: {_plain(each.action)}"

@@ -21,7 +21,7 @@ from checker.reports.shared.check_results import (
     stops_the_load,
     warnings,
 )
-from checker.reports.shared.words import CAUTIONS, sources
+from checker.reports.shared.words import CAUTIONS, sources, statement_alone
 from checker.rulebooks.model import Location, Rule
 from checker.rulebooks.verdicts import Verdict
 
@@ -104,7 +104,8 @@ def _result(
 ) -> dict[str, Any]:
     finding = each.finding
     kind = "fail" if each.stop is Stop.NEAR else _KINDS.get(finding.verdict, "open")
-    words = f"{finding.statement}: {each.summary}." + (f" Do: {each.action}" if each.action else "")
+    words = f"{statement_alone(finding)}: {each.summary}."
+    words += f" Do: {each.action}" if each.action else ""
     result: dict[str, Any] = {
         "ruleId": finding.rule.id,
         "ruleIndex": rule_indices[finding.rule.id],

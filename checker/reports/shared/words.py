@@ -146,6 +146,15 @@ def verdict_label(finding: Finding, words: Mapping[Verdict, str]) -> str:
     return "BROKEN" if finding.broken else words[finding.verdict]
 
 
+def statement_alone(finding: Finding) -> str:
+    """A rule as it reads where its verdict does not stand beside it.
+
+    The title of an undecided rule is a statement that nobody knows to be true.
+    """
+    unknown = {Verdict.NOT_STATED: "Not known: ", Verdict.TOO_CLOSE: "Too close to call: "}
+    return unknown.get(finding.verdict, "") + finding.statement
+
+
 def join_words(names: Sequence[str], joint: str = "and") -> str:
     """Names as a sentence lists them, at least one."""
     *most, last = names

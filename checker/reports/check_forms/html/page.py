@@ -38,7 +38,7 @@ from checker.reports.shared.outcome_words import (
     warning_words,
 )
 from checker.reports.shared.scene_building import build_scene
-from checker.reports.shared.words import CAUTIONS, variance_words
+from checker.reports.shared.words import CAUTIONS, statement_alone, variance_words
 from checker.rulebooks.verdicts import Verdict
 
 _STATES = {Outcome.HOLD: "hold", Outcome.OPEN: "open", Outcome.NO_RULE_BROKEN: "clear"}
@@ -64,7 +64,7 @@ def load_page(checked: CheckedLoad, run: CheckRun) -> str:
         notes=note_lines(check),
         warnings=[(each.words, str(each.location)) for each in warnings(check)],
         first=first_things(check, checked.fixes, checked.system),
-        stopped=[(each.finding.statement, each.summary) for each in stopped],
+        stopped=[(statement_alone(each.finding), each.summary) for each in stopped],
         state_next=[
             (each.field, field_words(each.field, check), decides_words(each))
             for each in deciding_fields(check.findings)
@@ -108,7 +108,7 @@ def index(run: CheckRun, names: Sequence[str]) -> str:
     for checked, name in zip(run.checked, names, strict=True):
         outcome = outcome_at(checked.check, run.fail_on, run.near)
         stopped = [
-            each.finding.statement
+            statement_alone(each.finding)
             for each in findings_to_report(checked, run)
             if each.stop is not None
         ]

@@ -41,7 +41,7 @@ def checklist(check: Check) -> list[ChecklistItem]:
         key = finding.rule.requires.text
         if key not in found:
             wanting = finding.verdict is not Verdict.MET
-            found[key] = ChecklistItem(finding.statement, _STATES[finding.verdict], wanting)
+            found[key] = ChecklistItem(finding.title, _STATES[finding.verdict], wanting)
     return list(found.values())
 
 
@@ -49,7 +49,7 @@ def stops(check: Check, system: System) -> tuple[list[str], list[Stop]]:
     """The planned stops as text, and the rules about stops."""
     planned = [f"after {_distance(each, system)}" for each in check.load.trip.load_checks or ()]
     rules = [
-        Stop(finding.statement, _STATES[finding.verdict], finding.verdict is not Verdict.MET)
+        Stop(finding.title, _STATES[finding.verdict], finding.verdict is not Verdict.MET)
         for finding in _asked(check, "trip")
         if any(name.startswith("trip.") and "check" in name for name in finding.rule.facts)
     ]
