@@ -70,8 +70,8 @@ def _held_set(view: View, limit: Limit, *, friction: bool) -> tuple[HeldSet, int
     def held_set() -> HeldSet:
         found = _bodies(view, limit)
         if has_both:
-            return HeldSet(found.then_frictionless())
-        return HeldSet(found if friction else found.frictionless())
+            return HeldSet(found.then_frictionless(), turned=found.count)
+        return HeldSet(found if friction else found.frictionless(), turned=0)
 
     key = ("held", limit, has_both or friction, view.subject)
     found: HeldSet = view.facts.once(key, held_set)
@@ -156,7 +156,7 @@ def holds_least_way(view: View) -> Number:
     if view.load.tiedowns is None:
         return NOT_STATED
     held_set, _ = _held_set(view, "working load limit", friction=True)
-    return _number(held_set.least_around(view.load.rows))
+    return _number(held_set.least_around)
 
 
 for _way in ALONG_DECK:

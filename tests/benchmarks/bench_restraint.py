@@ -118,7 +118,7 @@ def main() -> None:
         ("1,000 bodies, 5 directions", microseconds(lambda: HeldSet(many).largest(WAYS), 1), 5_000),
         (
             "1,000 bodies, least around",
-            microseconds(lambda: HeldSet(many).least_around(), 1),
+            microseconds(lambda: HeldSet(many).least_around, 1),
             1_000,
         ),
         (

@@ -230,11 +230,11 @@ def test_an_article_that_all_but_stands_goes_to_highs(beyond, stands, asked):
 def test_an_answer_does_not_depend_on_its_company():
     for bodies in batches(5, 12, 9):
         together = HeldSet(bodies)
-        ways, least = together.largest(WAYS), together.least_around()
+        ways, least = together.largest(WAYS), together.least_around
         for rows in (np.array([4]), np.array([7, 2]), np.arange(9)[::-1]):
             apart = HeldSet(bodies.take(rows))
             assert np.array_equal(apart.largest(WAYS), ways[:, rows])
-            assert np.array_equal(apart.least_around(), least[rows])
+            assert np.array_equal(apart.least_around, least[rows])
 
 
 def test_one_of_two_may_be_within_its_bounds_at_the_start():
@@ -252,7 +252,7 @@ def test_least_around_is_the_least_of_many_directions():
     headings = [heading(number * math.pi / 360) for number in range(720)]
     for bodies in batches(9, 8, 6):
         held = HeldSet(bodies)
-        least = held.least_around()
+        least = held.least_around
         asked = held.largest(headings).min(axis=0)
         assert (least <= asked + 1e-9).all()
         # Half a degree off the worst direction costs little.

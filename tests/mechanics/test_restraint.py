@@ -541,7 +541,7 @@ def test_bodies_among_others_are_answered_in_place():
     # Friction alone is least midway between two edges of the pyramid.
     midway = math.cos(math.pi / 16)
     expected = [0.6 * midway, 0.2 * midway, math.nan, 0.0, 0.6 * midway]
-    assert every.least_around() == pytest.approx(expected, nan_ok=True)
+    assert every.least_around == pytest.approx(expected, nan_ok=True)
 
 
 def test_solver_prints_nothing():

@@ -6,6 +6,7 @@ are held too. So the least acceleration over all horizontal directions is found 
 
 import math
 from collections.abc import Sequence
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -57,8 +58,10 @@ class HeldSet:
     not stated, and 0 for a body that is not held at rest.
     """
 
-    def __init__(self, bodies: Bodies) -> None:
+    def __init__(self, bodies: Bodies, turned: int | None = None) -> None:
+        """Balance the bodies at rest; the least all around is for the first `turned`, or all."""
         self._count = bodies.count
+        self._turned = bodies.count if turned is None else turned
         self._stated = np.flatnonzero(bodies.stated)
         distinct, self._back = _distinct(bodies.numbers[:, self._stated])
         self._columns = columns_at_rest(bodies.take(self._stated[distinct]))
@@ -67,7 +70,11 @@ class HeldSet:
         self._columns = self._columns.take(self._held)
         self._rest = rest.take(self._held)
         self._distinct = len(distinct)
-        self._known: dict[Vector, _Answers] = {}
+        is_turned = np.zeros(self._distinct, dtype=bool)
+        is_turned[self._back[self._stated < self._turned]] = True
+        self._is_turned = is_turned[self._held]
+        self._known: dict[Vector, Array] = {}
+        self._around: dict[Vector, _Answers] = {}
 
     def largest(self, directions: Sequence[Vector]) -> Array:
         """Largest accelerations in g, (directions, n), up to `LARGEST_ACCELERATION_ASKED_G`.
@@ -82,12 +89,11 @@ class HeldSet:
         for direction in directions:
             require_unit(direction)
         self._ask([direction for direction in directions if direction not in self._known])
-        return np.stack([self._of_all(self._known[each].accelerations) for each in directions])
+        return np.stack([self._of_all(self._known[each]) for each in directions])
 
-    def least_around(self, first: int | None = None) -> Array:
-        """The least over all horizontal directions of the acceleration held, in g.
-
-        For all bodies, or for the `first` ones.
+    @cached_property
+    def least_around(self) -> Array:
+        """The least over all horizontal directions of the acceleration held, in g, (turned).
 
         Exact except for rounding. The multipliers of every answer give a line that bounds the set;
         the least is not larger than the distance of any such line. All accelerations on the segment
@@ -95,17 +101,17 @@ class HeldSet:
         far, the direction of its nearest point is computed next.
         """
         self._ask([direction for direction in _AROUND if direction not in self._known])
-        asked = np.zeros(self._distinct, dtype=bool)
-        asked[self._back[self._stated < (self._count if first is None else first)]] = True
+        turned = np.flatnonzero(self._is_turned)
         every = np.zeros(len(self._held))
-        for own in in_turn(np.flatnonzero(asked[self._held]), _BODIES_IN_TURN):
-            every[own] = self._least(own)
-        found: Array = self._of_all(every)[:first]
-        return found
+        for own in in_turn(np.arange(len(turned)), _BODIES_IN_TURN):
+            found = [self._around[direction].take(own) for direction in _AROUND]
+            every[turned[own]] = self._least(turned[own], found)
+        # They take the most memory and are not asked for again.
+        self._around.clear()
+        return self._of_all(every)[: self._turned]
 
-    def _least(self, own: Whole) -> Array:
+    def _least(self, own: Whole, found: Sequence["_Answers"]) -> Array:
         """`least_around` for some of the bodies that are held at rest."""
-        found = [self._known[direction].take(own) for direction in _AROUND]
         least: Array = np.min([_distances(each) for each in found], axis=0)
         np.minimum(least, LARGEST_ACCELERATION_ASKED_G, out=least)
         bodies = np.tile(np.arange(len(own)), len(_AROUND))
@@ -141,16 +147,23 @@ class HeldSet:
         """Compute the largest accelerations in new directions, all at once."""
         if not directions:
             return
-        parts: list[list[_Answers]] = [[] for _ in directions]
+        known: list[list[Array]] = [[] for _ in directions]
+        around: list[list[_Answers]] = [[] for _ in directions]
         for own in in_turn(np.arange(len(self._held)), _BODIES_IN_TURN):
             rows = np.tile(own, len(directions))
             every = np.repeat(np.array(directions).T, len(own), axis=1)
             columns = toward(self._columns.take(rows), every, _HORIZON_G)
             found = _answers(largest(columns, self._rest.take(rows)))
-            for number, part in enumerate(parts):
-                part.append(found.take(np.arange(number * len(own), (number + 1) * len(own))))
-        for direction, part in zip(directions, parts, strict=True):
-            self._known[direction] = _joined(part)
+            turned = np.flatnonzero(self._is_turned[own])
+            for number, direction in enumerate(directions):
+                begin = number * len(own)
+                known[number].append(found.accelerations[begin : begin + len(own)])
+                if direction in _AROUND:
+                    around[number].append(found.take(begin + turned))
+        for number, direction in enumerate(directions):
+            self._known[direction] = np.concatenate(known[number])
+            if direction in _AROUND:
+                self._around[direction] = _joined(around[number])
 
     def _of_all(self, accelerations: Array) -> Array:
         """Expand accelerations of the distinct bodies that are held at rest to all bodies."""
