@@ -15,7 +15,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from checker.facts.bodies import BODY_FACTS, BODY_FIELDS, BODY_INSTEAD
 from checker.facts.catalogue import fact
 from checker.facts.standards_sums import (
     BLOCKS,
@@ -27,7 +26,6 @@ from checker.facts.standards_sums import (
     blocking,
     friction_under,
 )
-from checker.facts.standards_tipping import EDGE_POINTS, EDGES
 from checker.facts.view import View
 from checker.units.arithmetic import NOT_STATED, Number
 
@@ -131,8 +129,6 @@ class _Figure(NamedTuple):
     label: str
     work_out: Callable[[View, str], _Held]
     source: str
-    fields: tuple[str, ...]
-    instead: tuple[str, ...]
     uses: tuple[str, ...]
 
 
@@ -143,8 +139,6 @@ _EN_MOMENTS = (
     "article.stands_{}",
 )
 _ALONE = ("article.weight", "article.friction", "article.free_to_roll")
-_WITH_BODY = (*GEOMETRY, *EDGES, *BODY_FIELDS)
-_OR_BODY = (*POINTS, *BLOCKS, *EDGE_POINTS, *BODY_INSTEAD)
 _AT_LIMITS = "limit analysis at working load limits, the better"
 
 _FIGURES = (
@@ -153,8 +147,6 @@ _FIGURES = (
         "held from sliding {}, EN 12195-1",
         _en_sliding,
         "EN 12195-1:2010 5.4.2, 5.5.2, 5.5.3.1, GDV's forms 1a and 1b; two lashings each way",
-        GEOMETRY,
-        (*POINTS, *BLOCKS),
         (*_EN_SUMS, *_ALONE),
     ),
     _Figure(
@@ -162,8 +154,6 @@ _FIGURES = (
         "held from sliding {}, CTU Code",
         _ctu_sliding,
         "CTU Code annex 7 balance; lashings over it as in EN 12195-1; two lashings each way",
-        GEOMETRY,
-        (*POINTS, *BLOCKS),
         ("article.ctu_code_direct_{}", _EN_SUMS[1], *_ALONE),
     ),
     _Figure(
@@ -171,31 +161,24 @@ _FIGURES = (
         "held against moving {}, by EN 12195-1 or at working load limits",
         _by_en,
         f"EN 12195-1:2010 against sliding and tipping, or {_AT_LIMITS}",
-        _WITH_BODY,
-        _OR_BODY,
-        (*_EN_SUMS, *_EN_MOMENTS, *_ALONE, *BODY_FACTS, "article.holds_{}"),
+        (*_EN_SUMS, *_EN_MOMENTS, *_ALONE, "article.holds_{}"),
     ),
     _Figure(
         "holds_{}_as_labelled",
         "held against moving {}, by EN 12195-1 or at working load limits, as it is labelled",
         _by_either,
         f"EN 12195-1:2010 against sliding and tipping, or {_AT_LIMITS}; known with either label",
-        _WITH_BODY,
-        _OR_BODY,
-        (*_EN_SUMS, *_EN_MOMENTS, *_ALONE, *BODY_FACTS, "article.holds_{}"),
+        (*_EN_SUMS, *_EN_MOMENTS, *_ALONE, "article.holds_{}"),
     ),
     _Figure(
         "holds_{}_by_lashing_capacity",
         "held against moving {}, by LC and angle or at working load limits",
         _by_guide,
         f"Load Restraint Guide 2018 pp. 281-282 and moments of EN 12195-1 5.5.3.2, or {_AT_LIMITS}",
-        _WITH_BODY,
-        _OR_BODY,
         (
             "article.australia_direct_{}",
             _EN_MOMENTS[0],
             "article.stands_{}",
-            *BODY_FACTS,
             "article.holds_{}",
         ),
     ),
@@ -205,7 +188,7 @@ _FIGURES = (
 def _add(figure: _Figure, way: str) -> None:
     uses = tuple(each.format(way) for each in figure.uses)
     name, label = f"article.{figure.name.format(way)}", figure.label.format(way)
-    needs = {"fields": figure.fields, "instead": figure.instead, "uses": uses}
+    needs = {"fields": GEOMETRY, "instead": (*POINTS, *BLOCKS), "uses": uses}
 
     def held(view: View) -> _Held:
         return view.facts.once((name, view.subject), lambda: figure.work_out(view, way))
@@ -238,8 +221,6 @@ for _figure in _FIGURES:
     "gravities",
     "held against moving up, at LC or at working load limits, as it is labelled",
     each="article",
-    fields=BODY_FIELDS,
-    instead=BODY_INSTEAD,
     uses=("article.holds_up", "article.holds_up_at_lashing_capacity"),
     source="limit analysis at LC and STF, or at working load limits, the better",
 )

@@ -69,6 +69,7 @@ POINTS = (
     "tiedowns.*.over",
     "tiedowns.*.path",
     "tiedowns.*.device",
+    "tiedowns.*.over_wheel",
 )
 BLOCKS = ("articles.*.blocks.*.stops", "articles.*.blocks.*.strength")
 
@@ -95,8 +96,9 @@ def blocking(view: View, way: str) -> Number:
     return sum(strengths, start=0.0)
 
 
-def _goes_round(tiedown: Tiedown, middle: Number) -> Number:
+def _goes_round(tiedown: Tiedown) -> Number:
     """1 for a half-loop: both ends on one side, and round the article's far side."""
+    middle = tiedown.article.placed.y
     anchors = (tiedown.anchor, tiedown.far_anchor)
     ends = [anchor.y - middle if anchor else NOT_STATED for anchor in anchors]
     passed = [point_on_trailer(tiedown.article, point)[1] - middle for point in tiedown.over]
@@ -123,7 +125,7 @@ def pulls(view: View, way: str, *, loops: bool) -> Iterator[tuple[View, Number, 
             case "direct":
                 yield seen, along, down
             case "same side" if loops and way in ("left", "right"):
-                round_it = _goes_round(seen.tiedown, view["article.cg_lateral"])
+                round_it = _goes_round(seen.tiedown)
                 # What does not go round it pulls it nowhere.
                 yield seen, np.where(np.equal(round_it, 0), 0.0, along * round_it)[()], down
 

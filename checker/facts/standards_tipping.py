@@ -26,8 +26,8 @@ from checker.mechanics.standards import en_12195_1
 from checker.mechanics.tiedown_geometry import angle_above_deck
 from checker.units.arithmetic import NOT_STATED, Number
 
-EDGES = ("articles.*.cg.z", "articles.*.type")
-EDGE_POINTS = (
+_EDGES = ("articles.*.cg.z", "articles.*.type")
+_EDGE_POINTS = (
     "articles.*.length",
     "articles.*.width",
     "articles.*.axles.front.x",
@@ -124,8 +124,8 @@ for _way in WAYS:
         "gravities",
         f"held from tipping {_way} by direct lashing, EN 12195-1",
         each="article",
-        fields=(*EDGES, *GEOMETRY),
-        instead=(*POINTS, *EDGE_POINTS),
+        fields=(*_EDGES, *GEOMETRY),
+        instead=(*POINTS, *_EDGE_POINTS),
         uses=(*_CENTRE, "tiedown.lashing_strength"),
         source="EN 12195-1:2010 5.5.3.2, moments read in GDV 4.1.2",
     )
@@ -140,8 +140,8 @@ for _way in WAYS:
         "gravities",
         f"held from tipping {_way} by lashings over the top, EN 12195-1",
         each="article",
-        fields=(*EDGES, *GEOMETRY),
-        instead=(*POINTS, *EDGE_POINTS),
+        fields=(*_EDGES, *GEOMETRY),
+        instead=(*POINTS, *_EDGE_POINTS),
         uses=(*_CENTRE, "tiedown.lashing_tension"),
         source="EN 12195-1:2010 5.4.3.1, derived; matches memory of the standard",
     )
@@ -159,8 +159,8 @@ for _way in ("left", "right"):
         "gravities",
         f"held from tipping {_way} by lashings over the top at half of LC, EN 12195-1",
         each="article",
-        fields=(*EDGES, *GEOMETRY),
-        instead=(*POINTS, *EDGE_POINTS),
+        fields=(*_EDGES, *GEOMETRY),
+        instead=(*POINTS, *_EDGE_POINTS),
         uses=(*_CENTRE, "tiedown.lashing_strength"),
         source="EN 12195-1:2010 5.4.3.1, second case sideways: the IRU's draft of 2009, text seen",
     )
@@ -178,8 +178,8 @@ for _way in WAYS:
         "gravities",
         f"held from tipping {_way} by its own weight",
         each="article",
-        fields=(*EDGES, "articles.*.placed.x", "articles.*.placed.y", "articles.*.placed.facing"),
-        instead=EDGE_POINTS,
+        fields=(*_EDGES, "articles.*.placed.x", "articles.*.placed.y", "articles.*.placed.facing"),
+        instead=_EDGE_POINTS,
         uses=("article.cg_position", "article.cg_lateral"),
         source="EN 12195-1:2010 5.2, from memory; statics",
     )

@@ -5,6 +5,7 @@ to bear any field left out; and when it is not known it has to name a field that
 Nothing here says what a value ought to be: the expected answer is "unchanged".
 """
 
+import json
 import math
 import re
 from collections.abc import Callable, Iterator
@@ -24,6 +25,7 @@ from checker.load.model import Load
 from checker.load.references import Merged
 from checker.rulebooks.model import Rulebooks
 from checker.units.arithmetic import Number
+from tests.lashed_goods import add_direct, add_over, goods, metres
 from tests.stated_fields import Leaf, built, leaves, merged_load, with_value, without
 
 LOADS = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
@@ -290,3 +292,40 @@ def test_a_fact_that_is_not_known_names_what_is_missing(file: Path, books: Ruleb
             missing = facts.missing(name, subject)
             assert missing, (name, subject)
             assert not set(missing) & set(load.origins), (name, subject)
+
+
+LOOP = {
+    "path": "same side",
+    "device": "webbing",
+    "over_wheel": "no",
+    "anchor": "low",
+    "far_anchor": "high",
+    "over": ["right", "right-top", "left-top"],
+    "lashing_capacity": "2500 daN",
+    "standard_tension": "350 daN",
+    "hooks_lashing_capacity": "24 kN",
+}
+"""A half-loop round the crate; no bundled load has lashings with an LC."""
+
+
+def test_no_sum_at_lc_moves_with_a_quantity_it_does_not_name(
+    tmp_path: Path, books: Rulebooks
+) -> None:
+    data = goods(12_000.0, friction=0.3, cg={"x": "1.1 m", "y": "0.1 m", "z": "0.6 m"})
+    for side in (1.0, -1.0):
+        label = {"lashing_capacity": "20 kN", "tensioner_working_load_limit": "18 kN"}
+        add_direct(data, (0.3, side, 0.8), (-0.8, 0.3 * side, -0.7), **label)
+    add_over(data, 1.2, lashing_capacity="25 kN", standard_tension="4 kN", pretension="2 kN")
+    free = {"working_load_limit": "no rating exists"}
+    points = {"right": (0.6, -0.9, 0.1), "right-top": (0.6, -0.9, 0.9), "left-top": (0.6, 0.9, 0.9)}
+    data["articles"][0]["attachments"] |= {
+        name: metres(*place) | free for name, place in points.items()
+    }
+    data["trailer"]["anchors"] |= {
+        "low": metres(3.5, 1.4, 0.0) | {"lashing_capacity": "12 kN"},
+        "high": metres(3.7, 1.1, 0.0) | {"working_load_limit": "11 kN"},
+    }
+    data["tiedowns"].append(LOOP)
+    file = tmp_path / "lashed.yaml"
+    file.write_text(json.dumps({"kind": "load", **data}), encoding="utf-8")
+    test_no_fact_moves_with_a_quantity_it_does_not_name(file, books)
