@@ -13,8 +13,8 @@ from checker.units.arithmetic import Number
     "number",
     "friction",
     each="article",
-    fields=("articles.*.friction",),
-    instead=("articles.*.surfaces", "articles.*.surface_condition"),
+    fields=("articles.*.friction", "articles.*.surface_condition"),
+    instead=("articles.*.surfaces",),
     source=(
         "as stated, or of the surfaces named: CTU Code annex 7 appendix 2, text seen but for two "
         "lines; sliding friction by a trailer's manual of 2019, secondary copy"

@@ -251,14 +251,19 @@ class Facts:
         return np.isnan(self.load.varied[path]) if path in self.load.varied else False
 
     def _asked(self, path: str) -> bool:
-        """True if a field applies to its tiedown's path: only a direct one has an attachment.
+        """True if a field applies to what is stated: only a direct tiedown has an attachment.
 
-        Until the path is stated, only the path is asked for.
+        Until its path is stated, only the path is asked for. Surfaces that are named want their
+        condition, and no friction.
         """
         match path.split("."):
             case ["tiedowns", index, "attachment" | "over" | "far_anchor" as field]:
                 run = (self.load.tiedowns or ())[int(index) - 1].path
                 return run is not None and (run == "direct") == (field == "attachment")
+            case ["articles", index, "friction" | "surface_condition" as field]:
+                article = self.load.articles[int(index) - 1]
+                half_named = article.surfaces is not None and article.surface_condition is None
+                return half_named == (field == "surface_condition")
         return True
 
     def _paths(self, pattern: str, where: Subject | None) -> list[str]:

@@ -68,6 +68,29 @@ def test_what_is_not_printed_or_not_stated_is_not_known(read: Read) -> None:
     assert math.isnan(wet)
 
 
+@pytest.mark.parametrize(
+    ("stated", "field"),
+    [
+        ({}, "friction"),
+        ({"surfaces": "cardboard on cardboard"}, "surface_condition"),
+        # No figure is printed for it.
+        (
+            {
+                "surfaces": "cardboard on cardboard",
+                "surface_condition": "swept clean and wet",
+            },
+            "friction",
+        ),
+    ],
+)
+def test_what_is_asked_for_follows_what_is_named(
+    read: Read, stated: dict[str, str], field: str
+) -> None:
+    facts = read(goods(10_000.0, **stated))
+    asked = facts.missing("article.friction", facts.subjects("article")[0])
+    assert asked == [f"articles.1.{field}"]
+
+
 def test_a_coefficient_beside_surfaces_is_refused(read: Read) -> None:
     with pytest.raises(ProblemsFoundError, match="friction"):
         friction_of(read, friction=0.5, surfaces="sawn timber on grooved aluminium")
