@@ -102,7 +102,6 @@ for _name, _field, _label in (
         each="tiedown",
         uses=(f"tiedown.{_field}", *_PARTS),
         source=_WEAKEST,
-        sums=(f"min(tiedown.{_field}, {', '.join(_PARTS)})",),
     )
     def limited(view: View, field: str = f"tiedown.{_field}") -> Number:
         """The figure on the label, or the rating of a weaker hook, tensioner or point."""

@@ -175,7 +175,7 @@ class Article(Struct, frozen=True, kw_only=True):
     """Blocks by name, with their strength, for the restraint figures."""
     friction: Coefficient = NOT_STATED
     """Friction coefficient between its wheels, tracks or base and the deck as it is. Take the low
-    end of a range. Or name the surfaces."""
+    end of a range."""
     surfaces: (
         Literal[
             "sawn timber on plywood laminate",
