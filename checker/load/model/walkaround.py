@@ -102,6 +102,8 @@ class Walkaround(Struct, frozen=True, kw_only=True):
     """No lamp or reflector is hidden by load, gate or dirt."""
     brakes_work: Annotated[Answer, fact("walkaround.brakes_work")] = NOT_STATED
     """The tow vehicle's brakes, and the trailer's where it has any, were tried and work."""
+    stops_in_7_m: Annotated[Answer, fact("walkaround.stops_in_7_m")] = NOT_STATED
+    """Tried with this load, tow vehicle and trailer stop within 7 m from 30 km/h."""
     tow_brakes_hold_on_breakaway: Annotated[
         Answer, fact("walkaround.tow_brakes_hold_on_breakaway")
     ] = NOT_STATED
