@@ -41,6 +41,16 @@ CHAINS: Changes = {
     "walkaround.chains_crossed": "yes",
     "walkaround.chains_slack_right": "yes",
 }
+WORKING_LOAD_LIMITS: Changes = {
+    f"tiedowns.{number}.{field}": value
+    for number in range(4)
+    for field, value in {
+        "unmarked": "no",
+        "marked_working_load_limit": "2000 kg",
+        "hooks_working_load_limit": "2000 kg",
+        "tensioner_working_load_limit": "2000 kg",
+    }.items()
+}
 LEGAL: Mapping[str, Changes] = {
     "DE": {},
     "GB": {
@@ -51,6 +61,7 @@ LEGAL: Mapping[str, Changes] = {
     "AU-NSW": {**FORWARD, **ELECTRIC, **CHAINS, "driver.licence": "ordinary"},
     "NZ": {"driver.licence": "ordinary"},
     "CA-ON": {
+        **WORKING_LOAD_LIMITS,
         **FORWARD,
         **ELECTRIC,
         **CHAINS,
@@ -73,6 +84,11 @@ UNBRAKED: Changes = {
     "trailer.axles.rear.brakes": "no",
 }
 OVER_THE_PLATE: Changes = {"trailer.coupler.tongue_rating": "100 kg"}
+# Four rings of 60 kg hold 0.38 of the weight forward, 0.33 to the side.
+WEAK_RINGS: Changes = {
+    f"trailer.anchors.{ring}.working_load_limit": "60 kg"
+    for ring in ("front-left", "front-right", "rear-left", "rear-right")
+}
 LEARNER: Changes = {"driver.licence": "learner or restricted"}
 
 
@@ -136,6 +152,11 @@ def test_a_legal_rig_goes_by_the_rules_of_its_place_alone(place: str, rig: Rig) 
         ("NZ", LEARNER, "nz-licence"),  # 3200 + 2700 = 5900 > 4500 kg
         # 3200 + 1500 = 4700 > 4600 kg
         ("CA-ON", {"trailer.empty_weight": "3200 kg"}, "ca-on-licence"),
+        ("DE", WEAK_RINGS, "de-load-held-braking"),
+        ("GB", WEAK_RINGS, "gb-load-held"),
+        ("AU-NSW", WEAK_RINGS, "au-held-forward"),  # over 4.5 t together: heavy
+        ("NZ", WEAK_RINGS, "nz-held-forward"),
+        ("CA-ON", WEAK_RINGS, "ca-aggregate-working-load-limit"),
         ("DE", {"walkaround.breakaway_connected": "no"}, "de-breakaway"),
         ("NZ", NO_BREAKAWAY, "nz-chain"),
         ("AU-NSW", {**NO_BREAKAWAY, "walkaround.chains_crossed": "no"}, "au-chains-crossed"),
