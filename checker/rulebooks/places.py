@@ -9,7 +9,7 @@ from msgspec import Struct
 from checker.documents.jurisdiction_codes import ANYWHERE
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.layering import PLACE
-from checker.rulebooks.model import Citation, Rule, Rulebook, Rulebooks, Source
+from checker.rulebooks.model import Citation, Coverage, Rule, Rulebook, Rulebooks, Source
 from checker.rulebooks.unread_subjects import SUBJECTS
 
 NO_DOCUMENT = "no document"
@@ -37,8 +37,8 @@ class HeldForPlace(Struct, frozen=True):
     """What the rulebooks hold for one place.
 
     `own` are its own rulebooks, `around` those of the country or union around it, by jurisdiction;
-    both are in force there. `read` has the jurisdictions that hold a subject of its law. Tables and
-    amendments by law are its own.
+    both are in force there. `read` has the jurisdictions that hold a subject of its law. Tables,
+    amendments by law and lists of paragraphs are its own.
     """
 
     place: str
@@ -47,6 +47,7 @@ class HeldForPlace(Struct, frozen=True):
     read: Mapping[str, tuple[str, ...]]
     tables: tuple[str, ...]
     amendments: tuple[str, ...]
+    coverages: tuple[Coverage, ...]
 
     @property
     def rules(self) -> list[Rule]:
@@ -67,9 +68,10 @@ class HeldForPlace(Struct, frozen=True):
 
 
 def places_held(rulebooks: Rulebooks) -> list[HeldForPlace]:
-    """Every place with a rulebook, table or amendment of its own; the rules for anywhere first."""
+    """Every place of which anything is held; the rules for anywhere first."""
     named = {each.jurisdiction for each in rulebooks.books}
     named |= {each.jurisdiction for each in rulebooks.tables}
+    named |= {each.jurisdiction for each in rulebooks.coverages}
     named |= {each.jurisdiction for each in rulebooks.amendments if each.layer == PLACE}
     ordered = sorted(named, key=lambda place: (place != ANYWHERE, place))
     return [held_for(place, rulebooks) for place in ordered]
@@ -99,6 +101,7 @@ def held_for(place: str, rulebooks: Rulebooks) -> HeldForPlace:
             for each in rulebooks.amendments
             if each.layer == PLACE and each.jurisdiction == place
         ),
+        coverages=tuple(each for each in rulebooks.coverages if each.jurisdiction == place),
     )
 
 

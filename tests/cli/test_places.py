@@ -143,6 +143,7 @@ def test_all_places_are_printed(place_list: str) -> None:
     for line in ("Anywhere (any)", "Germany (DE)", "European Union (EU)", "Hawaii (US-HI)"):
         assert line in place_list
     assert "Table: US federal working load limits of unmarked devices" in place_list
+    assert "List of what becomes of each paragraph: US federal rules: " in place_list
 
 
 @pytest.fixture

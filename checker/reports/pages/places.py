@@ -73,6 +73,9 @@ def _about(held: HeldForPlace) -> Iterator[str]:
         yield from _days(rules)
     for kind, titles in (("Table", held.tables), ("Amendment", held.amendments)):
         yield from (f"{kind}: {title}" for title in titles)
+    for each in held.coverages:
+        number = number_of(len(each.paragraphs), "paragraph")
+        yield f"List of what becomes of each paragraph: {each.title}, {number}"
     if held.place == ANYWHERE:
         return
     subjects = [
