@@ -93,7 +93,7 @@ def _check_texts(shape: Shape, files: RuleFileSet) -> None:
         facts.append((("proofs", index, "given"), proof.get("given", {})))
     for path, given in facts:
         for name, stated in given.items():
-            check(name, (*path, name))
+            check(f"{name} {stated}", (*path, name))
             for figure in _FIGURE.findall(str(stated)):
                 if figure not in shape.limits:
                     at = (*shape.path, *path, name)
@@ -198,7 +198,7 @@ def filled_proofs(
     for template in shape.data["proofs"]:
         facts = {**shape.data.get("given", {}), **template.get("given", {})}
         given = {
-            name: _worked(str(stated), filling)
+            name: _worked(_put_in(str(stated), filling), filling)
             for slot, stated in facts.items()
             if (name := _put_in(slot, filling)) in named
         }

@@ -160,11 +160,13 @@ def _rows_by_place(document: Document, files: RuleFileSet) -> Mapping[str, Seque
         if not is_inside(row["place"], data["jurisdiction"]):
             wanted = f"a part of {data['jurisdiction']}, the table's `jurisdiction`"
             files.problems.append(document.problem((*path, "place"), f"'{row['place']}'", wanted))
-        starts, ends = _days(row, data)
-        if ends is not None and ends <= starts:
-            found_days, wanted = f"`until: {ends}`", f"after {starts}"
-            files.problems.append(document.problem((*path, "until"), found_days, wanted))
-    for place, indices in found.items():
+        if "until" in row:
+            starts, ends = _days(row, data)
+            if ends is not None and ends <= starts:
+                words, wanted = f"`until: {ends}`", f"after {starts}"
+                files.problems.append(document.problem((*path, "until"), words, wanted))
+    several = ((place, indices) for place, indices in found.items() if len(indices) > 1)
+    for place, indices in several:
         indices.sort(key=lambda index: _days(data["places"][index], data)[0])
         for earlier, later in pairwise(indices):
             ends = _days(data["places"][earlier], data)[1]
