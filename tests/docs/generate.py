@@ -110,6 +110,37 @@ def coverage() -> Iterator[str]:
             yield f"| {paragraph.id} | {paragraph.home} | {rules or paragraph.reason or ''} |"
 
 
+def law_by_place() -> Iterator[str]:
+    """Each row of the law tables: how it was read, what it asks, and where it stands."""
+    books = load_rulebooks(shipped_folder("rules"))
+    rules = {rule.id: rule for book in books.books for rule in book.rules}
+    readings = ("text seen", "secondary copy", "from memory", "not found")
+    yield "| subject | places | " + " | ".join(readings) + " | subject held |"
+    yield "|---" * (len(readings) + 3) + "|"
+    for table in books.law_tables:
+        read = Counter(row.read for row in table.rows)
+        counts = " | ".join(str(read[reading]) for reading in readings)
+        held = sum(row.holds_subject for row in table.rows)
+        yield f"| {table.title} | {len(table.rows)} | {counts} | {held} |"
+    for table in books.law_tables:
+        yield f"\n## {table.title}\n"
+        yield "| place | read | asks | law | note | row |\n|---|---|---|---|---|---|"
+        file = Path(table.file).name
+        for row in table.rows:
+            asked = [_asked(rules[name], row.name) for name in row.rules]
+            asks = "; ".join(asked) or ("nothing" if row.holds_subject else "-")
+            left = row.not_checked and f"Not checked: {row.not_checked}"
+            note = " ".join(filter(None, [left, row.note]))
+            where = f"[{file}](states/{file}), line {row.location.mark.line}"
+            law = "; ".join(row.citations) or "-"
+            yield f"| {row.place} {row.name} | {row.read} | {asks} | {law} | {note} | {where} |"
+
+
+def _asked(rule: Rule, place: str) -> str:
+    advice = " *(advice)*" if rule.level == "should" else ""
+    return rule.title.removeprefix(f"{place}: ") + advice
+
+
 def facts() -> Iterator[str]:
     """Every fact formulas may name."""
     yield "| fact | kind | for each | meaning | source |\n|---|---|---|---|---|"
@@ -170,6 +201,7 @@ BLOCKS: Mapping[str, Callable[[], Iterator[str]]] = {
     "rules": rules,
     "sources": sources,
     "coverage": coverage,
+    "law_by_place": law_by_place,
     "facts": facts,
     "units": units,
     "fields": fields,
@@ -182,6 +214,7 @@ PAGES = (
     "rules/FACTS.md",
     "rules/sources.md",
     "rules/us/coverage.md",
+    "rules/us/law-by-place.md",
     "profiles/README.md",
     "profiles/FIELDS.md",
     "DEVELOPERS.md",
