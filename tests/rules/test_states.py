@@ -72,8 +72,8 @@ BY_MORE = {
 
 
 def other_book(book: Rulebook) -> bool:
-    """Whether it is Hawaii's width by the federal text, or what a state asks beside brakes."""
-    return book.id == "us-size-hawaii" or book.id.endswith("-road")
+    """Whether it is Hawaii's width by the federal text."""
+    return book.id == "us-size-hawaii"
 
 
 @pytest.fixture(scope="session")
