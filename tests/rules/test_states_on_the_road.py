@@ -67,7 +67,7 @@ def test_which_couplings_need_chains(
     held: Held, place: str, coupling: str, chains: int, expected: Verdict
 ) -> None:
     data: Data = {
-        "trailer": {"coupling": coupling, "safety_chains": {"count": chains}},
+        "trailer": {"coupling": coupling, "gvwr": "7000 lb", "safety_chains": {"count": chains}},
         "walkaround": {"chains_connected": "yes" if chains else "no"},
     }
     rule = "us-wa-two-safety-chains" if place == "WA" else f"us-{place.lower()}-safety-chains"
