@@ -233,6 +233,20 @@ def front_axle_unloading(view: View) -> Number:
 
 
 @fact(
+    "tow_vehicle.front_axle_gain",
+    "ratio",
+    "share the front axle gains",
+    fields=("tow_vehicle.front_axle_weight",),
+    uses=("tow_vehicle.front_axle_change",),
+    sums=("tow_vehicle.front_axle_change / tow_vehicle.front_axle_weight",),
+)
+def front_axle_gain(view: View) -> Number:
+    """Share of the front axle's load that the trailer adds to it; negative when it lifts it."""
+    change = view["tow_vehicle.front_axle_change"]
+    return quotient(change, view.load.tow_vehicle.front_axle_weight)
+
+
+@fact(
     "combination.weight",
     "load",
     "tow vehicle and loaded trailer",

@@ -429,6 +429,7 @@ NOTHING: dict[str, tuple[DataPath, ...]] = {
     "trailer.lateral_cg": WEIGHTS,
     "trailer.heavier_side_share": WEIGHTS,
     "tow_vehicle.front_axle_unloading": (("tow_vehicle", "front_axle_weight"),),
+    "tow_vehicle.front_axle_gain": (("tow_vehicle", "front_axle_weight"),),
 }
 
 

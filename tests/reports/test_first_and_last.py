@@ -26,6 +26,7 @@ from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.strictness import FailOn
 from checker.evaluation.tolerances import check_profile
+from checker.facts.catalogue import catalogue
 from checker.load.build import read_profile
 from checker.reports.check_forms import csv as csv_report
 from checker.reports.check_forms import html, markdown, sarif
@@ -36,6 +37,7 @@ from checker.reports.pages.check.page import print_check
 from checker.reports.pages.overview import print_overview
 from checker.reports.shared.actions import first_things
 from checker.reports.shared.check_results import CheckedLoad, CheckRun
+from checker.reports.shared.comparison_words import FormulaWords
 from checker.reports.shared.outcome_words import headline
 from checker.rulebooks.unread_subjects import SUBJECTS
 from checker.units.formatting import US
@@ -350,3 +352,41 @@ def test_a_size_is_not_written_as_a_sum() -> None:
     words = "\n".join(text(aside, width=2000))
     assert "abs(" not in words
     assert re.search(r"centre line, either way: [\d.]+ in; wanted at most 2 in", words)
+
+
+@pytest.mark.parametrize(
+    ("formula", "words"),
+    [
+        ("ceil(article.length / step)", "length 12 ft / 10 ft, rounded up"),
+        ("1 + ceil(article.length / step)", "1 + (length 12 ft / 10 ft, rounded up)"),
+        ("floor(article.length / step) + 2", "(length 12 ft / 10 ft, rounded down) + 2"),
+        ("min(2 + step, article.length)", "the lesser of 2 + 10 ft and length 12 ft"),
+        (
+            "max(step, article.length, ceil(2))",
+            "the greatest of 10 ft, length 12 ft and 2, rounded up",
+        ),
+        ("abs(article.length - step)", "the size of length 12 ft - 10 ft"),
+    ],
+)
+def test_functions_are_written_as_people_say_them(formula: str, words: str) -> None:
+    rules = (rule for book in shipped_rules().books for rule in book.rules)
+    (step,) = (
+        next(rule for rule in rules if rule.id == "us-count-over-ten-feet")
+        .thresholds["step"]
+        .values
+    )
+    spell = FormulaWords(
+        facts={"article.length": catalogue()["article.length"]},
+        thresholds={"step": step},
+        values={"article.length": 12 * 0.3048},
+        system="us",
+        metric=False,
+    )
+    assert spell.arithmetic(formula) == words
+
+
+def test_no_report_takes_a_share_from_nothing() -> None:
+    """`0 - share the front axle loses 10.8 % = -10.8 %` is `share the front axle gains`."""
+    words = "\n".join(text(checked("side-by-side-in-order"), full=True, width=2000))
+    assert "share the front axle gains" in words
+    assert not re.search(r"(?<![\d.])0 - ", words)

@@ -1,7 +1,7 @@
 """A comparison of a rule in words: value and limit with labels and units."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache
 
 import numpy as np
@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from checker.evaluation.check import ExtraFigure, Finding
 from checker.facts.catalogue import ANSWER, Fact, catalogue
+from checker.reports.shared.words import join_words
 from checker.rulebooks.formula import Governing
 from checker.rulebooks.model import DatedValue
 from checker.units.arithmetic import Number
@@ -31,6 +32,7 @@ _FUNCTIONS = {
     "ceil": "rounded up to a whole number ",
     "floor": "rounded down to a whole number ",
 }
+_CALL = re.compile(rf"\b({'|'.join(_FUNCTIONS)})\(")
 _SIZE_OF_ONE = re.compile(r"abs\(\s*([a-z][a-z0-9_.]*)\s*\)")
 _DIGITS = 3
 _PLAIN = KINDS["number"].dimension
@@ -195,8 +197,17 @@ class FormulaWords(Struct, frozen=True):
         return self.facts[name].label + (", either way:" if size else "")
 
     def arithmetic(self, text: str) -> str:
-        """An expression with the label and value of each name."""
-        return re.sub(r"[a-z][a-z0-9_.]*", lambda name: self._word(name[0]), with_signs(text))
+        """An expression with the label and value of each name, and functions as people say them."""
+        return self._spelled(with_signs(text))
+
+    def _spelled(self, text: str) -> str:
+        call = _CALL.search(text)
+        if call is None:
+            return re.sub(r"[a-z][a-z0-9_.]*", lambda name: self._word(name[0]), text)
+        before, arguments, after = text[: call.start()], *_arguments(text, call.end())
+        words = _call_words(call[1], [self._spelled(each) for each in arguments])
+        whole = words if not before and not after else f"({words})"
+        return self._spelled(before) + whole + self._spelled(after)
 
     def _word(self, name: str) -> str:
         if name in self.thresholds:
@@ -204,7 +215,7 @@ class FormulaWords(Struct, frozen=True):
         if name in self.facts:
             fact = self.facts[name]
             return f"{fact.label} {self._value(name)}"
-        return _FUNCTIONS.get(name, name)
+        return name
 
     def threshold(self, value: DatedValue) -> str:
         """A number of the rule as printed; for calculation also in the reader's units."""
@@ -220,6 +231,30 @@ class FormulaWords(Struct, frozen=True):
         if self.reckon:
             return show_for_calculation(value, fact.kind, self.system, digits=self.digits)
         return show(value, printed_kind(fact), self.system, digits=self.digits)
+
+
+def _arguments(text: str, start: int) -> tuple[list[str], str]:
+    """The arguments of a call whose parenthesis opens before `start`, and the text behind it."""
+    depth, begun, found = 0, start, []
+    for index in range(start, len(text)):
+        sign = text[index]
+        if depth == 0 and sign in ",)":
+            found.append(text[begun:index].strip())
+            begun = index + 1
+            if sign == ")":
+                break
+        depth += {"(": 1, ")": -1}.get(sign, 0)
+    return found, text[begun:]
+
+
+def _call_words(name: str, arguments: Sequence[str]) -> str:
+    """A function of arithmetic as people say it."""
+    if name in ("ceil", "floor"):
+        return f"{arguments[0]}, rounded {'up' if name == 'ceil' else 'down'}"
+    if name == "abs":
+        return f"the size of {arguments[0]}"
+    word = {"min": ("lesser", "least"), "max": ("greater", "greatest")}[name][len(arguments) > 2]
+    return f"the {word} of {join_words(arguments)}"
 
 
 def with_signs(text: str) -> str:
