@@ -18,7 +18,7 @@ import pytest
 from rich.console import Console
 from typer.testing import CliRunner
 
-from checker.advice.fixes import fixes
+from checker.advice.fixes import Fix, fixes
 from checker.cli.app import application
 from checker.cli.writing import forms_in
 from checker.documents.resources import shipped_folder
@@ -35,7 +35,7 @@ from checker.reports.check_forms.html import page
 from checker.reports.check_forms.html.walkaround import checklist
 from checker.reports.pages.check.page import print_check
 from checker.reports.pages.overview import print_overview
-from checker.reports.shared.actions import first_things
+from checker.reports.shared.actions import broken_action, first_things
 from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.comparison_words import FormulaWords
 from checker.reports.shared.outcome_words import headline
@@ -167,6 +167,15 @@ def test_a_lighter_load_says_how_much_comes_off() -> None:
     assert today - most > 34
     (thing,) = first_things(load.check, load.fixes, "us")
     assert thing.startswith(f"Take {today - most:.0f} lb off the machine, down to {most:,} lb. Or:")
+
+
+def test_a_load_in_want_of_a_tiedown_is_not_first_made_lighter() -> None:
+    load = checked("rear-straps-only")
+    finding = next(each for each in load.check.findings if each.rule.id == "four-corners-held")
+    (article,) = load.check.load.articles
+    lighter = Fix("lighten", article.name, 0.5 * float(article.weight), ())
+    words = broken_action(finding, [lighter], load.check, "us")
+    assert re.match(r"Hook one tiedown .* Or: Take [\d,.]+ lb off the machine, down to ", words)
 
 
 def test_a_rule_is_not_mended_by_a_pound_that_takes_the_load_out_of_it() -> None:

@@ -122,7 +122,8 @@ def broken_action(finding: Finding, fixes: Iterable[Fix], check: Check, system: 
     """What to do about a broken rule: the changes with a number, then what the rule says.
 
     A change that breaks other must-rules is named only where there is no other, and after what the
-    rule says, unless tying the load down anew is enough.
+    rule says, unless tying the load down anew is enough. So is a lighter load where tiedowns are
+    asked for: nobody takes half the stones off for want of a strap.
     """
     offered = sorted(fixes, key=lambda fix: len(fix.breaks))
     harmless = [fix for fix in offered if not fix.breaks] or offered[:1]
@@ -130,7 +131,8 @@ def broken_action(finding: Finding, fixes: Iterable[Fix], check: Check, system: 
         return finding.fix
     first, *others = [fix_words(fix, check, system) for fix in harmless]
     words = f"{first}{''.join(f', or {each[0].lower()}{each[1:]}' for each in others)}."
-    if harmless[0].breaks and not _only_needs_new_tiedowns(harmless[0]):
+    breaks = harmless[0].breaks and not _only_needs_new_tiedowns(harmless[0])
+    if breaks or (finding.rule.question == "tiedowns" and harmless[0].kind == "lighten"):
         return f"{finding.fix} Or: {words}"
     # A move says where the machine has to stand; nothing in the rule's text is more exact.
     alone = harmless[0].kind == "move" and not harmless[0].breaks
