@@ -178,6 +178,15 @@ def test_a_load_in_want_of_a_tiedown_is_not_first_made_lighter() -> None:
     assert re.match(r"Hook one tiedown .* Or: Take [\d,.]+ lb off the machine, down to ", words)
 
 
+@pytest.mark.parametrize("form", FORMS)
+def test_nobody_is_told_to_do_what_a_variance_excuses(form: str) -> None:
+    """The first stop at mile 30 is allowed, because the canyon has no place before it."""
+    said = FORMS[form](run_of(checked("variance-late-first-stop")))
+    # JSON and SARIF also hold what a rule says to every load.
+    assert "Do: Plan a stop" not in said
+    assert form in ("json", "sarif") or "Plan a stop within 25 mi" not in said
+
+
 def test_a_rule_is_not_mended_by_a_pound_that_takes_the_load_out_of_it() -> None:
     """Four tiedowns from 10,000 lb up: at 9,999 lb the machine is no lighter to hold."""
     load = checked("machine-10000-lb")

@@ -107,7 +107,10 @@ def finding_action(finding: Finding, fixes: Iterable[Fix], check: Check, system:
     """What to change about a finding; for an undecided one the fields to state or measure.
 
     A change with a number that breaks no other must-rule comes first, then what the rule says.
+    Nothing where a variance excuses the rule: the officer allowed what the rule would change.
     """
+    if finding.variance:
+        return ""
     match finding.verdict:
         case Verdict.NOT_STATED:
             return f"State {named_fields(finding.missing)}." if finding.missing else ""

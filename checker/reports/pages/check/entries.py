@@ -89,7 +89,7 @@ def _details(
     if finding.verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE):
         yield f"Why: {finding.rule.because}"
         action = finding_action(finding, fixes, check, system)
-        if action not in done_first:
+        if action and action not in done_first:
             yield f"Do: {action}"
     yield from _other_figures(finding, check, system)
     if finding.metric_print:

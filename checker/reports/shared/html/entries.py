@@ -109,7 +109,7 @@ def entry(finding: Finding, checked: CheckedLoad, run: CheckRun) -> Entry:
     check, system = checked.check, checked.system
     unmet = finding.verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE)
     fixes = checked.fixes.get(finding.rule.id, ())
-    do = [finding_action(finding, fixes, check, system)] if unmet else []
+    do = [finding_action(finding, fixes, check, system)] if unmet and not finding.variance else []
     near = is_near(finding, run.near)
     return Entry(
         rule=finding.rule.id,
