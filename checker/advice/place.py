@@ -36,6 +36,19 @@ class CannotPlaceError(Exception):
 
 
 @dataclass(frozen=True)
+class BrokenRule:
+    """A rule that is not met somewhere, and the side of its limit on which its value lies there."""
+
+    rule: Rule
+    side: Side | None
+
+    @property
+    def id(self) -> str:
+        """The id of the rule."""
+        return self.rule.id
+
+
+@dataclass(frozen=True)
 class Stretch:
     """A stretch of deck: the positions of the article's front end behind the ball, in m.
 
@@ -44,8 +57,8 @@ class Stretch:
 
     front: float
     rear: float
-    ended_front: tuple[Rule, ...]
-    ended_rear: tuple[Rule, ...]
+    ended_front: tuple[BrokenRule, ...]
+    ended_rear: tuple[BrokenRule, ...]
 
 
 @dataclass(frozen=True)
@@ -76,7 +89,7 @@ class Facing:
     good: NDArray[np.bool_]
     stretches: tuple[Stretch, ...]
     best: Spot | None
-    never: tuple[Rule, ...]
+    never: tuple[BrokenRule, ...]
     """Where there is no stretch: the rules that are met nowhere on the deck."""
     contradiction: tuple[Rule, ...]
     """Where there is no stretch: rules that are each met somewhere, but nowhere together.
@@ -88,11 +101,8 @@ class Facing:
 
     With all of these, and the rules of `fix_first` met, a position becomes possible.
     """
-    fix_first: tuple[tuple[Rule, Side | None], ...]
-    """Where there is no stretch: rules that no position and no rating would meet.
-
-    Each with the side of its limit on which its value lies.
-    """
+    fix_first: tuple[BrokenRule, ...]
+    """Where there is no stretch: rules that no position and no rating would meet."""
     lighter: float | None
     """Where there is no stretch: the largest weight, in N, for which there is one."""
 
@@ -107,7 +117,7 @@ class Placement:
     facings: tuple[Facing, ...]
     today: float | None
     today_facing: str | None
-    not_met_today: tuple[Rule, ...]
+    not_met_today: tuple[BrokenRule, ...]
 
 
 def place(profile: Profile, article: int, rulebooks: Rulebooks, on: date) -> Placement:
@@ -135,10 +145,10 @@ def place(profile: Profile, article: int, rulebooks: Rulebooks, on: date) -> Pla
         )
         facings.append(_Sweep(turned, article, rulebooks, on, positions).found(facing))
     today = float(machine.placed.x)
-    not_met: tuple[Rule, ...] = ()
+    not_met: tuple[BrokenRule, ...] = ()
     if not np.isnan(today) and machine.placed.facing:
         rows = sweep(profile, {(*at, "x"): np.array([today])}, rulebooks, on, _decides_place)
-        not_met = tuple(each.rule for each in rows if each.are(Verdict.NOT_MET)[0])
+        not_met = tuple(_broken(each) for each in rows if each.are(Verdict.NOT_MET)[0])
     return Placement(
         load=load,
         article=article,
@@ -183,9 +193,10 @@ def _smallest_margins(rules: Sequence[RuleRows]) -> NDArray[np.float64]:
     return smallest
 
 
-def _side(rows: RuleRows) -> Side | None:
-    """The side of its limit on which a rule is broken in every row."""
-    return next((side for side in Side if rows.broken_on(side).all()), None)
+def _broken(rows: RuleRows, at: int | slice = slice(None)) -> BrokenRule:
+    """A rule that is broken in some rows, with the side of its limit if it is one side in all."""
+    side = next((side for side in Side if np.all(rows.broken_on(side)[at])), None)
+    return BrokenRule(rows.rule, side)
 
 
 def _rating_of(rule: Rule, found: Governing) -> Iterator[RatingNeeded]:
@@ -234,13 +245,11 @@ class _Sweep:
             good=good,
             stretches=stretches,
             best=self._best(good) if stretches else None,
-            never=tuple(each.rule for each in never),
+            never=tuple(map(_broken, never)),
             contradiction=() if stretches else self._contradiction(),
             wanted=wanted,
             fix_first=tuple(
-                (each.rule, _side(each))
-                for each in never
-                if not varies(each) and each.rule.id not in rated
+                _broken(each) for each in never if not varies(each) and each.rule.id not in rated
             ),
             lighter=None if stretches else self._lighter(),
         )
@@ -250,19 +259,19 @@ class _Sweep:
         rear, ended_rear = self._edge(last, last + 1)
         return Stretch(front, rear, ended_front, ended_rear)
 
-    def _edge(self, inside: int, outside: int) -> tuple[float, tuple[Rule, ...]]:
+    def _edge(self, inside: int, outside: int) -> tuple[float, tuple[BrokenRule, ...]]:
         """The last good position before a bad row, and the rules that end the stretch there."""
         if not 0 <= outside < len(self.positions):
             return float(self.positions[inside]), ()
         good, bad = float(self.positions[inside]), float(self.positions[outside])
-        ended: tuple[Rule, ...] = ()
+        ended: tuple[BrokenRule, ...] = ()
         for _ in range(2):
             fine = np.linspace(good, bad, _FINE_STEPS + 1)
             rules = self._at(fine)
             satisfied = all_satisfied(rules, len(fine))
             last = int(np.flatnonzero(~satisfied)[0]) - 1
             good, bad = float(fine[last]), float(fine[last + 1])
-            ended = tuple(each.rule for each in rules if not each.satisfied[last + 1])
+            ended = tuple(_broken(each, last + 1) for each in rules if not each.satisfied[last + 1])
         return good, ended
 
     def _best(self, good: NDArray[np.bool_]) -> Spot:

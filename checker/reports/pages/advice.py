@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 
 from rich.console import Console
 
-from checker.advice.place import Facing, Placement, Spot
+from checker.advice.place import BrokenRule, Facing, Placement, Spot
 from checker.advice.vary import Varied
 from checker.facts.catalogue import catalogue
 from checker.reports.shared.actions import tape_step
@@ -94,26 +94,28 @@ def _best(best: Spot, system: System) -> str:
     )
 
 
-def _ended(rules: Sequence[Rule]) -> str:
-    if not rules:
-        return "the end of the deck"
-    return "; ".join(f"{rule.when_broken()} [{rule.id}]" for rule in rules)
+def _ended(rules: Sequence[BrokenRule]) -> str:
+    return "; ".join(map(_broken_words, rules)) or "the end of the deck"
+
+
+def _broken_words(broken: BrokenRule) -> str:
+    return f"{broken.rule.when_broken(broken.side)} [{broken.id}]"
 
 
 def _no_spot(facing: Facing, page: Page, system: System, words: Words) -> None:
     page.line("No position on the deck meets every rule facing this way.", style="bold")
     if facing.never:
         page.line("Broken at every position:")
-    for rule in facing.never:
-        page.line(f"{rule.when_broken()} [{rule.id}]", lead="- ")
+    for broken in facing.never:
+        page.line(_broken_words(broken), lead="- ")
     if facing.contradiction:
         page.line("Rules that cannot all be met at one position:")
     for rule in facing.contradiction:
         page.line(f"{rule.title} [{rule.id}]", lead="- ")
     if facing.fix_first:
         page.line("Fix first, whatever the position:")
-    for rule, side in facing.fix_first:
-        page.line(f"{rule.fix_for(side)} [{rule.id}]", lead="- ")
+    for broken in facing.fix_first:
+        page.line(f"{broken.rule.fix_for(broken.side)} [{broken.id}]", lead="- ")
     if facing.lighter is not None:
         most = show(facing.lighter, "load", system)
         page.line(f"Another of the same balance, of {most} or less, has a position on this deck.")
@@ -135,8 +137,8 @@ def _today(placement: Placement, page: Page, system: System) -> None:
         page.line(f"It is at {where}, where all these rules are met.")
         return
     page.line(f"It is at {where}. Not met there:")
-    for rule in placement.not_met_today:
-        page.line(f"{rule.when_broken()} [{rule.id}]", lead="- ")
+    for broken in placement.not_met_today:
+        page.line(_broken_words(broken), lead="- ")
     moves = list(_moves(placement, system))
     if moves:
         page.line(f"Move it {moves[0]}.", style="bold")
