@@ -354,7 +354,7 @@ def test_what_stops_an_open_load_comes_after_what_to_state() -> None:
 
 
 def test_the_checklist_asks_for_what_has_to_be_true() -> None:
-    """`Not tightened front snug: NO` would say the opposite."""
+    """`Not tightened in order: NO` would say the opposite."""
     load = checked("rear-straps-only")
     items = [each for each in checklist(load.check) if each.state.startswith("NO")]
     assert [each.what for each in items] == ["Front pair snug first, then the rear pair hard"]
