@@ -1,11 +1,14 @@
 """What a profile notes for readers stands at the head of every report that people read."""
 
 import io
+import re
 from datetime import date
+from importlib import import_module
 
 import pytest
 from rich.console import Console
 
+from checker.cli.writing import forms_in
 from checker.documents.resources import shipped_folder
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import Profile, read_profile
@@ -57,3 +60,12 @@ def test_the_page_has_it_above_the_outcome(checked: CheckedLoad, runs: Runs) -> 
 def test_the_summary_has_it_even_where_no_rule_is_broken(checked: CheckedLoad, runs: Runs) -> None:
     text = markdown.report(runs(loads=[checked]))
     assert "\n\nNote: Call the yard from the &lt;gate&gt;\n\n" in text
+
+
+@pytest.mark.parametrize("form", forms_in("checker.reports.check_forms"))
+def test_every_form_has_the_notes(form: str, checked: CheckedLoad, runs: Runs) -> None:
+    report = import_module(f"checker.reports.check_forms.{form}").report
+    # Without the marks of Markdown, CSV and JSON.
+    said = re.sub(r'\\n|[\\"]', " ", report(runs(loads=[checked])))
+    assert re.search(r"Call the yard\s+from the (<|&lt;)gate(>|&gt;)", said)
+    assert OF_TRAILER in said

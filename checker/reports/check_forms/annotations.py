@@ -13,6 +13,7 @@ from checker.reports.shared.check_results import (
     FindingToReport,
     WarningToReport,
     findings_to_report,
+    note_lines,
     stops_the_load,
     warnings,
 )
@@ -30,6 +31,11 @@ def report(run: CheckRun) -> str:
             lines.append(
                 _line("error", variance.location.file, variance.location.mark, title, words)
             )
+        top = Mark(1, 1)
+        lines += [
+            _line("notice", str(checked.check.load.file), top, title, words)
+            for words in note_lines(checked.check)
+        ]
         for warned in warnings(checked.check):
             at, message = warned.location, f"{title}: {warned.words}"
             lines.append(_line(_of_warning(warned, run), at.file, at.mark, warned.name, message))

@@ -13,6 +13,7 @@ from checker.reports.shared.check_results import (
     CheckRun,
     FindingToReport,
     findings_to_report,
+    note_lines,
     stops_the_load,
     warnings,
 )
@@ -44,6 +45,9 @@ def _issues(run: CheckRun) -> Iterator[dict[str, Any]]:
             location, name = variance.location, "variance-out-of-date"
             key = (str(load.file), variance.rule)
             yield _issue(words, name, "critical", location.file, location.mark.line, (*key, name))
+        for note in note_lines(checked.check):
+            of_note = (str(load.file), "note", note)
+            yield _issue(f"{load.title}: {note}", "note", "info", str(load.file), 1, of_note)
         for warned in warnings(checked.check):
             file, mark = warned.location.file, warned.location.mark
             words, named = (

@@ -7,6 +7,7 @@ from checker.reports.shared.check_results import (
     CheckedLoad,
     CheckRun,
     governing_location,
+    note_lines,
     summary_words,
     warnings,
 )
@@ -41,7 +42,7 @@ COLUMNS = (
 
 
 def report(run: CheckRun) -> str:
-    """All warnings and findings of all loads, then the problems of files that could not be read."""
+    """All notes, warnings and findings of all loads, then the problems of unreadable files."""
     rows = [row for checked in run.checked for row in _rows(checked, run)]
     for unreadable in run.unreadable:
         for problem in unreadable.problems:
@@ -60,6 +61,10 @@ def _rows(checked: CheckedLoad, run: CheckRun) -> list[dict[str, str]]:
         "outcome": outcome,
     }
     rows = [
+        of_load | {"verdict": "note", "said": note, "at": f"{check.load.file}:1"}
+        for note in note_lines(check)
+    ]
+    rows += [
         of_load
         | {"verdict": "warning", "rule": each.name, "said": each.summary}
         | {"fix": each.action, "at": str(each.location)}

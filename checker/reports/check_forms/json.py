@@ -112,6 +112,7 @@ def _load(checked: CheckedLoad, run: CheckRun) -> dict[str, Any]:
             {"rule": rule.id, "from": change.starts.isoformat(), **_change(change)}
             for rule, change in check.repealed
         ],
+        "notes": list(check.load.notes),
         "unread_places": list(check.unread),
         "subjects": [
             {

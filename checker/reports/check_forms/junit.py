@@ -73,6 +73,7 @@ def _suite(checked: CheckedLoad, run: CheckRun) -> ElementTree.Element:
         "cinchbook": run.version,
         "fail on": run.fail_on,
         "rules that do not apply": str(idle),
+        **{f"note {n}": " ".join(note.split()) for n, note in enumerate(check.load.notes, 1)},
         **{f"not looked at {n}": each.words for n, each in enumerate(unread, 1)},
         **{f"rulebook {entry.book.id}": entry.book.digest for entry in check.in_force},
     }.items():

@@ -7,7 +7,7 @@ from typing import Any
 from urllib.parse import quote
 
 from checker.documents.escaping import json_text
-from checker.documents.problems import Problem
+from checker.documents.problems import Mark, Problem
 from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
 from checker.reports.shared.actions import out_of_date, rule_actions
@@ -18,6 +18,7 @@ from checker.reports.shared.check_results import (
     FindingToReport,
     Unreadable,
     findings_to_report,
+    note_lines,
     stops_the_load,
     warnings,
 )
@@ -44,7 +45,7 @@ def report(run: CheckRun) -> str:
     results += [result for checked in run.checked for result in _late(checked)]
     results += [result for checked in run.checked for result in _warned(checked, run)]
     problems = [problem for each in run.unreadable for problem in _all_of(each)]
-    notes = [note for checked in run.checked for note in _unread(checked, run)]
+    notes = [note for checked in run.checked for note in _notes(checked, run)]
     log = {
         "$schema": _SCHEMA,
         "version": "2.1.0",
@@ -156,9 +157,14 @@ def _warned(checked: CheckedLoad, run: CheckRun) -> list[dict[str, Any]]:
     ]
 
 
-def _unread(checked: CheckedLoad, run: CheckRun) -> list[dict[str, Any]]:
-    """Subjects of law that nobody read, as notes; where they stop the load they are results."""
-    return [
+def _notes(checked: CheckedLoad, run: CheckRun) -> list[dict[str, Any]]:
+    """The profile's own notes, and law that nobody read; what stops the load is a result."""
+    top = Location(str(checked.check.load.file), Mark(1, 1))
+    notes = [
+        {"level": "note", "message": {"text": words}, "locations": [_location(top)]}
+        for words in note_lines(checked.check)
+    ]
+    return notes + [
         {
             "level": "note",
             "message": {"text": each.words},
