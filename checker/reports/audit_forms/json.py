@@ -53,10 +53,10 @@ def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = 
                 "title": rules[name].title,
                 "level": rules[name].level,
                 **_counts(tally),
+                "broken_by": _sorted(tally.broken_by),
                 "below": tally.below,
                 "above": tally.above,
                 "fix": RuleCount(rules[name], tally).actions,
-                "broken_by": _sorted(tally.broken_by),
                 "not_stated": _sorted(tally.gap),
             }
             for name, tally in sorted(totals.rules.items())
