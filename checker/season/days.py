@@ -1,16 +1,27 @@
 """The days on which rules change; between two such days the rules stay the same."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
 
 from checker.load.model import Variance
+from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.model import Rulebooks
 
 
-def turning_days(rulebooks: Rulebooks, variances: Iterable[Variance] = ()) -> list[date]:
-    """All start and end days of thresholds, tables, amendments and variances, in order."""
+def turning_days(
+    rulebooks: Rulebooks,
+    variances: Iterable[Variance] = (),
+    jurisdictions: Sequence[str] | None = None,
+) -> list[date]:
+    """All start and end days of thresholds, tables, amendments and variances, in order.
+
+    Those of rulebooks and amendments that a trip through the jurisdictions does not touch are left
+    out; None if its jurisdictions are not known.
+    """
     days: set[date | None] = set()
     for book in rulebooks.books:
+        if touches(book.jurisdiction, jurisdictions) == 0:
+            continue
         for rule in (*book.rules, *((book.scope,) if book.scope else ())):
             for threshold in rule.thresholds.values():
                 for value in threshold.values:
@@ -18,7 +29,8 @@ def turning_days(rulebooks: Rulebooks, variances: Iterable[Variance] = ()) -> li
     for table in rulebooks.tables:
         days |= {table.starts, table.ends}
     for change in rulebooks.changes:
-        days |= {change.starts, change.ends}
+        if touches(change.amendment.jurisdiction, jurisdictions) != 0:
+            days |= {change.starts, change.ends}
     for variance in variances:
         days |= {variance.starts, variance.ends}
     return sorted(day for day in days if day is not None)

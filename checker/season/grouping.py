@@ -7,6 +7,7 @@ only in plain numbers, one column for each field.
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
+from functools import cached_property
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -19,6 +20,7 @@ from checker.documents.validate import validate
 from checker.evaluation.rule_rows import expand
 from checker.facts.agreement import pull_problems
 from checker.load.build import MOST_CORNERED, Profile
+from checker.load.model import Load
 from checker.load.names import lost_names
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread_jurisdictions import county_problems
@@ -50,19 +52,12 @@ class Grouping:
         rulebooks: Sequence[Rulebooks],
         profile_of: Callable[[str], Profile],
     ) -> None:
-        """Find the days on which any of the rulebooks change.
+        """Group hauls of these loads for some sets of rulebooks.
 
         `profile_of` returns the profile of a load by its name.
         """
         self.same_shape = loads
         self.profile_of = profile_of
-        variances = loads.profile.load({}).variances
-        days = {day for each in rulebooks for day in turning_days(each, variances)}
-        turns = sorted(day.toordinal() for day in days)
-        # One day represents each period between changes: its first day, and for the period before
-        # the first change its last day.
-        self.turns = np.array(turns, dtype=np.int64)
-        self.days = np.array([turns[0] - 1, *turns] if turns else [date(2000, 1, 1).toordinal()])
         self.rulebooks = rulebooks
         self.profiles = ProfileFigures(loads)
         self._overlaid: dict[str, Profile | str] = {}
@@ -111,7 +106,9 @@ class Grouping:
         each word. The last result holds, by index of the haul, the fields that its load does not
         have.
         """
-        features: list[NDArray[Any]] = [self._representative_days(table.days)]
+        states_places = any(column.field == "trip.places" for column in table.words)
+        days = self._representative_days(table.days, states_places=states_places)
+        features: list[NDArray[Any]] = [days]
         lost: dict[int, list[str]] = {}
 
         def add_lost_fields(column: Column, hauls: NDArray[np.bool_]) -> None:
@@ -268,10 +265,42 @@ class Grouping:
             if path not in stated.figures and stated.words.keys().isdisjoint(_enclosing(path))
         }
 
-    def _representative_days(self, days: NDArray[np.int64]) -> NDArray[np.int64]:
-        """For each day the day that represents its period of unchanged rules."""
-        found: NDArray[np.int64] = self.days[np.searchsorted(self.turns, days, side="right")]
+    def _representative_days(
+        self, days: NDArray[np.int64], *, states_places: bool
+    ) -> NDArray[np.int64]:
+        """For each day the day that represents its period of unchanged rules.
+
+        The first day of the period, and of the one before the first change the last day.
+        """
+        turns = self._turns_anywhere if states_places else self._turns_of_trip
+        if not len(turns):
+            return np.full_like(days, date(2000, 1, 1).toordinal())
+        represent = np.append(turns[0] - 1, turns)
+        found: NDArray[np.int64] = represent[np.searchsorted(turns, days, side="right")]
         return found
+
+    @cached_property
+    def _turns_of_trip(self) -> NDArray[np.int64]:
+        """The days on which rules change that may apply where the loads go."""
+        return self._turns(self._load.trip.places)
+
+    @cached_property
+    def _turns_anywhere(self) -> NDArray[np.int64]:
+        """The same for hauls that state where they go."""
+        return self._turns(None)
+
+    def _turns(self, jurisdictions: Sequence[str] | None) -> NDArray[np.int64]:
+        days = {
+            day.toordinal()
+            for each in self.rulebooks
+            for day in turning_days(each, self._load.variances, jurisdictions)
+        }
+        return np.array(sorted(days), dtype=np.int64)
+
+    @cached_property
+    def _load(self) -> Load:
+        """The first load as stated."""
+        return self.same_shape.profile.load({})
 
 
 def _enclosing(path: DataPath) -> Iterator[DataPath]:

@@ -9,6 +9,7 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+import numpy as np
 import pytest
 
 from checker.documents.resources import shipped_folder
@@ -20,8 +21,10 @@ from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit
 from checker.season.checkpoint import Checkpoint
 from checker.season.digests import digest_of_log
+from checker.season.loads import Loads
 from checker.season.logs.model import Refused
 from checker.season.logs.opening import open_log
+from checker.season.reading import read_rows
 from checker.season.worker import Plan
 from tests.season.one_by_one import Haul, read_hauls
 from tests.season.quick import quick_rules
@@ -252,6 +255,31 @@ def test_what_cannot_be_is_refused_and_what_is_doubtful_is_counted(
     rows = [f"{load},2026-05-14,{cell}" for load in (SIDE_BY_SIDE, "other") for cell in cells]
     log = log_of(tmp_path, f"load,date,{columns}", *rows)
     assert held_as_alone(log)[1] == 2 * refused
+
+
+@pytest.mark.parametrize("place", ["", "US-UT", "US-LA", "US-UT; US-LA", "US"])
+def test_the_rules_of_the_day_count_where_a_haul_states_where_it_goes(
+    tmp_path: Path, place: str
+) -> None:
+    """Louisiana's rule for light trailers changes on 2026-08-01; the profile goes through Utah."""
+    days = ("2026-07-31", "2026-08-01")
+    cells = [(day, where) for day in days for where in (place, "US-LA")]
+    rows = [f"{SIDE_BY_SIDE},{day},{where}" for day, where in cells]
+    held_as_alone(log_of(tmp_path, "load,date,trip.places", *rows))
+
+
+def test_days_on_which_rules_change_elsewhere_divide_no_hauls(tmp_path: Path) -> None:
+    """The profile goes through Utah; Louisiana changes a rule on 2026-08-01."""
+    grouping = Loads(lambda name: LOADS / f"{name}.yaml", None, [quick_rules()]).grouping(
+        (SIDE_BY_SIDE,)
+    )
+    rows = [f"{SIDE_BY_SIDE},{day},1400 lb" for day in ("2026-07-31", "2026-08-01")]
+    for columns, more, count in (("", "", 1), (",trip.places", ",US-LA", 2)):
+        header = f"load,date,articles.1.weight{columns}"
+        log = open_log(log_of(tmp_path, header, *(f"{row}{more}" for row in rows)))
+        (part,) = log.parts
+        table = read_rows(part, log.own).table
+        assert len(list(grouping.chunks(table, np.zeros(2, dtype=np.intp)))) == count
 
 
 def test_a_county_that_no_rulebook_names_is_refused(tmp_path: Path) -> None:

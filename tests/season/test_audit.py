@@ -7,6 +7,7 @@ import subprocess
 import sys
 from collections import Counter, defaultdict
 from collections.abc import Callable, Sequence
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -265,6 +266,19 @@ def test_a_blank_that_another_haul_states_is_wanting_only_there(tmp_path: Path) 
     rule = audited(log).totals.rules["coupler-pin-in"]
     assert [rule.of(each) for each in (Verdict.MET, Verdict.NOT_STATED, Verdict.NOT_MET)] == [1] * 3
     assert rule.gap == {"walkaround.coupler_pin_in": 1}
+
+
+@pytest.mark.parametrize(
+    ("jurisdictions", "counts"),
+    [(None, True), (["US-LA"], True), (["US"], True), (["US-TX"], False), ([], False)],
+)
+def test_days_on_which_rules_change_where_no_trip_goes_do_not_count(
+    jurisdictions: list[str] | None, counts: bool
+) -> None:
+    """Louisiana's rule for light trailers changes on 2026-08-01."""
+    days = turning_days(quick_rules(), jurisdictions=jurisdictions)
+    assert (date(2026, 8, 1) in days) is counts
+    assert date(2026, 1, 1) in days
 
 
 def test_a_number_that_changes_in_the_season_is_that_of_each_day(
