@@ -13,6 +13,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from checker.documents.problems import ProblemsFoundError
 from checker.facts.view import Facts
 from checker.units.arithmetic import NONE
 from tests.lashed_goods import Data, add_direct, add_over, goods
@@ -156,3 +157,10 @@ def test_a_weaker_part_or_more_load_never_holds_more(
     if part[-1] == "weight":
         less, greater = greater, less
     assert [name for name in G_HELD if not greater[name] >= less[name] - 1e-12] == []
+
+
+def test_a_point_said_to_have_no_rating_has_no_lc(read: Read) -> None:
+    data = lashed()
+    data["articles"][0]["attachments"]["point-0"]["lashing_capacity"] = "900 daN"
+    with pytest.raises(ProblemsFoundError, match="no rating exists"):
+        read(data)

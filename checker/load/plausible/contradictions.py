@@ -57,6 +57,17 @@ def _pulls(one: str, other: str) -> Entry:
 
 
 CONTRADICTIONS: Final[tuple[Entry, ...]] = (
+    Entry(
+        "attachment-rated-and-not",
+        Grade.REFUSED,
+        (
+            "articles.*.attachments.*.working_load_limit is no rating exists",
+            "articles.*.attachments.*.lashing_capacity stated",
+        ),
+        "{a} beside {b}",
+        "the lashing capacity alone, or no rating at all",
+        of_hauls=False,
+    ),
     excluded(
         "friction-beside-surfaces",
         "articles.*.friction stated",

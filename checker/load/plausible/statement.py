@@ -26,7 +26,7 @@ from msgspec import Struct
 
 from checker.documents.document import value_at
 from checker.documents.problems import DataPath
-from checker.documents.schemas import field_node
+from checker.documents.schemas import field_node, word_for_none
 from checker.units.arithmetic import Number, at_least, more_than
 from checker.units.parsing import parse
 
@@ -106,6 +106,8 @@ class Words(Struct, frozen=True):
     field: str
     verb: str
     words: tuple[str, ...]
+    for_none: bool = False
+    """It is the word that a quantity has where there is none."""
 
     @property
     def fields(self) -> tuple[str, ...]:
@@ -114,7 +116,7 @@ class Words(Struct, frozen=True):
 
     def holds(self, stated: Stated, bound: Bound) -> Holds:
         """True where the statement holds."""
-        if kind_of(self.field) is not None:
+        if not self.for_none and kind_of(self.field) is not None:
             figure = _interval(self.field, stated, bound)
             return False if figure is None else self._holds_of(figure)
         found = stated.word(path_of(self.field, bound))
@@ -171,7 +173,10 @@ def clause(text: str) -> Clause:
     words = _WORDS.fullmatch(text)
     if words:
         chosen = tuple((words["words"] or "").split("|"))
-        return Words(words["field"], words["verb"] or "stated", chosen)
+        field, verb = words["field"], words["verb"] or "stated"
+        is_a_figure = not field.startswith("#") and verb == "is"
+        none = word_for_none(field) if is_a_figure else None
+        return Words(field, verb, chosen, for_none=none is not None and chosen == (none,))
     compared = _COMPARED.fullmatch(text)
     if compared is None:
         raise ValueError(f"found the statement '{text}'; wanted words or a comparison")
