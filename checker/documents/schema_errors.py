@@ -221,7 +221,12 @@ def _unknown_keys(
                 yield _Draft(Problem(document.file, mark, found, "plain spaces"))
                 continue
             problem = Problem(document.file, mark, f"the key {quoted(key)}", wanted)
-            yield _Draft(problem, partial(nearest, key, known))
+            yield _Draft(problem, partial(_key_meant, key, list(known)))
+
+
+def _key_meant(key: str, known: list[str]) -> str | None:
+    """The field that the trade calls so, else the one with the nearest name."""
+    return word_meant(key, known) or nearest(key, known)
 
 
 def _missing_keys(

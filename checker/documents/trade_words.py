@@ -50,6 +50,12 @@ _MEANT: Final[Mapping[str, tuple[str, ...]]] = {
     # Ways.
     "forward": ("front", "ahead", "forwards", "nose first"),
     "rearward": ("rear", "back", "backward", "backwards", "tail first"),
+    # Weights by the words of other places. ATM counts the coupling load, GTM does not.
+    "gvwr": ("atm", "mam", "mtplm", "gvm", "zgm", "ptac", "gross weight rating"),
+    "gcwr": ("gcm", "gtw", "train weight", "gross train weight"),
+    "unladen_weight": ("kerb weight", "curb weight", "tare", "empty mass", "net weight"),
+    "largest_trailer_weight": ("towing capacity", "towing limit", "tow rating"),
+    "tongue_rating": ("nose weight", "s value", "tow ball download", "coupling load"),
     # Licences and kinds of file.
     "ordinary": ("regular", "normal", "car licence", "car license", "b", "class c", "class 5"),
     "learner or restricted": ("learner", "restricted", "provisional"),

@@ -321,3 +321,20 @@ def test_a_file_that_is_wrong_throughout_is_told_in_seconds(text: str) -> None:
         " more problems from here on; wanted the problems above fixed first"
     )
     assert count_problems(found) >= 10_000
+
+
+@pytest.mark.parametrize(
+    ("section", "key", "meant"),
+    [
+        ("trailer", "atm", "gvwr"),  # not `gtm`, which leaves the coupling load out
+        ("trailer", "MAM", "gvwr"),
+        ("tow_vehicle", "train_weight", "gcwr"),
+        ("tow_vehicle", "kerb_weight", "unladen_weight"),
+        ("tow_vehicle", "towing_capacity", "largest_trailer_weight"),
+    ],
+)
+def test_a_weight_by_the_word_of_another_place_names_the_field(
+    section: str, key: str, meant: str
+) -> None:
+    (problem,) = told(f"kind: load\n{section}:\n  {key}: 2700 kg\n")
+    assert problem.endswith(f"; did you mean '{meant}'?")
