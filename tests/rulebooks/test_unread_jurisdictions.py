@@ -1,5 +1,6 @@
 """Places whose law nobody read, and counties that no rulebook names."""
 
+import math
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
 from checker.load.references import Merged
+from checker.rulebooks.jurisdictions import has_law, touches
 from checker.rulebooks.model import Amendment, Rulebooks
 from checker.rulebooks.unread_jurisdictions import county_problems, unread_jurisdictions
 
@@ -92,3 +94,15 @@ def test_counties(shipped_rules: Rulebooks) -> None:
     assert told(rules, "US-NV-BASIN")[0].startswith(
         "load.yaml:2:18: found the county 'US-NV-BASIN'"
     )
+
+
+@pytest.mark.parametrize(
+    ("places", "found"), [(["CA-ON"], 1.0), (["MX"], 1.0), (["DE", "US-UT"], 1.0), (["DE"], 0.0)]
+)
+def test_a_region_is_touched_through_its_countries(places: list[str], found: float) -> None:
+    assert touches("North America", places) == found
+
+
+def test_without_places_it_is_not_known_whether_a_region_is_touched() -> None:
+    assert math.isnan(touches("North America", None))
+    assert not has_law("North America")
