@@ -59,9 +59,20 @@ def cases() -> Mapping[str, Any]:
 
 @pytest.fixture(scope="module")
 def national(books: Rulebooks, request: pytest.FixtureRequest) -> Rulebooks:
-    """The rulebooks of the JURISDICTION that a test module is about."""
+    """The rulebooks of the JURISDICTION that a test module is about, but its road law.
+
+    Road law is worked out for one rig in every place (test_everyday_rigs.py) and at its
+    boundaries (test_abroad_cases.py).
+    """
     wanted = request.module.JURISDICTION
-    return select_rulebooks(books, [book.id for book in books.books if book.jurisdiction == wanted])
+    return select_rulebooks(
+        books,
+        [
+            book.id
+            for book in books.books
+            if book.jurisdiction == wanted and not book.id.endswith("-road")
+        ],
+    )
 
 
 @pytest.fixture(scope="module")
