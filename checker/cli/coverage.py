@@ -5,14 +5,14 @@ from typing import Annotated
 import typer
 
 from checker.cli.chosen_rules import read_rules
-from checker.cli.options import BROKEN, UNDECIDED, RulesOption, check_place_code, end_with
+from checker.cli.options import BROKEN, UNDECIDED, RulesOption, end_with, place_named
 from checker.cli.output import console
 
 
 def run(
     place: Annotated[
         str,
-        typer.Argument(metavar="PLACE", help="A place with its own rules, such as us or de."),
+        typer.Argument(metavar="PLACE", help="A place whose law is held, such as us or de."),
     ],
     rules: RulesOption = None,
 ) -> None:
@@ -26,22 +26,22 @@ def run(
     Exit codes: 0 every paragraph has a home and every citation a paragraph; 1 not; 2 no such place;
     3 not known, as no list of paragraphs is held.
     """
-    from checker.documents.jurisdiction_codes import ANYWHERE
     from checker.reports.pages.coverage import print_clauses, print_coverage
     from checker.rulebooks.coverage import coverage_gaps
+    from checker.rulebooks.jurisdictions import has_law
     from checker.rulebooks.places import held_for, places_held
 
-    code = place.upper()
-    check_place_code(code)
+    code = place_named(place)
     rulebooks = read_rules(rules)
     chosen = [each for each in rulebooks.coverages if each.jurisdiction == code]
     if not chosen:
         held = held_for(code, rulebooks)
-        if not held.own:
-            known = [each.place.lower() for each in places_held(rulebooks)]
-            wanted = f"wanted one of: {', '.join(name for name in known if name != ANYWHERE)}"
-            around = "".join(f"; law of {where} is in force there" for where in held.around)
-            end_with(f"found no rules of '{place}' alone{around}; {wanted}")
+        if not held.own or not has_law(code):
+            known = [each.place for each in places_held(rulebooks) if has_law(each.place)]
+            wanted = f"wanted one of: {', '.join(known).lower()}"
+            law = (where for where in held.around if has_law(where))
+            around = "".join(f"; law of {where} is in force there" for where in law)
+            end_with(f"found no law of '{place}' alone{around}; {wanted}")
         print_clauses(held, console())
         raise typer.Exit(UNDECIDED)
     missing = [gap for each in chosen for gap in coverage_gaps(each, rulebooks)]

@@ -250,6 +250,20 @@ def check_place_code(text: str) -> None:
         end_with(f"found the jurisdiction {fault.found}; wanted {fault.wanted}{hint}")
 
 
+def place_named(text: str) -> str:
+    """The code or the name of a place with rules, whatever its letters; ends the run if it is none.
+
+    Beside places of ISO 3166 it may be `any`, or a region such as North America.
+    """
+    from checker.documents.jurisdiction_codes import ANYWHERE, REGIONS
+
+    for name in (ANYWHERE, *REGIONS):
+        if text.casefold() == name.casefold():
+            return name
+    check_place_code(text.upper())
+    return text.upper()
+
+
 def parse_day(text: str) -> date:
     """The day given on the command line; ends the run if it is no date."""
     try:

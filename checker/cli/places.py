@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from checker.cli.chosen_rules import read_rules
-from checker.cli.options import RulesOption, check_place_code
+from checker.cli.options import RulesOption, place_named
 from checker.cli.output import console
 
 
@@ -32,9 +32,7 @@ def run(
     from checker.reports.pages.places import print_place, print_places
     from checker.rulebooks.places import held_for, places_held
 
-    code = place and (ANYWHERE if place.lower() == ANYWHERE else place.upper())
-    if code is not None and code != ANYWHERE:
-        check_place_code(code)
+    code = None if place is None else place_named(place)
     read = read_rules(rules)
     if code is None:
         print_places(places_held(read), console())

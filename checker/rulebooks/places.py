@@ -7,7 +7,7 @@ from datetime import date
 from msgspec import Struct
 
 from checker.documents.jurisdiction_codes import ANYWHERE
-from checker.rulebooks.jurisdictions import touches
+from checker.rulebooks.jurisdictions import has_law, touches
 from checker.rulebooks.layering import PLACE
 from checker.rulebooks.model import Citation, Coverage, Rule, Rulebook, Rulebooks, Source
 from checker.rulebooks.unread_subjects import SUBJECTS
@@ -57,7 +57,7 @@ class HeldForPlace(Struct, frozen=True):
     @property
     def not_read(self) -> list[str]:
         """The subjects of its law that no rulebook holds."""
-        if self.place == ANYWHERE:
+        if not has_law(self.place):
             return []
         return [subject for subject in SUBJECTS if subject not in self.read]
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from checker.documents.jurisdiction_codes import place_name
+from checker.documents.jurisdiction_codes import REGIONS, place_name
 from checker.rulebooks.places import (
     NO_DOCUMENT,
     by_basis,
@@ -96,16 +96,21 @@ def test_every_place_with_rules_is_listed_once() -> None:
     assert held[0].place == "any"
     assert {each.place for each in held} == {book.jurisdiction for book in rulebooks.books}
     assert sum(len(each.rules) for each in held) == sum(len(b.rules) for b in rulebooks.books)
-    assert all(place_name(each.place) != each.place for each in held)
+    unnamed = {each.place for each in held if place_name(each.place) == each.place}
+    assert unnamed == set(REGIONS)
 
 
-@pytest.mark.parametrize("place", ["any", "US", "US-KS", "DE", "EU", "CA-ON", "JP"])
+@pytest.mark.parametrize(
+    "place", ["any", "North America", "US", "US-KS", "DE", "EU", "CA-ON", "JP"]
+)
 def test_each_count_adds_up(place: str) -> None:
     held = held_for(place, shipped_rules())
     number = len(held.rules)
     assert sum(levels.total() for levels in by_basis(held.rules).values()) == number
     assert sum(by_reading(held.rules).values()) == number
-    unread = [] if place == "any" else [each for each in SUBJECTS if each not in held.read]
+    unread = (
+        [] if place in ("any", *REGIONS) else [each for each in SUBJECTS if each not in held.read]
+    )
     assert held.not_read == unread
     figures = [v for rule in held.rules for each in rule.thresholds.values() for v in each.values]
     days = days_of(held.rules)
@@ -118,7 +123,8 @@ def test_each_count_adds_up(place: str) -> None:
 def test_law_around_a_place_is_in_force_in_it() -> None:
     held = held_for("DE", shipped_rules())
     assert list(held.around) == ["EU"]
-    assert not held_for("US", shipped_rules()).around  # no state's law is that of the country
+    # no state's law is that of the country
+    assert list(held_for("US", shipped_rules()).around) == ["North America"]
     assert held.read["coupling"] == ("EU", "DE")
 
 
@@ -199,14 +205,27 @@ def test_coverage_without_a_list_of_paragraphs_prints_the_clauses_and_decides_no
 def test_coverage_of_every_place_with_rules(tmp_path: Path) -> None:
     lists = {each.jurisdiction for each in shipped_rules().coverages}
     for held in places_held(shipped_rules()):
-        if held.place not in (*lists, "any"):
+        if held.place not in (*lists, "any", *REGIONS):
             done = call(tmp_path, "coverage", held.place)
             assert (done.returncode, done.stderr) == (3, "")
 
 
-def test_coverage_names_the_places_there_are(tmp_path: Path) -> None:
-    done = call(tmp_path, "coverage", "us-ks")
+@pytest.mark.parametrize(
+    ("place", "said"),
+    [
+        ("us-gu", "found no law of 'us-gu' alone; law of US is in force there; wanted one of: at"),
+        ("any", "found no law of 'any' alone; wanted one of: at"),
+        ("north america", "found no law of 'north america' alone; wanted one of: at"),
+    ],
+)
+def test_coverage_names_the_places_there_are(tmp_path: Path, place: str, said: str) -> None:
+    done = call(tmp_path, "coverage", place)
     assert done.returncode == 2
-    assert "found no rules of 'us-ks' alone; law of US is in force there; wanted one of: " in (
-        done.stderr
-    )
+    assert said in done.stderr
+
+
+def test_a_region_is_printed_by_its_name(tmp_path: Path) -> None:
+    done = call(tmp_path, "places", "north america")
+    assert done.returncode == 0
+    assert done.stdout.startswith("\nNorth America\n")
+    assert "Subjects of its law" not in done.stdout

@@ -7,6 +7,7 @@ from rich.console import Console
 from checker.documents.jurisdiction_codes import ANYWHERE, place_name
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import join_words, number_of
+from checker.rulebooks.jurisdictions import has_law
 from checker.rulebooks.model import Rule, Rulebook
 from checker.rulebooks.places import (
     NO_DOCUMENT,
@@ -59,7 +60,8 @@ def print_place(held: HeldForPlace, anywhere: HeldForPlace, console: Console) ->
 
 
 def _named(place: str) -> str:
-    return "Anywhere (any)" if place == ANYWHERE else f"{place_name(place)} ({place})"
+    name = place_name(place)
+    return name if name == place else f"{name[0].upper()}{name[1:]} ({place})"
 
 
 def _about(held: HeldForPlace) -> Iterator[str]:
@@ -76,7 +78,7 @@ def _about(held: HeldForPlace) -> Iterator[str]:
     for each in held.coverages:
         number = number_of(len(each.paragraphs), "paragraph")
         yield f"List of what becomes of each paragraph: {each.title}, {number}"
-    if held.place == ANYWHERE:
+    if not has_law(held.place):
         return
     subjects = [
         subject + ("" if where == (held.place,) else f" ({', '.join(where)})")
