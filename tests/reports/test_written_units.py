@@ -99,6 +99,14 @@ def test_forces_on_tiedowns_are_in_the_unit_of_their_labels(
     assert folder.system(text, units).force == force
 
 
+def test_rings_of_the_deck_count_as_labels(folder: Folder) -> None:
+    ring = "lashing_capacity: 400 daN"
+    tiedown = "{device: webbing, anchor: a, lashing_capacity: 9 kN}"
+    anchors = f"{{a: {{x: 1 m, {ring}}}, b: {{x: 2 m, {ring}}}}}"
+    text = f"trailer: {{anchors: {anchors}}}\narticles: [{{weight: 9 kg}}]\ntiedowns: [{tiedown}]"
+    assert folder.system(text).force == "daN"
+
+
 @pytest.mark.parametrize(
     ("units", "system"), [(Units.US, US), (Units.SI, SI), (Units.MIXED, MIXED)]
 )

@@ -79,7 +79,7 @@ def _is_on_a_label(field: str) -> bool:
     """True for a strength of a tiedown or of what it hooks to; how hard it is drawn is measured."""
     if field.startswith("tiedowns."):
         return not field.endswith(".pretension")
-    return field.endswith("working_load_limit")
+    return field.endswith(("working_load_limit", "lashing_capacity"))
 
 
 def _of_most_texts(stated: list[tuple[str, Unit]], place: System | None) -> System:
