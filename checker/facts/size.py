@@ -167,6 +167,31 @@ def load_overall_width(view: View) -> Number:
     return np.maximum(side, left) + np.maximum(side, right)
 
 
+@fact(
+    "combination.overall_length",
+    "length",
+    "length of tow vehicle and trailer together",
+    fields=(
+        "tow_vehicle.overall_length",
+        "tow_vehicle.ball_behind_body",
+        "trailer.overall_length",
+        "trailer.deck.rear",
+        "trailer.coupling",
+    ),
+    uses=("load.rear_projection",),
+    source="geometry; the trailer's length is taken from the ball, its coupler's nose included",
+)
+def combination_length(view: View) -> Number:
+    """From the front bumper to the end of trailer or load; not known of a coupling over the bed."""
+    load = view.load
+    if load.trailer.coupling not in ("ball", "pintle"):
+        return NOT_STATED
+    end_of_load = load.trailer.deck.rear + view["load.rear_projection"]
+    behind_ball = np.maximum(load.trailer.overall_length, end_of_load)
+    to_ball = load.tow_vehicle.overall_length + load.tow_vehicle.ball_behind_body
+    return to_ball + behind_ball
+
+
 def _largest(view: View, values: list[Number]) -> Number:
     """The largest figure of any article: zero if the deck is empty, NaN if that is not stated."""
     if not values:

@@ -85,6 +85,10 @@ class TowVehicle(Struct, frozen=True, kw_only=True):
     """Rear axle back to the ball; negative for a coupling ahead of the axle."""
     overall_width: Annotated[Length, fact("tow_vehicle.overall_width")] = NOT_STATED
     """Widest point of its body, mirrors left out."""
+    overall_length: Annotated[Length, fact("tow_vehicle.overall_length"), example("19 ft 3 in")] = (
+        NOT_STATED
+    )
+    """From its front bumper to the rearmost part of its body or bumper."""
     ball_behind_body: Annotated[LengthOrZero, fact("tow_vehicle.ball_behind_body")] = NOT_STATED
     """Rearmost part of its body or bumper back to the ball."""
     front_spring_rate: Annotated[SpringRate, example("900 lb/in")] = NOT_STATED

@@ -276,6 +276,7 @@ DOUBTS: Final[tuple[Entry, ...]] = (
     *usually("tow_vehicle.front_axle_weight", "700lb", "25000lb", _SCALE),
     *usually("tow_vehicle.rear_axle_weight", "500lb", "60000lb", _SCALE),
     *usually("tow_vehicle.wheelbase", "70in", "320in", _UNIT),
+    *usually("tow_vehicle.overall_length", "120in", "540in", _UNIT),
     *usually("tow_vehicle.ball_behind_rear_axle", "-48in", "120in", _UNIT),
     *usually("tow_vehicle.ball.size", "1.5in", "4in", "balls are 1 7/8 to 3 in"),
     doubtful(
