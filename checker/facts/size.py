@@ -167,29 +167,55 @@ def load_overall_width(view: View) -> Number:
     return np.maximum(side, left) + np.maximum(side, right)
 
 
+_RIG = (
+    "tow_vehicle.overall_length",
+    "tow_vehicle.ball_behind_body",
+    "trailer.overall_length",
+    "trailer.deck.rear",
+    "trailer.coupling",
+)
+_FROM_THE_BALL = "geometry; the trailer's length counts from the ball, its coupler's nose included"
+
+
 @fact(
     "combination.overall_length",
     "length",
     "length of tow vehicle and trailer together",
-    fields=(
-        "tow_vehicle.overall_length",
-        "tow_vehicle.ball_behind_body",
-        "trailer.overall_length",
-        "trailer.deck.rear",
-        "trailer.coupling",
-    ),
+    fields=_RIG,
     uses=("load.rear_projection",),
-    source="geometry; the trailer's length is taken from the ball, its coupler's nose included",
+    source=_FROM_THE_BALL,
 )
 def combination_length(view: View) -> Number:
     """From the front bumper to the end of trailer or load; not known of a coupling over the bed."""
+    behind_body = view.load.trailer.coupling in _BEHIND_BODY
+    return _rig_length(view) if behind_body else NOT_STATED
+
+
+@fact(
+    "combination.overall_length_at_most",
+    "length",
+    "length of tow vehicle and trailer together at most",
+    fields=_RIG,
+    uses=("load.rear_projection",),
+    source=_FROM_THE_BALL,
+)
+def combination_length_at_most(view: View) -> Number:
+    """The same, or the lengths of both where the trailer couples over the bed, which is more."""
+    return _rig_length(view)
+
+
+_BEHIND_BODY = ("ball", "pintle")
+
+
+def _rig_length(view: View) -> Number:
     load = view.load
-    if load.trailer.coupling not in ("ball", "pintle"):
+    if load.trailer.coupling is None:
         return NOT_STATED
     end_of_load = load.trailer.deck.rear + view["load.rear_projection"]
-    behind_ball = np.maximum(load.trailer.overall_length, end_of_load)
-    to_ball = load.tow_vehicle.overall_length + load.tow_vehicle.ball_behind_body
-    return to_ball + behind_ball
+    to_ball = load.tow_vehicle.overall_length
+    if load.trailer.coupling in _BEHIND_BODY:
+        to_ball = to_ball + load.tow_vehicle.ball_behind_body
+    return to_ball + np.maximum(load.trailer.overall_length, end_of_load)
 
 
 def _largest(view: View, values: list[Number]) -> Number:

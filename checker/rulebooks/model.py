@@ -320,8 +320,8 @@ class LawRow(Struct, frozen=True):
 
     @property
     def holds_subject(self) -> bool:
-        """True if rules hold all of it that somebody read; an empty cell holds nothing."""
-        return self.not_checked is None and (bool(self.rules) or self.read == TEXT_SEEN)
+        """True if its text was read, and rules hold all that it asks."""
+        return self.read == TEXT_SEEN and self.not_checked is None
 
 
 class LawTable(Struct, frozen=True):

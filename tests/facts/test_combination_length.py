@@ -18,16 +18,21 @@ FOOT = 0.3048  # m, exact
 
 
 @pytest.mark.parametrize(
-    ("coupling", "article_ft", "feet"),
+    ("coupling", "article_ft", "feet", "at_most"),
     [
-        ("ball", 10, 19 + 0.5 + 20),  # the article ends at 16 ft, on the deck
-        ("pintle", 14, 19 + 0.5 + 20),  # it ends at 20 ft, level with the trailer
-        ("ball", 17, 19 + 0.5 + 23),  # it ends at 23 ft, 3 ft behind the trailer
-        ("gooseneck", 10, math.nan),  # where its ball stands in the bed is not stated
+        ("ball", 10, 19 + 0.5 + 20, None),  # the article ends at 16 ft, on the deck
+        ("pintle", 14, 19 + 0.5 + 20, None),  # it ends at 20 ft, level with the trailer
+        ("ball", 17, 19 + 0.5 + 23, None),  # it ends at 23 ft, 3 ft behind the trailer
+        ("gooseneck", 10, math.nan, 19 + 20),  # where its ball stands in the bed is not stated
     ],
 )
 def test_length_from_the_front_bumper_to_the_end(
-    books: Rulebooks, profile: Callable[[str], Load], coupling: str, article_ft: int, feet: float
+    books: Rulebooks,
+    profile: Callable[[str], Load],
+    coupling: str,
+    article_ft: int,
+    feet: float,
+    at_most: float | None,
 ) -> None:
     data = {
         "kind": "load",
@@ -45,3 +50,6 @@ def test_length_from_the_front_bumper_to_the_end(
     assert float(facts.value("combination.overall_length", None)) == pytest.approx(
         feet * FOOT, nan_ok=True
     )
+    longest = feet if at_most is None else at_most
+    found = float(facts.value("combination.overall_length_at_most", None))
+    assert found == pytest.approx(longest * FOOT)

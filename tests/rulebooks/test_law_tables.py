@@ -121,13 +121,14 @@ WITHOUT_CELLS = ROW.split("    cells:")[0] + "    note: It asks nothing.\n"
     ("rows", "held"),
     [
         (ROW, True),
+        (ROW.replace("text seen", "secondary copy"), False),
         (WITHOUT_CELLS, True),
         (WITHOUT_CELLS.replace("text seen", "secondary copy"), False),
         (WITHOUT_CELLS + "    not_checked: A stop in 40 ft.\n", False),
         (NOT_FOUND, False),
     ],
 )
-def test_an_empty_cell_holds_its_subject_only_if_its_text_was_read(
+def test_a_row_holds_its_subject_only_if_its_text_was_read(
     tmp_path: Path, rows: str, *, held: bool
 ) -> None:
     rulebooks = read(tmp_path, rows)

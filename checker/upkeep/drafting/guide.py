@@ -124,7 +124,9 @@ class _Questions:
             beside = [each for each in missing if each.rpartition(".")[0] == around]
             answers = [each for each in beside if _place(top, each)[1].choices == ["yes", "no"]]
             if first in answers and len(answers) > _FEW:
-                together = answers[:_MOST_TOGETHER]
+                # One or two more are asked with them, not alone.
+                all_fit = len(answers) <= _MOST_TOGETHER + _FEW
+                together = answers if all_fit else answers[:_MOST_TOGETHER]
                 asked.update(together)
                 places = [_place(top, each) for each in together]
                 self.statements(_place(top, around)[1], places)
