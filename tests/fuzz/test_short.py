@@ -2,10 +2,12 @@
 
 import sys
 from pathlib import Path
+from random import Random
 
 import pytest
 
 from tests.fuzz.judging import faults
+from tests.fuzz.mutators.names import no_such_ending
 from tests.fuzz.pool import answers
 from tests.fuzz.running import Result
 from tests.fuzz.scenarios import SCENARIOS
@@ -73,3 +75,13 @@ def test_a_worker_that_is_lost_is_counted(tmp_path: Path, does: str, sort: str) 
     script = f"import os, sys, time; sys.stdin.readline(); {does}"
     found = answers([7, 8], tmp_path, wait=1.0, command=(sys.executable, "-c", script))
     assert sorted((each["seed"], *each["faults"]) for each in found) == [(7, sort), (8, sort)]
+
+
+def test_a_file_that_lost_its_ending_keeps_its_name() -> None:
+    given = input_of(0, b"{}")
+    for seed in range(40):
+        given.tree.entries = {"log": b"{}"}
+        given.targets = ["log"]
+        no_such_ending(Random(seed), given)  # noqa: S311 - not a secret
+        (name,) = given.tree.entries
+        assert name.startswith("log")

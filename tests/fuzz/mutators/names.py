@@ -1,6 +1,7 @@
 """Files called otherwise: other endings, and names that no message may print as they are."""
 
 import os
+from pathlib import PurePosixPath
 from random import Random
 
 from tests.fuzz.inputs import Effect, Input, pick_file
@@ -73,7 +74,8 @@ def no_such_ending(random: Random, given: Input) -> Effect | None:
     name = pick_file(random, given)
     if name is None:
         return None
-    start = name.rpartition(".")[0]
+    # A file without an ending, such as one that lost it before, keeps its name.
+    start = str(PurePosixPath(name).with_suffix(""))
     new = random.choice(["", ".txt", ".bak", ".yaml~", ".csv", ".json", ".xlsx", ".yaml", ".yml"])
     if any(f"{other}/".startswith(f"{start}{new}/") for other in given.tree.entries):
         return None

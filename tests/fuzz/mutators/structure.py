@@ -201,7 +201,7 @@ def no_number(random: Random, given: Input) -> Effect | None:
     if not quantities or not opened.name.startswith(_PROFILES):
         return None
     opened.path = random.choice(quantities)
-    words = [".nan", ".inf", "NaN lb", "inf lb", "1e999 lb", "-inf in", "lb", "5 stone", "٣ lb"]
+    words = [".nan", ".inf", "NaN lb", "inf lb", "1e999 lb", "-inf in", "lb", "5 bags", "٣ lb"]
     opened.value = random.choice(words)
     opened.save()
     return Effect.BREAKS
