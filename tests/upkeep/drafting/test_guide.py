@@ -181,8 +181,9 @@ def test_a_question_mark_explains_and_asks_again() -> None:
     assert person.told == [
         "How it couples to the tow vehicle. One of: ball, gooseneck, fifth wheel, pintle. "
         "Enter leaves it not stated.",
-        "Gross vehicle weight rating on the label. Wanted: a weight or rating such as '2150 lb' "
-        "(in lb, kg, t, kN, daN, lbf or N). Enter leaves it not stated.",
+        "Gross vehicle weight rating on the label, coupling load included: MAM, ATM. "
+        "Wanted: a weight or rating such as '2150 lb' (in lb, kg, t, kN, daN, lbf or N). "
+        "Enter leaves it not stated.",
         "Axles by name, such as front and rear. Give the name of one, then its fields; "
         "Enter goes on.",
     ]
