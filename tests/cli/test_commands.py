@@ -139,7 +139,8 @@ def test_the_json_report_fits_its_schema_and_repeats_byte_for_byte(place: Path) 
             "field": "trailer.gvwr",
             "decides": 1,
             "decides_musts": 1,
-            "words": "Trailer: Gross vehicle weight rating on the label",
+            "words": "Trailer: Gross vehicle weight rating on the label, coupling load included: "
+            "MAM, ATM",
         }
     ]
 
