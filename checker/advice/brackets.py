@@ -16,8 +16,8 @@ _STEPS = 64**3
 """Equal steps of a bracket, of which the one in which the rule changes is found."""
 _EQUAL_PARTS = 64
 """Parts of a bracket whose ends are tried if nothing is known about where the rule changes."""
-_FEW_PARTS = 8
-_NEAR = 8 ** np.arange(6)
+_FEW_PARTS = 4
+_NEAR = 16 ** np.arange(5)
 """Steps from where the change is expected, on both sides, at which the rule is tried."""
 
 
