@@ -94,6 +94,8 @@ def read_cell(
         found, wanted = f"the shape '{data['shape']}'", f"a shape: {listed(shapes)}"
         files.problems.append(document.problem((*path, "shape"), found, wanted, guess))
         return None
+    if not shape.is_sound:
+        return None
     origin = f"{cited['law']} {cited['section']}: the figure of the cell"
     figures = {key: value for key, value in data.items() if key not in _OF_A_CELL}
     filling = read_filling(

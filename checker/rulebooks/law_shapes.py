@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from typing import Any, Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.documents.document import Document
 from checker.documents.problems import DataPath, listed, suggestion_for
@@ -28,6 +29,7 @@ ALWAYS: Final = "always"
 _SLOT = re.compile(r"\[([a-z_]+)\]")
 _FIGURE = re.compile(r"\{([a-z_]+)\}")
 _SIGN = re.compile(r" ([+-]) ")
+_FACTOR = re.compile(r" [+-] | of ")
 _FACT = re.compile(r"[a-z_]+(?:\.[a-z_0-9]+)+")
 _BASE_UNITS: Final = {"load": " N", "length": " m", "speed": " m/s", "duration": " s"}
 _FORMULAS: Final = ("when", "requires")
@@ -44,10 +46,11 @@ def read_shapes(files: RuleFileSet, known: Mapping[str, Shape]) -> Mapping[str, 
         for index, stated in enumerate(data["shapes"]):
             path: DataPath = ("shapes", index)
             files.note_id("shape", stated["id"], document, (*path, "id"))
+            before = len(files.problems)
             choices = _choices(stated, data.get("choices", {}), document, path, files)
             shape = Shape(stated["id"], stated, choices, document, path)
             _check_texts(shape, files)
-            shapes[shape.id] = shape
+            shapes[shape.id] = replace(shape, is_sound=len(files.problems) == before)
     return shapes
 
 
@@ -94,11 +97,23 @@ def _check_texts(shape: Shape, files: RuleFileSet) -> None:
     for path, given in facts:
         for name, stated in given.items():
             check(f"{name} {stated}", (*path, name))
-            for figure in _FIGURE.findall(str(stated)):
-                if figure not in shape.limits:
-                    at = (*shape.path, *path, name)
-                    found, wanted = f"'{{{figure}}}'", f"a limit: {listed(shape.limits)}"
-                    files.problems.append(shape.document.problem(at, found, wanted))
+            if (fault := _fault_of_given(str(stated), shape)) is not None:
+                at = (*shape.path, *path, name)
+                files.problems.append(shape.document.problem(at, *fault))
+
+
+def _fault_of_given(text: str, shape: Shape) -> tuple[str, str] | None:
+    """What was found and what is wanted, where a given with figures cannot be worked out."""
+    for figure in _FIGURE.findall(text):
+        if figure not in shape.limits:
+            return f"'{{{figure}}}'", f"a limit: {listed(shape.limits)}"
+    for factor in _FACTOR.split(text) if _FIGURE.search(text) else ():
+        try:
+            if not _FIGURE.fullmatch(factor):
+                parse_threshold(factor)
+        except UnitError:
+            return f"'{factor}'", "a sum such as `{weight} + 1 lb`, or `{share} of 5000 lb`"
+    return None
 
 
 class Filling(Struct, frozen=True):
@@ -226,7 +241,7 @@ def _proof_days(
     last = filling.ends - _DAY if filling.ends else None
     at_the_ends = [day for day in (filling.starts, last) if day is not None]
     if on == "day before":
-        before = [filling.starts - _DAY] if is_first else []
+        before = [filling.starts - _DAY] if is_first and filling.starts > date.min else []
         return before + ([filling.ends] if filling.ends and is_last else [])
     if on == "first day":
         return at_the_ends

@@ -28,6 +28,8 @@ BOOK = "crew-rules/book.yaml"
 SOURCES = "crew-rules/sources.yaml"
 TABLE = "crew-rules/table.yaml"
 COVERAGE = "crew-rules/coverage.yaml"
+LAW = "crew-rules/law.yaml"
+SHAPES = "crew-rules/shapes.yaml"
 POLICY = "policy/speed.yaml"
 MAPPING = "columns.yaml"
 EARLIER = "earlier.json"
@@ -133,6 +135,50 @@ source: crew-handbook
 paragraphs:
   - {id: "p. 1", home: computed rule, rules: [crew-strength]}
 """
+_LAW = """\
+kind: law-table
+id: crew-law
+title: Brakes by place
+jurisdiction: FR
+subject: trailer brakes
+from: 2020-01-01
+look_again: 2027-01-01
+proved_on: 2026-06-01
+places:
+  - place: FR
+    read: text seen
+    law: Code
+    section: art. 1
+    edition: copy of 2026
+    cells:
+      - {shape: crew-brakes, comparison: from, weight: 750 kg}
+  - {place: FR-75C, read: not found, note: "Asked for, not had."}
+"""
+_SHAPES = """\
+kind: law-shapes
+choices:
+  comparison:
+    over: {within: "<=", beyond: over, at_limit: met}
+    from: {within: "<", beyond: from, at_limit: not met}
+shapes:
+  - id: crew-brakes
+    rule: trailer-brakes
+    title: "[place]: brakes [beyond] {weight}"
+    question: limits
+    requires: "trailer.has_brakes or trailer.gross_weight [within] weight"
+    limits: {weight: {kind: load, stricter: lower}}
+    choices: [comparison]
+    because: It is the law there.
+    fix: Take a trailer with brakes.
+    given: {trailer.has_brakes: no}
+    proofs:
+      - {name: at, given: {trailer.gross_weight: "{weight}"}, expect: "[at_limit]"}
+      - {name: more, given: {trailer.gross_weight: "{weight} + 0.1 kg"}, expect: not met}
+      - {name: less, given: {trailer.gross_weight: "{weight} - 0.1 kg"}, expect: met}
+      - {name: braked, given: {trailer.gross_weight: 9 t, trailer.has_brakes: yes}, expect: met}
+      - {name: first, on: first day, given: {trailer.gross_weight: 9 t}, expect: not met}
+      - {name: early, on: day before, given: {trailer.gross_weight: 1 kg}, expect: not stated}
+"""
 _POLICY = """\
 kind: amendment
 id: crew-policy
@@ -200,6 +246,8 @@ def base_files() -> dict[str, bytes]:
         SOURCES: _SOURCES,
         TABLE: _TABLE,
         COVERAGE: _COVERAGE,
+        LAW: _LAW,
+        SHAPES: _SHAPES,
         MAPPING: _MAPPING,
         OFFICERS_LOG: _OFFICERS_LOG,
         A_HAUL: f"kind: haul\nload: {HELD}\ndate: 2026-07-02\ncrew: Dry Fork\n"

@@ -68,7 +68,9 @@ def _checks() -> list[Scenario]:
         Scenario(("check", "profiles"), 1, _LOAD, 10),
         Scenario(("check",), 1, (*_LOAD, at.SETTINGS), 5),
         Scenario(("check", "profiles/loads/*.yaml"), 1, _LOAD),
-        Scenario(("check", at.HELD, *_OWN), 1, (at.BOOK, at.SOURCES, at.TABLE), 8),
+        Scenario(
+            ("check", at.HELD, *_OWN), 1, (at.BOOK, at.SOURCES, at.TABLE, at.LAW, at.SHAPES), 8
+        ),
         Scenario(("check", at.GOOD), 1, (at.POLICY, at.POLICY, at.SETTINGS), 10, policy=True),
         Scenario(("check", "profiles/loads"), 1, (at.POLICY, at.SETTINGS, at.HELD), 5, policy=True),
         Scenario(("check", at.HELD, "--as", "json"), 1, _LOAD, 4),
@@ -127,7 +129,7 @@ def _advice() -> list[Scenario]:
 
 
 def _rules() -> list[Scenario]:
-    book = (at.BOOK, at.SOURCES, at.TABLE, at.COVERAGE)
+    book = (at.BOOK, at.SOURCES, at.TABLE, at.COVERAGE, at.LAW, at.SHAPES)
     amended = ("amend", "crew-speed", "most", "60 mph", "--from", "2027-01-01", "--common-practice")
     return [
         Scenario(("rules", *_OWN), 0, book, 3),

@@ -210,13 +210,18 @@ shapes:
     choices: [comparison, measured_by]
     because: It is so here.
     fix: Change it.
-    proofs: [{name: at, given: {trailer.gross_weight: "{wieght}"}, expect: met}]
+    proofs: [{name: at, given: {trailer.gross_weight: "{wieght}"}, expect: met},
+      {name: sum, given: {trailer.gross_weight: "{weight} plus 1 lb"}, expect: met}]
 """)
-    told = "\n".join(problems(tmp_path, ROW))
+    (tmp_path / "table.yaml").write_text(HEAD + ROW)
+    with pytest.raises(ProblemsFoundError, match="yaml") as found:
+        load_rulebooks(tmp_path, known=shapes(), with_proofs=True)
+    told = "\n".join(str(each) for each in found.value.problems)
     assert "shapes.yaml:11:27: found the choice 'measured_by'" in told
     assert "shapes.yaml:7:12: found '[plaice]'; wanted a slot" in told
     assert "shapes.yaml:7:12: found '[edge]'; wanted a slot" in told
     assert "found '{wieght}'; wanted a limit: weight" in told
+    assert "found '{weight} plus 1 lb'; wanted a sum such as" in told
 
 
 def test_a_fault_in_a_shape_is_located_in_the_shape(tmp_path: Path) -> None:
