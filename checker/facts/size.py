@@ -172,9 +172,7 @@ _RIG = (
     "tow_vehicle.ball_behind_body",
     "trailer.overall_length",
     "trailer.deck.rear",
-    "trailer.coupling",
 )
-_FROM_THE_BALL = "geometry; the trailer's length counts from the ball, its coupler's nose included"
 
 
 @fact(
@@ -183,38 +181,13 @@ _FROM_THE_BALL = "geometry; the trailer's length counts from the ball, its coupl
     "length of tow vehicle and trailer together",
     fields=_RIG,
     uses=("load.rear_projection",),
-    source=_FROM_THE_BALL,
+    source="geometry; the trailer's length counts from the ball, its coupler's nose included",
 )
 def combination_length(view: View) -> Number:
-    """From the front bumper to the end of trailer or load; not known of a coupling over the bed."""
-    behind_body = view.load.trailer.coupling in _BEHIND_BODY
-    return _rig_length(view) if behind_body else NOT_STATED
-
-
-@fact(
-    "combination.overall_length_at_most",
-    "length",
-    "length of tow vehicle and trailer together at most",
-    fields=_RIG,
-    uses=("load.rear_projection",),
-    source=_FROM_THE_BALL,
-)
-def combination_length_at_most(view: View) -> Number:
-    """The same, or the lengths of both where the trailer couples over the bed, which is more."""
-    return _rig_length(view)
-
-
-_BEHIND_BODY = ("ball", "pintle")
-
-
-def _rig_length(view: View) -> Number:
+    """From the front bumper to the end of trailer or load."""
     load = view.load
-    if load.trailer.coupling is None:
-        return NOT_STATED
     end_of_load = load.trailer.deck.rear + view["load.rear_projection"]
-    to_ball = load.tow_vehicle.overall_length
-    if load.trailer.coupling in _BEHIND_BODY:
-        to_ball = to_ball + load.tow_vehicle.ball_behind_body
+    to_ball = load.tow_vehicle.overall_length + load.tow_vehicle.ball_behind_body
     return to_ball + np.maximum(load.trailer.overall_length, end_of_load)
 
 

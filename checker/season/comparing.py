@@ -63,11 +63,11 @@ class Differing:
     """Ids of rulebooks, tables or amendments: only now, only then, in both with another text."""
 
     added: tuple[str, ...]
-    removed: tuple[str, ...]
+    gone: tuple[str, ...]
     changed: tuple[str, ...]
 
     def __bool__(self) -> bool:
-        return bool(self.added or self.removed or self.changed)
+        return bool(self.added or self.gone or self.changed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +179,7 @@ def _order(each: Compared) -> tuple[int, float, int, str]:
 def _compare_digests(then: Mapping[str, str], now: Mapping[str, str]) -> Differing:
     return Differing(
         added=tuple(name for name in now if name not in then),
-        removed=tuple(name for name in then if name not in now),
+        gone=tuple(name for name in then if name not in now),
         changed=tuple(name for name in now if name in then and then[name] != now[name]),
     )
 

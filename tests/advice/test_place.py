@@ -584,7 +584,7 @@ def test_what_to_do_first_goes_towards_the_limit(
     )
     books = rulebook(rule("least <= trailer.gvwr <= most", more=texts))
     shown = io.StringIO()
-    print_place(place(written(with_gvwr("3000 lb")), 0, books, DAY), Console(file=shown), "us")
+    print_place(place(written(with_gvwr("3000 lb")), 0, books, DAY), Console(file=shown), US)
     assert f"- {fix} some [one]" in shown.getvalue()
     assert f"{wrong} some" not in shown.getvalue()
     assert f"- rating {'low' if fix == 'add' else 'high'} [one]" in shown.getvalue()

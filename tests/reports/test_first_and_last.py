@@ -165,7 +165,7 @@ def test_a_lighter_load_says_how_much_comes_off() -> None:
     (fix,) = (each for each in load.fixes["axle-within-rating"] if each.kind == "lighten")
     today, most = float(article.weight) / LB, math.floor(fix.value / LB)
     assert today - most > 34
-    (thing,) = first_things(load.check, load.fixes, "us")
+    (thing,) = first_things(load.check, load.fixes, US)
     assert thing.startswith(f"Take {today - most:.0f} lb off the machine, down to {most:,} lb. Or:")
 
 
@@ -174,7 +174,7 @@ def test_a_load_in_want_of_a_tiedown_is_not_first_made_lighter() -> None:
     finding = next(each for each in load.check.findings if each.rule.id == "four-corners-held")
     (article,) = load.check.load.articles
     lighter = Fix("lighten", article.name, 0.5 * float(article.weight), ())
-    words = broken_action(finding, [lighter], load.check, "us")
+    words = broken_action(finding, [lighter], load.check, US)
     assert re.match(r"Hook one tiedown .* Or: Take [\d,.]+ lb off the machine, down to ", words)
 
 
@@ -190,7 +190,7 @@ def test_nobody_is_told_to_do_what_a_variance_excuses(form: str) -> None:
 def test_a_rule_is_not_mended_by_a_pound_that_takes_the_load_out_of_it() -> None:
     """Four tiedowns from 10,000 lb up: at 9,999 lb the machine is no lighter to hold."""
     load = checked("machine-10000-lb")
-    words = " ".join(first_things(load.check, load.fixes, "us"))
+    words = " ".join(first_things(load.check, load.fixes, US))
     assert "Add tiedowns until there are 4" in words
     assert "9,999" not in words
 
@@ -229,7 +229,7 @@ def test_a_report_ends_with_the_headline_and_what_to_do(name: str, full: bool) -
 def test_a_load_too_close_to_call_says_first_what_to_measure(form: str) -> None:
     """The machine is weighed to 60 lb, and three must-rules about the axle hang on it."""
     load = checked("scale-tolerances")
-    (thing,) = first_things(load.check, load.fixes, "us")
+    (thing,) = first_things(load.check, load.fixes, US)
     assert thing == (
         "Measure more closely: Side-by-side with a half-full water tank in its bed: Weight as "
         "carried: fuel, fluids, attachments (articles.1.weight)."
@@ -278,7 +278,7 @@ def test_every_form_names_what_nobody_read(form: str, fail_on: FailOn) -> None:
 @pytest.mark.parametrize("form", OF_SEVERAL)
 def test_every_form_of_several_loads_names_what_nobody_read(form: str) -> None:
     loads = [checked("side-by-side-in-order"), checked("too-far-back")]
-    said = read_as_words(OF_SEVERAL[form](CheckRun(loads, [], "us", FailOn.MUST, 0.05, "0.0")))
+    said = read_as_words(OF_SEVERAL[form](CheckRun(loads, [], FailOn.MUST, 0.05, "0.0")))
     assert "Not looked at in US-UT: height and length, weight, towing speed" in said
     assert re.search("(?i)no rule broken, of those looked at|; part of the law not read", said)
 
@@ -397,7 +397,7 @@ def test_functions_are_written_as_people_say_them(formula: str, words: str) -> N
         facts={"article.length": catalogue()["article.length"]},
         thresholds={"step": step},
         values={"article.length": 12 * 0.3048},
-        system="us",
+        system=US,
         metric=False,
     )
     assert spell.arithmetic(formula) == words

@@ -67,7 +67,13 @@ def test_which_couplings_need_chains(
     held: Held, place: str, coupling: str, chains: int, expected: Verdict
 ) -> None:
     data: Data = {
-        "trailer": {"coupling": coupling, "gvwr": "7000 lb", "safety_chains": {"count": chains}},
+        "trailer": {
+            "coupling": coupling,
+            "gvwr": "7000 lb",
+            "empty_weight": "2000 lb",
+            "safety_chains": {"count": chains},
+        },
+        "articles": [{"weight": "1000 lb"}],
         "walkaround": {"chains_connected": "yes" if chains else "no"},
     }
     rule = "us-wa-two-safety-chains" if place == "WA" else f"us-{place.lower()}-safety-chains"

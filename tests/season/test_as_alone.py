@@ -278,7 +278,7 @@ def test_days_on_which_rules_change_elsewhere_divide_no_hauls(tmp_path: Path) ->
         header = f"load,date,articles.1.weight{columns}"
         log = open_log(log_of(tmp_path, header, *(f"{row}{more}" for row in rows)))
         (part,) = log.parts
-        table = read_rows(part, log.own).table
+        table = read_rows(part, log.mapping).table
         assert len(list(grouping.chunks(table, np.zeros(2, dtype=np.intp)))) == count
 
 

@@ -157,7 +157,7 @@ def test_rulebooks_are_told_apart_by_id_and_by_digest() -> None:
     then = replace(record(), rulebooks={"same": "1", "changed": "1", "gone": "1"})
     now = replace(record(), rulebooks={"added": "1", "changed": "2", "same": "1"})
     found = compare(then, now)
-    assert (found.rulebooks.added, found.rulebooks.removed, found.rulebooks.changed) == (
+    assert (found.rulebooks.added, found.rulebooks.gone, found.rulebooks.changed) == (
         ("added",),
         ("gone",),
         ("changed",),
@@ -274,7 +274,7 @@ def test_the_other_way_round_is_the_mirror_image(one: Record, other: Record) -> 
     assert turns(back) == {each: MIRRORED[turn] for each, turn in turns(there).items()}
     assert there.nothing_changed == back.nothing_changed
     assert (set(there.rulebooks.added), set(there.rulebooks.changed)) == (
-        set(back.rulebooks.removed),
+        set(back.rulebooks.gone),
         set(back.rulebooks.changed),
     )
     assert (there.hauls is None) == (back.hauls is None)

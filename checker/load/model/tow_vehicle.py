@@ -11,7 +11,6 @@ from checker.load.model.field_types import (
     Count,
     Keywords,
     Length,
-    LengthOrZero,
     ShareOrZero,
     SignedLength,
     SpringRate,
@@ -89,8 +88,8 @@ class TowVehicle(Struct, frozen=True, kw_only=True):
         NOT_STATED
     )
     """From its front bumper to the rearmost part of its body or bumper."""
-    ball_behind_body: Annotated[LengthOrZero, fact("tow_vehicle.ball_behind_body")] = NOT_STATED
-    """Rearmost part of its body or bumper back to the ball."""
+    ball_behind_body: Annotated[SignedLength, fact("tow_vehicle.ball_behind_body")] = NOT_STATED
+    """Rear end of its body or bumper back to the ball; negative for a coupling over the bed."""
     front_spring_rate: Annotated[SpringRate, example("900 lb/in")] = NOT_STATED
     """Load per length of travel of the front axle, both sides together."""
     rear_spring_rate: Annotated[SpringRate, example("1000 lb/in")] = NOT_STATED

@@ -150,7 +150,7 @@ def _inputs(found: Comparison) -> Iterator[str]:
 def _differing(thing: str, found: Differing) -> Iterator[str]:
     for words, names in (
         ("only now", found.added),
-        ("only then", found.removed),
+        ("only then", found.gone),
         ("changed since", found.changed),
     ):
         if names:
