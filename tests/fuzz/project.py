@@ -46,7 +46,7 @@ A_HAUL = "hauls/first.yaml"
 _SETTINGS = """\
 # The crew's own rules, and two bundled books.
 kind: settings
-rules: [crew-rules, placement, four-point-tiedown]
+rules: [crew-rules, placement, north-america-placement, four-point-tiedown]
 profiles: profiles
 units: us
 near: 5 %
