@@ -107,6 +107,11 @@ class Finding(Struct, frozen=True):
         return self._printed(text) if text and self.verdict is Verdict.NOT_MET else None
 
     @property
+    def because(self) -> str:
+        """The reason for the rule with the figures in force."""
+        return self._printed(self.rule.text.because)
+
+    @property
     def fix(self) -> str:
         """What to do, away from the nearest limit, with the figures in force."""
         return self._printed(self.rule.text.fix_for(self._side))

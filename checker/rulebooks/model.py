@@ -134,7 +134,6 @@ class Rule(Struct, frozen=True, dict=True):  # a dict, to keep the names of its 
     citation: Citation
     basis: str
     level: str
-    because: str
     location: Location
     about: str | None = None
     proofs: tuple[Proof, ...] = ()
@@ -145,6 +144,11 @@ class Rule(Struct, frozen=True, dict=True):  # a dict, to keep the names of its 
     def title(self) -> str:
         """A statement that is true when the rule is met, with the last figures known."""
         return with_figures(self.text.title, self._last_figures)
+
+    @property
+    def because(self) -> str:
+        """The reason for the rule, with the last figures known."""
+        return with_figures(self.text.because, self._last_figures)
 
     def when_broken(self, side: Side | None = None) -> str:
         """A statement that is true when the rule is not met, with the last figures known.

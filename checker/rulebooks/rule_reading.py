@@ -84,7 +84,6 @@ def read_rule(
         citation=files.cite(data, document, path),
         basis=data["basis"],
         level=data["level"],
-        because=data["because"],
         location=location(document, path),
         about=data.get("about"),
         usual_at_limit="usual_at_limit" in data,

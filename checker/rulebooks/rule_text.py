@@ -1,4 +1,4 @@
-"""What a rule says to people: its title and what to do, with the figures in force put in.
+"""What a rule says to people: title, reason and what to do, with the figures in force put in.
 
 A text names a threshold in braces, such as `within {distance}`, and prints the value that counts:
 an amended figure appears in the advice by itself.
@@ -37,11 +37,12 @@ class RuleText(Struct, frozen=True):
     """The texts of a rule as its file states them.
 
     `title` is a statement that is true when the rule is met, `broken` the same when it is not met.
-    `fix_below` and `fix_above` are what to do where the deciding value is below or above its limit,
-    `broken_below` and `broken_above` how the rule reads there.
+    `because` is the reason for it. `fix_below` and `fix_above` are what to do where the deciding
+    value is below or above its limit, `broken_below` and `broken_above` how the rule reads there.
     """
 
     title: str
+    because: str
     fix: str
     broken: str | None = None
     fix_below: str | None = None

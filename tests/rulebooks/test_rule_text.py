@@ -56,6 +56,12 @@ def test_the_problem_has_its_line(tmp_path: Path) -> None:
         load_rulebooks(tmp_path)
 
 
+def test_every_name_in_braces_of_a_shipped_rule_prints_a_figure() -> None:
+    for rule in (rule for book in shipped_rules().books for rule in book.rules):
+        for text in (rule.title, rule.because, rule.when_broken(), rule.fix_for(None)):
+            assert "{" not in text, rule.id
+
+
 def test_subjects_are_those_of_the_schema() -> None:
     stated = schema(RULES)["$defs"]["rulebook"]["properties"]["subjects"]["items"]["enum"]
     assert tuple(stated) == SUBJECTS

@@ -171,6 +171,14 @@ def test_what_is_wrong_is_held_by_the_clause_of_the_place(
     assert found.outcome is Outcome.HOLD
 
 
+def test_the_reason_names_the_figures_in_force(rig: Rig) -> None:
+    (licence,) = (each for each in rig("NZ", LEARNER).findings if each.rule.id == "nz-licence")
+    assert licence.because == (
+        "Gross laden weights added up: 4,500 kg on a learner or restricted class 1, "
+        "6,000 kg on a full one, 12,000 kg on class 2."
+    )
+
+
 def test_the_licence_in_australia_is_a_should(rig: Rig) -> None:
     """Its classes were read in a copy alone, so they hold no load."""
     found = rig("AU-NSW", LEARNER)

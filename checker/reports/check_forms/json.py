@@ -240,7 +240,7 @@ def _finding(
         "metric_print": finding.metric_print,
         "settled_by": finding.settled_by,
         "excused": finding.variance is not None,
-        "because": rule.because,
+        "because": finding.because,
         "statement": finding.statement,
         "fix": finding.fix,
         "action": finding_action(finding, fixes, check, system),

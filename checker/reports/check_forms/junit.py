@@ -92,7 +92,7 @@ def _case(finding: Finding, listed: FindingToReport | None) -> ElementTree.Eleme
     kind = {Stop.UNDECIDED: "error", None: "skipped"}.get(listed.stop, "failure")
     text = [statement_alone(finding), listed.summary]
     text += [f"Do: {listed.action}"] if listed.action else []
-    text += [f"Why: {finding.rule.because}", *sources(finding), f"{listed.location}"]
+    text += [f"Why: {finding.because}", *sources(finding), f"{listed.location}"]
     _add(case, kind, listed.stop or finding.verdict, listed.summary, "\n".join(text))
     return case
 

@@ -53,11 +53,10 @@ def _book(book: Rulebook, words: Words) -> Rulebook:
 
 def _rule(rule: Rule, words: Words) -> Rule:
     text, local = rule.text, _text(rule.text, words)
-    because = words(rule.because)
     shows = {words(label): formula for label, formula in rule.shows.items()}
-    if local is text and because == rule.because and shows.keys() == rule.shows.keys():
+    if local is text and shows.keys() == rule.shows.keys():
         return rule
-    return replace(rule, text=local, because=because, shows=shows)
+    return replace(rule, text=local, shows=shows)
 
 
 def _text(text: RuleText, words: Words) -> RuleText:

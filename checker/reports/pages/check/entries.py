@@ -87,7 +87,7 @@ def _details(
     if finding.variance:
         yield f"Variance {variance_words(finding.variance)}"
     if finding.verdict in (Verdict.NOT_MET, Verdict.TOO_CLOSE):
-        yield f"Why: {finding.rule.because}"
+        yield f"Why: {finding.because}"
         action = finding_action(finding, fixes, check, system)
         if action and action not in done_first:
             yield f"Do: {action}"

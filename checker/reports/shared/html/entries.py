@@ -119,7 +119,7 @@ def entry(finding: Finding, checked: CheckedLoad, run: CheckRun) -> Entry:
         verdict=f"{verdict_label(finding, WORDS)}{', but near the limit' if near else ''}",
         state="excused" if finding.variance else "near" if near else _STATES[finding.verdict],
         summary=summary_words(finding, check, system),
-        why=finding.rule.because,
+        why=finding.because,
         do=do,
         notes=list(_notes(finding, check, system)),
         formula=" ".join(finding.rule.requires.text.split()),
