@@ -165,7 +165,8 @@ CASES: list[tuple[str, str, str, Stated, Verdict]] = [
         "AU-NSW",
         "au-chain",
         load(
-            trailer={"coupling": "ball", "breakaway_fitted": "yes", "safety_chains": {"count": 0}}
+            trailer={"coupling": "ball", "breakaway_fitted": "yes", "safety_chains": {"count": 0}},
+            walkaround={"breakaway_connected": "yes"},
         ),
         Verdict.MET,
     ),
@@ -190,7 +191,10 @@ CASES: list[tuple[str, str, str, Stated, Verdict]] = [
         "nz-30",
         "NZ",
         "nz-chain",
-        load(trailer=trailer(2500, breakaway_fitted="yes", safety_chains={"count": 0})),
+        load(
+            trailer=trailer(2500, breakaway_fitted="yes", safety_chains={"count": 0}),
+            walkaround={"breakaway_connected": "yes"},
+        ),
         Verdict.MET,
     ),
     # 3.5 + 2 - 4 = 1.5 m past the deck.

@@ -77,6 +77,7 @@ NO_BREAKAWAY: Changes = {
     "walkaround.breakaway_battery_charged": "no",
     "walkaround.breakaway_works_all_brakes": "no",
 }
+LOOSE: Changes = {"walkaround.breakaway_connected": "no"}
 UNBRAKED: Changes = {
     **NO_BREAKAWAY,
     "trailer.brakes": "none",
@@ -101,7 +102,7 @@ def rig(profile: Callable[[str], Load], books: Rulebooks) -> Rig:
 
     def checked(place: str, *changes: Changes) -> Check:
         data: Any = YAML(typ="safe", pure=True).load(RIG.read_text())
-        for each in ({"trip.places": [place]}, LEGAL[place], *changes):
+        for each in ({"trip.places": [place]}, LEGAL.get(place, {}), *changes):
             for name, value in each.items():
                 *path, last = name.split(".")
                 at = data
@@ -157,8 +158,11 @@ def test_a_legal_rig_goes_by_the_rules_of_its_place_alone(place: str, rig: Rig) 
         ("AU-NSW", WEAK_RINGS, "au-held-forward"),  # over 4.5 t together: heavy
         ("NZ", WEAK_RINGS, "nz-held-forward"),
         ("CA-ON", WEAK_RINGS, "ca-aggregate-working-load-limit"),
-        ("DE", {"walkaround.breakaway_connected": "no"}, "de-breakaway"),
+        ("DE", LOOSE, "de-breakaway"),
         ("NZ", NO_BREAKAWAY, "nz-chain"),
+        ("NZ", LOOSE, "nz-chain"),
+        ("AU-NSW", {**LOOSE, "walkaround.chains_connected": "no"}, "au-chain"),
+        ("IE", LOOSE, "ie-breakaway"),
         ("AU-NSW", {**NO_BREAKAWAY, "walkaround.chains_crossed": "no"}, "au-chains-crossed"),
     ],
 )  # fmt: skip
