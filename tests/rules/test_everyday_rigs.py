@@ -14,6 +14,7 @@ import pytest
 from ruamel.yaml import YAML
 
 from checker.evaluation.check import Check, check
+from checker.evaluation.gate import is_near
 from checker.evaluation.outcome import Outcome
 from checker.load.model import Load
 from checker.rulebooks.jurisdictions import has_law, touches
@@ -121,6 +122,8 @@ def test_a_legal_rig_goes_by_the_rules_of_its_place_alone(place: str, rig: Rig) 
     assert [each.rule.id for each in musts if each.verdict is Verdict.NOT_MET] == []
     assert [each.rule.id for each in musts if each.verdict is Verdict.NOT_STATED] == []
     assert found.outcome is Outcome.NO_RULE_BROKEN
+    # 50 mm on 50 mm is no near miss, nor is any other figure of this rig.
+    assert [each.rule.id for each in musts if is_near(each, 0.05)] == []
     for each in musts:
         where = each.book.jurisdiction
         assert where == "any" or touches(where, [place]) == 1, each.rule.id
