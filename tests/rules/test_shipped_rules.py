@@ -60,6 +60,12 @@ def test_every_citation_leads_to_a_document_and_a_clause(
             assert citation.at
 
 
+def test_no_citation_names_its_clause_twice(rules: list[Rule]) -> None:
+    for rule in rules:
+        at, source = rule.citation.at, rule.citation.source
+        assert source is None or not source.title.endswith(f", {at}"), rule.id
+
+
 def test_only_common_practice_stands_without_a_document(rules: list[Rule]) -> None:
     for rule in rules:
         assert (rule.citation.source is None) == (rule.basis == "common practice"), rule.id
