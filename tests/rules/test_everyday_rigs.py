@@ -5,6 +5,7 @@ wants changed. No must of another place holds it; what is wrong is held by the c
 """
 
 import json
+import re
 from collections.abc import Callable, Mapping
 from datetime import date
 from pathlib import Path
@@ -128,6 +129,15 @@ def test_a_legal_rig_goes_by_the_rules_of_its_place_alone(place: str, rig: Rig) 
         where = each.book.jurisdiction
         assert where == "any" or touches(where, [place]) == 1, each.rule.id
         assert each.rule.basis != "law" or has_law(where), each.rule.id
+
+
+@pytest.mark.parametrize("place", LEGAL)
+def test_a_rule_that_counts_in_a_place_says_whose_federal_law_it_means(
+    place: str, rig: Rig
+) -> None:
+    for each in rig(place).findings:
+        if each.verdict is not Verdict.DOES_NOT_APPLY:
+            assert not re.search(r"(?<!US )\bfederal\b", each.because), each.rule.id
 
 
 @pytest.mark.parametrize(
