@@ -66,6 +66,19 @@ def test_no_citation_names_its_clause_twice(rules: list[Rule]) -> None:
         assert source is None or not source.title.endswith(f", {at}"), rule.id
 
 
+def test_the_split_of_the_machine_is_named_our_own(rules: list[Rule]) -> None:
+    # The trade's split is 60 to 40, of the load ahead of and behind the axle.
+    splits = {"machine-weight-on-axles": "least", "machine-weight-on-tongue": "most"}
+    notes = [
+        value.note
+        for rule in rules
+        if rule.id in splits
+        for value in rule.thresholds[splits[rule.id]].values
+    ]
+    assert len(notes) == 2
+    assert all("figure is ours" in note for note in notes)
+
+
 def test_only_common_practice_stands_without_a_document(rules: list[Rule]) -> None:
     for rule in rules:
         assert (rule.citation.source is None) == (rule.basis == "common practice"), rule.id
