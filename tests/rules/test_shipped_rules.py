@@ -79,6 +79,13 @@ def test_the_split_of_the_machine_is_named_our_own(rules: list[Rule]) -> None:
     assert all("figure is ours" in note for note in notes)
 
 
+def test_a_passenger_car_tyre_on_a_trailer_counts_less(rules: list[Rule]) -> None:
+    # 49 CFR 571.110 S4.2.2.2: its rating is divided by 1.10.
+    (because,) = (rule.because for rule in rules if rule.id == "trailer-tyre-within-rating")
+    assert "A passenger-car tyre" in because
+    assert "1.10" in because
+
+
 def test_only_common_practice_stands_without_a_document(rules: list[Rule]) -> None:
     for rule in rules:
         assert (rule.citation.source is None) == (rule.basis == "common practice"), rule.id
