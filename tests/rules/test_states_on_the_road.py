@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from checker.evaluation.check import Check
+from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 
 Data = dict[str, Any]
@@ -130,3 +131,33 @@ def test_private_hauls_need_a_licence_too(
         "articles": [{"weight": "1000 lb"}],
     }
     assert verdict(held, f"US-{place}", f"us-{place.lower()}-{rule}", data) is expected
+
+
+@pytest.mark.parametrize(
+    "rule_id",
+    [
+        # 29-A M.R.S. 2396(2): or so loaded that no part falls; MCL 257.720(3): or covered.
+        "us-me-load-fastened",
+        "us-mi-load-fastened",
+        # N.C.G.S. 20-120: an open flat truck with a piled load.
+        "us-nc-load-fastened",
+        # 23 V.S.A. 1454: no hazard.
+        "us-vt-load-fastened",
+    ],
+)
+def test_a_text_that_leaves_another_way_only_advises(books: Rulebooks, rule_id: str) -> None:
+    (found,) = [rule for book in books.books for rule in book.rules if rule.id == rule_id]
+    assert found.level == "should"
+
+
+@pytest.mark.parametrize(
+    ("place", "subject"),
+    [
+        ("TX", "load securement"),  # a bill of 2025 whose fate was not seen
+    ],
+)
+def test_what_no_rule_checks_leaves_its_subject_open(
+    books: Rulebooks, place: str, subject: str
+) -> None:
+    (found,) = [book for book in books.books if book.id == f"us-{place.lower()}"]
+    assert subject not in found.subjects
