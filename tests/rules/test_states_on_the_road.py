@@ -154,6 +154,12 @@ def test_a_text_that_leaves_another_way_only_advises(books: Rulebooks, rule_id: 
     ("place", "subject"),
     [
         ("TX", "load securement"),  # a bill of 2025 whose fate was not seen
+        # 92 Ill. Adm. Code 1030.30: class C from 16,001 lb of one vehicle.
+        ("IL", "driver licence"),
+        ("TX", "driver licence"),  # Tex. Transp. Code 521.082: class B over 26,000 lb
+        ("NY", "driver licence"),  # N.Y. VTL 501(2)(a): class D to 26,000 lb of the truck
+        ("GA", "driver licence"),  # O.C.G.A. 40-5-23(c): class F from 26,001 lb
+        ("AR", "driver licence"),  # Ark. Code 27-23-111: who is bound was not read
     ],
 )
 def test_what_no_rule_checks_leaves_its_subject_open(
