@@ -159,6 +159,7 @@ def test_a_text_that_leaves_another_way_only_advises(books: Rulebooks, rule_id: 
         ("TX", "driver licence"),  # Tex. Transp. Code 521.082: class B over 26,000 lb
         ("NY", "driver licence"),  # N.Y. VTL 501(2)(a): class D to 26,000 lb of the truck
         ("GA", "driver licence"),  # O.C.G.A. 40-5-23(c): class F from 26,001 lb
+        ("WI", "trailer brakes"),  # Wis. Stat. 348.10(4): more than the empty tow vehicle
         ("AR", "driver licence"),  # Ark. Code 27-23-111: who is bound was not read
     ],
 )
@@ -167,3 +168,30 @@ def test_what_no_rule_checks_leaves_its_subject_open(
 ) -> None:
     (found,) = [book for book in books.books if book.id == f"us-{place.lower()}"]
     assert subject not in found.subjects
+
+
+@pytest.mark.parametrize(("gvwr", "gross", "expected"), [(5000, 6000, MET), (5001, 3000, NOT_MET)])
+def test_alaska_goes_by_the_rating(held: Held, gvwr: int, gross: int, expected: Verdict) -> None:
+    """13 AAC 04.205(d): a rating of the towed vehicle, 5,000 lb by the digests."""
+    data: Data = {
+        "trailer": {
+            "gvwr": f"{gvwr} lb",
+            "empty_weight": f"{gross - 1000} lb",
+            "brakes": "none",
+            "axles": {"only": {"x": "150 in", "brakes": "no"}},
+        },
+        "articles": [{"weight": "1000 lb"}],
+    }
+    assert verdict(held, "US-AK", "us-ak-trailer-brakes", data) is expected
+
+
+@pytest.mark.parametrize(("gross", "expected"), [(3000, MET), (3001, NOT_MET)])
+def test_illinois_frees_surge_brakes_of_boat_trailers_alone(
+    held: Held, gross: int, expected: Verdict
+) -> None:
+    """625 ILCS 5/12-301(a)4 and 4.1: over 3,000 lb worked from the cab."""
+    data: Data = {
+        "trailer": {"gvwr": "7000 lb", "empty_weight": f"{gross - 1000} lb", "brakes": "surge"},
+        "articles": [{"weight": "1000 lb"}],
+    }
+    assert verdict(held, "US-IL", "us-il-surge-brakes", data) is expected
