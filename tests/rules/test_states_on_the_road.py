@@ -195,3 +195,11 @@ def test_illinois_frees_surge_brakes_of_boat_trailers_alone(
         "articles": [{"weight": "1000 lb"}],
     }
     assert verdict(held, "US-IL", "us-il-surge-brakes", data) is expected
+
+
+def test_a_paraphrase_of_the_californian_breakaway_section_only_advises(books: Rulebooks) -> None:
+    """Cal. Veh. Code 26304(a), read in a secondary copy."""
+    (book,) = [each for each in books.books if each.id == "us-ca"]
+    (found,) = [rule for rule in book.rules if rule.id == "us-ca-breakaway-hold-time"]
+    assert found.level == "should"
+    assert "breakaway" not in book.subjects
