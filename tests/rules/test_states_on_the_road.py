@@ -203,3 +203,25 @@ def test_a_paraphrase_of_the_californian_breakaway_section_only_advises(books: R
     (found,) = [rule for rule in book.rules if rule.id == "us-ca-breakaway-hold-time"]
     assert found.level == "should"
     assert "breakaway" not in book.subjects
+
+
+@pytest.mark.parametrize(
+    ("inches", "rule", "expected"),
+    [
+        # Mo. Rev. Stat. 304.170(2): 14 ft on interstates and designated routes, else 13.5 ft.
+        (168, "us-mo-height", MET),
+        (169, "us-mo-height", NOT_MET),
+        (162, "us-mo-height-on-other-roads", MET),
+        (163, "us-mo-height-on-other-roads", NOT_MET),
+        # N.C.G.S. 20-116(c): 14 ft by the act of 2024, 13 ft 6 in in older copies.
+        (168, "us-nc-height", MET),
+        (163, "us-nc-height-in-older-copies", NOT_MET),
+    ],
+)
+def test_heights_that_go_by_the_road(held: Held, inches: int, rule: str, expected: Verdict) -> None:
+    data: Data = {
+        "trailer": {"deck": {"height": "20 in"}},
+        "articles": [{"height": f"{inches - 20} in"}],
+        "trip": {"over_height_permit": "no"},
+    }
+    assert verdict(held, f"US-{rule[3:5].upper()}", rule, data) is expected
