@@ -143,9 +143,10 @@ def test_private_hauls_need_a_licence_too(
         "us-nc-load-fastened",
         # 23 V.S.A. 1454: no hazard.
         "us-vt-load-fastened",
+        "us-ct-combination-length",  # Conn. Gen. Stat. 14-262(a)(2): not the commercial ones
     ],
 )
-def test_a_text_that_leaves_another_way_only_advises(books: Rulebooks, rule_id: str) -> None:
+def test_a_text_that_leaves_a_way_out_only_advises(books: Rulebooks, rule_id: str) -> None:
     (found,) = [rule for book in books.books for rule in book.rules if rule.id == rule_id]
     assert found.level == "should"
 
@@ -159,6 +160,10 @@ def test_a_text_that_leaves_another_way_only_advises(books: Rulebooks, rule_id: 
         ("TX", "driver licence"),  # Tex. Transp. Code 521.082: class B over 26,000 lb
         ("NY", "driver licence"),  # N.Y. VTL 501(2)(a): class D to 26,000 lb of the truck
         ("GA", "driver licence"),  # O.C.G.A. 40-5-23(c): class F from 26,001 lb
+        # Ark. Code 27-51-201: lower for trucks of 1.5 tons; Idaho Code 49-654(2): five axles.
+        ("AR", "towing speed"),
+        ("ID", "towing speed"),
+        ("RI", "height and length"),  # R.I. Gen. Laws 31-25-6: the copy was cut
         ("WI", "trailer brakes"),  # Wis. Stat. 348.10(4): more than the empty tow vehicle
         ("AR", "driver licence"),  # Ark. Code 27-23-111: who is bound was not read
     ],
@@ -225,3 +230,10 @@ def test_heights_that_go_by_the_road(held: Held, inches: int, rule: str, expecte
         "trip": {"over_height_permit": "no"},
     }
     assert verdict(held, f"US-{rule[3:5].upper()}", rule, data) is expected
+
+
+def test_a_red_flag_is_advised_which_every_state_takes(books: Rulebooks) -> None:
+    """C.R.S. 42-4-209, Tex. Transp. Code 547.382(b) and more ask red; none asks orange alone."""
+    rules = [rule for book in books.books for rule in book.rules if rule.id.endswith("-rear-flag")]
+    assert rules
+    assert not [rule.id for rule in rules if "orange" in rule.text.fix]
