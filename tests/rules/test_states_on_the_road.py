@@ -112,6 +112,10 @@ def test_the_class_of_a_coupler(held: Held, gvwr: str, stamped: int, expected: V
         ("TX", "licence", 12000, 14000, MET),
         ("FL", "licence", 10000, 20000, MET),  # 322.54(2): towed over 10,000 lb
         ("FL", "licence", 10001, 16000, NOT_MET),
+        # Utah Code 53-3-102(4): 26,001 lb together, whatever the trailer.
+        ("UT", "licence-for-a-light-trailer", 9000, 17001, NOT_MET),
+        ("UT", "licence-for-a-light-trailer", 9000, 17000, MET),
+        ("UT", "licence", 9000, 17001, MET),
     ],
 )
 def test_private_hauls_need_a_licence_too(
@@ -164,6 +168,9 @@ def test_a_text_that_leaves_a_way_out_only_advises(books: Rulebooks, rule_id: st
         ("AR", "towing speed"),
         ("ID", "towing speed"),
         ("RI", "height and length"),  # R.I. Gen. Laws 31-25-6: the copy was cut
+        # Mo. Rev. Stat. 307.170(6) frees a ball over the axle; MCL 257.721 sends a fifth wheel on.
+        ("MO", "safety chains"),
+        ("MI", "safety chains"),
         ("WI", "trailer brakes"),  # Wis. Stat. 348.10(4): more than the empty tow vehicle
         ("AR", "driver licence"),  # Ark. Code 27-23-111: who is bound was not read
     ],
@@ -208,6 +215,17 @@ def test_a_paraphrase_of_the_californian_breakaway_section_only_advises(books: R
     (found,) = [rule for rule in book.rules if rule.id == "us-ca-breakaway-hold-time"]
     assert found.level == "should"
     assert "breakaway" not in book.subjects
+
+
+@pytest.mark.parametrize(
+    ("place", "feet", "expected"),
+    [("MN", 45, MET), ("MN", 46, NOT_MET), ("MD", 36, NOT_MET), ("WI", 48, MET)],
+)
+def test_the_length_of_one_trailer(held: Held, place: str, feet: int, expected: Verdict) -> None:
+    """Minn. Stat. 169.81, a trooper column; a digest of Maryland law; Wis. Stat. 348.07(2)."""
+    data: Data = {"trailer": {"overall_length": f"{feet} ft"}}
+    rule = f"us-{place.lower()}-trailer-length"
+    assert verdict(held, f"US-{place}", rule, data) is expected
 
 
 @pytest.mark.parametrize(
