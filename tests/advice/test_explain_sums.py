@@ -37,7 +37,7 @@ def test_a_sum_is_told_wherever_the_fact_is_known(fact: Fact, bundled: list[Fact
             if not np.isnan(np.atleast_1d(step.value)[0]):
                 known += 1
                 assert calculation_of(facts, step), (facts.load.title, subject)
-    assert known
+    assert known, f"state the fields of {fact.name} in a bundled load"
 
 
 def test_a_sum_names_each_part_it_adds_up(bundled: list[Facts]) -> None:
