@@ -545,6 +545,13 @@ def test_every_form_says_what_to_do_by_the_side_of_the_limit(
         assert ("Tongue too light for the loaded trailer" in said) == (sides == 1)
 
 
+@pytest.mark.parametrize("form", ["text", *FORMS])
+def test_every_form_says_how_many_rows_were_refused(season: AuditRun, form: str) -> None:
+    """Two rows of the season: a load that is not there, and a day that is none."""
+    said = readable(form, season)
+    assert re.search(r"\b2 refused|refused\W*\b2\b", said), f"{form} leaves out the refused rows"
+
+
 @pytest.mark.parametrize("form", ["text", "csv", "html", "xlsx"])
 def test_a_rule_that_hauls_broke_is_said_as_broken(season: AuditRun, form: str) -> None:
     said = readable(form, season)

@@ -59,6 +59,15 @@ def test_the_same_run_gives_the_same_bytes(form: str, runs: Runs) -> None:
     assert first.endswith("\n")
 
 
+@pytest.mark.parametrize("form", FORMS)
+def test_every_form_names_the_file_that_cannot_be_read(form: str, runs: Runs) -> None:
+    """A file left out of a report would look like one without a fault."""
+    said = import_module(f"checker.reports.check_forms.{form}").report(runs())
+    # Its name, as an address too, the key of one of its problems and the value of the other.
+    for words in (r"bad(?: |%20|\\? )load\\?\.yaml", r"\bgwr\b", r"\b7000\b"):
+        assert re.search(words, said), f"{form} says nothing of the file that cannot be read"
+
+
 @pytest.mark.parametrize("grade", GRADES)
 def test_junit_fits_the_schema_and_counts_what_stops(grade: FailOn, runs: Runs) -> None:
     run = runs(grade)
