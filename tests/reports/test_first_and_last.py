@@ -106,7 +106,8 @@ OF_SEVERAL: dict[str, Any] = {
 )
 def test_every_form_says_which_way_and_how_far(form: str, name: str, way: str, wrong: str) -> None:
     said = FORMS[form](run_of(checked(name))).replace("\\", "")
-    assert re.search(rf"Move the machine [\d.]+ in {way} \(its front to [\w. ]+ behind", said)
+    right = re.search(rf"Move the machine [\d.]+ in {way} \(its front to [\w. ]+ behind", said)
+    assert right, f"{form} leaves out what to do about a broken rule (`finding_action`)"
     assert f"in {wrong} (its front" not in said
     assert "Tongue too light: move the machine forward. Too heavy" not in said
 

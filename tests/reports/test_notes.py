@@ -67,5 +67,6 @@ def test_every_form_has_the_notes(form: str, checked: CheckedLoad, runs: Runs) -
     report = import_module(f"checker.reports.check_forms.{form}").report
     # Without the marks of Markdown, CSV and JSON.
     said = re.sub(r'\\n|[\\"]', " ", report(runs(loads=[checked])))
-    assert re.search(r"Call the yard\s+from the (<|&lt;)gate(>|&gt;)", said)
+    note = re.search(r"Call the yard\s+from the (<|&lt;)gate(>|&gt;)", said)
+    assert note, f"{form} leaves out the notes of the load (`note_lines`)"
     assert OF_TRAILER in said

@@ -106,8 +106,10 @@ def test_every_rule_says_why_and_what_to_do(rules: list[Rule]) -> None:
 
 
 def test_every_rule_says_how_it_reads_when_broken(rules: list[Rule]) -> None:
-    assert [rule.id for rule in rules if not rule.text.broken] == []
-    assert [rule.id for rule in rules if rule.text.broken == rule.text.title] == []
+    silent = [rule.id for rule in rules if not rule.text.broken]
+    assert silent == [], "a shipped rule states `broken`"
+    alike = [rule.id for rule in rules if rule.text.broken == rule.text.title]
+    assert alike == [], "`broken` is the title in the form that is true when the rule is not met"
 
 
 def test_a_federal_threshold_says_since_which_day(books: Rulebooks) -> None:
