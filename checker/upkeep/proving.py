@@ -187,10 +187,12 @@ def _threshold_changes(threshold: Threshold) -> Iterator[tuple[str, tuple[DatedV
             moved = [(index, replace(value, starts=starts))]
             if index:
                 moved.append((index - 1, replace(values[index - 1], ends=starts)))
-            yield f"{value.text} from {starts}", with_changes(*moved)
+            words = f"{value.text} from {starts} in place of {value.starts}"
+            yield words, with_changes(*moved)
             if value.ends and index == len(values) - 1:
                 ends = value.ends + days
-                yield f"{value.text} until {ends}", with_changes((index, replace(value, ends=ends)))
+                words = f"{value.text} until {ends} in place of {value.ends}"
+                yield words, with_changes((index, replace(value, ends=ends)))
 
 
 def _nudged(quantity: Quantity) -> Iterator[Quantity]:
@@ -258,7 +260,7 @@ def _cell_words(row: UnmarkedRating, way: float) -> str:
 def _moved_dates(table: RatingsTable) -> Iterator[tuple[str, RatingsTable]]:
     for days in (_DAY, -_DAY):
         moved: date = table.starts + days
-        yield f"from {moved}", replace(table, starts=moved)
+        yield f"from {moved} in place of {table.starts}", replace(table, starts=moved)
         if table.ends:
             moved = table.ends + days
-            yield f"until {moved}", replace(table, ends=moved)
+            yield f"until {moved} in place of {table.ends}", replace(table, ends=moved)

@@ -58,11 +58,11 @@ def test_each_missing_proof_leaves_its_nudge_unnoticed(rulebook: Book) -> None:
     assert gaps == {
         "at": [
             "limit 7000 lb a little lower",
-            "limit 7000 lb from 2015-10-02",
+            "limit 7000 lb from 2015-10-02 in place of 2015-10-01",
             "requires with < for <= in `trailer.gvwr <= limit`",
         ],
         "above": ["limit 7000 lb a little higher"],
-        "early": ["limit 7000 lb from 2015-09-30"],
+        "early": ["limit 7000 lb from 2015-09-30 in place of 2015-10-01"],
     }
 
 
