@@ -29,7 +29,7 @@ def report_targets(written: list[str] | None) -> Targets:
 
 
 def ensure_installed(library: str, extra: str, found: str, instead: str) -> None:
-    """End the run first if the library that an option needs is not installed."""
+    """End the run, before any work is done, if a library is missing that an option needs."""
     try:
         import_module(library)
     except ImportError:

@@ -186,7 +186,11 @@ def _known_device(tiedown: Tiedown, limit: Number) -> Number:
 
 
 def _pulls(tiedown: Tiedown) -> Iterator[tuple[Place, Place]]:
-    """Where and which way the tiedown pulls: at its attachment, or at each point it runs over."""
+    """Each place where the tiedown pulls at the article, with the direction cosines of the pull.
+
+    A direct tiedown pulls once, at its attachment; at a point that one runs over, both of its parts
+    pull.
+    """
     stations = course(tiedown)
     if tiedown.path == "direct":
         yield stations[1], direction_cosines(stations[1], stations[0])[0]

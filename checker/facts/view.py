@@ -58,13 +58,13 @@ class View:
 
     @property
     def tiedown(self) -> Tiedown:
-        """The tiedown in view."""
+        """The tiedown that is the subject; only the facts of tiedowns have one."""
         assert self.subject is not None
         return (self.load.tiedowns or ())[self.subject.index]
 
     @property
     def axle(self) -> Axle:
-        """The trailer axle in view."""
+        """The trailer axle that is the subject; only the facts of axles have one."""
         assert self.subject is not None
         return self.load.trailer.axles[self.subject.index]
 

@@ -1,5 +1,6 @@
-"""Where a trailer's weight rests: tongue and axle group, left and right; and the inverse formulas.
+"""Where a trailer's weight rests: tongue and axle group, left and right.
 
+Also the other way round: the centre of gravity from scales, a position from a share on the tongue.
 The trailer is a rigid body on two supports: the ball at 0 and the axle (or the centre of an
 equalised axle group) at `group_position` behind it.
 """

@@ -173,7 +173,7 @@ def why_ambiguous(word: str) -> str:
 
 
 def fault_of_unit(word: str, kind: Kind | None) -> tuple[str | None, str | None]:
-    """What to write instead of a word that is no unit, and a suggestion; None if neither helps."""
+    """What is wanted in place of a word that is no unit, and the word to suggest; None for none."""
     ambiguous = ambiguous_word(word)
     if ambiguous is not None:
         return why_ambiguous(ambiguous), None

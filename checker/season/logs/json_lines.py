@@ -85,7 +85,7 @@ class _Lines:
 
 
 class _Reading:
-    """Converts lines to rows; looks up each key only once."""
+    """Converts the lines of a log to rows; finds the column that a key names only once."""
 
     def __init__(self, mapping: LogMapping) -> None:
         self.mapping = mapping

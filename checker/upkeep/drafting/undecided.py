@@ -16,7 +16,7 @@ from checker.upkeep.drafting.text import to_yaml
 
 
 class UndecidedRules:
-    """Checks a load that is being drafted; each state of it once."""
+    """The fields that must-rules need of a load being drafted; it is checked once in each state."""
 
     def __init__(self, rulebooks: Rulebooks, file: Path, root: Path, today: date) -> None:
         self.rulebooks = rulebooks

@@ -84,7 +84,10 @@ class Group:
 
 
 def groups(checked: CheckedLoad, run: CheckRun) -> list[Group]:
-    """Every finding that applies to the load, by question, the worst first."""
+    """The findings by question, the worst first.
+
+    Left out are rules that do not apply, and those of a rulebook of which that is not known.
+    """
     check = checked.check
     undecided = [entry.book for entry in check.in_force if entry.verdict is Verdict.NOT_STATED]
     shown = [
