@@ -552,6 +552,15 @@ def test_every_form_says_how_many_rows_were_refused(season: AuditRun, form: str)
     assert re.search(r"\b2 refused|refused\W*\b2\b", said), f"{form} leaves out the refused rows"
 
 
+@pytest.mark.parametrize("form", ["text", *FORMS])
+def test_every_form_names_what_is_doubtful_and_unread(season: AuditRun, form: str) -> None:
+    """One haul goes to Mexico, of which no rulebook was read; one mower weighs 60,000 lb."""
+    said = readable(form, season)
+    assert re.search(r"\bMX\b", said), f"{form} leaves out a place without a rulebook"
+    doubt = r"articles[ -]weight[ -]high"
+    assert re.search(doubt, said), f"{form} leaves out a doubtful figure"
+
+
 @pytest.mark.parametrize("form", ["text", "csv", "html", "xlsx"])
 def test_a_rule_that_hauls_broke_is_said_as_broken(season: AuditRun, form: str) -> None:
     said = readable(form, season)

@@ -7,7 +7,9 @@ A third of 10000 lb is 3333 lb; the federal table of unmarked devices gives webb
 import csv
 import io
 import json
+import re
 from datetime import date
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +17,7 @@ import pytest
 from lxml import etree
 from rich.console import Console
 
+from checker.cli.writing import forms_in
 from checker.documents.resources import shipped_folder
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
@@ -84,7 +87,19 @@ def test_they_stand_in_the_first_block_of_the_text(warned: CheckedLoad, runs: Ru
     assert "no rulebook read for CH; 2 doubtful figures" in text.getvalue()
 
 
-def test_every_form_has_them(warned: CheckedLoad, runs: Runs) -> None:
+@pytest.mark.parametrize("form", forms_in("checker.reports.check_forms"))
+def test_every_form_names_what_is_doubtful_and_unread(
+    form: str, warned: CheckedLoad, runs: Runs
+) -> None:
+    said = import_module(f"checker.reports.check_forms.{form}").report(runs(loads=[warned]))
+    said = re.sub(r"\\n|\\|\s+", " ", said)
+    assert re.search(r"\bCH\b", said), f"{form} leaves out a place without a rulebook"
+    # JSON has the figure in members of its own.
+    doubt = "limit-above-a-third" if form == "json" else "working load limit of 4100 lb"
+    assert re.search(doubt, said), f"{form} leaves out a doubtful figure"
+
+
+def test_each_form_has_them_in_its_own_way(warned: CheckedLoad, runs: Runs) -> None:
     run = runs(loads=[warned])
     head = page.load_page(warned, run).partition("<main>")[0]
     assert UNREAD in head
