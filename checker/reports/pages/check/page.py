@@ -104,10 +104,10 @@ def _head(check: Check, page: Page, near: float) -> None:
 
 
 def _state_next(check: Check, page: Page) -> None:
-    """The few fields that would decide the most rules, each with its meaning."""
+    """The few fields that would decide the most rules, must-rules first, each with its meaning."""
     fields = deciding_fields(check.findings)
     if fields:
-        page.heading("STATE NEXT - this would decide the most must-rules")
+        page.heading("STATE NEXT - this would decide the most rules, must-rules first")
     for each in fields:
         words = f"{field_words(each.field, check)} ({each.field}; {decides_words(each)})"
         page.line(words, lead="- ")
