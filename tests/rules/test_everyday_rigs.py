@@ -203,3 +203,11 @@ def test_the_licence_in_australia_is_a_should(rig: Rig) -> None:
         "au-licence"
     }
     assert found.outcome is Outcome.NO_RULE_BROKEN
+
+
+def test_a_braked_trailer_on_chains_needs_no_breakaway_device_in_ontario(rig: Rig) -> None:
+    """The guide that asks for one is of the United States; Ontario's pages ask for chains."""
+    assert rig("CA-ON", NO_BREAKAWAY).outcome is Outcome.NO_RULE_BROKEN
+    found = rig("CA-ON", LOOSE)
+    held = {each.rule.id for each in found.findings if each.verdict is Verdict.NOT_MET}
+    assert held == {"breakaway-connected"}
