@@ -172,6 +172,7 @@ def test_a_rule_that_counts_in_a_place_says_whose_federal_law_it_means(
         ("NZ", WEAK_RINGS, "nz-held-forward"),
         ("CA-ON", WEAK_RINGS, "ca-aggregate-working-load-limit"),
         ("DE", LOOSE, "de-breakaway"),
+        ("GB", LOOSE, "breakaway-connected"),
         ("NZ", NO_BREAKAWAY, "nz-chain"),
         ("NZ", LOOSE, "nz-chain"),
         ("AU-NSW", {**LOOSE, "walkaround.chains_connected": "no"}, "au-chain"),
@@ -206,7 +207,7 @@ def test_the_licence_in_australia_is_a_should(rig: Rig) -> None:
 
 
 def test_a_braked_trailer_on_chains_needs_no_breakaway_device_in_ontario(rig: Rig) -> None:
-    """The guide that asks for one is of the United States; Ontario's pages ask for chains."""
+    """That is practice in the United States; Ontario's pages ask for chains."""
     assert rig("CA-ON", NO_BREAKAWAY).outcome is Outcome.NO_RULE_BROKEN
     found = rig("CA-ON", LOOSE)
     held = {each.rule.id for each in found.findings if each.verdict is Verdict.NOT_MET}
