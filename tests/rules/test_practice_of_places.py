@@ -15,7 +15,7 @@ from checker.rulebooks.model import Rulebooks
 
 AMERICAN = {
     "tongue-share-ball", "tongue-share-in-bed", "chains-connected", "chains-crossed",
-    "two-safety-chains", "chain-strength", "trailer-without-brakes-light",
+    "two-safety-chains", "chain-strength", "brakes-with-breakaway", "trailer-without-brakes-light",
     "trailer-without-brakes-to-tow-vehicle", "speed-within-trailer-tyres", "speed-far-over",
     "combination-reserve", "first-load-check-early", "height-no-road-allows",
     "tow-vehicle-payload", "tiedowns-rated-for-the-weight",
