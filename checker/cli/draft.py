@@ -12,7 +12,7 @@ from checker.cli.output import console
 
 if TYPE_CHECKING:
     from checker.documents.document import Data
-    from checker.upkeep.drafting.outlines import Draft
+    from checker.upkeep.drafting.draft import Draft
 
 
 def run(
@@ -45,7 +45,7 @@ def run(
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError, listed, nearest
     from checker.documents.trade_words import word_meant
-    from checker.upkeep.drafting.outlines import drafts
+    from checker.upkeep.drafting.drafts import drafts
     from checker.upkeep.drafting.text import draft_text
     from checker.upkeep.drafting.writing import ensure_writable, write_checked
 

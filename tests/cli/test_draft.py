@@ -17,7 +17,7 @@ from typer.testing import CliRunner
 from checker.cli.app import application
 from checker.documents.reader import read_file
 from checker.documents.validate import validate
-from checker.upkeep.drafting.outlines import drafts
+from checker.upkeep.drafting.drafts import drafts
 from tests.calling import call
 
 KINDS = list(drafts(date(2026, 6, 1)))

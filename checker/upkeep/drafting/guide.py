@@ -11,9 +11,9 @@ from checker.documents.reader import read_bytes
 from checker.documents.validate import validate
 from checker.load.convert import field_path
 from checker.upkeep.drafting.answers import NO, YES, answer_value, with_value
+from checker.upkeep.drafting.draft import Draft
 from checker.upkeep.drafting.fields import Field, field_of
 from checker.upkeep.drafting.files import Files
-from checker.upkeep.drafting.outlines import Draft
 from checker.upkeep.drafting.plausibility import Plausibility
 from checker.upkeep.drafting.text import to_yaml
 from checker.upkeep.drafting.undecided import UndecidedRules

@@ -16,8 +16,8 @@ from checker.documents.document import Data
 from checker.documents.problems import DataPath, Problem, ProblemsFoundError
 from checker.documents.reader import read_bytes
 from checker.documents.validate import validate
+from checker.upkeep.drafting.draft import Draft
 from checker.upkeep.drafting.fields import SOME_NAME, Field, field_of
-from checker.upkeep.drafting.outlines import Draft
 
 _REMARKS_FROM = 44
 """Column in which the remarks beside the fields begin, where the line is not longer."""

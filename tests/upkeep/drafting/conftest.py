@@ -3,15 +3,18 @@
 import re
 from collections.abc import Callable
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from checker.documents.document import Document
 from checker.documents.reader import read_bytes
+from checker.upkeep.drafting.drafts import drafts
 from checker.upkeep.drafting.fields import Field, field_of
-from checker.upkeep.drafting.outlines import Draft, drafts
 from checker.upkeep.drafting.text import draft_text
+
+if TYPE_CHECKING:
+    from checker.upkeep.drafting.draft import Draft
 
 DAY = date(2026, 6, 1)
 KINDS = list(drafts(DAY))

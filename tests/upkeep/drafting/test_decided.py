@@ -14,9 +14,9 @@ from checker.documents.document import Data
 from checker.documents.reader import read_file
 from checker.documents.resources import shipped_folder
 from checker.load.build import read_profile
+from checker.upkeep.drafting.drafts import drafts
 from checker.upkeep.drafting.files import Files
 from checker.upkeep.drafting.guide import Person, ask_for_fields
-from checker.upkeep.drafting.outlines import drafts
 from checker.upkeep.drafting.text import draft_text
 from checker.upkeep.drafting.undecided import UndecidedRules
 from tests.shipped import shipped_rules

@@ -10,10 +10,10 @@ import pytest
 from checker.documents.reader import read_bytes
 from checker.documents.resources import shipped_folder
 from checker.upkeep.drafting.answers import answer_value
+from checker.upkeep.drafting.drafts import drafts
 from checker.upkeep.drafting.fields import field_of
 from checker.upkeep.drafting.files import Files
 from checker.upkeep.drafting.guide import Person, ask_for_fields
-from checker.upkeep.drafting.outlines import drafts
 from checker.upkeep.drafting.text import draft_text, faults
 
 from .conftest import DAY, KINDS

@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from checker.upkeep.drafting.drafts import drafts
 from checker.upkeep.drafting.files import Files
 from checker.upkeep.drafting.guide import Person, ask_for_fields
-from checker.upkeep.drafting.outlines import drafts
 from checker.upkeep.drafting.undecided import UndecidedRules
 from tests.shipped import shipped_rules
 

@@ -17,7 +17,7 @@ from checker.documents.schemas import definition, resolved
 from checker.documents.validate import validate
 from checker.load.build import read_profile
 from checker.rulebooks.loading import load_rulebooks
-from checker.upkeep.drafting.outlines import drafts
+from checker.upkeep.drafting.drafts import drafts
 from checker.upkeep.drafting.text import draft_text, faults, to_yaml
 from checker.upkeep.proving import prove
 
