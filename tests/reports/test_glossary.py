@@ -7,7 +7,7 @@ import pytest
 
 from checker.documents.jurisdiction_codes import code_fault
 from checker.facts.catalogue import catalogue
-from checker.reports.shared.glossary import PLACES, words_of_place
+from checker.reports.shared.glossary import WORDS_BY_PLACE, words_of_place
 from checker.reports.shared.place_words import facts_in_words, rulebooks_in_words
 from tests.calling import call
 from tests.shipped import shipped_rules
@@ -69,7 +69,9 @@ def test_what_is_quoted_or_a_name_stays(text: str) -> None:
 
 
 def test_every_place_is_one() -> None:
-    assert [code_fault(each, anywhere=False) for each in PLACES] == [None] * len(PLACES)
+    assert [code_fault(each, anywhere=False) for each in WORDS_BY_PLACE] == [None] * len(
+        WORDS_BY_PLACE
+    )
 
 
 @pytest.mark.parametrize("place", ["GB", "AU", "DE"])

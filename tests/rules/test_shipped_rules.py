@@ -9,6 +9,7 @@ import pytest
 
 from checker.evaluation.check import Check
 from checker.rulebooks.model import Rule, Rulebooks
+from checker.rulebooks.places import citations
 from checker.upkeep.proving import prove
 
 Held = Callable[[Mapping[str, Any]], Check]
@@ -47,14 +48,7 @@ def test_an_id_is_used_once(books: Rulebooks, rules: list[Rule]) -> None:
 def test_every_citation_leads_to_a_document_and_a_clause(
     books: Rulebooks, rules: list[Rule]
 ) -> None:
-    citations = [rule.citation for rule in rules]
-    citations += [
-        value.citation
-        for rule in rules
-        for threshold in rule.thresholds.values()
-        for value in threshold.values
-    ]
-    for citation in citations:
+    for citation in (each for rule in rules for each in citations(rule)):
         if citation.source is not None:
             assert books.sources[citation.source.id] is citation.source
             assert citation.at
@@ -84,6 +78,15 @@ def test_a_passenger_car_tyre_on_a_trailer_counts_less(rules: list[Rule]) -> Non
     (because,) = (rule.because for rule in rules if rule.id == "trailer-tyre-within-rating")
     assert "A passenger-car tyre" in because
     assert "1.10" in because
+
+
+def test_every_document_is_cited(books: Rulebooks, rules: list[Rule]) -> None:
+    scopes = [book.scope for book in books.books if book.scope]
+    cited = {
+        each.source.id for rule in (*rules, *scopes) for each in citations(rule) if each.source
+    }
+    cited |= {each.citation.source.id for each in books.tables if each.citation.source}
+    assert sorted(books.sources.keys() - cited) == []
 
 
 def test_only_common_practice_stands_without_a_document(rules: list[Rule]) -> None:

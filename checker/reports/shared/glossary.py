@@ -49,7 +49,7 @@ _BRITAIN: Final = {
     "GCWR": "GTW",
     "pickup": "pick-up",
 }
-_WORDS: Final[Mapping[str, Mapping[str, str]]] = {
+WORDS_BY_PLACE: Final[Mapping[str, Mapping[str, str]]] = {
     "GB": _BRITAIN,
     "IE": {**_LASHING, **_nose("nose weight"), "GVWR": "MAM"},
     "AU": {
@@ -74,7 +74,6 @@ _WORDS: Final[Mapping[str, Mapping[str, str]]] = {
 
 Words for the rating of a label are those that the label has there.
 """
-PLACES: Final = tuple(_WORDS)
 
 
 class Words(Struct, frozen=True):
@@ -117,7 +116,9 @@ _NO_PART_AFTER: Final = r"(?![\w*]|[./-][\w*])"
 
 @cache
 def _words(place: str | None) -> Words:
-    terms = {american.lower(): word for american, word in _WORDS.get(place or "", {}).items()}
+    terms = {
+        american.lower(): word for american, word in WORDS_BY_PLACE.get(place or "", {}).items()
+    }
     if not terms:
         return Words(None, {})
     longest_first = sorted(terms, key=len, reverse=True)
@@ -139,4 +140,4 @@ def words_of_place(place: str | None) -> Words:
     """The words of a place: its own, else of what it is a part of; American ones elsewhere."""
     if place is None:
         return _words(None)
-    return _words(next((each for each in _WORDS if touches(each, [place]) == 1), None))
+    return _words(next((each for each in WORDS_BY_PLACE if touches(each, [place]) == 1), None))
