@@ -139,6 +139,15 @@ def test_a_row_holds_its_subject_only_if_its_text_was_read(
     assert row.holds_subject == held
 
 
+def test_a_subject_of_two_tables_is_held_where_both_were_read(tmp_path: Path) -> None:
+    """As height and length, which stand in a table each."""
+    other = HEAD.replace("id: own", "id: other") + WITHOUT_CELLS
+    (tmp_path / "other.yaml").write_text(other)
+    assert only_book(read(tmp_path)).subjects == {"trailer brakes"}
+    (tmp_path / "other.yaml").write_text(other.replace("text seen", "secondary copy"))
+    assert only_book(read(tmp_path)).subjects == frozenset()
+
+
 def test_a_place_that_no_trip_touches_is_named_and_not_read(tmp_path: Path) -> None:
     whole = only_book(read(tmp_path, with_proofs=True))
     left = only_book(read(tmp_path, trips=Trips.through([["US-CO"]])))
@@ -188,11 +197,21 @@ def test_a_must_from_an_unread_text_is_a_problem(tmp_path: Path) -> None:
     assert "17:104: found `level: must` of a text from memory; wanted `level: should`" in told
 
 
-@pytest.mark.parametrize("later", ["", "    from: 2022-01-01\n"])
-def test_two_rows_for_one_place_and_day_are_a_problem(tmp_path: Path, later: str) -> None:
-    second = ROW.replace("    law:", f"{later}    law:")
-    told = problems(tmp_path, ROW + second)
-    assert "18:12: found a second row of US-UT-BASIN for days of the row in line 10" in told[0]
+@pytest.mark.parametrize(
+    ("earlier", "later", "at"),
+    [
+        ("", "", "18:12"),
+        ("", "    from: 2022-01-01\n", "18:12"),
+        # A day's overlap; a row that ends on the first day of the next is right, as above.
+        ("    until: 2022-01-02\n", "    from: 2022-01-01\n", "19:12"),
+    ],
+)
+def test_two_rows_for_one_place_and_day_are_a_problem(
+    tmp_path: Path, earlier: str, later: str, at: str
+) -> None:
+    first, second = (ROW.replace("    law:", f"{days}    law:") for days in (earlier, later))
+    told = problems(tmp_path, first + second)
+    assert f"{at}: found a second row of US-UT-BASIN for days of the row in line 10" in told[0]
 
 
 def test_a_slot_that_no_choice_fills_is_a_problem(tmp_path: Path) -> None:
