@@ -105,6 +105,28 @@ def test_rows_that_follow_each_other_are_values_of_one_rule(
     assert prove(rulebooks).proved
 
 
+NO_SURGE = (
+    "{shape: no-surge-brakes, id: us-ut-basin-trailer-brakes, measured_by: gross weight, "
+    "comparison: over, weight: 8000 lb}"
+)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "found"),
+    [
+        (CELL, NO_SURGE, "a second cell for the rule 'us-ut-basin-trailer-brakes'"),
+        ("from, weight", "over, weight", "other words for the rule 'us-ut-basin-trailer-brakes'"),
+    ],
+)
+def test_rows_that_follow_each_other_change_figures_alone(
+    tmp_path: Path, old: str, new: str, found: str
+) -> None:
+    first = ROW.replace("    law:", "    until: 2023-07-01\n    law:")
+    second = ROW.replace("    law:", "    from: 2023-07-01\n    law:").replace(old, new)
+    (told,) = problems(tmp_path, first + second)
+    assert found in told
+
+
 def test_a_rule_of_a_text_that_nobody_read_is_advice(tmp_path: Path) -> None:
     (rule,) = only_book(read(tmp_path, ROW.replace("text seen", "secondary copy"))).rules
     assert rule.level == "should"
