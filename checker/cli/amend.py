@@ -1,7 +1,5 @@
 """`cinchbook amend`: change a threshold from a day on, in an amendment file."""
 
-import difflib
-import re
 import sys
 from collections.abc import Callable
 from datetime import date
@@ -11,19 +9,11 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 import typer
 
 from checker.cli.chosen_rules import read_rules
-from checker.cli.options import (
-    RulesOption,
-    check_place_code,
-    end_with,
-    end_with_problems,
-    parse_day,
-    say,
-)
+from checker.cli.options import RulesOption, check_place_code, end_with, parse_day, say
 from checker.cli.options import settings as project
 
 if TYPE_CHECKING:
     from checker.rulebooks.model import Rule, Threshold
-    from checker.upkeep.change import RequestedChange
 
 T = TypeVar("T")
 
@@ -43,6 +33,14 @@ def run(
         str | None,
         typer.Option("--until", metavar="DATE", help="First day it no longer holds."),
     ] = None,
+    season: Annotated[
+        tuple[str, str] | None,
+        typer.Option(
+            "--each-year",
+            metavar="MONTH-DAY MONTH-DAY",
+            help="Only from the first day until the second in each year, such as 11-01 05-01.",
+        ),
+    ] = None,
     source: Annotated[
         str | None, typer.Option("--source", metavar="ID", help="Document it comes from.")
     ] = None,
@@ -54,10 +52,28 @@ def run(
         bool, typer.Option("--common-practice", help="There is no document; it is common practice.")
     ] = False,
     because: Annotated[
-        str | None, typer.Option("--because", metavar="TEXT", help="Why it is changed.")
+        str | None,
+        typer.Option("--because", metavar="TEXT", help="Why it is changed, or taken back."),
     ] = None,
     by: Annotated[
         str | None, typer.Option("--by", metavar="NAME", help="Name of the person responsible.")
+    ] = None,
+    correct: Annotated[
+        str | None,
+        typer.Option(
+            "--correct",
+            metavar="DATE",
+            help="Correct the change that begins on this day: it never counts, and one with the "
+            "values given, and its own for the rest, stands in its place.",
+        ),
+    ] = None,
+    withdraw: Annotated[
+        str | None,
+        typer.Option(
+            "--withdraw",
+            metavar="DATE",
+            help="Withdraw the change that begins on this day. With --from, from that day on.",
+        ),
     ] = None,
     place: Annotated[
         str | None,
@@ -83,26 +99,34 @@ def run(
 ) -> None:
     """Change one threshold from a day on, in an amendment file; the rest of the file is untouched.
 
-    All rulebooks are read with the change before the file is replaced, so a change with problems is
-    never written. On a terminal the command asks for missing options.
+    Before and after the days of a change, what held before holds. All rulebooks are read with the
+    change before the file is replaced, so a change with problems is never written. On a terminal
+    the command asks for missing options.
 
     Example: cinchbook amend tongue-share-ball heaviest "13 %" --from 2026-07-01 --common-practice
     --because "Two trucks carry no more." --by "M. Quill"
 
     Exit codes: 0 written, or shown with --dry-run; 2 refused, nothing written.
     """
+    from checker.cli.amendment_writing import write_amendment
     from checker.upkeep.change import (
         CannotAmendError,
         RequestedChange,
+        TakenBack,
         check_value,
         find_amendable_rule,
         threshold_of,
     )
 
     file = _file(into, place)
+    day = correct or withdraw
+    if day and (because is None or by is None):
+        end_with("found no reason or no name; wanted --because and --by: who takes it back, why")
+    if withdraw and any((correct, value, ends, season, source, at, common_practice)):
+        end_with("found --withdraw with a change; wanted it alone, with --because and --by")
     books = read_rules(rules)
-    asks = _on_a_terminal()
-    if not asks and source is None and not common_practice:
+    asks = _on_a_terminal() and not day
+    if not asks and not day and source is None and not common_practice:
         end_with("found no source; wanted --source and --at, or --common-practice")
     try:
         changed = _fitting(
@@ -119,10 +143,19 @@ def run(
         )
         if value is None and asks:
             _print_current_value(changed, number)
-        new = _fitting(
-            value, "VALUE", "New value, with its unit", lambda typed: check_value(number, typed)
+        # What a correction does not state stays as it is.
+        new = (
+            None
+            if value is None and day
+            else _fitting(
+                value, "VALUE", "New value, with its unit", lambda typed: check_value(number, typed)
+            )
         )
-        first = _fitting(starts, "--from", "First day, such as 2026-07-01", parse_day)
+        first = (
+            None
+            if starts is None and day
+            else _fitting(starts, "--from", "First day, such as 2026-07-01", parse_day)
+        )
         if asks and source is None and not common_practice:
             source = _maybe("Source, an id of a sources file (Enter: common practice)")
         if source is not None and at is None:
@@ -136,12 +169,15 @@ def run(
             value=new,
             starts=first,
             ends=parse_day(ends) if ends else None,
+            each_year={"from": season[0], "until": season[1]} if season else None,
             source=source,
             at=at,
+            common_practice=common_practice,
             because=because,
             by=by,
         )
-        _amend(wanted, number, file, place, rules, dry_run=dry_run)
+        taken = TakenBack(parse_day(day), by or "", because or "", bool(correct)) if day else None
+        write_amendment(wanted, taken, number, file, place, rules, dry_run=dry_run)
     except CannotAmendError as error:
         end_with(str(error))
 
@@ -190,52 +226,3 @@ def _print_current_value(rule: "Rule", threshold: "Threshold") -> None:
     stands = f"{today.text} since {today.starts} ({today.citation})" if today else "no value today"
     say(f"{rule.title}")
     say(f"{threshold.name}: {stands}; stricter is {threshold.stricter}")
-
-
-def _amend(
-    wanted: "RequestedChange",
-    threshold: "Threshold",
-    file: Path,
-    place: str | None,
-    rules: list[str] | None,
-    *,
-    dry_run: bool,
-) -> None:
-    from checker.documents.files import NotWrittenError
-    from checker.documents.problems import ProblemsFoundError
-    from checker.upkeep.change import amended_text, change_lines, new_file, own_value
-    from checker.upkeep.drafting.writing import write_checked
-    from checker.upkeep.insert import CannotInsertError
-
-    old = _text_of(file)
-    name = re.sub(r"[^a-z0-9]+", "-", file.stem.lower()).strip("-") or "amendment"
-    change = change_lines(wanted, own_value(threshold, wanted.starts))
-    try:
-        new = amended_text(old or new_file(name, place), change, str(file))
-        read_rules(rules, edited={file.resolve(): new})
-        if not dry_run:
-            write_checked(new, "amendment", file, replacing=old is not None)
-    except ProblemsFoundError as found:
-        end_with_problems(found)
-    except (CannotInsertError, NotWrittenError) as error:
-        end_with(f"{file}: {error}")
-    lines = difflib.unified_diff(
-        (old or "").splitlines(), new.splitlines(), f"{file} before", f"{file} after", lineterm=""
-    )
-    for line in lines:
-        say(line, err=False)
-    say(f"{file}: " + ("nothing written" if dry_run else "written"))
-
-
-def _text_of(file: Path) -> str | None:
-    """The text of the file, line ends kept; None if there is no file yet."""
-    from checker.documents.document import MOST_BYTES
-    from checker.documents.files import read_content
-
-    try:
-        return read_content(file, MOST_BYTES).decode()
-    except FileNotFoundError:
-        return None
-    except (OSError, UnicodeDecodeError) as error:
-        reason = getattr(error, "strerror", None) or "not UTF-8 text"
-        end_with(f"found '{file}', which cannot be read ({reason.lower()})")

@@ -158,12 +158,15 @@ class InForce(Struct, frozen=True):
     verdict: Verdict
     missing: tuple[str, ...]
     elsewhere: bool  # the trip does not touch the jurisdiction of the rulebook
+    out_of_date: bool  # the day is not one of the rulebook's
 
     @property
     def because(self) -> str:
         """The reason why the rulebook was left out."""
         if self.elsewhere:
             return f"the trip does not touch {self.book.jurisdiction}"
+        if self.out_of_date:
+            return f"in force {self.book.days}"
         return self.book.scope.because if self.book.scope else ""
 
 
@@ -268,6 +271,7 @@ def _in_force(evaluator: BookEvaluator) -> InForce:
         verdict=VERDICTS[evaluator.verdicts[0]],
         missing=tuple(evaluator.missing_for_scope),
         elsewhere=evaluator.here == 0,
+        out_of_date=not evaluator.in_force,
     )
 
 
@@ -319,6 +323,8 @@ def _reason(evaluator: BookEvaluator, dated: DatedRule, verdict: Verdict) -> str
     """Why a rule is undecided or does not apply, where the reason is not a missing fact."""
     if evaluator.verdicts[0] == DOES_NOT_APPLY:
         return _in_force(evaluator).because
+    if not dated.in_force:
+        return f"in force {dated.rule.days}"
     if verdict is not Verdict.NOT_STATED:
         return None
     for name, value in dated.values.items():

@@ -55,6 +55,8 @@ class DatedRule:
     def __init__(self, rule: Rule, on: date) -> None:
         """Look up the thresholds; one without a value on the day is not stated."""
         self.rule = rule
+        self.in_force = rule.days is None or rule.days.holds_on(on)
+        """False before the first day of the rule and after its last: it does not apply then."""
         self.values: Mapping[str, DatedValue | None] = {
             name: threshold.on(on) for name, threshold in rule.thresholds.items()
         }
@@ -128,6 +130,8 @@ def evaluate_subject(
     is met or not met only where all corners that it applies to agree.
     """
     rule = dated.rule
+    if not dated.in_force:
+        return _IDLE
     if rule.when is not None:
         applies = one_if_equal(both(applies, rule.when.value(env)))
     if isinstance(applies, float) and applies == 0:

@@ -76,9 +76,11 @@ class BookEvaluator:
         self._dated: dict[str, DatedRule] = {}
         self.here = touches(book.jurisdiction, facts.load.trip.places)
         """1 where the trip touches the jurisdiction, 0 where not, NaN where it may."""
-        self.applies: Number = self.here
+        self.in_force = book.days is None or book.days.holds_on(on)
+        """False before the first day of the rulebook and after its last."""
+        self.applies: Number = self.here if self.in_force else 0.0
         self._in_scope: SubjectRows | None = None
-        if book.scope and book.scope.when and self.here != 0:
+        if book.scope and book.scope.when and self.here != 0 and self.in_force:
             self._in_scope = self._evaluated(book.scope, None)
             self.applies = self._where_in_scope(book.scope, self._in_scope.metric)
 
@@ -113,7 +115,9 @@ class BookEvaluator:
         scope = self.scope
         if scope is not None:
             return scope.verdicts
-        code = {1.0: MET, 0.0: DOES_NOT_APPLY}.get(self.here, NOT_STATED)
+        code = DOES_NOT_APPLY
+        if self.in_force:
+            code = {1.0: MET, 0.0: DOES_NOT_APPLY}.get(self.here, NOT_STATED)
         return np.array([code], dtype=np.int8)
 
     def subjects(self, rule: Rule) -> Sequence[Subject | None]:
@@ -206,7 +210,7 @@ class BookEvaluator:
         load = self.facts.load
         none_stated = load.deck_empty if rule.for_each == "article" else load.tiedowns is not None
         none_stated &= rule.for_each != "axle"
-        idle = none_stated | (self.verdicts == DOES_NOT_APPLY)
+        idle = none_stated | (self.verdicts == DOES_NOT_APPLY) | (not self.dated(rule).in_force)
         return RuleRows(
             book=self.book,
             rule=rule,
@@ -225,7 +229,7 @@ class BookEvaluator:
     def missing_for_scope(self) -> Mapping[str, Flags]:
         """Missing fields that decide whether the rulebook applies, and the rows that lack them."""
         found: dict[str, Flags] = {}
-        if self.here != self.here:
+        if self.here != self.here and self.in_force:
             found["trip.places"] = np.ones(1, dtype=bool)
         scope = self.scope
         if scope is not None:

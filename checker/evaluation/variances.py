@@ -10,8 +10,9 @@ from enum import StrEnum
 
 from checker.documents.problems import Problem, nearest
 from checker.load.model import Load, Variance
-from checker.rulebooks.layering import PLACE
-from checker.rulebooks.model import DatedValue, Rule, Rulebooks, within
+from checker.rulebooks.days import within
+from checker.rulebooks.model import DatedValue, Rule, Rulebooks
+from checker.rulebooks.timeline import PLACE
 
 
 class VarianceStatus(StrEnum):

@@ -1,74 +1,20 @@
-"""Reads amendments from their files and checks them against the rules they change.
+"""Checks amendments against the rules they change.
 
 An amendment states the value that it expects to replace (`was`). It is refused where the rulebook
-has another value on any of its days, where its days overlap or leave a gap, or where it is less
-strict than a law.
+has another value on any of its days, where another file changes the same on one of them, or where
+it is less strict than a law. A change that counts on no day, because somebody took it back, is not
+checked.
 """
 
 import itertools
 from collections.abc import Iterator, Sequence
-from datetime import date
-from typing import Any, Final
 
-from checker.documents.document import Document
-from checker.documents.problems import DataPath, Problem, listed, nearest, suggestion_for
+from checker.documents.problems import Problem, listed, nearest, suggestion_for
+from checker.rulebooks.days import Days
 from checker.rulebooks.jurisdictions import has_law, is_inside
-from checker.rulebooks.layering import COMPANY, PLACE
-from checker.rulebooks.model import (
-    Amendment,
-    Change,
-    DatedValue,
-    Rule,
-    Rulebooks,
-    Threshold,
-)
-from checker.rulebooks.rule_file_set import RuleFileSet, location
+from checker.rulebooks.model import Amendment, Change, DatedValue, Rule, Rulebooks, Threshold
+from checker.rulebooks.timeline import COMPANY, PLACE, stack_of
 from checker.units.parsing import KINDS
-
-NOT_YET_KNOWN: Final = "not yet known"
-
-
-def read_changes(document: Document, amendment: Amendment, files: RuleFileSet) -> Iterator[Change]:
-    """The changes and repeals of one file; adds their problems to `files`."""
-    data: Any = document.data
-    for section in ("changes", "repeals"):
-        for index, stated in enumerate(data.get(section, ())):
-            path: DataPath = (section, index)
-            locations = {key: location(document, (*path, key)) for key in stated}
-            locations[""] = location(document, path)
-            citation = files.cite(stated, document, path)
-            starts = date.fromisoformat(stated["from"])
-            ends = date.fromisoformat(stated["until"]) if "until" in stated else None
-            was = value = None
-            if "was" in stated:
-                was = files.read_quantity(stated["was"], document, (*path, "was"))
-            if stated.get("value", NOT_YET_KNOWN) != NOT_YET_KNOWN:
-                quantity = files.read_quantity(stated["value"], document, (*path, "value"))
-                if quantity is not None:
-                    value = DatedValue(
-                        quantity=quantity,
-                        text=str(stated["value"]),
-                        metric_print=None,
-                        metric_text=None,
-                        starts=starts,
-                        ends=ends,
-                        citation=citation,
-                        note=None,
-                        location=locations["value"],
-                    )
-            yield Change(
-                amendment=amendment,
-                rule_id=stated["rule"],
-                threshold=stated.get("threshold"),
-                was=was,
-                value=value,
-                starts=starts,
-                ends=ends,
-                citation=citation,
-                because=stated.get("because"),
-                by=stated.get("by"),
-                locations=locations,
-            )
 
 
 def amendment_problems(
@@ -81,7 +27,8 @@ def amendment_problems(
     """
     rules = {rule.id: rule for book in rulebooks.books for rule in book.rules}
     found: list[Problem] = []
-    for change in rulebooks.changes:
+    counting = [each for each in rulebooks.changes if each.days.first_from(each.starts)]
+    for change in counting:
         rule = rules.get(change.rule_id)
         if rule is not None:
             found += _problems_of_change(change, rule)
@@ -89,7 +36,7 @@ def amendment_problems(
             guess = suggestion_for(change.rule_id, rules, found)
             wanted = "the id of a rule, as `cinchbook rules` lists them"
             found.append(_problem_at(change, "rule", f"the rule '{change.rule_id}'", wanted, guess))
-    return found + list(_check_days(rulebooks.changes))
+    return found + list(_check_days(counting))
 
 
 def _problem_at(
@@ -100,8 +47,6 @@ def _problem_at(
 
 
 def _problems_of_change(change: Change, rule: Rule) -> Iterator[Problem]:
-    if change.ends is not None and change.ends <= change.starts:
-        yield _problem_at(change, "until", f"`until: {change.ends}`", f"after {change.starts}")
     yield from _check_source(change)
     if change.threshold is None:
         yield from _check_loosened(change, rule, "the repeal")
@@ -127,10 +72,7 @@ def _problems_of_change(change: Change, rule: Rule) -> Iterator[Problem]:
 def _own_values(change: Change, threshold: Threshold) -> list[DatedValue]:
     """The rulebook's own values on the days of a change."""
     return [
-        value
-        for value in threshold.values
-        if (value.ends is None or change.starts < value.ends)
-        and (change.ends is None or value.starts < change.ends)
+        value for value in threshold.values if change.days.overlap(Days(value.starts, value.ends))
     ]
 
 
@@ -187,27 +129,36 @@ def _check_loosened(change: Change, rule: Rule, what: str) -> Iterator[Problem]:
 
 
 def _check_days(changes: Sequence[Change]) -> Iterator[Problem]:
-    """Problems: changes of one layer and jurisdiction to one threshold overlap or leave a gap."""
-
-    def same(change: Change) -> tuple[str, str, str, str]:
-        amendment = change.amendment
-        return (change.rule_id, change.threshold or "", amendment.layer, amendment.jurisdiction)
-
-    ordered = sorted(changes, key=lambda change: (same(change), change.starts))
-    for earlier, later in itertools.pairwise(ordered):
-        if same(earlier) != same(later):
+    """Problems: two files, or two repeals, count on one day; a change of which no day is left."""
+    stacks: dict[object, list[Change]] = {}
+    for change in changes:
+        stacks.setdefault(stack_of(change), []).append(change)
+    pairs = [pair for stack in stacks.values() for pair in itertools.combinations(stack, 2)]
+    for earlier, later in pairs:
+        if not earlier.days.overlap(later.days):
             continue
-        if earlier.ends is None or earlier.ends > later.starts:
+        if earlier.amendment is not later.amendment or later.threshold is None:
+            earlier, later = sorted((earlier, later), key=lambda each: each.starts)
             found = (
                 f"a change from {later.starts} while another is in force ({earlier.locations['']})"
             )
             wanted = f"`until: {later.starts}` or earlier on that one"
-        elif earlier.ends < later.starts and later.threshold:
-            found = f"no change from {earlier.ends} until {later.starts}"
-            wanted = "changes that follow each other; the rulebook's own value may be one of them"
-        else:
-            continue
-        yield _problem_at(later, "from", found, wanted)
+            if later.threshold:
+                wanted += ", or both in one file, in which the later one counts on its days"
+            yield _problem_at(later, "from", found, wanted)
+        elif _covers(later.days, earlier.days):
+            found = f"a change of which no day is left: a later one counts ({later.locations['']})"
+            wanted = (
+                "the earlier one corrected or withdrawn: `cinchbook amend --correct`, `--withdraw`"
+            )
+            yield _problem_at(earlier, "from", found, wanted)
+
+
+def _covers(later: Days, earlier: Days) -> bool:
+    """True if all days of one are surely days of the other."""
+    ends_later = later.ends is None or (earlier.ends is not None and earlier.ends <= later.ends)
+    same_season = later.season in (None, earlier.season)
+    return same_season and ends_later and later.starts <= earlier.starts
 
 
 def jurisdiction_is_missing(amendment: Amendment) -> bool:

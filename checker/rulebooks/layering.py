@@ -2,10 +2,10 @@
 
 If two jurisdictions on one trip amend one figure, the stricter value counts, because the trip must
 meet both. A company never loosens what the law of a jurisdiction has set: there too the stricter
-counts.
+counts. `timeline` decides the value of each threshold.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import date
 
 from msgspec import Struct
@@ -13,8 +13,7 @@ from msgspec.structs import replace
 
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.model import Change, Rule, Rulebook, Rulebooks, Threshold
-
-PLACE, COMPANY = "place", "company"
+from checker.rulebooks.timeline import PLACE, Applied, applied, stack_of, value_on
 
 
 class RulesInForce(Struct, frozen=True):
@@ -38,62 +37,52 @@ def rules_in_force(
         if book.rules_not_read and touches(book.jurisdiction, jurisdictions) != 0:
             message = f"the rules of {book.id} were left out, and this trip may need them"
             raise ValueError(message)
-    today = [change for change in rulebooks.changes if change.holds_on(day)]
-    here = {
-        change.amendment.id: touches(change.amendment.jurisdiction, jurisdictions)
-        for change in today
-    }
-    today = [change for change in today if here[change.amendment.id] != 0]
-    if not today:
-        return RulesInForce(rulebooks.books, (), ())
-    surely = [change for change in today if here[change.amendment.id] == 1]
-    repeals = {change.rule_id: change for change in surely if change.threshold is None}
-    open_changes = [change for change in today if change not in surely]
+    today = [change for change in rulebooks.changes if change.days.holds_on(day)]
+    named = {change.rule_id for change in today}
     repealed = []
     books = []
     for book in rulebooks.books:
+        if not any(rule.id in named for rule in book.rules):
+            books.append(book)
+            continue
+        here = applied(today, book.jurisdiction, jurisdictions)
         rules = []
         for rule in book.rules:
-            if rule.id in repeals:
-                repealed.append((rule, repeals[rule.id]))
+            mine = [each for each in here if each.change.rule_id == rule.id]
+            repeal = next((each.change for each in mine if _repeals(each)), None)
+            if repeal is not None:
+                repealed.append((rule, repeal))
             else:
-                rules.append(_changed(rule, surely, open_changes, day))
+                rules.append(_changed(rule, mine, day))
         books.append(replace(book, rules=tuple(rules)))
-    return RulesInForce(tuple(books), tuple(surely), tuple(repealed))
+    in_force = {
+        stack_of(change): change
+        for change in today
+        if touches(change.amendment.jurisdiction, jurisdictions) == 1
+    }
+    return RulesInForce(tuple(books), tuple(in_force.values()), tuple(repealed))
 
 
-def _changed(
-    rule: Rule, surely: Iterable[Change], open_changes: Iterable[Change], day: date
-) -> Rule:
+def _repeals(each: Applied) -> bool:
+    """True if a change surely repeals its rule, in every place of the trip that asks for it."""
+    by_place = each.change.amendment.layer == PLACE
+    return each.change.threshold is None and each.surely and (each.everywhere or not by_place)
+
+
+def _changed(rule: Rule, changes: Sequence[Applied], day: date) -> Rule:
     """The rule with the day's changes to its thresholds."""
+    if not changes:
+        return rule
     thresholds = dict(rule.thresholds)
     for name, threshold in rule.thresholds.items():
-        mine = [each for each in surely if (each.rule_id, each.threshold) == (rule.id, name)]
-        perhaps = [
-            each for each in open_changes if (each.rule_id, each.threshold) == (rule.id, name)
-        ]
-        if mine or perhaps:
-            thresholds[name] = _threshold(threshold, mine, perhaps, day)
-    if thresholds == rule.thresholds:
-        return rule
+        mine = [each for each in changes if each.change.threshold == name]
+        if mine:
+            thresholds[name] = _amended(threshold, mine, day)
     return replace(rule, thresholds=thresholds)
 
 
-def _threshold(
-    threshold: Threshold, changes: Sequence[Change], perhaps: Sequence[Change], day: date
-) -> Threshold:
-    undecided = [*perhaps, *(change for change in changes if change.value is None)]
-    if undecided:
-        return replace(threshold, values=(), open_change=undecided[0])
-    value = threshold.on(day)
-    for change in sorted(changes, key=lambda each: each.amendment.layer == COMPANY):
-        assert change.value is not None
-        by_place = value and value.change and value.change.amendment.layer == PLACE
-        if value and by_place and threshold.looser(change.value.quantity, value.quantity):
-            if (
-                threshold.stricter == "none"
-            ):  # two jurisdictions, and neither value is known to be stricter
-                return replace(threshold, values=(), open_change=change)
-            continue
-        value = replace(change.value, change=change, replaces=value)
-    return replace(threshold, values=(value,) if value else ())
+def _amended(threshold: Threshold, changes: Sequence[Applied], day: date) -> Threshold:
+    """The threshold with the value of the day alone, or without one where that is not known."""
+    found = value_on(threshold, changes, day)
+    values = (found.value,) if found.value else ()
+    return replace(threshold, values=values, open_change=found.undecided)

@@ -14,7 +14,8 @@ from checker.documents.document_cache import DocumentCache
 from checker.documents.folders import IgnorePatterns
 from checker.documents.problems import ProblemsFoundError, quoted
 from checker.facts.unmarked import UnmarkedRatings
-from checker.rulebooks.amendments import jurisdiction_is_missing, read_changes
+from checker.rulebooks.amendments import jurisdiction_is_missing
+from checker.rulebooks.change_reading import read_changes
 from checker.rulebooks.law_shapes import read_shapes
 from checker.rulebooks.law_tables import read_law_tables
 from checker.rulebooks.model import (
@@ -148,8 +149,10 @@ def _read_book(document: Document, files: RuleFileSet, *, with_proofs: bool) -> 
     files.note_id("rulebook", data["id"], document, ("id",))
     if not document.whole:
         return rulebook_without_rules(document, _digest(document))
+    days = files.read_stretch(data, document, ())
     read = partial(
         read_rule,
+        of_book=days,
         document=document,
         proved_on=date.fromisoformat(data["proved_on"]),
         files=files,
@@ -177,6 +180,7 @@ def _read_book(document: Document, files: RuleFileSet, *, with_proofs: bool) -> 
         rules=tuple(read(rule, path=("rules", index)) for index, rule in enumerate(data["rules"])),
         digest=_digest(document),
         file=document.file,
+        days=days,
         subjects=frozenset(data.get("subjects", ())),
     )
 

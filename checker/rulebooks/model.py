@@ -11,6 +11,7 @@ from checker.documents.document import Document
 from checker.documents.problems import DataPath, Mark
 from checker.facts.catalogue import Each
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
+from checker.rulebooks.days import Days, Stretch, Withdrawal, within
 from checker.rulebooks.formula import Formula
 from checker.rulebooks.rule_text import RuleText, Side, figure, with_figures
 from checker.units.parsing import Quantity
@@ -50,11 +51,6 @@ class Citation(Struct, frozen=True):
         if self.source is None:
             return "common practice, no source"
         return f"{self.source.title}, {self.at}"
-
-
-def within(day: date, starts: date, ends: date | None) -> bool:
-    """True if a day is on or after the first and before the last, which is excluded."""
-    return starts <= day and (ends is None or day < ends)
 
 
 class DatedValue(Struct, frozen=True):
@@ -139,6 +135,8 @@ class Rule(Struct, frozen=True, dict=True):  # a dict, to keep the names of its 
     proofs: tuple[Proof, ...] = ()
     usual_at_limit: bool = False
     """True if things are built to its limit, so that a small margin is no near miss."""
+    days: Stretch | None = None
+    """Its days in force and those of its rulebook, both; on others it does not apply."""
 
     @property
     def title(self) -> str:
@@ -196,6 +194,8 @@ class Rulebook(Struct, frozen=True):
     file: str
     subjects: frozenset[str] = frozenset()
     """The subjects of the law of its jurisdiction that it holds."""
+    days: Stretch | None = None
+    """The days on which it is in force; None for always."""
     rules_not_read: bool = False
     """True if its rules were not read, because no trip of the run touches its jurisdiction."""
 
@@ -212,10 +212,10 @@ class Amendment(Struct, frozen=True):
 
 
 class Change(Struct, frozen=True, eq=False):  # each is equal only to itself
-    """What an amendment changes in a rule from one day on, until another day (excluded).
+    """What an amendment changes in a rule on some days.
 
-    Without `threshold` the rule is repealed. Without `value` the threshold has no known value from
-    that day. `was` is the rulebook's own value that the change expects to replace.
+    Without `threshold` the rule is repealed. Without `value` the threshold has no known value on
+    these days. `was` is the rulebook's own value that the change expects to replace.
     """
 
     amendment: Amendment
@@ -223,17 +223,24 @@ class Change(Struct, frozen=True, eq=False):  # each is equal only to itself
     threshold: str | None
     was: Quantity | None
     value: DatedValue | None
-    starts: date
-    ends: date | None
+    stated: Days
+    """The days as the file states them."""
+    withdrawal: Withdrawal | None
     citation: Citation
     because: str | None
     by: str | None
     locations: Mapping[str, Location]
     """The location of each of its lines, and its own under the empty name."""
 
-    def holds_on(self, day: date) -> bool:
-        """True if it is in force: from its first day to the day before `until`."""
-        return within(day, self.starts, self.ends)
+    @property
+    def starts(self) -> date:
+        """Its first day."""
+        return self.stated.starts
+
+    @property
+    def days(self) -> Days:
+        """The days on which it counts: those stated, until somebody took it back."""
+        return self.stated.until(self.withdrawal.starts) if self.withdrawal else self.stated
 
 
 class TableProof(Struct, frozen=True):

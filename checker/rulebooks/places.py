@@ -8,8 +8,8 @@ from msgspec import Struct
 
 from checker.documents.jurisdiction_codes import ANYWHERE
 from checker.rulebooks.jurisdictions import has_law, touches
-from checker.rulebooks.layering import PLACE
 from checker.rulebooks.model import Citation, Coverage, Rule, Rulebook, Rulebooks, Source
+from checker.rulebooks.timeline import PLACE
 from checker.rulebooks.unread_subjects import SUBJECTS
 
 NO_DOCUMENT = "no document"

@@ -1,11 +1,13 @@
 """A set of rule files that are read together: their sources, the ids in use, the problems found."""
 
 from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from checker.documents.document import Document
 from checker.documents.problems import DataPath, Problem, listed, suggestion_for
 from checker.documents.validate import validate
+from checker.rulebooks.days import Stretch
 from checker.rulebooks.model import Citation, Location, Source
 from checker.units.parsing import Quantity, UnitError, parse_threshold
 
@@ -63,6 +65,19 @@ class RuleFileSet:
         except UnitError as error:
             self.add_unit_problem(error, stated, document, path)
             return None
+
+    def read_stretch(
+        self, stated: Mapping[str, Any], document: Document, path: DataPath
+    ) -> Stretch | None:
+        """The days of `from` and `until`; None where neither is stated. An end needs no start."""
+        if "from" not in stated and "until" not in stated:
+            return None
+        starts = date.fromisoformat(stated["from"]) if "from" in stated else date.min
+        ends = date.fromisoformat(stated["until"]) if "until" in stated else None
+        if ends is not None and ends <= starts:
+            found = f"`until: {ends}`"
+            self.problems.append(document.problem((*path, "until"), found, f"after {starts}"))
+        return Stretch(starts, ends)
 
     def add_unit_problem(
         self, error: UnitError, stated: object, document: Document, path: DataPath

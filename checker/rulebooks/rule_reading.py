@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from checker.documents.document import Document
 from checker.documents.problems import MOST_OF_A_FILE, DataPath, Problem
 from checker.facts.catalogue import ANSWER, Each, Fact, catalogue
+from checker.rulebooks.days import Stretch
 from checker.rulebooks.dimensions import YES_NO, Dimension, FormulaFaults, YesNo
 from checker.rulebooks.formula import Formula, compile_formula
 from checker.rulebooks.model import Rule, Threshold
@@ -53,10 +54,15 @@ def read_rule(
     files: RuleFileSet,
     *,
     with_proofs: bool,
+    of_book: Stretch | None = None,
 ) -> Rule:
-    """The rule at a path of a document; every problem in it is added to `files`."""
+    """The rule at a path of a document; every problem in it is added to `files`.
+
+    `of_book` are the days of its rulebook.
+    """
     files.note_id("rule", data["id"], document, (*path, "id"))
     each: Each | None = data.get("for_each")
+    own_days = files.read_stretch(data, document, path)
     thresholds = {
         name: read_threshold(name, stated, document, (*path, "thresholds", name), files)
         for name, stated in data.get("thresholds", {}).items()
@@ -87,6 +93,7 @@ def read_rule(
         location=location(document, path),
         about=data.get("about"),
         usual_at_limit="usual_at_limit" in data,
+        days=own_days.of_both(of_book) if own_days else of_book,
     )
     if len(files.problems) > problems_before:
         # The names of a formula that did not compile are not known.

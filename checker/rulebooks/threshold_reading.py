@@ -2,7 +2,6 @@
 
 import itertools
 from collections.abc import Mapping
-from datetime import date
 from typing import Any
 
 from checker.documents.document import Document
@@ -47,11 +46,8 @@ def read_threshold(
 def _read_dated_value(
     data: Mapping[str, Any], document: Document, path: DataPath, files: RuleFileSet
 ) -> DatedValue | None:
-    starts = date.fromisoformat(data["from"])
-    ends = date.fromisoformat(data["until"]) if "until" in data else None
-    if ends is not None and ends <= starts:
-        found = f"`until: {ends}`"
-        files.problems.append(document.problem((*path, "until"), found, f"after {starts}"))
+    days = files.read_stretch(data, document, path)
+    assert days is not None, "the schema requires `from`"
     quantity = files.read_quantity(data["value"], document, (*path, "value"))
     metric = None
     if "metric_print" in data:
@@ -63,8 +59,8 @@ def _read_dated_value(
         text=str(data["value"]),
         metric_print=metric,
         metric_text=data.get("metric_print"),
-        starts=starts,
-        ends=ends,
+        starts=days.starts,
+        ends=days.ends,
         citation=files.cite(data, document, path),
         note=data.get("note"),
         location=location(document, path),

@@ -6,8 +6,8 @@ from typing import Any
 from checker.documents.problems import DataPath, Problem, listed, nearest, quoted
 from checker.load.references import Merged, location_of
 from checker.rulebooks.jurisdictions import has_law, is_inside, touches
-from checker.rulebooks.layering import PLACE
 from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.timeline import PLACE
 
 
 def unread_jurisdictions(places: Sequence[str] | None, rulebooks: Rulebooks) -> tuple[str, ...]:

@@ -63,6 +63,7 @@ class Grouping:
         self._overlaid: dict[str, Profile | str] = {}
         """Profiles with the values that hauls state in place of theirs, or the problems of that."""
         self._faults_of_names: dict[tuple[str, int], str] = {}
+        self._turns_by_years: dict[tuple[int, int, bool], NDArray[np.int64]] = {}
         self._implausible: dict[tuple[str, date], ImplausibleCases] = {}
 
     def chunks(self, table: Table, load_of: NDArray[np.intp]) -> Iterator[Chunk | Refused]:
@@ -272,30 +273,32 @@ class Grouping:
 
         The first day of the period, and of the one before the first change the last day.
         """
-        turns = self._turns_anywhere if states_places else self._turns_of_trip
+        if not len(days):
+            return days
+        years = (date.fromordinal(int(day)).year for day in (days.min(), days.max()))
+        turns = self._turns(*years, anywhere=states_places)
         if not len(turns):
             return np.full_like(days, date(2000, 1, 1).toordinal())
         represent = np.append(turns[0] - 1, turns)
         found: NDArray[np.int64] = represent[np.searchsorted(turns, days, side="right")]
         return found
 
-    @cached_property
-    def _turns_of_trip(self) -> NDArray[np.int64]:
-        """The days on which rules change that may apply where the loads go."""
-        return self._turns(self._load.trip.places)
+    def _turns(self, first: int, last: int, *, anywhere: bool) -> NDArray[np.int64]:
+        """The days on which rules change that may apply where the loads go, or anywhere.
 
-    @cached_property
-    def _turns_anywhere(self) -> NDArray[np.int64]:
-        """The same for hauls that state where they go."""
-        return self._turns(None)
-
-    def _turns(self, jurisdictions: Sequence[str] | None) -> NDArray[np.int64]:
-        days = {
-            day.toordinal()
-            for each in self.rulebooks
-            for day in turning_days(each, self._load.variances, jurisdictions)
-        }
-        return np.array(sorted(days), dtype=np.int64)
+        Of rules that change each year, those around the years from the first to the last.
+        """
+        key = (first, last, anywhere)
+        if key not in self._turns_by_years:
+            places = None if anywhere else self._load.trip.places
+            span = date(first, 1, 1), date(last, 12, 31)
+            days = {
+                day.toordinal()
+                for each in self.rulebooks
+                for day in turning_days(each, self._load.variances, places, span=span)
+            }
+            self._turns_by_years[key] = np.array(sorted(days), dtype=np.int64)
+        return self._turns_by_years[key]
 
     @cached_property
     def _load(self) -> Load:

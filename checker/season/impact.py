@@ -80,9 +80,9 @@ def days_to_check(own: date, rulebooks: Rulebooks) -> list[date]:
     """The days to check a load for: its own, if a change is in force, and the start of later ones.
 
     An amendment that begins in July changes nothing for a trip in May, so the same trip is checked
-    in July.
+    in July, and one of a winter rule on the first day of the next winter.
     """
-    return sorted({max(own, change.starts) for change in rulebooks.changes}) or [own]
+    return sorted({change.days.first_from(own) or own for change in rulebooks.changes}) or [own]
 
 
 def without(rulebooks: Rulebooks, files: Sequence[str]) -> Rulebooks:

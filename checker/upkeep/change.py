@@ -10,11 +10,11 @@ from checker.documents.document import Data, Document
 from checker.documents.problems import Problem, ProblemsFoundError, listed, nearest
 from checker.documents.reader import read_bytes
 from checker.documents.validate import validate
-from checker.rulebooks.amendments import NOT_YET_KNOWN
+from checker.rulebooks.change_reading import NOT_YET_KNOWN
 from checker.rulebooks.model import DatedValue, Rule, Rulebooks, Threshold
 from checker.units.parsing import KINDS, UnitError, parse_threshold
 from checker.units.words import with_own_units
-from checker.upkeep.insert import insert_change
+from checker.upkeep.insert import insert_change, insert_note
 
 
 class CannotAmendError(Exception):
@@ -23,17 +23,46 @@ class CannotAmendError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class RequestedChange:
-    """The change asked for, as typed."""
+    """The change asked for, as typed; a correction states only what differs."""
 
     rule: str
     threshold: str
-    value: str
-    starts: date
+    value: str | None
+    starts: date | None
     ends: date | None
+    each_year: Mapping[str, Data] | None
     source: str | None
     at: str | None
+    common_practice: bool
     because: str | None
     by: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class TakenBack:
+    """That the change from a first day is taken back: who and why; `corrected` or withdrawn."""
+
+    first: date
+    by: str
+    because: str
+    corrected: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A change as its file states it, and its index among the changes there."""
+
+    index: int
+    stated: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """What is added to an entry that somebody takes back."""
+
+    index: int
+    key: str
+    lines: Mapping[str, Data | date]
 
 
 def find_amendable_rule(rulebooks: Rulebooks, rule_id: str) -> Rule:
@@ -88,22 +117,46 @@ def own_value(threshold: Threshold, day: date) -> DatedValue:
     return value
 
 
-def change_lines(wanted: RequestedChange, was: DatedValue) -> dict[str, Data | date]:
-    """The lines of the change in the file, in the usual order."""
-    stated: dict[str, Data | date | None] = {
-        "rule": wanted.rule,
-        "threshold": wanted.threshold,
-        "was": _plain(was.text),
-        "value": _plain(wanted.value),
+def change_lines(
+    wanted: RequestedChange, threshold: Threshold, corrected: Entry | None
+) -> dict[str, Data | date]:
+    """The lines of the change in the file, in the usual order.
+
+    What is not asked for stays as in the entry it corrects. Raises CannotAmendError.
+    """
+    is_practice = wanted.common_practice or corrected is None
+    stated: dict[str, Any] = {
+        "value": None if wanted.value is None else _plain(wanted.value),
         "from": wanted.starts,
         "until": wanted.ends,
+        "each_year": dict(wanted.each_year) if wanted.each_year else None,
         "source": wanted.source,
         "at": wanted.at,
-        "common_practice": None if wanted.source else "yes",
+        "common_practice": "yes" if is_practice and not wanted.source else None,
         "because": wanted.because,
         "by": wanted.by,
     }
-    return {key: value for key, value in stated.items() if value is not None}
+    if corrected is not None:
+        old = dict(corrected.stated)
+        if wanted.source or wanted.common_practice:
+            old = {key: old[key] for key in old.keys() - {"source", "at", "common_practice"}}
+        # Who corrects it and why stands with the entry that was wrong.
+        for key in ("because", "by"):
+            stated[key] = old.get(key, stated[key])
+        stated |= {key: old[key] for key in stated if stated[key] is None and key in old}
+    for key in ("from", "until"):
+        if isinstance(stated[key], str):
+            stated[key] = date.fromisoformat(stated[key])
+    own = own_value(threshold, stated["from"])
+    head = {"rule": wanted.rule, "threshold": wanted.threshold, "was": _plain(own.text)}
+    return {key: value for key, value in {**head, **stated}.items() if value is not None}
+
+
+def note_of(taken: TakenBack, entry: Entry, starts: date | None) -> Note:
+    """What is added to an entry taken back; a withdrawn one may count until a day."""
+    first = taken.first if taken.corrected or starts is None else starts
+    lines: dict[str, Data | date] = {"from": first, "by": taken.by, "because": taken.because}
+    return Note(entry.index, "corrected" if taken.corrected else "withdrawn", lines)
 
 
 def _plain(text: str) -> str | int | float:
@@ -129,20 +182,55 @@ jurisdiction: {jurisdiction or "any"}
 """
 
 
-def amended_text(text: str, change: Mapping[str, Data | date], file: str) -> str:
-    """The file with the change in it, read back and compared with the intended content.
+def counting_change(text: str, file: str, wanted: RequestedChange, first: date) -> Entry:
+    """The change of a threshold in a file that begins on a day and that nobody took back yet.
+
+    Raises CannotAmendError with the days of the changes there are, and ProblemsFoundError where
+    the file is not in order.
+    """
+    data: Any = _data(text, file, complete="changes" in text)
+    mine = [
+        Entry(index, each)
+        for index, each in enumerate(data.get("changes", ()))
+        if (each["rule"], each["threshold"]) == (wanted.rule, wanted.threshold)
+        and not {"withdrawn", "corrected"} & each.keys()
+    ]
+    for entry in reversed(mine):
+        if entry.stated["from"] == first.isoformat():
+            return entry
+    known = [f"{each.stated['from']} ({each.stated['value']})" for each in mine]
+    message = f"found no change of {wanted.threshold} of {wanted.rule} from {first} in {file}"
+    raise CannotAmendError(
+        f"{message}; wanted the first day of one: {listed(known) if known else 'there is none'}"
+    )
+
+
+def amended_text(
+    text: str, change: Mapping[str, Data | date] | None, note: Note | None, file: str
+) -> str:
+    """The file with a change in it, and a note on one taken back; read back and compared.
 
     Raises ProblemsFoundError where the file before or after is not in order, and CannotInsertError.
     """
     before: Any = _data(text, file, complete="changes" in text)
-    after = insert_change(text, change)
+    wanted = list(before.get("changes", ())) if isinstance(before, dict) else []
+    after = text
+    if note is not None:
+        after = insert_note(after, note.index, note.key, note.lines)
+        wanted[note.index] = {**wanted[note.index], note.key: note.lines}
+    if change is not None:
+        after = insert_change(after, change)
+        wanted.append(dict(change))
     data: Any = _data(after, file, complete=True)
-    entries = list(before.get("changes", ())) if isinstance(before, dict) else []
-    added = data["changes"][len(entries)]
-    assert {key: str(value) for key, value in added.items()} == {
-        key: str(value) for key, value in change.items()
-    }, "the file read back differs from the change asked for"
+    assert _as_texts(data["changes"]) == _as_texts(wanted), "what was read back differs"
     return after
+
+
+def _as_texts(data: Any) -> Any:
+    """The data with every number and day as a text, for comparison."""
+    if isinstance(data, Mapping):
+        return {key: _as_texts(value) for key, value in data.items()}
+    return [_as_texts(each) for each in data] if isinstance(data, list) else str(data)
 
 
 def _data(text: str, file: str, *, complete: bool) -> Data:

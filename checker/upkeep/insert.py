@@ -1,17 +1,18 @@
-"""Inserts one change into the text of an amendment file and leaves every other byte alone.
+"""Inserts a change, or a note on one, into an amendment file and leaves every other byte alone.
 
 The text is not written again: ruamel's round-trip reader gives the positions of its parts, and
 lines are inserted between them. So comments, order, quotes, anchors and line ends stay.
 """
 
 import io
+import json
 from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
 from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap
-from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
+from ruamel.yaml.nodes import MappingNode, Node, SequenceNode
 
 from checker.documents.document import Data
 
@@ -23,13 +24,10 @@ class CannotInsertError(Exception):
 def insert_change(text: str, change: Mapping[str, Data | date]) -> str:
     """The text with one more entry at the end of its `changes`.
 
-    An earlier change of the same threshold without an end then ends on the first day of the new
-    one. Raises CannotInsertError where the file is not written as lines of `key: value`.
+    Raises CannotInsertError where the file is not written as lines of `key: value`.
     """
     top = _composed(text)
-    closed = _closing(text, top, change)
     changes = _value(top, "changes")
-    newline = "\r\n" if "\r\n" in text else "\n"
     if isinstance(changes, SequenceNode) and changes.value and not changes.flow_style:
         indent = " " * changes.start_mark.column
         at = _line_after(text, _end(changes.value[-1]))
@@ -40,11 +38,37 @@ def insert_change(text: str, change: Mapping[str, Data | date]) -> str:
     else:
         message = "found `changes` that are not lines below it; wanted lines `- rule: ...`"
         raise CannotInsertError(message)
+    return _with_lines(text, at, entry)
+
+
+def insert_note(text: str, index: int, key: str, note: Mapping[str, Data | date]) -> str:
+    """The text with a mapping added to the entry of its `changes` with that index.
+
+    Raises CannotInsertError as `insert_change` does.
+    """
+    changes = _value(_composed(text), "changes")
+    assert isinstance(changes, SequenceNode), "the entry was found in it"
+    entry = changes.value[index]
+    assert isinstance(entry, MappingNode), "the entry was found valid"
+    if entry.flow_style:
+        at = _end(entry.value[-1][1])
+        stated = ", ".join(f"{name}: {_quoted(value)}" for name, value in note.items())
+        return f"{text[:at]}, {key}: {{{stated}}}{text[at:]}"
+    indent = " " * entry.value[0][0].start_mark.column
+    lines = "".join(f"{indent}{line}\n" for line in _lines({key: dict(note)}))
+    return _with_lines(text, _line_after(text, _end(entry)), lines)
+
+
+def _with_lines(text: str, at: int, lines: str) -> str:
+    """The text with lines inserted at the start of a line, in its own line ends."""
+    newline = "\r\n" if "\r\n" in text else "\n"
     before = text[:at] if not at or text[at - 1] == "\n" else f"{text[:at]}{newline}"
-    inserted = f"{before}{entry.replace(chr(10), newline)}{text[at:]}"
-    for offset, piece in closed:
-        inserted = f"{inserted[:offset]}{piece.replace(chr(10), newline)}{inserted[offset:]}"
-    return inserted
+    return f"{before}{lines.replace(chr(10), newline)}{text[at:]}"
+
+
+def _quoted(value: Data | date) -> str:
+    """A value on one line: every JSON text is a YAML text, and a day needs no quotes."""
+    return str(value) if isinstance(value, date) else json.dumps(value, ensure_ascii=False)
 
 
 def _composed(text: str) -> MappingNode:
@@ -59,31 +83,6 @@ def _composed(text: str) -> MappingNode:
 def _value(mapping: MappingNode, key: str) -> Node | None:
     found: Node | None = next((value for name, value in mapping.value if name.value == key), None)
     return found
-
-
-def _closing(
-    text: str, top: MappingNode, change: Mapping[str, Data | date]
-) -> list[tuple[int, str]]:
-    """The end date to insert into an earlier change still in force: an offset and a text."""
-    changes = _value(top, "changes")
-    entries = changes.value if isinstance(changes, SequenceNode) else []
-    for entry in entries:
-        stated = {name.value: value for name, value in entry.value}
-        same = all(
-            isinstance(stated.get(key), ScalarNode) and stated[key].value == change[key]
-            for key in ("rule", "threshold")
-        )
-        begins = stated.get("from")
-        new = str(change["from"])
-        if not same or begins is None or "until" in stated or str(begins.value) >= new:
-            continue
-        if entry.flow_style:
-            return [(begins.end_mark.index, f", until: {new}")]
-        key = next(name for name, value in entry.value if value is begins)
-        indent = " " * key.start_mark.column
-        line = text[begins.end_mark.index :].partition("\n")[0].rstrip("\r")
-        return [(begins.end_mark.index + len(line), f"\n{indent}until: {new}")]
-    return []
 
 
 def _end(node: Node) -> int:
@@ -105,12 +104,16 @@ def _line_after(text: str, at: int) -> int:
 
 
 def _entry(change: Mapping[str, Data | date], indent: str) -> str:
-    """One entry of a list as lines, with ruamel's own quoting."""
+    """One entry of a list as lines."""
+    first, *rest = _lines(change)
+    lines = [f"{indent}- {first}", *(f"{indent}  {line}" for line in rest)]
+    return "\n".join(lines) + "\n"
+
+
+def _lines(data: Mapping[str, Any]) -> list[str]:
+    """A mapping as lines, with ruamel's own quoting."""
     yaml = YAML()
     yaml.width = 4096
     stream = io.StringIO()
-    data: Any = CommentedMap(change)
-    yaml.dump(data, stream)
-    first, *rest = stream.getvalue().rstrip("\n").split("\n")
-    lines = [f"{indent}- {first}", *(f"{indent}  {line}" for line in rest)]
-    return "\n".join(lines) + "\n"
+    yaml.dump(CommentedMap(data), stream)
+    return stream.getvalue().rstrip("\n").split("\n")

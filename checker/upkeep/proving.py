@@ -15,12 +15,14 @@ from msgspec.structs import replace
 
 from checker.evaluation.dated_rule import evaluate_case
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
+from checker.rulebooks.days import Stretch
 from checker.rulebooks.formula import compile_formula
 from checker.rulebooks.model import (
     DatedValue,
     Location,
     RatingsTable,
     Rule,
+    Rulebook,
     Rulebooks,
     Threshold,
 )
@@ -75,8 +77,7 @@ class Proved:
 
 def prove(rulebooks: Rulebooks) -> Proved:
     """The result of all proofs of the rulebooks, loaded with their proofs, and of all nudges."""
-    rules = [rule for book in rulebooks.books for rule in book.rules]
-    rules += [book.scope for book in rulebooks.books if book.scope]
+    rules = [rule for book in rulebooks.books for rule in _rules_of(book)]
     failures: list[Failure] = []
     unnoticed: list[Unnoticed] = []
     idle: list[Unnoticed] = []
@@ -92,6 +93,13 @@ def prove(rulebooks: Rulebooks) -> Proved:
             if not any(_failures(changed)):
                 unnoticed.append(Unnoticed(rule.id, change, rule.location))
         idle += _idle_facts(rule)
+    for book in rulebooks.books if not failures else ():
+        for change, changed_rules in _day_changes(book):
+            nudges += 1
+            if not any(any(_failures(changed)) for changed in changed_rules):
+                first = changed_rules[0]
+                name = first.id if len(changed_rules) == 1 else book.id
+                unnoticed.append(Unnoticed(name, change, first.location))
     for table in rulebooks.tables:
         failing = list(_table_failures(table))
         failures += failing
@@ -112,6 +120,32 @@ def prove(rulebooks: Rulebooks) -> Proved:
         unnoticed=tuple(unnoticed),
         idle=tuple(idle),
     )
+
+
+def _rules_of(book: Rulebook) -> list[Rule]:
+    return [*book.rules, *((book.scope,) if book.scope else ())]
+
+
+def _day_changes(book: Rulebook) -> Iterator[tuple[str, list[Rule]]]:
+    """Each first and last day of rules moved by a day; one of the rulebook moves for all rules."""
+    shared = (book.days.starts, book.days.ends) if book.days else ()
+    groups: dict[tuple[str, date, int], list[Rule]] = {}
+    for index, rule in enumerate(_rules_of(book)):
+        if rule.days is None:
+            continue
+        for edge, day in (("from", rule.days.starts), ("until", rule.days.ends)):
+            if day is not None and day != date.min:
+                which = -1 if day in shared else index
+                groups.setdefault((edge, day, which), []).append(rule)
+    for (edge, day, _), rules in groups.items():
+        for step in (_DAY, -_DAY):
+            altered = [replace(rule, days=_moved(rule, edge, day + step)) for rule in rules]
+            yield f"{edge} {day + step} in place of {day}", altered
+
+
+def _moved(rule: Rule, edge: str, day: date) -> Stretch:
+    assert rule.days is not None
+    return replace(rule.days, starts=day) if edge == "from" else replace(rule.days, ends=day)
 
 
 def _failures(rule: Rule) -> Iterator[Failure]:

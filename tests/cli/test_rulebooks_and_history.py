@@ -180,14 +180,34 @@ weight, rulebook book (any), at rules/book.yaml:8
 
 most (stricter: lower)
 2015-10-01  rulebook: 7000 lb, until 2027-01-01
-              The Print, p. 1
+              The Print, p. 1 (first)
 2026-03-01  law of US-UT, Utah law: 6800 lb, until 2027-01-01
-              Utah Code, 1-1
+              Utah Code, 1-1 (first)
 2027-01-01  rulebook: 6500 lb
-              The Print, p. 2
+              The Print, p. 2 (first)
 2028-01-01  company, Crew policy: a figure that is not yet known
-              The Print, p. 9; by Ann; the trailers grow old
+              The Print, p. 9 (first); by Ann; the trailers grow old
 """
+
+OWN = "from 2027-01-01 until 2028-01-01: most = 6500 lb, the rulebook's own\n"
+THEN = f"{OWN}from 2028-01-01 on: most not known: company, Crew policy changes it\n"
+ELSEWHERE = "from 2015-10-01 until 2027-01-01: most = 7000 lb, the rulebook's own\n" + THEN
+IN_UTAH = (
+    "from 2015-10-01 until 2026-03-01: most = 7000 lb, the rulebook's own\n"
+    "from 2026-03-01 until 2027-01-01: most = 6800 lb, set by law of US-UT, Utah law\n" + THEN
+)
+BY_DAYS = {
+    "": f"where no jurisdiction amends it\n{ELSEWHERE}\nmost by days, in US-UT\n{IN_UTAH}",
+    "US-UT": f"jurisdictions US-UT\n{IN_UTAH}",
+    "US-NV,US-UT": f"jurisdictions US-NV, US-UT\n{IN_UTAH}",
+    "US": "jurisdictions US\n"
+    + IN_UTAH.replace(
+        " = 6800 lb, set by law of US-UT, Utah law",
+        " not known: law of US-UT, Utah law changes\nit",
+    ),
+    "US-NV": f"jurisdictions US-NV\n{ELSEWHERE}",
+}
+"""What holds on which days, by the jurisdictions asked for."""
 
 
 @pytest.mark.parametrize(
@@ -230,7 +250,8 @@ def test_history_tells_every_value_and_what_is_in_force(
     amend(place)
     done = call(place, "history", "weight", "--rules", "rules", *words)
     assert (done.returncode, done.stderr) == (0, "")
-    assert done.stdout == f"{HISTORY}\n{expected}"
+    places = words[words.index("--places") + 1] if "--places" in words else ""
+    assert done.stdout == f"{HISTORY}\nmost by days, {BY_DAYS[places]}\n{expected}"
 
 
 def test_history_tells_a_repeal_with_its_reason(place: Path) -> None:
@@ -242,7 +263,7 @@ def test_history_tells_a_repeal_with_its_reason(place: Path) -> None:
     rest = ("history", "weight", "--rules", "rules", "--places", "US-UT", "--on")
     before, after = (call(place, *rest, day).stdout for day in ("2026-02-28", "2026-03-01"))
     assert "2026-03-01  law of US-UT, Utah law: not a rule\n" in after
-    assert "Utah Code, 1-2; by The House; the bridge is new\n" in after
+    assert "Utah Code, 1-2 (first); by The House; the bridge is new\n" in after
     assert before.endswith("most = 7000 lb, the rulebook's own\n")
     assert after.endswith("repealed by law of US-UT, Utah law\n")
 

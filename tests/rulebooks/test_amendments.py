@@ -82,10 +82,13 @@ def amended(tmp_path: Path) -> Amended:
     """The book above with amendments given as text, each after its head."""
 
     def read(
-        *amendments: str, elsewhere: frozenset[str] = frozenset(), sources: str = SOURCES
+        *amendments: str,
+        elsewhere: frozenset[str] = frozenset(),
+        sources: str = SOURCES,
+        book: str = BOOK,
     ) -> Rulebooks:
         (tmp_path / "sources.yaml").write_text(sources)
-        (tmp_path / "book.yaml").write_text(BOOK)
+        (tmp_path / "book.yaml").write_text(book)
         for number, text in enumerate(amendments):
             (tmp_path / f"change-{number}.yaml").write_text(f"kind: amendment\n{text}")
         return combine_rulebooks([load_rulebooks(tmp_path)], elsewhere=elsewhere)
@@ -208,6 +211,34 @@ def test_a_place_that_the_trip_may_touch_leaves_the_rule_open(
 @pytest.mark.parametrize(
     ("places", "expected"),
     [
+        # Utah allows 6,900 lb, the book 6,700 lb, of 6,800 lb; Canada is not asked.
+        ("[US-UT]", Verdict.MET),
+        ("[US-UT, US-NV]", Verdict.NOT_MET),
+        ("[US-UT, US]", Verdict.NOT_MET),
+        ("[US-UT, CA-AB]", Verdict.MET),
+    ],
+)
+def test_a_place_loosens_a_law_for_itself_alone(
+    amended: Amended, held: Callable[..., Check], places: str, expected: Verdict
+) -> None:
+    rest = "source: utah, at: 1-1, by: Utah, because: local roads"
+    text = changed("6900 lb", was="6700 lb", rest=rest)
+    book = BOOK.replace("7000 lb", "6700 lb").replace("jurisdiction: any", "jurisdiction: US")
+    assert verdict(held(amended(UTAH + text, book=book), MARCH, places), "weight") is expected
+
+
+@pytest.mark.parametrize(("places", "gone"), [("[US-UT]", True), ("[US-UT, US-NV]", False)])
+def test_a_place_repeals_a_law_for_itself_alone(
+    amended: Amended, held: Callable[..., Check], places: str, *, gone: bool
+) -> None:
+    repeal = "repeals:\n  - {rule: tyres, from: 2026-03-01, source: utah, at: x, by: A, because: B}"
+    done = held(amended(UTAH + repeal), MARCH, places)
+    assert [rule.id for rule, _ in done.repealed] == ["tyres"] * gone
+
+
+@pytest.mark.parametrize(
+    ("places", "expected"),
+    [
         # The county asks for 6,600 lb, the book for 7,000 lb, of 6,800 lb.
         ("[US-UT-BASIN]", Verdict.NOT_MET),
         ("[US-UT-MESA]", Verdict.MET),
@@ -315,26 +346,81 @@ def test_a_place_may_loosen_a_law_by_its_own(amended: Amended) -> None:
     assert amended(UTAH + changed("7100 lb", rest=rest)).changes
 
 
+OPEN_END = "from: 2026-03-01, until: 2027-01-01"
+JUNE = "from: 2026-06-01, until: 2026-07-01"
+
+
 @pytest.mark.parametrize(
-    ("first", "second", "said"),
+    ("first", "second", "values"),
     [
-        ("from: 2026-03-01, until: 2026-06-02", "from: 2026-06-01, until: 2026-07-01", "another"),
-        ("from: 2026-03-01, until: 2027-01-01", "from: 2026-06-01, until: 2026-07-01", "another"),
-        ("from: 2026-03-01, until: 2026-05-31", "from: 2026-06-01, until: 2026-07-01", "no change"),
-        ("from: 2026-03-01, until: 2026-06-01", "from: 2026-06-01, until: 2026-07-01", None),
+        # On 2026-02-28, 03-01, 05-31, 06-01, 07-01 and 12-31; the book's own value is 7000 lb.
+        (
+            "from: 2026-03-01, until: 2026-06-02",
+            "from: 2026-06-01, until: 2026-07-01",
+            "7 1 1 2 7 7",
+        ),
+        (OPEN_END, JUNE, "7 1 1 2 1 1"),
+        (OPEN_END, "from: 2026-06-01, until: 2027-01-01", "7 1 1 2 2 2"),
+        (
+            "from: 2026-03-01, until: 2026-05-31",
+            "from: 2026-06-01, until: 2026-07-01",
+            "7 1 7 2 7 7",
+        ),
+        (
+            "from: 2026-03-01, until: 2026-06-01",
+            "from: 2026-06-01, until: 2026-07-01",
+            "7 1 1 2 7 7",
+        ),
+        (OPEN_END, "from: 2026-02-01, until: 2026-06-01", "2 2 2 1 1 1"),
+        (
+            OPEN_END,
+            "from: 2026-03-01, until: 2027-01-01, each_year: {from: 07-01, until: 06-01}",
+            "7 2 2 1 2 2",
+        ),
     ],
 )
-def test_days_follow_each_other(
-    amended: Amended, first: str, second: str, said: str | None
+def test_a_later_change_counts_on_its_own_days_alone(
+    amended: Amended, first: str, second: str, values: str
 ) -> None:
     one = changed("6600 lb", days=first)
     two = changed("6550 lb", days=second).removeprefix("changes:\n")
-    if said is None:
-        assert len(amended(COMPANY + one + two).changes) == 2
-        return
-    (problem,) = refused(amended, COMPANY + one + two)
-    assert said in problem
-    assert problem.startswith("8:")
+    books = amended(COMPANY + one + two)
+    texts = {"7": "7000 lb", "1": "6600 lb", "2": "6550 lb"}
+    for day, wanted in zip(
+        ("2026-02-28", "2026-03-01", "2026-05-31", "2026-06-01", "2026-07-01", "2026-12-31"),
+        values.split(),
+        strict=True,
+    ):
+        held = rules_in_force(books, ["US-UT"], date.fromisoformat(day)).books[0].rules[0]
+        value = held.thresholds["most"].on(date.fromisoformat(day))
+        assert value is not None
+        assert (day, value.text) == (day, texts[wanted])
+
+
+def test_a_change_that_another_takes_all_days_from_is_refused(amended: Amended) -> None:
+    two = changed("6550 lb", days="from: 2026-02-01, until: 2027-01-01").removeprefix("changes:\n")
+    (problem,) = refused(amended, COMPANY + changed("6600 lb") + two)
+    assert problem.startswith("7:73: found a change of which no day is left: a later one counts (")
+
+
+def test_two_files_may_not_change_one_day(amended: Amended) -> None:
+    other = COMPANY.replace("id: crew", "id: other")
+    (problem,) = refused(amended, COMPANY + changed("6600 lb"), other + changed("6550 lb"))
+    assert "found a change from 2026-03-01 while another is in force" in problem
+
+
+TAKEN = "{from: 2026-03-01, by: Ann, because: it was wrong}"
+
+
+@pytest.mark.parametrize("key", ["withdrawn", "corrected"])
+def test_what_was_taken_back_counts_nowhere_and_is_not_checked(
+    amended: Amended, held: Callable[..., Check], key: str
+) -> None:
+    """7,500 lb would be less strict than the law, and in place of a value that is not there."""
+    wrong = changed("7500 lb", was="9 in", rest=f"source: print, at: p. 9, {key}: {TAKEN}")
+    books = amended(COMPANY + wrong + changed("6600 lb").removeprefix("changes:\n"))
+    assert verdict(held(books, MARCH), "weight") is Verdict.NOT_MET
+    assert [change.withdrawal is not None for change in books.changes] == [True, False]
 
 
 def test_changes_to_a_rule_that_was_not_chosen_are_let_be(amended: Amended) -> None:

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
-from checker.upkeep.insert import CannotInsertError, insert_change
+from checker.upkeep.insert import CannotInsertError, insert_change, insert_note
 
 CHANGE: dict[str, Any] = {
     "rule": "weight",
@@ -84,21 +84,39 @@ def test_a_file_without_changes_gets_the_list(end: str) -> None:
     assert added(text if end else f"{text}\n", after) == ["changes:\n", *LINES]
 
 
-def test_the_change_that_still_holds_is_ended_on_that_day() -> None:
+def test_the_change_that_still_holds_is_left_alone() -> None:
     later = {**CHANGE, "value": "6500 lb", "from": date(2026, 9, 1)}
     once = insert_change(FILE, CHANGE)
-    new = added(once, insert_change(once, later))
-    assert new[0] == "    until: 2026-09-01\n"
-    assert len(new) == 1 + len(LINES)
-    twice = YAML(typ="safe", pure=True).load(insert_change(once, later))
-    assert [each.get("until") for each in twice["changes"]] == [None, date(2026, 9, 1), None]
+    assert len(added(once, insert_change(once, later))) == len(LINES)
 
 
-def test_a_change_on_one_line_is_ended_in_its_brackets() -> None:
-    text = "kind: amendment\nchanges:\n- {rule: weight, threshold: most, from: 2026-01-01}  # so\n"
-    after = insert_change(text, CHANGE)
-    assert "- {rule: weight, threshold: most, from: 2026-01-01, until: 2026-07-01}  # so\n" in after
-    assert "\n- rule: weight\n  threshold: most\n" in after
+NOTE: dict[str, Any] = {"from": date(2026, 7, 1), "by": 'Ann "A" Quill', "because": "no: 5 # 6"}
+
+
+def test_a_note_stands_at_the_end_of_its_change_and_nothing_else_moves() -> None:
+    after = insert_note(FILE, 0, "withdrawn", NOTE)
+    assert added(FILE, after) == [
+        "    withdrawn:\n",
+        "      from: 2026-07-01\n",
+        '      by: Ann "A" Quill\n',
+        "      because: 'no: 5 # 6'\n",
+    ]
+    assert after.index("      text\n") < after.index("    withdrawn:") < after.index("  # a remark")
+    assert insert_note(FILE.replace("\n", "\r\n"), 0, "withdrawn", NOTE) == after.replace(
+        "\n", "\r\n"
+    )
+
+
+@pytest.mark.parametrize("end", ["", " ", ",", " , # so\n   "])
+def test_a_note_on_a_change_on_one_line_stands_in_its_brackets(end: str) -> None:
+    line = f"- {{rule: weight, each_year: {{from: 11-01, until: 05-01}}{end}}}  # so\n"
+    after = insert_note(f"kind: amendment\nchanges:\n{line}", 0, "corrected", NOTE)
+    assert after.endswith(
+        "{rule: weight, each_year: {from: 11-01, until: 05-01}, corrected: {from: 2026-07-01, "
+        f'by: "Ann \\"A\\" Quill", because: "no: 5 # 6"}}{end}}}  # so\n'
+    )
+    (entry,) = YAML(typ="safe", pure=True).load(after)["changes"]
+    assert entry["corrected"] == NOTE
 
 
 @pytest.mark.parametrize(

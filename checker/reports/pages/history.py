@@ -5,11 +5,21 @@ from datetime import date
 
 from rich.console import Console
 
-from checker.documents.jurisdiction_codes import ANYWHERE
+from checker.reports.shared.amendment_words import (
+    changed_by,
+    cited_with_edition,
+    end_and_season,
+    held_over_time,
+    last_turn,
+    new_value,
+    reasons,
+    standing,
+)
 from checker.reports.shared.page import Page
 from checker.rulebooks.jurisdictions import touches
-from checker.rulebooks.layering import PLACE, rules_in_force
+from checker.rulebooks.layering import rules_in_force
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks, Threshold
+from checker.rulebooks.timeline import PLACE, applied, value_on
 
 _RULEBOOK, _PLACE, _COMPANY = range(3)
 
@@ -26,23 +36,30 @@ def print_history(
     page = Page(console)
     page.line(rule.title, style="bold")
     page.line(f"{rule.id}, rulebook {book.id} ({book.jurisdiction}), at {rule.location}")
+    if rule.days:
+        page.line(f"in force {rule.days}")
     changes = [change for change in rulebooks.changes if change.rule_id == rule.id]
     for threshold in rule.thresholds.values():
         page.heading(f"{threshold.name} (stricter: {threshold.stricter})")
-        _timeline(threshold, [each for each in changes if each.threshold == threshold.name], page)
+        _entries(threshold, [each for each in changes if each.threshold == threshold.name], page)
     if not rule.thresholds:
         page.heading("The rule has no numbers.")
     repeals = [each for each in changes if each.threshold is None]
     if repeals:
         page.heading("Repealed")
         for change in sorted(repeals, key=lambda each: each.starts):
-            page.line(f"{_by(change)}: not a rule{_until(change.ends)}", lead=f"{change.starts}  ")
-            _print_reason(change, page)
+            _print_change(change, page)
+    trips: list[tuple[str, Sequence[str]]] = [("where no jurisdiction amends it", ())]
+    if jurisdictions is not None:
+        trips = [(f"jurisdictions {', '.join(jurisdictions)}", jurisdictions)]
+    else:
+        trips += [(f"in {code}", (code,)) for code in _amending(changes)]
+    _print_stretches(book, rule, changes, trips, day, page)
     _in_force(book, rule, rulebooks, jurisdictions, day, page)
 
 
-def _timeline(threshold: Threshold, changes: Sequence[Change], page: Page) -> None:
-    """One line a value, oldest first; on one day the rulebook, then law, then companies."""
+def _entries(threshold: Threshold, changes: Sequence[Change], page: Page) -> None:
+    """One entry a value, oldest first; on one day the rulebook, then law, then companies."""
     rows: list[tuple[date, int, str, DatedValue | Change]] = [
         (value.starts, _RULEBOOK, "", value) for value in threshold.values
     ]
@@ -50,37 +67,51 @@ def _timeline(threshold: Threshold, changes: Sequence[Change], page: Page) -> No
         layer = _PLACE if change.amendment.layer == PLACE else _COMPANY
         rows.append((change.starts, layer, change.amendment.jurisdiction, change))
     for starts, _, _, row in sorted(rows, key=lambda each: each[:3]):
-        lead = f"{starts}  "
         if isinstance(row, DatedValue):
             printed = f" (printed in metric as {row.metric_text})" if row.metric_text else ""
-            page.line(f"rulebook: {row.text}{printed}{_until(row.ends)}", lead=lead)
-            page.line(f"{row.citation}{f'; {row.note}' if row.note else ''}", lead=" " * 14)
+            until = f", until {row.ends}" if row.ends else ""
+            page.line(f"rulebook: {row.text}{printed}{until}", lead=f"{starts}  ")
+            note = f"; {row.note}" if row.note else ""
+            page.line(f"{cited_with_edition(row.citation)}{note}", lead=" " * 14)
         else:
-            parts = row.value.text if row.value else "a figure that is not yet known"
-            page.line(f"{_by(row)}: {parts}{_until(row.ends)}", lead=lead)
-            _print_reason(row, page)
+            _print_change(row, page)
 
 
-def _until(ends: date | None) -> str:
-    return f", until {ends}" if ends else ""
+def _print_change(change: Change, page: Page) -> None:
+    """One change with its days, source, name and reason, also one that somebody took back."""
+    words = f"{changed_by(change)}: {new_value(change)}{end_and_season(change)}"
+    page.line(words, lead=f"{change.starts}  ")
+    for line in reasons(change):
+        page.line(line, lead=" " * 14)
 
 
-def _by(change: Change) -> str:
-    """The layer, the jurisdiction and the title of the amendment that makes a change."""
-    amendment = change.amendment
-    whose = f"law of {amendment.jurisdiction}"
-    if amendment.layer != PLACE:
-        where = "" if amendment.jurisdiction == ANYWHERE else f" {amendment.jurisdiction}"
-        whose = f"{amendment.layer}{where}"
-    return f"{whose}, {amendment.title}"
+def _print_stretches(
+    book: Rulebook,
+    rule: Rule,
+    changes: Sequence[Change],
+    trips: Sequence[tuple[str, Sequence[str]]],
+    day: date,
+    page: Page,
+) -> None:
+    """Each amended number by stretches of days, for each trip on which somebody amends it."""
+    last = last_turn(rule, changes, day)
+    for words, jurisdictions in trips:
+        for threshold in rule.thresholds.values():
+            mine = applied(
+                [each for each in changes if each.threshold == threshold.name],
+                book.jurisdiction,
+                jurisdictions,
+            )
+            if mine and threshold.values:
+                page.heading(f"{threshold.name} by days, {words}")
+                for line in held_over_time(threshold, mine, threshold.values[0].starts, last):
+                    page.line(line)
 
 
-def _print_reason(change: Change, page: Page) -> None:
-    """Source, name and reason of a change."""
-    parts = [str(change.citation)]
-    parts += [f"by {change.by}"] if change.by else []
-    parts += [change.because] if change.because else []
-    page.line("; ".join(parts), lead=" " * 14)
+def _amending(changes: Sequence[Change]) -> list[str]:
+    """The jurisdictions whose law is among the changes."""
+    codes = {each.amendment.jurisdiction for each in changes if each.amendment.layer == PLACE}
+    return sorted(codes)
 
 
 def _in_force(
@@ -96,42 +127,38 @@ def _in_force(
         if touches(book.jurisdiction, jurisdictions) == 0:
             page.line(f"The rulebook applies in {book.jurisdiction}, where this trip does not go.")
             return
-        for line in _standing(rule, rulebooks, jurisdictions, day):
+        for line in _standing(book, rule, rulebooks, jurisdictions, day):
             page.line(line)
         return
     page.heading(f"In force on {day}, no jurisdictions stated")
     # Without jurisdictions, no amendment by law applies to the trip.
-    for line in _standing(rule, rulebooks, (), day):
+    for line in _standing(book, rule, rulebooks, (), day):
         page.line(f"where no jurisdiction amends it: {line}")
-    amending = {
-        change.amendment.jurisdiction
-        for change in rulebooks.changes
-        if (change.rule_id, change.amendment.layer) == (rule.id, PLACE) and change.holds_on(day)
-    }
-    for jurisdiction in sorted(amending):
-        for line in _standing(rule, rulebooks, (jurisdiction,), day):
+    changes = [each for each in rulebooks.changes if each.rule_id == rule.id]
+    for jurisdiction in _amending([each for each in changes if each.days.holds_on(day)]):
+        for line in _standing(book, rule, rulebooks, (jurisdiction,), day):
             page.line(f"in {jurisdiction}: {line}")
 
 
 def _standing(
-    rule: Rule, rulebooks: Rulebooks, jurisdictions: Sequence[str], day: date
+    book: Rulebook, rule: Rule, rulebooks: Rulebooks, jurisdictions: Sequence[str], day: date
 ) -> Iterator[str]:
     """Each number on a day for a trip through these jurisdictions, or that the rule is repealed."""
     stands = rules_in_force(rulebooks, jurisdictions, day)
     for repealed, change in stands.repealed:
         if repealed.id == rule.id:
-            yield f"repealed by {_by(change)}"
+            yield f"repealed by {changed_by(change)}"
             return
-    found = next(each for book in stands.books for each in book.rules if each.id == rule.id)
-    for threshold in found.thresholds.values():
-        value = threshold.on(day)
-        if threshold.open_change:
-            yield f"{threshold.name} not known: {_by(threshold.open_change)} changes it"
-        elif value is None:
-            yield f"{threshold.name} has no value yet or any more"
-        elif value.change:
-            yield f"{threshold.name} = {value.text}, set by {_by(value.change)}"
-        else:
-            yield f"{threshold.name} = {value.text}, the rulebook's own"
-    if not found.thresholds:
+    if rule.days and not rule.days.holds_on(day):
+        yield f"not in force: only {rule.days}"
+        return
+    for threshold in rule.thresholds.values():
+        changes = [
+            each
+            for each in rulebooks.changes
+            if (each.rule_id, each.threshold) == (rule.id, threshold.name)
+        ]
+        here = applied(changes, book.jurisdiction, jurisdictions)
+        yield standing(threshold.name, value_on(threshold, here, day))
+    if not rule.thresholds:
         yield "the rule is in force"

@@ -82,6 +82,9 @@ def _in_force(explanation: Explanation) -> str:
     if repeal:
         why = f": {repeal.because}" if repeal.because else ""
         return f"no; repealed since {repeal.starts} by {repeal.amendment.title}{why}"
+    days = explanation.rule.days
+    if days and not days.holds_on(explanation.check.on):
+        return f"no; in force {days}"
     match entry.verdict:
         case Verdict.DOES_NOT_APPLY:
             return f"no. {entry.because[0].upper()}{entry.because[1:]}"
