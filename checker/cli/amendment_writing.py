@@ -9,7 +9,7 @@ from checker.cli.chosen_rules import read_rules
 from checker.cli.options import end_with, end_with_problems, say
 
 if TYPE_CHECKING:
-    from checker.rulebooks.model import Rulebooks, Threshold
+    from checker.rulebooks.model import Change, Rule, Rulebooks, Threshold
     from checker.upkeep.change import RequestedChange, TakenBack
 
 
@@ -86,8 +86,24 @@ def _print_what_holds(
     where = f" in {', '.join(trip)}" if trip else ""
     say(f"{wanted.threshold} of {rule.id}{where} after this change:", err=False)
     here = applied(changes, book.jurisdiction, trip)
-    for line in held_around(rule.thresholds[wanted.threshold], here, touched):
+    threshold = rule.thresholds[wanted.threshold]
+    for line in held_around(threshold, here, touched):
         say(f"  {line}", err=False)
+    if rule.when and threshold.name in rule.when.names:
+        condition = " ".join(rule.when.text.split())
+        words = _scope_words(rule, threshold, own[-1])
+        say(f"note: {threshold.name} also stands in `when: {condition}`: {words}")
+
+
+def _scope_words(rule: "Rule", threshold: "Threshold", change: "Change") -> str:
+    """Whether a change may take loads out of a rule, and how to see which."""
+    from checker.rulebooks.direction import may_narrow
+
+    how = "`cinchbook impact` shows which"
+    old = threshold.on(change.starts)
+    if change.value and old and may_narrow(rule, threshold, change.value.quantity, old.quantity):
+        return f"{rule.id} may apply to fewer loads; {how}"
+    return f"{rule.id} may apply to other loads; {how}"
 
 
 def _text_of(file: Path) -> str | None:

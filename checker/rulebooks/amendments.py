@@ -11,8 +11,17 @@ from collections.abc import Iterator, Sequence
 
 from checker.documents.problems import Problem, listed, nearest, suggestion_for
 from checker.rulebooks.days import Days
-from checker.rulebooks.jurisdictions import has_law, is_inside
-from checker.rulebooks.model import Amendment, Change, DatedValue, Rule, Rulebooks, Threshold
+from checker.rulebooks.direction import may_narrow
+from checker.rulebooks.jurisdictions import has_law, is_inside, touches
+from checker.rulebooks.model import (
+    Amendment,
+    Change,
+    DatedValue,
+    Rule,
+    Rulebook,
+    Rulebooks,
+    Threshold,
+)
 from checker.rulebooks.timeline import COMPANY, PLACE, stack_of
 from checker.units.parsing import KINDS
 
@@ -25,13 +34,13 @@ def amendment_problems(
     Changes to rules named in `elsewhere`, which are known but not among these rulebooks, are not
     checked.
     """
-    rules = {rule.id: rule for book in rulebooks.books for rule in book.rules}
+    rules = {rule.id: (book, rule) for book in rulebooks.books for rule in book.rules}
     found: list[Problem] = []
     counting = [each for each in rulebooks.changes if each.days.first_from(each.starts)]
     for change in counting:
-        rule = rules.get(change.rule_id)
-        if rule is not None:
-            found += _problems_of_change(change, rule)
+        book_and_rule = rules.get(change.rule_id)
+        if book_and_rule is not None:
+            found += _problems_of_change(change, *book_and_rule)
         elif change.rule_id not in elsewhere:
             guess = suggestion_for(change.rule_id, rules, found)
             wanted = "the id of a rule, as `cinchbook rules` lists them"
@@ -46,10 +55,10 @@ def _problem_at(
     return Problem(at.file, at.mark, found, wanted, suggestion)
 
 
-def _problems_of_change(change: Change, rule: Rule) -> Iterator[Problem]:
+def _problems_of_change(change: Change, book: Rulebook, rule: Rule) -> Iterator[Problem]:
     yield from _check_source(change)
     if change.threshold is None:
-        yield from _check_loosened(change, rule, "the repeal")
+        yield from _check_loosened(change, book, rule, "the repeal")
         return
     threshold = rule.thresholds.get(change.threshold)
     if threshold is None:
@@ -60,13 +69,25 @@ def _problems_of_change(change: Change, rule: Rule) -> Iterator[Problem]:
         return
     wrong = list(_check_was(change, threshold))
     yield from wrong
-    if wrong or change.value is None:
+    if wrong:
         return
-    if any(
-        threshold.looser(change.value.quantity, old.quantity)
-        for old in _own_values(change, threshold)
+    if change.value is None:
+        yield from _check_loosened(change, book, rule, "a figure that is not yet known")
+        return
+    new, text = change.value.quantity, f"'{change.value.text}'"
+    own = _own_values(change, threshold)
+    if any(threshold.looser(new, old) for old in own):
+        yield from _check_loosened(change, book, rule, text)
+    elif not _limits(rule, threshold) and any(
+        may_narrow(rule, threshold, new, old.quantity) for old in own
     ):
-        yield from _check_loosened(change, rule, f"'{change.value.text}'")
+        words = f"{text}, with which `when` may hold for fewer loads"
+        yield from _check_loosened(change, book, rule, words)
+
+
+def _limits(rule: Rule, threshold: Threshold) -> bool:
+    """True if the rule also requires something by a threshold, so that `stricter` is about that."""
+    return threshold.name in rule.requires.names
 
 
 def _own_values(change: Change, threshold: Threshold) -> list[DatedValue]:
@@ -114,9 +135,19 @@ def _check_source(change: Change) -> Iterator[Problem]:
         yield _problem_at(change, "source", found, wanted)
 
 
-def _check_loosened(change: Change, rule: Rule, what: str) -> Iterator[Problem]:
-    """Problems: a company is less strict than a law, or a looser value has no name or reason."""
+def _check_loosened(change: Change, book: Rulebook, rule: Rule, what: str) -> Iterator[Problem]:
+    """Problems: a company is less strict than a law, or the law of one place than that of another.
+
+    Or a looser value has no name or reason.
+    """
     line = "value" if change.threshold else "rule"
+    where = change.amendment.jurisdiction
+    by_place = change.amendment.layer == PLACE and has_law(book.jurisdiction)
+    if by_place and touches(book.jurisdiction, [where]) != 1:
+        found = f"{what} by the law of {where}, which is less strict than {book.jurisdiction}'s"
+        wanted = f"the law of {book.jurisdiction} or of a part of it"
+        yield _problem_at(change, line, found, wanted)
+        return
     if rule.basis == "law" and change.amendment.layer == COMPANY:
         found = f"{what}, which is less strict than the law ({rule.citation})"
         wanted = "a stricter value; only the law of a jurisdiction may loosen a law"

@@ -89,13 +89,16 @@ class Threshold(Struct, frozen=True):
     open_change: "Change | None" = None
     """A change that leaves no value, because its figure or whether it applies is not known."""
 
-    def looser(self, new: Quantity, old: Quantity) -> bool:
-        """True if a new value is looser than an old one, or if neither direction is stricter."""
-        if self.stricter == "higher":
-            return new.value < old.value
-        if self.stricter == "lower":
-            return new.value > old.value
-        return new.value != old.value
+    def looser(self, new: Quantity, old: DatedValue) -> bool:
+        """True if a new value is looser than an old one, or if neither direction is stricter.
+
+        Of an old one that is printed in US and metric units, the stricter figure counts, unless
+        the new one is the old one again: then both are kept.
+        """
+        prints = [each.value for each in (old.quantity, old.metric_print) if each]
+        if self.stricter == "none" or new.value == old.quantity.value:
+            return new.value != old.quantity.value
+        return new.value < max(prints) if self.stricter == "higher" else new.value > min(prints)
 
     def on(self, day: date) -> DatedValue | None:
         """The value in force on a day; values of one threshold never overlap."""

@@ -78,9 +78,7 @@ def value_on(threshold: Threshold, changes: Sequence[Applied], day: date) -> Val
                 if each is stack[-1]:
                     return Value(_stretch(change, day), None, change)
                 continue
-            looser = beneath is not None and threshold.looser(
-                change.value.quantity, beneath.quantity
-            )
+            looser = beneath is not None and threshold.looser(change.value.quantity, beneath)
             if beneath is not None and looser and _must_be_strict(each, beneath):
                 if threshold.stricter == "none" and each is stack[-1]:
                     # Two set it, and neither value is known to be stricter.
@@ -88,9 +86,12 @@ def value_on(threshold: Threshold, changes: Sequence[Applied], day: date) -> Val
                 value = beneath
                 continue
             days = _stretch(change, day)
-            value = replace(
+            new = replace(
                 change.value, starts=days.starts, ends=days.ends, change=change, replaces=value
             )
+            if value is not None and value.quantity.value == new.quantity.value:
+                new = replace(new, metric_print=value.metric_print, metric_text=value.metric_text)
+            value = new
     return Value(days, value, None)
 
 

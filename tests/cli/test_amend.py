@@ -97,6 +97,25 @@ def test_what_is_refused_leaves_no_file(project: Path, words: list[str], said: s
     assert list(project.parent.iterdir()) == []
 
 
+@pytest.mark.parametrize(
+    ("rule", "threshold", "value", "words"),
+    [
+        # The condition has `load.overall_width <= widest`: 96 in leaves out wider ones.
+        ("wide-load-off-network", "widest", "96 in", "wide-load-off-network may apply to fewer"),
+        # Here it has `article.length > step`: 8 ft takes in shorter ones.
+        ("us-count-over-ten-feet", "step", "8 ft", "us-count-over-ten-feet may apply to other"),
+    ],
+)
+@pytest.mark.usefixtures("project")
+def test_a_number_that_stands_in_the_condition_too_is_told(
+    rule: str, threshold: str, value: str, words: str
+) -> None:
+    done = amend(rule, threshold, value, *JULY)
+    assert done.exit_code == 0
+    assert f"note: {threshold} also stands in `when: " in done.stderr
+    assert f"{words} loads; `cinchbook impact` shows which\n" in done.stderr
+
+
 def test_a_file_with_a_fault_is_told_and_left(project: Path) -> None:
     project.write_text("kind: amendment\nid: crew\ntitel: Ours\n")
     done = amend(*TONGUE, "13 %", *JULY)

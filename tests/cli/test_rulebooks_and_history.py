@@ -33,7 +33,7 @@ rules:
           - {value: 6500 lb, from: 2027-01-01, source: print, at: p. 2}
     source: print
     at: p. 1
-    basis: law
+    basis: guidance
     level: must
     because: It is so.
     fix: Mend it.

@@ -116,6 +116,12 @@ def changed(
     return f"changes:\n  - {{{where}, {days}, {rest}}}\n"
 
 
+def seats(value: str) -> str:
+    """A change of the rule that is the trade's practice."""
+    where = f"rule: tyres, threshold: least, was: 4, value: {value}"
+    return f"changes:\n  - {{{where}, from: 2026-03-01, common_practice: yes}}\n"
+
+
 @pytest.fixture
 def held(profile: Callable[[str], Load]) -> Callable[..., Check]:
     """A trailer of 6,800 lb and a tow vehicle of 4 seats, held against rulebooks on a day."""
@@ -259,7 +265,8 @@ def test_a_county_is_a_part_of_its_state(
 def test_a_figure_not_yet_known_leaves_the_rule_open_from_its_day(
     amended: Amended, held: Callable[..., Check]
 ) -> None:
-    books = amended(COMPANY + changed("not yet known"))
+    rest = "source: utah, at: 1-1, by: Utah, because: the bill is not printed"
+    books = amended(UTAH + changed("not yet known", rest=rest))
     assert verdict(held(books, date(2026, 2, 28)), "weight") is Verdict.MET
     (finding,) = [each for each in held(books, MARCH).findings if each.rule.id == "weight"]
     assert finding.verdict is Verdict.NOT_STATED
@@ -291,6 +298,16 @@ def test_rules_of_its_own_are_judged_like_any(amended: Amended, held: Callable[.
     ("head", "body", "said"),
     [
         (COMPANY, changed("7100 lb"), "less strict than the law (The Print, p. 1)"),
+        (
+            COMPANY,
+            changed("not yet known"),
+            "found a figure that is not yet known, which is less strict than the law (The Print",
+        ),
+        (
+            COMPANY,
+            seats("not yet known"),
+            "a figure that is not yet known, which is less strict than before, without because and",
+        ),
         (
             COMPANY,
             changed("6600 lb", was="7500 lb"),
@@ -339,6 +356,70 @@ def test_rules_of_its_own_are_judged_like_any(amended: Amended, held: Callable[.
 def test_what_is_refused(amended: Amended, head: str, body: str, said: str) -> None:
     (problem,) = refused(amended, head + body)
     assert said in problem
+
+
+IN_WHEN = BOOK.replace(
+    "    requires: trailer.gvwr <= most\n", "    when: WHEN\n    requires: REQUIRES\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("when", "requires", "stricter", "value", "is_refused"),
+    [
+        # More than 7,000 lb: with 6,600 lb more trailers are asked, with 7,100 lb fewer.
+        ("trailer.gvwr > most", "walkaround.lamps_work", "lower", "6600 lb", False),
+        ("trailer.gvwr > most", "walkaround.lamps_work", "lower", "7100 lb", True),
+        # The word for the strict way is wrong: what the condition says counts.
+        ("trailer.gvwr > most", "walkaround.lamps_work", "higher", "7100 lb", True),
+        ("not trailer.gvwr > most", "walkaround.lamps_work", "lower", "6600 lb", True),
+        ("trailer.gvwr <= most or trailer.gvwr > 2 * most", "yes_", "lower", "6600 lb", True),
+        # It limits, too: stricter is about what is required, and `amend` notes the condition.
+        ("trailer.gvwr <= most", "trailer.gvwr <= most", "lower", "6600 lb", False),
+    ],
+)
+def test_a_company_narrows_no_condition_of_a_law(
+    amended: Amended, when: str, requires: str, stricter: str, value: str, *, is_refused: bool
+) -> None:
+    book = IN_WHEN.replace("WHEN", when).replace(
+        "REQUIRES", requires.replace("yes_", "walkaround.lamps_work")
+    )
+    book = book.replace("stricter: lower", f"stricter: {stricter}", 1)
+    if not is_refused:
+        assert amended(COMPANY + changed(value), book=book).changes
+        return
+    with pytest.raises(ProblemsFoundError, match="which is less strict than the law"):
+        amended(COMPANY + changed(value), book=book)
+
+
+@pytest.mark.parametrize(
+    ("value", "is_refused"),
+    # The law prints 10 ft and 3.04 m, which is 9.974 ft: 9.98 ft is less strict than the metre's.
+    [("9.97 ft", False), ("9.98 ft", True), ("10 ft", False), ("10.01 ft", True)],
+)
+def test_a_company_stays_within_both_printed_figures(
+    amended: Amended, value: str, *, is_refused: bool
+) -> None:
+    book = BOOK.replace("trailer.gvwr <= most", "load.overall_width <= most")
+    book = book.replace("value: 7000 lb", "value: 10 ft, metric_print: 3.04 m")
+    book = book.replace("value: 6500 lb", "value: 10 ft, metric_print: 3.04 m")
+    text = COMPANY + changed(value, was="10 ft")
+    if is_refused:
+        with pytest.raises(ProblemsFoundError, match="which is less strict than the law"):
+            amended(text, book=book)
+        return
+    (rule, _) = rules_in_force(amended(text, book=book), ["US"], MARCH).books[0].rules
+    held = rule.thresholds["most"].on(MARCH)
+    assert held is not None
+    assert held.change is not None
+    assert (held.metric_print is not None) == (value == "10 ft")
+
+
+def test_the_law_of_one_place_loosens_none_of_another(amended: Amended) -> None:
+    rest = "source: utah, at: 1-1, by: Utah, because: local roads"
+    book = BOOK.replace("jurisdiction: any", "jurisdiction: US-ID")
+    with pytest.raises(ProblemsFoundError, match="by the law of US-UT, which is less strict than"):
+        amended(UTAH + changed("7100 lb", rest=rest), book=book)
+    assert amended(UTAH + changed("6900 lb", rest=rest), book=book).changes
 
 
 def test_a_place_may_loosen_a_law_by_its_own(amended: Amended) -> None:

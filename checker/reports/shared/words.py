@@ -88,7 +88,7 @@ def changed_words(name: str, value: DatedValue, threshold: Threshold) -> str:
     by = f" ({change.by})" if change.by else ""
     text = f"Changed: {name} {value.text} since {value.starts} by {change.amendment.title}{by}"
     if old is not None:
-        looser = threshold.looser(value.quantity, old.quantity)
+        looser = threshold.looser(value.quantity, old)
         text += ", which is less strict," if looser else ""
         text += f" in place of {old.text}"
         text += f" by {old.change.amendment.title}" if old.change else f" ({old.citation})"
