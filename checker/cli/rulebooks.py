@@ -2,13 +2,17 @@
 
 from datetime import date
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from checker.cli.chosen_rules import read_rules, rules_of_the_project
 from checker.cli.options import BROKEN, SHIPPED, RulesOption, end_with_problems, parse_day
 from checker.cli.output import console
+
+if TYPE_CHECKING:
+    from checker.rulebooks.model import Rulebooks
+    from checker.upkeep.released import ReleasedIds
 
 
 def run(
@@ -26,6 +30,8 @@ def run(
     ] = False,
 ) -> None:
     """Check rule files: formulas, units, sources, amendments, proofs, conditions, released ids.
+
+    A rule of your own with the id of a bundled rule of law must not be less strict than that one.
 
     If a file does not load, its problems are listed and nothing else is checked until they are
     fixed. A condition (`when`) is reported if it can never be true: because it contradicts itself
@@ -57,8 +63,28 @@ def run(
     with Progress(console=errors, transient=True, disable=not errors.is_terminal) as bar:
         task = bar.add_task("proving", total=len(read.books))
         checked = check_everything(
-            read, [each for each in lists if each], day, lambda _: bar.advance(task)
+            read,
+            [each for each in lists if each],
+            day,
+            lambda _: bar.advance(task),
+            bundled=_bundled_of_copies(read, lists[-1]),
         )
     print_checked(checked, shown_on, strict=strict)
     wrong = checked.faults or (strict and checked.warnings)
     raise typer.Exit(BROKEN if wrong else 0)
+
+
+def _bundled_of_copies(read: "Rulebooks", released: "ReleasedIds | None") -> "Rulebooks | None":
+    """The bundled rules, if rules of other files have ids of theirs; most projects have none."""
+    from checker.documents.resources import shipped_folder
+    from checker.rulebooks.loading import load_rulebooks
+
+    shipped = shipped_folder("rules")
+    own = {
+        rule.id
+        for book in read.books
+        if not Path(book.file).resolve().is_relative_to(shipped.resolve())
+        for rule in book.rules
+    }
+    copies = released is not None and not own.isdisjoint(released.titles)
+    return load_rulebooks(shipped) if copies else None

@@ -8,6 +8,7 @@ from msgspec.structs import replace
 
 from checker.documents.problems import Problem
 from checker.rulebooks.model import Location, Rulebook, Rulebooks
+from checker.upkeep.bundled_law import less_strict_than_bundled
 from checker.upkeep.proving import Proved, prove
 from checker.upkeep.released import ReleasedIds
 from checker.upkeep.unreachable import unreachable
@@ -32,12 +33,18 @@ class RuleFileCheck:
 
 
 def check_everything(
-    rulebooks: Rulebooks, released: Sequence[ReleasedIds], on: date, report_progress: Told
+    rulebooks: Rulebooks,
+    released: Sequence[ReleasedIds],
+    on: date,
+    report_progress: Told,
+    *,
+    bundled: Rulebooks | None = None,
 ) -> RuleFileCheck:
     """The problems of rulebooks loaded with their proofs.
 
     `report_progress` is called for each rulebook once it is proved. Lists of released ids are
     compared with these rulebooks' ids; a list covers only the rules whose files lie beside it.
+    `bundled` are the rules that copies among the rulebooks must be no less strict than.
     """
     rules = [rule for book in rulebooks.books for rule in book.rules]
     scopes = [book.scope for book in rulebooks.books if book.scope]
@@ -52,6 +59,8 @@ def check_everything(
             found = f"a `when` of {rule.id} that no facts make true: `{rule.when.text.strip()}`"
             wanted = "a condition that some load meets"
             faults.append(_problem(rule.location, found, wanted))
+    if bundled is not None:
+        faults += less_strict_than_bundled(rulebooks, bundled)
     ids = [rule.id for rule in rules]
     unreleased: list[str] = []
     for listed in released:
