@@ -2,8 +2,9 @@
 
 The syntax is Python's own, cut down: names (also dotted), `+ - * /`, unary minus, the comparisons
 `< <= > >= ==` (chains such as `low <= x <= high` too), `and or not`, the functions `min max ceil
-floor abs`, and the numbers 0, 1 and 2. The text is parsed here rather than by Python's parser so
-that every fault can name its operator and use the terms of a rule author.
+floor abs`, and the numbers 0, 1 and 2; and `unless`, which binds loosest. The text is parsed here
+rather than by Python's parser so that every fault can name its operator and use the terms of a rule
+author.
 
 Formulas become nested functions, never code to be executed.
 """
@@ -88,7 +89,8 @@ class Formula(Struct, frozen=True, eq=False):
         divided where b is 0. At equality it is 0, which a strict operator (`<`, `>`, or a `not` of
         `<=`, `>=`, `==`) does not meet: only there 0 is not met. Yes and no are infinite. The
         margin of an `and` is that of its worst leaf, of an `or` that of its best, where a not met
-        leaf ranks below an unknown one and that below a met one.
+        leaf ranks below an unknown one and that below a met one. An `unless` that is not met has
+        the margin of its left side.
         """
         return plain(decision_by_row(self._truth(), env).margin)
 

@@ -190,21 +190,28 @@ def answer(name: NumberNode) -> TruthNode:
 
 
 def joined(left: TruthNode, word: str, right: TruthNode) -> TruthNode:
-    """The node of left and/or right; the leaf that decides has the verdict of the whole.
+    """The node of left and/or/unless right; the leaf that decides has the verdict of the whole.
+
+    `unless` is an `or` whose right side says in which case nothing is asked: where neither holds,
+    the left side decides however close the right side is, because that is what has to be done.
 
     Verdicts rank before margins: at equality `y >= 3 and x > 5` has two margins of 0, and only the
     second leaf is not met.
     """
     join, decides = (both, operator.lt) if word == "and" else (either, operator.gt)
     left_value, right_value, shift = left.value, right.value, len(left.leaves)
+    closer_decides_from = 0.5 if word == "unless" else 0.0  # the rank of unknown, of not met
 
     def decide(env: Env) -> Decision:
         a, b = left.decide(env), right.decide(env)
         rank_a, rank_b = rank(a.truth), rank(b.truth)
         if _are_floats(*a, *b):
-            takes = decides(rank_b, rank_a) or (rank_a == rank_b and decides(b.margin, a.margin))
+            takes = decides(rank_b, rank_a) or (
+                rank_a == rank_b >= closer_decides_from and decides(b.margin, a.margin)
+            )
             return Decision(b.truth, b.margin, b.leaf + shift) if takes else a
         closer = np.equal(rank_a, rank_b) & decides(b.margin, a.margin)
+        closer = closer & np.greater_equal(rank_a, closer_decides_from)
         take_b = decides(rank_b, rank_a) | closer
         return Decision(
             np.where(take_b, b.truth, a.truth),

@@ -53,7 +53,7 @@ class Parser:
 
     def whole(self) -> Node:
         """The node of the whole formula; raises FormulaFaults where parsing cannot continue."""
-        node = self._either()
+        node = self._unless()
         token = self._next
         if token.kind != "end":
             found = f"`{token.text}` is where the formula should continue or end"
@@ -90,6 +90,9 @@ class Parser:
                 "a simpler formula, or several rules",
                 offset,
             )
+
+    def _unless(self) -> Node:
+        return self._joined_by("unless", self._either)
 
     def _either(self) -> Node:
         return self._joined_by("or", self._all)
@@ -213,7 +216,7 @@ class Parser:
             found = f"`{token.text}` is where a name or number belongs"
             self._stop(found, "a name, 0, 1, 2 or `(`", token.offset)
         self._deeper(token.offset)
-        inner = self._either()
+        inner = self._unless()
         end = self._close(token)
         if isinstance(inner, TruthNode):
             return inner
@@ -251,9 +254,9 @@ class Parser:
         self._deeper(opened.offset)
         given: list[Node] = []
         if not (self._next.kind == "sign" and self._next.text == ")"):
-            given.append(self._either())
+            given.append(self._unless())
             while self._take(","):
-                given.append(self._either())
+                given.append(self._unless())
         end = self._close(opened)
         numbers = [self._number(node, function) for node in given]
         parts = [part for part in numbers if part]

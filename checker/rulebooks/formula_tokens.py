@@ -26,7 +26,7 @@ _TOKEN: Final = re.compile(
     r"|(?P<other>\S)",
     re.ASCII,
 )
-_WORDS: Final = ("and", "or", "not")
+_WORDS: Final = ("and", "or", "not", "unless")
 FUNCTIONS: Final = (*OF_MANY, *OF_ONE)
 # Signs that people type from a keyboard, a spreadsheet or another language.
 _MEANT: Final[Mapping[str, str]] = {
