@@ -89,6 +89,15 @@ def test_every_document_is_cited(books: Rulebooks, rules: list[Rule]) -> None:
     assert sorted(books.sources.keys() - cited) == []
 
 
+def test_a_must_rests_on_a_document_that_was_read(rules: list[Rule]) -> None:
+    """A copy or a memory of a law is advice; practice without any document is the crew's own."""
+    for rule in rules:
+        sources = [each.source for each in citations(rule) if each.source]
+        if rule.level == "must" and sources:
+            read = {each.read_as for each in sources}
+            assert read & {"text seen", "on the equipment itself"}, rule.id
+
+
 def test_only_common_practice_stands_without_a_document(rules: list[Rule]) -> None:
     for rule in rules:
         assert (rule.citation.source is None) == (rule.basis == "common practice"), rule.id
