@@ -27,6 +27,7 @@ from checker.facts.standards_sums import (
     friction_under,
 )
 from checker.facts.view import View
+from checker.mechanics.quantities import STANDARD_GRAVITY
 from checker.units.arithmetic import NOT_STATED, Number
 
 _PAIR = 2.0
@@ -214,6 +215,13 @@ def _add(figure: _Figure, way: str) -> None:
 for _figure in _FIGURES:
     for _way in WAYS:
         _add(_figure, _way)
+
+
+@fact("standard.gravity", "acceleration", "standard gravity", source="3rd CGPM, 1901")
+def standard_gravity(view: View) -> Number:
+    """What a multiple of gravity is counted in, for a law that names metres per second squared."""
+    del view  # the same for every load
+    return STANDARD_GRAVITY
 
 
 @fact(
