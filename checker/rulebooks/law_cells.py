@@ -74,7 +74,8 @@ def read_cell(
 
     `days` are those of its row, and `place` is the name of the row's place.
     """
-    row = data_of(document)["places"][path[1]]
+    table = data_of(document)
+    row = table["places"][path[1]]
     data = row["cells"][path[3]]
     cited = {key: each[key] for each in (row, data) for key in CITED if key in each}
     for key in CITED:
@@ -99,7 +100,15 @@ def read_cell(
     origin = f"{cited['law']} {cited['section']}: the figure of the cell"
     figures = {key: value for key, value in data.items() if key not in _OF_A_CELL}
     filling = read_filling(
-        shape, figures, document, path, files, place=place, days=days, origin=origin
+        shape,
+        figures,
+        document,
+        path,
+        files,
+        place=place,
+        days=days,
+        origin=origin,
+        on_public_roads="roads" in table,
     )
     if filling is None:
         return None

@@ -25,6 +25,8 @@ SHAPES: Final = "law-shapes"
 
 ALWAYS: Final = "always"
 """What a slot puts into `when` for a rule that always applies."""
+PUBLIC_ROAD: Final = "trip.public_road"
+"""The fact that decides about the rules of a table for public roads."""
 
 _SLOT = re.compile(r"\[([a-z_]+)\]")
 _FIGURE = re.compile(r"\{([a-z_]+)\}")
@@ -126,6 +128,8 @@ class Filling(Struct, frozen=True):
     starts: date
     ends: date | None
     origin: str
+    on_public_roads: bool
+    """True if its rule is for public roads alone, also where the shape does not say so."""
 
 
 def read_filling(
@@ -138,6 +142,7 @@ def read_filling(
     place: str,
     days: tuple[date, date | None],
     origin: str,
+    on_public_roads: bool,
 ) -> Filling | None:
     """What a cell puts into its shape; None, with problems added, where it does not fit."""
     problems = len(files.problems)
@@ -170,7 +175,7 @@ def read_filling(
     if len(files.problems) > problems:
         return None
     texts = {name: str(stated[name]) for name in figures}
-    return Filling(place, slots, figures, texts, *days, origin)
+    return Filling(place, slots, figures, texts, *days, origin, on_public_roads)
 
 
 def _figure(stated: str | float, kind: str) -> Quantity:
@@ -194,7 +199,16 @@ def filled(shape: Shape, filling: Filling) -> dict[str, Any]:
             rule[key] = _put_in(shape.data[key], filling)
     if rule.get("when") == ALWAYS:
         del rule["when"]
+    if _is_for_public_roads(shape, filling):
+        rule["when"] = f"{PUBLIC_ROAD} and ({rule['when']})" if "when" in rule else PUBLIC_ROAD
     return rule
+
+
+def _is_for_public_roads(shape: Shape, filling: Filling) -> bool:
+    """True if the table confines the rule to public roads, and its shape does not."""
+    return filling.on_public_roads and PUBLIC_ROAD not in _put_in(
+        shape.data.get("when", ""), filling
+    )
 
 
 def filled_proofs(
@@ -210,8 +224,16 @@ def filled_proofs(
         for key in _FORMULAS
         for name in _FACT.findall(_put_in(shape.data.get(key, ""), filling))
     }
-    for template in shape.data["proofs"]:
-        facts = {**shape.data.get("given", {}), **template.get("given", {})}
+    templates = shape.data["proofs"]
+    common = dict(shape.data.get("given", {}))
+    if _is_for_public_roads(shape, filling):
+        named.add(PUBLIC_ROAD)
+        common[PUBLIC_ROAD] = "yes"
+        off_road = {**templates[0].get("given", {}), PUBLIC_ROAD: "no"}
+        case = {"name": "on no public road", "given": off_road, "expect": "does not apply"}
+        templates = [*templates, case]
+    for template in templates:
+        facts = {**common, **template.get("given", {})}
         given = {
             name: _worked(_put_in(str(stated), filling), filling)
             for slot, stated in facts.items()

@@ -101,7 +101,9 @@ def read_law_tables(
                 gathered.hash.update(shapes_digest)
                 gathered.hash.update("".join([texts[-1], *(texts[i] for i in indices)]).encode())
             if gathered.is_read:
-                _check_named_rules(document, indices, gathered.rules, files)
+                of_place = [book for book in books if book.jurisdiction == place]
+                by_hand = [rule for book in of_place for rule in book.rules]
+                _check_named_rules(document, indices, [*by_hand, *gathered.rules], files)
                 found, rules = _read_place(
                     document, indices, gathered.name, shapes, files, with_proofs=with_proofs
                 )
@@ -120,19 +122,29 @@ def read_law_tables(
 
 
 def _held_subjects(tables: Sequence[LawTable]) -> Mapping[str, frozenset[str]]:
-    """By place, the subjects that were read in every table on them."""
-    tables_on = Counter(table.subject for table in tables)
+    """By place, the subjects that were read in every table on them.
+
+    A table counts for a place if it has a row of the place or of one beside it: a table of counties
+    says nothing of the states.
+    """
+    tables_on: Counter[tuple[str, str]] = Counter()
     read_in: Counter[tuple[str, str]] = Counter()
     for table in tables:
         here: dict[str, bool] = {}
         for row in table.rows:
             here[row.place] = here.get(row.place, True) and row.holds_subject
+        tables_on.update({(_around(place), table.subject) for place in here})
         read_in.update((place, table.subject) for place, holds in here.items() if holds)
     found: dict[str, set[str]] = {}
     for (place, subject), count in read_in.items():
-        if count == tables_on[subject]:
+        if count == tables_on[_around(place), subject]:
             found.setdefault(place, set()).add(subject)
     return {place: frozenset(subjects) for place, subjects in found.items()}
+
+
+def _around(place: str) -> str:
+    """The country of a state, the state of a county."""
+    return place.rpartition("-")[0]
 
 
 def _nothing_is_asked(row: Mapping[str, Any]) -> bool:
@@ -189,13 +201,13 @@ def _days(row: Mapping[str, Any], table: Mapping[str, Any]) -> tuple[date, date 
 def _check_named_rules(
     document: Document, indices: Sequence[int], rules: Sequence[Rule], files: RuleFileSet
 ) -> None:
-    """Add a problem for each rule that a row names and the place's rulebook does not have."""
-    known = [rule.id for rule in rules]
+    """Add a problem for each rule that a row names and no rulebook of the place has."""
+    known = list(dict.fromkeys(rule.id for rule in rules))
     for row in indices:
         for index, name in enumerate(data_of(document)["places"][row].get("rules", ())):
             if name not in known:
                 guess = suggestion_for(name, known, files.problems)
-                wanted = f"a rule of the place's rulebook: {listed(known) or 'it has none'}"
+                wanted = f"a rule of a rulebook of the place: {listed(known) or 'it has none'}"
                 at = ("places", row, "rules", index)
                 files.problems.append(document.problem(at, f"'{name}'", wanted, guess))
 
@@ -236,6 +248,7 @@ def _read_place(
             LawRow(
                 place=row["place"],
                 name=name,
+                table=table["title"],
                 subject=table["subject"],
                 read=row["read"],
                 citations=tuple(own or dict.fromkeys(_citation_words(c.citation) for c in cells)),

@@ -298,6 +298,8 @@ class Coverage(Struct, frozen=True):
 
 TEXT_SEEN: Final = "text seen"
 """How a law was read whose own text somebody saw."""
+READINGS: Final = (TEXT_SEEN, "secondary copy", "from memory", "not found")
+"""How the text behind a row of a law table was read, the most certain first."""
 
 
 class Shape(Struct, frozen=True):
@@ -324,6 +326,8 @@ class LawRow(Struct, frozen=True):
 
     place: str
     name: str
+    table: str
+    """Title of its table."""
     subject: str
     read: str
     citations: tuple[str, ...]

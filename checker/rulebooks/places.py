@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from checker.documents.jurisdiction_codes import ANYWHERE
 from checker.rulebooks.jurisdictions import has_law, touches
-from checker.rulebooks.model import Citation, Coverage, Rule, Rulebook, Rulebooks, Source
+from checker.rulebooks.model import Citation, Coverage, LawRow, Rule, Rulebook, Rulebooks, Source
 from checker.rulebooks.timeline import PLACE
 from checker.rulebooks.unread_subjects import SUBJECTS
 
@@ -38,7 +38,7 @@ class HeldForPlace(Struct, frozen=True):
 
     `own` are its own rulebooks, `around` those of the country or union around it, by jurisdiction;
     both are in force there. `read` has the jurisdictions that hold a subject of its law. Tables,
-    amendments by law and lists of paragraphs are its own.
+    amendments by law, lists of paragraphs and rows of law tables are its own.
     """
 
     place: str
@@ -48,6 +48,7 @@ class HeldForPlace(Struct, frozen=True):
     tables: tuple[str, ...]
     amendments: tuple[str, ...]
     coverages: tuple[Coverage, ...]
+    rows: tuple[LawRow, ...] = ()
 
     @property
     def rules(self) -> list[Rule]:
@@ -73,6 +74,7 @@ def places_held(rulebooks: Rulebooks) -> list[HeldForPlace]:
     named |= {each.jurisdiction for each in rulebooks.tables}
     named |= {each.jurisdiction for each in rulebooks.coverages}
     named |= {each.jurisdiction for each in rulebooks.amendments if each.layer == PLACE}
+    named |= {row.place for row in law_rows(rulebooks)}
     ordered = sorted(named, key=lambda place: (place != ANYWHERE, place))
     return [held_for(place, rulebooks) for place in ordered]
 
@@ -102,7 +104,13 @@ def held_for(place: str, rulebooks: Rulebooks) -> HeldForPlace:
             if each.layer == PLACE and each.jurisdiction == place
         ),
         coverages=tuple(each for each in rulebooks.coverages if each.jurisdiction == place),
+        rows=tuple(row for row in law_rows(rulebooks) if row.place == place),
     )
+
+
+def law_rows(rulebooks: Rulebooks) -> list[LawRow]:
+    """The rows of all law tables, table by table."""
+    return [row for table in rulebooks.law_tables for row in table.rows]
 
 
 def rules_of(books: Iterable[Rulebook]) -> list[Rule]:

@@ -1,10 +1,14 @@
 """`cinchbook places` and `cinchbook coverage`: what is held for each place."""
 
+from collections import Counter
 from pathlib import Path
 
 import pytest
+from ruamel.yaml import YAML
 
 from checker.documents.jurisdiction_codes import REGIONS, place_name
+from checker.documents.resources import shipped_folder
+from checker.rulebooks.model import READINGS
 from checker.rulebooks.places import (
     NO_DOCUMENT,
     by_basis,
@@ -12,6 +16,7 @@ from checker.rulebooks.places import (
     clauses,
     days_of,
     held_for,
+    law_rows,
     places_held,
 )
 from checker.rulebooks.unread_subjects import SUBJECTS
@@ -94,7 +99,8 @@ def test_every_place_with_rules_is_listed_once() -> None:
     rulebooks = shipped_rules()
     held = places_held(rulebooks)
     assert held[0].place == "any"
-    assert {each.place for each in held} == {book.jurisdiction for book in rulebooks.books}
+    with_rows = {row.place for row in law_rows(rulebooks)}
+    assert {each.place for each in held} == {b.jurisdiction for b in rulebooks.books} | with_rows
     assert sum(len(each.rules) for each in held) == sum(len(b.rules) for b in rulebooks.books)
     unnamed = {each.place for each in held if place_name(each.place) == each.place}
     assert unnamed == set(REGIONS)
@@ -143,6 +149,45 @@ def test_a_place_is_printed_with_its_counts(dale: Path) -> None:
         "Guide, 2021: from memory, 1 rule; look again 2030-01-01",
     ):
         assert line in done.stdout
+
+
+STATED = [
+    row
+    for file in shipped_folder("rules").rglob("*.yaml")
+    if file.parent.name in ("states", "provinces")
+    for row in YAML(typ="safe").load(file).get("places", ())
+]
+"""The rows of the law tables as they stand in the files, read without the program."""
+
+
+def test_the_totals_of_the_law_tables_are_those_of_the_files(place_list: str) -> None:
+    read = Counter(row["read"] for row in STATED)
+    places = {row["place"] for row in STATED}
+    ways = ", ".join(f"{read[way]} {way}" for way in READINGS)
+    held = sum(row["read"] == "text seen" and "not_checked" not in row for row in STATED)
+    line = f"Law tables: {len(STATED)} rows for {len(places)} places: {ways}. {held} hold all that"
+    assert line in " ".join(place_list.split())
+
+
+def test_fifty_states_the_district_and_ten_provinces_have_a_row_in_each_table() -> None:
+    rows = law_rows(shipped_rules())
+    tables = {row.table for row in rows}
+    assert len(tables) == 20
+    by_country = Counter(row.place.partition("-")[0] for row in rows)
+    assert by_country == {"US": 51 * 10, "CA": 10 * 10}
+    assert len({(row.table, row.place) for row in rows}) == len(rows)
+
+
+def test_a_place_is_printed_with_its_rows(tmp_path: Path) -> None:
+    printed = call(tmp_path, "places", "CA-QC", COLUMNS="400").stdout.splitlines()
+    rows = [line for line in printed if " in Canada" in line]
+    assert "- Speed with a trailer in Canada: not found." in rows
+    assert (
+        "- Safety chains in Canada: text seen, Highway Safety Code C-24.2 s. 245 (9 January 2019). "
+        "1 rule: ca-qc-chain. In the singular since 2010. The tow vehicle must carry the fittings "
+        "for it." in rows
+    )
+    assert len(rows) == 10
 
 
 def test_all_places_are_printed(place_list: str) -> None:
@@ -205,7 +250,7 @@ def test_coverage_without_a_list_of_paragraphs_prints_the_clauses_and_decides_no
 def test_coverage_of_every_place_with_rules(tmp_path: Path) -> None:
     lists = {each.jurisdiction for each in shipped_rules().coverages}
     for held in places_held(shipped_rules()):
-        if held.place not in (*lists, "any", *REGIONS):
+        if held.rules and held.place not in (*lists, "any", *REGIONS):
             done = call(tmp_path, "coverage", held.place)
             assert (done.returncode, done.stderr) == (3, "")
 

@@ -18,7 +18,7 @@ from checker.documents.schemas import definition, resolved
 from checker.facts.catalogue import catalogue
 from checker.reports.pages.check.page import QUESTIONS
 from checker.rulebooks.loading import load_rulebooks
-from checker.rulebooks.model import Rule
+from checker.rulebooks.model import READINGS, Rule
 from checker.units.parsing import KINDS
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -114,24 +114,23 @@ def law_by_place() -> Iterator[str]:
     """Each row of the law tables: how it was read, what it asks, and where it stands."""
     books = load_rulebooks(shipped_folder("rules"))
     rules = {rule.id: rule for book in books.books for rule in book.rules}
-    readings = ("text seen", "secondary copy", "from memory", "not found")
-    yield "| subject | places | " + " | ".join(readings) + " | subject held |"
-    yield "|---" * (len(readings) + 3) + "|"
+    yield "| subject | places | " + " | ".join(READINGS) + " | subject held |"
+    yield "|---" * (len(READINGS) + 3) + "|"
     for table in books.law_tables:
         read = Counter(row.read for row in table.rows)
-        counts = " | ".join(str(read[reading]) for reading in readings)
+        counts = " | ".join(str(read[reading]) for reading in READINGS)
         held = sum(row.holds_subject for row in table.rows)
         yield f"| {table.title} | {len(table.rows)} | {counts} | {held} |"
     for table in books.law_tables:
         yield f"\n## {table.title}\n"
         yield "| place | read | asks | law | note | row |\n|---|---|---|---|---|---|"
-        file = Path(table.file).name
+        file = Path(table.file).relative_to("rules").as_posix()
         for row in table.rows:
             asked = [_asked(rules[name], row.name) for name in row.rules]
             asks = "; ".join(asked) or ("nothing" if row.holds_subject else "-")
             left = row.not_checked and f"Not checked: {row.not_checked}"
             note = " ".join(filter(None, [left, row.note]))
-            where = f"[{file}](states/{file}), line {row.location.mark.line}"
+            where = f"[{Path(file).name}]({file}), line {row.location.mark.line}"
             law = "; ".join(row.citations) or "-"
             yield f"| {row.place} {row.name} | {row.read} | {asks} | {law} | {note} | {where} |"
 
@@ -214,7 +213,7 @@ PAGES = (
     "rules/FACTS.md",
     "rules/sources.md",
     "rules/us/coverage.md",
-    "rules/us/law-by-place.md",
+    "rules/law-by-place.md",
     "profiles/README.md",
     "profiles/FIELDS.md",
     "DEVELOPERS.md",

@@ -43,7 +43,7 @@ ROW = f"""\
 @cache
 def shapes() -> Rulebooks:
     """The shipped shapes with their proofs."""
-    file = shipped_folder("rules") / "us" / "law-shapes.yaml"
+    file = shipped_folder("rules") / "law-shapes.yaml"
     return load_rulebooks(file, with_proofs=True)
 
 
@@ -135,6 +135,25 @@ def test_a_rule_of_a_text_that_nobody_read_is_advice(tmp_path: Path) -> None:
     assert rule.citation.source.read_as == "secondary copy"
 
 
+BY_HAND = """\
+kind: rulebook
+id: us-ut-basin
+title: Basin
+jurisdiction: US-UT-BASIN
+proved_on: 2026-06-01
+rules:
+  - id: basin-flag
+    title: A flag
+    question: walk-around
+    requires: walkaround.flags_fitted
+    common_practice: yes
+    basis: common practice
+    level: should
+    because: It is seen.
+    fix: Fit one.
+    proofs:
+      - {name: fitted, given: {walkaround.flags_fitted: yes}, expect: met, origin: by hand}
+"""
 NOT_FOUND = "  - place: US-UT-BASIN\n    read: not found\n"
 WITHOUT_CELLS = ROW.split("    cells:")[0] + "    note: It asks nothing.\n"
 
@@ -170,6 +189,33 @@ def test_a_subject_of_two_tables_is_held_where_both_were_read(tmp_path: Path) ->
     assert only_book(read(tmp_path)).subjects == frozenset()
 
 
+def test_a_table_of_counties_says_nothing_of_the_states_around_them(tmp_path: Path) -> None:
+    county = (HEAD + WITHOUT_CELLS).replace("id: own", "id: county")
+    (tmp_path / "county.yaml").write_text(county.replace("text seen", "from memory"))
+    books = read(tmp_path, ROW.replace("US-UT-BASIN", "US-UT")).books
+    held = {book.jurisdiction: book.subjects for book in books}
+    assert held == {"US-UT": {"trailer brakes"}}
+
+
+def test_a_table_for_public_roads_asks_nothing_elsewhere(tmp_path: Path) -> None:
+    (tmp_path / "table.yaml").write_text(HEAD.replace("from:", "roads: public\nfrom:") + ROW)
+    rulebooks = load_rulebooks(tmp_path, known=shapes(), with_proofs=True)
+    (rule,) = only_book(rulebooks).rules
+    assert rule.when is not None
+    assert rule.when.text == "trip.public_road"
+    off_road = [proof for proof in rule.proofs if proof.given.get("trip.public_road") == 0]
+    assert [str(proof.expect) for proof in off_road] == ["does not apply"]
+    assert prove(rulebooks).proved
+
+
+def test_a_row_names_rules_of_any_rulebook_of_its_place(tmp_path: Path) -> None:
+    book = BY_HAND.replace("id: us-ut-basin", "id: basin-by-hand")
+    (tmp_path / "book.yaml").write_text(book)
+    rows = WITHOUT_CELLS.replace("    note: It asks nothing.", "    rules: [basin-flag]")
+    ((row,),) = [table.rows for table in read(tmp_path, rows).law_tables]
+    assert row.rules == ("basin-flag",)
+
+
 def test_a_place_that_no_trip_touches_is_named_and_not_read(tmp_path: Path) -> None:
     whole = only_book(read(tmp_path, with_proofs=True))
     left = only_book(read(tmp_path, trips=Trips.through([["US-CO"]])))
@@ -197,7 +243,7 @@ def test_a_place_that_no_trip_touches_is_named_and_not_read(tmp_path: Path) -> N
         (
             "read: text seen",
             "read: text seen\n    rules: [us-ut-other]",
-            "13:13: found 'us-ut-other'; wanted a rule of the place's rulebook",
+            "13:13: found 'us-ut-other'; wanted a rule of a rulebook of the place",
         ),
         (
             "    law:",

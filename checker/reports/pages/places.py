@@ -1,5 +1,6 @@
 """What is held for each place, as text: one paragraph a place, or one place in full."""
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
 from rich.console import Console
@@ -8,7 +9,7 @@ from checker.documents.jurisdiction_codes import ANYWHERE, place_name
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import join_words, number_of
 from checker.rulebooks.jurisdictions import has_law
-from checker.rulebooks.model import Rule, Rulebook
+from checker.rulebooks.model import READINGS, LawRow, Rule, Rulebook
 from checker.rulebooks.places import (
     NO_DOCUMENT,
     HeldForPlace,
@@ -23,7 +24,7 @@ _LEAD = " " * 2
 
 
 def print_places(held: Sequence[HeldForPlace], console: Console) -> None:
-    """Every place with its own rules: how many, of which basis, what was read, days."""
+    """Every place with its own rules or rows of law tables, then how many rows were read how."""
     page = Page(console)
     with page.at_once():
         for each in held:
@@ -31,6 +32,8 @@ def print_places(held: Sequence[HeldForPlace], console: Console) -> None:
             for line in _about(each):
                 page.line(line, lead=_LEAD)
         page.line()
+        for line in _row_totals([row for each in held for row in each.rows]):
+            page.line(line)
         page.line(
             "The law of a country or union is in force in its parts too: cinchbook places US-KS "
             "prints all that is in force in one of them, and how each document was read."
@@ -49,6 +52,10 @@ def print_place(held: HeldForPlace, anywhere: HeldForPlace, console: Console) ->
         if held.place != ANYWHERE and anywhere.own:
             words = f"In force there too, rules for anywhere: {_counted(anywhere.own)}"
             page.line(words, lead=_LEAD)
+        if held.rows:
+            page.heading("ITS LAW BY SUBJECT - how it was read, and where")
+            for row in held.rows:
+                page.line(_row(row), lead="- ")
         if not held.all_books:
             return
         page.heading("RULEBOOKS")
@@ -116,6 +123,36 @@ def _days(rules: Sequence[Rule]) -> Iterator[str]:
     words += f", the latest from {days.last}" if days.last != days.first else ""
     words += f"; some end on {', '.join(map(str, days.ends))}" if days.ends else ""
     yield words
+
+
+def _row_totals(rows: Sequence[LawRow]) -> Iterator[str]:
+    """How many rows of law tables were read how, and in how many the subject is held."""
+    if not rows:
+        return
+    found = Counter(row.read for row in rows)
+    ways = ", ".join(f"{found[way]} {way}" for way in READINGS if found[way])
+    places = number_of(len({row.place for row in rows}), "place")
+    yield (
+        f"Law tables: {number_of(len(rows), 'row')} for {places}: {ways}. "
+        f"{sum(row.holds_subject for row in rows)} hold all that their text asks."
+    )
+
+
+def _row(row: LawRow) -> str:
+    """One row of a law table: its reading, law, rules, what is not checked, and its note."""
+    words = f"{row.table}: {row.read}"
+    if row.citations:
+        words += f", {'; '.join(row.citations)}"
+    if row.rules:
+        words += f". {number_of(len(row.rules), 'rule')}: {', '.join(row.rules)}"
+    elif row.holds_subject:
+        words += ". It asks nothing"
+    sentences = [f"{words}."]
+    if row.not_checked:
+        sentences.append(f"Not checked: {row.not_checked}")
+    if row.note:
+        sentences.append(row.note)
+    return " ".join(sentences)
 
 
 def _book(book: Rulebook) -> str:
