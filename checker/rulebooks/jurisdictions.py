@@ -36,6 +36,15 @@ def touches(jurisdiction: str, codes: Sequence[str] | None) -> float:
     return NOT_STATED if any(is_inside(jurisdiction, code) for code in codes) else 0.0
 
 
+def touches_at(jurisdiction: str, place: str, codes: Sequence[str]) -> float:
+    """As `touches`, for one place among the codes of a trip.
+
+    A part of that place which the trip names itself is a place of its own, and not touched there.
+    """
+    here = touches(jurisdiction, [place])
+    return 0.0 if here != here and touches(jurisdiction, codes) == 1 else here
+
+
 def is_inside(code: str, whole: str) -> bool:
     """True if a jurisdiction is equal to another or a part of it, by ISO 3166 code or county."""
     return code == whole or code.startswith(f"{whole}-")

@@ -205,6 +205,80 @@ def test_crossing_a_border_means_the_stricter_of_both(
         assert verdict(held(books, MARCH, "[US-ID, US-UT]"), "weight") is Verdict.NOT_MET
 
 
+LOOSER = "source: utah, at: 1-1, because: B, by: A"
+
+
+@pytest.mark.parametrize(
+    ("places", "expected"),
+    [
+        # Utah allows 6,900 lb; elsewhere the book's 6,700 lb hold, against 6,800 lb.
+        ("[US-UT]", Verdict.MET),
+        ("[US-NV]", Verdict.NOT_MET),
+        ("[US-NV, US-UT]", Verdict.NOT_MET),
+        ("[US-UT, US-NV]", Verdict.NOT_MET),
+        ("[US-UT-BASIN, US-UT]", Verdict.MET),
+    ],
+)
+def test_what_one_place_loosens_stays_as_it_is_in_the_others(
+    amended: Amended, held: Callable[..., Check], places: str, expected: Verdict
+) -> None:
+    book = BOOK.replace("7000 lb", "6700 lb")
+    books = amended(UTAH + changed("6900 lb", was="6700 lb", rest=LOOSER), book=book)
+    assert verdict(held(books, MARCH, places), "weight") is expected
+
+
+def test_a_looser_county_does_not_loosen_the_rest_of_its_state(
+    amended: Amended, held: Callable[..., Check]
+) -> None:
+    head = UTAH.replace("US-UT", "US-UT-BASIN")
+    sources = SOURCES.replace("US-UT", "US-UT-BASIN")
+    book = BOOK.replace("7000 lb", "6700 lb")
+    loose = head + changed("6900 lb", was="6700 lb", rest=LOOSER)
+    books = amended(loose, sources=sources, book=book)
+    for places in ("[US-UT, US-UT-BASIN]", "[US-UT-BASIN, US-UT]"):
+        assert verdict(held(books, MARCH, places), "weight") is Verdict.NOT_MET
+    assert verdict(held(books, MARCH, "[US-UT-BASIN]"), "weight") is Verdict.MET
+
+
+def test_a_rule_that_one_place_repeals_holds_in_the_others(
+    amended: Amended, held: Callable[..., Check]
+) -> None:
+    repeal = f"repeals:\n  - {{rule: weight, from: 2026-03-01, {LOOSER}}}\n"
+    books = amended(UTAH + repeal)
+    for places, rules in (
+        ("[US-UT]", ["tyres"]),
+        ("[US-UT, US-NV]", ["weight", "tyres"]),
+        ("[US-NV, US-UT]", ["weight", "tyres"]),
+    ):
+        done = held(books, MARCH, places)
+        assert [each.rule.id for each in done.findings] == rules
+        assert len(done.repealed) == 2 - len(rules)
+
+
+def test_where_neither_of_two_figures_is_the_stricter_nobody_knows(
+    amended: Amended, held: Callable[..., Check]
+) -> None:
+    book = BOOK.replace("stricter: lower", "stricter: none")
+    books = amended(UTAH + changed("6900 lb", rest=LOOSER), book=book)
+    assert verdict(held(books, MARCH, "[US-UT]"), "weight") is Verdict.MET
+    (finding, _) = held(books, MARCH, "[US-NV, US-UT]").findings
+    assert finding.verdict is Verdict.NOT_STATED
+
+
+def test_a_company_that_changes_both_figures_keeps_the_longer_chain(
+    amended: Amended, held: Callable[..., Check]
+) -> None:
+    """Utah 6,600 lb, Nevada 7,000 lb, the company 6,500 lb everywhere."""
+    utah = UTAH + changed("6600 lb", rest="source: utah, at: 1-1")
+    books = amended(COMPANY + changed("6500 lb"), utah)
+    for places in ("[US-UT, US-NV]", "[US-NV, US-UT]"):
+        (finding, _) = held(books, MARCH, places).findings
+        ((_, value),) = finding.thresholds
+        assert value.text == "6500 lb"
+        assert value.replaces is not None
+        assert value.replaces.text == "6600 lb"
+
+
 def test_a_place_that_the_trip_may_touch_leaves_the_rule_open(
     amended: Amended, held: Callable[..., Check]
 ) -> None:
