@@ -1,6 +1,7 @@
 """A problem in a file: location, what was found, what would be accepted, a suggestion."""
 
 import difflib
+import re
 from collections.abc import Iterable, Sequence
 from itertools import groupby, islice
 from typing import NamedTuple, TypeAlias
@@ -18,6 +19,8 @@ MOST_OF_A_FILE = 200
 
 _MOST_SHOWN = 60
 _AT_LEAST = "at least "
+# Text that is in quotes already stays as it is.
+_LIKE_A_LIST = re.compile(r"(?!'.*'$).*(?:[,;]| and | or )", re.DOTALL)
 _MOST_KNOWN = 2000
 """With more known words than any schema, rulebook or fleet has, no suggestion is searched."""
 
@@ -135,9 +138,14 @@ def suggestion_for(word: str, known: Iterable[str], found: Sequence[Problem]) ->
 
 
 def listed(words: Iterable[str], most: int = 12) -> str:
-    """Accepted words for a message; a long list ends in a count."""
+    """Accepted words for a message; a long list ends in a count.
+
+    A word that itself looks like a part of a list is in quotes: `width, 'height and length'`.
+    """
     names = list(words)
-    shown = ", ".join(map(shorten, names[:most]))
+    shown = ", ".join(
+        quoted(name) if _LIKE_A_LIST.match(name) else shorten(name) for name in names[:most]
+    )
     return shown if len(names) <= most else f"{shown} and {len(names) - most} more"
 
 

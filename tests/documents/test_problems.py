@@ -10,6 +10,7 @@ from checker.documents.problems import (
     count_problems,
     listed,
     nearest,
+    one_of,
     quoted,
     suggestion_for,
 )
@@ -66,6 +67,22 @@ def test_nearest_of_nothing_is_nothing() -> None:
 )
 def test_long_lists_of_words_end_in_a_count(number: int, text: str) -> None:
     assert listed(f"w{index}" for index in range(number)) == text
+
+
+@pytest.mark.parametrize(
+    ("words", "text"),
+    [
+        # The subjects of law, of which "width and height" and "length" are none.
+        (["width", "height and length", "weight"], "width, 'height and length', weight"),
+        (["oil or grease", "dry"], "'oil or grease', dry"),
+        (["a mower, red", "a; b"], "'a mower, red', 'a; b'"),
+        (["'a mower, red'", "b"], "'a mower, red', b"),
+        (["sand", "order"], "sand, order"),
+    ],
+)
+def test_a_word_that_looks_like_two_words_is_in_quotes(words: list[str], text: str) -> None:
+    assert listed(words) == text
+    assert one_of([*words, "end"]) == f"one of: {text}, end"
 
 
 @pytest.mark.parametrize(
