@@ -3,8 +3,8 @@
 The cases were written by what an experienced hand says in the yard, not from the rules.
 """
 
-import json
 from collections.abc import Mapping
+from datetime import date
 from pathlib import Path
 from shutil import copytree
 from typing import Any
@@ -13,7 +13,12 @@ import pytest
 from ruamel.yaml import YAML
 
 from checker.documents.resources import shipped_folder
-from tests.calling import call
+from checker.evaluation.check import Check
+from checker.evaluation.outcome import Outcome
+from checker.evaluation.tolerances import check_profile
+from checker.load.build import read_profile
+from checker.rulebooks.verdicts import Verdict
+from tests.shipped import shipped_rules
 
 HERE = Path(__file__).parent
 SHIPPED = shipped_folder("profiles")
@@ -64,43 +69,41 @@ def file_name(case: Mapping[str, Any]) -> str:
     return str(case["name"]).replace(" ", "-").replace(",", "").replace("/", "-")
 
 
-@pytest.fixture(scope="module")
-def checked(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, Any]]:
-    """What `check` says of every case, by its name."""
-    folder = tmp_path_factory.mktemp("panel")
-    copytree(SHIPPED, folder / "profiles")
-    loads = folder / "profiles" / "panel"
+@pytest.fixture(scope="session")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder for the cases' files, in a copy of the shipped profiles that they name."""
+    project = tmp_path_factory.mktemp("panel")
+    copytree(SHIPPED, project / "profiles")
+    loads = project / "profiles" / "panel"
     loads.mkdir()
-    (folder / "cinchbook.yaml").write_text("kind: settings\n", "utf-8")
-    for case in (*REFUSED, *PASSED):
-        with (loads / f"{file_name(case)}.yaml").open("w", encoding="utf-8") as file:
-            YAML().dump(with_changes(case), file)
-    run = call(folder, "check", "profiles/panel", "--as", "json")
-    said = json.loads(run.stdout)
-    return {Path(each["file"]).stem: each for each in said["loads"]}
+    (project / "cinchbook.yaml").write_text("kind: settings\n", "utf-8")
+    return loads
 
 
-def _said(load: dict[str, Any]) -> str:
+@pytest.fixture
+def checked(case: Mapping[str, Any], folder: Path) -> Check:
+    """What a check says of a case, without the search for fixes, which no case is about."""
+    file = folder / f"{file_name(case)}.yaml"
+    with file.open("w", encoding="utf-8") as opened:
+        YAML().dump(with_changes(case), opened)
+    return check_profile(read_profile(file), shipped_rules(), date.today())
+
+
+def _said(done: Check) -> str:
     return "; ".join(
-        f"{each['rule']} {each['verdict']}"
-        for each in load["findings"]
-        if each["level"] == "must" and each["verdict"] not in ("met", "does not apply")
+        f"{each.rule.id} {each.verdict}"
+        for each in done.findings
+        if each.rule.level == "must" and each.verdict not in (Verdict.MET, Verdict.DOES_NOT_APPLY)
     )
 
 
 @pytest.mark.parametrize("case", REFUSED, ids=file_name)
-def test_what_the_trade_refuses_is_held(
-    checked: dict[str, dict[str, Any]], case: Mapping[str, Any]
-) -> None:
+def test_what_the_trade_refuses_is_held(checked: Check, case: Mapping[str, Any]) -> None:
     """Each is a load in order with one thing wrong, so that nothing else can hold it."""
-    load = checked[file_name(case)]
-    assert load["outcome"] == "hold", f"{case['reason']}\n{_said(load)}"
+    assert checked.outcome is Outcome.HOLD, f"{case['reason']}\n{_said(checked)}"
 
 
 @pytest.mark.parametrize("case", PASSED, ids=file_name)
-def test_what_the_trade_lets_go_passes(
-    checked: dict[str, dict[str, Any]], case: Mapping[str, Any]
-) -> None:
+def test_what_the_trade_lets_go_passes(checked: Check, case: Mapping[str, Any]) -> None:
     """No must-rule is broken or undecided."""
-    load = checked[file_name(case)]
-    assert load["outcome"] == "no rule broken", f"{case['reason']}\n{_said(load)}"
+    assert checked.outcome is Outcome.NO_RULE_BROKEN, f"{case['reason']}\n{_said(checked)}"
