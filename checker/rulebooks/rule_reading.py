@@ -2,8 +2,8 @@
 
 from collections.abc import Mapping
 from datetime import date
-from functools import cache, partial
-from typing import Any
+from functools import cache, lru_cache, partial
+from typing import Any, Literal
 
 from msgspec.structs import replace
 
@@ -26,18 +26,34 @@ def dimension_of(fact: Fact) -> Dimension | YesNo:
     return YES_NO if fact.kind == ANSWER else KINDS[fact.kind].dimension
 
 
-def formula_names(
-    each: Each | None, thresholds: Mapping[str, Threshold]
-) -> dict[str, Dimension | YesNo]:
-    """The names a rule's formulas may use: facts that fit its `for_each`, and its thresholds.
+def compile_in_rule(
+    text: str,
+    each: Each | None,
+    thresholds: Mapping[str, Threshold],
+    *,
+    result: Literal["truth", "number"] = "truth",
+) -> Formula:
+    """The compiled formula of a rule: over facts that fit its `for_each`, and its thresholds.
 
-    A rule for each tiedown may also use facts of the article that the tiedown holds.
+    A rule for each tiedown may also use facts of the article that the tiedown holds. The rules of a
+    law table share most of their formulas, so each is compiled once. Raises FormulaFaults.
     """
-    names = dict(_fact_names(each))
-    for name, threshold in thresholds.items():
-        if threshold.values:
-            names[name] = KINDS[threshold.values[0].quantity.kind].dimension
-    return names
+    own = tuple(
+        (name, KINDS[threshold.values[0].quantity.kind].dimension)
+        for name, threshold in thresholds.items()
+        if threshold.values
+    )
+    return _compiled(text, each, own, result)
+
+
+@lru_cache(maxsize=4096)
+def _compiled(
+    text: str,
+    each: Each | None,
+    own: tuple[tuple[str, Dimension], ...],
+    result: Literal["truth", "number"],
+) -> Formula:
+    return compile_formula(text, {**_fact_names(each), **dict(own)}, result=result)
 
 
 @cache
@@ -67,9 +83,8 @@ def read_rule(
         name: read_threshold(name, stated, document, (*path, "thresholds", name), files)
         for name, stated in data.get("thresholds", {}).items()
     }
-    names = formula_names(each, thresholds)
     problems_before = len(files.problems)
-    compiled = partial(_compile, names=names, each=each, document=document, files=files)
+    compiled = partial(_compile, each=each, thresholds=thresholds, document=document, files=files)
     when = None
     if "when" in data:
         when = compiled(data["when"], path=(*path, "when"))
@@ -128,23 +143,22 @@ def _compile(
     text: str,
     *,
     path: DataPath,
-    names: Mapping[str, Dimension | YesNo],
     each: Each | None,
+    thresholds: Mapping[str, Threshold],
     document: Document,
     files: RuleFileSet,
-    result: str = "truth",
+    result: Literal["truth", "number"] = "truth",
 ) -> Formula:
     """The compiled formula; one that is always met, with its problems added, if it has faults."""
-    sort: Any = result
     try:
-        return compile_formula(text, names, result=sort)
+        return compile_in_rule(text, each, thresholds, result=result)
     except FormulaFaults as faults:
         for fault in faults.faults:
             word = fault.found
             unfit = next((f for f in catalogue().values() if f"`{f.name}`" in word), None)
             wanted, is_printed = fault.wanted, len(files.problems) < MOST_OF_A_FILE
             guess = fault.suggestion if is_printed else None
-            if unfit is not None and unfit.name not in names:
+            if unfit is not None and unfit.name not in {**_fact_names(each), **thresholds}:
                 here = f"`for_each: {each}`" if each else "a rule without `for_each`"
                 wanted = f"`for_each: {unfit.each}`, since this fact is of one; found {here}"
                 guess = None

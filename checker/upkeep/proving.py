@@ -16,7 +16,6 @@ from msgspec.structs import replace
 from checker.evaluation.dated_rule import evaluate_case
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
 from checker.rulebooks.days import Stretch
-from checker.rulebooks.formula import compile_formula
 from checker.rulebooks.model import (
     DatedValue,
     Location,
@@ -26,7 +25,7 @@ from checker.rulebooks.model import (
     Rulebooks,
     Threshold,
 )
-from checker.rulebooks.rule_reading import formula_names
+from checker.rulebooks.rule_reading import compile_in_rule
 from checker.units.arithmetic import NOT_STATED, Number, equal
 from checker.units.parsing import Quantity
 
@@ -241,7 +240,6 @@ def _nudged(quantity: Quantity) -> Iterator[Quantity]:
 
 def _flips(rule: Rule) -> Iterator[tuple[str, Rule]]:
     """Each comparison of `when` and `requires` made strict or loose, one at a time."""
-    names = formula_names(rule.for_each, rule.thresholds)
     for key in ("when", "requires"):
         formula = rule.when if key == "when" else rule.requires
         if formula is None:
@@ -249,7 +247,7 @@ def _flips(rule: Rule) -> Iterator[tuple[str, Rule]]:
         for sign in re.finditer(r"[<>]=?", formula.text):
             flipped = _FLIPPED[sign[0]]
             text = formula.text[: sign.start()] + flipped + formula.text[sign.end() :]
-            compiled = compile_formula(text, names, result="truth")
+            compiled = compile_in_rule(text, rule.for_each, rule.thresholds)
             change = f"{key} with {flipped} for {sign[0]} in `{formula.text}`"
             if key == "when":
                 yield change, replace(rule, when=compiled)

@@ -14,11 +14,12 @@ import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import Final, TypeAlias
 
-from checker.rulebooks.formula import Formula, compile_formula
+from checker.rulebooks.formula import Formula
 from checker.rulebooks.model import Rule
-from checker.rulebooks.rule_reading import formula_names
+from checker.rulebooks.rule_reading import compile_in_rule
 from checker.units.arithmetic import NOT_STATED, equal
 
 MOST_ALTERNATIVES: Final = 1000
@@ -144,10 +145,10 @@ def _contradicts(
 
 def _sides(rule: Rule, alternatives: Iterable[_Alternative]) -> dict[str, Formula]:
     """Each side of each comparison, compiled."""
-    names = formula_names(rule.for_each, rule.thresholds)
+    compiled = partial(compile_in_rule, each=rule.for_each, thresholds=rule.thresholds)
     claims = {claim for each in alternatives for claim in each if claim.sign}
     texts = {text for claim in claims for text in (claim.left, claim.right)}
-    return {text: compile_formula(text, names, result="number") for text in texts}
+    return {text: compiled(text, result="number") for text in texts}
 
 
 def _number(side: Formula, numbers: Mapping[str, float]) -> float | None:
