@@ -1,5 +1,6 @@
 """Small profiles and rulebooks written by tests, and hypothesis settings for CI."""
 
+import gc
 import os
 import signal
 import sys
@@ -22,6 +23,9 @@ signal.signal(signal.SIGINT, signal.default_int_handler)
 # compiling it anew takes each program that a test starts longer than all that it then does.
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+# As in the program: little that is made is garbage, and looking for it takes a tenth of the time.
+gc.set_threshold(100_000, 20, 20)
 
 settings.register_profile("ci", deadline=None, derandomize=True)
 settings.load_profile("ci")
