@@ -2,7 +2,7 @@
 
 import os
 from collections.abc import Mapping, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -13,6 +13,7 @@ from checker.documents.folders import yaml_files
 from checker.documents.settings import FILE
 
 if TYPE_CHECKING:
+    from checker.documents.document_cache import DocumentCache
     from checker.load.model import Load
     from checker.rulebooks.model import Rule, Rulebook, Rulebooks
     from checker.rulebooks.needed_rulebooks import Trips
@@ -73,6 +74,7 @@ def _sets(
     """The sets of rules in these files and of these ids, and the ids of all rules read."""
     from checker.documents.problems import Problem, ProblemsFoundError
     from checker.documents.resources import shipped_folder
+    from checker.load.build import shown_path
     from checker.rulebooks.loading import load_rulebooks
     from checker.rulebooks.needed_rulebooks import Trips
     from checker.rulebooks.selection import select_rulebooks
@@ -80,11 +82,10 @@ def _sets(
     # Of shipped rules that were not chosen, loads need only the sources that others may cite.
     trips_of_shipped = trips if ids or trips is None else Trips.through(())
     known = None if with_proofs else document_cache()
-    all_shipped = load_rulebooks(
-        shipped_folder("rules"),
-        with_proofs=with_proofs,
-        trips=trips_of_shipped,
-        cache=known,
+    # As it is shown: where a run changes its folder, the same files are shown by other names.
+    folder = Path(shown_path(shipped_folder("rules")))
+    all_shipped = _read_shipped(
+        folder, with_proofs=with_proofs, trips=trips_of_shipped, cache=known
     )
     sets: list[Rulebooks] = []
     problems: list[Problem] = []
@@ -113,6 +114,16 @@ def _sets(
     return sets, frozenset(
         rule.id for each in (*sets, all_shipped) for book in each.books for rule in book.rules
     )
+
+
+@lru_cache(maxsize=8)
+def _read_shipped(
+    folder: Path, *, with_proofs: bool, trips: "Trips | None", cache: "DocumentCache | None"
+) -> "Rulebooks":
+    """The shipped rules, read once in a run: an amendment is checked against two sets of rules."""
+    from checker.rulebooks.loading import load_rulebooks
+
+    return load_rulebooks(folder, with_proofs=with_proofs, trips=trips, cache=cache)
 
 
 def rules_of_the_project(edited: Mapping[Path, str] = MappingProxyType({})) -> list[str]:
