@@ -7,16 +7,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Any, Final, NoReturn
-
-from jsonschema import Draft202012Validator
-from jsonschema.exceptions import ValidationError
+from typing import TYPE_CHECKING, Any, Final, NoReturn
 
 from checker.documents.files import open_binary
 from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError, listed, quoted
 from checker.documents.reader import UNPRINTABLE
 from checker.documents.schemas import schema
 from checker.documents.strict_json import DuplicateNameError, NotANumberError, strict_json
+
+if TYPE_CHECKING:
+    from jsonschema.exceptions import ValidationError
 
 MOST_BYTES: Final = 64_000_000
 
@@ -68,6 +68,8 @@ def read_json_document(path: Path, kind: str, version: str) -> JsonDocument:
     Raises ProblemsFoundError. If the document does not fit the schema and another version of the
     program wrote it, the problem says so.
     """
+    from jsonschema import Draft202012Validator  # takes long to import
+
     document = _parsed(path)
     found = document.data.get("kind") if isinstance(document.data, dict) else None
     if found != kind:
@@ -145,7 +147,7 @@ def _value_starts(text: str) -> Iterator[tuple[DataPath, int]]:
                 path.append(None if word == "{" else 0)
 
 
-def _problems(document: JsonDocument, error: ValidationError) -> Iterator[Problem]:
+def _problems(document: JsonDocument, error: "ValidationError") -> Iterator[Problem]:
     """The problems behind one schema error."""
     path: DataPath = tuple(error.absolute_path)
     value: Any = error.instance

@@ -21,8 +21,10 @@ from checker.season.table import Table
 
 _MOST_SUMMARIES = 1024
 """Summaries cached: each is used twice, first to find loads of the same shape."""
-_MOST_PROFILES = 3
-"""Load profiles and groupings cached, as the next task may use the same."""
+_MOST_PROFILES = 32
+"""Load profiles cached, some 160 kB each: one is read for its summary, then again for its hauls."""
+_MOST_GROUPINGS = 3
+"""Groupings cached, as the next task may use the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +76,7 @@ class Loads:
         self.rulebooks = rulebooks
         self.library = library or Library()
         self.profile = lru_cache(_MOST_PROFILES)(self._profile)
-        self.grouping = lru_cache(_MOST_PROFILES)(self._grouping)
+        self.grouping = lru_cache(_MOST_GROUPINGS)(self._grouping)
         self._summaries: dict[str, LoadSummary | str] = {}
         self._paths: dict[str, Sequence[DataPath]] = {}
 

@@ -6,6 +6,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from checker.rulebooks.model import Rulebooks
+from checker.season.chunk import Chunk
 from checker.season.chunk_result import evaluate_chunk
 from checker.season.counting import count
 from checker.season.digests import digest_of_rules
@@ -77,13 +78,19 @@ class Worker:
                     totals.refuse([chunk])
                     continue
                 for some in chunk.slices():
-                    result = evaluate_chunk(
-                        some, self.rulebooks, self.plan.near, keep_all=findings is not None
-                    )
-                    totals.add(count(result, cutoffs))
-                    if findings is not None:
-                        findings.add(result)
+                    totals.add(self._evaluate(some, cutoffs, findings))
         return totals
+
+    def _evaluate(
+        self, chunk: Chunk, cutoffs: Cutoffs, findings: JsonLines | Parquet | None
+    ) -> Totals:
+        """The totals of a chunk; its result, the largest thing in memory, is freed on return."""
+        result = evaluate_chunk(
+            chunk, self.rulebooks, self.plan.near, keep_all=findings is not None
+        )
+        if findings is not None:
+            findings.add(result)
+        return count(result, cutoffs)
 
 
 @lru_cache(maxsize=1)

@@ -1,6 +1,8 @@
 """`cinchbook audit --compare` as officers call it: hauls with obvious verdicts."""
 
 import json
+import subprocess
+import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -196,3 +198,14 @@ def test_an_earlier_audit_that_is_not_there_is_told(season: Season) -> None:
     done = run(season("hauls.csv", "north,no,yes"), "--compare", "none.json")
     assert done.exit_code == 2
     assert "none.json:1:1: found a file that cannot be read" in done.stderr
+
+
+def test_an_audit_without_an_earlier_one_loads_no_jsonschema(season: Season) -> None:
+    log = season("spring.csv", "north,yes,yes")
+    code = (
+        "import sys\nfrom checker.cli.app import main\n"
+        f"sys.argv = ['cinchbook', 'audit', {log!r}, '--rules', 'coupling']\n"
+        "try:\n    main()\nfinally:\n    print('jsonschema' in sys.modules, file=sys.stderr)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.stderr.strip().endswith("False")

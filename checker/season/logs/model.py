@@ -9,7 +9,7 @@ from typing import Final, Protocol, TypeAlias
 Cell: TypeAlias = str | float | int | bool | date | None
 """The value of one row in one column; None for a blank, for which the profile applies."""
 
-PART_ROWS: Final = 4096
+PART_ROWS: Final = 2048
 """Most rows of a part, which is in memory at once; a haul has about ten to fifty cells."""
 PART_BYTES: Final = 1 << 21
 """Bytes of text after which a part ends, even with fewer rows."""
