@@ -35,6 +35,7 @@ COMMANDS = (
     "coverage",
     "places",
     "amend",
+    "variances",
     "impact",
     "audit",
     "invent",
@@ -55,6 +56,7 @@ CACHED = (
     "coverage",
     "places",
     "amend",
+    "variances",
     "impact",
     "audit",
 )

@@ -53,10 +53,13 @@ def read_rules(
         sets, known = read(trips)
         spoken_of = {change.rule_id for each in sets for change in each.changes}
         spoken_of |= {variance.rule for load in loads for variance in load.variances}
+        spoken_of |= {variance.rule for each in sets for variance in each.variances}
         if trips is not None and not spoken_of <= known:
             # The rule may be in a skipped rulebook or in none: only reading all shows which.
             sets, known = read(None)
-        return combine_rulebooks(sets, elsewhere=known)
+        return combine_rulebooks(
+            sets, elsewhere=known, longest_variance=settings().longest_variance
+        )
     except ProblemsFoundError as found:
         end_with_problems(found)
     except RulebookChoiceError as error:

@@ -27,6 +27,7 @@ _BUILT_IN: Final[Mapping[str, Any]] = {
     "own_units": [],
     "near": "5 %",
     "ignore": [],
+    "longest_variance": None,
 }
 
 
@@ -35,7 +36,8 @@ class Settings(Struct, frozen=True):
 
     `rules` and `amendments` are paths, or ids of shipped rulebooks if there is no such path; `near`
     is a share of the limit; `ignored` files are skipped in folders; `own_units` are the units that
-    the organisation defines. `origins` says where each setting was made.
+    the organisation defines; `longest_variance` is in days. `origins` says where
+    each setting was made.
     """
 
     file: Path | None
@@ -46,6 +48,7 @@ class Settings(Struct, frozen=True):
     own_units: tuple[Unit, ...]
     near: float
     ignored: IgnorePatterns
+    longest_variance: int | None
     stated: Mapping[str, Any] = field(default_factory=dict)
     origins: Mapping[str, str] = field(default_factory=dict)
 
@@ -133,6 +136,10 @@ def _origin(document: Document, name: str) -> str:
     return f"{document.file}:{document.value_mark((name,)).line}"
 
 
+def _days(text: str | None) -> int | None:
+    return int(text.split()[0]) if text else None
+
+
 def _settings(file: Path | None, data: Mapping[str, Any], origins: Mapping[str, str]) -> Settings:
     stated = {**_BUILT_IN, **{name: value for name, value in data.items() if name in _BUILT_IN}}
 
@@ -149,6 +156,7 @@ def _settings(file: Path | None, data: Mapping[str, Any], origins: Mapping[str, 
         own_units=read_definitions(stated["own_units"])[0],
         near=parse(stated["near"], "ratio").value,
         ignored=IgnorePatterns(stated["ignore"], file and file.parent),
+        longest_variance=_days(stated["longest_variance"]),
         stated=stated,
         origins=origins,
     )

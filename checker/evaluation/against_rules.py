@@ -3,11 +3,11 @@
 from collections.abc import Iterator
 
 from checker.documents.problems import Problem
-from checker.evaluation.variances import faults
 from checker.facts.agreement import pull_problems
 from checker.load.build import Profile
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread_jurisdictions import county_problems
+from checker.rulebooks.variances import variance_problems
 
 
 def profile_faults(profile: Profile, rulebooks: Rulebooks) -> Iterator[Problem]:
@@ -22,4 +22,4 @@ def variance_faults(profile: Profile, rulebooks: Rulebooks) -> Iterator[Problem]
     """Variances nobody can give."""
     # Making the load only to see that it states none would add a third to reading it.
     if "variances" in profile.merged.data:
-        yield from faults(profile.stated, rulebooks)
+        yield from variance_problems(profile.stated.variances, rulebooks)

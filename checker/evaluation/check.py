@@ -12,7 +12,7 @@ from checker.evaluation.dated_rule import DatedRule, Env
 from checker.evaluation.evaluator import BookEvaluator, evaluators
 from checker.evaluation.outcome import OUTCOMES, Outcome, OutcomeRows
 from checker.evaluation.rule_rows import DOES_NOT_APPLY, VERDICTS, Numbers, RuleRows
-from checker.evaluation.variances import VarianceStatus, variance_status
+from checker.evaluation.variances import VarianceStatus, variance_status, variances_of
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load, Origin, Variance
@@ -148,7 +148,8 @@ class Finding(Struct, frozen=True):
     @property
     def variance(self) -> Variance | None:
         """The variance, in force on the day, that excuses the rule if it is not met."""
-        return self.rows.variance if self.rows.excused[0] else None
+        in_force = (each.variance for each in self.rows.permits)
+        return next(in_force) if self.rows.excused[0] else None
 
 
 class InForce(Struct, frozen=True):
@@ -173,9 +174,10 @@ class InForce(Struct, frozen=True):
 class Check(Struct, frozen=True):
     """The findings of one load under the rulebooks of a day.
 
-    `variances` are those the profile states, `changes` those of amendments on that day and trip,
-    `unread` the jurisdictions for which no rulebook was read, `unread_subjects` by place the
-    subjects of its law that no rulebook in force holds; `doubts` decide nothing.
+    `variances` are those of the profile and those of registers that may count for it, `changes`
+    those of amendments on that day and trip, `unread` the jurisdictions for which no rulebook was
+    read, `unread_subjects` by place the subjects of its law that no rulebook in force holds;
+    `doubts` decide nothing.
     """
 
     load: Load
@@ -205,12 +207,12 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
         for evaluator in evaluated.in_reach()
         for rule in evaluator.book.rules
     )
-    in_use = {finding.rule.id for finding in findings if finding.variance}
+    in_use = [finding.variance for finding in findings if finding.variance]
     unread = unread_jurisdictions(load.trip.places, rulebooks)
     outcome = OutcomeRows(1)
     for finding in findings:
         outcome.add(finding.rows)
-    (code,) = outcome.outcomes(load, rulebooks, on)
+    (code,) = outcome.outcomes(load, rulebooks)
     return Check(
         load=load,
         on=on,
@@ -219,7 +221,8 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
         findings=findings,
         tables=tuple((table.id, table.digest) for table in rulebooks.tables),
         variances=tuple(
-            (each, variance_status(each, on, in_use=each.rule in in_use)) for each in load.variances
+            (each, variance_status(each, on, in_use=each in in_use))
+            for each in variances_of(load, rulebooks)
         ),
         changes=evaluated.changes,
         repealed=evaluated.repealed,

@@ -27,7 +27,7 @@ from checker.evaluation.rule_rows import (
     SubjectRows,
     collapse,
 )
-from checker.evaluation.variances import variance_in_force
+from checker.evaluation.variances import Hauls, Permits, one_haul, permits, permits_of
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load
 from checker.rulebooks.formula import Governing
@@ -69,9 +69,12 @@ class BookEvaluator:
     The rows of the load are corners times n, as `evaluate_subject` needs them.
     """
 
-    def __init__(self, facts: Facts, book: Rulebook, on: date, corners: int) -> None:
-        """Find the rows in which the rulebook applies."""
+    def __init__(
+        self, facts: Facts, book: Rulebook, on: date, corners: int, given: Permits
+    ) -> None:
+        """Find the rows in which the rulebook applies; `given` are the variances that count."""
         self.facts, self.book, self.on, self.corners = facts, book, on, corners
+        self.given = given
         self.rows = facts.load.rows // corners
         self._dated: dict[str, DatedRule] = {}
         self.here = touches(book.jurisdiction, facts.load.trip.places)
@@ -201,7 +204,7 @@ class BookEvaluator:
             subject=deciding,
             leaf=worst.leaf,
             metric=worst.metric,
-            variance=variance_in_force(self.facts.load, rule, self.on),
+            permits=permits_of(rule, self.given),
             evaluator=self,
         )
 
@@ -221,7 +224,7 @@ class BookEvaluator:
             subject=_NO_SUBJECT,
             leaf=_NO_LEAF,
             metric=NOWHERE,
-            variance=None,
+            permits=(),
             evaluator=self,
         )
 
@@ -332,19 +335,22 @@ def evaluators(
     *,
     corners: int = 1,
     facts: Facts | None = None,
+    hauls: Hauls | None = None,
 ) -> Evaluated:
     """The evaluators of all rulebooks for a load on a day.
 
     Only the scopes of the rulebooks are evaluated yet. `facts` are those of the same load under
-    other rulebooks; they are used again where both have the same table of unmarked devices.
+    other rulebooks; they are used again where both have the same table of unmarked devices. `hauls`
+    say when the rows are hauled, by whom, with which files; otherwise all are the load on that day.
     """
     unmarked = rulebooks.unmarked_on(on)
     if facts is None or facts.load is not load or facts.unmarked != unmarked:
         facts = Facts(load, unmarked)
+    given = permits(load, rulebooks, hauls or one_haul(load, on))
     rules = rules_in_force(rulebooks, load.trip.places, on)
     return Evaluated(
         facts=facts,
-        books=tuple(BookEvaluator(facts, book, on, corners) for book in rules.books),
+        books=tuple(BookEvaluator(facts, book, on, corners, given) for book in rules.books),
         changes=rules.changes,
         repealed=rules.repealed,
     )

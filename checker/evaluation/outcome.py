@@ -1,13 +1,11 @@
 """The outcome of a load in every row, from the verdicts of its rules."""
 
-from datetime import date
 from enum import StrEnum
 from typing import Final
 
 import numpy as np
 
 from checker.evaluation.rule_rows import MET, Codes, RuleRows
-from checker.evaluation.variances import VarianceStatus, variance_status
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
@@ -23,12 +21,6 @@ class Outcome(StrEnum):
 
 OUTCOMES: Final = tuple(Outcome)
 HOLD, OPEN, NO_RULE_BROKEN = range(len(OUTCOMES))
-
-
-def _has_variance_out_of_date(load: Load, on: date) -> bool:
-    """True if the load states a variance that has expired or not begun."""
-    late = (VarianceStatus.EXPIRED, VarianceStatus.NOT_BEGUN)
-    return any(variance_status(each, on, in_use=False) in late for each in load.variances)
 
 
 class OutcomeRows:
@@ -48,14 +40,14 @@ class OutcomeRows:
             self.undecided |= each.undecided
             self.met |= each.verdicts == MET
 
-    def outcomes(self, load: Load, rulebooks: Rulebooks, on: date) -> Codes:
-        """The outcome of each row of the load on a day, as an index into OUTCOMES.
+    def outcomes(self, load: Load, rulebooks: Rulebooks) -> Codes:
+        """The outcome of each row of the load, as an index into OUTCOMES.
 
-        Hold where a must-rule is not met or a variance is out of date; open where a must-rule is
-        undecided, none was met, or the law of a jurisdiction was not read.
+        Hold where a must-rule is not met; open where a must-rule is undecided, none was met, or the
+        law of a jurisdiction was not read.
         """
         unread = unread_jurisdictions(load.trip.places, rulebooks)
         is_open = self.undecided | ~self.met | law_was_not_read(unread, rulebooks)
         found = np.where(is_open, OPEN, NO_RULE_BROKEN)
-        found[self.broken | _has_variance_out_of_date(load, on)] = HOLD
+        found[self.broken] = HOLD
         return found.astype(np.int8)

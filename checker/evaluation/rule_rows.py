@@ -4,7 +4,7 @@ A verdict in a column is an index into VERDICTS, so that the worse of two is the
 column with one entry counts for all rows.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple, Protocol, TypeVar, cast
 
 import numpy as np
@@ -12,7 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from checker.load.model import Variance
+from checker.evaluation.variances import Permit
 from checker.rulebooks.formula_arithmetic import wanted_operator
 from checker.rulebooks.model import Rule, Rulebook
 from checker.rulebooks.rule_text import BROKEN_ON, Side
@@ -117,8 +117,8 @@ class RuleRows(Struct, frozen=True):
     leaf: Indices
     """Index of the deciding comparison among the leaves of what the rule requires."""
     metric: Flags
-    variance: Variance | None
-    """A permission to go against the rule, in force on the day, where one may be given."""
+    permits: Sequence[Permit]
+    """The variances of the rule that count in some rows."""
     evaluator: MissingFields
 
     def expanded(self, rows: int) -> "RuleRows":
@@ -149,7 +149,8 @@ class RuleRows(Struct, frozen=True):
     @property
     def broken(self) -> Flags:
         """True in rows where the rule is not met and no variance excuses it."""
-        return NOWHERE if self.variance else self.verdicts == NOT_MET
+        unmet: Flags = self.verdicts == NOT_MET
+        return unmet & ~self._permitted if self.permits else unmet
 
     def broken_on(self, side: Side) -> Flags:
         """True in rows where the rule is broken with a value on this side of its limit.
@@ -164,15 +165,26 @@ class RuleRows(Struct, frozen=True):
     @property
     def undecided(self) -> Flags:
         """True in rows where the rule is not stated, or too close to call without a variance."""
-        unknown: Flags = self.verdicts == NOT_STATED
-        return unknown if self.variance else unknown | (self.verdicts == TOO_CLOSE)
+        too_close: Flags = self.verdicts == TOO_CLOSE
+        if self.permits:
+            too_close = too_close & ~self._permitted
+        found: Flags = too_close | (self.verdicts == NOT_STATED)
+        return found
 
     @property
     def excused(self) -> Flags:
         """True in rows where a variance excuses a rule that is not met, or may not be."""
-        if self.variance is None:
+        if not self.permits:
             return NOWHERE
-        found: Flags = (self.verdicts == NOT_MET) | (self.verdicts == TOO_CLOSE)
+        in_question: Flags = (self.verdicts == NOT_MET) | (self.verdicts == TOO_CLOSE)
+        return in_question & self._permitted
+
+    @property
+    def _permitted(self) -> Flags:
+        """True in rows in which a variance counts."""
+        found: Flags = NOWHERE
+        for each in self.permits:
+            found = found | each.rows
         return found
 
     def missing(self) -> Mapping[str, Flags]:

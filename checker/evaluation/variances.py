@@ -1,18 +1,22 @@
-"""Variances: signed permissions to go against one rule with one load.
+"""Variances: signed permissions to go against one rule, in a load or in a register.
 
 A variance never makes a rule met. It only keeps a rule that is not met, or too close to call, from
-holding the load on its days. What is not stated stays open, and no must-rule of law is excused.
+holding the load on its days; before and after them it does not count. What is not stated stays
+open, and no must-rule of law is excused.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from enum import StrEnum
 
-from checker.documents.problems import Problem, nearest
+import numpy as np
+from msgspec import Struct
+from numpy.typing import NDArray
+
 from checker.load.model import Load, Variance
 from checker.rulebooks.days import within
-from checker.rulebooks.model import DatedValue, Rule, Rulebooks
-from checker.rulebooks.timeline import PLACE
+from checker.rulebooks.model import Rule, Rulebooks
+from checker.rulebooks.variances import may_be_excused
 
 
 class VarianceStatus(StrEnum):
@@ -24,72 +28,77 @@ class VarianceStatus(StrEnum):
     EXPIRED = "expired"
 
 
-def may_be_excused(rule: Rule) -> bool:
-    """True if a variance may excuse the rule: never a must-rule of law.
+class Permit(Struct, frozen=True):
+    """A variance, and True in each row in which it counts; one entry counts for all rows."""
 
-    A jurisdiction changes rules by its own law, so a number that it set is law whatever the basis
-    of the rule, and stays so below a company's stricter one.
+    variance: Variance
+    rows: NDArray[np.bool_]
+
+
+Permits = Mapping[str, Sequence[Permit]]
+"""The variances that count somewhere, by the rule that they excuse."""
+
+
+class Hauls(Struct, frozen=True):
+    """What decides whether a variance counts, for each row: the day, the load and the crew.
+
+    `load_of` and `crew_of` hold indices into `uses` and `crews`; each array has an entry a row.
     """
-    if rule.level != "must":
-        return True
-    values = [value for threshold in rule.thresholds.values() for value in threshold.values]
-    return rule.basis != "law" and not any(map(_set_by_a_place, values))
+
+    days: NDArray[np.int64]
+    uses: Sequence[frozenset[str]]
+    """The files of each load, see `Load.uses`."""
+    load_of: NDArray[np.intp]
+    crews: Sequence[str]
+    crew_of: NDArray[np.intp]
+
+    def where(self, variance: Variance) -> NDArray[np.bool_]:
+        """True in rows in which the variance counts."""
+        first, end = variance.starts.toordinal(), variance.ends.toordinal()
+        found = (first <= self.days) & (self.days < end)
+        if variance.uses:
+            found &= np.array([variance.uses <= each for each in self.uses])[self.load_of]
+        if variance.crews:
+            found &= np.array([crew in variance.crews for crew in self.crews])[self.crew_of]
+        return found
 
 
-def _set_by_a_place(value: DatedValue) -> bool:
-    below = value.replaces is not None and _set_by_a_place(value.replaces)
-    return below or (value.change is not None and value.change.amendment.layer == PLACE)
+def one_haul(load: Load, on: date) -> Hauls:
+    """A load on a day, hauled by nobody knows whom: a variance of some crews does not count."""
+    one = np.zeros(1, dtype=np.intp)
+    return Hauls(np.array([on.toordinal()]), [load.uses], one, [""], one)
 
 
-def faults(load: Load, rulebooks: Rulebooks) -> Iterator[Problem]:
-    """A problem for each variance of an unknown rule, a law's must-rule, or the same days twice."""
-    ordered = sorted(load.variances, key=lambda each: (each.rule, each.starts))
-    for variance in ordered:
-        found = rulebooks.rule(variance.rule)
-        if found is None:
-            if variance.rule not in rulebooks.elsewhere:
-                known = [rule.id for book in rulebooks.books for rule in book.rules]
-                guess = nearest(variance.rule, known)
-                hint = guess and f"'{guess}'"
-                yield _problem(variance, f"the rule '{variance.rule}'", "the id of a rule", hint)
-        elif not may_be_excused(found[1]):
-            found_words = f"a variance of {variance.rule}, which is law ({found[1].citation})"
-            yield _problem(
-                variance, found_words, "no variance: only the law can excuse from this rule"
-            )
-        if variance.ends <= variance.starts:
-            found_words = f"a variance that ends on {variance.ends}"
-            yield _problem(variance, found_words, f"`until` after {variance.starts}")
-    longest: dict[str, Variance] = {}
-    for variance in ordered:
-        # Reported once for each, against the earlier one that lasts longest.
-        before = longest.get(variance.rule)
-        if before is not None and variance.starts < before.ends:
-            found_words = f"a second variance of {variance.rule} from {variance.starts}"
-            yield _problem(
-                variance, found_words, f"one at a time; the other holds until {before.ends}"
-            )
-        if before is None or variance.ends > before.ends:
-            longest[variance.rule] = variance
+def permits(load: Load, rulebooks: Rulebooks, hauls: Hauls) -> Permits:
+    """The variances of a load and of the register that count for any of its hauls."""
+    found: dict[str, list[Permit]] = {}
+    for variance in (*load.variances, *rulebooks.variances):
+        rows = hauls.where(variance)
+        if rows.any():
+            found.setdefault(variance.rule, []).append(Permit(variance, rows))
+    return found
 
 
-def _problem(variance: Variance, found: str, wanted: str, suggestion: str | None = None) -> Problem:
-    location = variance.location
-    return Problem(location.file, location.mark, found, wanted, suggestion)
+def permits_of(rule: Rule, given: Permits) -> Sequence[Permit]:
+    """Those of one rule; none where it may not be excused."""
+    if rule.id not in given or not may_be_excused(rule):
+        return ()
+    return given[rule.id]
 
 
-def variance_in_force(load: Load, rule: Rule, day: date) -> Variance | None:
-    """The variance of a rule in force on a day, if the rule may be excused."""
-    if not load.variances or not may_be_excused(rule):
-        return None
-    mine = (each for each in load.variances if each.rule == rule.id)
-    return next((each for each in mine if within(day, each.starts, each.ends)), None)
+def variances_of(load: Load, rulebooks: Rulebooks) -> Iterator[Variance]:
+    """The variances of a load and those of the register that may count for it, on any day.
+
+    Of one that counts for some crews only, nobody knows before the haul.
+    """
+    yield from load.variances
+    yield from (each for each in rulebooks.variances if each.uses <= load.uses)
 
 
 def variance_status(variance: Variance, day: date, *, in_use: bool) -> VarianceStatus:
     """The status of a variance on a day; `in_use` says that it excuses something then."""
     if day < variance.starts:
         return VarianceStatus.NOT_BEGUN
-    if day >= variance.ends:
+    if not within(day, variance.starts, variance.ends):
         return VarianceStatus.EXPIRED
     return VarianceStatus.IN_USE if in_use else VarianceStatus.NOT_NEEDED

@@ -50,6 +50,8 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
     """The text of every file it was read from, its own included, by absolute path."""
     read_as: Sequence[Path] = ()
     """The same files as they were found, by whatever links."""
+    uses: frozenset[str] = frozenset()
+    """The same files as references name them."""
 
     @cached_property
     def figures(self) -> Mapping[DataPath, Quantity]:
@@ -101,7 +103,7 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
         too many tolerances for that, one row for each end of each tolerance.
         """
         if values is not None:
-            return to_load(self.merged, self.file, values)
+            return to_load(self.merged, self.file, values, self.uses)
         ends = len(self.tolerances)
         if not ends:
             return self.stated
@@ -122,6 +124,7 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
                 path: np.concatenate(([value], value + half * table[:, column]))
                 for column, (path, (value, half)) in enumerate(self.tolerances.items())
             },
+            self.uses,
         )
 
 
@@ -164,7 +167,8 @@ def profile_of(
         raise ProblemsFoundError(problems)
     documents = {file: document, **references.read}
     texts = {path.resolve(): each.text for path, each in documents.items()}
-    return Profile(merged, file, texts, tuple(documents))
+    uses = frozenset(filter(None, (references.name_of(path) for path in documents)))
+    return Profile(merged, file, texts, tuple(documents), uses)
 
 
 def read_load(file: Path, root: Path | None = None) -> Load:

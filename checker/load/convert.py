@@ -25,12 +25,13 @@ def to_load(
     merged: Merged,
     file: PurePath,
     values: Mapping[DataPath, Number],
+    uses: frozenset[str] = frozenset(),
 ) -> Load:
     """The load of a merged profile; `values` replace what the profile states at their paths.
 
     All arrays among the values must have as many rows as the load.
     """
-    return _Converting(merged, file, values).load()
+    return _Converting(merged, file, values).load(uses)
 
 
 class _Converting:
@@ -47,7 +48,7 @@ class _Converting:
         self.values = values
         self.origins: dict[str, Origin] = {}
 
-    def load(self) -> Load:
+    def load(self, uses: frozenset[str]) -> Load:
         stated = self._converted(self.merged.data, definition("load"), (), "")
         trailer = stated.get("trailer", Trailer())
         articles = tuple(
@@ -63,12 +64,13 @@ class _Converting:
                 **stated,
                 "articles": articles,
                 "variances": tuple(
-                    self._variance(data, index)
+                    variance_from(data, self.origins[f"variances.{index + 1}.rule"])
                     for index, data in enumerate(stated.get("variances", ()))
                 ),
             },
             notes=_notes(self.merged.data),
             file=self.file,
+            uses=uses,
             deck_empty="articles" in stated and not articles,
             rows=max((np.size(value) for value in self.values.values()), default=1),
             origins=self.origins,
@@ -118,21 +120,28 @@ class _Converting:
         # Counts and friction are plain numbers and have no text to parse.
         return self.values.get(path, float(data)) if "quantity" in node else data
 
-    def _variance(self, data: Mapping[str, str], index: int) -> Variance:
-        return Variance(
-            rule=data["rule"],
-            because=data["because"],
-            conditions=data["conditions"],
-            by=data["by"],
-            starts=date.fromisoformat(data["from"]),
-            ends=date.fromisoformat(data["until"]),
-            location=self.origins[f"variances.{index + 1}.rule"],
-        )
-
     def _note(self, path: DataPath, field: str, text: str, *, metric: bool | None) -> None:
         file, mark = self.merged.locations[path]
         remark = self.merged.remarks.get(path, "")
         self.origins[field] = Origin(file, mark, text, metric, remark)
+
+
+def variance_from(
+    data: Mapping[str, Any],
+    location: Origin,
+) -> Variance:
+    """The variance that valid data state, of a load or of a register."""
+    return Variance(
+        rule=data["rule"],
+        because=data["because"],
+        conditions=data["conditions"],
+        by=data["by"],
+        starts=date.fromisoformat(data["from"]),
+        ends=date.fromisoformat(data["until"]),
+        uses=frozenset(data.get("uses", ())),
+        crews=frozenset(data.get("crews", ())),
+        location=location,
+    )
 
 
 def field_path(path: DataPath) -> str:

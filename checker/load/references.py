@@ -117,6 +117,13 @@ class References:
         self.complete = True
         self.nodes = 0
 
+    def name_of(self, file: Path) -> str | None:
+        """The name by which references from the profile root mean a file; None for other files."""
+        full = file.resolve()
+        if not full.is_relative_to(self.root):
+            return None
+        return full.relative_to(self.root).with_suffix("").as_posix()
+
     def merged(self, document: Document, kind: str) -> Merged:
         """The document with every reference in it followed."""
         locations = {path: (document.file, mark) for path, mark in document.values.items()}

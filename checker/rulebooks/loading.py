@@ -27,12 +27,14 @@ from checker.rulebooks.model import (
     Rulebook,
     Rulebooks,
     Source,
+    VarianceRegister,
 )
 from checker.rulebooks.needed_rulebooks import Trips, rulebook_without_rules
 from checker.rulebooks.proof_reading import read_table_proofs, table_row
 from checker.rulebooks.rule_file_set import RuleFileSet, data_of, location
 from checker.rulebooks.rule_files import read_rule_files
 from checker.rulebooks.rule_reading import read_rule
+from checker.rulebooks.variances import read_variances
 from checker.units.parsing import parse
 from checker.units.words import with_own_units
 
@@ -96,6 +98,7 @@ def _read_all(
     tables = [
         _read_table(each, files, with_proofs=with_proofs) for each in files.of_kind("ratings")
     ]
+    registers = [_read_register(each, files) for each in files.of_kind("variances")]
     shapes = read_shapes(files, known.shapes if known else {})
     books, law_tables = read_law_tables(files, shapes, books, trips=trips, with_proofs=with_proofs)
     if files.problems:
@@ -110,6 +113,7 @@ def _read_all(
         changes=tuple(changes),
         shapes=shapes,
         law_tables=tuple(law_tables),
+        registers=tuple(registers),
     )
 
 
@@ -182,6 +186,18 @@ def _read_book(document: Document, files: RuleFileSet, *, with_proofs: bool) -> 
         file=document.file,
         days=days,
         subjects=frozenset(data.get("subjects", ())),
+    )
+
+
+def _read_register(document: Document, files: RuleFileSet) -> VarianceRegister:
+    data = data_of(document)
+    files.note_id("register of variances", data["id"], document, ("id",))
+    return VarianceRegister(
+        id=data["id"],
+        title=data["title"],
+        variances=tuple(read_variances(document, files)),
+        digest=_digest(document),
+        file=document.file,
     )
 
 

@@ -1,6 +1,6 @@
 """Rules as records: dated, sourced thresholds; formulas; proofs; and their locations."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import date
 from functools import cached_property
 from typing import Any, Final
@@ -11,6 +11,7 @@ from checker.documents.document import Document
 from checker.documents.problems import DataPath, Mark
 from checker.facts.catalogue import Each
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
+from checker.load.model import Variance
 from checker.rulebooks.days import Days, Stretch, Withdrawal, within
 from checker.rulebooks.formula import Formula
 from checker.rulebooks.rule_text import RuleText, Side, figure, with_figures
@@ -354,6 +355,16 @@ class LawTable(Struct, frozen=True):
     rows: tuple[LawRow, ...]
 
 
+class VarianceRegister(Struct, frozen=True):
+    """Variances of an organisation, for some loads or all."""
+
+    id: str
+    title: str
+    variances: tuple[Variance, ...]
+    digest: str
+    file: str
+
+
 class Rulebooks(Struct, frozen=True):
     """Everything read from the rule files."""
 
@@ -368,13 +379,22 @@ class Rulebooks(Struct, frozen=True):
     law_tables: tuple[LawTable, ...] = ()
     elsewhere: frozenset[str] = frozenset()
     """Ids of rules that are known but were not chosen."""
+    registers: tuple[VarianceRegister, ...] = ()
+    longest_variance: int | None = None
+    """Most days that the organisation allows a variance."""
 
     @property
     def files(self) -> list[str]:
-        """The files of all rulebooks, tables and amendments."""
+        """The files of all rulebooks, tables, registers and amendments."""
         of_rules = [each.file for each in self.books] + [each.file for each in self.tables]
         of_rules += [each.file for each in self.law_tables]
+        of_rules += [each.file for each in self.registers]
         return of_rules + [each.file for each in self.amendments]
+
+    @property
+    def variances(self) -> Iterator[Variance]:
+        """The variances of all registers."""
+        return (variance for each in self.registers for variance in each.variances)
 
     def rule(self, rule_id: str) -> tuple[Rulebook, Rule] | None:
         """The rule of that id with its rulebook."""

@@ -7,6 +7,7 @@ from msgspec.structs import replace
 from checker.documents.problems import ProblemsFoundError, listed, nearest
 from checker.rulebooks.amendments import amendment_problems
 from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.variances import variance_problems
 
 
 class RulebookChoiceError(Exception):
@@ -27,13 +28,16 @@ def select_rulebooks(rulebooks: Rulebooks, ids: Sequence[str]) -> Rulebooks:
 
 
 def combine_rulebooks(
-    sets: Sequence[Rulebooks], *, elsewhere: frozenset[str] = frozenset()
+    sets: Sequence[Rulebooks],
+    *,
+    elsewhere: frozenset[str] = frozenset(),
+    longest_variance: int | None = None,
 ) -> Rulebooks:
     """Several sets as one, in the order given, with their amendments checked against the rules.
 
     Rules named in `elsewhere` are known but not among the sets; changes to them are not checked.
     Raises RulebookChoiceError where there is no rulebook or a rule's id occurs twice, and
-    ProblemsFoundError where an amendment has a problem.
+    ProblemsFoundError where an amendment or a variance of a register has a problem.
     """
     books = tuple(book for each in sets for book in each.books)
     if not books:
@@ -54,8 +58,11 @@ def combine_rulebooks(
         shapes={key: shape for each in sets for key, shape in each.shapes.items()},
         law_tables=tuple(table for each in sets for table in each.law_tables),
         elsewhere=elsewhere,
+        registers=tuple(register for each in sets for register in each.registers),
+        longest_variance=longest_variance,
     )
     found = amendment_problems(whole, elsewhere=elsewhere)
+    found += variance_problems(whole.variances, whole)
     if found:
         raise ProblemsFoundError(found)
     return whole

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from checker.documents.problems import DataPath
 from checker.evaluation.tolerances import load_with_corners
+from checker.evaluation.variances import Hauls
 from checker.load.build import MOST_CORNERED, Profile
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
@@ -44,6 +45,8 @@ class Labels(NamedTuple):
     trailer: str
     machines: tuple[str, ...]
     tow_vehicle: str
+    uses: frozenset[str]
+    """Its files, see `Load.uses`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +95,12 @@ class Chunk:
         at_once = max(_ROWS_AT_ONCE // self.corners, 1)
         for first in range(0, self.hauls, at_once):
             yield self.take(slice(first, first + at_once))
+
+    @property
+    def hauled(self) -> Hauls:
+        """When and by whom each load was hauled."""
+        uses = [each.uses for each in self.loads]
+        return Hauls(self.days, uses, self.load_of, self.crews, self.crew_of)
 
     @property
     def hauls(self) -> int:
@@ -154,7 +163,9 @@ def chunk_of_profile(profile: Profile, row: int, on: date) -> Chunk:
     title = str(profile.merged.data.get("title", ""))
     return Chunk(
         profile=profile,
-        loads=[Labels(load="", title=title, trailer="", machines=(), tow_vehicle="")],
+        loads=[
+            Labels(load="", title=title, trailer="", machines=(), tow_vehicle="", uses=profile.uses)
+        ],
         load_of=np.zeros(1, dtype=np.intp),
         on=on,
         rows=np.array([row]),

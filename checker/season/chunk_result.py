@@ -56,7 +56,7 @@ def evaluate_chunk(
     verdicts: dict[str, Sequence[int]] = {}
     rules: list[RuleRows] = []
     outcome = OutcomeRows(chunk.hauls)
-    evaluated = evaluators(load, rulebooks, chunk.on, corners=corners)
+    evaluated = evaluators(load, rulebooks, chunk.on, corners=corners, hauls=chunk.hauled)
     for each in evaluated.rule_rows():
         verdicts[each.rule.id] = _counts(each.verdicts, chunk.hauls)
         near_here = each.near(near)
@@ -75,7 +75,7 @@ def evaluate_chunk(
             found_near |= near_here
             np.fmin(spare, np.where(near_here, each.margins, np.inf), out=spare)
         excused |= each.excused
-    found = outcome.outcomes(load, rulebooks, chunk.on)
+    found = outcome.outcomes(load, rulebooks)
     margins = np.where(outcome.broken, missed, spare)
     return ChunkResult(
         chunk=chunk,

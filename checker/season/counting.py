@@ -7,9 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.evaluation.outcome import HOLD, OPEN
-from checker.evaluation.rule_rows import NOT_STATED, Flags, expand
+from checker.evaluation.rule_rows import NOT_MET, NOT_STATED, Flags, expand
 from checker.rulebooks.rule_text import Side
-from checker.rulebooks.verdicts import Verdict
 from checker.season.chunk import Chunk
 from checker.season.chunk_result import ChunkResult
 from checker.season.totals import Cutoffs, RuleTally, Tally, Totals
@@ -27,8 +26,8 @@ def count(result: ChunkResult, cutoffs: Cutoffs) -> Totals:
     for each in result.rules:
         tally = totals.rules[each.rule.id]
         tally.near = _number(each.near(result.near_share), chunk.hauls)
-        if each.variance:
-            tally.excused = tally.of(Verdict.NOT_MET)
+        if each.permits:
+            tally.excused = _number(each.excused & (each.verdicts == NOT_MET), chunk.hauls)
         if tally.broken:
             tally.broken_by = counting.by(each.broken)
             tally.below = _number(each.broken_on(Side.BELOW), chunk.hauls)

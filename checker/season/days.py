@@ -1,21 +1,19 @@
 """The days on which rules change; between two such days the rules stay the same."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import date
 
-from checker.load.model import Variance
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.model import Rulebooks
 
 
 def turning_days(
     rulebooks: Rulebooks,
-    variances: Iterable[Variance] = (),
     jurisdictions: Sequence[str] | None = None,
     *,
     span: tuple[date, date] | None = None,
 ) -> list[date]:
-    """All start and end days of rules, thresholds, tables, amendments and variances, in order.
+    """All start and end days of rules, thresholds, tables and amendments, in order.
 
     Those of rulebooks and amendments that a trip through the jurisdictions does not touch are left
     out; None if its jurisdictions are not known. What changes each year does so around the days
@@ -38,6 +36,4 @@ def turning_days(
     for change in rulebooks.changes:
         if touches(change.amendment.jurisdiction, jurisdictions) != 0:
             days |= change.days.turns(*(span or (change.starts, change.starts)))
-    for variance in variances:
-        days |= {variance.starts, variance.ends}
     return sorted(day for day in days - {date.min} if day is not None)

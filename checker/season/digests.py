@@ -29,6 +29,7 @@ def digest_of_rules(rulebooks: Rulebooks) -> str:
     parts = [f"{book.id} {book.digest}" for book in rulebooks.books]
     parts += [f"{table.id} {table.digest}" for table in rulebooks.tables]
     parts += [f"{amendment.id} {amendment.digest}" for amendment in rulebooks.amendments]
+    parts += [f"{register.id} {register.digest}" for register in rulebooks.registers]
     parts += sorted(rulebooks.elsewhere)
     return digest_of_text("\n".join(parts))
 

@@ -295,7 +295,7 @@ class Grouping:
             days = {
                 day.toordinal()
                 for each in self.rulebooks
-                for day in turning_days(each, self._load.variances, places, span=span)
+                for day in turning_days(each, places, span=span)
             }
             self._turns_by_years[key] = np.array(sorted(days), dtype=np.int64)
         return self._turns_by_years[key]

@@ -141,7 +141,9 @@ class _RuleResults:
     ) -> None:
         """`facts` are those of the same load under another set of rules, for reuse."""
         on = chunk.on
-        evaluated = evaluators(load, rulebooks, on, corners=corners, facts=facts)
+        evaluated = evaluators(
+            load, rulebooks, on, corners=corners, facts=facts, hauls=chunk.hauled
+        )
         self.facts = evaluated.facts
         self.rules: dict[str, Rule] = {}
         self.verdicts: dict[str, Codes] = {}
@@ -160,7 +162,7 @@ class _RuleResults:
                 if changes := _changes(rule, on):
                     self.changes[rule.id] = changes
                     self.margins[rule.id] = np.where(rows.verdicts == MET, rows.margins, np.nan)
-        self.outcomes = outcome.outcomes(load, rulebooks, on)
+        self.outcomes = outcome.outcomes(load, rulebooks)
 
 
 def _changes(rule: Rule, on: date) -> tuple[Change, ...]:

@@ -39,6 +39,8 @@ class LoadSummary:
     titles: Mapping[DataPath, str]
     digests: Mapping[str, str]
     """By file, a digest of the text of every file that the profile was read from."""
+    uses: frozenset[str]
+    """The same files as references name them."""
 
     def labels(self, words: Mapping[DataPath, Any]) -> Labels:
         """The labels that its hauls are counted by; `words` replace those of the profile."""
@@ -59,6 +61,7 @@ class LoadSummary:
             trailer=words_and_titles.get(("trailer", "title"), Trailer().title),
             machines=tuple(dict.fromkeys(machines)),
             tow_vehicle=words_and_titles.get(("tow_vehicle", "title"), TowVehicle().title),
+            uses=self.uses,
         )
 
 
@@ -79,6 +82,7 @@ def summary_of(name: str, profile: Profile, digests: Mapping[str, str]) -> LoadS
         halves=np.array([figure.half_width for figure in figures.values()]),
         titles=dict(_titles(data)),
         digests=digests,
+        uses=profile.uses,
     )
 
 

@@ -112,6 +112,16 @@ SHAPE = {
 }
 LAW_SHAPES = {"choices": {"comparison": {"over": {"within": "<="}}}, "shapes": [SHAPE]}
 # A file of each kind, and the same with one fault that only its own definitions can tell.
+GIVEN = {
+    "rule": "chains-crossed",
+    "because": "no other",
+    "conditions": "slowly",
+    "by": "M. Quill",
+    "from": "2026-05-01",
+    "until": "2026-06-01",
+    "every_load": "yes",
+}
+VARIANCES = {"kind": "variances", "id": "crew", "title": "Crew", "variances": [GIVEN]}
 GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "load": ({"trailer": {"brakes": "electric"}}, {"trailer": {"brakes": "wooden"}}),
     "trailer": ({"anchors": {"front left": {"x": "5 ft"}}}, {"anchors": {"Front": {}}}),
@@ -128,6 +138,7 @@ GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "coverage": (COVERAGE, {**COVERAGE, "jurisdiction": "Utah"}),
     "law-table": (LAW_TABLE, {**LAW_TABLE, "places": [{**LAW_ROW, "read": "not found"}]}),
     "law-shapes": (LAW_SHAPES, {"shapes": [{**SHAPE, "limits": {}}]}),
+    "variances": (VARIANCES, {**VARIANCES, "variances": [{**GIVEN, "until": "June"}]}),
     "ratings": (RATINGS, {**RATINGS, "rows": [{**ROW, "device": "thread"}]}),
 }
 

@@ -19,8 +19,8 @@ MAPPING = "a mapping of `key: value` lines"
 IN_QUOTES = "text, with quotes around a number, true or false"
 KINDS = (
     "`kind: ...`, one of: load, trailer, tow-vehicle, machine, tiedown, carrier, "
-    "rulebook, sources, ratings, coverage, amendment, law-table, law-shapes, settings, haul, "
-    "haul-log"
+    "rulebook, sources, ratings, coverage, amendment, law-table, law-shapes, variances, settings, "
+    "haul, haul-log"
 )
 
 

@@ -336,23 +336,6 @@ def test_the_page_says_by_what_it_was_judged_and_what_was_not(page: Any, season:
         assert field in wanting
 
 
-def test_a_hold_for_a_variance_out_of_date_is_told(tmp_path: Path) -> None:
-    log = tmp_path / "hauls.csv"
-    # The bundled variance ends before; the rule that it is of is not among those asked.
-    log.write_text("load,date\nloads/variance-late-first-stop,2029-01-01\n")
-    done = audited(log)
-    (haul,) = done.audit.totals.worst_hauls
-    assert (haul.outcome, haul.broken) == (Outcome.HOLD, ())
-    page = lxml_html.fromstring(report(done))
-    assert text(page.xpath("//table[@id='hauls']/tbody/tr/td[8]")[0]) == "a variance is out of date"
-    assert "have it renewed" in text(page.xpath("//details[@id='haul-2']")[0])
-    printed = io.StringIO()
-    print_audit(done.audit, Console(file=printed, width=200, highlight=False))
-    assert "1. row 2, 2029-01-01, loads/variance-late-first-stop: a variance is out of date" in (
-        printed.getvalue()
-    )
-
-
 def test_the_same_audit_gives_the_same_page(season: AuditRun) -> None:
     assert report(season) == report(season)
 

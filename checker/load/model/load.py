@@ -45,7 +45,10 @@ class Origin(Struct, frozen=True):
 
 
 class Variance(Struct, frozen=True, kw_only=True):
-    """A signed permission to go against one rule with this load."""
+    """A signed permission to go against one rule with this load.
+
+    One of the register is for loads that use all of some files, hauled by one of some crews.
+    """
 
     rule: Annotated[
         str,
@@ -62,6 +65,10 @@ class Variance(Struct, frozen=True, kw_only=True):
     """First day it is in force."""
     ends: Annotated[datetime.date, _DAY] = field(name="until")
     """First day it is no longer in force."""
+    uses: Annotated[frozenset[str], NOT_WRITTEN] = frozenset()
+    """Files that a load must use all of, see `Load.uses`; none for every load."""
+    crews: Annotated[frozenset[str], NOT_WRITTEN] = frozenset()
+    """Crews of which one must haul; none for every crew."""
     location: Annotated[Origin, NOT_WRITTEN]
 
 
@@ -96,6 +103,8 @@ class Load(Struct, frozen=True, kw_only=True):
     notes: Annotated[tuple[str, ...], NOT_WRITTEN] = ()
     """What readers should know: the load's own note, then those of its rig and what is on it."""
     file: Annotated[PurePath, NOT_WRITTEN]
+    uses: Annotated[frozenset[str], NOT_WRITTEN] = frozenset()
+    """Its own file and all that it refers to, as references name them: `trailers/flat-16`."""
     deck_empty: Annotated[bool, NOT_WRITTEN] = False
     """The list of articles is stated, and empty."""
     rows: Annotated[int, NOT_WRITTEN] = 1

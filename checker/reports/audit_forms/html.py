@@ -8,7 +8,6 @@ from checker.documents.schemas import field_description
 from checker.evaluation.check import Check
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.strictness import FailOn
-from checker.reports.shared.actions import out_of_date
 from checker.reports.shared.audit_results import (
     NOT_NAMED,
     NOTHING_JUDGED,
@@ -117,7 +116,6 @@ class HaulWorking:
     line: Line
     rig: Sequence[tuple[str, str]]
     stated: Sequence[tuple[str, str]]
-    out_of_date: Sequence[str]
     groups: Sequence[tuple[str, Sequence[Entry]]]
     should: Sequence[str]
     behind: Sequence[str]
@@ -305,7 +303,6 @@ def _worked(line: Line, each: WorstHaul, run: AuditRun) -> HaulWorking:
         line=line,
         rig=list(_rig(check)),
         stated=working.stated,
-        out_of_date=[words for _, words in out_of_date(check)],
         groups=[
             (heading, [_without_origins(one) for one in group]) for heading, group in with_entries
         ],

@@ -6,7 +6,6 @@ The form and its escapes are those that GitHub documents for its workflow comman
 from checker.documents.escaping import escape_commands
 from checker.documents.problems import Mark
 from checker.evaluation.gate import Stop
-from checker.reports.shared.actions import out_of_date
 from checker.reports.shared.check_results import (
     UNREAD_SUBJECTS,
     CheckRun,
@@ -27,10 +26,6 @@ def report(run: CheckRun) -> str:
     lines = [_line("error", each.file, each.mark, "Problem", each.words) for each in problems]
     for checked in run.checked:
         title = checked.check.load.title
-        for variance, words in out_of_date(checked.check):
-            lines.append(
-                _line("error", variance.location.file, variance.location.mark, title, words)
-            )
         top = Mark(1, 1)
         lines += [
             _line("notice", str(checked.check.load.file), top, title, words)

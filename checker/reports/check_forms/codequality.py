@@ -7,7 +7,6 @@ from typing import Any
 
 from checker.documents.escaping import json_text
 from checker.evaluation.gate import Stop
-from checker.reports.shared.actions import out_of_date
 from checker.reports.shared.check_results import (
     UNREAD_SUBJECTS,
     CheckRun,
@@ -41,10 +40,6 @@ def _issues(run: CheckRun) -> Iterator[dict[str, Any]]:
             yield _issue(problem.words, "unreadable", "blocker", problem.file, at.line, key)
     for checked in run.checked:
         load = checked.check.load
-        for variance, words in out_of_date(checked.check):
-            location, name = variance.location, "variance-out-of-date"
-            key = (str(load.file), variance.rule)
-            yield _issue(words, name, "critical", location.file, location.mark.line, (*key, name))
         for note in note_lines(checked.check):
             of_note = (str(load.file), "note", note)
             yield _issue(f"{load.title}: {note}", "note", "info", str(load.file), 1, of_note)

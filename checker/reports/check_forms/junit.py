@@ -11,7 +11,6 @@ from xml.etree import ElementTree
 
 from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
-from checker.reports.shared.actions import out_of_date
 from checker.reports.shared.check_results import (
     UNREAD_SUBJECTS,
     CheckedLoad,
@@ -52,10 +51,6 @@ def _suite(checked: CheckedLoad, run: CheckRun) -> ElementTree.Element:
         if finding.verdict is not Verdict.DOES_NOT_APPLY
     ]
     idle = len(check.findings) - len(cases)
-    for variance, words in out_of_date(check):
-        case = _named("variances", variance.rule)
-        _add(case, "failure", "variance out of date", words, f"{words}\n{variance.location}")
-        cases.append(case)
     told = warnings(check)
     for each in told:
         if each.name == UNREAD_SUBJECTS and not stops_the_load(each, run):

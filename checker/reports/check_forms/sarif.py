@@ -10,7 +10,7 @@ from checker.documents.escaping import json_text
 from checker.documents.problems import Mark, Problem
 from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
-from checker.reports.shared.actions import out_of_date, rule_actions
+from checker.reports.shared.actions import rule_actions
 from checker.reports.shared.check_results import (
     UNREAD_SUBJECTS,
     CheckedLoad,
@@ -30,7 +30,6 @@ _SCHEMA = (
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 )
 _KINDS = {Verdict.NOT_MET: "fail", Verdict.MET: "pass"}
-_EXPIRED = "variance-out-of-date"
 
 
 def report(run: CheckRun) -> str:
@@ -42,7 +41,6 @@ def report(run: CheckRun) -> str:
     rules = list({finding.rule.id: finding for finding in findings}.values())
     rule_indices = {finding.rule.id: place for place, finding in enumerate(rules)}
     results = [_result(checked, each, rule_indices) for checked, each in listed]
-    results += [result for checked in run.checked for result in _late(checked)]
     results += [result for checked in run.checked for result in _warned(checked, run)]
     problems = [problem for each in run.unreadable for problem in _all_of(each)]
     notes = [note for checked in run.checked for note in _notes(checked, run)]
@@ -128,19 +126,6 @@ def _result(
             }
         ]
     return result
-
-
-def _late(checked: CheckedLoad) -> list[dict[str, Any]]:
-    """Variances that are out of date, each of which holds the load."""
-    return [
-        {
-            "ruleId": _EXPIRED,
-            "level": "error",
-            "message": {"text": words},
-            "locations": [_location(Location(variance.location.file, variance.location.mark))],
-        }
-        for variance, words in out_of_date(checked.check)
-    ]
 
 
 def _warned(checked: CheckedLoad, run: CheckRun) -> list[dict[str, Any]]:

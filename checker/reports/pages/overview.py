@@ -13,7 +13,7 @@ from checker.reports.shared.check_results import (
     ignored_words,
     unread_by_place,
 )
-from checker.reports.shared.outcome_words import warning_words
+from checker.reports.shared.outcome_words import excused_words, warning_words
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import number_of
 
@@ -85,5 +85,8 @@ def _line_words(checked: CheckedLoad, run: CheckRun, *, short: bool) -> str:
     more = f" and {len(stops) - 1} more" if len(stops) > 1 else ""
     by = f": {stops[0]}{more}" if stops else ""
     partly = ["part of the law not read"] if checked.check.unread_subjects else []
-    also = "".join(f"; {words}" for words in (*partly, *warning_words(checked.check)))
+    also = "".join(
+        f"; {words}"
+        for words in (*excused_words(checked.check), *partly, *warning_words(checked.check))
+    )
     return f"{load.file}{by}{also}" if short else f"{load.title} ({load.file}){by}{also}"

@@ -8,7 +8,6 @@ from checker.documents.schemas import field_description
 from checker.evaluation.check import Check, DecidingField, Finding
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.variances import VarianceStatus
-from checker.load.model import Variance
 from checker.reports.shared.glossary import Words, words_of
 from checker.reports.shared.outcome_words import findings_of_verdict
 from checker.reports.shared.words import join_words, number_of
@@ -196,27 +195,24 @@ def rule_actions(rule: Rule) -> list[str]:
     return [f"{side.capitalize()} the limit: {fix}" for side, fix in by_side.items()]
 
 
-def out_of_date(check: Check) -> list[tuple[Variance, str]]:
-    """Variances that are not in force on the day, which holds the load, and what to do."""
+def _out_of_date(rule: Rule, check: Check) -> list[str]:
+    """What to do about variances of a broken rule that do not count on the day."""
     return [
-        (
-            each,
-            f"The variance of {each.rule} by {each.by} {_OUT_OF_DATE[status].format(each)}: have "
-            "it renewed, or remove it and meet the rule.",
-        )
+        f"The variance of {each.rule} by {each.by} {_OUT_OF_DATE[status].format(each)}: have it "
+        "renewed, or meet the rule."
         for each, status in check.variances
-        if status in _OUT_OF_DATE
+        if each.rule == rule.id and status in _OUT_OF_DATE
     ]
 
 
 def first_things(check: Check, fixes: Mapping[str, Sequence[Fix]], system: System) -> list[str]:
-    """What to do first: variances out of date, then broken must-rules, each remedy once.
+    """What to do first: for each broken must-rule its remedy, once, and variances out of date.
 
     Where no must-rule is broken or undecided, the broken should-rules; where none is broken and
     some are too close to call, what to measure. Where one change meets several broken must-rules
     and breaks none, it stands for all of them.
     """
-    things = [words for _, words in out_of_date(check)]
+    things: list[str] = []
     broken = findings_of_verdict(check, Verdict.NOT_MET, "must")
     if check.outcome is Outcome.NO_RULE_BROKEN:
         broken = findings_of_verdict(check, Verdict.NOT_MET, "should")
@@ -226,6 +222,7 @@ def first_things(check: Check, fixes: Mapping[str, Sequence[Fix]], system: Syste
             continue
         best = _best_for(finding.rule.id, fixes) or fixes.get(finding.rule.id, ())
         things.append(broken_action(finding, best, check, system))
+        things += _out_of_date(finding.rule, check)
         if best and not best[0].breaks:
             done |= best[0].meets
     if check.outcome is Outcome.OPEN:

@@ -191,9 +191,7 @@ def closest_hauls(audit: Audit) -> list[WorstHaul]:
 
 
 def without_a_rule(haul: WorstHaul) -> str:
-    """Why a haul is on hold or open though none of its rules is."""
-    if haul.outcome == Outcome.HOLD:
-        return "a variance is out of date"
+    """Why a haul is open though none of its rules is."""
     return "no must-rule was met" if haul.outcome == Outcome.OPEN else ""
 
 

@@ -28,18 +28,13 @@ def headline(check: Check) -> str:
     unmet = [
         each for each in findings_of_verdict(check, Verdict.NOT_MET, "should") if not each.variance
     ]
-    excused = [finding for finding in check.findings if finding.variance]
-    parts = []
-    for verdict, words in ((Verdict.NOT_MET, "not met"), (Verdict.TOO_CLOSE, "too close to call")):
-        number = sum(finding.verdict is verdict for finding in excused)
-        if number:
-            parts.append(f"{number_of(number, 'rule')} {words} under a variance")
+    parts = excused_words(check)
     words = _HEADLINES[check.outcome]
     partly = OF_THOSE_LOOKED_AT if check.unread_subjects else ""
     if check.outcome is Outcome.NO_RULE_BROKEN and unmet:
         rules = number_of(len(unmet), "should-rule")
         words = f"NO MUST-RULE BROKEN{partly}, but {rules} not met: review them before leaving"
-    elif check.outcome is Outcome.NO_RULE_BROKEN and excused:
+    elif check.outcome is Outcome.NO_RULE_BROKEN and parts:
         words = f"NO OTHER RULE BROKEN{partly or _AS_STATED}"
     elif check.outcome is Outcome.NO_RULE_BROKEN:
         words = f"NO RULE BROKEN{partly or _AS_STATED}"
@@ -51,7 +46,19 @@ def headline(check: Check) -> str:
 def listed_outcome(outcome: Outcome, check: Check) -> str:
     """The outcome of one load among several, in few words."""
     partly = outcome is Outcome.NO_RULE_BROKEN and check.unread_subjects
-    return _IN_LISTS[outcome] + (OF_THOSE_LOOKED_AT if partly else "")
+    words = _IN_LISTS[outcome] + (OF_THOSE_LOOKED_AT if partly else "")
+    return "; ".join([words, *excused_words(check)])
+
+
+def excused_words(check: Check) -> list[str]:
+    """How many rules are not met, or too close to call, under a variance."""
+    excused = [finding.verdict for finding in check.findings if finding.variance]
+    ways = ((Verdict.NOT_MET, "not met"), (Verdict.TOO_CLOSE, "too close to call"))
+    return [
+        f"{number_of(excused.count(verdict), 'rule')} {words} under a variance"
+        for verdict, words in ways
+        if verdict in excused
+    ]
 
 
 def warning_words(check: Check) -> list[str]:

@@ -1,0 +1,93 @@
+"""`cinchbook variances`: who may go against which rule, for which loads, until when."""
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from checker.cli.caching import document_cache
+from checker.cli.chosen_rules import read_rules
+from checker.cli.loads_to_check import find_loads
+from checker.cli.options import RootOption, RulesOption, end_with_problems, parse_day, root_of
+from checker.cli.output import console
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from checker.documents.problems import Problem
+    from checker.load.model import Load, Variance
+
+
+def run(
+    loads: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="LOADS", help="Loads, or folders of loads, whose own variances are listed too."
+        ),
+    ] = None,
+    on: Annotated[
+        str | None, typer.Option("--on", metavar="DATE", help="Day to list for. Default: today.")
+    ] = None,
+    soon: Annotated[
+        int,
+        typer.Option("--soon", min=0, metavar="DAYS", help="Mark those that end within this."),
+    ] = 30,
+    rules: RulesOption = None,
+    root: RootOption = None,
+) -> None:
+    """List the variances in force on a day, those to come and those over, what ends first on top.
+
+    Those of registers (`kind: variances`, beside the amendments that cinchbook.yaml names), and
+    with LOADS those that loads state themselves.
+
+    Example: cinchbook variances profiles/loads --soon 14
+
+    Exit codes: 0 listed; 2 a problem in a file, such as a register that names a file nobody has.
+    """
+    from checker.documents.problems import ProblemsFoundError
+    from checker.reports.pages.variances import print_variances
+    from checker.rulebooks.variances import variance_problems
+
+    day = date.today() if on is None else parse_day(on)
+    of_loads = list(_loads(loads, root)) if loads else []
+    read = read_rules(rules)
+    folder = root_of(root) or Path("profiles")
+    problems = list(_lost_files(read.variances, folder)) if folder.is_dir() else []
+    for load in of_loads:
+        problems += variance_problems(load.variances, read)
+    if problems:
+        end_with_problems(ProblemsFoundError(problems))
+    own = [(variance, load.title) for load in of_loads for variance in load.variances]
+    listed = [(variance, "") for variance in read.variances] + own
+    print_variances(listed, day, soon, console())
+
+
+def _loads(named: list[str], root: Path | None) -> "Iterator[Load]":
+    """The loads; ends the run where one cannot be read."""
+    from checker.documents.problems import ProblemsFoundError
+    from checker.load.build import Library, read_profile
+
+    library = Library(document_cache())
+    found = find_loads(named, library)
+    problems = [problem for _, each in found.unfit for problem in each]
+    for file in found.files:
+        try:
+            yield read_profile(file, root_of(root), library).stated
+        except ProblemsFoundError as error:
+            problems += error.problems
+    if problems:
+        end_with_problems(ProblemsFoundError(problems))
+
+
+def _lost_files(variances: "Iterable[Variance]", folder: Path) -> "Iterator[Problem]":
+    """Variances of the register for a file that is not there, which count for no load."""
+    from checker.documents.problems import Problem, nearest, quoted
+
+    there = [each.relative_to(folder).with_suffix("").as_posix() for each in folder.rglob("*.yaml")]
+    for variance in variances:
+        at = variance.location
+        for name in sorted(variance.uses.difference(there)):
+            guess = nearest(name, there)
+            found, wanted = f"a variance for {quoted(name)}", f"a file below {folder}"
+            yield Problem(at.file, at.mark, found, wanted, guess and quoted(guess))
