@@ -138,7 +138,7 @@ GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "coverage": (COVERAGE, {**COVERAGE, "jurisdiction": "Utah"}),
     "law-table": (LAW_TABLE, {**LAW_TABLE, "places": [{**LAW_ROW, "read": "not found"}]}),
     "law-shapes": (LAW_SHAPES, {"shapes": [{**SHAPE, "limits": {}}]}),
-    "variances": (VARIANCES, {**VARIANCES, "variances": [{**GIVEN, "until": "June"}]}),
+    "variances": (VARIANCES, {**VARIANCES, "variances": [{**GIVEN, "crews": []}]}),
     "ratings": (RATINGS, {**RATINGS, "rows": [{**ROW, "device": "thread"}]}),
 }
 
