@@ -121,7 +121,7 @@ GIVEN = {
     "until": "2026-06-01",
     "every_load": "yes",
 }
-VARIANCES = {"kind": "variances", "id": "crew", "title": "Crew", "variances": [GIVEN]}
+VARIANCES = {"id": "crew", "title": "Crew", "variances": [GIVEN]}
 GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "load": ({"trailer": {"brakes": "electric"}}, {"trailer": {"brakes": "wooden"}}),
     "trailer": ({"anchors": {"front left": {"x": "5 ft"}}}, {"anchors": {"Front": {}}}),
