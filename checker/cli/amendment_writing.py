@@ -2,6 +2,7 @@
 
 import difflib
 import re
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -25,9 +26,32 @@ def write_amendment(
 ) -> None:
     """Write a change, or take one back, or both; ends the run where that is refused.
 
-    Raises CannotAmendError for a change that is not possible.
+    While the file is read, changed and written, nobody else changes it. Raises CannotAmendError for
+    a change that is not possible.
     """
+    from checker.documents.file_lock import locked
     from checker.documents.files import NotWrittenError
+    from checker.upkeep.drafting.writing import ensure_writable
+
+    try:
+        if not dry_run:
+            ensure_writable(file, "amendment", replacing=True)
+        with nullcontext() if dry_run else locked(file):
+            _write(wanted, taken, threshold, file, place, rules, dry_run=dry_run)
+    except NotWrittenError as error:
+        end_with(str(error))
+
+
+def _write(
+    wanted: "RequestedChange",
+    taken: "TakenBack | None",
+    threshold: "Threshold",
+    file: Path,
+    place: str | None,
+    rules: list[str] | None,
+    *,
+    dry_run: bool,
+) -> None:
     from checker.documents.problems import ProblemsFoundError
     from checker.upkeep.change import amended_text, change_lines, counting_change, new_file, note_of
     from checker.upkeep.drafting.writing import write_checked
@@ -45,11 +69,13 @@ def write_amendment(
             change = change_lines(wanted, threshold, entry)
         new = amended_text(text, change, note, str(file))
         after = read_rules(rules, edited={file.resolve(): new})
+        if _text_of(file) != old:
+            end_with(f"found '{file}' changed meanwhile; wanted the same text: try again")
         if not dry_run:
             write_checked(new, "amendment", file, replacing=old is not None)
     except ProblemsFoundError as found:
         end_with_problems(found)
-    except (CannotInsertError, NotWrittenError) as error:
+    except CannotInsertError as error:
         end_with(f"{file}: {error}")
     lines = difflib.unified_diff(
         (old or "").splitlines(), new.splitlines(), f"{file} before", f"{file} after", lineterm=""

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import BinaryIO, Final
 
 _BLOCK: Final = 1 << 16
+_WRITABLE: Final = stat.S_IWUSR | stat.S_IWGRP | stat.S_IWOTH
 _TEMPORARY: Final = re.compile(r"\.(?P<name>.+)\.(?P<process>[0-9]{1,10})(?:\.[a-z]+)?", re.DOTALL)
 # Windows would change the line ends of a text file.
 # Without waiting: opening a pipe without a writer would never return.
@@ -37,7 +38,10 @@ def write_error(target: Path, error: OSError) -> NotWrittenError:
 
 
 def ensure_file(target: Path) -> None:
-    """Raise NotWrittenError if something other than an ordinary file is at the path."""
+    """Raise NotWrittenError if something other than an ordinary file to write is at the path.
+
+    A file that is read-only is refused: a new file in its place would ignore that.
+    """
     try:
         kind = target.stat().st_mode
     except FileNotFoundError:
@@ -47,6 +51,9 @@ def ensure_file(target: Path) -> None:
     if not stat.S_ISREG(kind):
         what = next((name for is_such, name in _KINDS if is_such(kind)), "no ordinary file")
         raise NotWrittenError(f"found '{target}', {what}; wanted a file to write")
+    # Some accounts may write everything, so the mode is asked, too.
+    if not kind & _WRITABLE or not os.access(target, os.W_OK):
+        raise NotWrittenError(f"found '{target}', which is read-only; wanted a file to write")
 
 
 def is_folder(path: str | Path) -> bool:
@@ -108,7 +115,7 @@ def new_file(target: Path, *, durable: bool = True) -> Iterator[BinaryIO]:
     """A new file written beside its target and moved there at the end; makes missing folders.
 
     Until the move an older file stays as it is, so a run that stops leaves no half-written file.
-    The new file has the mode of the older one from the start, else the system's default. A file
+    The new file has mode and owner of the older one, else the system's default mode. A file
     that is not `durable` may be lost or damaged when the machine crashes. Raises NotWrittenError,
     also where the target exists and is not a file.
     """
@@ -119,14 +126,14 @@ def new_file(target: Path, *, durable: bool = True) -> Iterator[BinaryIO]:
         path.parent.mkdir(parents=True, exist_ok=True)
         if durable:
             remove_leftovers(path.parent, path.name)
-        older = stat.S_IMODE(path.stat().st_mode) if path.exists() else None
+        older = path.stat() if path.exists() else None
 
         def opener(name: str, flags: int) -> int:
-            return os.open(name, flags, 0o666 if older is None else older)
+            return os.open(name, flags, stat.S_IMODE(older.st_mode) if older else 0o666)
 
         with open(beside, "xb", opener=opener) as file:
             if older is not None:
-                beside.chmod(older)
+                _keep_owner_and_mode(beside, older)
             yield file
             if durable:
                 file.flush()
@@ -137,6 +144,15 @@ def new_file(target: Path, *, durable: bool = True) -> Iterator[BinaryIO]:
     finally:
         with contextlib.suppress(OSError):
             beside.unlink()
+
+
+def _keep_owner_and_mode(file: Path, older: os.stat_result) -> None:
+    """Give a file the group, the owner and the mode of an older one, as far as one may."""
+    if hasattr(os, "chown"):
+        for owner, group in ((-1, older.st_gid), (older.st_uid, -1)):
+            with contextlib.suppress(PermissionError):
+                os.chown(file, owner, group)
+    file.chmod(stat.S_IMODE(older.st_mode))
 
 
 def temporary_name(path: Path, suffix: str = "") -> Path:

@@ -114,10 +114,10 @@ def _check_was(change: Change, threshold: Threshold) -> Iterator[Problem]:
             return
     new = change.value.quantity if change.value else None
     for line, stated in (("was", change.was), ("value", new)):
-        dimension = KINDS[under[0].quantity.kind].dimension
-        if stated is not None and KINDS[stated.kind].dimension != dimension:
-            wanted = KINDS[under[0].quantity.kind].wanted
-            yield _problem_at(change, line, KINDS[stated.kind].noun, wanted)
+        kind = KINDS[under[0].quantity.kind]
+        # Not by dimension: a share and a bare number have none, and 60 is no 60 %.
+        if stated is not None and stated.kind != kind.name:
+            yield _problem_at(change, line, KINDS[stated.kind].noun, kind.wanted)
 
 
 def _check_source(change: Change) -> Iterator[Problem]:

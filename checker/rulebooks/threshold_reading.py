@@ -9,7 +9,6 @@ from checker.documents.problems import DataPath, Problem
 from checker.facts.catalogue import catalogue
 from checker.rulebooks.model import DatedValue, Threshold
 from checker.rulebooks.rule_file_set import RuleFileSet, location
-from checker.units.parsing import KINDS
 
 
 def read_threshold(
@@ -25,8 +24,7 @@ def read_threshold(
         for index, stated in enumerate(data["values"])
         if (value := _read_dated_value(stated, document, (*path, "values", index), files))
     ]
-    dimensions = {KINDS[value.quantity.kind].dimension for value in values}
-    if len(dimensions) > 1:
+    if len({value.quantity.kind for value in values}) > 1:
         found = "values of different kinds in one threshold"
         files.problems.append(document.problem(path, found, "one kind of quantity"))
     values.sort(key=lambda value: value.starts)

@@ -96,8 +96,10 @@ def check_value(threshold: Threshold, text: str) -> str:
             found = KINDS[parse_threshold(_plain(text)).kind]
     except UnitError as error:
         raise CannotAmendError(str(error)) from error
-    if found.dimension != kind.dimension:
+    if found is not kind:
         message = f"found {found.noun}, '{text}'; wanted {kind.wanted}"
+        if not found.units:
+            message += f"; did you mean '{text} {kind.units[0]}'?"
         raise CannotAmendError(message)
     return text
 

@@ -2,6 +2,7 @@
 
 import random
 import signal
+import stat
 import subprocess
 import sys
 import time
@@ -11,6 +12,8 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
+from checker.cli.chosen_rules import read_rules
+from checker.documents.file_lock import locked
 from checker.documents.reader import read_file
 from checker.documents.settings import FILE
 from checker.documents.validate import validate
@@ -79,6 +82,12 @@ def test_the_law_of_a_place_goes_into_its_own_file(project: Path) -> None:
         (["us-first-load-check", "distanc", "40 mi", *JULY], "did you mean 'distance'?"),
         (["ball-seated", "most", "1", *JULY], "which has no threshold"),
         ([*TONGUE, "13 lb", *JULY], "found a weight or rating, '13 lb'; wanted a share"),
+        (
+            [*TONGUE, "13", *JULY],
+            "found a bare number, '13'; wanted a share such as '12 %'",
+        ),
+        ([*TONGUE, "13", *JULY], "did you mean '13 %'?"),
+        ([*TONGUE, "0.13 g", *JULY], "found a multiple of gravity, '0.13 g'; wanted a share"),
         ([*TONGUE, "13 percents", *JULY], "found '13 percents'"),
         ([*TONGUE, "13 %", "--from", "2011-12-31", "--common-practice"], "wanted one from 2012"),
         ([*TONGUE, "13 %", "--from", "July", "--common-practice"], "wanted a day such as"),
@@ -148,16 +157,87 @@ def test_on_a_terminal_it_asks_until_the_answer_fits(
     assert "by: M. Quill\n" in project.read_text()
 
 
+def test_a_file_keeps_its_mode(project: Path) -> None:
+    amend(*TONGUE, "13 %", *JULY)
+    project.chmod(0o660)
+    assert amend(*TONGUE, "12 %", "--from", "2026-09-01", "--common-practice").exit_code == 0
+    assert stat.S_IMODE(project.stat().st_mode) == 0o660
+
+
+def test_a_read_only_file_is_refused_and_may_be_tried(project: Path) -> None:
+    amend(*TONGUE, "13 %", *JULY)
+    project.chmod(0o440)
+    before = project.read_text()
+    september = [*TONGUE, "12 %", "--from", "2026-09-01", "--common-practice"]
+    done = amend(*september)
+    assert (done.exit_code, project.read_text()) == (2, before)
+    assert f"found '{project}', which is read-only; wanted a file to write" in done.stderr
+    assert amend(*september, "--dry-run").exit_code == 0
+
+
+def test_while_somebody_else_changes_it_it_is_refused(
+    project: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("checker.documents.file_lock._WAIT_S", 0.05)
+    with locked(project):
+        done = amend(*TONGUE, "13 %", *JULY)
+    assert done.exit_code == 2
+    assert f"found '{project}' being changed by somebody else; wanted it to end" in done.stderr
+    assert list(project.parent.iterdir()) == []
+
+
+def test_what_an_editor_saves_meanwhile_is_not_lost(
+    project: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An editor knows no locks; its text is there when the rules have been read."""
+    amend(*TONGUE, "13 %", *JULY)
+    saved = project.read_text() + "# by hand\n"
+
+    def read_and_save(*words: object, **more: object) -> object:
+        project.write_text(saved)
+        return read_rules(*words, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr("checker.cli.amendment_writing.read_rules", read_and_save)
+    done = amend(*TONGUE, "12 %", "--from", "2026-09-01", "--common-practice")
+    assert (done.exit_code, project.read_text()) == (2, saved)
+    assert f"found '{project}' changed meanwhile" in done.stderr
+
+
+def test_of_several_at_once_none_is_lost(project: Path) -> None:
+    """Each waits for the one before it, or is refused with words; here there is time for all."""
+    months = range(1, 5)
+    running = [
+        subprocess.Popen(
+            [
+                *(sys.executable, "-m", "checker", "amend", *TONGUE, f"{9 + month} %"),
+                *("--from", f"2027-{month:02}-01", "--until", f"2027-{month:02}-15"),
+                "--common-practice",
+            ],
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
+            cwd=project.parent.parent,
+            text=True,
+        )
+        for month in months
+    ]
+    told = [each.communicate()[1] for each in running]
+    refused = [words for each, words in zip(running, told, strict=True) if each.returncode]
+    assert all("being changed by somebody else" in words for words in refused)
+    text = project.read_text()
+    assert text.count("  - rule: ") == len(running) - len(refused)
+    assert [path.name for path in project.parent.iterdir()] == [project.name]
+
+
 ENDLESS = """
 import sys
 from pathlib import Path
-from checker.upkeep.drafting.writing import put_in_place
+from checker.upkeep.drafting.writing import write_checked
 
 file, texts = Path(sys.argv[1]), [Path(name).read_text() for name in sys.argv[2:]]
 print("begun", flush=True)
 while True:
     for text in texts:
-        put_in_place(text, "amendment", file, replacing=True)
+        write_checked(text, "amendment", file, replacing=True)
 """
 
 
@@ -175,7 +255,7 @@ def test_killed_at_any_moment_the_file_is_the_old_one_or_the_new(project: Path) 
             stdout=subprocess.PIPE,
         )
         assert running.stdout is not None
-        running.stdout.readline()
+        assert running.stdout.readline() == b"begun\n"
         time.sleep(moments.uniform(0.0, 0.05))
         running.send_signal(signal.SIGKILL)
         running.wait()

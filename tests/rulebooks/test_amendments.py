@@ -394,6 +394,7 @@ def test_rules_of_its_own_are_judged_like_any(amended: Amended, held: Callable[.
         ),
         (COMPANY, changed("6600 lb", days="from: 2019-12-31"), "wanted a day from 2020-01-01 on"),
         (COMPANY, changed("6600 in"), "found a length; wanted a weight or rating"),
+        (COMPANY, seats("5 %"), "found a share; wanted a bare number"),
         (
             COMPANY,
             changed("6600 lb", days="from: 2026-03-01, until: 2026-03-01"),

@@ -70,6 +70,18 @@ def test_a_good_rulebook_loads(rulebook: Book) -> None:
             "requires: article.weight <= limit",
             "`for_each: article`, since this fact is of one; found a rule without `for_each`",
         ),
+        (
+            "{value: 7000 lb, from: 2015-10-01, source: print, at: p. 1}",
+            "{value: 3 g, from: 2015-10-01, until: 2020-01-01, source: print, at: p. 1}\n        "
+            "- {value: 3, from: 2020-01-01, source: print, at: p. 2}",
+            "found values of different kinds in one threshold",
+        ),
+        ("question: limits", "question: limits\n  until: 2015-1-1", "wanted a day such as"),
+        (
+            "question: limits",
+            "question: limits\n  from: 2015-10-01\n  until: 2015-10-01",
+            "wanted after 2015-10-01",
+        ),
         ("source: print, at: p. 1}", "source: pint, at: p. 1}", "did you mean 'print'?"),
         ("value: 7000 lb", "value: 7000 lbz", "did you mean '7000 lb'?"),
         ("from: 2015-10-01", "from: 2015-10-01, until: 2015-10-01", "wanted after 2015-10-01"),
