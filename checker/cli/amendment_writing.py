@@ -1,13 +1,11 @@
 """Writes a change into an amendment file, and prints what holds before, during and after it."""
 
-import difflib
 import re
-from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from checker.cli.chosen_rules import read_rules
-from checker.cli.options import end_with, end_with_problems, say
+from checker.cli.options import say
+from checker.cli.rule_file_edit import edit_rule_file
 
 if TYPE_CHECKING:
     from checker.rulebooks.model import Change, Rule, Rulebooks, Threshold
@@ -29,62 +27,23 @@ def write_amendment(
     While the file is read, changed and written, nobody else changes it. Raises CannotAmendError for
     a change that is not possible.
     """
-    from checker.documents.file_lock import locked
-    from checker.documents.files import NotWrittenError
-    from checker.upkeep.drafting.writing import ensure_writable
-
-    try:
-        if not dry_run:
-            ensure_writable(file, "amendment", replacing=True)
-        with nullcontext() if dry_run else locked(file):
-            _write(wanted, taken, threshold, file, place, rules, dry_run=dry_run)
-    except NotWrittenError as error:
-        end_with(str(error))
-
-
-def _write(
-    wanted: "RequestedChange",
-    taken: "TakenBack | None",
-    threshold: "Threshold",
-    file: Path,
-    place: str | None,
-    rules: list[str] | None,
-    *,
-    dry_run: bool,
-) -> None:
-    from checker.documents.problems import ProblemsFoundError
     from checker.upkeep.change import amended_text, change_lines, counting_change, new_file, note_of
-    from checker.upkeep.drafting.writing import write_checked
-    from checker.upkeep.insert import CannotInsertError
 
-    old = _text_of(file)
     name = re.sub(r"[^a-z0-9]+", "-", file.stem.lower()).strip("-") or "amendment"
-    text = new_file(name, place) if old is None else old
-    change = note = None
-    try:
+    note = None
+
+    def edit(old: str | None) -> str:
+        nonlocal note
+        text = new_file(name, place) if old is None else old
         entry = counting_change(text, str(file), wanted, taken.first) if taken else None
         if taken and entry:
             note = note_of(taken, entry, wanted.starts)
-        if taken is None or taken.corrected:
-            change = change_lines(wanted, threshold, entry)
-        new = amended_text(text, change, note, str(file))
-        after = read_rules(rules, edited={file.resolve(): new})
-        if _text_of(file) != old:
-            end_with(f"found '{file}' changed meanwhile; wanted the same text: try again")
-        if not dry_run:
-            write_checked(new, "amendment", file, replacing=old is not None)
-    except ProblemsFoundError as found:
-        end_with_problems(found)
-    except CannotInsertError as error:
-        end_with(f"{file}: {error}")
-    lines = difflib.unified_diff(
-        (old or "").splitlines(), new.splitlines(), f"{file} before", f"{file} after", lineterm=""
-    )
-    for line in lines:
-        say(line, err=False)
-    taken_back = note.index if note else None
-    _print_what_holds(after, file, taken_back, wanted, is_new=change is not None)
-    say(f"{file}: " + ("nothing written" if dry_run else "written"))
+        change = change_lines(wanted, threshold, entry) if is_new else None
+        return amended_text(text, change, note, str(file))
+
+    is_new = taken is None or taken.corrected
+    after = edit_rule_file(file, "amendment", edit, rules, dry_run=dry_run)
+    _print_what_holds(after, file, note.index if note else None, wanted, is_new=is_new)
 
 
 def _print_what_holds(
@@ -130,17 +89,3 @@ def _scope_words(rule: "Rule", threshold: "Threshold", change: "Change") -> str:
     if change.value and old and may_narrow(rule, threshold, change.value.quantity, old.quantity):
         return f"{rule.id} may apply to fewer loads; {how}"
     return f"{rule.id} may apply to other loads; {how}"
-
-
-def _text_of(file: Path) -> str | None:
-    """The text of the file, line ends kept; None if there is no file yet."""
-    from checker.documents.document import MOST_BYTES
-    from checker.documents.files import read_content
-
-    try:
-        return read_content(file, MOST_BYTES).decode()
-    except FileNotFoundError:
-        return None
-    except (OSError, UnicodeDecodeError) as error:
-        reason = getattr(error, "strerror", None) or "not UTF-8 text"
-        end_with(f"found '{file}', which cannot be read ({reason.lower()})")

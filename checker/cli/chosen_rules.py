@@ -58,7 +58,10 @@ def read_rules(
             # The rule may be in a skipped rulebook or in none: only reading all shows which.
             sets, known = read(None)
         return combine_rulebooks(
-            sets, elsewhere=known, longest_variance=settings().longest_variance
+            sets,
+            elsewhere=known,
+            longest_variance=settings().longest_variance,
+            partly_read=trips is not None,
         )
     except ProblemsFoundError as found:
         end_with_problems(found)

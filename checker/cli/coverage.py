@@ -1,5 +1,6 @@
 """`cinchbook coverage`: what becomes of each paragraph of the law of a place."""
 
+from datetime import date
 from typing import Annotated
 
 import typer
@@ -28,11 +29,12 @@ def run(
     """
     from checker.reports.pages.coverage import print_clauses, print_coverage
     from checker.rulebooks.coverage import coverage_gaps
+    from checker.rulebooks.editions import in_editions_of
     from checker.rulebooks.jurisdictions import has_law
     from checker.rulebooks.places import held_for, places_held
 
     code = place_named(place)
-    rulebooks = read_rules(rules)
+    rulebooks = in_editions_of(read_rules(rules), date.today())
     chosen = [each for each in rulebooks.coverages if each.jurisdiction == code]
     if not chosen:
         held = held_for(code, rulebooks)

@@ -1,5 +1,6 @@
 """`cinchbook places`: what the rulebooks hold for each place."""
 
+from datetime import date
 from typing import Annotated
 
 import typer
@@ -30,10 +31,11 @@ def run(
     """
     from checker.documents.jurisdiction_codes import ANYWHERE
     from checker.reports.pages.places import print_place, print_places
+    from checker.rulebooks.editions import in_editions_of
     from checker.rulebooks.places import held_for, places_held
 
     code = None if place is None else place_named(place)
-    read = read_rules(rules)
+    read = in_editions_of(read_rules(rules), date.today())
     if code is None:
         print_places(places_held(read), console())
     else:

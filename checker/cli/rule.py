@@ -1,5 +1,6 @@
 """`cinchbook rule`: one rule in full."""
 
+from datetime import date
 from typing import Annotated
 
 import typer
@@ -18,5 +19,7 @@ def run(
     Example: cinchbook rule us-aggregate-working-load-limit
     """
     from checker.reports.pages.rules import print_rule
+    from checker.rulebooks.editions import in_editions_of
 
-    print_rule(*find_rule(read_rules(rules), rule_id), console())
+    today = in_editions_of(read_rules(rules), date.today())
+    print_rule(*find_rule(today, rule_id), console())

@@ -30,6 +30,7 @@ from checker.evaluation.rule_rows import (
 from checker.evaluation.variances import Hauls, Permits, one_haul, permits, permits_of
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load
+from checker.rulebooks.editions import in_editions_of
 from checker.rulebooks.formula import Governing
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.layering import rules_in_force
@@ -347,7 +348,7 @@ def evaluators(
     if facts is None or facts.load is not load or facts.unmarked != unmarked:
         facts = Facts(load, unmarked)
     given = permits(load, rulebooks, hauls or one_haul(load, on))
-    rules = rules_in_force(rulebooks, load.trip.places, on)
+    rules = rules_in_force(in_editions_of(rulebooks, on), load.trip.places, on)
     return Evaluated(
         facts=facts,
         books=tuple(BookEvaluator(facts, book, on, corners, given) for book in rules.books),

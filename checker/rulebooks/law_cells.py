@@ -218,6 +218,7 @@ def _source(document: Document, cell: Cell, files: RuleFileSet) -> Source:
         read_as=cited["read"],
         look_again=date.fromisoformat(table["look_again"]),
         location=location(document, cell.path),
+        due_at=location(document, ("look_again",)),
     )
     files.sources[source.id] = source
     return source

@@ -16,6 +16,7 @@ from checker.documents.problems import ProblemsFoundError, quoted
 from checker.facts.unmarked import UnmarkedRatings
 from checker.rulebooks.amendments import jurisdiction_is_missing
 from checker.rulebooks.change_reading import read_changes
+from checker.rulebooks.editions import read_readings
 from checker.rulebooks.law_shapes import read_shapes
 from checker.rulebooks.law_tables import read_law_tables
 from checker.rulebooks.model import (
@@ -114,16 +115,26 @@ def _read_all(
         shapes=shapes,
         law_tables=tuple(law_tables),
         registers=tuple(registers),
+        readings=tuple(
+            reading for each in files.of_kind("sources") for reading in read_readings(each)
+        ),
     )
 
 
 def _read_sources(document: Document, files: RuleFileSet) -> None:
-    for index, data in enumerate(data_of(document)["sources"]):
+    stated = data_of(document)
+    if not {"sources", "read_again"} & stated.keys():
+        files.problems.append(document.problem((), "no document", "`sources` or `read_again`"))
+    for index, data in enumerate(stated.get("sources", ())):
         files.note_id("source", data["id"], document, ("sources", index, "id"))
-        look_again = date.fromisoformat(data["look_again"])
-        at = location(document, ("sources", index, "look_again"))
-        stated = {**data, "look_again": look_again, "location": at}
-        files.sources[data["id"]] = Source(**stated)
+        days = {
+            key: date.fromisoformat(data[key]) for key in ("look_again", "read_on") if key in data
+        }
+        files.sources[data["id"]] = Source(
+            **{**data, **days},
+            location=location(document, ("sources", index, "id")),
+            due_at=location(document, ("sources", index, "look_again")),
+        )
 
 
 def _read_amendment(document: Document, files: RuleFileSet) -> Amendment:
@@ -186,6 +197,7 @@ def _read_book(document: Document, files: RuleFileSet, *, with_proofs: bool) -> 
         file=document.file,
         days=days,
         subjects=frozenset(data.get("subjects", ())),
+        location=location(document, ("id",)),
     )
 
 
@@ -246,6 +258,7 @@ def _read_table(document: Document, files: RuleFileSet, *, with_proofs: bool) ->
         ratings=ratings,
         digest=_digest(document),
         file=document.file,
+        location=location(document, ("id",)),
         proofs=tuple(read_table_proofs(document, proved_on, files)) if with_proofs else (),
     )
 

@@ -14,6 +14,7 @@ from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
 from checker.load.model import Variance
 from checker.rulebooks.days import Days, Stretch, Withdrawal, within
 from checker.rulebooks.formula import Formula
+from checker.rulebooks.readings import Reading
 from checker.rulebooks.rule_text import RuleText, Side, figure, with_figures
 from checker.units.parsing import Quantity
 
@@ -40,6 +41,14 @@ class Source(Struct, frozen=True):
     look_again: date
     note: str | None = None
     location: Location | None = None
+    due_at: Location | None = None
+    """Where its day to look again stands."""
+    read_on: date | None = None
+    read_by: str | None = None
+    starts: date | None = None
+    """First day of an edition that replaces another."""
+    replaces: "Source | None" = None
+    """The edition before this one."""
 
 
 class Citation(Struct, frozen=True):
@@ -202,6 +211,8 @@ class Rulebook(Struct, frozen=True):
     """The days on which it is in force; None for always."""
     rules_not_read: bool = False
     """True if its rules were not read, because no trip of the run touches its jurisdiction."""
+    location: Location | None = None
+    """Where its id stands; None for one of law tables alone."""
 
 
 class Amendment(Struct, frozen=True):
@@ -270,6 +281,8 @@ class RatingsTable(Struct, frozen=True):
     ratings: UnmarkedRatings
     digest: str
     file: str
+    location: Location
+    """Where its id stands."""
     proofs: tuple[TableProof, ...] = ()
 
     def on(self, day: date) -> UnmarkedRatings:
@@ -377,6 +390,7 @@ class Rulebooks(Struct, frozen=True):
     shapes: Mapping[str, Shape] = field(default_factory=dict)
     """The templates that cells of law tables fill in, by id."""
     law_tables: tuple[LawTable, ...] = ()
+    readings: tuple[Reading, ...] = ()
     elsewhere: frozenset[str] = frozenset()
     """Ids of rules that are known but were not chosen."""
     registers: tuple[VarianceRegister, ...] = ()

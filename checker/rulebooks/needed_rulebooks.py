@@ -15,6 +15,7 @@ from checker.documents.document_cache import DocumentCache
 from checker.documents.jurisdiction_codes import code_fault
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.model import Rulebook
+from checker.rulebooks.rule_file_set import location
 
 _BODY: Final = frozenset({"rules", "paragraphs"})
 """The keys that end the head of a rulebook, and of a list of a law's paragraphs."""
@@ -71,4 +72,5 @@ def rulebook_without_rules(head: Document, digest: str) -> Rulebook:
         digest=digest,
         file=head.file,
         rules_not_read=True,
+        location=location(head, ("id",)),
     )

@@ -6,6 +6,8 @@ from msgspec.structs import replace
 
 from checker.documents.problems import ProblemsFoundError, listed, nearest
 from checker.rulebooks.amendments import amendment_problems
+from checker.rulebooks.duplicate_ids import duplicate_ids
+from checker.rulebooks.editions import reading_problems
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.variances import variance_problems
 
@@ -32,22 +34,22 @@ def combine_rulebooks(
     *,
     elsewhere: frozenset[str] = frozenset(),
     longest_variance: int | None = None,
+    partly_read: bool = False,
 ) -> Rulebooks:
-    """Several sets as one, in the order given, with their amendments checked against the rules.
+    """Several sets as one, in the order given, with amendments and readings checked against them.
 
     Rules named in `elsewhere` are known but not among the sets; changes to them are not checked.
-    Raises RulebookChoiceError where there is no rulebook or a rule's id occurs twice, and
-    ProblemsFoundError where an amendment or a variance of a register has a problem.
+    With `partly_read` some rulebooks may not have been read, with the documents that they cite.
+    Raises RulebookChoiceError where there is no rulebook, and ProblemsFoundError where an id occurs
+    twice, or an amendment, a reading or a variance of a register has a problem.
     """
     books = tuple(book for each in sets for book in each.books)
     if not books:
         message = "found no rulebook in the folder given; wanted files with `kind: rulebook`"
         raise RulebookChoiceError(message)
-    seen = [rule.id for book in books for rule in book.rules]
-    twice = sorted({rule_id for rule_id in seen if seen.count(rule_id) > 1})
+    twice = duplicate_ids(sets)
     if twice:
-        message = f"found the same rule in two of the sets of rules given: {listed(twice)}"
-        raise RulebookChoiceError(message)
+        raise ProblemsFoundError(twice)
     whole = Rulebooks(
         books=books,
         tables=tuple(table for each in sets for table in each.tables),
@@ -57,12 +59,14 @@ def combine_rulebooks(
         changes=tuple(change for each in sets for change in each.changes),
         shapes={key: shape for each in sets for key, shape in each.shapes.items()},
         law_tables=tuple(table for each in sets for table in each.law_tables),
+        readings=tuple(reading for each in sets for reading in each.readings),
         elsewhere=elsewhere,
         registers=tuple(register for each in sets for register in each.registers),
         longest_variance=longest_variance,
     )
     found = amendment_problems(whole, elsewhere=elsewhere)
     found += variance_problems(whole.variances, whole)
+    found += reading_problems(whole, partly_read=partly_read)
     if found:
         raise ProblemsFoundError(found)
     return whole

@@ -11,6 +11,7 @@ from checker.rulebooks.model import Location, Rulebook, Rulebooks
 from checker.upkeep.bundled_law import less_strict_than_bundled
 from checker.upkeep.proving import Proved, prove
 from checker.upkeep.released import ReleasedIds
+from checker.upkeep.sources import documents
 from checker.upkeep.unreachable import unreachable
 
 Told = Callable[[Rulebook], None]
@@ -97,12 +98,13 @@ def _old_sources(rulebooks: Rulebooks, on: date) -> list[Problem]:
     """Sources whose day for another look is past; on the day itself they are not late."""
     return [
         _problem(
-            source.location,
-            f"the source '{source.id}', to be reviewed by {source.look_again}",
-            "its newest edition read again, and a later day",
+            each.due_at,
+            f"the source '{each.source.id}', to be reviewed by {each.look_again}",
+            "its newest edition read again, and a later day: see `cinchbook sources "
+            f"{each.source.id}`",
         )
-        for source in rulebooks.sources.values()
-        if source.location and source.look_again < on
+        for each in documents(rulebooks, on)
+        if each.due_at and each.is_overdue
     ]
 
 

@@ -1,4 +1,4 @@
-"""Inserts a change, or a note on one, into an amendment file and leaves every other byte alone.
+"""Inserts an entry, or a note on one, into a rule file and leaves every other byte alone.
 
 The text is not written again: ruamel's round-trip reader gives the positions of its parts, and
 lines are inserted between them. So comments, order, quotes, anchors and line ends stay.
@@ -21,30 +21,10 @@ class CannotInsertError(Exception):
     """A file whose form has no position for a change; the message says what would be accepted."""
 
 
-def insert_change(text: str, change: Mapping[str, Data | date]) -> str:
-    """The text with one more entry at the end of its `changes`.
-
-    Raises CannotInsertError where the file is not written as lines of `key: value`.
-    """
-    top = _composed(text)
-    changes = _value(top, "changes")
-    if isinstance(changes, SequenceNode) and changes.value and not changes.flow_style:
-        indent = " " * changes.start_mark.column
-        at = _line_after(text, _end(changes.value[-1]))
-        entry = _entry(change, indent)
-    elif changes is None:
-        at = _line_after(text, _end(top))
-        entry = f"changes:\n{_entry(change, '  ')}"
-    else:
-        message = "found `changes` that are not lines below it; wanted lines `- rule: ...`"
-        raise CannotInsertError(message)
-    return _with_lines(text, at, entry)
-
-
 def insert_note(text: str, index: int, key: str, note: Mapping[str, Data | date]) -> str:
     """The text with a mapping added to the entry of its `changes` with that index.
 
-    Raises CannotInsertError as `insert_change` does.
+    Raises CannotInsertError as `append_entry` does.
     """
     changes = _value(_composed(text), "changes")
     assert isinstance(changes, SequenceNode), "the entry was found in it"
@@ -71,11 +51,32 @@ def _quoted(value: Data | date) -> str:
     return str(value) if isinstance(value, date) else json.dumps(value, ensure_ascii=False)
 
 
+def append_entry(text: str, key: str, entry: Mapping[str, Data | date]) -> str:
+    """The text with one more entry at the end of the list of that key at its top.
+
+    Raises CannotInsertError where the file is not written as lines of `key: value`.
+    """
+    top = _composed(text)
+    entries = _value(top, key)
+    if isinstance(entries, SequenceNode) and entries.value and not entries.flow_style:
+        indent = " " * entries.start_mark.column
+        at = _line_after(text, _end(entries.value[-1]))
+        lines = _entry(entry, indent)
+    elif entries is None:
+        at = _line_after(text, _end(top))
+        lines = f"{key}:\n{_entry(entry, '  ')}"
+    else:
+        first = next(iter(entry))
+        message = f"found `{key}` that are not lines below it; wanted lines `- {first}: ...`"
+        raise CannotInsertError(message)
+    return _with_lines(text, at, lines)
+
+
 def _composed(text: str) -> MappingNode:
     # Offsets are counted in the text as it is, so a byte order mark counts too.
     node = YAML().compose(io.StringIO(text, newline=""))
     if not isinstance(node, MappingNode) or node.flow_style:
-        message = "found a file that is not lines of `key: value`; wanted `kind: amendment` first"
+        message = "found a file that is not lines of `key: value`; wanted `kind: ...` first"
         raise CannotInsertError(message)
     return node
 

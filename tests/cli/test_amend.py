@@ -197,7 +197,7 @@ def test_what_an_editor_saves_meanwhile_is_not_lost(
         project.write_text(saved)
         return read_rules(*words, **more)  # type: ignore[arg-type]
 
-    monkeypatch.setattr("checker.cli.amendment_writing.read_rules", read_and_save)
+    monkeypatch.setattr("checker.cli.rule_file_edit.read_rules", read_and_save)
     done = amend(*TONGUE, "12 %", "--from", "2026-09-01", "--common-practice")
     assert (done.exit_code, project.read_text()) == (2, saved)
     assert f"found '{project}' changed meanwhile" in done.stderr

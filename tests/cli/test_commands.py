@@ -164,7 +164,10 @@ def test_a_day_before_all_values_leaves_it_undecided(place: Path) -> None:
         (["check", "a" * 300], "found no file"),
         (["check", "side-by-side-in-ordr"], "did you mean 'loads/side-by-side-in-order'?"),
         (["check", "good.yaml", "--rules", "empty"], "found no rulebook in the folder given"),
-        (["check", "good.yaml", "--rules", "rules", "--rules", "rules"], "the same rule in two"),
+        (
+            ["check", "good.yaml", "--rules", "rules", "--rules", "rules"],
+            "rules/book.yaml:3:5: found the id 'book' again; wanted each file in one of",
+        ),
         (["rule", "gros", "--rules", "rules"], "did you mean 'gross'?"),
         (["facts", "nonsense"], "found no fact with 'nonsense' in its name"),
         (["schema", "lode"], "did you mean 'load'?"),

@@ -150,6 +150,11 @@ def calls() -> dict[str, list[list[str]]]:
         "prove": [["--rules", HOSTILE]],
         "coverage": [[HOSTILE]],
         "places": [[HOSTILE], []],
+        "sources": [
+            [HOSTILE],
+            [*rules, "--on", HOSTILE],
+            ["cfr-49-392", *rules, "--read-on", "2026-01-01", "--by", HOSTILE, "--into", "s.yaml"],
+        ],
         "amend": [
             [HOSTILE, "--common-practice", "--into", "a.yaml"],
             [rule, HOSTILE, "--common-practice", "--into", "a.yaml"],

@@ -130,6 +130,7 @@ def _advice() -> list[Scenario]:
 
 def _rules() -> list[Scenario]:
     book = (at.BOOK, at.SOURCES, at.TABLE, at.COVERAGE, at.LAW, at.SHAPES)
+    read = ("sources", "crew-handbook", "--read-on", "2026-07-01", "--by", "A")
     amended = ("amend", "crew-speed", "most", "60 mph", "--from", "2027-01-01", "--common-practice")
     return [
         Scenario(("rules", *_OWN), 0, book, 3),
@@ -141,6 +142,8 @@ def _rules() -> list[Scenario]:
         Scenario(("coverage", "de", "--rules", "shipped"), 3, (), 1),
         Scenario(("places", *_OWN), 0, book),
         Scenario(("places", "FR", *_OWN), 0, book),
+        Scenario(("sources", *_OWN), 0, book),
+        Scenario((*read, "--into", at.SOURCES), 0, (at.SOURCES, at.BOOK), 2),
         Scenario(
             (*amended, "--into", at.POLICY), 0, (at.POLICY, at.BOOK, at.SETTINGS), 3, policy=True
         ),

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
-from checker.upkeep.insert import CannotInsertError, insert_change, insert_note
+from checker.upkeep.insert import CannotInsertError, append_entry, insert_note
 
 CHANGE: dict[str, Any] = {
     "rule": "weight",
@@ -64,7 +64,7 @@ def added(before: str, after: str) -> list[str]:
 
 
 def test_it_stands_after_the_last_change_and_nothing_else_moves() -> None:
-    after = insert_change(FILE, CHANGE)
+    after = append_entry(FILE, "changes", CHANGE)
     assert added(FILE, after) == LINES
     assert after.index("- rule: weight") > after.index("      text\n")
     assert after.index("- rule: weight") < after.index("  # a remark after")
@@ -72,22 +72,22 @@ def test_it_stands_after_the_last_change_and_nothing_else_moves() -> None:
 
 def test_line_ends_and_a_byte_order_mark_stay() -> None:
     text = "\ufeff" + FILE.replace("\n", "\r\n")
-    after = insert_change(text, CHANGE)
+    after = append_entry(text, "changes", CHANGE)
     assert added(text, after) == [line.replace("\n", "\r\n") for line in LINES]
 
 
 @pytest.mark.parametrize("end", ["", "\n", "\n\n# the end\n", "\n# the end"])
 def test_a_file_without_changes_gets_the_list(end: str) -> None:
     text = f"kind: amendment\nid: crew{end}"
-    after = insert_change(text, CHANGE)
+    after = append_entry(text, "changes", CHANGE)
     assert "id: crew\nchanges:\n" + "".join(LINES) in after
     assert added(text if end else f"{text}\n", after) == ["changes:\n", *LINES]
 
 
 def test_the_change_that_still_holds_is_left_alone() -> None:
     later = {**CHANGE, "value": "6500 lb", "from": date(2026, 9, 1)}
-    once = insert_change(FILE, CHANGE)
-    assert len(added(once, insert_change(once, later))) == len(LINES)
+    once = append_entry(FILE, "changes", CHANGE)
+    assert len(added(once, append_entry(once, "changes", later))) == len(LINES)
 
 
 NOTE: dict[str, Any] = {"from": date(2026, 7, 1), "by": 'Ann "A" Quill', "because": "no: 5 # 6"}
@@ -130,7 +130,7 @@ def test_a_note_on_a_change_on_one_line_stands_in_its_brackets(end: str) -> None
 )
 def test_a_file_of_another_form_is_refused(text: str) -> None:
     with pytest.raises(CannotInsertError, match=r"found .*wanted"):
-        insert_change(text, CHANGE)
+        append_entry(text, "changes", CHANGE)
 
 
 _comment = st.sampled_from(["", "  # why", "   # 50 %: a: b", "\n    # alone"])
@@ -154,7 +154,7 @@ def test_random_edits_change_only_the_lines_meant(
         text += f"{indent}  from: 2026-01-{day:02}{comment}\n{indent}  until: 2026-02-01\n"
     text = text.replace("\n", newline) + f"# tail{newline}"
     change = {**CHANGE, "rule": f"r{which}", "because": because}
-    after = insert_change(text, change)
+    after = append_entry(text, "changes", change)
     assert len(added(text, after)) == len(LINES) + 1
     load = YAML(typ="safe", pure=True).load
     old, new = load(text), load(after)

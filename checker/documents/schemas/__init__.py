@@ -14,8 +14,9 @@ HAUL = "haul"
 REPORT = "report"
 AUDIT = "audit"
 IMPACT = "impact"
+DOCUMENTS = "documents"
 
-JSON_REPORTS = (REPORT, AUDIT, IMPACT)
+JSON_REPORTS = (REPORT, AUDIT, IMPACT, DOCUMENTS)
 """The kinds of JSON documents that commands write."""
 
 FAMILIES = (PROFILE, RULES, SETTINGS, HAUL)

@@ -320,4 +320,5 @@ def _citation(citation: Citation) -> Mapping[str, str | None]:
         "edition": source.edition,
         "at": citation.at,
         "read_as": source.read_as,
+        **({"edition_before": source.replaces.edition} if source.replaces else {}),
     }

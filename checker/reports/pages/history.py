@@ -1,7 +1,8 @@
 """One rule over time, as text: each number's values by date and layer, and those in force."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
+from typing import NamedTuple
 
 from rich.console import Console
 
@@ -16,12 +17,21 @@ from checker.reports.shared.amendment_words import (
     standing,
 )
 from checker.reports.shared.page import Page
+from checker.rulebooks.editions import in_editions_of, readings_of
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.layering import rules_in_force
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks, Threshold
+from checker.rulebooks.readings import Reading
 from checker.rulebooks.timeline import PLACE, applied, value_on
 
-_RULEBOOK, _PLACE, _COMPANY = range(3)
+_RULEBOOK, _PLACE, _COMPANY, _EDITION = range(4)
+
+
+class _SameInEdition(NamedTuple):
+    """A value that a new edition of its document has as before."""
+
+    value: DatedValue
+    reading: Reading
 
 
 def print_history(
@@ -41,7 +51,8 @@ def print_history(
     changes = [change for change in rulebooks.changes if change.rule_id == rule.id]
     for threshold in rule.thresholds.values():
         page.heading(f"{threshold.name} (stricter: {threshold.stricter})")
-        _entries(threshold, [each for each in changes if each.threshold == threshold.name], page)
+        of_threshold = [each for each in changes if each.threshold == threshold.name]
+        _entries(threshold, of_threshold, rulebooks.readings, page)
     if not rule.thresholds:
         page.heading("The rule has no numbers.")
     repeals = [each for each in changes if each.threshold is None]
@@ -58,14 +69,21 @@ def print_history(
     _in_force(book, rule, rulebooks, jurisdictions, day, page)
 
 
-def _entries(threshold: Threshold, changes: Sequence[Change], page: Page) -> None:
-    """One entry a value, oldest first; on one day the rulebook, then law, then companies."""
-    rows: list[tuple[date, int, str, DatedValue | Change]] = [
+def _entries(
+    threshold: Threshold, changes: Sequence[Change], readings: Sequence[Reading], page: Page
+) -> None:
+    """One entry a value, oldest first; on one day the rulebook, then law, then companies.
+
+    A new edition of a value's document has an entry of its own.
+    """
+    rows: list[tuple[date, int, str, DatedValue | Change | _SameInEdition]] = [
         (value.starts, _RULEBOOK, "", value) for value in threshold.values
     ]
     for change in changes:
         layer = _PLACE if change.amendment.layer == PLACE else _COMPANY
         rows.append((change.starts, layer, change.amendment.jurisdiction, change))
+    values = [*threshold.values, *(change.value for change in changes if change.value)]
+    rows += [(day, _EDITION, "", same) for day, same in _in_new_editions(values, readings)]
     for starts, _, _, row in sorted(rows, key=lambda each: each[:3]):
         if isinstance(row, DatedValue):
             printed = f" (printed in metric as {row.metric_text})" if row.metric_text else ""
@@ -73,6 +91,11 @@ def _entries(threshold: Threshold, changes: Sequence[Change], page: Page) -> Non
             page.line(f"rulebook: {row.text}{printed}{until}", lead=f"{starts}  ")
             note = f"; {row.note}" if row.note else ""
             page.line(f"{cited_with_edition(row.citation)}{note}", lead=" " * 14)
+        elif isinstance(row, _SameInEdition):
+            read = row.reading
+            page.line(f"{row.value.text}, as before, {read.edition}", lead=f"{starts}  ")
+            words = f"{row.value.citation}; read on {read.read_on} by {read.by}, {read.read_as}"
+            page.line(f"{words}{f'; {read.note}' if read.note else ''}", lead=" " * 14)
         else:
             _print_change(row, page)
 
@@ -83,6 +106,18 @@ def _print_change(change: Change, page: Page) -> None:
     page.line(words, lead=f"{change.starts}  ")
     for line in reasons(change):
         page.line(line, lead=" " * 14)
+
+
+def _in_new_editions(
+    values: Iterable[DatedValue], readings: Sequence[Reading]
+) -> Iterator[tuple[date, _SameInEdition]]:
+    """The values in force when a new edition of their document begins, with its first day."""
+    for value in values:
+        source = value.citation.source
+        for reading in readings_of(source.id, readings) if source else ():
+            day = reading.starts
+            if day is not None and value.starts < day and value.holds_on(day):
+                yield day, _SameInEdition(value, reading)
 
 
 def _print_stretches(
@@ -144,7 +179,8 @@ def _standing(
     book: Rulebook, rule: Rule, rulebooks: Rulebooks, jurisdictions: Sequence[str], day: date
 ) -> Iterator[str]:
     """Each number on a day for a trip through these jurisdictions, or that the rule is repealed."""
-    stands = rules_in_force(rulebooks, jurisdictions, day)
+    read = in_editions_of(rulebooks, day)
+    stands = rules_in_force(read, jurisdictions, day)
     for repealed, change in stands.repealed:
         if repealed.id == rule.id:
             yield f"repealed by {changed_by(change)}"
@@ -152,10 +188,13 @@ def _standing(
     if rule.days and not rule.days.holds_on(day):
         yield f"not in force: only {rule.days}"
         return
-    for threshold in rule.thresholds.values():
+    thresholds = next(
+        each.thresholds for book in read.books for each in book.rules if each.id == rule.id
+    )
+    for threshold in thresholds.values():
         changes = [
             each
-            for each in rulebooks.changes
+            for each in read.changes
             if (each.rule_id, each.threshold) == (rule.id, threshold.name)
         ]
         here = applied(changes, book.jurisdiction, jurisdictions)

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from typing import Final
 
 from checker.documents.jurisdiction_codes import ANYWHERE, REGIONS
+from checker.rulebooks.editions import is_as_before
 from checker.rulebooks.model import Change, Citation, Rule, Threshold
 from checker.rulebooks.timeline import PLACE, Applied, Value, stretches
 
@@ -58,14 +59,16 @@ def reasons(change: Change) -> Iterator[str]:
 
 
 def standing(name: str, found: Value) -> str:
-    """The value of a threshold on the days of one stretch, and who set it."""
+    """The value of a threshold on the days of one stretch, who set it, and in which new edition."""
     value = found.value
     if found.undecided:
         return f"{name} not known: {changed_by(found.undecided)} changes it"
     if value is None:
         return f"{name} has no value yet or any more"
     who = f"set by {changed_by(value.change)}" if value.change else "the rulebook's own"
-    return f"{name} = {value.text}, {who}"
+    source = value.citation.source
+    edition = f", as before, {source.edition}" if source and is_as_before(value) else ""
+    return f"{name} = {value.text}, {who}{edition}"
 
 
 def held_over_time(

@@ -6,7 +6,8 @@ from checker.evaluation.check import Check, Finding
 from checker.evaluation.gate import counts_things
 from checker.load.model import Variance
 from checker.mechanics.restraint.governs import Held
-from checker.rulebooks.model import DatedValue, Threshold
+from checker.rulebooks.editions import is_as_before
+from checker.rulebooks.model import TEXT_SEEN, Citation, DatedValue, Threshold
 from checker.rulebooks.verdicts import Verdict
 
 CAUTIONS = (
@@ -60,16 +61,28 @@ def is_strictest(finding: Finding, others: Sequence[Finding]) -> bool:
 
 
 def sources(finding: Finding) -> list[str]:
-    """Every citation behind a finding, each once: the rule's, then its thresholds'."""
-    citations = [finding.rule.citation]
-    citations += [value.citation for _, value in finding.thresholds]
-    words = []
-    for citation in citations:
-        text = str(citation)
-        if citation.source and citation.source.read_as != "text seen":
-            text += f" ({citation.source.read_as})"
-        words.append(text)
-    return list(dict.fromkeys(words))
+    """Every citation behind a finding, each once: the rule's, then its thresholds'.
+
+    Behind a new edition of a document stand the figures that it has as before.
+    """
+    as_before: dict[str, list[str]] = {_cited(finding.rule.citation): []}
+    for name, value in finding.thresholds:
+        figures = as_before.setdefault(_cited(value.citation), [])
+        if is_as_before(value):
+            figures.append(f"{name.replace('_', ' ')} {value.text}")
+    return [
+        f"{words}: {', '.join(figures)}, as before" if figures else words
+        for words, figures in as_before.items()
+    ]
+
+
+def _cited(citation: Citation) -> str:
+    """A citation, with how it was read unless the text was seen, and with its new edition."""
+    text = str(citation)
+    source = citation.source
+    if source and source.read_as != TEXT_SEEN:
+        text += f" ({source.read_as})"
+    return f"{text}, {source.edition}" if source and source.replaces else text
 
 
 def amended_words(finding: Finding) -> list[str]:

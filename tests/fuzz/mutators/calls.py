@@ -82,6 +82,15 @@ _OWN: dict[str, dict[str, list[str]]] = {
         "--place": WORDS,
         "--into": _FILES,
     },
+    "sources": {
+        "--read-on": DAYS,
+        "--by": _TEXTS,
+        "--edition": _TEXTS,
+        "--from": DAYS,
+        "--read-as": ["text seen", "from memory", "seen", ""],
+        "--look-again": DAYS,
+        "--into": _FILES,
+    },
     "invent": {
         "--hauls": ["0", "1", "30", "-1", "x"],
         "--seed": ["0", "7", "9" * 40],
