@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from checker.documents.problems import Problem
 from checker.rulebooks.model import Location, Rulebook, Rulebooks
 from checker.upkeep.bundled_law import less_strict_than_bundled
+from checker.upkeep.directions import wrong_directions
 from checker.upkeep.proving import Proved, prove
 from checker.upkeep.released import ReleasedIds
 from checker.upkeep.sources import documents
@@ -62,6 +63,14 @@ def check_everything(
             faults.append(_problem(rule.location, found, wanted))
     if bundled is not None:
         faults += less_strict_than_bundled(rulebooks, bundled)
+    faults += [
+        _problem(
+            each.location,
+            f"`stricter: {each.stated}` of {each.threshold} in {each.rule}",
+            f"`{each.shown}`, which makes the rule stricter in the proof '{each.proof}'",
+        )
+        for each in wrong_directions(rulebooks)
+    ]
     ids = [rule.id for rule in rules]
     unreleased: list[str] = []
     for listed in released:

@@ -28,6 +28,7 @@ from checker.rulebooks.model import (
 from checker.rulebooks.rule_reading import compile_in_rule
 from checker.units.arithmetic import NOT_STATED, Number, equal
 from checker.units.parsing import Quantity
+from checker.upkeep.same_days import changes_no_verdict, moved_together
 
 NUDGE = 0.001
 """Share by which a number is nudged; a proof close to a threshold lies within it."""
@@ -90,7 +91,8 @@ def prove(rulebooks: Rulebooks) -> Proved:
         for change, changed in _changes(rule):
             nudges += 1
             if not any(_failures(changed)):
-                unnoticed.append(Unnoticed(rule.id, change, rule.location))
+                gap = _gap(rule, change, changed)
+                unnoticed += [Unnoticed(rule.id, gap, rule.location)] if gap else []
         idle += _idle_facts(rule)
     for book in rulebooks.books if not failures else ():
         for change, changed_rules in _day_changes(book):
@@ -145,6 +147,16 @@ def _day_changes(book: Rulebook) -> Iterator[tuple[str, list[Rule]]]:
 def _moved(rule: Rule, edge: str, day: date) -> Stretch:
     assert rule.days is not None
     return replace(rule.days, starts=day) if edge == "from" else replace(rule.days, ends=day)
+
+
+def _gap(rule: Rule, change: str, changed: Rule) -> str | None:
+    """The change that no proof notices; None where no load could show it, alone or with others."""
+    if not changes_no_verdict(rule, changed):
+        return change
+    together = moved_together(rule, changed)
+    if together is None or any(_failures(together)):
+        return None
+    return f"{change}, with all its numbers that change on that day"
 
 
 def _failures(rule: Rule) -> Iterator[Failure]:
@@ -206,12 +218,12 @@ def _threshold_changes(threshold: Threshold) -> Iterator[tuple[str, tuple[DatedV
         return tuple(put.get(index, value) for index, value in enumerate(values))
 
     for index, value in enumerate(values):
-        for quantity in _nudged(value.quantity):
+        for quantity in nudged(value.quantity):
             way = "higher" if quantity.value > value.quantity.value else "lower"
             changed = replace(value, quantity=quantity)
             yield f"{value.text} a little {way}", with_changes((index, changed))
         if value.metric_print:
-            for quantity in _nudged(value.metric_print):
+            for quantity in nudged(value.metric_print):
                 way = "higher" if quantity.value > value.metric_print.value else "lower"
                 changed = replace(value, metric_print=quantity)
                 yield f"{value.metric_text} a little {way}", with_changes((index, changed))
@@ -228,7 +240,7 @@ def _threshold_changes(threshold: Threshold) -> Iterator[tuple[str, tuple[DatedV
                 yield words, with_changes((index, replace(value, ends=ends)))
 
 
-def _nudged(quantity: Quantity) -> Iterator[Quantity]:
+def nudged(quantity: Quantity) -> Iterator[Quantity]:
     """The quantity a little higher and a little lower; bare whole numbers by one."""
     whole = quantity.kind == "number" and quantity.value == int(quantity.value)
     step = 1.0 if whole else abs(quantity.value) * NUDGE
