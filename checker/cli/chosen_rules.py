@@ -62,6 +62,7 @@ def read_rules(
             elsewhere=known,
             longest_variance=settings().longest_variance,
             partly_read=trips is not None,
+            tables_alone=with_proofs,
         )
     except ProblemsFoundError as found:
         end_with_problems(found)

@@ -344,7 +344,7 @@ def evaluators(
     other rulebooks; they are used again where both have the same table of unmarked devices. `hauls`
     say when the rows are hauled, by whom, with which files; otherwise all are the load on that day.
     """
-    unmarked = rulebooks.unmarked_on(on)
+    unmarked = rulebooks.unmarked_on(on, load.trip.places)
     if facts is None or facts.load is not load or facts.unmarked != unmarked:
         facts = Facts(load, unmarked)
     given = permits(load, rulebooks, hauls or one_haul(load, on))

@@ -48,7 +48,7 @@ def check_profile(profile: Profile, rulebooks: Rulebooks, on: date) -> Check:
 def _doubts(profile: Profile, rulebooks: Rulebooks, on: date) -> tuple[Doubt, ...]:
     """Figures of the profile far outside the usual, by the lists and by the day's tables."""
     data, locations = profile.merged.data, profile.merged.locations
-    marked = above_table(data, rulebooks.unmarked_on(on))
+    marked = above_table(data, rulebooks.unmarked_on(on, profile.stated.trip.places))
     return (*profile.doubts, *doubts(data, locations, marked))
 
 

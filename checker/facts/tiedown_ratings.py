@@ -1,13 +1,17 @@
 """The rating of each tiedown as an assembly, and how much of it the law counts."""
 
 from functools import reduce
+from typing import Final
 
 import numpy as np
 
 from checker.facts.catalogue import ANSWER, STATED, fact
+from checker.facts.unmarked import UnmarkedRatings
 from checker.facts.view import View
 from checker.load.model import Anchor, Attachment, Tiedown
 from checker.units.arithmetic import NOT_STATED, Number, negated
+
+DEVICE_RATING: Final = "tiedown.device_rating"
 
 _DEVICE = ("tiedowns.*.marked_working_load_limit",)
 _UNMARKED = (
@@ -49,8 +53,16 @@ def is_marked(view: View) -> Number:
     return np.where(marked, 1.0, negated(tiedown.unmarked))[()]
 
 
+def tables_used(tiedown: Tiedown, unmarked: UnmarkedRatings) -> list[str]:
+    """The tables that give a tiedown its rating; none where a mark does."""
+    marked = np.isfinite(tiedown.marked_working_load_limit).all()
+    if marked or not np.equal(tiedown.unmarked, 1).any():
+        return []
+    return unmarked.tables_of(tiedown)
+
+
 @fact(
-    "tiedown.device_rating",
+    DEVICE_RATING,
     "load",
     "rating of the strap, chain or rope itself",
     each="tiedown",

@@ -1,6 +1,7 @@
 """Working load limits of unmarked tiedown devices, as some codes print them.
 
-The values are rule data: a rulebook's table provides them for a date. The facts only look up.
+The values are rule data: the tables of the rulebooks provide them for a day and a trip. The facts
+only look up.
 """
 
 from collections.abc import Mapping
@@ -23,17 +24,33 @@ class UnmarkedRating(Struct, frozen=True):
 
 
 class UnmarkedRatings(Struct, frozen=True):
-    """The rows in force, and which devices are read as which others."""
+    """The rows of a table, which devices are read as which others, and the tables after it."""
 
     rows: tuple[UnmarkedRating, ...] = ()
     counts_as: Mapping[tuple[str, str | None], tuple[str, str | None]] = field(default_factory=dict)
+    table: str = ""
+    """The table as a report names it."""
+    then: "UnmarkedRatings | None" = None
+    """The table for a device that this one does not have."""
+    beside: tuple["UnmarkedRatings", ...] = ()
+    """Tables of the other jurisdictions of a trip: the lowest limit counts, and each must have one.
+    """
 
     def rating(
         self, device: str | None, grade: str | None, size: Number, thickness: Number
     ) -> Number:
-        """The printed limit in newtons; NaN where the table has no such row. Never interpolates."""
+        """The limit in newtons; NaN where no table has such a row. Never interpolates."""
         if device is None:
             return NOT_STATED
+        found = self._printed(device, grade, size, thickness)
+        if self.then is not None:
+            later = self.then.rating(device, grade, size, thickness)
+            found = np.where(np.isnan(found), later, found)[()]
+        for other in self.beside:
+            found = np.minimum(found, other.rating(device, grade, size, thickness))[()]
+        return found
+
+    def _printed(self, device: str, grade: str | None, size: Number, thickness: Number) -> Number:
         device, grade = self.counts_as.get((device, grade), (device, grade))
         found: Number = NOT_STATED
         for row in self.rows:
@@ -47,3 +64,14 @@ class UnmarkedRatings(Struct, frozen=True):
     def of(self, tiedown: Tiedown) -> Number:
         """The printed limit of a tiedown's device."""
         return self.rating(tiedown.device, tiedown.grade, tiedown.size, tiedown.thickness)
+
+    def tables_of(self, tiedown: Tiedown) -> list[str]:
+        """The tables in which a tiedown's device was found, in any row of the load."""
+        found = []
+        if tiedown.device is not None:
+            own = self._printed(tiedown.device, tiedown.grade, tiedown.size, tiedown.thickness)
+            if np.isfinite(own).any():
+                found.append(self.table)
+            elif self.then is not None:
+                found += self.then.tables_of(tiedown)
+        return [*found, *(name for each in self.beside for name in each.tables_of(tiedown))]

@@ -12,7 +12,13 @@ from pathlib import Path
 from checker.documents.document import Document
 from checker.documents.document_cache import DocumentCache
 from checker.documents.folders import IgnorePatterns
-from checker.documents.problems import ProblemsFoundError, quoted
+from checker.documents.problems import (
+    Problem,
+    ProblemsFoundError,
+    listed,
+    quoted,
+    suggestion_for,
+)
 from checker.facts.unmarked import UnmarkedRatings
 from checker.rulebooks.amendments import jurisdiction_is_missing
 from checker.rulebooks.change_reading import read_changes
@@ -24,7 +30,6 @@ from checker.rulebooks.model import (
     Change,
     Coverage,
     Paragraph,
-    RatingsTable,
     Rulebook,
     Rulebooks,
     Source,
@@ -32,6 +37,7 @@ from checker.rulebooks.model import (
 )
 from checker.rulebooks.needed_rulebooks import Trips, rulebook_without_rules
 from checker.rulebooks.proof_reading import read_table_proofs, table_row
+from checker.rulebooks.rating_tables import RatingsTable
 from checker.rulebooks.rule_file_set import RuleFileSet, data_of, location
 from checker.rulebooks.rule_files import read_rule_files
 from checker.rulebooks.rule_reading import read_rule
@@ -100,6 +106,7 @@ def _read_all(
         _read_table(each, files, with_proofs=with_proofs) for each in files.of_kind("ratings")
     ]
     registers = [_read_register(each, files) for each in files.of_kind("variances")]
+    _check_tables_named(tables, known.tables if known else (), files)
     shapes = read_shapes(files, known.shapes if known else {})
     books, law_tables = read_law_tables(files, shapes, books, trips=trips, with_proofs=with_proofs)
     if files.problems:
@@ -246,8 +253,13 @@ def _read_table(document: Document, files: RuleFileSet, *, with_proofs: bool) ->
             )
             for entry in data.get("counts_as", [])
         },
+        table=f"{data['title']} ({data['id']})",
     )
     proved_on = date.fromisoformat(data["proved_on"])
+    over = next((key for key in ("goes_before", "replaces") if key in data), None)
+    if {"goes_before", "replaces"} <= data.keys():
+        found = "`replaces` beside `goes_before`"
+        files.problems.append(document.problem(("replaces",), found, "one of the two"))
     return RatingsTable(
         id=data["id"],
         title=data["title"],
@@ -259,8 +271,25 @@ def _read_table(document: Document, files: RuleFileSet, *, with_proofs: bool) ->
         digest=_digest(document),
         file=document.file,
         location=location(document, ("id",)),
+        goes_before=data.get("goes_before"),
+        replaces=data.get("replaces"),
+        over_at=location(document, (over,)) if over else None,
+        rows_at=tuple(location(document, ("rows", n)) for n in range(len(data["rows"])) if over),
         proofs=tuple(read_table_proofs(document, proved_on, files)) if with_proofs else (),
     )
+
+
+def _check_tables_named(
+    tables: Sequence[RatingsTable], others: Sequence[RatingsTable], files: RuleFileSet
+) -> None:
+    """Add a problem for each table that goes before, or replaces, one that is not known."""
+    known = {each.id for each in (*tables, *others)}
+    for table in tables:
+        if table.over is not None and table.over not in known and table.over_at:
+            guess = suggestion_for(table.over, known, files.problems)
+            at, wanted = table.over_at, f"a shipped table or one of this folder: {listed(known)}"
+            found = f"the table {quoted(table.over)}"
+            files.problems.append(Problem(at.file, at.mark, found, wanted, guess))
 
 
 def _digest(document: Document) -> str:

@@ -1,6 +1,6 @@
 """Rules as records: dated, sourced thresholds; formulas; proofs; and their locations."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from functools import cached_property
 from typing import Any, Final
@@ -10,10 +10,11 @@ from msgspec import Struct, field
 from checker.documents.document import Document
 from checker.documents.problems import DataPath, Mark
 from checker.facts.catalogue import Each
-from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
+from checker.facts.unmarked import UnmarkedRatings
 from checker.load.model import Variance
 from checker.rulebooks.days import Days, Stretch, Withdrawal, within
 from checker.rulebooks.formula import Formula
+from checker.rulebooks.rating_tables import RatingsTable, ratings_on
 from checker.rulebooks.readings import Reading
 from checker.rulebooks.rule_text import RuleText, Side, figure, with_figures
 from checker.units.parsing import Quantity
@@ -258,39 +259,6 @@ class Change(Struct, frozen=True, eq=False):  # each is equal only to itself
         return self.stated.until(self.withdrawal.starts) if self.withdrawal else self.stated
 
 
-class TableProof(Struct, frozen=True):
-    """An unmarked device, and the limit the table must give for it."""
-
-    name: str
-    on: date
-    asked: UnmarkedRating
-    expect: float | None
-    origin: str
-    location: Location
-
-
-class RatingsTable(Struct, frozen=True):
-    """A printed table of unmarked devices with its dates."""
-
-    id: str
-    title: str
-    jurisdiction: str
-    citation: Citation
-    starts: date
-    ends: date | None
-    ratings: UnmarkedRatings
-    digest: str
-    file: str
-    location: Location
-    """Where its id stands."""
-    proofs: tuple[TableProof, ...] = ()
-
-    def on(self, day: date) -> UnmarkedRatings:
-        """The table's rows on a day; none outside its dates."""
-        in_force = self.starts <= day and (self.ends is None or day < self.ends)
-        return self.ratings if in_force else UnmarkedRatings()
-
-
 class Paragraph(Struct, frozen=True):
     """One paragraph of a law and its home here: its rules, or the reason why it has none."""
 
@@ -415,10 +383,6 @@ class Rulebooks(Struct, frozen=True):
         found = ((book, rule) for book in self.books for rule in book.rules if rule.id == rule_id)
         return next(found, None)
 
-    def unmarked_on(self, day: date) -> UnmarkedRatings:
-        """The rows of all tables in force on a day."""
-        tables = [table.on(day) for table in self.tables]
-        return UnmarkedRatings(
-            rows=tuple(row for table in tables for row in table.rows),
-            counts_as={key: value for table in tables for key, value in table.counts_as.items()},
-        )
+    def unmarked_on(self, day: date, places: Sequence[str] | None = None) -> UnmarkedRatings:
+        """The limits of unmarked devices on a day, for a trip through these jurisdictions."""
+        return ratings_on(self.tables, day, places)

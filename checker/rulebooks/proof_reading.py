@@ -9,7 +9,8 @@ from checker.documents.document import Document
 from checker.documents.problems import DataPath, listed, suggestion_for
 from checker.facts.catalogue import ANSWER, catalogue
 from checker.facts.unmarked import UnmarkedRating
-from checker.rulebooks.model import Proof, Rule, TableProof
+from checker.rulebooks.model import Proof, Rule
+from checker.rulebooks.rating_tables import TableProof
 from checker.rulebooks.rule_file_set import RuleFileSet, data_of, location
 from checker.units.parsing import UnitError, parse
 

@@ -9,6 +9,7 @@ from checker.rulebooks.amendments import amendment_problems
 from checker.rulebooks.duplicate_ids import duplicate_ids
 from checker.rulebooks.editions import reading_problems
 from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.rating_tables import table_problems
 from checker.rulebooks.variances import variance_problems
 
 
@@ -35,16 +36,18 @@ def combine_rulebooks(
     elsewhere: frozenset[str] = frozenset(),
     longest_variance: int | None = None,
     partly_read: bool = False,
+    tables_alone: bool = False,
 ) -> Rulebooks:
-    """Several sets as one, in the order given, with amendments and readings checked against them.
+    """Several sets as one, in the order given, with amendments, readings and tables checked.
 
     Rules named in `elsewhere` are known but not among the sets; changes to them are not checked.
     With `partly_read` some rulebooks may not have been read, with the documents that they cite.
-    Raises RulebookChoiceError where there is no rulebook, and ProblemsFoundError where an id occurs
-    twice, or an amendment, a reading or a variance of a register has a problem.
+    Raises RulebookChoiceError where there is no rulebook (with `tables_alone`, and no table), and
+    ProblemsFoundError where an id occurs twice, or an amendment, a reading, a table or a variance
+    of a register has a problem.
     """
     books = tuple(book for each in sets for book in each.books)
-    if not books:
+    if not books and not (tables_alone and any(each.tables for each in sets)):
         message = "found no rulebook in the folder given; wanted files with `kind: rulebook`"
         raise RulebookChoiceError(message)
     twice = duplicate_ids(sets)
@@ -67,6 +70,7 @@ def combine_rulebooks(
     found = amendment_problems(whole, elsewhere=elsewhere)
     found += variance_problems(whole.variances, whole)
     found += reading_problems(whole, partly_read=partly_read)
+    found += table_problems(whole.tables)
     if found:
         raise ProblemsFoundError(found)
     return whole

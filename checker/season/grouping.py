@@ -142,7 +142,7 @@ class Grouping:
             return
         on = date.fromordinal(key[0])
         if (stated.signature, on) not in self._implausible:
-            unmarked = self.rulebooks[-1].unmarked_on(on)
+            unmarked = self.rulebooks[-1].unmarked_on(on, overlaid.stated.trip.places)
             self._implausible[stated.signature, on] = ImplausibleCases(
                 overlaid, stated, self.same_shape.own, unmarked
             )

@@ -19,12 +19,12 @@ from checker.rulebooks.days import Stretch
 from checker.rulebooks.model import (
     DatedValue,
     Location,
-    RatingsTable,
     Rule,
     Rulebook,
     Rulebooks,
     Threshold,
 )
+from checker.rulebooks.rating_tables import RatingsTable
 from checker.rulebooks.rule_reading import compile_in_rule
 from checker.units.arithmetic import NOT_STATED, Number, equal
 from checker.units.parsing import Quantity

@@ -8,7 +8,8 @@ from msgspec import to_builtins
 from checker.documents.escaping import json_text
 from checker.reports.shared.audit_results import AuditRun, RuleCount, never_decided
 from checker.reports.shared.words import CAUTIONS
-from checker.rulebooks.model import Amendment, RatingsTable, Rulebook
+from checker.rulebooks.model import Amendment, Rulebook
+from checker.rulebooks.rating_tables import RatingsTable
 from checker.rulebooks.verdicts import WORST_FIRST
 from checker.season.audit import Audit
 from checker.season.totals import BY, RuleTally

@@ -8,6 +8,7 @@ import numpy as np
 from checker.advice.explain import Explanation
 from checker.advice.sums import Term
 from checker.facts.catalogue import STATED
+from checker.facts.tiedown_ratings import DEVICE_RATING, tables_used
 from checker.facts.view import Subject
 from checker.facts.working import Step
 from checker.reports.pages.explain.figures import INDENT, field_words, number_words, shown_words
@@ -56,6 +57,7 @@ def _behind(explanation: Explanation, step: Step, system: System) -> Iterator[st
     if step.fact.source != STATED:
         yield words_of(explanation.check.load)(step.fact.meaning)
         yield f"By: {step.fact.source}"
+        yield from (f"Table: {name}" for name in _tables(explanation, step))
         yield from _sum(explanation, step, system)
     for field, origin in step.stated.items():
         yield f"{field}: {field_words(field, origin, system)}"
@@ -63,6 +65,14 @@ def _behind(explanation: Explanation, step: Step, system: System) -> Iterator[st
         yield f"{field}: not stated"
     for field, origin in step.instead.items():
         yield f"where needed, {field}: {field_words(field, origin, system)}"
+
+
+def _tables(explanation: Explanation, step: Step) -> list[str]:
+    """The tables that a device without a mark was found in."""
+    tiedowns = explanation.check.load.tiedowns
+    if step.fact.name != DEVICE_RATING or step.subject is None or tiedowns is None:
+        return []
+    return tables_used(tiedowns[step.subject.index], explanation.check.facts.unmarked)
 
 
 def _sum(explanation: Explanation, step: Step, system: System) -> Iterator[str]:
