@@ -11,6 +11,8 @@ from checker.cli.options import end_with, end_with_problems, say
 from checker.cli.output import console
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from checker.documents.document import Data
     from checker.upkeep.drafting.draft import Draft
 
@@ -20,12 +22,16 @@ def run(
         str,
         typer.Argument(
             metavar="KIND",
-            help="load, trailer, tow-vehicle, machine, tiedown, carrier or rulebook.",
+            help="load, trailer, tow-vehicle, machine, tiedown, carrier, rulebook, amendment, "
+            "sources, ratings, coverage or settings. Or project, with a folder to make.",
         ),
     ],
     file: Annotated[
         Path | None,
-        typer.Argument(metavar="FILE", help="File to write. Default: standard output."),
+        typer.Argument(
+            metavar="FILE",
+            help="File to write, or folder of a new project. Default: standard output.",
+        ),
     ] = None,
     *,
     template: Annotated[
@@ -38,6 +44,9 @@ def run(
     Each answer is checked at once and written as typed. A field left out is in the file as a
     comment and counts as not stated.
 
+    A project is a new folder with settings, a folder of amendments, the bundled trailers, vehicles,
+    machines, tiedowns and loads in order as samples, and a workflow that checks every load.
+
     Example: cinchbook draft trailer profiles/trailers/our-utility.yaml
 
     Exit codes: 0 written; 2 a problem in the call, the path or the answers, nothing written.
@@ -46,14 +55,22 @@ def run(
     from checker.documents.problems import ProblemsFoundError, listed, nearest
     from checker.documents.trade_words import word_meant
     from checker.upkeep.drafting.drafts import drafts
+    from checker.upkeep.drafting.project import PROJECT
     from checker.upkeep.drafting.text import draft_text
     from checker.upkeep.drafting.writing import ensure_writable, write_checked
 
     known = drafts(date.today())
+    if kind == PROJECT:
+        if template or force:
+            end_with("found --template or --force for a project; wanted the new folder alone")
+        _project(file, known)
+        return
     if kind not in known:
-        guess = word_meant(kind, known) or nearest(kind, known)
+        guess = word_meant(kind, known) or nearest(kind, [*known, PROJECT])
         hint = f"; did you mean '{guess}'?" if guess else ""
-        end_with(f"found the kind '{kind}'; wanted one of: {listed(known)}{hint}")
+        end_with(
+            f"found the kind '{kind}'; wanted one of: {listed([*known, PROJECT], most=20)}{hint}"
+        )
     draft = known[kind]
     try:
         if file is not None:
@@ -72,6 +89,21 @@ def run(
         typer.echo(err=True)
         end_with("stopped; nothing was written")
     say(f"wrote {file}", err=False)
+
+
+def _project(folder: Path | None, known: "Mapping[str, Draft]") -> None:
+    """Make a new project, and say how to go on."""
+    from checker.documents.files import NotWrittenError
+    from checker.upkeep.drafting.project import SAMPLE, write_project
+
+    if folder is None:
+        end_with("found no folder; wanted `cinchbook draft project FOLDER`")
+    try:
+        number = write_project(folder, known)
+    except NotWrittenError as error:
+        end_with(str(error))
+    say(f"wrote {folder} with {number} files", err=False)
+    say(f"next: cd {folder} && cinchbook check {SAMPLE}", err=False)
 
 
 def _answers(draft: "Draft", file: Path | None) -> "dict[str, Data]":

@@ -109,9 +109,9 @@ def _read_all(
     _check_tables_named(tables, known.tables if known else (), files)
     shapes = read_shapes(files, known.shapes if known else {})
     books, law_tables = read_law_tables(files, shapes, books, trips=trips, with_proofs=with_proofs)
+    coverages = [_read_coverage(each, files) for each in files.of_kind("coverage") if each.whole]
     if files.problems:
         raise ProblemsFoundError(files.problems)
-    coverages = [_read_coverage(each, files) for each in files.of_kind("coverage") if each.whole]
     return Rulebooks(
         books=tuple(books),
         tables=tuple(tables),
@@ -225,7 +225,7 @@ def _read_coverage(document: Document, files: RuleFileSet) -> Coverage:
     return Coverage(
         title=data["title"],
         jurisdiction=data["jurisdiction"],
-        source=files.sources.get(data["source"]),
+        source=files.source(data["source"], document, ("source",)),
         paragraphs=tuple(
             Paragraph(
                 id=stated["id"],

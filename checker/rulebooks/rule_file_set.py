@@ -43,18 +43,16 @@ class RuleFileSet:
         wanted = data.get("source")
         if wanted is None:
             return Citation(None)
-        if wanted not in self.sources:
-            guess = suggestion_for(wanted, self.sources, self.problems)
-            self.problems.append(
-                document.problem(
-                    (*path, "source"),
-                    f"the source '{wanted}'",
-                    f"a document of sources.yaml: {listed(self.sources)}",
-                    guess,
-                )
-            )
-            return Citation(None)
-        return Citation(self.sources[wanted], data["at"])
+        source = self.source(wanted, document, (*path, "source"))
+        return Citation(source, data["at"] if source else None)
+
+    def source(self, name: str, document: Document, path: DataPath) -> Source | None:
+        """The document of that id; None, with a problem added at the path, if there is none."""
+        if name not in self.sources:
+            guess = suggestion_for(name, self.sources, self.problems)
+            wanted = f"a document of sources.yaml: {listed(self.sources)}"
+            self.problems.append(document.problem(path, f"the source '{name}'", wanted, guess))
+        return self.sources.get(name)
 
     def read_quantity(
         self, stated: str | int | float, document: Document, path: DataPath

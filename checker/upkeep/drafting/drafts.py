@@ -14,11 +14,12 @@ from checker.upkeep.drafting.outlines import (
     TOW_VEHICLE,
     TRAILER,
 )
+from checker.upkeep.drafting.rule_file_drafts import rule_file_drafts
 from checker.upkeep.drafting.rulebook_draft import rulebook_draft
 
 
 def drafts(day: date) -> Mapping[str, Draft]:
-    """Every kind of draft by name; `day` is the first day of a new rulebook."""
+    """Every kind of draft by name; `day` is the first day of a new rule file."""
     return {
         "load": _profile(
             "load",
@@ -54,6 +55,19 @@ def drafts(day: date) -> Mapping[str, Draft]:
             "carrier", CARRIER, "Who hauls. The answers decide which rules bind the crew."
         ),
         "rulebook": rulebook_draft(day),
+        **rule_file_drafts(day),
+        "settings": Draft(
+            kind="settings",
+            opening=(
+                "What every cinchbook command uses in this folder and below it. Rules of your own:",
+                "`cinchbook draft rulebook our-rules/rules.yaml`, then add our-rules to `rules`.",
+                "To state a field, take `# ` off its line.",
+            ),
+            stated={"kind": "settings", "rules": ["shipped"]},
+            outline={"rules": CHOSEN},
+            every_field=True,
+            questions={"units": CHOSEN},
+        ),
     }
 
 

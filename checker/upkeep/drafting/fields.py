@@ -6,7 +6,7 @@ from typing import Any
 
 from checker.documents.document import Data
 from checker.documents.problems import listed
-from checker.documents.schemas import schema_of_kind
+from checker.documents.schemas import definition, schema_of_kind
 from checker.units.parsing import KINDS
 
 _REFERENCE = "reference"
@@ -27,8 +27,9 @@ class Field:
     def _followed(self, node: Mapping[str, Any]) -> "Field":
         within = self.within
         while "$ref" in node:
-            name = node["$ref"].rsplit("/", 1)[-1]
-            node = self.definitions[name]
+            *above, name = node["$ref"].partition("#/$defs/")[2].split("/")
+            # A rule file refers to single fields of a profile, such as the device of a tiedown.
+            node = definition(above[0])["properties"][name] if above else self.definitions[name]
             if name != _REFERENCE:
                 within = name
         return Field(node, self.definitions, within)

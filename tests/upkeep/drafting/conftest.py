@@ -9,6 +9,7 @@ import pytest
 
 from checker.documents.document import Document
 from checker.documents.reader import read_bytes
+from checker.documents.schemas import PROFILE, families
 from checker.upkeep.drafting.drafts import drafts
 from checker.upkeep.drafting.fields import Field, field_of
 from checker.upkeep.drafting.text import draft_text
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 DAY = date(2026, 6, 1)
 KINDS = list(drafts(DAY))
-PROFILE_KINDS = [kind for kind in KINDS if kind != "rulebook"]
+PROFILE_KINDS = [kind for kind in KINDS if families()[kind] == PROFILE]
 
 
 def uncommented(text: str) -> Document:
