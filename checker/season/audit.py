@@ -6,7 +6,7 @@ are saved in a checkpoint folder, so that a stopped run can be resumed.
 """
 
 from collections import deque
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
 from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass
@@ -19,7 +19,7 @@ from checker.rulebooks.model import Rulebooks
 from checker.season.checkpoint import Checkpoint, Extent, PartStore, temporary_folder
 from checker.season.loads import HaulsOfLoad, changed_meanwhile
 from checker.season.logs.model import Log, Part, Refused
-from checker.season.reading import read_part
+from checker.season.reading import ParsedPart, read_part
 from checker.season.same_shape import LoadSummary
 from checker.season.tasks import LOADS_AT_ONCE, group_by_pattern, pattern_of, tasks
 from checker.season.totals import Totals
@@ -108,23 +108,22 @@ def audit(
         workers = _Workers(executor, stack)
         watcher = watch or _NoProgress()
         rulebooks = worker(plan).rulebooks
-        store = _read_parts(log, here, workers, watcher)
+        extents = _read_parts(log, here, workers, watcher)
+        store = PartStore(here)
+        for part in _stored_parts(here, extents):
+            store.put(log.file, part)
         order, key = _group_by_shape(list(store.loads), plan, workers, watcher)
         totals = _evaluate_tasks(store, order, key, plan, here, workers, watcher)
-        for stored in store.parts:
-            totals.refuse(stored.refusals)
-            totals.refused += stored.refused - len(stored.refusals)
-        read = sum(stored.read for stored in store.parts)
-        assert read == totals.all.hauls + totals.refused
-        rows = {each.row for each in totals.worst_hauls}
-        names = dict(name for stored in store.parts for name in stored.names(rows))
-    return Audit(escaped(log.file), digest, read, totals, rulebooks, plan.near, names)
+        totals.add(store.refused)
+        assert store.read == totals.all.hauls + totals.refused
+        names = _names(here, extents, {each.row for each in totals.worst_hauls})
+    return Audit(escaped(log.file), digest, store.read, totals, rulebooks, plan.near, names)
 
 
 def _read_parts(
     log: Log, work: Checkpoint, workers: "_Workers", watcher: ProgressWatcher
-) -> PartStore:
-    """All parts of the log, read now or stored by an earlier run."""
+) -> Sequence[Extent]:
+    """The extents of all parts of the log, which are stored now or by an earlier run."""
     extents: list[Extent] = []
 
     def unread() -> Iterator[tuple[int, Part]]:
@@ -132,7 +131,7 @@ def _read_parts(
         for number, part in enumerate(log.parts):
             extents.append((begins, part.size))
             begins += part.size
-            if not work.has_part(number, extents[number]):
+            if work.part(number, extents[number]) is None:
                 yield number, part
 
     done = 0
@@ -145,10 +144,24 @@ def _read_parts(
         work.put_part(number, extents[number], read)
         done += extents[number][1]
         watcher.reading(done, log.size)
-    store = PartStore()
-    for number in range(len(extents)):
-        store.put(log.file, *work.part(number))
-    return store
+    return extents
+
+
+def _stored_parts(work: Checkpoint, extents: Sequence[Extent]) -> Iterator[ParsedPart]:
+    for number, extent in enumerate(extents):
+        part = work.part(number, extent)
+        assert part is not None  # nobody else writes into the folder of a run
+        yield part
+
+
+def _names(work: Checkpoint, extents: Sequence[Extent], rows: Collection[int]) -> dict[int, str]:
+    """The haul names that the log states for some rows."""
+    return {
+        row: name
+        for part in _stored_parts(work, extents)
+        for row, name in part.names.items()
+        if row in rows
+    }
 
 
 def _group_by_shape(
@@ -190,7 +203,7 @@ def _evaluate_tasks(
     tasks_done, totals = work.progress(key)
     if not tasks_done:
         work.forget_progress()
-    hauls = sum(stored.read - stored.refused for stored in store.parts)
+    hauls = store.read - store.refused.refused
     waiting = islice(tasks(store, order), tasks_done, None)
     done = totals.all.hauls + totals.refused
     watcher.checking(done, hauls)

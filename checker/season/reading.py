@@ -1,8 +1,4 @@
-"""Reads a part of a log into arrays, sorted by load.
-
-This is the first half of an audit. The result is small and easy to store: one array of records, and
-a heading with the names and words that the records hold as indices.
-"""
+"""Reads a part of a log into one array of records, sorted by load: the first half of an audit."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -10,6 +6,7 @@ from itertools import pairwise
 from typing import Any, TypeAlias
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from checker.documents.problems import printable
@@ -81,35 +78,38 @@ class Rows:
         return np.flatnonzero(~np.isin(self.table.rows, [each.row for each in self.refused]))
 
 
-@dataclass(frozen=True, slots=True)
-class ParsedPart:
-    """The hauls of a part, sorted by load, then by row.
+class ParsedPart(Struct, array_like=True):
+    """The hauls of a part, sorted by load, then by row, in a form that is easy to store.
 
     `loads` holds the range (start, stop) of the records of each load. `names` holds the haul names
-    that the log states, by row.
+    that the log states, by row. `read` counts hauls and refused rows.
     """
 
-    records: NDArray[np.void]
     heading: Heading
     loads: Mapping[str, tuple[int, int]]
     read: int
     refused: Sequence[Refused]
     names: Mapping[int, str]
+    records: bytes
+    """The last field, so that they are at the end of a file."""
+
+    @property
+    def hauls(self) -> NDArray[np.void]:
+        """The records as an array."""
+        return np.frombuffer(self.records, self.heading.dtype)
 
 
 def read_part(part: Part, mapping: LogMapping) -> ParsedPart:
-    """The hauls of a part of a log; `read` counts records and refused rows.
-
-    Raises ProblemsFoundError if the file cannot be read.
-    """
+    """The hauls of a part of a log; raises ProblemsFoundError if the file cannot be read."""
     rows = read_rows(part, mapping)
     loads = rows.loads
     # Sorted by load, then by row.
     order = rows.sound
     order = order[np.argsort(loads.codes[order], kind="stable")]
     starts = np.searchsorted(loads.codes[order], np.arange(len(loads.names) + 1)).tolist()
+    records, heading = _pack(rows.table.take(order))
     return ParsedPart(
-        *_pack(rows.table.take(order)),
+        heading=heading,
         loads={
             name: (start, stop)
             for name, (start, stop) in zip(loads.names, pairwise(starts), strict=True)
@@ -118,6 +118,7 @@ def read_part(part: Part, mapping: LogMapping) -> ParsedPart:
         read=rows.read,
         refused=rows.refused,
         names=rows.names,
+        records=records.tobytes(),
     )
 
 

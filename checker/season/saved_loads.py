@@ -42,7 +42,7 @@ class SavedLoads:
     def __init__(self, files: Sequence[Path], loads: Loads, work: Checkpoint) -> None:
         """Store the hauls of logs in the folder of `work`, not in memory."""
         self._files, self._loads, self._work = files, loads, work
-        self._parts = PartStore()
+        self._parts = PartStore(work)
         self._refused: dict[int, RefusedLoad] = {}
 
     @property
@@ -94,11 +94,13 @@ class SavedLoads:
         log = open_log(file)
         for part in log.parts:
             read = read_part(part, log.mapping)
-            read.records["row"] += first
+            hauls = read.hauls.copy()
+            hauls["row"] += first
+            read.records = hauls.tobytes()
             self._refuse(replace(each, row=first + each.row) for each in read.refused)
-            number = len(self._parts.parts)
+            number = len(self._parts)
             self._work.put_part(number, (number, 1), read)
-            self._parts.put(str(file), *self._work.part(number))
+            self._parts.put(str(file), read)
 
     def _refuse(self, rows: Iterable[Refused]) -> None:
         for each in rows:

@@ -22,7 +22,7 @@ def piece(folder: Path, cells: list[str], header: str = WEIGHT) -> RowSlice:
     file.write_text(f"load,date,{header}\n{rows}")
     (part,) = open_log(file).parts
     read = read_part(part, LogMapping())
-    return read.records, read.heading
+    return read.hauls, read.heading
 
 
 def test_tolerances_and_metric_units_stay_with_their_hauls(tmp_path: Path) -> None:
@@ -52,7 +52,7 @@ def test_a_column_that_some_parts_lack_is_blank_there(tmp_path: Path) -> None:
     bare.write_text("load,date\none,2026-05-14\n")
     (part,) = open_log(bare).parts
     read = read_part(part, LogMapping())
-    table, load_of = unpack([[(read.records, read.heading), piece(tmp_path, ["1 lb"])]])
+    table, load_of = unpack([[(read.hauls, read.heading), piece(tmp_path, ["1 lb"])]])
     values = table.figures[column_of(WEIGHT)].values
     assert values == pytest.approx([np.nan, POUND], nan_ok=True)
     assert (table.rows.tolist(), load_of.tolist()) == ([2, 2], [0, 0])
@@ -66,5 +66,5 @@ def test_a_load_of_refused_rows_alone_is_not_among_the_loads(
     (part,) = open_log(file).parts
     read = read_part(part, LogMapping())
     assert read.loads == {"one": (0, 1), "two": (1, 2)}
-    assert [read.heading.crews[code] for code in read.records["crew"]] == ["", "east"]
+    assert [read.heading.crews[code] for code in read.hauls["crew"]] == ["", "east"]
     assert (read.read, [each.row for each in read.refused]) == (3, [2])

@@ -133,15 +133,14 @@ def test_killed_in_the_middle_a_second_run_gives_the_same_bytes(
     assert json.loads(expected)["judged"] == 400
 
     cache = tmp_path / "cache-of-many"
-    kill_after(tmp_path, cache, f"many{suffix}", "sheet 2", "part-*.json", 2)
+    kill_after(tmp_path, cache, f"many{suffix}", "sheet 2", "part-*", 2)
     kill_after(tmp_path, cache, f"many{suffix}", "findings 4", "findings-*", 4)
     folder = work_folder(cache)
     assert folder is not None
     assert not (tmp_path / f"many{suffix}").exists()
     tasks = tasks_kept(folder)
     assert tasks >= 3
-    parts = len(list(folder.glob("part-*.json")))
-    assert parts == len(list(folder.glob("part-*.records")))
+    parts = len(list(folder.glob("part-*")))
     last = start(tmp_path, cache, f"many{suffix}")
     done, told = last.communicate()
     assert last.returncode == 2, told
@@ -158,7 +157,7 @@ def test_stopped_by_the_keyboard_it_ends_at_once_and_goes_on_later(tmp_path: Pat
     whole = start(tmp_path, tmp_path / "cache-of-one", "one.jsonl")
     expected, _ = whole.communicate()
     cache = tmp_path / "cache"
-    for thing, pattern, number in (("sheet", "part-*.json", 2), ("findings", "findings-*", 3)):
+    for thing, pattern, number in (("sheet", "part-*", 2), ("findings", "findings-*", 3)):
         stopped = start(tmp_path, cache, "many.jsonl", rest_after=f"{thing} {number}")
         wait_for(stopped, cache, pattern, number)
         stopped.send_signal(signal.SIGINT)
@@ -310,7 +309,7 @@ def test_what_nobody_came_back_for_is_removed(tmp_path: Path) -> None:
     old, new = tmp_path / "old", tmp_path / "new"
     for folder in (old, new):
         folder.mkdir()
-        (folder / "part-000000.json").write_text("{}")
+        (folder / "part-000000").write_text("{}")
     long_ago = time.time() - 31 * 86_400
     os.utime(old, (long_ago, long_ago))
     with open_checkpoint(tmp_path, "a", SECRET):
@@ -325,21 +324,22 @@ def test_a_part_that_is_not_as_it_was_kept_is_read_again(tmp_path: Path) -> None
     opened = open_log(log)
     (part,) = opened.parts
     work = Checkpoint(tmp_path)
-    assert not work.has_part(0, (0, part.size))
-    work.put_part(0, (0, part.size), read_part(part, opened.mapping))
-    assert work.has_part(0, (0, part.size))
+    extent = (0, part.size)
+    assert work.part(0, extent) is None
+    read = read_part(part, opened.mapping)
+    work.put_part(0, extent, read)
+    assert work.part(0, extent) == read
     # As after a reader that parts the log otherwise.
-    assert not work.has_part(0, (0, part.size - 1))
-    assert not work.has_part(0, (1, part.size))
-    for suffix in (".records", ".json"):
-        file = tmp_path / f"part-000000{suffix}"
-        kept = file.read_bytes()
-        # As after a power failure: the length is there, what stood in it is not.
-        for lost in (bytes(len(kept)), kept[:-1], b""):
-            file.write_bytes(lost)
-            assert not work.has_part(0, (0, part.size))
-        file.write_bytes(kept)
-    assert work.has_part(0, (0, part.size))
+    assert work.part(0, (0, part.size - 1)) is None
+    assert work.part(0, (1, part.size)) is None
+    file = work.part_file(0)
+    kept = file.read_bytes()
+    # As after a power failure: the length is there, what stood in it is not.
+    for lost in (bytes(len(kept)), kept[:-1], b""):
+        file.write_bytes(lost)
+        assert work.part(0, extent) is None
+    file.write_bytes(kept)
+    assert work.part(0, extent) == read
 
 
 @pytest.mark.parametrize("lost", ["progress.json", "findings-000001"])

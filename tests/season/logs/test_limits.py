@@ -170,7 +170,7 @@ def test_rows_that_state_very_many_fields_between_them_are_refused(tmp_path: Pat
     read = read_part(part, LogMapping())
     # Beside load and date; the first row states a field that is there already.
     assert len(read.heading.figures) == limits.MOST_FIELDS - 2 == 298
-    assert (len(read.records), len(read.refused)) == (299, 602)
+    assert (len(read.hauls), len(read.refused)) == (299, 602)
     assert read.refused[0].reason == (
         "found one field more, 'articles.299.weight'; wanted at most 300 fields in the rows "
         "of one part"

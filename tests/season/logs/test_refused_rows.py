@@ -95,11 +95,11 @@ def test_a_batch_of_refused_rows_takes_no_others_with_it(
     file = tmp_path / f"season.{form}"
     WRITERS[form](file, bad=2 * ROWS, good=good)
     read = sheets(file)
-    assert sum(len(sheet.records) for sheet in read) == 2 * good
+    assert sum(len(sheet.hauls) for sheet in read) == 2 * good
     assert sum(len(sheet.refused) for sheet in read) == 2 * ROWS
     assert sum(sheet.read for sheet in read) == 2 * good + 2 * ROWS
     # The haul of every row that was not refused keeps its name.
-    rows = [row for sheet in read for row in sheet.records["row"].tolist()]
+    rows = [row for sheet in read for row in sheet.hauls["row"].tolist()]
     assert set(rows) <= {row for sheet in read for row in sheet.names}
 
 
@@ -107,4 +107,4 @@ def test_a_batch_of_refused_rows_takes_no_others_with_it(
 def test_a_log_without_a_row_is_read(form: str, tmp_path: Path) -> None:
     file = tmp_path / f"season.{form}"
     WRITERS[form](file, bad=0, good=0)
-    assert [(sheet.read, len(sheet.records)) for sheet in sheets(file)] in ([], [(0, 0)])
+    assert [(sheet.read, len(sheet.hauls)) for sheet in sheets(file)] in ([], [(0, 0)])
