@@ -40,12 +40,12 @@ def scale_axle_weights(
         stated = [~np.isnan(figures[axle].values) for axle in axles if axle in figures]
         follows = ~np.logical_or.reduce([np.zeros(len(table.rows), dtype=bool), *stated])
         share = _weight_ratio(column_of(f"{article}weight"), table, profiles, load_of)
+        if share is None:
+            continue
         for axle in axles:
             own = profiles[axle]
-            if axle not in figures and (share is None or np.isnan(own.values).all()):
-                continue
-            following[axle] = follows
-            if share is not None:
+            if axle in figures or not np.isnan(own.values).all():
+                following[axle] = follows
                 scale = np.where(follows, share, np.nan)
                 figures[axle] = _scale(figures.get(axle), own, scale, load_of)
     return replace(table, figures=figures), following

@@ -92,6 +92,10 @@ def test_a_weight_of_which_the_profile_states_none_scales_nothing(tmp_path: Path
     origins = haul.profile.stated.origins
     assert origins["articles.1.axles.front.weight"].text == "610 lb"
     assert not origins["articles.1.axles.front.weight"].remark
+    # Also where the log has columns of axle weights that it leaves blank.
+    rows = [f"bare,2026-05-14,{weight} lb,," for weight in (1430, 1500)]
+    _, refused_rows = held_as_alone(log_of(tmp_path, f"load,date,{COLUMNS}", *rows))
+    assert refused_rows == 1
 
 
 def test_what_does_not_agree_is_refused_as_in_a_profile(tmp_path: Path) -> None:
