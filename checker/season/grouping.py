@@ -91,12 +91,15 @@ class Grouping:
             if rows.size:
                 yield from self._chunks_of_kind(table.take(rows), load_of[rows], key)
 
-    def stated_by_only_haul(self, table: Table) -> Stated:
-        """The values that the only haul of a table states in place of the first load's."""
+    def scaled_by_only_haul(self, table: Table) -> dict[DataPath, str]:
+        """The axle weights that follow the weight which the only haul of a table states."""
         first = np.zeros(1, dtype=np.intp)
         table, following = scale_axle_weights(table, self.profiles, first)
         (key,), _, _ = self._keys_of_hauls(table, following)
-        return self._stated(table, first, key)
+        stated = self._stated(table, first, key)
+        return {
+            path: str(text) for path, text in stated.texts_of(0).items() if path in stated.scaled
+        }
 
     def _keys_of_hauls(
         self, table: Table, following: Following

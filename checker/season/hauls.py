@@ -13,12 +13,13 @@ from msgspec.structs import replace
 from checker.documents.escaping import escaped
 from checker.documents.problems import DataPath, Mark
 from checker.load.build import Profile
-from checker.season.grouping import Grouping
 from checker.season.loads import Loads
-from checker.season.logs.model import Log, Refused
+from checker.season.logs.cells import stated
+from checker.season.logs.columns import data_path
+from checker.season.logs.model import OF_THE_HAUL, Batch, Log, LogMapping, Refused
+from checker.season.logs.settling import translate, words_for
 from checker.season.reading import read_rows
 from checker.season.same_shape import LoadSummary
-from checker.season.stated import Stated
 from checker.season.table import Table
 
 _NUMBER: Final = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:e[-+]?[0-9]+)?")
@@ -41,21 +42,29 @@ def read_hauls(
     Rows are interpreted as in an audit. Raises ProblemsFoundError if the log cannot be read.
     """
     found: list[Haul | Refused] = []
-    of_load: dict[str, list[Table]] = {}
     for part in log.parts:
         rows = read_rows(part, log.mapping)
         found += [each for each in rows.refused if wanted_rows is None or each.row in wanted_rows]
         for index in rows.sound.tolist():
             if wanted_rows is None or rows.table.rows[index] in wanted_rows:
-                name = rows.loads.names[rows.loads.codes[index]]
-                of_load.setdefault(name, []).append(rows.table.take([index]).without_blanks)
-    for name, tables in of_load.items():
-        load = loads.load(name)
-        found += [_read_haul(log.file, table, load, loads) for table in tables]
+                texts = dict(_texts(rows.batch, log.mapping, index))
+                load = loads.load(rows.loads.names[rows.loads.codes[index]])
+                found.append(_read_haul(log.file, rows.table.take([index]), texts, load, loads))
     return sorted(found, key=lambda each: each.row)
 
 
-def _read_haul(log: str, table: Table, load: LoadSummary | str, loads: Loads) -> Haul | Refused:
+def _texts(batch: Batch, mapping: LogMapping, index: int) -> Iterator[tuple[DataPath, Any]]:
+    """The values that a row states, by path in the profile."""
+    for column in batch.columns:
+        if column.role not in OF_THE_HAUL:
+            cell = translate(batch.cells[column.field][index], words_for(column, mapping))
+            if cell is not None:
+                yield data_path(column.field), stated(column, cell)
+
+
+def _read_haul(
+    log: str, table: Table, texts: dict[DataPath, Any], load: LoadSummary | str, loads: Loads
+) -> Haul | Refused:
     row = int(table.rows[0])
     if isinstance(load, str):
         return Refused(row, load)
@@ -63,30 +72,23 @@ def _read_haul(log: str, table: Table, load: LoadSummary | str, loads: Loads) ->
     (chunk,) = grouping.chunks(table, np.zeros(1, dtype=np.intp))
     if isinstance(chunk, Refused):
         return chunk
-    profile = _overlay(grouping, grouping.stated_by_only_haul(table), (escaped(log), Mark(row, 1)))
-    return Haul(
-        row, replace(profile, file=Path(f"{log}:{row}")), date.fromordinal(int(table.days[0]))
-    )
-
-
-def _overlay(grouping: Grouping, stated: Stated, row: tuple[str, Mark]) -> Profile:
-    """The profile of the only load with the stated values, each with its row as location."""
-    texts = stated.texts_of(0)
     # Twelve digits are readable, and more exact than any comparison needs.
-    texts |= {path: _NUMBER.sub(_twelve_digits, texts[path]) for path in stated.scaled}
-    profile = grouping.profile_of(grouping.same_shape.loads[0].name).replaced(texts)
-    locations = {
-        at: row
-        for path, text in texts.items()
-        if path not in stated.scaled
-        for at in (path, *_paths_of_entries(path, text))
+    scaled = {
+        path: _NUMBER.sub(_twelve_digits, text)
+        for path, text in grouping.scaled_by_only_haul(table).items()
     }
-    remarks = dict.fromkeys(stated.scaled, f"scaled with the weight in row {row[1].line}")
+    profile = grouping.profile_of(load.name).replaced({**texts, **scaled})
+    at = escaped(log), Mark(row, 1)
+    locations = {
+        below: at
+        for path, text in texts.items()
+        for below in (path, *_paths_of_entries(path, text))
+    }
+    remarks = dict.fromkeys(scaled, f"scaled with the weight in row {row}")
     merged = profile.merged
-    return replace(
-        profile,
-        merged=replace(merged, locations={**merged.locations, **locations}, remarks=remarks),
-    )
+    merged = replace(merged, locations={**merged.locations, **locations}, remarks=remarks)
+    on = date.fromordinal(int(table.days[0]))
+    return Haul(row, replace(profile, merged=merged, file=Path(f"{log}:{row}")), on)
 
 
 def _twelve_digits(number: re.Match[str]) -> str:

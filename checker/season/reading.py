@@ -64,6 +64,7 @@ RowSlice: TypeAlias = tuple[NDArray[np.void], Heading]
 class Rows:
     """The rows of a part in the order of the log, including refused rows."""
 
+    batch: Batch
     table: Table
     loads: Named
     refused: Sequence[Refused]
@@ -165,6 +166,7 @@ def read_rows(part: Part, mapping: LogMapping) -> Rows:
         key=lambda each: each.row,
     )
     return Rows(
+        batch=batch,
         table=Table(numbers, days, crews, figures, words),
         loads=loads,
         refused=refused,

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Set
 from dataclasses import dataclass
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 
@@ -55,8 +55,6 @@ def _text(column: Column, figures: Figures, row: int) -> str | float:
     """One figure as the text of a profile, in a metric or US unit as it was stated."""
     here = figures.take(slice(row, row + 1))
     value, half, metric = (float(each[0]) for each in (here.values, here.halves, here.metric))
-    if figures.texts is not None:
-        return cast("str | float", figures.texts[row])
     if column.role is Role.ANSWER:
         return "yes" if value == 1 else "no"
     node = node_of(column.field)

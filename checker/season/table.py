@@ -1,7 +1,7 @@
 """Tables of hauls: columns of numbers, one row for each haul."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, cast
 
 import numpy as np
@@ -35,19 +35,6 @@ class Table:
             self.crews.take(rows),
             {column: each.take(rows) for column, each in self.figures.items()},
             {column: each.take(rows) for column, each in self.words.items()},
-        )
-
-    @property
-    def without_blanks(self) -> "Table":
-        """The table without columns that are blank in all hauls."""
-        return replace(
-            self,
-            figures={
-                column: each
-                for column, each in self.figures.items()
-                if not np.isnan(each.values).all()
-            },
-            words={column: each for column, each in self.words.items() if each.codes.any()},
         )
 
 

@@ -35,15 +35,10 @@ class Figures:
     halves: NDArray[np.float64]
     metric: NDArray[np.bool_]
     faults: Faults = ()
-    texts: NDArray[np.object_] | None = None
-    """The values as in a profile; None if only the numbers are stored."""
 
     def take(self, rows: Any) -> "Figures":
         """The figures of the given rows."""
-        texts = None if self.texts is None else self.texts[rows]
-        return Figures(
-            self.values[rows], take(self.halves, rows), take(self.metric, rows), texts=texts
-        )
+        return Figures(self.values[rows], take(self.halves, rows), take(self.metric, rows))
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,22 +63,20 @@ class FigureDecoder:
     def __call__(self, cells: Sequence[Cell]) -> Figures:
         """The cells as arrays."""
         codes, found, faults = _decode(cells, self.words, self._read)
-        blank = (np.nan, 0.0, 0.0, None)
-        read = [blank if each is None else each for each in found]
-        rows = np.array([each[:3] for each in read])[codes]
-        texts = np.fromiter((each[3] for each in read), object, len(read))[codes]
+        blank = (np.nan, 0.0, False)
+        rows = np.array([blank if each is None else each for each in found])[codes]
         named = [(index, f"{self.column.field}: {fault}") for index, fault in faults]
         values, halves, metric = rows[:, 0].copy(), collapse(rows[:, 1]), collapse(rows[:, 2] == 1)
-        return Figures(values, halves, metric, named, texts)
+        return Figures(values, halves, metric, named)
 
-    def _read(self, cell: Cell) -> tuple[float, float, bool, Any] | None:
+    def _read(self, cell: Cell) -> tuple[float, float, bool] | None:
         if cell is None:
             return None
         value = stated(self.column, cell)
         if self.column.role is Role.ANSWER:
-            return (1.0 if value == "yes" else 0.0), 0.0, False, value
+            return (1.0 if value == "yes" else 0.0), 0.0, False
         quantity = quantity_of(str(value), node_of(self.column.field))
-        return quantity.value, quantity.half_width, bool(quantity.metric), value
+        return quantity.value, quantity.half_width, bool(quantity.metric)
 
 
 def decode_words(
