@@ -18,7 +18,7 @@ from checker.cli.output import console
 from checker.cli.writing import Targets, refuse_overwrites
 from checker.documents.folders import is_yaml
 from checker.evaluation.strictness import FailOn
-from checker.units.formatting import Units
+from checker.units.formatting import System, Units
 
 if TYPE_CHECKING:
     from checker.documents.problems import Problem
@@ -172,16 +172,18 @@ def _checked(
     from checker.evaluation.tolerances import check_profile
     from checker.reports.shared.glossary import words_of
     from checker.reports.shared.place_words import checked_load, rulebooks_in_words
+    from checker.reports.shared.written_units import system_of
 
-    in_words: dict[str | None, Rulebooks] = {}
+    in_words: dict[tuple[str | None, System], Rulebooks] = {}
+    units = units_of(asked.units)
     found = []
     for profile in _with_progress(read):
-        words = words_of(profile.stated)
-        if words.place not in in_words:
-            in_words[words.place] = rulebooks_in_words(rulebooks, words)
-        local = in_words[words.place]
+        words, system = words_of(profile.stated), system_of(profile.stated, units)
+        if (words.place, system) not in in_words:
+            in_words[words.place, system] = rulebooks_in_words(rulebooks, words, system)
+        local = in_words[words.place, system]
         check = check_profile(profile, local, day_of(profile, asked.on))
-        found.append(checked_load(check, fixes(profile, check, local), units_of(asked.units)))
+        found.append(checked_load(check, fixes(profile, check, local), units))
     return found
 
 

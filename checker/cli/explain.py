@@ -47,11 +47,12 @@ def run(
     from checker.reports.shared.written_units import system_of
 
     read = read_single_profile(profile, root)
-    rulebooks = rulebooks_in_words(read_rules(rules), words_of(read.stated))
+    system = system_of(read.stated, units_of(units))
+    rulebooks = rulebooks_in_words(read_rules(rules), words_of(read.stated), system)
     find_rule(rulebooks, rule_id)
     done = check_profile(read, rulebooks, day_of(read, on))
     explained = explain(read, done, rulebooks, rule_id)
-    print_explanation(explained, console(), system_of(read.stated, units_of(units)))
+    print_explanation(explained, console(), system)
     raise typer.Exit(_exit_code(explained.finding))
 
 

@@ -54,11 +54,12 @@ def run(
     if article > number:
         wanted = f"a number from 1 to {number}" if number > 1 else "--article 1"
         end_with(f"found --article {article}; wanted {wanted}")
+    system = system_of(read.stated, units_of(units))
     try:
         rulebooks = rulebooks_in_words(
-            read_rules(rules, loads=[read.stated]), words_of(read.stated)
+            read_rules(rules, loads=[read.stated]), words_of(read.stated), system
         )
         found = place(read, article - 1, rulebooks, day_of(read, on))
     except CannotPlaceError as error:
         end_with(str(error))
-    print_place(found, console(), system_of(read.stated, units_of(units)))
+    print_place(found, console(), system)

@@ -46,15 +46,16 @@ def run(
     from checker.units.parsing import UnitError
 
     read = read_single_profile(profile, root)
+    system = system_of(read.stated, units_of(units))
     try:
         low, dots, high = span.partition("..")
         if not dots:
             end_with(f"found '{span}'; wanted two quantities with .. between: '1000 lb..3000 lb'")
         ends = (parse_value(read, field, low.strip()), parse_value(read, field, high.strip()))
         rulebooks = rulebooks_in_words(
-            read_rules(rules, loads=[read.stated]), words_of(read.stated)
+            read_rules(rules, loads=[read.stated]), words_of(read.stated), system
         )
         found = vary(read, field, ends, rulebooks, day_of(read, on))
     except (NoSuchFieldError, UnitError) as error:
         end_with(str(error))
-    print_varied(found, console(), system_of(read.stated, units_of(units)))
+    print_varied(found, console(), system)

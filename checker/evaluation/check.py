@@ -19,7 +19,7 @@ from checker.load.model import Load, Origin, Variance
 from checker.load.plausible.reading import Doubt
 from checker.rulebooks.formula import Formula, Governing
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks
-from checker.rulebooks.rule_text import BROKEN_ON, Side, figure, with_figures
+from checker.rulebooks.rule_text import BROKEN_ON, Side, with_figures
 from checker.rulebooks.unread_jurisdictions import unread_jurisdictions
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number, as_stated
@@ -128,10 +128,7 @@ class Finding(Struct, frozen=True):
         return BROKEN_ON[deciding.operator]
 
     def _printed(self, text: str) -> str:
-        figures = {
-            name: figure((self.metric_print and value.metric_text) or value.text)
-            for name, value in self.thresholds
-        }
+        figures = {name: value.figure(metric=self.metric_print) for name, value in self.thresholds}
         return with_figures(text, figures)
 
     @property

@@ -80,6 +80,8 @@ class DatedValue(Struct, frozen=True):
     """The amendment's change that set it; None for the rulebook's own value."""
     replaces: "DatedValue | None" = None
     """The value in force without that change."""
+    printed: str | None = None
+    """The text in sentences where the units of a report are not those of the file."""
 
     def holds_on(self, day: date) -> bool:
         """True if the value is in force: from its first day to the day before `until`."""
@@ -89,6 +91,10 @@ class DatedValue(Struct, frozen=True):
         """The number, or with `metric` the metric figure printed beside it, if there is one."""
         chosen = self.metric_print if metric and self.metric_print else self.quantity
         return chosen.value
+
+    def figure(self, *, metric: bool = False) -> str:
+        """The value as sentences print it, or the metric figure printed beside it."""
+        return figure(self.printed or (metric and self.metric_text) or self.text)
 
 
 class Threshold(Struct, frozen=True):
@@ -179,7 +185,7 @@ class Rule(Struct, frozen=True, dict=True):  # a dict, to keep the names of its 
     @cached_property
     def _last_figures(self) -> Mapping[str, str]:
         return {
-            name: figure(threshold.values[-1].text)
+            name: threshold.values[-1].figure()
             for name, threshold in self.thresholds.items()
             if threshold.values
         }

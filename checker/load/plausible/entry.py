@@ -21,7 +21,8 @@ class Entry(Struct, frozen=True):
 
     `found` and `wanted` may hold {less} and {more}, the two sides of the last comparison; {first},
     {second}, ... for the stated fields in the order they are named; {a} and {b} for the first and
-    second field with its value, such as `trailer.brakes: none`.
+    second field with its value, such as `trailer.brakes: none`; {bound[36in]} for a figure of a
+    statement, in metric units where the figure that it bounds is.
     """
 
     name: str
@@ -63,7 +64,7 @@ def doubtful(
 
 def usually(field: str, least: str, most: str, because: str, when: str = "") -> tuple[Entry, Entry]:
     """Entries for a figure far below or far above the usual, for one kind of thing or for all."""
-    usual = f"{_spaced(least)} to {_spaced(most)}"
+    usual = f"{_bound(least)} to {_bound(most)}"
     return (
         _beyond(field, f"< {least}", usual, because, when),
         _beyond(field, f"> {most}", usual, because, when),
@@ -72,12 +73,12 @@ def usually(field: str, least: str, most: str, because: str, when: str = "") -> 
 
 def at_least(field: str, least: str, because: str, when: str) -> tuple[Entry]:
     """An entry for a figure far below the usual of one kind of thing."""
-    return (_beyond(field, f"< {least}", f"at least {_spaced(least)}", because, when),)
+    return (_beyond(field, f"< {least}", f"at least {_bound(least)}", because, when),)
 
 
 def at_most(field: str, most: str, because: str) -> tuple[Entry]:
     """An entry for a figure far above the usual; there is no lower bound."""
-    return (_beyond(field, f"> {most}", f"at most {_spaced(most)}", because, ""),)
+    return (_beyond(field, f"> {most}", f"at most {_bound(most)}", because, ""),)
 
 
 def _beyond(field: str, bound: str, usual: str, because: str, when: str) -> Entry:
@@ -90,8 +91,5 @@ def _beyond(field: str, bound: str, usual: str, because: str, when: str) -> Entr
     return Entry(name, Grade.DOUBTFUL, where, found, usual, because, at=field)
 
 
-def _spaced(constant: str) -> str:
-    """A constant of a statement with a space between number and unit: `3 ft` for `3ft`."""
-    number = constant.rstrip("abcdefghijklmnopqrstuvwxyz%")
-    unit = constant[len(number) :]
-    return f"{number} {unit}" if unit else number
+def _bound(constant: str) -> str:
+    return f"{{bound[{constant}]}}"

@@ -30,7 +30,7 @@ from checker.load.plausible.statement import (
     path_of,
 )
 from checker.load.references import Locations, location_of
-from checker.units.formatting import SI, US, show
+from checker.units.formatting import OF_TWO_SYSTEMS, SI, US, show
 from checker.units.parsing import parse
 
 ENTRIES: Sequence[Entry] = (*CONTRADICTIONS, *IMPOSSIBLE, *DOUBTS)
@@ -86,7 +86,7 @@ class Case(Struct, frozen=True):
 
     def words(self, stated: Stated, row: int = 0) -> tuple[str, str]:
         """What was found and what is wanted, for one haul if there are many."""
-        names = self.figures(stated, row)
+        names = {**self.figures(stated, row), "bound": self._bounds(stated, row)}
         return self.entry.found.format_map(names), self.entry.wanted.format_map(names)
 
     def figures(self, stated: Stated, row: int) -> dict[str, str]:
@@ -106,6 +106,27 @@ class Case(Struct, frozen=True):
             for name, side in zip(("less", "more"), sums, strict=True):
                 names[name] = show(middle(side, row), kind, SI if metric else US)
         return names
+
+    def _bounds(self, stated: Stated, row: int) -> "_Bounds":
+        kind = kind_of(self.entry.at or self.parsed.fields[0])
+        is_quantity = kind in OF_TWO_SYSTEMS and bool(self.entry.at)
+        metric = is_quantity and stated.is_metric(self.at, kind or "", row)
+        return _Bounds(kind if metric else None)
+
+
+class _Bounds:
+    """Looks up a constant of a statement as people write it: in metric units, of a kind of them."""
+
+    def __init__(self, metric_kind: str | None) -> None:
+        self._kind = metric_kind
+
+    def __getitem__(self, key: str | int) -> str:
+        constant = str(key)  # `format` makes a number of digits alone
+        if self._kind is not None and parse(constant, self._kind).metric is False:
+            return show(parse(constant, self._kind).value, self._kind, SI, digits=2)
+        number = constant.rstrip("abcdefghijklmnopqrstuvwxyz%")
+        unit = constant[len(number) :]
+        return f"{number} {unit}" if unit else number
 
 
 _ORDINALS = ("first", "second", "third", *(f"field{number}" for number in range(4, 20)))

@@ -12,7 +12,12 @@ from checker.evaluation.gate import Stop, is_near, stop
 from checker.evaluation.strictness import FailOn
 from checker.reports.shared.actions import finding_action, named_fields
 from checker.reports.shared.comparison_words import found_and_wanted
-from checker.reports.shared.words import margin_words, number_of, variance_words
+from checker.reports.shared.words import (
+    margin_words,
+    number_of,
+    subject_that_decides,
+    variance_words,
+)
 from checker.rulebooks.model import Location
 from checker.rulebooks.unread_subjects import SUBJECTS
 from checker.rulebooks.verdicts import Verdict
@@ -105,9 +110,6 @@ def findings_to_report(checked: CheckedLoad, run: CheckRun) -> list[FindingToRep
 
 def summary_words(finding: Finding, check: Check, system: System) -> str:
     """What was found and what is wanted, as one complete sentence."""
-    subject = finding.subject
-    alone = subject is None or (subject.each == "article" and len(check.load.articles) == 1)
-    where = "" if alone or subject is None else f"{subject.name}: "
     if finding.verdict is Verdict.NOT_STATED:
         words = finding.reason or f"not stated: {named_fields(finding.missing)}"
     else:
@@ -117,7 +119,7 @@ def summary_words(finding: Finding, check: Check, system: System) -> str:
         words += f" ({margin})" if margin else ""
     if finding.variance:
         words += f". Excused {variance_words(finding.variance)}"
-    return where + words
+    return subject_that_decides(finding, check) + words
 
 
 class WarningToReport(Struct, frozen=True):

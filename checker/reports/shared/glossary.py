@@ -13,6 +13,7 @@ from typing import Final
 from msgspec import Struct
 
 from checker.facts.catalogue import Fact
+from checker.facts.view import Subject
 from checker.load.model import Load
 from checker.rulebooks.jurisdictions import touches
 
@@ -41,7 +42,12 @@ def _nose(word: str) -> Mapping[str, str]:
     return {**weight, "on the tongue": "on the coupling", "tongue": "drawbar"}
 
 
-_EUROPE: Final = {**_LASHING, **_nose("coupling load")}
+_EUROPE: Final = {**_LASHING, **_nose("coupling load"), "GVWR": "maximum mass"}
+# Countries and islands of Europe outside the Union.
+_REST_OF_EUROPE: Final = (
+    *("AD", "AL", "BA", "BY", "CH", "FO", "IS", "LI", "MC", "MD"),
+    *("ME", "MK", "NO", "RS", "SJ", "SM", "TR", "UA", "VA"),
+)
 _BRITAIN: Final = {
     **_LASHING,
     **_nose("nose weight"),
@@ -50,7 +56,7 @@ _BRITAIN: Final = {
     "pickup": "pick-up",
 }
 WORDS_BY_PLACE: Final[Mapping[str, Mapping[str, str]]] = {
-    "GB": _BRITAIN,
+    **dict.fromkeys(("GB", "GG", "GI", "IM", "JE"), _BRITAIN),
     "IE": {**_LASHING, **_nose("nose weight"), "GVWR": "MAM"},
     "AU": {
         **_LASHING,
@@ -68,7 +74,7 @@ WORDS_BY_PLACE: Final[Mapping[str, Mapping[str, str]]] = {
     "NL": {**_EUROPE, "GVWR": "tmm"},
     "CA-QC": {"GVWR": "PNBV"},
     "EU": _EUROPE,
-    "CH": _EUROPE,
+    **dict.fromkeys(_REST_OF_EUROPE, _EUROPE),
 }
 """By place, the word for each American one; under the name of a fact the label of that fact.
 
@@ -96,6 +102,13 @@ class Words(Struct, frozen=True):
     def label(self, fact: Fact) -> str:
         """The label of a fact in the words of the place."""
         return self.terms.get(fact.name) or self(fact.label)
+
+    def name(self, subject: Subject) -> str:
+        """The name of a subject in the words of the place; what the crew called it stays."""
+        if subject.each != "tiedown":
+            return subject.name
+        number, at, anchors = subject.name.partition(" at ")
+        return self(number) + at + anchors
 
     def _term(self, found: re.Match[str]) -> str:
         word = found["term"]

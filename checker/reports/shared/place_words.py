@@ -1,4 +1,8 @@
-"""Rules and facts in the words of the place of a trip: what is printed, and nothing else."""
+"""Rules and facts in the words and units of a report: what is printed, and nothing else.
+
+Words are those of the place of the trip. Practice, which no law wrote in a unit of its own, is
+printed in the units of the report; a law keeps the figures of its text.
+"""
 
 from collections.abc import Mapping, Sequence
 from functools import cache
@@ -13,9 +17,10 @@ from checker.facts.catalogue import Fact, catalogue
 from checker.reports.shared.check_results import CheckedLoad
 from checker.reports.shared.glossary import Words, words_of
 from checker.reports.shared.written_units import system_of
-from checker.rulebooks.model import Rule, Rulebook, Rulebooks
+from checker.rulebooks.jurisdictions import has_law
+from checker.rulebooks.model import DatedValue, Rule, Rulebook, Rulebooks
 from checker.rulebooks.rule_text import RuleText
-from checker.units.formatting import Units
+from checker.units.formatting import DISTANCE, US, System, Units, show
 
 
 def checked_load(check: Check, fixes: Mapping[str, Sequence[Fix]], units: Units) -> CheckedLoad:
@@ -33,22 +38,49 @@ def _labelled(finding: Finding, labels: Mapping[str, Fact]) -> Finding:
     return replace(finding, facts=tuple(facts))
 
 
-def rulebooks_in_words(rulebooks: Rulebooks, words: Words) -> Rulebooks:
-    """The shipped rules with their texts in the words of a place; others are left as written."""
-    if not words.terms:
+def rulebooks_in_words(rulebooks: Rulebooks, words: Words, system: System = US) -> Rulebooks:
+    """The shipped rules with their texts in the words of a place and the units of a report.
+
+    Rules of others are left as written.
+    """
+    if not words.terms and not system.metric:
         return rulebooks
-    return replace(rulebooks, books=tuple(_book(each, words) for each in rulebooks.books))
+    return replace(rulebooks, books=tuple(_book(each, words, system) for each in rulebooks.books))
 
 
-def _book(book: Rulebook, words: Words) -> Rulebook:
+def _book(book: Rulebook, words: Words, system: System) -> Rulebook:
     if not _is_shipped(book.file):
         return book
-    return replace(
-        book,
-        title=words(book.title),
-        scope=book.scope and _rule(book.scope, words),
-        rules=tuple(_rule(each, words) for each in book.rules),
-    )
+    if words.terms:
+        book = replace(
+            book,
+            title=words(book.title),
+            scope=book.scope and _rule(book.scope, words),
+            rules=tuple(_rule(each, words) for each in book.rules),
+        )
+    if system.metric and not has_law(book.jurisdiction):
+        book = replace(book, rules=tuple(_in_metric(each, system) for each in book.rules))
+    return book
+
+
+def _in_metric(rule: Rule, system: System) -> Rule:
+    """The rule with its US figures written in the units of the report."""
+    thresholds = {
+        name: replace(each, values=tuple(_written(value, system) for value in each.values))
+        for name, each in rule.thresholds.items()
+        if any(value.quantity.metric is False for value in each.values)
+    }
+    if not thresholds:
+        return rule
+    return replace(rule, thresholds={**rule.thresholds, **thresholds})
+
+
+def _written(value: DatedValue, system: System) -> DatedValue:
+    quantity = value.quantity
+    kind = DISTANCE if quantity.unit == "mi" else quantity.kind
+    if quantity.metric is not False or kind not in system.metric:
+        return value
+    return replace(value, printed=show(quantity.value, quantity.kind, system))
 
 
 def _rule(rule: Rule, words: Words) -> Rule:

@@ -6,6 +6,7 @@ from checker.evaluation.check import Check, Finding
 from checker.evaluation.gate import counts_things
 from checker.load.model import Variance
 from checker.mechanics.restraint.governs import Held
+from checker.reports.shared.glossary import words_of
 from checker.rulebooks.editions import is_as_before
 from checker.rulebooks.model import TEXT_SEEN, Citation, DatedValue, Threshold
 from checker.rulebooks.verdicts import Verdict
@@ -38,6 +39,14 @@ def share_of_limit_words(margin: float) -> str:
     if share > _LARGEST_SHARE_TOLD:
         return f"far {side}"
     return f"just {side}" if share < 0.0005 else f"{share:.1%} {side}".replace("%", " %")
+
+
+def subject_that_decides(finding: Finding, check: Check) -> str:
+    """The article, tiedown or axle that decides and a colon; empty for the only article."""
+    subject = finding.subject
+    if subject is None or (subject.each == "article" and len(check.load.articles) == 1):
+        return ""
+    return f"{words_of(check.load).name(subject)}: "
 
 
 def on_the_same_subject(finding: Finding, check: Check) -> list[Finding]:

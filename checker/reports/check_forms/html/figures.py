@@ -71,7 +71,7 @@ def _stated(value: Number) -> float:
 
 
 def _label(carried: Fact, rating: Fact, subject: Subject | None, words: Words) -> tuple[str, str]:
-    whose = f", {subject.name}" if subject else ""
+    whose = f", {words.name(subject)}" if subject else ""
     return f"{words.label(carried)}{whose}", words.label(rating)
 
 

@@ -13,6 +13,7 @@ from checker.reports.shared.words import (
     margin_words,
     on_the_same_subject,
     sources,
+    subject_that_decides,
     variance_words,
     verdict_label,
 )
@@ -61,7 +62,7 @@ def print_waiting(group: Sequence[Finding], check: Check, page: Page) -> None:
         line = f"{_title(finding)} [{finding.rule.id}]"
         page.line(line, lead=lead, lead_style=_STYLES[Verdict.NOT_STATED])
         lead = _INDENT
-    where = _where(group[0], check) if len(group) == 1 else ""
+    where = subject_that_decides(group[0], check) if len(group) == 1 else ""
     page.line(f"{where}{_gap(group[0])}", lead=_INDENT)
 
 
@@ -77,7 +78,7 @@ def _details(
     fixes: Sequence[Fix],
     done_first: Sequence[str],
 ) -> Iterator[str]:
-    where = _where(finding, check)
+    where = subject_that_decides(finding, check)
     if finding.verdict is Verdict.NOT_STATED:
         yield f"{where}{_gap(finding)}"
     elif finding.verdict is not Verdict.MET or finding.margin is not None:
@@ -109,14 +110,6 @@ def _other_figures(finding: Finding, check: Check, system: System) -> Iterator[s
 
 def _cited(finding: Finding) -> str:
     return f"[{finding.rule.id}] {'; '.join(sources(finding))}"
-
-
-def _where(finding: Finding, check: Check) -> str:
-    """The article, tiedown or axle that decides, unless the load has only one article."""
-    subject = finding.subject
-    if subject is None or (subject.each == "article" and len(check.load.articles) == 1):
-        return ""
-    return f"{subject.name}: "
 
 
 def _sides(finding: Finding, where: str, system: System) -> Iterator[str]:

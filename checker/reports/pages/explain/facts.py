@@ -36,9 +36,9 @@ def print_facts(explanation: Explanation, page: Page, system: System) -> None:
 def _fact(explanation: Explanation, step: Step, system: System) -> str:
     governs = explanation.finding.subject if explanation.finding else None
     named = step.subject and step.subject != governs
-    whose = f" ({step.subject.name})" if step.subject and named else ""
-    again = ", as above" if step.again else ""
     words = words_of(explanation.check.load)
+    whose = f" ({words.name(step.subject)})" if step.subject and named else ""
+    again = ", as above" if step.again else ""
     value = _ranged(step.value, printed_kind(step.fact), system)
     return f"{words.label(step.fact)}{whose}: {value}{again} [{step.fact.name}]"
 
@@ -102,4 +102,4 @@ def _one_of_several(explanation: Explanation, subject: Subject | None) -> str:
     """The name of an article, tiedown or axle, if there are several."""
     if subject is None or len(explanation.check.facts.subjects(subject.each)) == 1:
         return ""
-    return f" ({subject.name})"
+    return f" ({words_of(explanation.check.load).name(subject)})"

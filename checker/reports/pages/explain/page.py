@@ -56,7 +56,8 @@ def _print_head(explanation: Explanation, page: Page) -> None:
     page.line(f"on: {check.load.title}")
     page.line(f"{check.load.file}, checked for {check.on.isoformat()}")
     page.line()
-    who = f", decided by {finding.subject.name}" if finding and finding.subject else ""
+    subject = finding.subject if finding else None
+    who = f", decided by {words_of(check.load).name(subject)}" if subject else ""
     page.line(f"{verdict.upper()}{who}", style=_STYLES[verdict])
 
 
@@ -139,4 +140,4 @@ def _print_others(explanation: Explanation, page: Page) -> None:
         return
     page.heading(f"THE OTHERS - {number_of(len(others), others[0][0].each)} besides it")
     for subject, verdict in others:
-        page.line(f"{subject.name}: {verdict}", lead="- ")
+        page.line(f"{words_of(explanation.check.load).name(subject)}: {verdict}", lead="- ")
