@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from msgspec import Struct
@@ -23,6 +23,9 @@ from checker.rulebooks.rule_text import BROKEN_ON, Side, with_figures
 from checker.rulebooks.unread_jurisdictions import unread_jurisdictions
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number, as_stated
+
+if TYPE_CHECKING:
+    from checker.evaluation.route import Route
 
 _FAR = 1e12
 """Beyond every margin in newtons or metres."""
@@ -190,6 +193,8 @@ class Check(Struct, frozen=True):
     unread_subjects: Mapping[str, tuple[str, ...]]
     facts: Facts
     doubts: tuple[Doubt, ...] = ()
+    route: "Route | None" = None
+    """The places of the trip in the order of travel; None for a trip that crosses no border."""
 
 
 def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
@@ -200,7 +205,7 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
     """
     evaluated = evaluators(load, rulebooks, on, corners=load.rows)
     findings = tuple(
-        _finding(evaluator, rule)
+        finding_of(evaluator, rule)
         for evaluator in evaluated.in_reach()
         for rule in evaluator.book.rules
     )
@@ -275,7 +280,7 @@ def _in_force(evaluator: BookEvaluator) -> InForce:
     )
 
 
-def _finding(evaluator: BookEvaluator, rule: Rule) -> Finding:
+def finding_of(evaluator: BookEvaluator, rule: Rule) -> Finding:
     """The finding of one rule: the subject that decides, the comparison, the figures."""
     by_subject = evaluator.by_subject(rule)
     rows = evaluator.worst_of(rule, by_subject)

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 
 from checker.evaluation.check import Check, check
 from checker.evaluation.evaluator import BookEvaluator, evaluators
+from checker.evaluation.route import route_of
 from checker.facts.marked import above_table
 from checker.load.build import MOST_CORNERED, Profile
 from checker.load.model import Load
@@ -40,9 +41,9 @@ def load_with_corners(profile: Profile, rulebooks: Rulebooks, on: date) -> Load:
 
 
 def check_profile(profile: Profile, rulebooks: Rulebooks, on: date) -> Check:
-    """The check of a profile with all its tolerances."""
+    """The check of a profile with all its tolerances, its doubtful figures and its route."""
     done = check(load_with_corners(profile, rulebooks, on), rulebooks, on)
-    return replace(done, doubts=_doubts(profile, rulebooks, on))
+    return replace(done, doubts=_doubts(profile, rulebooks, on), route=route_of(done, rulebooks))
 
 
 def _doubts(profile: Profile, rulebooks: Rulebooks, on: date) -> tuple[Doubt, ...]:
