@@ -6,9 +6,11 @@ import pytest
 from playwright.sync_api import Browser
 
 from checker.reports.check_forms.html import folder as pages_of
+from checker.reports.check_forms.html.page import load_page
 from checker.reports.shared.words import CAUTIONS
 from tests.browser.opened import DESK, PHONE, TABLET, Opened
 from tests.reports.conftest import Runs, named
+from tests.reports.test_route import through
 
 LOADS = (
     "rear-straps-only",
@@ -34,6 +36,21 @@ def test_a_page_is_whole_and_accessible(
     browser: Browser, pages: Path, name: str, size: tuple[int, int], scheme: str
 ) -> None:
     opened = Opened(browser, pages / f"{name}.html", size, scheme)
+    opened.is_whole_and_accessible()
+    opened.context.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_a_trip_across_borders_is_whole_and_accessible(
+    browser: Browser, runs: Runs, tmp_path: Path, scheme: str
+) -> None:
+    load = through("US-AZ", "US-CA", "US-WA", "CA-BC", "CH")
+    file = tmp_path / "across.html"
+    file.write_text(load_page(load, runs(loads=[load])), encoding="utf-8")
+    opened = Opened(browser, file, PHONE, scheme)
+    head = opened.page.get_by_text("Not met in California: ").bounding_box()
+    assert head is not None
+    assert head["y"] < PHONE[1]
     opened.is_whole_and_accessible()
     opened.context.close()
 

@@ -16,6 +16,7 @@ from checker.reports.shared.actions import field_words, finding_action, first_th
 from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.comparison_words import found_and_wanted
 from checker.reports.shared.outcome_words import counts
+from checker.reports.shared.route_record import route_record
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Change, Citation, DatedValue
 from checker.rulebooks.unread_subjects import SUBJECTS
@@ -122,6 +123,7 @@ def _load(checked: CheckedLoad, run: CheckRun) -> dict[str, Any]:
             }
             for place, unread in _unread_by_place(check)
         ],
+        **({"route": route_record(check.route)} if check.route else {}),
         "do_first": first_things(check, fixes, system),
         "doubtful_figures": [
             {

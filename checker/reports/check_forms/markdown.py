@@ -18,6 +18,13 @@ from checker.reports.shared.check_results import (
     warnings,
 )
 from checker.reports.shared.outcome_words import headline, listed_outcome
+from checker.reports.shared.route_words import (
+    BorderInWords,
+    borders_in_words,
+    more_words,
+    not_everywhere,
+    places_in_words,
+)
 from checker.reports.shared.words import CAUTIONS, number_of, sources, verdict_label
 from checker.rulebooks.verdicts import Verdict
 
@@ -55,7 +62,9 @@ def report(run: CheckRun) -> str:
         lines += ["", f"### NOT CHECKED: {_plain(unreadable.file)}", ""]
         lines += [f"- {_plain(str(problem))}" for problem in unreadable.problems]
     for outcome, each in judged:
-        if outcome is not Outcome.NO_RULE_BROKEN or warnings(each.check) or each.check.load.notes:
+        check = each.check
+        has_more = warnings(check) or check.load.notes or check.route
+        if outcome is not Outcome.NO_RULE_BROKEN or has_more:
             lines += ["", *_stopped(outcome, each, run)]
     if run.ignored:
         lines += ["", f"{_plain(ignored_words(run.ignored))}."]
@@ -68,8 +77,11 @@ def _stopped(outcome: Outcome, checked: CheckedLoad, run: CheckRun) -> list[str]
     lines = [f"### {listed_outcome(outcome, check)}: {_plain(check.load.title)}", ""]
     lines += [f"{_plain(headline(check))}, checked for {check.on.isoformat()}.", ""]
     lines += [part for line in note_lines(check) for part in (_plain(line), "")]
+    by_place = places_in_words(check)
+    lines += [_plain(by_place), ""] if by_place else []
+    lines += [f"- **{_plain(words)}**" for words in not_everywhere(check)]
     lines += [f"- **Warning:** {_plain(f'{w.words} ({w.location})')}" for w in warnings(check)]
-    lines += [""] if warnings(check) else []
+    lines += [""] if warnings(check) or not_everywhere(check) else []
     things = first_things(check, checked.fixes, checked.system)
     if things:
         lines += ["Do first:", ""]
@@ -83,7 +95,20 @@ def _stopped(outcome: Outcome, checked: CheckedLoad, run: CheckRun) -> list[str]
         lines += ["", "<details>", f"<summary>{number_of(len(rest), 'other rule')}</summary>", ""]
         lines += [_entry(each) for each in rest]
         lines += ["", "</details>"]
+    for border in borders_in_words(check):
+        lines += ["", *_border(border)]
     return lines
+
+
+def _border(border: BorderInWords) -> list[str]:
+    """One border: the rules that differ, and behind them what else to know."""
+    shown, more = border.in_short()
+    lines = [f"#### {_plain(border.heading)}", ""]
+    for entry in shown:
+        label = entry.ends or verdict_label(entry.finding, _VERDICTS)
+        lines.append(f"- **{label}**: {_plain(entry.words)} `{entry.finding.rule.id}`")
+    lines += [f"- {more_words(more)}"] if more else []
+    return lines + [f"- {_plain(note)}" for note in border.notes]
 
 
 def _entry(each: FindingToReport) -> str:

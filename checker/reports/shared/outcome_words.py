@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.gate import is_near
 from checker.evaluation.outcome import Outcome
+from checker.evaluation.route import Leg
 from checker.reports.shared.words import join_words, number_of
 from checker.rulebooks.verdicts import Verdict
 
@@ -45,9 +46,18 @@ def headline(check: Check) -> str:
 
 def listed_outcome(outcome: Outcome, check: Check) -> str:
     """The outcome of one load among several, in few words."""
-    partly = outcome is Outcome.NO_RULE_BROKEN and check.unread_subjects
-    words = _IN_LISTS[outcome] + (OF_THOSE_LOOKED_AT if partly else "")
+    words = _in_list(outcome, partly=bool(check.unread_subjects))
     return "; ".join([words, *excused_words(check)])
+
+
+def leg_outcome(leg: Leg) -> str:
+    """The outcome of one place of a trip, in few words."""
+    return _in_list(leg.outcome, partly=bool(leg.unread))
+
+
+def _in_list(outcome: Outcome, *, partly: bool) -> str:
+    looked_at = OF_THOSE_LOOKED_AT if partly and outcome is Outcome.NO_RULE_BROKEN else ""
+    return _IN_LISTS[outcome] + looked_at
 
 
 def excused_words(check: Check) -> list[str]:

@@ -7,6 +7,7 @@ from pathlib import PurePath
 from checker.evaluation.check import deciding_fields
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
+from checker.reports.check_forms.html.borders import crossings
 from checker.reports.check_forms.html.compass import rounds
 from checker.reports.check_forms.html.drawing import from_above, from_the_left
 from checker.reports.check_forms.html.drawing_words import (
@@ -37,6 +38,7 @@ from checker.reports.shared.outcome_words import (
     total_words,
     warning_words,
 )
+from checker.reports.shared.route_words import not_everywhere, places_in_words
 from checker.reports.shared.scene_building import build_scene
 from checker.reports.shared.words import CAUTIONS, statement_alone, variance_words
 from checker.rulebooks.verdicts import Verdict
@@ -62,6 +64,9 @@ def load_page(checked: CheckedLoad, run: CheckRun) -> str:
         counted=total_words(check.findings),
         near=near_words(check, run.near),
         notes=note_lines(check),
+        by_place=places_in_words(check),
+        not_everywhere=not_everywhere(check),
+        borders=crossings(check),
         warnings=[(each.words, str(each.location)) for each in warnings(check)],
         first=first_things(check, checked.fixes, checked.system),
         stopped=[(statement_alone(each.finding), each.summary) for each in stopped],

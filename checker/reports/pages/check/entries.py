@@ -26,14 +26,14 @@ WORDS = {
     Verdict.NOT_STATED: "UNKNOWN",
     Verdict.MET: "met",
 }
-_STYLES = {
+STYLES = {
     Verdict.NOT_MET: "bold red",
     Verdict.TOO_CLOSE: "bold yellow",
     Verdict.NOT_STATED: "yellow",
     Verdict.MET: "green",
 }
-_COLUMN = max(map(len, WORDS.values())) + 1
-_INDENT = " " * _COLUMN
+COLUMN = max(map(len, WORDS.values())) + 1
+_INDENT = " " * COLUMN
 
 
 def print_entry(
@@ -49,18 +49,18 @@ def print_entry(
 
     What stands in `done_first`, at the top of the report, is not repeated.
     """
-    lead = f"{verdict_label(finding, WORDS):<{_COLUMN}}"
-    page.line(_title(finding), lead=lead, lead_style=_STYLES[finding.verdict])
+    lead = f"{verdict_label(finding, WORDS):<{COLUMN}}"
+    page.line(_title(finding), lead=lead, lead_style=STYLES[finding.verdict])
     for detail in (*_details(finding, check, system, fixes, done_first), _cited(finding)):
         page.line(detail, lead=_INDENT)
 
 
 def print_waiting(group: Sequence[Finding], check: Check, page: Page) -> None:
     """Print undecided rules that wait for the same fields: their titles, then the fields once."""
-    lead = f"{WORDS[Verdict.NOT_STATED]:<{_COLUMN}}"
+    lead = f"{WORDS[Verdict.NOT_STATED]:<{COLUMN}}"
     for finding in group:
         line = f"{_title(finding)} [{finding.rule.id}]"
-        page.line(line, lead=lead, lead_style=_STYLES[Verdict.NOT_STATED])
+        page.line(line, lead=lead, lead_style=STYLES[Verdict.NOT_STATED])
         lead = _INDENT
     where = subject_that_decides(group[0], check) if len(group) == 1 else ""
     page.line(f"{where}{_gap(group[0])}", lead=_INDENT)

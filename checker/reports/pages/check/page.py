@@ -7,6 +7,7 @@ from rich.console import Console
 from checker.advice.fixes import Fix
 from checker.evaluation.check import Check, Finding, deciding_fields
 from checker.evaluation.outcome import Outcome
+from checker.reports.pages.check.borders import print_borders
 from checker.reports.pages.check.entries import WORDS, print_entry, print_waiting
 from checker.reports.pages.check.in_force import (
     print_held,
@@ -19,6 +20,7 @@ from checker.reports.shared.deck_section import print_deck
 from checker.reports.shared.glossary import words_of
 from checker.reports.shared.outcome_words import headline, near_words, total_words
 from checker.reports.shared.page import Page
+from checker.reports.shared.route_words import not_everywhere, places_in_words
 from checker.reports.shared.scene_building import build_scene
 from checker.reports.shared.words import CAUTIONS, amended_words, number_of
 from checker.rulebooks.verdicts import Verdict
@@ -69,11 +71,13 @@ def print_check(
             _state_next(check, page)
             print_deck(build_scene(check), page, system, words_of(check.load), full=True)
             _by_question(check, page, system, fixes)
+            print_borders(check, page, full=True)
             print_held(check, page)
             print_rules_in_force(check, page, full=True)
         else:
             _not_met(check, page, system, fixes, things)
             _undecided(check, page)
+            print_borders(check, page, full=False)
             print_deck(build_scene(check), page, system, words_of(check.load), full=False)
             print_held_in_short(check, page)
             print_rules_in_force(check, page, full=False)
@@ -93,6 +97,11 @@ def _head(check: Check, page: Page, near: float) -> None:
     close = near_words(check, near)
     if close:
         page.line(close)
+    by_place = places_in_words(check)
+    if by_place:
+        page.line(by_place)
+    for words in not_everywhere(check):
+        page.line(words, lead="! ", lead_style="bold yellow")
     warned: dict[str, list[str]] = {}
     for each in warnings(check):
         if each.name == UNREAD_SUBJECTS:

@@ -34,7 +34,7 @@ WORDS = {
     Verdict.NOT_STATED: "NOT KNOWN",
     Verdict.MET: "met",
 }
-_STATES = {
+STATES = {
     Verdict.NOT_MET: "broken",
     Verdict.TOO_CLOSE: "open",
     Verdict.NOT_STATED: "open",
@@ -120,7 +120,7 @@ def entry(finding: Finding, checked: CheckedLoad, run: CheckRun) -> Entry:
         level=finding.rule.level,
         basis=finding.rule.basis,
         verdict=f"{verdict_label(finding, WORDS)}{', but near the limit' if near else ''}",
-        state="excused" if finding.variance else "near" if near else _STATES[finding.verdict],
+        state="excused" if finding.variance else "near" if near else STATES[finding.verdict],
         summary=summary_words(finding, check, system),
         why=finding.because,
         do=do,
