@@ -60,9 +60,9 @@ def rule_changes(
     the other way has the same pairs.
     """
     found = [
-        _pair(before[rule_id], after[rule_id], subjects, on)
-        for rule_id in before
-        if rule_id in after
+        _pair(finding, after[rule_id], subjects, on)
+        for rule_id, finding in before.items()
+        if rule_id in after and after[rule_id] is not finding
     ]
     found = [each for each in found if each.difference is not Difference.NONE]
     ends = [finding for rule_id, finding in before.items() if rule_id not in after]

@@ -5,9 +5,11 @@ rules in force there, with the figures that its law sets. Only what reads the pl
 again, as for a trip through that place alone.
 """
 
+from collections.abc import Set
 from functools import cache
 from itertools import groupby, pairwise
 
+import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
@@ -72,10 +74,12 @@ def route_of(check: Check, rulebooks: Rulebooks) -> Route | None:
     }
     subjects |= {rule_id: subject for subject, row in rows for rule_id in row.rules}
     names = {row.place: row.name for _, row in rows}
-    by_place = {
-        place: _leg(place, names.get(place) or place_name(place), check, rulebooks)
-        for place in dict.fromkeys(places)
-    }
+    not_held = [(row.place, subject) for subject, row in rows if not row.holds_subject]
+    trip = _Trip(check, rulebooks)
+    by_place: dict[str, Leg] = {}
+    for place in dict.fromkeys(places):
+        unread = {subject for whole, subject in not_held if is_inside(place, whole)}
+        by_place[place] = trip.leg(place, names.get(place) or place_name(place), unread)
     legs = tuple(by_place[place] for place, _ in groupby(places))
     borders = tuple(
         Border(before, after, rule_changes(before.findings, after.findings, subjects, check.on))
@@ -84,72 +88,86 @@ def route_of(check: Check, rulebooks: Rulebooks) -> Route | None:
     return Route(legs, borders)
 
 
-def _leg(place: str, name: str, check: Check, rulebooks: Rulebooks) -> Leg:
-    codes = check.load.trip.places
-    assert codes is not None
-    here = replace(
-        rulebooks,
-        books=tuple(b for b in rulebooks.books if touches_at(b.jurisdiction, place, codes) != 0),
-        changes=tuple(
-            each
-            for each in rulebooks.changes
-            if touches_at(each.amendment.jurisdiction, place, codes) != 0
-        ),
-    )
-    load = replace(check.load, trip=replace(check.load.trip, places=(place,)))
-    facts = Facts(load, check.facts.unmarked)
-    in_force = [
-        BookEvaluator(facts, book, check.on, corners=load.rows)
-        for book in rules_in_force(here, (place,), check.on).books
-    ]
-    in_force = [each for each in in_force if each.verdicts[0] != DOES_NOT_APPLY]
-    found = {each.book.id: _findings(each, check) for each in in_force}
-    outcome = OutcomeRows(1)
-    for findings in found.values():
-        for finding in findings.values():
-            outcome.add(finding.rows)
-    (code,) = outcome.outcomes(load, rulebooks, check.on)
-    applies = [(each.book, each.verdicts != DOES_NOT_APPLY) for each in in_force]
-    unread = {*unread_subjects((place,), applies).get(place, ())}
-    unread |= {
-        table.subject
-        for table in rulebooks.law_tables
-        for row in table.rows
-        if not row.holds_subject and is_inside(place, row.place)
-    }
-    known = [each for each in in_force if each.here == 1]
-    return Leg(
-        place=place,
-        name=name,
-        findings={rule: each for book in known for rule, each in found[book.book.id].items()},
-        outcome=OUTCOMES[code],
-        unread=tuple(each for each in SUBJECTS if each in unread),
-        parts=tuple(dict.fromkeys(e.book.jurisdiction for e in in_force if e.here != 1)),
-    )
+class _Trip:
+    """A check of a whole trip, from which its places take what is the same there."""
 
+    def __init__(self, check: Check, rulebooks: Rulebooks) -> None:
+        self.check, self.rulebooks = check, rulebooks
+        self.places = check.load.trip.places or ()
+        self.verdicts = {entry.book.id: entry.verdict for entry in check.in_force}
+        """Whether each rulebook applies to the trip."""
+        self.findings: dict[str, dict[str, Finding]] = {}
+        for finding in check.findings:
+            self.findings.setdefault(finding.book.id, {})[finding.rule.id] = finding
 
-def _findings(evaluator: BookEvaluator, check: Check) -> dict[str, Finding]:
-    """The findings of one rulebook in one place: those of the trip, but for what reads the place.
+    def leg(self, place: str, name: str, unread_rows: Set[str]) -> Leg:
+        """What is in force in one place, with the subjects of its own rows that nobody read."""
+        on, load = self.check.on, self.check.load
+        load = replace(load, trip=replace(load.trip, places=(place,)))
+        facts = Facts(load, self.check.facts.unmarked)
+        in_force = [
+            evaluator
+            for book in rules_in_force(self._rulebooks_in(place), (place,), on).books
+            if (evaluator := BookEvaluator(facts, book, on, corners=load.rows)).verdicts[0]
+            != DOES_NOT_APPLY
+        ]
+        found = [(each, self._findings(each)) for each in in_force]
+        outcome = OutcomeRows(1)
+        for _, findings in found:
+            for finding in findings.values():
+                outcome.add(finding.rows)
+        (code,) = outcome.outcomes(load, self.rulebooks, on)
+        applies = [(each.book, np.ones(1, dtype=bool)) for each in in_force]
+        unread = unread_rows | {*unread_subjects((place,), applies).get(place, ())}
+        return Leg(
+            place=place,
+            name=name,
+            findings={
+                rule: finding
+                for evaluator, findings in found
+                if evaluator.here == 1
+                for rule, finding in findings.items()
+            },
+            outcome=OUTCOMES[code],
+            unread=tuple(each for each in SUBJECTS if each in unread),
+            parts=tuple(dict.fromkeys(e.book.jurisdiction for e in in_force if e.here != 1)),
+        )
 
-    A rule that no longer applies because of the place is not in force there.
-    """
-    on_trip = {each.rule.id: each for each in check.findings if each.book.id == evaluator.book.id}
-    applies = next(e.verdict for e in check.in_force if e.book.id == evaluator.book.id)
-    is_alike = VERDICTS[evaluator.verdicts[0]] is applies
-    found = {}
-    for rule in evaluator.book.rules:
-        finding = on_trip.get(rule.id)
-        reads_place = not _facts_of_places().isdisjoint(rule.facts)
-        if (
-            finding is None
-            or reads_place
-            or not is_alike
-            or finding.rule.thresholds != rule.thresholds
-        ):
-            finding = finding_of(evaluator, rule)
-        if not (reads_place and finding.verdict is Verdict.DOES_NOT_APPLY):
-            found[rule.id] = finding
-    return found
+    def _rulebooks_in(self, place: str) -> Rulebooks:
+        """The rulebooks and changes that may hold in a place."""
+
+        def may_hold(jurisdiction: str) -> bool:
+            return touches_at(jurisdiction, place, self.places) != 0
+
+        return replace(
+            self.rulebooks,
+            books=tuple(each for each in self.rulebooks.books if may_hold(each.jurisdiction)),
+            changes=tuple(
+                each for each in self.rulebooks.changes if may_hold(each.amendment.jurisdiction)
+            ),
+        )
+
+    def _findings(self, evaluator: BookEvaluator) -> dict[str, Finding]:
+        """The findings of one rulebook in a place: those of the trip, but for what reads the place.
+
+        A rule that no longer applies because of the place is not in force there.
+        """
+        on_trip = self.findings.get(evaluator.book.id, {})
+        is_alike = VERDICTS[evaluator.verdicts[0]] is self.verdicts[evaluator.book.id]
+        found = {}
+        for rule in evaluator.book.rules:
+            finding = on_trip.get(rule.id)
+            reads_place = not _facts_of_places().isdisjoint(rule.facts)
+            if (
+                finding is None
+                or reads_place
+                or not is_alike
+                or finding.rule.thresholds != rule.thresholds
+            ):
+                finding = finding_of(evaluator, rule)
+            if not (reads_place and finding.verdict is Verdict.DOES_NOT_APPLY):
+                found[rule.id] = finding
+        return found
 
 
 @cache
