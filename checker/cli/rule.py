@@ -14,12 +14,15 @@ def run(
     rule_id: Annotated[str, typer.Argument(metavar="ID", help="Id of the rule.")],
     rules: RulesOption = None,
 ) -> None:
-    """Show one rule: statement, thresholds with dates and sources, formula, facts it needs.
+    """Show one rule: statement, thresholds with dates, sources and amendments, formula, facts.
+
+    The statement and what to do have the figures in force today where no jurisdiction amends them.
 
     Example: cinchbook rule us-aggregate-working-load-limit
     """
     from checker.reports.pages.rules import print_rule
     from checker.rulebooks.editions import in_editions_of
 
-    today = in_editions_of(read_rules(rules), date.today())
-    print_rule(*find_rule(today, rule_id), console())
+    today = date.today()
+    rulebooks = in_editions_of(read_rules(rules), today)
+    print_rule(*find_rule(rulebooks, rule_id), rulebooks, today, console())

@@ -42,7 +42,7 @@ def rules_in_force(
     repealed = []
     books = []
     for book in rulebooks.books:
-        if not any(rule.id in named for rule in book.rules):
+        if not any(rule.changes_over_time or rule.id in named for rule in book.rules):
             books.append(book)
             continue
         here = applied(today, book.jurisdiction, jurisdictions)
@@ -50,10 +50,11 @@ def rules_in_force(
         for rule in book.rules:
             mine = [each for each in here if each.change.rule_id == rule.id]
             repeal = next((each.change for each in mine if _repeals(each)), None)
+            changed = _changed(rule, mine, day)
             if repeal is not None:
-                repealed.append((rule, repeal))
+                repealed.append((changed, repeal))
             else:
-                rules.append(_changed(rule, mine, day))
+                rules.append(changed)
         books.append(replace(book, rules=tuple(rules)))
     in_force = {
         stack_of(change): change
@@ -63,6 +64,14 @@ def rules_in_force(
     return RulesInForce(tuple(books), tuple(in_force.values()), tuple(repealed))
 
 
+def rule_in_force(
+    rule: Rule, rulebooks: Rulebooks, jurisdictions: Sequence[str], day: date
+) -> Rule:
+    """The rule with the figures of a day and a trip; as its file states it where it is repealed."""
+    books = rules_in_force(rulebooks, jurisdictions, day).books
+    return next((each for book in books for each in book.rules if each.id == rule.id), rule)
+
+
 def _repeals(each: Applied) -> bool:
     """True if a change surely repeals its rule, in every place of the trip that asks for it."""
     by_place = each.change.amendment.layer == PLACE
@@ -70,13 +79,13 @@ def _repeals(each: Applied) -> bool:
 
 
 def _changed(rule: Rule, changes: Sequence[Applied], day: date) -> Rule:
-    """The rule with the day's changes to its thresholds."""
-    if not changes:
+    """The rule with the values of the day alone, so that its texts print them."""
+    if not changes and not rule.changes_over_time:
         return rule
     thresholds = dict(rule.thresholds)
     for name, threshold in rule.thresholds.items():
         mine = [each for each in changes if each.change.threshold == name]
-        if mine:
+        if mine or threshold.on(day):
             thresholds[name] = _amended(threshold, mine, day)
     return replace(rule, thresholds=thresholds)
 

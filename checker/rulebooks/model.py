@@ -161,29 +161,40 @@ class Rule(Struct, frozen=True, dict=True):  # a dict, to keep the names of its 
     @property
     def title(self) -> str:
         """A statement that is true when the rule is met, with the last figures known."""
-        return with_figures(self.text.title, self._last_figures)
+        return with_figures(self.text.title, self.last_figures)
 
     @property
     def because(self) -> str:
         """The reason for the rule, with the last figures known."""
-        return with_figures(self.text.because, self._last_figures)
+        return with_figures(self.text.because, self.last_figures)
 
     def when_broken(self, side: Side | None = None) -> str:
         """A statement that is true when the rule is not met, with the last figures known.
 
         `side` is the side of the limit on which the value lies; None where nobody knows.
         """
-        return with_figures(self.text.when_broken(side), self._last_figures)
+        return with_figures(self.text.when_broken(side), self.last_figures)
 
     def fix_for(self, side: Side | None) -> str:
         """What to do where the value lies on this side of the limit, with the last figures known.
 
         None where nobody knows the side.
         """
-        return with_figures(self.text.fix_for(side), self._last_figures)
+        return with_figures(self.text.fix_for(side), self.last_figures)
 
     @cached_property
-    def _last_figures(self) -> Mapping[str, str]:
+    def named_figures(self) -> frozenset[str]:
+        """The thresholds whose figures its texts print."""
+        return self.text.named
+
+    @cached_property
+    def changes_over_time(self) -> bool:
+        """True if a threshold has more than one value, each with its days."""
+        return any(len(threshold.values) > 1 for threshold in self.thresholds.values())
+
+    @cached_property
+    def last_figures(self) -> Mapping[str, str]:
+        """The last figure of each threshold that has one."""
         return {
             name: threshold.values[-1].figure()
             for name, threshold in self.thresholds.items()

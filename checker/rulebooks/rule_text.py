@@ -50,6 +50,12 @@ class RuleText(Struct, frozen=True):
     broken_below: str | None = None
     broken_above: str | None = None
 
+    @property
+    def named(self) -> frozenset[str]:
+        """The thresholds whose figures the texts print."""
+        texts = (getattr(self, name) for name in self.__struct_fields__)
+        return frozenset(name for text in texts if text for name in _NAME.findall(text))
+
     def broken_on(self, side: Side | None) -> str | None:
         """The title as a statement that is true where the rule is not met, on this side.
 

@@ -9,6 +9,7 @@ from checker.evaluation.evaluator import evaluators
 from checker.evaluation.outcome import NO_RULE_BROKEN, OutcomeRows
 from checker.evaluation.rule_rows import VERDICTS, Codes, Flags, Numbers, RuleRows
 from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.rule_text import figure
 from checker.rulebooks.unread_jurisdictions import unread_jurisdictions
 from checker.season.chunk import Chunk
 
@@ -21,6 +22,8 @@ class ChunkResult:
     near_share: float
     verdicts: Mapping[str, Sequence[int]]
     """By rule id, the number of hauls with each verdict, in the order of VERDICTS."""
+    figures: Mapping[str, Mapping[str, str]]
+    """By rule id, each figure that the texts of the rule print, as in force for these hauls."""
     rules: Sequence[RuleRows]
     """In the order of the rulebooks. Without `keep_all`, rules that are satisfied in every haul and
     near in none are left out."""
@@ -54,11 +57,18 @@ def evaluate_chunk(
     found_near, excused, should_broken = (np.zeros(shape, dtype=bool) for _ in range(3))
     missed, spare = np.full(shape, np.inf), np.full(shape, np.inf)
     verdicts: dict[str, Sequence[int]] = {}
+    figures: dict[str, Mapping[str, str]] = {}
     rules: list[RuleRows] = []
     outcome = OutcomeRows(chunk.hauls)
     evaluated = evaluators(load, rulebooks, chunk.on, corners=corners, hauls=chunk.hauled)
     for each in evaluated.rule_rows():
         verdicts[each.rule.id] = _counts(each.verdicts, chunk.hauls)
+        if each.rule.named_figures:
+            figures[each.rule.id] = {
+                name: figure(value.text)
+                for name in each.rule.named_figures
+                if (value := each.rule.thresholds[name].on(chunk.on)) is not None
+            }
         near_here = each.near(near)
         is_quiet = each.is_satisfied_everywhere and not near_here.any()
         if keep_all or not is_quiet:
@@ -81,6 +91,7 @@ def evaluate_chunk(
         chunk=chunk,
         near_share=near,
         verdicts=verdicts,
+        figures=figures,
         rules=rules,
         outcomes=found,
         near=found_near & (found == NO_RULE_BROKEN),

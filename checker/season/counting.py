@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.evaluation.outcome import HOLD, OPEN
-from checker.evaluation.rule_rows import NOT_MET, NOT_STATED, Flags, expand
+from checker.evaluation.rule_rows import DOES_NOT_APPLY, NOT_MET, NOT_STATED, Flags, expand
 from checker.rulebooks.rule_text import Side
 from checker.season.chunk import Chunk
 from checker.season.chunk_result import ChunkResult
@@ -22,7 +22,11 @@ def count(result: ChunkResult, cutoffs: Cutoffs) -> Totals:
     totals = Totals()
     missing: dict[str, Flags] = {}
     for rule, verdicts in result.verdicts.items():
-        totals.rules[rule] = RuleTally(verdicts=list(verdicts))
+        tally = totals.rules[rule] = RuleTally(verdicts=list(verdicts))
+        if asked := sum(verdicts) - verdicts[DOES_NOT_APPLY]:
+            tally.figures = {
+                name: {text: asked} for name, text in result.figures.get(rule, {}).items()
+            }
     for each in result.rules:
         tally = totals.rules[each.rule.id]
         tally.near = _number(each.near(result.near_share), chunk.hauls)

@@ -51,7 +51,8 @@ class RuleTally(Struct):
     `near` and `excused` are included in the verdicts. `below` and `above` count the hauls in which
     the rule was broken with a value on that side of its limit. `broken_by` counts the hauls in
     which it was broken without a variance, by trailer, machine and so on. `gap` counts the missing
-    fields of hauls in which the rule was not stated.
+    fields of hauls in which the rule was not stated. `figures` counts, for each threshold that the
+    texts print, the hauls that the rule applied to with each of its figures.
     """
 
     verdicts: list[int] = field(default_factory=lambda: [0] * len(WORST_FIRST))
@@ -61,6 +62,7 @@ class RuleTally(Struct):
     above: int = 0
     broken_by: dict[str, dict[str, int]] = field(default_factory=dict)
     gap: dict[str, int] = field(default_factory=dict)
+    figures: dict[str, dict[str, int]] = field(default_factory=dict)
 
     def of(self, verdict: Verdict) -> int:
         """Number of hauls with this verdict."""
@@ -83,6 +85,8 @@ class RuleTally(Struct):
         _add_counts(self.gap, other.gap)
         for kind, counts in other.broken_by.items():
             _add_counts(self.broken_by.setdefault(kind, {}), counts)
+        for name, texts in other.figures.items():
+            _add_counts(self.figures.setdefault(name, {}), texts)
 
 
 Order = tuple[int, int, float, int, int]

@@ -50,7 +50,7 @@ def _rows(run: AuditRun) -> Iterator[dict[str, str | int]]:
         yield {
             "kind": "rule",
             "name": each.rule.id,
-            "title": each.statement if each.tally.broken else each.rule.title,
+            "title": each.statement if each.tally.broken else each.title,
             "level": each.rule.level,
             "hauls": each.asked,
             "near": each.tally.near,

@@ -20,6 +20,7 @@ from checker.reports.shared.audit_results import (
     most_held_first,
     never_decided,
     outcome_parts,
+    rule_counts,
     rules_near_limit,
     rules_not_met,
     warning_counts,
@@ -124,7 +125,7 @@ class HaulWorking:
 def report(run: AuditRun) -> str:
     """One HTML file that needs no other file and no network; equal input gives equal bytes."""
     audit, tally = run.audit, run.audit.totals.all
-    rules = {rule.id: rule for book in audit.rulebooks.books for rule in book.rules}
+    rules = {each.rule.id: each for each in rule_counts(audit)}
     lines = [
         _line(each, audit.names.get(each.row, ""), run.workings.get(each.row), rules)
         for each in audit.totals.worst_hauls
@@ -152,10 +153,10 @@ def report(run: AuditRun) -> str:
         ],
         unfolded=_UNFOLDED,
         worst=[by_row[each.row] for each in worst_hauls(audit)[:_TOLD]],
-        near_rules=[(each.rule, each.tally.near, _met(each)) for each in rules_near_limit(audit)],
+        near_rules=[(each, each.tally.near, _met(each)) for each in rules_near_limit(audit)],
         closest=[by_row[each.row] for each in closest_hauls(audit)[:_TOLD]],
         undecided=[
-            (each.rule, each.undecided, [field for field, _ in most_first(each.tally.gap)])
+            (each, each.undecided, [field for field, _ in most_first(each.tally.gap)])
             for each in never_decided(audit)
         ],
         wanting=[
@@ -224,7 +225,9 @@ def _broken(each: RuleCount) -> Broken:
     )
 
 
-def _line(each: WorstHaul, name: str, working: Working | None, rules: Mapping[str, Rule]) -> Line:
+def _line(
+    each: WorstHaul, name: str, working: Working | None, rules: Mapping[str, RuleCount]
+) -> Line:
     """A haul as a line of the table: its outcome, then the reason."""
     if each.outcome == Outcome.HOLD:
         state, outcome, rules_listed = "hold", "on hold", each.broken
@@ -238,8 +241,8 @@ def _line(each: WorstHaul, name: str, working: Working | None, rules: Mapping[st
         state, outcome, rules_listed = "clear", "should-rule not met", each.should_broken
     decides = None if state == "open" else each.margin
 
-    def titles(rule: Rule) -> str:
-        return rule.title if state in ("open", "near") else rule.when_broken()
+    def titles(rule: RuleCount) -> str:
+        return rule.title if state in ("open", "near") else rule.broken_title
 
     return Line(
         row=each.row,
@@ -258,7 +261,9 @@ def _line(each: WorstHaul, name: str, working: Working | None, rules: Mapping[st
     )
 
 
-def _choices(lines: Sequence[Line], rules: Mapping[str, Rule]) -> dict[str, list[tuple[str, str]]]:
+def _choices(
+    lines: Sequence[Line], rules: Mapping[str, RuleCount]
+) -> dict[str, list[tuple[str, str]]]:
     """The filters of the table: label and value, by attribute."""
     ids = dict.fromkeys(rule for line in lines for rule in line.ids)
     return {

@@ -51,7 +51,7 @@ def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = 
         "rules": [
             {
                 "rule": name,
-                "title": rules[name].title,
+                "title": RuleCount(rules[name], tally).title,
                 "level": rules[name].level,
                 **_counts(tally),
                 "broken_by": _sorted(tally.broken_by),

@@ -88,7 +88,7 @@ def _sheets(run: AuditRun) -> Iterator[_Sheet]:
         [_haul(each, audit.names.get(each.row)) for each in audit.totals.worst_hauls],
     )
     undecided: list[Row] = [
-        (each.rule.id, each.rule.title, each.undecided, _lines(each.tally.gap))
+        (each.rule.id, each.title, each.undecided, _lines(each.tally.gap))
         for each in never_decided(audit)
     ]
     undecided += [
@@ -130,7 +130,7 @@ def _rules(run: AuditRun) -> _Sheet:
     rows: list[Row] = [
         (
             each.rule.id,
-            each.statement if each.tally.broken else each.rule.title,
+            each.statement if each.tally.broken else each.title,
             each.rule.level,
             each.asked,
             each.tally.of(Verdict.MET),

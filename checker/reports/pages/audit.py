@@ -190,7 +190,7 @@ def _near(audit: Audit, page: Page) -> None:
         page.heading(f"NEAR MISSES - rules met by no more than {percent(audit.near)} of the limit")
     for rule in rules[:_WORST]:
         met = f", of {rule.tally.of(Verdict.MET)} hauls that met it"
-        page.line(f"{rule.rule.title} [{rule.rule.id}]{met}", lead=f"{rule.tally.near:>6} ")
+        page.line(f"{rule.title} [{rule.rule.id}]{met}", lead=f"{rule.tally.near:>6} ")
     hauls = closest_hauls(audit)[:_WORST]
     if hauls:
         page.line()

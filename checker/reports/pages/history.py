@@ -19,7 +19,7 @@ from checker.reports.shared.amendment_words import (
 from checker.reports.shared.page import Page
 from checker.rulebooks.editions import in_editions_of, readings_of
 from checker.rulebooks.jurisdictions import touches
-from checker.rulebooks.layering import rules_in_force
+from checker.rulebooks.layering import rule_in_force, rules_in_force
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks, Threshold
 from checker.rulebooks.readings import Reading
 from checker.rulebooks.timeline import PLACE, applied, value_on
@@ -44,7 +44,7 @@ def print_history(
 ) -> None:
     """Print the rule's numbers from their first day on, its repeals, and those in force."""
     page = Page(console)
-    page.line(rule.title, style="bold")
+    page.line(rule_in_force(rule, rulebooks, jurisdictions or (), day).title, style="bold")
     page.line(f"{rule.id}, rulebook {book.id} ({book.jurisdiction}), at {rule.location}")
     if rule.days:
         page.line(f"in force {rule.days}")

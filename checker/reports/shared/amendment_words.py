@@ -54,7 +54,7 @@ def reasons(change: Change) -> Iterator[str]:
     if taken:
         word = "corrected" if taken.corrected else "withdrawn"
         since = "" if taken.starts == change.starts else f" from {taken.starts} on"
-        counts = "never counts" if taken.starts == change.starts else "counted until then"
+        counts = "never counts" if taken.starts == change.starts else "counts until then"
         yield f"{word}{since} by {taken.by}: {taken.because} ({counts})"
 
 

@@ -8,7 +8,7 @@ from typing import Any
 from checker.evaluation.outcome import Outcome
 from checker.reports.shared.words import number_of
 from checker.rulebooks.model import Rule
-from checker.rulebooks.rule_text import Side
+from checker.rulebooks.rule_text import Side, with_figures
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
 from checker.season.totals import MOST_REMEMBERED, RuleTally, Tally, WorstHaul
@@ -55,7 +55,25 @@ class RuleCount:
     def statement(self) -> str:
         """The title as it reads where the rule is broken, by the side if all hauls are on one."""
         sides = self._sides
-        return self.rule.when_broken(sides[0] if len(sides) == 1 else None)
+        return self._printed(self.rule.text.when_broken(sides[0] if len(sides) == 1 else None))
+
+    @property
+    def title(self) -> str:
+        """The title with the figures that were in force in the hauls."""
+        return self._printed(self.rule.text.title)
+
+    @property
+    def broken_title(self) -> str:
+        """The title as it reads where the rule is broken, on either side."""
+        return self._printed(self.rule.text.when_broken())
+
+    def _printed(self, text: str) -> str:
+        """The text with its figures: where several were in force, the one of most hauls first."""
+        found = {
+            name: " or ".join(each for each, _ in most_first(texts))
+            for name, texts in self.tally.figures.items()
+        }
+        return with_figures(text, {**self.rule.last_figures, **found})
 
     @property
     def _sides(self) -> list[Side]:
@@ -73,7 +91,8 @@ class RuleCount:
             return []
         hauls = {Side.BELOW: self.tally.below, Side.ABOVE: self.tally.above}
         sides = self._sides
-        fixes = [self.rule.fix_for(side) for side in sides] or [self.rule.fix_for(None)]
+        text = self.rule.text
+        fixes = [self._printed(text.fix_for(side)) for side in sides or (None,)]
         if len(set(fixes)) == 1:
             return fixes[:1]
         return [
