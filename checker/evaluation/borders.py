@@ -135,5 +135,5 @@ def _figure_changes(one: Rule, other: Rule, on: date) -> Iterator[FigureChange]:
                 yield FigureChange(name, old, new, None)
         elif old.quantity.value != new.quantity.value:
             known = threshold.stricter != "none"
-            stricter = not threshold.looser(new.quantity, old.quantity) if known else None
+            stricter = not threshold.looser(new.quantity, old) if known else None
             yield FigureChange(name, old, new, stricter)

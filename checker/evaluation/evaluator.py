@@ -16,6 +16,7 @@ from msgspec import Struct
 from checker.evaluation.dated_rule import DatedRule, Env, evaluate_subject, one_if_equal
 from checker.evaluation.rule_rows import (
     DOES_NOT_APPLY,
+    EVERYWHERE,
     MET,
     NO_MARGIN,
     NOT_STATED,
@@ -36,6 +37,7 @@ from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.layering import rules_in_force
 from checker.rulebooks.model import Change, Rule, Rulebook, Rulebooks
 from checker.rulebooks.unread_subjects import unread_subjects
+from checker.rulebooks.variances import law_beneath
 from checker.units.arithmetic import Compared, Number, both
 
 LISTS: Mapping[str, str] = {
@@ -195,6 +197,8 @@ class BookEvaluator:
             if takes_over.any():
                 worst = worst.replaced(other, takes_over)
                 deciding = np.where(takes_over, index, deciding)
+        given = permits_of(rule, self.given)
+        law = law_beneath(rule) if given else None
         return RuleRows(
             book=self.book,
             rule=rule,
@@ -205,7 +209,8 @@ class BookEvaluator:
             subject=deciding,
             leaf=worst.leaf,
             metric=worst.metric,
-            permits=permits_of(rule, self.given),
+            permits=given,
+            excusable=self.rule_rows(law).satisfied if law else EVERYWHERE,
             evaluator=self,
         )
 
@@ -226,6 +231,7 @@ class BookEvaluator:
             leaf=_NO_LEAF,
             metric=NOWHERE,
             permits=(),
+            excusable=EVERYWHERE,
             evaluator=self,
         )
 

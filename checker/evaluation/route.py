@@ -16,13 +16,12 @@ from msgspec.structs import replace
 from checker.documents.jurisdiction_codes import place_name
 from checker.evaluation.borders import Findings, RuleChange, rule_changes
 from checker.evaluation.check import Check, Finding, finding_of
-from checker.evaluation.evaluator import BookEvaluator
+from checker.evaluation.evaluator import BookEvaluator, evaluators
 from checker.evaluation.outcome import OUTCOMES, Outcome, OutcomeRows
 from checker.evaluation.rule_rows import DOES_NOT_APPLY, VERDICTS
 from checker.facts.catalogue import catalogue
 from checker.facts.view import Facts
 from checker.rulebooks.jurisdictions import is_inside, touches_at
-from checker.rulebooks.layering import rules_in_force
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread_subjects import SUBJECTS, unread_subjects
 from checker.rulebooks.verdicts import Verdict
@@ -104,19 +103,15 @@ class _Trip:
         """What is in force in one place, with the subjects of its own rows that nobody read."""
         on, load = self.check.on, self.check.load
         load = replace(load, trip=replace(load.trip, places=(place,)))
-        facts = Facts(load, self.check.facts.unmarked)
-        in_force = [
-            evaluator
-            for book in rules_in_force(self._rulebooks_in(place), (place,), on).books
-            if (evaluator := BookEvaluator(facts, book, on, corners=load.rows)).verdicts[0]
-            != DOES_NOT_APPLY
-        ]
+        rules, facts = self._rulebooks_in(place), Facts(load, self.check.facts.unmarked)
+        evaluated = evaluators(load, rules, on, corners=load.rows, facts=facts)
+        in_force = [each for each in evaluated.books if each.verdicts[0] != DOES_NOT_APPLY]
         found = [(each, self._findings(each)) for each in in_force]
         outcome = OutcomeRows(1)
         for _, findings in found:
             for finding in findings.values():
                 outcome.add(finding.rows)
-        (code,) = outcome.outcomes(load, self.rulebooks, on)
+        (code,) = outcome.outcomes(load, self.rulebooks)
         applies = [(each.book, np.ones(1, dtype=bool)) for each in in_force]
         unread = unread_rows | {*unread_subjects((place,), applies).get(place, ())}
         return Leg(

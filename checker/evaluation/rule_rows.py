@@ -29,6 +29,7 @@ Indices = NDArray[np.intp]
 Column = TypeVar("Column", bound=NDArray[Any])
 
 NOWHERE: Flags = np.zeros(1, dtype=bool)
+EVERYWHERE: Flags = np.ones(1, dtype=bool)
 NO_MARGIN: Numbers = np.full(1, np.nan)
 _A_LITTLE_MORE = 1.001  # than the tolerance of comparisons
 
@@ -119,12 +120,18 @@ class RuleRows(Struct, frozen=True):
     metric: Flags
     permits: Sequence[Permit]
     """The variances of the rule that count in some rows."""
+    excusable: Flags
+    """True in rows that a variance may excuse: those that meet what law alone asks."""
     evaluator: MissingFields
 
     def expanded(self, rows: int) -> "RuleRows":
         """The same rows with that many entries in every column."""
-        columns = ("verdicts", "distances", "margins", "spare", "subject", "leaf", "metric")
-        return replace(self, **{name: expand(getattr(self, name), rows) for name in columns})
+        columns = {
+            name: expand(column, rows)
+            for name in self.__struct_fields__
+            if isinstance(column := getattr(self, name), np.ndarray)
+        }
+        return replace(self, **columns)
 
     def near(self, share: float) -> Flags:
         """True in rows where the rule is met by no more than a share of its limit."""
@@ -181,11 +188,11 @@ class RuleRows(Struct, frozen=True):
 
     @property
     def _permitted(self) -> Flags:
-        """True in rows in which a variance counts."""
+        """True in rows in which a variance counts and may excuse."""
         found: Flags = NOWHERE
         for each in self.permits:
             found = found | each.rows
-        return found
+        return found & self.excusable
 
     def missing(self) -> Mapping[str, Flags]:
         """Each profile field that the rule needs, with the rows that need it."""

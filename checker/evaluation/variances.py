@@ -2,7 +2,8 @@
 
 A variance never makes a rule met. It only keeps a rule that is not met, or too close to call, from
 holding the load on its days; before and after them it does not count. What is not stated stays
-open, and no must-rule of law is excused.
+open, and no must-rule of law is excused: where a company is stricter than the law, a variance
+excuses down to the law and no further.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -16,7 +17,7 @@ from numpy.typing import NDArray
 from checker.load.model import Load, Variance
 from checker.rulebooks.days import within
 from checker.rulebooks.model import Rule, Rulebooks
-from checker.rulebooks.variances import may_be_excused
+from checker.rulebooks.variances import law_beneath
 
 
 class VarianceStatus(StrEnum):
@@ -80,10 +81,9 @@ def permits(load: Load, rulebooks: Rulebooks, hauls: Hauls) -> Permits:
 
 
 def permits_of(rule: Rule, given: Permits) -> Sequence[Permit]:
-    """Those of one rule; none where it may not be excused."""
-    if rule.id not in given or not may_be_excused(rule):
-        return ()
-    return given[rule.id]
+    """Those of one rule; none where law alone leaves nothing to excuse."""
+    found = given.get(rule.id, ())
+    return () if found and law_beneath(rule) is rule else found
 
 
 def variances_of(load: Load, rulebooks: Rulebooks) -> Iterator[Variance]:

@@ -2,13 +2,16 @@
 
 from collections.abc import Iterable, Iterator
 
+from msgspec.structs import replace
+
 from checker.documents.document import Document
 from checker.documents.problems import DataPath, Problem, nearest
 from checker.load.convert import variance_from
 from checker.load.model import Origin, Variance
+from checker.rulebooks.days import Days
 from checker.rulebooks.model import DatedValue, Rule, Rulebooks
 from checker.rulebooks.rule_file_set import RuleFileSet, data_of
-from checker.rulebooks.timeline import PLACE
+from checker.rulebooks.timeline import COMPANY, PLACE
 
 _WHOSE = ("uses", "crews", "every_load")
 
@@ -26,16 +29,33 @@ def read_variances(document: Document, files: RuleFileSet) -> Iterator[Variance]
         yield variance_from(data, Origin(file, mark, data["rule"]))
 
 
-def may_be_excused(rule: Rule) -> bool:
-    """True if a variance may excuse the rule: never a must-rule of law.
+def law_beneath(rule: Rule) -> Rule | None:
+    """The rule as law alone asks it, without a company's changes; None where no law asks it.
 
-    A jurisdiction changes rules by its own law, so a number that it set is law whatever the basis
-    of the rule, and stays so below a company's stricter one.
+    It is a must-rule whose basis is law, or that has a number set by the law of a jurisdiction:
+    that number is law whatever the basis of the rule, and stays so below a company's stricter one.
     """
     if rule.level != "must":
-        return True
+        return None
     values = [value for threshold in rule.thresholds.values() for value in threshold.values]
-    return rule.basis != "law" and not any(map(_set_by_a_place, values))
+    if rule.basis != "law" and not any(map(_set_by_a_place, values)):
+        return None
+    if not any(value.change and value.change.amendment.layer == COMPANY for value in values):
+        return rule
+    thresholds = {
+        name: replace(each, values=tuple(map(_of_law, each.values)))
+        for name, each in rule.thresholds.items()
+    }
+    # Another id, because evaluators keep what they look up for a rule by its id.
+    return replace(rule, id=f"{rule.id}, by law alone", thresholds=thresholds)
+
+
+def _of_law(value: DatedValue) -> DatedValue:
+    """The value beneath a company's changes, on the days of the value."""
+    found = value
+    while found.change and found.change.amendment.layer == COMPANY and found.replaces:
+        found = found.replaces
+    return replace(found, starts=value.starts, ends=value.ends)
 
 
 def _set_by_a_place(value: DatedValue) -> bool:
@@ -54,7 +74,7 @@ def variance_problems(variances: Iterable[Variance], rulebooks: Rulebooks) -> It
                 guess = nearest(variance.rule, known)
                 hint = guess and f"'{guess}'"
                 yield _problem(variance, f"the rule '{variance.rule}'", "the id of a rule", hint)
-        elif not may_be_excused(found[1]):
+        elif law_beneath(found[1]) and not _is_stricter_by_policy(variance, rulebooks):
             found_words = f"a variance of {variance.rule}, which is law ({found[1].citation})"
             yield _problem(
                 variance, found_words, "no variance: only the law can excuse from this rule"
@@ -79,6 +99,17 @@ def variance_problems(variances: Iterable[Variance], rulebooks: Rulebooks) -> It
             )
         if before is None or variance.ends > before.ends:
             last[alike] = variance
+
+
+def _is_stricter_by_policy(variance: Variance, rulebooks: Rulebooks) -> bool:
+    """True if a company changes the rule on a day of the variance: that much may be excused."""
+    return any(
+        change.rule_id == variance.rule
+        and change.amendment.layer == COMPANY
+        and change.threshold is not None
+        and change.days.overlap(Days(variance.starts, variance.ends))
+        for change in rulebooks.changes
+    )
 
 
 def _problem(variance: Variance, found: str, wanted: str, suggestion: str | None = None) -> Problem:

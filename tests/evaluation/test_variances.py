@@ -174,6 +174,48 @@ def test_a_number_set_by_the_law_of_a_place_is_never_excused(
 
 
 @pytest.mark.parametrize(
+    ("weight", "excused"),
+    # The law allows 7,000 lb, the company 6,500 lb: its own 500 lb may be excused, no more.
+    [("6900 lb", True), ("7000 lb", True), ("7001 lb", False), ("6999 lb +/- 2 lb", False)],
+)
+def test_what_a_company_is_stricter_by_may_be_excused_down_to_the_law(
+    books: Rulebooks, profile: Callable[[str], Load], weight: str, *, excused: bool
+) -> None:
+    folder = Path(books.books[0].file).absolute().parent
+    (folder / "crew.yaml").write_text(
+        "kind: amendment\nid: crew\ntitle: Crew\nlayer: company\njurisdiction: any\nchanges:\n"
+        "  - {rule: law, threshold: limit, was: 7000 lb, value: 6500 lb, from: 2026-05-10,\n"
+        "     common_practice: yes}\n"
+    )
+    changed = load_rulebooks(folder)
+    load = profile(load_of(f"gvwr: {weight}", variance("law")))
+    assert list(variance_problems(load.variances, changed)) == []
+    day = date(2026, 5, 10)
+    (finding,) = [each for each in check(load, changed, day).findings if each.rule.id == "law"]
+    assert finding.verdict is Verdict.NOT_MET
+    assert (finding.variance is not None) == excused
+    outcome = check(profile(load_of(f"gvwr: {weight}")), changed, day).outcome
+    assert outcome is Outcome.HOLD
+    # Before the policy there is nothing of its own to excuse.
+    (before,) = [each for each in check(load, changed, BEGINS).findings if each.rule.id == "law"]
+    assert before.variance is None
+
+
+def test_before_the_policy_a_variance_of_the_law_is_refused(
+    books: Rulebooks, profile: Callable[[str], Load]
+) -> None:
+    folder = Path(books.books[0].file).absolute().parent
+    (folder / "crew.yaml").write_text(
+        "kind: amendment\nid: crew\ntitle: Crew\nlayer: company\njurisdiction: any\nchanges:\n"
+        "  - {rule: law, threshold: limit, was: 7000 lb, value: 6500 lb, from: 2026-06-01,\n"
+        "     common_practice: yes}\n"
+    )
+    given = profile(load_of(HEAVY, variance("law"))).variances
+    (problem,) = variance_problems(given, load_rulebooks(folder))
+    assert "found a variance of law, which is law" in str(problem)
+
+
+@pytest.mark.parametrize(
     ("stated", "said"),
     [
         ([variance("law")], "4:12: found a variance of law, which is law (The Print, p. 1)"),
