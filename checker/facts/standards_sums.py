@@ -9,13 +9,13 @@ The standards differ in the friction they allow, in the rating they count and in
 out. Figures of one standard say nothing about another's.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
 from checker.facts.catalogue import fact
 from checker.facts.lashing_strength import weakest
-from checker.facts.tiedowns import LEAST_PULL, legs, point_on_trailer
+from checker.facts.tiedowns import LEAST_PULL, legs_of, point_on_trailer
 from checker.facts.view import View
 from checker.load.model import Tiedown
 from checker.mechanics.standards import css_code, en_12195_1
@@ -74,8 +74,12 @@ POINTS = (
 BLOCKS = ("articles.*.blocks.*.stops", "articles.*.blocks.*.strength")
 
 
-def lashings(view: View) -> Iterator[View]:
-    """Each tiedown of the article in view, winch lines left out."""
+def lashings(view: View) -> Sequence[View]:
+    """The tiedowns of the article in view, winch lines left out."""
+    return view.facts.once(("lashings", view.subject), lambda: list(_lashings(view)))
+
+
+def _lashings(view: View) -> Iterator[View]:
     for subject in view.facts.subjects("tiedown"):
         seen = view.facts.view(subject)
         if seen.tiedown.article is view.article and seen.tiedown.device != "winch line":
@@ -107,16 +111,21 @@ def _goes_round(tiedown: Tiedown) -> Number:
     return all_of((negated(tiedown.over_wheel), on_one_side, beyond))
 
 
-def pulls(view: View, way: str, *, loops: bool) -> Iterator[tuple[View, Number, Number]]:
+def pulls(view: View, way: str, *, loops: bool) -> Sequence[tuple[View, Number, Number]]:
     """Each lashing that may hold it this way, with its direction cosines.
 
     The first is against the movement, the second towards the deck; for a half-loop those of both
     its legs together.
     """
+    key = ("pulls", view.subject, way, loops)
+    return view.facts.once(key, lambda: list(_pulls(view, way, loops=loops)))
+
+
+def _pulls(view: View, way: str, *, loops: bool) -> Iterator[tuple[View, Number, Number]]:
     axis, sign = WAYS[way]
     for seen in lashings(view):
         along, down = (
-            sum((factor * leg[place] for leg in legs(seen.tiedown)), start=0.0)
+            sum((factor * leg[place] for leg in legs_of(seen)), start=0.0)
             for place, factor in ((axis, sign), (2, -1.0))
         )
         match seen.tiedown.path:
@@ -188,7 +197,7 @@ def _pressing(view: View, tension: Callable[[View], Number]) -> Iterator[tuple[N
     The standards assume two equal legs; where they are not equal, each presses at its own angle.
     """
     for seen in over_the_top(view):
-        for leg in legs(seen.tiedown):
+        for leg in legs_of(seen):
             yield tension(seen) / 2, angle_above_deck(leg)
 
 

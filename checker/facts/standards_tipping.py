@@ -19,7 +19,7 @@ from checker.facts.standards_sums import (
     lashings,
     over_the_top,
 )
-from checker.facts.tiedowns import course, legs, point_on_trailer
+from checker.facts.tiedowns import course, legs_of, point_on_trailer
 from checker.facts.view import View
 from checker.mechanics.quantities import quotient
 from checker.mechanics.standards import en_12195_1
@@ -81,7 +81,7 @@ def _direct_moment(view: View, way: str) -> Number:
             return NOT_STATED
         if tiedown.path != "direct" or tiedown.attachment is None:
             continue
-        (pull,) = legs(tiedown)
+        (pull,) = legs_of(seen)
         attached_at = point_on_trailer(tiedown.article, tiedown.attachment)
         plan = np.arctan2(np.abs(pull[1 - axis]), sign * pull[axis])
         strength = NOT_STATED if tiedown.device is None else seen["tiedown.lashing_strength"]
@@ -103,7 +103,7 @@ def _friction_moment(view: View, way: str, *, half_capacity: bool) -> Number:
     for seen in over_the_top(view):
         stations = course(seen.tiedown)
         tension = seen["tiedown.lashing_strength"] / 2 if half_capacity else hand_tension(seen)
-        legs_of_it = zip((stations[1], stations[-2]), legs(seen.tiedown), strict=True)
+        legs_of_it = zip((stations[1], stations[-2]), legs_of(seen), strict=True)
         own = sum(
             (
                 en_12195_1.leg_righting_moment(

@@ -293,12 +293,14 @@ def course(tiedown: Tiedown) -> list[Place]:
 
 
 def legs_of(view: View) -> list[tiedown_geometry.Direction]:
-    """The legs of the tiedown in view; calculated once, because several facts use them."""
-    return view.facts.once(("legs", view.subject), lambda: legs(view.tiedown))
+    """Unit directions in which the tiedown in view pulls the article: toward each of its anchors.
+
+    Calculated once, because many facts use them.
+    """
+    return view.facts.once(("legs", view.subject), lambda: _legs(view.tiedown))
 
 
-def legs(tiedown: Tiedown) -> list[tiedown_geometry.Direction]:
-    """Unit directions in which the tiedown pulls the article: toward each anchor it runs to."""
+def _legs(tiedown: Tiedown) -> list[tiedown_geometry.Direction]:
     stations = course(tiedown)
     ends = [(stations[1], stations[0])]
     if tiedown.path != "direct":

@@ -124,9 +124,10 @@ class Facts:
         known = self._known[name]
         where = self._place(known, subject)
         key = (name, where)
-        if key not in self._values:
-            self._values[key] = known.compute(View(self, where))
-        return self._values[key]
+        value = self._values.get(key)
+        if value is None:
+            value = self._values[key] = known.compute(View(self, where))
+        return value
 
     def once(self, key: Hashable, work_out: Callable[[], T]) -> T:
         """The result of `work_out`, calculated on the first call with that key."""
