@@ -4,7 +4,7 @@ import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,25 +15,11 @@ from checker.evaluation.variances import Hauls
 from checker.load.build import MOST_CORNERED, Profile
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
+from checker.season.logs.decode import Figures
 from checker.units.arithmetic import Number
 
 _ROWS_AT_ONCE = 1_536
 """Most rows evaluated at once: hauls times the corners of their tolerances."""
-
-
-@dataclass(frozen=True, slots=True)
-class Varied:
-    """The values of one field for many hauls or loads, in N, m and s; yes is 1, no is 0.
-
-    NaN if not stated. `halves` holds half-widths of tolerances; None if no value has a tolerance.
-    """
-
-    values: NDArray[np.float64]
-    halves: NDArray[np.float64] | None = None
-
-    def take(self, rows: Any) -> "Varied":
-        """The values of the given rows."""
-        return Varied(self.values[rows], None if self.halves is None else self.halves[rows])
 
 
 class Labels(NamedTuple):
@@ -73,7 +59,7 @@ class Chunk:
     crews: Sequence[str]
     crew_of: NDArray[np.intp]
     """Index into `crews` of each haul's crew; the name is empty if the log states none."""
-    columns: Mapping[DataPath, Varied]
+    columns: Mapping[DataPath, Figures]
     """The figures in which the hauls or their loads differ, one row for each haul."""
     doubtful: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
     """By name of the doubtful figure, True for hauls that have it."""
@@ -118,7 +104,7 @@ class Chunk:
         varied = {
             path: (column.values, column.halves)
             for path, column in self.columns.items()
-            if column.halves is not None
+            if column.halves.any()
         }
         return stated | varied
 

@@ -17,26 +17,26 @@ from numpy.typing import NDArray
 from checker.documents.document import Document
 from checker.documents.problems import DataPath
 from checker.documents.validate import validate
-from checker.evaluation.rule_rows import expand
 from checker.facts.agreement import pull_problems
-from checker.load.build import MOST_CORNERED, Profile
+from checker.load.build import Profile
 from checker.load.model import Load
 from checker.load.names import lost_names
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread_jurisdictions import county_problems
 from checker.season.axle_weights import Following, scale_axle_weights
-from checker.season.chunk import Chunk, Labels, Varied
+from checker.season.chunk import Chunk, Labels
 from checker.season.days import turning_days
 from checker.season.haul_values import HaulValues, ImplausibleCases, Rows
 from checker.season.logs.columns import data_path
+from checker.season.logs.decode import Figures
 from checker.season.logs.model import Column, Refused
-from checker.season.profile_figures import AS_PROFILED, SCALED, WITH_TOLERANCE, ProfileFigures
+from checker.season.profile_figures import AS_PROFILED, SCALED, ProfileFigures
 from checker.season.same_shape import SameShape
 from checker.season.stated import Stated
 from checker.season.table import Table
 from checker.units.arithmetic import Number
 
-_NONE: Final[Mapping[DataPath, Varied]] = MappingProxyType({})
+_NONE: Final[Mapping[DataPath, Figures]] = MappingProxyType({})
 
 _NO_SUCH_FIELD: Final = (
     "found a column for a field that this load does not have; wanted one of its fields"
@@ -150,15 +150,8 @@ class Grouping:
                 overlaid, stated, self.same_shape.own, unmarked
             )
         implausible = self._implausible[stated.signature, on]
-        own = self._own_figures(stated, load_of)
-        hauls = HaulValues(overlaid, stated, own)
-        columns = own | {
-            path: Varied(
-                each.values,
-                expand(each.halves, len(each.values)) if path in stated.with_tolerance else None,
-            )
-            for path, each in stated.figures.items()
-        }
+        columns = {**self._own_figures(stated, load_of), **stated.figures}
+        hauls = HaulValues(overlaid, columns)
         faults = self._unknown_names(overlaid, stated, load_of)
         for index, reason in implausible.refused(hauls, len(load_of)).items():
             faults[index] = f"{faults[index]}; {reason}" if index in faults else reason
@@ -171,23 +164,18 @@ class Grouping:
                 yield from self._chunks_of_kind(table.take(sound), load_of[sound], key)
             return
         doubtful = implausible.doubtful(hauls, len(load_of))
-        with_tolerance = (
-            stated.with_tolerance
-            | self.same_shape.profile.tolerances.keys() - stated.figures.keys()
-        )
-        if len(with_tolerance) > MOST_CORNERED:
-            for row, index in enumerate(load_of.tolist()):
-                texts = stated.texts_of(row)
-                load = self.same_shape.loads[index]
-                one_by_one = self.profile_of(load.name).replaced(texts)
-                labels = [load.labels(stated.words)]
-                one, first = table.take(np.array([row])), np.zeros(1, dtype=np.intp)
-                alone = {name: rows[row : row + 1] for name, rows in doubtful.items()}
-                yield _chunk(one_by_one, labels, first, on, one, alone, _NONE)
-            return
-        present, load_of = np.unique(load_of, return_inverse=True)
+        present, index_of = np.unique(load_of, return_inverse=True)
         labels = [self.same_shape.loads[index].labels(stated.words) for index in present.tolist()]
-        yield _chunk(overlaid, labels, load_of, on, table, doubtful, columns)
+        chunk = _chunk(overlaid, labels, index_of, on, table, doubtful, columns)
+        if not chunk.has_chosen_corners:
+            yield chunk
+            return
+        for row, index in enumerate(load_of.tolist()):
+            load = self.same_shape.loads[index]
+            one_by_one = self.profile_of(load.name).replaced(stated.texts_of(row))
+            one, first = table.take(np.array([row])), np.zeros(1, dtype=np.intp)
+            alone = {name: rows[row : row + 1] for name, rows in doubtful.items()}
+            yield _chunk(one_by_one, [load.labels(stated.words)], first, on, one, alone, _NONE)
 
     def _stated(self, table: Table, load_of: NDArray[np.intp], key: Sequence[int]) -> Stated:
         """The values that the hauls of one key state in place of the profiles'."""
@@ -213,7 +201,6 @@ class Grouping:
             words=words,
             columns=columns,
             figures={path: filled[column] for path, column in columns.items()},
-            with_tolerance={path for path in columns if like[path] & WITH_TOLERANCE},
             scaled={path for path in columns if like[path] & SCALED},
             signature=repr((words, like)),
         )
@@ -260,7 +247,7 @@ class Grouping:
         if all(counties):
             yield from (f"{at}{problem.words}" for problem in counties[-1])
 
-    def _own_figures(self, stated: Stated, load_of: NDArray[np.intp]) -> dict[DataPath, Varied]:
+    def _own_figures(self, stated: Stated, load_of: NDArray[np.intp]) -> dict[DataPath, Figures]:
         """The figures in which the loads differ and that hauls do not state; one row a haul."""
         return {
             path: each.take(load_of)
@@ -314,7 +301,7 @@ def _enclosing(path: DataPath) -> Iterator[DataPath]:
     return (path[:depth] for depth in range(len(path)))
 
 
-def _wrong_pulls(overlaid: Profile, columns: Mapping[DataPath, Varied]) -> dict[int, str]:
+def _wrong_pulls(overlaid: Profile, columns: Mapping[DataPath, Figures]) -> dict[int, str]:
     """By index, the hauls with a tiedown whose stated pull contradicts its points, and why."""
     if not any(path[-1:] == ("pulls",) for path in overlaid.merged.locations):
         return {}
@@ -337,7 +324,7 @@ def _chunk(
     on: date,
     table: Table,
     doubtful: Mapping[str, Rows],
-    columns: Mapping[DataPath, Varied],
+    columns: Mapping[DataPath, Figures],
 ) -> Chunk:
     return Chunk(
         profile=overlaid,

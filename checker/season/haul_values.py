@@ -13,7 +13,7 @@ from checker.load.build import Profile
 from checker.load.plausible.entry import Grade
 from checker.load.plausible.reading import Case, OfProfile, cases, middle
 from checker.load.plausible.statement import ANSWER, Interval
-from checker.season.chunk import Varied
+from checker.season.logs.decode import Figures
 from checker.season.stated import Stated
 from checker.units.arithmetic import RELATIVE_TOLERANCE
 from checker.units.formatting import SI, US, show
@@ -24,25 +24,21 @@ Rows = NDArray[np.bool_]
 class HaulValues(OfProfile):
     """The values of hauls: those they state, else those of their profiles; one row a haul."""
 
-    def __init__(self, overlaid: Profile, stated: Stated, own: Mapping[DataPath, Varied]) -> None:
-        """`own` holds the figures in which the profiles differ, one row for each haul."""
+    def __init__(self, overlaid: Profile, figures: Mapping[DataPath, Figures]) -> None:
+        """`figures` holds those that hauls state or in which their profiles differ."""
         super().__init__(overlaid.merged.data)
-        self.stated, self.own = stated, own
+        self.varied = figures
 
     def interval(self, path: DataPath, kind: str) -> Interval | None:
         """Lower and upper bound of a figure in each haul; NaN if not stated."""
-        if path in self.stated.figures:
-            found = self.stated.figures[path]
-            return found.values - found.halves, found.values + found.halves
-        if path in self.own:
-            own = self.own[path]
-            halves = 0.0 if own.halves is None else own.halves
-            return own.values - halves, own.values + halves
-        return super().interval(path, kind)
+        found = self.varied.get(path)
+        if found is None:
+            return super().interval(path, kind)
+        return found.values - found.halves, found.values + found.halves
 
     def shown(self, path: DataPath, kind: str | None, row: int) -> str:
         """The value of one haul as text."""
-        found = self.interval(path, kind) if kind and self._varies(path) else None
+        found = self.interval(path, kind) if kind and path in self.varied else None
         if found is None or kind is None:
             return super().shown(path, kind, row)
         value = middle(found, row)
@@ -57,13 +53,10 @@ class HaulValues(OfProfile):
 
     def is_metric(self, path: DataPath, kind: str, row: int) -> bool:
         """True if the haul, or else its profile, states the figure in a metric unit."""
-        if path in self.stated.figures:
-            metric = self.stated.figures[path].metric
+        if path in self.varied:
+            metric = self.varied[path].metric
             return bool(metric[row] if metric.size > 1 else metric[0])
         return super().is_metric(path, kind, row)
-
-    def _varies(self, path: DataPath) -> bool:
-        return path in self.stated.figures or path in self.own
 
 
 class ImplausibleCases:

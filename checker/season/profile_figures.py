@@ -78,9 +78,6 @@ class ProfileFigures:
             inside = inside[part]
         if column.role not in (Role.QUANTITY, Role.ANSWER):
             return ProfileFigure()
-        figure = FigureDecoder(column, {})([inside])
-        values, halves = figure.values, figure.halves
-        if own := self.loads.own.get(path):
-            values = own.values
-            halves = halves if own.halves is None else own.halves
-        return ProfileFigure(values, halves, bool(figure.metric[0]), apart=bool(figure.halves[0]))
+        own = self.loads.own.get(path) or FigureDecoder(column, {})([inside])
+        apart = bool(own.halves.any())
+        return ProfileFigure(own.values, own.halves, bool(own.metric[0]), apart=apart)

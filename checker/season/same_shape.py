@@ -14,11 +14,13 @@ from numpy.typing import NDArray
 
 from checker.documents.problems import DataPath
 from checker.documents.schemas import definition, resolved
+from checker.evaluation.rule_rows import collapse
 from checker.load.build import MOST_CORNERED, Profile, shown_path
 from checker.load.convert import chosen, model_fields
 from checker.load.model import TowVehicle, Trailer
 from checker.load.names import article_name
-from checker.season.chunk import Labels, Varied
+from checker.season.chunk import Labels
+from checker.season.logs.decode import Figures
 from checker.units.parsing import Quantity
 
 
@@ -138,7 +140,7 @@ class SameShape:
 
     loads: Sequence[LoadSummary]
     profile: Profile
-    own: Mapping[DataPath, Varied]
+    own: Mapping[DataPath, Figures]
 
 
 def combine_loads(loads: Sequence[LoadSummary], profile: Profile) -> SameShape:
@@ -146,13 +148,9 @@ def combine_loads(loads: Sequence[LoadSummary], profile: Profile) -> SameShape:
     values = np.array([load.values for load in loads])
     halves = np.array([load.halves for load in loads])
     differ = ((values != values[0]) | (halves != halves[0])).any(axis=0)
-    return SameShape(
-        loads,
-        profile,
-        {
-            loads[0].paths[index]: Varied(
-                values[:, index], halves[:, index] if halves[0, index] else None
-            )
-            for index in np.flatnonzero(differ).tolist()
-        },
-    )
+    own: dict[DataPath, Figures] = {}
+    for index in np.flatnonzero(differ).tolist():
+        path = loads[0].paths[index]
+        metric = np.array([bool(profile.figures[path].metric)])
+        own[path] = Figures(values[:, index], collapse(halves[:, index]), metric)
+    return SameShape(loads, profile, own)

@@ -25,8 +25,6 @@ class Stated:
     """The columns of the figures."""
     figures: Mapping[DataPath, Figures]
     """One row for each haul; at least one haul, or its profile, states the figure."""
-    with_tolerance: Set[DataPath]
-    """The figures with a tolerance."""
     scaled: Set[DataPath]
     """The axle weights that follow the weight of their article; no haul states them itself."""
     signature: str
