@@ -5,15 +5,26 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from checker.cli.caching import document_cache
 from checker.cli.chosen_rules import rules_of_the_project
-from checker.cli.options import end_with, find_profile, root_of, say, settings, settings_top
+from checker.cli.options import (
+    end_with,
+    end_with_problems,
+    find_profile,
+    root_of,
+    say,
+    settings,
+    settings_top,
+)
 from checker.documents.folders import is_yaml, yaml_files
 
 if TYPE_CHECKING:
     from checker.documents.revision.baseline import Baseline
     from checker.load.build import Profile
     from checker.load.files import Found
+    from checker.load.model import Variance
     from checker.load.references import Library
+    from checker.rulebooks.model import Rulebooks
 
 
 def find_loads(named: Sequence[str] | None, library: "Library") -> "Found":
@@ -45,6 +56,36 @@ def find_loads(named: Sequence[str] | None, library: "Library") -> "Found":
         if used is None or not file.samefile(used):
             say(f"note: {file} is not used: settings apply to their folder and those below it")
     return found
+
+
+def variances_of_loads(
+    named: Sequence[str], root: Path | None, rulebooks: "Rulebooks"
+) -> "list[tuple[Variance, str]]":
+    """The variances that loads state, each with its load's title.
+
+    Ends the run where a load cannot be read, or states one that nobody can give.
+    """
+    from checker.documents.problems import ProblemsFoundError
+    from checker.load.build import Library, read_profile
+    from checker.rulebooks.variances import variance_problems
+
+    if not named:
+        return []
+    library = Library(document_cache())
+    found = find_loads(named, library)
+    problems = [problem for _, each in found.unfit for problem in each]
+    stated = []
+    for file in found.files:
+        try:
+            load = read_profile(file, root_of(root), library).stated
+        except ProblemsFoundError as error:
+            problems += error.problems
+        else:
+            problems += variance_problems(load.variances, rulebooks)
+            stated += [(variance, load.title) for variance in load.variances]
+    if problems:
+        end_with_problems(ProblemsFoundError(problems))
+    return stated
 
 
 def select_affected(

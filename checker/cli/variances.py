@@ -6,9 +6,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from checker.cli.caching import document_cache
 from checker.cli.chosen_rules import read_rules
-from checker.cli.loads_to_check import find_loads
+from checker.cli.loads_to_check import variances_of_loads
 from checker.cli.options import RootOption, RulesOption, end_with_problems, parse_day, root_of
 from checker.cli.output import console
 
@@ -16,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from checker.documents.problems import Problem
-    from checker.load.model import Load, Variance
+    from checker.load.model import Variance
 
 
 def run(
@@ -47,37 +46,16 @@ def run(
     """
     from checker.documents.problems import ProblemsFoundError
     from checker.reports.pages.variances import print_variances
-    from checker.rulebooks.variances import variance_problems
 
     day = date.today() if on is None else parse_day(on)
-    of_loads = list(_loads(loads, root)) if loads else []
     read = read_rules(rules)
+    own = variances_of_loads(loads or [], root, read)
     folder = root_of(root) or Path("profiles")
     problems = list(_lost_files(read.variances, folder)) if folder.is_dir() else []
-    for load in of_loads:
-        problems += variance_problems(load.variances, read)
     if problems:
         end_with_problems(ProblemsFoundError(problems))
-    own = [(variance, load.title) for load in of_loads for variance in load.variances]
     listed = [(variance, "") for variance in read.variances] + own
     print_variances(listed, day, soon, console())
-
-
-def _loads(named: list[str], root: Path | None) -> "Iterator[Load]":
-    """The loads; ends the run where one cannot be read."""
-    from checker.documents.problems import ProblemsFoundError
-    from checker.load.build import Library, read_profile
-
-    library = Library(document_cache())
-    found = find_loads(named, library)
-    problems = [problem for _, each in found.unfit for problem in each]
-    for file in found.files:
-        try:
-            yield read_profile(file, root_of(root), library).stated
-        except ProblemsFoundError as error:
-            problems += error.problems
-    if problems:
-        end_with_problems(ProblemsFoundError(problems))
 
 
 def _lost_files(variances: "Iterable[Variance]", folder: Path) -> "Iterator[Problem]":

@@ -148,6 +148,8 @@ def _rules() -> list[Scenario]:
             (*amended, "--into", at.POLICY), 0, (at.POLICY, at.BOOK, at.SETTINGS), 3, policy=True
         ),
         Scenario((*amended, "--into", "policy/new.yaml", "--dry-run"), 0, (at.BOOK,), 1),
+        Scenario(("variances", *_OWN), 0, book, 1),
+        Scenario(("calendar", *_OWN, "--as", "ics"), 0, book, 1),
         Scenario(("settings",), 0, (at.SETTINGS,), 2),
         Scenario(("schema", "load"), 0, (), 1),
         Scenario(("facts", "tongue"), 0, (), 1),

@@ -15,8 +15,9 @@ REPORT = "report"
 AUDIT = "audit"
 IMPACT = "impact"
 DOCUMENTS = "documents"
+CALENDAR = "calendar"
 
-JSON_REPORTS = (REPORT, AUDIT, IMPACT, DOCUMENTS)
+JSON_REPORTS = (REPORT, AUDIT, IMPACT, DOCUMENTS, CALENDAR)
 """The kinds of JSON documents that commands write."""
 
 FAMILIES = (PROFILE, RULES, SETTINGS, HAUL)

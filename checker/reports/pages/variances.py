@@ -7,7 +7,7 @@ from rich.console import Console
 
 from checker.load.model import Variance
 from checker.reports.shared.page import Page
-from checker.reports.shared.words import join_words, number_of, variance_words
+from checker.reports.shared.words import number_of, variance_words, whose_loads
 
 _LEAD = "  "
 
@@ -42,13 +42,6 @@ def _print(variance: Variance, load: str, day: date, soon: int, page: Page) -> N
     ends_soon = variance.starts <= day and 0 < left <= soon
     mark = f" - ENDS SOON, {number_of(left, 'day')} left" if ends_soon else ""
     style = "bold" if ends_soon else ""
-    page.line(f"{variance.rule}, for {load or _whose(variance)}{mark}", lead="- ", style=style)
+    page.line(f"{variance.rule}, for {load or whose_loads(variance)}{mark}", lead="- ", style=style)
     page.line(f"From {variance.starts} {variance_words(variance)}", lead=_LEAD)
     page.line(str(variance.location), lead=_LEAD)
-
-
-def _whose(variance: Variance) -> str:
-    """The loads of a variance of a register in words."""
-    crews = f"crew {join_words(sorted(variance.crews), 'or')}" if variance.crews else ""
-    files = f"loads with {join_words(sorted(variance.uses))}" if variance.uses else ""
-    return ", hauled by ".join(filter(None, (files or "every load", crews)))

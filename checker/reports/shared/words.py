@@ -125,6 +125,13 @@ def variance_words(variance: Variance) -> str:
     )
 
 
+def whose_loads(variance: Variance) -> str:
+    """The loads that a variance of a register is for."""
+    crews = f"crew {join_words(sorted(variance.crews), 'or')}" if variance.crews else ""
+    files = f"loads with {join_words(sorted(variance.uses))}" if variance.uses else "every load"
+    return f"{files}, hauled by {crews}" if crews else files
+
+
 def percent(share: float) -> str:
     """A share in per cent, with no more figures than needed: 5 %, 2.5 %."""
     return f"{share * 100:.3g} %"

@@ -82,6 +82,8 @@ _OWN: dict[str, dict[str, list[str]]] = {
         "--place": WORDS,
         "--into": _FILES,
     },
+    "variances": {"--on": DAYS, "--soon": ["0", "30", "-1", "9" * 30, "x"]},
+    "calendar": {"--from": DAYS, "--to": DAYS, "--place": WORDS, "--as": ["ics", "json", "x"]},
     "sources": {
         "--read-on": DAYS,
         "--by": _TEXTS,
