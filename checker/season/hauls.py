@@ -76,6 +76,8 @@ def _read_haul(
     scaled = {
         path: _NUMBER.sub(_twelve_digits, text)
         for path, text in grouping.scaled_by_only_haul(table).items()
+        # A row that leaves the weight blank scales nothing.
+        if (*path[:2], "weight") in texts
     }
     profile = grouping.profile_of(load.name).replaced({**texts, **scaled})
     at = escaped(log), Mark(row, 1)

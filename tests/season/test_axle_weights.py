@@ -106,8 +106,10 @@ def test_what_does_not_agree_is_refused_as_in_a_profile(tmp_path: Path) -> None:
 
 
 def test_the_working_says_how_the_axle_weights_come_about(tmp_path: Path) -> None:
-    _, scaled = hauls(tmp_path, ",,", "1500 lb,,")
+    plain, scaled = hauls(tmp_path, ",,", "1500 lb,,")
     assert isinstance(scaled, Haul)
+    assert isinstance(plain, Haul)
+    assert not plain.profile.merged.remarks
     check = check_profile(scaled.profile, rules(()), scaled.on)
     told = {
         str(origin)
