@@ -6,9 +6,9 @@ only in plain numbers, one column for each field.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from functools import cached_property
-from types import MappingProxyType
 from typing import Any, Final
 
 import numpy as np
@@ -24,9 +24,9 @@ from checker.load.names import lost_names
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread_jurisdictions import county_problems
 from checker.season.axle_weights import Following, scale_axle_weights
-from checker.season.chunk import Chunk, Labels
+from checker.season.chunk import Chunk
 from checker.season.days import turning_days
-from checker.season.haul_values import HaulValues, ImplausibleCases, Rows
+from checker.season.haul_values import HaulValues, ImplausibleCases
 from checker.season.logs.columns import data_path
 from checker.season.logs.decode import Figures
 from checker.season.logs.model import Column, Refused
@@ -35,8 +35,6 @@ from checker.season.same_shape import SameShape
 from checker.season.stated import Stated
 from checker.season.table import Table
 from checker.units.arithmetic import Number
-
-_NONE: Final[Mapping[DataPath, Figures]] = MappingProxyType({})
 
 _NO_SUCH_FIELD: Final = (
     "found a column for a field that this load does not have; wanted one of its fields"
@@ -163,19 +161,32 @@ class Grouping:
             if sound.size:
                 yield from self._chunks_of_kind(table.take(sound), load_of[sound], key)
             return
-        doubtful = implausible.doubtful(hauls, len(load_of))
         present, index_of = np.unique(load_of, return_inverse=True)
         labels = [self.same_shape.loads[index].labels(stated.words) for index in present.tolist()]
-        chunk = _chunk(overlaid, labels, index_of, on, table, doubtful, columns)
+        chunk = Chunk(
+            profile=overlaid,
+            loads=labels,
+            load_of=index_of,
+            on=on,
+            rows=table.rows,
+            days=table.days,
+            crews=table.crews.names,
+            crew_of=table.crews.codes,
+            columns=columns,
+            doubtful=implausible.doubtful(hauls, len(load_of)),
+        )
         if not chunk.has_chosen_corners:
             yield chunk
             return
         for row, index in enumerate(load_of.tolist()):
             load = self.same_shape.loads[index]
-            one_by_one = self.profile_of(load.name).replaced(stated.texts_of(row))
-            one, first = table.take(np.array([row])), np.zeros(1, dtype=np.intp)
-            alone = {name: rows[row : row + 1] for name, rows in doubtful.items()}
-            yield _chunk(one_by_one, [load.labels(stated.words)], first, on, one, alone, _NONE)
+            yield replace(
+                chunk.take(slice(row, row + 1)),
+                profile=self.profile_of(load.name).replaced(stated.texts_of(row)),
+                loads=[load.labels(stated.words)],
+                load_of=np.zeros(1, dtype=np.intp),
+                columns={},
+            )
 
     def _stated(self, table: Table, load_of: NDArray[np.intp], key: Sequence[int]) -> Stated:
         """The values that the hauls of one key state in place of the profiles'."""
@@ -315,29 +326,6 @@ def _wrong_pulls(overlaid: Profile, columns: Mapping[DataPath, Figures]) -> dict
 def _plain(values: NDArray[np.float64]) -> Number:
     """The values; a plain number if there is only one, as in a load of one row."""
     return values if values.size > 1 else float(values[0])
-
-
-def _chunk(
-    overlaid: Profile,
-    loads: Sequence[Labels],
-    load_of: NDArray[np.intp],
-    on: date,
-    table: Table,
-    doubtful: Mapping[str, Rows],
-    columns: Mapping[DataPath, Figures],
-) -> Chunk:
-    return Chunk(
-        profile=overlaid,
-        loads=loads,
-        load_of=load_of,
-        on=on,
-        rows=table.rows,
-        days=table.days,
-        crews=table.crews.names,
-        crew_of=table.crews.codes,
-        columns=columns,
-        doubtful=doubtful,
-    )
 
 
 def _combine(features: Sequence[NDArray[Any]]) -> tuple[list[list[int]], NDArray[np.intp]]:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,7 @@ from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundErr
 from checker.evaluation.against_rules import profile_faults, variance_faults
 from checker.load.build import Library, Profile, read_profile, shown_path
 from checker.rulebooks.model import Rulebooks
+from checker.season.chunk import Chunk
 from checker.season.digests import digest_of_text
 from checker.season.grouping import Grouping
 from checker.season.logs.model import Refused
@@ -27,6 +29,10 @@ _MOST_GROUPINGS = 3
 """Groupings cached, as the next task may use the same."""
 
 
+LoadOf: TypeAlias = NDArray[np.intp]
+"""For each haul of a table the index of its load."""
+
+
 @dataclass(frozen=True, slots=True)
 class HaulsOfLoad:
     """Hauls of one load, in slices of the parts of the log."""
@@ -38,23 +44,6 @@ class HaulsOfLoad:
     def hauls(self) -> int:
         """Number of hauls."""
         return sum(len(records) for records, _ in self.slices)
-
-
-@dataclass(frozen=True, slots=True)
-class HaulsOfShape:
-    """Hauls of loads of the same shape; `load_of` holds the index of each haul's load."""
-
-    loads: Sequence[LoadSummary]
-    grouping: Grouping
-    table: Table
-    load_of: NDArray[np.intp]
-
-
-@dataclass(frozen=True, slots=True)
-class UnusableHauls:
-    """Hauls whose load cannot be checked, all refused for the same reason."""
-
-    refused: Sequence[Refused]
 
 
 class Loads:
@@ -110,20 +99,26 @@ class Loads:
         found = map(self._summaries.get, names)
         return [load for load in found if isinstance(load, LoadSummary)]
 
-    def by_shape(self, hauls: Sequence[HaulsOfLoad]) -> Iterator[HaulsOfShape | UnusableHauls]:
-        """The hauls grouped by the shape of their loads."""
+    def chunks(
+        self,
+        hauls: Sequence[HaulsOfLoad],
+        repeated: Callable[[Table, LoadOf], tuple[Table, LoadOf]] = lambda *given: given,
+    ) -> Iterator[Chunk | Refused]:
+        """The hauls in chunks, and those that cannot be checked as Refused.
+
+        `repeated` repeats hauls that are to be checked for several days.
+        """
         by_pattern: dict[str, list[tuple[LoadSummary, HaulsOfLoad]]] = {}
         for each in hauls:
             load = self.load(each.load)
             if isinstance(load, str):
                 rows = (row for records, _ in each.slices for row in records["row"].tolist())
-                yield UnusableHauls([Refused(row, load) for row in rows])
+                yield from (Refused(row, load) for row in rows)
             else:
                 by_pattern.setdefault(load.pattern, []).append((load, each))
         for pairs in by_pattern.values():
-            loads = [load for load, _ in pairs]
-            grouping = self.grouping(tuple(load.name for load in loads))
-            yield HaulsOfShape(loads, grouping, *unpack([each.slices for _, each in pairs]))
+            grouping = self.grouping(tuple(load.name for load, _ in pairs))
+            yield from grouping.chunks(*repeated(*unpack([each.slices for _, each in pairs])))
 
     def _profile(self, name: str) -> Profile:
         """A load profile; raises ProblemsFoundError or FileNotFoundError."""

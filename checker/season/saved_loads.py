@@ -3,17 +3,17 @@
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from pathlib import Path, PurePath
 
 import numpy as np
-from numpy.typing import NDArray
 
 from checker.documents.escaping import escaped
 from checker.documents.problems import ProblemsFoundError
 from checker.load.build import Profile
 from checker.season.checkpoint import Checkpoint, PartStore
 from checker.season.chunk import Chunk, chunk_of_profile
-from checker.season.loads import Loads, UnusableHauls
+from checker.season.loads import LoadOf, Loads
 from checker.season.logs.model import Refused
 from checker.season.logs.opening import is_log, open_log
 from checker.season.reading import read_part
@@ -78,17 +78,11 @@ class SavedLoads:
                 self._refused[first + _LAST] = RefusedLoad(escaped(str(file)), problems)
         patterns = {name: pattern_of(self._loads.load(name)) for name in self._parts.loads}
         for task in tasks(self._parts, group_by_pattern(patterns)):
-            for hauls in self._loads.by_shape(task):
-                if isinstance(hauls, UnusableHauls):
-                    self._refuse(hauls.refused)
-                    continue
-                for chunk in hauls.grouping.chunks(
-                    *_repeat_for_days(days, hauls.table, hauls.load_of)
-                ):
-                    if isinstance(chunk, Refused):
-                        self._refuse([chunk])
-                    else:
-                        yield chunk
+            for chunk in self._loads.chunks(task, partial(_repeat_for_days, days)):
+                if isinstance(chunk, Refused):
+                    self._refuse([chunk])
+                else:
+                    yield chunk
 
     def _read_log(self, file: Path, first: int) -> None:
         log = open_log(file)
@@ -113,8 +107,8 @@ class SavedLoads:
 
 
 def _repeat_for_days(
-    days: Callable[[date], Sequence[date]], table: Table, load_of: NDArray[np.intp]
-) -> tuple[Table, NDArray[np.intp]]:
+    days: Callable[[date], Sequence[date]], table: Table, load_of: LoadOf
+) -> tuple[Table, LoadOf]:
     """The hauls, each repeated for every day to check it for."""
     own, codes = np.unique(table.days, return_inverse=True)
     days_by_own_day = [

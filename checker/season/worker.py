@@ -11,7 +11,7 @@ from checker.season.chunk_result import evaluate_chunk
 from checker.season.counting import count
 from checker.season.digests import digest_of_rules
 from checker.season.findings import FORMS, JsonLines, Parquet
-from checker.season.loads import HaulsOfLoad, Loads, UnusableHauls
+from checker.season.loads import HaulsOfLoad, Loads
 from checker.season.logs.model import Refused
 from checker.season.same_shape import LoadSummary
 from checker.season.totals import Cutoffs, Totals
@@ -66,19 +66,16 @@ class Worker:
     ) -> Totals:
         """The totals of the hauls; adds their findings to `findings`."""
         totals = Totals()
-        for each in self.loads.by_shape(hauls):
-            if isinstance(each, UnusableHauls):
-                totals.refuse(each.refused)
-                continue
-            for load in each.loads:
+        for load in map(self.loads.load, (each.load for each in hauls)):
+            if isinstance(load, LoadSummary):
                 totals.loads[load.name] = load.file
                 totals.files |= load.digests
-            for chunk in each.grouping.chunks(each.table, each.load_of):
-                if isinstance(chunk, Refused):
-                    totals.refuse([chunk])
-                    continue
-                for some in chunk.slices():
-                    totals.add(self._evaluate(some, cutoffs, findings))
+        for chunk in self.loads.chunks(hauls):
+            if isinstance(chunk, Refused):
+                totals.refuse([chunk])
+                continue
+            for some in chunk.slices():
+                totals.add(self._evaluate(some, cutoffs, findings))
         return totals
 
     def _evaluate(

@@ -10,8 +10,7 @@ from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
 from checker.season import audit, digests
-from checker.season.digests import digest_of_log
-from checker.season.mark import change_mark
+from checker.season.digests import change_mark, digest_of_log
 
 IN_ORDER = "load,date,walkaround.chains_crossed\n" + "loads/mower-in-order,2026-05-14,yes\n" * 3
 ON_HOLD = IN_ORDER.replace(",yes", ",no ")
