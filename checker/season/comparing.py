@@ -4,7 +4,7 @@ A rule that was not met and is now undecided is not fixed, so all shares are of 
 the rule was decided. Comparing the audits in the opposite order gives the opposite results.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -184,68 +184,51 @@ def _compare_digests(then: Mapping[str, str], now: Mapping[str, str]) -> Differi
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _KnownHauls:
-    """What one audit states about individual hauls."""
-
-    by_row: Mapping[int, WorstHaul]
-    refused: frozenset[int]
-    every_hold: bool
-    """True if the audit lists all hauls on hold and all refused rows."""
-    unlisted: int
-    """Number of hauls on hold that the audit does not list."""
-
-    def outcome_of(self, row: int) -> str | None:
-        """Outcome of a haul, REFUSED or NOT_ON_HOLD; None if the audit does not show it."""
-        if row in self.by_row:
-            return self.by_row[row].outcome
-        if row in self.refused:
-            return REFUSED
-        return NOT_ON_HOLD if self.every_hold else None
-
-    def is_on_hold(self, row: int) -> bool:
-        """True if the audit lists the haul as on hold."""
-        return self.outcome_of(row) == Outcome.HOLD
-
-    def broken(self, row: int) -> tuple[str, ...]:
-        """The must-rules that a haul on hold did not meet; empty for other hauls."""
-        return self.by_row[row].broken if self.is_on_hold(row) else ()
-
-
-def _known_hauls(record: Record) -> _KnownHauls:
-    unlisted = record.totals.held - sum(each.outcome == Outcome.HOLD for each in record.worst)
-    return _KnownHauls(
-        by_row={each.row: each for each in record.worst},
-        refused=record.refused_rows,
-        every_hold=unlisted <= 0 and len(record.refused_rows) == record.refused,
-        unlisted=unlisted,
-    )
-
-
 def _compare_hauls(then: Record, now: Record) -> ComparedHauls:
-    before, after = _known_hauls(then), _known_hauls(now)
-    held = [each for each in (*now.worst, *then.worst) if each.outcome == Outcome.HOLD]
+    before, after = ({each.row: each for each in record.worst} for record in (then, now))
     put_on, off, otherwise = [], [], []
-    not_compared = max(before.unlisted, 0) + max(after.unlisted, 0)
-    for each in {haul.row: haul for haul in reversed(held)}.values():
-        was, is_now = before.outcome_of(each.row), after.outcome_of(each.row)
+    not_compared = _unlisted(then) + _unlisted(now)
+    for row in sorted(before.keys() | after.keys()):
+        old, new = before.get(row), after.get(row)
+        was, is_now = _outcome(then, old, row), _outcome(now, new, row)
+        if Outcome.HOLD not in (was, is_now):
+            continue
         if was is None or is_now is None:
             not_compared += 1
             continue
-        found = _compare_haul(each, was, is_now, before, after)
+        found = _compare_haul(old, new, was, is_now)
         if was != Outcome.HOLD:
             put_on.append(found)
         elif is_now != Outcome.HOLD:
             off.append(found)
         elif found.broken or found.no_longer_broken:
             otherwise.append(found)
-    return ComparedHauls(_by_row(put_on), _by_row(off), _by_row(otherwise), not_compared)
+    return ComparedHauls(tuple(put_on), tuple(off), tuple(otherwise), not_compared)
+
+
+def _unlisted(record: Record) -> int:
+    """Number of hauls on hold that an audit does not list."""
+    return max(record.totals.held - sum(each.outcome == Outcome.HOLD for each in record.worst), 0)
+
+
+def _outcome(record: Record, listed: WorstHaul | None, row: int) -> str | None:
+    """Outcome of a haul, REFUSED or NOT_ON_HOLD; None if the audit does not show it."""
+    if listed is not None:
+        return listed.outcome
+    if row in record.refused_rows:
+        return REFUSED
+    lists_all = not _unlisted(record) and len(record.refused_rows) == record.refused
+    return NOT_ON_HOLD if lists_all else None
 
 
 def _compare_haul(
-    haul: WorstHaul, was: str, is_now: str, before: _KnownHauls, after: _KnownHauls
+    old: WorstHaul | None, new: WorstHaul | None, was: str, is_now: str
 ) -> ComparedHaul:
-    old, new = before.broken(haul.row), after.broken(haul.row)
+    # Only what a haul on hold breaks is compared.
+    broken = new.broken if new and is_now == Outcome.HOLD else ()
+    before = old.broken if old and was == Outcome.HOLD else ()
+    haul = new if new and is_now == Outcome.HOLD else old
+    assert haul is not None  # on hold in one of the two
     return ComparedHaul(
         row=haul.row,
         load=haul.load,
@@ -253,10 +236,6 @@ def _compare_haul(
         crew=haul.crew,
         then=was,
         now=is_now,
-        broken=tuple(rule for rule in new if rule not in old),
-        no_longer_broken=tuple(rule for rule in old if rule not in new),
+        broken=tuple(rule for rule in broken if rule not in before),
+        no_longer_broken=tuple(rule for rule in before if rule not in broken),
     )
-
-
-def _by_row(hauls: Iterable[ComparedHaul]) -> tuple[ComparedHaul, ...]:
-    return tuple(sorted(hauls, key=lambda each: each.row))

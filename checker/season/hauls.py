@@ -14,10 +14,9 @@ from checker.documents.escaping import escaped
 from checker.documents.problems import DataPath, Mark
 from checker.load.build import Profile
 from checker.season.loads import Loads
-from checker.season.logs.cells import stated
+from checker.season.logs.cells import stated, translate, words_for
 from checker.season.logs.columns import data_path
 from checker.season.logs.model import OF_THE_HAUL, Batch, Log, LogMapping, Refused
-from checker.season.logs.settling import translate, words_for
 from checker.season.reading import read_rows
 from checker.season.same_shape import LoadSummary
 from checker.season.table import Table

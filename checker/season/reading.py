@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from checker.documents.problems import printable
 from checker.evaluation.rule_rows import collapse
+from checker.season.logs.cells import NO_LOAD, as_text, words_for
 from checker.season.logs.decode import (
     Faults,
     FigureDecoder,
@@ -22,7 +23,6 @@ from checker.season.logs.decode import (
     merge_names,
 )
 from checker.season.logs.model import OF_THE_HAUL, Batch, Column, LogMapping, Part, Refused, Role
-from checker.season.logs.settling import NO_LOAD, as_text, words_for
 from checker.season.table import Table, stack_tables
 
 

@@ -16,7 +16,6 @@ from typing import Any, Final, TypeAlias
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, shorten
 from checker.season.logs.columns import columns_of, node_of
-from checker.season.logs.extras import import_optional
 from checker.season.logs.limits import MOST_CELL, MOST_COLUMNS, TOO_LONG
 from checker.season.logs.model import (
     PART_ROWS,
@@ -31,6 +30,7 @@ from checker.season.logs.model import (
     batch_of_rows,
 )
 from checker.season.logs.number_formats import shows_share, shows_unit
+from checker.season.logs.opening import import_optional
 from checker.season.logs.sheet_part import Merged
 from checker.season.logs.workbook import headers, open_workbook, part_of, sheet_of_hauls
 

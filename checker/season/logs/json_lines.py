@@ -17,8 +17,8 @@ from checker.documents.strict_json import (
 from checker.season.logs.collecting import Row, to_batch
 from checker.season.logs.columns import ColumnError, mapped_column
 from checker.season.logs.limits import MOST_ROW_BYTES
-from checker.season.logs.log_file import open_log_file
 from checker.season.logs.model import PART_BYTES, PART_ROWS, Batch, Cell, Column, Log, LogMapping
+from checker.season.logs.opening import open_log_file
 
 _MOST_DEPTH: Final = 12
 _MARK: Final = b"\xef\xbb\xbf"

@@ -1,11 +1,12 @@
-"""Opens a haul log in any form."""
+"""Opens a haul log in any form, and for its reader the file and the library that it needs."""
 
 from collections.abc import Callable, Mapping
 from importlib import import_module
 from pathlib import Path
-from typing import Final
+from types import ModuleType
+from typing import BinaryIO, Final
 
-from checker.documents.files import is_folder
+from checker.documents.files import is_folder, open_binary
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, nearest, quoted
 from checker.season.logs.model import Log, LogMapping
 
@@ -47,3 +48,28 @@ def open_log(path: Path, mapping: LogMapping | None = None) -> Log:
     read: Callable[[Path, LogMapping], Log]
     read = import_module(f"checker.season.logs.{FORMS[suffix]}").read
     return read(path, mapping or LogMapping())
+
+
+def open_log_file(path: Path, wanted: str) -> BinaryIO:
+    """The log opened for reading bytes.
+
+    Raises ProblemsFoundError if it cannot be read, or is a pipe, a device or a folder; `wanted`
+    names the expected form in the problem.
+    """
+    try:
+        return open_binary(path)
+    except (OSError, ValueError) as error:  # the latter: a name with a zero byte
+        reason = (getattr(error, "strerror", None) or str(error)).lower()
+        found = f"a file that cannot be read ({reason})"
+        raise ProblemsFoundError([Problem(str(path), Mark(1, 1), found, wanted)]) from error
+
+
+def import_optional(module: str, extra: str, log: Path) -> ModuleType:
+    """A module of an optional library; raises ProblemsFoundError if it is not installed."""
+    try:
+        return import_module(module)
+    except ImportError as error:
+        library = module.split(".", maxsplit=1)[0]
+        found = f"a log of the form '{log.suffix}', which the library {library} reads"
+        wanted = f"that library: pip install 'cinchbook[{extra}]'; or save the log as CSV"
+        raise ProblemsFoundError([Problem(str(log), Mark(1, 1), found, wanted)]) from error

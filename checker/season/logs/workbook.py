@@ -8,8 +8,8 @@ from typing import Any
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, listed, quoted
 from checker.season.logs.columns import WANTED, ColumnError, mapped_column
-from checker.season.logs.log_file import open_log_file
 from checker.season.logs.model import LogMapping
+from checker.season.logs.opening import open_log_file
 from checker.season.logs.sheet_part import SheetPart
 from checker.season.logs.workbook_parts import WorkbookParts
 
