@@ -117,6 +117,8 @@ def impact(
             shifts += compared.shifts()
             turned += compared.turned()
             nearest += compared.nearest()
+            # The facts of these hauls, before those of the next are computed.
+            del compared
     return Impact(
         checked=len(rows),
         shifts=tuple(_in_order(shifts)),
@@ -153,15 +155,14 @@ class _RuleResults:
         self.margins: dict[str, Numbers] = {}
         """Margins of changed rules; NaN for hauls that do not meet them."""
         outcome = OutcomeRows(chunk.hauls)
-        for evaluator in evaluated.in_reach():
-            for rule in evaluator.book.rules:
-                rows = evaluator.rule_rows(rule)
-                outcome.add(rows)
-                self.rules[rule.id] = rule
-                self.verdicts[rule.id] = rows.verdicts
-                if changes := _changes(rule, on):
-                    self.changes[rule.id] = changes
-                    self.margins[rule.id] = np.where(rows.verdicts == MET, rows.margins, np.nan)
+        for rows in evaluated.rule_rows():
+            rule = rows.rule
+            outcome.add(rows)
+            self.rules[rule.id] = rule
+            self.verdicts[rule.id] = rows.verdicts
+            if changes := _changes(rule, on):
+                self.changes[rule.id] = changes
+                self.margins[rule.id] = np.where(rows.verdicts == MET, rows.margins, np.nan)
         self.outcomes = outcome.outcomes(load, rulebooks)
 
 

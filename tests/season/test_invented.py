@@ -31,8 +31,9 @@ from checker.season.invented.calendar import Calendar
 from checker.season.invented.chance import Chance
 from checker.season.invented.district import CREWS, HAULS_BY_MONTH, HAULS_BY_WEEKDAY, USUAL_LOADS
 from checker.season.invented.drawing import invent_hauls
+from checker.season.invented.forms import FORMS
 from checker.season.invented.pool import Pool
-from checker.season.invented.writing import FORMS, check_target, write_log
+from checker.season.invented.writing import check_target, write_log
 from checker.season.loads import Loads
 from checker.season.logs.columns import column_of
 from checker.season.logs.decode import Faults, FigureDecoder, decode_words
@@ -43,6 +44,8 @@ from tests.season.one_by_one import settled
 from tests.shipped import shipped_rules
 
 NO_RULES = Rulebooks((), ())
+SUFFIXES = (*FORMS, "")
+"""Of files, and none for a folder."""
 FIRST, LAST = date(2026, 1, 1), date(2026, 12, 31)
 SEASON = shipped_folder("profiles") / "seasons" / "2026"
 
@@ -232,7 +235,7 @@ def told(log: Path) -> list[tuple[object, ...]]:
     return rows
 
 
-@pytest.mark.parametrize("suffix", FORMS)
+@pytest.mark.parametrize("suffix", SUFFIXES)
 def test_every_form_reads_back_alike(suffix: str, tmp_path: Path) -> None:
     logs = [tmp_path / "one.csv", tmp_path / f"two{suffix}"]
     for log in logs:
@@ -257,14 +260,14 @@ def test_a_log_of_several_batches_is_written_whole(tmp_path: Path) -> None:
 def test_names_with_commas_and_quotes_are_read_back(tmp_path: Path) -> None:
     name = 'north, "old"/first.yaml'
     only = Pool({name: read_profile(found("loads/mower-in-order"))})
-    for suffix in FORMS:
+    for suffix in SUFFIXES:
         log = tmp_path / f"log{suffix}"
         write_log(log, invent_hauls(only, 3, 1, FIRST, LAST))
         (batch,) = settled(open_log(log))
         assert list(batch.cells["load"]) == [name] * 3
 
 
-@pytest.mark.parametrize("suffix", FORMS)
+@pytest.mark.parametrize("suffix", SUFFIXES)
 def test_nothing_is_left_where_writing_breaks_off(suffix: str, tmp_path: Path) -> None:
     def broken() -> Iterator[Batch]:
         yield next(invent_hauls(pool(), 5, 1, FIRST, LAST))

@@ -4,9 +4,10 @@ import csv
 import json
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from io import TextIOWrapper
 from itertools import chain
 from pathlib import Path
-from typing import Final
+from typing import BinaryIO, Final
 
 from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Role
 from checker.season.logs.opening import import_optional
@@ -26,29 +27,30 @@ def _with_header(batches: Iterable[Batch]) -> Iterator[tuple[Cell, ...]]:
         yield from _rows(batch)
 
 
-def _write_csv(path: Path, batches: Iterable[Batch]) -> None:
-    with path.open("x", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerows(map(_plain_numbers, _with_header(batches)))
+def _write_csv(file: BinaryIO, _target: Path, batches: Iterable[Batch]) -> None:
+    text = TextIOWrapper(file, encoding="utf-8", newline="")
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerows(map(_plain_numbers, _with_header(batches)))
+    text.detach()
 
 
 def _plain_numbers(row: tuple[Cell, ...]) -> list[Cell]:
     return [str(cell).removesuffix(".0") if isinstance(cell, float) else cell for cell in row]
 
 
-def _write_json_lines(path: Path, batches: Iterable[Batch]) -> None:
+def _write_json_lines(file: BinaryIO, _target: Path, batches: Iterable[Batch]) -> None:
     """Write one object a line, without blank cells."""
     encode = json.JSONEncoder(ensure_ascii=False, default=str).encode
-    with path.open("x", encoding="utf-8", newline="") as file:
-        for batch in batches:
-            headers = [column.header for column in batch.columns]
-            for row in _rows(batch):
-                named = zip(headers, row, strict=True)
-                file.write(encode({name: cell for name, cell in named if cell is not None}) + "\n")
+    for batch in batches:
+        headers = [column.header for column in batch.columns]
+        for row in _rows(batch):
+            named = zip(headers, row, strict=True)
+            line = encode({name: cell for name, cell in named if cell is not None})
+            file.write(f"{line}\n".encode())
 
 
-def _write_workbook(path: Path, batches: Iterable[Batch]) -> None:
-    book = import_optional("openpyxl", "xlsx", path).Workbook(write_only=True)
+def _write_workbook(file: BinaryIO, target: Path, batches: Iterable[Batch]) -> None:
+    book = import_optional("openpyxl", "xlsx", target).Workbook(write_only=True)
     sheet = book.create_sheet("Invented hauls")
     try:
         for row in _with_header(batches):
@@ -56,14 +58,13 @@ def _write_workbook(path: Path, batches: Iterable[Batch]) -> None:
     finally:
         # The library warns if a sheet is not closed.
         sheet.close()
-    with path.open("xb") as file:
-        book.save(file)
+    book.save(file)
 
 
-def _write_parquet(path: Path, batches: Iterable[Batch]) -> None:
+def _write_parquet(file: BinaryIO, target: Path, batches: Iterable[Batch]) -> None:
     """Write figures as numbers, all other cells as texts."""
-    arrow = import_optional("pyarrow", "arrow", path)
-    parquet = import_optional("pyarrow.parquet", "arrow", path)
+    arrow = import_optional("pyarrow", "arrow", target)
+    parquet = import_optional("pyarrow.parquet", "arrow", target)
     coming = iter(batches)
     first = next(coming)
     columns = {column.field: (column.header, bool(column.unit)) for column in first.columns}
@@ -73,7 +74,7 @@ def _write_parquet(path: Path, batches: Iterable[Batch]) -> None:
             for header, plain in columns.values()
         ]
     )
-    with path.open("xb") as file, parquet.ParquetWriter(file, schema) as writer:
+    with parquet.ParquetWriter(file, schema) as writer:
         for batch in chain([first], coming):
             arrays = [
                 arrow.array(
@@ -85,7 +86,7 @@ def _write_parquet(path: Path, batches: Iterable[Batch]) -> None:
             writer.write_batch(arrow.record_batch(arrays, schema=schema))
 
 
-def _write_folder(path: Path, batches: Iterable[Batch]) -> None:
+def write_folder(path: Path, batches: Iterable[Batch]) -> None:
     """Write a YAML file for each haul, named after the haul."""
     path.mkdir()
     for batch in batches:
@@ -110,12 +111,11 @@ def _yaml_lines(batch: Batch, row: tuple[Cell, ...]) -> Iterator[str]:
         yield from ("differs:", *(f"  {line}" for line in differs))
 
 
-FORMS: Final[Mapping[str, Callable[[Path, Iterable[Batch]], None]]] = {
+FORMS: Final[Mapping[str, Callable[[BinaryIO, Path, Iterable[Batch]], None]]] = {
     ".csv": _write_csv,
     ".jsonl": _write_json_lines,
     ".ndjson": _write_json_lines,
     ".xlsx": _write_workbook,
     ".parquet": _write_parquet,
-    "": _write_folder,
 }
-"""The function that writes each form, by the suffix of the file; none means a folder."""
+"""The function that writes each form, by the suffix of the file."""

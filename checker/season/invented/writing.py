@@ -8,11 +8,12 @@ from typing import Final
 
 from checker.documents.files import (
     NotWrittenError,
+    new_file,
     remove_leftovers,
     temporary_name,
     write_error,
 )
-from checker.season.invented.forms import FORMS
+from checker.season.invented.forms import FORMS, write_folder
 from checker.season.logs.model import Batch
 
 MOST_IN_A_SHEET: Final = 1_048_575
@@ -26,10 +27,10 @@ def check_target(target: Path, hauls: int) -> None:
     """
     suffix = target.suffix.lower()
     try:
-        if suffix not in FORMS:
+        if suffix and suffix not in FORMS:
             message = (
                 f"found the name '{target}'; wanted one that ends in "
-                f"{', '.join(filter(None, FORMS))}, or one without an ending for a folder of hauls"
+                f"{', '.join(FORMS)}, or one without an ending for a folder of hauls"
             )
         elif os.path.lexists(target):
             message = f"found '{target}' there already; wanted a new name"
@@ -45,20 +46,20 @@ def check_target(target: Path, hauls: int) -> None:
 
 
 def write_log(target: Path, batches: Iterable[Batch]) -> None:
-    """Write the batches to a temporary name next to `target`, then rename when complete.
+    """Write the batches to a new file, or to a new folder if the name has no suffix.
 
     Raises NotWrittenError, or ProblemsFoundError where a library is missing.
     """
-    suffix = target.suffix.lower()
-    beside = temporary_name(target, suffix)
+    if target.suffix:
+        with new_file(target) as file:
+            FORMS[target.suffix.lower()](file, target, batches)
+        return
+    beside = temporary_name(target)
     remove_leftovers(target.parent, target.name)
     try:
-        FORMS[suffix](beside, batches)
+        write_folder(beside, batches)
         beside.rename(target)
     except OSError as error:
         raise write_error(target, error) from error
     finally:
-        if beside.is_dir():
-            shutil.rmtree(beside)
-        else:
-            beside.unlink(missing_ok=True)
+        shutil.rmtree(beside, ignore_errors=True)
