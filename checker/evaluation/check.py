@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -57,12 +58,11 @@ class ExtraFigure(Struct, frozen=True):
     formula: Formula
 
 
-class Finding(Struct, frozen=True):
+class Finding(Struct, frozen=True, dict=True):  # a dict, to cache computed values
     """The verdict of one rule on the load, with everything needed to follow it.
 
     `rows` is the evaluator's result, of one row. `subject` is the article, tiedown or axle that
-    decides; `subjects` holds every one with its own verdict. `missing` names the profile fields
-    that an undecided rule needs.
+    decides; `subjects` holds every one with its own verdict.
     """
 
     rows: RuleRows
@@ -72,10 +72,14 @@ class Finding(Struct, frozen=True):
     facts: tuple[FactUsed, ...]
     thresholds: tuple[tuple[str, DatedValue], ...]
     shows: tuple[ExtraFigure, ...]
-    missing: tuple[str, ...]
     reason: str | None
     settled_by: str | None
     """The field whose tolerance matters most to a rule that is too close to call."""
+
+    @cached_property
+    def missing(self) -> tuple[str, ...]:
+        """The profile fields that an undecided rule needs, looked up on first use."""
+        return tuple(self.rows.missing()) if self.verdict is Verdict.NOT_STATED else ()
 
     @property
     def rule(self) -> Rule:
@@ -318,7 +322,6 @@ def finding_of(evaluator: BookEvaluator, rule: Rule) -> Finding:
         if by_subject
         else (),
         shows=shows,
-        missing=tuple(rows.missing()) if verdict is Verdict.NOT_STATED else (),
         reason=_reason(evaluator, dated, verdict) if by_subject else None,
         settled_by=settled_by,
     )

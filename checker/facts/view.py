@@ -9,7 +9,7 @@ from msgspec import Struct
 from checker.facts.catalogue import Each, Fact, catalogue
 from checker.facts.unmarked import UnmarkedRatings
 from checker.load.model import Article, Axle, Load, Origin, Tiedown
-from checker.units.arithmetic import Compared, Number
+from checker.units.arithmetic import Compared, Number, anywhere
 
 T = TypeVar("T")
 
@@ -217,10 +217,10 @@ class Facts:
 
         def add(field: str, rows: Compared) -> None:
             waiting = rows & unknown
-            if np.any(waiting):
+            if anywhere(waiting):
                 found[field] = found[field] | waiting if field in found else waiting
 
-        if not np.any(unknown):
+        if not anywhere(unknown):
             return found
         known = self._known[name]
         for path in self._own_paths(known.fields, where):

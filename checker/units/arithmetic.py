@@ -36,6 +36,13 @@ def everywhere(compared: Compared) -> bool:
     return compared if isinstance(compared, bool) else bool(compared.all())
 
 
+def anywhere(compared: Compared) -> bool:
+    """True if a comparison holds in any row."""
+    if isinstance(compared, bool | np.bool_):  # numpy's own, for two numbers
+        return bool(compared)
+    return bool(compared.any())
+
+
 def _slack(left: Number, right: Number) -> Number:
     if isinstance(left, float) and isinstance(right, float):
         return RELATIVE_TOLERANCE * max(abs(left), abs(right))
