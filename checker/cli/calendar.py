@@ -12,7 +12,6 @@ from checker.cli.loads_to_check import variances_of_loads
 from checker.cli.options import RootOption, RulesOption, end_with, parse_day, place_named
 from checker.cli.output import console
 
-
 _YEAR = timedelta(days=365)
 _YEARS = 1970, 2099
 

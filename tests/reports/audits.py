@@ -1,11 +1,17 @@
 """A small season of hauls, audited, for the tests of every report of an audit."""
 
+import csv
+import io
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
+from msgspec import structs
 
 from checker.cli.chosen_rules import read_rules
 from checker.cli.options import load_named
+from checker.reports.audit_forms import csv as audit_csv
 from checker.reports.shared.audit_results import AuditRun
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit
@@ -57,6 +63,22 @@ def audited(log: Path, rules: tuple[str, ...] = RULES) -> AuditRun:
     rows = [each.row for each in done.totals.worst_hauls]
     worked = workings(log, rows, done.rulebooks, load_named)
     return AuditRun(done, Units.US, "0.0", {each.row: each for each in worked})
+
+
+def with_totals(season: AuditRun, **changed: Any) -> AuditRun:
+    """The same audit with other totals."""
+    totals = structs.replace(season.audit.totals, **changed)
+    return replace(season, audit=replace(season.audit, totals=totals))
+
+
+def rows_of(season: AuditRun) -> list[dict[str, str]]:
+    """The rows of its report as CSV."""
+    return list(csv.DictReader(io.StringIO(audit_csv.report(season), newline=""), strict=True))
+
+
+def text(element: Any) -> str:
+    """The text of an element of a page with single spaces."""
+    return " ".join(element.text_content().split())
 
 
 @pytest.fixture(scope="session")
