@@ -7,6 +7,7 @@ while a list in the documentation differs from what this would write.
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -18,10 +19,16 @@ from checker.documents.schemas import definition, resolved
 from checker.facts.catalogue import catalogue
 from checker.reports.pages.check.page import QUESTIONS
 from checker.rulebooks.loading import load_rulebooks
-from checker.rulebooks.model import READINGS, Rule
+from checker.rulebooks.model import READINGS, Rule, Rulebooks
 from checker.units.parsing import KINDS
 
 ROOT = Path(__file__).resolve().parents[2]
+
+
+@cache
+def shipped() -> Rulebooks:
+    """All shipped rules, read once for every list."""
+    return load_rulebooks(shipped_folder("rules"))
 
 
 def commands() -> Iterator[str]:
@@ -37,7 +44,7 @@ def rulebooks() -> Iterator[str]:
     """Every rulebook with the place it holds in, and how many of its rules ask what."""
     questions = " | ".join(QUESTIONS)
     yield f"| jurisdiction | rulebook | {questions} |\n|---|---|{'---|' * len(QUESTIONS)}"
-    for book in load_rulebooks(shipped_folder("rules")).books:
+    for book in shipped().books:
         asked = Counter(rule.question for rule in book.rules)
         counts = " | ".join(str(asked[question] or "-") for question in QUESTIONS)
         yield f"| {book.jurisdiction} | {book.title} (`{book.id}`) | {counts} |"
@@ -45,7 +52,7 @@ def rulebooks() -> Iterator[str]:
 
 def rules() -> Iterator[str]:
     """Every rule by question and jurisdiction, with its level, numbers and source."""
-    books = load_rulebooks(shipped_folder("rules")).books
+    books = shipped().books
     for question in QUESTIONS:
         for jurisdiction in dict.fromkeys(book.jurisdiction for book in books):
             rows = [
@@ -75,7 +82,7 @@ def _rule_row(rule: Rule) -> str:
 
 def sources() -> Iterator[str]:
     """Every document that rules cite, how it was read, and how many rules rest on it."""
-    books = load_rulebooks(shipped_folder("rules"))
+    books = shipped()
     cited = Counter(
         source
         for book in books.books
@@ -100,7 +107,7 @@ def _cited_by(rule: Rule) -> set[str]:
 
 def coverage() -> Iterator[str]:
     """Every paragraph of the US federal rules and its home."""
-    for covered in load_rulebooks(shipped_folder("rules")).coverages:
+    for covered in shipped().coverages:
         homes = Counter(paragraph.home for paragraph in covered.paragraphs)
         total = ", ".join(f"{count} {home}" for home, count in homes.items())
         yield f"{covered.title}: {len(covered.paragraphs)} paragraphs, {total}.\n"
@@ -112,7 +119,7 @@ def coverage() -> Iterator[str]:
 
 def law_by_place() -> Iterator[str]:
     """Each row of the law tables: how it was read, what it asks, and where it stands."""
-    books = load_rulebooks(shipped_folder("rules"))
+    books = shipped()
     rules = {rule.id: rule for book in books.books for rule in book.rules}
     yield "| subject | places | " + " | ".join(READINGS) + " | subject held |"
     yield "|---" * (len(READINGS) + 3) + "|"
