@@ -1,6 +1,7 @@
 """The levels of strictness of a gate."""
 
 from enum import StrEnum
+from typing import Final
 
 
 class FailOn(StrEnum):
@@ -19,7 +20,12 @@ class FailOn(StrEnum):
 
     def includes(self, level: "FailOn") -> bool:
         """True if this gate stops what that one stops."""
-        levels = list(FailOn)
-        if self is FailOn.UNREAD:
-            return level is not FailOn.NEAR
-        return levels.index(self) >= levels.index(level)
+        return level in _INCLUDED[self]
+
+
+# Asked of every finding, so looked up and not counted out.
+_LEVELS: Final = tuple(FailOn)
+_INCLUDED: Final = {
+    **{gate: frozenset(_LEVELS[: index + 1]) for index, gate in enumerate(_LEVELS)},
+    FailOn.UNREAD: frozenset(_LEVELS) - {FailOn.NEAR},
+}
