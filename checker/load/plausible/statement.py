@@ -269,15 +269,19 @@ def path_of(field: str, bound: Bound) -> DataPath:
 
 def bindings(fields: tuple[str, ...], data: Any) -> Iterator[dict[str, str | int]]:
     """Every combination of list entries for the `*` and `+` in some fields."""
-    prefixes = {prefix for field in fields for _, prefix in _parts(field.lstrip("#")) if prefix}
+    return _bound(_prefixes(fields), {}, data)
+
+
+@lru_cache(maxsize=1024)
+def _prefixes(fields: tuple[str, ...]) -> tuple[str, ...]:
+    """The paths up to each `*` and `+` in some fields, in the order in which they are bound."""
+    found = {prefix for field in fields for _, prefix in _parts(field.lstrip("#")) if prefix}
     # A `*` comes before the `+` that counts on from it, and an outer list before an inner one.
-    yield from _bound(
-        sorted(prefixes, key=lambda each: (each.count("."), each[-1] == "+")), {}, data
-    )
+    return tuple(sorted(found, key=lambda each: (each.count("."), each[-1] == "+")))
 
 
 def _bound(
-    prefixes: list[str], bound: dict[str, str | int], data: Any
+    prefixes: tuple[str, ...], bound: dict[str, str | int], data: Any
 ) -> Iterator[dict[str, str | int]]:
     if not prefixes:
         yield bound
