@@ -74,6 +74,7 @@ IN_ORDER = Worked(
         "gb-coupler-size": NOT_MET,  # 2 in = 50.8 mm
         "gb-trailer-brakes": NOT_MET,  # 2990 lb = 1356 kg > 750 kg, no brakes
         "gb-secondary-coupling-fitted": MET,  # no brakes, two chains
+        "gb-secondary-coupling-strength": NOT_MET,  # each 5000 lb < 2 x 2990 lb
         "gb-secondary-coupling-connected": MET,  # answered
         "gb-breakaway-fitted": OUTSIDE,  # no brakes
         "gb-breakaway-puts-brake-on": OUTSIDE,
@@ -99,6 +100,7 @@ WEAK_COUPLER_NO_CHAINS = Worked(
         "gb-ball-size": MET,
         "gb-coupler-size": MET,
         "gb-secondary-coupling-fitted": NOT_MET,  # none, and no brakes
+        "gb-secondary-coupling-strength": OUTSIDE,
         "gb-secondary-coupling-connected": NOT_MET,
         "gb-nose-weight-above-band": NOT_MET,  # 273 lb: over 7 %, 164 lb, and over 270 lb
     },
@@ -186,6 +188,7 @@ WITH_BRAKES = Worked(
         "gb-coupler-size": MET,
         "gb-trailer-brakes": MET,  # electric brakes
         "gb-secondary-coupling-fitted": OUTSIDE,
+        "gb-secondary-coupling-strength": OUTSIDE,  # a breakaway cable is fitted
         "gb-secondary-coupling-connected": OUTSIDE,
         "gb-breakaway-fitted": MET,  # answered
         "gb-breakaway-puts-brake-on": MET,
@@ -225,6 +228,7 @@ SLOW_WITHOUT_CABLE = Worked(
     {
         **LIGHT_NOSE_LOOSE_CABLE.verdicts,
         "gb-breakaway-fitted": NOT_MET,
+        "gb-secondary-coupling-strength": NOT_MET,  # each 11700 lb < 2 x 7000 lb
         "gb-breakaway-clipped": OUTSIDE,  # nothing to clip
         "gb-light-nose-speed": MET,  # 4.56 %, but not above 50 mph
     },
@@ -242,6 +246,7 @@ HARDLY_STATED = Worked(
         "gb-coupler-size": UNKNOWN,
         "gb-trailer-brakes": UNKNOWN,  # rated 1356 kg, no brakes: a road decides
         "gb-secondary-coupling-fitted": UNKNOWN,
+        "gb-secondary-coupling-strength": UNKNOWN,
         "gb-secondary-coupling-connected": UNKNOWN,
         "gb-breakaway-fitted": OUTSIDE,  # no brakes on any road
         "gb-breakaway-puts-brake-on": OUTSIDE,
