@@ -61,16 +61,18 @@ def cases() -> Mapping[str, Any]:
 def national(books: Rulebooks, request: pytest.FixtureRequest) -> Rulebooks:
     """The rulebooks of the JURISDICTION that a test module is about, but its road law.
 
+    BESIDE names rulebooks of other jurisdictions too.
+
     Road law is worked out for one rig in every place (test_everyday_rigs.py) and at its
     boundaries (test_abroad_cases.py).
     """
-    wanted = request.module.JURISDICTION
+    wanted, beside = request.module.JURISDICTION, getattr(request.module, "BESIDE", ())
     return select_rulebooks(
         books,
         [
             book.id
             for book in books.books
-            if book.jurisdiction == wanted and not book.id.endswith("-road")
+            if (book.jurisdiction == wanted and not book.id.endswith("-road")) or book.id in beside
         ],
     )
 
