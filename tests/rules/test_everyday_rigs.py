@@ -189,6 +189,15 @@ def test_what_is_wrong_is_held_by_the_clause_of_the_place(
     assert found.outcome is Outcome.HOLD
 
 
+@pytest.mark.parametrize("place", [*LEGAL, "FR", "IE"])
+def test_2150_kg_without_brakes_hold_where_no_maker_sets_a_limit(place: str, rig: Rig) -> None:
+    """2150 kg > 75 % of 2200 kg, in places too whose law on brakes was read in copies alone."""
+    found = rig(place, UNBRAKED, {"tow_vehicle.largest_unbraked_trailer_weight": "no limit given"})
+    held = {each.rule.id for each in found.findings if each.verdict is Verdict.NOT_MET}
+    assert "trailer-without-brakes-far-too-heavy" in held
+    assert found.outcome is Outcome.HOLD
+
+
 def test_the_reason_names_the_figures_in_force(rig: Rig) -> None:
     (licence,) = (each for each in rig("NZ", LEARNER).findings if each.rule.id == "nz-licence")
     assert licence.because == (
