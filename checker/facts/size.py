@@ -191,6 +191,19 @@ def combination_length(view: View) -> Number:
     return to_ball + np.maximum(load.trailer.overall_length, end_of_load)
 
 
+@fact(
+    "trailer.drawbar_length",
+    "length",
+    "length of the drawbar",
+    fields=("trailer.deck.front",),
+    sums=("trailer.deck.front",),
+    source="geometry; the trailer's body counts from the front edge of its deck",
+)
+def drawbar_length(view: View) -> Number:
+    """From the coupler to the front edge of the deck."""
+    return view.load.trailer.deck.front
+
+
 def _largest(view: View, values: list[Number]) -> Number:
     """The largest figure of any article: zero if the deck is empty, NaN if that is not stated."""
     if not values:

@@ -8,6 +8,8 @@ from collections.abc import Callable, Mapping, Sequence
 from enum import Enum
 from typing import Final, TypeAlias
 
+from checker.units.kinds import OF_A_DAY
+
 Dimension: TypeAlias = tuple[int, int, int]
 
 
@@ -29,6 +31,7 @@ _WORDS: Final[Mapping[Dimension, str]] = {
     (1, 0, 0): "a weight or rating (lb, kg)",
     (0, 1, 0): "a length (ft, m)",
     (0, 0, 1): "a time (s, h)",
+    OF_A_DAY: "a day (1988-07-01)",
     (0, 2, 0): "an area (sq ft, m2)",
     (0, 1, -1): "a speed (mph, km/h)",
     (0, 1, -2): "an acceleration (m/s2)",

@@ -25,6 +25,7 @@ from checker.units.arithmetic import (
     steps_down,
     steps_up,
 )
+from checker.units.kinds import OF_A_DAY
 
 
 def plain(number: Number) -> Number:
@@ -157,14 +158,25 @@ def _margin(sign: str, left: Number, right: Number, truth: Number) -> Number:
     return np.where(holds, np.maximum(share, 0.0), np.minimum(share, 0.0)) + 0.0
 
 
+def _certain(truth: Number) -> Number:
+    """Plus or minus infinity, NaN where the truth is unknown."""
+    if isinstance(truth, float):
+        known = math.inf if truth == 1 else -math.inf
+        return truth if math.isnan(truth) else known
+    certain = np.where(np.equal(truth, 1), np.inf, -np.inf)
+    return np.where(np.isnan(truth), np.nan, certain)
+
+
 def comparison(left: NumberNode, sign: str, right: NumberNode) -> TruthNode:
     """The node of a comparison with one of the signs of COMPARE."""
     compare, left_value, right_value = COMPARE[sign], left.value, right.value
+    of_days = OF_A_DAY in (left.dimension, right.dimension)
 
     def decide(env: Env) -> Decision:
         a, b = left_value(env), right_value(env)
         truth = compare(a, b)
-        return Decision(truth, _margin(sign, a, b, truth), 0.0)
+        # A share of a date says nothing: days are early or late, as an answer is yes or no.
+        return Decision(truth, _certain(truth) if of_days else _margin(sign, a, b, truth), 0.0)
 
     return TruthNode(
         left.names | right.names,
@@ -179,11 +191,7 @@ def answer(name: NumberNode) -> TruthNode:
 
     def decide(env: Env) -> Decision:
         truth = name.value(env)
-        if isinstance(truth, float):
-            known = math.inf if truth == 1 else -math.inf
-            return Decision(truth, truth if math.isnan(truth) else known, 0.0)
-        certain = np.where(np.equal(truth, 1), np.inf, -np.inf)
-        return Decision(truth, np.where(np.isnan(truth), np.nan, certain), 0.0)
+        return Decision(truth, _certain(truth), 0.0)
 
     leaves = (Leaf(name, None, None),)
     return TruthNode(name.names, name.value, leaves, decide)

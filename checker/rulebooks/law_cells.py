@@ -1,14 +1,23 @@
 """One cell of a law table: what it states, its citation and level, and the rule it becomes."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
+from itertools import pairwise
 from typing import Any, Final
 
 from msgspec import Struct
 
 from checker.documents.document import Document
 from checker.documents.problems import DataPath, Mark, listed, suggestion_for
-from checker.rulebooks.law_shapes import Filling, filled, filled_proofs, read_filling
+from checker.rulebooks.law_conditions import ROADS, first_day
+from checker.rulebooks.law_filling import (
+    Filling,
+    filled,
+    filled_proofs,
+    limits_of,
+    read_filling,
+)
+from checker.rulebooks.law_shapes import SHAPES
 from checker.rulebooks.model import TEXT_SEEN, Rule, Shape, Source
 from checker.rulebooks.rule_file_set import RuleFileSet, data_of, location
 from checker.rulebooks.rule_reading import read_rule
@@ -27,14 +36,17 @@ class _FilledShape(Document, frozen=True, kw_only=True):
 
     table: Document
     cells: Sequence[DataPath]
+    stated_in: Mapping[str, Sequence[int]]
+    """For each figure the cells, by index, that its values are read from."""
     shape_path: DataPath
     shape_proofs: int
 
     def located(self, path: DataPath) -> tuple[str, Mark]:
         """The file and position of a value of the rule."""
         match path:
-            case ("thresholds", name, "values", int(index), *_):
-                return self.table.located((*self.cells[index], name))
+            case ("thresholds", str(name), "values", int(index), *_):
+                cell = self.cells[self.stated_in[name][index]]
+                return self.table.located((*cell, name))
             case ("thresholds", name, *_):
                 return self.table.located((*self.cells[0], name))
             case ("proofs", int(index), *rest) if index >= self.shape_proofs:
@@ -90,6 +102,8 @@ def read_cell(
         files.problems.append(document.problem((*path, "level"), found, wanted))
         return None
     shape = shapes.get(data["shape"])
+    if shape is None and files.is_any_faulty(SHAPES):
+        return None
     if shape is None:
         guess = suggestion_for(data["shape"], shapes, files.problems)
         found, wanted = f"the shape '{data['shape']}'", f"a shape: {listed(shapes)}"
@@ -108,7 +122,7 @@ def read_cell(
         place=place,
         days=days,
         origin=origin,
-        on_public_roads="roads" in table,
+        roads=ROADS in table,
     )
     if filling is None:
         return None
@@ -124,7 +138,7 @@ def may_follow(document: Document, cells: Sequence[Cell], files: RuleFileSet) ->
         if cell.path[:2] == first.path[:2] or cell.shape != first.shape:
             found = f"a second cell for the rule '{cell.rule_id}'"
             wanted = "an `id:` of its own for each cell of a row, and for each shape"
-        elif cell.filling.words != first.filling.words or cell.level != first.level:
+        elif _words_of(cell) != _words_of(first):
             found = f"other words for the rule '{cell.rule_id}' than in the row before"
             wanted = "an `id:` of its own, or the same words: only figures change by day"
         else:
@@ -132,6 +146,11 @@ def may_follow(document: Document, cells: Sequence[Cell], files: RuleFileSet) ->
         sound = False
         files.problems.append(document.problem(cell.path, found, wanted))
     return sound
+
+
+def _words_of(cell: Cell) -> tuple[object, ...]:
+    """All of a cell that is no figure."""
+    return cell.filling.words, cell.filling.conditions, cell.level
 
 
 def read_rule_of(
@@ -156,14 +175,14 @@ def read_rule_of(
     ]
     data["proofs"] = [*proofs, *first.data.get("proofs", ())]
     data["id"] = first.rule_id
+    limits = limits_of(shape, first.data)
+    stated_in = {name: _cells_that_change(name, cells) for name in limits}
     data["thresholds"] = {
         name: {
             "stricter": limit["stricter"],
-            "values": [
-                _dated(cell, name, source) for cell, source in zip(cells, sources, strict=True)
-            ],
+            "values": list(_dated_values(name, cells, stated_in[name], sources)),
         }
-        for name, limit in shape.limits.items()
+        for name, limit in limits.items()
     }
     data["source"], data["at"] = sources[-1].id, cells[-1].citation["section"]
     data["basis"], data["level"] = "law", first.level
@@ -179,25 +198,42 @@ def read_rule_of(
         text=shape.document.text,
         table=document,
         cells=[cell.path for cell in cells],
+        stated_in=stated_in,
         shape_path=shape.path,
         shape_proofs=len(proofs),
     )
     return read_rule(data, overlay, (), proved_on, files, with_proofs=with_proofs)
 
 
-def _dated(cell: Cell, name: str, source: Source) -> dict[str, Any]:
-    """One value of a threshold as rule files state it."""
-    value = {
-        "value": cell.data[name],
-        "from": cell.filling.starts.isoformat(),
-        "source": source.id,
-        "at": cell.citation["section"],
-    }
-    if cell.filling.ends is not None:
-        value["until"] = cell.filling.ends.isoformat()
-    if "note" in cell.data:
-        value["note"] = cell.data["note"]
-    return value
+def _cells_that_change(name: str, cells: Sequence[Cell]) -> list[int]:
+    """The index of the first cell, and of each that does not go on with the figure before it."""
+    goes_on = [
+        later.data[name] == earlier.data[name] and later.filling.starts == earlier.filling.ends
+        for earlier, later in pairwise(cells)
+    ]
+    return [0, *(index for index, same in enumerate(goes_on, 1) if not same)]
+
+
+def _dated_values(
+    name: str, cells: Sequence[Cell], indices: Sequence[int], sources: Sequence[Source]
+) -> Iterator[dict[str, Any]]:
+    """The values of a threshold as rule files state them; each ends where the next one begins."""
+    for index, following in zip(indices, [*indices[1:], len(cells)], strict=True):
+        cell = cells[index]
+        starts, ends = cell.filling.starts, cells[following - 1].filling.ends
+        if not index and name in cell.filling.conditions:
+            starts = first_day(name, cell.filling.texts[name], starts)
+        value = {
+            "value": cell.data[name],
+            "from": starts.isoformat(),
+            "source": sources[index].id,
+            "at": cell.citation["section"],
+        }
+        if ends is not None:
+            value["until"] = ends.isoformat()
+        if "note" in cell.data:
+            value["note"] = cell.data["note"]
+        yield value
 
 
 def _source(document: Document, cell: Cell, files: RuleFileSet) -> Source:

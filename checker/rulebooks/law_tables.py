@@ -75,6 +75,7 @@ def read_law_tables(
     tables: list[LawTable] = []
     by_id = {book.id: book for book in books}
     places: dict[str, _Place] = {}
+    naming: list[tuple[Document, Sequence[int], _Place]] = []
     shapes_text = "".join(dict.fromkeys(shape.document.text for shape in shapes.values()))
     shapes_digest = hashlib.sha256(shapes_text.encode()).digest()
     for document in files.of_kind(TABLE):
@@ -101,9 +102,7 @@ def read_law_tables(
                 gathered.hash.update(shapes_digest)
                 gathered.hash.update("".join([texts[-1], *(texts[i] for i in indices)]).encode())
             if gathered.is_read:
-                of_place = [book for book in books if book.jurisdiction == place]
-                by_hand = [rule for book in of_place for rule in book.rules]
-                _check_named_rules(document, indices, [*by_hand, *gathered.rules], files)
+                naming.append((document, indices, gathered))
                 found, rules = _read_place(
                     document, indices, gathered.name, shapes, files, with_proofs=with_proofs
                 )
@@ -112,6 +111,10 @@ def read_law_tables(
         tables.append(
             LawTable(data["id"], data["title"], data["subject"], document.file, tuple(rows))
         )
+    for document, indices, gathered in naming:
+        of_place = [book for book in books if book.jurisdiction == gathered.book.jurisdiction]
+        by_hand = [rule for book in of_place for rule in book.rules]
+        _check_named_rules(document, indices, [*by_hand, *gathered.rules], files)
     held = _held_subjects(tables)
     by_id |= {
         each.book.id: each.finished(held.get(place, frozenset()))

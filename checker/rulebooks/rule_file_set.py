@@ -19,16 +19,22 @@ class RuleFileSet:
         self.problems: list[Problem] = []
         self.sources: dict[str, Source] = dict(known)
         self.documents: list[Document] = []
+        self._faulty: list[Document] = []
         self._first_use: dict[tuple[str, str], Location] = {}
         for document in documents:
             found = document.problems + (validate(document) if document.whole else [])
             self.problems += found
-            if not found:
-                self.documents.append(document)
+            (self._faulty if found else self.documents).append(document)
 
     def of_kind(self, kind: str) -> list[Document]:
         """The documents of one kind, such as `rulebook`, in the order they were read."""
         return [each for each in self.documents if data_of(each)["kind"] == kind]
+
+    def is_any_faulty(self, kind: str) -> bool:
+        """True if a document of that kind has a problem, so that what it holds is not known."""
+        return any(
+            isinstance(each.data, dict) and each.data.get("kind") == kind for each in self._faulty
+        )
 
     def note_id(self, kind: str, name: str, document: Document, path: DataPath) -> None:
         """Record an id; add a problem if another entry of that kind uses it already."""
@@ -48,7 +54,7 @@ class RuleFileSet:
 
     def source(self, name: str, document: Document, path: DataPath) -> Source | None:
         """The document of that id; None, with a problem added at the path, if there is none."""
-        if name not in self.sources:
+        if name not in self.sources and not self.is_any_faulty("sources"):
             guess = suggestion_for(name, self.sources, self.problems)
             wanted = f"a document of sources.yaml: {listed(self.sources)}"
             self.problems.append(document.problem(path, f"the source '{name}'", wanted, guess))

@@ -14,7 +14,7 @@ from msgspec import Struct
 from checker.documents.problems import listed, nearest, quoted
 
 _NAME = re.compile(r"\{([^{}]*)\}")
-_LONG_NUMBER = re.compile(r"(?<![\d.,])\d{4,}(?![\d,])")
+_LONG_NUMBER = re.compile(r"(?<![\d.,])\d{4,}(?![\d,]|-\d\d-\d\d)")
 
 
 class Side(StrEnum):

@@ -2,12 +2,13 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from datetime import date
 from enum import StrEnum
 from typing import Final
 
 from msgspec import Struct
 
-from checker.units.kinds import KINDS, METRIC_LENGTHS
+from checker.units.kinds import KINDS, METRIC_LENGTHS, SECONDS_OF_A_DAY
 from checker.units.table import FACTORS
 
 FORCE: Final = "force"
@@ -66,7 +67,17 @@ def show(value: float, kind: str, system: System, *, digits: int = 4) -> str:
     exponent. US lengths are in inches below 10 ft, in feet and inches below 100 ft, then in feet,
     from 1 mi on in miles. Metric lengths have no thousands commas. NaN is `not stated`.
     """
+    if kind == "day":
+        return _day(value)
     return _written(value, _display_unit([value], kind, system), digits)
+
+
+def _day(value: float) -> str:
+    """A day as `1988-07-01`."""
+    if math.isnan(value):
+        return "not stated"
+    number = min(max(value / SECONDS_OF_A_DAY, 1), date.max.toordinal())
+    return date.fromordinal(round(number)).isoformat()
 
 
 def show_for_calculation(value: float, kind: str, system: System, *, digits: int = 5) -> str:
@@ -96,6 +107,8 @@ def show_apart(
     `2,200.04 lb` against a limit of `2,200 lb` must not read as equal. Values that differ by
     rounding alone, and so count as equal, still read the same.
     """
+    if kind == "day":
+        return _day(actual), _day(limit)
     unit = _display_unit([actual, limit], kind, system)
     while True:
         texts = _written(actual, unit, digits), _written(limit, unit, digits)

@@ -6,6 +6,10 @@ from typing import Final
 
 from msgspec import Struct
 
+SECONDS_OF_A_DAY: Final = 86_400.0
+OF_A_DAY: Final = (0, 0, 99)
+"""The dimension of days. No other quantity has it: a day compares with days alone."""
+
 
 class Kind(Struct, frozen=True):
     """One kind of quantity.
@@ -86,6 +90,7 @@ _ALL_KINDS = (
         "an acceleration",
         "16 ft/s2",
     ),
+    Kind("day", OF_A_DAY, (), "", "", "a day", "1988-07-01"),  # in seconds since 0001-01-01
     Kind("volume", (0, 3, 0), ("ft3", "m3"), "ft3", "m3", "a volume", "40 ft3"),
 )
 KINDS: Final[Mapping[str, Kind]] = MappingProxyType({kind.name: kind for kind in _ALL_KINDS})

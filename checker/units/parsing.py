@@ -9,11 +9,12 @@ kept as exact fractions until the last step, so `16 ft` and `4.8768 m` give the 
 """
 
 import re
+from datetime import date
 from typing import Final, NoReturn
 
 from msgspec import Struct
 
-from checker.units.kinds import KINDS, Kind
+from checker.units.kinds import KINDS, SECONDS_OF_A_DAY, Kind
 from checker.units.words import (
     Unit,
     ambiguous_word,
@@ -78,6 +79,9 @@ _NUMBER: Final = re.compile(
 _UNIT: Final = re.compile(r"['\"%°]|[A-Za-z]+(?:[*/·_-][A-Za-z]+)*(?:[²³]|\^?[23](?=[ ]*$))?\.?")
 _SPACES: Final = re.compile(r"[ ]*")
 _TOLERANCE: Final = re.compile(r"[ ]*(?:±|\+/-)[ ]*")
+
+_A_DAY: Final = KINDS["day"]
+_DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 _ANY_WANTED: Final = "a threshold such as '50 %', '2150 lb', '16 ft' or '0.4'"
 _LARGEST_EXPONENT: Final = 400  # beyond a float's range already; keeps 1e999999999 from being built
@@ -189,6 +193,10 @@ class _Reading:
     # -- the whole text ------------------------------------------------------------------------
 
     def quantity(self) -> Quantity:
+        if (self.kind or _A_DAY) is _A_DAY and (day := self.day()):
+            return Quantity(day, 0.0, _A_DAY.name, "", None)
+        if self.kind is _A_DAY:
+            self.refuse()
         sign = _TOLERANCE.search(self.text)
         if sign is None:
             amount = self.amount(0, len(self.text))
@@ -203,6 +211,15 @@ class _Reading:
         if unit is None:
             return Quantity(value, half_width, kind.name, "", None)
         return Quantity(value, half_width, kind.name, unit.word, unit.metric)
+
+    def day(self) -> float | None:
+        """The day written, in seconds since 0001-01-01; None where the text is no day."""
+        if not _DAY.fullmatch(self.text):
+            return None
+        try:
+            return date.fromisoformat(self.text).toordinal() * SECONDS_OF_A_DAY
+        except ValueError:
+            self.refuse("a day of the calendar, such as '1988-07-01'")
 
     def with_tolerance(self, left_end: int, right_start: int) -> tuple[_Amount, float]:
         if self.kind is None:

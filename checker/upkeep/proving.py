@@ -27,6 +27,7 @@ from checker.rulebooks.model import (
 from checker.rulebooks.rating_tables import RatingsTable
 from checker.rulebooks.rule_reading import compile_in_rule
 from checker.units.arithmetic import NOT_STATED, Number, equal
+from checker.units.kinds import SECONDS_OF_A_DAY
 from checker.units.parsing import Quantity
 from checker.upkeep.same_days import changes_no_verdict, moved_together
 
@@ -241,9 +242,11 @@ def _threshold_changes(threshold: Threshold) -> Iterator[tuple[str, tuple[DatedV
 
 
 def nudged(quantity: Quantity) -> Iterator[Quantity]:
-    """The quantity a little higher and a little lower; bare whole numbers by one."""
+    """The quantity a little higher and a little lower; bare whole numbers and days by one."""
     whole = quantity.kind == "number" and quantity.value == int(quantity.value)
     step = 1.0 if whole else abs(quantity.value) * NUDGE
+    if quantity.kind == "day":
+        step = SECONDS_OF_A_DAY
     # A share of zero is zero, so a threshold of zero is moved by a fixed amount.
     step = step or NUDGE
     for value in (quantity.value + step, quantity.value - step):

@@ -208,6 +208,96 @@ def test_a_table_for_public_roads_asks_nothing_elsewhere(tmp_path: Path) -> None
     assert prove(rulebooks).proved
 
 
+@pytest.mark.parametrize(
+    ("condition", "title", "unless"),
+    [
+        (
+            "built_from: 1966-01-02",
+            "(built from {built_from} on)",
+            "trailer.built < built_from",
+        ),
+        (
+            "built_before: 1974-07-01",
+            "(built before {built_before})",
+            "trailer.built >= built_before",
+        ),
+        # Later than the first day of the row, and in force from that day.
+        ("built_from: 2022-01-01", "(built from {built_from} on)", "trailer.built < built_from"),
+        ("federal_from: 10001 lb", "brakes of its own", "weight_or_rating >= federal_from)"),
+    ],
+)
+def test_a_condition_of_a_cell_frees_whom_the_law_does_not_bind(
+    tmp_path: Path, condition: str, title: str, unless: str
+) -> None:
+    row = ROW.replace("weight: 2500 lb", f"weight: 2500 lb, {condition}")
+    rulebooks = read(tmp_path, row, with_proofs=True)
+    (rule,) = only_book(rulebooks).rules
+    assert rule.text.title.endswith(title)
+    assert rule.requires.text.endswith(unless)
+    assert prove(rulebooks).proved
+    name, figure = condition.split(": ")
+    (value,) = rule.thresholds[name].values
+    assert value.text == figure
+    assert value.starts == (
+        date(2020, 1, 1)
+        if "built" not in name
+        else min(date.fromisoformat(figure), date(2020, 1, 1))
+    )
+
+
+def test_rows_that_follow_each_other_keep_their_conditions(tmp_path: Path) -> None:
+    first, second = (
+        ROW.replace("2500 lb", f"{weight}, built_from: 1966-01-02") for weight in ("2500 lb", "2 t")
+    )
+    first = first.replace("    law:", "    until: 2023-07-01\n    law:")
+    second = second.replace("    law:", "    from: 2023-07-01\n    law:")
+    assert prove(read(tmp_path, first + second, with_proofs=True)).proved
+    (told,) = problems(tmp_path, first + second.replace(", built_from: 1966-01-02", ""))
+    assert "found other words for the rule" in told
+    gap = second.replace("from: 2023-07-01", "from: 2024-07-01")
+    (told, *_) = problems(tmp_path, first + gap)
+    assert "found no value from 2023-07-01 until 2024-07-01" in told
+
+
+@pytest.mark.parametrize(
+    ("stated", "found"),
+    [
+        ("built_from: 1966", "found '1966'; wanted a day such as '1988-07-01'"),
+        ("built_from: 3 h", "found '3 h'; wanted a day such as '1988-07-01'"),
+        ("built_fron: 1966-01-02", "did you mean 'built_from'?"),
+        ("roads: public", "found 'roads'; wanted a key of the shape brakes-by-weight"),
+    ],
+)
+def test_a_condition_that_cannot_be_read_is_a_located_problem(
+    tmp_path: Path, stated: str, found: str
+) -> None:
+    (told,) = problems(tmp_path, ROW.replace("weight: 2500 lb", f"weight: 2500 lb, {stated}"))
+    assert "table.yaml:17:" in told
+    assert found in told
+
+
+def test_a_fault_in_a_file_of_shapes_is_told_once_and_not_at_every_cell(tmp_path: Path) -> None:
+    text = (shipped_folder("rules") / "law-shapes.yaml").read_text(encoding="utf-8")
+    (tmp_path / "shapes.yaml").write_text(text.replace("question: limits", "question: limit", 1))
+    (tmp_path / "table.yaml").write_text(HEAD + ROW)
+    with pytest.raises(ProblemsFoundError, match="shapes") as found:
+        load_rulebooks(tmp_path)
+    assert [each.found for each in found.value.problems] == ["'limit'"]
+
+
+def test_a_row_may_name_a_rule_of_a_table_that_is_read_later(tmp_path: Path) -> None:
+    earlier = HEAD.replace("id: own", "id: earlier").replace("trailer brakes\n", "breakaway\n", 1)
+    rows = WITHOUT_CELLS.replace(
+        "    note: It asks nothing.", "    rules: [us-ut-basin-trailer-brakes]"
+    )
+    (tmp_path / "earlier.yaml").write_text(earlier + rows)
+    tables = read(tmp_path).law_tables
+    assert [row.rules for table in tables for row in table.rows] == [
+        ("us-ut-basin-trailer-brakes",),
+        ("us-ut-basin-trailer-brakes",),
+    ]
+
+
 def test_a_row_names_rules_of_any_rulebook_of_its_place(tmp_path: Path) -> None:
     book = BY_HAND.replace("id: us-ut-basin", "id: basin-by-hand")
     (tmp_path / "book.yaml").write_text(book)

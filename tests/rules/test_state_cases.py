@@ -12,16 +12,19 @@ import pytest
 from ruamel.yaml import YAML
 
 from checker.evaluation.check import Check
-from checker.rulebooks.verdicts import Verdict
+from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "state-cases.yaml"
 CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
 Held = Callable[[Mapping[str, Any]], Check]
 Data = dict[str, Any]
 
-OLD_TRAILERS = {"us-wa-01", "us-sd-01"}
-"""Cases of trailers made before 1968. No profile states the year, so a rule asks brakes of them."""
-
+ASKING_BRAKES = (
+    "trailer-brakes",
+    "heavy-trailer-brakes",
+    "older-trailer-brakes",
+    "brakes-with-breakaway",
+)
 BRAKES = tuple(name for name, case in CASES.items() if "brakes" in str(case["expect"].keys()))
 
 
@@ -40,6 +43,7 @@ def load_of(case: Mapping[str, Any]) -> Data:
             "empty_weight": f"{gross - carried} lb",
             "empty_tongue_weight": "0 lb",
             "brakes": "none",
+            "built": str(given.get("trailer_made", "2015-06-01")),
             "breakaway_fitted": "no",
             "axles": {"only": {"x": "150 in", "brakes": "no"}},
             "deck": {"front": "50 in", "height": "20 in"},
@@ -65,6 +69,7 @@ def load_of(case: Mapping[str, Any]) -> Data:
             "public_road": "yes",
             "speed": f"{given.get('speed_mph', 55)} mph",
         },
+        "walkaround": {"stops_in_legal_distance": "yes"} if "stops_in_time" in given else {},
         "carrier": {"personal_and_unpaid": "no"},
     }
 
@@ -80,11 +85,10 @@ def test_each_case_has_a_test() -> None:
     assert set(BRAKES) <= set(CASES)
 
 
-@pytest.mark.parametrize("name", [name for name in BRAKES if name not in OLD_TRAILERS])
+@pytest.mark.parametrize("name", BRAKES)
 def test_brakes_are_asked_as_in_the_case(held: Held, name: str) -> None:
     case = CASES[name]
-    endings = ("trailer-brakes", "heavy-trailer-brakes")
-    found = verdicts(held(load_of(case)), case, endings)
+    found = verdicts(held(load_of(case)), case, ASKING_BRAKES)
     assert found <= {Verdict.MET, Verdict.NOT_MET}
     wanted = case["expect"].get("brakes") == "asked"
     assert (Verdict.NOT_MET in found) == wanted
@@ -108,11 +112,53 @@ def test_brakes_worked_from_the_cab_are_no_surge_brakes(held: Held, name: str) -
     assert verdicts(held(load), case, ["surge-brakes"]) == {Verdict.NOT_MET}
 
 
-@pytest.mark.parametrize("name", sorted(OLD_TRAILERS))
-def test_a_trailer_from_before_the_rule_is_judged_as_one_made_since(held: Held, name: str) -> None:
-    case = CASES[name]
-    assert case["given"]["trailer_made"].year < 1968
-    assert verdicts(held(load_of(case)), case, ["trailer-brakes"]) == {Verdict.NOT_MET}
+@pytest.mark.parametrize(
+    ("name", "built", "asked"),
+    [
+        # SDCL 32-18-17 asks brakes over 3,000 lb of trailers made after 1 July 1967.
+        ("us-sd-01", "1967-07-01", False),
+        ("us-sd-01", "1967-07-02", True),
+        ("us-sd-01", "1974-07-01", True),  # SDCL 32-18-3: 7,000 lb only before that day
+        ("us-wa-01", "1965-07-01", True),  # RCW 46.37.340(3)(a): 2,000 > 40 % of 3,000 lb
+        ("us-ca-of-5000-lb", "1966-01-01", False),  # Cal. Veh. Code 26302(b): after that day
+        ("us-ca-of-5000-lb", "1966-01-02", True),
+        ("us-nv-of-2000-lb", "1975-07-01", False),  # NRS 484D.250(2)(b): older ones over 3,000 lb
+        ("us-nv-of-2000-lb", "1975-07-02", True),  # NRS 484D.250(9)(a): from 1,500 lb
+        ("us-sd-01", None, None),
+    ],
+)
+def test_the_day_a_trailer_was_built_decides(
+    held: Held, name: str, built: str | None, *, asked: bool | None
+) -> None:
+    of_no_case = {
+        "us-ca-of-5000-lb": {"state": "CA", "given": {"trailer_gross": 5000}},
+        "us-nv-of-2000-lb": {"state": "NV", "given": {"trailer_gross": 2000}},
+    }
+    case = CASES.get(name) or of_no_case[name]
+    load = load_of(case)
+    load["walkaround"] = {"stops_in_legal_distance": "yes"}
+    if built is None:
+        del load["trailer"]["built"]
+    else:
+        load["trailer"]["built"] = built
+    found = verdicts(held(load), case, ASKING_BRAKES)
+    if asked is None:
+        assert min(found, key=WORST_FIRST.index) is Verdict.NOT_STATED
+    else:
+        assert (Verdict.NOT_MET in found) == asked
+        assert Verdict.NOT_STATED not in found
+
+
+@pytest.mark.parametrize(("answer", "wanted"), [("no", Verdict.NOT_MET), ("yes", Verdict.MET)])
+def test_a_light_trailer_goes_without_brakes_only_if_the_rig_stops_in_time(
+    held: Held, answer: str, wanted: Verdict
+) -> None:
+    case = CASES["us-fl-01"]
+    load = load_of(case) | {"walkaround": {"stops_in_legal_distance": answer}}
+    assert verdicts(held(load), case, ["trailer-brakes"]) == {wanted}
+    assert verdicts(held(load | {"walkaround": {}}), case, ["trailer-brakes"]) == {
+        Verdict.NOT_STATED
+    }
 
 
 BREAKAWAY = [name for name in CASES if str(CASES[name]["expect"]).count("breakaway")]

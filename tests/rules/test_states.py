@@ -65,7 +65,18 @@ THRESHOLDS = {
 
 # Not by the loaded weight alone: their proofs try the rest.
 BY_MORE = {
-    *("US-FL", "US-MD", "US-MT", "US-NJ", "US-NH", "US-SC", "US-SD", "US-VT", "US-WA"),  # a share
+    *(
+        "US-FL",
+        "US-PA",
+        "US-MD",
+        "US-MT",
+        "US-NJ",
+        "US-NH",
+        "US-SC",
+        "US-SD",
+        "US-VT",
+        "US-WA",
+    ),  # a share
     *("US-ID", "US-MA", "US-OH"),  # the empty trailer
     *("US-MN", "US-MS"),  # the empty tow vehicle; the load carried
 }
@@ -99,6 +110,7 @@ def loaded(
         "gvwr": f"{gross} lb",
         "empty_weight": f"{gross - MACHINE_LB} lb",
         "brakes": "none" if braked == NONE else "electric",
+        "built": "2015-06-01",
         "axles": {
             "front": {"x": "150 in", "brakes": braked[0]},
             "rear": {"x": "184 in", "brakes": braked[1]},

@@ -58,6 +58,8 @@ def test_a_long_load_is_flagged_from_or_over_four_feet(
     [
         ("CO", "gooseneck", 0, NOT_MET),  # C.R.S. 42-4-506(3): only a proper fifth wheel is free
         ("CO", "fifth wheel", 0, NO),
+        ("MO", "gooseneck", 0, NO),  # Mo. Rev. Stat. 307.170(6): a ball over the axle is free
+        ("MO", "fifth wheel", 0, NOT_MET),  # ... and a fifth wheel is not named
         ("FL", "ball", 1, MET),  # Fla. Stat. 316.530(2)
         ("FL", "ball", 0, NOT_MET),
         ("WA", "gooseneck", 0, NOT_MET),  # RCW 46.37.495: every trailer
@@ -168,10 +170,9 @@ def test_a_text_that_leaves_a_way_out_only_advises(books: Rulebooks, rule_id: st
         ("AR", "towing speed"),
         ("ID", "towing speed"),
         ("RI", "height and length"),  # R.I. Gen. Laws 31-25-6: the copy was cut
-        # Mo. Rev. Stat. 307.170(6) frees a ball over the axle; MCL 257.721 sends a fifth wheel on.
-        ("MO", "safety chains"),
-        ("MI", "safety chains"),
+        ("MI", "safety chains"),  # MCL 257.721 sends a fifth wheel on
         ("WI", "trailer brakes"),  # Wis. Stat. 348.10(4): more than the empty tow vehicle
+        ("DC", "driver licence"),  # 18 DCMR 1305 and D.C. Code 50-401(3) differ on commerce
         ("AR", "driver licence"),  # Ark. Code 27-23-111: who is bound was not read
     ],
 )

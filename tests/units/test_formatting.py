@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checker.units.formatting import MIXED, SI, US, System, show, show_apart
+from checker.units.kinds import SECONDS_OF_A_DAY
 from checker.units.parsing import KINDS, parse
 from checker.units.table import FACTORS
 
@@ -123,6 +124,8 @@ def test_what_is_shown_reads_back(
 ) -> None:
     if kind == "count":
         size, negative = float(round(size)), False
+    if kind == "day":
+        size, negative = max(1, round(size / SECONDS_OF_A_DAY)) * SECONDS_OF_A_DAY, False
     value = -size if negative else size
     read = parse(show(value, kind, system, digits=digits), kind)
     # Rounded to `digits` figures, but at most digits + 2 decimals of the unit shown.

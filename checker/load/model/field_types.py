@@ -123,6 +123,8 @@ Coefficient: TypeAlias = Annotated[
     Number, Keywords(type="number", quantity="number", minimum=0, maximum=2, examples=(0.3,))
 ]
 """A coefficient of friction."""
+CalendarDay: TypeAlias = Annotated[Number, _text("day", "2016-05-01", sign=None)]
+"""A day that rules compare; as a number, so that it may differ by row."""
 Answer: TypeAlias = Annotated[Number, Keywords(enum=("yes", "no"))]
 """1 is yes, 0 is no."""
 Day: TypeAlias = Annotated[str, Keywords(type="string", format="date")]

@@ -10,6 +10,7 @@ from checker.load.model.field_types import (
     BY_NAME,
     NOT_WRITTEN,
     Answer,
+    CalendarDay,
     Count,
     DurationOrZero,
     Keywords,
@@ -182,6 +183,8 @@ class Trailer(Struct, frozen=True, kw_only=True):
     safety_chains: SafetyChains = SafetyChains()
     brakes: Literal["none", "electric", "surge", "hydraulic", "air"] | None = None
     """What kind of brakes."""
+    built: Annotated[CalendarDay, fact("trailer.built", label="day it was built")] = NOT_STATED
+    """Day it was built; where its plate gives a month, the first day of that."""
     made_since_december_1993: Annotated[Answer, fact("trailer.made_since_december_1993")] = (
         NOT_STATED
     )

@@ -104,6 +104,11 @@ class Walkaround(Struct, frozen=True, kw_only=True):
     """The tow vehicle's brakes, and the trailer's where it has any, were tried and work."""
     stops_in_7_m: Annotated[Answer, fact("walkaround.stops_in_7_m")] = NOT_STATED
     """Tried with this load, tow vehicle and trailer stop within 7 m from 30 km/h."""
+    stops_in_legal_distance: Annotated[Answer, fact("walkaround.stops_in_legal_distance")] = (
+        NOT_STATED
+    )
+    """Tried with this load, tow vehicle and trailer stop within the distance that the law of each
+    place of the trip sets, such as 40 ft from 20 mph."""
     tow_brakes_hold_on_breakaway: Annotated[
         Answer, fact("walkaround.tow_brakes_hold_on_breakaway")
     ] = NOT_STATED

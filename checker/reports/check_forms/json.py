@@ -21,7 +21,7 @@ from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Change, Citation, DatedValue
 from checker.rulebooks.unread_subjects import SUBJECTS
 from checker.units.arithmetic import Number
-from checker.units.formatting import System
+from checker.units.formatting import US, System, show
 
 _SI = {
     "load": "N",
@@ -269,9 +269,12 @@ def _number(value: Number) -> float | None:
 
 def _fact(used: FactUsed) -> dict[str, Any]:
     rows = used.value
-    value: float | str | None = _number(rows)
-    if used.fact.kind == ANSWER and value is not None:
-        value = "yes" if value == 1 else "no"
+    number = _number(rows)
+    value: float | str | None = number
+    if used.fact.kind == ANSWER and number is not None:
+        value = "yes" if number == 1 else "no"
+    elif used.fact.kind == "day" and number is not None:
+        value = show(number, "day", US)
     record: dict[str, Any] = {
         "name": used.fact.name,
         "value": value,

@@ -24,6 +24,7 @@ _OPERATORS = {
     "==": "exactly",
     "!=": "anything but",
 }
+_OPERATORS_OF_DAYS = {">=": "from", "<=": "to", ">": "after", "<": "before"}
 _SPOKEN = {"*": " × ", "/": " / ", "+": " + ", "-": " - "}  # noqa: RUF001 - as people write it
 _FUNCTIONS = {
     "min": "the least of ",
@@ -141,7 +142,8 @@ class FormulaWords(Struct, frozen=True):
             )
         actual, limit = self.values_of(deciding)
         found = f"{self.sentence(deciding.left)} {actual}"
-        wanted = f"{_OPERATORS[deciding.operator]} {limit}"
+        words = _OPERATORS_OF_DAYS if self.kind_of(deciding) == "day" else _OPERATORS
+        wanted = f"{words.get(deciding.operator, deciding.operator)} {limit}"
         if is_worked_out(deciding.right):
             wanted += f" = {self.arithmetic(deciding.right)}"
         return FoundAndWanted(found, wanted)
