@@ -142,6 +142,20 @@ def law_by_place() -> Iterator[str]:
             yield f"| {row.place} {row.name} | {row.read} | {asks} | {law} | {note} | {where} |"
 
 
+def shapes() -> Iterator[str]:
+    """Each shape of law, with the figures and words that a cell of it states."""
+    yield "| shape | its rule | figures | words |\n|---|---|---|---|"
+    for shape in load_rulebooks(shipped_folder("rules")).shapes.values():
+        figures = "; ".join(
+            f"`{name}` {KINDS[limit['kind']].noun}" for name, limit in shape.limits.items()
+        )
+        words = "; ".join(
+            f"`{name}` {', '.join(accepted)}" for name, accepted in shape.choices.items()
+        )
+        title = shape.data["title"].removeprefix("[place]: ")
+        yield f"| `{shape.id}` | {title} | {figures or '-'} | {words or '-'} |"
+
+
 def _asked(rule: Rule, place: str) -> str:
     advice = " *(advice)*" if rule.level == "should" else ""
     return rule.title.removeprefix(f"{place}: ") + advice
@@ -208,6 +222,7 @@ BLOCKS: Mapping[str, Callable[[], Iterator[str]]] = {
     "sources": sources,
     "coverage": coverage,
     "law_by_place": law_by_place,
+    "shapes": shapes,
     "facts": facts,
     "units": units,
     "fields": fields,

@@ -11,7 +11,7 @@ ROOT = Path(__file__).resolve().parents[2]
 STORY = re.compile(r"```(sh story|text shown)(?: status=(\d))?\n(.*?)```", re.DOTALL)
 
 
-def test_the_three_stories_run_as_written(tmp_path: Path) -> None:
+def test_the_stories_run_as_written(tmp_path: Path) -> None:
     """All in one empty folder, one after the other, with a shell as an officer has it."""
     commands = tmp_path / "bin"
     commands.mkdir()
