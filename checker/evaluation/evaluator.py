@@ -29,6 +29,7 @@ from checker.evaluation.rule_rows import (
     collapse,
 )
 from checker.evaluation.variances import Hauls, Permits, one_haul, permits, permits_of
+from checker.facts.catalogue import facts_from
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load
 from checker.rulebooks.editions import in_editions_of
@@ -125,6 +126,17 @@ class BookEvaluator:
         if self.in_force:
             code = {1.0: MET, 0.0: DOES_NOT_APPLY}.get(self.here, NOT_STATED)
         return np.array([code], dtype=np.int8)
+
+    def applies_in(self, place: str) -> Flags:
+        """The rows in which the rulebook applies, or may apply, in one place of the trip."""
+        scope, there = self.book.scope, self
+        is_one_of_several = len({*(self.facts.load.trip.places or ())}) > 1
+        if scope and is_one_of_several and facts_from("trip.places") & {*scope.facts}:
+            there = BookEvaluator(
+                self.facts.at(place), self.book, self.on, self.corners, self.given
+            )
+        applies: Flags = there.verdicts != DOES_NOT_APPLY
+        return applies
 
     def subjects(self, rule: Rule) -> Sequence[Subject | None]:
         """The subjects of a rule: each article, tiedown or axle, or the load as a whole."""
@@ -329,10 +341,11 @@ class Evaluated(Struct, frozen=True):
 
     def unread_subjects(self) -> Mapping[str, Mapping[str, Flags]]:
         """By place of the trip and subject of its law, the rows where no rulebook holds it."""
-        return unread_subjects(
-            self.facts.load.trip.places,
-            [(each.book, each.verdicts != DOES_NOT_APPLY) for each in self.in_reach()],
-        )
+        found: dict[str, Mapping[str, Flags]] = {}
+        for place in dict.fromkeys(self.facts.load.trip.places or ()):
+            applies = [(each.book, each.applies_in(place)) for each in self.in_reach()]
+            found |= unread_subjects((place,), applies)
+        return found
 
 
 def evaluators(

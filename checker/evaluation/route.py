@@ -6,10 +6,8 @@ again, as for a trip through that place alone.
 """
 
 from collections.abc import Set
-from functools import cache
 from itertools import groupby, pairwise
 
-import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
@@ -19,11 +17,10 @@ from checker.evaluation.check import Check, Finding, finding_of
 from checker.evaluation.evaluator import BookEvaluator, evaluators
 from checker.evaluation.outcome import OUTCOMES, Outcome, OutcomeRows
 from checker.evaluation.rule_rows import DOES_NOT_APPLY, VERDICTS
-from checker.facts.catalogue import catalogue
-from checker.facts.view import Facts
+from checker.facts.catalogue import facts_from
 from checker.rulebooks.jurisdictions import is_inside, touches_at
 from checker.rulebooks.model import Rulebooks
-from checker.rulebooks.unread_subjects import SUBJECTS, unread_subjects
+from checker.rulebooks.unread_subjects import SUBJECTS
 from checker.rulebooks.verdicts import Verdict
 
 
@@ -101,9 +98,8 @@ class _Trip:
 
     def leg(self, place: str, name: str, unread_rows: Set[str]) -> Leg:
         """What is in force in one place, with the subjects of its own rows that nobody read."""
-        on, load = self.check.on, self.check.load
-        load = replace(load, trip=replace(load.trip, places=(place,)))
-        rules, facts = self._rulebooks_in(place), Facts(load, self.check.facts.unmarked)
+        on, facts = self.check.on, self.check.facts.at(place)
+        load, rules = facts.load, self._rulebooks_in(place)
         evaluated = evaluators(load, rules, on, corners=load.rows, facts=facts)
         in_force = [each for each in evaluated.books if each.verdicts[0] != DOES_NOT_APPLY]
         found = [(each, self._findings(each)) for each in in_force]
@@ -112,8 +108,7 @@ class _Trip:
             for finding in findings.values():
                 outcome.add(finding.rows)
         (code,) = outcome.outcomes(load, self.rulebooks)
-        applies = [(each.book, np.ones(1, dtype=bool)) for each in in_force]
-        unread = unread_rows | {*unread_subjects((place,), applies).get(place, ())}
+        unread = unread_rows | {*self.check.unread_subjects.get(place, ())}
         return Leg(
             place=place,
             name=name,
@@ -152,7 +147,7 @@ class _Trip:
         found = {}
         for rule in evaluator.book.rules:
             finding = on_trip.get(rule.id)
-            reads_place = not _facts_of_places().isdisjoint(rule.facts)
+            reads_place = not facts_from("trip.places").isdisjoint(rule.facts)
             if (
                 finding is None
                 or reads_place
@@ -163,13 +158,3 @@ class _Trip:
             if not (reads_place and finding.verdict is Verdict.DOES_NOT_APPLY):
                 found[rule.id] = finding
         return found
-
-
-@cache
-def _facts_of_places() -> frozenset[str]:
-    """The facts that come from the places of a trip."""
-    known = catalogue().items()
-    found = {name for name, fact in known if "trip.places" in (*fact.fields, *fact.instead)}
-    while more := {name for name, fact in known if name not in found and found & {*fact.uses}}:
-        found |= more
-    return frozenset(found)

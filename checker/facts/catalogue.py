@@ -6,6 +6,7 @@ test changes every field and proves that no fact reads one it does not name.
 """
 
 from collections.abc import Callable, Mapping
+from functools import cache
 from typing import Any, Literal, TypeAlias
 
 from msgspec import Struct
@@ -82,3 +83,13 @@ def fact(
 def catalogue() -> Mapping[str, Fact]:
     """Every fact by name, in the order in which the modules add them."""
     return _FACTS
+
+
+@cache
+def facts_from(field: str) -> frozenset[str]:
+    """The facts that read a profile field, themselves or through other facts."""
+    known = catalogue().items()
+    found = {name for name, each in known if field in (*each.fields, *each.instead)}
+    while more := {name for name, each in known if name not in found and found & {*each.uses}}:
+        found |= more
+    return frozenset(found)

@@ -5,6 +5,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.facts.catalogue import Each, Fact, catalogue
 from checker.facts.unmarked import UnmarkedRatings
@@ -94,6 +95,11 @@ class Facts:
         self._values: dict[tuple[str, Subject | None], Number] = {}
         self._once: dict[Hashable, Any] = {}
         self._fields: dict[tuple[str, Subject | None], Mapping[str, None]] = {}
+
+    def at(self, place: str) -> "Facts":
+        """The facts of the same load on a trip through one place alone."""
+        trip = replace(self.load.trip, places=(place,))
+        return Facts(replace(self.load, trip=trip), self.unmarked)
 
     def subjects(self, each: Each) -> Sequence[Subject]:
         """All articles, tiedowns or axles of the load."""

@@ -345,6 +345,8 @@ def test_each_place_is_decided_as_a_trip_through_it_alone(
         decided = verdicts(alone)
         assert all(decided[each] is leg.findings[each].verdict for each in leg.findings)
         assert leg.outcome is alone.outcome
-        assert {*alone.unread_subjects.get(leg.place, ())} <= {*leg.unread}
+        unread = alone.unread_subjects.get(leg.place, ())
+        assert done.unread_subjects.get(leg.place, ()) == unread
+        assert {*unread} <= {*leg.unread}
         # What one place does not let pass, the trip does not.
         assert leg.outcome is not Outcome.HOLD or done.outcome is Outcome.HOLD

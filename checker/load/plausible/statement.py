@@ -286,7 +286,7 @@ def _bound(
     if not prefixes:
         yield bound
         return
-    first, *others = prefixes
+    first, others = prefixes[0], prefixes[1:]
     entries = value_at(data, path_of(first[:-2], bound))
     keys: list[str | int] = []
     if isinstance(entries, dict):
