@@ -1,10 +1,11 @@
 """What a border changes: rules that begin, end, ask for other figures or ask otherwise."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date
 from enum import StrEnum
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.evaluation.check import Finding
 from checker.rulebooks.model import DatedValue, Rule
@@ -22,6 +23,7 @@ class Difference(StrEnum):
     ENDS = "ends"
     FIGURES = "other figures"
     WORDS = "asked otherwise"
+    RULE = "another rule on the subject"
     NONE = "the same"
 
 
@@ -65,31 +67,45 @@ def rule_changes(
         if rule_id in after and after[rule_id] is not finding
     ]
     found = [each for each in found if each.difference is not Difference.NONE]
-    ends = [finding for rule_id, finding in before.items() if rule_id not in after]
-    begins = [finding for rule_id, finding in after.items() if rule_id not in before]
+    ends = {rule_id: each for rule_id, each in before.items() if rule_id not in after}
+    begins = {rule_id: each for rule_id, each in after.items() if rule_id not in before}
+
+    def subject(finding: Finding) -> str | None:
+        return subjects.get(finding.rule.id)
+
+    rows = [*_alike(ends.values(), begins.values(), subject, alone=True)]
     for key in (_name, _about):
-        for one, other in _alike(ends, begins, key):
-            ends.remove(one)
-            begins.remove(other)
-            found.append(_pair(one, other, subjects, on))
-    found += [
-        RuleChange(Difference.BEGINS, subjects.get(each.rule.id), None, each) for each in begins
-    ]
-    found += [RuleChange(Difference.ENDS, subjects.get(each.rule.id), each, None) for each in ends]
-    order = {subject: index for index, subject in enumerate(SUBJECTS)}
+        for one, other in [*_alike(ends.values(), begins.values(), key)]:
+            found.append(_pair(ends.pop(one.rule.id), begins.pop(other.rule.id), subjects, on))
+    for one, other in rows:
+        if one.rule.id in ends and other.rule.id in begins:
+            pair = _pair(ends.pop(one.rule.id), begins.pop(other.rule.id), subjects, on)
+            found.append(replace(pair, difference=Difference.RULE))
+    found += [RuleChange(Difference.BEGINS, subject(e), None, e) for e in begins.values()]
+    found += [RuleChange(Difference.ENDS, subject(e), e, None) for e in ends.values()]
+    order = {name: index for index, name in enumerate(SUBJECTS)}
     return tuple(sorted(found, key=lambda each: order.get(each.subject or "", len(order))))
 
 
 def _alike(
-    ends: Sequence[Finding], begins: Sequence[Finding], key: Callable[[Finding], str | None]
+    ends: Iterable[Finding],
+    begins: Iterable[Finding],
+    key: Callable[[Finding], str | None],
+    *,
+    alone: bool = False,
 ) -> Iterator[tuple[Finding, Finding]]:
-    """Pairs of rules with the same key: first those that apply to the load, of smaller places."""
+    """Pairs of rules with the same key: first those that apply to the load, of smaller places.
+
+    With `alone` only those whose key no other rule on their side has.
+    """
     by_key: dict[str, tuple[list[Finding], list[Finding]]] = {}
     for side, findings in enumerate((ends, begins)):
         for finding in findings:
             if name := key(finding):
                 by_key.setdefault(name, ([], []))[side].append(finding)
     for both in by_key.values():
+        if alone and any(len(side) > 1 for side in both):
+            continue
         yield from zip(*(sorted(side, key=_order) for side in both), strict=False)
 
 

@@ -135,6 +135,17 @@ def test_rules_of_other_names_are_paired_by_what_they_are_about(routed: Routed) 
     }
 
 
+def test_the_only_rules_of_both_sides_on_a_subject_are_compared() -> None:
+    """Montana: brakes from 3,000 lb or 40 %; North Dakota: brakes or chains above 25 mph."""
+    route = along(("US-MT", "US-ND")).route
+    assert route is not None
+    found = {each[1:]: each[0] for each in crossed(route.borders[0])}
+    assert found["us-mt-trailer-brakes", "us-nd-brakes-or-chains"] == Difference.RULE
+    # Montana has two rules on chains, of which one has its like in North Dakota.
+    assert found["us-mt-safety-chains", "us-nd-safety-chains"] == Difference.WORDS
+    assert found["us-mt-chains-apart-from-coupling", None] == Difference.ENDS
+
+
 @pytest.mark.parametrize(
     ("places", "borders"),
     [

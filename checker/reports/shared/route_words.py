@@ -187,7 +187,8 @@ def _before(change: RuleChange, before: Finding, route: Route) -> str:
     level = "" if before.rule.level == "must" else " (should)"
     if change.after and title == _short(change.after.title, route):
         title, level = "", f"a {before.rule.level}-rule"
-    return f"; before: {title}{level}"
+    on_subject = f", on {change.subject}" if change.difference is Difference.RULE else ""
+    return f"; before{on_subject}: {title}{level}"
 
 
 def _figure_before(change: FigureChange) -> str:
