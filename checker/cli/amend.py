@@ -13,7 +13,7 @@ from checker.cli.options import RulesOption, check_place_code, end_with, parse_d
 from checker.cli.options import settings as project
 
 if TYPE_CHECKING:
-    from checker.rulebooks.model import Rule, Threshold
+    from checker.rulebooks.model import Rule, Rulebooks, Threshold
 
 T = TypeVar("T")
 
@@ -142,7 +142,7 @@ def run(
             threshold, "THRESHOLD", f"Which ({names})", lambda typed: threshold_of(changed, typed)
         )
         if value is None and asks:
-            _print_current_value(changed, number)
+            _print_current_value(changed, number, books, (place,) if place else ())
         # What a correction does not state stays as it is.
         new = (
             None
@@ -220,9 +220,15 @@ def _maybe(question: str) -> str | None:
     return typer.prompt(question, default="", show_default=False, err=True) or None
 
 
-def _print_current_value(rule: "Rule", threshold: "Threshold") -> None:
-    """Print the value in force today, and which way is stricter."""
-    today = threshold.on(date.today())
+def _print_current_value(
+    rule: "Rule", threshold: "Threshold", books: "Rulebooks", trip: tuple[str, ...]
+) -> None:
+    """Print the value in force today, also an amended one, and which way is stricter."""
+    from checker.rulebooks.layering import rule_in_force
+
+    day = date.today()
+    held = rule_in_force(rule, books, trip, day)
+    today = held.thresholds[threshold.name].on(day)
     stands = f"{today.text} since {today.starts} ({today.citation})" if today else "no value today"
-    say(f"{rule.title}")
+    say(held.title)
     say(f"{threshold.name}: {stands}; stricter is {threshold.stricter}")

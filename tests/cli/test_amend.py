@@ -157,6 +157,18 @@ def test_on_a_terminal_it_asks_until_the_answer_fits(
     assert "by: M. Quill\n" in project.read_text()
 
 
+def test_on_a_terminal_it_shows_the_value_in_force(
+    project: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """13 % since 2020, by the company itself; the rulebook's own is 15 %."""
+    amend(*TONGUE, "13 %", "--from", "2020-01-01", "--common-practice")
+    monkeypatch.setattr("checker.cli.amend._on_a_terminal", lambda: True)
+    typed = "12 %\n2030-01-01\n\n\n\n"
+    done = CliRunner().invoke(application(), ["amend", *TONGUE], input=typed)
+    assert (done.exit_code, project.read_text().count("- rule: ")) == (0, 2)
+    assert "heaviest: 13 % since 2020-01-01 (common practice, no source)" in done.stderr
+
+
 def test_a_file_keeps_its_mode(project: Path) -> None:
     amend(*TONGUE, "13 %", *JULY)
     project.chmod(0o660)

@@ -361,6 +361,31 @@ def test_a_repealed_rule_is_not_asked_and_said_to_be_repealed(
     assert [(rule.id, change.because) for rule, change in after.repealed] == [("tyres", "B")]
 
 
+def test_a_repeal_taken_back_counts_until_then(
+    amended: Amended, held: Callable[..., Check]
+) -> None:
+    back = "withdrawn: {from: 2026-04-01, by: Ann, because: it was missed}"
+    repeal = (
+        "repeals:\n  - {rule: tyres, from: 2026-03-01, common_practice: yes, by: A, because: B, "
+        f"{back}}}"
+    )
+    books = amended(COMPANY + repeal)
+    assert [rule.id for rule, _ in held(books, date(2026, 3, 31)).repealed] == ["tyres"]
+    assert held(books, date(2026, 4, 1)).repealed == ()
+
+
+@pytest.mark.parametrize(("first", "second"), [("6900 lb", "6700 lb"), ("6700 lb", "6900 lb")])
+def test_of_two_policies_for_two_places_the_stricter_counts(
+    amended: Amended, held: Callable[..., Check], first: str, second: str
+) -> None:
+    """6,800 lb on a trip in Utah, whichever file is read first."""
+    everywhere = COMPANY + changed(first)
+    head = COMPANY.replace("crew", "utah").replace("jurisdiction: any", "jurisdiction: US-UT")
+    in_utah = head + changed(second)
+    assert verdict(held(amended(everywhere, in_utah), MARCH), "weight") is Verdict.NOT_MET
+    assert verdict(held(amended(in_utah, everywhere), MARCH), "weight") is Verdict.NOT_MET
+
+
 def test_rules_of_its_own_are_judged_like_any(amended: Amended, held: Callable[..., Check]) -> None:
     rule = BOOK.partition("rules:\n")[2].partition("  - id: tyres")[0].replace("weight", "own", 1)
     books = amended(f"{COMPANY}proved_on: 2026-01-01\nrules:\n{rule}")
