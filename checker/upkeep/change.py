@@ -14,7 +14,7 @@ from checker.rulebooks.change_reading import NOT_YET_KNOWN
 from checker.rulebooks.model import DatedValue, Rule, Rulebooks, Threshold
 from checker.units.parsing import KINDS, UnitError, parse_threshold
 from checker.units.words import with_own_units
-from checker.upkeep.insert import append_entry, insert_note
+from checker.upkeep.insert import CannotInsertError, append_entry, insert_note
 
 
 class CannotAmendError(Exception):
@@ -224,7 +224,9 @@ def amended_text(
         after = append_entry(after, "changes", change)
         wanted.append(dict(change))
     data: Any = _data(after, file, complete=True)
-    assert _as_texts(data["changes"]) == _as_texts(wanted), "what was read back differs"
+    if _as_texts(data["changes"]) != _as_texts(wanted):
+        message = "found changes that share their text (`*name`); wanted each written out"
+        raise CannotInsertError(message)
     return after
 
 

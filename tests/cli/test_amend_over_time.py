@@ -245,6 +245,17 @@ def test_what_is_refused_leaves_the_file(crew: Path, words: list[str], said: str
     assert crew.read_text() == before
 
 
+def test_changes_that_share_their_text_are_refused(crew: Path) -> None:
+    """The alias is a second change with the same lines; a note on one would stand on both."""
+    amend("seats", "least", "6", "--from", "2026-07-01", PRACTICE)
+    text = crew.read_text().replace("  - rule: seats", "  - &first\n    rule: seats")
+    crew.write_text(f"{text}  - *first\n")
+    told = refused("seats", "least", "--withdraw", "2026-07-01", *WHO)
+    assert "found" in told
+    assert "wanted" in told
+    assert crew.read_text() == f"{text}  - *first\n"
+
+
 @pytest.mark.usefixtures("crew")
 def test_two_files_of_one_company_may_not_change_the_same_day() -> None:
     amend("seats", "least", "6", "--from", "2026-07-01", PRACTICE)
