@@ -7,9 +7,14 @@ an unknown way.
 import ast
 from collections.abc import Iterable
 from enum import IntEnum
+from typing import Final
 
-from checker.rulebooks.model import Rule, Threshold
+from msgspec.structs import replace
+
+from checker.rulebooks.model import DatedValue, Rule, Threshold
 from checker.units.parsing import Quantity
+
+_CHANGED: Final = "the_changed_value"
 
 
 class Way(IntEnum):
@@ -37,6 +42,40 @@ def may_narrow(rule: Rule, threshold: Threshold, new: Quantity, old: Quantity) -
         return False
     narrows = Way.LESS if new.value > old.value else Way.MORE
     return way_of(rule.when.text, threshold.name) in (narrows, Way.UNKNOWN)
+
+
+def drops_broken_loads(rule: Rule, threshold: Threshold, new: Quantity, old: DatedValue) -> bool:
+    """True unless all loads that a new value takes out of `when` surely meet what was required.
+
+    Only then is a value that stands in `when` and in `requires` no way around the rule.
+    """
+    from checker.rulebooks.unreachable import unreachable  # few changes need it
+
+    if rule.when is None:
+        return False
+    when = " ".join(rule.when.text.split())
+    renamed = _Renamed(threshold.name).visit(ast.parse(f"({when})", mode="eval"))
+    dropped = f"({when}) and not ({ast.unparse(renamed)}) and not ({rule.requires.text.strip()})"
+    changed = Threshold(
+        _CHANGED, threshold.stricter, (replace(old, quantity=new, metric_print=None),)
+    )
+    thresholds = {**rule.thresholds, threshold.name: replace(threshold, values=(old,))}
+    probe = replace(
+        rule,
+        when=replace(rule.when, text=dropped),
+        thresholds={**thresholds, _CHANGED: changed},
+    )
+    return not unreachable(probe)
+
+
+class _Renamed(ast.NodeTransformer):
+    """Puts the changed threshold in the place of one of that name."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+
+    def visit_Name(self, node: ast.Name) -> ast.Name:
+        return ast.Name(_CHANGED, node.ctx) if node.id == self.name else node
 
 
 def _way(node: ast.expr, name: str) -> Way:

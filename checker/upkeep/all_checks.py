@@ -8,12 +8,12 @@ from msgspec.structs import replace
 
 from checker.documents.problems import Problem
 from checker.rulebooks.model import Location, Rulebook, Rulebooks
+from checker.rulebooks.unreachable import unreachable
 from checker.upkeep.bundled_law import less_strict_than_bundled
 from checker.upkeep.directions import wrong_directions
 from checker.upkeep.proving import Proved, prove
 from checker.upkeep.released import ReleasedIds
 from checker.upkeep.sources import documents
-from checker.upkeep.unreachable import unreachable
 
 Told = Callable[[Rulebook], None]
 

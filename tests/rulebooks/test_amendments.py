@@ -473,8 +473,11 @@ IN_WHEN = BOOK.replace(
         ("trailer.gvwr > most", "walkaround.lamps_work", "higher", "7100 lb", True),
         ("not trailer.gvwr > most", "walkaround.lamps_work", "lower", "6600 lb", True),
         ("trailer.gvwr <= most or trailer.gvwr > 2 * most", "yes_", "lower", "6600 lb", True),
-        # It limits, too: stricter is about what is required, and `amend` notes the condition.
+        # It limits, too: only those of 6,600 to 7,000 lb leave the rule, and they met it.
         ("trailer.gvwr <= most", "trailer.gvwr <= most", "lower", "6600 lb", False),
+        # More trailers come in; and those of 7,000 to 7,100 lb leave it, on any ball mount.
+        ("trailer.gvwr <= most", "hitch.ball_mount_rating >= most", "higher", "7100 lb", False),
+        ("trailer.gvwr >= most", "hitch.ball_mount_rating >= most", "higher", "7100 lb", True),
     ],
 )
 def test_a_company_narrows_no_condition_of_a_law(

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from checker.rulebooks.loading import load_rulebooks
-from checker.upkeep.unreachable import unreachable
+from checker.rulebooks.unreachable import unreachable
 
 BOOK = """
 kind: rulebook
