@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from checker.documents.jurisdiction_codes import ANYWHERE
 from checker.rulebooks.days import Stretch
-from checker.rulebooks.jurisdictions import is_inside, touches
+from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.model import Change, DatedValue, Threshold
 
 PLACE, COMPANY = "place", "company"
@@ -47,7 +47,7 @@ def applied(
 ) -> list[Applied]:
     """The changes that apply, or may, to rules of a jurisdiction on a trip through others."""
     codes = jurisdictions or ()
-    asked_there = [code for code in codes if is_inside(code, jurisdiction)] or codes
+    asked_there = [code for code in codes if touches(jurisdiction, [code]) != 0]
     found = []
     for change in changes:
         where = change.amendment.jurisdiction

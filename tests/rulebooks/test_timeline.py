@@ -4,6 +4,7 @@ import itertools
 from collections.abc import Sequence
 from datetime import date, timedelta
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -129,3 +130,22 @@ def test_a_value_knows_the_one_beneath_it() -> None:
         chain.append(found.text)
         found = found.replaces
     assert chain == ["5000 lb", "5500 lb", "6500 lb", "7000 lb"]
+
+
+@pytest.mark.parametrize(
+    ("jurisdiction", "trip", "everywhere"),
+    [
+        ("US", ["US-UT"], True),
+        ("US", ["US-UT-BASIN"], True),
+        ("US", ["US-UT", "CA-AB"], True),
+        ("US", ["US-UT", "US-NV"], False),
+        ("any", ["US-UT", "CA-AB"], False),
+        ("North America", ["US-UT", "CA-AB"], False),
+        ("North America", ["US-UT", "GB"], True),
+    ],
+)
+def test_a_change_counts_everywhere_if_no_place_that_has_the_rule_is_left_out(
+    jurisdiction: str, trip: list[str], *, everywhere: bool
+) -> None:
+    (found,) = applied([change(0, PLACE, 6500, Days(FIRST))], jurisdiction, trip)
+    assert (found.surely, found.everywhere) == (True, everywhere)
