@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from checker.documents.files import (
+    NotWrittenError,
     new_file,
     open_regular,
     read_content,
@@ -56,6 +57,27 @@ def test_a_file_has_the_mode_of_the_older_one_while_it_is_written(
         assert mode(file.name) == older
         file.write(b"{}")
     assert (mode(target), target.read_bytes()) == (older, b"{}")
+
+
+def test_a_read_only_file_is_not_replaced(tmp_path: Path) -> None:
+    """Also for an account that may write everything."""
+    target = tmp_path / "company.yaml"
+    target.write_text("mine")
+    target.chmod(0o444)
+    with pytest.raises(NotWrittenError, match="which is read-only; wanted a file to write"):
+        write_file(b"{}", target)
+    assert (mode(target), target.read_text()) == (0o444, "mine")
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root may give a file away")
+def test_a_file_keeps_its_owner_and_group(tmp_path: Path) -> None:
+    target = tmp_path / "company.yaml"
+    target.write_text("theirs")
+    target.chmod(0o640)
+    os.chown(target, 12345, 23456)
+    write_file(b"{}", target)
+    found = target.stat()
+    assert (found.st_uid, found.st_gid, mode(target)) == (12345, 23456, 0o640)
 
 
 @pytest.mark.parametrize(("mask", "given"), [(0o022, 0o644), (0o077, 0o600), (0o002, 0o664)])
