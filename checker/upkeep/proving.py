@@ -201,17 +201,24 @@ def _idle_facts(rule: Rule) -> Iterator[Unnoticed]:
 def _changes(rule: Rule) -> Iterator[tuple[str, Rule]]:
     """Every nudged variant of a rule, with a description."""
     for name, threshold in rule.thresholds.items():
-        for change, values in _threshold_changes(threshold):
+        for change, values in _threshold_changes(threshold, rule.days):
             altered = {**rule.thresholds, name: replace(threshold, values=values)}
             yield f"{name} {change}", replace(rule, thresholds=altered)
     yield from _flips(rule)
 
 
-def _threshold_changes(threshold: Threshold) -> Iterator[tuple[str, tuple[DatedValue, ...]]]:
+def _threshold_changes(
+    threshold: Threshold, in_force: Stretch | None
+) -> Iterator[tuple[str, tuple[DatedValue, ...]]]:
     """Each value and each date of a threshold moved, one at a time.
 
-    Where one value follows another, the day between them is one date and moves for both.
+    Where one value follows another, the day between them is one date and moves for both. A date
+    that moves over a day on which the rule is not in force changes nothing, and is left out.
     """
+
+    def counts(day: date, moved: date) -> bool:
+        return in_force is None or in_force.holds_on(min(day, moved))
+
     values = threshold.values
 
     def with_changes(*changed: tuple[int, DatedValue]) -> tuple[DatedValue, ...]:
@@ -230,15 +237,17 @@ def _threshold_changes(threshold: Threshold) -> Iterator[tuple[str, tuple[DatedV
                 yield f"{value.metric_text} a little {way}", with_changes((index, changed))
         for days in (_DAY, -_DAY):
             starts = value.starts + days
-            moved = [(index, replace(value, starts=starts))]
-            if index:
-                moved.append((index - 1, replace(values[index - 1], ends=starts)))
-            words = f"{value.text} from {starts} in place of {value.starts}"
-            yield words, with_changes(*moved)
+            if counts(value.starts, starts):
+                moved = [(index, replace(value, starts=starts))]
+                if index:
+                    moved.append((index - 1, replace(values[index - 1], ends=starts)))
+                words = f"{value.text} from {starts} in place of {value.starts}"
+                yield words, with_changes(*moved)
             if value.ends and index == len(values) - 1:
                 ends = value.ends + days
-                words = f"{value.text} until {ends} in place of {value.ends}"
-                yield words, with_changes((index, replace(value, ends=ends)))
+                if counts(value.ends, ends):
+                    words = f"{value.text} until {ends} in place of {value.ends}"
+                    yield words, with_changes((index, replace(value, ends=ends)))
 
 
 def nudged(quantity: Quantity) -> Iterator[Quantity]:

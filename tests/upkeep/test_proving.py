@@ -107,3 +107,31 @@ def test_two_values_in_a_row_can_be_proved(rulebook: Book) -> None:
 def test_a_rule_with_a_failing_proof_is_not_nudged(rulebook: Book) -> None:
     done = prove(rulebook(RULE.replace("expect: not met", "expect: met")))
     assert done.nudges == 0
+
+
+DAYS = (
+    RULE.replace("  requires:", "  from: 2015-10-01\n  until: 2027-01-01\n  requires:").replace(
+        "expect: not stated", "expect: does not apply"
+    )
+    + """\
+    - {name: last, on: 2026-12-31, expect: met, origin: hand,
+       given: {trailer.has_brakes: yes, trailer.gvwr: 1 lb}}
+    - {name: late, on: 2027-01-01, expect: does not apply, origin: hand,
+       given: {trailer.has_brakes: yes, trailer.gvwr: 1 lb}}
+"""
+)
+
+
+def test_the_first_and_the_last_day_of_a_rule_are_nudged_too(rulebook: Book) -> None:
+    """The day before the first value is not one of the rule, so its date moves one way alone."""
+    done = prove(rulebook(DAYS))
+    assert (done.proved, done.nudges) == (True, 5 - 1 + 4)
+    lines = DAYS.splitlines()
+    for name, changes in (
+        ("early", ["from 2015-09-30 in place of 2015-10-01"]),
+        ("last", ["until 2026-12-31 in place of 2027-01-01"]),
+        ("late", ["until 2027-01-02 in place of 2027-01-01"]),
+    ):
+        first = next(index for index, line in enumerate(lines) if f"name: {name}," in line)
+        rest = "\n".join(lines[:first] + lines[first + 2 :])
+        assert [gap.change for gap in prove(rulebook(rest)).unnoticed] == changes
