@@ -108,7 +108,7 @@ def run(
 
     Exit codes: 0 written, or shown with --dry-run; 2 refused, nothing written.
     """
-    from checker.cli.amendment_writing import write_amendment
+    from checker.cli.amendment_writing import read_rules_without, write_amendment
     from checker.upkeep.change import (
         CannotAmendError,
         RequestedChange,
@@ -124,11 +124,15 @@ def run(
         end_with("found no reason or no name; wanted --because and --by: who takes it back, why")
     if withdraw and any((correct, value, ends, season, source, at, common_practice)):
         end_with("found --withdraw with a change; wanted it alone, with --because and --by")
-    books = read_rules(rules)
+    taken = TakenBack(parse_day(day), by or "", because or "", bool(correct)) if day else None
     asks = _on_a_terminal() and not day
     if not asks and not day and source is None and not common_practice:
         end_with("found no source; wanted --source and --at, or --common-practice")
     try:
+        if taken is None:
+            books = read_rules(rules)
+        else:
+            books = read_rules_without(taken, rule, threshold, file, rules)
         changed = _fitting(
             rule,
             "RULE",
@@ -176,7 +180,6 @@ def run(
             because=because,
             by=by,
         )
-        taken = TakenBack(parse_day(day), by or "", because or "", bool(correct)) if day else None
         write_amendment(wanted, taken, number, file, place, rules, dry_run=dry_run)
     except CannotAmendError as error:
         end_with(str(error))

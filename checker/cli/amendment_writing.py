@@ -4,12 +4,38 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from checker.cli.options import say
-from checker.cli.rule_file_edit import edit_rule_file
+from checker.cli.chosen_rules import read_rules
+from checker.cli.options import end_with, end_with_problems, say
+from checker.cli.rule_file_edit import edit_rule_file, text_of
 
 if TYPE_CHECKING:
     from checker.rulebooks.model import Change, Rule, Rulebooks, Threshold
     from checker.upkeep.change import RequestedChange, TakenBack
+
+
+def read_rules_without(
+    taken: "TakenBack", rule: str | None, threshold: str | None, file: Path, rules: list[str] | None
+) -> "Rulebooks":
+    """The rules as if a change that is taken back counted never.
+
+    Where it is refused, because the rulebook's own value is another one now, that is the way out.
+    Raises CannotAmendError where the file has no such change.
+    """
+    from checker.documents.problems import ProblemsFoundError
+    from checker.upkeep.change import amended_text, counting_change, note_of
+    from checker.upkeep.insert import CannotInsertError
+
+    text = text_of(file)
+    if text is None or rule is None:
+        return read_rules(rules)
+    try:
+        entry = counting_change(text, str(file), rule, threshold, taken.first)
+        without = amended_text(text, None, note_of(taken, entry, None), str(file))
+    except ProblemsFoundError as found:
+        end_with_problems(found)
+    except CannotInsertError as error:
+        end_with(f"{file}: {error}")
+    return read_rules(rules, edited={file.resolve(): without})
 
 
 def write_amendment(
@@ -35,8 +61,9 @@ def write_amendment(
     def edit(old: str | None) -> str:
         nonlocal note
         text = new_file(name, place) if old is None else old
-        entry = counting_change(text, str(file), wanted, taken.first) if taken else None
-        if taken and entry:
+        entry = None
+        if taken is not None:
+            entry = counting_change(text, str(file), wanted.rule, wanted.threshold, taken.first)
             note = note_of(taken, entry, wanted.starts)
         change = change_lines(wanted, threshold, entry) if is_new else None
         return amended_text(text, change, note, str(file))

@@ -56,10 +56,10 @@ def _edit(
 ) -> "Rulebooks":
     from checker.upkeep.drafting.writing import write_checked
 
-    old = _text_of(file)
+    old = text_of(file)
     new = edit(old)
     after = read_rules(rules, edited={file.resolve(): new})
-    if _text_of(file) != old:
+    if text_of(file) != old:
         end_with(f"found '{file}' changed meanwhile; wanted the same text: try again")
     if not dry_run:
         write_checked(new, kind, file, replacing=old is not None)
@@ -72,8 +72,11 @@ def _edit(
     return after
 
 
-def _text_of(file: Path) -> str | None:
-    """The text of the file, line ends kept; None if there is no file yet."""
+def text_of(file: Path) -> str | None:
+    """The text of a rule file, line ends kept; None if there is no file yet.
+
+    Ends the run where it cannot be read.
+    """
     from checker.documents.document import MOST_BYTES
     from checker.documents.files import read_content
 

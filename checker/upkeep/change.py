@@ -184,8 +184,10 @@ jurisdiction: {jurisdiction or "any"}
 """
 
 
-def counting_change(text: str, file: str, wanted: RequestedChange, first: date) -> Entry:
+def counting_change(text: str, file: str, rule: str, threshold: str | None, first: date) -> Entry:
     """The change of a threshold in a file that begins on a day and that nobody took back yet.
+
+    Without `threshold`, of any threshold of the rule.
 
     Raises CannotAmendError with the days of the changes there are, and ProblemsFoundError where
     the file is not in order.
@@ -194,14 +196,15 @@ def counting_change(text: str, file: str, wanted: RequestedChange, first: date) 
     mine = [
         Entry(index, each)
         for index, each in enumerate(data.get("changes", ()))
-        if (each["rule"], each["threshold"]) == (wanted.rule, wanted.threshold)
+        if each["rule"] == rule
+        and threshold in (None, each["threshold"])
         and not {"withdrawn", "corrected"} & each.keys()
     ]
     for entry in reversed(mine):
         if entry.stated["from"] == first.isoformat():
             return entry
     known = [f"{each.stated['from']} ({each.stated['value']})" for each in mine]
-    message = f"found no change of {wanted.threshold} of {wanted.rule} from {first} in {file}"
+    message = f"found no change of {threshold or 'a threshold'} of {rule} from {first} in {file}"
     raise CannotAmendError(
         f"{message}; wanted the first day of one: {listed(known) if known else 'there is none'}"
     )

@@ -199,6 +199,19 @@ def test_a_correction_keeps_the_wrong_text_in_history(crew: Path) -> None:
     assert "withdrawn from 2026-08-01 on by M. Quill: The bridge is weak." in history("seats")
 
 
+def test_a_change_that_a_new_edition_refuses_can_be_corrected(crew: Path) -> None:
+    """The rulebook's own figure becomes 3 seats, where the crew's change expects 4."""
+    amend("seats", "least", "5", "--from", "2026-07-01", PRACTICE)
+    book = Path("rules/book.yaml")
+    book.write_text(book.read_text().replace("{value: 4,", "{value: 3,"))
+    assert "found another value than the one to be changed; wanted '3'" in cinchbook("rules").stderr
+    assert amend("seats", "least", "--correct", "2026-07-01", *WHO) == (
+        "  before 2026-07-01: least = 3, the rulebook's own\n"
+        "  from 2026-07-01 on: least = 5, set by company, Changes by the company\n"
+    )
+    assert "    was: 3\n    value: 5\n" in crew.read_text()
+
+
 def test_a_correction_keeps_what_it_does_not_state(crew: Path) -> None:
     winter = ["--each-year", "11-01", "05-01", "--until", "2028-01-01"]
     amend("seats", "least", "5", "--from", "2026-07-01", *winter, PRACTICE, *WHO)
