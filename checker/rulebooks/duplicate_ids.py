@@ -12,8 +12,7 @@ _TOP: Final = Mark(1, 1)
 def duplicate_ids(sets: Sequence[Rulebooks]) -> list[Problem]:
     """Every id that two entries of one kind have, at the one in the earlier set.
 
-    A set also holds the documents that it may cite from another one: the same entry is no
-    duplicate. Rules of two rulebooks with one id are not listed beside these.
+    Rules of two rulebooks with one id are not listed beside these.
     """
     found: list[Problem] = []
     first: dict[tuple[str, str], Location] = {}
@@ -26,7 +25,7 @@ def duplicate_ids(sets: Sequence[Rulebooks]) -> list[Problem]:
             for name, here in named.items():
                 there = first.setdefault((kind, name), here)
                 is_reported = kind == "rule" and name in in_twice
-                if there is not here and not is_reported and (kind, there) != ("source", here):
+                if there is not here and not is_reported:
                     wanted = (
                         "each file in one of the folders given; this one is read twice"
                         if there == here
@@ -49,6 +48,7 @@ def _ids(rulebooks: Rulebooks) -> Mapping[str, Mapping[str, Location]]:
 
 
 def _sources(rulebooks: Rulebooks) -> Iterator[tuple[str, Location]]:
-    for name, source in rulebooks.sources.items():
-        if source.location is not None:
-            yield name, source.location
+    for name in rulebooks.own_sources:
+        location = rulebooks.sources[name].location
+        if location is not None:
+            yield name, location

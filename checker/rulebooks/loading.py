@@ -122,6 +122,11 @@ def _read_all(
         shapes=shapes,
         law_tables=tuple(law_tables),
         registers=tuple(registers),
+        own_sources=frozenset(
+            name
+            for name, source in files.sources.items()
+            if known is None or known.sources.get(name) is not source
+        ),
         readings=tuple(
             reading for each in files.of_kind("sources") for reading in read_readings(each)
         ),

@@ -376,6 +376,8 @@ class Rulebooks(Struct, frozen=True):
     """The templates that cells of law tables fill in, by id."""
     law_tables: tuple[LawTable, ...] = ()
     readings: tuple[Reading, ...] = ()
+    own_sources: frozenset[str] = frozenset()
+    """The ids of its own documents; its other ones are of rules that it may cite."""
     elsewhere: frozenset[str] = frozenset()
     """Ids of rules that are known but were not chosen."""
     registers: tuple[VarianceRegister, ...] = ()

@@ -8,7 +8,7 @@ from checker.documents.problems import ProblemsFoundError, listed, nearest
 from checker.rulebooks.amendments import amendment_problems
 from checker.rulebooks.duplicate_ids import duplicate_ids
 from checker.rulebooks.editions import reading_problems
-from checker.rulebooks.model import Rulebooks
+from checker.rulebooks.model import Rulebooks, Source
 from checker.rulebooks.rating_tables import table_problems
 from checker.rulebooks.variances import variance_problems
 
@@ -56,12 +56,13 @@ def combine_rulebooks(
     whole = Rulebooks(
         books=books,
         tables=tuple(table for each in sets for table in each.tables),
-        sources={key: source for each in sets for key, source in each.sources.items()},
+        sources=_sources(sets),
         coverages=tuple(coverage for each in sets for coverage in each.coverages),
         amendments=tuple(amendment for each in sets for amendment in each.amendments),
         changes=tuple(change for each in sets for change in each.changes),
         shapes={key: shape for each in sets for key, shape in each.shapes.items()},
         law_tables=tuple(table for each in sets for table in each.law_tables),
+        own_sources=frozenset(name for each in sets for name in each.own_sources),
         readings=tuple(reading for each in sets for reading in each.readings),
         elsewhere=elsewhere,
         registers=tuple(register for each in sets for register in each.registers),
@@ -74,3 +75,9 @@ def combine_rulebooks(
     if found:
         raise ProblemsFoundError(found)
     return whole
+
+
+def _sources(sets: Sequence[Rulebooks]) -> dict[str, Source]:
+    """The documents of all sets; one of a set's own counts before one that another may cite."""
+    found = {key: source for each in sets for key, source in each.sources.items()}
+    return found | {key: each.sources[key] for each in sets for key in each.own_sources}

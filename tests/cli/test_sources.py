@@ -1,11 +1,13 @@
 """`cinchbook sources` as an officer calls it; days and figures are those of the files below."""
 
 import json
+import shutil
 from pathlib import Path
 
 import pytest
 from jsonschema import Draft202012Validator
 
+from checker.documents.resources import shipped_folder
 from checker.documents.schemas import DOCUMENTS, schema
 from tests.calling import call
 
@@ -212,3 +214,18 @@ def test_an_id_of_two_sets_is_refused_with_both_places(place: Path, kind: str) -
     assert wanted in said
     assert f"{wanted}it is already used at " in said
     assert ".yaml:" in said.partition("already used at ")[2]
+
+
+def test_a_copy_of_the_shipped_rules_is_used_beside_own_amendments(place: Path) -> None:
+    """Each of its documents has the id of a shipped one, which is not used."""
+    copy = place / "copy"
+    copy.mkdir()
+    shutil.copy(shipped_folder("rules") / "sources.yaml", copy)
+    (copy / "book.yaml").write_text(BOOK.replace("source: print", "source: cfr-49-392"))
+    (place / "amendments" / "a.yaml").write_text(
+        SOURCES.replace("id: recalled", "id: policy").replace("id: print", "id: minutes")
+    )
+    words = ("sources", "cfr-49-392", "--rules", "copy", "--rules", "amendments")
+    assert "At copy/sources.yaml:" in printed(place, *words)
+    both = printed(place, *words, "--rules", "shipped", code=2)
+    assert "found the id 'cfr-49-392' again; wanted an id of its own for each source" in both
