@@ -128,8 +128,14 @@ def _truth(node: ast.expr, known: Mapping[str, bool], without: set[str]) -> bool
             return _denied(none)
         case ast.Compare() if len(node.ops) > 1:
             return _all(_truth(leaf, known, without) for leaf in _leaves(node))
-    names = {each.id for each in ast.walk(node) if isinstance(each, ast.Name)}
-    return None if names & without else known[ast.unparse(node)]
+    return None if _bare_names(node) & without else known[ast.unparse(node)]
+
+
+def _bare_names(node: ast.expr) -> set[str]:
+    """The names without a dot, as thresholds have; a threshold may be called `trip`."""
+    dotted = {each.value for each in ast.walk(node) if isinstance(each, ast.Attribute)}
+    names = (each for each in ast.walk(node) if isinstance(each, ast.Name))
+    return {each.id for each in names if each not in dotted}
 
 
 def _denied(truth: bool | None) -> bool | None:  # noqa: FBT001 - a truth of three values
