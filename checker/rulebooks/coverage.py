@@ -4,7 +4,8 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from checker.rulebooks.model import Citation, Coverage, Location, Rule, Rulebooks
+from checker.rulebooks.citations import Citation, Location
+from checker.rulebooks.model import Coverage, Rule, Rulebooks
 
 CARRIED = ("computed rule", "answered question")
 """Homes of paragraphs that rules carry."""

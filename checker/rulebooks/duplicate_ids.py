@@ -4,7 +4,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from checker.documents.problems import Mark, Problem
-from checker.rulebooks.model import Location, Rulebooks
+from checker.rulebooks.citations import Location
+from checker.rulebooks.model import Rulebooks
 
 _TOP: Final = Mark(1, 1)
 

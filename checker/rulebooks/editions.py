@@ -12,8 +12,8 @@ from msgspec.structs import replace
 
 from checker.documents.document import Document
 from checker.documents.problems import Problem, quoted, suggestion_for
-from checker.rulebooks.model import Change, Citation, DatedValue, Rule, Rulebook, Rulebooks, Source
-from checker.rulebooks.readings import Reading
+from checker.rulebooks.citations import Citation, Reading, Source
+from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks
 from checker.rulebooks.rule_file_set import data_of, location
 
 

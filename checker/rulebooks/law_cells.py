@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from checker.documents.document import Document
 from checker.documents.problems import DataPath, Mark, listed, suggestion_for
+from checker.rulebooks.citations import Source
 from checker.rulebooks.law_conditions import ROADS, first_day
 from checker.rulebooks.law_filling import (
     Filling,
@@ -18,7 +19,7 @@ from checker.rulebooks.law_filling import (
     read_filling,
 )
 from checker.rulebooks.law_shapes import SHAPES
-from checker.rulebooks.model import TEXT_SEEN, Rule, Shape, Source
+from checker.rulebooks.model import TEXT_SEEN, Rule, Shape
 from checker.rulebooks.rule_file_set import RuleFileSet, data_of, location
 from checker.rulebooks.rule_reading import read_rule
 

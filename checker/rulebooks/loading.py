@@ -22,6 +22,7 @@ from checker.documents.problems import (
 from checker.facts.unmarked import UnmarkedRatings
 from checker.rulebooks.amendments import jurisdiction_is_missing
 from checker.rulebooks.change_reading import read_changes
+from checker.rulebooks.citations import Source
 from checker.rulebooks.editions import read_readings
 from checker.rulebooks.law_shapes import read_shapes
 from checker.rulebooks.law_tables import read_law_tables
@@ -32,7 +33,6 @@ from checker.rulebooks.model import (
     Paragraph,
     Rulebook,
     Rulebooks,
-    Source,
     VarianceRegister,
 )
 from checker.rulebooks.needed_rulebooks import Trips, rulebook_without_rules

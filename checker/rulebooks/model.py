@@ -8,60 +8,16 @@ from typing import Any, Final
 from msgspec import Struct, field
 
 from checker.documents.document import Document
-from checker.documents.problems import DataPath, Mark
+from checker.documents.problems import DataPath
 from checker.facts.catalogue import Each
 from checker.facts.unmarked import UnmarkedRatings
 from checker.load.model import Variance
+from checker.rulebooks.citations import Citation, Location, Reading, Source
 from checker.rulebooks.days import Days, Stretch, Withdrawal, within
 from checker.rulebooks.formula import Formula
 from checker.rulebooks.rating_tables import RatingsTable, ratings_on
-from checker.rulebooks.readings import Reading
 from checker.rulebooks.rule_text import RuleText, Side, figure, with_figures
 from checker.units.parsing import Quantity
-
-
-class Location(Struct, frozen=True):
-    """A file, line and column in the rule files."""
-
-    file: str
-    mark: Mark
-
-    def __str__(self) -> str:
-        return f"{self.file}:{self.mark.line}"
-
-
-class Source(Struct, frozen=True):
-    """A document that rules cite, and how it was read."""
-
-    id: str
-    title: str
-    issuer: str
-    edition: str
-    jurisdiction: str
-    read_as: str
-    look_again: date
-    note: str | None = None
-    location: Location | None = None
-    due_at: Location | None = None
-    """Where its day to look again stands."""
-    read_on: date | None = None
-    read_by: str | None = None
-    starts: date | None = None
-    """First day of an edition that replaces another."""
-    replaces: "Source | None" = None
-    """The edition before this one."""
-
-
-class Citation(Struct, frozen=True):
-    """A document and a clause in it; no document means common practice."""
-
-    source: Source | None
-    at: str | None = None
-
-    def __str__(self) -> str:
-        if self.source is None:
-            return "common practice, no source"
-        return f"{self.source.title}, {self.at}"
 
 
 class DatedValue(Struct, frozen=True):

@@ -7,8 +7,9 @@ from datetime import date
 from msgspec import Struct
 
 from checker.documents.jurisdiction_codes import ANYWHERE
+from checker.rulebooks.citations import Citation, Source
 from checker.rulebooks.jurisdictions import has_law, touches
-from checker.rulebooks.model import Citation, Coverage, LawRow, Rule, Rulebook, Rulebooks, Source
+from checker.rulebooks.model import Coverage, LawRow, Rule, Rulebook, Rulebooks
 from checker.rulebooks.timeline import PLACE
 from checker.rulebooks.unread_subjects import SUBJECTS
 

@@ -7,7 +7,6 @@ day that do not say so are refused: nobody could tell which limit counts.
 from collections.abc import Iterator, Sequence
 from datetime import date
 from itertools import combinations
-from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -15,11 +14,9 @@ from msgspec.structs import replace
 from checker.documents.jurisdiction_codes import ANYWHERE
 from checker.documents.problems import Problem
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
+from checker.rulebooks.citations import Citation, Location
 from checker.rulebooks.jurisdictions import has_law, is_inside, touches
 from checker.units.arithmetic import NOT_STATED, more_than
-
-if TYPE_CHECKING:
-    from checker.rulebooks.model import Citation, Location
 
 
 class TableProof(Struct, frozen=True):
@@ -30,7 +27,7 @@ class TableProof(Struct, frozen=True):
     asked: UnmarkedRating
     expect: float | None
     origin: str
-    location: "Location"
+    location: Location
 
 
 class RatingsTable(Struct, frozen=True):
@@ -39,21 +36,21 @@ class RatingsTable(Struct, frozen=True):
     id: str
     title: str
     jurisdiction: str
-    citation: "Citation"
+    citation: Citation
     starts: date
     ends: date | None
     ratings: UnmarkedRatings
     digest: str
     file: str
-    location: "Location"
+    location: Location
     """Where its id stands."""
     goes_before: str | None = None
     """The table in which a device is looked up that this one does not have."""
     replaces: str | None = None
     """The table in place of which this one is used."""
-    over_at: "Location | None" = None
+    over_at: Location | None = None
     """Where the name of that table stands."""
-    rows_at: tuple["Location", ...] = ()
+    rows_at: tuple[Location, ...] = ()
     """Where each row stands, of a table over another one."""
     proofs: tuple[TableProof, ...] = ()
 
@@ -153,6 +150,6 @@ def _above(table: RatingsTable, under: RatingsTable) -> Iterator[Problem]:
                 break
 
 
-def _problem_at(at: "Location | None", found: str, wanted: str) -> Problem:
+def _problem_at(at: Location | None, found: str, wanted: str) -> Problem:
     assert at is not None, "a table over another one has its location"
     return Problem(at.file, at.mark, found, wanted)

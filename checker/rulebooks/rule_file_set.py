@@ -7,8 +7,8 @@ from typing import Any
 from checker.documents.document import Document
 from checker.documents.problems import DataPath, Problem, listed, suggestion_for
 from checker.documents.validate import validate
+from checker.rulebooks.citations import Citation, Location, Source
 from checker.rulebooks.days import Stretch
-from checker.rulebooks.model import Citation, Location, Source
 from checker.units.parsing import Quantity, UnitError, parse_threshold
 
 

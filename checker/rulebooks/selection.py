@@ -6,9 +6,10 @@ from msgspec.structs import replace
 
 from checker.documents.problems import ProblemsFoundError, listed, nearest
 from checker.rulebooks.amendments import amendment_problems
+from checker.rulebooks.citations import Source
 from checker.rulebooks.duplicate_ids import duplicate_ids
 from checker.rulebooks.editions import reading_problems
-from checker.rulebooks.model import Rulebooks, Source
+from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.rating_tables import table_problems
 from checker.rulebooks.variances import variance_problems
 

@@ -7,7 +7,8 @@ from datetime import date
 from msgspec.structs import replace
 
 from checker.documents.problems import Problem
-from checker.rulebooks.model import Location, Rulebook, Rulebooks
+from checker.rulebooks.citations import Location
+from checker.rulebooks.model import Rulebook, Rulebooks
 from checker.rulebooks.unreachable import unreachable
 from checker.upkeep.bundled_law import less_strict_than_bundled
 from checker.upkeep.directions import wrong_directions

@@ -8,8 +8,9 @@ the older one.
 from collections.abc import Iterator
 
 from checker.documents.problems import Mark, Problem
+from checker.rulebooks.citations import Citation
 from checker.rulebooks.formula import Formula
-from checker.rulebooks.model import Citation, Rule, Rulebook, Rulebooks, Threshold
+from checker.rulebooks.model import Rule, Rulebook, Rulebooks, Threshold
 
 
 def less_strict_than_bundled(own: Rulebooks, bundled: Rulebooks) -> list[Problem]:

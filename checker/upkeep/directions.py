@@ -12,7 +12,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from checker.evaluation.dated_rule import evaluate_case
-from checker.rulebooks.model import Location, Rule, Rulebooks, Threshold
+from checker.rulebooks.citations import Location
+from checker.rulebooks.model import Rule, Rulebooks, Threshold
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import NOT_STATED
 from checker.upkeep.proving import nudged

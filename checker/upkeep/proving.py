@@ -15,15 +15,9 @@ from msgspec.structs import replace
 
 from checker.evaluation.dated_rule import evaluate_case
 from checker.facts.unmarked import UnmarkedRating, UnmarkedRatings
+from checker.rulebooks.citations import Location
 from checker.rulebooks.days import Stretch
-from checker.rulebooks.model import (
-    DatedValue,
-    Location,
-    Rule,
-    Rulebook,
-    Rulebooks,
-    Threshold,
-)
+from checker.rulebooks.model import DatedValue, Rule, Rulebook, Rulebooks, Threshold
 from checker.rulebooks.rating_tables import RatingsTable
 from checker.rulebooks.rule_reading import compile_in_rule
 from checker.units.arithmetic import NOT_STATED, Number, equal

@@ -9,8 +9,9 @@ from checker.documents.document import Data
 from checker.documents.problems import ProblemsFoundError, listed, nearest
 from checker.documents.reader import read_bytes
 from checker.documents.validate import validate
+from checker.rulebooks.citations import Source
 from checker.rulebooks.editions import readings_of
-from checker.rulebooks.model import Rulebooks, Source
+from checker.rulebooks.model import Rulebooks
 from checker.upkeep.insert import append_entry
 
 A_YEAR: Final = timedelta(days=365)

@@ -8,9 +8,9 @@ from msgspec import Struct
 
 from checker.facts.catalogue import catalogue
 from checker.facts.documents import documents_of
+from checker.rulebooks.citations import Citation, Location, Reading, Source
 from checker.rulebooks.editions import readings_of, source_on
-from checker.rulebooks.model import Citation, Location, Rule, Rulebooks, Source
-from checker.rulebooks.readings import Reading
+from checker.rulebooks.model import Rule, Rulebooks
 
 Kind: TypeAlias = Literal[
     "rule", "threshold", "law table cell", "table", "fact", "change", "list of paragraphs"

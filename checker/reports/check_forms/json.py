@@ -18,7 +18,8 @@ from checker.reports.shared.comparison_words import found_and_wanted
 from checker.reports.shared.outcome_words import counts
 from checker.reports.shared.route_record import route_record
 from checker.reports.shared.words import CAUTIONS
-from checker.rulebooks.model import Change, Citation, DatedValue
+from checker.rulebooks.citations import Citation
+from checker.rulebooks.model import Change, DatedValue
 from checker.rulebooks.unread_subjects import SUBJECTS
 from checker.units.arithmetic import Number
 from checker.units.formatting import US, System, show

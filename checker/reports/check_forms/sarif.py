@@ -23,7 +23,8 @@ from checker.reports.shared.check_results import (
     warnings,
 )
 from checker.reports.shared.words import CAUTIONS, sources, statement_alone
-from checker.rulebooks.model import Location, Rule
+from checker.rulebooks.citations import Location
+from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
 
 _SCHEMA = (

@@ -17,11 +17,11 @@ from checker.reports.shared.amendment_words import (
     standing,
 )
 from checker.reports.shared.page import Page
+from checker.rulebooks.citations import Reading
 from checker.rulebooks.editions import in_editions_of, readings_of
 from checker.rulebooks.jurisdictions import touches
 from checker.rulebooks.layering import rule_in_force, rules_in_force
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks, Threshold
-from checker.rulebooks.readings import Reading
 from checker.rulebooks.timeline import PLACE, applied, value_on
 
 _RULEBOOK, _PLACE, _COMPANY, _EDITION = range(4)

@@ -10,7 +10,7 @@ from rich.console import Console
 from checker.documents.escaping import json_text
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import number_of
-from checker.rulebooks.readings import Reading
+from checker.rulebooks.citations import Reading
 from checker.upkeep.sources import KINDS, CitedDocument, Dependant
 
 _LEAD = " " * 2

@@ -5,8 +5,9 @@ from datetime import date, timedelta
 from typing import Final
 
 from checker.documents.jurisdiction_codes import ANYWHERE, REGIONS
+from checker.rulebooks.citations import Citation
 from checker.rulebooks.editions import is_as_before
-from checker.rulebooks.model import Change, Citation, Rule, Threshold
+from checker.rulebooks.model import Change, Rule, Threshold
 from checker.rulebooks.timeline import PLACE, Applied, Value, stretches
 
 _DAY: Final = timedelta(days=1)

@@ -18,7 +18,7 @@ from checker.reports.shared.words import (
     subject_that_decides,
     variance_words,
 )
-from checker.rulebooks.model import Location
+from checker.rulebooks.citations import Location
 from checker.rulebooks.unread_subjects import SUBJECTS
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System

@@ -7,8 +7,9 @@ from checker.evaluation.gate import counts_things
 from checker.load.model import Variance
 from checker.mechanics.restraint.governs import Held
 from checker.reports.shared.glossary import words_of
+from checker.rulebooks.citations import Citation
 from checker.rulebooks.editions import is_as_before
-from checker.rulebooks.model import TEXT_SEEN, Citation, DatedValue, Threshold
+from checker.rulebooks.model import TEXT_SEEN, DatedValue, Threshold
 from checker.rulebooks.verdicts import Verdict
 
 CAUTIONS = (

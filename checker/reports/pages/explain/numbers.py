@@ -6,7 +6,8 @@ from checker.advice.explain import Explanation
 from checker.reports.pages.explain.figures import INDENT
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import changed_words
-from checker.rulebooks.model import Citation, DatedValue, Threshold
+from checker.rulebooks.citations import Citation
+from checker.rulebooks.model import DatedValue, Threshold
 
 
 def print_numbers(explanation: Explanation, page: Page) -> None:
