@@ -32,7 +32,7 @@ def run(rules: RulesOption = None) -> None:
     for gap in (*result.unnoticed, *result.idle):
         say(f"{gap.location}: {gap.rule}: no proof notices: {gap.change}", err=False)
     for each in backwards:
-        say(f"{each.location}: {each.rule}: {each.words}", err=False)
+        say(f"{each.location}: {each.rule}: found {each.found}; wanted {each.wanted}", err=False)
     noticed = result.nudges - len(result.unnoticed)
     share = noticed / result.nudges if result.nudges else 1.0
     say(

@@ -11,6 +11,7 @@ from typing import Final
 
 from msgspec.structs import replace
 
+from checker.rulebooks.formula_tree import tree_of
 from checker.rulebooks.model import DatedValue, Rule, Threshold
 from checker.units.parsing import Quantity
 
@@ -32,8 +33,8 @@ class Way(IntEnum):
 
 def way_of(formula: str, threshold: str) -> Way:
     """How the truth, or the number, of a formula follows a threshold that is raised."""
-    # A formula is an expression of Python's syntax, cut down; it may stand on several lines.
-    return _way(ast.parse(f"({formula.strip()})", mode="eval").body, threshold)
+    tree = tree_of(formula)
+    return Way.UNKNOWN if tree is None else _way(tree, threshold)
 
 
 def may_narrow(rule: Rule, threshold: Threshold, new: Quantity, old: Quantity) -> bool:

@@ -18,6 +18,7 @@ from functools import partial
 from typing import Final, TypeAlias
 
 from checker.rulebooks.formula import Formula
+from checker.rulebooks.formula_tree import tree_of
 from checker.rulebooks.model import Rule
 from checker.rulebooks.rule_reading import compile_in_rule
 from checker.units.arithmetic import NOT_STATED, equal
@@ -58,11 +59,12 @@ def unreachable(rule: Rule) -> bool:
     """True if a rule's `when` is certainly false or unknown, for every load and day."""
     if rule.when is None:
         return False
+    tree = tree_of(rule.when.text)
+    if tree is None:
+        return False
     try:
-        # A formula is an expression of Python's syntax, cut down; it may stand on several lines.
-        tree = ast.parse(f"({rule.when.text.strip()})", mode="eval").body
         alternatives = _alternatives(tree, holds=True)
-    except (SyntaxError, _TooManyError):
+    except _TooManyError:
         return False
     sides = _sides(rule, alternatives)
     return all(

@@ -65,11 +65,7 @@ def check_everything(
     if bundled is not None:
         faults += less_strict_than_bundled(rulebooks, bundled)
     faults += [
-        _problem(
-            each.location,
-            f"`stricter: {each.stated}` of {each.threshold} in {each.rule}",
-            f"`{each.shown}`, which makes the rule stricter in the proof '{each.proof}'",
-        )
+        _problem(each.location, f"{each.found} in {each.rule}", each.wanted)
         for each in wrong_directions(rulebooks)
     ]
     ids = [rule.id for rule in rules]

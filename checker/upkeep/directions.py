@@ -1,8 +1,9 @@
-"""Finds thresholds whose `stricter` says the opposite of what the rule's own proofs show.
+"""Finds thresholds whose `stricter` says the opposite of what formulas or proofs show.
 
-`amend` and the layers trust `stricter`: with the wrong word a company could loosen a law. A higher
-number that turns a broken proof into one that is met, or that no longer applies, makes the rule
-looser.
+`amend` and the layers trust `stricter`: with the wrong word a company could loosen a law. Where
+`requires` is met more often with a higher number, or `when` less often, lower is stricter. Where
+that depends on the sign of a fact, the proofs show it: a higher number that turns a broken one into
+one that is met, or that no longer applies, makes the rule looser.
 """
 
 from collections.abc import Iterator
@@ -13,6 +14,7 @@ from msgspec.structs import replace
 
 from checker.evaluation.dated_rule import evaluate_case
 from checker.rulebooks.citations import Location
+from checker.rulebooks.direction import Way, way_of
 from checker.rulebooks.model import Rule, Rulebooks, Threshold
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import NOT_STATED
@@ -29,21 +31,23 @@ class WrongDirection(Struct, frozen=True):
     threshold: str
     stated: str
     shown: str
-    proof: str
-    """A proof that shows it."""
+    by: str
+    """What shows it: the formula in which it stands, or a proof."""
     location: Location
 
     @property
-    def words(self) -> str:
-        """What is wrong and what would be right, on one line."""
-        return (
-            f"found `stricter: {self.stated}` of {self.threshold}; wanted `{self.shown}`, which "
-            f"makes the rule stricter in the proof '{self.proof}'"
-        )
+    def found(self) -> str:
+        """What is wrong."""
+        return f"`stricter: {self.stated}` of {self.threshold}"
+
+    @property
+    def wanted(self) -> str:
+        """What would be right, and why."""
+        return f"`{self.shown}`, which makes the rule stricter {self.by}"
 
 
 def wrong_directions(rulebooks: Rulebooks) -> list[WrongDirection]:
-    """Every threshold whose proofs all show the opposite of its `stricter`."""
+    """Every threshold whose formulas, or else all whose proofs, show the opposite of `stricter`."""
     return [
         found
         for book in rulebooks.books
@@ -54,13 +58,34 @@ def wrong_directions(rulebooks: Rulebooks) -> list[WrongDirection]:
 
 
 def _wrong(rule: Rule, threshold: Threshold) -> WrongDirection | None:
-    shown = dict(_stricter_ways(rule, threshold))
-    # A number in `when` and in `requires` may do both: then its author decides.
-    if list(shown) != [_OTHER[threshold.stricter]]:
+    shown = _by_formulas(rule, threshold)
+    if shown is None:
+        by_proofs = dict(_stricter_ways(rule, threshold))
+        # A number in `when` and in `requires` may do both: then its author decides.
+        if len(by_proofs) != 1:
+            return None
+        [(way, proof)] = by_proofs.items()
+        shown = way, f"in the proof '{proof}'"
+    if shown[0] == threshold.stricter:
         return None
-    way, proof = next(iter(shown.items()))
     where = threshold.values[0].location if threshold.values else rule.location
-    return WrongDirection(rule.id, threshold.name, threshold.stricter, way, proof, where)
+    return WrongDirection(rule.id, threshold.name, threshold.stricter, *shown, where)
+
+
+def _by_formulas(rule: Rule, threshold: Threshold) -> tuple[str, str] | None:
+    """The way in which the rule gets stricter, and in which formula; None where signs matter."""
+    shown: dict[str, str] = {}
+    for key, formula, looser in (
+        ("requires", rule.requires, Way.MORE),
+        ("when", rule.when, Way.LESS),
+    ):
+        way = way_of(formula.text, threshold.name) if formula else Way.NOT_AT_ALL
+        if way is Way.UNKNOWN:
+            return None
+        if formula and way is not Way.NOT_AT_ALL:
+            text = " ".join(formula.text.split())
+            shown[_LOWER if way is looser else _HIGHER] = f"in `{key}: {text}`"
+    return next(iter(shown.items())) if len(shown) == 1 else None
 
 
 def _stricter_ways(rule: Rule, threshold: Threshold) -> Iterator[tuple[str, str]]:

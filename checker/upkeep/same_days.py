@@ -13,6 +13,7 @@ from typing import Final
 
 from msgspec.structs import replace
 
+from checker.rulebooks.formula_tree import tree_of
 from checker.rulebooks.model import DatedValue, Rule
 
 _DAY: Final = timedelta(days=1)
@@ -27,13 +28,9 @@ def changes_no_verdict(rule: Rule, changed: Rule) -> bool:
     """
     if not any(_moves(rule, changed)):
         return False
-    try:
-        formulas = [
-            ast.parse(f"({each.text.strip()})", mode="eval").body
-            for each in (rule.when, rule.requires)
-            if each is not None
-        ]
-    except SyntaxError:
+    trees = [tree_of(each.text) for each in (rule.when, rule.requires) if each is not None]
+    formulas = [each for each in trees if each is not None]
+    if len(formulas) < len(trees):
         return False
     leaves = sorted({ast.unparse(leaf) for each in formulas for leaf in _leaves(each)})
     if len(leaves) > _MOST_COMPARISONS:
