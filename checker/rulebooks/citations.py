@@ -2,10 +2,14 @@
 
 from collections.abc import Mapping
 from datetime import date
+from typing import Final
 
 from msgspec import Struct
 
 from checker.documents.problems import Mark
+
+LAW_OF_A_CELL: Final = "-law"
+"""Ends the ids of documents that law tables cite, which stand in no sources file."""
 
 
 class Location(Struct, frozen=True):

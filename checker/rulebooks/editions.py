@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from checker.documents.document import Document
 from checker.documents.problems import Problem, quoted, suggestion_for
-from checker.rulebooks.citations import Citation, Reading, Source
+from checker.rulebooks.citations import LAW_OF_A_CELL, Citation, Reading, Source
 from checker.rulebooks.model import Change, DatedValue, Rule, Rulebook, Rulebooks
 from checker.rulebooks.rule_file_set import data_of, location
 
@@ -46,7 +46,7 @@ def readings_of(source_id: str, readings: Iterable[Reading]) -> list[Reading]:
 def reading_problems(rulebooks: Rulebooks, *, partly_read: bool = False) -> Iterator[Problem]:
     """Every problem of the readings: unknown document, another edition before, days.
 
-    With `partly_read` a document may be unknown, as one of rules that were not read.
+    With `partly_read` a document of a law table may be unknown, as its rows were not read.
     """
     found: list[Problem] = []
     known = rulebooks.sources
@@ -55,7 +55,7 @@ def reading_problems(rulebooks: Rulebooks, *, partly_read: bool = False) -> Iter
         mine = list(readings)
         if source_id in known:
             found += _problems_of(known[source_id], mine)
-        elif not partly_read:
+        elif not (partly_read and source_id.endswith(LAW_OF_A_CELL)):
             guess = suggestion_for(source_id, known, found)
             wanted = "the id of a document, as `cinchbook sources` lists them"
             words = f"the source {quoted(source_id)}"

@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from checker.documents.document import Document
 from checker.documents.problems import DataPath, Mark, listed, suggestion_for
-from checker.rulebooks.citations import Source
+from checker.rulebooks.citations import LAW_OF_A_CELL, Source
 from checker.rulebooks.law_conditions import ROADS, first_day
 from checker.rulebooks.law_filling import (
     Filling,
@@ -247,7 +247,7 @@ def _source(document: Document, cell: Cell, files: RuleFileSet) -> Source:
         if (source.title, source.edition, source.jurisdiction, source.read_as) == alike:
             return source
     source = Source(
-        id=f"{cell.rule_id}-law",
+        id=f"{cell.rule_id}{LAW_OF_A_CELL}",
         title=cited["law"],
         issuer=cell.filling.place,
         edition=cited["edition"],

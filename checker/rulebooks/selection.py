@@ -42,7 +42,7 @@ def combine_rulebooks(
     """Several sets as one, in the order given, with amendments, readings and tables checked.
 
     Rules named in `elsewhere` are known but not among the sets; changes to them are not checked.
-    With `partly_read` some rulebooks may not have been read, with the documents that they cite.
+    With `partly_read` some rows of law tables may not have been read, nor their documents.
     Raises RulebookChoiceError where there is no rulebook (with `tables_alone`, and no table), and
     ProblemsFoundError where an id occurs twice, or an amendment, a reading, a table or a variance
     of a register has a problem.

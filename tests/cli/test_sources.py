@@ -190,6 +190,20 @@ def test_problems_of_written_readings_have_their_place(place: Path, line: str, s
     assert said in printed(place, "rulebooks", code=2)
 
 
+@pytest.mark.parametrize(
+    ("source", "code"),
+    # Any check finds a slip; the law of a place where the trip does not go was not read.
+    [("prnt", 2), ("us-ri-width-law", 0), ("us-ri-widht-law", 0)],
+)
+def test_a_check_refuses_a_reading_of_no_document(place: Path, source: str, code: int) -> None:
+    reading = f"{{source: {source}, was: x, read_on: 2026-08-01, read_as: text seen, "
+    (place / "amendments" / "a.yaml").write_text(
+        f"kind: sources\nread_again:\n  - {reading}look_again: 2027-01-01, by: Ann}}\n"
+    )
+    said = printed(place, "check", "load.yaml", code=code)
+    assert ("found the source 'prnt'" in said) == (code == 2)
+
+
 def test_a_sources_file_without_documents_is_a_problem(place: Path) -> None:
     (place / "amendments" / "a.yaml").write_text("kind: sources\n")
     said = printed(place, "rulebooks", code=2)

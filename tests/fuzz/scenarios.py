@@ -155,6 +155,8 @@ def _rules() -> list[Scenario]:
         Scenario(("facts", "tongue"), 0, (), 1),
         Scenario(("draft", "trailer", "new.yaml"), 0, (), 1),
         Scenario(("draft", "load"), 0, (), 1),
+        Scenario(("draft", "ratings", "new.yaml"), 0, (), 1),
+        Scenario(("draft", "project", "crew"), 0, (), 1),
         Scenario(("invent", "new.csv", "--hauls", "30"), 0, (), 1),
         Scenario(
             ("invent", "new.jsonl", "--hauls", "9", "--over", "profiles/loads"), 0, (at.HELD,), 1
