@@ -155,6 +155,7 @@ def calls() -> dict[str, list[list[str]]]:
             [*rules, "--on", HOSTILE],
             ["cfr-49-392", *rules, "--read-on", "2026-01-01", "--by", HOSTILE, "--into", "s.yaml"],
         ],
+        "variances": [[HOSTILE], [plain, *rules], ["--on", HOSTILE], ["--soon", HOSTILE]],
         "amend": [
             [HOSTILE, "--common-practice", "--into", "a.yaml"],
             [rule, HOSTILE, "--common-practice", "--into", "a.yaml"],
