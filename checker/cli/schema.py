@@ -14,7 +14,8 @@ def run(
 ) -> None:
     """Print the JSON Schema of a kind of file, so that editors complete and check it.
 
-    The schemas report, audit and impact describe what these commands write with --as json.
+    The schemas report, audit, impact and documents (of sources) describe what commands write with
+    --as json.
 
     Example: cinchbook schema load > load.schema.json
     """
