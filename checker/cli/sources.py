@@ -121,9 +121,12 @@ def run(
         end_with(str(error))
     if any((by, edition, starts, read_as, look_again, note, into)):
         end_with("found what to note of a reading, but no --read-on; wanted the day it was read")
-    found = [
-        each for each in documents(books, day) if chosen in (None, books.sources[each.source.id])
-    ]
+    found = documents(books, day)
+    if chosen is None:
+        own = books.own_sources
+        found = [each for each in found if each.dependants or each.source.id in own]
+    else:
+        found = [each for each in found if each.source.id == chosen.id]
     if form is Format.JSON:
         typer.echo(documents_json(found, day, __version__), nl=False)
     elif chosen is None:

@@ -6,11 +6,11 @@ from typing import Final, Literal, TypeAlias, get_args
 
 from msgspec import Struct
 
-from checker.facts.catalogue import catalogue
+from checker.facts.catalogue import Fact, catalogue
 from checker.facts.documents import documents_of
 from checker.rulebooks.citations import Citation, Location, Reading, Source
 from checker.rulebooks.editions import readings_of, source_on
-from checker.rulebooks.model import Rule, Rulebooks
+from checker.rulebooks.model import Rule, Rulebook, Rulebooks
 
 Kind: TypeAlias = Literal[
     "rule", "threshold", "law table cell", "table", "fact", "change", "list of paragraphs"
@@ -37,6 +37,7 @@ class CitedDocument(Struct, frozen=True):
     readings: tuple[Reading, ...]
     look_again: date
     is_overdue: bool
+    """True if its day to look again is past and something among these rules rests on it."""
     due_at: Location | None
     """The location of its `look_again`."""
     dependants: tuple[Dependant, ...]
@@ -66,7 +67,7 @@ def _document(
         source=source_on(source, readings, on),
         readings=tuple(readings),
         look_again=look_again,
-        is_overdue=look_again < on,
+        is_overdue=bool(dependants) and look_again < on,
         due_at=last.locations["look_again"] if last else source.due_at,
         dependants=tuple(dependants),
     )
@@ -76,7 +77,7 @@ def _dependants(rulebooks: Rulebooks) -> Iterator[tuple[str, Dependant]]:
     """Everything that cites a document, with the id of the document."""
     tables = {table.file for table in rulebooks.law_tables}
     for book in rulebooks.books:
-        for rule in (*book.rules, *((book.scope,) if book.scope else ())):
+        for rule in _rules_of(book):
             yield from _of_rule(rule, is_cell=rule.location.file in tables)
     for table in rulebooks.tables:
         yield from _one("table", table.id, table.title, table.citation, table.location)
@@ -93,10 +94,27 @@ def _dependants(rulebooks: Rulebooks) -> Iterator[tuple[str, Dependant]]:
         what = f"{change.threshold} {value}" if change.threshold else "repealed"
         words = f"{what} {_days(change.days.starts, change.days.ends)}, {change.amendment.title}"
         yield from _one("change", change.rule_id, words, change.citation, change.locations[""])
-    for fact in catalogue().values():
+    for fact in _facts_used(rulebooks):
         for source_id in documents_of(fact):
             if source_id in rulebooks.sources:
                 yield source_id, Dependant("fact", fact.name, fact.meaning, fact.source, None)
+
+
+def _facts_used(rulebooks: Rulebooks) -> list[Fact]:
+    """The facts that rules name, and those that these use."""
+    known = catalogue()
+    waiting = {name for book in rulebooks.books for rule in _rules_of(book) for name in rule.facts}
+    found: set[str] = set()
+    while waiting:
+        found |= waiting
+        waiting = {used for name in waiting for used in known[name].uses} - found
+    return [fact for name, fact in known.items() if name in found]
+
+
+def _rules_of(book: Rulebook) -> Iterator[Rule]:
+    yield from book.rules
+    if book.scope:
+        yield book.scope
 
 
 def _of_rule(rule: Rule, *, is_cell: bool) -> Iterator[tuple[str, Dependant]]:

@@ -143,6 +143,14 @@ def test_a_new_edition_is_in_history_and_findings_from_its_day(place: Path) -> N
     assert "[weight] The Print, p. 1, second; The Print, p. 2, second\n" in last
 
 
+def test_a_document_that_no_rule_in_use_cites_is_not_overdue(place: Path) -> None:
+    """The shipped documents may be cited from here; nothing of theirs is in use."""
+    late = ("--on", "2040-01-01")
+    shown = printed(place, "sources", *late)
+    assert "2 documents, 1 to look at again now" in shown
+    assert "the source 'cfr-49-392'" not in printed(place, "rulebooks", *late, "--strict", code=1)
+
+
 def test_readings_follow_each_other(place: Path) -> None:
     noted(place, *READ, *NEW)
     noted(place, "--read-on", "2026-10-01", "--by", "Bo", "--read-as", "secondary copy")
