@@ -95,6 +95,7 @@ class Facts:
         self._values: dict[tuple[str, Subject | None], Number] = {}
         self._once: dict[Hashable, Any] = {}
         self._fields: dict[tuple[str, Subject | None], Mapping[str, None]] = {}
+        self._named: dict[tuple[str, Subject | None], list[str]] = {}
 
     def at(self, place: str) -> "Facts":
         """The facts of the same load on a trip through one place alone."""
@@ -275,6 +276,12 @@ class Facts:
 
     def _paths(self, pattern: str, where: Subject | None) -> list[str]:
         """The fields that a pattern such as `articles.*.weight` means, as seen from the subject."""
+        key = (pattern, where)
+        if key not in self._named:
+            self._named[key] = self._fields_named(pattern, where)
+        return self._named[key]
+
+    def _fields_named(self, pattern: str, where: Subject | None) -> list[str]:
         head, star, tail = pattern.partition(".*")
         if not star:
             return [pattern]
