@@ -45,7 +45,9 @@ def amendment_problems(
             guess = suggestion_for(change.rule_id, rules, found)
             wanted = "the id of a rule, as `cinchbook rules` lists them"
             found.append(_problem_at(change, "rule", f"the rule '{change.rule_id}'", wanted, guess))
-    return found + list(_check_days(counting))
+    located = {(each.file, each.mark) for each in found}
+    days = _check_days(counting, rulebooks)
+    return found + [each for each in days if (each.file, each.mark) not in located]
 
 
 def _problem_at(
@@ -158,14 +160,23 @@ def _check_loosened(change: Change, book: Rulebook, rule: Rule, what: str) -> It
         wanted = "a stricter value; only the law of a jurisdiction may loosen a law"
         yield _problem_at(change, line, found, wanted)
         return
+    yield from _check_reason(change, f"{what}, which is less strict than before")
+
+
+def _check_reason(change: Change, what: str) -> Iterator[Problem]:
+    """A problem where a looser value, or a repeal, has no reason or no name."""
     absent = [key for key in ("because", "by") if getattr(change, key) is None]
     if absent:
-        found = f"{what}, which is less strict than before, without {' and '.join(absent)}"
+        line = "value" if change.threshold else "rule"
+        found = f"{what}, without {' and '.join(absent)}"
         yield _problem_at(change, line, found, "a reason (`because`) and a name (`by`)")
 
 
-def _check_days(changes: Sequence[Change]) -> Iterator[Problem]:
-    """Problems: two files, or two repeals, count on one day; a change of which no day is left."""
+def _check_days(changes: Sequence[Change], rulebooks: Rulebooks) -> Iterator[Problem]:
+    """Problems of two changes on one day: of two files, two repeals, or a change never in force.
+
+    Or the later one is less strict than the one it stands in, without a reason or a name.
+    """
     stacks: dict[object, list[Change]] = {}
     for change in changes:
         stacks.setdefault(stack_of(change), []).append(change)
@@ -188,6 +199,19 @@ def _check_days(changes: Sequence[Change]) -> Iterator[Problem]:
                 "the earlier one corrected or withdrawn: `cinchbook amend --correct`, `--withdraw`"
             )
             yield _problem_at(earlier, "from", found, wanted)
+        elif _is_looser(later, earlier, rulebooks):
+            yield from _check_reason(
+                later, "a value that is less strict than the change it stands in"
+            )
+
+
+def _is_looser(later: Change, earlier: Change, rulebooks: Rulebooks) -> bool:
+    """True if a change is less strict than another; an unknown figure is the least strict."""
+    known = rulebooks.rule(later.rule_id)
+    threshold = known[1].thresholds.get(later.threshold or "") if known else None
+    if threshold is None or earlier.value is None:
+        return False
+    return later.value is None or threshold.looser(later.value.quantity, earlier.value)
 
 
 def _covers(later: Days, earlier: Days) -> bool:

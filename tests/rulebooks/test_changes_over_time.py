@@ -74,6 +74,20 @@ def test_a_change_that_another_takes_all_days_from_is_refused(amended: Amended) 
     assert problem.startswith("7:73: found a change of which no day is left: a later one counts (")
 
 
+def test_a_stretch_that_is_less_strict_than_what_it_stands_in_needs_a_reason(
+    amended: Amended,
+) -> None:
+    """6,700 lb in June within 6,600 lb of the year; the book's own value is 7,000 lb."""
+    standing = COMPANY + changed("6600 lb", days=OPEN_END)
+    looser = changed("6700 lb", days=JUNE).removeprefix("changes:\n")
+    (problem,) = refused(amended, standing + looser)
+    said = "found a value that is less strict than the change it stands in, without because and by"
+    assert said in problem
+    why = "source: print, at: p. 9, by: Ann, because: a dry month"
+    reasoned = changed("6700 lb", days=JUNE, rest=why).removeprefix("changes:\n")
+    assert len(amended(standing + reasoned).changes) == 2
+
+
 def test_two_files_may_not_change_one_day(amended: Amended) -> None:
     other = COMPANY.replace("id: crew", "id: other")
     (problem,) = refused(amended, COMPANY + changed("6600 lb"), other + changed("6550 lb"))
