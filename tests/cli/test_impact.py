@@ -108,7 +108,7 @@ def test_json_tells_the_same() -> None:
     [
         AMENDMENT,
         AMENDMENT.replace("11 %", "14 %"),
-        AMENDMENT.replace("value: 11 %", "value: not yet known"),
+        AMENDMENT.replace("value: 11 %", "value: not yet known, because: soon"),
         AMENDMENT.partition("changes:")[0]
         + "repeals:\n  - {rule: tongue-share-ball, from: 2026-07-01, common_practice: yes,"
         " by: Ann, because: so}\n",

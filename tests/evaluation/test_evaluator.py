@@ -116,7 +116,7 @@ def test_rows_together_and_each_alone_are_one_answer(data: st.DataObject) -> Non
     outcome = OutcomeRows(len(rows))
     for each in together:
         outcome.add(each)
-    codes = outcome.outcomes(load, rules, DAY)
+    codes = outcome.outcomes(load, rules)
     for index, row in enumerate(rows):
         done = check(alone(stated, row).load(), rules, DAY)
         assert OUTCOMES[expand(codes, len(rows))[index]] is done.outcome

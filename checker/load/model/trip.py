@@ -42,8 +42,8 @@ class Trip(Struct, frozen=True, kw_only=True):
     date: Day | None = None
     """Day of the haul, year-month-day."""
     places: Annotated[tuple[_Place, ...] | None, Keywords(min_items=1), example(("US-UT",))] = None
-    """Every jurisdiction the trip touches, in the order of travel: country, state and, where it
-    matters, county. One that it comes back to is named again."""
+    """Every jurisdiction the trip touches, in the order of travel, again where it comes back:
+    country, state and, where it matters, county."""
     distance: Annotated[Length, example("62 mi", "100 km"), fact("trip.distance")] = NOT_STATED
     """Length of the whole trip."""
     driving_time: Annotated[Duration, fact("trip.driving_time")] = NOT_STATED
