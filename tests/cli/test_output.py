@@ -162,7 +162,6 @@ def calls() -> dict[str, list[list[str]]]:
             [rule, "heaviest", HOSTILE, "--common-practice", "--into", f"{HOSTILE}.yaml"],
             [*NEW, "--into", f"{HOSTILE}.yaml", "--because", "::error::x", "--by", "##[x]"],
         ],
-        "variances": [[plain, *rules], [HOSTILE], ["--on", HOSTILE]],
         "calendar": [[plain, *rules], [HOSTILE], ["--from", HOSTILE], ["--place", HOSTILE]],
         "impact": [[HOSTILE, "--over", plain], [f"bad {HOSTILE}.yaml", "--over", log]],
         "audit": [[log, *rules], [log, *rules, "--as", "json"], [HOSTILE], [HOSTILE + "/x.csv"]],

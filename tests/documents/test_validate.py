@@ -153,7 +153,8 @@ def test_trailer(line: str, problem: str | None) -> None:
         ("trip: {places: [CH, US-UT-BASIN, EU]}", None),
         ("trip: {places: [any]}", f"2:17: found 'any'; {CODE}"),
         ("trip: {places: []}", "2:16: found an empty list; wanted every jurisdiction the trip "
-         "touches, in the order of travel, again where it comes back: country, state and, where it matters, county, at least 1 entry, such as "
+         "touches, in the order of travel, again where it comes back: country, state and, where it "
+         "matters, county, at least 1 entry, such as "
          '["US-UT"]'),
         ("trip: {load_checks: []}", None),
     ],
