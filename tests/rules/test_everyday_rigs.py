@@ -169,6 +169,8 @@ def test_a_rule_that_counts_in_a_place_says_whose_federal_law_it_means(
         ("DE", WEAK_RINGS, "de-load-held-braking"),
         ("GB", WEAK_RINGS, "gb-load-held"),
         ("AU-NSW", WEAK_RINGS, "au-held-forward"),  # over 4.5 t together: heavy
+        # 1750 + 2700 = 4450 kg together: light, whatever GCM the label of the ute has
+        ("AU-NSW", {**WEAK_RINGS, "tow_vehicle.gvwr": "1750 kg"}, "au-light-held-forward"),
         ("NZ", WEAK_RINGS, "nz-held-forward"),
         ("CA-ON", WEAK_RINGS, "ca-aggregate-working-load-limit"),
         ("DE", LOOSE, "de-breakaway"),
