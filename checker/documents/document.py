@@ -46,9 +46,9 @@ class Document(Struct, frozen=True):
 
     def value_mark(self, path: DataPath) -> Mark:
         """The position of the value at path, or of the nearest enclosing value that has one."""
-        while path and path not in self.values:
+        while (mark := self.values.get(path)) is None and path:
             path = path[:-1]
-        return self.values.get(path, Mark(1, 1))
+        return mark or Mark(1, 1)
 
     def key_mark(self, path: DataPath) -> Mark:
         """The position of the key at path; a list entry has only the position of its value."""

@@ -18,7 +18,7 @@ from checker.rulebooks.law_filling import (
     limits_of,
     read_filling,
 )
-from checker.rulebooks.law_shapes import SHAPES
+from checker.rulebooks.law_shapes import SHAPES, is_sound
 from checker.rulebooks.model import TEXT_SEEN, Rule, Shape
 from checker.rulebooks.rule_file_set import RuleFileSet, data_of, location
 from checker.rulebooks.rule_reading import read_rule
@@ -110,7 +110,7 @@ def read_cell(
         found, wanted = f"the shape '{data['shape']}'", f"a shape: {listed(shapes)}"
         files.problems.append(document.problem((*path, "shape"), found, wanted, guess))
         return None
-    if not shape.is_sound:
+    if not is_sound(shape, files):
         return None
     origin = f"{cited['law']} {cited['section']}: the figure of the cell"
     figures = {key: value for key, value in data.items() if key not in _OF_A_CELL}

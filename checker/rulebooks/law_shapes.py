@@ -10,8 +10,6 @@ import re
 from collections.abc import Mapping
 from typing import Any, Final
 
-from msgspec.structs import replace
-
 from checker.documents.document import Document
 from checker.documents.problems import DataPath, listed, suggestion_for
 from checker.rulebooks.model import Shape
@@ -30,8 +28,13 @@ TEXTS: Final = ("title", "broken", "because", "fix", "fix_below", "fix_above")
 _FACTOR = re.compile(r" [+-] | of ")
 
 
-def read_shapes(files: RuleFileSet, known: Mapping[str, Shape]) -> Mapping[str, Shape]:
-    """The shapes of a set of files by id, with those `known` from another set."""
+def read_shapes(
+    files: RuleFileSet, known: Mapping[str, Shape], *, all_are_needed: bool
+) -> Mapping[str, Shape]:
+    """The shapes of a set of files by id, with those `known` from another set.
+
+    The texts of a shape are looked at when a cell fills it in, or all of them at once.
+    """
     shapes = dict(known)
     for document in files.of_kind(SHAPES):
         data = data_of(document)
@@ -41,9 +44,23 @@ def read_shapes(files: RuleFileSet, known: Mapping[str, Shape]) -> Mapping[str, 
             before = len(files.problems)
             choices = _choices(stated, data.get("choices", {}), document, path, files)
             shape = Shape(stated["id"], stated, choices, document, path)
-            _check_texts(shape, files)
-            shapes[shape.id] = replace(shape, is_sound=len(files.problems) == before)
+            shapes[shape.id] = shape
+            is_whole = len(files.problems) == before
+            if all_are_needed:
+                is_sound(shape, files)
+            if not is_whole:
+                files.sound_shapes[shape.id] = False
     return shapes
+
+
+def is_sound(shape: Shape, files: RuleFileSet) -> bool:
+    """True if a cell can fill in the shape; its problems are added when first asked."""
+    before = len(files.problems)
+    if (known := files.sound_shapes.get(shape.id)) is not None:
+        return known
+    _check_texts(shape, files)
+    files.sound_shapes[shape.id] = len(files.problems) == before
+    return files.sound_shapes[shape.id]
 
 
 def _choices(

@@ -107,7 +107,7 @@ def _read_all(
     ]
     registers = [_read_register(each, files) for each in files.of_kind("variances")]
     _check_tables_named(tables, known.tables if known else (), files)
-    shapes = read_shapes(files, known.shapes if known else {})
+    shapes = read_shapes(files, known.shapes if known else {}, all_are_needed=trips is None)
     books, law_tables = read_law_tables(files, shapes, books, trips=trips, with_proofs=with_proofs)
     coverages = [_read_coverage(each, files) for each in files.of_kind("coverage") if each.whole]
     if files.problems:

@@ -266,8 +266,6 @@ class Shape(Struct, frozen=True):
     """The words of each choice, and what they put into the slots of the shape."""
     document: Document
     path: DataPath
-    is_sound: bool = True
-    """False if it has problems, so that no cell can fill it in."""
 
     @property
     def limits(self) -> Mapping[str, Mapping[str, str]]:

@@ -19,6 +19,8 @@ class RuleFileSet:
         self.problems: list[Problem] = []
         self.sources: dict[str, Source] = dict(known)
         self.documents: list[Document] = []
+        self.sound_shapes: dict[str, bool] = {}
+        """The shapes that were looked at, and whether cells can fill them in."""
         self._faulty: list[Document] = []
         self._first_use: dict[tuple[str, str], Location] = {}
         for document in documents:
