@@ -7,6 +7,7 @@ two chains, crossed. Their figures are those of the law tables; the load is driv
 import io
 import json
 import re
+from datetime import date
 from functools import cache
 from pathlib import Path
 
@@ -106,6 +107,17 @@ def test_the_profiles_page_shows_what_is_printed() -> None:
     (shown,) = re.findall(r"```text shown across\n(.*?)```", text, re.DOTALL)
     lines = printed(through("US-AZ", "US-CA")).splitlines()
     assert [line for line in shown.splitlines() if line not in ("...", *lines)] == []
+
+
+def test_a_rule_under_a_variance_holds_nobody_and_says_so() -> None:
+    profile = read_profile(shipped_folder("profiles") / "loads/variance-late-first-stop.yaml")
+    trip = {("trip", "places"): ["CH", "US-UT"], ("trip", "interstate"): "yes"}
+    check = check_profile(profile.replaced(trip), shipped_rules(), date(2026, 5, 18))
+    (excused,) = (each for each in check.findings if each.variance)
+    (border,) = borders_in_words(check)
+    (words,) = (e.words for e in border.entries if e.finding.rule.id == excused.rule.id)
+    assert "(under a variance)" in words
+    assert not any(line.startswith("Not met") for line in not_everywhere(check))
 
 
 ACROSS = ("US-AZ", "US-CA", "US-WA", "CA-BC", "CH")

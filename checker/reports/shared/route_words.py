@@ -165,7 +165,8 @@ def _border(border: Border, route: Route, check: Check) -> BorderInWords:
 
 def _rule(finding: Finding, route: Route) -> str:
     level = "" if finding.rule.level == "must" else " (should)"
-    return f"{_without_place(finding, route)}{level}"
+    excused = " (under a variance)" if finding.variance else ""
+    return f"{_without_place(finding, route)}{level}{excused}"
 
 
 def _until(finding: Finding) -> str:
