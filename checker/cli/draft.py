@@ -23,7 +23,7 @@ def run(
         typer.Argument(
             metavar="KIND",
             help="load, trailer, tow-vehicle, machine, tiedown, carrier, rulebook, amendment, "
-            "sources, ratings, coverage or settings. Or project, with a folder to make.",
+            "variances, sources, ratings, coverage or settings. Or project, with a folder to make.",
         ),
     ],
     file: Annotated[

@@ -26,7 +26,7 @@ def run(place: Path, *words: str, code: int = 0) -> str:
     return done.stdout + done.stderr
 
 
-@pytest.mark.parametrize("kind", ["amendment", "sources", "ratings", "coverage"])
+@pytest.mark.parametrize("kind", ["amendment", "variances", "sources", "ratings", "coverage"])
 def test_a_draft_of_a_rule_file_is_in_order_beside_the_shipped_rules(
     place: Path, kind: str
 ) -> None:

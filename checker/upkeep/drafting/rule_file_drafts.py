@@ -1,4 +1,4 @@
-"""The drafts of rule files beside rulebooks: amendment, sources, ratings, coverage."""
+"""The drafts of rule files beside rulebooks: amendment, variances, sources, ratings, coverage."""
 
 from collections.abc import Mapping
 from datetime import date, timedelta
@@ -9,6 +9,7 @@ from checker.upkeep.drafting.draft import CHOSEN, Draft
 
 _MORE = "Lines that begin with `# ` are further fields."
 _A_YEAR = timedelta(days=365)
+_A_MONTH = timedelta(days=30)
 _THICK = "0.5 in"
 
 
@@ -16,6 +17,7 @@ def rule_file_drafts(day: date) -> Mapping[str, Draft]:
     """The drafts by kind; `day` is the first day of what they state."""
     return {
         "amendment": _amendment(day),
+        "variances": _variances(day),
         "sources": _sources(day),
         "ratings": _ratings(day),
         "coverage": _coverage(),
@@ -68,6 +70,32 @@ def _amendment(day: date) -> Draft:
             "setting `amendments` names its folder; `cinchbook impact` shows what it does.",
         ),
         ("id", "title", "jurisdiction"),
+    )
+
+
+def _variances(day: date) -> Draft:
+    given: dict[str, Data] = {
+        "rule": "first-load-check-early",
+        "uses": ["trailers/our-trailer"],
+        "because": "why the rule cannot be met",
+        "conditions": "what to keep to instead",
+        "by": "who answers for it",
+        "from": day.isoformat(),
+        "until": (day + _A_MONTH).isoformat(),
+    }
+    return _draft(
+        "variances",
+        {"id": "our-variances", "title": "Our variances", "variances": [given]},
+        {
+            **dict.fromkeys(("id", "title")),
+            "variances": [{**dict.fromkeys(given), "crews": None, "every_load": None}],
+        },
+        (
+            "Who may go against which rule, with which loads, until when. Each is for loads that",
+            "use all files in `uses`, hauled by one of the `crews`, or for `every_load: yes` alone.",
+            "`cinchbook variances` lists them; no must-rule of law can be excused.",
+        ),
+        ("id", "title"),
     )
 
 
