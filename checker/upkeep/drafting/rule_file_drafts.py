@@ -92,7 +92,7 @@ def _variances(day: date) -> Draft:
         },
         (
             "Who may go against which rule, with which loads, until when. Each is for loads that",
-            "use all files in `uses`, hauled by one of the `crews`, or for `every_load: yes` alone.",
+            "use all files in `uses`, hauled by one of the `crews`, or `every_load: yes` alone.",
             "`cinchbook variances` lists them; no must-rule of law can be excused.",
         ),
         ("id", "title"),
