@@ -404,6 +404,12 @@ def test_functions_are_written_as_people_say_them(formula: str, words: str) -> N
     assert spell.arithmetic(formula) == words
 
 
+def test_an_exemption_is_a_clause_of_its_own() -> None:
+    spell = FormulaWords(facts=catalogue(), thresholds={}, values={}, system=US, metric=False)
+    words = spell.formula("hitch.chain_count >= 1 unless trailer.gross_weight <= trailer.gvwr")
+    assert words.endswith('unless "gross weight of the loaded trailer" is at most "gvwr"')
+
+
 def test_no_report_takes_a_share_from_nothing() -> None:
     """`0 - share the front axle loses 10.8 % = -10.8 %` is `share the front axle gains`."""
     words = "\n".join(text(checked("side-by-side-in-order"), full=True, width=2000))

@@ -165,11 +165,11 @@ class FormulaWords(Struct, frozen=True):
 
     def formula(self, text: str) -> str:
         """A whole formula in words: labels in quotes, thresholds as printed."""
-        parts = re.split(r"\b(and|or)\b", " ".join(text.split()))
+        parts = re.split(r"\b(and|or|unless)\b", " ".join(text.split()))
         return "".join(self._clause(part) for part in parts)
 
     def _clause(self, text: str) -> str:
-        """A part of a formula between `and`s and `or`s; a chain reads on with `which`."""
+        """A part of a formula between joining words; a chain reads on with `which`."""
         signs = iter(("", ", which"))
 
         def spoken(match: re.Match[str]) -> str:
