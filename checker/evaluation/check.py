@@ -253,13 +253,17 @@ def deciding_fields(findings: Iterable[Finding], most: int = 5) -> list[Deciding
 
     Greedy: the field that decides most must-rules at once comes first, among equals the one that
     most must-rules lack, then the one that most rules lack. The counts are of rules that lack
-    nothing more once this field and those before it are stated.
+    nothing more once this field and those before it are stated. A should-rule that lacks more than
+    the list has room for is left out: what it lacks would decide nothing.
     """
     gaps = [(set(each.missing), each.rule.level == "must") for each in findings if each.missing]
     chosen: list[DecidingField] = []
-    while gaps and len(chosen) < most:
+    while room := most - len(chosen):
+        asked = [(gap, must) for gap, must in gaps if must or len(gap) <= room]
+        if not asked:
+            break
         weight: dict[str, tuple[float, float, float]] = {}
-        for gap, must in gaps:
+        for gap, must in asked:
             for field in gap:
                 at_once, of_musts, of_all = weight.get(field, (0.0, 0.0, 0.0))
                 share = 1.0 / len(gap)

@@ -261,6 +261,17 @@ def test_a_field_that_decides_at_once_comes_before_one_that_many_rules_lack(
     assert second == ("tow_vehicle.ball.size", 0, 0)
 
 
+@pytest.mark.parametrize(("most", "asked"), [(2, []), (3, ["length", "width", "height"])])
+def test_a_should_that_lacks_more_than_is_listed_is_not_asked_for(
+    profile: Profile, rulebook: Book, most: int, asked: list[str]
+) -> None:
+    size = "article.length + article.width <= article.height"
+    books = rulebook(rule(size, level="should", more="for_each: article"))
+    done = check(profile("kind: load\narticles: [{}]\n"), books, DAY)
+    found = {field.field for field in deciding_fields(done.findings, most)}
+    assert found == {f"articles.1.{name}" for name in asked}
+
+
 def test_the_fields_that_decide_most_come_first(profile: Profile, rulebook: Book) -> None:
     rules = rule("trailer.gvwr <= limit", id="a", more=threshold("1 lb"))
     rules += rule("trailer.gvwr >= limit", id="b", more=threshold("1 lb"))
