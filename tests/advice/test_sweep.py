@@ -95,14 +95,14 @@ def solved(monkeypatch: pytest.MonkeyPatch) -> list[float]:
     Each is worked out with friction and without; here it is listed once.
     """
     weights: list[float] = []
-    columns = held_set.columns_at_rest
+    columns = held_set.forces_on
 
     def counted(bodies: Bodies) -> Any:
         assert len(bodies.weights) % 2 == 0
         weights.extend(bodies.weights[: len(bodies.weights) // 2])
         return columns(bodies)
 
-    monkeypatch.setattr(held_set, "columns_at_rest", counted)
+    monkeypatch.setattr(held_set, "forces_on", counted)
     return weights
 
 

@@ -13,9 +13,9 @@ import numpy as np
 from msgspec.structs import replace
 
 from checker.mechanics.restraint.arrays import Vector
-from checker.mechanics.restraint.balance import columns_at_rest, dense, toward
+from checker.mechanics.restraint.balance import dense, forces_on
 from checker.mechanics.restraint.bodies import Bodies
-from checker.mechanics.restraint.columns import CONE_EDGES
+from checker.mechanics.restraint.columns import toward
 from checker.mechanics.restraint.elastic import StretchedTiedowns
 from checker.mechanics.restraint.governs import held_with_forces
 from checker.mechanics.restraint.held_set import (
@@ -85,13 +85,11 @@ def alike(body: Body, count: int) -> list[Body]:
 
 def one_by_one(bodies: Bodies) -> None:
     """Every body in every way by HiGHS, each programme by itself."""
-    at_rest = columns_at_rest(bodies)
-    most = np.full(at_rest.singles + CONE_EDGES * at_rest.contacts, np.inf)
+    forces = forces_on(bodies)
     for direction in WAYS:
-        columns = toward(at_rest, np.repeat(np.array([direction]).T, bodies.count, axis=1), 10.0)
+        columns = toward(forces, np.repeat(np.array([direction]).T, bodies.count, axis=1), 10.0)
         for row in range(bodies.count):
-            most[: columns.singles] = columns.upper[:, row]
-            ask(dense(columns, row), most)
+            ask(*dense(columns, row))
 
 
 def main() -> None:

@@ -14,8 +14,8 @@ from hypothesis import given
 from msgspec.structs import replace
 from scipy.optimize import linprog, nnls
 
-from checker.mechanics.restraint.balance import bounds, columns_at_rest, toward
-from checker.mechanics.restraint.columns import CONE_EDGES
+from checker.mechanics.restraint.balance import bounds, forces_on
+from checker.mechanics.restraint.columns import CONE_EDGES, toward
 from checker.mechanics.restraint.held_set import UP, heading
 from tests.mechanics.articles import Block, Body, Contact, Pull, Tiedown, stack
 from tests.mechanics.one_body import compass, largest_acceleration, largest_accelerations
@@ -122,8 +122,8 @@ def test_answer_balances_and_is_proved_the_largest(body, direction):
 
 @given(bodies(), directions, st.integers(0, 2**32 - 1))
 def test_any_multipliers_bound_the_acceleration(body, direction, seed):
-    at_rest = columns_at_rest(stack([body]))
-    columns = toward(at_rest.take(np.zeros(20, dtype=int)), np.array([direction] * 20).T, 10.0)
+    forces = forces_on(stack([body])).take(np.zeros(20, dtype=int))
+    columns = toward(forces, np.array([direction] * 20).T, 10.0)
     multipliers = np.random.default_rng(seed).normal(size=(6, 20))
     assert min(bounds(columns, multipliers)) >= acceleration(body, direction) - SLACK
 

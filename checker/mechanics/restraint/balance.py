@@ -11,28 +11,29 @@ from typing import NamedTuple
 import numpy as np
 
 from checker.mechanics.restraint import second_opinion
-from checker.mechanics.restraint.arrays import Array, Truth, Whole
+from checker.mechanics.restraint.arrays import Array, Truth
 from checker.mechanics.restraint.bodies import Bodies
 from checker.mechanics.restraint.columns import (
     ACCELERATION,
-    CONE_EDGES,
-    EDGE_X,
-    EDGE_Y,
     EQUATIONS,
     GRAVITY,
     Columns,
+    Forces,
     columns_of,
     gains,
     times,
 )
-from checker.mechanics.restraint.simplex import Solved, State, maximise, multipliers_of
+from checker.mechanics.restraint.simplex import Solved, load_on_basis, maximise
 
 # Largest residual of an answer, as a share of the weight, and largest gap to its bound, in g: well
 # above rounding, well below anything that matters to a load.
 _MOST_RESIDUAL = 1e-9
 _MOST_GAP = 1e-8
-# A basis that is nearly singular in a new direction cannot be a start.
-_SMALLEST_PIVOT = 1e-6
+# A rate of change that counts as zero.
+_STILL = 1e-12
+# How far the ends of an answer can be from it, in g.
+_FARTHEST = 100.0
+_ON_AND_BACK = np.array([[1.0], [-1.0]])
 # Margin by which the proof that nothing balances must hold.
 _CLEARLY = 1e-9
 
@@ -43,8 +44,8 @@ class Balances(NamedTuple):
     `amounts` (columns, n): every force at that acceleration, in multiples of the weight, numbered
     as in `columns_of`. `residuals`: the largest of the six sums that should be zero. `bounds`:
     upper bounds of the acceleration, computed from `multipliers` (6, n), the dual values of the
-    equations. `state`: the state to start similar programmes from; for programmes that HiGHS
-    solved, the state they started from.
+    equations. `ends` (2, 2, n): horizontal accelerations to the left and right of the answer, on
+    the line that bounds what is held; everything between them is held.
     """
 
     accelerations: Array
@@ -52,65 +53,33 @@ class Balances(NamedTuple):
     residuals: Array
     bounds: Array
     multipliers: Array
-    state: State
-
-    def take(self, rows: Whole) -> "Balances":
-        """The balances of the given programmes."""
-        return Balances(
-            self.accelerations[rows],
-            self.amounts.take(rows, axis=-1),
-            self.residuals[rows],
-            self.bounds[rows],
-            self.multipliers.take(rows, axis=-1),
-            self.state.take(rows),
-        )
+    ends: Array
 
 
-def columns_at_rest(bodies: Bodies) -> Columns:
-    """The columns of bodies at rest; every number of the bodies must be stated."""
+def forces_on(bodies: Bodies) -> Forces:
+    """The unit forces on bodies; every number of the bodies must be stated."""
     along_x, along_y, up = bodies.contact_wrenches()
     frictions = bodies.contacts.frictions[:, np.newaxis]
-    singles = [bodies.tiedown_wrenches(), bodies.block_wrenches()]
-    nothing = np.zeros((1, EQUATIONS, bodies.count))
-    most = np.concatenate([bodies.tiedowns.limits, bodies.blocks.strengths])
-    return Columns(
-        np.concatenate([nothing, *singles, up, frictions * along_x, frictions * along_y]),
-        np.concatenate([nothing[:, 0], most / bodies.weights]),
+    return Forces(
+        np.concatenate([bodies.tiedown_wrenches(), bodies.block_wrenches()]),
+        np.concatenate([bodies.tiedowns.limits, bodies.blocks.strengths]) / bodies.weights,
+        np.stack([up, frictions * along_x, frictions * along_y]),
     )
 
 
-def toward(columns: Columns, directions: Array, most: float) -> Columns:
-    """The columns of the same bodies accelerated in unit directions (3, n), up to `most` g."""
-    frames, upper = columns.frames.copy(), columns.upper.copy()
-    frames[ACCELERATION, :3] = directions
-    upper[ACCELERATION] = most
-    return Columns(frames, upper)
-
-
-def balanced_at_rest(columns: Columns, start: State) -> tuple[Truth, State]:
-    """True for programmes in which gravity alone can be balanced, and their states."""
-    solved = maximise(columns, start)
-    impossible = solved.settled & ~solved.possible
-    unsure = ~solved.settled
-    unsure[impossible] = ~_nothing_balances(
-        columns.take(np.flatnonzero(impossible)), solved.state.take(np.flatnonzero(impossible))
-    )
-    held = solved.possible
-    for row in np.flatnonzero(unsure).tolist():
-        held[row] = second_opinion.ask(dense(columns, row), _most(columns)[:, row]) is not None
-    return held, solved.state.where(~unsure, start) if unsure.any() else solved.state
-
-
-def largest(columns: Columns, start: State) -> Balances:
+def largest(columns: Columns) -> Balances:
     """The largest acceleration of every programme, with proof; NaN if nothing balances."""
-    solved = maximise(columns, start)
+    solved = maximise(columns)
     found = _proved(columns, solved)
     sure = solved.possible & (found.residuals <= _MOST_RESIDUAL)
     sure &= found.bounds - found.accelerations <= _MOST_GAP
     if sure.all():
         return found
-    for row in np.flatnonzero(~sure).tolist():
-        every, most = dense(columns, row), _most(columns)[:, row]
+    impossible = solved.settled & ~solved.possible
+    impossible &= _nothing_balances(columns, solved)
+    found.accelerations[impossible] = np.nan
+    for row in np.flatnonzero(~sure & ~impossible).tolist():
+        every, most = dense(columns, row)
         answer = second_opinion.ask(every, most)
         if answer is None:
             found.accelerations[row] = np.nan
@@ -119,9 +88,10 @@ def largest(columns: Columns, start: State) -> Balances:
         found.amounts[:, row] = amounts
         found.accelerations[row] = amounts[ACCELERATION]
         found.multipliers[:, row] = multipliers
+        found.ends[..., row] = amounts[ACCELERATION] * columns.every[ACCELERATION, :2, row]
         found.residuals[row] = np.abs(every @ amounts - GRAVITY[:, 0]).max()
         found.bounds[row] = bounds(columns.take(np.array([row])), multipliers[:, np.newaxis])[0]
-    return found._replace(state=found.state.where(sure, start))
+    return found
 
 
 def bounds(columns: Columns, multipliers: Array) -> Array:
@@ -134,97 +104,84 @@ def bounds(columns: Columns, multipliers: Array) -> Array:
     A contact has no stated limit, but the vertical equation gives one: it cannot push harder than
     gravity, the acceleration and all downward pulls together.
     """
-    every = gains(columns, multipliers, np.ones(columns.count, dtype=bool))
+    every = gains(columns, multipliers, 1.0)
     at_gravity: Array = (multipliers * GRAVITY).sum(axis=0)
     return at_gravity + _at_their_most(columns, every)
 
 
-def dense(columns: Columns, row: int) -> Array:
-    """All columns (6, columns) of one programme, including every edge of every contact."""
-    singles, contacts = columns.singles, columns.contacts
-    frames = columns.frames[:, :, row]
-    up, along_x, along_y = frames[singles:].reshape(3, contacts, 1, EQUATIONS)
-    edges = up + EDGE_X[:, np.newaxis] * along_x + EDGE_Y[:, np.newaxis] * along_y
-    every: Array = np.concatenate([frames[:singles], edges.reshape(-1, EQUATIONS)]).T
-    return every
-
-
-def turned(state: State, rest: State, columns: Columns) -> State:
-    """The same basis for another direction of the acceleration.
-
-    `columns` has the new direction. If the basis is not valid for it, the state is that at rest.
-    """
-    in_basis = state.basis == ACCELERATION
-    change = times(state.inverse, columns.frames[ACCELERATION])
-    pivot = np.where(in_basis, change, 0.0).sum(axis=0)
-    is_in = in_basis.any(axis=0)
-    goes_on = ~is_in | (np.abs(pivot) > _SMALLEST_PIVOT)
-    pivot = np.where(is_in & goes_on, pivot, 1.0)
-    row = np.where(in_basis[:, np.newaxis], state.inverse, 0.0).sum(axis=0) / pivot
-    others = np.where(in_basis, 0.0, change)
-    inverse = state.inverse - others[:, np.newaxis] * row
-    inverse = np.where(in_basis[:, np.newaxis], row, inverse)
-    turned_state = state._replace(inverse=inverse)
-    amounts = times(inverse, _left_to_basis(columns, turned_state))
-    return turned_state._replace(amounts=amounts).where(goes_on, rest)
-
-
-def _most(columns: Columns) -> Array:
-    """The upper limit of every amount, (columns, n); infinite for contacts."""
-    edges = np.full((CONE_EDGES * columns.contacts, columns.count), np.inf)
-    return np.concatenate([columns.upper, edges])
-
-
-def _left_to_basis(columns: Columns, state: State) -> Array:
-    """The load on the basis: gravity less the columns at their upper limits."""
-    left = np.repeat(GRAVITY, columns.count, axis=1)
-    for frame, most, at_most in zip(columns.frames, columns.upper, state.at_most, strict=False):
-        if at_most.any():
-            left -= np.where(at_most, most, 0.0) * frame
-    return left
+def dense(columns: Columns, row: int) -> tuple[Array, Array]:
+    """All columns (6, columns) of one programme but the slacks, and their upper limits."""
+    most = np.full(columns.first_slack, np.inf)
+    most[: columns.singles] = columns.upper[:, row]
+    return columns.every[:-EQUATIONS, :, row].T, most
 
 
 def _proved(columns: Columns, solved: Solved) -> Balances:
     """The amounts of a solution, recomputed from the columns, and their bound."""
-    state, count = solved.state, columns.count
-    left = _left_to_basis(columns, state)
-    basis = columns_of(columns, state.basis)
-    inside = state.amounts + times(state.inverse, left - times(basis, state.amounts))
+    count, first_slack = columns.count, columns.first_slack
+    left = load_on_basis(columns, solved.at_most)
+    basis = columns_of(columns, solved.basis)
+    inside = solved.amounts + times(solved.inverse, left - times(basis, solved.amounts))
     # Rounding may put an amount outside its bounds, so reported amounts are clipped.
-    inside = np.clip(inside, 0.0, state.most)
-    first_left_over = columns.singles + CONE_EDGES * columns.contacts
-    amounts = np.zeros((first_left_over + EQUATIONS, count))
-    amounts[: columns.singles] = np.where(state.at_most, columns.upper, 0.0)
-    amounts[state.basis, np.arange(count)] = inside
-    multipliers = multipliers_of(state, (state.basis == ACCELERATION).astype(float))
+    inside = np.clip(inside, 0.0, solved.most)
+    amounts = np.zeros((first_slack + EQUATIONS, count))
+    amounts[: columns.singles] = np.where(solved.at_most, columns.upper, 0.0)
+    amounts[solved.basis, np.arange(count)] = inside
+
+    # As the acceleration moves at right angles to its direction, the amounts change at these rates.
+    direction, across = columns.every[ACCELERATION], np.zeros((EQUATIONS, count))
+    across[0], across[1] = -direction[1], direction[0]
+    rates = -times(solved.inverse, across)
+    ways = _ways(inside, solved.most, rates)
+    change = np.where(solved.basis == ACCELERATION, rates, 0.0).sum(axis=0)
+    accelerations = amounts[ACCELERATION].copy()
+    ends = (accelerations + ways * change)[:, np.newaxis] * direction[:2]
+    ends += ways[:, np.newaxis] * across[:2]
+    residual = np.abs(left - times(basis, inside)).max(axis=0)
+    on_the_way = np.abs(times(basis, rates) + across).max(axis=0) * np.abs(ways).max(axis=0)
     return Balances(
-        accelerations=amounts[ACCELERATION].copy(),
-        amounts=amounts[:first_left_over],
-        residuals=np.abs(left - times(basis, inside)).max(axis=0),
-        bounds=bounds(columns, multipliers),
-        multipliers=multipliers,
-        state=state,
+        accelerations=accelerations,
+        amounts=amounts[:first_slack],
+        residuals=np.maximum(residual, on_the_way),
+        bounds=bounds(columns, solved.multipliers),
+        multipliers=solved.multipliers,
+        ends=ends,
     )
 
 
-def _nothing_balances(columns: Columns, state: State) -> Truth:
+def _ways(amounts: Array, most: Array, rates: Array) -> Array:
+    """How far (2, n) all amounts (6, n) can change at these rates within bounds, on and back."""
+    speed = np.abs(rates)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        to_zero, to_most = amounts / speed, (most - amounts) / speed
+    # An amount that does not change never stops.
+    to_zero[speed <= _STILL] = to_most[speed <= _STILL] = np.inf
+    falls = rates < 0.0
+    on = np.where(falls, to_zero, to_most).min(axis=0)
+    back = np.where(falls, to_most, to_zero).min(axis=0)
+    ways: Array = np.minimum([on, back], _FARTHEST) * _ON_AND_BACK
+    return ways
+
+
+def _nothing_balances(columns: Columns, solved: Solved) -> Truth:
     """True if the multipliers prove that nothing balances (lemma of Farkas)."""
-    if not columns.count:
-        return np.zeros(0, dtype=bool)
-    wanted = (state.amounts < 0.0).astype(float) - (state.amounts > state.most)
-    multipliers = multipliers_of(state, wanted)
-    every = gains(columns, multipliers, np.zeros(columns.count, dtype=bool))
-    reach = (multipliers * GRAVITY).sum(axis=0) + _at_their_most(columns, every)
+    every = gains(columns, solved.multipliers, 0.0)
+    reach = (solved.multipliers * GRAVITY).sum(axis=0) + _at_their_most(columns, every)
     proved: Truth = reach < -_CLEARLY
     return proved
 
 
 def _at_their_most(columns: Columns, every: Array) -> Array:
-    """Sum over all columns with a gain of gain times upper limit, (n)."""
+    """Sum over all columns with a gain of gain times upper limit, (n).
+
+    Of a contact only the edge with the largest gain counts.
+    """
     singles = columns.singles
     left = np.maximum(every, 0.0)
-    pulls_down = np.abs(columns.frames[1:singles, 2]) * columns.upper[1:]
+    pulls_down = np.abs(columns.every[1:singles, 2]) * columns.upper[1:]
     hardest_push = 1.0 + columns.upper[ACCELERATION] + pulls_down.sum(axis=0)
     singly: Array = (left[:singles] * columns.upper).sum(axis=0)
-    pushed: Array = left[singles:].sum(axis=0) * hardest_push
+    contacts = (columns.first_slack - singles) // columns.edges
+    edges = left[singles:].reshape(contacts, columns.edges, columns.count)
+    pushed: Array = edges.max(axis=1).sum(axis=0) * hardest_push
     return singly + pushed

@@ -9,17 +9,10 @@ import numpy as np
 from msgspec import Struct
 
 from checker.mechanics.restraint.arrays import Array, Vector, Whole, require_unit
-from checker.mechanics.restraint.balance import (
-    Balances,
-    balanced_at_rest,
-    columns_at_rest,
-    largest,
-    toward,
-)
+from checker.mechanics.restraint.balance import Balances, forces_on, largest
 from checker.mechanics.restraint.bodies import Bodies
-from checker.mechanics.restraint.columns import CONE_EDGES, EDGE_X, EDGE_Y, Columns
-from checker.mechanics.restraint.held_set import LARGEST_ACCELERATION_ASKED_G
-from checker.mechanics.restraint.simplex import nothing_carried
+from checker.mechanics.restraint.columns import EDGE_X, EDGE_Y, Columns, toward
+from checker.mechanics.restraint.held_set import AT_REST, LARGEST_ACCELERATION_ASKED_G
 
 Motion = Literal["sliding", "lifting", "turning", "tipping"]
 Kind = Literal["tiedown full", "block full"] | Motion | Literal["not held at rest"]
@@ -42,9 +35,10 @@ class Governs(Struct, frozen=True):
     `kind`: "not held at rest"; else "tiedown full" if `tiedowns` has any; else "block full" if
     `blocks` has any; else the motion.
     `motion`: how the article starts to move; None if it is not held at rest. If the equations of
-    force alone limit the acceleration, "sliding", or "lifting" if no contact carries. Otherwise
-    "tipping" if the contacts move apart in height faster than they move along the deck, "turning"
-    if their motion along the deck differs more than it has in common, else "sliding".
+    force alone limit the acceleration, "sliding". Otherwise "tipping" if the contacts move apart in
+    height faster than they move along the deck, "turning" if their motion along the deck differs
+    more than it has in common, else "sliding". "lifting" instead of "sliding" if no contact
+    carries. Several motions may start at the same acceleration; this is one of them.
     `tiedowns`, `blocks`: names of those that limit the acceleration: they are at their limit, and
     0.1 % less strength of that one alone would lower it.
     `carrying`: names of the contacts that carry; for tipping, the edge it tips over.
@@ -91,15 +85,14 @@ def held_with_forces(bodies: Bodies, directions: Sequence[Vector]) -> list[Held]
         require_unit(direction)
     if not bodies.stated[0]:
         return [_nothing_held(bodies, math.nan, None)] * len(directions)
-    at_rest = columns_at_rest(bodies)
-    held, rest = balanced_at_rest(at_rest, nothing_carried(at_rest))
-    if not held[0]:
+    every = np.array([*directions, AT_REST])
+    forces = forces_on(bodies).take(np.zeros(len(every), dtype=np.int64))
+    columns = toward(forces, every.T, LARGEST_ACCELERATION_ASKED_G)
+    found = largest(columns)
+    if math.isnan(found.accelerations[-1]):
         governs = Governs("not held at rest", None, (), (), ())
         return [_nothing_held(bodies, 0.0, governs)] * len(directions)
-    same = np.zeros(len(directions), dtype=np.int64)
-    columns = toward(at_rest.take(same), np.array(directions).T, LARGEST_ACCELERATION_ASKED_G)
-    found = largest(columns, rest.take(same))
-    return list(_held(bodies, columns, found))
+    return list(_held(bodies, columns, found, len(directions)))
 
 
 class _Forces(Struct):
@@ -111,11 +104,12 @@ class _Forces(Struct):
     frictions: Array
 
 
-def _held(bodies: Bodies, columns: Columns, found: Balances) -> Iterator[Held]:
-    forces = [_forces(bodies, found.amounts[:, row]) for row in range(columns.count)]
+def _held(bodies: Bodies, columns: Columns, found: Balances, count: int) -> Iterator[Held]:
+    """The results of the first `count` programmes."""
+    forces = [_forces(bodies, found.amounts[:, row]) for row in range(count)]
     full = [
         _at_limit(columns.upper[1:, row], found.amounts[1 : columns.singles, row])
-        for row in range(columns.count)
+        for row in range(count)
     ]
     names = [*bodies.tiedowns.names, *bodies.blocks.names]
     tiedowns = len(bodies.tiedowns.names)
@@ -133,7 +127,9 @@ def _held(bodies: Bodies, columns: Columns, found: Balances) -> Iterator[Held]:
         ]
         motion = _motion(supports @ found.multipliers[:, row], found.multipliers[_MOMENTS, row])
         if without_moments <= acceleration + _SAME_G:
-            motion = "sliding" if np.any(force.normals > _CARRYING) else "lifting"
+            motion = "sliding"
+        if motion == "sliding" and not np.any(force.normals > _CARRYING):
+            motion = "lifting"
         full_tiedowns = tuple(names[part] for part in counts if part < tiedowns)
         full_blocks = tuple(names[part] for part in counts if part >= tiedowns)
         carrying = tuple(
@@ -163,13 +159,13 @@ def _changed(columns: Columns, full: Sequence[Whole]) -> Iterator[list[float]]:
     part in what limits the article. Then with each part at its limit weakened alone.
     """
     counts = [1 + len(parts) for parts in full]
-    changed = columns.take(np.repeat(np.arange(columns.count), counts))
+    changed = columns.take(np.repeat(np.arange(len(full)), counts))
     first = 0
     for count, parts in zip(counts, full, strict=True):
-        changed.frames[:, _MOMENTS, first] = 0.0
+        changed.every[: columns.first_slack, _MOMENTS, first] = 0.0
         changed.upper[1 + parts, np.arange(first + 1, first + count)] *= 1.0 - _WEAKENED_BY
         first += count
-    found = iter(largest(changed, nothing_carried(changed)).accelerations.tolist())
+    found = iter(largest(changed).accelerations.tolist())
     for count in counts:
         yield list(islice(found, count))
 
@@ -193,8 +189,9 @@ def _motion(velocities: Array, rotation: Array) -> Motion:
 def _forces(bodies: Bodies, amounts: Array) -> _Forces:
     tiedowns, blocks = len(bodies.tiedowns.names), len(bodies.blocks.names)
     _, tensions, pushes, generators = np.split(amounts, np.cumsum([1, tiedowns, blocks]))
-    per_contact = generators.reshape(-1, CONE_EDGES)
-    along = per_contact @ np.stack([EDGE_X, EDGE_Y], axis=1)
+    contacts = len(bodies.contacts.names)
+    per_contact = generators.reshape(contacts, len(generators) // max(contacts, 1))
+    along = per_contact @ np.stack([EDGE_X, EDGE_Y], axis=1)[: per_contact.shape[1]]
     return _Forces(tensions, pushes, per_contact.sum(axis=1), bodies.contacts.frictions * along)
 
 

@@ -7,21 +7,13 @@ are held too. So the least acceleration over all horizontal directions is found 
 import math
 from collections.abc import Sequence
 from functools import cached_property
-from typing import NamedTuple
 
 import numpy as np
 
-from checker.mechanics.restraint.arrays import Array, Vector, Whole, require_unit
-from checker.mechanics.restraint.balance import (
-    Balances,
-    balanced_at_rest,
-    columns_at_rest,
-    largest,
-    toward,
-    turned,
-)
+from checker.mechanics.restraint.arrays import Array, Truth, Vector, Whole, require_unit
+from checker.mechanics.restraint.balance import forces_on, largest
 from checker.mechanics.restraint.bodies import Bodies, in_turn
-from checker.mechanics.restraint.simplex import State, joined, nothing_carried
+from checker.mechanics.restraint.columns import Columns, toward
 
 # More than occurs on any road; a limit is needed for articles that are always held.
 LARGEST_ACCELERATION_ASKED_G = 10.0
@@ -36,11 +28,15 @@ LEFT: Vector = (0.0, 1.0, 0.0)
 RIGHT: Vector = (0.0, -1.0, 0.0)
 UP: Vector = (0.0, 0.0, 1.0)
 
+AT_REST: Vector = (0.0, 0.0, 0.0)
 _AROUND = (FORWARD, LEFT, REARWARD, RIGHT)
 
-# Bodies whose programmes are set up at a time, to limit memory use. In five directions they fill
-# one batch of the simplex.
-_BODIES_IN_TURN = 409
+# Bodies whose programmes are set up at a time, to limit memory use. At rest and in five directions
+# they fill one batch of the simplex.
+_BODIES_IN_TURN = 83
+
+# Rows of the answers that are kept.
+_LEFT_END, _RIGHT_END, _KEPT = slice(3, 5), slice(5, 7), 7
 
 # Accelerations in g that differ by less than this count as equal.
 _SAME_G = 1e-9
@@ -59,22 +55,15 @@ class HeldSet:
     """
 
     def __init__(self, bodies: Bodies, turned: int | None = None) -> None:
-        """Balance the bodies at rest; the least all around is for the first `turned`, or all."""
+        """The least all around is for the first `turned` bodies, or for all."""
         self._count = bodies.count
         self._turned = bodies.count if turned is None else turned
         self._stated = np.flatnonzero(bodies.stated)
         distinct, self._back = _distinct(bodies.numbers[:, self._stated])
-        self._columns = columns_at_rest(bodies.take(self._stated[distinct]))
-        held, rest = balanced_at_rest(self._columns, nothing_carried(self._columns))
-        self._held = np.flatnonzero(held)
-        self._columns = self._columns.take(self._held)
-        self._rest = rest.take(self._held)
         self._distinct = len(distinct)
-        is_turned = np.zeros(self._distinct, dtype=bool)
-        is_turned[self._back[self._stated < self._turned]] = True
-        self._is_turned = is_turned[self._held]
-        self._known: dict[Vector, Array] = {}
-        self._around: dict[Vector, _Answers] = {}
+        self._forces = forces_on(bodies.take(self._stated[distinct]))
+        self._asked: dict[Vector, int] = {}
+        self._answers = np.empty((_KEPT, 0, self._distinct))
 
     def largest(self, directions: Sequence[Vector]) -> Array:
         """Largest accelerations in g, (directions, n), up to `LARGEST_ACCELERATION_ASKED_G`.
@@ -88,42 +77,36 @@ class HeldSet:
         """
         for direction in directions:
             require_unit(direction)
-        self._ask([direction for direction in directions if direction not in self._known])
-        return np.stack([self._of_all(self._known[each]) for each in directions])
+        self._ask(directions)
+        return self._of_all(self._answers[0, self._places(directions)])
 
     @cached_property
     def least_around(self) -> Array:
         """The least over all horizontal directions of the acceleration held, in g, (turned).
 
         Exact except for rounding. The multipliers of every answer give a line that bounds the set;
-        the least is not larger than the distance of any such line. All accelerations on the segment
-        between two held ones are held too. If a segment passes nearer to zero than the least so
-        far, the direction of its nearest point is computed next.
+        the least is not larger than the distance of any such line. It also gives the two ends of a
+        piece of that line that is held. All accelerations on the segment between two held ones are
+        held too. If the segment between the ends of neighbouring pieces passes nearer to zero than
+        the least so far, the direction of its nearest point is computed next.
         """
-        self._ask([direction for direction in _AROUND if direction not in self._known])
-        turned = np.flatnonzero(self._is_turned)
-        every = np.zeros(len(self._held))
-        for own in in_turn(np.arange(len(turned)), _BODIES_IN_TURN):
-            found = [self._around[direction].take(own) for direction in _AROUND]
-            every[turned[own]] = self._least(turned[own], found)
-        # They take the most memory and are not asked for again.
-        self._around.clear()
+        self._ask(_AROUND)
+        is_turned = np.zeros(self._distinct, dtype=bool)
+        is_turned[self._back[self._stated < self._turned]] = True
+        turned = np.flatnonzero(is_turned & self._held)
+        every = np.zeros(self._distinct)
+        for own in in_turn(turned, _BODIES_IN_TURN):
+            every[own] = self._least(own)
         return self._of_all(every)[: self._turned]
 
-    def _least(self, own: Whole, found: Sequence["_Answers"]) -> Array:
+    def _least(self, own: Whole) -> Array:
         """`least_around` for some of the bodies that are held at rest."""
-        least: Array = np.min([_distances(each) for each in found], axis=0)
+        found = self._answers[:, self._places(_AROUND)][..., own]
+        least: Array = _distances(found).min(axis=0)
         np.minimum(least, LARGEST_ACCELERATION_ASKED_G, out=least)
         bodies = np.tile(np.arange(len(own)), len(_AROUND))
-        begins = np.concatenate(
-            [
-                np.outer(direction[:2], each.accelerations)
-                for direction, each in zip(_AROUND, found, strict=True)
-            ],
-            axis=1,
-        )
-        ends = np.roll(begins, -len(own), axis=1)
-        states = joined([each.state for each in found])
+        begins = found[_RIGHT_END].reshape(2, -1)
+        ends = np.roll(found[_LEFT_END].reshape(2, -1), -len(own), axis=1)
         while True:
             nearest, distance = _nearest(begins, ends)
             nearer = np.flatnonzero(distance < least[bodies] - _SAME_G)
@@ -132,84 +115,61 @@ class HeldSet:
             bodies, begins, ends = bodies[nearer], begins[:, nearer], ends[:, nearer]
             directions = np.zeros((3, len(nearer)))
             directions[:2] = nearest[:, nearer] / distance[nearer]
-            columns = toward(self._columns.take(own[bodies]), directions, _HORIZON_G)
-            states = states.take(nearer)
-            rest = self._rest.take(own[bodies])
-            between = _answers(largest(columns, turned(states, rest, columns)))
+            between = _answers(toward(self._forces.take(own[bodies]), directions, _HORIZON_G))
             np.minimum.at(least, bodies, _distances(between))
-            points = directions[:2] * between.accelerations
             bodies = np.concatenate([bodies, bodies])
-            begins = np.concatenate([begins, points], axis=1)
-            ends = np.concatenate([points, ends], axis=1)
-            states = joined([states, between.state])
+            begins = np.concatenate([begins, between[_RIGHT_END]], axis=1)
+            ends = np.concatenate([between[_LEFT_END], ends], axis=1)
+
+    @property
+    def _held(self) -> Truth:
+        """True for distinct bodies that are held at rest."""
+        found: Truth = ~np.isnan(self._answers[0, self._asked[AT_REST]])
+        return found
+
+    def _places(self, directions: Sequence[Vector]) -> Whole:
+        """The rows of the answers for some directions."""
+        return np.array([self._asked[each] for each in directions])
 
     def _ask(self, directions: Sequence[Vector]) -> None:
-        """Compute the largest accelerations in new directions, all at once."""
-        if not directions:
+        """Compute the largest accelerations in new directions, all at once, and whether at rest."""
+        new = [each for each in (AT_REST, *directions) if each not in self._asked]
+        if not new:
             return
-        known: list[list[Array]] = [[] for _ in directions]
-        around: list[list[_Answers]] = [[] for _ in directions]
-        for own in in_turn(np.arange(len(self._held)), _BODIES_IN_TURN):
-            rows = np.tile(own, len(directions))
-            every = np.repeat(np.array(directions).T, len(own), axis=1)
-            columns = toward(self._columns.take(rows), every, _HORIZON_G)
-            found = _answers(largest(columns, self._rest.take(rows)))
-            turned = np.flatnonzero(self._is_turned[own])
-            for number, direction in enumerate(directions):
-                begin = number * len(own)
-                known[number].append(found.accelerations[begin : begin + len(own)])
-                if direction in _AROUND:
-                    around[number].append(found.take(begin + turned))
-        for number, direction in enumerate(directions):
-            self._known[direction] = np.concatenate(known[number])
-            if direction in _AROUND:
-                self._around[direction] = _joined(around[number])
+        parts = []
+        for own in in_turn(np.arange(self._distinct), _BODIES_IN_TURN):
+            every = np.repeat(np.array(new).T, len(own), axis=1)
+            columns = toward(self._forces.take(np.tile(own, len(new))), every, _HORIZON_G)
+            parts.append(_answers(columns).reshape(_KEPT, len(new), len(own)))
+        self._asked |= {each: place for place, each in enumerate(new, len(self._asked))}
+        self._answers = np.concatenate([self._answers, np.concatenate(parts, axis=2)], axis=1)
 
     def _of_all(self, accelerations: Array) -> Array:
-        """Expand accelerations of the distinct bodies that are held at rest to all bodies."""
-        distinct = np.zeros(self._distinct)
-        distinct[self._held] = np.minimum(accelerations, LARGEST_ACCELERATION_ASKED_G)
-        every = np.full(self._count, math.nan)
-        every[self._stated] = distinct[self._back]
+        """Expand accelerations (..., distinct) of the distinct bodies to all bodies."""
+        most = np.minimum(accelerations, LARGEST_ACCELERATION_ASKED_G)
+        every = np.full((*accelerations.shape[:-1], self._count), math.nan)
+        every[..., self._stated] = np.where(self._held, most, 0.0)[..., self._back]
         return every
 
 
-class _Answers(NamedTuple):
-    """The parts of n answers that later programmes need; the forces would take the most memory."""
+def _answers(columns: Columns) -> Array:
+    """What later programmes need of the answers, (7, n); the forces would take the most memory.
 
-    accelerations: Array
-    multipliers: Array
-    state: State
-
-    def take(self, rows: Whole) -> "_Answers":
-        """The answers of the given programmes."""
-        return _Answers(
-            self.accelerations[rows],
-            self.multipliers.take(rows, axis=-1),
-            self.state.take(rows),
-        )
+    The acceleration, the slope of the line that bounds the set, and the two ends of the piece of
+    that line that is known to be held.
+    """
+    found = largest(columns)
+    return np.concatenate([found.accelerations[np.newaxis], found.multipliers[:2], *found.ends])
 
 
-def _answers(found: Balances) -> _Answers:
-    return _Answers(found.accelerations, found.multipliers, found.state)
-
-
-def _joined(parts: Sequence[_Answers]) -> _Answers:
-    return _Answers(
-        np.concatenate([part.accelerations for part in parts]),
-        np.concatenate([part.multipliers for part in parts], axis=-1),
-        joined([part.state for part in parts]),
-    )
-
-
-def _distances(answers: _Answers) -> Array:
+def _distances(answers: Array) -> Array:
     """For each answer, the distance in g from zero to the line that bounds the set on that side.
 
     Multipliers times acceleration is at most the answer, for accelerations in every direction.
     """
-    slope = np.hypot(answers.multipliers[0], answers.multipliers[1])
+    slope = np.hypot(answers[1], answers[2])
     # At least 1, except if the answer is the largest acceleration asked: then no line exists.
-    distances: Array = answers.accelerations / np.maximum(slope, 1.0)
+    distances: Array = answers[0] / np.maximum(slope, 1.0)
     return distances
 
 
