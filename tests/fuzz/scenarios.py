@@ -131,7 +131,7 @@ def _advice() -> list[Scenario]:
 def _rules() -> list[Scenario]:
     book = (at.BOOK, at.SOURCES, at.TABLE, at.COVERAGE, at.LAW, at.SHAPES)
     read = ("sources", "crew-handbook", "--read-on", "2026-07-01", "--by", "A")
-    amended = ("amend", "crew-speed", "most", "60 mph", "--from", "2027-01-01", "--common-practice")
+    amended = ("amend", "crew-speed", "most", "45 mph", "--from", "2027-01-01", "--common-practice")
     return [
         Scenario(("rules", *_OWN), 0, book, 3),
         Scenario(("rule", "crew-speed", *_OWN), 0, book),
