@@ -6,7 +6,7 @@ are saved in a checkpoint folder, so that a stopped run can be resumed.
 """
 
 from collections import deque
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
 from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass
@@ -19,7 +19,7 @@ from checker.rulebooks.model import Rulebooks
 from checker.season.checkpoint import Checkpoint, Extent, PartStore, temporary_folder
 from checker.season.loads import HaulsOfLoad, changed_meanwhile
 from checker.season.logs.model import Log, Part, Refused
-from checker.season.reading import ParsedPart, read_part
+from checker.season.reading import read_part
 from checker.season.same_shape import LoadSummary
 from checker.season.tasks import LOADS_AT_ONCE, group_by_pattern, pattern_of, tasks
 from checker.season.totals import Totals
@@ -108,22 +108,20 @@ def audit(
         workers = _Workers(executor, stack)
         watcher = watch or _NoProgress()
         rulebooks = worker(plan).rulebooks
-        extents = _read_parts(log, here, workers, watcher)
-        store = PartStore(here)
-        for part in _stored_parts(here, extents):
-            store.put(log.file, part)
+        store = _read_parts(log, here, workers, watcher)
         order, key = _group_by_shape(list(store.loads), plan, workers, watcher)
         totals = _evaluate_tasks(store, order, key, plan, here, workers, watcher)
         totals.add(store.refused)
         assert store.read == totals.all.hauls + totals.refused
-        names = _names(here, extents, {each.row for each in totals.worst_hauls})
+        names = store.names({each.row for each in totals.worst_hauls})
     return Audit(escaped(log.file), digest, store.read, totals, rulebooks, plan.near, names)
 
 
 def _read_parts(
     log: Log, work: Checkpoint, workers: "_Workers", watcher: ProgressWatcher
-) -> Sequence[Extent]:
-    """The extents of all parts of the log, which are stored now or by an earlier run."""
+) -> PartStore:
+    """All parts of the log, read now or stored by an earlier run."""
+    store = PartStore(work)
     extents: list[Extent] = []
 
     def unread() -> Iterator[tuple[int, Part]]:
@@ -134,6 +132,10 @@ def _read_parts(
             if work.part(number, extents[number]) is None:
                 yield number, part
 
+    def put_stored(before: int) -> None:
+        for extent in extents[len(store) : before]:
+            store.put(log.file, extent)
+
     done = 0
     for (number, _), read in workers.each(
         lambda given: (read_part, given[1], log.mapping), unread()
@@ -141,27 +143,12 @@ def _read_parts(
         if not done:
             # Hauls are evaluated after all parts are read, so stored results came from other parts.
             work.forget_progress()
-        work.put_part(number, extents[number], read)
+        put_stored(number)
+        store.put(log.file, extents[number], read)
         done += extents[number][1]
         watcher.reading(done, log.size)
-    return extents
-
-
-def _stored_parts(work: Checkpoint, extents: Sequence[Extent]) -> Iterator[ParsedPart]:
-    for number, extent in enumerate(extents):
-        part = work.part(number, extent)
-        assert part is not None  # nobody else writes into the folder of a run
-        yield part
-
-
-def _names(work: Checkpoint, extents: Sequence[Extent], rows: Collection[int]) -> dict[int, str]:
-    """The haul names that the log states for some rows."""
-    return {
-        row: name
-        for part in _stored_parts(work, extents)
-        for row, name in part.names.items()
-        if row in rows
-    }
+    put_stored(len(extents))
+    return store
 
 
 def _group_by_shape(

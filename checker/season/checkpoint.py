@@ -8,7 +8,7 @@ parent folder. A file without a valid signature is ignored and its content compu
 import shutil
 import time
 from array import array
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager
 from os import SEEK_END
 from pathlib import Path
@@ -65,6 +65,7 @@ class PartStore:
         self._work = work
         self._headings: list[Heading] = []
         self._known: dict[bytes, Heading] = {}
+        self._extents: list[Extent] = []
         self._sizes: list[int] = []
         # Three numbers for each part that has hauls of a load: index of the part, start, stop. An
         # array, because objects for hundreds of parts and loads would take the most memory of all.
@@ -75,11 +76,15 @@ class PartStore:
         """Number of parts."""
         return len(self._sizes)
 
-    def put(self, log: str, part: ParsedPart) -> None:
-        """Add the next part of a log, which is stored.
+    def put(self, log: str, extent: Extent, part: ParsedPart | None = None) -> None:
+        """Add the next part of a log, and store it if it is given.
 
         Raises ProblemsFoundError if all parts together state too many fields.
         """
+        if part is not None:
+            self._work.put_part(len(self), extent, part)
+        else:
+            part = self._stored(len(self), extent)
         fields = self._fields.setdefault(log, set())
         fields.update(column.field for column in part.heading.columns)
         if len(fields) > MOST_COLUMNS:
@@ -90,6 +95,7 @@ class PartStore:
         # Most parts of a log have the same heading.
         written = msgspec.msgpack.encode(part.heading)
         self._headings.append(self._known.setdefault(written, part.heading))
+        self._extents.append(extent)
         self._sizes.append(len(part.records))
         self.read += part.read
         self.refused.refuse(part.refused)
@@ -98,6 +104,16 @@ class PartStore:
     def loads(self) -> Iterable[str]:
         """The loads in the order in which the log first names them."""
         return self._ranges
+
+    def names(self, rows: Collection[int]) -> dict[int, str]:
+        """The haul names that the log states for some rows."""
+        parts = (self._stored(number, extent) for number, extent in enumerate(self._extents))
+        return {row: name for part in parts for row, name in part.names.items() if row in rows}
+
+    def _stored(self, number: int, extent: Extent) -> ParsedPart:
+        part = self._work.part(number, extent)
+        assert part is not None  # nobody else writes into the folder of a run
+        return part
 
     def slices(self, loads: Iterable[str]) -> Iterator[tuple[str, RowSlice]]:
         """The hauls of some loads, part by part, so that hauls of all loads come early."""

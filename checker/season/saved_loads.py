@@ -41,7 +41,7 @@ class SavedLoads:
 
     def __init__(self, files: Sequence[Path], loads: Loads, work: Checkpoint) -> None:
         """Store the hauls of logs in the folder of `work`, not in memory."""
-        self._files, self._loads, self._work = files, loads, work
+        self._files, self._loads = files, loads
         self._parts = PartStore(work)
         self._refused: dict[int, RefusedLoad] = {}
 
@@ -92,9 +92,7 @@ class SavedLoads:
             hauls["row"] += first
             read.records = hauls.tobytes()
             self._refuse(replace(each, row=first + each.row) for each in read.refused)
-            number = len(self._parts)
-            self._work.put_part(number, (number, 1), read)
-            self._parts.put(str(file), read)
+            self._parts.put(str(file), (len(self._parts), 1), read)
 
     def _refuse(self, rows: Iterable[Refused]) -> None:
         for each in rows:
