@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 
 from checker.documents.problems import Problem, listed, nearest, suggestion_for
 from checker.rulebooks.days import Days
-from checker.rulebooks.direction import drops_broken_loads, may_narrow
+from checker.rulebooks.direction import narrows
 from checker.rulebooks.jurisdictions import has_law, is_inside, touches
 from checker.rulebooks.model import (
     Amendment,
@@ -23,7 +23,7 @@ from checker.rulebooks.model import (
     Threshold,
 )
 from checker.rulebooks.timeline import COMPANY, PLACE, stack_of
-from checker.units.parsing import KINDS, Quantity
+from checker.units.parsing import KINDS
 
 
 def amendment_problems(
@@ -80,21 +80,9 @@ def _problems_of_change(change: Change, book: Rulebook, rule: Rule) -> Iterator[
     own = _own_values(change, threshold)
     if any(threshold.looser(new, old) for old in own):
         yield from _check_loosened(change, book, rule, text)
-    elif any(_narrows(rule, threshold, new, old) for old in own):
+    elif any(narrows(rule, threshold, new, old) for old in own):
         words = f"{text}, with which `when` may hold for fewer loads"
         yield from _check_loosened(change, book, rule, words)
-
-
-def _narrows(rule: Rule, threshold: Threshold, new: Quantity, old: DatedValue) -> bool:
-    """True if with a new value `when` may hold for fewer loads, and it matters.
-
-    Where the threshold also limits what is required, `stricter` is about that, and loads that were
-    within the limit may leave the rule.
-    """
-    if not may_narrow(rule, threshold, new, old.quantity):
-        return False
-    is_limit = threshold.name in rule.requires.names
-    return not is_limit or drops_broken_loads(rule, threshold, new, old)
 
 
 def _own_values(change: Change, threshold: Threshold) -> list[DatedValue]:

@@ -45,7 +45,19 @@ def may_narrow(rule: Rule, threshold: Threshold, new: Quantity, old: Quantity) -
     return way_of(rule.when.text, threshold.name) in (narrows, Way.UNKNOWN)
 
 
-def drops_broken_loads(rule: Rule, threshold: Threshold, new: Quantity, old: DatedValue) -> bool:
+def narrows(rule: Rule, threshold: Threshold, new: Quantity, old: DatedValue) -> bool:
+    """True if with a new value `when` may hold for fewer loads, and it matters.
+
+    Where the threshold also limits what is required, `stricter` is about that, and loads that were
+    within the limit may leave the rule.
+    """
+    if not may_narrow(rule, threshold, new, old.quantity):
+        return False
+    is_limit = threshold.name in rule.requires.names
+    return not is_limit or _drops_broken_loads(rule, threshold, new, old)
+
+
+def _drops_broken_loads(rule: Rule, threshold: Threshold, new: Quantity, old: DatedValue) -> bool:
     """True unless all loads that a new value takes out of `when` surely meet what was required.
 
     Only then is a value that stands in `when` and in `requires` no way around the rule.

@@ -49,7 +49,7 @@ def rules_in_force(
         rules = []
         for rule in book.rules:
             mine = [each for each in here if each.change.rule_id == rule.id]
-            repeal = next((each.change for each in mine if _repeals(each)), None)
+            repeal = next((each.change for each in mine if repeals(each)), None)
             changed = _changed(rule, mine, day)
             if repeal is not None:
                 repealed.append((changed, repeal))
@@ -72,7 +72,7 @@ def rule_in_force(
     return next((each for book in books for each in book.rules if each.id == rule.id), rule)
 
 
-def _repeals(each: Applied) -> bool:
+def repeals(each: Applied) -> bool:
     """True if a change surely repeals its rule, in every place of the trip that asks for it."""
     by_place = each.change.amendment.layer == PLACE
     return each.change.threshold is None and each.surely and (each.everywhere or not by_place)
