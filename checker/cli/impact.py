@@ -2,6 +2,7 @@
 
 import os
 from datetime import date
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -36,11 +37,19 @@ from checker.documents.escaping import escaped
 from checker.documents.folders import yaml_files
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from checker.rulebooks.model import Rulebooks
     from checker.season.chunk import Chunk
     from checker.season.impact import Impact
+    from checker.upkeep.review.difference import Difference
+
+
+class FailOn(StrEnum):
+    """Which changes of the rules end with 1."""
+
+    WORSE = "worse"
+    LOOSENED = "loosened"
 
 
 def run(
@@ -65,20 +74,29 @@ def run(
             help="In place of AMENDMENT: the rule files of this git revision against today's.",
         ),
     ] = None,
+    fail_on: Annotated[
+        FailOn,
+        typer.Option(
+            "--fail-on",
+            help="worse: a load on which a must-rule is broken by the change. loosened: also a "
+            "rule that is loosened or may be, whether a load turns or not.",
+        ),
+    ] = FailOn.WORSE,
     rules: RulesOption = None,
     on: DayOption = None,
     form: FormatOption = Format.TEXT,
     root: RootOption = None,
 ) -> None:
-    """Check saved loads by the rules without and with a change, and list what differs.
+    """Compare the rules without and with a change, check saved loads by both, list what differs.
 
+    First comes what differs in the rules themselves: loosened, tightened, or in texts only.
     Each load is checked for its own day, and for the first day of a change that begins later. A
     haul log has the columns load and date, and others named after the fields that they state.
 
     Example: cinchbook impact amendments/company.yaml --over profiles/loads
 
-    Exit codes: 0 nothing gets worse; 1 the change breaks a must-rule; 2 a problem in the input or
-    the call; 3 the change makes a rule undecided.
+    Exit codes: 0 nothing gets worse; 1 the change breaks a must-rule, or loosens a rule with
+    --fail-on loosened; 2 a problem in the input or the call; 3 the change makes a rule undecided.
     """
     from checker.documents.problems import ProblemsFoundError
     from checker.load.files import NothingThereError, load_files
@@ -87,6 +105,7 @@ def run(
     from checker.season.impact import days_to_check, impact
     from checker.season.loads import Loads
     from checker.season.saved_loads import RefusedLoad, SavedLoads
+    from checker.upkeep.review.differences import differences
 
     library = Library(document_cache())
     if (amendment is None) == (against is None):
@@ -98,6 +117,7 @@ def run(
     else:
         assert amendment is not None
         before, after = _without_and_with(amendment, rules)
+    differing = differences(before, after)
     try:
         listed = load_files(
             [shipped_or_here(path) for path in over],
@@ -131,8 +151,8 @@ def run(
     for each in refused:
         for problem in each.problems:
             say(problem)
-    _print(found, [each.name for each in refused], form)
-    raise typer.Exit(PROBLEM if refused else _exit_code(found))
+    _print(found, differing, [each.name for each in refused], form)
+    raise typer.Exit(PROBLEM if refused else _exit_code(found, differing, fail_on))
 
 
 def _watched(chunks: "Iterable[Chunk]", progress: "Progress") -> "Iterator[Chunk]":
@@ -184,17 +204,23 @@ def _revision(revision: str, rules: list[str] | None) -> "Rulebooks":
         return read_rules(paths)
 
 
-def _print(found: "Impact", refused: list[str], form: Format) -> None:
+def _print(
+    found: "Impact", differing: "Sequence[Difference]", refused: list[str], form: Format
+) -> None:
     from checker.reports.pages.impact import impact_json, print_impact
 
     if form is Format.JSON:
-        typer.echo(impact_json(found, refused, __version__), nl=False)
+        typer.echo(impact_json(found, differing, refused, __version__), nl=False)
         return
 
-    print_impact(found, len(refused), console())
+    print_impact(found, differing, len(refused), console())
 
 
-def _exit_code(found: "Impact") -> int:
+def _exit_code(found: "Impact", differing: "Sequence[Difference]", fail_on: FailOn) -> int:
+    from checker.upkeep.review.difference import loosens
+
     if any(shift.breaks for shift in found.shifts):
+        return BROKEN
+    if fail_on is FailOn.LOOSENED and any(map(loosens, differing)):
         return BROKEN
     return UNDECIDED if any(shift.opens for shift in found.shifts) else NO_RULE_BROKEN

@@ -103,6 +103,49 @@ def test_json_tells_the_same() -> None:
     assert [change["by"] for change in verdict["changes"]] == ["Ann"]
 
 
+@pytest.mark.usefixtures("project")
+def test_what_differs_in_the_rules_comes_first() -> None:
+    done = impact("amendments/crew.yaml", *ONE)
+    words = " ".join(done.stdout.split())
+    assert words.startswith("Rules: 1 tightened TIGHTENED - ")
+    assert "[tongue-share-ball]: heaviest 15 % -> 11 %, from 2026-07-01" in words
+    assert "amendments/crew.yaml:7" in words
+
+
+def loosened(project: Path) -> None:
+    (project / "amendments" / "crew.yaml").write_text(
+        AMENDMENT.replace("value: 11 %", "value: 16 %, because: so")
+    )
+
+
+def test_a_loosening_that_turns_no_load_stops_where_asked(project: Path) -> None:
+    """273 of 2,340 lb are 11.7 %: within 15 % and within 16 %."""
+    loosened(project)
+    plain = impact("amendments/crew.yaml", *ONE)
+    assert plain.exit_code == 0
+    assert "LOOSENED" in plain.stdout
+    assert "0 verdicts in 0 loads change\n" in plain.stdout
+    assert impact("amendments/crew.yaml", *ONE, "--fail-on", "loosened").exit_code == 1
+
+
+@pytest.mark.usefixtures("project")
+def test_a_tightening_that_turns_no_load_is_no_loosening(project: Path) -> None:
+    (project / "amendments" / "crew.yaml").write_text(AMENDMENT.replace("11 %", "14 %"))
+    assert impact("amendments/crew.yaml", *ONE, "--fail-on", "loosened").exit_code == 0
+
+
+def test_json_has_the_differences(project: Path) -> None:
+    loosened(project)
+    document = json.loads(impact("amendments/crew.yaml", *ONE, "--as", "json").stdout)
+    (found,) = document["differences"]
+    assert (found["effect"], found["kind"], found["id"]) == (
+        "loosened",
+        "figure",
+        "tongue-share-ball",
+    )
+    assert found["days"] == [{"from": "2026-07-01", "until": None}]
+
+
 @pytest.mark.parametrize(
     "change",
     [

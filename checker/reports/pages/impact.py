@@ -7,18 +7,27 @@ from typing import Any
 from rich.console import Console
 
 from checker.documents.escaping import json_text
+from checker.reports.shared.difference_words import (
+    counted,
+    difference_data,
+    difference_words,
+)
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import CAUTIONS, number_of
 from checker.rulebooks.model import Change
 from checker.season.impact import Impact, VerdictChange
+from checker.upkeep.review.difference import Difference, Effect
 
 _NEAREST_SHOWN = 5
 _DID_NOT_APPLY = "does not apply"
 
 
-def print_impact(found: Impact, refused: int, console: Console) -> None:
-    """Print the outcomes and verdicts that change, with their amendments, and near misses."""
+def print_impact(
+    found: Impact, differences: Sequence[Difference], refused: int, console: Console
+) -> None:
+    """Print what differs in the rules, then the outcomes and verdicts that change, near misses."""
     page = Page(console)
+    _print_differences(differences, page)
     files = len({shift.file for shift in found.shifts})
     page.line(
         f"{number_of(found.checked, 'load')} checked, {refused} refused: "
@@ -49,6 +58,20 @@ def print_impact(found: Impact, refused: int, console: Console) -> None:
         page.line(caution, style="italic")
 
 
+def _print_differences(differences: Sequence[Difference], page: Page) -> None:
+    """Print how many differences there are, then each, loosened ones first."""
+    page.line(counted(differences), style="bold")
+    for effect in Effect:
+        mine = [each for each in differences if each.effect is effect]
+        if mine:
+            page.heading(effect.upper())
+        for each in mine:
+            page.line(difference_words(each), lead="- ")
+            if each.location:
+                page.line(each.location, lead="  ")
+    page.line()
+
+
 def _one_rule(shifts: Sequence[VerdictChange], page: Page) -> None:
     """Print a rule, then every load on which its verdict changes, and the amendment."""
     rule = shifts[0].rule
@@ -70,7 +93,9 @@ def _who(change: Change) -> str:
     return f"by {change.amendment.title}{by}, {value} from {change.starts}"
 
 
-def impact_json(found: Impact, refused: Sequence[str], version: str) -> str:
+def impact_json(
+    found: Impact, differences: Sequence[Difference], refused: Sequence[str], version: str
+) -> str:
     """The impact of a change as one JSON document."""
     document: dict[str, Any] = {
         "kind": "impact",
@@ -78,6 +103,7 @@ def impact_json(found: Impact, refused: Sequence[str], version: str) -> str:
         "cautions": list(CAUTIONS),
         "judged": found.checked,
         "refused": list(refused),
+        "differences": [difference_data(each) for each in differences],
         "outcomes": [
             {
                 "load": each.title,
