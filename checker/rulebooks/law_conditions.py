@@ -96,7 +96,7 @@ def apply_conditions(rule: dict[str, Any], names: Sequence[str]) -> None:
             bound = condition.when
             rule["when"] = f"{bound} and ({rule['when']})" if "when" in rule else bound
         if condition.unless:
-            rule["requires"] = f"({rule['requires']}) or {condition.unless}"
+            rule["requires"] = f"{rule['requires']} unless {condition.unless}"
         for key in ("title", "broken"):
             rule[key] += condition.in_title
         if condition.because:

@@ -135,12 +135,18 @@ def test_rules_of_other_names_are_paired_by_what_they_are_about(routed: Routed) 
     }
 
 
-def test_the_only_rules_of_both_sides_on_a_subject_are_compared() -> None:
-    """Montana: brakes from 3,000 lb or 40 %; North Dakota: brakes or chains above 25 mph."""
-    route = along(("US-MT", "US-ND")).route
+def at_the_border(one: str, other: str) -> dict[tuple[str | None, str | None], Difference]:
+    """What happens to each pair of rules on a trip from one state into another."""
+    route = along((one, other)).route
     assert route is not None
-    found = {each[1:]: each[0] for each in crossed(route.borders[0])}
-    assert found["us-mt-trailer-brakes", "us-nd-brakes-or-chains"] == Difference.RULE
+    return {each[1:]: each[0] for each in crossed(route.borders[0])}
+
+
+def test_the_only_rules_of_both_sides_on_a_subject_are_compared() -> None:
+    """Wyoming: a stopping distance; Nebraska: brakes in commerce. Each has but one on brakes."""
+    pair = "us-wy-stopping-distance", "us-ne-commercial-trailer-brakes"
+    assert at_the_border("US-WY", "US-NE")[pair] == Difference.RULE
+    found = at_the_border("US-MT", "US-ND")
     # Montana has two rules on chains, of which one has its like in North Dakota.
     assert found["us-mt-safety-chains", "us-nd-safety-chains"] == Difference.WORDS
     assert found["us-mt-chains-apart-from-coupling", None] == Difference.ENDS

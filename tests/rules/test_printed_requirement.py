@@ -6,7 +6,8 @@ asked stands behind `unless`.
 """
 
 import ast
-from itertools import combinations
+import re
+from itertools import combinations, takewhile
 
 import pytest
 
@@ -21,7 +22,12 @@ EITHER_WILL_DO = {
     "eu-tipping-sideways-at-hand-tension": "direct lashings, or lashings over the top",
     "gb-light-nose-speed": "a slower rig, or a heavier nose",
     "load-clears-tow-vehicle-in-a-turn": "a load further back, or a narrower one",
+    "us-mi-no-surge-brakes": "a lighter trailer, or a lighter combination",
 }
+
+
+_EXEMPT = "exempt"
+"""A name in place of `unless`, which Python does not have."""
 
 
 def _names(node: ast.AST) -> set[str]:
@@ -42,15 +48,21 @@ def _figures(node: ast.AST) -> set[str]:
 
 def _alternatives(requires: str) -> list[tuple[ast.expr, ast.expr]]:
     """The pairs that an `or` of the formula joins, but for those about a class of licence."""
-    asked = requires.split(" unless ")[0]
+    text = re.sub(r"\bunless\b", f"or {_EXEMPT} or", requires)
+    marked = ast.parse(f"({text})", mode="eval")
     joined = [
         each
-        for each in ast.walk(ast.parse(f"({asked})", mode="eval"))
+        for each in ast.walk(marked)
         if isinstance(each, ast.BoolOp)
         and isinstance(each.op, ast.Or)
         and not any(name.startswith("driver.") for name in _names(each))
     ]
-    return [pair for each in joined for pair in combinations(each.values, 2)]
+    return [pair for each in joined for pair in combinations(_asked(each.values), 2)]
+
+
+def _asked(values: list[ast.expr]) -> list[ast.expr]:
+    """Those before `unless`."""
+    return list(takewhile(lambda each: ast.unparse(each) != _EXEMPT, values))
 
 
 def _is_unclear(one: ast.expr, other: ast.expr) -> bool:
