@@ -238,6 +238,8 @@ def test_what_governs_agrees_with_the_forces(body, direction):
         for tiedown, tension in zip(body.tiedowns, held.tensions, strict=True)
         if tension == pytest.approx(tiedown.limit, rel=1e-6)
     ]
+    # What no contact carries cannot slide.
+    assert governs.motion != "sliding" or governs.carrying
     assert len(governs.tiedowns) <= len(full)
     assert (governs.kind == "tiedown full") is bool(governs.tiedowns)
     assert (governs.kind == "block full") is bool(governs.blocks and not governs.tiedowns)
