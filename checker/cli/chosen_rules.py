@@ -26,12 +26,13 @@ def read_rules(
     edited: Mapping[Path, str] | None = None,
     also: Path | None = None,
     loads: "Sequence[Load]" = (),
+    may_be_empty: bool = False,
 ) -> "Rulebooks":
     """The rulebooks and amendments for a command; ends the run where they have problems.
 
     `edited` holds texts to read in place of files, by absolute path, or beside all the others.
     `also` is one more file or folder to read. With `loads`, rules of jurisdictions that these loads
-    do not touch are left out.
+    do not touch are left out. With `may_be_empty` there may be no rulebook.
     """
     from checker.documents.problems import ProblemsFoundError
     from checker.rulebooks.needed_rulebooks import Trips
@@ -63,6 +64,7 @@ def read_rules(
             longest_variance=settings().longest_variance,
             partly_read=trips is not None,
             tables_alone=with_proofs,
+            may_be_empty=may_be_empty,
         )
     except ProblemsFoundError as found:
         end_with_problems(found)

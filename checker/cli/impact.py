@@ -10,7 +10,7 @@ import typer
 
 from checker import __version__
 from checker.cli.caching import document_cache
-from checker.cli.chosen_rules import read_rules, rules_of_the_project
+from checker.cli.chosen_rules import read_rules
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -71,7 +71,8 @@ def run(
         typer.Option(
             "--against",
             metavar="REV",
-            help="In place of AMENDMENT: the rule files of this git revision against today's.",
+            help="In place of AMENDMENT: the project at this git revision against today's: rule "
+            "files, amendments, tables, registers of variances, settings.",
         ),
     ] = None,
     fail_on: Annotated[
@@ -105,19 +106,24 @@ def run(
     from checker.season.impact import days_to_check, impact
     from checker.season.loads import Loads
     from checker.season.saved_loads import RefusedLoad, SavedLoads
-    from checker.upkeep.review.differences import differences
+    from checker.upkeep.review.differences import differences, in_order
 
     library = Library(document_cache())
     if (amendment is None) == (against is None):
         end_with("found no change to check, or two; wanted AMENDMENT or --against REV")
     if not over:
         end_with("found no loads; wanted --over with files, folders or patterns")
+    of_settings: list[Difference] = []
     if against is not None:
-        before, after = _revision(against, rules), read_rules(rules)
+        from checker.cli.project_at_revision import states
+        from checker.upkeep.review.settings import setting_differences
+
+        (before, then), (after, now) = states(against, rules)
+        of_settings = list(setting_differences(then, now))
     else:
         assert amendment is not None
         before, after = _without_and_with(amendment, rules)
-    differing = differences(before, after)
+    differing = in_order([*differences(before, after), *of_settings])
     try:
         listed = load_files(
             [shipped_or_here(path) for path in over],
@@ -179,29 +185,6 @@ def _without_and_with(amendment: Path, rules: list[str] | None) -> "tuple[Rulebo
     if not any(each.file in names for each in after.amendments):
         end_with(f"found no amendment in '{amendment}'; wanted a file of `kind: amendment`")
     return without(after, names), after
-
-
-def _revision(revision: str, rules: list[str] | None) -> "Rulebooks":
-    """The rules of a git revision of the project; ids of bundled rulebooks do not change."""
-    import tempfile
-
-    from checker.documents.revision.checkout import check_out
-    from checker.documents.revision.git import NoRevisionError
-
-    chosen = rules or rules_of_the_project()
-    if not any(Path(name).exists() for name in chosen):
-        end_with("found no rule files of your own to compare; wanted --rules FOLDER")
-    with tempfile.TemporaryDirectory() as folder:
-        try:
-            paths = [
-                str(check_out(Path(name), revision, Path(folder) / str(number)))
-                if Path(name).exists()
-                else name
-                for number, name in enumerate(chosen)
-            ]
-        except NoRevisionError as error:
-            end_with(str(error))
-        return read_rules(paths)
 
 
 def _print(

@@ -38,17 +38,19 @@ def combine_rulebooks(
     longest_variance: int | None = None,
     partly_read: bool = False,
     tables_alone: bool = False,
+    may_be_empty: bool = False,
 ) -> Rulebooks:
     """Several sets as one, in the order given, with amendments, readings and tables checked.
 
     Rules named in `elsewhere` are known but not among the sets; changes to them are not checked.
     With `partly_read` some rows of law tables may not have been read, nor their documents.
-    Raises RulebookChoiceError where there is no rulebook (with `tables_alone`, and no table), and
-    ProblemsFoundError where an id occurs twice, or an amendment, a reading, a table or a variance
-    of a register has a problem.
+    Raises RulebookChoiceError where there is no rulebook (with `tables_alone`, and no table; not
+    with `may_be_empty`), and ProblemsFoundError where an id occurs twice, or an amendment, a
+    reading, a table or a variance of a register has a problem.
     """
     books = tuple(book for each in sets for book in each.books)
-    if not books and not (tables_alone and any(each.tables for each in sets)):
+    is_enough = may_be_empty or (tables_alone and any(each.tables for each in sets))
+    if not books and not is_enough:
         message = "found no rulebook in the folder given; wanted files with `kind: rulebook`"
         raise RulebookChoiceError(message)
     twice = duplicate_ids(sets)

@@ -304,3 +304,115 @@ def test_a_load_profile_that_changes_meanwhile_stops_the_run(
     done = impact("amendments/crew.yaml", "--over", "log.csv")
     assert done.exit_code == 2
     assert "mine.yaml:1:1: found a load profile that changed while its hauls were" in done.stderr
+
+
+SETTINGS = "kind: settings\nrules: [north-america-placement, us-federal-securement]\n"
+
+
+@pytest.fixture
+def committed(project: Path) -> Path:
+    """A repository whose one commit has settings, amendments and nothing else."""
+    (project / FILE).write_text(f"{SETTINGS}amendments: [amendments]\n")
+    git(project, "init", "-q")
+    git(project, "add", "-A")
+    git(project, "commit", "-qm", "crew")
+    return project
+
+
+def against(*words: str) -> dict[str, tuple[str, str, str]]:
+    """Effect, what is before and what after, by name, of what differs from HEAD."""
+    done = impact("--against", "HEAD", *ONE, "--as", "json", *words)
+    assert done.exit_code in (0, 1, 3), done.stderr
+    document = json.loads(done.stdout)
+    Draft202012Validator(schema("impact"), registry=Registry()).validate(document)
+    return {
+        each["id"]: (each["effect"], each["before"], each["after"])
+        for each in document["differences"]
+    }
+
+
+@pytest.mark.usefixtures("committed")
+def test_nothing_differs_from_a_revision_that_is_as_today() -> None:
+    assert against() == {}
+
+
+def test_settings_of_the_revision_choose_its_rules(committed: Path) -> None:
+    """A rulebook that the settings leave out is a loosening, whether loads turn or not."""
+    (committed / FILE).write_text(
+        "kind: settings\nrules: [north-america-placement]\namendments: [amendments]\n"
+    )
+    found = against()
+    assert list(found) == ["us-federal-securement"]
+    assert found["us-federal-securement"][0] == "loosened"
+    assert impact("--against", "HEAD", *ONE, "--fail-on", "loosened").exit_code == 1
+
+
+def test_an_amendment_that_the_settings_no_longer_name_is_a_difference(committed: Path) -> None:
+    (committed / FILE).write_text(SETTINGS)
+    assert against() == {"tongue-share-ball": ("loosened", "11 %", "15 %")}
+
+
+def test_settings_that_differ_are_told(committed: Path) -> None:
+    text = f"{SETTINGS}amendments: [amendments]\nnear: 2 %\nignore: ['old/**']\n"
+    (committed / FILE).write_text(text)
+    assert against() == {
+        "near": ("loosened", "5 %", "2 %"),
+        "ignore": ("may be loosened", "none", "old/**"),
+    }
+
+
+@pytest.mark.parametrize("folder", ["amendments", "our-rules"])
+def test_folders_that_a_revision_names_and_git_left_out_are_empty(
+    committed: Path, folder: str
+) -> None:
+    (committed / FILE).write_text("kind: settings\nrules: [our-rules]\namendments: [amendments]\n")
+    for name in ("our-rules", "amendments"):
+        (committed / name).mkdir(exist_ok=True)
+    (committed / "amendments" / "crew.yaml").unlink()
+    git(committed, "add", "-A")
+    git(committed, "commit", "-qm", "empty")
+    rules = AMENDMENT.partition("changes:")[0] + CREW_RULE
+    (committed / folder / "crew.yaml").write_text(rules)
+    assert against() == {"crew": ("tightened", "not in use", "1 rule, 0 of them must")}
+
+
+def test_a_revision_without_rules_or_settings_is_an_empty_one(committed: Path) -> None:
+    (committed / FILE).unlink()
+    git(committed, "rm", "-rq", "--cached", ".")
+    git(committed, "commit", "-qm", "nothing")
+    found = against("--rules", "amendments", "--rules", "north-america-placement")
+    assert found["tongue-share-ball"] == ("tightened", "15 %", "11 %")
+
+
+def test_a_register_of_variances_is_compared(committed: Path) -> None:
+    (committed / "amendments" / "register.yaml").write_text(
+        "kind: variances\nid: register\ntitle: Register\nvariances:\n"
+        "  - {rule: first-load-check-early, every_load: yes, because: so, conditions: slowly,\n"
+        "     by: Ann, from: 2026-05-01, until: 2026-05-15}\n"
+    )
+    text = (committed / FILE).read_text().replace("us-federal-securement", "shipped")
+    (committed / FILE).write_text(text.replace("north-america-placement, ", ""))
+    found = against()
+    assert found["first-load-check-early"][0] in ("loosened", "tightened")
+
+
+def test_problems_of_the_revision_are_said_to_be_there(committed: Path) -> None:
+    (committed / "amendments" / "crew.yaml").write_text("kind: amendment\n")
+    git(committed, "commit", "-qam", "bad")
+    (committed / "amendments" / "crew.yaml").write_text(AMENDMENT)
+    done = impact("--against", "HEAD", *ONE)
+    assert done.exit_code == 2
+    assert done.stderr.splitlines()[-1] == "these problems are in the files as of HEAD"
+
+
+def test_a_copy_is_compared_with_the_bundled_rulebook(committed: Path) -> None:
+    """The copy has 16 % where the bundled rulebook has 15 %."""
+    bundled = LOADS.parents[1] / "rules" / "north-america" / "placement.yaml"
+    (committed / "copy").mkdir()
+    text = bundled.read_text()
+    assert "value: 15 %" in text
+    (committed / "copy" / "placement.yaml").write_text(text.replace("value: 15 %", "value: 16 %"))
+    (committed / FILE).write_text("kind: settings\nrules: [copy, us-federal-securement]\n")
+    git(committed, "rm", "-q", "--cached", "amendments/crew.yaml")
+    (committed / "amendments" / "crew.yaml").unlink()
+    assert against()["tongue-share-ball"] == ("loosened", "11 %", "16 %")

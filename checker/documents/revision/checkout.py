@@ -6,22 +6,19 @@ from pathlib import Path, PurePosixPath
 
 from checker.documents.folders import is_yaml
 from checker.documents.revision.git import (
-    FILE,
     LINK,
     SUBMODULE,
     Entry,
     NoRevisionError,
     files_of_tree,
-    find_commit,
     read_contents,
     submodules_of,
-    top_of,
 )
 
 _MODULES = ".gitmodules"
 
 
-def write_tree(
+def _write_tree(
     top: Path, files: Mapping[str, Entry], wanted: Mapping[str, Entry], into: Path
 ) -> None:
     """Write the wanted files of a tree; links stay links, submodules become folders.
@@ -53,29 +50,16 @@ def write_tree(
         link.symlink_to(os.fsdecode(target))
 
 
-def may_be_read(name: str, entry: Entry) -> bool:
+def _may_be_read(name: str, entry: Entry) -> bool:
     """True for what a check may read: YAML files, links on the way to them, submodules."""
     return is_yaml(name) or entry.kind in (LINK, SUBMODULE) or name == _MODULES
 
 
-def check_out(path: Path, revision: str, into: Path) -> Path:
-    """Write the YAML files of a folder, or one file, as of a revision below `into`.
+def check_out(top: Path, tree: str, into: Path) -> None:
+    """Write the YAML files of a commit or tree of a repository into a folder.
 
-    Returns the path there. Raises NoRevisionError outside a repository, for an unknown revision, or
-    if the path did not exist then.
+    Raises NoRevisionError.
     """
-    here = path.resolve()
-    top = top_of(here if here.is_dir() else here.parent)
-    inside = here.relative_to(top).as_posix()
-    files = files_of_tree(top, find_commit(top, revision))
-    wanted = {
-        name: entry
-        for name, entry in files.items()
-        if may_be_read(name, entry)
-        and (inside == "." or name == inside or name.startswith(f"{inside}/"))
-    }
-    if not any(entry.kind == FILE for entry in wanted.values()):
-        message = f"found no rule files under '{path}' at {revision}"
-        raise NoRevisionError(message)
-    write_tree(top, files, wanted, into)
-    return into / inside
+    files = files_of_tree(top, tree)
+    wanted = {name: entry for name, entry in files.items() if _may_be_read(name, entry)}
+    _write_tree(top, files, wanted, into)

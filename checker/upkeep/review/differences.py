@@ -3,7 +3,7 @@
 It is read from the rules alone. Loads that turn by it are found by `season/impact.py`.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from msgspec.structs import replace
 
@@ -15,14 +15,18 @@ from checker.upkeep.review.tables import table_differences, variance_differences
 
 
 def differences(before: Rulebooks, after: Rulebooks) -> list[Difference]:
-    """All differences, loosened ones first, then by name; rules are compared by their ids."""
+    """All differences; rules are compared by their ids."""
     old, new = _Rules(before), _Rules(after)
-    found = [
+    return [
         *_books(old, new),
         *_rules(old, new),
         *table_differences(before, after),
         *variance_differences(before, after),
     ]
+
+
+def in_order(found: Iterable[Difference]) -> list[Difference]:
+    """Loosened ones first, then by name."""
     order = {effect: index for index, effect in enumerate(Effect)}
     return sorted(found, key=lambda each: (order[each.effect], each.name, each.threshold))
 
