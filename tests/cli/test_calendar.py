@@ -46,6 +46,8 @@ sources:
      look_again: 2026-11-15}
   - {id: utah-code, title: Utah Code, issuer: b, edition: '2026', jurisdiction: US-UT,
      read_as: text seen, look_again: 2040-01-01}
+  - {id: leaflet, title: A leaflet that nothing cites, issuer: c, edition: '2026',
+     jurisdiction: US, read_as: text seen, look_again: 2026-11-20}
 """
 COMPANY = """\
 kind: amendment
@@ -104,7 +106,7 @@ def entries(*words: str) -> list[dict[str, object]]:
     assert done.exit_code == 0
     document = json.loads(done.stdout)
     Draft202012Validator(schema(CALENDAR)).validate(document)
-    own = ("light-trailer", "crew-rules", "print")
+    own = ("light-trailer", "crew-rules", "print", "leaflet")
     return [each for each in document["entries"] if each["id"] in own]
 
 

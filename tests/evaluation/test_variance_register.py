@@ -252,3 +252,29 @@ def test_among_several_loads_one_under_a_variance_does_not_look_clean(form: str)
     for file in (Path("out"), *Path("out").glob("index.html")):
         shown += file.read_text() if file.is_file() else ""
     assert "1 rule not met under a variance" in " ".join(shown.split())
+
+
+@pytest.mark.usefixtures("project")
+def test_a_report_lists_the_variances_for_its_load_alone() -> None:
+    register("uses: [trailers/flat]", "crews: [north]")
+    done = run("check", "profiles/loads", "--on", "2026-05-14", "--as", "json")
+    listed = {
+        Path(load["file"]).stem: [each["standing"] for each in load["variances"]]
+        for load in json.loads(done.stdout)["loads"]
+    }
+    # Nobody knows the crew yet, so the second may count for either.
+    assert listed == {"on-flat": ["in use", "not needed"], "on-tilt": ["not needed"]}
+
+
+@pytest.mark.usefixtures("project")
+def test_too_close_to_call_is_excused_and_not_counted_as_not_met() -> None:
+    register("uses: [trailers/flat]")
+    Path("profiles/loads/close.yaml").write_text(
+        "kind: load\ntrailer: {from: trailers/flat, gvwr: 7000 lb +/- 50 lb}\n"
+    )
+    assert outcomes("2026-05-14")["close"] == "no rule broken"
+    Path("log.csv").write_text("load,date\nprofiles/loads/close.yaml,2026-05-14\n")
+    document = json.loads(run("audit", "log.csv", "--as", "json").stdout)
+    (rule,) = (each for each in document["rules"] if each["rule"] == "light-trailer")
+    assert (rule["excused"], rule["verdicts"]["too close to call"]) == (0, 1)
+    assert document["totals"]["excused"] == 1
