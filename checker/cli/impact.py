@@ -91,7 +91,7 @@ def run(
     """Compare the rules without and with a change, check saved loads by both, list what differs.
 
     First comes what differs in the rules themselves: loosened, tightened, or in texts only.
-    Each load is checked for its own day, and for the first day of a change that begins later. A
+    Each load is checked for its own day, and on every day on which a difference begins or ends. A
     haul log has the columns load and date, and others named after the fields that they state.
 
     Example: cinchbook impact amendments/company.yaml --over profiles/loads
@@ -103,9 +103,10 @@ def run(
     from checker.load.files import NothingThereError, load_files
     from checker.load.references import Library
     from checker.season.checkpoint import temporary_folder
-    from checker.season.impact import days_to_check, impact
+    from checker.season.impact import impact
     from checker.season.loads import Loads
     from checker.season.saved_loads import RefusedLoad, SavedLoads
+    from checker.upkeep.review.difference import days_to_try
     from checker.upkeep.review.differences import differences, in_order
 
     library = Library(document_cache())
@@ -136,21 +137,18 @@ def run(
     unfit = [
         RefusedLoad(escaped(name), list(map(str, problems))) for name, problems in listed.unfit
     ]
-    changed = {change.amendment.id for change in after.changes} - {
-        change.amendment.id for change in before.changes
-    }
 
     def days(own: date) -> list[date]:
-        if on is not None:
-            return [parse_day(on)]
-        return days_to_check(own, after) if changed else [own]
+        return [parse_day(on)] if on is not None else days_to_try(own, differing)
 
     loads = Loads(load_named, root_of(root), (before, after), library)
     try:
         with temporary_folder() as work, Progress() as progress:
             saved = SavedLoads(listed.files, loads, work)
-            chunks = saved.chunks(lambda profile: days(day_of(profile, on)), days)
-            found = impact(_watched(chunks, progress), before, after, saved.name)
+            chunks = saved.chunks(lambda profile: day_of(profile, on), days)
+            found = impact(
+                _watched(chunks, progress), before, after, differing, saved.name, saved.own_day
+            )
     except ProblemsFoundError as error:  # a load profile that changed during the run
         end_with_problems(error)
     refused = [*unfit, *saved.refused]

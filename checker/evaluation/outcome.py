@@ -5,7 +5,7 @@ from typing import Final
 
 import numpy as np
 
-from checker.evaluation.rule_rows import MET, Codes, RuleRows
+from checker.evaluation.rule_rows import MET, Codes, Flags, Indices, RuleRows
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
@@ -39,6 +39,32 @@ class OutcomeRows:
             self.broken |= each.broken
             self.undecided |= each.undecided
             self.met |= each.verdicts == MET
+
+    def take(self, rows: Indices) -> "OutcomeRows":
+        """The same for some of the rows."""
+        found = OutcomeRows(rows.size)
+        found.broken, found.undecided = self.broken[rows], self.undecided[rows]
+        found.met = self.met[rows]
+        return found
+
+    def joined(self, other: "OutcomeRows") -> "OutcomeRows":
+        """The same with the rules of another one for the same rows."""
+        found = OutcomeRows(self.met.size)
+        found.broken, found.undecided = (
+            self.broken | other.broken,
+            self.undecided | other.undecided,
+        )
+        found.met = self.met | other.met
+        return found
+
+    def differs(self, other: "OutcomeRows") -> Flags:
+        """True in rows whose outcome may differ, whatever other rules there are."""
+        found: Flags = (
+            (self.broken != other.broken)
+            | (self.undecided != other.undecided)
+            | (self.met != other.met)
+        )
+        return found
 
     def outcomes(self, load: Load, rulebooks: Rulebooks) -> Codes:
         """The outcome of each row of the load, as an index into OUTCOMES.

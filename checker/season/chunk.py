@@ -64,7 +64,7 @@ class Chunk:
     doubtful: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
     """By name of the doubtful figure, True for hauls that have it."""
 
-    def take(self, rows: slice) -> "Chunk":
+    def take(self, rows: slice | NDArray[np.intp]) -> "Chunk":
         """The chunk with only the given hauls."""
         return replace(
             self,

@@ -1,6 +1,6 @@
 """The impact of a rule change: saved loads evaluated under two sets of rules and compared."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from operator import itemgetter
@@ -12,12 +12,23 @@ from msgspec.structs import replace
 
 from checker.evaluation.evaluator import evaluators
 from checker.evaluation.outcome import OUTCOMES, Outcome, OutcomeRows
-from checker.evaluation.rule_rows import MET, VERDICTS, Codes, Flags, Numbers, expand, take
+from checker.evaluation.rule_rows import (
+    MET,
+    VERDICTS,
+    Codes,
+    Flags,
+    Indices,
+    Numbers,
+    expand,
+    take,
+)
 from checker.facts.view import Facts
 from checker.load.model import Load
 from checker.rulebooks.model import Change, Rule, Rulebooks
+from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
 from checker.rulebooks.verdicts import Verdict
 from checker.season.chunk import Chunk
+from checker.upkeep.review.difference import Difference, rules_to_try
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,15 +87,6 @@ class Impact:
     nearest: tuple[Near, ...]
 
 
-def days_to_check(own: date, rulebooks: Rulebooks) -> list[date]:
-    """The days to check a load for: its own, if a change is in force, and the start of later ones.
-
-    An amendment that begins in July changes nothing for a trip in May, so the same trip is checked
-    in July, and one of a winter rule on the first day of the next winter.
-    """
-    return sorted({change.days.first_from(own) or own for change in rulebooks.changes}) or [own]
-
-
 def without(rulebooks: Rulebooks, files: Sequence[str]) -> Rulebooks:
     """The rulebooks without the rules and amendments of these files."""
     return replace(
@@ -99,13 +101,17 @@ def impact(
     chunks: Iterable[Chunk],
     before: Rulebooks,
     after: Rulebooks,
+    differences: Collection[Difference],
     name: Callable[[int], PurePath],
+    own_day: Callable[[int], date],
 ) -> Impact:
-    """The differences between both sets of rules for the hauls of all chunks.
+    """The effect of the differences between both sets of rules on the hauls of all chunks.
 
-    A haul may be in several chunks, for several days. `name` returns the name of a haul by its row.
-    The lists are sorted by row and day.
+    A haul may be in several chunks, for several days. `name` returns the name of a haul by its row,
+    `own_day` its own day, once all chunks are read. What changes in the same way on several days is
+    told once, with its own day or else the first. The lists are sorted by row and day.
     """
+    rules = rules_to_try(differences)
     shifts: list[_Found[VerdictChange]] = []
     turned: list[_Found[OutcomeChange]] = []
     nearest: list[_Found[Near]] = []
@@ -113,7 +119,7 @@ def impact(
     for chunk in chunks:
         rows.update(chunk.rows.tolist())
         for some in chunk.slices():
-            compared = _Comparison(some, before, after, name)
+            compared = _Comparison(some, before, after, rules, name)
             shifts += compared.shifts()
             turned += compared.turned()
             nearest += compared.nearest()
@@ -121,9 +127,14 @@ def impact(
             del compared
     return Impact(
         checked=len(rows),
-        shifts=tuple(_in_order(shifts)),
-        turned=tuple(_in_order(turned)),
-        nearest=tuple(sorted(_in_order(nearest), key=lambda each: each.margin)),
+        shifts=_once(shifts, own_day, lambda each: (each.rule.id, each.before, each.after)),
+        turned=_once(turned, own_day, lambda each: (each.before, each.after)),
+        nearest=tuple(
+            sorted(
+                _once(nearest, own_day, lambda each: (each.rule.id, each.margin)),
+                key=lambda each: each.margin,
+            )
+        ),
     )
 
 
@@ -136,10 +147,16 @@ _Found: TypeAlias = tuple[int, date, _Differing]
 
 
 class _RuleResults:
-    """The verdicts of all rules and the outcomes of the hauls under one set of rules."""
+    """The verdicts of some rules, or all, for the hauls under one set of rules."""
 
     def __init__(
-        self, chunk: Chunk, load: Load, corners: int, rulebooks: Rulebooks, facts: Facts | None
+        self,
+        chunk: Chunk,
+        load: Load,
+        corners: int,
+        rulebooks: Rulebooks,
+        rules: frozenset[str] | None,
+        facts: Facts | None,
     ) -> None:
         """`facts` are those of the same load under another set of rules, for reuse."""
         on = chunk.on
@@ -154,16 +171,18 @@ class _RuleResults:
         }
         self.margins: dict[str, Numbers] = {}
         """Margins of changed rules; NaN for hauls that do not meet them."""
-        outcome = OutcomeRows(chunk.hauls)
-        for rows in evaluated.rule_rows():
+        self.outcome = OutcomeRows(chunk.hauls)
+        """What these rules alone decide."""
+        places = load.trip.places
+        self.law_not_read = law_was_not_read(unread_jurisdictions(places, rulebooks), rulebooks)
+        for rows in evaluated.rule_rows(lambda rule: rules is None or rule.id in rules):
             rule = rows.rule
-            outcome.add(rows)
+            self.outcome.add(rows)
             self.rules[rule.id] = rule
             self.verdicts[rule.id] = rows.verdicts
             if changes := _changes(rule, on):
                 self.changes[rule.id] = changes
                 self.margins[rule.id] = np.where(rows.verdicts == MET, rows.margins, np.nan)
-        self.outcomes = outcome.outcomes(load, rulebooks)
 
 
 def _changes(rule: Rule, on: date) -> tuple[Change, ...]:
@@ -183,14 +202,19 @@ class _Comparison:
         chunk: Chunk,
         before: Rulebooks,
         after: Rulebooks,
+        rules: frozenset[str] | None,
         name: Callable[[int], PurePath],
     ) -> None:
+        """Evaluate the rules with these ids, all of them for None."""
         self.chunk, self.name = chunk, name
+        self.before, self.after = before, after
+        # Where the rules choose the corners, each set of rules has a load of its own.
+        self.rules = None if chunk.has_chosen_corners else rules
         load, corners = chunk.load(before)
-        self.old = _RuleResults(chunk, load, corners, before, None)
+        self.old = _RuleResults(chunk, load, corners, before, self.rules, None)
         if chunk.has_chosen_corners:
             load, corners = chunk.load(after)
-        self.new = _RuleResults(chunk, load, corners, after, self.old.facts)
+        self.new = _RuleResults(chunk, load, corners, after, self.rules, self.old.facts)
 
     def _hauls(self, marked: Flags) -> Iterator[tuple[int, int, tuple[str, PurePath, date]]]:
         """Index and row of each marked haul, then its title, file and day."""
@@ -216,9 +240,34 @@ class _Comparison:
 
     def turned(self) -> Iterator[_Found[OutcomeChange]]:
         """The outcomes that change."""
-        old, new = self.old.outcomes, self.new.outcomes
+        may_turn = self.old.outcome.differs(self.new.outcome)
+        may_turn |= self.old.law_not_read != self.new.law_not_read
+        old, new = self._outcomes(np.flatnonzero(may_turn))
         for index, row, where in self._hauls(old != new):
             yield row, where[-1], OutcomeChange(*where, OUTCOMES[old[index]], OUTCOMES[new[index]])
+
+    def _outcomes(self, hauls: Indices) -> tuple[Codes, Codes]:
+        """The outcomes of some hauls under both sets of rules; equal ones for all others.
+
+        The rules that are the same in both sets are evaluated for these hauls alone.
+        """
+        found = np.zeros(self.chunk.hauls, dtype=np.int8), np.zeros(self.chunk.hauls, dtype=np.int8)
+        if not hauls.size:
+            return found
+        part = self.chunk.take(hauls)
+        load, corners = part.load(self.before)
+        same = OutcomeRows(part.hauls)
+        if self.rules is not None:
+            evaluated = evaluators(load, self.before, part.on, corners=corners, hauls=part.hauled)
+            differing = self.rules
+            for rows in evaluated.rule_rows(lambda rule: rule.id not in differing):
+                same.add(rows)
+        for side, results, rulebooks in zip(
+            found, (self.old, self.new), (self.before, self.after), strict=True
+        ):
+            whole = same.joined(results.outcome.take(hauls))
+            side[hauls] = whole.outcomes(load, rulebooks)
+        return found
 
     def nearest(self) -> Iterator[_Found[Near]]:
         """The changed rules that are met, with their margins."""
@@ -233,6 +282,19 @@ def _verdict(column: Codes, index: int) -> Verdict | None:
     return None if code == _NOT_IN_FORCE else VERDICTS[code]
 
 
-def _in_order(found: list[_Found[_Differing]]) -> list[_Differing]:
-    """The differences sorted by row and day; the order within a haul and day stays."""
-    return [each for _, _, each in sorted(found, key=itemgetter(0, 1))]
+def _once(
+    found: list[_Found[_Differing]],
+    own_day: Callable[[int], date],
+    what: Callable[[_Differing], Hashable],
+) -> tuple[_Differing, ...]:
+    """Each difference of a haul once, sorted by row and day.
+
+    Of its days the own one of the haul is kept, or else the first.
+    """
+    kept: dict[Hashable, _Found[_Differing]] = {}
+    for each in sorted(found, key=itemgetter(0, 1)):
+        row, day, differing = each
+        key = (row, what(differing))
+        if key not in kept or day == own_day(row):
+            kept[key] = each
+    return tuple(each for _, _, each in sorted(kept.values(), key=itemgetter(0, 1)))

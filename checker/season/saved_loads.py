@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 from pathlib import Path, PurePath
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,6 +20,9 @@ from checker.season.logs.opening import is_log, open_log
 from checker.season.reading import read_part
 from checker.season.table import Table
 from checker.season.tasks import group_by_pattern, pattern_of, tasks
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 _BITS = 32
 """Low bits of a row number that hold the row in its file; the bits above hold the file."""
@@ -44,6 +48,8 @@ class SavedLoads:
         self._files, self._loads = files, loads
         self._parts = PartStore(work)
         self._refused: dict[int, RefusedLoad] = {}
+        self._own_days: list[tuple[NDArray[np.int64], NDArray[np.int64]]] = []
+        """Rows and own days of the hauls read."""
 
     @property
     def refused(self) -> list[RefusedLoad]:
@@ -55,12 +61,21 @@ class SavedLoads:
         file, row = str(self._files[number >> _BITS]), number & _LAST
         return PurePath(escaped(f"{file}:{row}" if row else file))
 
+    def own_day(self, row: int) -> date:
+        """The day on which a load or haul is hauled; known once its chunks are read."""
+        if len(self._own_days) > 1:
+            rows, days = map(np.concatenate, zip(*self._own_days, strict=True))
+            order = np.argsort(rows)
+            self._own_days = [(rows[order], days[order])]
+        rows, days = self._own_days[0]
+        return date.fromordinal(int(days[np.searchsorted(rows, row)]))
+
     def chunks(
-        self, days_of: Callable[[Profile], Iterable[date]], days: Callable[[date], Sequence[date]]
+        self, own_day_of: Callable[[Profile], date], days: Callable[[date], Sequence[date]]
     ) -> Iterator[Chunk]:
         """All loads and hauls that can be checked, once for each day to check.
 
-        `days_of` returns the days for a load profile, `days` those for a haul by its own day.
+        `own_day_of` returns the day of a load profile, `days` the days to check by the own day.
         """
         for index, file in enumerate(self._files):
             first = index << _BITS
@@ -71,14 +86,16 @@ class SavedLoads:
                     profile = self._loads.profile(str(file))
                     if faults := self._loads.faults(profile):
                         raise ProblemsFoundError(faults)
-                    yield from (chunk_of_profile(profile, first, on) for on in days_of(profile))
+                    own = own_day_of(profile)
+                    self._own_days.append((np.array([first]), np.array([own.toordinal()])))
+                    yield from (chunk_of_profile(profile, first, on) for on in days(own))
             except (ProblemsFoundError, FileNotFoundError) as found:
                 # Hauls before the problem in a log are still checked.
                 problems = str(found).splitlines()
                 self._refused[first + _LAST] = RefusedLoad(escaped(str(file)), problems)
         patterns = {name: pattern_of(self._loads.load(name)) for name in self._parts.loads}
         for task in tasks(self._parts, group_by_pattern(patterns)):
-            for chunk in self._loads.chunks(task, partial(_repeat_for_days, days)):
+            for chunk in self._loads.chunks(task, partial(self._repeat_for_days, days)):
                 if isinstance(chunk, Refused):
                     self._refuse([chunk])
                 else:
@@ -103,16 +120,18 @@ class SavedLoads:
             )
             self._refused[each.row] = RefusedLoad(name, [problem])
 
-
-def _repeat_for_days(
-    days: Callable[[date], Sequence[date]], table: Table, load_of: LoadOf
-) -> tuple[Table, LoadOf]:
-    """The hauls, each repeated for every day to check it for."""
-    own, codes = np.unique(table.days, return_inverse=True)
-    days_by_own_day = [
-        [day.toordinal() for day in days(date.fromordinal(each))] for each in own.tolist()
-    ]
-    times = np.array([len(each) for each in days_by_own_day])[codes]
-    rows = np.repeat(np.arange(len(table.rows)), times)
-    on = np.array([day for code in codes.tolist() for day in days_by_own_day[code]], dtype=np.int64)
-    return replace(table.take(rows), days=on), load_of[rows]
+    def _repeat_for_days(
+        self, days: Callable[[date], Sequence[date]], table: Table, load_of: LoadOf
+    ) -> tuple[Table, LoadOf]:
+        """The hauls, each repeated for every day to check it for."""
+        self._own_days.append((table.rows, table.days))
+        own, codes = np.unique(table.days, return_inverse=True)
+        days_by_own_day = [
+            [day.toordinal() for day in days(date.fromordinal(each))] for each in own.tolist()
+        ]
+        times = np.array([len(each) for each in days_by_own_day])[codes]
+        rows = np.repeat(np.arange(len(table.rows)), times)
+        on = np.array(
+            [day for code in codes.tolist() for day in days_by_own_day[code]], dtype=np.int64
+        )
+        return replace(table.take(rows), days=on), load_of[rows]

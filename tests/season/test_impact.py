@@ -18,8 +18,10 @@ from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import combine_rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.chunk import chunk_of_profile
-from checker.season.impact import Impact, days_to_check, without
+from checker.season.impact import Impact, without
 from checker.season.impact import impact as hold_against_both
+from checker.upkeep.review.difference import days_to_try
+from checker.upkeep.review.differences import differences
 from tests.shipped import shipped_rules
 
 LOADS = shipped_folder("profiles") / "loads"
@@ -54,7 +56,10 @@ def impact(names: Sequence[str], before: Rulebooks, after: Rulebooks, on: date =
         chunk_of_profile(read_profile(LOADS / f"{name}.yaml"), row, on)
         for row, name in enumerate(names)
     ]
-    return hold_against_both(chunks, before, after, lambda row: PurePath(names[row]))
+    differing = differences(before, after)
+    return hold_against_both(
+        chunks, before, after, differing, lambda row: PurePath(names[row]), lambda _row: on
+    )
 
 
 @pytest.mark.parametrize(
@@ -84,9 +89,41 @@ def test_before_its_first_day_a_change_changes_nothing(books: Rulebooks, amended
     assert (found.shifts, found.turned, found.nearest) == ((), (), ())
 
 
-def test_a_change_that_begins_later_is_asked_about_on_its_first_day(amended: Amended) -> None:
-    assert days_to_check(MAY, amended("11 %")) == [JULY]
-    assert days_to_check(date(2026, 8, 1), amended("11 %")) == [date(2026, 8, 1)]
+def test_a_load_is_tried_on_every_day_on_which_a_difference_begins_or_ends(
+    books: Rulebooks, amended: Amended
+) -> None:
+    """On days without a difference, as before the first or from an end on, nothing can change."""
+    found = differences(books, amended("11 %"))
+    assert days_to_try(MAY, found) == [JULY]
+    assert days_to_try(date(2026, 8, 1), found) == [JULY, date(2026, 8, 1)]
+
+
+def test_seasons_are_tried_in_their_first_year_and_on_the_own_day(
+    books: Rulebooks, amended: Amended
+) -> None:
+    """A season from 1 November to 1 May, within which another value holds in January."""
+    winter = "12 %, each_year: {from: 11-01, until: 05-01}"
+    found = differences(books, amended(winter))
+    assert days_to_try(MAY, found) == [date(2026, 11, 1)]
+    late = date(2040, 12, 24)
+    assert days_to_try(late, found) == [date(2026, 11, 1), late]
+
+
+def test_the_end_of_one_value_is_tried_where_another_begins(
+    tmp_path: Path, books: Rulebooks
+) -> None:
+    """11 % until 1 September, then 12 %: 11.7 % is over the first alone."""
+    line = "{rule: tongue-share-ball, threshold: heaviest, was: 15 %, common_practice: yes, "
+    (tmp_path / "crew.yaml").write_text(
+        "kind: amendment\nid: crew\ntitle: Crew\nlayer: company\njurisdiction: any\nchanges:\n"
+        f"  - {line}value: 12 %, from: 2026-07-01, by: A, because: B}}\n"
+        f"  - {line}value: 11 %, from: 2026-09-01, until: 2026-10-01, by: A, because: B}}\n"
+    )
+    after = combine_rulebooks([books, load_rulebooks(tmp_path, known=books)])
+    days = days_to_try(MAY, differences(books, after))
+    assert days == [JULY, date(2026, 9, 1), date(2026, 10, 1)]
+    on_each = [impact(["side-by-side-in-order"], books, after, day).shifts for day in days]
+    assert [len(each) for each in on_each] == [0, 1, 0]
 
 
 def test_what_is_still_met_stands_by_how_little(books: Rulebooks, amended: Amended) -> None:
@@ -140,3 +177,42 @@ def test_folders_give_their_loads_and_nothing_else(tmp_path: Path) -> None:
     assert load_files([f"{tmp_path}/*.yaml"]).files[0].name == "a.yaml"
     with pytest.raises(NothingThereError, match="found no load profile under"):
         load_files([str(tmp_path / "nowhere")])
+
+
+def as_should(books: Rulebooks, name: str) -> Rulebooks:
+    """The rules with one must-rule as a should-rule: its verdicts stay, outcomes turn."""
+    return replace(
+        books,
+        books=tuple(
+            replace(
+                book,
+                rules=tuple(
+                    replace(rule, level="should") if rule.id == name else rule
+                    for rule in book.rules
+                ),
+            )
+            for book in books.books
+        ),
+    )
+
+
+@pytest.mark.parametrize("change", ["level", "rulebook", "figure", "none before"])
+def test_only_rules_that_differ_are_evaluated_with_the_same_result(
+    books: Rulebooks, amended: Amended, change: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same as if all rules were evaluated under both sets of rules."""
+    before, after = {
+        "level": lambda: (books, as_should(books, "tongue-share-ball")),
+        "rulebook": lambda: (books, replace(books, books=books.books[1:])),
+        "figure": lambda: (books, amended("11 %")),
+        "none before": lambda: (Rulebooks((), ()), books),
+    }[change]()
+    names = ["too-far-back", "side-by-side-in-order", "rear-straps-only"]
+    found = impact(names, before, after)
+    monkeypatch.setattr("checker.season.impact.rules_to_try", lambda _differences: None)
+    whole = impact(names, before, after)
+    assert found.turned or change == "rulebook"
+    for part in ("shifts", "turned"):
+        assert [str(each) for each in getattr(found, part)] == [
+            str(each) for each in getattr(whole, part)
+        ]

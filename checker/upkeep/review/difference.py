@@ -1,5 +1,6 @@
 """One difference between two sets of rules: what it is about, and whether it loosens a rule."""
 
+from collections.abc import Collection
 from datetime import date
 from enum import StrEnum
 
@@ -61,11 +62,46 @@ class Difference(Struct, frozen=True):
     rules: frozenset[str] = frozenset()
     """Ids of the rules whose verdict may differ by it."""
 
+    figures_change: frozenset[date] = frozenset()
+    """Of a whole rule: the days on which its figures change."""
+
+    def differs_on(self, day: date) -> bool:
+        """True if it may change a verdict on a day."""
+        if self.effect is Effect.TEXTS:
+            return False
+        if not self.days or any(each.holds_on(day) for each in self.days):
+            return True
+        last = self.days[-1].ends
+        return self.each_year and last is not None and day >= last
+
     @property
     def turns(self) -> set[date]:
-        """The first day and the end of every stretch of its days."""
-        ends = {day for each in self.days for day in (each.starts, each.ends)}
+        """The first day and the end of its days; of a season those of its first year."""
+        shown = self.days[:1] if self.each_year else self.days
+        ends = {day for each in shown for day in (each.starts, each.ends)}
         return {day for day in ends if day is not None and day != date.min}
+
+
+def days_to_try(own: date, differences: Collection[Difference]) -> list[date]:
+    """The days to try a load on, among its own and every start and end of what differs, in order.
+
+    Of a whole rule that is new or gone, later changes of its figures count too. Days on which
+    nothing differs are left out, as no verdict can change on them; the own day stands alone where
+    there is no other.
+    """
+    days = {own}
+    for each in differences:
+        days |= each.turns | {day for day in each.figures_change if day > own}
+    found = [day for day in sorted(days) if any(each.differs_on(day) for each in differences)]
+    return found or [own]
+
+
+def rules_to_try(differences: Collection[Difference]) -> frozenset[str] | None:
+    """The ids of the rules whose verdicts may change; None for all rules."""
+    changing = [each for each in differences if each.effect is not Effect.TEXTS]
+    if any(each.kind is Kind.TABLE for each in changing):
+        return None
+    return frozenset().union(*(each.rules for each in changing))
 
 
 def loosens(difference: Difference) -> bool:

@@ -4,6 +4,7 @@ It is read from the rules alone. Loads that turn by it are found by `season/impa
 """
 
 from collections.abc import Iterable, Iterator
+from datetime import date
 
 from msgspec.structs import replace
 
@@ -44,17 +45,30 @@ class _Rules:
     def with_changes(self, rule_id: str) -> RuleWithChanges:
         return RuleWithChanges(*self.rules[rule_id], self.changes.get(rule_id, ()))
 
+    def days_of(self, rules: Iterable[Rule]) -> frozenset[date]:
+        """The days on which figures of these rules change."""
+        found: set[date] = set()
+        for rule in rules:
+            for threshold in rule.thresholds.values():
+                for value in threshold.values:
+                    found |= {value.starts} | ({value.ends} if value.ends else set())
+            for change in self.changes.get(rule.id, ()):
+                found |= change.days.turns(change.starts, change.starts)
+        return frozenset(found)
+
 
 def _books(old: _Rules, new: _Rules) -> Iterator[Difference]:
     """Rulebooks that are new or gone; rules that another rulebook has are not counted."""
     for book in old.books.values():
         left = [rule for rule in book.rules if rule.id not in new.rules]
         if book.id not in new.books and left:
-            yield _whole_book(book, left, Effect.LOOSENED, (_count(left), "no longer in use"))
+            words = (_count(left), "no longer in use")
+            yield _whole_book(book, left, Effect.LOOSENED, words, old.days_of(left))
     for book in new.books.values():
         added = [rule for rule in book.rules if rule.id not in old.rules]
         if book.id not in old.books and added:
-            yield _whole_book(book, added, Effect.TIGHTENED, ("not in use", _count(added)))
+            words = ("not in use", _count(added))
+            yield _whole_book(book, added, Effect.TIGHTENED, words, new.days_of(added))
         was = old.books.get(book.id)
         if was is not None and was is not book:
             yield from book_differences(was, book)
@@ -62,7 +76,11 @@ def _books(old: _Rules, new: _Rules) -> Iterator[Difference]:
 
 
 def _whole_book(
-    book: Rulebook, rules: list[Rule], effect: Effect, words: tuple[str, str]
+    book: Rulebook,
+    rules: list[Rule],
+    effect: Effect,
+    words: tuple[str, str],
+    figures_change: frozenset[date],
 ) -> Difference:
     return Difference(
         effect=effect,
@@ -75,6 +93,7 @@ def _whole_book(
         place=book.jurisdiction,
         days=tuple(each for each in (book.days,) if each),
         rules=frozenset(rule.id for rule in rules),
+        figures_change=figures_change,
     )
 
 
@@ -95,12 +114,14 @@ def _scopes(old: Rulebook, new: Rulebook) -> Iterator[Difference]:
 def _rules(old: _Rules, new: _Rules) -> Iterator[Difference]:
     for rule_id, (book, rule) in old.rules.items():
         if rule_id not in new.rules and book.id in new.books:
-            yield _whole_rule(rule, Effect.LOOSENED, (rule.level, "gone"))
+            yield _whole_rule(rule, Effect.LOOSENED, (rule.level, "gone"), old.days_of([rule]))
     told = set()
     for rule_id, (book, rule) in new.rules.items():
         if rule_id not in old.rules:
             if book.id in old.books:
-                yield _whole_rule(rule, Effect.TIGHTENED, ("not there", rule.level))
+                yield _whole_rule(
+                    rule, Effect.TIGHTENED, ("not there", rule.level), new.days_of([rule])
+                )
             continue
         its_book, its = old.rules[rule_id]
         if its_book.id != book.id and (its_book.id, book.id) not in told:
@@ -114,7 +135,9 @@ def _rules(old: _Rules, new: _Rules) -> Iterator[Difference]:
             yield from figure_differences(*sides)
 
 
-def _whole_rule(rule: Rule, effect: Effect, words: tuple[str, str]) -> Difference:
+def _whole_rule(
+    rule: Rule, effect: Effect, words: tuple[str, str], figures_change: frozenset[date]
+) -> Difference:
     return Difference(
         effect=effect,
         kind=Kind.RULE,
@@ -125,4 +148,5 @@ def _whole_rule(rule: Rule, effect: Effect, words: tuple[str, str]) -> Differenc
         location=str(rule.location),
         days=tuple(each for each in (rule.days,) if each),
         rules=frozenset({rule.id}),
+        figures_change=figures_change,
     )
