@@ -13,7 +13,7 @@ from checker.evaluation.dated_rule import DatedRule, Env
 from checker.evaluation.evaluator import BookEvaluator, evaluators
 from checker.evaluation.outcome import OUTCOMES, Outcome, OutcomeRows
 from checker.evaluation.rule_rows import DOES_NOT_APPLY, VERDICTS, Numbers, RuleRows
-from checker.evaluation.variances import VarianceStatus, variance_status, variances_of
+from checker.evaluation.variances import VarianceStatus, variance_statuses
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.view import Facts, Subject
 from checker.load.model import Load, Origin, Variance
@@ -214,6 +214,8 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
         for rule in evaluator.book.rules
     )
     in_use = [finding.variance for finding in findings if finding.variance]
+    unmet = (Verdict.NOT_MET, Verdict.TOO_CLOSE)
+    held = {each.rule.id for each in findings if each.verdict in unmet and not each.variance}
     unread = unread_jurisdictions(load.trip.places, rulebooks)
     outcome = OutcomeRows(1)
     for finding in findings:
@@ -226,10 +228,7 @@ def check(load: Load, rulebooks: Rulebooks, on: date) -> Check:
         in_force=tuple(map(_in_force, evaluated.books)),
         findings=findings,
         tables=tuple((table.id, table.digest) for table in rulebooks.tables),
-        variances=tuple(
-            (each, variance_status(each, on, in_use=each in in_use))
-            for each in variances_of(load, rulebooks)
-        ),
+        variances=tuple(variance_statuses(load, rulebooks, on, in_use, held)),
         changes=evaluated.changes,
         repealed=evaluated.repealed,
         unread=unread,

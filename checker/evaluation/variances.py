@@ -6,7 +6,7 @@ open, and no must-rule of law is excused: where a company is stricter than the l
 excuses down to the law and no further.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import date
 from enum import StrEnum
 
@@ -25,6 +25,10 @@ class VarianceStatus(StrEnum):
 
     IN_USE = "in use"
     NOT_NEEDED = "not needed"
+    NOT_ENOUGH = "not enough"
+    """The rule is not met, or too close to call, by the law beneath the company's figure too."""
+    FOR_SOME_CREWS = "for some crews only"
+    """It counts in the hauls of its crews; who hauls a single load is not known."""
     NOT_BEGUN = "not begun"
     EXPIRED = "expired"
 
@@ -95,10 +99,28 @@ def variances_of(load: Load, rulebooks: Rulebooks) -> Iterator[Variance]:
     yield from (each for each in rulebooks.variances if each.uses <= load.uses)
 
 
-def variance_status(variance: Variance, day: date, *, in_use: bool) -> VarianceStatus:
-    """The status of a variance on a day; `in_use` says that it excuses something then."""
+def variance_statuses(
+    load: Load,
+    rulebooks: Rulebooks,
+    day: date,
+    in_use: Collection[Variance],
+    held: Collection[str],
+) -> Iterator[tuple[Variance, VarianceStatus]]:
+    """The variances that may count for a load, each with its status on a day.
+
+    `in_use` are those that excuse something then, `held` the rules that hold the load all the same.
+    """
+    for each in variances_of(load, rulebooks):
+        yield each, _status(each, day, is_used=each in in_use, is_held=each.rule in held)
+
+
+def _status(variance: Variance, day: date, *, is_used: bool, is_held: bool) -> VarianceStatus:
     if day < variance.starts:
         return VarianceStatus.NOT_BEGUN
     if not within(day, variance.starts, variance.ends):
         return VarianceStatus.EXPIRED
-    return VarianceStatus.IN_USE if in_use else VarianceStatus.NOT_NEEDED
+    if is_used:
+        return VarianceStatus.IN_USE
+    if variance.crews:
+        return VarianceStatus.FOR_SOME_CREWS
+    return VarianceStatus.NOT_ENOUGH if is_held else VarianceStatus.NOT_NEEDED

@@ -243,6 +243,43 @@ def test_an_expired_one_is_named_with_what_to_do_first() -> None:
 
 
 @pytest.mark.usefixtures("project")
+@pytest.mark.parametrize(
+    ("whose", "on", "standing", "advice"),
+    [
+        # On its days a check does not know whether the crew of the variance hauls.
+        (
+            "uses: [trailers/flat], crews: [south, north]",
+            "2026-05-14",
+            "for some crews only",
+            "counts for crew north or south only, and a check does not know who hauls: meet the "
+            "rule where another crew does.",
+        ),
+        (
+            "crews: [north]",
+            "2026-06-01",
+            "expired",
+            "expired on 2026-06-01: have it renewed, or meet the rule.",
+        ),
+        (
+            "uses: [trailers/flat]",
+            "2026-04-30",
+            "not begun",
+            "begins only on 2026-05-01: haul from that day on, or meet the rule.",
+        ),
+    ],
+)
+def test_a_broken_rule_never_has_a_variance_that_is_not_needed(
+    whose: str, on: str, standing: str, advice: str
+) -> None:
+    register(whose)
+    words = ("check", "profiles/loads/on-flat.yaml", "--on", on)
+    (load,) = json.loads(run(*words, "--as", "json").stdout)["loads"]
+    assert [each["standing"] for each in load["variances"]] == [standing]
+    said = " ".join(run(*words).stdout.split())
+    assert f"variance of light-trailer by M. Quill {advice}" in said
+
+
+@pytest.mark.usefixtures("project")
 @pytest.mark.parametrize("form", ["text", "markdown", "html"])
 def test_among_several_loads_one_under_a_variance_does_not_look_clean(form: str) -> None:
     register("uses: [trailers/flat]")

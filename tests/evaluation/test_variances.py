@@ -191,9 +191,12 @@ def test_what_a_company_is_stricter_by_may_be_excused_down_to_the_law(
     load = profile(load_of(f"gvwr: {weight}", variance("law")))
     assert list(variance_problems(load.variances, changed)) == []
     day = date(2026, 5, 10)
-    (finding,) = [each for each in check(load, changed, day).findings if each.rule.id == "law"]
+    done = check(load, changed, day)
+    (finding,) = [each for each in done.findings if each.rule.id == "law"]
     assert finding.verdict is Verdict.NOT_MET
     assert (finding.variance is not None) == excused
+    statuses = [status for _, status in done.variances]
+    assert statuses == [VarianceStatus.IN_USE if excused else VarianceStatus.NOT_ENOUGH]
     outcome = check(profile(load_of(f"gvwr: {weight}")), changed, day).outcome
     assert outcome is Outcome.HOLD
     # Before the policy there is nothing of its own to excuse.

@@ -1,7 +1,7 @@
 """What to do about a load, with the direction and the number that apply to it."""
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from checker.advice.fixes import Fix
 from checker.documents.schemas import field_description
@@ -10,7 +10,7 @@ from checker.evaluation.outcome import Outcome
 from checker.evaluation.variances import VarianceStatus
 from checker.reports.shared.glossary import Words, words_of
 from checker.reports.shared.outcome_words import findings_of_verdict
-from checker.reports.shared.words import join_words, number_of
+from checker.reports.shared.words import crew_words, join_words, number_of
 from checker.rulebooks.model import Rule
 from checker.rulebooks.rule_text import Side
 from checker.rulebooks.verdicts import Verdict
@@ -33,9 +33,12 @@ _PARTS = {
     "cg": "centre of gravity",
     "placed": "where it stands",
 }
-_OUT_OF_DATE = {
-    VarianceStatus.EXPIRED: "expired on {0.ends}",
-    VarianceStatus.NOT_BEGUN: "begins only on {0.starts}",
+_DOES_NOT_COUNT = {
+    VarianceStatus.EXPIRED: "expired on {ends}: have it renewed, or meet the rule.",
+    VarianceStatus.NOT_BEGUN: "begins only on {starts}: haul from that day on, or meet the rule.",
+    VarianceStatus.FOR_SOME_CREWS: "counts for {crews} only, and a check does not know who hauls: "
+    "meet the rule where another crew does.",
+    VarianceStatus.NOT_ENOUGH: "excuses down to the law and no further: meet the law.",
 }
 
 
@@ -195,18 +198,18 @@ def rule_actions(rule: Rule) -> list[str]:
     return [f"{side.capitalize()} the limit: {fix}" for side, fix in by_side.items()]
 
 
-def _out_of_date(rule: Rule, check: Check) -> list[str]:
-    """What to do about variances of a broken rule that do not count on the day."""
-    return [
-        f"The variance of {each.rule} by {each.by} {_OUT_OF_DATE[status].format(each)}: have it "
-        "renewed, or meet the rule."
-        for each, status in check.variances
-        if each.rule == rule.id and status in _OUT_OF_DATE
-    ]
+def _uncounted_variances(rule: Rule, check: Check) -> Iterator[str]:
+    """What to do about variances of a broken rule that do not count here."""
+    for each, status in check.variances:
+        if each.rule == rule.id and status in _DOES_NOT_COUNT:
+            advice = _DOES_NOT_COUNT[status].format(
+                starts=each.starts, ends=each.ends, crews=crew_words(each)
+            )
+            yield f"The variance of {each.rule} by {each.by} {advice}"
 
 
 def first_things(check: Check, fixes: Mapping[str, Sequence[Fix]], system: System) -> list[str]:
-    """What to do first: for each broken must-rule its remedy, once, and variances out of date.
+    """What to do first: for each broken must-rule its remedy, once, and uncounted variances.
 
     Where no must-rule is broken or undecided, the broken should-rules; where none is broken and
     some are too close to call, what to measure. Where one change meets several broken must-rules
@@ -222,7 +225,7 @@ def first_things(check: Check, fixes: Mapping[str, Sequence[Fix]], system: Syste
             continue
         best = _best_for(finding.rule.id, fixes) or fixes.get(finding.rule.id, ())
         things.append(broken_action(finding, best, check, system))
-        things += _out_of_date(finding.rule, check)
+        things += _uncounted_variances(finding.rule, check)
         if best and not best[0].breaks:
             done |= best[0].meets
     if check.outcome is Outcome.OPEN:

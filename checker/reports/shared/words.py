@@ -128,9 +128,13 @@ def variance_words(variance: Variance) -> str:
 
 def whose_loads(variance: Variance) -> str:
     """The loads that a variance of a register is for."""
-    crews = f"crew {join_words(sorted(variance.crews), 'or')}" if variance.crews else ""
     files = f"loads with {join_words(sorted(variance.uses))}" if variance.uses else "every load"
-    return f"{files}, hauled by {crews}" if crews else files
+    return f"{files}, hauled by {crew_words(variance)}" if variance.crews else files
+
+
+def crew_words(variance: Variance) -> str:
+    """The crews for whose hauls alone a variance counts; empty where it is for all."""
+    return f"crew {join_words(sorted(variance.crews), 'or')}" if variance.crews else ""
 
 
 def percent(share: float) -> str:
