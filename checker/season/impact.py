@@ -13,6 +13,7 @@ from msgspec.structs import replace
 from checker.evaluation.evaluator import evaluators
 from checker.evaluation.outcome import OUTCOMES, Outcome, OutcomeRows
 from checker.evaluation.rule_rows import (
+    DOES_NOT_APPLY,
     MET,
     VERDICTS,
     Codes,
@@ -208,6 +209,7 @@ class _Comparison:
         """Evaluate the rules with these ids, all of them for None."""
         self.chunk, self.name = chunk, name
         self.before, self.after = before, after
+        self._where: dict[int, tuple[int, tuple[str, PurePath, date]]] = {}
         # Where the rules choose the corners, each set of rules has a load of its own.
         self.rules = None if chunk.has_chosen_corners else rules
         load, corners = chunk.load(before)
@@ -218,22 +220,30 @@ class _Comparison:
 
     def _hauls(self, marked: Flags) -> Iterator[tuple[int, int, tuple[str, PurePath, date]]]:
         """Index and row of each marked haul, then its title, file and day."""
+        for index in np.flatnonzero(expand(marked, self.chunk.hauls)).tolist():
+            if index not in self._where:
+                self._where[index] = self._where_is(index)
+            yield index, *self._where[index]
+
+    def _where_is(self, index: int) -> tuple[int, tuple[str, PurePath, date]]:
         chunk = self.chunk
-        for index in np.flatnonzero(expand(marked, chunk.hauls)).tolist():
-            row = int(chunk.rows[index])
-            file = self.name(row)
-            title = chunk.loads[chunk.load_of[index]].title or file.stem
-            yield index, row, (title, file, date.fromordinal(int(chunk.days[index])))
+        row = int(chunk.rows[index])
+        file = self.name(row)
+        title = chunk.loads[chunk.load_of[index]].title or file.stem
+        return row, (title, file, date.fromordinal(int(chunk.days[index])))
 
     def shifts(self) -> Iterator[_Found[VerdictChange]]:
-        """The verdicts that change, in the order of the rules for each haul."""
+        """The verdicts that change, in the order of the rules for each haul.
+
+        A rule that is not in force and one that does not apply are the same to a load.
+        """
         old, new = self.old, self.new
         not_in_force = np.full(1, _NOT_IN_FORCE, dtype=np.int8)
         for rule_id in dict.fromkeys((*old.rules, *new.rules)):
             before = old.verdicts.get(rule_id, not_in_force)
             after = new.verdicts.get(rule_id, not_in_force)
             rule = new.rules.get(rule_id) or old.rules[rule_id]
-            for index, row, where in self._hauls(before != after):
+            for index, row, where in self._hauls(_applying(before) != _applying(after)):
                 verdicts = _verdict(before, index), _verdict(after, index)
                 changes = new.changes.get(rule_id, ())
                 yield row, where[-1], VerdictChange(*where, rule, *verdicts, changes)
@@ -275,6 +285,11 @@ class _Comparison:
             for index, row, where in self._hauls(~np.isnan(margins)):
                 margin = float(take(margins, [index])[0])
                 yield row, where[-1], Near(*where, self.new.rules[rule_id], margin)
+
+
+def _applying(column: Codes) -> Codes:
+    found: Codes = np.where(column == DOES_NOT_APPLY, _NOT_IN_FORCE, column)
+    return found
 
 
 def _verdict(column: Codes, index: int) -> Verdict | None:
