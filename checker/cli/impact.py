@@ -147,7 +147,7 @@ def run(
             saved = SavedLoads(listed.files, loads, work)
             chunks = saved.chunks(lambda profile: day_of(profile, on), days)
             found = impact(
-                _watched(chunks, progress), before, after, differing, saved.name, saved.own_day
+                _watched(chunks, progress), before, after, differing, saved.name, saved.own_days
             )
     except ProblemsFoundError as error:  # a load profile that changed during the run
         end_with_problems(error)
@@ -200,8 +200,8 @@ def _print(
 def _exit_code(found: "Impact", differing: "Sequence[Difference]", fail_on: FailOn) -> int:
     from checker.upkeep.review.difference import loosens
 
-    if any(shift.breaks for shift in found.shifts):
+    if any(each.breaks for each in found.verdicts):
         return BROKEN
     if fail_on is FailOn.LOOSENED and any(map(loosens, differing)):
         return BROKEN
-    return UNDECIDED if any(shift.opens for shift in found.shifts) else NO_RULE_BROKEN
+    return UNDECIDED if any(each.opens for each in found.verdicts) else NO_RULE_BROKEN

@@ -1,6 +1,7 @@
 """The impact of a rule change: saved loads evaluated under two sets of rules and compared."""
 
-from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Sequence
+import itertools
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from operator import itemgetter
@@ -17,7 +18,6 @@ from checker.evaluation.rule_rows import (
     MET,
     VERDICTS,
     Codes,
-    Flags,
     Indices,
     Numbers,
     expand,
@@ -28,22 +28,19 @@ from checker.load.model import Load
 from checker.rulebooks.model import Change, Rule, Rulebooks
 from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
 from checker.rulebooks.verdicts import Verdict
+from checker.season.changed_hauls import TITLE, ChangedHauls, Collected, HaulLabels, Rows
 from checker.season.chunk import Chunk
 from checker.upkeep.review.difference import Difference, rules_to_try
 
+_Cause = TypeVar("_Cause")
 
-@dataclass(frozen=True, slots=True)
-class VerdictChange:
-    """A rule whose verdict on a load changes; a verdict is None if the rule is not in force."""
 
-    title: str
-    file: PurePath
-    on: date
+class _Turn:
+    """A rule whose verdict changes."""
+
+    __slots__ = ()
     rule: Rule
-    before: Verdict | None
     after: Verdict | None
-    changes: tuple[Change, ...]
-    """The amendments that cause it."""
 
     @property
     def breaks(self) -> bool:
@@ -54,6 +51,20 @@ class VerdictChange:
     def opens(self) -> bool:
         """True if the rule is undecided after the change."""
         return self.after in (Verdict.NOT_STATED, Verdict.TOO_CLOSE)
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictChange(_Turn):
+    """A rule whose verdict on a load changes; a verdict is None if the rule is not in force."""
+
+    title: str
+    file: PurePath
+    on: date
+    rule: Rule
+    before: Verdict | None
+    after: Verdict | None
+    changes: tuple[Change, ...]
+    """The amendments that cause it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,13 +90,68 @@ class Near:
 
 
 @dataclass(frozen=True, slots=True)
+class ChangedVerdict(_Turn):
+    """A rule whose verdict changes in one way, and the loads on which it does."""
+
+    rule: Rule
+    before: Verdict | None
+    after: Verdict | None
+    hauls: ChangedHauls[tuple[Rule, tuple[Change, ...]]]
+    """Each with the rule of its day, and the amendments that cause it."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChangedOutcome:
+    """The loads whose outcome changes in one way."""
+
+    before: Outcome
+    after: Outcome
+    hauls: ChangedHauls[None]
+
+
+@dataclass(frozen=True, slots=True)
 class Impact:
     """Every change of verdict and outcome; `nearest` is sorted by margin, smallest first."""
 
-    checked: int
-    shifts: tuple[VerdictChange, ...]
-    turned: tuple[OutcomeChange, ...]
+    verdicts: tuple[ChangedVerdict, ...]
+    outcomes: tuple[ChangedOutcome, ...]
     nearest: tuple[Near, ...]
+    labels: HaulLabels
+    """Of every load checked."""
+    name: Callable[[int], PurePath]
+
+    @property
+    def checked(self) -> int:
+        """Number of loads."""
+        return self.labels.hauls
+
+    @property
+    def shifts(self) -> tuple[VerdictChange, ...]:
+        """Every changed verdict of every load by itself, sorted by row and day."""
+        found = [
+            (row, day, VerdictChange(*where, rule, each.before, each.after, changes))
+            for each in self.verdicts
+            for (row, day, (rule, changes)), where in self._hauls(each.hauls)
+        ]
+        return tuple(each for _, _, each in sorted(found, key=itemgetter(0, 1)))
+
+    @property
+    def turned(self) -> tuple[OutcomeChange, ...]:
+        """Every changed outcome, sorted by row and day."""
+        found = [
+            (row, day, OutcomeChange(*where, each.before, each.after))
+            for each in self.outcomes
+            for (row, day, _), where in self._hauls(each.hauls)
+        ]
+        return tuple(each for _, _, each in sorted(found, key=itemgetter(0, 1)))
+
+    def _hauls(
+        self, hauls: ChangedHauls[_Cause]
+    ) -> Iterator[tuple[tuple[int, int, _Cause], tuple[str, PurePath, date]]]:
+        """Each haul, and its title, file and day."""
+        for each, title in zip(hauls, self.labels.of(TITLE, hauls.rows), strict=True):
+            file = self.name(each[0])
+            yield each, (title or file.stem, file, date.fromordinal(each[1]))
 
 
 def without(rulebooks: Rulebooks, files: Sequence[str]) -> Rulebooks:
@@ -104,47 +170,49 @@ def impact(
     after: Rulebooks,
     differences: Collection[Difference],
     name: Callable[[int], PurePath],
-    own_day: Callable[[int], date],
+    own_days: Callable[[Rows], Rows],
 ) -> Impact:
     """The effect of the differences between both sets of rules on the hauls of all chunks.
 
     A haul may be in several chunks, for several days. `name` returns the name of a haul by its row,
-    `own_day` its own day, once all chunks are read. What changes in the same way on several days is
-    told once, with its own day or else the first. The lists are sorted by row and day.
+    `own_days` the own days of some, as ordinals, once all chunks are read. What changes in the same
+    way on several days is told once, with its own day or else the first.
     """
     rules = rules_to_try(differences)
-    shifts: list[_Found[VerdictChange]] = []
-    turned: list[_Found[OutcomeChange]] = []
-    nearest: list[_Found[Near]] = []
-    rows: set[int] = set()
+    labels = HaulLabels()
+    verdicts: dict[_Verdicts, Collected[tuple[Rule, tuple[Change, ...]]]] = {}
+    outcomes: dict[tuple[int, int], Collected[None]] = {}
+    nearest: dict[tuple[int, str], Near] = {}
     for chunk in chunks:
-        rows.update(chunk.rows.tolist())
+        labels.add(chunk)
         for some in chunk.slices():
             compared = _Comparison(some, before, after, rules, name)
-            shifts += compared.shifts()
-            turned += compared.turned()
-            nearest += compared.nearest()
+            compared.add_verdicts(verdicts)
+            compared.add_outcomes(outcomes)
+            compared.add_nearest(nearest)
             # The facts of these hauls, before those of the next are computed.
             del compared
     return Impact(
-        checked=len(rows),
-        shifts=_once(shifts, own_day, lambda each: (each.rule.id, each.before, each.after)),
-        turned=_once(turned, own_day, lambda each: (each.before, each.after)),
-        nearest=tuple(
-            sorted(
-                _once(nearest, own_day, lambda each: (each.rule.id, each.margin)),
-                key=lambda each: each.margin,
-            )
+        verdicts=tuple(
+            ChangedVerdict(found.causes[0][0], _verdict(old), _verdict(new), found.once(own_days))
+            for (_, old, new), found in verdicts.items()
         ),
+        outcomes=tuple(
+            ChangedOutcome(OUTCOMES[old], OUTCOMES[new], found.once(own_days))
+            for (old, new), found in outcomes.items()
+        ),
+        nearest=tuple(
+            near for _, near in sorted(nearest.items(), key=lambda each: (each[1].margin, each[0]))
+        ),
+        labels=labels,
+        name=name,
     )
 
 
 _NOT_IN_FORCE = -1
 """Code in place of a verdict if a rule is not in force."""
-
-_Differing = TypeVar("_Differing", VerdictChange, OutcomeChange, Near)
-_Found: TypeAlias = tuple[int, date, _Differing]
-"""A difference, with the row and day of its haul."""
+_Verdicts: TypeAlias = tuple[str, int, int]
+"""Id of a rule, and the codes of its verdicts before and after."""
 
 
 class _RuleResults:
@@ -209,7 +277,6 @@ class _Comparison:
         """Evaluate the rules with these ids, all of them for None."""
         self.chunk, self.name = chunk, name
         self.before, self.after = before, after
-        self._where: dict[int, tuple[int, tuple[str, PurePath, date]]] = {}
         # Where the rules choose the corners, each set of rules has a load of its own.
         self.rules = None if chunk.has_chosen_corners else rules
         load, corners = chunk.load(before)
@@ -218,43 +285,39 @@ class _Comparison:
             load, corners = chunk.load(after)
         self.new = _RuleResults(chunk, load, corners, after, self.rules, self.old.facts)
 
-    def _hauls(self, marked: Flags) -> Iterator[tuple[int, int, tuple[str, PurePath, date]]]:
-        """Index and row of each marked haul, then its title, file and day."""
-        for index in np.flatnonzero(expand(marked, self.chunk.hauls)).tolist():
-            if index not in self._where:
-                self._where[index] = self._where_is(index)
-            yield index, *self._where[index]
-
-    def _where_is(self, index: int) -> tuple[int, tuple[str, PurePath, date]]:
-        chunk = self.chunk
-        row = int(chunk.rows[index])
-        file = self.name(row)
-        title = chunk.loads[chunk.load_of[index]].title or file.stem
-        return row, (title, file, date.fromordinal(int(chunk.days[index])))
-
-    def shifts(self) -> Iterator[_Found[VerdictChange]]:
-        """The verdicts that change, in the order of the rules for each haul.
+    def add_verdicts(
+        self, found: dict[_Verdicts, Collected[tuple[Rule, tuple[Change, ...]]]]
+    ) -> None:
+        """Add the verdicts that change, in the order of the rules.
 
         A rule that is not in force and one that does not apply are the same to a load.
         """
         old, new = self.old, self.new
         not_in_force = np.full(1, _NOT_IN_FORCE, dtype=np.int8)
+        hauls = self.chunk.hauls
         for rule_id in dict.fromkeys((*old.rules, *new.rules)):
             before = old.verdicts.get(rule_id, not_in_force)
             after = new.verdicts.get(rule_id, not_in_force)
-            rule = new.rules.get(rule_id) or old.rules[rule_id]
-            for index, row, where in self._hauls(_applying(before) != _applying(after)):
-                verdicts = _verdict(before, index), _verdict(after, index)
-                changes = new.changes.get(rule_id, ())
-                yield row, where[-1], VerdictChange(*where, rule, *verdicts, changes)
+            differ = _applying(before) != _applying(after)
+            if not differ.any():
+                continue
+            cause = new.rules.get(rule_id) or old.rules[rule_id], new.changes.get(rule_id, ())
+            pairs = expand(before, hauls) * len(VERDICTS) + expand(after, hauls)
+            for pair in np.unique(pairs[differ] if differ.size > 1 else pairs).tolist():
+                marked = np.flatnonzero((pairs == pair) & differ)
+                codes = int(expand(before, hauls)[marked[0]]), int(expand(after, hauls)[marked[0]])
+                key = (rule_id, *codes)
+                found.setdefault(key, Collected()).add(self.chunk, marked, cause)
 
-    def turned(self) -> Iterator[_Found[OutcomeChange]]:
-        """The outcomes that change."""
+    def add_outcomes(self, found: dict[tuple[int, int], Collected[None]]) -> None:
+        """Add the outcomes that change."""
         may_turn = self.old.outcome.differs(self.new.outcome)
         may_turn |= self.old.law_not_read != self.new.law_not_read
         old, new = self._outcomes(np.flatnonzero(may_turn))
-        for index, row, where in self._hauls(old != new):
-            yield row, where[-1], OutcomeChange(*where, OUTCOMES[old[index]], OUTCOMES[new[index]])
+        for before, after in itertools.permutations(range(len(OUTCOMES)), 2):
+            marked = np.flatnonzero((old == before) & (new == after))
+            if marked.size:
+                found.setdefault((before, after), Collected()).add(self.chunk, marked, None)
 
     def _outcomes(self, hauls: Indices) -> tuple[Codes, Codes]:
         """The outcomes of some hauls under both sets of rules; equal ones for all others.
@@ -279,12 +342,18 @@ class _Comparison:
             side[hauls] = whole.outcomes(load, rulebooks)
         return found
 
-    def nearest(self) -> Iterator[_Found[Near]]:
-        """The changed rules that are met, with their margins."""
+    def add_nearest(self, found: dict[tuple[int, str], Near]) -> None:
+        """Add the changed rules that are met, with their margins; of several days the smallest."""
+        chunk = self.chunk
         for rule_id, margins in self.new.margins.items():
-            for index, row, where in self._hauls(~np.isnan(margins)):
-                margin = float(take(margins, [index])[0])
-                yield row, where[-1], Near(*where, self.new.rules[rule_id], margin)
+            for index in np.flatnonzero(~np.isnan(expand(margins, chunk.hauls))).tolist():
+                row, margin = int(chunk.rows[index]), float(take(margins, [index])[0])
+                known = found.get((row, rule_id))
+                if known is None or margin < known.margin:
+                    file = self.name(row)
+                    title = chunk.loads[chunk.load_of[index]].title or file.stem
+                    day = date.fromordinal(int(chunk.days[index]))
+                    found[row, rule_id] = Near(title, file, day, self.new.rules[rule_id], margin)
 
 
 def _applying(column: Codes) -> Codes:
@@ -292,24 +361,5 @@ def _applying(column: Codes) -> Codes:
     return found
 
 
-def _verdict(column: Codes, index: int) -> Verdict | None:
-    code = int(take(column, [index])[0])
+def _verdict(code: int) -> Verdict | None:
     return None if code == _NOT_IN_FORCE else VERDICTS[code]
-
-
-def _once(
-    found: list[_Found[_Differing]],
-    own_day: Callable[[int], date],
-    what: Callable[[_Differing], Hashable],
-) -> tuple[_Differing, ...]:
-    """Each difference of a haul once, sorted by row and day.
-
-    Of its days the own one of the haul is kept, or else the first.
-    """
-    kept: dict[Hashable, _Found[_Differing]] = {}
-    for each in sorted(found, key=itemgetter(0, 1)):
-        row, day, differing = each
-        key = (row, what(differing))
-        if key not in kept or day == own_day(row):
-            kept[key] = each
-    return tuple(each for _, _, each in sorted(kept.values(), key=itemgetter(0, 1)))

@@ -61,14 +61,12 @@ class SavedLoads:
         file, row = str(self._files[number >> _BITS]), number & _LAST
         return PurePath(escaped(f"{file}:{row}" if row else file))
 
-    def own_day(self, row: int) -> date:
-        """The day on which a load or haul is hauled; known once its chunks are read."""
-        if len(self._own_days) > 1:
-            rows, days = map(np.concatenate, zip(*self._own_days, strict=True))
-            order = np.argsort(rows)
-            self._own_days = [(rows[order], days[order])]
-        rows, days = self._own_days[0]
-        return date.fromordinal(int(days[np.searchsorted(rows, row)]))
+    def own_days(self, rows: "NDArray[np.int64]") -> "NDArray[np.int64]":
+        """The days of some loads or hauls, as ordinals; known once their chunks are read."""
+        known, days = map(np.concatenate, zip(*self._own_days, strict=True))
+        order = np.argsort(known)
+        found: NDArray[np.int64] = days[order][np.searchsorted(known[order], rows)]
+        return found
 
     def chunks(
         self, own_day_of: Callable[[Profile], date], days: Callable[[date], Sequence[date]]

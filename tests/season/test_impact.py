@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path, PurePath
 
+import numpy as np
 import pytest
 from msgspec.structs import replace
 
@@ -58,7 +59,12 @@ def impact(names: Sequence[str], before: Rulebooks, after: Rulebooks, on: date =
     ]
     differing = differences(before, after)
     return hold_against_both(
-        chunks, before, after, differing, lambda row: PurePath(names[row]), lambda _row: on
+        chunks,
+        before,
+        after,
+        differing,
+        lambda row: PurePath(names[row]),
+        lambda rows: np.full(rows.shape, on.toordinal()),
     )
 
 
