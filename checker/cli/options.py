@@ -135,18 +135,24 @@ def units_of(chosen: Units | None) -> Units:
 
 
 def find_profile(profile: Path) -> Path:
-    """The file asked for: as given, or one of the shipped profiles."""
-    from checker.documents.resources import shipped_folder
-
-    inside = shipped_folder("profiles")
-    candidates = (profile, inside / profile, inside / f"{profile}.yaml")
-    for path in candidates:
+    """The file asked for: as given, or a profile of the project or a shipped one by its name."""
+    for path in (profile, *_profiles_named(str(profile))):
         # Unlike Path's methods, these are False where a name is too long.
         if os.path.isfile(path):  # noqa: PTH113
             return path
     if os.path.isdir(profile):  # noqa: PTH112
         return end_with(f"found a folder, '{profile}'; wanted a load profile file in it")
     return end_with(f"found no file '{profile}'; wanted a load profile{_load_meant(str(profile))}")
+
+
+def _profiles_named(name: str) -> "Iterator[Path]":
+    """Where a file of that name, with or without its ending, would lie: a project's own first."""
+    from checker.documents.resources import shipped_folder
+
+    for folder in (settings().profiles, shipped_folder("profiles")):
+        if folder is not None:
+            yield Path(folder) / name
+            yield Path(folder) / f"{name}.yaml"
 
 
 def _load_meant(name: str) -> str:
@@ -157,6 +163,8 @@ def _load_meant(name: str) -> str:
     path = Path(name)
     known = [f"loads/{each.stem}" for each in (shipped_folder("profiles") / "loads").glob("*.yaml")]
     with suppress(OSError):  # no folder, or none that may be read
+        own = Path(settings().profiles or ".") / "loads"
+        known += [f"loads/{each.stem}" for each in own.glob("*.yaml")]
         known += [str(each) for each in path.parent.glob("*.yaml")]
     spellings = (name, f"{name}.yaml", f"loads/{path.stem}")
     guess = next(filter(None, (nearest(each, known) for each in spellings)), None)
@@ -164,22 +172,17 @@ def _load_meant(name: str) -> str:
 
 
 def shipped_or_here(path: str) -> str:
-    """A path as given, or the path of a shipped profile or log."""
-    from checker.documents.resources import shipped_folder
-
+    """A path as given, or that of a profile or log of the project or a shipped one."""
     # Unlike Path's methods, these are False where a name is too long.
     if not os.path.exists(path):  # noqa: PTH110
-        for named in (
-            shipped_folder("profiles") / f"{path}.yaml",
-            shipped_folder("profiles") / path,
-        ):
+        for named in _profiles_named(path):
             if os.path.isfile(named):  # noqa: PTH113 - as above
                 return str(named)
     return path
 
 
 def load_named(name: str) -> Path:
-    """The profile that a haul log names: a path from here, or a shipped one.
+    """The profile that a haul log names: a path from here, or one of the project or shipped.
 
     Raises FileNotFoundError.
     """

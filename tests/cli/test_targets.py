@@ -140,3 +140,25 @@ def test_a_pipe_that_a_load_refers_to_is_a_problem(crew: Path) -> None:
     done = call("check", "profiles/loads")
     assert done.exit_code == 2
     assert "one.yaml:3:10: found 'trailers/small'; wanted a file" in done.stderr
+
+
+OVER = "load,date\nloads/mower-in-order,2026-05-14\n"
+
+
+@pytest.mark.parametrize("words", [["check", "loads/mower-in-order"], ["audit", "hauls.csv"]])
+def test_a_name_means_the_projects_own_load_before_the_shipped_one(
+    crew: Path, words: list[str]
+) -> None:
+    """The crew's rule allows 7,000 lb; its load is of 7,001 lb, the shipped one of 2,990 lb."""
+    (crew / "cinchbook.yaml").write_text("kind: settings\nrules: [rules]\nprofiles: profiles\n")
+    own = crew / "profiles" / "loads" / "mower-in-order.yaml"
+    own.write_text("kind: load\ntrailer: {gvwr: 7001 lb}\n")
+    (crew / "hauls.csv").write_text(OVER)
+    done = call(*words)
+    assert done.exit_code == 1, done.output
+
+
+def test_a_misspelt_name_is_one_of_the_projects_own_loads(crew: Path) -> None:
+    (crew / "cinchbook.yaml").write_text("kind: settings\nrules: [rules]\nprofiles: profiles\n")
+    (crew / "profiles" / "loads" / "one.yaml").rename(crew / "profiles" / "loads" / "zinc.yaml")
+    assert "did you mean 'loads/zinc'?" in call("check", "loads/zink").stderr
