@@ -120,7 +120,11 @@ def test_without_a_file_it_is_printed_and_nothing_else(place: Path) -> None:
         (["trailr"], "did you mean 'trailer'?"),
         (["trailer", "new.yml"], "did you mean 'new.yaml'?"),
         (["trailer", "profiles/trailers/ours.yaml"], "wanted a new file name, or --force"),
-        (["trailer", "nowhere/new.yaml"], "found no folder 'nowhere'"),
+        (
+            ["trailer", "nowhere/new.yaml"],
+            "found no folder 'nowhere'; wanted one to write the file in: make it first\n",
+        ),
+        (["trailer", "profiles/trailer/new.yaml"], "did you mean 'profiles/trailers'?"),
         ([], "Missing argument"),
     ],
 )

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from checker.documents.files import NotWrittenError, ensure_file, new_file, write_error
-from checker.documents.problems import ProblemsFoundError
+from checker.documents.problems import ProblemsFoundError, nearest
 from checker.documents.reader import read_file
 from checker.documents.schemas import families
 from checker.documents.validate import validate
@@ -22,7 +22,10 @@ def ensure_writable(target: Path, kind: str, *, replacing: bool) -> None:
                 f"and rule folders need; did you mean '{target.with_suffix('.yaml')}'?"
             )
         elif not target.parent.is_dir():
-            message = f"found no folder '{target.parent}'; wanted one to write the file in"
+            message = (
+                f"found no folder '{target.parent}'; wanted one to write the file in: make it "
+                f"first{_folder_meant(target.parent)}"
+            )
         elif target.exists() and not replacing:
             message = f"found '{target}' there already; wanted a new file name, or --force"
         elif target.exists() and (other := _other_kind(target, kind)):
@@ -32,6 +35,14 @@ def ensure_writable(target: Path, kind: str, *, replacing: bool) -> None:
     except OSError as error:
         raise write_error(target, error) from error
     raise NotWrittenError(message)
+
+
+def _folder_meant(missing: Path) -> str:
+    """The folder probably meant, among those beside a missing one."""
+    beside = missing.parent
+    known = [each.name for each in beside.iterdir() if each.is_dir()] if beside.is_dir() else []
+    guess = nearest(missing.name, known)
+    return f"; did you mean '{beside / guess}'?" if guess else ""
 
 
 def _other_kind(target: Path, kind: str) -> str | None:
