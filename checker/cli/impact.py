@@ -4,7 +4,7 @@ import os
 from datetime import date
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
@@ -33,6 +33,7 @@ from checker.cli.options import (
 )
 from checker.cli.output import console
 from checker.cli.progress import Progress
+from checker.cli.writing import Targets, refuse_overwrites, targets, write_option, write_report
 from checker.documents.escaping import escaped
 from checker.documents.folders import yaml_files
 
@@ -43,6 +44,12 @@ if TYPE_CHECKING:
     from checker.season.chunk import Chunk
     from checker.season.impact import Impact
     from checker.upkeep.review.difference import Difference
+
+
+FORMS: Final = ("json", "markdown")
+FullListOption = Annotated[
+    bool, typer.Option("--full", help="In a text report: every load that changes, however many.")
+]
 
 
 class FailOn(StrEnum):
@@ -83,6 +90,8 @@ def run(
             "rule that is loosened or may be, whether a load turns or not.",
         ),
     ] = FailOn.WORSE,
+    full: FullListOption = False,  # noqa: FBT002 - a switch of the command line
+    write: Annotated[list[str] | None, write_option(FORMS, "json=a.json,markdown=b.md")] = None,
     rules: RulesOption = None,
     on: DayOption = None,
     form: FormatOption = Format.TEXT,
@@ -110,6 +119,7 @@ def run(
     from checker.upkeep.review.differences import differences, in_order
 
     library = Library(document_cache())
+    outputs = targets(write, FORMS)
     if (amendment is None) == (against is None):
         end_with("found no change to check, or two; wanted AMENDMENT or --against REV")
     if not over:
@@ -134,6 +144,7 @@ def run(
         )
     except NothingThereError as error:
         end_with(str(error))
+    refuse_overwrites(outputs.names, (*listed.files, *before.files, *after.files))
     unfit = [
         RefusedLoad(escaped(name), list(map(str, problems))) for name, problems in listed.unfit
     ]
@@ -155,7 +166,9 @@ def run(
     for each in refused:
         for problem in each.problems:
             say(problem)
-    _print(found, differing, [each.name for each in refused], form)
+    _write(found, differing, [each.name for each in refused], outputs)
+    if not outputs.on_standard_output:
+        _print(found, differing, [each.name for each in refused], form, full=full)
     raise typer.Exit(PROBLEM if refused else _exit_code(found, differing, fail_on))
 
 
@@ -185,8 +198,26 @@ def _without_and_with(amendment: Path, rules: list[str] | None) -> "tuple[Rulebo
     return without(after, names), after
 
 
+def _write(
+    found: "Impact", differing: "Sequence[Difference]", refused: list[str], outputs: Targets
+) -> None:
+    from checker.reports.pages.impact import impact_json
+    from checker.reports.pages.impact_markdown import impact_markdown
+
+    for form, file in outputs.files:
+        if form == "json":
+            write_report(impact_json(found, differing, refused, __version__), file)
+        else:
+            write_report(impact_markdown(found, differing, len(refused)), file)
+
+
 def _print(
-    found: "Impact", differing: "Sequence[Difference]", refused: list[str], form: Format
+    found: "Impact",
+    differing: "Sequence[Difference]",
+    refused: list[str],
+    form: Format,
+    *,
+    full: bool,
 ) -> None:
     from checker.reports.pages.impact import impact_json, print_impact
 
@@ -194,7 +225,7 @@ def _print(
         typer.echo(impact_json(found, differing, refused, __version__), nl=False)
         return
 
-    print_impact(found, differing, len(refused), console())
+    print_impact(found, differing, len(refused), console(), full=full)
 
 
 def _exit_code(found: "Impact", differing: "Sequence[Difference]", fail_on: FailOn) -> int:

@@ -147,11 +147,18 @@ class Chunk:
 def chunk_of_profile(profile: Profile, row: int, on: date) -> Chunk:
     """A load profile as a chunk of one row; `on` is the day to check it for."""
     title = str(profile.merged.data.get("title", ""))
+    trailer = profile.merged.data.get("trailer")
+    labels = Labels(
+        load="",
+        title=title,
+        trailer=str(trailer.get("title", "")) if isinstance(trailer, Mapping) else "",
+        machines=(),
+        tow_vehicle="",
+        uses=profile.uses,
+    )
     return Chunk(
         profile=profile,
-        loads=[
-            Labels(load="", title=title, trailer="", machines=(), tow_vehicle="", uses=profile.uses)
-        ],
+        loads=[labels],
         load_of=np.zeros(1, dtype=np.intp),
         on=on,
         rows=np.array([row]),

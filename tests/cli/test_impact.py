@@ -416,3 +416,68 @@ def test_a_copy_is_compared_with_the_bundled_rulebook(committed: Path) -> None:
     git(committed, "rm", "-q", "--cached", "amendments/crew.yaml")
     (committed / "amendments" / "crew.yaml").unlink()
     assert against()["tongue-share-ball"] == ("loosened", "11 %", "16 %")
+
+
+def many_hauls() -> None:
+    """24 hauls of the side-by-side, one a day, by two crews in turn: over 11 % on each day."""
+    rows = [
+        f"loads/side-by-side-in-order,2026-07-{day + 1:02d},{'Dry Fork' if day % 3 else 'Sage'}\n"
+        for day in range(24)
+    ]
+    Path("season.csv").write_text("load,date,crew\n" + "".join(rows))
+
+
+@pytest.mark.usefixtures("project")
+def test_many_changes_are_a_summary_of_one_screen() -> None:
+    """24 rows, of which every third is of one crew: 8 and 16."""
+    many_hauls()
+    done = impact("amendments", "--over", "season.csv")
+    lines = done.stdout.splitlines()
+    assert len(lines) < 50
+    assert "- no rule broken -> hold: 24 loads" in lines
+    assert "- Dry Fork: 16, 16 with another outcome" in lines
+    assert "- Sage: 8, 8 with another outcome" in lines
+    assert "- 2026-07: 24, 24 with another outcome" in lines
+    assert "(season.csv:3, 2026-07-02): no rule" not in done.stdout
+    assert "tongue-share-ball]: met -> not met on 24 loads" in " ".join(done.stdout.split())
+    full = impact("amendments", "--over", "season.csv", "--full").stdout
+    assert full.count("met -> not met") == 24
+
+
+@pytest.mark.usefixtures("project")
+def test_reports_are_written_into_files() -> None:
+    many_hauls()
+    done = impact("amendments", "--over", "season.csv", "--write", "json=a.json,markdown=b.md")
+    assert done.exit_code == 1
+    document = json.loads(Path("a.json").read_text())
+    Draft202012Validator(schema("impact"), registry=Registry()).validate(document)
+    assert len(document["verdicts"]) == 24
+    assert document["totals"]["crews"] == [
+        {"name": "Dry Fork", "loads": 16, "outcomes": 16},
+        {"name": "Sage", "loads": 8, "outcomes": 8},
+    ]
+    text = Path("b.md").read_text()
+    assert text.startswith("## cinchbook: Rules: 1 tightened\n")
+    assert "\n| Dry Fork | 16 | 16 |\n" in text
+    assert "- no rule broken \\-&gt; hold: 24 loads\n" in text
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("html=a.html", "found the form 'html' to write; wanted one of: json, markdown"),
+        ("json=amendments/crew.yaml", "which this run reads; wanted another file"),
+    ],
+)
+@pytest.mark.usefixtures("project")
+def test_a_report_replaces_nothing_that_matters(written: str, said: str) -> None:
+    done = impact("amendments", *ONE, "--write", written)
+    assert done.exit_code == 2
+    assert said in done.stderr
+
+
+@pytest.mark.usefixtures("project")
+def test_markdown_on_standard_output_stands_alone() -> None:
+    done = impact("amendments", *ONE, "--write", "markdown=-")
+    assert done.stdout.startswith("## cinchbook: Rules: 1 tightened\n")
+    assert "VERDICTS THAT CHANGE" not in done.stdout

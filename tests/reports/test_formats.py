@@ -30,6 +30,7 @@ from checker.reports.check_forms import csv as csv_report
 from checker.reports.check_forms import json as json_report
 from checker.reports.shared.cells import tame
 from checker.reports.shared.check_results import CheckedLoad, CheckRun
+from checker.reports.shared.markdown import plain
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import SI, US, System
@@ -285,7 +286,7 @@ def test_no_text_breaks_xml_csv_or_markdown(text: str) -> None:
     assert read == cleaned
     reported = tame(text)
     assert not reported.startswith(("=", "+", "-", "@", "\t", "\r")) or float(reported) is not None
-    line = f"| a | {markdown._plain(text)} |"
+    line = f"| a | {plain(text)} |"
     assert "\n" not in line
     page = MarkdownIt("commonmark").enable("table").render(f"| x | y |\n|---|---|\n{line}\n")
     assert page.count("<td>") == 2

@@ -1,8 +1,5 @@
 """A summary in Markdown for a CI page or a merge request: loads on hold first, the rest folded."""
 
-import html
-import re
-
 from checker.documents.problems import count_problems
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
@@ -17,6 +14,7 @@ from checker.reports.shared.check_results import (
     unread_by_place,
     warnings,
 )
+from checker.reports.shared.markdown import plain
 from checker.reports.shared.outcome_words import headline, listed_outcome
 from checker.reports.shared.route_words import (
     BorderInWords,
@@ -30,8 +28,6 @@ from checker.rulebooks.verdicts import Verdict
 
 _ORDER = (Outcome.HOLD, Outcome.OPEN, Outcome.NO_RULE_BROKEN)
 _VERDICTS = {each: str(each) for each in Verdict}
-# Characters that Markdown reads as markup.
-_SIGNS = re.compile(r"([\\`*_{}\[\]()#+\-.!|~>])")
 
 
 def report(run: CheckRun) -> str:
@@ -42,50 +38,50 @@ def report(run: CheckRun) -> str:
     )
     total = len(run.checked) + len(run.unreadable)
     lines = [f"## cinchbook: {number_of(total, 'load profile')}", ""]
-    lines += [line for words in unread_by_place(run) for line in (f"**{_plain(words)}**", "")]
+    lines += [line for words in unread_by_place(run) for line in (f"**{plain(words)}**", "")]
     lines += ["| outcome | load | file | stopped by |", "|---|---|---|---|"]
     for unreadable in run.unreadable:
         problems = number_of(count_problems(unreadable.problems), "problem")
-        lines.append(f"| NOT CHECKED | | {_plain(unreadable.file)} | {problems} in the file |")
+        lines.append(f"| NOT CHECKED | | {plain(unreadable.file)} | {problems} in the file |")
     for outcome, each in judged:
         load = each.check.load
         stops = sum(entry.stop is not None for entry in findings_to_report(each, run))
         by = number_of(stops, "rule") if stops else ""
         cells = (
             listed_outcome(outcome, each.check),
-            _plain(load.title),
-            _plain(str(load.file)),
+            plain(load.title),
+            plain(str(load.file)),
             by,
         )
         lines.append(f"| {' | '.join(cells)} |")
     for unreadable in run.unreadable:
-        lines += ["", f"### NOT CHECKED: {_plain(unreadable.file)}", ""]
-        lines += [f"- {_plain(str(problem))}" for problem in unreadable.problems]
+        lines += ["", f"### NOT CHECKED: {plain(unreadable.file)}", ""]
+        lines += [f"- {plain(str(problem))}" for problem in unreadable.problems]
     for outcome, each in judged:
         check = each.check
         has_more = warnings(check) or check.load.notes or check.route
         if outcome is not Outcome.NO_RULE_BROKEN or has_more:
             lines += ["", *_stopped(outcome, each, run)]
     if run.ignored:
-        lines += ["", f"{_plain(ignored_words(run.ignored))}."]
-    lines += ["", "---", "", *(f"_{_plain(caution)}_  " for caution in CAUTIONS)]
+        lines += ["", f"{plain(ignored_words(run.ignored))}."]
+    lines += ["", "---", "", *(f"_{plain(caution)}_  " for caution in CAUTIONS)]
     return "\n".join(lines) + "\n"
 
 
 def _stopped(outcome: Outcome, checked: CheckedLoad, run: CheckRun) -> list[str]:
     check = checked.check
-    lines = [f"### {listed_outcome(outcome, check)}: {_plain(check.load.title)}", ""]
-    lines += [f"{_plain(headline(check))}, checked for {check.on.isoformat()}.", ""]
-    lines += [part for line in note_lines(check) for part in (_plain(line), "")]
+    lines = [f"### {listed_outcome(outcome, check)}: {plain(check.load.title)}", ""]
+    lines += [f"{plain(headline(check))}, checked for {check.on.isoformat()}.", ""]
+    lines += [part for line in note_lines(check) for part in (plain(line), "")]
     by_place = places_in_words(check)
-    lines += [_plain(by_place), ""] if by_place else []
-    lines += [f"- **{_plain(words)}**" for words in not_everywhere(check)]
-    lines += [f"- **Warning:** {_plain(f'{w.words} ({w.location})')}" for w in warnings(check)]
+    lines += [plain(by_place), ""] if by_place else []
+    lines += [f"- **{plain(words)}**" for words in not_everywhere(check)]
+    lines += [f"- **Warning:** {plain(f'{w.words} ({w.location})')}" for w in warnings(check)]
     lines += [""] if warnings(check) or not_everywhere(check) else []
     things = first_things(check, checked.fixes, checked.system)
     if things:
         lines += ["Do first:", ""]
-        lines += [f"{number}. {_plain(thing)}" for number, thing in enumerate(things, 1)]
+        lines += [f"{number}. {plain(thing)}" for number, thing in enumerate(things, 1)]
         lines.append("")
     listed = findings_to_report(checked, run)
     stops = [each for each in listed if each.stop is not None]
@@ -103,26 +99,21 @@ def _stopped(outcome: Outcome, checked: CheckedLoad, run: CheckRun) -> list[str]
 def _border(border: BorderInWords) -> list[str]:
     """One border: the rules that differ, and behind them what else to know."""
     shown, more = border.in_short()
-    lines = [f"#### {_plain(border.heading)}", ""]
+    lines = [f"#### {plain(border.heading)}", ""]
     for entry in shown:
         label = entry.ends or verdict_label(entry.finding, _VERDICTS)
-        lines.append(f"- **{label}**: {_plain(entry.words)} `{entry.finding.rule.id}`")
+        lines.append(f"- **{label}**: {plain(entry.words)} `{entry.finding.rule.id}`")
     lines += [f"- {more_words(more)}"] if more else []
-    return lines + [f"- {_plain(note)}" for note in border.notes]
+    return lines + [f"- {plain(note)}" for note in border.notes]
 
 
 def _entry(each: FindingToReport) -> str:
     rule = each.finding.rule
     level = "" if rule.level == "must" else " (should)"
     cited = "; ".join(sources(each.finding))
-    label = _plain(verdict_label(each.finding, _VERDICTS))
-    words = f"- **{label}**: {_plain(each.finding.statement)}{level}: "
-    words += f"{_plain(each.summary)}."
+    label = plain(verdict_label(each.finding, _VERDICTS))
+    words = f"- **{label}**: {plain(each.finding.statement)}{level}: "
+    words += f"{plain(each.summary)}."
     if each.action:
-        words += f" Do: {_plain(each.action)}"
-    return f"{words} `{rule.id}`, {_plain(cited)}; {_plain(str(each.location))}"
-
-
-def _plain(text: str) -> str:
-    """Text on one line in which nothing counts as Markdown or HTML."""
-    return _SIGNS.sub(r"\\\1", html.escape(" ".join(text.split()), quote=False))
+        words += f" Do: {plain(each.action)}"
+    return f"{words} `{rule.id}`, {plain(cited)}; {plain(str(each.location))}"

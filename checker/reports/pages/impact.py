@@ -12,63 +12,118 @@ from checker.reports.shared.difference_words import (
     difference_data,
     difference_words,
 )
+from checker.reports.shared.impact_totals import GROUPS, changed_loads, totals
+from checker.reports.shared.impact_words import (
+    outcome_words,
+    summary_words,
+    turn_words,
+    verdict_words,
+    worst_first,
+)
 from checker.reports.shared.page import Page
-from checker.reports.shared.words import CAUTIONS, number_of
+from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Change
 from checker.season.impact import Impact, VerdictChange
 from checker.upkeep.review.difference import Difference, Effect
 
 _NEAREST_SHOWN = 5
-_DID_NOT_APPLY = "does not apply"
+_MOST_LISTED = 20
+"""Changed verdicts that are listed load by load; of more, the totals are printed."""
+_MOST_IN_SUMMARY = 8
+"""Lines of each list in a summary, which fits on a screen."""
 
 
 def print_impact(
-    found: Impact, differences: Sequence[Difference], refused: int, console: Console
+    found: Impact,
+    differences: Sequence[Difference],
+    refused: int,
+    console: Console,
+    *,
+    full: bool = False,
 ) -> None:
-    """Print what differs in the rules, then the outcomes and verdicts that change, near misses."""
+    """Print what differs in the rules, then the outcomes and verdicts that change, near misses.
+
+    Where many change, their totals are printed in place of a line for each load, unless with
+    `full`.
+    """
     page = Page(console)
-    _print_differences(differences, page)
-    files = len({shift.file for shift in found.shifts})
-    page.line(
-        f"{number_of(found.checked, 'load')} checked, {refused} refused: "
-        f"{number_of(len(found.shifts), 'verdict')} in {number_of(files, 'load')} "
-        f"change{'s' if len(found.shifts) == 1 else ''}",
-        style="bold",
-    )
-    if found.turned:
+    in_full = full or sum(len(each.hauls.rows) for each in found.verdicts) <= _MOST_LISTED
+    most = None if in_full else _MOST_IN_SUMMARY
+    with page.at_once():
+        _print_differences(differences, page, most)
+        page.line(summary_words(found, refused, changed_loads(found)), style="bold")
+        if in_full:
+            _print_loads(found, page)
+        else:
+            _print_totals(found, page)
+        if found.nearest:
+            page.heading("STILL MET, BY THE LEAST")
+        for near in found.nearest[:_NEAREST_SHOWN]:
+            share = f"{near.margin:.1%}".replace("%", " %")
+            page.line(
+                f"{near.title} ({near.file}, {near.on}): {share} inside [{near.rule.id}]",
+                lead="- ",
+            )
+        page.line()
+        for caution in CAUTIONS:
+            page.line(caution, style="italic")
+
+
+def _print_loads(found: Impact, page: Page) -> None:
+    """Print every load that turns, by outcome and by rule."""
+    turned, shifts = found.turned, found.shifts
+    if turned:
         page.heading("OUTCOMES THAT CHANGE")
-    for each in found.turned:
+    for each in turned:
         page.line(
             f"{each.title} ({each.file}, {each.on}): {each.before} -> {each.after}", lead="- "
         )
-    if found.shifts:
+    if shifts:
         page.heading("VERDICTS THAT CHANGE")
-    by_rule = sorted(found.shifts, key=lambda each: (each.rule.id, each.file, each.on))
-    for _, shifts in itertools.groupby(by_rule, key=lambda each: each.rule.id):
-        _one_rule(list(shifts), page)
-    if found.nearest:
-        page.heading("STILL MET, BY THE LEAST")
-    for near in found.nearest[:_NEAREST_SHOWN]:
-        share = f"{near.margin:.1%}".replace("%", " %")
-        page.line(
-            f"{near.title} ({near.file}, {near.on}): {share} inside [{near.rule.id}]", lead="- "
-        )
+    by_rule = sorted(shifts, key=lambda each: (each.rule.id, each.file, each.on))
+    for _, of_rule in itertools.groupby(by_rule, key=lambda each: each.rule.id):
+        _one_rule(list(of_rule), page)
+
+
+def _print_totals(found: Impact, page: Page) -> None:
+    """Print how many loads turn: by outcome, rule, trailer, crew and month."""
+    sections = {
+        "OUTCOMES THAT CHANGE": [outcome_words(each) for each in found.outcomes],
+        "VERDICTS THAT CHANGE": [verdict_words(each) for each in worst_first(found)],
+    }
+    for group in GROUPS:
+        sections[f"LOADS THAT CHANGE, BY {group.upper()}"] = [
+            f"{each.name}: {each.loads}, {each.outcomes} with another outcome"
+            for each in totals(found, group)
+        ]
+    for heading, lines in sections.items():
+        if lines:
+            page.heading(heading)
+            _print_some(lines, page, _MOST_IN_SUMMARY)
     page.line()
-    for caution in CAUTIONS:
-        page.line(caution, style="italic")
+    page.line("--full lists every load; --write json=FILE has them all.")
 
 
-def _print_differences(differences: Sequence[Difference], page: Page) -> None:
+def _print_some(lines: Sequence[str], page: Page, most: int | None) -> None:
+    for line in lines[:most]:
+        page.line(line, lead="- ")
+    if most is not None and len(lines) > most:
+        page.line(f"and {len(lines) - most} more", lead="- ")
+
+
+def _print_differences(differences: Sequence[Difference], page: Page, most: int | None) -> None:
     """Print how many differences there are, then each, loosened ones first."""
     page.line(counted(differences), style="bold")
     for effect in Effect:
         mine = [each for each in differences if each.effect is effect]
         if mine:
             page.heading(effect.upper())
-        for each in mine:
+        for each in mine[:most]:
             page.line(difference_words(each), lead="- ")
             if each.location:
                 page.line(each.location, lead="  ")
+        if most is not None and len(mine) > most:
+            page.line(f"and {len(mine) - most} more", lead="- ")
     page.line()
 
 
@@ -78,13 +133,12 @@ def _one_rule(shifts: Sequence[VerdictChange], page: Page) -> None:
     level = "" if rule.level == "must" else " (should)"
     page.line(f"{rule.title}{level} [{rule.id}]")
     for shift in shifts:
-        page.line(f"{shift.title} ({shift.file}, {shift.on}): {_verdict_change(shift)}", lead="- ")
+        page.line(
+            f"{shift.title} ({shift.file}, {shift.on}): {turn_words(shift.before, shift.after)}",
+            lead="- ",
+        )
         for change in shift.changes:
             page.line(_who(change), lead="  ")
-
-
-def _verdict_change(shift: VerdictChange) -> str:
-    return f"{shift.before or _DID_NOT_APPLY} -> {shift.after or _DID_NOT_APPLY}"
 
 
 def _who(change: Change) -> str:
@@ -104,6 +158,24 @@ def impact_json(
         "judged": found.checked,
         "refused": list(refused),
         "differences": [difference_data(each) for each in differences],
+        "totals": {
+            "rules": [
+                {
+                    "rule": each.rule.id,
+                    "before": each.before,
+                    "after": each.after,
+                    "loads": len(each.hauls.rows),
+                }
+                for each in found.verdicts
+            ],
+            **{
+                f"{group}s": [
+                    {"name": each.name, "loads": each.loads, "outcomes": each.outcomes}
+                    for each in totals(found, group)
+                ]
+                for group in GROUPS
+            },
+        },
         "outcomes": [
             {
                 "load": each.title,
