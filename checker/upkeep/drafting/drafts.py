@@ -60,8 +60,8 @@ def drafts(day: date) -> Mapping[str, Draft]:
             kind="settings",
             opening=(
                 "What every cinchbook command uses in this folder and below it. Rules of your own:",
-                "make a folder our-rules, run `cinchbook draft rulebook our-rules/rules.yaml`, then",
-                "add our-rules to `rules`.",
+                "make a folder our-rules, run `cinchbook draft rulebook our-rules/rules.yaml`,",
+                "and add our-rules to `rules`.",
                 "To state a field, take `# ` off its line.",
             ),
             stated={"kind": "settings", "rules": ["shipped"]},
