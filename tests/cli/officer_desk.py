@@ -139,7 +139,8 @@ class Desk:
     def git(self, *words: str) -> None:
         """A git command in the folder, by somebody invented."""
         who = ("-c", "user.name=Ann", "-c", "user.email=ann@basin.example")
-        subprocess.run(["git", "-C", str(self.folder), *who, *words], check=True)
+        command = ["git", "-C", str(self.folder), *who, *words]
+        subprocess.run(command, check=True)
 
     def commit(self) -> None:
         """All there is as a commit; the first one makes the repository."""

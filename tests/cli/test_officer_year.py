@@ -168,7 +168,7 @@ rules:
     title: Each chain is rated for {least}
     question: tiedowns
     for_each: tiedown
-    requires: tiedown.working_load_limit_at_most >= least
+    requires: tiedown.device_rating >= least
     thresholds:
       least:
         stricter: higher
@@ -179,14 +179,14 @@ rules:
     because: After the near miss on gravel.
     fix: Use a stronger chain.
     proofs:
-      - {name: at, given: {tiedown.working_load_limit_at_most: 3000 lb}, expect: met, origin: ours}
-      - {name: below, given: {tiedown.working_load_limit_at_most: 2999 lb}, expect: not met,
+      - {name: at, given: {tiedown.device_rating: 3000 lb}, expect: met, origin: ours}
+      - {name: below, given: {tiedown.device_rating: 2999 lb}, expect: not met,
          origin: ours}
-      - {name: first day, on: 2026-12-01, given: {tiedown.working_load_limit_at_most: 3001 lb},
+      - {name: first day, on: 2026-12-01, given: {tiedown.device_rating: 3001 lb},
          expect: met, origin: ours}
 """
 EARLY = """\
-      - {name: early, on: 2026-11-30, given: {tiedown.working_load_limit_at_most: 3001 lb},
+      - {name: early, on: 2026-11-30, given: {tiedown.device_rating: 3001 lb},
          expect: not stated, origin: none yet}
 """
 OWN_TABLE = """\
@@ -207,20 +207,20 @@ proofs:
      origin: none yet}
 """
 CHAINED = PROJECT["profiles/loads/flat.yaml"] + (
-    "articles: [{id: mower, weight: 1000 lb}]\n"
-    'tiedowns: [{article: mower, device: chain, grade: "70", size: 3/8 in}]\n'
+    "articles: [{title: Mower, weight: 1000 lb}]\n"
+    'tiedowns: [{device: chain, unmarked: yes, grade: "70", size: 3/8 in}]\n'
 )
 
 
 def test_a_rule_and_a_table_of_their_own(tmp_path: Path) -> None:
-    """3,000 lb is asked from December on; the chain counts as 6,600 lb, from January as 2,500 lb."""
+    """3,000 lb is asked from December on; a chain counts as 6,600 lb, from January 2,500 lb."""
     # With a shipped rulebook comes the federal table: 6,600 lb for this chain without a mark.
-    settings = PROJECT["cinchbook.yaml"].replace("[rules]", "[rules, us-size]")
+    settings = PROJECT["cinchbook.yaml"].replace("[rules]", "[rules, us-size, own]")
     desk = Desk(tmp_path, PROJECT | {"cinchbook.yaml": settings})
-    write(desk.folder, {"profiles/loads/flat.yaml": CHAINED})
+    own = PROJECT["amendments/sources.yaml"].replace("utah", "list")
+    write(desk.folder, {"profiles/loads/flat.yaml": CHAINED, "own/sources.yaml": own})
     desk.commit()
     write(desk.folder, {"own/rules.yaml": OWN_RULE, "own/table.yaml": OWN_TABLE})
-    write(desk.folder, {"cinchbook.yaml": settings.replace("us-size]", "us-size, own]")})
     # A day too early would change no case.
     told = desk.run("prove", "--rules", "own", code=1)
     assert "strong-chains: no proof notices: least 3000 lb from 2026-11-30 in place of" in told
@@ -232,10 +232,22 @@ def test_a_rule_and_a_table_of_their_own(tmp_path: Path) -> None:
     assert "us-working-load-limits" in desk.run(
         "explain", "loads/flat", "strong-chains", "--on", "2026-12-31"
     )
-    assert "own-limits" in desk.run("explain", "loads/flat", "strong-chains", "--on", "2027-01-01")
+    assert "own-limits" in desk.run(
+        "explain", "loads/flat", "strong-chains", "--on", "2027-01-01", code=1
+    )
     found = desk.calendar("2026-11-01", "2027-05-01", "--place", "US-UT")
-    assert [each for each in found if each[2] in ("strong-chains", "own-limits")] == []
-    assert desk.impact("--against", "HEAD", "--on", "2027-01-01", code=1) == ([], [])
+    assert [each for each in found if each[2] in ("strong-chains", "own-limits")] == [
+        ("2026-12-01", "figure", "strong-chains", "least = 3000 lb"),
+        ("2027-01-01", "table", "own-limits", "Our old chains"),
+    ]
+    # A new table may give a limit where there was none. The tilt load states no tiedowns.
+    assert desk.impact("--against", "HEAD", "--on", "2027-01-01", code=1) == (
+        [("may be loosened", "table", "own-limits"), ("tightened", "rulebook", "own-rules")],
+        [
+            ("flat", "2027-01-01", "strong-chains", None, "not met"),
+            ("tilt", "2027-01-01", "strong-chains", None, "not stated"),
+        ],
+    )
 
 
 def test_a_new_edition_is_noted(tmp_path: Path) -> None:
@@ -291,7 +303,7 @@ def test_a_change_of_somebody_else_is_reviewed(tmp_path: Path) -> None:
     )
     assert desk.impact("--against", "main") == loosened
     assert desk.impact("--against", "main", "--fail-on", "loosened", code=1) == loosened
-    # It asks for nobody's name before it is merged: nothing that it adds begins on another day.
+    # Both figures hold from 2026-01-01 on.
     assert desk.calendar("2026-02-01", "2027-01-31", "--rule", "speed") == []
     # Another one rewords a reason alone.
     desk.git("checkout", "-q", "main")
