@@ -319,3 +319,12 @@ def test_a_metric_print_counts_by_itself(read: Read) -> None:
 
 def test_the_shipped_rules_do_not_differ_from_themselves() -> None:
     assert differences(shipped_rules(), shipped_rules()) == []
+
+
+def test_a_place_that_amends_with_the_same_figure_is_a_difference(read: Read) -> None:
+    """A trip of which nobody knows whether it goes there is undecided by it."""
+    law = change("7000 lb", "from: 2026-07-01", UTAH, "source: utah, at: s. 1")
+    (found,) = differences(read(BOOK), read(BOOK, law))
+    assert (found.effect, found.kind, found.place) == ("may be loosened", "figure", "US-UT")
+    assert found.rules == {"weight"}
+    assert found.figures_change == {date(2026, 7, 1)}

@@ -45,6 +45,42 @@ def figure_differences(old: RuleWithChanges, new: RuleWithChanges) -> Iterator[D
             if what not in told:
                 told.add(what)
                 yield each
+    if not told:
+        yield from _same_figures(old, new)
+
+
+def _same_figures(old: RuleWithChanges, new: RuleWithChanges) -> Iterator[Difference]:
+    """Changes by a place that leave the figures as they are.
+
+    Where nobody knows whether a trip goes to the place, its rule is undecided by them.
+    """
+    was, now = ({_content(each): each for each in side.changes} for side in (old, new))
+    keys = [key for key in (*was, *now) if (key in was) != (key in now)]
+    differing = [was.get(key) or now[key] for key in keys]
+    for each in differing:
+        amendment = each.amendment
+        if amendment.jurisdiction == ANYWHERE or each.threshold is None:
+            continue
+        words = "not amended", f"amended by {amendment.title}, with the same figure"
+        yield Difference(
+            effect=Effect.UNCERTAIN,
+            kind=Kind.FIGURE,
+            name=new.rule.id,
+            title=new.rule.title,
+            before=words[_content(each) in was],
+            after=words[_content(each) in now],
+            location=str(each.locations[""]),
+            threshold=each.threshold,
+            place=amendment.jurisdiction,
+            rules=frozenset({new.rule.id}),
+            figures_change=frozenset(each.days.turns(each.starts, each.starts)),
+        )
+
+
+def _content(change: Change) -> tuple[object, ...]:
+    amendment = change.amendment
+    value = change.value and change.value.quantity.value
+    return change.threshold, amendment.layer, amendment.jurisdiction, change.days, value
 
 
 def _trips(*sides: RuleWithChanges) -> list[tuple[str, ...]]:

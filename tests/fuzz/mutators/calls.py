@@ -70,6 +70,7 @@ _OWN: dict[str, dict[str, list[str]]] = {
     "impact": {
         "--over": [HELD, GOOD, "profiles", *LOGS.values(), "pipe", "nowhere", "**/*.yaml", "["],
         "--against": _REVISIONS,
+        "--fail-on": ["worse", "loosened", "never"],
     },
     "place": {"--article": ["0", "1", "2", "99999999999999999999", "x", "-1"]},
     "amend": {
