@@ -135,8 +135,10 @@ def _read_shipped(
     return load_rulebooks(folder, with_proofs=with_proofs, trips=trips, cache=cache)
 
 
-def rules_of_the_project(edited: Mapping[Path, str] = MappingProxyType({})) -> list[str]:
-    """The project's rules and amendments; an empty folder is skipped with a note."""
+def rules_of_the_project(
+    edited: Mapping[Path, str] = MappingProxyType({}), *, quiet: bool = False
+) -> list[str]:
+    """The project's rules and amendments, without empty folders; with a note unless `quiet`."""
     found = []
     for name in (*settings().rules, *settings().amendments):
         if (
@@ -145,7 +147,7 @@ def rules_of_the_project(edited: Mapping[Path, str] = MappingProxyType({})) -> l
             or any(path.is_relative_to(Path(name).resolve()) for path in edited)
         ):
             found.append(name)
-        else:
+        elif not quiet:
             _note_empty(name)
     return found
 

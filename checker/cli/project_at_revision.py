@@ -1,11 +1,13 @@
 """The rules and settings of the project as of a git revision."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import typer
 
-from checker.cli.chosen_rules import read_rules
+from checker.cli.chosen_rules import read_rules, rules_of_the_project
 from checker.cli.commit_content import standing_in, working_in
 from checker.cli.options import SHIPPED, end_with, say, settings
 from checker.documents.settings import FILE
@@ -38,9 +40,14 @@ def states(revision: str, rules: list[str] | None) -> tuple[State, State]:
         commit = find_commit(top, revision)
         with working_in(top, commit) as folder:
             _make_named_folders(top, folder)
-            if not own and not _has_own(rules):
+            has_settings = _settings_at(revision).file is not None
+            if not own and not has_settings and not _has_own(rules):
                 end_with(no_own)
-            chosen = rules or (None if settings().file else [SHIPPED, *_amendments(now, top)])
+            chosen = rules or (
+                rules_of_the_project(quiet=True)
+                if has_settings
+                else [SHIPPED, *_amendments(now, top)]
+            )
             then = State(_read(revision, chosen, top, folder), settings())
     except NoRevisionError as error:
         end_with(str(error) if own else no_own)
@@ -63,23 +70,35 @@ def _has_own(rules: list[str] | None) -> bool:
     return settings().file is not None or any(Path(name).exists() for name in rules or ())
 
 
-def _read(revision: str, rules: list[str] | None, top: Path, folder: Path) -> "Rulebooks":
-    from checker.rulebooks.model import Rulebooks
+def _settings_at(revision: str) -> "Settings":
+    with _named_as_of(revision):
+        return settings()
 
-    chosen = [standing_in(name, top, folder) for name in rules or ()]
-    # A path that is only there today had no rules; a name that is no path is that of a rulebook.
-    there = [
-        each
-        for each, name in zip(chosen, rules or (), strict=True)
-        if Path(each).exists() or not _is_there_today(name, top, folder)
-    ]
-    if chosen and not there:
-        return Rulebooks((), ())
+
+@contextmanager
+def _named_as_of(revision: str) -> Iterator[None]:
+    """Say of problems that end the run that they are in the files of the revision."""
     try:
-        return read_rules(there or None, may_be_empty=True)
+        yield
     except typer.Exit:
         say(f"these problems are in the files as of {revision}")
         raise
+
+
+def _read(revision: str, rules: list[str], top: Path, folder: Path) -> "Rulebooks":
+    from checker.rulebooks.model import Rulebooks
+
+    chosen = [standing_in(name, top, folder) for name in rules]
+    # A path that is only there today had no rules; a name that is no path is that of a rulebook.
+    there = [
+        each
+        for each, name in zip(chosen, rules, strict=True)
+        if Path(each).exists() or not _is_there_today(name, top, folder)
+    ]
+    if not there:
+        return Rulebooks((), ())
+    with _named_as_of(revision):
+        return read_rules(there, may_be_empty=True)
 
 
 def _is_there_today(name: str, top: Path, folder: Path) -> bool:

@@ -481,3 +481,14 @@ def test_markdown_on_standard_output_stands_alone() -> None:
     done = impact("amendments", *ONE, "--write", "markdown=-")
     assert done.stdout.startswith("## cinchbook: Rules: 1 tightened\n")
     assert "VERDICTS THAT CHANGE" not in done.stdout
+
+
+def test_problems_of_settings_at_the_revision_are_said_to_be_there(committed: Path) -> None:
+    text = (committed / FILE).read_text()
+    (committed / FILE).write_text("kind: settings\nrules: 5\n")
+    git(committed, "commit", "-qam", "bad")
+    (committed / FILE).write_text(text)
+    done = impact("--against", "HEAD", *ONE)
+    assert done.exit_code == 2
+    assert done.stderr.startswith(f"{FILE}:2:8: found the bare number 5; wanted a list")
+    assert done.stderr.splitlines()[-1] == "these problems are in the files as of HEAD"
