@@ -104,7 +104,7 @@ def test_a_load_is_tried_on_every_day_on_which_a_difference_begins_or_ends(
     assert days_to_try(date(2026, 8, 1), found) == [JULY, date(2026, 8, 1)]
 
 
-def test_seasons_are_tried_in_their_first_year_and_on_the_own_day(
+def test_seasons_are_tried_in_one_year_and_on_the_own_day(
     books: Rulebooks, amended: Amended
 ) -> None:
     """A season from 1 November to 1 May, within which another value holds in January."""

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from checker.documents.resources import shipped_folder
 from checker.evaluation.evaluator import evaluate
@@ -14,9 +15,10 @@ from checker.rulebooks.selection import combine_rulebooks
 from checker.season.checkpoint import temporary_folder
 from checker.season.chunk import Chunk
 from checker.season.days import turning_days
-from checker.season.impact import days_to_check
 from checker.season.loads import Loads
 from checker.season.saved_loads import SavedLoads
+from checker.upkeep.review.difference import days_to_try
+from checker.upkeep.review.differences import differences
 
 LOADS = shipped_folder("profiles") / "loads"
 RULE = """
@@ -99,5 +101,7 @@ def test_the_days_on_which_rules_change_are_those_around_the_hauls(books: Rulebo
 
 
 def test_a_load_of_summer_is_also_tried_on_the_first_day_of_winter(books: Rulebooks) -> None:
-    assert days_to_check(date(2026, 7, 1), books) == [date(2026, 11, 1)]
-    assert days_to_check(date(2026, 12, 1), books) == [date(2026, 12, 1)]
+    found = differences(replace(books, changes=()), books)
+    assert days_to_try(date(2026, 7, 1), found) == [date(2026, 11, 1)]
+    winter = [date(2026, 11, 1), date(2026, 12, 1)]
+    assert days_to_try(date(2026, 12, 1), found) == winter

@@ -74,10 +74,12 @@ class Difference(Struct, frozen=True):
         last = self.days[-1].ends
         return self.each_year and last is not None and day >= last
 
-    @property
-    def turns(self) -> set[date]:
-        """The first day and the end of its days; of a season those of its first year."""
-        shown = self.days[:1] if self.each_year else self.days
+    def turns(self, own: date) -> set[date]:
+        """The first day and the end of its days; of a season those around or after the own day."""
+        shown = self.days
+        if self.each_year:
+            ahead = (each for each in self.days if each.ends is None or own < each.ends)
+            shown = (next(ahead, self.days[0]),)
         ends = {day for each in shown for day in (each.starts, each.ends)}
         return {day for day in ends if day is not None and day != date.min}
 
@@ -91,7 +93,7 @@ def days_to_try(own: date, differences: Collection[Difference]) -> list[date]:
     """
     days = {own}
     for each in differences:
-        days |= each.turns | {day for day in each.figures_change if day > own}
+        days |= each.turns(own) | {day for day in each.figures_change if day > own}
     found = [day for day in sorted(days) if any(each.differs_on(day) for each in differences)]
     return found or [own]
 
