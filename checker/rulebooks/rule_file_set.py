@@ -47,7 +47,7 @@ class RuleFileSet:
             self.problems.append(document.problem(path, f"the id '{name}' again", wanted))
 
     def cite(self, data: Mapping[str, Any], document: Document, path: DataPath) -> Citation:
-        """The citation of a rule or a value; a problem if its source is not in sources.yaml."""
+        """The citation of a rule or a value; a problem if no sources file lists its source."""
         wanted = data.get("source")
         if wanted is None:
             return Citation(None)
@@ -58,7 +58,8 @@ class RuleFileSet:
         """The document of that id; None, with a problem added at the path, if there is none."""
         if name not in self.sources and not self.is_any_faulty("sources"):
             guess = suggestion_for(name, self.sources, self.problems)
-            wanted = f"a document of sources.yaml: {listed(self.sources)}"
+            started = "`cinchbook draft sources FILE` starts one"
+            wanted = f"a document that a sources file lists ({started}): {listed(self.sources)}"
             self.problems.append(document.problem(path, f"the source '{name}'", wanted, guess))
         return self.sources.get(name)
 

@@ -298,3 +298,12 @@ def test_a_rule_before_its_first_day_does_not_apply() -> None:
     told = cinchbook("prove", "--rules", "rules").stdout
     assert "weight: no proof notices: until 2027-01-02 in place of 2027-01-01" in told
     assert told.count("from 2026-03-02 in place of 2026-03-01") == 1
+
+
+@pytest.mark.usefixtures("crew")
+def test_a_source_that_no_file_lists_is_told_where_it_belongs() -> None:
+    words = ("--from", "2026-07-01", "--place", "US-UT", "--source", "uath", "--at", "1-1")
+    told = refused("weight", "most", "6700 lb", *words)
+    wanted = "a document that a sources file lists (`cinchbook draft sources FILE` starts one): "
+    assert f"found the source 'uath'; wanted {wanted}" in told
+    assert "did you mean 'utah'?" in told
