@@ -69,7 +69,8 @@ def read_rules(
     except ProblemsFoundError as found:
         end_with_problems(found)
     except RulebookChoiceError as error:
-        end_with(str(error))
+        at = None if chosen else settings().origins.get("rules")
+        end_with(f"{at}: {error}" if at else str(error))
 
 
 def _sets(
@@ -116,10 +117,10 @@ def _sets(
     if problems:
         # Reported together, so that nobody fixes one folder only to find the next one broken.
         raise ProblemsFoundError(problems)
-    if SHIPPED in ids:
-        sets.append(all_shipped)
-    elif ids:
-        sets.append(select_rulebooks(all_shipped, ids))
+    if ids:
+        # Beside all shipped rulebooks, too, a name that is none of them may be a folder misspelt.
+        named = select_rulebooks(all_shipped, [each for each in ids if each != SHIPPED])
+        sets.append(all_shipped if SHIPPED in ids else named)
     return sets, frozenset(
         rule.id for each in (*sets, all_shipped) for book in each.books for rule in book.rules
     )

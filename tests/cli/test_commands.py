@@ -156,6 +156,10 @@ def test_a_day_before_all_values_leaves_it_undecided(place: Path) -> None:
     [
         (["check", "good.yaml", "--on", "soon"], "found 'soon'; wanted a day such as 2026-05-14"),
         (["check", "good.yaml", "--rules", "us-lisense"], "wanted a folder, or one of"),
+        (
+            ["check", "good.yaml", "--rules", "shipped", "--rules", "us-lisense"],
+            "found 'us-lisense'; wanted a folder, or one of",
+        ),
         (["check", ""], "found a folder, '.'"),
         (
             ["check", "rules"],

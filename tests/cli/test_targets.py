@@ -162,3 +162,13 @@ def test_a_misspelt_name_is_one_of_the_projects_own_loads(crew: Path) -> None:
     (crew / "cinchbook.yaml").write_text("kind: settings\nrules: [rules]\nprofiles: profiles\n")
     (crew / "profiles" / "loads" / "one.yaml").rename(crew / "profiles" / "loads" / "zinc.yaml")
     assert "did you mean 'loads/zinc'?" in call("check", "loads/zink").stderr
+
+
+@pytest.mark.parametrize("rules", ["[rulez]", "[shipped, rulez]", "[rules, shipped, rulez]"])
+def test_a_folder_of_rules_that_the_settings_misspell_is_never_left_out(
+    crew: Path, rules: str
+) -> None:
+    (crew / "cinchbook.yaml").write_text(f"kind: settings\nrules: {rules}\n")
+    done = call("check", "profiles/loads/one.yaml")
+    assert done.exit_code == 2
+    assert "cinchbook.yaml:2: found 'rulez'; wanted a folder, or one of: " in done.stderr
