@@ -409,7 +409,7 @@ NUMBERS = (
     "a number of this profile, such as trailer.gvwr, trailer.empty_weight, "
     "trailer.empty_tongue_weight, trailer.axles.only.x and 5 more"
 )
-OF_TRAILER = "; 'trailer' has gvwr, empty_weight, empty_tongue_weight, axles"
+OF_TRAILER = "; 'trailer' has built, gvwr, empty_weight, empty_tongue_weight, axles"
 
 WRONG = {
     "trailer.gwvr": (
@@ -466,7 +466,7 @@ def test_a_path_that_is_no_number_says_what_would_be(
 
 def test_a_word_of_the_trailer_means_no_number_of_a_tiedown(bundled: Bundled) -> None:
     """`suspension` and `pretension` are spelt alike, but the paths to them are not."""
-    there = "; 'trailer' has gvwr, empty_weight, empty_tongue_weight, "
+    there = "; 'trailer' has built, gvwr, empty_weight, empty_tongue_weight, "
     with pytest.raises(NoSuchFieldError, match=there):
         find_numeric_field(bundled("side-by-side-in-order"), "trailer.suspension")
 
