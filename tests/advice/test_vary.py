@@ -409,7 +409,7 @@ NUMBERS = (
     "a number of this profile, such as trailer.gvwr, trailer.empty_weight, "
     "trailer.empty_tongue_weight, trailer.axles.only.x and 5 more"
 )
-OF_TRAILER = "; 'trailer' has built, gvwr, empty_weight, empty_tongue_weight, axles"
+OF_TRAILER = "; 'trailer' has gvwr, empty_weight, empty_tongue_weight, axles"
 
 WRONG = {
     "trailer.gwvr": (
