@@ -9,7 +9,14 @@ import typer
 from checker import __version__
 from checker.cli.chosen_rules import find_rule, read_rules
 from checker.cli.loads_to_check import variances_of_loads
-from checker.cli.options import RootOption, RulesOption, end_with, parse_day, place_named
+from checker.cli.options import (
+    OwnVariancesArgument,
+    RootOption,
+    RulesOption,
+    end_with,
+    parse_day,
+    place_named,
+)
 from checker.cli.output import console
 
 _YEAR = timedelta(days=365)
@@ -25,12 +32,7 @@ class CalendarForm(StrEnum):
 
 
 def run(
-    loads: Annotated[
-        list[str] | None,
-        typer.Argument(
-            metavar="LOADS", help="Loads, or folders of loads, whose own variances are listed too."
-        ),
-    ] = None,
+    loads: OwnVariancesArgument = None,
     first: Annotated[
         str | None, typer.Option("--from", metavar="DATE", help="First day. Default: today.")
     ] = None,

@@ -79,6 +79,12 @@ FullOption = Annotated[
         "load drawn from the side as well.",
     ),
 ]
+OwnVariancesArgument = Annotated[
+    list[str] | None,
+    typer.Argument(
+        metavar="LOADS", help="Loads, or folders of loads, whose own variances are listed too."
+    ),
+]
 FormatOption = Annotated[Format, typer.Option("--as", help="Form of the report.")]
 
 

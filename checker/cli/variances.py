@@ -8,7 +8,14 @@ import typer
 
 from checker.cli.chosen_rules import read_rules
 from checker.cli.loads_to_check import variances_of_loads
-from checker.cli.options import RootOption, RulesOption, end_with_problems, parse_day, root_of
+from checker.cli.options import (
+    OwnVariancesArgument,
+    RootOption,
+    RulesOption,
+    end_with_problems,
+    parse_day,
+    root_of,
+)
 from checker.cli.output import console
 
 if TYPE_CHECKING:
@@ -19,12 +26,7 @@ if TYPE_CHECKING:
 
 
 def run(
-    loads: Annotated[
-        list[str] | None,
-        typer.Argument(
-            metavar="LOADS", help="Loads, or folders of loads, whose own variances are listed too."
-        ),
-    ] = None,
+    loads: OwnVariancesArgument = None,
     on: Annotated[
         str | None, typer.Option("--on", metavar="DATE", help="Day to list for. Default: today.")
     ] = None,
