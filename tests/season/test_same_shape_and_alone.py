@@ -127,7 +127,7 @@ def stated_in_any() -> Mapping[str, Quantity | None]:
 
 
 _CONTRADICTED = re.compile(
-    r"length|_level|cg\.x|axles\.(front|rear)\.x|deck\.|empty_.*weight|breakaway|trailer\.brakes|edge"
+    r"length|_level|cg\.x|axles\.\w+\.x|built|deck\.|empty_.*weight|breakaway|trailer\.brakes|edge"
 )
 
 
