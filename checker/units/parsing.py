@@ -15,6 +15,8 @@ from typing import Final, NoReturn
 from msgspec import Struct
 
 from checker.units.kinds import KINDS, SECONDS_OF_A_DAY, Kind
+from checker.units.numbers import A_SIZE_THAT_OCCURS, NUMBER, NumberError, exact_fraction
+from checker.units.quantity import LONGEST_TEXT, Quantity, UnitError
 from checker.units.words import (
     Unit,
     ambiguous_word,
@@ -35,8 +37,6 @@ __all__ = [
     "parse_threshold",
 ]
 
-LONGEST_TEXT: Final = 80  # characters; the longest honest quantity is about 40
-
 # Only these pairs add up in one text, and only while the second stays below one of the first.
 _SUMS: Final = {("ft", "in"): (12, "inches", "feet"), ("h", "min"): (60, "minutes", "hours")}
 
@@ -53,28 +53,6 @@ _ALIKE: Final = str.maketrans(
         "\N{RIGHT DOUBLE QUOTATION MARK}": '"',
     }
 )
-_VULGAR: Final = {
-    "½": (1, 2),
-    "¼": (1, 4),
-    "¾": (3, 4),
-    "⅛": (1, 8),
-    "⅜": (3, 8),
-    "⅝": (5, 8),
-    "⅞": (7, 8),
-}
-
-# A comma is read only between strict groups of three, and never after a leading zero: `0,157` is
-# a decimal comma, not one hundred and fifty-seven.
-_WHOLE = r"(?:[1-9][0-9]{0,2}(?:,[0-9]{3})+(?![0-9,])|[0-9]+)"
-_NUMBER: Final = re.compile(
-    rf"""(?P<sign>[+-]?)
-    (?:
-        (?:(?P<whole>{_WHOLE})(?:[ ]+|-))?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)
-      | (?P<before>{_WHOLE}?)[ ]?(?P<vulgar>[{"".join(_VULGAR)}])
-      | (?P<decimal>{_WHOLE}(?:\.[0-9]+)?|\.[0-9]+)(?:[eE](?P<exponent>[+-]?[0-9]+))?
-    )""",
-    re.VERBOSE,
-)
 # A power (`ft3`, `s2`) counts only at the end, so that `5ft3in` stays five feet three.
 _UNIT: Final = re.compile(r"['\"%°]|[A-Za-z]+(?:[*/·_-][A-Za-z]+)*(?:[²³]|\^?[23](?=[ ]*$))?\.?")
 _SPACES: Final = re.compile(r"[ ]*")
@@ -84,39 +62,6 @@ _A_DAY: Final = KINDS["day"]
 _DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 _ANY_WANTED: Final = "a threshold such as '50 %', '2150 lb', '16 ft' or '0.4'"
-_LARGEST_EXPONENT: Final = 400  # beyond a float's range already; keeps 1e999999999 from being built
-
-
-class UnitError(ValueError):
-    """A text that is not the wanted quantity; `suggestion` is a text to write instead, if any."""
-
-    def __init__(self, found: str, wanted: str, suggestion: str | None = None) -> None:
-        """Keep the parts; very long or unprintable text is escaped and never suggested."""
-        tamed = "".join(c if c.isprintable() else "?" for c in found[:LONGEST_TEXT])
-        self.found = tamed + ("..." if len(found) > LONGEST_TEXT else "")
-        self.wanted = wanted
-        self.suggestion = suggestion if suggestion and suggestion.isprintable() else None
-        super().__init__(found, wanted, suggestion)
-
-    def __str__(self) -> str:
-        """The error on one line."""
-        line = f"found '{self.found}', wanted {self.wanted}"
-        return line if self.suggestion is None else f"{line}; did you mean '{self.suggestion}'?"
-
-
-class Quantity(Struct, frozen=True):
-    """A number with what it measures.
-
-    `value` and `half_width` (0.0 without a tolerance) are in N, m, s and rad. `unit` is the unit
-    written ("" for a bare number; the first one of a sum). `metric` is True for a metric unit,
-    False for a US one, None for one that is neither.
-    """
-
-    value: float
-    half_width: float
-    kind: str
-    unit: str
-    metric: bool | None
 
 
 @cached_by_units(16384)
@@ -269,22 +214,22 @@ class _Reading:
         # A bare share of 1 or less may be a fraction or a percentage: no guess is honest.
         if kind.name == "ratio" and abs(amount.top) <= amount.bottom:
             return None
-        return f"{self.text} {kind.us}" if _NUMBER.fullmatch(self.text) else None
+        return f"{self.text} {kind.us}" if NUMBER.fullmatch(self.text) else None
 
     def as_float(self, amount: _Amount) -> float:
         try:
             value = amount.top / amount.bottom
         except OverflowError:
-            self.refuse("a number of a size that can occur")
+            self.refuse(A_SIZE_THAT_OCCURS)
         if value == 0.0 and amount.top:
-            self.refuse("a number of a size that can occur")
+            self.refuse(A_SIZE_THAT_OCCURS)
         return value
 
     # -- one side ------------------------------------------------------------------------------
 
     def amount(self, start: int, end: int) -> _Amount:
         """`number [unit]` or a sum such as `5 ft 2 in`."""
-        first = _NUMBER.match(self.text, start, end)
+        first = NUMBER.match(self.text, start, end)
         if first is None:
             self.refuse_rest(start)
         top, bottom = self.fraction(first)
@@ -310,7 +255,7 @@ class _Reading:
 
     def second_part(self, first_unit: str, start: int, end: int) -> tuple[int, int]:
         """The smaller part of a sum, in SI: the `2 in` of `5 ft 2 in`."""
-        number = _NUMBER.match(self.text, start, end)
+        number = NUMBER.match(self.text, start, end)
         if number is None or number["sign"] or number["exponent"]:
             self.refuse_rest(start)
         place = self.skip(number.end(), end)
@@ -328,33 +273,16 @@ class _Reading:
             self.refuse(f"fewer than {limit} {smaller_name} after the {larger_name}")
         return top * unit.top, bottom * unit.bottom
 
+    def fraction(self, number: re.Match[str]) -> tuple[int, int]:
+        """The number as an exact numerator and denominator."""
+        try:
+            return exact_fraction(number)
+        except NumberError as error:
+            self.refuse(error.wanted)
+
     def skip(self, start: int, end: int) -> int:
         spaces = _SPACES.match(self.text, start, end)
         return spaces.end() if spaces else start
-
-    # -- numbers -------------------------------------------------------------------------------
-
-    def fraction(self, number: re.Match[str]) -> tuple[int, int]:
-        """The number as an exact numerator and denominator."""
-        sign = -1 if number["sign"] == "-" else 1
-        if number["decimal"] is not None:
-            digits, _, decimals = number["decimal"].replace(",", "").partition(".")
-            exponent = number["exponent"] or "0"
-            if abs(int(exponent)) > _LARGEST_EXPONENT:
-                self.refuse("a number of a size that can occur")
-            power = int(exponent) - len(decimals)
-            top = sign * int(digits + decimals)
-            return (top * 10**power, 1) if power >= 0 else (top, 10**-power)
-        if number["vulgar"]:
-            top, bottom = _VULGAR[number["vulgar"]]
-            whole = number["before"]
-        else:
-            top, bottom = int(number["top"]), int(number["bottom"])
-            whole = number["whole"]
-            # `21/2` is more often `2 1/2` with its space lost than ten and a half.
-            if top >= bottom:
-                self.refuse("a fraction below 1, or a whole number and a fraction as in '2 5/16'")
-        return sign * (int((whole or "0").replace(",", "")) * bottom + top), bottom
 
     # -- units ---------------------------------------------------------------------------------
 
