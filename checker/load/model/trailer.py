@@ -193,8 +193,6 @@ class Trailer(Struct, frozen=True, kw_only=True):
     """Rear impact guard; none is needed where chassis or wheels reach the rear end that low."""
     made_since_july_1988: Annotated[Answer, fact("trailer.made_since_july_1988")] = NOT_STATED
     """It was made on or after 1 July 1988."""
-    made_since_january_2016: Annotated[Answer, fact("trailer.made_since_january_2016")] = NOT_STATED
-    """It was made on or after 1 January 2016."""
     wheel_chocks: Annotated[Count, fact("trailer.wheel_chocks")] = NOT_STATED
     """Wheel chocks aboard in holders of their own."""
     approved_for_100_kmh: Annotated[Answer, fact("trailer.approved_for_100_kmh")] = NOT_STATED
