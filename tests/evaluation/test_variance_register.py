@@ -1,6 +1,7 @@
 """The register of variances: which loads, crews and days each counts for, in a check and a log."""
 
 import json
+import subprocess
 from datetime import date
 from pathlib import Path
 
@@ -317,3 +318,18 @@ def test_too_close_to_call_is_excused_and_not_counted_as_not_met() -> None:
     (rule,) = (each for each in document["rules"] if each["rule"] == "light-trailer")
     assert (rule["excused"], rule["verdicts"]["too close to call"]) == (0, 1)
     assert document["totals"]["excused"] == 1
+
+
+def test_a_review_of_a_register_counts_the_outcomes_that_turn(project: Path) -> None:
+    """No verdict depends on a variance: the load goes from hold to excused, by its rule's title."""
+    register("uses: [trailers/tilt]")
+    git = ("git", "-C", str(project), "-c", "user.name=a", "-c", "user.email=a@b.c")
+    for words in (("init", "-q"), ("add", "-A"), ("commit", "-qm", "first")):
+        subprocess.run([*git, *words], check=True)
+    register("uses: [trailers/flat]")
+    done = run(
+        "impact", "--against", "HEAD", "--over", "profiles/loads/on-flat.yaml", "--on", "2026-05-14"
+    )
+    words = " ".join(done.stdout.split())
+    assert "1 load checked, 0 refused: 0 verdicts and 1 outcome in 1 load change" in words
+    assert "Trailer of at most 7,000 lb [light-trailer]: variance in force -> excused for" in words

@@ -24,8 +24,9 @@ class Total(Struct, frozen=True):
 
 
 def changed_loads(found: Impact) -> int:
-    """The number of loads with a changed verdict."""
-    return len(_distinct(each.hauls.rows for each in found.verdicts))
+    """The number of loads with a changed verdict or outcome."""
+    turned = [each.hauls.rows for each in found.outcomes]
+    return len(_distinct([*turned, *(each.hauls.rows for each in found.verdicts)]))
 
 
 def totals(found: Impact, group: str) -> list[Total]:

@@ -8,12 +8,19 @@ _DID_NOT_APPLY = "does not apply"
 
 
 def summary_words(found: Impact, refused: int, loads: int) -> str:
-    """How many loads were checked, and how many verdicts change in how many of them."""
+    """How many loads were checked, and how many verdicts change in how many of them.
+
+    Outcomes count for loads of which no verdict changes, as under another variance.
+    """
     verdicts = sum(len(each.hauls.rows) for each in found.verdicts)
+    with_verdicts = {row for each in found.verdicts for row in each.hauls.rows}
+    alone = {row for each in found.outcomes for row in each.hauls.rows} - with_verdicts
+    what = number_of(verdicts, "verdict")
+    if alone:
+        what += f" and {number_of(len(alone), 'outcome')}"
     return (
         f"{number_of(found.checked, 'load')} checked, {refused} refused: "
-        f"{number_of(verdicts, 'verdict')} in {number_of(loads, 'load')} "
-        f"change{'s' if verdicts == 1 else ''}"
+        f"{what} in {number_of(loads, 'load')} change{'s' if verdicts == 1 and not alone else ''}"
     )
 
 

@@ -92,8 +92,10 @@ def _of_table(
 def variance_differences(old: Rulebooks, new: Rulebooks) -> Iterator[Difference]:
     """Variances of registers that are new or gone; one with other days or loads is both."""
     was, now = ({_key(each): each for each in side.variances} for side in (old, new))
-    yield from _of_variances(Effect.TIGHTENED, (was[key] for key in was if key not in now))
-    yield from _of_variances(Effect.LOOSENED, (now[key] for key in now if key not in was))
+    gone = (each for key, each in was.items() if key not in now)
+    given = (each for key, each in now.items() if key not in was)
+    yield from _of_variances(Effect.TIGHTENED, gone, old)
+    yield from _of_variances(Effect.LOOSENED, given, new)
     limits = old.longest_variance, new.longest_variance
     if limits[0] != limits[1]:
         looser = limits[1] is None or (limits[0] is not None and limits[1] > limits[0])
@@ -116,15 +118,18 @@ def _key(each: Variance) -> tuple[object, ...]:
     return each.rule, each.uses, each.crews, each.starts, each.ends, each.conditions
 
 
-def _of_variances(effect: Effect, variances: Iterable[Variance]) -> Iterator[Difference]:
+def _of_variances(
+    effect: Effect, variances: Iterable[Variance], rulebooks: Rulebooks
+) -> Iterator[Difference]:
     for each in variances:
+        of_rule = rulebooks.rule(each.rule)
         words = f"excused for {', '.join(sorted({*each.uses, *each.crews})) or 'every load'}"
         pair = ("in force", words) if effect is Effect.LOOSENED else (words, "in force")
         yield Difference(
             effect=effect,
             kind=Kind.VARIANCE,
             name=each.rule,
-            title=each.because,
+            title=of_rule[1].title if of_rule else each.because,
             before=pair[0],
             after=pair[1],
             location=str(each.location),
