@@ -1,7 +1,7 @@
 """Totals of the loads on which a change of rules turns something: by trailer, crew and month."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
 from typing import Final
 
@@ -56,6 +56,6 @@ def _rows_and_days(found: Impact) -> Iterator[tuple[Rows, Rows]]:
     yield from ((each.hauls.rows, each.hauls.days) for each in found.outcomes)
 
 
-def _distinct(rows: Iterator[Rows]) -> Rows:
+def _distinct(rows: Iterable[Rows]) -> Rows:
     found: Rows = np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *rows]))
     return found
