@@ -1,7 +1,7 @@
 """From a profile file to a `Load`: reads, validates, follows references, makes tolerance rows."""
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -81,7 +81,7 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
     def replaced(self, texts: Mapping[DataPath, Any]) -> "Profile":
         """The profile with other text in some fields, or with added fields.
 
-        An added field, or an added entry of a list, gets the location of what encloses it.
+        What is added, with all that is in it, gets the location of what encloses it.
         """
         data = self.merged.data
         locations = dict(self.merged.locations)
@@ -89,8 +89,8 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
             data = _with(data, path, text)
             for depth in range(len(path)):
                 locations.setdefault(path[: depth + 1], locations[path[:depth]])
-            for index in range(len(text) if isinstance(text, list) else 0):
-                locations.setdefault((*path, index), locations[path])
+            for inside in _paths_below(text):
+                locations.setdefault((*path, *inside), locations[path])
         return replace(self, merged=replace(self.merged, data=data, locations=locations))
 
     def load(
@@ -126,6 +126,14 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
             },
             self.uses,
         )
+
+
+def _paths_below(value: Any) -> Iterator[DataPath]:
+    """The path of every value inside a mapping or a list."""
+    keys = value if isinstance(value, dict) else range(len(value) if isinstance(value, list) else 0)
+    for key in keys:
+        yield (key,)
+        yield from ((key, *inside) for inside in _paths_below(value[key]))
 
 
 def _with(data: Any, path: DataPath, text: Any) -> Any:
