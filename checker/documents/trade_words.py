@@ -67,6 +67,7 @@ _MEANT: Final[Mapping[str, tuple[str, ...]]] = {
     "tow-vehicle": ("truck", "pickup", "car", "tow vehicle", "towing vehicle"),
     "machine": ("mower", "excavator", "tractor", "article", "equipment", "cargo"),
     "tiedown": ("strap", "chain", "rope", "tie-down", "binder"),
+    "gear": ("box", "toolbox", "kit", "equipment list", "tiedowns", "straps", "chains", "blocks"),
     "carrier": ("company", "crew", "owner"),
     "load": ("haul", "plan", "trip"),
     "rulebook": ("rule", "rules"),

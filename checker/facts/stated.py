@@ -57,6 +57,8 @@ def _add(
 
 def _declared(node: Mapping[str, Any], path: str) -> Iterator[tuple[str, Mapping[str, Any]]]:
     """Every field below a schema node that is a fact, with its path and its own node."""
+    if not node.get("checked", True):
+        return
     node = resolved(node)
     node = resolved(node.get("else", node))
     if "fact" in node:

@@ -14,8 +14,9 @@ from checker.documents.document import Document
 from checker.documents.problems import DataPath, ProblemsFoundError
 from checker.documents.schemas import definition
 from checker.documents.validate import validate
-from checker.load.convert import field_path, quantities, to_load
-from checker.load.model import Load
+from checker.load.convert import field_path, quantities, to_gear, to_load
+from checker.load.gear_problems import gear_problems
+from checker.load.model import Gear, Load
 from checker.load.names import lost_names
 from checker.load.plausible.reading import Doubt, doubts, refusals
 from checker.load.references import Library, Merged, References
@@ -74,6 +75,11 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
         return doubts(self.merged.data, self.merged.locations)
 
     @cached_property
+    def gear(self) -> Gear | None:
+        """What the crew carries; None where neither the load nor its carrier names any."""
+        return to_gear(self.merged.gear) if self.merged.gear else None
+
+    @cached_property
     def stated(self) -> Load:
         """The load as the file states it, each tolerance at its middle."""
         return self.load({})
@@ -103,7 +109,7 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
         too many tolerances for that, one row for each end of each tolerance.
         """
         if values is not None:
-            return to_load(self.merged, self.file, values, self.uses)
+            return to_load(self.merged, self.file, values, self.uses, self.gear)
         ends = len(self.tolerances)
         if not ends:
             return self.stated
@@ -125,6 +131,7 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
                 for column, (path, (value, half)) in enumerate(self.tolerances.items())
             },
             self.uses,
+            self.gear,
         )
 
 
@@ -171,6 +178,7 @@ def profile_of(
     problems += merged.problems
     if merged.complete:
         problems += lost_names(merged) + refusals(merged.data, merged.locations)
+        problems += gear_problems(merged.gear) if merged.gear else []
     if problems:
         raise ProblemsFoundError(problems)
     documents = {file: document, **references.read}

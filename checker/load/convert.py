@@ -11,13 +11,24 @@ from checker.documents.escaping import escaped
 from checker.documents.problems import DataPath
 from checker.documents.schema_keywords import quantity_of
 from checker.documents.schemas import definition, resolved
-from checker.load.model import RECORDS, Article, Load, Origin, Tiedown, Trailer, Variance
+from checker.load.model import (
+    RECORDS,
+    Article,
+    Gear,
+    GearBlock,
+    GearPiece,
+    Load,
+    Origin,
+    Tiedown,
+    Trailer,
+    Variance,
+)
 from checker.load.names import article_name
 from checker.load.references import Merged
 from checker.units.arithmetic import Number
 
 _NOT_OF_THE_MODEL = ("kind", "note")
-_OF_OTHERS = (Load, Article, Tiedown, Variance)
+_OF_OTHERS = (Load, Article, Tiedown, Variance, Gear, GearPiece, GearBlock)
 """Records that are made last, because they need others or their origins."""
 
 
@@ -26,12 +37,18 @@ def to_load(
     file: PurePath,
     values: Mapping[DataPath, Number],
     uses: frozenset[str] = frozenset(),
+    gear: Gear | None = None,
 ) -> Load:
     """The load of a merged profile; `values` replace what the profile states at their paths.
 
     All arrays among the values must have as many rows as the load.
     """
-    return _Converting(merged, file, values).load(uses)
+    return _Converting(merged, file, values).load(uses, gear)
+
+
+def to_gear(merged: Merged) -> Gear:
+    """The gear of a merged gear file; figures with a tolerance count at their middle."""
+    return _Converting(merged, PurePath(), {}).gear()
 
 
 class _Converting:
@@ -48,7 +65,7 @@ class _Converting:
         self.values = values
         self.origins: dict[str, Origin] = {}
 
-    def load(self, uses: frozenset[str]) -> Load:
+    def load(self, uses: frozenset[str], gear: Gear | None) -> Load:
         stated = self._converted(self.merged.data, definition("load"), (), "")
         trailer = stated.get("trailer", Trailer())
         articles = tuple(
@@ -68,6 +85,7 @@ class _Converting:
                     for index, data in enumerate(stated.get("variances", ()))
                 ),
             },
+            gear=gear,
             notes=_notes(self.merged.data),
             file=self.file,
             uses=uses,
@@ -77,6 +95,44 @@ class _Converting:
             varied={
                 field_path(path): value for path, value in self.values.items() if np.ndim(value)
             },
+        )
+
+    def gear(self) -> Gear:
+        stated = self._converted(self.merged.data, definition("gear"), (), "")
+        pieces = stated.get("tiedowns", ())
+        blocks = stated.get("blocks", ())
+        return Gear(
+            **{
+                **stated,
+                "tiedowns": tuple(self._piece(each, at) for at, each in enumerate(pieces)),
+                "blocks": tuple(
+                    GearBlock(
+                        **{**each, "count": int(each["count"])},
+                        location=self.merged.locations["blocks", at],
+                    )
+                    for at, each in enumerate(blocks)
+                ),
+            }
+        )
+
+    def _piece(self, fields: Mapping[str, Any], index: int) -> GearPiece:
+        data: Any = self.merged.data["tiedowns"]
+        of_tiedown = definition("tiedown")["properties"].keys() - {"kind", "note", "from"}
+        stated = {key: text for key, text in data[index].items() if key in of_tiedown}
+        location = self.merged.locations["tiedowns", index]
+        # What is not written beside `from` stands in another file.
+        own = {
+            key: text
+            for key, text in data[index].items()
+            if (key in of_tiedown or key == "from")
+            and self.merged.locations["tiedowns", index, key][0] == location[0]
+        }
+        title = fields.get("title", GearPiece.title)
+        return GearPiece(
+            **{"name": title, **fields, "count": int(fields["count"])},
+            written=own,
+            stated=stated,
+            location=location,
         )
 
     def _converted(

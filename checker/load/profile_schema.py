@@ -33,6 +33,8 @@ _REFERENCE = Keywords(
 )
 _KIND = Keywords(type="string", description="What this file describes.")
 _NOTE = Annotated[Text, Keywords(description="Anything a reader should know; no rule reads it.")]
+_FROM_A_FILE = ("gear_piece",)
+"""Records that are no file themselves, and take the fields of one by `from`."""
 _NAMES = {record: name for name, record in RECORDS.items()}
 
 
@@ -69,7 +71,7 @@ def _reference(name: str) -> Node:
 def _definition(name: str, record: type[Struct]) -> Node:
     """The schema of a record, as a mapping."""
     properties: dict[str, Node] = {}
-    if name in KINDS:
+    if name in KINDS or name in _FROM_A_FILE:
         properties |= {"kind": msgspec.to_builtins(_KIND), "title": {}, "note": _node(_NOTE)}
         properties |= {} if name == "load" else {"from": _reference("reference")}
     required = ["kind"] if name == "load" else []
@@ -144,7 +146,12 @@ def _of_record(name: str, keywords: Node) -> Node:
 
 
 def _meanings(record: type[Struct]) -> Iterator[tuple[str, str]]:
-    """The docstring under each attribute, which only the source of the record holds."""
+    """The docstring under each attribute, which only the source of the records holds."""
+    for each in record.__mro__[record.__mro__.index(Struct) - 1 :: -1]:
+        yield from _own_meanings(each)
+
+
+def _own_meanings(record: type) -> Iterator[tuple[str, str]]:
     (declared,) = ast.parse(inspect.getsource(record)).body
     assert isinstance(declared, ast.ClassDef)
     for attribute, below in pairwise(declared.body):

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, TypeAlias
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from checker.documents.document import MOST_NODES, Data, Document
 from checker.documents.document_cache import DocumentCache
@@ -51,22 +52,30 @@ class Merged(Struct, frozen=True):
     complete: bool = True
     remarks: Mapping[DataPath, str] = {}
     """What to say of a value that stands otherwise at its place, such as how it was scaled."""
+    gear: "Merged | None" = None
+    """What the crew carries, by paths of its own; `data` has none of it, as no rule reads it."""
+
+
+_IN_A_LOAD: Mapping[str, DataPath] = {"load": (), "carrier": ("carrier",), "gear": ("gear",)}
+"""The kinds of file that have references inside, and where a load holds their data."""
 
 
 def _kind_wanted(kind: str, path: DataPath) -> str | None:
     """The kind of file that a reference at this path of a document of `kind` must name."""
-    if kind != "load":
+    if kind not in _IN_A_LOAD:
         return None if path else kind
-    match path:
+    match (*_IN_A_LOAD[kind], *path):
         case ("trailer",):
             return "trailer"
         case ("tow_vehicle",):
             return "tow-vehicle"
         case ("carrier",):
             return "carrier"
+        case ("gear",) | ("carrier", "gear"):
+            return "gear"
         case ("articles", int()):
             return "machine"
-        case ("tiedowns", int()):
+        case ("tiedowns", int()) | (*_, "gear", "tiedowns", int()):
             return "tiedown"
     return None
 
@@ -130,7 +139,8 @@ class References:
         data = document.data if isinstance(document.data, dict) else {}
         value, found = self._expand(data, (), kind, document, locations, ())
         assert isinstance(value, dict)
-        return Merged(value, found, self.problems, self.complete)
+        whole = Merged(value, found, self.problems, self.complete)
+        return _with_gear_apart(whole) if kind == "load" else whole
 
     def _expand(
         self,
@@ -146,31 +156,32 @@ class References:
         if wanted and isinstance(value, str):
             return self._fetch(value, wanted, document, path, trail)
         own, here = value, locations
-        # Below its top level no other file has references: all loads can share its data.
-        if kind == "load":
-            own, here = self._inside(value, path, document, locations, trail)
+        # Files of the other kinds have no references inside: all loads can share their data.
+        if kind in _IN_A_LOAD:
+            own, here = self._inside(value, path, kind, document, locations, trail)
         reference = value.get("from") if isinstance(value, dict) else None
         if isinstance(reference, str) and wanted:
             base, base_locations = self._fetch(reference, wanted, document, (*path, "from"), trail)
             # Positions below a replaced list remain; nothing uses them.
-            return _merge(base, own), base_locations | here
+            return _merge(base, own, value), base_locations | here
         return own, here
 
     def _inside(
         self,
         value: Data,
         path: DataPath,
+        kind: str,
         document: Document,
         locations: Locations,
         trail: tuple[Path, ...],
     ) -> tuple[Data, Locations]:
-        """One value of a load with the references inside it followed."""
+        """One value of a file with the references inside it followed."""
         here: Locations = {(): locations[path]} if path in locations else {}
         if not isinstance(value, list | dict):
             return value, here
         own: Any = value.copy()
         for key, item in enumerate(value) if isinstance(value, list) else value.items():
-            own[key], found = self._expand(item, (*path, key), "load", document, locations, trail)
+            own[key], found = self._expand(item, (*path, key), kind, document, locations, trail)
             here |= {(key, *rest): place for rest, place in found.items()}
         return own, here
 
@@ -245,8 +256,46 @@ def _is_file(path: Path) -> bool:
         return False
 
 
-def _merge(base: Data, own: Data) -> Data:
-    """Both values merged: mappings key by key, where `own` wins; other values are replaced."""
+def _merge(base: Data, own: Data, written: Data) -> Data:
+    """Both values merged: mappings key by key, where `own` wins; other values are replaced.
+
+    `written` is `own` before its references were followed. What a reference inside it brings in
+    replaces the value.
+    """
     if not (isinstance(base, dict) and isinstance(own, dict)):
         return own
-    return base | {key: _merge(base.get(key), value) for key, value in own.items()}
+    inside: Any = written
+    return base | {
+        key: value if _refers(inside[key]) else _merge(base.get(key), value, inside[key])
+        for key, value in own.items()
+    }
+
+
+def _refers(written: Data) -> bool:
+    """True for a text, which may name a file, and for a mapping with `from`."""
+    named = written.get("from") if isinstance(written, dict) else written
+    return isinstance(named, str)
+
+
+def _with_gear_apart(whole: Merged) -> Merged:
+    """A load with the gear taken out of its data: its own, else that of its carrier."""
+    data = dict(whole.data)
+    carrier = data.get("carrier")
+    found: dict[DataPath, Data] = {}
+    if "gear" in data:
+        found["gear",] = data.pop("gear")
+    if isinstance(carrier, dict) and "gear" in carrier:
+        data["carrier"] = carrier = dict(carrier)
+        found["carrier", "gear"] = carrier.pop("gear")
+    if not found:
+        return whole
+    (start, gear), *_ = found.items()
+    size = len(start)
+    below = {path[size:]: at for path, at in whole.locations.items() if path[:size] == start}
+    outside = {
+        path: at
+        for path, at in whole.locations.items()
+        if not any(path[: len(each)] == each for each in found)
+    }
+    apart = Merged(gear, below, complete=whole.complete) if isinstance(gear, dict) else None
+    return replace(whole, data=data, locations=outside, gear=apart)

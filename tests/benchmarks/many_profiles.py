@@ -37,7 +37,7 @@ def write_profiles(folder: Path, count: int, seed: int) -> list[Path]:
     draw = random.Random(seed)  # noqa: S311 - figures to measure with
     bundled, root = shipped_folder("profiles"), folder / "profiles"
     loads = _files(bundled / "loads")
-    for kind in ("carriers", "tiedowns"):
+    for kind in ("carriers", "gear", "tiedowns"):
         for file in _files(bundled / kind):
             _write(root / kind / file.name, file.read_text(encoding="utf-8"))
     written: list[Path] = []

@@ -1,7 +1,6 @@
 """`cinchbook impact` as officers call it."""
 
 import json
-import shutil
 import subprocess
 from collections.abc import Mapping
 from pathlib import Path
@@ -15,6 +14,7 @@ from checker.cli.app import application
 from checker.documents.schemas import schema
 from checker.documents.settings import FILE
 from checker.season.tasks import group_by_pattern
+from tests.equipment import copy_equipment
 
 AMENDMENT = """\
 kind: amendment
@@ -61,8 +61,7 @@ def impact(*words: str) -> Result:
 
 def with_variance(project: Path) -> str:
     """A profile with a variance, and beside it what it refers to."""
-    for folder in ("trailers", "machines", "tow-vehicles", "carriers", "tiedowns"):
-        shutil.copytree(LOADS.parent / folder, project / folder)
+    copy_equipment(project)
     return (LOADS / "variance-late-first-stop.yaml").read_text()
 
 
@@ -289,8 +288,7 @@ def test_a_load_profile_that_changes_meanwhile_stops_the_run(
 ) -> None:
     """It is read once to find loads of its shape, and perhaps again to check its hauls."""
     text = (LOADS / "side-by-side-in-order.yaml").read_text()
-    for folder in ("trailers", "machines", "tow-vehicles", "carriers", "tiedowns"):
-        shutil.copytree(LOADS.parent / folder, project / folder)
+    copy_equipment(project)
     mine = project / "mine.yaml"
     mine.write_text(text)
     (project / "log.csv").write_text("load,date\nmine.yaml,2026-07-02\n")

@@ -15,6 +15,7 @@ from checker.cli.app import COMMANDS, application, call
 from checker.cli.output import console, guarded_output
 from checker.documents.escaping import escape_lines, escaped, json_text
 from checker.documents.resources import shipped_folder
+from tests.equipment import copy_equipment
 
 # Colour, the title of a window, a turn of the reading direction, a line of its own, commands.
 HOSTILE = "::error::x \x1b]0;t\x07\x9b31m \u202e ##[command]##vso[task.x]y\n::stop-commands::z"
@@ -89,8 +90,7 @@ def test_letters_that_an_encoding_lacks_are_escaped(monkeypatch: pytest.MonkeyPa
 def crew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder whose profiles, rules and logs have hostile names and titles."""
     profiles = tmp_path / "profiles"
-    for name in ("carriers", "machines", "tiedowns", "tow-vehicles", "trailers"):
-        shutil.copytree(shipped_folder("profiles") / name, profiles / name)
+    copy_equipment(profiles)
     (profiles / "loads").mkdir()
     good = (shipped_folder("profiles") / "loads" / "mower-in-order.yaml").read_text()
     text = re.sub(r"(?m)^title: .*$", f"title: {IN_A_TITLE}", good)

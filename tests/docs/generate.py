@@ -15,7 +15,7 @@ from typer.testing import CliRunner
 
 from checker.cli.app import COMMANDS, application
 from checker.documents.resources import shipped_folder
-from checker.documents.schemas import definition, resolved
+from checker.documents.schemas import PROFILE, definition, families, resolved
 from checker.facts.catalogue import catalogue
 from checker.reports.pages.check.page import QUESTIONS
 from checker.rulebooks.loading import load_rulebooks
@@ -177,15 +177,19 @@ def units() -> Iterator[str]:
 
 def fields() -> Iterator[str]:
     """Every field of every kind of profile file."""
-    for kind in ("load", "trailer", "tow-vehicle", "machine", "tiedown", "carrier"):
+    for kind in _profile_kinds():
         yield f"### `kind: {kind}`\n\n| field | value | meaning |\n|---|---|---|"
         yield from _rows(definition(kind), "")
         yield ""
 
 
+def _profile_kinds() -> list[str]:
+    return [kind for kind, family in families().items() if family == PROFILE]
+
+
 def _rows(node: Mapping[str, Any], path: str) -> Iterator[str]:
     for name, inner in node.get("properties", {}).items():
-        if path == "" and name == "kind":
+        if name == "kind":
             continue
         inner = resolved(inner)
         at = f"{path}{name}"
@@ -200,6 +204,10 @@ def _rows(node: Mapping[str, Any], path: str) -> Iterator[str]:
             yield from _rows(inner, f"{at}.")
         else:
             yield f"| `{at}` | {_value(inner)} | {inner.get('description', '')} |"
+            entry = resolved(inner.get("items", {}))
+            # Trailers, machines and so on have tables of their own.
+            if entry.get("record", "load") not in _profile_kinds():
+                yield from _rows(entry, f"{at}.N.")
 
 
 def _value(node: Mapping[str, Any]) -> str:

@@ -2,11 +2,11 @@
 
 import os
 import re
-import shutil
 import subprocess
 from pathlib import Path
 
 from checker.documents.resources import shipped_folder
+from tests.equipment import copy_equipment
 
 LOADS = 54
 # In order, or broken where it takes no search to say what would mend it.
@@ -33,8 +33,7 @@ changes:
 
 def make(folder: Path) -> None:
     """Write the repository: bundled trailers, trucks and machines, loads that differ a little."""
-    for name in ("carriers", "machines", "tiedowns", "tow-vehicles", "trailers"):
-        shutil.copytree(shipped_folder("profiles") / name, folder / "profiles" / name)
+    copy_equipment(folder / "profiles")
     loads = folder / "profiles" / "loads"
     loads.mkdir()
     for number in range(LOADS):

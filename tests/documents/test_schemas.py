@@ -129,6 +129,7 @@ GOOD_AND_BAD: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "machine": ({"axles": {"front": {"weight": "900 lb"}}}, {"axles": {"middle": {}}}),
     "tiedown": ({"grade": "70"}, {"grade": 70}),
     "carrier": ({"government": "yes"}, {"government": True}),
+    "gear": ({"blocks": [{"count": 4}]}, {"blocks": [{"strength": "2000 lbf"}]}),
     "rulebook": (RULEBOOK, {**RULEBOOK, "rules": []}),
     "sources": ({"sources": [SOURCE]}, {"sources": [{**SOURCE, "read_as": "hearsay"}]}),
     "haul": ({"load": "a", "date": "2026-05-14"}, {"load": "", "date": "2026-05-14"}),

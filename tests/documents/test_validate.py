@@ -18,7 +18,7 @@ SOURCE = "either `source:` and `at:`, or `common_practice: yes`, not both"
 MAPPING = "a mapping of `key: value` lines"
 IN_QUOTES = "text, with quotes around a number, true or false"
 KINDS = (
-    "`kind: ...`, one of: load, trailer, tow-vehicle, machine, tiedown, carrier, "
+    "`kind: ...`, one of: load, trailer, tow-vehicle, machine, tiedown, carrier, gear, "
     "rulebook, sources, ratings, coverage, amendment, law-table, law-shapes, variances, settings, "
     "haul, haul-log"
 )

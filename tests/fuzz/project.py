@@ -12,6 +12,7 @@ import pyarrow
 import pyarrow.parquet
 
 from checker.documents.resources import shipped_folder
+from tests.equipment import EQUIPMENT
 
 HELD = "profiles/loads/held.yaml"
 """Its straps are too weak, by the crew's rule `crew-strength`; everything else is in order."""
@@ -278,9 +279,10 @@ def policy() -> dict[str, bytes]:
 def _rested_on() -> list[str]:
     """All trailers, machines and so on that come with the program."""
     inside = Path(str(shipped_folder("profiles")))
-    folders = ("trailers", "tow-vehicles", "machines", "tiedowns", "carriers")
     return [
-        f"{each}/{file.name}" for each in folders for file in sorted((inside / each).glob("*.yaml"))
+        f"{each}/{file.name}"
+        for each in EQUIPMENT
+        for file in sorted((inside / each).glob("*.yaml"))
     ]
 
 

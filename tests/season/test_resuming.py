@@ -2,7 +2,6 @@
 
 import json
 import os
-import shutil
 import signal
 import subprocess
 import sys
@@ -26,6 +25,7 @@ from checker.season.reading import read_part
 from checker.season.same_shape import LoadSummary
 from checker.season.totals import Tally, Totals
 from checker.season.worker import Plan, TaskResult, Worker, evaluate_hauls, worker
+from tests.equipment import copy_equipment
 from tests.shipped import shipped_rules
 
 POUND = 4.4482216152605
@@ -443,8 +443,7 @@ def test_two_versions_of_a_load_profile_are_not_put_together(tmp_path: Path) -> 
 
 
 def test_a_load_is_told_with_the_digests_of_what_it_was_made_of(tmp_path: Path) -> None:
-    for folder in ("trailers", "machines", "tow-vehicles", "carriers", "tiedowns"):
-        shutil.copytree(shipped_folder("profiles") / folder, tmp_path / folder)
+    copy_equipment(tmp_path)
     text = side_by_side()
     for name in ("one", "other"):
         (tmp_path / f"{name}.yaml").write_text(text)

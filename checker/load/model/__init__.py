@@ -25,8 +25,9 @@ from checker.load.model.article import (
     MachineAxles,
     Placed,
 )
+from checker.load.model.gear import Gear, GearBlock, GearPiece
 from checker.load.model.load import Load, Origin, Variance
-from checker.load.model.tiedown import Tiedown
+from checker.load.model.tiedown import Tiedown, TiedownAssembly
 from checker.load.model.tow_vehicle import Ball, BallMount, Receiver, TowVehicle
 from checker.load.model.trailer import (
     Anchor,
@@ -47,6 +48,7 @@ KINDS: Mapping[str, type[Struct]] = {
     "machine": Article,
     "tiedown": Tiedown,
     "carrier": Carrier,
+    "gear": Gear,
 }
 """What a file of each kind describes."""
 
@@ -64,6 +66,8 @@ RECORDS: Mapping[str, type[Struct]] = {
     "deck": Deck,
     "driver": Driver,
     "front_structure": FrontStructure,
+    "gear_block": GearBlock,
+    "gear_piece": GearPiece,
     "machine_axle": MachineAxle,
     "machine_axles": MachineAxles,
     "placed": Placed,
@@ -92,6 +96,9 @@ __all__ = [
     "Deck",
     "Driver",
     "FrontStructure",
+    "Gear",
+    "GearBlock",
+    "GearPiece",
     "Load",
     "MachineAxle",
     "MachineAxles",
@@ -100,6 +107,7 @@ __all__ = [
     "Receiver",
     "SafetyChains",
     "Tiedown",
+    "TiedownAssembly",
     "TowVehicle",
     "Trailer",
     "Trip",

@@ -61,6 +61,8 @@ class Keywords(
     required: bool = False
     """A file without the field is refused."""
     fact: PlainFact | None = None
+    checked: bool = True
+    """False for what no rule reads, and everything in it."""
 
 
 def fact(name: str, *, label: str | None = None) -> Keywords:
@@ -89,6 +91,9 @@ BY_NAME = Keywords(
 
 FILE_OR_FIELDS = Keywords(type=("string", "object"))
 """A record for which the file may name another file that holds it."""
+
+NOT_CHECKED = Keywords(checked=False)
+"""A part of a file that a check does not read: no fact, no column of a haul log."""
 
 REFERRED_TO = Keywords(type="string")
 """A record that stands elsewhere in the load; the file names it."""

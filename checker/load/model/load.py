@@ -13,12 +13,14 @@ from checker.documents.problems import Mark
 from checker.load.model.article import Article
 from checker.load.model.field_types import (
     FILE_OR_FIELDS,
+    NOT_CHECKED,
     NOT_WRITTEN,
     REQUIRED,
     Keywords,
     Text,
     Title,
 )
+from checker.load.model.gear import Gear
 from checker.load.model.tiedown import Tiedown
 from checker.load.model.tow_vehicle import TowVehicle
 from checker.load.model.trailer import Trailer
@@ -88,6 +90,8 @@ class Load(Struct, frozen=True, kw_only=True):
     """The tow vehicle."""
     carrier: Annotated[Carrier, FILE_OR_FIELDS] = Carrier()
     """Who hauls."""
+    gear: Annotated[Gear | None, FILE_OR_FIELDS, NOT_CHECKED] = None
+    """What the crew carries to tie it down with; where it is left out, what its carrier names."""
     driver: Driver = Driver()
     articles: Annotated[
         tuple[Annotated[Article, FILE_OR_FIELDS, Keywords(description="An article.")], ...],

@@ -1,4 +1,4 @@
-"""One assembly from anchor to attachment, with the article it holds."""
+"""A tiedown assembly as it lies in the box, and rigged from anchor to attachment."""
 
 from __future__ import annotations
 
@@ -23,27 +23,10 @@ from checker.load.model.trailer import Anchor
 from checker.units.arithmetic import NOT_STATED
 
 
-class Tiedown(Struct, frozen=True, kw_only=True):
-    """A tiedown: the whole assembly from anchor to attachment."""
+class TiedownAssembly(Struct, frozen=True, kw_only=True):
+    """A strap, chain or rope with its hooks and tensioner: what it is, and what is marked on it."""
 
     title: Title = "tiedown"
-    article: Annotated[Article, REFERRED_TO]
-    """Name of the article it holds; may be left out when there is one."""
-    anchor: Annotated[Anchor | None, REFERRED_TO] = None
-    """Name of the trailer anchor it starts from."""
-    far_anchor: Annotated[Anchor | None, REFERRED_TO] = None
-    """Anchor at the other end, when it goes over or around the article."""
-    attachment: Annotated[Attachment | None, REFERRED_TO] = None
-    """Name of the attachment on the article, for a direct tiedown."""
-    over: Annotated[
-        tuple[Annotated[Attachment, REFERRED_TO], ...],
-        Keywords(min_items=1, max_items=8),
-        example(("top-left", "top-right")),
-    ] = ()
-    """Attachments it passes over or around between its two anchors, in order."""
-    path: Literal["direct", "same side", "other side"] | None = None
-    """How it runs: vehicle to article; over or around it and back to the same side; or across to
-    the other side."""
     device: (
         Literal[
             "webbing",
@@ -108,17 +91,8 @@ class Tiedown(Struct, frozen=True, kw_only=True):
     """Tension it was drawn to."""
     stretch_at_limit: Share = NOT_STATED
     """How much longer it gets at its working load limit."""
-    pulls: Annotated[
-        tuple[Literal["forward", "rearward", "left", "right", "down"], ...] | None,
-        Keywords(min_items=1, unique_items=True),
-    ] = None
-    """Ways it pulls the article, stated by eye where positions are not measured."""
     adjustable: Annotated[Answer, fact("tiedown.can_be_tightened")] = NOT_STATED
     """The driver can tighten it on the road."""
-    looped_on_itself: Annotated[Answer, fact("tiedown.looped_on_itself")] = NOT_STATED
-    """Passed over a rail and hooked back onto itself."""
-    on_sharp_edge: Annotated[Answer, fact("tiedown.on_sharp_edge")] = NOT_STATED
-    """It bears on a metal edge without a protector."""
     conforms_to_standard: Annotated[Answer, fact("tiedown.conforms_to_standard")] = NOT_STATED
     """Its label or paper names the standard for its kind."""
     seals_crimped_in_full: Annotated[Answer, fact("tiedown.seals_crimped_in_full")] = NOT_STATED
@@ -126,3 +100,34 @@ class Tiedown(Struct, frozen=True, kw_only=True):
     lap joint. Yes for narrower."""
     over_wheel: Annotated[Answer, fact("tiedown.over_wheel")] = NOT_STATED
     """It is made to fit over or around a wheel."""
+
+
+class Tiedown(TiedownAssembly, frozen=True, kw_only=True):
+    """A tiedown: the whole assembly from anchor to attachment."""
+
+    article: Annotated[Article, REFERRED_TO]
+    """Name of the article it holds; may be left out when there is one."""
+    anchor: Annotated[Anchor | None, REFERRED_TO] = None
+    """Name of the trailer anchor it starts from."""
+    far_anchor: Annotated[Anchor | None, REFERRED_TO] = None
+    """Anchor at the other end, when it goes over or around the article."""
+    attachment: Annotated[Attachment | None, REFERRED_TO] = None
+    """Name of the attachment on the article, for a direct tiedown."""
+    over: Annotated[
+        tuple[Annotated[Attachment, REFERRED_TO], ...],
+        Keywords(min_items=1, max_items=8),
+        example(("top-left", "top-right")),
+    ] = ()
+    """Attachments it passes over or around between its two anchors, in order."""
+    path: Literal["direct", "same side", "other side"] | None = None
+    """How it runs: vehicle to article; over or around it and back to the same side; or across to
+    the other side."""
+    pulls: Annotated[
+        tuple[Literal["forward", "rearward", "left", "right", "down"], ...] | None,
+        Keywords(min_items=1, unique_items=True),
+    ] = None
+    """Ways it pulls the article, stated by eye where positions are not measured."""
+    looped_on_itself: Annotated[Answer, fact("tiedown.looped_on_itself")] = NOT_STATED
+    """Passed over a rail and hooked back onto itself."""
+    on_sharp_edge: Annotated[Answer, fact("tiedown.on_sharp_edge")] = NOT_STATED
+    """It bears on a metal edge without a protector."""

@@ -7,6 +7,8 @@ from typing import Annotated, Literal, TypeAlias
 from msgspec import Struct
 
 from checker.load.model.field_types import (
+    FILE_OR_FIELDS,
+    NOT_CHECKED,
     Answer,
     Day,
     Duration,
@@ -19,6 +21,7 @@ from checker.load.model.field_types import (
     example,
     fact,
 )
+from checker.load.model.gear import Gear
 from checker.units.arithmetic import NOT_STATED
 
 _Place: TypeAlias = Annotated[
@@ -118,6 +121,8 @@ class Carrier(Struct, frozen=True, kw_only=True):
         NOT_STATED
     )
     """The carrier's name and USDOT number are on both sides of the tow vehicle."""
+    gear: Annotated[Gear | None, FILE_OR_FIELDS, NOT_CHECKED] = None
+    """What its crews carry to tie loads down with, for loads that name no gear."""
 
 
 class Driver(Struct, frozen=True, kw_only=True):

@@ -32,6 +32,7 @@ _NOT_HERE: Final = {
     "note": "no rule uses notes; leave the column out",
     "from": "another load profile under load",
     "variances": "variances in the load profile",
+    "gear": "no such column: no rule uses the gear that a crew carries",
 }
 
 

@@ -19,6 +19,8 @@ _NOT_ASKED: Final = frozenset(
     {
         # A variance belongs to an existing load; a draft needs none.
         "variances",
+        # No rule reads it.
+        "gear",
         # Stated by eye, where positions are not measured.
         "pulls",
         # Asked for where a rule needs them, once the rest is stated.

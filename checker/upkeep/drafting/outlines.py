@@ -111,6 +111,7 @@ CARRIER: Final[dict[str, Data]] = {
     "government": CHOSEN,
     "follows_federal_rules": CHOSEN,
     "personal_and_unpaid": CHOSEN,
+    "gear": "gear/juniper-basin",
 }
 
 LOAD: Final[dict[str, Data]] = {
@@ -147,6 +148,7 @@ LOAD: Final[dict[str, Data]] = {
         }
     ],
     "carrier": "carriers/juniper-basin",
+    "gear": "gear/juniper-basin",
     "driver": {"licence": CHOSEN},
     "trip": {
         "date": "2026-06-30",

@@ -19,7 +19,7 @@ PROJECT: Final = "project"
 SAMPLE: Final = "profiles/loads/mower-in-order.yaml"
 _IN_ORDER: Final = "-in-order"
 """Ends the names of bundled loads that break no rule; the others show what is wrong."""
-_PARTS: Final = ("carriers", "machines", "tiedowns", "tow-vehicles", "trailers")
+_PARTS: Final = ("carriers", "gear", "machines", "tiedowns", "tow-vehicles", "trailers")
 _WORKFLOW: Final = ".github/workflows/cinchbook.yml"
 _SETTINGS: Final[dict[str, Data]] = {
     "kind": "settings",
