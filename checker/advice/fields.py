@@ -45,6 +45,9 @@ def _found(profile: Profile, text: str) -> tuple[DataPath, Mapping[str, Any]]:
         node = resolved(node)
         node = resolved(node["else"]) if "else" in node else node
         step, node = _step(node, data, part, text, profile)
+        if not node.get("checked", True):
+            message = f"found '{text}', which no rule uses; wanted {_numbers(profile, text)}"
+            raise NoSuchFieldError(message)
         data = value_at(data, (step,))
         path = (*path, step)
     node = resolved(node)

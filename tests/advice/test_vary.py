@@ -439,6 +439,10 @@ WRONG = {
     ),
     "trailer.colour": f"found no field 'trailer.colour'; wanted {NUMBERS}{OF_TRAILER}",
     "title": f"found 'title', which is no number; wanted {NUMBERS}; the load has trailer, articles",
+    "gear.tiedowns.1.count": (
+        f"found 'gear.tiedowns.1.count', which no rule uses; wanted {NUMBERS}; "
+        "the load has trailer, articles"
+    ),
     "articles.2.weight": "found '2' in 'articles.2.weight'; wanted a number from 1 to 1",
     "articles.0.weight": "found '0' in 'articles.0.weight'; wanted a number from 1 to 1",
     "articles.first.weight": (

@@ -97,6 +97,21 @@ def test_line_ends_alone_are_no_change(crew: Path) -> None:
     assert since() == []
 
 
+def test_gear_that_a_load_or_its_carrier_names(crew: Path) -> None:
+    profiles = crew / "profiles"
+    (profiles / "strap.yaml").write_text("kind: tiedown\n")
+    (profiles / "box.yaml").write_text("kind: gear\ntiedowns: [{from: strap, count: 4}]\n")
+    (profiles / "spare.yaml").write_text("kind: gear\nblocks: [{count: 4}]\n")
+    (profiles / "ours.yaml").write_text("kind: carrier\ngear: box\n")
+    append(profiles / "loads" / "one.yaml", "carrier: ours\n")
+    append(profiles / "loads" / "two.yaml", "carrier: ours\ngear: spare\n")
+    commit(crew)
+    append(profiles / "spare.yaml")
+    assert since() == ["Two"]
+    append(profiles / "strap.yaml")
+    assert since() == ["One", "Two"]
+
+
 @pytest.mark.parametrize("flag", ["--assume-unchanged", "--skip-worktree"])
 def test_a_file_that_git_is_told_not_to_look_at(crew: Path, flag: str) -> None:
     git(crew, "update-index", flag, "profiles/trailers/small.yaml")

@@ -68,6 +68,7 @@ SLIPS = {
     "comment": ("# kind: load\n", "found an empty file"),
     "utf-16": ("kind: load\n".encode("utf-16"), "1:1: found bytes that are not UTF-8 text"),
     "nul": (b"kind: load\n\0", "found a control character"),
+    "gear": ("kind: gear\ntiedowns: [{cuont: 4}]\n", "2:13: found the key 'cuont'"),
     "shared": ("kind: trailer\ngvw: 1 lb\n", "2:1: found the key 'gvw'"),
     "two": ("kind: load\n---\nkind: load\n", "2:1: found a second document"),
 }
@@ -104,6 +105,14 @@ def test_a_file_that_is_no_kind_is_a_problem(place: Path, slip: str, ending: str
 def test_a_load_is_one_however_its_kind_is_written(place: Path, name: str, text: str) -> None:
     (place / "profiles" / "loads" / name).write_text(text, newline="")
     assert sorted(judged("profiles")) == ["Odd", "One"]
+
+
+def test_a_gear_file_is_no_load(place: Path) -> None:
+    (place / "profiles" / "box.yaml").write_text("kind: gear\nblocks: [{count: 4}]\n")
+    assert judged("profiles") == ["One"]
+    done = check("profiles/box.yaml")
+    assert done.exit_code == 2
+    assert "box.yaml:1:7: found 'gear' as the kind; wanted `kind: load`" in done.stderr
 
 
 def test_what_is_no_file_is_a_problem(place: Path) -> None:

@@ -7,7 +7,7 @@ from checker.cli.audit_reports import FORMS as AUDIT_FORMS
 from checker.cli.check_reports import FORMS as CHECK_FORMS
 from tests.fuzz import project as at
 
-_RESTED_ON = (at.TRAILER, at.TOW_VEHICLE, at.MACHINE, at.TIEDOWN, at.CARRIER)
+_RESTED_ON = (at.TRAILER, at.TOW_VEHICLE, at.MACHINE, at.TIEDOWN, at.CARRIER, at.GEAR)
 _LOAD = (at.HELD, at.HELD, *_RESTED_ON)
 _RULES = (at.BOOK, at.SOURCES, at.SETTINGS)
 _OWN = ("--rules", "crew-rules")

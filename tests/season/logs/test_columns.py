@@ -50,6 +50,7 @@ def test_headers(header: str, field: str, role: Role, unit: str | None) -> None:
         ("kind", "a load profile is always"),
         ("note", "no rule uses notes"),
         ("articles.1.from", "wanted another load profile under load"),
+        ("gear.tiedowns.1.count", "no rule uses the gear that a crew carries"),
         ("variances.1.rule", "wanted variances in the load profile"),
         ("articles.1.weight [ft]", "found the unit 'ft' in 'articles.1.weight [ft]'; wanted a"),
         ("articles.1.weight []", "found the unit '' in 'articles.1.weight []'"),
