@@ -14,7 +14,7 @@ from msgspec.structs import replace
 from checker.mechanics.restraint import second_opinion
 from checker.mechanics.restraint.balance import dense, forces_on, largest
 from checker.mechanics.restraint.bodies import Bodies
-from checker.mechanics.restraint.columns import toward
+from checker.mechanics.restraint.columns import EDGE_X, EDGE_Y, products, toward
 from checker.mechanics.restraint.held_set import (
     AT_REST,
     FORWARD,
@@ -113,6 +113,27 @@ def compare_with_highs(bodies: Bodies, directions):
 def highs(columns):
     found = second_opinion.ask(*dense(columns, 0))
     return None if found is None else found[0][0]
+
+
+def test_columns_are_the_edges_of_the_cones():
+    # An edge is the upward push plus the friction in its direction; `contacts` has the three.
+    rng = np.random.default_rng(2)
+    for bodies in batches(43, 6, 5):
+        forces = forces_on(bodies)
+        columns = accelerated(forces, heading(0.4), 7.0)
+        up, along_x, along_y = forces.contacts[..., 3]
+        edges = [
+            (up + x * along_x + y * along_y).T
+            for x, y in zip(EDGE_X[: columns.edges], EDGE_Y[: columns.edges], strict=True)
+        ]
+        acceleration = np.array([[*heading(0.4), 0.0, 0.0, 0.0]]).T
+        expected = np.concatenate([acceleration, forces.singles[..., 3].T, *edges], axis=1)
+        every, most = dense(columns, 3)
+        assert every == pytest.approx(expected, abs=1e-15)
+        assert most.tolist() == [7.0, *forces.limits[:, 3], *[math.inf] * 4 * columns.edges]
+        multipliers = rng.normal(size=(6, 5))
+        found = products(columns, multipliers)[:, 3]
+        assert found == pytest.approx(multipliers[:, 3] @ expected, abs=1e-13)
 
 
 @pytest.mark.parametrize("seed", range(4))

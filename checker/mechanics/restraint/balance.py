@@ -88,7 +88,7 @@ def largest(columns: Columns) -> Balances:
         found.amounts[:, row] = amounts
         found.accelerations[row] = amounts[ACCELERATION]
         found.multipliers[:, row] = multipliers
-        found.ends[..., row] = amounts[ACCELERATION] * columns.every[ACCELERATION, :2, row]
+        found.ends[..., row] = amounts[ACCELERATION] * columns.units[ACCELERATION, :2, row]
         found.residuals[row] = np.abs(every @ amounts - GRAVITY[:, 0]).max()
         found.bounds[row] = bounds(columns.take(np.array([row])), multipliers[:, np.newaxis])[0]
     return found
@@ -113,14 +113,16 @@ def dense(columns: Columns, row: int) -> tuple[Array, Array]:
     """All columns (6, columns) of one programme but the slacks, and their upper limits."""
     most = np.full(columns.first_slack, np.inf)
     most[: columns.singles] = columns.upper[:, row]
-    return columns.every[:-EQUATIONS, :, row].T, most
+    one = columns.take(np.full(columns.first_slack, row))
+    return columns_of(one, np.arange(columns.first_slack)), most
 
 
 def _proved(columns: Columns, solved: Solved) -> Balances:
     """The amounts of a solution, recomputed from the columns, and their bound."""
     count, first_slack = columns.count, columns.first_slack
     left = load_on_basis(columns, solved.at_most)
-    basis = columns_of(columns, solved.basis)
+    basis = np.stack([columns_of(columns, each) for each in solved.basis], axis=1)
+    basis += solved.basis - first_slack == np.arange(EQUATIONS).reshape(-1, 1, 1)
     inside = solved.amounts + times(solved.inverse, left - times(basis, solved.amounts))
     # Rounding may put an amount outside its bounds, so reported amounts are clipped.
     inside = np.clip(inside, 0.0, solved.most)
@@ -129,7 +131,7 @@ def _proved(columns: Columns, solved: Solved) -> Balances:
     amounts[solved.basis, np.arange(count)] = inside
 
     # As the acceleration moves at right angles to its direction, the amounts change at these rates.
-    direction, across = columns.every[ACCELERATION], np.zeros((EQUATIONS, count))
+    direction, across = columns.units[ACCELERATION], np.zeros((EQUATIONS, count))
     across[0], across[1] = -direction[1], direction[0]
     rates = -times(solved.inverse, across)
     ways = _ways(inside, solved.most, rates)
@@ -178,10 +180,9 @@ def _at_their_most(columns: Columns, every: Array) -> Array:
     """
     singles = columns.singles
     left = np.maximum(every, 0.0)
-    pulls_down = np.abs(columns.every[1:singles, 2]) * columns.upper[1:]
+    pulls_down = np.abs(columns.units[1:singles, 2]) * columns.upper[1:]
     hardest_push = 1.0 + columns.upper[ACCELERATION] + pulls_down.sum(axis=0)
     singly: Array = (left[:singles] * columns.upper).sum(axis=0)
-    contacts = (columns.first_slack - singles) // columns.edges
-    edges = left[singles:].reshape(contacts, columns.edges, columns.count)
-    pushed: Array = edges.max(axis=1).sum(axis=0) * hardest_push
+    edges = left[singles:].reshape(columns.edges, columns.contacts, columns.count)
+    pushed: Array = edges.max(axis=0).sum(axis=0) * hardest_push
     return singly + pushed

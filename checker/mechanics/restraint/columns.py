@@ -6,11 +6,14 @@ Every programme finds the largest acceleration a, in multiples of gravity:
 
 in six equations: three forces and three moments. The columns are the acceleration, single forces
 with an upper limit, and contacts, each a pyramid of `CONE_EDGES` edges without a limit, or one
-edge if no contact has friction.
+edge if no contact has friction. The edges of a contact are sums of three forces, and only these
+are stored and multiplied.
 
 Programmes are along the last axis of every array. All sums are over other axes, so a programme has
 the same solution to the last bit in any batch, and an audit agrees with a single check.
 """
+
+from functools import cache, cached_property
 
 import numpy as np
 from msgspec import Struct
@@ -26,6 +29,8 @@ _EDGE_ANGLE = 2.0 * np.pi / CONE_EDGES
 # Exact zeros keep a symmetric body symmetric for the solver too.
 EDGE_X = np.round(np.cos(_EDGE_ANGLE * np.arange(CONE_EDGES)), 15)
 EDGE_Y = np.round(np.sin(_EDGE_ANGLE * np.arange(CONE_EDGES)), 15)
+# Every edge as a sum of the upward push, and friction along x and along y.
+_EDGES = np.stack([np.ones(CONE_EDGES), EDGE_X, EDGE_Y], axis=1)
 
 EQUATIONS = 6
 GRAVITY = np.array([0.0, 0.0, 1.0, 0.0, 0.0, 0.0])[:, np.newaxis]
@@ -53,15 +58,17 @@ class Forces(Struct, frozen=True):
         return Forces(*(part.take(rows, axis=-1) for part in parts))
 
 
-class Columns(Struct, frozen=True):
+class Columns(Struct, frozen=True, dict=True):
     """The columns of n programmes.
 
-    `every` (columns, 6, n): the acceleration; the single forces; the `edges` of each contact;
-    the slacks of the six equations. `upper` (1 + single forces, n): the upper limits of the first
-    of them. An equation that is left out is zero in every column.
+    They are numbered: the acceleration; the single forces; the first of the `edges` of every
+    contact, then the next; the slacks of the six equations. `units` (units, 6, n): the
+    acceleration; the single forces; the upward pushes of all contacts; their frictions along x,
+    then along y. `upper` (1 + single forces, n): the upper limits of the first columns. An equation
+    that is left out is zero in every unit.
     """
 
-    every: Array
+    units: Array
     upper: Array
     edges: int
 
@@ -71,9 +78,14 @@ class Columns(Struct, frozen=True):
         return len(self.upper)
 
     @property
+    def contacts(self) -> int:
+        """Number of contacts."""
+        return (len(self.units) - self.singles) // 3
+
+    @property
     def first_slack(self) -> int:
         """Number of the first slack: how many other columns there are."""
-        return len(self.every) - EQUATIONS
+        return self.singles + self.contacts * self.edges
 
     @property
     def count(self) -> int:
@@ -82,8 +94,16 @@ class Columns(Struct, frozen=True):
 
     def take(self, rows: Whole) -> "Columns":
         """The columns of the given programmes."""
-        every, upper = self.every.take(rows, axis=-1), self.upper.take(rows, axis=-1)
-        return Columns(every, upper, self.edges)
+        units, upper = self.units.take(rows, axis=-1), self.upper.take(rows, axis=-1)
+        return Columns(units, upper, self.edges)
+
+    @cached_property
+    def places(self) -> Whole:
+        """Places (3, 6, n) in `units` of the first unit and of those a column may have besides."""
+        besides = np.arange(3).reshape(3, 1, 1) * self.contacts
+        equations = np.arange(EQUATIONS).reshape(-1, 1)
+        found: Whole = (besides * EQUATIONS + equations) * self.count + np.arange(self.count)
+        return found
 
 
 def toward(forces: Forces, directions: Array, most: float) -> Columns:
@@ -91,35 +111,49 @@ def toward(forces: Forces, directions: Array, most: float) -> Columns:
 
     A direction of zeros is for a body at rest.
     """
-    singles, contacts = 1 + len(forces.singles), len(forces.contacts[0])
     # Without friction all edges are the same.
     edges = CONE_EDGES if forces.contacts[1:].any() else 1
-    first_slack, count = singles + edges * contacts, len(directions[0])
-    every = np.zeros((first_slack + EQUATIONS, EQUATIONS, count))
-    every[ACCELERATION, :3] = directions
-    every[1:singles] = forces.singles
-    up, along_x, along_y = forces.contacts[:, :, np.newaxis]
-    cones = every[singles:first_slack].reshape(contacts, edges, EQUATIONS, count)
-    np.multiply(EDGE_X[:edges, np.newaxis, np.newaxis], along_x, out=cones)
-    cones += EDGE_Y[:edges, np.newaxis, np.newaxis] * along_y
-    cones += up
-    every[range(first_slack, len(every)), range(EQUATIONS)] = 1.0
+    contacts = forces.contacts.reshape(3 * len(forces.contacts[0]), EQUATIONS, len(directions[0]))
+    acceleration = np.zeros((1, EQUATIONS, len(directions[0])))
+    acceleration[0, :3] = directions
     own = np.where(directions.any(axis=0), most, 0.0)
-    return Columns(every, np.concatenate([own[np.newaxis], forces.limits]), edges)
+    return Columns(
+        np.concatenate([acceleration, forces.singles, contacts]),
+        np.concatenate([own[np.newaxis], forces.limits]),
+        edges,
+    )
+
+
+@cache
+def _made_of(singles: int, contacts: int, edges: int) -> tuple[Whole, Array]:
+    """The first unit of every column, and the shares (3, columns) of the units it is made of."""
+    first_slack = singles + edges * contacts
+    units = np.zeros(first_slack + EQUATIONS, dtype=np.int64)
+    units[:singles] = np.arange(singles)
+    units[singles:first_slack] = singles + np.tile(np.arange(contacts), edges)
+    shares = np.zeros((3, first_slack + EQUATIONS))
+    shares[0, :singles] = 1.0
+    shares[:, singles:first_slack] = _EDGES[:edges].repeat(contacts, axis=0).T
+    return units, shares
 
 
 def columns_of(columns: Columns, numbers: Whole) -> Array:
-    """Some columns (6, ..., n) of each programme, by their numbers (..., n)."""
-    count = columns.count
-    equations = np.arange(EQUATIONS).reshape(-1, *[1] * numbers.ndim) * count
-    place = numbers * (EQUATIONS * count) + np.arange(count)
-    found: Array = columns.every.reshape(-1).take(equations + place)
-    return found
+    """Some columns (6, n) of each programme, by their numbers (n); zeros for a slack."""
+    units, shares = _made_of(columns.singles, columns.contacts, columns.edges)
+    places = columns.places + units.take(numbers) * (EQUATIONS * columns.count)
+    return sums("ukp,up->kp", columns.units.reshape(-1).take(places), shares.take(numbers, axis=1))
 
 
 def products(columns: Columns, multipliers: Array, out: Array | None = None) -> Array:
     """Multipliers (6, n) times every column but the slacks, (columns, n)."""
-    return sums("kp,jkp->jp", multipliers, columns.every[:-EQUATIONS], out)
+    singles, edges = columns.singles, columns.edges
+    found = np.empty((columns.first_slack, columns.count)) if out is None else out
+    units = sums("kp,jkp->jp", multipliers, columns.units)
+    found[:singles] = units[:singles]
+    if columns.contacts:
+        by_edge = found[singles:].reshape(edges, -1)
+        np.einsum("ei,ip->ep", _EDGES[:edges], units[singles:].reshape(3, -1), out=by_edge)
+    return found
 
 
 def gains(columns: Columns, multipliers: Array, aim: float) -> Array:

@@ -162,7 +162,7 @@ def _changed(columns: Columns, full: Sequence[Whole]) -> Iterator[list[float]]:
     changed = columns.take(np.repeat(np.arange(len(full)), counts))
     first = 0
     for count, parts in zip(counts, full, strict=True):
-        changed.every[: columns.first_slack, _MOMENTS, first] = 0.0
+        changed.units[:, _MOMENTS, first] = 0.0
         changed.upper[1 + parts, np.arange(first + 1, first + count)] *= 1.0 - _WEAKENED_BY
         first += count
     found = iter(largest(changed).accelerations.tolist())
@@ -190,7 +190,7 @@ def _forces(bodies: Bodies, amounts: Array) -> _Forces:
     tiedowns, blocks = len(bodies.tiedowns.names), len(bodies.blocks.names)
     _, tensions, pushes, generators = np.split(amounts, np.cumsum([1, tiedowns, blocks]))
     contacts = len(bodies.contacts.names)
-    per_contact = generators.reshape(contacts, len(generators) // max(contacts, 1))
+    per_contact = generators.reshape(len(generators) // max(contacts, 1), contacts).T
     along = per_contact @ np.stack([EDGE_X, EDGE_Y], axis=1)[: per_contact.shape[1]]
     return _Forces(tensions, pushes, per_contact.sum(axis=1), bodies.contacts.frictions * along)
 

@@ -93,7 +93,7 @@ def maximise(columns: Columns) -> Solved:
 def load_on_basis(columns: Columns, at_most: Truth) -> Array:
     """The load (6, n) on the basis: gravity less the columns at their upper limits."""
     at_limit = np.where(at_most, columns.upper, 0.0)
-    return GRAVITY - sums("jp,jkp->kp", at_limit, columns.every[: columns.singles])
+    return GRAVITY - sums("jp,jkp->kp", at_limit, columns.units[: columns.singles])
 
 
 def _short(amounts: Array, most: Array) -> Array:
@@ -268,10 +268,10 @@ def _start(columns: Columns) -> tuple[Array, Array]:
     enough that every contact can push.
     """
     singles = columns.singles
-    motion = columns.every[ACCELERATION]
+    motion = columns.units[ACCELERATION]
     every = products(columns, motion)
     rise = -every[singles:].min(axis=0, initial=0.0)
-    every[:singles] += rise * columns.every[:singles, 2]
+    every[:singles] += rise * columns.units[:singles, 2]
     every[singles:] += rise
     every *= -1.0
     every[ACCELERATION] += 1.0
