@@ -17,9 +17,11 @@ from ruamel.yaml import YAML
 from scipy.linalg import null_space
 from scipy.optimize import nnls
 
+from checker.mechanics.restraint.elastic import StretchedTiedowns
+from checker.mechanics.restraint.first_full import first_full as first_full_of_many
 from checker.mechanics.restraint.held_set import FORWARD, LEFT, REARWARD, UP, heading
 from checker.mechanics.restraint.spring_set import SUPPORT_STIFFNESS_RATIO, Springs
-from tests.mechanics.articles import Block, Body, Contact, Pull, Tiedown
+from tests.mechanics.articles import Block, Body, Contact, Pull, Tiedown, stack
 from tests.mechanics.one_body import Spring, first_full, largest_acceleration, stretched
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "international-cases.yaml"
@@ -405,3 +407,28 @@ def test_first_full_is_not_known_without_tiedowns_or_their_stretch():
     body = opposed(30_000.0)
     assert math.isnan(first_full(replace(body, tiedowns=()), [], FORWARD, 1.0))
     assert math.isnan(first_full(body, [Spring(STIFF, 1.0), Spring(math.nan, 1.0)], FORWARD, 1.0))
+
+
+def test_equal_bodies_are_computed_once(monkeypatch):
+    # Rows 0, 2 and 4 are equal; of the others one has another weight, spring or largest asked.
+    body = opposed()
+    bodies = stack([body, replace(body, weight=9_000.0), body, body, body, body])
+    springs = Springs(np.full((2, 6), STIFF), np.full((2, 6), 20_000.0))
+    springs.pretensions[1, 3] = 15_000.0
+    most = np.full((1, 6), 10.0)
+    most[0, 5] = 0.1
+    counted = []
+    monkeypatch.setattr(
+        "checker.mechanics.restraint.elastic.first_full",
+        lambda springs, ways, most, moved: (
+            counted.append(len(most)) or first_full_of_many(springs, ways, most, moved)
+        ),
+    )
+    found = StretchedTiedowns(bodies, springs).first_full([FORWARD], most)[0]
+    assert counted == [4]
+    monkeypatch.undo()
+    apart = [
+        StretchedTiedowns(bodies.take(row), springs.take(row)).first_full([FORWARD], most[:, row])
+        for row in np.arange(6)[:, np.newaxis]
+    ]
+    assert np.array_equal(found, np.concatenate(apart, axis=1)[0])

@@ -185,3 +185,16 @@ def in_turn(rows: Whole, many: int) -> Iterator[Whole]:
     """Slices of the rows, of a given size; one empty slice if there are no rows."""
     for begin in range(0, max(len(rows), 1), many):
         yield rows[begin : begin + many]
+
+
+def distinct(numbers: Array) -> tuple[Whole, Whole]:
+    """Indices of the distinct columns, and for each column the index of its equal among them."""
+    places: dict[bytes, int] = {}
+    first: list[int] = []
+    back = []
+    for index, column in enumerate(np.ascontiguousarray(numbers.T)):
+        place = places.setdefault(column.tobytes(), len(first))
+        if place == len(first):
+            first.append(index)
+        back.append(place)
+    return np.array(first, dtype=np.int64), np.array(back, dtype=np.int64)

@@ -23,7 +23,7 @@ import numpy as np
 
 from checker.mechanics.quantities import quotient
 from checker.mechanics.restraint.arrays import Array, Truth, Vector, Whole, require_unit
-from checker.mechanics.restraint.bodies import Bodies, in_turn
+from checker.mechanics.restraint.bodies import Bodies, distinct, in_turn
 from checker.mechanics.restraint.columns import EQUATIONS
 from checker.mechanics.restraint.first_full import first_full
 from checker.mechanics.restraint.spring_set import (
@@ -78,6 +78,7 @@ class StretchedTiedowns:
         self._bodies = bodies = bodies.frictionless()
         unknown = np.isnan(springs.stiffnesses) | np.isnan(springs.pretensions)
         self._stated = bodies.stated & ~unknown.any(axis=0)
+        self._numbers = np.concatenate([bodies.numbers, springs.stiffnesses, springs.pretensions])
         self._springs = spring_set(bodies, springs)
 
     def under(self, direction: Vector, acceleration_g: float) -> Settled:
@@ -131,13 +132,16 @@ class StretchedTiedowns:
         strap that is tightened too much. NaN if a number is not stated or there is no tiedown.
 
         Tensions are piecewise linear in the acceleration, so the search extrapolates the current
-        piece, and halves the interval if that makes no progress.
+        piece, and halves the interval if that makes no progress. Bodies with equal numbers are
+        computed once.
         """
         answers = np.full(most.shape, np.nan)
         if self._bodies.tiedowns.names:
-            ways = np.array(directions).T
-            for rows in in_turn(np.flatnonzero(self._stated), _BODIES_IN_TURN):
+            ways, stated = np.array(directions).T, np.flatnonzero(self._stated)
+            first, back = distinct(np.concatenate([self._numbers, most])[:, stated])
+            for rows in in_turn(stated[first], _BODIES_IN_TURN):
                 answers[:, rows] = self._first_full(rows, ways, most[:, rows])
+            answers[:, stated] = answers[:, stated[first][back]]
         return answers
 
     def _first_full(self, rows: Whole, ways: Array, most: Array) -> Array:

@@ -12,7 +12,7 @@ import numpy as np
 
 from checker.mechanics.restraint.arrays import Array, Truth, Vector, Whole, require_unit
 from checker.mechanics.restraint.balance import forces_on, largest
-from checker.mechanics.restraint.bodies import Bodies, in_turn
+from checker.mechanics.restraint.bodies import Bodies, distinct, in_turn
 from checker.mechanics.restraint.columns import Columns, toward
 
 # More than occurs on any road; a limit is needed for articles that are always held.
@@ -59,9 +59,9 @@ class HeldSet:
         self._count = bodies.count
         self._turned = bodies.count if turned is None else turned
         self._stated = np.flatnonzero(bodies.stated)
-        distinct, self._back = _distinct(bodies.numbers[:, self._stated])
-        self._distinct = len(distinct)
-        self._forces = forces_on(bodies.take(self._stated[distinct]))
+        first, self._back = distinct(bodies.numbers[:, self._stated])
+        self._distinct = len(first)
+        self._forces = forces_on(bodies.take(self._stated[first]))
         self._asked: dict[Vector, int] = {}
         self._answers = np.empty((_KEPT, 0, self._distinct))
 
@@ -171,19 +171,6 @@ def _distances(answers: Array) -> Array:
     # At least 1, except if the answer is the largest acceleration asked: then no line exists.
     distances: Array = answers[0] / np.maximum(slope, 1.0)
     return distances
-
-
-def _distinct(numbers: Array) -> tuple[Whole, Whole]:
-    """Indices of the distinct columns, and for each column the index of its equal among them."""
-    places: dict[bytes, int] = {}
-    first: list[int] = []
-    back = []
-    for index, column in enumerate(np.ascontiguousarray(numbers.T)):
-        place = places.setdefault(column.tobytes(), len(first))
-        if place == len(first):
-            first.append(index)
-        back.append(place)
-    return np.array(first, dtype=np.int64), np.array(back, dtype=np.int64)
 
 
 def _nearest(begins: Array, ends: Array) -> tuple[Array, Array]:
