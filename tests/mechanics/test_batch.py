@@ -277,6 +277,42 @@ def test_a_bound_that_is_not_reached_goes_to_highs(monkeypatch):
     assert second_opinion.count > asked
 
 
+def count_programmes(monkeypatch):
+    """A list that gets the number and the edges of the programmes of every batch."""
+    counted = []
+    monkeypatch.setattr(
+        "checker.mechanics.restraint.held_set.largest",
+        lambda columns: counted.append((columns.count, columns.edges)) or largest(columns),
+    )
+    return counted
+
+
+def test_opposite_directions_tell_whether_a_body_is_held_at_rest(monkeypatch):
+    for bodies in batches(37, 10, 12):
+        held = held_at_rest(forces_on(bodies))
+        counted = count_programmes(monkeypatch)
+        found = HeldSet(bodies).largest(WAYS)
+        assert sum(count for count, _ in counted) == 12 * len(WAYS)
+        assert (found[:, ~held] == 0.0).all()
+        # Each direction by itself gives the same, whatever else was asked.
+        for way, expected in zip(WAYS, found, strict=True):
+            assert np.array_equal(HeldSet(bodies).largest([way])[0], expected)
+
+
+def test_bodies_without_friction_have_few_columns_among_many_with_friction(monkeypatch):
+    rng = np.random.default_rng(41)
+    body = random_body(rng, [False, True], 1)
+    wheels = tuple(replace(each, friction=0.5) for each in body.contacts)
+    bodies = stack([replace(body, contacts=wheels, weight=9_000.0 + row) for row in range(40)])
+    together = bodies.then_frictionless()
+    counted = count_programmes(monkeypatch)
+    found = HeldSet(together).largest([LEFT, RIGHT])
+    assert counted == [(80, 16), (80, 1)]
+    assert np.array_equal(
+        HeldSet(together.take(np.array([3, 43]))).largest([LEFT]), found[:1, [3, 43]]
+    )
+
+
 def test_equal_bodies_are_worked_out_once(monkeypatch):
     body = random_body(np.random.default_rng(1), [False, True], 1)
     counted = []
@@ -285,5 +321,5 @@ def test_equal_bodies_are_worked_out_once(monkeypatch):
         lambda columns: counted.append(columns.count) or largest(columns),
     )
     HeldSet(stack([body, replace(body, weight=9_000.0), body, body])).largest([LEFT])
-    # Two distinct bodies, each at rest and to the left.
+    # Two distinct bodies, each to the left and to the right.
     assert counted == [4]

@@ -31,9 +31,12 @@ UP: Vector = (0.0, 0.0, 1.0)
 AT_REST: Vector = (0.0, 0.0, 0.0)
 _AROUND = (FORWARD, LEFT, REARWARD, RIGHT)
 
-# Bodies whose programmes are set up at a time, to limit memory use. At rest and in five directions
-# they fill one batch of the simplex.
-_BODIES_IN_TURN = 83
+# Bodies whose programmes are set up at a time, to limit memory use. In five directions they fill
+# one batch of the simplex.
+_BODIES_IN_TURN = 300
+# Of this many bodies, those without friction are computed by themselves, because their programmes
+# have few columns. Of fewer, one batch is faster than two.
+_WORTH_DIVIDING = 80
 
 # Rows of the answers that are kept.
 _LEFT_END, _RIGHT_END, _KEPT = slice(3, 5), slice(5, 7), 7
@@ -72,8 +75,9 @@ class HeldSet:
 
         Maximise a such that gravity + a * weight * direction + tensions + contacts + blocks = 0,
         in forces and in moments about the centre of gravity. Gravity alone must balance too: an
-        article that is in balance only while it is accelerated is not held. Source: statics,
-        derived.
+        article that is in balance only while it is accelerated is not held. It does if some
+        acceleration in the first direction balances, and some in the opposite one, because the
+        accelerations that balance are a convex set. Source: statics, derived.
         """
         for direction in directions:
             require_unit(direction)
@@ -124,7 +128,8 @@ class HeldSet:
     @property
     def _held(self) -> Truth:
         """True for distinct bodies that are held at rest."""
-        found: Truth = ~np.isnan(self._answers[0, self._asked[AT_REST]])
+        one_way, other_way = ~np.isnan(self._answers[0, :2])
+        found: Truth = one_way & other_way
         return found
 
     def _places(self, directions: Sequence[Vector]) -> Whole:
@@ -132,17 +137,29 @@ class HeldSet:
         return np.array([self._asked[each] for each in directions])
 
     def _ask(self, directions: Sequence[Vector]) -> None:
-        """Compute the largest accelerations in new directions, all at once, and whether at rest."""
-        new = [each for each in (AT_REST, *directions) if each not in self._asked]
+        """Compute the largest accelerations in new directions, all at once.
+
+        The first two directions asked are opposite.
+        """
+        both = () if self._asked else (directions[0], _opposite(directions[0]))
+        new = [each for each in dict.fromkeys((*both, *directions)) if each not in self._asked]
         if not new:
             return
-        parts = []
-        for own in in_turn(np.arange(self._distinct), _BODIES_IN_TURN):
-            every = np.repeat(np.array(new).T, len(own), axis=1)
-            columns = toward(self._forces.take(np.tile(own, len(new))), every, _HORIZON_G)
-            parts.append(_answers(columns).reshape(_KEPT, len(new), len(own)))
+        found = np.empty((_KEPT, len(new), self._distinct))
+        for some in self._kinds():
+            for own in in_turn(some, _BODIES_IN_TURN):
+                every = np.repeat(np.array(new).T, len(own), axis=1)
+                columns = toward(self._forces.take(np.tile(own, len(new))), every, _HORIZON_G)
+                found[..., own] = _answers(columns).reshape(_KEPT, len(new), len(own))
         self._asked |= {each: place for place, each in enumerate(new, len(self._asked))}
-        self._answers = np.concatenate([self._answers, np.concatenate(parts, axis=2)], axis=1)
+        self._answers = np.concatenate([self._answers, found], axis=1)
+
+    def _kinds(self) -> list[Whole]:
+        """The distinct bodies that are best computed together."""
+        if self._distinct < _WORTH_DIVIDING:
+            return [np.arange(self._distinct)]
+        rubs = self._forces.contacts[1:].any(axis=(0, 1, 2))
+        return [np.flatnonzero(rubs), np.flatnonzero(~rubs)]
 
     def _of_all(self, accelerations: Array) -> Array:
         """Expand accelerations (..., distinct) of the distinct bodies to all bodies."""
@@ -150,6 +167,11 @@ class HeldSet:
         every = np.full((*accelerations.shape[:-1], self._count), math.nan)
         every[..., self._stated] = np.where(self._held, most, 0.0)[..., self._back]
         return every
+
+
+def _opposite(direction: Vector) -> Vector:
+    x, y, z = direction
+    return (-x, -y, -z)
 
 
 def _answers(columns: Columns) -> Array:

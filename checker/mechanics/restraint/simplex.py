@@ -38,8 +38,9 @@ _MOST_EXCHANGES = 100
 # Finished programmes are removed from a batch when at most this share is unfinished, because
 # removing them copies every column.
 _WORTH_REMOVING = 0.6
-# Programmes in a batch: as many as fit the processor's cache.
-_BATCH = 500
+# Programmes in a batch: so many that the calls of numpy cost little, and not so many that their
+# arrays are far from the processor's cache.
+_BATCH = 1_500
 
 # Columns of `_Batch.rows` after the inverse.
 _AMOUNT, _MOST, _NUMBER = 6, 7, 8
