@@ -23,7 +23,8 @@ from checker.documents.files import write_file
 from checker.documents.private_folder import KEY, digest, sign, verified_content
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.season.logs.limits import MOST_COLUMNS
-from checker.season.reading import Heading, ParsedPart, RowSlice
+from checker.season.reading import ParsedPart
+from checker.season.table import Heading, Table
 from checker.season.totals import Totals
 
 FORM: Final = 11
@@ -115,7 +116,7 @@ class PartStore:
         assert part is not None  # nobody else writes into the folder of a run
         return part
 
-    def slices(self, loads: Iterable[str]) -> Iterator[tuple[str, RowSlice]]:
+    def slices(self, loads: Iterable[str]) -> Iterator[tuple[str, Table]]:
         """The hauls of some loads, part by part, so that hauls of all loads come early."""
         of_part: dict[int, list[tuple[str, int, int]]] = {}
         for load in loads:
@@ -128,7 +129,7 @@ class PartStore:
                 for load, start, stop in ranges:
                     file.seek(start * dtype.itemsize - self._sizes[index], SEEK_END)
                     records = np.frombuffer(file.read((stop - start) * dtype.itemsize), dtype)
-                    yield load, (records, heading)
+                    yield load, Table(heading, records)
 
 
 class Checkpoint:

@@ -23,14 +23,18 @@ from checker.load.model import Load
 from checker.load.names import lost_names
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread_jurisdictions import county_problems
-from checker.season.axle_weights import Following, scale_axle_weights
 from checker.season.chunk import Chunk
 from checker.season.days import turning_days
 from checker.season.haul_values import HaulValues, ImplausibleCases
 from checker.season.logs.columns import data_path
 from checker.season.logs.decode import Figures
-from checker.season.logs.model import Column, Refused
-from checker.season.profile_figures import AS_PROFILED, SCALED, ProfileFigures
+from checker.season.logs.model import Refused
+from checker.season.profile_figures import (
+    AS_PROFILED,
+    SCALED,
+    ProfileFigures,
+    fill_figures,
+)
 from checker.season.same_shape import SameShape
 from checker.season.stated import Stated
 from checker.season.table import Table
@@ -69,74 +73,58 @@ class Grouping:
 
         `load_of` holds for each haul the index of its load in `same_shape.loads`.
         """
-        table, following = scale_axle_weights(table, self.profiles, load_of)
-        keys, kinds, lost = self._keys_of_hauls(table, following)
-        is_lost = np.zeros(len(table.rows), dtype=bool)
+        table, kinds = fill_figures(table, self.profiles, load_of)
+        keys, key_of = self._keys_of_hauls(table, kinds)
+        lost = self._lost_fields(table, kinds)
+        is_lost = np.zeros(len(table), dtype=bool)
         is_lost[list(lost)] = True
-        if lost:
-            yield from (
-                Refused(
-                    int(table.rows[index]),
-                    "; ".join(f"{each}: {_NO_SUCH_FIELD}" for each in fields),
-                )
-                for index, fields in sorted(lost.items())
-            )
-        elif len(keys) == 1:
-            yield from self._chunks_of_kind(table, load_of, keys[0])
-            return
-        for kind, key in enumerate(keys):
-            rows = np.flatnonzero((kinds == kind) & ~is_lost)
+        for index, fields in sorted(lost.items()):
+            reasons = (f"{each}: {_NO_SUCH_FIELD}" for each in fields)
+            yield Refused(int(table.rows[index]), "; ".join(reasons))
+        for number, key in enumerate(keys):
+            rows = np.flatnonzero((key_of == number) & ~is_lost)
             if rows.size:
-                yield from self._chunks_of_kind(table.take(rows), load_of[rows], key)
+                yield from self._chunks_of_key(table.take(rows), load_of[rows], key)
 
     def scaled_by_only_haul(self, table: Table) -> dict[DataPath, str]:
         """The axle weights that follow the weight which the only haul of a table states."""
-        first = np.zeros(1, dtype=np.intp)
-        table, following = scale_axle_weights(table, self.profiles, first)
-        (key,), _, _ = self._keys_of_hauls(table, following)
-        stated = self._stated(table, first, key)
+        table, kinds = fill_figures(table, self.profiles, np.zeros(1, dtype=np.intp))
+        (key,), _ = self._keys_of_hauls(table, kinds)
+        stated = self._stated(table, key)
         return {
             path: str(text) for path, text in stated.texts_of(0).items() if path in stated.scaled
         }
 
     def _keys_of_hauls(
-        self, table: Table, following: Following
-    ) -> tuple[list[list[int]], NDArray[np.intp], dict[int, list[str]]]:
-        """The distinct keys of hauls, the index of each haul's key, and columns without a field.
+        self, table: Table, kinds: NDArray[np.uint8]
+    ) -> tuple[list[list[int]], NDArray[np.intp]]:
+        """The distinct keys of hauls, and the index of each haul's key.
 
         A key is a day that represents its period, then the kind of each figure, then the code of
-        each word. The last result holds, by index of the haul, the fields that its load does not
-        have.
+        each word.
         """
-        states_places = any(column.field == "trip.places" for column in table.words)
+        states_places = any(column.field == "trip.places" for column in table.heading.columns)
         days = self._representative_days(table.days, states_places=states_places)
-        features: list[NDArray[Any]] = [days]
+        return _combine([days, *kinds.T, *table.records["words"].T])
+
+    def _lost_fields(self, table: Table, kinds: NDArray[np.uint8]) -> dict[int, list[str]]:
+        """By index of the haul, the fields that it states and its load does not have."""
+        states = np.hstack([kinds != AS_PROFILED, table.records["words"] != 0])
         lost: dict[int, list[str]] = {}
-
-        def add_lost_fields(column: Column, hauls: NDArray[np.bool_]) -> None:
-            for index in np.flatnonzero(hauls).tolist():
-                lost.setdefault(index, []).append(column.field)
-
-        for column, each in table.figures.items():
-            own = self.profiles[column]
-            kind = own.kinds(each)
-            if not own.exists:
-                add_lost_fields(column, kind != AS_PROFILED)
-            features.append(kind | following[column] * SCALED if column in following else kind)
-        for column, named in table.words.items():
-            features.append(named.codes)
+        for column, hauls in zip(table.heading.columns, states.T, strict=True):
             if not self.profiles[column].exists:
-                add_lost_fields(column, named.codes != 0)
-        return *_combine(features), lost
+                for index in np.flatnonzero(hauls).tolist():
+                    lost.setdefault(index, []).append(column.field)
+        return lost
 
-    def _chunks_of_kind(
+    def _chunks_of_key(
         self, table: Table, load_of: NDArray[np.intp], key: Sequence[int]
     ) -> Iterator[Chunk | Refused]:
         """The chunks and refused hauls of one key.
 
         With too many tolerances to check all corners, each haul has its own chunk.
         """
-        stated = self._stated(table, load_of, key)
+        stated = self._stated(table, key)
         overlaid = self._overlay(stated)
         if isinstance(overlaid, str):
             yield from (Refused(row, overlaid) for row in table.rows.tolist())
@@ -157,9 +145,9 @@ class Grouping:
         faults = faults or _wrong_pulls(overlaid, columns)
         if faults:
             yield from (Refused(int(table.rows[index]), faults[index]) for index in sorted(faults))
-            sound = np.delete(np.arange(len(table.rows)), list(faults))
+            sound = np.delete(np.arange(len(table)), list(faults))
             if sound.size:
-                yield from self._chunks_of_kind(table.take(sound), load_of[sound], key)
+                yield from self._chunks_of_key(table.take(sound), load_of[sound], key)
             return
         present, index_of = np.unique(load_of, return_inverse=True)
         labels = [self.same_shape.loads[index].labels(stated.words) for index in present.tolist()]
@@ -188,31 +176,27 @@ class Grouping:
                 columns={},
             )
 
-    def _stated(self, table: Table, load_of: NDArray[np.intp], key: Sequence[int]) -> Stated:
+    def _stated(self, table: Table, key: Sequence[int]) -> Stated:
         """The values that the hauls of one key state in place of the profiles'."""
-        features = dict(zip(table.figures, key[1:], strict=False))
-        codes = key[1 + len(features) :]
-        filled = {
-            column: self.profiles[column].fill(table.figures[column], load_of)
-            for column, like in features.items()
-            if not like & AS_PROFILED
-        }
+        heading = table.heading
+        kinds, codes = key[1 : 1 + len(heading.figures)], key[1 + len(heading.figures) :]
+        is_blank = np.isnan(table.records["values"]).all(axis=0).tolist()
         columns = {
-            data_path(column.field): column
-            for column, each in filled.items()
-            if not np.isnan(each.values).all()
+            data_path(column.field): (column, kind)
+            for column, kind, blank in zip(heading.figures, kinds, is_blank, strict=True)
+            if not (blank or kind & AS_PROFILED)
         }
         words = {
-            data_path(column.field): named.names[code]
-            for (column, named), code in zip(table.words.items(), codes, strict=True)
+            data_path(column.field): names[code]
+            for (column, names), code in zip(heading.words, codes, strict=True)
             if code
         }
-        like = {path: features[column] for path, column in columns.items()}
+        like = {path: kind for path, (_, kind) in columns.items()}
         return Stated(
             words=words,
-            columns=columns,
-            figures={path: filled[column] for path, column in columns.items()},
-            scaled={path for path in columns if like[path] & SCALED},
+            columns={path: column for path, (column, _) in columns.items()},
+            figures={path: table.figures(column) for path, (column, _) in columns.items()},
+            scaled={path for path, kind in like.items() if kind & SCALED},
             signature=repr((words, like)),
         )
 

@@ -17,9 +17,8 @@ from checker.season.chunk import Chunk
 from checker.season.digests import digest_of_text
 from checker.season.grouping import Grouping
 from checker.season.logs.model import Refused
-from checker.season.reading import RowSlice, unpack
 from checker.season.same_shape import LoadSummary, combine_loads, summary_of
-from checker.season.table import Table
+from checker.season.table import Table, stack_tables
 
 _MOST_SUMMARIES = 1024
 """Summaries cached: each is used twice, first to find loads of the same shape."""
@@ -38,12 +37,12 @@ class HaulsOfLoad:
     """Hauls of one load, in slices of the parts of the log."""
 
     load: str
-    slices: Sequence[RowSlice]
+    slices: Sequence[Table]
 
     @property
     def hauls(self) -> int:
         """Number of hauls."""
-        return sum(len(records) for records, _ in self.slices)
+        return sum(map(len, self.slices))
 
 
 class Loads:
@@ -112,13 +111,16 @@ class Loads:
         for each in hauls:
             load = self.load(each.load)
             if isinstance(load, str):
-                rows = (row for records, _ in each.slices for row in records["row"].tolist())
-                yield from (Refused(row, load) for row in rows)
+                yield from (
+                    Refused(row, load) for some in each.slices for row in some.rows.tolist()
+                )
             else:
                 by_pattern.setdefault(load.pattern, []).append((load, each))
         for pairs in by_pattern.values():
             grouping = self.grouping(tuple(load.name for load, _ in pairs))
-            yield from grouping.chunks(*repeated(*unpack([each.slices for _, each in pairs])))
+            table = stack_tables([some for _, each in pairs for some in each.slices])
+            load_of = np.repeat(np.arange(len(pairs)), [each.hauls for _, each in pairs])
+            yield from grouping.chunks(*repeated(table, load_of))
 
     def _profile(self, name: str) -> Profile:
         """A load profile; raises ProblemsFoundError or FileNotFoundError."""

@@ -1,22 +1,26 @@
 """The values that load profiles state for a column, used where hauls leave it blank."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from itertools import chain
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.evaluation.rule_rows import collapse, take
-from checker.season.logs.columns import data_path, reaches
-from checker.season.logs.decode import FigureDecoder, Figures
+from checker.evaluation.rule_rows import take
+from checker.season.logs.columns import column_of, data_path, reaches
+from checker.season.logs.decode import FigureDecoder
 from checker.season.logs.model import Column, Role
 from checker.season.same_shape import SameShape
+from checker.season.table import OF_FIGURES, Table
 
 METRIC, WITH_TOLERANCE, AS_PROFILED, SCALED = map(np.uint8, (1, 2, 4, 8))
 """The kind of a haul's figure, as flags: in metric units, with a tolerance, taken from the profile
 because it cannot be in a column of numbers, scaled with the weight of the article."""
 
+_WEIGHT: Final = re.compile(r"(articles\.[0-9]+\.)weight")
 _BLANK: Final = np.full(1, np.nan)
 _NONE: Final = np.zeros(1)
 
@@ -35,23 +39,6 @@ class ProfileFigure:
     apart: bool = False
     exists: bool = True
     """True if these loads can have the field."""
-
-    def kinds(self, figures: Figures) -> NDArray[np.uint8]:
-        """The kind flags of each haul's figure; a blank has the kind of the profile's figure."""
-        blank = np.isnan(figures.values)
-        kinds = figures.metric * METRIC + (figures.halves > 0) * WITH_TOLERANCE
-        instead = AS_PROFILED if self.apart else METRIC if self.metric else np.uint8(0)
-        return np.where(blank, instead, kinds)
-
-    def fill(self, figures: Figures, load_of: NDArray[np.intp]) -> Figures:
-        """The figures, with the profiles' values in place of blanks."""
-        blank = np.isnan(figures.values)
-        if not blank.any():
-            return figures
-        values = np.where(blank, take(self.values, load_of), figures.values)
-        return Figures(
-            values, figures.halves, collapse(np.where(blank, self.metric, figures.metric))
-        )
 
 
 class ProfileFigures:
@@ -81,3 +68,49 @@ class ProfileFigures:
         own = self.loads.own.get(path) or FigureDecoder(column, {})([inside])
         apart = bool(own.halves.any())
         return ProfileFigure(own.values, own.halves, bool(own.metric[0]), apart=apart)
+
+
+def fill_figures(
+    table: Table, profiles: ProfileFigures, load_of: NDArray[np.intp]
+) -> tuple[Table, NDArray[np.uint8]]:
+    """The table with the profiles' figures in place of blanks, and the kind of each figure.
+
+    If a haul states no axle weight of an article, those of the profile are scaled with the weight
+    that it states: a machine with more fuel or mud is heavier on both axles, and its centre of
+    gravity stays where it is. If a haul states one, it must agree with the weight, as in a profile.
+    """
+    axles = {
+        column: [column_of(f"{found[1]}axles.{end}.weight") for end in ("front", "rear")]
+        for column in table.heading.figures
+        if (found := _WEIGHT.fullmatch(column.field))
+    }
+    figures = list(dict.fromkeys((*table.heading.figures, *chain.from_iterable(axles.values()))))
+    filled = table.with_columns(figures)
+    filled = Table(filled.heading, filled.records.copy())
+    values, halves, metric = (filled.records[name] for name in OF_FIGURES)
+    own = [profiles[column] for column in figures]
+    apart = np.array([each.apart for each in own], dtype=bool)
+    own_metric = np.array([each.metric for each in own], dtype=bool)
+    own_values, own_halves = np.empty((2, *values.shape))
+    for index, each in enumerate(own):
+        own_values[:, index] = take(each.values, load_of)
+        own_halves[:, index] = take(each.halves, load_of)
+    blank = np.isnan(values)
+    kinds = metric * METRIC + (halves > 0) * WITH_TOLERANCE
+    kinds = np.where(blank, np.where(apart, AS_PROFILED, own_metric * METRIC), kinds)
+    for column, ends in axles.items():
+        weight, both = figures.index(column), list(map(figures.index, ends))
+        stated = [index for index in both if not np.isnan(own[index].values).all()]
+        if np.isnan(own[weight].values).all():
+            continue
+        follows = blank[:, both].all(axis=1, keepdims=True)
+        ratio = values[:, [weight]] / own_values[:, [weight]]
+        ratio = np.where(follows & ~blank[:, [weight]], ratio, 1.0)
+        own_values[:, stated] *= ratio
+        own_halves[:, stated] *= ratio
+        like = own_metric[stated] * METRIC + (own_halves[:, stated] > 0) * WITH_TOLERANCE
+        kinds[:, stated] = np.where(follows, like | SCALED, kinds[:, stated])
+    values[...] = np.where(blank, own_values, values)
+    halves[...] = np.where(kinds & SCALED, own_halves, halves)
+    metric[...] = np.where(blank, own_metric, metric)
+    return filled, kinds

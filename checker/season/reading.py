@@ -1,16 +1,14 @@
 """Reads a part of a log into one array of records, sorted by load: the first half of an audit."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any, TypeAlias
 
 import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
 from checker.documents.problems import printable
-from checker.evaluation.rule_rows import collapse
 from checker.season.logs.cells import NO_LOAD, as_text, words_for
 from checker.season.logs.decode import (
     Faults,
@@ -20,44 +18,9 @@ from checker.season.logs.decode import (
     decode_days,
     decode_names,
     decode_words,
-    merge_names,
 )
 from checker.season.logs.model import OF_THE_HAUL, Batch, Column, LogMapping, Part, Refused, Role
-from checker.season.table import Table, stack_tables
-
-
-@dataclass(frozen=True, slots=True)
-class Heading:
-    """The columns of the records, and the names and words that their indices stand for."""
-
-    figures: Sequence[Column]
-    words: Sequence[tuple[Column, Sequence[Any]]]
-    crews: Sequence[str]
-
-    @property
-    def columns(self) -> tuple[Column, ...]:
-        """All columns, figures first."""
-        return (*self.figures, *(column for column, _ in self.words))
-
-    @property
-    def dtype(self) -> np.dtype[np.void]:
-        """The numpy type of a record: the fields of a `Table`, one number for each column."""
-        figures, words = len(self.figures), len(self.words)
-        return np.dtype(
-            [
-                ("row", np.int64),
-                ("day", np.int32),
-                ("crew", np.int32),
-                ("values", np.float64, (figures,)),
-                ("halves", np.float64, (figures,)),
-                ("metric", np.bool_, (figures,)),
-                ("words", np.int32, (words,)),
-            ]
-        )
-
-
-RowSlice: TypeAlias = tuple[NDArray[np.void], Heading]
-"""Some records and their heading."""
+from checker.season.table import Heading, Table, table_of_columns
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,9 +58,9 @@ class ParsedPart(Struct, array_like=True):
     """The last field, so that they are at the end of a file."""
 
     @property
-    def hauls(self) -> NDArray[np.void]:
-        """The records as an array."""
-        return np.frombuffer(self.records, self.heading.dtype)
+    def hauls(self) -> Table:
+        """The hauls as a table."""
+        return Table(self.heading, np.frombuffer(self.records, self.heading.dtype))
 
 
 def read_part(part: Part, mapping: LogMapping) -> ParsedPart:
@@ -108,9 +71,8 @@ def read_part(part: Part, mapping: LogMapping) -> ParsedPart:
     order = rows.sound
     order = order[np.argsort(loads.codes[order], kind="stable")]
     starts = np.searchsorted(loads.codes[order], np.arange(len(loads.names) + 1)).tolist()
-    records, heading = _pack(rows.table.take(order))
     return ParsedPart(
-        heading=heading,
+        heading=rows.table.heading,
         loads={
             name: (start, stop)
             for name, (start, stop) in zip(loads.names, pairwise(starts), strict=True)
@@ -119,7 +81,7 @@ def read_part(part: Part, mapping: LogMapping) -> ParsedPart:
         read=rows.read,
         refused=rows.refused,
         names=rows.names,
-        records=records.tobytes(),
+        records=rows.table.take(order).records.tobytes(),
     )
 
 
@@ -167,7 +129,7 @@ def read_rows(part: Part, mapping: LogMapping) -> Rows:
     )
     return Rows(
         batch=batch,
-        table=Table(numbers, days, crews, figures, words),
+        table=table_of_columns(numbers, days, crews, figures, words),
         loads=loads,
         refused=refused,
         read=len(numbers) + len(batch.refused),
@@ -180,71 +142,3 @@ def _own_names(batch: Batch) -> dict[int, str]:
     texts = ("" if cell is None else as_text(cell).replace("\n", " ") for cell in cells)
     names = zip(batch.numbers, (printable(text).strip() for text in texts), strict=False)
     return {row: name for row, name in names if name}
-
-
-def _pack(table: Table) -> RowSlice:
-    """A table as records."""
-    heading = Heading(
-        figures=list(table.figures),
-        words=[(column, each.names) for column, each in table.words.items()],
-        crews=table.crews.names,
-    )
-    records = np.zeros(len(table.rows), heading.dtype)
-    records["row"], records["day"], records["crew"] = table.rows, table.days, table.crews.codes
-    for index, each in enumerate(table.figures.values()):
-        records["values"][:, index] = each.values
-        records["halves"][:, index] = each.halves
-        records["metric"][:, index] = each.metric
-    for index, named in enumerate(table.words.values()):
-        records["words"][:, index] = named.codes
-    return records, heading
-
-
-def unpack(loads: Sequence[Sequence[RowSlice]]) -> tuple[Table, NDArray[np.intp]]:
-    """The slices of some loads as one table, and the index of each haul's load.
-
-    A log in many parts gives many slices: those with the same columns are joined first.
-    """
-    by_columns: dict[tuple[Column, ...], list[tuple[int, RowSlice]]] = {}
-    for index, slices in enumerate(loads):
-        for each in slices:
-            by_columns.setdefault(each[1].columns, []).append((index, each))
-    load_of = [
-        np.full(len(records), index) for same in by_columns.values() for index, (records, _) in same
-    ]
-    tables = [_table([each for _, each in same]) for same in by_columns.values()]
-    return stack_tables(tables), np.concatenate(load_of)
-
-
-def _table(slices: Sequence[RowSlice]) -> Table:
-    """Slices with the same columns, as one table in their order."""
-    records = np.concatenate([records for records, _ in slices])
-    headings = [heading for _, heading in slices]
-
-    def named(codes: Iterable[NDArray[np.int32]], names: Iterable[Sequence[Any]]) -> Named:
-        return merge_names(
-            [Named(each.astype(np.int64), its) for each, its in zip(codes, names, strict=True)]
-        )
-
-    return Table(
-        rows=records["row"].copy(),
-        days=records["day"].astype(np.int64),
-        crews=named(
-            (records["crew"] for records, _ in slices), (heading.crews for heading in headings)
-        ),
-        figures={
-            column: Figures(
-                records["values"][:, index].copy(),
-                collapse(records["halves"][:, index]),
-                collapse(records["metric"][:, index]),
-            )
-            for index, column in enumerate(headings[0].figures)
-        },
-        words={
-            column: named(
-                (records["words"][:, index] for records, _ in slices),
-                (heading.words[index][1] for heading in headings),
-            )
-            for index, (column, _) in enumerate(headings[0].words)
-        },
-    )

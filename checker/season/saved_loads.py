@@ -103,7 +103,7 @@ class SavedLoads:
         log = open_log(file)
         for part in log.parts:
             read = read_part(part, log.mapping)
-            hauls = read.hauls.copy()
+            hauls = read.hauls.records.copy()
             hauls["row"] += first
             read.records = hauls.tobytes()
             self._refuse(replace(each, row=first + each.row) for each in read.refused)
@@ -122,14 +122,14 @@ class SavedLoads:
         self, days: Callable[[date], Sequence[date]], table: Table, load_of: LoadOf
     ) -> tuple[Table, LoadOf]:
         """The hauls, each repeated for every day to check it for."""
-        self._own_days.append((table.rows, table.days))
-        own, codes = np.unique(table.days, return_inverse=True)
+        own_days = table.days
+        self._own_days.append((table.rows, own_days))
+        own, codes = np.unique(own_days, return_inverse=True)
         days_by_own_day = [
             [day.toordinal() for day in days(date.fromordinal(each))] for each in own.tolist()
         ]
         times = np.array([len(each) for each in days_by_own_day])[codes]
-        rows = np.repeat(np.arange(len(table.rows)), times)
-        on = np.array(
-            [day for code in codes.tolist() for day in days_by_own_day[code]], dtype=np.int64
-        )
-        return replace(table.take(rows), days=on), load_of[rows]
+        rows = np.repeat(np.arange(len(table)), times)
+        repeated = table.take(rows)
+        repeated.records["day"] = [day for code in codes.tolist() for day in days_by_own_day[code]]
+        return repeated, load_of[rows]

@@ -8,7 +8,7 @@ from checker.season.loads import HaulsOfLoad
 from checker.season.same_shape import LoadSummary
 
 if TYPE_CHECKING:
-    from checker.season.reading import RowSlice
+    from checker.season.table import Table
 
 _HAULS_OF_A_TASK = 1_536
 """Most hauls evaluated together; without a limit, memory use would grow with the log."""
@@ -54,14 +54,13 @@ def tasks(store: PartStore, order: Iterable[Sequence[str]]) -> Iterator[list[Hau
 
 def _divide(loads: Sequence[str], store: PartStore) -> Iterator[list[HaulsOfLoad]]:
     """The hauls of loads of the same shape, at most _HAULS_OF_A_TASK at a time."""
-    slices: dict[str, list[RowSlice]] = {}
+    slices: dict[str, list[Table]] = {}
     room = _HAULS_OF_A_TASK
-    for load, (records, heading) in store.slices(loads):
-        rest = records
+    for load, rest in store.slices(loads):
         while len(rest) > room:
-            slices.setdefault(load, []).append((rest[:room], heading))
+            slices.setdefault(load, []).append(rest.take(slice(room)))
             yield [HaulsOfLoad(name, slices[name]) for name in loads if name in slices]
-            slices, room, rest = {}, _HAULS_OF_A_TASK, rest[room:]
-        slices.setdefault(load, []).append((rest, heading))
+            slices, room, rest = {}, _HAULS_OF_A_TASK, rest.take(slice(room, None))
+        slices.setdefault(load, []).append(rest)
         room -= len(rest)
     yield [HaulsOfLoad(name, slices[name]) for name in loads if name in slices]

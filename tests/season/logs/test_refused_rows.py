@@ -99,7 +99,7 @@ def test_a_batch_of_refused_rows_takes_no_others_with_it(
     assert sum(len(sheet.refused) for sheet in read) == 2 * ROWS
     assert sum(sheet.read for sheet in read) == 2 * good + 2 * ROWS
     # The haul of every row that was not refused keeps its name.
-    rows = [row for sheet in read for row in sheet.hauls["row"].tolist()]
+    rows = [row for sheet in read for row in sheet.hauls.rows.tolist()]
     assert set(rows) <= {row for sheet in read for row in sheet.names}
 
 
