@@ -111,9 +111,9 @@ def run(
     from checker.documents.problems import ProblemsFoundError
     from checker.load.files import NothingThereError, load_files
     from checker.load.references import Library
-    from checker.season.checkpoint import temporary_folder
     from checker.season.impact import impact
     from checker.season.loads import Loads
+    from checker.season.part_store import PartStore
     from checker.season.saved_loads import RefusedLoad, SavedLoads
     from checker.upkeep.review.difference import days_to_try
     from checker.upkeep.review.differences import differences, in_order
@@ -154,8 +154,8 @@ def run(
 
     loads = Loads(load_named, root_of(root), (before, after), library)
     try:
-        with temporary_folder() as work, Progress() as progress:
-            saved = SavedLoads(listed.files, loads, work)
+        with PartStore() as parts, Progress() as progress:
+            saved = SavedLoads(listed.files, loads, parts)
             chunks = saved.chunks(lambda profile: day_of(profile, on), days)
             found = impact(
                 _watched(chunks, progress), before, after, differing, saved.name, saved.own_days

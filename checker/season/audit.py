@@ -16,9 +16,10 @@ from typing import Any, Protocol, TypeVar
 
 from checker.documents.escaping import escaped
 from checker.rulebooks.model import Rulebooks
-from checker.season.checkpoint import Checkpoint, Extent, PartStore, temporary_folder
+from checker.season.checkpoint import Checkpoint, temporary_folder
 from checker.season.loads import HaulsOfLoad, changed_meanwhile
-from checker.season.logs.model import Log, Part, Refused
+from checker.season.logs.model import Log, Refused
+from checker.season.part_store import PartStore
 from checker.season.reading import read_part
 from checker.season.same_shape import LoadSummary
 from checker.season.tasks import LOADS_AT_ONCE, group_by_pattern, pattern_of, tasks
@@ -108,8 +109,13 @@ def audit(
         workers = _Workers(executor, stack)
         watcher = watch or _NoProgress()
         rulebooks = worker(plan).rulebooks
-        store = _read_parts(log, here, workers, watcher)
-        order, key = _group_by_shape(list(store.loads), plan, workers, watcher)
+        store = stack.enter_context(PartStore(here.folder))
+        done = 0
+        for part, read in workers.each(lambda part: (read_part, part, log.mapping), log.parts):
+            store.put(log.file, read)
+            done += part.size
+            watcher.reading(done, log.size)
+        order, key = _group_by_shape(store, plan, workers, watcher)
         totals = _evaluate_tasks(store, order, key, plan, here, workers, watcher)
         totals.add(store.refused)
         assert store.read == totals.all.hauls + totals.refused
@@ -117,47 +123,15 @@ def audit(
     return Audit(escaped(log.file), digest, store.read, totals, rulebooks, plan.near, names)
 
 
-def _read_parts(
-    log: Log, work: Checkpoint, workers: "_Workers", watcher: ProgressWatcher
-) -> PartStore:
-    """All parts of the log, read now or stored by an earlier run."""
-    store = PartStore(work)
-    extents: list[Extent] = []
-
-    def unread() -> Iterator[tuple[int, Part]]:
-        begins = 0
-        for number, part in enumerate(log.parts):
-            extents.append((begins, part.size))
-            begins += part.size
-            if work.part(number, extents[number]) is None:
-                yield number, part
-
-    def put_stored(before: int) -> None:
-        for extent in extents[len(store) : before]:
-            store.put(log.file, extent)
-
-    done = 0
-    for (number, _), read in workers.each(
-        lambda given: (read_part, given[1], log.mapping), unread()
-    ):
-        if not done:
-            # Hauls are evaluated after all parts are read, so stored results came from other parts.
-            work.forget_progress()
-        put_stored(number)
-        store.put(log.file, extents[number], read)
-        done += extents[number][1]
-        watcher.reading(done, log.size)
-    put_stored(len(extents))
-    return store
-
-
 def _group_by_shape(
-    loads: Sequence[str], plan: Plan, workers: "_Workers", watcher: ProgressWatcher
+    store: PartStore, plan: Plan, workers: "_Workers", watcher: ProgressWatcher
 ) -> tuple[list[list[str]], str]:
     """The load names grouped by shape, in the order of the log, and a key of their contents.
 
-    The key changes if any load profile changes or becomes readable.
+    The key changes if any load profile changes or becomes readable, or if the log is divided into
+    other parts.
     """
+    loads = list(store.ranges)
     some = (loads[first : first + LOADS_AT_ONCE] for first in range(0, len(loads), LOADS_AT_ONCE))
     patterns: dict[str, str] = {}
     states = blake2b(digest_size=8)
@@ -168,7 +142,7 @@ def _group_by_shape(
                 here.learn(load)
             patterns[name] = pattern_of(load)
             state = load if isinstance(load, str) else (load.file, sorted(load.digests.items()))
-            states.update(repr((name, state)).encode())
+            states.update(repr((name, state, store.ranges[name])).encode())
         watcher.sorting(len(patterns), len(loads))
     order = group_by_pattern(patterns)
     states.update(repr(order).encode())

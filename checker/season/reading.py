@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from msgspec import Struct
 from numpy.typing import NDArray
 
 from checker.documents.problems import printable
@@ -20,7 +19,7 @@ from checker.season.logs.decode import (
     decode_words,
 )
 from checker.season.logs.model import OF_THE_HAUL, Batch, Column, LogMapping, Part, Refused, Role
-from checker.season.table import Heading, Table, table_of_columns
+from checker.season.table import Table, table_of_columns
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,25 +41,19 @@ class Rows:
         return np.flatnonzero(~np.isin(self.table.rows, [each.row for each in self.refused]))
 
 
-class ParsedPart(Struct, array_like=True):
-    """The hauls of a part, sorted by load, then by row, in a form that is easy to store.
+@dataclass(frozen=True, slots=True)
+class ParsedPart:
+    """The hauls of a part, sorted by load, then by row.
 
     `loads` holds the range (start, stop) of the records of each load. `names` holds the haul names
     that the log states, by row. `read` counts hauls and refused rows.
     """
 
-    heading: Heading
+    hauls: Table
     loads: Mapping[str, tuple[int, int]]
     read: int
     refused: Sequence[Refused]
     names: Mapping[int, str]
-    records: bytes
-    """The last field, so that they are at the end of a file."""
-
-    @property
-    def hauls(self) -> Table:
-        """The hauls as a table."""
-        return Table(self.heading, np.frombuffer(self.records, self.heading.dtype))
 
 
 def read_part(part: Part, mapping: LogMapping) -> ParsedPart:
@@ -72,7 +65,7 @@ def read_part(part: Part, mapping: LogMapping) -> ParsedPart:
     order = order[np.argsort(loads.codes[order], kind="stable")]
     starts = np.searchsorted(loads.codes[order], np.arange(len(loads.names) + 1)).tolist()
     return ParsedPart(
-        heading=rows.table.heading,
+        hauls=rows.table.take(order),
         loads={
             name: (start, stop)
             for name, (start, stop) in zip(loads.names, pairwise(starts), strict=True)
@@ -81,7 +74,6 @@ def read_part(part: Part, mapping: LogMapping) -> ParsedPart:
         read=rows.read,
         refused=rows.refused,
         names=rows.names,
-        records=rows.table.take(order).records.tobytes(),
     )
 
 

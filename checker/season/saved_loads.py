@@ -12,11 +12,11 @@ import numpy as np
 from checker.documents.escaping import escaped
 from checker.documents.problems import ProblemsFoundError
 from checker.load.build import Profile
-from checker.season.checkpoint import Checkpoint, PartStore
 from checker.season.chunk import Chunk, chunk_of_profile
 from checker.season.loads import LoadOf, Loads
 from checker.season.logs.model import Refused
 from checker.season.logs.opening import is_log, open_log
+from checker.season.part_store import PartStore
 from checker.season.reading import read_part
 from checker.season.table import Table
 from checker.season.tasks import group_by_pattern, pattern_of, tasks
@@ -43,10 +43,9 @@ class SavedLoads:
     A row number also identifies the file. Row 0 of a file is the load profile in it.
     """
 
-    def __init__(self, files: Sequence[Path], loads: Loads, work: Checkpoint) -> None:
-        """Store the hauls of logs in the folder of `work`, not in memory."""
-        self._files, self._loads = files, loads
-        self._parts = PartStore(work)
+    def __init__(self, files: Sequence[Path], loads: Loads, parts: PartStore) -> None:
+        """Store the hauls of logs in `parts`, not in memory."""
+        self._files, self._loads, self._parts = files, loads, parts
         self._refused: dict[int, RefusedLoad] = {}
         self._own_days: list[tuple[NDArray[np.int64], NDArray[np.int64]]] = []
         """Rows and own days of the hauls read."""
@@ -91,7 +90,7 @@ class SavedLoads:
                 # Hauls before the problem in a log are still checked.
                 problems = str(found).splitlines()
                 self._refused[first + _LAST] = RefusedLoad(escaped(str(file)), problems)
-        patterns = {name: pattern_of(self._loads.load(name)) for name in self._parts.loads}
+        patterns = {name: pattern_of(self._loads.load(name)) for name in self._parts.ranges}
         for task in tasks(self._parts, group_by_pattern(patterns)):
             for chunk in self._loads.chunks(task, partial(self._repeat_for_days, days)):
                 if isinstance(chunk, Refused):
@@ -103,11 +102,9 @@ class SavedLoads:
         log = open_log(file)
         for part in log.parts:
             read = read_part(part, log.mapping)
-            hauls = read.hauls.records.copy()
-            hauls["row"] += first
-            read.records = hauls.tobytes()
+            read.hauls.records["row"] += first
             self._refuse(replace(each, row=first + each.row) for each in read.refused)
-            self._parts.put(str(file), (len(self._parts), 1), read)
+            self._parts.put(str(file), read)
 
     def _refuse(self, rows: Iterable[Refused]) -> None:
         for each in rows:

@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from checker.season.checkpoint import PartStore
 from checker.season.loads import HaulsOfLoad
+from checker.season.part_store import PartStore
 from checker.season.same_shape import LoadSummary
 
 if TYPE_CHECKING:

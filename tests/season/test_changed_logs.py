@@ -9,8 +9,10 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
-from checker.season import audit, digests
+from checker.documents.private_folder import DIGEST_BYTES
+from checker.season import audit, checkpoint, digests
 from checker.season.digests import change_mark, digest_of_log
+from checker.season.part_store import PartStore
 
 IN_ORDER = "load,date,walkaround.chains_crossed\n" + "loads/mower-in-order,2026-05-14,yes\n" * 3
 ON_HOLD = IN_ORDER.replace(",yes", ",no ")
@@ -49,10 +51,9 @@ def test_a_log_saved_while_it_is_read_is_told(log: Path, monkeypatch: pytest.Mon
 def test_what_was_kept_of_a_log_saved_meanwhile_is_not_gone_on_from(
     log: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def saved_after_the_digest(file: Path) -> str:
-        digest = digest_of_log(file)
+    def saved_before_the_digest(file: Path) -> str:
         log.write_text(ON_HOLD)
-        return digest
+        return digest_of_log(file)
 
     class StoppedError(Exception):
         pass
@@ -61,12 +62,13 @@ def test_what_was_kept_of_a_log_saved_meanwhile_is_not_gone_on_from(
         raise StoppedError
 
     with monkeypatch.context() as patch:
-        patch.setattr(digests, "digest_of_log", saved_after_the_digest)
-        patch.setattr(audit, "_evaluate_tasks", stopped)
+        patch.setattr(digests, "digest_of_log", saved_before_the_digest)
+        patch.setattr(checkpoint, "_SECONDS_BETWEEN", 0.0)
+        patch.setattr(PartStore, "names", stopped)
         assert isinstance(run().exception, StoppedError)
-    assert list((log.parent / "cache").rglob("part-*"))
-    log.write_text(IN_ORDER)
-    assert json.loads(run().stdout)["totals"]["held"] == 0
+    (counts,) = (log.parent / "cache").rglob("progress.json")
+    assert json.loads(counts.read_bytes()[DIGEST_BYTES:])["totals"]["all"]["held"] == 0
+    assert json.loads(run().stdout)["totals"]["held"] == 3
 
 
 def test_a_mark_stays_where_a_log_is_only_read(log: Path) -> None:

@@ -63,5 +63,5 @@ def test_a_load_of_refused_rows_alone_is_not_among_the_loads(
     (part,) = open_log(file).parts
     read = read_part(part, LogMapping())
     assert read.loads == {"one": (0, 1), "two": (1, 2)}
-    assert [read.heading.crews[code] for code in read.hauls.crews.codes] == ["", "east"]
+    assert [read.hauls.heading.crews[code] for code in read.hauls.crews.codes] == ["", "east"]
     assert (read.read, [each.row for each in read.refused]) == (3, [2])

@@ -21,7 +21,6 @@ from checker.season.audit import audit
 from checker.season.checkpoint import BusyError, Checkpoint, open_checkpoint
 from checker.season.digests import digest_of_log, digest_of_text
 from checker.season.logs.opening import open_log
-from checker.season.reading import read_part
 from checker.season.same_shape import LoadSummary
 from checker.season.totals import Tally, Totals
 from checker.season.worker import Plan, TaskResult, Worker, evaluate_hauls, worker
@@ -33,16 +32,16 @@ POUND = 4.4482216152605
 SECRET = b"key"
 LOADS = ("side-by-side-in-order", "mower-in-order", "too-far-back", "mini-excavator-in-order")
 # Runs the audit as the command does, but in small slices, and rests where it is told to until it is
-# stopped there. At the end it says how often it kept what it had done.
+# stopped there. At the end it says of how many tasks it kept the findings.
 PROGRAM = """
 import os, sys, time
-from checker.season import audit, checkpoint, tasks
+from checker.season import audit, checkpoint, part_store, tasks
 from checker.season.logs import csv_log
 csv_log.PART_BYTES = 4_000
 tasks._HAULS_OF_A_TASK = 20
 tasks._LOADS_OF_A_TASK = 1
 checkpoint._SECONDS_BETWEEN = 0.0
-kept = {"sheet": 0, "findings": 0}
+kept = {"part": 0, "findings": 0}
 def resting(thing, put):
     def rested(*given):
         put(*given)
@@ -50,14 +49,14 @@ def resting(thing, put):
         if os.environ.get("REST_AFTER") == f"{thing} {kept[thing]}":
             time.sleep(120)
     return rested
-checkpoint.Checkpoint.put_part = resting("sheet", checkpoint.Checkpoint.put_part)
+part_store.PartStore.put = resting("part", part_store.PartStore.put)
 checkpoint.Checkpoint.put_findings = resting("findings", checkpoint.Checkpoint.put_findings)
 from checker.cli.app import main
 sys.argv = ["cinchbook", "audit", *sys.argv[1:]]
 try:
     main()
 finally:
-    print("kept", sum(kept.values()), file=sys.stderr)
+    print("kept", kept["findings"], file=sys.stderr)
 """
 
 
@@ -101,22 +100,20 @@ def work_folder(cache: Path) -> Path | None:
     return found[0] if found else None
 
 
-def wait_for(process: subprocess.Popen[bytes], cache: Path, pattern: str, number: int) -> None:
-    """Wait until that many files of that name are there."""
+def wait_for(process: subprocess.Popen[bytes], cache: Path, number: int) -> None:
+    """Wait until the findings of that many tasks are there."""
     while process.poll() is None:
         folder = work_folder(cache)
-        if folder and len(list(folder.glob(pattern))) >= number:
+        if folder and len(list(folder.glob("findings-*"))) >= number:
             break
         time.sleep(0.002)
     assert process.poll() is None, "it was done before it could be stopped"
 
 
-def kill_after(
-    folder: Path, cache: Path, findings: str, rest_after: str, pattern: str, number: int
-) -> None:
-    """Begin an audit and kill -9 it where it rests, with that many files of that name there."""
+def kill_after(folder: Path, cache: Path, findings: str, rest_after: str, number: int) -> None:
+    """Begin an audit and kill -9 it where it rests, with the findings of that many tasks there."""
     process = start(folder, cache, findings, rest_after=rest_after)
-    wait_for(process, cache, pattern, number)
+    wait_for(process, cache, number)
     os.kill(process.pid, signal.SIGKILL)
     process.communicate()
 
@@ -133,22 +130,21 @@ def test_killed_in_the_middle_a_second_run_gives_the_same_bytes(
     assert json.loads(expected)["judged"] == 400
 
     cache = tmp_path / "cache-of-many"
-    kill_after(tmp_path, cache, f"many{suffix}", "sheet 2", "part-*", 2)
-    kill_after(tmp_path, cache, f"many{suffix}", "findings 4", "findings-*", 4)
+    kill_after(tmp_path, cache, f"many{suffix}", "part 2", 0)
+    kill_after(tmp_path, cache, f"many{suffix}", "findings 4", 4)
     folder = work_folder(cache)
     assert folder is not None
     assert not (tmp_path / f"many{suffix}").exists()
     tasks = tasks_kept(folder)
     assert tasks >= 3
-    parts = len(list(folder.glob("part-*")))
     last = start(tmp_path, cache, f"many{suffix}")
     done, told = last.communicate()
     assert last.returncode == 2, told
     assert done == expected
     assert (tmp_path / f"many{suffix}").read_bytes() == (tmp_path / f"one{suffix}").read_bytes()
     assert work_folder(cache) is None
-    # All parts had been read, so what was left to do is the tasks that had not been judged.
-    assert times_kept(told) == times_kept(all_told) - parts - tasks
+    # What was left to do is the tasks that had not been judged.
+    assert times_kept(told) == times_kept(all_told) - tasks
 
 
 @pytest.mark.skipif(os.name != "posix", reason="Ctrl-C is sent as on Unix")
@@ -157,9 +153,9 @@ def test_stopped_by_the_keyboard_it_ends_at_once_and_goes_on_later(tmp_path: Pat
     whole = start(tmp_path, tmp_path / "cache-of-one", "one.jsonl")
     expected, _ = whole.communicate()
     cache = tmp_path / "cache"
-    for thing, pattern, number in (("sheet", "part-*", 2), ("findings", "findings-*", 3)):
-        stopped = start(tmp_path, cache, "many.jsonl", rest_after=f"{thing} {number}")
-        wait_for(stopped, cache, pattern, number)
+    for rest_after, number in (("part 2", 0), ("findings 3", 3)):
+        stopped = start(tmp_path, cache, "many.jsonl", rest_after=rest_after)
+        wait_for(stopped, cache, number)
         stopped.send_signal(signal.SIGINT)
         _, told = stopped.communicate(timeout=60)
         assert stopped.returncode == 130, told
@@ -309,37 +305,13 @@ def test_what_nobody_came_back_for_is_removed(tmp_path: Path) -> None:
     old, new = tmp_path / "old", tmp_path / "new"
     for folder in (old, new):
         folder.mkdir()
-        (folder / "part-000000").write_text("{}")
+        (folder / "progress.json").write_text("{}")
     long_ago = time.time() - 31 * 86_400
     os.utime(old, (long_ago, long_ago))
     with open_checkpoint(tmp_path, "a", SECRET):
         pass
     assert not old.exists()
     assert new.exists()
-
-
-def test_a_part_that_is_not_as_it_was_kept_is_read_again(tmp_path: Path) -> None:
-    log = tmp_path / "hauls.csv"
-    log.write_text("load,date,haul\nmine,2026-05-14,H1\nmine,2026-05-15,H2\n")
-    opened = open_log(log)
-    (part,) = opened.parts
-    work = Checkpoint(tmp_path)
-    extent = (0, part.size)
-    assert work.part(0, extent) is None
-    read = read_part(part, opened.mapping)
-    work.put_part(0, extent, read)
-    assert work.part(0, extent) == read
-    # As after a reader that parts the log otherwise.
-    assert work.part(0, (0, part.size - 1)) is None
-    assert work.part(0, (1, part.size)) is None
-    file = work.part_file(0)
-    kept = file.read_bytes()
-    # As after a power failure: the length is there, what stood in it is not.
-    for lost in (bytes(len(kept)), kept[:-1], b""):
-        file.write_bytes(lost)
-        assert work.part(0, extent) is None
-    file.write_bytes(kept)
-    assert work.part(0, extent) == read
 
 
 @pytest.mark.parametrize("lost", ["progress.json", "findings-000001"])

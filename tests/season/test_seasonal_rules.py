@@ -12,10 +12,10 @@ from checker.evaluation.evaluator import evaluate
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import combine_rulebooks
-from checker.season.checkpoint import temporary_folder
 from checker.season.chunk import Chunk
 from checker.season.days import turning_days
 from checker.season.loads import Loads
+from checker.season.part_store import PartStore
 from checker.season.saved_loads import SavedLoads
 from checker.upkeep.review.difference import days_to_try
 from checker.upkeep.review.differences import differences
@@ -69,9 +69,9 @@ def test_hauls_of_three_years_are_grouped_by_stretches(tmp_path: Path, books: Ru
     log = tmp_path / "hauls.csv"
     rows = (f"side-by-side-in-order,{day},6800 lb\n" for day in days)
     log.write_text("load,date,trailer.gvwr\n" + "".join(rows))
-    with temporary_folder() as work:
+    with PartStore() as parts:
         loads = Loads(lambda name: LOADS / f"{name}.yaml", None, [books])
-        chunks = list(SavedLoads([log], loads, work).chunks(lambda _: [], lambda day: [day]))
+        chunks = list(SavedLoads([log], loads, parts).chunks(lambda _: [], lambda day: [day]))
     assert all(isinstance(each, Chunk) for each in chunks)
     # Before 10 January 2026, then winter and summer in turn until the end of 2028.
     assert sorted(each.on.isoformat() for each in chunks) == [

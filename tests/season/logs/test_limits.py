@@ -12,12 +12,12 @@ import pytest
 
 from checker.documents.problems import ProblemsFoundError
 from checker.season.audit import audit
-from checker.season.checkpoint import temporary_folder
 from checker.season.digests import digest_of_log
 from checker.season.loads import Loads
 from checker.season.logs import limits
 from checker.season.logs.model import LogMapping
 from checker.season.logs.opening import open_log
+from checker.season.part_store import PartStore
 from checker.season.reading import read_part
 from checker.season.saved_loads import SavedLoads
 from tests.season.one_by_one import settled
@@ -169,7 +169,7 @@ def test_rows_that_state_very_many_fields_between_them_are_refused(tmp_path: Pat
     (part,) = open_log(file).parts
     read = read_part(part, LogMapping())
     # Beside load and date; the first row states a field that is there already.
-    assert len(read.heading.figures) == limits.MOST_FIELDS - 2 == 298
+    assert len(read.hauls.heading.figures) == limits.MOST_FIELDS - 2 == 298
     assert (len(read.hauls), len(read.refused)) == (299, 602)
     assert read.refused[0].reason == (
         "found one field more, 'articles.299.weight'; wanted at most 300 fields in the rows "
@@ -236,7 +236,7 @@ def test_the_bounds_in_the_documentation_are_those_of_the_program() -> None:
 def test_parts_that_each_state_other_fields_are_too_many_together(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.checkpoint.MOST_COLUMNS", 5)
+    monkeypatch.setattr("checker.season.part_store.MOST_COLUMNS", 5)
     monkeypatch.setattr("checker.season.logs.json_lines.PART_BYTES", 60)
     file = tmp_path / "season.jsonl"
     rows = [
@@ -246,7 +246,7 @@ def test_parts_that_each_state_other_fields_are_too_many_together(
     file.write_text("".join(f"{json.dumps(row)}\n" for row in rows))
     with pytest.raises(ProblemsFoundError, match="6 fields in all rows; wanted at most 5"):
         audit(open_log(file), PLAN, digest_of_log(file))
-    with temporary_folder() as work:
-        saved = SavedLoads([file], Loads(PLAN.found, None, []), work)
+    with PartStore() as parts:
+        saved = SavedLoads([file], Loads(PLAN.found, None, []), parts)
         assert list(saved.chunks(lambda _: [], lambda day: [day])) == []
         assert [each.name for each in saved.refused][-1] == str(file)

@@ -1,0 +1,97 @@
+"""The hauls of a log in a file, part by part, so that memory use does not grow with the log."""
+
+from array import array
+from collections.abc import Collection, Iterable, Iterator
+from os import SEEK_END
+from pathlib import Path
+from tempfile import TemporaryFile
+from typing import NamedTuple
+
+import msgspec
+import numpy as np
+
+from checker.documents.problems import Mark, Problem, ProblemsFoundError
+from checker.season.logs.limits import MOST_COLUMNS
+from checker.season.reading import ParsedPart
+from checker.season.table import Heading, Table
+from checker.season.totals import Totals
+
+
+class _Stored(NamedTuple):
+    """Where a part is in the file: first its haul names, then its records."""
+
+    names_begin: int
+    records_begin: int
+    heading: Heading
+
+
+class PartStore:
+    """Where the hauls of each load are in the parts of some logs; a context manager."""
+
+    def __init__(self, folder: Path | None = None) -> None:
+        """Store the hauls in a folder, else in that of temporary files."""
+        self.read = 0
+        """Number of rows in all parts."""
+        self.refused = Totals()
+        """The refused rows of all parts, and nothing else."""
+        self._file = TemporaryFile(dir=folder)  # noqa: SIM115 - closed at exit
+        self._parts: list[_Stored] = []
+        self._headings: dict[bytes, Heading] = {}
+        # Three numbers for each part that has hauls of a load: index of the part, start, stop. An
+        # array, because objects for hundreds of parts and loads would take the most memory of all.
+        self.ranges: dict[str, array[int]] = {}
+        """By load, in the order in which the logs first name them."""
+        self._fields: dict[str, set[str]] = {}
+
+    def __enter__(self) -> "PartStore":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._file.close()
+
+    def put(self, log: str, part: ParsedPart) -> None:
+        """Add the next part of a log.
+
+        Raises ProblemsFoundError if all parts together state too many fields.
+        """
+        heading = part.hauls.heading
+        fields = self._fields.setdefault(log, set())
+        fields.update(column.field for column in heading.columns)
+        if len(fields) > MOST_COLUMNS:
+            found, wanted = f"{len(fields):,} fields in all rows", f"at most {MOST_COLUMNS:,}"
+            raise ProblemsFoundError([Problem(log, Mark(1, 1), found, wanted)])
+        for load, (start, stop) in part.loads.items():
+            self.ranges.setdefault(load, array("q")).extend((len(self._parts), start, stop))
+        # Most parts of a log have the same heading.
+        heading = self._headings.setdefault(msgspec.msgpack.encode(heading), heading)
+        begin = self._file.seek(0, SEEK_END)
+        names = self._file.write(msgspec.msgpack.encode(part.names))
+        self._file.write(part.hauls.records.tobytes())
+        self._parts.append(_Stored(begin, begin + names, heading))
+        self.read += part.read
+        self.refused.refuse(part.refused)
+
+    def names(self, rows: Collection[int]) -> dict[int, str]:
+        """The haul names that the logs state for some rows."""
+        found: dict[int, str] = {}
+        for part in self._parts:
+            self._file.seek(part.names_begin)
+            written = self._file.read(part.records_begin - part.names_begin)
+            names = msgspec.msgpack.decode(written, type=dict[int, str])
+            found |= {row: name for row, name in names.items() if row in rows}
+        return found
+
+    def slices(self, loads: Iterable[str]) -> Iterator[tuple[str, Table]]:
+        """The hauls of some loads, part by part, so that hauls of all loads come early."""
+        of_part: dict[int, list[tuple[str, int, int]]] = {}
+        for load in loads:
+            numbers = iter(self.ranges[load])
+            for index, start, stop in zip(numbers, numbers, numbers, strict=True):
+                of_part.setdefault(index, []).append((load, start, stop))
+        for index, ranges in sorted(of_part.items()):
+            _, begin, heading = self._parts[index]
+            dtype = heading.dtype
+            for load, start, stop in ranges:
+                self._file.seek(begin + start * dtype.itemsize)
+                written = self._file.read((stop - start) * dtype.itemsize)
+                yield load, Table(heading, np.frombuffer(written, dtype))
