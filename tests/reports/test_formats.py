@@ -238,6 +238,12 @@ def test_csv_reads_back_and_runs_nothing(runs: Runs, hostile: CheckedLoad) -> No
             assert not value.startswith(("=", "+", "@", "\t")) or re.fullmatch(r"[-+.0-9e]+", value)
 
 
+@pytest.mark.parametrize("sign", ["=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠"])  # noqa: RUF001 - full width
+def test_a_cell_that_a_spreadsheet_would_run_begins_with_an_apostrophe(sign: str) -> None:
+    assert tame(f"{sign}SUM(A1:A9)") == f"'{sign}SUM(A1:A9)"
+    assert tame(f"4{sign}") == f"4{sign}"
+
+
 def test_markdown_keeps_its_table_whatever_the_words(runs: Runs, hostile: CheckedLoad) -> None:
     run = runs(loads=[hostile, *runs().checked])
     page = MarkdownIt("commonmark").enable("table").render(markdown.report(run))

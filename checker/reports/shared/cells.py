@@ -4,8 +4,9 @@ import csv
 import io
 from collections.abc import Iterable, Mapping, Sequence
 
-# A spreadsheet runs a cell that begins with one of these as a formula.
-_RUNS = ("=", "+", "-", "@", "\t", "\r")
+# A spreadsheet runs a cell that begins with one of these as a formula. East Asian editions read the
+# full-width forms as the others.
+_RUNS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 
 def would_run(text: str) -> bool:
