@@ -1,6 +1,7 @@
 """Reports for other programs: each against its published schema, and read back by other code."""
 
 import csv
+import html
 import io
 import json
 import re
@@ -244,6 +245,20 @@ def test_a_cell_that_a_spreadsheet_would_run_begins_with_an_apostrophe(sign: str
     assert tame(f"4{sign}") == f"4{sign}"
 
 
+@pytest.mark.parametrize(
+    "text",
+    ["@crew", "$x$", "a $5 load, then $6", "#12", "!3", "~bug", "%1", "&7", ":wave:", "a@b.c"],
+)
+def test_no_words_call_a_person_or_an_issue_or_are_mathematics(text: str) -> None:
+    """Servers look for these in the text of the finished page, where no backslash is left."""
+    written = plain(text)
+    page = etree.fromstring(MarkdownIt("commonmark").render(written))
+    assert "".join(page.itertext()) == text
+    reads = re.compile(r"[@#!~%&]\w|\$.*\$|:[\w+-]+:")
+    assert not [each for each in page.itertext() if reads.search(each)]
+    assert not re.search(r"(?<!\\)[@$#](?!</span>)", written)
+
+
 def test_markdown_keeps_its_table_whatever_the_words(runs: Runs, hostile: CheckedLoad) -> None:
     run = runs(loads=[hostile, *runs().checked])
     page = MarkdownIt("commonmark").enable("table").render(markdown.report(run))
@@ -297,4 +312,6 @@ def test_no_text_breaks_xml_csv_or_markdown(text: str) -> None:
     page = MarkdownIt("commonmark").enable("table").render(f"| x | y |\n|---|---|\n{line}\n")
     assert page.count("<td>") == 2
     cell = re.findall(r"<td>(.*?)</td>", page, re.DOTALL)[1]
-    assert "<" not in cell
+    words = re.sub(r"<span>(\$|@|#|!|~|%|:|&amp;)</span>", r"\1", cell)
+    assert "<" not in words
+    assert html.unescape(words) == " ".join(text.replace("\0", "\ufffd").split())
