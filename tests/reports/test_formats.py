@@ -274,6 +274,26 @@ def test_markdown_keeps_its_table_whatever_the_words(runs: Runs, hostile: Checke
         assert caution.replace("'", "&#x27;") in page or caution in page
 
 
+def test_a_summary_of_very_many_loads_fits_a_page_and_says_what_it_leaves_out(
+    runs: Runs, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # 1 MiB a step: GitHub's documentation of summaries, from memory. Head and end take some kB.
+    assert markdown.MOST_OF_TABLE + markdown.MOST_OF_ENTRIES < 2**20 - 50_000
+    monkeypatch.setattr(markdown, "MOST_OF_TABLE", 2000)
+    monkeypatch.setattr(markdown, "MOST_OF_ENTRIES", 8000)
+    loads = [*[named(runs(), "mower-in-order")] * 30, named(runs(), "too-far-forward")]
+    said = markdown.report(runs(loads=loads))
+    assert len(said.encode()) < 2000 + 8000 + 1000
+    page = MarkdownIt("commonmark").enable("table").render(said)
+    rows = page.count("<tr>") - 1
+    assert f"<strong>Not in this table: {len(loads) - rows} more load profiles. " in page
+    left_out = re.search(r"<strong>Without details here: (\d+) more load profiles\. ", page)
+    assert left_out is not None
+    assert page.count("<h3>") + int(left_out[1]) == len(loads)
+    # The most urgent one is in it, though it was checked last.
+    assert page.count("<td>HOLD") == page.count("<h3>HOLD") == 1
+
+
 @pytest.mark.parametrize("grade", GRADES)
 @pytest.mark.parametrize("system", [US, SI])
 def test_json_fits_its_schema(

@@ -1,4 +1,10 @@
-"""A summary in Markdown for a CI page or a merge request: loads on hold first, the rest folded."""
+"""A summary in Markdown for a CI page or a merge request: loads on hold first, the rest folded.
+
+It is bounded: a page that shows it in part or not at all would hide what stops a load.
+"""
+
+from collections.abc import Callable, Sequence
+from functools import partial
 
 from checker.documents.problems import count_problems
 from checker.evaluation.gate import outcome_at
@@ -8,6 +14,7 @@ from checker.reports.shared.check_results import (
     CheckedLoad,
     CheckRun,
     FindingToReport,
+    Unreadable,
     findings_to_report,
     ignored_words,
     note_lines,
@@ -28,49 +35,77 @@ from checker.rulebooks.verdicts import Verdict
 
 _ORDER = (Outcome.HOLD, Outcome.OPEN, Outcome.NO_RULE_BROKEN)
 _VERDICTS = {each: str(each) for each in Verdict}
+MOST_OF_TABLE, MOST_OF_ENTRIES = 300_000, 600_000
+"""Bytes of UTF-8. A summary on GitHub's page of a run holds 1 MiB (its documentation, from memory)
+and is not shown at all where it is longer."""
 
 
 def report(run: CheckRun) -> str:
-    """A table of all loads, then each one that is stopped with its fixes."""
+    """A table of all loads, then each one that is stopped with its fixes; as many as fit."""
     judged = sorted(
         ((outcome_at(each.check, run.fail_on, run.near), each) for each in run.checked),
         key=lambda pair: _ORDER.index(pair[0]),
     )
     total = len(run.checked) + len(run.unreadable)
-    lines = [f"## cinchbook: {number_of(total, 'load profile')}", ""]
-    lines += [line for words in unread_by_place(run) for line in (f"**{plain(words)}**", "")]
-    lines += ["| outcome | load | file | stopped by |", "|---|---|---|---|"]
-    for unreadable in run.unreadable:
-        problems = number_of(count_problems(unreadable.problems), "problem")
-        lines.append(f"| NOT CHECKED | | {plain(unreadable.file)} | {problems} in the file |")
+    head = [f"## cinchbook: {number_of(total, 'load profile')}", ""]
+    head += [line for words in unread_by_place(run) for line in (f"**{plain(words)}**", "")]
+    head += ["| outcome | load | file | stopped by |", "|---|---|---|---|"]
+    rows = [partial(_unread_row, each) for each in run.unreadable]
+    rows += [partial(_row, outcome, each, run) for outcome, each in judged]
+    entries = [partial(_unread, each) for each in run.unreadable]
     for outcome, each in judged:
-        load = each.check.load
-        stops = sum(entry.stop is not None for entry in findings_to_report(each, run))
-        by = number_of(stops, "rule") if stops else ""
-        cells = (
-            listed_outcome(outcome, each.check),
-            plain(load.title),
-            plain(str(load.file)),
-            by,
-        )
-        lines.append(f"| {' | '.join(cells)} |")
-    for unreadable in run.unreadable:
-        lines += ["", f"### NOT CHECKED: {plain(unreadable.file)}", ""]
-        lines += [f"- {plain(str(problem))}" for problem in unreadable.problems]
-    for outcome, each in judged:
-        check = each.check
-        has_more = warnings(check) or check.load.notes or check.route
+        has_more = warnings(each.check) or each.check.load.notes or each.check.route
         if outcome is not Outcome.NO_RULE_BROKEN or has_more:
-            lines += ["", *_stopped(outcome, each, run)]
-    if run.ignored:
-        lines += ["", f"{plain(ignored_words(run.ignored))}."]
-    lines += ["", "---", "", *(f"_{plain(caution)}_  " for caution in CAUTIONS)]
-    return "\n".join(lines) + "\n"
+            entries.append(partial(_stopped, outcome, each, run))
+    end = ["", f"{plain(ignored_words(run.ignored))}."] if run.ignored else []
+    end += ["", "---", "", *(f"_{plain(caution)}_  " for caution in CAUTIONS)]
+    lines = [*head, *_as_fit(rows, MOST_OF_TABLE, "Not in this table")]
+    lines += _as_fit(entries, MOST_OF_ENTRIES, "Without details here")
+    return "\n".join([*lines, *end]) + "\n"
 
 
-def _stopped(outcome: Outcome, checked: CheckedLoad, run: CheckRun) -> list[str]:
+def _as_fit(makers: Sequence[Callable[[], str]], most: int, left_out: str) -> list[str]:
+    """The first texts, the most urgent, as far as they fit; then how many do not.
+
+    What does not fit is not made.
+    """
+    made: list[str] = []
+    room = most
+    for make in makers:
+        text = make()
+        room -= len(text.encode("utf-8", "surrogatepass")) + 1
+        if room < 0:
+            rest = number_of(len(makers) - len(made), "more load profile")
+            return [*made, "", f"**{left_out}: {rest}. The other forms of this report have them.**"]
+        made.append(text)
+    return made
+
+
+def _unread_row(unreadable: Unreadable) -> str:
+    problems = number_of(count_problems(unreadable.problems), "problem")
+    return f"| NOT CHECKED | | {plain(unreadable.file)} | {problems} in the file |"
+
+
+def _row(outcome: Outcome, checked: CheckedLoad, run: CheckRun) -> str:
+    load = checked.check.load
+    stops = sum(entry.stop is not None for entry in findings_to_report(checked, run))
+    cells = (
+        listed_outcome(outcome, checked.check),
+        plain(load.title),
+        plain(str(load.file)),
+        number_of(stops, "rule") if stops else "",
+    )
+    return f"| {' | '.join(cells)} |"
+
+
+def _unread(unreadable: Unreadable) -> str:
+    lines = ["", f"### NOT CHECKED: {plain(unreadable.file)}", ""]
+    return "\n".join([*lines, *(f"- {plain(str(problem))}" for problem in unreadable.problems)])
+
+
+def _stopped(outcome: Outcome, checked: CheckedLoad, run: CheckRun) -> str:
     check = checked.check
-    lines = [f"### {listed_outcome(outcome, check)}: {plain(check.load.title)}", ""]
+    lines = ["", f"### {listed_outcome(outcome, check)}: {plain(check.load.title)}", ""]
     lines += [f"{plain(headline(check))}, checked for {check.on.isoformat()}.", ""]
     lines += [part for line in note_lines(check) for part in (plain(line), "")]
     by_place = places_in_words(check)
@@ -93,7 +128,7 @@ def _stopped(outcome: Outcome, checked: CheckedLoad, run: CheckRun) -> list[str]
         lines += ["", "</details>"]
     for border in borders_in_words(check):
         lines += ["", *_border(border)]
-    return lines
+    return "\n".join(lines)
 
 
 def _border(border: BorderInWords) -> list[str]:
