@@ -92,6 +92,7 @@ class _Converting:
             deck_empty="articles" in stated and not articles,
             rows=max((np.size(value) for value in self.values.values()), default=1),
             origins=self.origins,
+            sections=self.merged.sections,
             varied={
                 field_path(path): value for path, value in self.values.items() if np.ndim(value)
             },

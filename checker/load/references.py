@@ -54,6 +54,8 @@ class Merged(Struct, frozen=True):
     """What to say of a value that stands otherwise at its place, such as how it was scaled."""
     gear: "Merged | None" = None
     """What the crew carries, by paths of its own; `data` has none of it, as no rule reads it."""
+    sections: Locations = {}
+    """The document's own position, that of each of its keys and of each entry of its lists."""
 
 
 _IN_A_LOAD: Mapping[str, DataPath] = {"load": (), "carrier": ("carrier",), "gear": ("gear",)}
@@ -139,7 +141,12 @@ class References:
         data = document.data if isinstance(document.data, dict) else {}
         value, found = self._expand(data, (), kind, document, locations, ())
         assert isinstance(value, dict)
-        whole = Merged(value, found, self.problems, self.complete)
+        sections = {
+            path: location
+            for path, location in locations.items()
+            if len(path) < 2 or (len(path) == 2 and isinstance(path[1], int))
+        }
+        whole = Merged(value, found, self.problems, self.complete, sections=sections)
         return _with_gear_apart(whole) if kind == "load" else whole
 
     def _expand(

@@ -141,18 +141,25 @@ def test_sarif_fits_the_schema_of_oasis(grade: FailOn, runs: Runs) -> None:
     assert Counter("suppressions" in each for each in only["results"])[True] == 1
 
 
-def test_sarif_points_at_the_line_that_governs_and_at_the_rule(runs: Runs) -> None:
+def test_sarif_points_at_the_load_and_names_the_shared_line_and_the_rule(runs: Runs) -> None:
     run = runs(loads=[named(runs(), "accessory-hook")])
     results = json.loads(sarif.report(run))["runs"][0]["results"]
     (hook,) = [each for each in results if each["ruleId"] == "hooked-to-frame"]
     at = hook["locations"][0]["physicalLocation"]
-    line = Path(run.checked[0].check.load.file).parents[1] / "machines" / "side-by-side.yaml"
-    assert at["artifactLocation"]["uri"].endswith("profiles/machines/side-by-side.yaml")
+    load = Path(run.checked[0].check.load.file)
+    assert at["artifactLocation"]["uri"].endswith("profiles/loads/accessory-hook.yaml")
+    stated = load.read_text().splitlines()[at["region"]["startLine"] - 1]
+    assert stated[at["region"]["startColumn"] - 1 :].startswith("brush-guard-left")
+    shared, *_, rule = hook["relatedLocations"]
     # The guard is the point the hook is on: the line of its `part: accessory`.
-    stated = line.read_text().splitlines()[at["region"]["startLine"] - 1]
+    assert shared["message"]["text"] == "articles.1.attachments.brush-guard-left.part: accessory"
+    at = shared["physicalLocation"]
+    assert at["artifactLocation"]["uri"].endswith("profiles/machines/side-by-side.yaml")
+    lines = (load.parents[1] / "machines" / "side-by-side.yaml").read_text().splitlines()
+    stated = lines[at["region"]["startLine"] - 1]
     assert stated[at["region"]["startColumn"] - 1 :].startswith("accessory")
-    rule = hook["relatedLocations"][0]["physicalLocation"]
-    assert rule["artifactLocation"]["uri"].endswith("rules/common-practice/tiedowns.yaml")
+    uri = rule["physicalLocation"]["artifactLocation"]["uri"]
+    assert uri.endswith("rules/common-practice/tiedowns.yaml")
 
 
 def test_a_fingerprint_does_not_move_with_the_line(runs: Runs) -> None:

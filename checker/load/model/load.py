@@ -9,7 +9,7 @@ from typing import Annotated
 
 from msgspec import Struct, field
 
-from checker.documents.problems import Mark
+from checker.documents.problems import DataPath, Mark
 from checker.load.model.article import Article
 from checker.load.model.field_types import (
     FILE_OR_FIELDS,
@@ -114,3 +114,8 @@ class Load(Struct, frozen=True, kw_only=True):
     rows: Annotated[int, NOT_WRITTEN] = 1
     origins: Annotated[Mapping[str, Origin], NOT_WRITTEN] = field(default_factory=dict)
     varied: Annotated[Mapping[str, Number], NOT_WRITTEN] = field(default_factory=dict)
+    sections: Annotated[Mapping[DataPath, tuple[str, Mark]], NOT_WRITTEN] = field(
+        default_factory=dict
+    )
+    """Where its own file has each section and each entry of a list, whatever file fills it; the
+    empty path is the file itself."""

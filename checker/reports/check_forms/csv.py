@@ -6,12 +6,12 @@ from checker.reports.shared.cells import csv_table
 from checker.reports.shared.check_results import (
     CheckedLoad,
     CheckRun,
-    governing_location,
     note_lines,
     summary_words,
     warnings,
 )
 from checker.reports.shared.comparison_words import found_and_wanted
+from checker.reports.shared.line_to_edit import line_to_edit
 from checker.reports.shared.words import sources
 from checker.rulebooks.verdicts import Verdict
 
@@ -97,7 +97,7 @@ def _rows(checked: CheckedLoad, run: CheckRun) -> list[dict[str, str]]:
                 if finding.verdict is Verdict.NOT_MET
                 else "",
                 "source": "; ".join(sources(finding)),
-                "at": str(governing_location(finding, check)),
+                "at": str(line_to_edit(finding, check)),
             }
         )
     return rows

@@ -114,7 +114,10 @@ def _result(
         "level": _level(finding.rule) if kind == "fail" else "none",
         "message": {"text": words},
         "locations": [_location(each.location)],
-        "relatedLocations": [_location(finding.rule.location, "the rule")],
+        "relatedLocations": [
+            *(_location(line.location, f"{line.field}: {line.text}") for line in each.shared),
+            _location(finding.rule.location, "the rule"),
+        ],
         "partialFingerprints": {"loadRuleSubject/v1": _fingerprint(checked, finding)},
         "properties": {"verdict": finding.verdict, "load": str(checked.check.load.file)},
     }

@@ -5,13 +5,14 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 
 from checker.advice.fixes import Fix
-from checker.documents.problems import Mark, Problem
+from checker.documents.problems import Problem
 from checker.documents.settings import FILE
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.gate import Stop, is_near, stop
 from checker.evaluation.strictness import FailOn
 from checker.reports.shared.actions import finding_action, named_fields
 from checker.reports.shared.comparison_words import found_and_wanted
+from checker.reports.shared.line_to_edit import SharedLine, line_to_edit, shared_lines
 from checker.reports.shared.words import (
     margin_words,
     number_of,
@@ -57,20 +58,6 @@ def ignored_words(ignored: Mapping[str, int]) -> str:
     return f"Not read, as {FILE} says: {', '.join(each)}"
 
 
-def governing_location(finding: Finding, check: Check) -> Location:
-    """The line of the profile, or of a file it refers to, that decides a finding.
-
-    It is that of the first stated fact in the deciding comparison, else of the first stated fact of
-    the rule, else the top of the profile.
-    """
-    deciding = finding.governing.names if finding.governing else ()
-    used = sorted(finding.facts, key=lambda each: each.fact.name not in deciding)
-    for each in used:
-        for origin in each.origins.values():
-            return Location(origin.file, origin.mark)
-    return Location(str(check.load.file), Mark(1, 1))
-
-
 def note_lines(check: Check) -> list[str]:
     """What the profile notes for readers, a line for each note."""
     return [f"Note: {' '.join(text.split())}" for text in check.load.notes]
@@ -79,12 +66,15 @@ def note_lines(check: Check) -> list[str]:
 class FindingToReport(Struct, frozen=True):
     """A finding that needs a look: its location, and why it stops its load, if it does.
 
-    `summary` is one sentence with what was found and what is wanted; `action` is what to change.
+    `location` is the line of the load's own file to edit, `shared` has the lines of other files
+    behind it. `summary` is one sentence with what was found and what is wanted; `action` is what to
+    change.
     """
 
     finding: Finding
     stop: Stop | None
     location: Location
+    shared: Sequence[SharedLine]
     summary: str
     action: str
 
@@ -100,11 +90,12 @@ def findings_to_report(checked: CheckedLoad, run: CheckRun) -> list[FindingToRep
         plain = finding.verdict in (Verdict.DOES_NOT_APPLY, Verdict.MET)
         if why is None and plain and not is_near(finding, run.near):
             continue
-        location = governing_location(finding, checked.check)
+        location = line_to_edit(finding, checked.check)
+        shared = shared_lines(finding, checked.check)
         summary = summary_words(finding, checked.check, checked.system)
         fixes = checked.fixes.get(finding.rule.id, ())
         action = finding_action(finding, fixes, checked.check, checked.system)
-        found.append(FindingToReport(finding, why, location, summary, action))
+        found.append(FindingToReport(finding, why, location, shared, summary, action))
     return found
 
 
