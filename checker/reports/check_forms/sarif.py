@@ -1,18 +1,20 @@
-"""SARIF 2.1.0 (OASIS): results at the deciding line of the profile, and their rules."""
+"""SARIF 2.1.0 (OASIS): results at the line of the load to edit, and their rules."""
 
 import hashlib
-from collections.abc import Mapping, Sequence
 from pathlib import PurePath
 from typing import Any
 from urllib.parse import quote
 
 from checker.documents.escaping import json_text
-from checker.documents.problems import Mark, Problem
+from checker.documents.problems import Mark
 from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
 from checker.reports.shared.actions import rule_actions
 from checker.reports.shared.check_results import (
+    DOUBTFUL,
+    UNREAD,
     UNREAD_SUBJECTS,
+    UNREADABLE,
     CheckedLoad,
     CheckRun,
     FindingToReport,
@@ -22,6 +24,8 @@ from checker.reports.shared.check_results import (
     stops_the_load,
     warnings,
 )
+from checker.reports.shared.line_hashes import LineHashes
+from checker.reports.shared.repository_paths import repository_path
 from checker.reports.shared.words import CAUTIONS, sources, statement_alone
 from checker.rulebooks.citations import Location
 from checker.rulebooks.model import Rule
@@ -30,21 +34,31 @@ from checker.rulebooks.verdicts import Verdict
 _SCHEMA = (
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 )
-_KINDS = {Verdict.NOT_MET: "fail", Verdict.MET: "pass"}
+
+
+_WARNINGS = {
+    DOUBTFUL: "A figure far outside the usual",
+    UNREAD: "No rulebook read for a place of the trip",
+    UNREAD_SUBJECTS: "Law of a place of the trip that was not read",
+    UNREADABLE: "A file that cannot be read, so that nothing of it was checked",
+}
+"""What a result is about where no rule of a rulebook gave it."""
 
 
 def report(run: CheckRun) -> str:
-    """All loads of a run as one SARIF log with one run; unreadable files are notifications."""
+    """All loads of a run as one SARIF log with one run."""
     listed = [
         (checked, each) for checked in run.checked for each in findings_to_report(checked, run)
     ]
-    findings = [each.finding for _, each in listed]
-    rules = list({finding.rule.id: finding for finding in findings}.values())
-    rule_indices = {finding.rule.id: place for place, finding in enumerate(rules)}
-    results = [_result(checked, each, rule_indices) for checked, each in listed]
-    results += [result for checked in run.checked for result in _warned(checked, run)]
-    problems = [problem for each in run.unreadable for problem in _all_of(each)]
-    notes = [note for checked in run.checked for note in _notes(checked, run)]
+    findings = {each.finding.rule.id: each.finding for _, each in listed}
+    hashes = LineHashes()
+    results = [_result(checked, each, hashes) for checked, each in listed]
+    results += [result for checked in run.checked for result in _warned(checked, run, hashes)]
+    results += [result for each in run.unreadable for result in _unreadable(each, hashes)]
+    rules = [_rule(finding) for finding in findings.values()]
+    told = {result["ruleId"] for result in results} - findings.keys()
+    rules += [_rule_of_warning(name) for name in _WARNINGS if name in told]
+    indices = {rule["id"]: index for index, rule in enumerate(rules)}
     log = {
         "$schema": _SCHEMA,
         "version": "2.1.0",
@@ -53,22 +67,26 @@ def report(run: CheckRun) -> str:
                 "tool": {
                     "driver": {
                         "name": "cinchbook",
+                        "fullName": f"cinchbook {run.version}",
                         "version": run.version,
+                        # As the ids of its schemas; no page on the web is the project's own.
+                        "informationUri": f"urn:cinchbook:{quote(run.version)}",
                         "fullDescription": {"text": " ".join(CAUTIONS)},
-                        "rules": [_rule(finding) for finding in rules],
+                        "rules": rules,
                     }
                 },
                 "invocations": [
                     {
                         "executionSuccessful": not run.unreadable,
                         "toolExecutionNotifications": [
-                            *(_notification(each) for each in problems),
-                            *notes,
+                            note for checked in run.checked for note in _notes(checked, run)
                         ],
                     }
                 ],
                 "columnKind": "unicodeCodePoints",
-                "results": results,
+                "results": [
+                    result | {"ruleIndex": indices[result["ruleId"]]} for result in results
+                ],
             }
         ],
     }
@@ -95,32 +113,64 @@ def _rule(finding: Finding) -> dict[str, Any]:
     }
 
 
+def _rule_of_warning(name: str) -> dict[str, Any]:
+    about = {"text": _WARNINGS[name]}
+    return {
+        "id": name,
+        "name": _WARNINGS[name],
+        "shortDescription": about,
+        "fullDescription": about,
+        "help": about,
+    }
+
+
 def _level(rule: Rule) -> str:
     return "error" if rule.level == "must" else "warning"
 
 
-def _result(
-    checked: CheckedLoad, each: FindingToReport, rule_indices: Mapping[str, int]
+def _kind_and_level(each: FindingToReport) -> tuple[str, str]:
+    """What SARIF calls the verdict. Only what fails may have a level other than none (3.27.10).
+
+    So a must-rule that is undecided, or whatever else stops a load, fails with a warning: readers
+    that show levels alone would otherwise not show it.
+    """
+    rule, verdict = each.finding.rule, each.finding.verdict
+    if verdict is Verdict.NOT_MET or each.stop is Stop.NEAR:
+        return "fail", _level(rule)
+    if verdict is Verdict.MET:
+        return "pass", "none"
+    return ("fail", "warning") if rule.level == "must" or each.stop else ("open", "none")
+
+
+def _entry(
+    name: str, level: str, words: str, place: Location, load: str, hashes: LineHashes, *key: str
 ) -> dict[str, Any]:
-    finding = each.finding
-    kind = "fail" if each.stop is Stop.NEAR else _KINDS.get(finding.verdict, "open")
-    words = f"{statement_alone(finding)}: {each.summary}."
-    words += f" Do: {each.action}" if each.action else ""
-    result: dict[str, Any] = {
-        "ruleId": finding.rule.id,
-        "ruleIndex": rule_indices[finding.rule.id],
-        # Only what fails has a level (3.27.10).
-        "kind": kind,
-        "level": _level(finding.rule) if kind == "fail" else "none",
+    """A result that fails; `key` are the parts of its own fingerprint beside the load's file."""
+    prints = {"loadRuleSubject/v1": _fingerprint(load, *key)}
+    line_hash = hashes.at(place)
+    return {
+        "ruleId": name,
+        "kind": "fail",
+        "level": level,
         "message": {"text": words},
-        "locations": [_location(each.location)],
-        "relatedLocations": [
-            *(_location(line.location, f"{line.field}: {line.text}") for line in each.shared),
-            _location(finding.rule.location, "the rule"),
-        ],
-        "partialFingerprints": {"loadRuleSubject/v1": _fingerprint(checked, finding)},
-        "properties": {"verdict": finding.verdict, "load": str(checked.check.load.file)},
+        "locations": [_location(place)],
+        "partialFingerprints": prints
+        | ({"primaryLocationLineHash": line_hash} if line_hash else {}),
+        "properties": {"load": repository_path(load)},
     }
+
+
+def _result(checked: CheckedLoad, each: FindingToReport, hashes: LineHashes) -> dict[str, Any]:
+    finding, load = each.finding, checked.check.load
+    kind, level = _kind_and_level(each)
+    words = f"{load.title}: {statement_alone(finding)}: {each.summary}."
+    words += f" Do: {each.action}" if each.action else ""
+    subject = finding.subject.name if finding.subject else ""
+    key = (finding.book.id, finding.rule.id, subject)
+    result = _entry(finding.rule.id, level, words, each.location, str(load.file), hashes, *key)
+    result["kind"] = kind
+    result["relatedLocations"] = _related(each)
+    result["properties"]["verdict"] = finding.verdict
     if finding.variance:
         result["suppressions"] = [
             {
@@ -132,66 +182,74 @@ def _result(
     return result
 
 
-def _warned(checked: CheckedLoad, run: CheckRun) -> list[dict[str, Any]]:
-    """Doubtful figures, and law that was not read."""
+def _related(each: FindingToReport) -> list[dict[str, Any]]:
+    """The lines of shared files behind a finding; the rule, where it is one of the repository."""
+    lines = [(line.location, f"{line.field}: {line.text}") for line in each.shared]
+    lines.append((each.finding.rule.location, "the rule"))
+    # A server has no file from outside the repository, and the path of one differs by machine.
     return [
-        {
-            "ruleId": each.name,
-            "level": "error" if stops_the_load(each, run) else "warning",
-            "message": {"text": each.words},
-            "locations": [_location(each.location)],
-        }
-        for each in warnings(checked.check)
-        if each.name != UNREAD_SUBJECTS or stops_the_load(each, run)
+        _location(place, words)
+        for place, words in lines
+        if not PurePath(repository_path(place.file)).is_absolute()
+    ]
+
+
+def _warned(checked: CheckedLoad, run: CheckRun, hashes: LineHashes) -> list[dict[str, Any]]:
+    """Doubtful figures, and law that was not read."""
+    load = checked.check.load
+    found = []
+    for each in warnings(checked.check):
+        stopped = stops_the_load(each, run)
+        if each.name != UNREAD_SUBJECTS or stopped:
+            level, words = "error" if stopped else "warning", f"{load.title}: {each.words}"
+            at, file = each.location, str(load.file)
+            found.append(_entry(each.name, level, words, at, file, hashes, each.name, each.summary))
+    return found
+
+
+def _unreadable(unreadable: Unreadable, hashes: LineHashes) -> list[dict[str, Any]]:
+    return [
+        _entry(
+            UNREADABLE,
+            "error",
+            f"{repository_path(unreadable.file)}: {problem.words}",
+            Location(problem.file, problem.mark),
+            unreadable.file,
+            hashes,
+            problem.words,
+        )
+        for problem in unreadable.problems
     ]
 
 
 def _notes(checked: CheckedLoad, run: CheckRun) -> list[dict[str, Any]]:
     """The profile's own notes, and law that nobody read; what stops the load is a result."""
     top = Location(str(checked.check.load.file), Mark(1, 1))
-    notes = [
-        {"level": "note", "message": {"text": words}, "locations": [_location(top)]}
-        for words in note_lines(checked.check)
-    ]
-    return notes + [
-        {
-            "level": "note",
-            "message": {"text": each.words},
-            "locations": [_location(each.location)],
-        }
+    notes = [(words, top) for words in note_lines(checked.check)] + [
+        (each.words, each.location)
         for each in warnings(checked.check)
         if each.name == UNREAD_SUBJECTS and not stops_the_load(each, run)
     ]
+    title = checked.check.load.title
+    return [
+        {"level": "note", "message": {"text": f"{title}: {words}"}, "locations": [_location(place)]}
+        for words, place in notes
+    ]
 
 
-def _fingerprint(checked: CheckedLoad, finding: Finding) -> str:
+def _fingerprint(load: str, *key: str) -> str:
     """A key that stays the same for one rule on one part of one load, at any line."""
-    subject = finding.subject.name if finding.subject else ""
-    parts = (str(checked.check.load.file), finding.book.id, finding.rule.id, subject)
-    return hashlib.blake2b("\n".join(parts).encode(), digest_size=16).hexdigest()
+    text = "\n".join((repository_path(load), *key))
+    return hashlib.blake2b(text.encode("utf-8", "surrogatepass"), digest_size=16).hexdigest()
 
 
 def _location(place: Location, message: str | None = None) -> dict[str, Any]:
-    path = PurePath(place.file)
-    artifact = {"uri": quote(path.as_posix())}
-    if path.is_absolute():
-        artifact = {"uri": path.as_uri()}
+    path = PurePath(repository_path(place.file))
+    uri = path.as_uri() if path.is_absolute() else quote(path.as_posix())
     region = {"startLine": place.mark.line, "startColumn": place.mark.column}
     location: dict[str, Any] = {
-        "physicalLocation": {"artifactLocation": artifact, "region": region}
+        "physicalLocation": {"artifactLocation": {"uri": uri}, "region": region}
     }
     if message:
         location["message"] = {"text": message}
     return location
-
-
-def _all_of(unreadable: Unreadable) -> Sequence[Problem]:
-    return unreadable.problems
-
-
-def _notification(problem: Problem) -> dict[str, Any]:
-    return {
-        "level": "error",
-        "message": {"text": problem.words},
-        "locations": [_location(Location(problem.file, problem.mark))],
-    }

@@ -128,6 +128,8 @@ class WarningToReport(Struct, frozen=True):
 
 
 DOUBTFUL, UNREAD, UNREAD_SUBJECTS = "doubtful-figure", "no-rulebook-read", "law-not-read"
+UNREADABLE = "unreadable"
+"""The name of a problem in a file, where a form wants one beside those of rules."""
 
 
 def warnings(check: Check) -> list[WarningToReport]:
