@@ -1,6 +1,7 @@
 """For each rule that is not met: the smallest change of one thing that would meet it."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cached_property
 from itertools import chain
 
 import numpy as np
@@ -32,6 +33,30 @@ class Fix(Struct, frozen=True):
     """Ids of the must-rules broken today that this one change would meet."""
     to: float = NOT_STATED
     """The value the field would have; of a move where the front of the article would stand."""
+
+
+class FixesOnDemand(Mapping[str, tuple[Fix, ...]]):
+    """Fixes by rule id, searched for when a report looks for the first one.
+
+    The search costs as much as the check, and not every report prints what it finds.
+    """
+
+    def __init__(self, profile: Profile, done: Check, rulebooks: Rulebooks) -> None:
+        """Hold what the search needs."""
+        self._search = profile, done, rulebooks
+
+    @cached_property
+    def _found(self) -> Mapping[str, tuple[Fix, ...]]:
+        return fixes(*self._search)
+
+    def __getitem__(self, rule: str) -> tuple[Fix, ...]:
+        return self._found[rule]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._found)
+
+    def __len__(self) -> int:
+        return len(self._found)
 
 
 def fixes(profile: Profile, done: Check, rulebooks: Rulebooks) -> dict[str, tuple[Fix, ...]]:

@@ -167,8 +167,8 @@ def _unreadable(file: str, problems: "Sequence[Problem]") -> "Unreadable":
 def _checked(
     read: "Sequence[Profile]", rulebooks: "Rulebooks", asked: CheckRequest
 ) -> "list[CheckedLoad]":
-    """Each load checked, with the smallest fixes."""
-    from checker.advice.fixes import fixes
+    """Each load checked; the smallest fixes are searched for when a report prints them."""
+    from checker.advice.fixes import FixesOnDemand
     from checker.evaluation.tolerances import check_profile
     from checker.reports.shared.glossary import words_of
     from checker.reports.shared.place_words import checked_load, rulebooks_in_words
@@ -183,7 +183,7 @@ def _checked(
             in_words[words.place, system] = rulebooks_in_words(rulebooks, words, system)
         local = in_words[words.place, system]
         check = check_profile(profile, local, day_of(profile, asked.on))
-        found.append(checked_load(check, fixes(profile, check, local), units))
+        found.append(checked_load(check, FixesOnDemand(profile, check, local), units))
     return found
 
 

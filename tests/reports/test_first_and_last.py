@@ -99,17 +99,30 @@ OF_SEVERAL: dict[str, Any] = {
 # --- What to do, with direction and number --------------------------------------------------------
 
 
-@pytest.mark.parametrize("form", FORMS)
-@pytest.mark.parametrize(
+SEARCHES_NOTHING = "csv"
+"""The form with what the rule says to do, on the side where it is broken, and no changes."""
+
+either_way = pytest.mark.parametrize(
     ("name", "way", "wrong"),
     [("too-far-back", "forward", "rearward"), ("too-far-forward", "rearward", "forward")],
 )
+
+
+@pytest.mark.parametrize("form", sorted(FORMS.keys() - {SEARCHES_NOTHING}))
+@either_way
 def test_every_form_says_which_way_and_how_far(form: str, name: str, way: str, wrong: str) -> None:
     said = FORMS[form](run_of(checked(name))).replace("\\", "")
     right = re.search(rf"Move the machine [\d.]+ in {way} \(its front to [\w. ]+ behind", said)
     assert right, f"{form} leaves out what to do about a broken rule (`finding_action`)"
     assert f"in {wrong} (its front" not in said
     assert "Tongue too light: move the machine forward. Too heavy" not in said
+
+
+@either_way
+def test_a_table_says_which_way(name: str, way: str, wrong: str) -> None:
+    said = FORMS[SEARCHES_NOTHING](run_of(checked(name)))
+    assert f"Move the machine {way}" in said
+    assert f"Move the machine {wrong}" not in said
 
 
 def test_the_help_of_a_rule_says_what_to_do_on_each_side_of_its_limit() -> None:

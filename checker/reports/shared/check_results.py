@@ -1,6 +1,7 @@
 """The results of a run of checks, as every report of several loads uses them."""
 
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 
 from msgspec import Struct
 
@@ -63,20 +64,33 @@ def note_lines(check: Check) -> list[str]:
     return [f"Note: {' '.join(text.split())}" for text in check.load.notes]
 
 
-class FindingToReport(Struct, frozen=True):
-    """A finding that needs a look: its location, and why it stops its load, if it does.
-
-    `location` is the line of the load's own file to edit, `shared` has the lines of other files
-    behind it. `summary` is one sentence with what was found and what is wanted; `action` is what to
-    change.
-    """
+class FindingToReport(Struct, frozen=True, dict=True):  # a dict, to cache computed values
+    """A finding that needs a look, and why it stops its load, if it does."""
 
     finding: Finding
     stop: Stop | None
-    location: Location
-    shared: Sequence[SharedLine]
-    summary: str
-    action: str
+    checked: CheckedLoad
+
+    @cached_property
+    def location(self) -> Location:
+        """The line of the load's own file to edit."""
+        return line_to_edit(self.finding, self.checked.check)
+
+    @cached_property
+    def shared(self) -> Sequence[SharedLine]:
+        """The lines of other files behind it."""
+        return shared_lines(self.finding, self.checked.check)
+
+    @cached_property
+    def summary(self) -> str:
+        """What was found and what is wanted, as one sentence."""
+        return summary_words(self.finding, self.checked.check, self.checked.system)
+
+    @cached_property
+    def action(self) -> str:
+        """What to change."""
+        fixes = self.checked.fixes.get(self.finding.rule.id, ())
+        return finding_action(self.finding, fixes, self.checked.check, self.checked.system)
 
 
 def findings_to_report(checked: CheckedLoad, run: CheckRun) -> list[FindingToReport]:
@@ -90,12 +104,7 @@ def findings_to_report(checked: CheckedLoad, run: CheckRun) -> list[FindingToRep
         plain = finding.verdict in (Verdict.DOES_NOT_APPLY, Verdict.MET)
         if why is None and plain and not is_near(finding, run.near):
             continue
-        location = line_to_edit(finding, checked.check)
-        shared = shared_lines(finding, checked.check)
-        summary = summary_words(finding, checked.check, checked.system)
-        fixes = checked.fixes.get(finding.rule.id, ())
-        action = finding_action(finding, fixes, checked.check, checked.system)
-        found.append(FindingToReport(finding, why, location, shared, summary, action))
+        found.append(FindingToReport(finding, why, checked))
     return found
 
 
