@@ -197,7 +197,7 @@ def _compared(then: "Record", done: "Audit") -> "Comparison":
     from checker.season.comparing import compare
     from checker.season.record import record_of
 
-    return compare(then, record_of(decode(audit_json(done, __version__))))
+    return compare(then, record_of(decode(audit_json(done))))
 
 
 def _rulebooks(rules: tuple[str, ...]) -> "Rulebooks":
@@ -289,7 +289,7 @@ def _print(done: "Audit", compared: "Comparison | None", form: Format) -> None:
 
     if form is Format.JSON:
         differs = comparison_json(compared) if compared else None
-        typer.echo(audit_json(done, __version__, differs), nl=False)
+        typer.echo(audit_json(done, differs), nl=False)
         return
 
     differing = partial(print_comparison, compared) if compared else None

@@ -6,7 +6,6 @@ from typing import Annotated
 
 import typer
 
-from checker import __version__
 from checker.cli.chosen_rules import find_rule, read_rules
 from checker.cli.loads_to_check import variances_of_loads
 from checker.cli.options import (
@@ -81,7 +80,7 @@ def run(
     if form is CalendarForm.TEXT:
         print_calendar(entries, start, end, console())
     elif form is CalendarForm.JSON:
-        typer.echo(calendar_json(entries, start, end, __version__), nl=False)
+        typer.echo(calendar_json(entries, start, end), nl=False)
     else:
         from checker.reports.pages.calendar_ics import calendar_ics
 

@@ -95,7 +95,9 @@ def run(
     to = targets(written, FORMS)
     # What is staged is checked in a folder of its own, and reports go where they were meant to.
     to = to.absolute() if staged else to
-    asked = CheckRequest(profiles or (), rules or (), on, root, units, fail_on, to, changed_since)
+    asked = CheckRequest(
+        profiles or (), rules or (), on, root, units, fail_on, to, changed_since, full
+    )
     with with_staged_files(asked, staged=staged) as meant:
         done = run_check(meant)
         if not to.on_standard_output:

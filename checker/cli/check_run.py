@@ -44,6 +44,7 @@ class CheckRequest(Struct, frozen=True):
     fail_on: FailOn
     written: Targets
     changed_since: str | None
+    full: bool
     until: str = "HEAD"
     repository: Path | None = None
     folder: Path | None = None
@@ -99,6 +100,7 @@ def run_check(asked: CheckRequest) -> "CheckRun":
         settings().near,
         __version__,
         settings().ignored.counts,
+        asked.full,
     )
 
 

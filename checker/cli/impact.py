@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from checker import __version__
 from checker.cli.caching import document_cache
 from checker.cli.chosen_rules import read_rules
 from checker.cli.options import (
@@ -206,7 +205,7 @@ def _write(
 
     for form, file in outputs.files:
         if form == "json":
-            write_report(impact_json(found, differing, refused, __version__), file)
+            write_report(impact_json(found, differing, refused), file)
         else:
             write_report(impact_markdown(found, differing, len(refused)), file)
 
@@ -222,7 +221,7 @@ def _print(
     from checker.reports.pages.impact import impact_json, print_impact
 
     if form is Format.JSON:
-        typer.echo(impact_json(found, differing, refused, __version__), nl=False)
+        typer.echo(impact_json(found, differing, refused), nl=False)
         return
 
     print_impact(found, differing, len(refused), console(), full=full)

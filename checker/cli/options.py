@@ -76,7 +76,8 @@ FullOption = Annotated[
     typer.Option(
         "--full",
         help="In a text report: every rule by itself, met ones too, each with its source, and the "
-        "load drawn from the side as well.",
+        "load drawn from the side as well. In JSON and CSV: rules that do not apply, too; in JSON "
+        "the facts and figures of every rule.",
     ),
 ]
 OwnVariancesArgument = Annotated[

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from checker import __version__
 from checker.cli.chosen_rules import read_rules
 from checker.cli.options import (
     Format,
@@ -128,7 +127,7 @@ def run(
     else:
         found = [each for each in found if each.source.id == chosen.id]
     if form is Format.JSON:
-        typer.echo(documents_json(found, day, __version__), nl=False)
+        typer.echo(documents_json(found, day), nl=False)
     elif chosen is None:
         print_documents(found, day, console())
     else:

@@ -6,6 +6,7 @@ or contains `##[` or `##vso[`.
 
 import json
 import re
+from collections.abc import Iterator
 from typing import Any, Final
 
 import msgspec
@@ -51,15 +52,40 @@ def escape_commands(text: str) -> str:
     return escape_lines(text, at_start=False)[0]
 
 
-def json_text(data: Any) -> str:
-    """Data as a JSON document that stays the same when printed: what would act is escaped."""
-    # json writes lines of its own in Python, two to seven times slower than both steps together.
-    # msgspec writes numbers in another way: 1e-7 where Python and earlier reports have 1e-07.
-    compact = json.dumps(data, ensure_ascii=False, allow_nan=False).encode("utf-8", "surrogatepass")
-    text = msgspec.json.format(compact, indent=2).decode("utf-8", "surrogatepass")
+def json_text(data: Any, *, levels: int | None = None) -> str:
+    """Data as a JSON document that stays the same when printed: what would act is escaped.
+
+    Lists and objects below that many `levels` of nesting are on one line each. Default: none.
+    """
+    text = _indented(data) if levels is None else "".join(_lines(data, levels, "\n"))
     # A backslash escape of our own for bytes, for which JSON has none.
     text = _IN_LINES.sub(lambda found: _escape_letter(found[0]).replace("\\x", "\\\\x"), text)
     return _COMMAND.sub(r"\\u0023#", text) + "\n"
+
+
+def _indented(data: Any) -> str:
+    # json writes lines of its own in Python, two to seven times slower than both steps together.
+    # msgspec writes numbers in another way: 1e-7 where Python and earlier reports have 1e-07.
+    compact = _on_one_line(data).encode("utf-8", "surrogatepass")
+    return msgspec.json.format(compact, indent=2).decode("utf-8", "surrogatepass")
+
+
+def _on_one_line(data: Any) -> str:
+    return json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+
+
+def _lines(data: Any, levels: int, line_end: str) -> Iterator[str]:
+    """The text of the data in parts; `line_end` begins the next line with its indentation."""
+    if not levels or not data or not isinstance(data, (dict, list)):
+        yield _on_one_line(data)
+        return
+    is_object = isinstance(data, dict)
+    for index, entry in enumerate(data):
+        yield f"{',' if index else '{' if is_object else '['}{line_end}  "
+        if is_object:
+            yield f"{_on_one_line(entry)}: "
+        yield from _lines(data[entry] if is_object else entry, levels - 1, f"{line_end}  ")
+    yield f"{line_end}{'}' if is_object else ']'}"
 
 
 def escape_letters(letters: str) -> str:

@@ -156,10 +156,6 @@ def _problems(document: JsonDocument, error: "ValidationError") -> Iterator[Prob
         case "required":
             for name in [name for name in node["required"] if name not in value]:
                 yield document.problem(path, f"no {quoted(name)} in this object", "that member too")
-        case "additionalProperties":
-            for name in value.keys() - node["properties"].keys():
-                known = f"one of: {listed(node['properties'])}"
-                yield document.problem((*path, name), f"the member {quoted(name)}", known)
         case "type":
             types = node["type"] if isinstance(node["type"], list) else [node["type"]]
             wanted = " or ".join(_TYPES[name] for name in types)

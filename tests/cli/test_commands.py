@@ -129,7 +129,8 @@ def test_the_json_report_fits_its_schema_and_repeats_byte_for_byte(place: Path) 
     bad, close, unknown = report["loads"]
     assert [load["outcome"] for load in (bad, close, unknown)] == ["hold", "open", "open"]
     (fact,) = bad["findings"][0]["facts"]
-    assert fact["from"] == [{"field": "trailer.gvwr", "at": "bad.yaml:3", "stated": "7001 lb"}]
+    assert fact["from"] == ["trailer.gvwr"]
+    assert bad["fields"] == [{"field": "trailer.gvwr", "at": "bad.yaml:3", "stated": "7001 lb"}]
     # 7,000 lb is 7000 x 0.45359237 x 9.80665 N.
     assert bad["findings"][0]["comparison"]["required"] == pytest.approx(31137.5513068235)
     assert close["findings"][0]["facts"][0]["lowest"] == pytest.approx(6990 * 4.4482216152605)

@@ -11,10 +11,10 @@ from referencing import Registry
 from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
-from checker.documents.schemas import schema
 from checker.documents.settings import FILE
 from checker.season.tasks import group_by_pattern
 from tests.equipment import copy_equipment
+from tests.written_documents import closed_schema
 
 AMENDMENT = """\
 kind: amendment
@@ -162,7 +162,7 @@ def test_json_fits_its_schema(project: Path, change: str) -> None:
     (project / "bad.yaml").write_text("kind: load\ntrailr: x\n")
     done = impact("amendments/crew.yaml", *ONE, "--over", "bad.yaml", "--as", "json")
     document = json.loads(done.stdout)
-    Draft202012Validator(schema("impact"), registry=Registry()).validate(document)
+    Draft202012Validator(closed_schema("impact"), registry=Registry()).validate(document)
     assert document["refused"] == ["bad.yaml"]
     assert document["verdicts"] or document["nearest"]
 
@@ -322,7 +322,7 @@ def against(*words: str) -> dict[str, tuple[str, str, str]]:
     done = impact("--against", "HEAD", *ONE, "--as", "json", *words)
     assert done.exit_code in (0, 1, 3), done.stderr
     document = json.loads(done.stdout)
-    Draft202012Validator(schema("impact"), registry=Registry()).validate(document)
+    Draft202012Validator(closed_schema("impact"), registry=Registry()).validate(document)
     return {
         each["id"]: (each["effect"], each["before"], each["after"])
         for each in document["differences"]
@@ -448,7 +448,7 @@ def test_reports_are_written_into_files() -> None:
     done = impact("amendments", "--over", "season.csv", "--write", "json=a.json,markdown=b.md")
     assert done.exit_code == 1
     document = json.loads(Path("a.json").read_text())
-    Draft202012Validator(schema("impact"), registry=Registry()).validate(document)
+    Draft202012Validator(closed_schema("impact"), registry=Registry()).validate(document)
     assert len(document["verdicts"]) == 24
     assert document["totals"]["crews"] == [
         {"name": "Dry Fork", "loads": 16, "outcomes": 16},

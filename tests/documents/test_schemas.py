@@ -18,6 +18,7 @@ from checker.documents.schemas import (
     families,
     field_description,
     schema,
+    schema_id,
     schema_of_kind,
 )
 
@@ -177,7 +178,17 @@ def mappings(node: object, at: str) -> Iterator[tuple[str, dict[str, Any]]]:
             yield from mappings(value, f"{at}/{index}")
 
 
-@pytest.mark.parametrize("name", [PROFILE, RULES, HAUL, *JSON_REPORTS])
+@pytest.mark.parametrize("name", JSON_REPORTS)
+def test_what_is_written_is_described_and_readers_may_ignore_the_rest(name: str) -> None:
+    assert schema(name)["$id"] == schema_id(name)
+    for at, node in mappings(schema(name), name):
+        assert node.get("additionalProperties") is not False, at
+        if node.get("type") == "object":
+            for member, inside in node.get("properties", {}).items():
+                assert inside.get("description"), f"{at}: {member}"
+
+
+@pytest.mark.parametrize("name", [PROFILE, RULES, HAUL])
 def test_no_mapping_takes_unknown_keys_and_every_text_form_is_put_in_words(name: str) -> None:
     for at, node in mappings(schema(name)["$defs"], name):
         if node.get("type") == "object":

@@ -20,22 +20,23 @@ from hypothesis import strategies as st
 from jsonschema import Draft7Validator, Draft202012Validator
 from lxml import etree
 from markdown_it import MarkdownIt
+from msgspec.structs import replace
 from referencing import Registry
 
 from checker.cli.check_reports import FORMS
-from checker.documents.schemas import schema
 from checker.evaluation.gate import Stop, outcome_at, stop
 from checker.evaluation.strictness import FailOn
 from checker.reports.check_forms import annotations, codequality, junit, markdown, sarif
 from checker.reports.check_forms import csv as csv_report
 from checker.reports.check_forms import json as json_report
 from checker.reports.shared.cells import tame
-from checker.reports.shared.check_results import CheckedLoad, CheckRun
+from checker.reports.shared.check_results import CheckedLoad, CheckRun, findings_to_report
 from checker.reports.shared.markdown import plain
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import SI, US, System
 from tests.reports.conftest import HOSTILE, Runs, named
+from tests.written_documents import closed_schema
 
 SCHEMAS = Path(__file__).parents[1] / "reference" / "schemas"
 GRADES = list(FailOn)
@@ -226,8 +227,38 @@ def test_annotations_read_back(runs: Runs, hostile: CheckedLoad) -> None:
     assert len(errors) == sum(stops(run).values()) + 2
 
 
-def test_csv_reads_back_and_runs_nothing(runs: Runs, hostile: CheckedLoad) -> None:
+def test_rules_that_do_not_apply_are_listed_on_request(runs: Runs) -> None:
+    short = runs()
+    everything = replace(short, full=True)
+    idle = str(Verdict.DOES_NOT_APPLY)
+    for run, listed in ((short, False), (everything, True)):
+        rows = csv.DictReader(io.StringIO(csv_report.report(run), newline=""))
+        loads = json.loads(json_report.report(run))["loads"]
+        assert (idle in {row["verdict"] for row in rows}) is listed
+        for load, each in zip(loads, run.checked, strict=True):
+            verdicts = Counter(finding["verdict"] for finding in load["findings"])
+            expected = Counter(str(finding.verdict) for finding in each.check.findings)
+            if not listed:
+                del expected[idle]
+            assert verdicts == expected
+            assert any(book["in_force"] == "no" for book in load["rulebooks"]) is listed
+
+
+def test_a_report_has_the_working_of_what_to_look_at_and_stays_short(runs: Runs) -> None:
     run = runs()
+    text = json_report.report(run)
+    # 150 kB a load are wanted; what one load more or less may need is left.
+    assert len(text) / len(run.checked) < 180_000
+    for load, each in zip(json.loads(text)["loads"], run.checked, strict=True):
+        worked = [finding["rule"] for finding in load["findings"] if "facts" in finding]
+        assert worked == [found.finding.rule.id for found in findings_to_report(each, run)]
+        named = {field["field"] for field in load["fields"]}
+        used = (fact for finding in load["findings"] for fact in finding.get("facts", ()))
+        assert {field for fact in used for field in fact["from"]} == named
+
+
+def test_csv_reads_back_and_runs_nothing(runs: Runs, hostile: CheckedLoad) -> None:
+    run = replace(runs(), full=True)
     rows = list(csv.DictReader(io.StringIO(csv_report.report(run), newline=""), strict=True))
     findings = sum(len(each.check.findings) for each in run.checked)
     problems = sum(len(each.problems) for each in run.unreadable)
@@ -308,14 +339,18 @@ def test_a_summary_of_very_many_loads_fits_a_page_and_says_what_it_leaves_out(
 def test_json_fits_its_schema(
     grade: FailOn, system: System, runs: Runs, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    run = runs(grade, system=system)
+    run = replace(runs(grade, system=system), full=grade is FailOn.OPEN)
     if grade is not FailOn.MUST:
-        # Writing and reading some 26 MB is most of the time, and knows nothing of grades.
-        monkeypatch.setattr(json_report, "json_text", lambda document: document)
+        # Writing and reading is most of the time, and knows nothing of grades.
+        monkeypatch.setattr(
+            json_report,
+            "json_document",
+            lambda kind, members, **_: {"kind": kind, "cinchbook": "0.0", **members},
+        )
     made: Any = json_report.report(run)
     document = json.loads(made) if isinstance(made, str) else made
-    # Some 26 MB, for which jsonschema takes ten seconds; test_fitting holds the two together.
-    jsonschema_rs.Draft202012Validator(schema("report")).validate(document)
+    # Megabytes, for which jsonschema takes seconds; test_fitting holds the two together.
+    jsonschema_rs.Draft202012Validator(closed_schema("report")).validate(document)
     (bad,) = document["unreadable"]
     assert [problem["suggestion"] for problem in bad["problems"]] == ["'7000 lb'", "'gvwr'"]
     assert [load["at_gate"] for load in document["loads"]] == [

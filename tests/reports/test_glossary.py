@@ -120,7 +120,9 @@ def test_ids_verdicts_and_figures_are_those_of_other_places(folder: Path) -> Non
     found = {}
     for place in ("GB", "US"):
         rules = ("--rules", "placement", "--rules", "four-point-tiedown", "--rules", "coupling")
-        done = call(folder, "check", f"{place}.yaml", *rules, "--as", "json", "--units", "us")
+        done = call(
+            folder, "check", f"{place}.yaml", *rules, "--as", "json", "--units", "us", "--full"
+        )
         (load,) = json.loads(done.stdout)["loads"]
         found[place] = [
             (

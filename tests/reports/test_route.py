@@ -16,7 +16,6 @@ import pytest
 from rich.console import Console
 
 from checker.documents.resources import shipped_folder
-from checker.documents.schemas import schema
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
 from checker.reports.check_forms import json as json_report
@@ -31,6 +30,7 @@ from checker.units.formatting import US
 from tests.reports.conftest import Runs
 from tests.rules.conftest import DAY
 from tests.shipped import shipped_rules
+from tests.written_documents import closed_schema
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -188,7 +188,7 @@ def test_each_form_shows_the_borders(runs: Runs) -> None:
 def test_the_json_document_has_the_whole_route(runs: Runs) -> None:
     load = through(*ACROSS)
     document = json.loads(json_report.report(runs(loads=[load])))
-    jsonschema_rs.Draft202012Validator(schema("report")).validate(document)
+    jsonschema_rs.Draft202012Validator(closed_schema("report")).validate(document)
     stated = document["loads"][0]["route"]
     route = load.check.route
     assert route is not None

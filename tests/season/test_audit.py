@@ -222,15 +222,15 @@ def test_processes_and_small_batches_change_nothing(
     for module in ("totals", "worst_hauls"):
         monkeypatch.setattr(f"checker.season.{module}.MOST_REMEMBERED", 4)
         monkeypatch.setattr(f"checker.season.{module}.MOST_CLOSE", 2)
-    alone = audit_json(audited(log), "0.0")
+    alone = audit_json(audited(log))
     monkeypatch.setattr(tasks, "_HAULS_OF_A_TASK", 7)
     monkeypatch.setattr(tasks, "LOADS_AT_ONCE", 2)
     monkeypatch.setattr("checker.season.chunk._ROWS_AT_ONCE", 3)
     monkeypatch.setattr(csv_log, "PART_BYTES", 700)
     assert len(list(open_log(log).parts)) > 3
     in_processes = audited(log, executor=processes)
-    assert audit_json(in_processes, "0.0") == alone
-    assert audit_json(audited(log), "0.0") == alone
+    assert audit_json(in_processes) == alone
+    assert audit_json(audited(log)) == alone
 
 
 def test_what_was_never_stated_is_named_with_the_column_that_would_decide(tmp_path: Path) -> None:
@@ -241,7 +241,7 @@ def test_what_was_never_stated_is_named_with_the_column_that_would_decide(tmp_pa
     assert asked.of(Verdict.NOT_STATED) == 2
     assert asked.gap == {"tow_vehicle.ball.rating": 2}
     assert done.totals.missing_fields["tow_vehicle.ball.rating"] == 2
-    document = json.loads(audit_json(done, "0.0"))
+    document = json.loads(audit_json(done))
     assert document["never_decided"]["ball-rated-for-trailer"] == ["tow_vehicle.ball.rating"]
 
 
@@ -249,7 +249,7 @@ def test_the_document_tells_every_rule_file_that_was_judged_by(tmp_path: Path) -
     log = tmp_path / "hauls.csv"
     log.write_text("load,date\nmower-in-order,2026-06-30\n")
     done = audited(log)
-    document = json.loads(audit_json(done, "0.0"))
+    document = json.loads(audit_json(done))
     for kind, files in (("rulebooks", done.rulebooks.books), ("tables", done.rulebooks.tables)):
         assert files
         assert document[kind] == [{"id": each.id, "digest": each.digest} for each in files]
@@ -421,7 +421,7 @@ def test_half_a_character_is_refused_with_its_row_and_stops_nothing(tmp_path: Pa
     assert (done.read, done.checked) == (3, 1)
     assert [each.row for each in done.refusals] == [2, 3]
     assert "half a character" in done.refusals[0].reason
-    assert audit_json(done, "0.0").encode()
+    assert audit_json(done).encode()
 
 
 def test_a_name_over_several_lines_names_no_other_haul(tmp_path: Path) -> None:

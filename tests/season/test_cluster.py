@@ -40,11 +40,11 @@ def test_a_cluster_finds_what_one_process_finds(
 ) -> None:
     log = tmp_path / "hauls.csv"
     log.write_text(season(60, 4))
-    alone = audit_json(audit(open_log(log), PLAN, digest_of_log(log)), "0.0")
+    alone = audit_json(audit(open_log(log), PLAN, digest_of_log(log)))
     monkeypatch.setattr(tasks, "_HAULS_OF_A_TASK", 9)
     monkeypatch.setattr(csv_log, "PART_BYTES", 900)
     together = audit(open_log(log), PLAN, digest_of_log(log), executor=lambda: cluster(address))
-    assert audit_json(together, "0.0") == alone
+    assert audit_json(together) == alone
 
 
 def test_a_profile_edited_between_two_runs_is_read_anew_by_the_same_workers(

@@ -19,6 +19,8 @@ CALENDAR = "calendar"
 
 JSON_REPORTS = (REPORT, AUDIT, IMPACT, DOCUMENTS, CALENDAR)
 """The kinds of JSON documents that commands write."""
+FORMAT = 1
+"""Grows when a member of a written document goes or changes its meaning, not when one is added."""
 
 FAMILIES = (PROFILE, RULES, SETTINGS, HAUL)
 """The schemas of files that people write."""
@@ -31,6 +33,11 @@ def schema(name: str) -> Mapping[str, Any]:
         Path(__file__).with_name(f"{name}.json").read_bytes()
     )
     return parsed
+
+
+def schema_id(kind: str) -> str:
+    """The id of the schema of a document that commands write, with the number of its format."""
+    return f"urn:cinchbook:{kind}:{FORMAT}"
 
 
 @cache

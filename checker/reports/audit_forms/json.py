@@ -5,8 +5,8 @@ from typing import Any
 
 from msgspec import to_builtins
 
-from checker.documents.escaping import json_text
 from checker.reports.shared.audit_results import AuditRun, RuleCount, never_decided
+from checker.reports.shared.json_document import json_document
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Amendment, Rulebook
 from checker.rulebooks.rating_tables import RatingsTable
@@ -17,10 +17,10 @@ from checker.season.totals import BY, RuleTally
 
 def report(run: AuditRun) -> str:
     """The audit as JSON, for a file."""
-    return audit_json(run.audit, run.version, run.compared)
+    return audit_json(run.audit, run.compared)
 
 
-def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = None) -> str:
+def audit_json(audit: Audit, compared: Mapping[str, Any] | None = None) -> str:
     """The audit as one JSON document; the same hauls and rules give the same bytes.
 
     `compared` is the comparison with an earlier audit.
@@ -28,8 +28,6 @@ def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = 
     rules = {rule.id: rule for book in audit.rulebooks.books for rule in book.rules}
     totals = audit.totals
     document: dict[str, Any] = {
-        "kind": "audit",
-        "cinchbook": version,
         "cautions": list(CAUTIONS),
         "log": audit.log,
         "digest": audit.digest,
@@ -73,7 +71,7 @@ def audit_json(audit: Audit, version: str, compared: Mapping[str, Any] | None = 
     }
     if compared is not None:
         document["compared"] = compared
-    return json_text(document)
+    return json_document("audit", document)
 
 
 def _digests(files: Iterable[Rulebook | RatingsTable | Amendment]) -> list[dict[str, str]]:

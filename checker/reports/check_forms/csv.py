@@ -1,4 +1,4 @@
-"""Findings as CSV (RFC 4180): one row for each rule on each load, for a spreadsheet.
+"""Findings as CSV (RFC 4180): one row for each rule that applies to each load.
 
 What to do is that of the rule: a table of many loads is not worth a search of changes for each.
 """
@@ -73,7 +73,7 @@ def _rows(checked: CheckedLoad, run: CheckRun) -> list[dict[str, str]]:
         | {"fix": each.action, "at": str(each.location)}
         for each in warnings(check)
     ]
-    for finding in check.findings:
+    for finding in run.findings_to_list(checked):
         sides = found_and_wanted(finding, checked.system)
         idle = finding.verdict is Verdict.DOES_NOT_APPLY
         margin = None if idle else finding.margin

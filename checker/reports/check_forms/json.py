@@ -1,4 +1,8 @@
-"""A check as JSON: findings as records, numbers in N, m and s; equal input gives equal bytes."""
+"""A check as JSON: findings as records, numbers in N, m and s; equal input gives equal bytes.
+
+Rules that are met and not near their limit have no working, and rules and rulebooks that do not
+apply are left out, unless the run lists everything: they are nine tenths of a report.
+"""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -7,23 +11,26 @@ from typing import Any
 import numpy as np
 
 from checker.advice.fixes import Fix
-from checker.documents.escaping import json_text
 from checker.evaluation.check import Check, FactUsed, Finding, deciding_fields
 from checker.evaluation.gate import outcome_at
 from checker.facts.catalogue import ANSWER
 from checker.facts.restraint import Holding, holdings
 from checker.reports.shared.actions import field_words, finding_action, first_things
-from checker.reports.shared.check_results import CheckedLoad, CheckRun
+from checker.reports.shared.check_results import CheckedLoad, CheckRun, findings_to_report
 from checker.reports.shared.comparison_words import found_and_wanted
+from checker.reports.shared.json_document import json_document
 from checker.reports.shared.outcome_words import counts
 from checker.reports.shared.route_record import route_record
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.citations import Citation
 from checker.rulebooks.model import Change, DatedValue
 from checker.rulebooks.unread_subjects import SUBJECTS
+from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number
 from checker.units.formatting import US, System, show
 
+_LEVELS = 4
+"""Each finding is on one line: so it is a third shorter, and two reports are easy to compare."""
 _SI = {
     "load": "N",
     "length": "m",
@@ -39,8 +46,6 @@ _SI = {
 def report(run: CheckRun) -> str:
     """All loads of one run as one JSON document, each with the fixes of its broken rules."""
     document = {
-        "kind": "report",
-        "cinchbook": run.version,
         "cautions": list(CAUTIONS),
         "gate": {"fail_on": run.fail_on, "near": run.near},
         "unreadable": [
@@ -63,11 +68,19 @@ def report(run: CheckRun) -> str:
         "ignored": [{"pattern": name, "files": number} for name, number in run.ignored.items()],
         "loads": [_load(each, run) for each in run.checked],
     }
-    return json_text(document)
+    return json_document("report", document, levels=_LEVELS)
 
 
 def _load(checked: CheckedLoad, run: CheckRun) -> dict[str, Any]:
     check, fixes, system = checked.check, checked.fixes, checked.system
+    to_look_at = {id(each.finding) for each in findings_to_report(checked, run)}
+    worked = [each for each in run.findings_to_list(checked) if run.full or id(each) in to_look_at]
+    fields = {
+        field: origin
+        for each in worked
+        for used in each.facts
+        for field, origin in used.origins.items()
+    }
     return {
         "title": check.load.title,
         "file": str(check.load.file),
@@ -85,6 +98,7 @@ def _load(checked: CheckedLoad, run: CheckRun) -> dict[str, Any]:
                 "missing": list(entry.missing),
             }
             for entry in check.in_force
+            if run.full or entry.verdict is not Verdict.DOES_NOT_APPLY
         ],
         "tables": [{"id": name, "digest": digest} for name, digest in check.tables],
         "amendments": [
@@ -147,8 +161,17 @@ def _load(checked: CheckedLoad, run: CheckRun) -> dict[str, Any]:
             for each in deciding_fields(check.findings)
         ],
         "findings": [
-            _finding(finding, check, system, fixes.get(finding.rule.id, ()))
-            for finding in check.findings
+            _finding(finding, system)
+            | (
+                _working(finding, check, system, fixes.get(finding.rule.id, ()))
+                if run.full or id(finding) in to_look_at
+                else {}
+            )
+            for finding in run.findings_to_list(checked)
+        ],
+        "fields": [
+            {"field": field, "at": str(origin), "stated": origin.text}
+            for field, origin in sorted(fields.items())
         ],
         "held": [
             _holding(holding)
@@ -204,26 +227,19 @@ def _unread_by_place(check: Check) -> list[tuple[str, tuple[str, ...]]]:
     return [(place, check.unread_subjects.get(place, ())) for place in places]
 
 
-def _finding(
-    finding: Finding, check: Check, system: System, fixes: Sequence[Fix]
-) -> dict[str, Any]:
+def _finding(finding: Finding, system: System) -> dict[str, Any]:
+    """What a rule asks, and how the load stands to it."""
     rule, deciding = finding.rule, finding.governing
     sides = found_and_wanted(finding, system)
     return {
         "rule": rule.id,
         "rulebook": finding.book.id,
-        "digest": finding.book.digest,
-        "at": str(rule.location),
         "title": rule.title,
         "question": rule.question,
         "level": rule.level,
         "basis": rule.basis,
-        "about": rule.about,
         "verdict": finding.verdict,
         "subject": finding.subject.name if finding.subject else None,
-        "subjects": [
-            {"name": subject.name, "verdict": verdict} for subject, verdict in finding.subjects
-        ],
         "comparison": deciding
         and {
             "left": deciding.left,
@@ -235,6 +251,23 @@ def _finding(
         "margin": finding.margin,
         "found": sides.found if sides else None,
         "wanted": sides.wanted if sides else None,
+        "excused": finding.variance is not None,
+    }
+
+
+def _working(
+    finding: Finding, check: Check, system: System, fixes: Sequence[Fix]
+) -> dict[str, Any]:
+    """The working of a rule: its facts and figures, why it asks that, and what to do."""
+    rule = finding.rule
+    return {
+        "digest": finding.book.digest,
+        "at": str(rule.location),
+        "about": rule.about,
+        "source": _citation(rule.citation),
+        "subjects": [
+            {"name": subject.name, "verdict": verdict} for subject, verdict in finding.subjects
+        ],
         "facts": [_fact(used) for used in finding.facts],
         "thresholds": [{"name": name, **_value(value)} for name, value in finding.thresholds],
         "shows": [{"label": shown.label, "value": shown.value} for shown in finding.shows],
@@ -242,7 +275,6 @@ def _finding(
         "reason": finding.reason,
         "metric_print": finding.metric_print,
         "settled_by": finding.settled_by,
-        "excused": finding.variance is not None,
         "because": finding.because,
         "statement": finding.statement,
         "fix": finding.fix,
@@ -258,7 +290,6 @@ def _finding(
             }
             for fix in fixes
         ],
-        "source": _citation(rule.citation),
     }
 
 
@@ -280,10 +311,7 @@ def _fact(used: FactUsed) -> dict[str, Any]:
         "name": used.fact.name,
         "value": value,
         "unit": _SI.get(used.fact.kind),
-        "from": [
-            {"field": field, "at": str(origin), "stated": origin.text}
-            for field, origin in used.origins.items()
-        ],
+        "from": list(used.origins),
     }
     if not isinstance(rows, float):
         low, high = np.min(rows), np.max(rows)

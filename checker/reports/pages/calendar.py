@@ -7,8 +7,8 @@ from typing import Any
 
 from rich.console import Console
 
-from checker.documents.escaping import json_text
 from checker.reports.shared.calendar_words import from_then_on, happening
+from checker.reports.shared.json_document import json_document
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import number_of, whose_loads
 from checker.upkeep.calendar import Entry, Kind
@@ -50,16 +50,15 @@ def _print_day(entries: Sequence[Entry], page: Page) -> None:
         page.line(f"cinchbook sources --on {max(each.day for each in readings)}", lead=_LEAD)
 
 
-def calendar_json(entries: Sequence[Entry], first: date, last: date, version: str) -> str:
+def calendar_json(entries: Sequence[Entry], first: date, last: date) -> str:
     """The entries as one JSON document."""
-    return json_text(
+    return json_document(
+        "calendar",
         {
-            "kind": "calendar",
-            "cinchbook": version,
             "from": first.isoformat(),
             "to": last.isoformat(),
             "entries": [_as_data(each, first) for each in entries],
-        }
+        },
     )
 
 

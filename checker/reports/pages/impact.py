@@ -6,7 +6,6 @@ from typing import Any
 
 from rich.console import Console
 
-from checker.documents.escaping import json_text
 from checker.reports.shared.difference_words import (
     counted,
     difference_data,
@@ -20,6 +19,7 @@ from checker.reports.shared.impact_words import (
     verdict_words,
     worst_first,
 )
+from checker.reports.shared.json_document import json_document
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Change
@@ -147,13 +147,9 @@ def _who(change: Change) -> str:
     return f"by {change.amendment.title}{by}, {value} from {change.starts}"
 
 
-def impact_json(
-    found: Impact, differences: Sequence[Difference], refused: Sequence[str], version: str
-) -> str:
+def impact_json(found: Impact, differences: Sequence[Difference], refused: Sequence[str]) -> str:
     """The impact of a change as one JSON document."""
     document: dict[str, Any] = {
-        "kind": "impact",
-        "cinchbook": version,
         "cautions": list(CAUTIONS),
         "judged": found.checked,
         "refused": list(refused),
@@ -219,4 +215,4 @@ def impact_json(
             for each in found.nearest
         ],
     }
-    return json_text(document)
+    return json_document("impact", document)

@@ -7,7 +7,7 @@ from typing import Any
 
 from rich.console import Console
 
-from checker.documents.escaping import json_text
+from checker.reports.shared.json_document import json_document
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import number_of
 from checker.rulebooks.citations import Reading
@@ -111,16 +111,15 @@ def _dependant_words(each: Dependant) -> str:
     return f"{each.kind} {each.name}: {each.words}{at}{location}"
 
 
-def documents_json(found: Sequence[CitedDocument], on: date, version: str) -> str:
+def documents_json(found: Sequence[CitedDocument], on: date) -> str:
     """The documents as one JSON document."""
-    return json_text(
+    return json_document(
+        "documents",
         {
-            "kind": "documents",
-            "cinchbook": version,
             "on": on.isoformat(),
             "overdue": sum(each.is_overdue for each in found),
             "documents": list(map(_as_data, found)),
-        }
+        },
     )
 
 

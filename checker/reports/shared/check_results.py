@@ -1,6 +1,6 @@
 """The results of a run of checks, as every report of several loads uses them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 
 from msgspec import Struct
@@ -41,7 +41,7 @@ class Unreadable(Struct, frozen=True):
     problems: Sequence[Problem]
 
 
-class CheckRun(Struct, frozen=True):
+class CheckRun(Struct, frozen=True, dict=True):  # a dict, to cache computed values
     """All loads of a run, the files that could not be read, and the options of the run."""
 
     checked: Sequence[CheckedLoad]
@@ -51,6 +51,21 @@ class CheckRun(Struct, frozen=True):
     version: str
     ignored: Mapping[str, int] = {}
     """How many files in folders each pattern of the settings excluded."""
+    full: bool = False
+    """True to list rules that do not apply, too, and the working of every rule."""
+
+    @cached_property
+    def _to_report(self) -> dict[int, tuple[CheckedLoad, list["FindingToReport"]]]:
+        """The findings to report of each load by its id, because every form asks for them."""
+        return {}
+
+    def findings_to_list(self, checked: CheckedLoad) -> list[Finding]:
+        """The findings of a load that a report lists: of the rules that apply, unless `full`."""
+        return [
+            each
+            for each in checked.check.findings
+            if self.full or each.verdict is not Verdict.DOES_NOT_APPLY
+        ]
 
 
 def ignored_words(ignored: Mapping[str, int]) -> str:
@@ -98,14 +113,18 @@ def findings_to_report(checked: CheckedLoad, run: CheckRun) -> list[FindingToRep
 
     Those are the ones not met, undecided, or met by no more than the share that counts as near.
     """
-    found = []
+    known = run._to_report
+    if id(checked) not in known:
+        known[id(checked)] = checked, list(_to_report(checked, run))
+    return known[id(checked)][1]
+
+
+def _to_report(checked: CheckedLoad, run: CheckRun) -> Iterator[FindingToReport]:
     for finding in checked.check.findings:
         why = stop(finding, run.fail_on, run.near)
         plain = finding.verdict in (Verdict.DOES_NOT_APPLY, Verdict.MET)
-        if why is None and plain and not is_near(finding, run.near):
-            continue
-        found.append(FindingToReport(finding, why, checked))
-    return found
+        if why is not None or not plain or is_near(finding, run.near):
+            yield FindingToReport(finding, why, checked)
 
 
 def summary_words(finding: Finding, check: Check, system: System) -> str:
