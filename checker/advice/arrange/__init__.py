@@ -1,0 +1,1 @@
+"""Where articles stand and which tiedown runs where, so that every rule is met."""

@@ -1,0 +1,63 @@
+"""The arrangement of one load: the best plan found, as a profile with its check."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from msgspec import Struct
+
+from checker.advice.arrange.choices import Choices, Course, GearKind, choices_of
+from checker.advice.arrange.plan_rows import PlanRows
+from checker.advice.arrange.scores import OBJECTIVES, Figures
+from checker.advice.arrange.search import Arranger, Found
+from checker.evaluation.check import Check
+from checker.evaluation.tolerances import check_profile
+from checker.load.build import Profile
+from checker.load.model import Gear
+from checker.rulebooks.model import Rulebooks
+
+
+class Arrangement(Struct, frozen=True):
+    """An arrangement: where everything stands and what holds it.
+
+    `tiedowns` are its courses with the gear for each, in the order of the profile's. `proved` says
+    that no other plan is better, `looked_at` how many plans were judged to the end.
+    """
+
+    choices: Choices
+    profile: Profile
+    tiedowns: tuple[tuple[Course, GearKind], ...]
+    figures: Figures
+    check: Check
+    proved: bool
+    looked_at: int
+
+
+def arrange(
+    profile: Profile,
+    rulebooks: Rulebooks,
+    on: date,
+    gear: Gear | None = None,
+    order: Sequence[str] = OBJECTIVES,
+) -> Arrangement | None:
+    """The best arrangement of a load; None where none was found that breaks no must-rule.
+
+    `gear` defaults to that of the load. Raises CannotArrangeError where too little is stated.
+    """
+    choices = choices_of(profile, gear or profile.gear)
+    found = Arranger(choices, rulebooks, on, order).best()
+    return None if found is None else _as_profile(choices, found, rulebooks, on)
+
+
+def _as_profile(choices: Choices, found: Found, rulebooks: Rulebooks, on: date) -> Arrangement:
+    plan = PlanRows(choices).profile_of(found.plan, 0)
+    return Arrangement(
+        choices=choices,
+        profile=plan,
+        tiedowns=tuple(
+            (choices.courses[each.course], choices.kinds[each.kind]) for each in found.hooks()
+        ),
+        figures=found.figures,
+        check=check_profile(plan, rulebooks, on),
+        proved=found.proved,
+        looked_at=found.looked_at,
+    )

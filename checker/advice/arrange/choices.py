@@ -1,0 +1,247 @@
+"""What an arrangement may choose: places on the deck, courses of tiedowns, pieces of gear."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import permutations, product
+from typing import Any, NamedTuple
+
+import numpy as np
+from msgspec import Struct
+
+from checker.advice.arrange.places import Places, places_today
+from checker.load.build import Profile
+from checker.load.model import Article, Gear, Load
+
+INCH, QUARTER_DECIMETRE = 0.0254, 0.025
+"""Steps along and across the deck in m, of a tape in inches and of a metric one."""
+
+NOT_OF_THE_LABEL = (
+    "kind",
+    "note",
+    "article",
+    "anchor",
+    "far_anchor",
+    "attachment",
+    "over",
+    "path",
+    "pulls",
+    "looped_on_itself",
+    "on_sharp_edge",
+)
+_ANSWERS = ("looped_on_itself", "on_sharp_edge")
+
+
+class CannotArrangeError(Exception):
+    """The profile states too little to arrange anything: what was found, and what is wanted."""
+
+    def __init__(self, found: str, wanted: str) -> None:
+        """Both as the end of a sentence."""
+        super().__init__(f"found {found}; wanted {wanted}")
+
+
+class Course(NamedTuple):
+    """How one tiedown runs: from which points of the article to which anchors."""
+
+    article: int
+    path: str
+    anchor: str
+    points: tuple[str, ...]
+    far_anchor: str | None = None
+
+    @property
+    def anchors(self) -> tuple[str, ...]:
+        """The anchors at its ends."""
+        return (self.anchor, self.far_anchor) if self.far_anchor else (self.anchor,)
+
+
+class GearKind(Struct, frozen=True):
+    """Tiedowns of one label, and how many there are.
+
+    `label` is the data of its label in full, `written` what a load file states of it: with `from`.
+    `length` is how far it reaches, in m, NaN where that is not stated.
+    """
+
+    title: str
+    label: Mapping[str, Any]
+    written: Mapping[str, Any]
+    count: int
+    length: float
+
+
+class Hook(NamedTuple):
+    """One tiedown of a plan: a course and a kind of gear, by their index."""
+
+    course: int
+    kind: int
+
+
+class Choices(Struct, frozen=True):
+    """What may be chosen for one load.
+
+    `stands` is how its articles stand today, None where that is not stated of all; `hooked` are its
+    tiedowns today, None for one that is no choice. `answers` are the answers about a tiedown that
+    all of today's agree on.
+    """
+
+    profile: Profile
+    load: Load
+    courses: tuple[Course, ...]
+    kinds: tuple[GearKind, ...]
+    stands: Places | None
+    hooked: tuple[Hook | None, ...]
+    answers: Mapping[str, str]
+    step: float
+
+
+def choices_of(profile: Profile, gear: Gear | None) -> Choices:
+    """What may be chosen for a load with this gear, or without any with its own tiedowns.
+
+    Raises CannotArrangeError where something that every arrangement needs is not stated.
+    """
+    load = profile.stated
+    _ensure_measured(load)
+    kinds = _kinds(gear) if gear is not None else own_gear(profile)
+    if not kinds:
+        wanted = "gear with tiedowns in it, or a load that has some"
+        raise CannotArrangeError("no tiedowns to arrange", wanted)
+    courses = tuple(_courses(load))
+    for number, article in enumerate(load.articles):
+        if not any(each.article == number for each in courses):
+            found = f"nothing to hook '{article.title}' to"
+            wanted = "anchors of the trailer and attachments of the article, each with its place"
+            raise CannotArrangeError(found, wanted)
+    index = {each: number for number, each in enumerate(courses)}
+    return Choices(
+        profile=profile,
+        load=load,
+        courses=courses,
+        kinds=kinds,
+        stands=places_today(load),
+        hooked=tuple(_hooked(profile, load, index, kinds)),
+        answers=_answers(profile),
+        step=QUARTER_DECIMETRE if _is_metric(load) else INCH,
+    )
+
+
+def _kinds(gear: Gear) -> tuple[GearKind, ...]:
+    return tuple(
+        GearKind(each.name or each.title, label_of(each.stated), each.written, each.count, length)
+        for each in gear.tiedowns
+        for length in [float(each.length)]
+    )
+
+
+def own_gear(profile: Profile) -> tuple[GearKind, ...]:
+    """The tiedowns of the load itself, as gear; how far they reach is not stated."""
+    found: list[tuple[dict[str, Any], int]] = []
+    for entry in _tiedowns(profile):
+        label = label_of(entry)
+        same = [number for number, (known, _) in enumerate(found) if known == label]
+        if same:
+            found[same[0]] = label, found[same[0]][1] + 1
+        else:
+            found.append((label, 1))
+    return tuple(
+        GearKind(str(label.get("title", "tiedown")), label, label, count, float("nan"))
+        for label, count in found
+    )
+
+
+def _tiedowns(profile: Profile) -> Sequence[Mapping[str, Any]]:
+    entries: Any = profile.merged.data.get("tiedowns", ())
+    return entries if isinstance(entries, list) else ()
+
+
+def label_of(entry: Mapping[str, Any]) -> dict[str, Any]:
+    """What the label of a tiedown says, without how it is rigged."""
+    return {key: value for key, value in entry.items() if key not in NOT_OF_THE_LABEL}
+
+
+def _ensure_measured(load: Load) -> None:
+    deck = load.trailer.deck
+    wanted = {
+        "trailer.deck.front": deck.front,
+        "trailer.deck.rear": deck.rear,
+        "trailer.deck.width": deck.width,
+    }
+    for number, article in enumerate(load.articles, start=1):
+        wanted |= {
+            f"articles.{number}.length": article.length,
+            f"articles.{number}.width": article.width,
+        }
+    missing = [name for name, value in wanted.items() if np.isnan(value)]
+    if missing:
+        raise CannotArrangeError(f"no {', '.join(missing)}", "the deck and each article measured")
+    if not load.articles:
+        raise CannotArrangeError("no article", "something on the deck to arrange")
+    for article in load.articles:
+        if article.length > deck.rear - deck.front:
+            found = f"'{article.title}' longer than the deck"
+            raise CannotArrangeError(found, "an article that stands on it in full")
+
+
+def _courses(load: Load) -> Iterator[Course]:
+    """Every way to run one tiedown: from a point to an anchor, or over points to both sides."""
+    anchors = [each for each in load.trailer.anchors if not np.isnan(each.x + each.y + each.z)]
+    for number, article in enumerate(load.articles):
+        known = [each for each in article.attachments if not np.isnan(each.x + each.y + each.z)]
+        for point, anchor in product(known, anchors):
+            yield Course(number, "direct", anchor.name, (point.name,))
+        for over in _overs(load, article):
+            for near, far in permutations(anchors, 2):
+                if near.y > far.y:
+                    yield Course(number, "other side", near.name, over, far.name)
+
+
+def _overs(load: Load, article: Article) -> Iterator[tuple[str, ...]]:
+    """The points a tiedown may run over, from left to right of the article.
+
+    Those that a tiedown runs over today; of goods, also each pair across from each other.
+    """
+    seen = {
+        tuple(point.name for point in each.over)
+        for each in load.tiedowns or ()
+        if each.article is article and each.over and each.path == "other side"
+    }
+    if article.type == "palletised goods" and not seen:
+        for left, right in permutations(article.attachments, 2):
+            if left.x == right.x and left.z == right.z and left.y == -right.y and left.y > 0:
+                seen.add((left.name, right.name))
+    yield from sorted(seen)
+
+
+def _hooked(
+    profile: Profile, load: Load, index: Mapping[Course, int], kinds: Sequence[GearKind]
+) -> Iterator[Hook | None]:
+    for entry, each in zip(_tiedowns(profile), load.tiedowns or (), strict=True):
+        number = next(i for i, article in enumerate(load.articles) if article is each.article)
+        points = [each.attachment] if each.path == "direct" else [*each.over]
+        course = Course(
+            number,
+            each.path or "",
+            each.anchor.name if each.anchor else "",
+            tuple(point.name for point in points if point),
+            each.far_anchor.name if each.far_anchor and each.path != "direct" else None,
+        )
+        same = [number for number, kind in enumerate(kinds) if _same(kind.label, label_of(entry))]
+        yield Hook(index[course], same[0]) if course in index and same else None
+
+
+def _same(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+    ignored = ("title", "from")
+    return {k: v for k, v in one.items() if k not in ignored} == {
+        k: v for k, v in other.items() if k not in ignored
+    }
+
+
+def _answers(profile: Profile) -> dict[str, str]:
+    found = {}
+    for name in _ANSWERS:
+        stated = {entry.get(name) for entry in _tiedowns(profile)}
+        if len(stated) == 1 and None not in stated:
+            found[name] = str(stated.pop())
+    return found
+
+
+def _is_metric(load: Load) -> bool:
+    deck = load.origins.get("trailer.deck.front")
+    return bool(deck and deck.metric)

@@ -1,0 +1,78 @@
+"""Every single tiedown that could hold an article at some places, and what rules say of it."""
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from checker.advice.arrange.choices import Choices, Hook
+from checker.advice.arrange.influence import Reads
+from checker.advice.arrange.places import Places
+from checker.advice.arrange.plan_rows import Plans
+from checker.advice.arrange.scores import Judge
+
+
+class Option(NamedTuple):
+    """One tiedown at one place.
+
+    `leaves` is a number for its leaves (`Influence.leaves`), equal for equal ones. The rules about
+    single tiedowns are given by their numbers; `margin` is the least of those that are met. `pulls`
+    are the forces, in N, with which it pulls each way along the deck at its limit.
+    """
+
+    hook: Hook
+    leaves: int
+    broken: frozenset[int]
+    undecided: frozenset[int]
+    short: frozenset[int]
+    margin: float
+    pulls: tuple[float, ...]
+
+
+class Options:
+    """The tiedowns of one article, by place."""
+
+    def __init__(self, choices: Choices, judge: Judge, article: int) -> None:
+        """Nothing is evaluated yet."""
+        self._choices, self._judge, self._article = choices, judge, article
+        self._leaves: dict[bytes, int] = {}
+        self._hooks = [
+            Hook(course, kind)
+            for course, each in enumerate(choices.courses)
+            if each.article == article
+            for kind, gear in enumerate(choices.kinds)
+            if gear.count
+        ]
+
+    def at(self, places: Places) -> list[list[Option]]:
+        """The tiedowns at each place that reach from end to end."""
+        hooks, count = self._hooks, places.size
+        of_place = np.repeat(np.arange(count), len(hooks))
+        courses = np.tile([each.course for each in hooks], count)[:, None]
+        kinds = np.tile([each.kind for each in hooks], count)[:, None]
+        plans = Plans(places.take(of_place), courses, kinds)
+        table = self._judge.table(plans, Reads.ONE_TIEDOWN, self._article)
+        leaves, lengths, pulls = self._judge.leaves(plans)
+        reach = np.array([kind.length for kind in self._choices.kinds])[kinds[:, 0]]
+        broken, undecided, short = map(_numbers, (table.broken, table.undecided, table.short))
+        found: list[list[Option]] = [[] for _ in range(count)]
+        for row in np.flatnonzero(~(lengths > reach)).tolist():
+            option = Option(
+                hook=hooks[row % len(hooks)],
+                leaves=self._leaves.setdefault(leaves[row].tobytes(), len(self._leaves)),
+                broken=broken[row],
+                undecided=undecided[row],
+                short=short[row],
+                margin=float(table.margin[row]),
+                pulls=tuple(pulls[row].tolist()),
+            )
+            found[row // len(hooks)].append(option)
+        return found
+
+
+def _numbers(flags: NDArray[np.bool_]) -> list[frozenset[int]]:
+    """For each row the numbers of the rules whose flag is set."""
+    found: list[frozenset[int]] = [frozenset()] * flags.shape[1]
+    for row in np.flatnonzero(flags.any(axis=0)).tolist():
+        found[row] = frozenset(np.flatnonzero(flags[:, row]).tolist())
+    return found

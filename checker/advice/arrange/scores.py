@@ -1,0 +1,146 @@
+"""How good plans are: the counts and the margin that are compared, in an order that can be set."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from checker.advice.arrange.influence import Influence, Key, Reads
+from checker.advice.arrange.plan_rows import PlanRows, Plans
+from checker.evaluation.evaluator import Evaluated, evaluators
+from checker.evaluation.rule_rows import Flags, RuleRows, expand
+from checker.facts.view import Subject
+from checker.load.model import Load
+from checker.rulebooks.model import Rulebooks
+
+OBJECTIVES = ("shoulds", "pieces", "changes", "margin")
+"""What is compared after the must-rules, in the order in which it is by default."""
+
+_MOST_ROWS = 4096
+_LIMIT = "tiedown.working_load_limit"
+_SHARES = tuple(f"tiedown.share_{way}" for way in ("forward", "rearward", "left", "right"))
+
+
+class RuleTable(NamedTuple):
+    """Rules over plans: flags as arrays (rules, rows), the least margin of those met by row."""
+
+    rules: Sequence[Key]
+    broken: Flags
+    """Must-rules that are not met."""
+    undecided: Flags
+    """Must-rules that are undecided."""
+    short: Flags
+    """Should-rules that are not met or not decided."""
+    margin: NDArray[np.float64]
+
+
+class Figures(NamedTuple):
+    """The figures of one plan, or those that all plans which go on from a start reach at least."""
+
+    broken: int
+    undecided: int
+    short: int
+    pieces: int
+    changes: int
+    margin: float
+
+    def key(self, order: Sequence[str]) -> tuple[float, ...]:
+        """The figures as they are compared: the smaller key is the better plan.
+
+        Margins are rounded, so that the last bits of a sum never decide between two plans.
+        """
+        named = {
+            "shoulds": self.short,
+            "pieces": self.pieces,
+            "changes": self.changes,
+            "margin": -round(self.margin, 9),
+        }
+        return (self.broken, self.undecided, *(named[each] for each in order))
+
+
+class Judge:
+    """Evaluates the rules in force over plans."""
+
+    def __init__(
+        self,
+        rows: PlanRows,
+        rulebooks: Rulebooks,
+        on: date,
+        influence: Influence,
+    ) -> None:
+        """`influence` tells what each rule reads."""
+        self._rows, self._rulebooks, self._on = rows, rulebooks, on
+        self._influence = influence
+        self._corners = len(rows.signs(rows.choices.profile))
+
+    def table(self, plans: Plans, reads: Reads, article: int | None = None) -> RuleTable:
+        """The rules that read this, over the plans; of one article where its index is given."""
+        of = [key for key, each in self._influence.reads.items() if each is reads]
+        wanted = {key: number for number, key in enumerate(of)}
+        broken, undecided, short = (np.zeros((len(of), plans.size), dtype=bool) for _ in range(3))
+        margin = np.full(plans.size, np.inf)
+        at_once = max(_MOST_ROWS // self._corners, 1)
+        for start in range(0, plans.size, at_once):
+            part = np.arange(start, min(start + at_once, plans.size))
+            for load, rows in self._rows.loads(plans.take(part)):
+                found = evaluators(load, self._rulebooks, self._on, corners=self._corners)
+                at = part[rows]
+                for number, each in _wanted(found, wanted, article):
+                    if each.rule.level == "must":
+                        broken[number, at] = each.broken
+                        undecided[number, at] = each.undecided
+                    else:
+                        short[number, at] = each.broken | each.undecided
+                    margin[at] = np.minimum(margin[at], _spare(each, len(rows)))
+        return RuleTable(of, broken, undecided, short, margin)
+
+    def leaves(
+        self, plans: Plans
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+        """Of plans with one tiedown: its leaves in all corners, its length in m, its pulls in N."""
+        corners, own = self._corners, len(self._influence.leaves)
+        wanted = (*self._influence.leaves, "tiedown.length", _LIMIT, *_SHARES)
+        found = np.empty((len(wanted), corners, plans.size))
+        for load, rows in self._rows.loads(plans):
+            facts = evaluators(load, self._rulebooks, self._on).facts
+            subject = facts.subjects("tiedown")[0]
+            for number, name in enumerate(wanted):
+                value = np.broadcast_to(facts.value(name, subject), load.rows)
+                found[number][:, rows] = value.reshape(corners, -1)
+        leaves = found[:own].reshape(-1, plans.size).T
+        pulls = np.nan_to_num(found[own + 1, 0] * found[own + 2 :, 0]).T
+        return np.ascontiguousarray(leaves), found[own].max(axis=0), pulls
+
+
+def _wanted(
+    found: Evaluated, wanted: Mapping[Key, int], article: int | None
+) -> Iterator[tuple[int, RuleRows]]:
+    """The rows of the wanted rules with their numbers, of one article or of all."""
+    for evaluator in found.in_reach():
+        for rule in evaluator.book.rules:
+            number = wanted.get(Key(evaluator.book.id, rule.id))
+            if number is None:
+                continue
+            if article is None or rule.for_each not in ("article", "tiedown"):
+                yield number, evaluator.rule_rows(rule)
+                continue
+            by_subject = zip(evaluator.subjects(rule), evaluator.by_subject(rule), strict=True)
+            own = [rows for each, rows in by_subject if _is_of(found.facts.load, each, article)]
+            if own:
+                yield number, evaluator.worst_of(rule, own)
+
+
+def _is_of(load: Load, subject: Subject | None, article: int) -> bool:
+    """True for the article itself and for its tiedowns."""
+    if subject is None or subject.each == "article":
+        return subject is None or subject.index == article
+    return (load.tiedowns or ())[subject.index].article is load.articles[article]
+
+
+def _spare(each: RuleRows, rows: int) -> NDArray[np.float64]:
+    """The margin of a rule that is met; infinite where a share of its limit means nothing."""
+    spare = expand(each.spare, rows)
+    satisfied = expand(each.satisfied, rows)
+    return np.where(satisfied & np.isfinite(spare), spare, np.inf)
