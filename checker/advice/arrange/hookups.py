@@ -58,12 +58,15 @@ class Hookups:
                 yield tuple(chosen)
                 return
             for index in range(first, len(every)):
-                point = only.get(every[index])
+                leaves = every[index]
+                point = only.get(leaves)
                 if point is not None and used[point] == most:
+                    continue
+                if chosen[-len(options[leaves]) :] == [leaves] * len(options[leaves]):
                     continue
                 if point is not None:
                     used[point] += 1
-                chosen.append(every[index])
+                chosen.append(leaves)
                 yield from choose(index)
                 chosen.pop()
                 if point is not None:

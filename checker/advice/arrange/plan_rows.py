@@ -97,16 +97,18 @@ class PlanRows:
 
     def loads(self, plans: Plans) -> Iterator[tuple[Load, Indices]]:
         """The loads of the plans, each with the rows of the plans that are its rows."""
-        key = np.concatenate(
-            [
-                plans.places.facings,
-                self._course_shapes[plans.courses],
-                self._kind_shapes[plans.kinds],
-            ],
-            axis=1,
-        )
-        if not len(key):
+        if not plans.size:
             return
+        shapes = self._course_shapes[plans.courses] * len(self._kind_shapes)
+        shapes += self._kind_shapes[plans.kinds]
+        # The order of tiedowns means nothing, so that of their shapes makes fewer loads.
+        by_shape = np.argsort(shapes, axis=1, kind="stable")
+        plans = plans._replace(
+            courses=np.take_along_axis(plans.courses, by_shape, axis=1),
+            kinds=np.take_along_axis(plans.kinds, by_shape, axis=1),
+        )
+        shapes = np.take_along_axis(shapes, by_shape, axis=1)
+        key = np.concatenate([plans.places.facings, shapes], axis=1)
         _, first, group = np.unique(key, axis=0, return_index=True, return_inverse=True)
         for number, representative in enumerate(first.tolist()):
             rows = np.flatnonzero(group.reshape(-1) == number)
