@@ -22,8 +22,9 @@ def run(
         str,
         typer.Argument(
             metavar="KIND",
-            help="load, trailer, tow-vehicle, machine, tiedown, carrier, rulebook, amendment, "
-            "variances, sources, ratings, coverage or settings. Or project, with a folder to make.",
+            help="load, trailer, tow-vehicle, machine, tiedown, carrier, gear, rulebook, "
+            "amendment, variances, sources, ratings, coverage or settings. Or project, with a "
+            "folder to make.",
         ),
     ],
     file: Annotated[

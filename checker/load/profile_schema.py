@@ -20,7 +20,7 @@ import msgspec
 from msgspec import Struct
 
 from checker.documents import schemas
-from checker.load.model import KINDS, RECORDS
+from checker.load.model import KINDS, RECORDS, TAKEN_FROM
 from checker.load.model.field_types import NOT_WRITTEN, Keywords, Text
 
 Node: TypeAlias = dict[str, Any]
@@ -33,8 +33,6 @@ _REFERENCE = Keywords(
 )
 _KIND = Keywords(type="string", description="What this file describes.")
 _NOTE = Annotated[Text, Keywords(description="Anything a reader should know; no rule reads it.")]
-_FROM_A_FILE = ("gear_piece",)
-"""Records that are no file themselves, and take the fields of one by `from`."""
 _NAMES = {record: name for name, record in RECORDS.items()}
 
 
@@ -71,7 +69,7 @@ def _reference(name: str) -> Node:
 def _definition(name: str, record: type[Struct]) -> Node:
     """The schema of a record, as a mapping."""
     properties: dict[str, Node] = {}
-    if name in KINDS or name in _FROM_A_FILE:
+    if name in KINDS or name in TAKEN_FROM:
         properties |= {"kind": msgspec.to_builtins(_KIND), "title": {}, "note": _node(_NOTE)}
         properties |= {} if name == "load" else {"from": _reference("reference")}
     required = ["kind"] if name == "load" else []

@@ -79,9 +79,13 @@ RECORDS: Mapping[str, type[Struct]] = {
 }
 """Every record that a file may hold, by its name in the schema."""
 
+TAKEN_FROM: Mapping[str, str] = {"gear_piece": "tiedown"}
+"""Records that are no file themselves, and the kind of file whose fields they take by `from`."""
+
 __all__ = [
     "KINDS",
     "RECORDS",
+    "TAKEN_FROM",
     "Anchor",
     "Article",
     "Attachment",

@@ -8,6 +8,7 @@ from checker.upkeep.drafting.asked import ASKED_IF, asked_for
 from checker.upkeep.drafting.draft import CHOSEN, Draft
 from checker.upkeep.drafting.outlines import (
     CARRIER,
+    GEAR,
     LOAD,
     MACHINE,
     TIEDOWN,
@@ -53,6 +54,12 @@ def drafts(day: date) -> Mapping[str, Draft]:
         ),
         "carrier": _profile(
             "carrier", CARRIER, "Who hauls. The answers decide which rules bind the crew."
+        ),
+        "gear": _profile(
+            "gear",
+            GEAR,
+            "What a crew carries to tie loads down with: an entry for each kind and length of",
+            "strap or chain, and for each kind of chock. Count what is fit for use.",
         ),
         "rulebook": rulebook_draft(day),
         **rule_file_drafts(day),

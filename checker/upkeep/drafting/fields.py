@@ -7,6 +7,7 @@ from typing import Any
 from checker.documents.document import Data
 from checker.documents.problems import listed
 from checker.documents.schemas import definition, schema_of_kind
+from checker.load.model import TAKEN_FROM
 from checker.units.parsing import KINDS
 
 _REFERENCE = "reference"
@@ -75,7 +76,9 @@ class Field:
         """The kind of file that this field names, if any."""
         if self._file_or_fields:
             return self.fields().within
-        return self.within if self.node is self.definitions.get(_REFERENCE) else None
+        if self.node is self.definitions.get(_REFERENCE):
+            return TAKEN_FROM.get(self.within, self.within)
+        return None
 
     @property
     def description(self) -> str:

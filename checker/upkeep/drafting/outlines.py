@@ -114,6 +114,23 @@ CARRIER: Final[dict[str, Data]] = {
     "gear": "gear/juniper-basin",
 }
 
+GEAR: Final[dict[str, Data]] = {
+    "tiedowns": [
+        # No entry stands without its count.
+        {"count": 6, "from": "tiedowns/ratchet-strap-2in", "name": "long straps", "length": "27 ft"}
+    ],
+    "blocks": [
+        {
+            "count": 4,
+            "title": "Rubber chock",
+            "strength": "2000 lbf",
+            "height": "8 in",
+            "chocks_wheels": CHOSEN,
+            "cannot_come_loose": CHOSEN,
+        }
+    ],
+}
+
 LOAD: Final[dict[str, Data]] = {
     "trailer": "trailers/utility-single-10",
     "tow_vehicle": "tow-vehicles/half-ton",

@@ -16,13 +16,14 @@ _IN_A_LOAD: Mapping[str, str] = {
     "machine": "articles.1.",
     "tiedown": "tiedowns.1.",
     "carrier": "carrier.",
+    "gear": "",
     "load": "",
 }
 """What a path in a file of a kind begins with, seen from a load that refers to the file."""
 
 
 class Plausibility:
-    """Tests a file of one kind; for a load, with the files that it refers to."""
+    """Tests a file of one kind; for a load and for gear, with the files that it refers to."""
 
     def __init__(self, kind: str, root: Path) -> None:
         self.kind = kind
@@ -49,10 +50,10 @@ class Plausibility:
         """A load with what is stated; None for a kind that no load refers to."""
         if self.kind not in _IN_A_LOAD:
             return None
-        if self.kind == "load":
+        if not _IN_A_LOAD[self.kind]:
             document = Document("", stated, {(): Mark(1, 1)}, {})
             try:
-                return References(self.root, shown_path, self.library).merged(document, "load")
+                return References(self.root, shown_path, self.library).merged(document, self.kind)
             except ProblemsFoundError:  # told when the load is checked
                 return None
         key, _, entry = _IN_A_LOAD[self.kind].rstrip(".").partition(".")

@@ -149,7 +149,8 @@ def _pruned(data: Any, keep: Callable[[], bool]) -> Any:
         inner = {key: _pruned(value, keep) for key, value in data.items()}
         return {key: value for key, value in inner.items() if value is not None} or None
     if isinstance(data, list) and data and isinstance(data[0], dict):
-        if "until" in data[0]:  # a variance stands whole or not at all
+        # A variance, and what a crew has so many of, stands whole or not at all.
+        if "until" in data[0] or "count" in data[0]:
             return data if keep() else None
         return [item for item in (_pruned(each, keep) for each in data) if item] or None
     return data if keep() else None
