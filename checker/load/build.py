@@ -52,7 +52,7 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
     read_as: Sequence[Path] = ()
     """The same files as they were found, by whatever links."""
     uses: frozenset[str] = frozenset()
-    """The same files as references name them."""
+    """The same files as references name them, but for those of the gear alone."""
 
     @cached_property
     def figures(self) -> Mapping[DataPath, Quantity]:
@@ -183,7 +183,8 @@ def profile_of(
         raise ProblemsFoundError(problems)
     documents = {file: document, **references.read}
     texts = {path.resolve(): each.text for path, each in documents.items()}
-    uses = frozenset(filter(None, (references.name_of(path) for path in documents)))
+    used = documents.keys() - references.for_gear_alone
+    uses = frozenset(filter(None, map(references.name_of, used)))
     return Profile(merged, file, texts, tuple(documents), uses)
 
 

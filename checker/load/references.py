@@ -124,6 +124,9 @@ class References:
         self.show = show
         self.library = library or Library()
         self.read: dict[Path, Document] = {}
+        self.for_gear_alone: set[Path] = set()
+        """Files read for what the crew carries, and for nothing that is on the load."""
+        self._in_gear = False
         self.problems: list[Problem] = []
         self.complete = True
         self.nodes = 0
@@ -160,6 +163,11 @@ class References:
     ) -> tuple[Data, Locations]:
         """One value with its references followed, and locations by paths below that value."""
         wanted = _kind_wanted(kind, path)
+        if wanted == "gear" and not self._in_gear:
+            self._in_gear = True
+            found = self._expand(value, path, kind, document, locations, trail)
+            self._in_gear = False
+            return found
         if wanted and isinstance(value, str):
             return self._fetch(value, wanted, document, path, trail)
         own, here = value, locations
@@ -231,6 +239,9 @@ class References:
         if target not in self.read:
             self.read[target], problems = self.library.read(target, self.show(target), kind)
             self.problems += problems
+            self.for_gear_alone.add(target)
+        if not self._in_gear:
+            self.for_gear_alone.discard(target)
         return self.read[target]
 
     def _fault(

@@ -168,12 +168,24 @@ def test_a_check_depends_on_the_gear_file_and_reads_none_of_its_figures() -> Non
     """A tolerance there would add rows, and a figure would part loads of the same shape."""
     with_gear = profile({"gear/box.yaml": BOX.replace("27 ft", "27 ± 1 ft")})
     without = profile({"carriers/crew.yaml": CARRIER.replace("gear: gear/box\n", "")})
-    assert {"gear/box", "tiedowns/strap"} <= with_gear.uses
     assert Path("gear/box.yaml").resolve() in with_gear.rests_on
     assert with_gear.merged.data == without.merged.data
     assert with_gear.merged.locations == without.merged.locations
     assert with_gear.figures == without.figures == {}
     assert with_gear.stated.origins == without.stated.origins
+
+
+def test_a_load_uses_no_strap_that_stays_in_the_box() -> None:
+    """A variance for loads with a file is for those that it holds, not for all of the crew."""
+    assert profile().uses == {"load", "carriers/crew"}
+    tied = """\
+trailer: {anchors: {front: {x: 5 ft}}}
+articles: [{weight: 900 lb}]
+tiedowns: [{from: tiedowns/strap, anchor: front}]
+"""
+    assert profile({"load.yaml": LOAD + tied}).uses == {"load", "carriers/crew", "tiedowns/strap"}
+    inline = "gear: {tiedowns: [{from: tiedowns/strap, count: 1}]}\n"
+    assert profile({"load.yaml": LOAD + inline}).uses == {"load", "carriers/crew"}
 
 
 @pytest.mark.parametrize(

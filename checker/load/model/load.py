@@ -108,7 +108,8 @@ class Load(Struct, frozen=True, kw_only=True):
     """What readers should know: the load's own note, then those of its rig and what is on it."""
     file: Annotated[PurePath, NOT_WRITTEN]
     uses: Annotated[frozenset[str], NOT_WRITTEN] = frozenset()
-    """Its own file and all that it refers to, as references name them: `trailers/flat-16`."""
+    """Its own file and all that it refers to, as references name them: `trailers/flat-16`. What
+    only the gear refers to is no part of it: a strap may stay in the box."""
     deck_empty: Annotated[bool, NOT_WRITTEN] = False
     """The list of articles is stated, and empty."""
     rows: Annotated[int, NOT_WRITTEN] = 1
