@@ -133,12 +133,15 @@ def test_lines_dropped_doubled_and_moved(folder: Path, data: st.DataObject) -> N
 
 
 KEYS = ["title", "trailer", "tow_vehicle", "carrier", "driver", "articles", "tiedowns"]
-KEYS += ["walkaround", "trip", "note", "from", "", "kind "]
+KEYS += ["gear", "walkaround", "trip", "note", "from", "", "kind "]
 SHAPES = ["3", "x", "flat", "strap", "load", "true", "null", "''", "1e400", "9" * 30, "2026-05-14"]
 SHAPES += ["[]", "{}", "[null]", "[[null]]", "[3, x]", "{a: {b: [c]}}", "{from: flat}", "[flat]"]
 SHAPES += ["{from: [flat]}", "{from: {}}", "[{from: strap}]", "[{from: flat}]", "{'': ''}", "[{}]"]
 SHAPES += ["{axles: [3]}", "[{axles: {front: [], rear: 3}, weight: 1 lb}]", "{anchors: [a]}"]
 SHAPES += ["[{article: [a], anchor: {}, attachment: 3}]", "{date: [], places: {}}", "[{name: []}]"]
+
+SHAPES += ["{tiedowns: [3, {from: 3}]}", "{tiedowns: {a: 3}, blocks: 3}", "{gear: {gear: 3}}"]
+SHAPES += ["{tiedowns: [{from: strap, count: []}], blocks: [{count: .nan}]}", "{gear: [load]}"]
 
 
 @pytest.mark.parametrize("key", KEYS)
@@ -153,8 +156,15 @@ def test_odd_shapes_alone_and_beside_good_ones(folder: Path, key: str, shape: st
 @pytest.mark.parametrize("shape", SHAPES)
 def test_odd_files_behind_a_reference(folder: Path, shape: str) -> None:
     try:
-        for text in (shape, f"kind: machine\naxles: {shape}\n", f"kind: machine\nfrom: {shape}\n"):
+        for text in (
+            shape,
+            f"kind: machine\naxles: {shape}\n",
+            f"kind: machine\nfrom: {shape}\n",
+            f"kind: gear\ntiedowns: {shape}\n",
+            f"kind: gear\nblocks: {shape}\n",
+        ):
             (folder / "odd.yaml").write_text(text, "utf-8")
+            read(folder, b"kind: load\ngear: odd\ncarrier: {gear: {from: odd}}\n")
             read(folder, b"kind: load\narticles: [odd, {from: odd}]\ntiedowns: [{from: odd}]\n")
     finally:
         (folder / "odd.yaml").unlink()
