@@ -114,6 +114,21 @@ def test_a_piece_knows_what_to_write_into_a_load() -> None:
     }
 
 
+def test_what_is_stated_of_a_piece_stands_in_for_tiedowns_of_a_load() -> None:
+    tied = "trailer: {anchors: {front: {x: 5 ft}}}\narticles: [{weight: 900 lb}]\ntiedowns: []\n"
+    loaded = profile({"load.yaml": LOAD + tied})
+    assert loaded.gear is not None
+    piece = loaded.gear.tiedowns[0]
+    hooked = {**piece.stated, "anchor": "front", "pulls": ["forward", "down"]}
+    load = loaded.replaced({("tiedowns",): [hooked, hooked]}).stated
+    assert load.tiedowns is not None
+    assert [each.anchor and each.anchor.name for each in load.tiedowns] == ["front", "front"]
+    assert load.tiedowns[1].marked_working_load_limit == piece.marked_working_load_limit
+    # The line of `tiedowns: []`, which encloses what was added.
+    assert load.origins["tiedowns.2.pulls"].mark == Mark(6, 11)
+    assert load.origins["tiedowns.2.size"].mark == Mark(6, 11)
+
+
 def test_blocks_have_their_strength_and_height() -> None:
     (chock,) = gear().blocks
     assert (chock.title, chock.count, chock.chocks_wheels) == ("Chock", 4, 1.0)
