@@ -35,12 +35,13 @@ class Key(NamedTuple):
 class Influence(NamedTuple):
     """What the rules read.
 
-    `leaves` are the facts of single tiedowns through which rules of `Reads.TIEDOWNS` see them:
-    tiedowns that agree in these are alike to all those rules.
+    `leaves` are the facts of single tiedowns through which rules of `Reads.TIEDOWNS` see them, by
+    rule in `leaves_of`: tiedowns that agree in these are alike to the rule.
     """
 
     reads: dict[Key, Reads]
     leaves: tuple[str, ...]
+    leaves_of: dict[Key, frozenset[str]]
 
 
 _PLACED = "articles.*.placed."
@@ -73,14 +74,14 @@ def influence(evaluated: Evaluated) -> Influence:
         for each in evaluated.in_reach()
         for rule in each.book.rules
     }
-    leaves = {
-        leaf: None
+    leaves_of = {
+        key: frozenset(_leaves_of_rule(each, rule))
         for each in evaluated.in_reach()
         for rule in each.book.rules
-        if reads[Key(each.book.id, rule.id)] is Reads.TIEDOWNS
-        for leaf in _leaves_of_rule(each, rule)
+        if reads[key := Key(each.book.id, rule.id)] is Reads.TIEDOWNS
     }
-    return Influence(reads, tuple(leaves))
+    leaves = dict.fromkeys(leaf for each in leaves_of.values() for leaf in sorted(each))
+    return Influence(reads, tuple(leaves), leaves_of)
 
 
 def _names(evaluator: BookEvaluator, rule: Rule) -> set[str]:

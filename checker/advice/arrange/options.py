@@ -36,6 +36,8 @@ class Options:
         """Nothing is evaluated yet."""
         self._choices, self._judge, self._article = choices, judge, article
         self._leaves: dict[bytes, int] = {}
+        self.alike: frozenset[str] = frozenset()
+        """The leaves in which all tiedowns at the places last looked at agree."""
         self._hooks = [
             Hook(course, kind)
             for course, each in enumerate(choices.courses)
@@ -53,6 +55,7 @@ class Options:
         plans = Plans(places.take(of_place), courses, kinds)
         table = self._judge.table(plans, Reads.ONE_TIEDOWN, self._article)
         leaves, lengths, pulls = self._judge.leaves(plans)
+        self.alike = self._judge.alike(leaves)
         reach = np.array([kind.length for kind in self._choices.kinds])[kinds[:, 0]]
         broken, undecided, short = map(_numbers, (table.broken, table.undecided, table.short))
         found: list[list[Option]] = [[] for _ in range(count)]

@@ -96,6 +96,26 @@ class Judge:
                     margin[at] = np.minimum(margin[at], _spare(each, len(rows)))
         return RuleTable(of, broken, undecided, short, margin)
 
+    def alike(self, leaves: NDArray[np.float64]) -> frozenset[str]:
+        """The leaves that are equal in all rows."""
+        same = (leaves == leaves[:1]).all(axis=0).reshape(len(self._influence.leaves), -1)
+        return frozenset(
+            name
+            for name, every in zip(self._influence.leaves, same.all(axis=1), strict=True)
+            if every
+        )
+
+    def needs_more(self, plans: Plans, article: int, alike: frozenset[str]) -> bool:
+        """True if a must-rule is broken by the number of tiedowns that the first plan has.
+
+        That is so where all tiedowns are alike to the rule.
+        """
+        table = self.table(plans.take([0]), Reads.TIEDOWNS, article)
+        return any(
+            bool(broken[0]) and self._influence.leaves_of[key] <= alike
+            for key, broken in zip(table.rules, table.broken, strict=True)
+        )
+
     def leaves(
         self, plans: Plans
     ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:

@@ -204,6 +204,7 @@ class OneArticle:
             for hook in choices.hooked
             if hook is None or choices.courses[hook.course].article == article
         )
+        self._too_few: dict[tuple[int, frozenset[str]], bool] = {}
         self._kinds_today = {hook.kind for hook in self._own if hook}
         self._joint: dict[tuple[int, ...], Figures | None] = {}
         self.begin(Taken())
@@ -229,7 +230,7 @@ class OneArticle:
         for row, options in enumerate(self._options.at(places)):
             if not self._may_be_better(starts[row]):
                 return False
-            for pieces in range(1, min(MOST_PIECES, self._hookups.most_pieces) + 1):
+            for pieces in self._numbers(places.take([row]), options):
                 start = starts[row]._replace(pieces=pieces)
                 self._at(places.take([row]), start, options)
         return True
@@ -238,6 +239,19 @@ class OneArticle:
         if figures.broken:
             return False
         return self._key is None or figures.key(self._order) < self._key
+
+    def _numbers(self, place: Places, options: Sequence[Option]) -> Iterator[int]:
+        """The numbers of tiedowns to try: without those that are too few, however they run."""
+        for pieces in range(1, min(MOST_PIECES, self._hookups.most_pieces) + 1):
+            key = pieces, self._options.alike
+            if key not in self._too_few:
+                example = next(self._hookups.of([0] * pieces, {0: options}), None)
+                if example is None:
+                    return
+                plans = _plans(place, [[each.hook for each in example]])
+                self._too_few[key] = self._judge.needs_more(plans, self.article, key[1])
+            if not self._too_few[key]:
+                yield pieces
 
     def _at(self, place: Places, start: Figures, options: Sequence[Option]) -> None:
         """Look at the hook-ups of one place with one number of tiedowns.
