@@ -171,7 +171,7 @@ def _evaluate_tasks(
 
     def call(given: list[HaulsOfLoad]) -> tuple[Any, ...]:
         loads = here.loads.already_read(each.load for each in given)
-        return evaluate_hauls, plan, here.rules_digest, given, loads, totals.cutoffs
+        return evaluate_hauls, plan, here.rules_digest, given, loads
 
     for task, found in workers.each(call, waiting):
         # Each process reads the files independently; all must have read the same text.

@@ -11,12 +11,12 @@ from checker.evaluation.rule_rows import DOES_NOT_APPLY, NOT_MET, NOT_STATED, Fl
 from checker.rulebooks.rule_text import Side
 from checker.season.chunk import Chunk
 from checker.season.chunk_result import ChunkResult
-from checker.season.totals import Cutoffs, RuleTally, Tally, Totals
+from checker.season.totals import RuleTally, Tally, Totals
 from checker.season.worst_hauls import worst_hauls
 
 
-def count(result: ChunkResult, cutoffs: Cutoffs) -> Totals:
-    """The totals over the hauls of a chunk; lists only hauls that sort before the cutoffs."""
+def count(result: ChunkResult) -> Totals:
+    """The totals over the hauls of a chunk."""
     chunk = result.chunk
     counting = _Counting(chunk)
     totals = Totals()
@@ -61,7 +61,7 @@ def count(result: ChunkResult, cutoffs: Cutoffs) -> Totals:
         totals.by[kind] = {
             name: Tally(*(column[kind].get(name, 0) for column in columns)) for name in names
         }
-    totals.worst_hauls = list(worst_hauls(result, cutoffs))
+    totals.worst_hauls = list(worst_hauls(result))
     return totals
 
 

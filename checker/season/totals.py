@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Mapping
 from heapq import nsmallest
 from itertools import chain, islice
-from typing import NamedTuple
 
 from msgspec import Struct, field
 
@@ -89,17 +88,6 @@ class RuleTally(Struct):
             _add_counts(self.figures.setdefault(name, {}), texts)
 
 
-Order = tuple[int, int, float, int, int]
-"""Sort key of hauls, see `WorstHaul.order`."""
-
-
-class Cutoffs(NamedTuple):
-    """Hauls that sort after both keys need not be listed; None if every haul is to be listed."""
-
-    worst: Order | None = None
-    close: Order | None = None
-
-
 class WorstHaul(Struct, frozen=True):
     """A haul in the list of the worst.
 
@@ -120,7 +108,7 @@ class WorstHaul(Struct, frozen=True):
     excused: tuple[str, ...]
 
     @property
-    def order(self) -> Order:
+    def order(self) -> tuple[int, int, float, int, int]:
         """Sort key, worst first: the outcome, then broken must-rules, then the margin."""
         return (
             ("hold", "open", "no rule broken").index(self.outcome),
@@ -190,17 +178,6 @@ class Totals(Struct):
         candidates = sorted([*self.worst_hauls, *more], key=lambda haul: haul.order)
         close = islice(filter(_is_close, candidates), MOST_CLOSE)
         self.worst_hauls = list(dict.fromkeys(chain(candidates[:MOST_REMEMBERED], close)))
-
-    @property
-    def cutoffs(self) -> Cutoffs:
-        """The keys before which a haul must sort to be listed."""
-        close = list(filter(_is_close, self.worst_hauls))
-        return Cutoffs(
-            self.worst_hauls[MOST_REMEMBERED - 1].order
-            if len(self.worst_hauls) >= MOST_REMEMBERED
-            else None,
-            close[MOST_CLOSE - 1].order if len(close) >= MOST_CLOSE else None,
-        )
 
     def _list_refusals(self, refused: Iterable[Refused]) -> None:
         self.refusals = nsmallest(

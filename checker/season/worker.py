@@ -14,9 +14,7 @@ from checker.season.findings import FORMS, JsonLines, Parquet
 from checker.season.loads import HaulsOfLoad, Loads
 from checker.season.logs.model import Refused
 from checker.season.same_shape import LoadSummary
-from checker.season.totals import Cutoffs, Totals
-
-_ALL = Cutoffs()
+from checker.season.totals import Totals
 
 
 class OtherRulesError(RuntimeError):
@@ -61,9 +59,7 @@ class Worker:
         self.rules_digest = digest_of_rules(self.rulebooks)
         self.loads = Loads(plan.found, plan.root, [self.rulebooks])
 
-    def totals(
-        self, hauls: Sequence[HaulsOfLoad], cutoffs: Cutoffs, findings: JsonLines | Parquet | None
-    ) -> Totals:
+    def totals(self, hauls: Sequence[HaulsOfLoad], findings: JsonLines | Parquet | None) -> Totals:
         """The totals of the hauls; adds their findings to `findings`."""
         totals = Totals()
         for load in map(self.loads.load, (each.load for each in hauls)):
@@ -75,19 +71,17 @@ class Worker:
                 totals.refuse([chunk])
                 continue
             for some in chunk.slices():
-                totals.add(self._evaluate(some, cutoffs, findings))
+                totals.add(self._evaluate(some, findings))
         return totals
 
-    def _evaluate(
-        self, chunk: Chunk, cutoffs: Cutoffs, findings: JsonLines | Parquet | None
-    ) -> Totals:
+    def _evaluate(self, chunk: Chunk, findings: JsonLines | Parquet | None) -> Totals:
         """The totals of a chunk; its result, the largest thing in memory, is freed on return."""
         result = evaluate_chunk(
             chunk, self.rulebooks, self.plan.near, keep_all=findings is not None
         )
         if findings is not None:
             findings.add(result)
-        return count(result, cutoffs)
+        return count(result)
 
 
 @lru_cache(maxsize=1)
@@ -101,11 +95,10 @@ def evaluate_hauls(
     rules_digest: str,
     hauls: Sequence[HaulsOfLoad],
     loads: Sequence[LoadSummary] = (),
-    cutoffs: Cutoffs = _ALL,
 ) -> TaskResult:
     """The result of a task; runs in other processes and on other machines.
 
-    `loads` need not be read again. Only hauls that sort before the cutoffs are listed.
+    `loads` need not be read again.
 
     Raises OtherRulesError if the rules read here do not have the digest `rules_digest`.
     """
@@ -115,7 +108,7 @@ def evaluate_hauls(
     for load in loads:
         here.loads.learn(load)
     findings = FORMS[plan.findings]() if plan.findings else None
-    totals = here.totals(hauls, cutoffs, findings)
+    totals = here.totals(hauls, findings)
     return TaskResult(totals, findings.content() if findings is not None else None)
 
 

@@ -1,6 +1,6 @@
 """Selects the hauls of a chunk for the list: the worst, and the nearest to a limit."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from datetime import date
 from typing import Any
 
@@ -10,29 +10,19 @@ from numpy.typing import NDArray
 from checker.evaluation.outcome import NO_RULE_BROKEN, OUTCOMES
 from checker.evaluation.rule_rows import Flags, RuleRows, expand
 from checker.season.chunk_result import ChunkResult
-from checker.season.totals import (
-    MOST_CLOSE,
-    MOST_REMEMBERED,
-    Cutoffs,
-    Order,
-    WorstHaul,
-)
+from checker.season.totals import MOST_CLOSE, MOST_REMEMBERED, WorstHaul
 
 
-def worst_hauls(result: ChunkResult, cutoffs: Cutoffs) -> Iterator[WorstHaul]:
+def worst_hauls(result: ChunkResult) -> Iterator[WorstHaul]:
     """The worst hauls that have a broken, undecided, near or excused rule."""
     chunk, outcomes = result.chunk, result.outcomes
     marked = (outcomes != NO_RULE_BROKEN) | result.near | result.excused | result.should_broken
     rows = np.flatnonzero(marked)
     if not rows.size:
         return
-    keys = [key[rows] for key in _order(result)]
-    ordered = np.lexsort(keys[::-1])
-    worst = _before(cutoffs.worst, keys, ordered[:MOST_REMEMBERED])
-    close = _before(cutoffs.close, keys, ordered[result.near[rows[ordered]]][:MOST_CLOSE])
-    selected = rows[np.union1d(worst, close)]
-    if not selected.size:
-        return
+    ordered = rows[np.lexsort([key[rows] for key in reversed(_order(result))])]
+    close = ordered[result.near[ordered]][:MOST_CLOSE]
+    selected = np.union1d(ordered[:MOST_REMEMBERED], close)
     shoulds = [each for each in result.rules if each.rule.level == "should"]
     musts = [each for each in result.rules if each.rule.level == "must"]
     listed = zip(
@@ -72,19 +62,6 @@ def _order(result: ChunkResult) -> list[NDArray[Any]]:
             undecided += each.undecided
     margins = np.nan_to_num(result.margins)
     return [result.outcomes, -broken, margins, -undecided, chunk.rows]
-
-
-def _before(
-    cutoff: Order | None, keys: Sequence[NDArray[Any]], rows: NDArray[np.intp]
-) -> NDArray[np.intp]:
-    """The rows whose keys sort before the cutoff."""
-    if cutoff is None:
-        return rows
-    before, level = np.zeros(len(rows), dtype=bool), np.ones(len(rows), dtype=bool)
-    for key, limit in zip(keys, cutoff, strict=True):
-        before |= level & (key[rows] < limit)
-        level &= key[rows] == limit
-    return rows[before]
 
 
 def _ids(

@@ -28,7 +28,7 @@ from checker.season.loads import HaulsOfLoad
 from checker.season.logs import csv_log
 from checker.season.logs.model import Refused
 from checker.season.logs.opening import open_log
-from checker.season.totals import Cutoffs, Totals
+from checker.season.totals import Totals
 from checker.season.worker import Plan, Worker
 from tests.season.one_by_one import Haul, read_hauls
 from tests.season.quick import quick_rules
@@ -459,11 +459,9 @@ def test_no_more_hauls_are_judged_at_once_than_memory_should_grow_by(
     slices: list[list[tuple[str, int]]] = []
     whole = Worker.totals
 
-    def watched(
-        self: Worker, hauls: Sequence[HaulsOfLoad], cutoffs: Cutoffs, findings: None
-    ) -> Totals:
+    def watched(self: Worker, hauls: Sequence[HaulsOfLoad], findings: None) -> Totals:
         slices.append([(each.load, each.hauls) for each in hauls])
-        return whole(self, hauls, cutoffs, findings)
+        return whole(self, hauls, findings)
 
     monkeypatch.setattr(Worker, "totals", watched)
     assert audited(log).checked == 24
