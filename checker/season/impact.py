@@ -28,7 +28,7 @@ from checker.load.model import Load
 from checker.rulebooks.model import Change, Rule, Rulebooks
 from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
 from checker.rulebooks.verdicts import Verdict
-from checker.season.changed_hauls import TITLE, ChangedHauls, Collected, HaulLabels, Rows
+from checker.season.changed_hauls import ChangedHauls, Collected, Rows
 from checker.season.chunk import Chunk
 from checker.upkeep.review.difference import Difference, rules_to_try
 
@@ -116,14 +116,9 @@ class Impact:
     verdicts: tuple[ChangedVerdict, ...]
     outcomes: tuple[ChangedOutcome, ...]
     nearest: tuple[Near, ...]
-    labels: HaulLabels
-    """Of every load checked."""
+    checked: int
+    """Number of loads."""
     name: Callable[[int], PurePath]
-
-    @property
-    def checked(self) -> int:
-        """Number of loads."""
-        return self.labels.hauls
 
     @property
     def shifts(self) -> tuple[VerdictChange, ...]:
@@ -131,7 +126,7 @@ class Impact:
         found = [
             (row, day, VerdictChange(*where, rule, each.before, each.after, changes))
             for each in self.verdicts
-            for (row, day, (rule, changes)), where in self._hauls(each.hauls)
+            for row, day, where, (rule, changes) in self._hauls(each.hauls)
         ]
         return tuple(each for _, _, each in sorted(found, key=itemgetter(0, 1)))
 
@@ -141,17 +136,17 @@ class Impact:
         found = [
             (row, day, OutcomeChange(*where, each.before, each.after))
             for each in self.outcomes
-            for (row, day, _), where in self._hauls(each.hauls)
+            for row, day, where, _ in self._hauls(each.hauls)
         ]
         return tuple(each for _, _, each in sorted(found, key=itemgetter(0, 1)))
 
     def _hauls(
         self, hauls: ChangedHauls[_Cause]
-    ) -> Iterator[tuple[tuple[int, int, _Cause], tuple[str, PurePath, date]]]:
-        """Each haul, and its title, file and day."""
-        for each, title in zip(hauls, self.labels.of(TITLE, hauls.rows), strict=True):
-            file = self.name(each[0])
-            yield each, (title or file.stem, file, date.fromordinal(each[1]))
+    ) -> Iterator[tuple[int, int, tuple[str, PurePath, date], _Cause]]:
+        """The row and day of each haul, its title, file and day, and the cause."""
+        for row, day, labels, cause in hauls:
+            file = self.name(row)
+            yield row, day, (labels.title or file.stem, file, date.fromordinal(day)), cause
 
 
 def without(rulebooks: Rulebooks, files: Sequence[str]) -> Rulebooks:
@@ -179,12 +174,12 @@ def impact(
     way on several days is told once, with its own day or else the first.
     """
     rules = rules_to_try(differences)
-    labels = HaulLabels()
+    checked: list[Rows] = []
     verdicts: dict[_Verdicts, Collected[tuple[Rule, tuple[Change, ...]]]] = {}
     outcomes: dict[tuple[int, int], Collected[None]] = {}
     nearest: dict[tuple[int, str], Near] = {}
     for chunk in chunks:
-        labels.add(chunk)
+        checked.append(chunk.rows)
         for some in chunk.slices():
             compared = _Comparison(some, before, after, rules, name)
             compared.add_verdicts(verdicts)
@@ -204,7 +199,7 @@ def impact(
         nearest=tuple(
             near for _, near in sorted(nearest.items(), key=lambda each: (each[1].margin, each[0]))
         ),
-        labels=labels,
+        checked=np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *checked])).size,
         name=name,
     )
 

@@ -1,17 +1,22 @@
 """Totals of the loads on which a change of rules turns something: by trailer, crew and month."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from msgspec import Struct
 
-from checker.season.changed_hauls import CREW, TRAILER, Rows
+from checker.season.changed_hauls import ChangedHauls, HaulLabels, Rows
 from checker.season.impact import Impact
 
-GROUPS: Final = (TRAILER, CREW, "month")
+_NAMES: Final[Mapping[str, Callable[[int, HaulLabels], str]]] = {
+    "trailer": lambda _, labels: labels.trailer,
+    "crew": lambda _, labels: labels.crew,
+    "month": lambda day, _: f"{date.fromordinal(day):%Y-%m}",
+}
+GROUPS: Final = tuple(_NAMES)
 
 
 class Total(Struct, frozen=True):
@@ -34,26 +39,18 @@ def totals(found: Impact, group: str) -> list[Total]:
 
     The month is that of the day on which a load turns.
     """
-    rows = _distinct(rows for rows, _ in _rows_and_days(found))
-    loads = Counter(_names(found, group, rows))
-    turned = Counter(_names(found, group, _distinct(each.hauls.rows for each in found.outcomes)))
+    first: dict[int, tuple[int, HaulLabels]] = {}
+    changed: list[ChangedHauls[Any]] = [each.hauls for each in found.verdicts]
+    for hauls in (*changed, *(each.hauls for each in found.outcomes)):
+        for row, day, labels, _ in hauls:
+            first[row] = min((day, labels), first.get(row, (day, labels)))
+    names = {row: _NAMES[group](*each) for row, each in first.items()}
+    loads = Counter(names.values())
+    turned = Counter(
+        names[row] for row in _distinct(each.hauls.rows for each in found.outcomes).tolist()
+    )
     listed = (Total(name, number, turned[name]) for name, number in loads.items() if name)
     return sorted(listed, key=lambda each: (-each.loads, each.name))
-
-
-def _names(found: Impact, group: str, rows: Rows) -> list[str]:
-    if group in (TRAILER, CREW):
-        return found.labels.of(group, rows)
-    first: dict[int, int] = {}
-    for of_hauls in _rows_and_days(found):
-        for row, day in zip(*(column.tolist() for column in of_hauls), strict=True):
-            first[row] = min(day, first.get(row, day))
-    return [f"{date.fromordinal(first[row]):%Y-%m}" for row in rows.tolist()]
-
-
-def _rows_and_days(found: Impact) -> Iterator[tuple[Rows, Rows]]:
-    yield from ((each.hauls.rows, each.hauls.days) for each in found.verdicts)
-    yield from ((each.hauls.rows, each.hauls.days) for each in found.outcomes)
 
 
 def _distinct(rows: Iterable[Rows]) -> Rows:
