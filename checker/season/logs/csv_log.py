@@ -22,7 +22,6 @@ from checker.season.logs.model import (
     Log,
     LogMapping,
     ReadRows,
-    Refused,
     batch_of_rows,
 )
 from checker.season.logs.opening import open_log_file
@@ -132,30 +131,31 @@ class _Rows:
 
     def part(self, columns: Sequence[Column | None]) -> ReadRows:
         """The next rows, as many as a part has."""
-        numbers: list[int] = []
-        taken: list[list[str]] = []
-        refused: list[Refused] = []
+        begins = self.bytes_read
+        batch = batch_of_rows(columns, self._next_rows(len(columns)))
+        return ReadRows(batch, self.bytes_read - begins)
+
+    def _next_rows(self, width: int) -> Iterator[tuple[int, Sequence[str] | str]]:
+        """The rows of the next part by line; no cells for a blank one, else why one is refused."""
         begins = self.bytes_read
         for _ in range(PART_ROWS):
             line = self.lines_read + 1
             try:
                 row = self.next()
             except csv.Error as error:
-                refused.append(Refused(line, f"found a row that is no CSV ({error})"))
+                yield line, f"found a row that is no CSV ({error})"
                 continue
             if row is None:
-                break
+                return
             if _is_blank(row):
-                continue
-            if len(row) != len(columns):
-                found = f"found more or fewer cells than columns: {len(row)}; wanted {len(columns)}"
-                refused.append(Refused(line, found))
+                yield line, ()
+            elif len(row) == width:
+                yield line, row
             else:
-                taken.append(row)
-                numbers.append(line)
+                found = f"found more or fewer cells than columns: {len(row)}"
+                yield line, f"{found}; wanted {width}"
             if self.bytes_read - begins >= PART_BYTES:
-                break
-        return ReadRows(batch_of_rows(columns, numbers, taken, refused), self.bytes_read - begins)
+                return
 
     def header(self) -> tuple[list[Mark], list[str]]:
         """The location of each header, and the headers; skips blank rows above them."""

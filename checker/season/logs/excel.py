@@ -25,7 +25,6 @@ from checker.season.logs.model import (
     Log,
     LogMapping,
     ReadRows,
-    Refused,
     Role,
     batch_of_rows,
 )
@@ -91,8 +90,9 @@ def _read(
         formulas = same.iter_rows(min_row=2, values_only=True)
     rows = zip(sheet.iter_rows(min_row=2), formulas, merged, strict=False)
     numbered = enumerate(rows, start=2)
+    read_row = _RowReader(columns)
     while some := list(islice(numbered, PART_ROWS)):
-        yield _batch(some, columns)
+        yield batch_of_rows(columns, ((number, read_row(*row)) for number, row in some))
 
 
 def _refuse_merged(file: str, texts: Sequence[str], merged: Sequence[Merged]) -> None:
@@ -103,21 +103,6 @@ def _refuse_merged(file: str, texts: Sequence[str], merged: Sequence[Merged]) ->
     ]
     if problems:
         raise ProblemsFoundError(problems)
-
-
-def _batch(rows: Sequence[tuple[int, _Row]], columns: Sequence[Column | None]) -> Batch:
-    numbers: list[int] = []
-    taken: list[Sequence[Cell]] = []
-    refused: list[Refused] = []
-    read_row = _RowReader(columns)
-    for number, row in rows:
-        cells = read_row(*row)
-        if isinstance(cells, str):
-            refused.append(Refused(number, cells))
-        elif cells:
-            taken.append(cells)
-            numbers.append(number)
-    return batch_of_rows(columns, numbers, taken, refused)
 
 
 class _RowReader:

@@ -1,6 +1,6 @@
 """The model of a haul log in any form: parts that are read as batches of columns."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -130,12 +130,21 @@ class Log:
 
 
 def batch_of_rows(
-    columns: Sequence[Column | None],
-    numbers: Sequence[int],
-    rows: Sequence[Sequence[Cell]],
-    refused: Sequence[Refused],
+    columns: Sequence[Column | None], rows: Iterable[tuple[int, Sequence[Cell] | str]]
 ) -> Batch:
-    """The batch of rows of a table, without ignored columns."""
-    turned = list(zip(*rows, strict=True)) if rows else [()] * len(columns)
+    """The batch of numbered rows of a table, without ignored columns and rows without cells.
+
+    A text in place of cells is the reason why a row is refused.
+    """
+    numbers: list[int] = []
+    taken: list[Sequence[Cell]] = []
+    refused: list[Refused] = []
+    for number, row in rows:
+        if isinstance(row, str):
+            refused.append(Refused(number, row))
+        elif row:
+            numbers.append(number)
+            taken.append(row)
+    turned = list(zip(*taken, strict=True)) if taken else [()] * len(columns)
     cells = {column.field: cells for column, cells in zip(columns, turned, strict=True) if column}
     return Batch([column for column in columns if column], numbers, cells, refused)
