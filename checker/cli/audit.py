@@ -123,13 +123,13 @@ def run(
 
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
+    from checker.logs.mapping import read_mapping
+    from checker.logs.opening import open_log
     from checker.season.audit import audit
     from checker.season.checkpoint import BusyError
     from checker.season.digests import change_mark, digest_of_log, ensure_unchanged, files_of
     from checker.season.executors import NoClusterError
     from checker.season.findings import join_findings
-    from checker.season.logs.mapping import read_mapping
-    from checker.season.logs.opening import open_log
     from checker.season.record import read_earlier
     from checker.season.worker import OtherRulesError, Plan
 

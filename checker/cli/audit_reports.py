@@ -10,9 +10,9 @@ from checker.cli.output import console
 from checker.cli.writing import Targets, forms_in, targets, write_option, write_report
 
 if TYPE_CHECKING:
+    from checker.logs.model import LogMapping
     from checker.season.audit import Audit
     from checker.season.comparing import Comparison
-    from checker.season.logs.model import LogMapping
     from checker.season.workings import Working
 
 FORMS: Final = forms_in("checker.reports.audit_forms")

@@ -15,10 +15,10 @@ from itertools import chain, islice
 from typing import Any, Protocol, TypeVar
 
 from checker.documents.escaping import escaped
+from checker.logs.model import Log, Refused
 from checker.rulebooks.model import Rulebooks
 from checker.season.checkpoint import Checkpoint, temporary_folder
 from checker.season.loads import HaulsOfLoad, changed_meanwhile
-from checker.season.logs.model import Log, Refused
 from checker.season.part_store import PartStore
 from checker.season.reading import read_part
 from checker.season.same_shape import LoadSummary

@@ -14,8 +14,8 @@ from checker.evaluation.tolerances import load_with_corners
 from checker.evaluation.variances import Hauls
 from checker.load.build import MOST_CORNERED, Profile
 from checker.load.model import Load
+from checker.logs.decode import Figures
 from checker.rulebooks.model import Rulebooks
-from checker.season.logs.decode import Figures
 from checker.units.arithmetic import Number
 
 _ROWS_AT_ONCE = 1_536

@@ -8,8 +8,8 @@ from pathlib import Path
 
 from checker.documents.files import is_folder, read_blocks
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
+from checker.logs.yaml_folder import names_in
 from checker.rulebooks.model import Rulebooks
-from checker.season.logs.yaml_folder import names_in
 
 
 def digest_of_log(log: Path) -> str:

@@ -21,14 +21,14 @@ from checker.facts.agreement import pull_problems
 from checker.load.build import Profile
 from checker.load.model import Load
 from checker.load.names import lost_names
+from checker.logs.columns import data_path
+from checker.logs.decode import Figures
+from checker.logs.model import Refused
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread_jurisdictions import county_problems
 from checker.season.chunk import Chunk
 from checker.season.days import turning_days
 from checker.season.haul_values import HaulValues, ImplausibleCases
-from checker.season.logs.columns import data_path
-from checker.season.logs.decode import Figures
-from checker.season.logs.model import Refused
 from checker.season.profile_figures import (
     AS_PROFILED,
     SCALED,

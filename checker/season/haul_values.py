@@ -13,7 +13,7 @@ from checker.load.build import Profile
 from checker.load.plausible.entry import Grade
 from checker.load.plausible.reading import Case, OfProfile, cases, middle
 from checker.load.plausible.statement import ANSWER, Interval
-from checker.season.logs.decode import Figures
+from checker.logs.decode import Figures
 from checker.season.stated import Stated
 from checker.units.arithmetic import RELATIVE_TOLERANCE
 from checker.units.formatting import SI, US, show

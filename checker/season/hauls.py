@@ -13,10 +13,10 @@ from msgspec.structs import replace
 from checker.documents.escaping import escaped
 from checker.documents.problems import DataPath, Mark
 from checker.load.build import Profile
+from checker.logs.cells import stated, translate, words_for
+from checker.logs.columns import data_path
+from checker.logs.model import OF_THE_HAUL, Batch, Log, LogMapping, Refused
 from checker.season.loads import Loads
-from checker.season.logs.cells import stated, translate, words_for
-from checker.season.logs.columns import data_path
-from checker.season.logs.model import OF_THE_HAUL, Batch, Log, LogMapping, Refused
 from checker.season.reading import read_rows
 from checker.season.same_shape import LoadSummary
 from checker.season.table import Table

@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError
 from checker.evaluation.against_rules import profile_faults, variance_faults
 from checker.load.build import Library, Profile, read_profile, shown_path
+from checker.logs.model import Refused
 from checker.rulebooks.model import Rulebooks
 from checker.season.chunk import Chunk
 from checker.season.digests import digest_of_text
 from checker.season.grouping import Grouping
-from checker.season.logs.model import Refused
 from checker.season.same_shape import LoadSummary, combine_loads, summary_of
 from checker.season.table import Table, stack_tables
 

@@ -11,7 +11,7 @@ import msgspec
 import numpy as np
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
-from checker.season.logs.limits import MOST_COLUMNS
+from checker.logs.limits import MOST_COLUMNS
 from checker.season.reading import ParsedPart
 from checker.season.table import Heading, Table
 from checker.season.totals import Totals

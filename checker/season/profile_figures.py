@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.evaluation.rule_rows import take
-from checker.season.logs.columns import column_of, data_path, reaches
-from checker.season.logs.decode import FigureDecoder
-from checker.season.logs.model import Column, Role
+from checker.logs.columns import column_of, data_path, reaches
+from checker.logs.decode import FigureDecoder
+from checker.logs.model import Column, Role
 from checker.season.same_shape import SameShape
 from checker.season.table import OF_FIGURES, Table
 

@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.documents.problems import printable
-from checker.season.logs.cells import NO_LOAD, as_text, words_for
-from checker.season.logs.decode import (
+from checker.logs.cells import NO_LOAD, as_text, words_for
+from checker.logs.decode import (
     Faults,
     FigureDecoder,
     Figures,
@@ -18,7 +18,7 @@ from checker.season.logs.decode import (
     decode_names,
     decode_words,
 )
-from checker.season.logs.model import OF_THE_HAUL, Batch, Column, LogMapping, Part, Refused, Role
+from checker.logs.model import OF_THE_HAUL, Batch, Column, LogMapping, Part, Refused, Role
 from checker.season.table import Table, table_of_columns
 
 

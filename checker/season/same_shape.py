@@ -19,8 +19,8 @@ from checker.load.build import MOST_CORNERED, Profile, shown_path
 from checker.load.convert import chosen, model_fields
 from checker.load.model import TowVehicle, Trailer
 from checker.load.names import article_name
+from checker.logs.decode import Figures
 from checker.season.chunk import Labels
-from checker.season.logs.decode import Figures
 from checker.units.parsing import Quantity
 
 

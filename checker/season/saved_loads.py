@@ -12,10 +12,10 @@ import numpy as np
 from checker.documents.escaping import escaped
 from checker.documents.problems import ProblemsFoundError
 from checker.load.build import Profile
+from checker.logs.model import Refused
+from checker.logs.opening import is_log, open_log
 from checker.season.chunk import Chunk, chunk_of_profile
 from checker.season.loads import LoadOf, Loads
-from checker.season.logs.model import Refused
-from checker.season.logs.opening import is_log, open_log
 from checker.season.part_store import PartStore
 from checker.season.reading import read_part
 from checker.season.table import Table

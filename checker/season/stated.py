@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 
 from checker.documents.problems import DataPath
-from checker.season.logs.columns import node_of
-from checker.season.logs.decode import Figures
-from checker.season.logs.model import Column, Role
+from checker.logs.columns import node_of
+from checker.logs.decode import Figures
+from checker.logs.model import Column, Role
 from checker.units.arithmetic import NONE
 from checker.units.kinds import KINDS
 from checker.units.table import FACTORS

@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.evaluation.rule_rows import collapse
-from checker.season.logs.decode import Figures, Named, merge_names
-from checker.season.logs.model import Column
+from checker.logs.decode import Figures, Named, merge_names
+from checker.logs.model import Column
 
 OF_FIGURES: Final = ("values", "halves", "metric")
 

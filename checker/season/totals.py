@@ -7,8 +7,8 @@ from itertools import chain, islice
 from msgspec import Struct, field
 
 from checker.evaluation.outcome import Outcome
+from checker.logs.model import Refused
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
-from checker.season.logs.model import Refused
 
 BY = ("load", "trailer", "machine", "tow vehicle", "crew", "month")
 """The kinds of counts; a haul of two machines counts for both."""

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
+from checker.logs.model import Refused
 from checker.rulebooks.model import Rulebooks
 from checker.season.chunk import Chunk
 from checker.season.chunk_result import evaluate_chunk
@@ -12,7 +13,6 @@ from checker.season.counting import count
 from checker.season.digests import digest_of_rules
 from checker.season.findings import FORMS, JsonLines, Parquet
 from checker.season.loads import HaulsOfLoad, Loads
-from checker.season.logs.model import Refused
 from checker.season.same_shape import LoadSummary
 from checker.season.totals import Totals
 

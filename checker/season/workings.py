@@ -7,11 +7,11 @@ from pathlib import Path
 from checker.documents.escaping import escaped
 from checker.evaluation.check import Check
 from checker.evaluation.tolerances import check_profile
+from checker.logs.model import LogMapping
+from checker.logs.opening import open_log
 from checker.rulebooks.model import Rulebooks
 from checker.season.hauls import Haul, read_hauls
 from checker.season.loads import Loads
-from checker.season.logs.model import LogMapping
-from checker.season.logs.opening import open_log
 
 MOST_WORKED = 100
 """Most hauls with working: each takes 0.05 s and adds some kilobytes to a report."""

@@ -18,10 +18,10 @@ from checker.cli.chosen_rules import read_rules
 from checker.cli.options import load_named
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.schemas import AUDIT
+from checker.logs.opening import open_log
 from checker.reports.audit_forms.json import audit_json
 from checker.season.audit import audit
 from checker.season.digests import digest_of_log
-from checker.season.logs.opening import open_log
 from checker.season.record import read_earlier, record_of
 from checker.season.worker import Plan
 from tests.written_documents import closed_schema

@@ -20,7 +20,7 @@ from checker.documents.reader import read_file
 from checker.documents.resources import shipped_folder
 from checker.documents.schema_errors import document_problems, problems_of_value
 from checker.documents.schemas import families
-from checker.season.logs.columns import _leaves, node_of
+from checker.logs.columns import _leaves, node_of
 
 FILES = sorted(
     file for name in ("rules", "profiles") for file in shipped_folder(name).rglob("*.yaml")

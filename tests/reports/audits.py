@@ -11,12 +11,12 @@ from msgspec import structs
 
 from checker.cli.chosen_rules import read_rules
 from checker.cli.options import load_named
+from checker.logs.opening import open_log
 from checker.reports.audit_forms import csv as audit_csv
 from checker.reports.shared.audit_results import AuditRun
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit
 from checker.season.digests import digest_of_log
-from checker.season.logs.opening import open_log
 from checker.season.worker import Plan
 from checker.season.workings import workings
 from checker.units.formatting import Units

@@ -12,7 +12,7 @@ from checker.load.build import Profile, read_profile
 from checker.load.names import lost_names
 from checker.load.plausible.entry import Grade
 from checker.load.plausible.reading import OfProfile, cases
-from checker.season.logs.cells import (
+from checker.logs.cells import (
     NO_LOAD,
     CellError,
     as_text,
@@ -22,9 +22,9 @@ from checker.season.logs.cells import (
     translate,
     words_for,
 )
-from checker.season.logs.columns import data_path, reaches
-from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Log, LogMapping, Refused
-from checker.season.logs.opening import open_log
+from checker.logs.columns import data_path, reaches
+from checker.logs.model import OF_THE_HAUL, Batch, Cell, Column, Log, LogMapping, Refused
+from checker.logs.opening import open_log
 from checker.units.parsing import parse
 
 NOWHERE = "found a column for a field that this load does not have; wanted one of its fields"

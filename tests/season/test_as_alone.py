@@ -16,14 +16,14 @@ from checker.documents.resources import shipped_folder
 from checker.evaluation.gate import is_near
 from checker.evaluation.tolerances import check_profile
 from checker.load.plausible.reading import ENTRIES
+from checker.logs.model import Refused
+from checker.logs.opening import open_log
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit
 from checker.season.checkpoint import Checkpoint
 from checker.season.digests import digest_of_log
 from checker.season.loads import Loads
-from checker.season.logs.model import Refused
-from checker.season.logs.opening import open_log
 from checker.season.reading import read_rows
 from checker.season.worker import Plan
 from tests.season.one_by_one import Haul, read_hauls
@@ -121,7 +121,7 @@ def load_of(folder: Path, name: str, like: str, *changes: tuple[str, str]) -> No
 def test_one_row_with_another_header_for_a_field_changes_no_other_haul(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, header: str
 ) -> None:
-    monkeypatch.setattr("checker.season.logs.json_lines.PART_ROWS", 3)
+    monkeypatch.setattr("checker.logs.json_lines.PART_ROWS", 3)
     row = {"load": SIDE_BY_SIDE, "date": "2026-05-14"}
     heavy = json.dumps(row | {"articles.1.weight [lb]": 9000})
     light = json.dumps(row | {header: 1400 if header.endswith(")") else "1400 lb"})

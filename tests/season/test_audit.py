@@ -16,6 +16,9 @@ from checker.documents.resources import shipped_folder
 from checker.evaluation.gate import is_near
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
+from checker.logs import csv_log
+from checker.logs.model import Refused
+from checker.logs.opening import open_log
 from checker.reports.audit_forms.json import audit_json
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
@@ -25,9 +28,6 @@ from checker.season.days import turning_days
 from checker.season.digests import digest_of_log
 from checker.season.executors import processes
 from checker.season.loads import HaulsOfLoad
-from checker.season.logs import csv_log
-from checker.season.logs.model import Refused
-from checker.season.logs.opening import open_log
 from checker.season.totals import Totals
 from checker.season.worker import Plan, Worker
 from tests.season.one_by_one import Haul, read_hauls

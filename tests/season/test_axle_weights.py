@@ -10,10 +10,10 @@ import pytest
 
 from checker.documents.resources import shipped_folder
 from checker.evaluation.tolerances import check_profile
+from checker.logs.model import Refused
+from checker.logs.opening import open_log
 from checker.season.hauls import Haul, read_hauls
 from checker.season.loads import Loads
-from checker.season.logs.model import Refused
-from checker.season.logs.opening import open_log
 from tests.season.test_as_alone import (
     LOADS,
     SIDE_BY_SIDE,

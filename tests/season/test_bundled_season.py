@@ -18,8 +18,8 @@ from checker.documents.resources import shipped_folder
 from checker.evaluation.gate import is_near
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
+from checker.logs.model import Refused
 from checker.rulebooks.verdicts import Verdict
-from checker.season.logs.model import Refused
 from tests.season.one_by_one import read_hauls
 
 SEASON = Path(str(shipped_folder("profiles"))) / "seasons" / "2026"

@@ -14,13 +14,13 @@ from typer.testing import CliRunner
 
 from checker.cli.app import application
 from checker.documents.resources import shipped_folder
+from checker.logs import csv_log
+from checker.logs.opening import open_log
 from checker.reports.audit_forms.json import audit_json
 from checker.season import tasks
 from checker.season.audit import audit
 from checker.season.digests import digest_of_log
 from checker.season.executors import NoClusterError, cluster
-from checker.season.logs import csv_log
-from checker.season.logs.opening import open_log
 from checker.season.worker import OtherRulesError, Plan, evaluate_hauls
 from tests.season.test_audit import NEAR, PLAN, found, quick, season
 

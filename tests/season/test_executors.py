@@ -78,7 +78,7 @@ KILLED = """
 import os, signal, sys
 from multiprocessing import active_children
 from checker.season import part_store
-from checker.season.logs import csv_log
+from checker.logs import csv_log
 csv_log.PART_BYTES = 4_000
 kept = []
 def keep_and_kill(*given):

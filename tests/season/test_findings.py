@@ -10,12 +10,12 @@ import pytest
 
 from checker.evaluation.gate import is_near
 from checker.evaluation.tolerances import check_profile
+from checker.logs.opening import open_log
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit
 from checker.season.checkpoint import Checkpoint
 from checker.season.digests import digest_of_log
 from checker.season.findings import join_findings
-from checker.season.logs.opening import open_log
 from checker.season.worker import Plan
 from tests.season.one_by_one import Haul, read_hauls
 from tests.season.test_audit import NEAR, found, quick, season

@@ -7,11 +7,11 @@ import pytest
 
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.resources import shipped_folder
+from checker.logs.model import Refused
+from checker.logs.opening import open_log
 from checker.rulebooks.model import Rulebooks
 from checker.season.hauls import Haul, read_hauls
 from checker.season.loads import Loads
-from checker.season.logs.model import Refused
-from checker.season.logs.opening import open_log
 
 LB = 4.4482216152605  # N, exact
 HEAD = "load,date,articles.1.weight,walkaround.chains_crossed,trip.speed\n"

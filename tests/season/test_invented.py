@@ -23,6 +23,11 @@ from checker.documents.resources import shipped_folder
 from checker.evaluation.evaluator import evaluate
 from checker.evaluation.rule_rows import MET
 from checker.load.build import read_profile
+from checker.logs.columns import column_of
+from checker.logs.decode import Faults, FigureDecoder, decode_words
+from checker.logs.mapping import read_mapping
+from checker.logs.model import OF_THE_HAUL, Batch, Cell, Column, Refused, Role
+from checker.logs.opening import open_log
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import combine_rulebooks
@@ -35,11 +40,6 @@ from checker.season.invented.forms import FORMS
 from checker.season.invented.pool import Pool
 from checker.season.invented.writing import check_target, write_log
 from checker.season.loads import Loads
-from checker.season.logs.columns import column_of
-from checker.season.logs.decode import Faults, FigureDecoder, decode_words
-from checker.season.logs.mapping import read_mapping
-from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Refused, Role
-from checker.season.logs.opening import open_log
 from tests.season.one_by_one import settled
 from tests.shipped import shipped_rules
 

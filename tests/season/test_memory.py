@@ -6,10 +6,10 @@ from typing import Any
 
 import pytest
 
+from checker.logs.opening import open_log
 from checker.season import loads, worker
 from checker.season.audit import audit
 from checker.season.chunk_result import ChunkResult, evaluate_chunk
-from checker.season.logs.opening import open_log
 from tests.season.test_audit import PLAN
 
 HEADER = "load,date\n"

@@ -5,8 +5,8 @@ from typing import cast
 import numpy as np
 import pytest
 
-from checker.season.logs.columns import column_of
-from checker.season.logs.decode import Figures, Named
+from checker.logs.columns import column_of
+from checker.logs.decode import Figures, Named
 from checker.season.profile_figures import ProfileFigure, ProfileFigures, fill_figures
 from checker.season.table import table_of_columns
 

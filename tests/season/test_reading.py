@@ -5,9 +5,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from checker.season.logs.columns import column_of
-from checker.season.logs.model import LogMapping
-from checker.season.logs.opening import open_log
+from checker.logs.columns import column_of
+from checker.logs.model import LogMapping
+from checker.logs.opening import open_log
 from checker.season.reading import read_part
 from checker.season.table import Table, stack_tables
 

@@ -16,11 +16,11 @@ from msgspec.structs import replace
 from checker.documents.private_folder import DIGEST_BYTES
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.resources import shipped_folder
+from checker.logs.opening import open_log
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit
 from checker.season.checkpoint import BusyError, Checkpoint, open_checkpoint
 from checker.season.digests import digest_of_log, digest_of_text
-from checker.season.logs.opening import open_log
 from checker.season.same_shape import LoadSummary
 from checker.season.totals import Tally, Totals
 from checker.season.worker import Plan, TaskResult, Worker, evaluate_hauls, worker
@@ -36,7 +36,7 @@ LOADS = ("side-by-side-in-order", "mower-in-order", "too-far-back", "mini-excava
 PROGRAM = """
 import os, sys, time
 from checker.season import audit, checkpoint, part_store, tasks
-from checker.season.logs import csv_log
+from checker.logs import csv_log
 csv_log.PART_BYTES = 4_000
 tasks._HAULS_OF_A_TASK = 20
 tasks._LOADS_OF_A_TASK = 1
@@ -369,10 +369,10 @@ def test_counts_of_a_log_that_was_parted_otherwise_are_of_no_use(
     counted = by_couplings(log)
     folder = tmp_path / "work"
     folder.mkdir()
-    monkeypatch.setattr("checker.season.logs.csv_log.PART_BYTES", 1_000)
+    monkeypatch.setattr("checker.logs.csv_log.PART_BYTES", 1_000)
     monkeypatch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 40)
     stop_after_a_task(lambda: counted(Checkpoint(folder)))
-    monkeypatch.setattr("checker.season.logs.csv_log.PART_BYTES", 2_000)
+    monkeypatch.setattr("checker.logs.csv_log.PART_BYTES", 2_000)
     monkeypatch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 90)
     assert counted(Checkpoint(folder)).hauls == 200
 

@@ -12,14 +12,14 @@ import pytest
 from checker.documents.resources import shipped_folder
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import field_path, read_profile
+from checker.logs.columns import reaches
+from checker.logs.model import Refused
+from checker.logs.opening import open_log
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit
 from checker.season.checkpoint import Checkpoint
 from checker.season.digests import digest_of_log
-from checker.season.logs.columns import reaches
-from checker.season.logs.model import Refused
-from checker.season.logs.opening import open_log
 from checker.season.worker import Plan
 from checker.units.kinds import KINDS
 from checker.units.parsing import Quantity

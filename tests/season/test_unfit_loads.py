@@ -6,10 +6,10 @@ import pytest
 
 from checker.cli.chosen_rules import read_rules
 from checker.documents.resources import shipped_folder
+from checker.logs.opening import open_log
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import Audit, audit
 from checker.season.digests import digest_of_log
-from checker.season.logs.opening import open_log
 from checker.season.worker import Plan, worker
 
 SHIPPED = shipped_folder("profiles") / "loads"

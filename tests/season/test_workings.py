@@ -10,11 +10,11 @@ import pytest
 from checker.cli.chosen_rules import read_rules
 from checker.cli.options import load_named
 from checker.evaluation.tolerances import check_profile
+from checker.logs.model import Refused
+from checker.logs.opening import open_log
 from checker.season import workings
 from checker.season.hauls import Haul, read_hauls
 from checker.season.loads import Loads
-from checker.season.logs.model import Refused
-from checker.season.logs.opening import open_log
 from tests.season import one_by_one
 
 LOG = """\

@@ -9,8 +9,8 @@ from itertools import chain
 from pathlib import Path
 from typing import BinaryIO, Final
 
-from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Role
-from checker.season.logs.opening import import_optional
+from checker.logs.model import OF_THE_HAUL, Batch, Cell, Role
+from checker.logs.opening import import_optional
 
 _PLAIN: Final = re.compile(r"[\w/][\w ./+-]*")
 

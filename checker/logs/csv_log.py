@@ -13,9 +13,9 @@ from typing import Final, TextIO
 
 from checker.documents.document import mark_of_end, unify_line_ends
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
-from checker.season.logs.columns import columns_of
-from checker.season.logs.limits import MOST_ROW_BYTES
-from checker.season.logs.model import (
+from checker.logs.columns import columns_of
+from checker.logs.limits import MOST_ROW_BYTES
+from checker.logs.model import (
     PART_BYTES,
     PART_ROWS,
     Column,
@@ -24,7 +24,7 @@ from checker.season.logs.model import (
     ReadRows,
     batch_of_rows,
 )
-from checker.season.logs.opening import open_log_file
+from checker.logs.opening import open_log_file
 
 _OTHER_SIGNS: Final = {";": "';'", "\t": "tabs"}
 # Each with the comma or line end behind it.

@@ -18,8 +18,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from checker.season.logs import csv_log
-from checker.season.logs.opening import open_log
+from checker.logs import csv_log
+from checker.logs.opening import open_log
 from tests.season.one_by_one import settled
 
 HEADERS = ["load", "date", "articles.1.weight [lb]", "walkaround.chains_crossed", "trip.speed"]
@@ -33,7 +33,7 @@ STATUS = Path("/proc/self/status")
 PROGRAM = """
 import re, sys
 from pathlib import Path
-from checker.season.logs.opening import open_log
+from checker.logs.opening import open_log
 from tests.season.one_by_one import settled
 rows = most = 0
 for batch in settled(open_log(Path(sys.argv[1]))):

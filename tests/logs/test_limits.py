@@ -11,17 +11,11 @@ import pyarrow.parquet
 import pytest
 
 from checker.documents.problems import ProblemsFoundError
-from checker.season.audit import audit
-from checker.season.digests import digest_of_log
-from checker.season.loads import Loads
-from checker.season.logs import limits
-from checker.season.logs.model import LogMapping
-from checker.season.logs.opening import open_log
-from checker.season.part_store import PartStore
+from checker.logs import limits
+from checker.logs.model import LogMapping
+from checker.logs.opening import open_log
 from checker.season.reading import read_part
-from checker.season.saved_loads import SavedLoads
 from tests.season.one_by_one import settled
-from tests.season.test_audit import PLAN
 
 NAMESPACE = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
 SHEET = "xl/worksheets/sheet1.xml"
@@ -110,7 +104,7 @@ def workbook(file: Path, parts: dict[str, str | bytes]) -> None:
 def test_a_workbook_that_unpacks_to_too_much_is_refused(
     parts: dict[str, str | bytes], said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.logs.workbook_parts.MOST_SHEET_ROWS", 50_000)
+    monkeypatch.setattr("checker.logs.workbook_parts.MOST_SHEET_ROWS", 50_000)
     file = tmp_path / "season.xlsx"
     workbook(file, parts)
     assert file.stat().st_size < 100_000
@@ -119,7 +113,7 @@ def test_a_workbook_that_unpacks_to_too_much_is_refused(
 
 
 def test_sizes_beside_sheets_are_bounded(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("checker.season.logs.workbook_parts.MOST_OTHER_BYTES", 3_000)
+    monkeypatch.setattr("checker.logs.workbook_parts.MOST_OTHER_BYTES", 3_000)
     file = tmp_path / "season.xlsx"
     workbook(file, {})
     with pytest.raises(ProblemsFoundError, match="at most 3,000 bytes beside sheets and texts"):
@@ -129,7 +123,7 @@ def test_sizes_beside_sheets_are_bounded(tmp_path: Path, monkeypatch: pytest.Mon
 def test_a_sheet_larger_than_any_season_is_not_unpacked(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.logs.workbook_parts.MOST_SHEET_BYTES", 5_000)
+    monkeypatch.setattr("checker.logs.workbook_parts.MOST_SHEET_BYTES", 5_000)
     file = tmp_path / "season.xlsx"
     workbook(file, {SHEET: sheet("<row></row>" * 1_000)})
     with pytest.raises(ProblemsFoundError, match="at most 5,000 bytes unpacked"):
@@ -194,7 +188,7 @@ def test_a_long_text_that_stands_in_many_rows_is_refused(nested: bool, tmp_path:
 def test_texts_that_are_long_are_read_a_few_rows_at_a_time(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.logs.parquet_groups._PART_TEXT", 25)
+    monkeypatch.setattr("checker.logs.parquet_groups._PART_TEXT", 25)
     file = tmp_path / "season.parquet"
     table(file, haul=["ten letter"] * 4)
     assert [part.size for part in open_log(file).parts] == [2, 2]
@@ -203,7 +197,7 @@ def test_texts_that_are_long_are_read_a_few_rows_at_a_time(
 def test_a_column_that_unpacks_to_too_much_is_refused(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.logs.parquet_groups.MOST_GROUP_BYTES", 10_000)
+    monkeypatch.setattr("checker.logs.parquet_groups.MOST_GROUP_BYTES", 10_000)
     file = tmp_path / "season.parquet"
     table(file, haul=["b" * 20_000, "", "", ""])
     with pytest.raises(ProblemsFoundError, match="'haul' of row group 1, which is very large"):
@@ -225,28 +219,9 @@ def test_a_table_of_very_many_columns_is_refused(tmp_path: Path) -> None:
 
 
 def test_the_bounds_in_the_documentation_are_those_of_the_program() -> None:
-    text = (Path(__file__).parents[3] / "profiles" / "README.md").read_text()
+    text = (Path(__file__).parents[2] / "profiles" / "README.md").read_text()
     section = text.partition("### How large a log may be")[2].partition("### ")[0]
     bounds = [value for name, value in vars(limits).items() if name.startswith("MOST_")]
     assert len(bounds) == 10
     for bound in bounds:
         assert f"{bound:,}" in section
-
-
-def test_parts_that_each_state_other_fields_are_too_many_together(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr("checker.season.part_store.MOST_COLUMNS", 5)
-    monkeypatch.setattr("checker.season.logs.json_lines.PART_BYTES", 60)
-    file = tmp_path / "season.jsonl"
-    rows = [
-        {"load": "a", "date": "2026-05-14", f"articles.{number}.weight": "1 lb"}
-        for number in range(1, 8)
-    ]
-    file.write_text("".join(f"{json.dumps(row)}\n" for row in rows))
-    with pytest.raises(ProblemsFoundError, match="6 fields in all rows; wanted at most 5"):
-        audit(open_log(file), PLAN, digest_of_log(file))
-    with PartStore() as parts:
-        saved = SavedLoads([file], Loads(PLAN.found, None, []), parts)
-        assert list(saved.chunks(lambda _: [], lambda day: [day])) == []
-        assert [each.name for each in saved.refused][-1] == str(file)

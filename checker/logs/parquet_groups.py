@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Any, BinaryIO, Final
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted
-from checker.season.logs.limits import MOST_CELL, MOST_GROUP_BYTES
-from checker.season.logs.model import PART_ROWS
-from checker.season.logs.opening import import_optional
+from checker.logs.limits import MOST_CELL, MOST_GROUP_BYTES
+from checker.logs.model import PART_ROWS
+from checker.logs.opening import import_optional
 
 _PART_TEXT: Final = 1 << 26
 """Most characters of one column of a part."""

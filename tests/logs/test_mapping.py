@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from checker.documents.problems import ProblemsFoundError
-from checker.season.logs.mapping import read_mapping
-from checker.season.logs.opening import open_log
+from checker.logs.mapping import read_mapping
+from checker.logs.opening import open_log
 from tests.season.one_by_one import settled
 
 GOOD = """\

@@ -8,8 +8,8 @@ from typing import Any, Final
 from checker.documents.problems import Mark, Problem, quoted
 from checker.documents.schema_keywords import quantity_of
 from checker.documents.validate import value_problems
-from checker.season.logs.columns import node_of
-from checker.season.logs.model import Cell, Column, LogMapping, Role
+from checker.logs.columns import node_of
+from checker.logs.model import Cell, Column, LogMapping, Role
 from checker.units.parsing import UnitError, parse
 from checker.units.words import cached_by_units
 

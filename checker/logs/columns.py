@@ -15,8 +15,8 @@ from checker.documents.problems import (
     quoted,
 )
 from checker.documents.schemas import definition, resolved
-from checker.season.logs.limits import MOST_COLUMNS
-from checker.season.logs.model import OF_THE_HAUL, Column, LogMapping, Role
+from checker.logs.limits import MOST_COLUMNS
+from checker.logs.model import OF_THE_HAUL, Column, LogMapping, Role
 from checker.units.kinds import KINDS
 from checker.units.words import cached_by_units, fault_of_unit, find_unit
 

@@ -15,9 +15,9 @@ import pyarrow.parquet
 import pytest
 
 from checker.documents.problems import ProblemsFoundError
-from checker.season.logs.decode import FigureDecoder
-from checker.season.logs.model import PART_ROWS, Batch, Cell, LogMapping, Refused
-from checker.season.logs.opening import FORMS, open_log
+from checker.logs.decode import FigureDecoder
+from checker.logs.model import PART_ROWS, Batch, Cell, LogMapping, Refused
+from checker.logs.opening import FORMS, open_log
 from tests.season.one_by_one import settled
 
 HEADERS = ["load", "date", "articles.1.weight [lb]", "walkaround.chains_crossed", "trip.places"]

@@ -7,10 +7,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from checker.season.logs.cells import CellError, stated
-from checker.season.logs.columns import column_of
-from checker.season.logs.decode import FigureDecoder, decode_days, decode_names, decode_words
-from checker.season.logs.model import Cell, Role
+from checker.logs.cells import CellError, stated
+from checker.logs.columns import column_of
+from checker.logs.decode import FigureDecoder, decode_days, decode_names, decode_words
+from checker.logs.model import Cell, Role
 from checker.units.parsing import parse
 
 LB = 4.4482216152605  # N, exact by the definitions of pound and standard gravity

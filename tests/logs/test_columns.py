@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from checker.documents.problems import ProblemsFoundError
-from checker.season.logs.columns import ColumnError, column_of, data_path, reaches
-from checker.season.logs.model import Role
-from checker.season.logs.opening import open_log
+from checker.logs.columns import ColumnError, column_of, data_path, reaches
+from checker.logs.model import Role
+from checker.logs.opening import open_log
 
 
 @pytest.mark.parametrize(

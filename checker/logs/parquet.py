@@ -10,11 +10,11 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, shorten
-from checker.season.logs.columns import columns_of
-from checker.season.logs.json_lines import as_list
-from checker.season.logs.model import Batch, Cell, Column, Log, LogMapping, Refused
-from checker.season.logs.opening import import_optional, open_log_file
-from checker.season.logs.parquet_groups import rows_of_a_part
+from checker.logs.columns import columns_of
+from checker.logs.json_lines import as_list
+from checker.logs.model import Batch, Cell, Column, Log, LogMapping, Refused
+from checker.logs.opening import import_optional, open_log_file
+from checker.logs.parquet_groups import rows_of_a_part
 
 # Base classes of all errors of the library, so that it need not be imported to catch them.
 _BROKEN = (OSError, ValueError, KeyError, IndexError, TypeError, RuntimeError, OverflowError)

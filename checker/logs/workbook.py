@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import Any
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, listed, quoted
-from checker.season.logs.columns import WANTED, ColumnError, mapped_column
-from checker.season.logs.model import LogMapping
-from checker.season.logs.opening import open_log_file
-from checker.season.logs.sheet_part import SheetPart
-from checker.season.logs.workbook_parts import WorkbookParts
+from checker.logs.columns import WANTED, ColumnError, mapped_column
+from checker.logs.model import LogMapping
+from checker.logs.opening import open_log_file
+from checker.logs.sheet_part import SheetPart
+from checker.logs.workbook_parts import WorkbookParts
 
 
 def open_workbook(openpyxl: Any, path: Path, books: ExitStack, *, results: bool) -> Any:

@@ -8,7 +8,7 @@ from typing import BinaryIO, Final
 
 from checker.documents.files import is_folder, open_binary
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, nearest, quoted
-from checker.season.logs.model import Log, LogMapping
+from checker.logs.model import Log, LogMapping
 
 FORMS: Final[Mapping[str, str]] = {
     ".csv": "csv_log",
@@ -46,7 +46,7 @@ def open_log(path: Path, mapping: LogMapping | None = None) -> Log:
             [Problem(str(path), Mark(1, 1), found, wanted, guess and quoted(path.stem + guess))]
         )
     read: Callable[[Path, LogMapping], Log]
-    read = import_module(f"checker.season.logs.{FORMS[suffix]}").read
+    read = import_module(f"checker.logs.{FORMS[suffix]}").read
     return read(path, mapping or LogMapping())
 
 

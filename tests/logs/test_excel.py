@@ -11,10 +11,10 @@ import openpyxl
 import pytest
 
 from checker.documents.problems import ProblemsFoundError
-from checker.season.logs import workbook_parts
-from checker.season.logs.model import Batch, Column, LogMapping, Refused, Role
-from checker.season.logs.number_formats import shows_share, shows_unit
-from checker.season.logs.opening import open_log
+from checker.logs import workbook_parts
+from checker.logs.model import Batch, Column, LogMapping, Refused, Role
+from checker.logs.number_formats import shows_share, shows_unit
+from checker.logs.opening import open_log
 from tests.season.one_by_one import settled
 
 HEADERS = ["load", "date", "crew", "walkaround.chains_crossed"]

@@ -15,9 +15,9 @@ from pathlib import Path
 from typing import Any, Final, TypeAlias
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, shorten
-from checker.season.logs.columns import columns_of, node_of
-from checker.season.logs.limits import MOST_CELL, MOST_COLUMNS, TOO_LONG
-from checker.season.logs.model import (
+from checker.logs.columns import columns_of, node_of
+from checker.logs.limits import MOST_CELL, MOST_COLUMNS, TOO_LONG
+from checker.logs.model import (
     PART_ROWS,
     Batch,
     Cell,
@@ -28,10 +28,10 @@ from checker.season.logs.model import (
     Role,
     batch_of_rows,
 )
-from checker.season.logs.number_formats import shows_share, shows_unit
-from checker.season.logs.opening import import_optional
-from checker.season.logs.sheet_part import Merged
-from checker.season.logs.workbook import headers, open_workbook, part_of, sheet_of_hauls
+from checker.logs.number_formats import shows_share, shows_unit
+from checker.logs.opening import import_optional
+from checker.logs.sheet_part import Merged
+from checker.logs.workbook import headers, open_workbook, part_of, sheet_of_hauls
 
 _Row: TypeAlias = tuple[Sequence[Any], Sequence[Any], Sequence[Merged]]
 """The cells of a row, its formulas where the sheet has any, and the merged ranges that cover it."""

@@ -13,11 +13,11 @@ from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.documents.reader import read_file
 from checker.documents.schemas import families
 from checker.documents.validate import validate
-from checker.season.logs.cells import CellError, stated
-from checker.season.logs.collecting import Row, to_batch
-from checker.season.logs.columns import ColumnError, column_of
-from checker.season.logs.json_lines import as_list
-from checker.season.logs.model import OF_THE_HAUL, Batch, Cell, Column, Log, LogMapping
+from checker.logs.cells import CellError, stated
+from checker.logs.collecting import Row, to_batch
+from checker.logs.columns import ColumnError, column_of
+from checker.logs.json_lines import as_list
+from checker.logs.model import OF_THE_HAUL, Batch, Cell, Column, Log, LogMapping
 
 FILES_OF_A_PART: Final = 256
 """Files of a part; within it a field must have one unit, as it becomes one column."""

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import IO, Any, BinaryIO, Final, NoReturn
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted
-from checker.season.logs.limits import (
+from checker.logs.limits import (
     MOST_COLUMNS,
     MOST_OTHER_BYTES,
     MOST_ROW_BYTES,
@@ -20,7 +20,7 @@ from checker.season.logs.limits import (
     MOST_SHEET_ROWS,
     MOST_TEXT_BYTES,
 )
-from checker.season.logs.sheet_part import SheetPart
+from checker.logs.sheet_part import SheetPart
 
 _CHUNK: Final = MOST_ROW_BYTES // 2
 _MOST_CELLS_OF_A_ROW: Final = 16_384

@@ -3,9 +3,9 @@
 from collections.abc import Iterable, Mapping
 
 from checker.documents.problems import quoted
-from checker.season.logs.columns import WANTED, column_of
-from checker.season.logs.limits import MOST_FIELDS
-from checker.season.logs.model import Batch, Cell, Column, Refused
+from checker.logs.columns import WANTED, column_of
+from checker.logs.limits import MOST_FIELDS
+from checker.logs.model import Batch, Cell, Column, Refused
 
 Row = Mapping[Column, Cell]
 

@@ -9,9 +9,9 @@ import pyarrow
 import pyarrow.parquet
 import pytest
 
-from checker.season.logs import csv_log, excel, parquet_groups, yaml_folder
-from checker.season.logs.model import LogMapping
-from checker.season.logs.opening import FORMS, open_log
+from checker.logs import csv_log, excel, parquet_groups, yaml_folder
+from checker.logs.model import LogMapping
+from checker.logs.opening import FORMS, open_log
 from checker.season.reading import ParsedPart, read_part
 
 ROWS = 4
@@ -23,7 +23,7 @@ GOOD = ("sxs", "2026-07-02", "H7")
 def small_batches(monkeypatch: pytest.MonkeyPatch) -> None:
     for module in (csv_log, excel, parquet_groups):
         monkeypatch.setattr(module, "PART_ROWS", ROWS)
-    monkeypatch.setattr("checker.season.logs.json_lines.PART_ROWS", ROWS)
+    monkeypatch.setattr("checker.logs.json_lines.PART_ROWS", ROWS)
     monkeypatch.setattr(yaml_folder, "FILES_OF_A_PART", ROWS)
 
 

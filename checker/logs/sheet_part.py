@@ -13,7 +13,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from checker.season.logs.limits import MOST_COLUMNS
+from checker.logs.limits import MOST_COLUMNS
 
 _FORMULA: Final = re.compile(rb"<(?:\w+:)?f[\s/>]")
 _MERGED: Final = re.compile(

@@ -14,11 +14,11 @@ from checker.documents.strict_json import (
     has_lone_surrogate,
     strict_json,
 )
-from checker.season.logs.collecting import Row, to_batch
-from checker.season.logs.columns import ColumnError, mapped_column
-from checker.season.logs.limits import MOST_ROW_BYTES
-from checker.season.logs.model import PART_BYTES, PART_ROWS, Batch, Cell, Column, Log, LogMapping
-from checker.season.logs.opening import open_log_file
+from checker.logs.collecting import Row, to_batch
+from checker.logs.columns import ColumnError, mapped_column
+from checker.logs.limits import MOST_ROW_BYTES
+from checker.logs.model import PART_BYTES, PART_ROWS, Batch, Cell, Column, Log, LogMapping
+from checker.logs.opening import open_log_file
 
 _MOST_DEPTH: Final = 12
 _MARK: Final = b"\xef\xbb\xbf"

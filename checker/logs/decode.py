@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 from checker.documents.problems import printable
 from checker.documents.schema_keywords import quantity_of
 from checker.evaluation.rule_rows import collapse, take
-from checker.season.logs.cells import as_text, date_fault, day_of, stated, translate
-from checker.season.logs.columns import node_of
-from checker.season.logs.model import Cell, Column, Role
+from checker.logs.cells import as_text, date_fault, day_of, stated, translate
+from checker.logs.columns import node_of
+from checker.logs.model import Cell, Column, Role
 
 Faults = Sequence[tuple[int, str]]
 """Indices of cells that cannot be read, and the reasons; the cells count as blank."""

@@ -10,9 +10,9 @@ from checker.documents.document import Document
 from checker.documents.problems import DataPath, Problem, ProblemsFoundError, nearest, quoted
 from checker.documents.reader import read_file
 from checker.documents.validate import validate
-from checker.season.logs.cells import CellError, stated
-from checker.season.logs.columns import ColumnError, column_of, field_column
-from checker.season.logs.model import OF_THE_HAUL, Cell, Column, LogMapping
+from checker.logs.cells import CellError, stated
+from checker.logs.columns import ColumnError, column_of, field_column
+from checker.logs.model import OF_THE_HAUL, Cell, Column, LogMapping
 
 # Days that are read wrongly if day and month are swapped or the century is missing.
 _DAYS: Final = (date(1987, 11, 23), date(2026, 5, 14))
