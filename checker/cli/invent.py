@@ -16,7 +16,7 @@ from checker.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from checker.season.invented.pool import Pool
+    from checker.invented.pool import Pool
 
 
 def run(
@@ -68,8 +68,8 @@ def run(
     """
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
-    from checker.season.invented.drawing import invent_hauls
-    from checker.season.invented.writing import check_target, write_log
+    from checker.invented.drawing import invent_hauls
+    from checker.invented.writing import check_target, write_log
 
     days = parse_day(first), parse_day(last)
     if days[1] < days[0]:
@@ -91,9 +91,9 @@ def run(
 def _pool(over: str | None, root: Path | None) -> "Pool":
     from checker.documents.problems import ProblemsFoundError
     from checker.documents.resources import shipped_folder
+    from checker.invented.pool import Pool
     from checker.load.build import read_profile
     from checker.load.files import NothingThereError, load_files
-    from checker.season.invented.pool import Pool
 
     bundled = shipped_folder("profiles")
     try:

@@ -12,10 +12,10 @@ from datetime import date
 from pathlib import Path
 
 from checker.documents.resources import shipped_folder
+from checker.invented.drawing import invent_hauls
+from checker.invented.pool import Pool
+from checker.invented.writing import write_log
 from checker.load.build import read_profile
-from checker.season.invented.drawing import invent_hauls
-from checker.season.invented.pool import Pool
-from checker.season.invented.writing import write_log
 
 _EQUIPMENT = ("trailers", "tow-vehicles", "machines")
 _REFERENCE = re.compile(rf"\b({'|'.join(_EQUIPMENT)})/([a-z0-9-]+)")

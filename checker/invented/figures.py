@@ -7,10 +7,10 @@ from typing import Final
 
 import numpy as np
 
+from checker.invented.chance import Chance
+from checker.invented.district import MUD_BY_MONTH, PRESSURE_BY_MONTH
+from checker.invented.hauls import Hauls, Numbers
 from checker.logs.model import Cell
-from checker.season.invented.chance import Chance
-from checker.season.invented.district import MUD_BY_MONTH, PRESSURE_BY_MONTH
-from checker.season.invented.hauls import Hauls, Numbers
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,13 @@ from checker.documents.files import NotWrittenError
 from checker.documents.resources import shipped_folder
 from checker.evaluation.evaluator import evaluate
 from checker.evaluation.rule_rows import MET
+from checker.invented.calendar import Calendar
+from checker.invented.chance import Chance
+from checker.invented.district import CREWS, HAULS_BY_MONTH, HAULS_BY_WEEKDAY, USUAL_LOADS
+from checker.invented.drawing import invent_hauls
+from checker.invented.forms import FORMS
+from checker.invented.pool import Pool
+from checker.invented.writing import check_target, write_log
 from checker.load.build import read_profile
 from checker.logs.columns import column_of
 from checker.logs.decode import Faults, FigureDecoder, decode_words
@@ -32,13 +39,6 @@ from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import combine_rulebooks
 from checker.season.hauls import Haul, read_hauls
-from checker.season.invented.calendar import Calendar
-from checker.season.invented.chance import Chance
-from checker.season.invented.district import CREWS, HAULS_BY_MONTH, HAULS_BY_WEEKDAY, USUAL_LOADS
-from checker.season.invented.drawing import invent_hauls
-from checker.season.invented.forms import FORMS
-from checker.season.invented.pool import Pool
-from checker.season.invented.writing import check_target, write_log
 from checker.season.loads import Loads
 from tests.season.one_by_one import settled
 from tests.shipped import shipped_rules

@@ -9,10 +9,10 @@ from numpy.typing import NDArray
 
 from checker.documents.document import value_at
 from checker.documents.schema_keywords import quantity_of
+from checker.invented.district import USUAL_LOADS
 from checker.load.build import Profile
 from checker.logs.columns import data_path, node_of
 from checker.logs.model import Column, Role
-from checker.season.invented.district import USUAL_LOADS
 from checker.units.table import FACTORS
 
 

@@ -8,14 +8,14 @@ from typing import Final
 
 import numpy as np
 
+from checker.invented.calendar import Calendar
+from checker.invented.chance import Chance
+from checker.invented.district import CREWS, MISSED, MISSED_BY_MONTH
+from checker.invented.figures import FIGURES
+from checker.invented.hauls import Hauls, Indices, Numbers
+from checker.invented.pool import Pool
 from checker.logs.columns import column_of
 from checker.logs.model import Batch, Cell, Column, Role
-from checker.season.invented.calendar import Calendar
-from checker.season.invented.chance import Chance
-from checker.season.invented.district import CREWS, MISSED, MISSED_BY_MONTH
-from checker.season.invented.figures import FIGURES
-from checker.season.invented.hauls import Hauls, Indices, Numbers
-from checker.season.invented.pool import Pool
 
 _ROWS: Final = 8192  # drawn together; another number gives other hauls for the same seed
 _ANSWERS: Final = np.array([None, "yes", "no"], dtype=object)

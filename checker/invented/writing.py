@@ -13,8 +13,8 @@ from checker.documents.files import (
     temporary_name,
     write_error,
 )
+from checker.invented.forms import FORMS, write_folder
 from checker.logs.model import Batch
-from checker.season.invented.forms import FORMS, write_folder
 
 MOST_IN_A_SHEET: Final = 1_048_575
 """Rows that a sheet can have below its header."""

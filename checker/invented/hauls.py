@@ -7,7 +7,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.season.invented.district import CREWS, Crew
+from checker.invented.district import CREWS, Crew
 
 Numbers: TypeAlias = NDArray[np.float64]
 Indices: TypeAlias = NDArray[np.int64]

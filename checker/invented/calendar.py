@@ -5,8 +5,8 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.season.invented.chance import Chance
-from checker.season.invented.district import HAULS_BY_MONTH, HAULS_BY_WEEKDAY
+from checker.invented.chance import Chance
+from checker.invented.district import HAULS_BY_MONTH, HAULS_BY_WEEKDAY
 
 
 class Calendar:
