@@ -121,7 +121,7 @@ def _proved(columns: Columns, solved: Solved) -> Balances:
     """The amounts of a solution, recomputed from the columns, and their bound."""
     count, first_slack = columns.count, columns.first_slack
     left = load_on_basis(columns, solved.at_most)
-    basis = np.stack([columns_of(columns, each) for each in solved.basis], axis=1)
+    basis = columns_of(columns, solved.basis)
     basis += solved.basis - first_slack == np.arange(EQUATIONS).reshape(-1, 1, 1)
     inside = solved.amounts + times(solved.inverse, left - times(basis, solved.amounts))
     # Rounding may put an amount outside its bounds, so reported amounts are clipped.

@@ -165,9 +165,13 @@ class Bodies(Struct, frozen=True, dict=True):
 
     def contact_wrenches(self) -> Array:
         """(3, contacts, 6, n): the wrenches of 1 N along x, along y and upward at each contact."""
-        axes = np.eye(3)[:, np.newaxis, :, np.newaxis]
         points = self.contacts.points
-        return np.stack([self._wrenches(points, np.broadcast_to(a, points.shape)) for a in axes])
+        axes = np.empty((3, *points.shape))
+        axes[:] = np.eye(3)[:, np.newaxis, :, np.newaxis]
+        every = self._wrenches(
+            np.tile(points, (3, 1, 1)), axes.reshape(3 * len(points), 3, self.count)
+        )
+        return every.reshape(3, len(points), 6, self.count)
 
     def block_wrenches(self) -> Array:
         """(blocks, 6, n): the wrench of 1 N of push."""

@@ -72,17 +72,17 @@ class Columns(Struct, frozen=True, dict=True):
     upper: Array
     edges: int
 
-    @property
+    @cached_property
     def singles(self) -> int:
         """Number of columns with an upper limit, the acceleration included."""
         return len(self.upper)
 
-    @property
+    @cached_property
     def contacts(self) -> int:
         """Number of contacts."""
         return (len(self.units) - self.singles) // 3
 
-    @property
+    @cached_property
     def first_slack(self) -> int:
         """Number of the first slack: how many other columns there are."""
         return self.singles + self.contacts * self.edges
@@ -138,10 +138,12 @@ def _made_of(singles: int, contacts: int, edges: int) -> tuple[Whole, Array]:
 
 
 def columns_of(columns: Columns, numbers: Whole) -> Array:
-    """Some columns (6, n) of each programme, by their numbers (n); zeros for a slack."""
+    """Some columns (6, ..., n) of each programme, by their numbers (..., n); zeros for a slack."""
     units, shares = _made_of(columns.singles, columns.contacts, columns.edges)
-    places = columns.places + units.take(numbers) * (EQUATIONS * columns.count)
-    return sums("ukp,up->kp", columns.units.reshape(-1).take(places), shares.take(numbers, axis=1))
+    places = columns.places.reshape(3, EQUATIONS, *[1] * (numbers.ndim - 1), columns.count)
+    places = places + units.take(numbers) * (EQUATIONS * columns.count)
+    parts = columns.units.reshape(-1).take(places)
+    return sums("uk...p,u...p->k...p", parts, shares.take(numbers, axis=1))
 
 
 def products(columns: Columns, multipliers: Array, out: Array | None = None) -> Array:

@@ -64,7 +64,8 @@ class HeldSet:
         self._stated = np.flatnonzero(bodies.stated)
         first, self._back = distinct(bodies.numbers[:, self._stated])
         self._distinct = len(first)
-        self._forces = forces_on(bodies.take(self._stated[first]))
+        every = len(first) == bodies.count
+        self._forces = forces_on(bodies if every else bodies.take(self._stated[first]))
         self._asked: dict[Vector, int] = {}
         self._answers = np.empty((_KEPT, 0, self._distinct))
 
