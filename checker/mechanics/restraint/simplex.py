@@ -37,7 +37,7 @@ _BRAKING = 3
 # Reduced costs that differ by about this count as equal. Of columns with equal ratios the one with
 # the largest pivot enters, which loses the fewest digits.
 _TOGETHER = 1e-11
-# Programmes of this kind take some four to six exchanges, at most 30 in trials. One that cycles ends
+# Programmes of this kind take four to six exchanges, at most 30 in trials. One that cycles ends
 # here and is not settled.
 _MOST_EXCHANGES = 100
 # Finished programmes are removed from a batch when at most this share is unfinished, because
