@@ -209,22 +209,53 @@ def unescaped(text: str) -> str:
     return text
 
 
-def test_annotations_read_back(runs: Runs, hostile: CheckedLoad) -> None:
-    lines = annotations.report(runs(loads=[hostile])).splitlines()
+def annotations_of(text: str) -> list[tuple[str, str, int, str, str]]:
+    """Level, file, line, title and message of each annotation, as a workflow page reads them."""
     form = re.compile(
-        r"::(error|warning|notice) file=([^,:]+),line=(\d+),col=(\d+),title=([^,:]+)::(.*)"
+        r"::(error|warning|notice) file=([^,:]+),line=(\d+),col=\d+,title=([^,:]+)::(.*)"
     )
-    assert len(lines) > 100
-    for line in lines:
-        read = form.fullmatch(line)
-        assert read is not None, line
-        level, file, number, _, _, said = read.groups()
-        assert Path(unescaped(file)).read_text().splitlines()[int(number) - 1]
-        assert unescaped(said).startswith(HOSTILE)
-        assert level in ("error", "notice", "warning")
+    read = []
+    for line in text.splitlines():
+        found = form.fullmatch(line)
+        assert found is not None, line
+        level, file, number, title, said = found.groups()
+        read.append((level, unescaped(file), int(number), unescaped(title), unescaped(said)))
+    return read
+
+
+def test_annotations_read_back(runs: Runs, hostile: CheckedLoad) -> None:
+    read = annotations_of(annotations.report(runs(loads=[hostile])))
+    assert [level for level, *_ in read] == ["error", "warning", "notice"]
+    for _, file, number, title, _ in read:
+        assert Path(file).read_text().splitlines()[number - 1]
+        assert title.startswith(HOSTILE)
+    told = [line for *_, said in read for line in said.splitlines()]
+    assert len(told) > 200
+    assert all(re.search(r"\[[\w-]+\]|^Note|^and \d+ more", line) for line in told)
+
+
+def test_a_load_has_one_annotation_of_each_level_and_errors_come_first(runs: Runs) -> None:
     run = runs()
-    errors = [line for line in annotations.report(run).splitlines() if line.startswith("::error ")]
+    read = annotations_of(annotations.report(run))
+    assert len({(level, file) for level, file, *_ in read}) == len(read)
+    levels = [level for level, *_ in read]
+    assert levels == sorted(levels, key=["error", "warning", "notice"].index)
+    errors = [line for level, *_, said in read if level == "error" for line in said.splitlines()]
     assert len(errors) == sum(stops(run).values()) + 2
+    for level, _, _, title, said in read:
+        (number,) = re.findall(r"(\d+) (?:to|problems)", title)
+        assert int(number) == len(said.splitlines()), (level, title)
+
+
+def test_a_long_annotation_says_how_much_it_leaves_out(runs: Runs) -> None:
+    load = named(runs(), "missing-information")
+    many = replace(load.check, findings=load.check.findings * 4)
+    run = runs(loads=[replace(load, check=many)])
+    first, *_ = annotations_of(annotations.report(run))
+    # 64 kB in a message: the documentation of GitHub's checks, from memory.
+    assert len(first[4].encode()) < 64_000
+    (left_out,) = re.findall(r"\nand (\d+) more, which the other forms have$", first[4])
+    assert int(left_out) + len(first[4].splitlines()) - 1 == sum(stops(run).values())
 
 
 def test_rules_that_do_not_apply_are_listed_on_request(runs: Runs) -> None:

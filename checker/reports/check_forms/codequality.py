@@ -2,13 +2,14 @@
 
 import hashlib
 from collections.abc import Iterator
-from pathlib import PurePath
 from typing import Any
 
 from checker.documents.escaping import json_text
+from checker.documents.problems import Mark
 from checker.evaluation.gate import Stop
 from checker.reports.shared.check_results import (
     UNREAD_SUBJECTS,
+    UNREADABLE,
     CheckRun,
     FindingToReport,
     findings_to_report,
@@ -16,7 +17,9 @@ from checker.reports.shared.check_results import (
     stops_the_load,
     warnings,
 )
+from checker.reports.shared.repository_paths import repository_path
 from checker.reports.shared.words import statement_alone
+from checker.rulebooks.citations import Location
 from checker.rulebooks.verdicts import Verdict
 
 
@@ -36,30 +39,28 @@ def report(run: CheckRun) -> str:
 def _issues(run: CheckRun) -> Iterator[dict[str, Any]]:
     for unreadable in run.unreadable:
         for problem in unreadable.problems:
-            at, key = problem.mark, (unreadable.file, problem.words)
-            yield _issue(problem.words, "unreadable", "blocker", problem.file, at.line, key)
+            at = Location(problem.file, problem.mark)
+            of_file = (repository_path(unreadable.file), problem.words)
+            yield _issue(problem.words, UNREADABLE, "blocker", at, of_file)
     for checked in run.checked:
         load = checked.check.load
+        file = repository_path(str(load.file))
         for note in note_lines(checked.check):
-            of_note = (str(load.file), "note", note)
-            yield _issue(f"{load.title}: {note}", "note", "info", str(load.file), 1, of_note)
+            top = Location(str(load.file), Mark(1, 1))
+            yield _issue(f"{load.title}: {note}", "note", "info", top, (file, "note", note))
         for warned in warnings(checked.check):
-            file, mark = warned.location.file, warned.location.mark
-            words, named = (
-                f"{load.title}: {warned.words}",
-                (str(load.file), warned.name, warned.summary),
-            )
+            words = f"{load.title}: {warned.words}"
             quiet = "info" if warned.name == UNREAD_SUBJECTS else "minor"
             severity = "major" if stops_the_load(warned, run) else quiet
-            yield _issue(words, warned.name, severity, file, mark.line, named)
+            named = (file, warned.name, warned.summary)
+            yield _issue(words, warned.name, severity, warned.location, named)
         for each in findings_to_report(checked, run):
-            rule, at = each.finding.rule, each.location.mark
+            rule = each.finding.rule
             subject = each.finding.subject.name if each.finding.subject else ""
             words = f"{load.title}: {statement_alone(each.finding)}: {each.summary}"
             words += f". Do: {each.action}" if each.action else ""
-            key = (str(load.file), rule.id)
-            whole = (*key, each.finding.book.id, subject)
-            yield _issue(words, rule.id, _severity(each), each.location.file, at.line, whole)
+            key = (file, rule.id, each.finding.book.id, subject)
+            yield _issue(words, rule.id, _severity(each), each.location, key)
 
 
 def _severity(each: FindingToReport) -> str:
@@ -71,16 +72,19 @@ def _severity(each: FindingToReport) -> str:
 
 
 def _issue(
-    words: str, name: str, severity: str, file: str, line: int, key: tuple[str, ...]
+    words: str, name: str, severity: str, place: Location, key: tuple[str, ...]
 ) -> dict[str, Any]:
     return {
         "description": words,
         "check_name": name,
         "fingerprint": _digest("\n".join(key)),
         "severity": severity,
-        "location": {"path": PurePath(file).as_posix(), "lines": {"begin": line}},
+        "location": {
+            "path": repository_path(place.file),
+            "lines": {"begin": place.mark.line},
+        },
     }
 
 
 def _digest(text: str) -> str:
-    return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
+    return hashlib.blake2b(text.encode("utf-8", "surrogatepass"), digest_size=16).hexdigest()

@@ -3,6 +3,7 @@
 What to do is that of the rule: a table of many loads is not worth a search of changes for each.
 """
 
+from checker.documents.problems import Mark
 from checker.evaluation.gate import outcome_at
 from checker.reports.shared.actions import finding_action
 from checker.reports.shared.cells import csv_table
@@ -15,6 +16,7 @@ from checker.reports.shared.check_results import (
 )
 from checker.reports.shared.comparison_words import found_and_wanted
 from checker.reports.shared.line_to_edit import line_to_edit
+from checker.reports.shared.repository_paths import repository_path
 from checker.reports.shared.words import sources
 from checker.rulebooks.verdicts import Verdict
 
@@ -49,8 +51,12 @@ def report(run: CheckRun) -> str:
     rows = [row for checked in run.checked for row in _rows(checked, run)]
     for unreadable in run.unreadable:
         for problem in unreadable.problems:
-            row = {"file": unreadable.file, "outcome": "not judged", "verdict": "problem"}
-            rows.append(row | {"said": problem.words, "at": f"{problem.file}:{problem.mark.line}"})
+            row = {
+                "file": repository_path(unreadable.file),
+                "outcome": "not judged",
+                "verdict": "problem",
+            }
+            rows.append(row | {"said": problem.words, "at": _written(problem.file, problem.mark)})
     return csv_table(COLUMNS, rows)
 
 
@@ -58,22 +64,24 @@ def _rows(checked: CheckedLoad, run: CheckRun) -> list[dict[str, str]]:
     check = checked.check
     outcome = outcome_at(check, run.fail_on, run.near)
     of_load = {
-        "file": str(check.load.file),
+        "file": repository_path(str(check.load.file)),
         "load": check.load.title,
         "day": check.on.isoformat(),
         "outcome": outcome,
     }
     rows = [
-        of_load | {"verdict": "note", "said": note, "at": f"{check.load.file}:1"}
+        of_load
+        | {"verdict": "note", "said": note, "at": _written(str(check.load.file), Mark(1, 1))}
         for note in note_lines(check)
     ]
     rows += [
         of_load
         | {"verdict": "warning", "rule": each.name, "said": each.summary}
-        | {"fix": each.action, "at": str(each.location)}
+        | {"fix": each.action, "at": _written(each.location.file, each.location.mark)}
         for each in warnings(check)
     ]
     for finding in run.findings_to_list(checked):
+        at = line_to_edit(finding, check)
         sides = found_and_wanted(finding, checked.system)
         idle = finding.verdict is Verdict.DOES_NOT_APPLY
         margin = None if idle else finding.margin
@@ -99,7 +107,11 @@ def _rows(checked: CheckedLoad, run: CheckRun) -> list[dict[str, str]]:
                 if finding.verdict is Verdict.NOT_MET
                 else "",
                 "source": "; ".join(sources(finding)),
-                "at": str(line_to_edit(finding, check)),
+                "at": _written(at.file, at.mark),
             }
         )
     return rows
+
+
+def _written(file: str, mark: Mark) -> str:
+    return f"{repository_path(file)}:{mark.line}"
