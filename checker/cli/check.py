@@ -122,7 +122,10 @@ def _print(run: "CheckRun", form: Format, *, full: bool, short: bool) -> None:
     alone = number == 1 and not short
     for each in run.checked:
         if alone or full or (worth_printing(each, run) and not short):
-            print_check(each.check, shown_on, each.system, each.fixes, run.near, full=full)
+            near, gate = run.near, run.fail_on
+            print_check(
+                each.check, shown_on, each.system, each.fixes, near, fail_on=gate, full=full
+            )
             if not alone:
                 shown_on.rule(characters="-")
     if number and not alone:

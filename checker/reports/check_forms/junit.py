@@ -70,7 +70,7 @@ def _suite(checked: CheckedLoad, run: CheckRun) -> ElementTree.Element:
     suite = _counted(f"{check.load.title} ({file})", file, cases)
     properties = ElementTree.Element("properties")
     for name, value in {
-        "outcome": headline(check),
+        "outcome": headline(check, run.fail_on, run.near),
         "judged for": check.on.isoformat(),
         "cinchbook": run.version,
         "fail on": run.fail_on,

@@ -106,7 +106,10 @@ def _unread(unreadable: Unreadable) -> str:
 def _stopped(outcome: Outcome, checked: CheckedLoad, run: CheckRun) -> str:
     check = checked.check
     lines = ["", f"### {listed_outcome(outcome, check)}: {plain(check.load.title)}", ""]
-    lines += [f"{plain(headline(check))}, checked for {check.on.isoformat()}.", ""]
+    lines += [
+        f"{plain(headline(check, run.fail_on, run.near))}, checked for {check.on.isoformat()}.",
+        "",
+    ]
     lines += [part for line in note_lines(check) for part in (plain(line), "")]
     by_place = places_in_words(check)
     lines += [plain(by_place), ""] if by_place else []

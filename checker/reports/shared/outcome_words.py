@@ -1,11 +1,13 @@
 """The outcome of a check in words: the headline, and how many rules came to each verdict."""
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from checker.evaluation.check import Check, Finding
-from checker.evaluation.gate import is_near
+from checker.evaluation.gate import Stop, is_near, outcome_at, stop
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.route import Leg
+from checker.evaluation.strictness import FailOn
 from checker.reports.shared.words import join_words, number_of
 from checker.rulebooks.verdicts import Verdict
 
@@ -24,15 +26,24 @@ OF_THOSE_LOOKED_AT = ", of those looked at"
 """Follows "no rule broken" where some law of the trip was not read."""
 
 
-def headline(check: Check) -> str:
-    """The outcome in words, with should-rules not met, variances and doubts."""
+def headline(check: Check, fail_on: FailOn = FailOn.MUST, near: float = 0.0) -> str:
+    """The outcome at a gate in words, with what failed it, should-rules, variances and doubts."""
+    failed = gate_words(check, fail_on, near)
+    at_gate = outcome_at(check, fail_on, near)
+    if failed and at_gate is not check.outcome:
+        stops = f"{_IN_LISTS[at_gate]} at the gate (--fail-on {fail_on}): {join_words(failed)}"
+        return "; ".join(
+            [stops, _without_gate(check), *excused_words(check), *warning_words(check)]
+        )
     unmet = [
         each for each in findings_of_verdict(check, Verdict.NOT_MET, "should") if not each.variance
     ]
     parts = excused_words(check)
     words = _HEADLINES[check.outcome]
     partly = OF_THOSE_LOOKED_AT if check.unread_subjects else ""
-    if check.outcome is Outcome.NO_RULE_BROKEN and unmet:
+    if failed:
+        parts.append(f"--fail-on {fail_on} also stops it for {join_words(failed)}")
+    elif check.outcome is Outcome.NO_RULE_BROKEN and unmet:
         rules = number_of(len(unmet), "should-rule")
         words = f"NO MUST-RULE BROKEN{partly}, but {rules} not met: review them before leaving"
     elif check.outcome is Outcome.NO_RULE_BROKEN and parts:
@@ -42,6 +53,35 @@ def headline(check: Check) -> str:
     elif check.outcome is Outcome.OPEN and unmet:
         parts.append(f"{number_of(len(unmet), 'should-rule')} not met")
     return "; ".join([words, *parts, *warning_words(check)])
+
+
+def gate_words(check: Check, fail_on: FailOn, near: float) -> list[str]:
+    """What stops a load at a gate and would not stop it where only must-rules do."""
+    if fail_on is FailOn.MUST:
+        return []
+    found: Counter[Stop] = Counter()
+    for finding in check.findings:
+        why = stop(finding, fail_on, near)
+        if why is not None and stop(finding, FailOn.MUST, near) is None:
+            found[why] += 1
+    words = [
+        f"{number_of(found[why], kind)} {ending}"
+        for why, kind, ending in (
+            (Stop.BROKEN, "should-rule", "not met"),
+            (Stop.UNDECIDED, "should-rule", "undecided"),
+            (Stop.NEAR, "rule", f"met by no more than {near * 100:g} % of the limit"),
+        )
+        if found[why]
+    ]
+    places = join_words([*check.unread_subjects]) if fail_on.includes(FailOn.UNREAD) else ""
+    return words + ([f"law not read for {places}"] if places else [])
+
+
+def _without_gate(check: Check) -> str:
+    """The outcome by must-rules alone, behind what failed the gate."""
+    if check.outcome is Outcome.OPEN:
+        return "not everything could be decided"
+    return f"no must-rule broken{OF_THOSE_LOOKED_AT if check.unread_subjects else ''}"
 
 
 def listed_outcome(outcome: Outcome, check: Check) -> str:

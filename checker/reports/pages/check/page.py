@@ -6,7 +6,9 @@ from rich.console import Console
 
 from checker.advice.fixes import Fix
 from checker.evaluation.check import Check, Finding, deciding_fields
+from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
+from checker.evaluation.strictness import FailOn
 from checker.reports.pages.check.borders import print_borders
 from checker.reports.pages.check.entries import WORDS, print_entry, print_waiting
 from checker.reports.pages.check.in_force import (
@@ -50,19 +52,21 @@ def print_check(
     fixes: Mapping[str, Sequence[Fix]],
     near: float,
     *,
+    fail_on: FailOn = FailOn.MUST,
     full: bool = False,
 ) -> None:
     """Print one check; colour only repeats what the words say.
 
     `fixes` holds the smallest changes by rule id, for rules that are not met; rules met by no more
-    than the share `near` of their limit are named at the top. Unless `full`, only rules that are
+    than the share `near` of their limit are named at the top. The headline is that of the gate
+    `fail_on`. Unless `full`, only rules that are
     not met, too close to call or undecided are listed, and undecided ones that wait for the same
     fields together.
     """
     page = Page(console)
     things = first_things(check, fixes, system)
     with page.at_once():
-        _head(check, page, near)
+        _head(check, page, fail_on, near)
         if things:
             page.heading("DO FIRST")
         for number, thing in enumerate(things, 1):
@@ -83,16 +87,17 @@ def print_check(
             print_rules_in_force(check, page, full=False)
             page.line("Every rule, source and figure: --full. One rule: cinchbook explain.")
         page.line(" ".join(CAUTIONS), style="italic")
-        _end(check, page, things)
+        _end(check, page, things, fail_on, near)
 
 
-def _head(check: Check, page: Page, near: float) -> None:
+def _head(check: Check, page: Page, fail_on: FailOn, near: float) -> None:
     page.line(check.load.title, style="bold")
     page.line(f"{check.load.file}, checked for {check.on.isoformat()}")
     for line in note_lines(check):
         page.line(line)
     page.line()
-    page.line(headline(check), style=_OUTCOME_STYLES[check.outcome])
+    style = _OUTCOME_STYLES[outcome_at(check, fail_on, near)]
+    page.line(headline(check, fail_on, near), style=style)
     page.line(total_words(check.findings))
     close = near_words(check, near)
     if close:
@@ -183,11 +188,12 @@ def _shown(check: Check) -> Iterator[Finding]:
             yield finding
 
 
-def _end(check: Check, page: Page, things: Sequence[str]) -> None:
+def _end(check: Check, page: Page, things: Sequence[str], fail_on: FailOn, near: float) -> None:
     """The headline again and the first things to do, where they stand above the prompt."""
+    outcome = outcome_at(check, fail_on, near)
     page.line()
-    page.line(headline(check), style=_OUTCOME_STYLES[check.outcome])
-    if check.outcome is Outcome.OPEN:
+    page.line(headline(check, fail_on, near), style=_OUTCOME_STYLES[outcome])
+    if outcome is Outcome.OPEN:
         fields = deciding_fields(check.findings, _LAST_THINGS)
         state = [f"State {field_words(each.field, check)} ({each.field})" for each in fields]
         things = [*things, *state]
