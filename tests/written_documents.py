@@ -3,7 +3,7 @@
 from functools import cache
 from typing import Any
 
-from checker.documents.schemas import schema
+from checker.documents.schemas import schema_of_written
 
 
 @cache
@@ -12,7 +12,7 @@ def closed_schema(kind: str) -> dict[str, Any]:
 
     The published one lets readers ignore them, as a later version may add some.
     """
-    closed: dict[str, Any] = _closed(schema(kind))
+    closed: dict[str, Any] = _closed(schema_of_written(kind))
     return closed
 
 

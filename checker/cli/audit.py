@@ -26,6 +26,7 @@ from checker.cli.options import (
     end_with,
     end_with_problems,
     load_named,
+    print_json,
     root_of,
     say,
     settings,
@@ -289,7 +290,7 @@ def _print(done: "Audit", compared: "Comparison | None", form: Format) -> None:
 
     if form is Format.JSON:
         differs = comparison_json(compared) if compared else None
-        typer.echo(audit_json(done, differs), nl=False)
+        print_json(audit_json(done, differs))
         return
 
     differing = partial(print_comparison, compared) if compared else None

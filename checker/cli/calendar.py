@@ -15,6 +15,7 @@ from checker.cli.options import (
     end_with,
     parse_day,
     place_named,
+    print_json,
 )
 from checker.cli.output import console
 
@@ -80,7 +81,7 @@ def run(
     if form is CalendarForm.TEXT:
         print_calendar(entries, start, end, console())
     elif form is CalendarForm.JSON:
-        typer.echo(calendar_json(entries, start, end), nl=False)
+        print_json(calendar_json(entries, start, end))
     else:
         from checker.reports.pages.calendar_ics import calendar_ics
 

@@ -19,6 +19,7 @@ from checker.cli.options import (
     RulesOption,
     UnitsOption,
     end_with,
+    print_json,
     say,
 )
 from checker.cli.output import console
@@ -111,7 +112,7 @@ def _print(run: "CheckRun", form: Format, *, full: bool, short: bool) -> None:
     if form is Format.JSON:
         from checker.reports.check_forms.json import report
 
-        typer.echo(report(run), nl=False)
+        print_json(report(run))
         return
     from checker.reports.pages.check.page import print_check
     from checker.reports.pages.overview import print_overview, worth_printing

@@ -6,7 +6,16 @@ from typing import Annotated
 import typer
 
 from checker.cli.chosen_rules import read_rules
-from checker.cli.options import BROKEN, UNDECIDED, RulesOption, end_with, place_named
+from checker.cli.options import (
+    BROKEN,
+    UNDECIDED,
+    Format,
+    FormatOption,
+    RulesOption,
+    end_with,
+    place_named,
+    print_json,
+)
 from checker.cli.output import console
 
 
@@ -16,6 +25,7 @@ def run(
         typer.Argument(metavar="PLACE", help="A place whose law is held, such as us or de."),
     ],
     rules: RulesOption = None,
+    form: FormatOption = Format.TEXT,
 ) -> None:
     """Print every paragraph of the law of a place with its home here: a rule, or why it has none.
 
@@ -27,6 +37,7 @@ def run(
     Exit codes: 0 every paragraph has a home and every citation a paragraph; 1 not; 2 no such place;
     3 not known, as no list of paragraphs is held.
     """
+    from checker.reports.data import coverage as data
     from checker.reports.pages.coverage import print_clauses, print_coverage
     from checker.rulebooks.coverage import coverage_gaps
     from checker.rulebooks.editions import in_editions_of
@@ -44,8 +55,14 @@ def run(
             law = (where for where in held.around if has_law(where))
             around = "".join(f"; law of {where} is in force there" for where in law)
             end_with(f"found no law of '{place}' alone{around}; {wanted}")
-        print_clauses(held, console())
+        if form is Format.JSON:
+            print_json(data.document(held, ()))
+        else:
+            print_clauses(held, console())
         raise typer.Exit(UNDECIDED)
     missing = [gap for each in chosen for gap in coverage_gaps(each, rulebooks)]
-    print_coverage(chosen, missing, console())
+    if form is Format.JSON:
+        print_json(data.document(held_for(code, rulebooks), missing))
+    else:
+        print_coverage(chosen, missing, console())
     raise typer.Exit(BROKEN if missing else 0)

@@ -11,10 +11,13 @@ from checker.cli.options import (
     NO_RULE_BROKEN,
     UNDECIDED,
     DayOption,
+    Format,
+    FormatOption,
     RootOption,
     RulesOption,
     UnitsOption,
     day_of,
+    print_json,
     read_single_profile,
     units_of,
 )
@@ -31,6 +34,7 @@ def run(
     on: DayOption = None,
     units: UnitsOption = None,
     root: RootOption = None,
+    form: FormatOption = Format.TEXT,
 ) -> None:
     """Show how one rule was checked, line by line: facts, numbers, sums, what would change it.
 
@@ -41,6 +45,7 @@ def run(
     """
     from checker.advice.explain import explain
     from checker.evaluation.tolerances import check_profile
+    from checker.reports.data import explain as data
     from checker.reports.pages.explain.page import print_explanation
     from checker.reports.shared.glossary import words_of
     from checker.reports.shared.place_words import rulebooks_in_words
@@ -52,7 +57,10 @@ def run(
     find_rule(rulebooks, rule_id)
     done = check_profile(read, rulebooks, day_of(read, on))
     explained = explain(read, done, rulebooks, rule_id)
-    print_explanation(explained, console(), system)
+    if form is Format.JSON:
+        print_json(data.document(explained))
+    else:
+        print_explanation(explained, console(), system)
     raise typer.Exit(_exit_code(explained.finding))
 
 

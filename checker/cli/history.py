@@ -6,7 +6,14 @@ from typing import Annotated
 import typer
 
 from checker.cli.chosen_rules import find_rule, read_rules
-from checker.cli.options import RulesOption, check_place_code, parse_day
+from checker.cli.options import (
+    Format,
+    FormatOption,
+    RulesOption,
+    check_place_code,
+    parse_day,
+    print_json,
+)
 from checker.cli.output import console
 
 
@@ -25,11 +32,13 @@ def run(
         str | None,
         typer.Option("--on", metavar="DATE", help="Day to show the rules for. Default: today."),
     ] = None,
+    form: FormatOption = Format.TEXT,
 ) -> None:
     """Show a rule's numbers by date and by who set them, past and future, and those in force.
 
     Example: cinchbook history us-aggregate-working-load-limit --places US-UT --on 2026-05-14
     """
+    from checker.reports.data import history as data
     from checker.reports.pages.history import print_history
 
     day = parse_day(on) if on else date.today()
@@ -37,4 +46,8 @@ def run(
     for code in named or ():
         check_place_code(code)
     rulebooks = read_rules(rules)
-    print_history(*find_rule(rulebooks, rule_id), rulebooks, named, day, console())
+    found = find_rule(rulebooks, rule_id)
+    if form is Format.JSON:
+        print_json(data.document(*found, rulebooks, named, day))
+    else:
+        print_history(*found, rulebooks, named, day, console())

@@ -25,6 +25,7 @@ from checker.cli.options import (
     end_with_problems,
     load_named,
     parse_day,
+    print_json,
     root_of,
     say,
     settings,
@@ -221,7 +222,7 @@ def _print(
     from checker.reports.pages.impact import impact_json, print_impact
 
     if form is Format.JSON:
-        typer.echo(impact_json(found, differing, refused), nl=False)
+        print_json(impact_json(found, differing, refused))
         return
 
     print_impact(found, differing, len(refused), console(), full=full)

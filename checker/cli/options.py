@@ -244,6 +244,11 @@ def say(message: str, *, err: bool = True) -> None:
     typer.echo(escaped(message), err=err)
 
 
+def print_json(document: str) -> None:
+    """Print a JSON document."""
+    typer.echo(document, nl=False)
+
+
 def end_with(message: str) -> NoReturn:
     """Print why the call is not possible and end the run with 2."""
     say(message)

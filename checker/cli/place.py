@@ -8,12 +8,15 @@ import typer
 from checker.cli.chosen_rules import read_rules
 from checker.cli.options import (
     DayOption,
+    Format,
+    FormatOption,
     RootOption,
     RulesOption,
     UnitsOption,
     day_of,
     end_with,
     end_with_problems,
+    print_json,
     read_single_profile,
     units_of,
 )
@@ -29,6 +32,7 @@ def run(
     on: DayOption = None,
     units: UnitsOption = None,
     root: RootOption = None,
+    form: FormatOption = Format.TEXT,
 ) -> None:
     """Find where an article should stand: sweep it along the deck, facing both ways.
 
@@ -39,6 +43,7 @@ def run(
     """
     from checker.advice.place import CannotPlaceError, place
     from checker.documents.problems import Problem, ProblemsFoundError
+    from checker.reports.data import place as data
     from checker.reports.pages.advice import print_place
     from checker.reports.shared.glossary import words_of
     from checker.reports.shared.place_words import rulebooks_in_words
@@ -62,4 +67,7 @@ def run(
         found = place(read, article - 1, rulebooks, day_of(read, on))
     except CannotPlaceError as error:
         end_with(str(error))
-    print_place(found, console(), system)
+    if form is Format.JSON:
+        print_json(data.document(found))
+    else:
+        print_place(found, console(), system)

@@ -6,7 +6,13 @@ from typing import Annotated
 import typer
 
 from checker.cli.chosen_rules import read_rules
-from checker.cli.options import RulesOption, place_named
+from checker.cli.options import (
+    Format,
+    FormatOption,
+    RulesOption,
+    place_named,
+    print_json,
+)
 from checker.cli.output import console
 
 
@@ -20,6 +26,7 @@ def run(
         ),
     ] = None,
     rules: RulesOption = None,
+    form: FormatOption = Format.TEXT,
 ) -> None:
     """Print what is held for each place: rules by basis and level, what of its law was read, days.
 
@@ -30,13 +37,18 @@ def run(
     Exit codes: 0 printed; 2 no such place.
     """
     from checker.documents.jurisdiction_codes import ANYWHERE
+    from checker.reports.data import places as data
     from checker.reports.pages.places import print_place, print_places
     from checker.rulebooks.editions import in_editions_of
     from checker.rulebooks.places import held_for, places_held
 
     code = None if place is None else place_named(place)
-    read = in_editions_of(read_rules(rules), date.today())
-    if code is None:
-        print_places(places_held(read), console())
+    today = date.today()
+    read = in_editions_of(read_rules(rules), today)
+    held = places_held(read) if code is None else [held_for(code, read)]
+    if form is Format.JSON:
+        print_json(data.document(held, today))
+    elif code is None:
+        print_places(held, console())
     else:
-        print_place(held_for(code, read), held_for(ANYWHERE, read), console())
+        print_place(held[0], held_for(ANYWHERE, read), console())

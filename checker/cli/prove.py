@@ -1,12 +1,27 @@
 """`cinchbook prove`: run every rule's proofs and the nudge test."""
 
+from typing import TYPE_CHECKING
+
 import typer
 
 from checker.cli.chosen_rules import read_rules
-from checker.cli.options import BROKEN, RulesOption, say
+from checker.cli.options import (
+    BROKEN,
+    Format,
+    FormatOption,
+    RulesOption,
+    print_json,
+    say,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from checker.upkeep.directions import WrongDirection
+    from checker.upkeep.proving import Proved
 
 
-def run(rules: RulesOption = None) -> None:
+def run(rules: RulesOption = None, form: FormatOption = Format.TEXT) -> None:
     """Run every rule's worked cases, and prove that they guard each number in the rules.
 
     Every threshold, table cell and date is moved a little and every comparison made strict or
@@ -17,12 +32,22 @@ def run(rules: RulesOption = None) -> None:
 
     Exit codes: 0 all proved; 1 a proof fails or a change goes unnoticed; 2 a problem in the rules.
     """
+    from checker.reports.data.prove import document
     from checker.upkeep.directions import wrong_directions
     from checker.upkeep.proving import prove
 
     rulebooks = read_rules(rules, with_proofs=True)
     result = prove(rulebooks)
     backwards = wrong_directions(rulebooks)
+    if form is Format.JSON:
+        print_json(document(result, backwards))
+    else:
+        _print(result, backwards)
+    raise typer.Exit(0 if result.proved and not backwards else BROKEN)
+
+
+def _print(result: "Proved", backwards: "Sequence[WrongDirection]") -> None:
+    """Print every problem on one line, then what was proved."""
     for failure in result.failures:
         say(
             f"{failure.location}: {failure.rule}: proof '{failure.proof}' "
@@ -41,4 +66,3 @@ def run(rules: RulesOption = None) -> None:
         f"{len(result.idle)} facts that decide nothing",
         err=False,
     )
-    raise typer.Exit(0 if result.proved and not backwards else BROKEN)

@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from checker.cli.chosen_rules import read_rules, rules_of_the_project
-from checker.cli.options import BROKEN, SHIPPED, RulesOption, end_with_problems, parse_day
+from checker.cli.options import (
+    BROKEN,
+    SHIPPED,
+    Format,
+    FormatOption,
+    RulesOption,
+    end_with_problems,
+    parse_day,
+    print_json,
+)
 from checker.cli.output import console
 
 if TYPE_CHECKING:
@@ -28,6 +37,7 @@ def run(
     strict: Annotated[  # noqa: FBT002 - a switch of the command line
         bool, typer.Option("--strict", help="Count sources due for review as faults.")
     ] = False,
+    form: FormatOption = Format.TEXT,
 ) -> None:
     """Check rule files: formulas, units, sources, amendments, proofs, conditions, released ids.
 
@@ -45,6 +55,7 @@ def run(
 
     from checker.documents.problems import ProblemsFoundError
     from checker.documents.resources import shipped_folder
+    from checker.reports.data import rulebooks as data
     from checker.reports.pages.rulebooks import print_checked
     from checker.upkeep.all_checks import check_everything
     from checker.upkeep.released import read_released
@@ -69,7 +80,10 @@ def run(
             lambda _: bar.advance(task),
             bundled=_bundled_of_copies(read, lists[-1]),
         )
-    print_checked(checked, shown_on, strict=strict)
+    if form is Format.JSON:
+        print_json(data.document(checked))
+    else:
+        print_checked(checked, shown_on, strict=strict)
     wrong = checked.faults or (strict and checked.warnings)
     raise typer.Exit(BROKEN if wrong else 0)
 

@@ -14,20 +14,19 @@ def run(
 ) -> None:
     """Print the JSON Schema of a kind of file, so that editors complete and check it.
 
-    The schemas report, audit, impact and documents (of sources) describe what commands write with
-    --as json.
+    Documents that commands write with --as json have theirs by the kind in them, such as report.
 
     Example: cinchbook schema load > load.schema.json
     """
     import json
 
     from checker.documents.problems import listed, nearest
-    from checker.documents.schemas import JSON_REPORTS, families, schema, schema_of_kind
+    from checker.documents.schemas import families, schema_of_kind, schema_of_written, written_kinds
 
-    known = [*families(), *JSON_REPORTS]
+    known = [*families(), *written_kinds()]
     if kind not in known:
         guess = nearest(kind, known)
         hint = f"; did you mean '{guess}'?" if guess else ""
         end_with(f"found the kind '{kind}'; wanted one of: {listed(known)}{hint}")
-    chosen = schema(kind) if kind in JSON_REPORTS else schema_of_kind(kind)
+    chosen = schema_of_written(kind) if kind in written_kinds() else schema_of_kind(kind)
     typer.echo(json.dumps(chosen, indent=2))

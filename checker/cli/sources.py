@@ -13,6 +13,7 @@ from checker.cli.options import (
     RulesOption,
     end_with,
     parse_day,
+    print_json,
     settings,
 )
 from checker.cli.output import console
@@ -88,6 +89,8 @@ def run(
     with --edition and --from in a new edition that has the same figures. A figure that the new
     edition changes is an amendment (cinchbook amend).
 
+    Example: cinchbook sources cfr-49-393
+
     Example: cinchbook sources cfr-49-393 --read-on 2026-11-30 --by "M. Quill"
 
     Exit codes: 0 printed, or noted; 2 refused, nothing written.
@@ -127,7 +130,7 @@ def run(
     else:
         found = [each for each in found if each.source.id == chosen.id]
     if form is Format.JSON:
-        typer.echo(documents_json(found, day), nl=False)
+        print_json(documents_json(found, day))
     elif chosen is None:
         print_documents(found, day, console())
     else:

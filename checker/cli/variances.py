@@ -9,11 +9,14 @@ import typer
 from checker.cli.chosen_rules import read_rules
 from checker.cli.loads_to_check import variances_of_loads
 from checker.cli.options import (
+    Format,
+    FormatOption,
     OwnVariancesArgument,
     RootOption,
     RulesOption,
     end_with_problems,
     parse_day,
+    print_json,
     root_of,
 )
 from checker.cli.output import console
@@ -36,6 +39,7 @@ def run(
     ] = 30,
     rules: RulesOption = None,
     root: RootOption = None,
+    form: FormatOption = Format.TEXT,
 ) -> None:
     """List the variances in force on a day, those to come and those over, what ends first on top.
 
@@ -47,6 +51,7 @@ def run(
     Exit codes: 0 listed; 2 a problem in a file, such as a register that names a file nobody has.
     """
     from checker.documents.problems import ProblemsFoundError
+    from checker.reports.data import variances as data
     from checker.reports.pages.variances import print_variances
 
     day = date.today() if on is None else parse_day(on)
@@ -57,7 +62,10 @@ def run(
     if problems:
         end_with_problems(ProblemsFoundError(problems))
     listed = [(variance, "") for variance in read.variances] + own
-    print_variances(listed, day, soon, console())
+    if form is Format.JSON:
+        print_json(data.document(listed, day))
+    else:
+        print_variances(listed, day, soon, console())
 
 
 def _lost_files(variances: "Iterable[Variance]", folder: Path) -> "Iterator[Problem]":

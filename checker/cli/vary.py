@@ -8,11 +8,14 @@ import typer
 from checker.cli.chosen_rules import read_rules
 from checker.cli.options import (
     DayOption,
+    Format,
+    FormatOption,
     RootOption,
     RulesOption,
     UnitsOption,
     day_of,
     end_with,
+    print_json,
     read_single_profile,
     units_of,
 )
@@ -31,6 +34,7 @@ def run(
     on: DayOption = None,
     units: UnitsOption = None,
     root: RootOption = None,
+    form: FormatOption = Format.TEXT,
 ) -> None:
     """Vary one number and list every rule whose verdict changes, with the value where it does.
 
@@ -39,6 +43,7 @@ def run(
     """
     from checker.advice.fields import NoSuchFieldError, parse_value
     from checker.advice.vary import vary
+    from checker.reports.data import vary as data
     from checker.reports.pages.advice import print_varied
     from checker.reports.shared.glossary import words_of
     from checker.reports.shared.place_words import rulebooks_in_words
@@ -58,4 +63,7 @@ def run(
         found = vary(read, field, ends, rulebooks, day_of(read, on))
     except (NoSuchFieldError, UnitError) as error:
         end_with(str(error))
-    print_varied(found, console(), system)
+    if form is Format.JSON:
+        print_json(data.document(found))
+    else:
+        print_varied(found, console(), system)

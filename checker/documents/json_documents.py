@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Final, NoReturn
 from checker.documents.files import open_binary
 from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError, listed, quoted
 from checker.documents.reader import UNPRINTABLE
-from checker.documents.schemas import schema
+from checker.documents.schemas import schema_of_written
 from checker.documents.strict_json import DuplicateNameError, NotANumberError, strict_json
 
 if TYPE_CHECKING:
@@ -78,7 +78,7 @@ def read_json_document(path: Path, kind: str, version: str) -> JsonDocument:
         )
         wanted = f"{quoted(kind)}, a document that `cinchbook {kind} --as json` writes"
         raise ProblemsFoundError([document.problem(("kind",), found_kind, wanted)])
-    errors = Draft202012Validator(schema(kind)).iter_errors(document.data)
+    errors = Draft202012Validator(schema_of_written(kind)).iter_errors(document.data)
     problems = [problem for error in errors for problem in _problems(document, error)]
     wrote = document.data.get("cinchbook")
     if problems and isinstance(wrote, str) and wrote != version:

@@ -7,11 +7,7 @@ After adding or changing a field, write the file again:
 A check reads the written file, so that it does not have to make the schema.
 """
 
-import ast
-import inspect
 import json
-from collections.abc import Iterator
-from itertools import pairwise
 from pathlib import Path
 from types import NoneType
 from typing import Annotated, Any, Literal, TypeAlias, get_args, get_origin
@@ -20,6 +16,7 @@ import msgspec
 from msgspec import Struct
 
 from checker.documents import schemas
+from checker.documents.docstrings import field_meanings, first_paragraph
 from checker.load.model import KINDS, RECORDS, TAKEN_FROM
 from checker.load.model.field_types import NOT_WRITTEN, Keywords, Text
 
@@ -73,7 +70,7 @@ def _definition(name: str, record: type[Struct]) -> Node:
         properties |= {"kind": msgspec.to_builtins(_KIND), "title": {}, "note": _node(_NOTE)}
         properties |= {} if name == "load" else {"from": _reference("reference")}
     required = ["kind"] if name == "load" else []
-    meanings = dict(_meanings(record))
+    meanings = dict(field_meanings(record))
     for field in msgspec.structs.fields(record):
         if NOT_WRITTEN in get_args(field.type):
             continue
@@ -89,7 +86,7 @@ def _definition(name: str, record: type[Struct]) -> Node:
     return {
         "type": "object",
         "record": name,
-        "description": _first_paragraph(record.__doc__ or ""),
+        "description": first_paragraph(record.__doc__ or ""),
         "properties": properties,
         "additionalProperties": False,
         **({"required": required} if required else {}),
@@ -141,28 +138,6 @@ def _of_record(name: str, keywords: Node) -> Node:
         "then": _reference("reference"),
         "else": _reference(name),
     }
-
-
-def _meanings(record: type[Struct]) -> Iterator[tuple[str, str]]:
-    """The docstring under each attribute, which only the source of the records holds."""
-    for each in record.__mro__[record.__mro__.index(Struct) - 1 :: -1]:
-        yield from _own_meanings(each)
-
-
-def _own_meanings(record: type) -> Iterator[tuple[str, str]]:
-    (declared,) = ast.parse(inspect.getsource(record)).body
-    assert isinstance(declared, ast.ClassDef)
-    for attribute, below in pairwise(declared.body):
-        match attribute, below:
-            case (
-                ast.AnnAssign(target=ast.Name(id=name)),
-                ast.Expr(value=ast.Constant(value=str(text))),
-            ):
-                yield name, _first_paragraph(text)
-
-
-def _first_paragraph(docstring: str) -> str:
-    return " ".join(docstring.partition("\n\n")[0].split())
 
 
 def text_of_schema() -> str:

@@ -9,7 +9,6 @@ from msgspec import convert
 
 from checker.documents.json_documents import JsonDocument, read_json_document
 from checker.documents.problems import DataPath, Problem, ProblemsFoundError
-from checker.documents.schemas import AUDIT
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.totals import RuleTally, Tally, WorstHaul
 
@@ -72,7 +71,7 @@ def read_earlier(path: Path, version: str) -> Record:
 
     Raises ProblemsFoundError if the file is not an audit or its counts do not add up.
     """
-    written = read_json_document(path, AUDIT, version)
+    written = read_json_document(path, "audit", version)
     if problems := list(_problems_of_counts(written)):
         raise ProblemsFoundError(problems)
     return record_of(written.data)

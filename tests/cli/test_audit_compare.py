@@ -17,7 +17,6 @@ from checker.cli.app import application
 from checker.cli.chosen_rules import read_rules
 from checker.cli.options import load_named
 from checker.documents.problems import ProblemsFoundError
-from checker.documents.schemas import AUDIT
 from checker.logs.opening import open_log
 from checker.reports.audit_forms.json import audit_json
 from checker.season.audit import audit
@@ -61,7 +60,7 @@ def written(name: str, log: str, **more: Sequence[str]) -> str:
 
 def document(*words: str, **more: Sequence[str]) -> dict[str, Any]:
     read: dict[str, Any] = json.loads(run(*words, "--as", "json", **more).stdout)
-    Draft202012Validator(closed_schema(AUDIT), registry=Registry()).validate(read)
+    Draft202012Validator(closed_schema("audit"), registry=Registry()).validate(read)
     return read
 
 

@@ -10,7 +10,6 @@ from jsonschema import Draft202012Validator
 from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
-from checker.documents.schemas import CALENDAR
 from tests.written_documents import closed_schema
 
 SETTINGS = "kind: settings\nrules: [rules]\n"
@@ -106,7 +105,7 @@ def entries(*words: str) -> list[dict[str, object]]:
     done = run(*words, "--as", "json")
     assert done.exit_code == 0
     document = json.loads(done.stdout)
-    Draft202012Validator(closed_schema(CALENDAR)).validate(document)
+    Draft202012Validator(closed_schema("calendar")).validate(document)
     own = ("light-trailer", "crew-rules", "print", "leaflet")
     return [each for each in document["entries"] if each["id"] in own]
 

@@ -8,7 +8,6 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from checker.documents.resources import shipped_folder
-from checker.documents.schemas import DOCUMENTS
 from tests.calling import call
 from tests.written_documents import closed_schema
 
@@ -105,7 +104,7 @@ def test_all_documents_are_listed_the_overdue_ones_first(place: Path) -> None:
 def test_the_json_fits_its_schema(place: Path) -> None:
     noted(place, *READ, *NEW)
     document = json.loads(printed(place, "sources", "--as", "json", "--on", "2026-09-01"))
-    Draft202012Validator(closed_schema(DOCUMENTS)).validate(document)
+    Draft202012Validator(closed_schema("documents")).validate(document)
     (found,) = (each for each in document["documents"] if each["id"] == "print")
     assert (found["edition"], found["from"], found["read_by"]) == ("second", "2026-09-01", "Ann")
     assert [each["was"] for each in found["readings"]] == ["first"]

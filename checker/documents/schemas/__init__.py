@@ -1,4 +1,4 @@
-"""The JSON Schemas (2020-12) of every kind of file, as files beside this one."""
+"""The JSON Schemas (2020-12) of files that people write, and of documents that commands write."""
 
 from collections.abc import Mapping
 from functools import cache
@@ -11,14 +11,6 @@ PROFILE = "profile"
 RULES = "rules"
 SETTINGS = "settings"
 HAUL = "haul"
-REPORT = "report"
-AUDIT = "audit"
-IMPACT = "impact"
-DOCUMENTS = "documents"
-CALENDAR = "calendar"
-
-JSON_REPORTS = (REPORT, AUDIT, IMPACT, DOCUMENTS, CALENDAR)
-"""The kinds of JSON documents that commands write."""
 FORMAT = 1
 """Grows when a member of a written document goes or changes its meaning, not when one is added."""
 
@@ -26,12 +18,30 @@ FAMILIES = (PROFILE, RULES, SETTINGS, HAUL)
 """The schemas of files that people write."""
 
 
+WRITTEN = Path(__file__).with_name("written")
+"""The folder of the schemas of documents that commands write with `--as json`."""
+
+
+@cache
+def written_kinds() -> tuple[str, ...]:
+    """The kinds of documents that commands write, in order."""
+    return tuple(sorted(file.stem for file in WRITTEN.glob("*.json")))
+
+
 @cache
 def schema(name: str) -> Mapping[str, Any]:
-    """The schema file of that name, parsed."""
-    parsed: Mapping[str, Any] = msgspec.json.decode(
-        Path(__file__).with_name(f"{name}.json").read_bytes()
-    )
+    """The schema of files of that family, parsed."""
+    return _parsed(Path(__file__).with_name(f"{name}.json"))
+
+
+@cache
+def schema_of_written(kind: str) -> Mapping[str, Any]:
+    """The schema of the documents of that kind, parsed."""
+    return _parsed(WRITTEN / f"{kind}.json")
+
+
+def _parsed(file: Path) -> Mapping[str, Any]:
+    parsed: Mapping[str, Any] = msgspec.json.decode(file.read_bytes())
     return parsed
 
 

@@ -7,6 +7,7 @@ from msgspec import to_builtins
 
 from checker.reports.shared.audit_results import AuditRun, RuleCount, never_decided
 from checker.reports.shared.json_document import json_document
+from checker.reports.shared.portable_paths import portable
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Amendment, Rulebook
 from checker.rulebooks.rating_tables import RatingsTable
@@ -29,14 +30,14 @@ def audit_json(audit: Audit, compared: Mapping[str, Any] | None = None) -> str:
     totals = audit.totals
     document: dict[str, Any] = {
         "cautions": list(CAUTIONS),
-        "log": audit.log,
+        "log": portable(audit.log),
         "digest": audit.digest,
         "near": audit.near,
         "rulebooks": _digests(audit.rulebooks.books),
         "tables": _digests(audit.rulebooks.tables),
         "amendments": _digests(audit.rulebooks.amendments),
-        "loads": dict(sorted(totals.loads.items())),
-        "files": dict(sorted(totals.files.items())),
+        "loads": {name: portable(file) for name, file in sorted(totals.loads.items())},
+        "files": {portable(file): digest for file, digest in sorted(totals.files.items())},
         "read": audit.read,
         "judged": audit.checked,
         "refused": audit.refused,

@@ -4,43 +4,30 @@ Rules that are met and not near their limit have no working, and rules and ruleb
 apply are left out, unless the run lists everything: they are nine tenths of a report.
 """
 
-import math
 from collections.abc import Mapping, Sequence
 from typing import Any
-
-import numpy as np
 
 from checker.advice.fixes import Fix
 from checker.evaluation.check import Check, FactUsed, Finding, deciding_fields
 from checker.evaluation.gate import outcome_at
-from checker.facts.catalogue import ANSWER
 from checker.facts.restraint import Holding, holdings
 from checker.reports.shared.actions import field_words, finding_action, first_things
 from checker.reports.shared.check_results import CheckedLoad, CheckRun, findings_to_report
 from checker.reports.shared.comparison_words import found_and_wanted
 from checker.reports.shared.json_document import json_document
 from checker.reports.shared.outcome_words import counts
+from checker.reports.shared.portable_paths import located, portable
+from checker.reports.shared.records import SI_UNITS, figure_or_answer, finite, value_range
 from checker.reports.shared.route_record import route_record
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.citations import Citation
 from checker.rulebooks.model import Change, DatedValue
 from checker.rulebooks.unread_subjects import SUBJECTS
 from checker.rulebooks.verdicts import Verdict
-from checker.units.arithmetic import Number
-from checker.units.formatting import US, System, show
+from checker.units.formatting import System
 
 _LEVELS = 4
 """Each finding is on one line: so it is a third shorter, and two reports are easy to compare."""
-_SI = {
-    "load": "N",
-    "length": "m",
-    "duration": "s",
-    "speed": "m/s",
-    "pressure": "Pa",
-    "angle": "rad",
-    "moment": "N*m",
-    "spring_rate": "N/m",
-}
 
 
 def report(run: CheckRun) -> str:
@@ -50,10 +37,10 @@ def report(run: CheckRun) -> str:
         "gate": {"fail_on": run.fail_on, "near": run.near},
         "unreadable": [
             {
-                "file": each.file,
+                "file": portable(each.file),
                 "problems": [
                     {
-                        "file": problem.file,
+                        "file": portable(problem.file),
                         "line": problem.mark.line,
                         "column": problem.mark.column,
                         "found": problem.found,
@@ -83,7 +70,7 @@ def _load(checked: CheckedLoad, run: CheckRun) -> dict[str, Any]:
     }
     return {
         "title": check.load.title,
-        "file": str(check.load.file),
+        "file": portable(check.load.file),
         "on": check.on.isoformat(),
         "outcome": check.outcome,
         "at_gate": outcome_at(check, run.fail_on, run.near),
@@ -120,7 +107,7 @@ def _load(checked: CheckedLoad, run: CheckRun) -> dict[str, Any]:
                 "conditions": each.conditions,
                 "from": each.starts.isoformat(),
                 "until": each.ends.isoformat(),
-                "at": str(each.location),
+                "at": located(each.location),
             }
             for each, standing in check.variances
         ],
@@ -143,7 +130,7 @@ def _load(checked: CheckedLoad, run: CheckRun) -> dict[str, Any]:
         "doubtful_figures": [
             {
                 "name": each.name,
-                "at": f"{each.at.file}:{each.at.mark.line}:{each.at.mark.column}",
+                "at": f"{portable(each.at.file)}:{each.at.mark.line}:{each.at.mark.column}",
                 "found": each.at.found,
                 "usual": each.at.wanted,
                 "because": each.because,
@@ -170,7 +157,7 @@ def _load(checked: CheckedLoad, run: CheckRun) -> dict[str, Any]:
             for finding in run.findings_to_list(checked)
         ],
         "fields": [
-            {"field": field, "at": str(origin), "stated": origin.text}
+            {"field": field, "at": located(origin), "stated": origin.text}
             for field, origin in sorted(fields.items())
         ],
         "held": [
@@ -189,9 +176,9 @@ def _holding(holding: Holding) -> dict[str, Any]:
         "article": holding.article.name,
         "way": holding.way,
         "friction": holding.friction,
-        "acceleration_g": _number(held.acceleration_g),
-        "at_most_g": _number(held.bound),
-        "residual": _number(held.residual),
+        "acceleration_g": finite(held.acceleration_g),
+        "at_most_g": finite(held.bound),
+        "residual": finite(held.residual),
         "gives": governs
         and {
             "kind": governs.kind,
@@ -218,7 +205,7 @@ def _holding(holding: Holding) -> dict[str, Any]:
 
 
 def _named(names: Sequence[str], forces: Sequence[float]) -> dict[str, float | None]:
-    return {name: _number(force) for name, force in zip(names, forces, strict=True)}
+    return {name: finite(force) for name, force in zip(names, forces, strict=True)}
 
 
 def _unread_by_place(check: Check) -> list[tuple[str, tuple[str, ...]]]:
@@ -245,8 +232,8 @@ def _finding(finding: Finding, system: System) -> dict[str, Any]:
             "left": deciding.left,
             "operator": deciding.operator,
             "right": deciding.right,
-            "actual": _number(deciding.left_value),
-            "required": _number(deciding.right_value),
+            "actual": finite(deciding.left_value),
+            "required": finite(deciding.right_value),
         },
         "margin": finding.margin,
         "found": sides.found if sides else None,
@@ -262,7 +249,7 @@ def _working(
     rule = finding.rule
     return {
         "digest": finding.book.digest,
-        "at": str(rule.location),
+        "at": located(rule.location),
         "about": rule.about,
         "source": _citation(rule.citation),
         "subjects": [
@@ -293,31 +280,15 @@ def _working(
     }
 
 
-def _number(value: Number) -> float | None:
-    """A plain number; null where it is not stated or infinite."""
-    number = float(value if isinstance(value, float) else np.atleast_1d(value)[0])
-    return number if math.isfinite(number) else None
-
-
 def _fact(used: FactUsed) -> dict[str, Any]:
-    rows = used.value
-    number = _number(rows)
-    value: float | str | None = number
-    if used.fact.kind == ANSWER and number is not None:
-        value = "yes" if number == 1 else "no"
-    elif used.fact.kind == "day" and number is not None:
-        value = show(number, "day", US)
     record: dict[str, Any] = {
         "name": used.fact.name,
-        "value": value,
-        "unit": _SI.get(used.fact.kind),
+        "value": figure_or_answer(used.value, used.fact.kind),
+        "unit": SI_UNITS.get(used.fact.kind),
         "from": list(used.origins),
     }
-    if not isinstance(rows, float):
-        low, high = np.min(rows), np.max(rows)
-        if low != high and not np.isnan(low):
-            record |= {"lowest": _number(low), "highest": _number(high)}
-    return record
+    ends = value_range(used.value)
+    return record | ({"lowest": ends[0], "highest": ends[1]} if ends else {})
 
 
 def _value(value: DatedValue) -> dict[str, Any]:
@@ -327,7 +298,7 @@ def _value(value: DatedValue) -> dict[str, Any]:
         "from": value.starts.isoformat(),
         "until": value.ends.isoformat() if value.ends else None,
         "source": _citation(value.citation),
-        "at": str(value.location),
+        "at": located(value.location),
         "note": value.note,
         "changed": value.change and _change(value.change),
         "replaces": value.replaces and _value(value.replaces),
@@ -340,7 +311,7 @@ def _change(change: Change) -> dict[str, str | None]:
         "layer": change.amendment.layer,
         "by": change.by,
         "because": change.because,
-        "at": str(change.locations[""]),
+        "at": located(change.locations[""]),
     }
 
 

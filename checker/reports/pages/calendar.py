@@ -10,6 +10,7 @@ from rich.console import Console
 from checker.reports.shared.calendar_words import from_then_on, happening
 from checker.reports.shared.json_document import json_document
 from checker.reports.shared.page import Page
+from checker.reports.shared.portable_paths import portable
 from checker.reports.shared.words import number_of, whose_loads
 from checker.upkeep.calendar import Entry, Kind
 
@@ -76,5 +77,5 @@ def _as_data(entry: Entry, first: date) -> dict[str, Any]:
         "from_then_on": from_then_on(entry),
         "loads": variance and (entry.whose or whose_loads(variance)),
         "by": variance and variance.by,
-        "at": entry.location,
+        "at": portable(entry.location),
     }

@@ -21,6 +21,7 @@ from checker.reports.shared.impact_words import (
 )
 from checker.reports.shared.json_document import json_document
 from checker.reports.shared.page import Page
+from checker.reports.shared.portable_paths import portable
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Change
 from checker.season.impact import Impact, VerdictChange
@@ -175,7 +176,7 @@ def impact_json(found: Impact, differences: Sequence[Difference], refused: Seque
         "outcomes": [
             {
                 "load": each.title,
-                "file": str(each.file),
+                "file": portable(each.file),
                 "on": each.on.isoformat(),
                 "before": each.before,
                 "after": each.after,
@@ -185,7 +186,7 @@ def impact_json(found: Impact, differences: Sequence[Difference], refused: Seque
         "verdicts": [
             {
                 "load": each.title,
-                "file": str(each.file),
+                "file": portable(each.file),
                 "on": each.on.isoformat(),
                 "rule": each.rule.id,
                 "level": each.rule.level,
@@ -207,7 +208,7 @@ def impact_json(found: Impact, differences: Sequence[Difference], refused: Seque
         "nearest": [
             {
                 "load": each.title,
-                "file": str(each.file),
+                "file": portable(each.file),
                 "on": each.on.isoformat(),
                 "rule": each.rule.id,
                 "margin": each.margin,

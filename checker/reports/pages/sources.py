@@ -9,6 +9,7 @@ from rich.console import Console
 
 from checker.reports.shared.json_document import json_document
 from checker.reports.shared.page import Page
+from checker.reports.shared.portable_paths import located
 from checker.reports.shared.words import number_of
 from checker.rulebooks.citations import Reading
 from checker.upkeep.sources import KINDS, CitedDocument, Dependant
@@ -138,7 +139,7 @@ def _as_data(each: CitedDocument) -> dict[str, Any]:
         "look_again": each.look_again.isoformat(),
         "overdue": each.is_overdue,
         "note": source.note,
-        "at": each.due_at and str(each.due_at),
+        "at": each.due_at and located(each.due_at),
         "readings": list(_readings(each.readings)),
         "rests_on_it": [
             {
@@ -146,7 +147,7 @@ def _as_data(each: CitedDocument) -> dict[str, Any]:
                 "name": dependant.name,
                 "words": dependant.words,
                 "clause": dependant.at,
-                "at": dependant.location and str(dependant.location),
+                "at": dependant.location and located(dependant.location),
             }
             for dependant in each.dependants
         ],
@@ -164,7 +165,7 @@ def _readings(readings: Sequence[Reading]) -> Iterator[dict[str, Any]]:
             "look_again": each.look_again.isoformat(),
             "by": each.by,
             "note": each.note,
-            "at": str(each.locations[""]),
+            "at": located(each.locations[""]),
         }
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Any, Final
 
+from checker.reports.shared.portable_paths import portable
 from checker.rulebooks.days import Stretch
 from checker.upkeep.review.difference import Difference, Effect, Kind
 
@@ -64,5 +65,5 @@ def difference_data(each: Difference) -> dict[str, Any]:
         ],
         "each_year": each.each_year,
         "rules": sorted(each.rules),
-        "at": each.location,
+        "at": portable(each.location) if each.location else "",
     }

@@ -1,0 +1,1 @@
+"""What commands print, as documents for programs: one module for each command."""
