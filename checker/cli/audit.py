@@ -16,6 +16,7 @@ from checker.cli.caching import Caching, cache_folder
 from checker.cli.chosen_rules import read_rules
 from checker.cli.options import (
     BROKEN,
+    INTERRUPTED,
     NO_RULE_BROKEN,
     PROBLEM,
     UNDECIDED,
@@ -48,10 +49,6 @@ if TYPE_CHECKING:
     from checker.season.comparing import Comparison
     from checker.season.record import Record
     from checker.season.worker import Plan
-
-
-_INTERRUPTED = 130
-"""The exit code of a command ended by Ctrl-C, as shells report it."""
 
 
 def run(
@@ -185,7 +182,7 @@ def run(
         say("stopped; the same command goes on from here")
         # What is done is kept. The interpreter's own way out would wait for processes that are
         # gone, and with them for what they were handed.
-        os._exit(_INTERRUPTED)
+        os._exit(INTERRUPTED)
     if not asked.on_standard_output:
         _print(done, compared, form)
     raise typer.Exit(PROBLEM if done.refused else _exit_code(done))

@@ -1,6 +1,6 @@
 """Reads the load profiles of one check, evaluates the rules, collects the results for reports."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from itertools import chain
 from pathlib import Path
@@ -11,21 +11,21 @@ from msgspec.structs import replace
 
 from checker import __version__
 from checker.cli.caching import document_cache
+from checker.cli.checked_loads import check_loads
 from checker.cli.chosen_rules import read_rules
 from checker.cli.loads_to_check import find_loads, select_affected
-from checker.cli.options import day_of, end_with, root_of, say, settings, units_of
-from checker.cli.output import console
+from checker.cli.options import end_with, root_of, say, settings, units_of
 from checker.cli.writing import Targets, refuse_overwrites
 from checker.documents.folders import is_yaml
 from checker.evaluation.strictness import FailOn
-from checker.units.formatting import System, Units
+from checker.units.formatting import Units
 
 if TYPE_CHECKING:
     from checker.documents.problems import Problem
     from checker.documents.revision.baseline import Baseline
     from checker.load.build import Profile
     from checker.load.references import Library
-    from checker.reports.shared.check_results import CheckedLoad, CheckRun, Unreadable
+    from checker.reports.shared.check_results import CheckRun, Unreadable
     from checker.rulebooks.model import Rulebooks
 
 
@@ -94,7 +94,7 @@ def run_check(asked: CheckRequest) -> "CheckRun":
         read = select_affected(read, before, asked.changed_since, asked.rules, asked.root, named)
     read = [each for each in read if _fits_rules(each, rulebooks, unreadable)]
     return CheckRun(
-        _checked(read, rulebooks, asked),
+        check_loads(read, rulebooks, asked.on, units_of(asked.units)),
         unreadable,
         asked.fail_on,
         settings().near,
@@ -164,37 +164,3 @@ def _unreadable(file: str, problems: "Sequence[Problem]") -> "Unreadable":
     number = count_problems(problems)
     say(f"{name}: {number} problem{'s' if number != 1 else ''} to fix")
     return Unreadable(name, problems)
-
-
-def _checked(
-    read: "Sequence[Profile]", rulebooks: "Rulebooks", asked: CheckRequest
-) -> "list[CheckedLoad]":
-    """Each load checked; the smallest fixes are searched for when a report prints them."""
-    from checker.advice.fixes import FixesOnDemand
-    from checker.evaluation.tolerances import check_profile
-    from checker.reports.shared.glossary import words_of
-    from checker.reports.shared.place_words import checked_load, rulebooks_in_words
-    from checker.reports.shared.written_units import system_of
-
-    in_words: dict[tuple[str | None, System], Rulebooks] = {}
-    units = units_of(asked.units)
-    found = []
-    for profile in _with_progress(read):
-        words, system = words_of(profile.stated), system_of(profile.stated, units)
-        if (words.place, system) not in in_words:
-            in_words[words.place, system] = rulebooks_in_words(rulebooks, words, system)
-        local = in_words[words.place, system]
-        check = check_profile(profile, local, day_of(profile, asked.on))
-        found.append(checked_load(check, FixesOnDemand(profile, check, local), units))
-    return found
-
-
-def _with_progress(read: "Sequence[Profile]") -> "Iterable[Profile]":
-    """The profiles, with a progress bar for two or more; no bar in pipes and in CI."""
-    if len(read) < 2:
-        return read
-    from rich.progress import track
-
-    shown_on = console(stderr=True)
-    disabled = not shown_on.is_terminal
-    return track(read, "Checking", console=shown_on, disable=disabled, transient=True)

@@ -26,6 +26,8 @@ SHIPPED = "shipped"
 """The word for all shipped rulebooks, for use beside an officer's own folder."""
 
 NO_RULE_BROKEN, BROKEN, PROBLEM, UNDECIDED = 0, 1, 2, 3
+INTERRUPTED = 130
+"""The exit code of a command ended by Ctrl-C, as shells report it."""
 
 
 class Format(StrEnum):

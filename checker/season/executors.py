@@ -10,6 +10,7 @@ from concurrent.futures import CancelledError, Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from importlib import import_module
 from multiprocessing import active_children, parent_process
+from multiprocessing.context import BaseContext
 from multiprocessing.process import BaseProcess
 from typing import Any
 
@@ -18,16 +19,23 @@ class NoClusterError(Exception):
     """The cluster cannot be used; the message says why."""
 
 
+def cores() -> int:
+    """How many cores this process may use."""
+    own = getattr(os, "sched_getaffinity", None)
+    return len(own(0)) if own else os.cpu_count() or 1
+
+
 @contextmanager
-def processes() -> Iterator[Executor]:
+def processes(context: BaseContext | None = None) -> Iterator[Executor]:
     """An executor with one process for each core; kills the processes if the user stops the run.
 
     After a stop, exit with `os._exit`: a normal exit would wait for results from killed processes.
+    `context` says how processes are started. Default: as Python does.
     """
     # The rules stay in memory for the whole run. Scanning them for garbage, here and in every
     # forked process, would take time and copy their memory.
     gc.freeze()
-    executor = ProcessPoolExecutor(os.cpu_count(), initializer=_begin)
+    executor = ProcessPoolExecutor(cores(), context, initializer=_begin)
     try:
         yield executor
     except Exception:
