@@ -6,16 +6,19 @@ keep bytecode and what they read, and the first turn, which finds neither, is no
 """
 
 import os
+import resource
 import statistics
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Set
+from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import numpy as np
 from ruamel.yaml import YAML
 
+from checker.cli.check_reports import FORMS
 from checker.documents.reader import _events, read_bytes
 from checker.documents.resources import shipped_folder
 from checker.documents.validate import validate
@@ -27,8 +30,10 @@ from checker.load.build import read_load, read_profile
 from checker.load.model import Load
 from checker.rulebooks.loading import load_rulebooks
 from checker.units.parsing import parse
+from tests.docs.sample_repository import make
 from tests.season.quick import needs_no_programme
 
+HEAVY = "import typer, rich.console, rich.table, numpy"
 _NO_BYTECODE = "PYTHONDONTWRITEBYTECODE"
 PROFILE = shipped_folder("profiles") / "loads" / "side-by-side-in-order.yaml"
 
@@ -61,6 +66,32 @@ def processes(
             subprocess.run([sys.executable, *arguments], env=env, capture_output=True, check=False)
             took[name].append(time.perf_counter() - start)
     return {name: statistics.median(times[1:]) for name, times in took.items()}
+
+
+def processor_seconds(runs: int, folder: Path, *words: str) -> float:
+    """Median processor time of a fresh interpreter and the processes that it starts."""
+    took = []
+    for _ in range(runs):
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        subprocess.run([sys.executable, *words], cwd=folder, capture_output=True, check=False)
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        took.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
+    return statistics.median(took)
+
+
+def many_loads() -> None:
+    """Print what the sample repository of 54 loads costs, in the shortest form and in all."""
+    every_form = ",".join(f"{form}=out/{form}" for form in FORMS)
+    with TemporaryDirectory() as name:
+        folder = Path(name)
+        make(folder)
+        check = ("-m", "checker", "check", "profiles/loads")
+        floor = processor_seconds(5, folder, "-c", HEAVY)
+        processor_seconds(1, folder, *check, "--short")
+        short = processor_seconds(3, folder, *check, "--short")
+        full = processor_seconds(3, folder, *check, "--write", every_form)
+    row("54 loads, no fixes printed, processor time", short, "import typer, rich, numpy", floor)
+    row("54 loads in every form, processor time", full, "import typer, rich, numpy", floor)
 
 
 def row(what: str, took: float, floor: str, least: float) -> None:
@@ -138,13 +169,14 @@ def main() -> None:
             {"first"},
             typer=("-c", "import typer"),
             help=("-m", "checker", "--help"),
-            heavy=("-c", "import typer, rich.console, rich.table, numpy"),
+            heavy=("-c", HEAVY),
             check=("-m", "checker", "check", str(PROFILE)),
             first=("-m", "checker", "check", str(PROFILE)),
         )
     row("cinchbook --help", cold["help"], "import typer", cold["typer"])
     row("cinchbook check, cold", cold["check"], "import typer, rich, numpy", cold["heavy"])
     row("the same, nothing kept", cold["first"], "import typer, rich, numpy", cold["heavy"])
+    many_loads()
 
 
 if __name__ == "__main__":
