@@ -36,6 +36,18 @@ class Hookups:
         self._left = [kind.count - used[number] for number, kind in enumerate(choices.kinds)]
         self.most_pieces = sum(self._left)
 
+    def some(self, pieces: int, options: Sequence[Option]) -> list[Hook] | None:
+        """Any tiedowns of that number on anchors of their own; None where there are too few."""
+        anchors, left = set(self._taken.anchors), list(self._left)
+        chosen: list[Hook] = []
+        for each in options:
+            ends, _ = self._ends[each.hook.course]
+            if len(chosen) < pieces and left[each.hook.kind] and anchors.isdisjoint(ends):
+                anchors.update(ends)
+                left[each.hook.kind] -= 1
+                chosen.append(each.hook)
+        return chosen if len(chosen) == pieces else None
+
     def sets(
         self, pieces: int, options: Mapping[int, Sequence[Option]]
     ) -> Iterator[tuple[int, ...]]:

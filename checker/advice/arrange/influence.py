@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from enum import IntEnum
 from typing import NamedTuple
 
+from checker.advice.arrange.front_structure import BLOCKED, TOUCHES, is_blocked_by_it
 from checker.evaluation.evaluator import BookEvaluator, Evaluated
 from checker.facts.catalogue import ANSWER, Fact, catalogue
 from checker.facts.view import Subject
@@ -50,8 +51,11 @@ _CHOSEN = (
     "articles.*.attachments.",
     "trailer.anchors.",
     "tiedowns.",
+    TOUCHES,
 )
 """Fields that an arrangement changes."""
+
+_BY_PLACE = tuple(each.partition(".*.")[2] for each in (_PLACED, TOUCHES, BLOCKED))
 
 _ALIKE_BY_SHAPE = (
     "tiedowns.*.path",
@@ -105,22 +109,25 @@ def _of_fact(evaluator: BookEvaluator, name: str, subject: Subject | None) -> Re
     own = f"tiedowns.{subject.index + 1}." if subject and subject.each == "tiedown" else None
     tiedowns = [each for each in fields if each.startswith("tiedowns")]
     if any(own is None or not each.startswith(own) for each in tiedowns):
-        return Reads.TIEDOWNS if _through_leaves(catalogue()[name]) else Reads.STATICS
+        chosen = _CHOSEN
+        if any(map(is_blocked_by_it, evaluator.facts.load.articles)):
+            chosen = (*chosen, BLOCKED)
+        return Reads.TIEDOWNS if _through_leaves(catalogue()[name], chosen) else Reads.STATICS
     if tiedowns:
         return Reads.ONE_TIEDOWN
-    if any(".placed." in each or each.startswith("trailer.anchors") for each in fields):
+    if any(part in each for each in fields for part in _BY_PLACE):
         return Reads.PLACES
     return Reads.NOTHING
 
 
-def _through_leaves(fact: Fact) -> bool:
+def _through_leaves(fact: Fact, chosen: tuple[str, ...]) -> bool:
     """True if it sees what an arrangement changes through facts of single tiedowns alone."""
     if fact.each == "tiedown":
         return True
     return not any(
-        field.startswith(_CHOSEN) and field not in _ALIKE_BY_SHAPE
+        field.startswith(chosen) and field not in _ALIKE_BY_SHAPE
         for field in (*fact.fields, *fact.instead)
-    ) and all(_through_leaves(catalogue()[each]) for each in fact.uses)
+    ) and all(_through_leaves(catalogue()[each], chosen) for each in fact.uses)
 
 
 def _leaves_of_rule(evaluator: BookEvaluator, rule: Rule) -> Iterator[str]:

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from checker.advice.arrange.choices import INCH, NOT_OF_THE_LABEL, Choices
+from checker.advice.arrange.front_structure import answers
 from checker.advice.arrange.places import FACINGS, Indices, Places
 from checker.load.build import MOST_CORNERED, Profile
 from checker.load.model import Attachment, Load, Tiedown
@@ -128,6 +129,8 @@ class PlanRows:
                 value = float(values[row, index])
                 if value != float(getattr(article.placed, axis)):
                     texts[(*at, axis)] = length_text(value, choices.step)
+        for path, yes in answers(choices.profile, plans.places.take([row])):
+            texts[path] = "yes" if yes[0] else "no"
         texts[("tiedowns",)] = [
             self.entry(course, kind)
             for course, kind in zip(
@@ -164,6 +167,8 @@ class PlanRows:
             for index in range(len(self.choices.load.articles))
             for axis, rows in (("x", plans.places.x), ("y", plans.places.y))
         }
+        for path, yes in answers(self.choices.profile, plans.places):
+            values[path] = column(yes.astype(float))
         for index, (path, (value, half)) in enumerate(template.tolerances.items()):
             spread = np.repeat(half * signs[:, index], count)
             values[path] = values.get(path, value) + spread

@@ -49,7 +49,8 @@ class Figures(NamedTuple):
     def key(self, order: Sequence[str]) -> tuple[float, ...]:
         """The figures as they are compared: the smaller key is the better plan.
 
-        Margins are rounded, so that the last bits of a sum never decide between two plans.
+        Of must-rules that are undecided it counts whether there are any: to be undecided by one
+        rule in place of two is worth no change. Margins are rounded, so that the last bits of a sum never decide between two plans.
         """
         named = {
             "shoulds": self.short,
@@ -57,7 +58,7 @@ class Figures(NamedTuple):
             "changes": self.changes,
             "margin": -round(self.margin, 9),
         }
-        return (self.broken, self.undecided, *(named[each] for each in order))
+        return (self.broken, min(self.undecided, 1), *(named[each] for each in order))
 
 
 class Judge:

@@ -245,10 +245,10 @@ class OneArticle:
         for pieces in range(1, min(MOST_PIECES, self._hookups.most_pieces) + 1):
             key = pieces, self._options.alike
             if key not in self._too_few:
-                example = next(self._hookups.of([0] * pieces, {0: options}), None)
+                example = self._hookups.some(pieces, options)
                 if example is None:
                     return
-                plans = _plans(place, [[each.hook for each in example]])
+                plans = _plans(place, [example])
                 self._too_few[key] = self._judge.needs_more(plans, self.article, key[1])
             if not self._too_few[key]:
                 yield pieces
