@@ -50,7 +50,8 @@ class Figures(NamedTuple):
         """The figures as they are compared: the smaller key is the better plan.
 
         Of must-rules that are undecided it counts whether there are any: to be undecided by one
-        rule in place of two is worth no change. Margins are rounded, so that the last bits of a sum never decide between two plans.
+        rule in place of two is worth no change. Margins are rounded, so that the last bits of a sum
+        never decide between two plans.
         """
         named = {
             "shoulds": self.short,
