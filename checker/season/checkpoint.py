@@ -1,8 +1,8 @@
 """Checkpoints: the counts and findings of an audit's finished tasks, saved until it finishes.
 
-The next run of a stopped audit reads the log again, which takes a small part of the time, and
-resumes after these tasks. The files are plain data; nothing in them is executed. The counts are
-signed with the key of the parent folder; without a valid signature all tasks are done again.
+The next run of a stopped audit reads the log again and resumes after these tasks. The files are
+plain data; nothing in them is executed. The counts are signed with the key of the parent folder;
+without a valid signature all tasks are done again.
 """
 
 import shutil
