@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Literal, TypeAlias
 
 import numpy as np
+from msgspec.structs import replace
 
 from checker.facts.articles import along_deck
 from checker.facts.tiedowns import Place, course, point_on_trailer
@@ -72,14 +73,23 @@ def bodies(view: View, limit: Limit) -> Bodies:
     A machine stands on its wheels or track ends, anything else on the corners of its base. Wheels
     rub only while its brake or gearbox holds them.
     """
+    found: Bodies = view.facts.once(("bodies", view.subject), lambda: _without_limits(view))
+    stated = view.load.tiedowns or ()
+    limits = [_limit(view, limit, each, stated[each.index]) for each in _tiedowns(view)]
+    tiedowns = replace(found.tiedowns, limits=_in_rows(limits, view.load.rows))
+    return replace(found, tiedowns=tiedowns)
+
+
+def _without_limits(view: View) -> Bodies:
+    """The bodies with tiedowns that hold nothing: most numbers are the same for every limit."""
     article, rows = view.article, view.load.rows
     rubs = view["article.friction_along_deck"]
     stated = view.load.tiedowns or ()
-    tiedowns = [(each, stated[each.index]) for each in _tiedowns(view)]
+    tiedowns = _tiedowns(view)
     pulls = [
         (index, place, direction)
-        for index, (_, tiedown) in enumerate(tiedowns)
-        for place, direction in _pulls(tiedown)
+        for index, each in enumerate(tiedowns)
+        for place, direction in _pulls(stated[each.index])
     ]
     stands_on = list(supports(article))
     center = (view["article.cg_position"], view["article.cg_lateral"], article.cg.z)
@@ -87,8 +97,8 @@ def bodies(view: View, limit: Limit) -> Bodies:
         weights=_in_rows([article.weight], rows)[0],
         centres=_in_rows(center, rows),
         tiedowns=Tiedowns(
-            names=tuple(subject.name for subject, _ in tiedowns),
-            limits=_in_rows([_limit(view, limit, *each) for each in tiedowns], rows),
+            names=tuple(subject.name for subject in tiedowns),
+            limits=np.zeros((len(tiedowns), rows)),
             owners=tuple(index for index, _, _ in pulls),
             points=_places([place for _, place, _ in pulls], rows),
             directions=_places([direction for _, _, direction in pulls], rows),

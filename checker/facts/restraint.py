@@ -82,10 +82,16 @@ def _held_all_ways(view: View, limit: Limit, *, friction: bool) -> dict[str, Num
     """Largest acceleration each way in every row, all ways at once."""
     if view.load.tiedowns is None:
         return dict.fromkeys(WAYS, NOT_STATED)
-    held_set, first = _held_set(view, limit, friction=friction)
-    held = held_set.largest(list(WAYS.values()))
-    own = held[:, first : first + view.load.rows]
-    return {way: _number(each) for way, each in zip(WAYS, own, strict=True)}
+
+    def all_ways() -> dict[str, Number]:
+        held_set, first = _held_set(view, limit, friction=friction)
+        held = held_set.largest(list(WAYS.values()))
+        own = held[:, first : first + view.load.rows]
+        return {way: _number(each) for way, each in zip(WAYS, own, strict=True)}
+
+    key = ("held all ways", limit, friction, view.subject)
+    found: dict[str, Number] = view.facts.once(key, all_ways)
+    return found
 
 
 def _number(rows: Array) -> Number:

@@ -85,7 +85,7 @@ class Bodies(Struct, frozen=True, dict=True):
         """Number of bodies."""
         return len(self.weights)
 
-    @cached_property
+    @property
     def numbers(self) -> Array:
         """All numbers of each body, (numbers, n)."""
         parts = (
