@@ -10,7 +10,7 @@ from checker.season.same_shape import LoadSummary
 if TYPE_CHECKING:
     from checker.season.table import Table
 
-_HAULS_OF_A_TASK = 1_536
+_HAULS_OF_A_TASK = 2_048
 """Most hauls evaluated together; without a limit, memory use would grow with the log."""
 _LOADS_OF_A_TASK = 8
 """Enough loads for one task, so that sending it to another process costs little."""
