@@ -6,6 +6,7 @@ from datetime import date
 from msgspec import Struct
 
 from checker.advice.arrange.choices import Choices, Course, GearKind, choices_of
+from checker.advice.arrange.crew_order import crew_order, kept, with_entries_of_today
 from checker.advice.arrange.plan_rows import PlanRows
 from checker.advice.arrange.scores import OBJECTIVES, Figures
 from checker.advice.arrange.search import Arranger, Found
@@ -19,13 +20,15 @@ from checker.rulebooks.model import Rulebooks
 class Arrangement(Struct, frozen=True):
     """An arrangement: where everything stands and what holds it.
 
-    `tiedowns` are its courses with the gear for each, in the order of the profile's. `proved` says
-    that no other plan is better, `looked_at` how many plans were judged to the end.
+    `tiedowns` are its courses with the gear for each, in the order of the profile's, which is that
+    of the work; `kept` says which tiedown of today each is, None for a new one. `proved` says that
+    no other plan is better, `looked_at` how many plans were judged to the end.
     """
 
     choices: Choices
     profile: Profile
     tiedowns: tuple[tuple[Course, GearKind], ...]
+    kept: tuple[int | None, ...]
     figures: Figures
     check: Check
     proved: bool
@@ -49,13 +52,17 @@ def arrange(
 
 
 def _as_profile(choices: Choices, found: Found, rulebooks: Rulebooks, on: date) -> Arrangement:
-    plan = PlanRows(choices).profile_of(found.plan, 0)
+    rows, plans = PlanRows(choices), found.plan
+    order = crew_order(rows.profile_of(plans, 0).stated, found.hooks(), choices.hooked)
+    plans = plans._replace(courses=plans.courses[:, order], kinds=plans.kinds[:, order])
+    hooks = [found.hooks()[each] for each in order]
+    same = kept(hooks, choices.hooked)
+    plan = with_entries_of_today(rows.profile_of(plans, 0), choices, same)
     return Arrangement(
         choices=choices,
         profile=plan,
-        tiedowns=tuple(
-            (choices.courses[each.course], choices.kinds[each.kind]) for each in found.hooks()
-        ),
+        tiedowns=tuple((choices.courses[each.course], choices.kinds[each.kind]) for each in hooks),
+        kept=same,
         figures=found.figures,
         check=check_profile(plan, rulebooks, on),
         proved=found.proved,

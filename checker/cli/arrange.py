@@ -1,0 +1,138 @@
+"""`cinchbook arrange`: where everything stands and which tiedown goes where."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from checker.cli.caching import document_cache
+from checker.cli.chosen_rules import read_rules
+from checker.cli.options import (
+    BROKEN,
+    NO_RULE_BROKEN,
+    UNDECIDED,
+    DayOption,
+    RootOption,
+    RulesOption,
+    UnitsOption,
+    day_of,
+    end_with,
+    end_with_problems,
+    read_single_profile,
+    root_of,
+    say,
+    units_of,
+)
+from checker.cli.output import console
+
+if TYPE_CHECKING:
+    from checker.evaluation.outcome import Outcome
+    from checker.load.build import Profile
+    from checker.load.model import Gear
+
+
+def run(
+    load: Annotated[Path, typer.Argument(metavar="LOAD", help="Load profile file.")],
+    gear: Annotated[
+        Path | None,
+        typer.Option(
+            "--gear",
+            metavar="FILE",
+            help="Gear file with what the crew carries. Default: the gear that the load or its "
+            "carrier names, else the load's own tiedowns.",
+        ),
+    ] = None,
+    order: Annotated[
+        str | None,
+        typer.Option(
+            "--order",
+            metavar="WORDS",
+            help="What to compare first, after the must-rules: shoulds, pieces, changes, margin. "
+            "Words left out follow in that order, which is the default.",
+        ),
+    ] = None,
+    rules: RulesOption = None,
+    on: DayOption = None,
+    units: UnitsOption = None,
+    root: RootOption = None,
+) -> None:
+    """Find where everything should stand and which tiedown goes where, with the gear at hand.
+
+    Every place on the deck and every way to hook up is compared: must-rules first, then
+    should-rules, the pieces of gear, the changes against the load as stated and the least margin.
+    Prints numbered steps in the order of the work, the deck to scale and what remains.
+
+    Example: cinchbook arrange profiles/loads/too-far-forward.yaml
+
+    Exit codes: as of a check of the arrangement, 0, 1 or 3; 1 where none meets every must-rule; 2 a
+    problem in the input or the call.
+    """
+    from checker.advice.arrange.arrangement import arrange
+    from checker.advice.arrange.choices import CannotArrangeError
+    from checker.reports.pages.arrangement import print_arrangement
+    from checker.reports.shared.arrangement.record import report_of
+    from checker.reports.shared.glossary import words_of
+    from checker.reports.shared.place_words import checked_load, rulebooks_in_words
+    from checker.reports.shared.written_units import system_of
+
+    wanted = _order(order)
+    read = read_single_profile(load, root)
+    carried = _gear(read, gear, root)
+    system = system_of(read.stated, units_of(units))
+    rulebooks = rulebooks_in_words(
+        read_rules(rules, loads=[read.stated]), words_of(read.stated), system
+    )
+    try:
+        found = arrange(read, rulebooks, day_of(read, on), carried, wanted)
+    except CannotArrangeError as error:
+        end_with(str(error))
+    if found is None:
+        say("No arrangement of this gear meets every must-rule.", err=False)
+        raise typer.Exit(BROKEN)
+    checked = checked_load(found.check, {}, units_of(units))
+    title = carried.title if carried else None
+    report = report_of(found, checked.check, checked.system, title, wanted)
+    print_arrangement(report, console())
+    raise typer.Exit(_exit_code(found.check.outcome))
+
+
+def _order(words: str | None) -> Sequence[str]:
+    """What to compare, the words given first; ends the run at one that is none of them."""
+    from checker.advice.arrange.scores import OBJECTIVES
+    from checker.documents.problems import nearest
+
+    given = [each.strip() for each in words.split(",")] if words is not None else []
+    accepted = f"wanted some of: {', '.join(OBJECTIVES)}, each once"
+    for number, each in enumerate(given):
+        if each not in OBJECTIVES:
+            guess = nearest(each, OBJECTIVES)
+            hint = f"; did you mean '{guess}'?" if guess else ""
+            end_with(f"found '{each}' in --order; {accepted}{hint}")
+        if each in given[:number]:
+            end_with(f"found '{each}' twice in --order; {accepted}")
+    return [*given, *(each for each in OBJECTIVES if each not in given)]
+
+
+def _gear(profile: "Profile", file: Path | None, root: Path | None) -> "Gear | None":
+    """What the crew carries, with the strength of every piece; ends the run at problems."""
+    from checker.documents.problems import ProblemsFoundError
+    from checker.load.gear_file import read_gear
+    from checker.load.gear_problems import without_label
+    from checker.load.references import Library
+
+    try:
+        if file is not None:
+            return read_gear(file, root_of(root), Library(document_cache()))
+        if profile.gear and (problems := without_label(profile.gear)):
+            raise ProblemsFoundError(problems)
+    except ProblemsFoundError as found:
+        end_with_problems(found)
+    return profile.gear
+
+
+def _exit_code(outcome: "Outcome") -> int:
+    from checker.evaluation.outcome import Outcome as Outcomes
+
+    codes = {Outcomes.HOLD: BROKEN, Outcomes.OPEN: UNDECIDED}
+    return codes.get(outcome, NO_RULE_BROKEN)
