@@ -124,8 +124,16 @@ def _print(run: "CheckRun", form: Format, *, full: bool, short: bool) -> None:
     for each in run.checked:
         if alone or full or (worth_printing(each, run) and not short):
             near, gate = run.near, run.fail_on
+            nearest = each.nearest if alone else None
             print_check(
-                each.check, shown_on, each.system, each.fixes, near, fail_on=gate, full=full
+                each.check,
+                shown_on,
+                each.system,
+                each.fixes,
+                near,
+                fail_on=gate,
+                full=full,
+                nearest=nearest,
             )
             if not alone:
                 shown_on.rule(characters="-")

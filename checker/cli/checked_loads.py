@@ -43,6 +43,7 @@ def check_loads(
 ) -> "list[CheckedLoad]":
     """Each load checked; the smallest fixes are searched for when a report prints them."""
     from checker.advice.fixes import FixesOnDemand
+    from checker.advice.nearest import NearestOnDemand
     from checker.reports.shared.glossary import words_of
     from checker.reports.shared.place_words import checked_load, rulebooks_in_words
     from checker.reports.shared.written_units import system_of
@@ -56,7 +57,12 @@ def check_loads(
         tasks.append(_Task(profile, in_words[words.place, system], day_of(profile, on)))
     with _checks(tasks) as checks:
         return [
-            checked_load(check, FixesOnDemand(task.profile, check, task.rulebooks), units)
+            checked_load(
+                check,
+                FixesOnDemand(task.profile, check, task.rulebooks),
+                units,
+                NearestOnDemand(task.profile, check, task.rulebooks),
+            )
             for task, check in zip(tasks, _with_progress(checks, len(tasks)), strict=True)
         ]
 

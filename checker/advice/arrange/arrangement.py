@@ -9,7 +9,7 @@ from checker.advice.arrange.choices import Choices, Course, GearKind, choices_of
 from checker.advice.arrange.crew_order import crew_order, kept, with_entries_of_today
 from checker.advice.arrange.plan_rows import PlanRows
 from checker.advice.arrange.scores import OBJECTIVES, Figures
-from checker.advice.arrange.search import Arranger, Found
+from checker.advice.arrange.search import MOST_BY_STATICS, Arranger, Found
 from checker.evaluation.check import Check
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import Profile
@@ -41,13 +41,15 @@ def arrange(
     on: date,
     gear: Gear | None = None,
     order: Sequence[str] = OBJECTIVES,
+    most_by_statics: int = MOST_BY_STATICS,
 ) -> Arrangement | None:
     """The best arrangement of a load; None where none was found that breaks no must-rule.
 
-    `gear` defaults to that of the load. Raises CannotArrangeError where too little is stated.
+    `gear` defaults to that of the load. `most_by_statics` bounds the effort, see `Arranger`. Raises
+    CannotArrangeError where too little is stated.
     """
     choices = choices_of(profile, gear or profile.gear)
-    found = Arranger(choices, rulebooks, on, order).best()
+    found = Arranger(choices, rulebooks, on, order, most_by_statics).best()
     return None if found is None else _as_profile(choices, found, rulebooks, on)
 
 

@@ -109,7 +109,7 @@ def _of_fact(evaluator: BookEvaluator, name: str, subject: Subject | None) -> Re
     own = f"tiedowns.{subject.index + 1}." if subject and subject.each == "tiedown" else None
     tiedowns = [each for each in fields if each.startswith("tiedowns")]
     if any(own is None or not each.startswith(own) for each in tiedowns):
-        chosen = _CHOSEN
+        chosen: tuple[str, ...] = _CHOSEN
         if any(map(is_blocked_by_it, evaluator.facts.load.articles)):
             chosen = (*chosen, BLOCKED)
         return Reads.TIEDOWNS if _through_leaves(catalogue()[name], chosen) else Reads.STATICS

@@ -25,9 +25,8 @@ from checker.rulebooks.model import Rulebooks
 MOST_PIECES = 8
 """Tiedowns to one article at most."""
 
-_MOST_BY_STATICS = 1_500
+MOST_BY_STATICS = 1_500
 _MOST_AT_A_PLACE = 300
-"""Plans judged by the linear programmes at most, which take nearly all of the time."""
 
 _STATICS_AT_ONCE = 256
 _MOST_HOOKUPS = 20_000
@@ -63,9 +62,15 @@ class Arranger:
         rulebooks: Rulebooks,
         on: date,
         order: Sequence[str] = OBJECTIVES,
+        most_by_statics: int = MOST_BY_STATICS,
     ) -> None:
-        """Find out what each rule in force reads."""
+        """Find out what each rule in force reads.
+
+        `most_by_statics` plans at most are judged by the linear programmes, which take nearly all
+        of the time where many plans are alike by all other rules.
+        """
         self.choices, self.order = choices, order
+        self.most_by_statics = most_by_statics
         self._rows = PlanRows(choices)
         sample = self._rows.profile_of(self._sample(), 0).stated
         self.influence = influence(evaluators(sample, rulebooks, on))
@@ -197,6 +202,7 @@ class OneArticle:
     def __init__(self, arranger: Arranger, article: int) -> None:
         """With all anchors and all the gear to choose from."""
         self._judge, self._order, self.article = arranger.judge, arranger.order, article
+        self._most_by_statics = arranger.most_by_statics
         self._choices = choices = arranger.choices
         self._options = Options(choices, arranger.judge, article)
         self._own = tuple(
@@ -321,7 +327,7 @@ class OneArticle:
         candidates.sort(key=lambda each: each[:3])
         done, at_once = 0, 1
         while done < len(candidates) and self._may_be_better(candidates[done].figures):
-            if done >= _MOST_AT_A_PLACE or self._looked_at >= _MOST_BY_STATICS:
+            if done >= _MOST_AT_A_PLACE or self._looked_at >= self._most_by_statics:
                 self._proved = False
                 return
             batch = candidates[done : done + at_once]

@@ -1,9 +1,11 @@
 """What to do about a load, with the direction and the number that apply to it."""
 
 import math
+import shlex
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from checker.advice.fixes import Fix
+from checker.advice.nearest import asks_for_several
 from checker.documents.schemas import field_description
 from checker.evaluation.check import Check, DecidingField, Finding
 from checker.evaluation.outcome import Outcome
@@ -33,6 +35,7 @@ _PARTS = {
     "cg": "centre of gravity",
     "placed": "where it stands",
 }
+NO_SINGLE_CHANGE = "No single change is enough"
 _DOES_NOT_COUNT = {
     VarianceStatus.EXPIRED: "expired on {ends}: have it renewed, or meet the rule.",
     VarianceStatus.NOT_BEGUN: "begins only on {starts}: haul from that day on, or meet the rule.",
@@ -213,7 +216,8 @@ def first_things(check: Check, fixes: Mapping[str, Sequence[Fix]], system: Syste
 
     Where no must-rule is broken or undecided, the broken should-rules; where none is broken and
     some are too close to call, what to measure. Where one change meets several broken must-rules
-    and breaks none, it stands for all of them.
+    and breaks none, it stands for all of them. Where no single change mends the load, the last
+    says what arranges it anew.
     """
     things: list[str] = []
     broken = findings_of_verdict(check, Verdict.NOT_MET, "must")
@@ -232,7 +236,17 @@ def first_things(check: Check, fixes: Mapping[str, Sequence[Fix]], system: Syste
         close = findings_of_verdict(check, Verdict.TOO_CLOSE, "must")
         settle = [each.settled_by for each in close if each.settled_by and not each.variance]
         things += [f"{_measure_words(field, check)}." for field in settle]
+    if asks_for_several(check, fixes):
+        things.append(
+            f"{NO_SINGLE_CHANGE}: {arrange_command(check)} finds where everything should stand and "
+            "which tiedown goes where."
+        )
     return list(dict.fromkeys(things))
+
+
+def arrange_command(check: Check) -> str:
+    """The call that arranges the load."""
+    return f"cinchbook arrange {shlex.quote(str(check.load.file))}"
 
 
 def _best_for(rule: str, fixes: Mapping[str, Sequence[Fix]]) -> list[Fix]:

@@ -6,6 +6,7 @@ from functools import cached_property
 from msgspec import Struct
 
 from checker.advice.fixes import Fix
+from checker.advice.nearest import NearestOnDemand
 from checker.documents.problems import Problem
 from checker.documents.settings import FILE
 from checker.evaluation.check import Check, Finding
@@ -32,6 +33,8 @@ class CheckedLoad(Struct, frozen=True):
     check: Check
     fixes: Mapping[str, Sequence[Fix]]
     system: System
+    nearest: NearestOnDemand | None = None
+    """The nearest arrangement, where one may be looked for."""
 
 
 class Unreadable(Struct, frozen=True):

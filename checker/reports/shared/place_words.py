@@ -11,6 +11,7 @@ from pathlib import Path
 from msgspec.structs import replace
 
 from checker.advice.fixes import Fix
+from checker.advice.nearest import NearestOnDemand
 from checker.documents.resources import shipped_folder
 from checker.evaluation.check import Check, Finding
 from checker.facts.catalogue import Fact, catalogue
@@ -23,14 +24,19 @@ from checker.rulebooks.rule_text import RuleText
 from checker.units.formatting import DISTANCE, US, System, Units, show
 
 
-def checked_load(check: Check, fixes: Mapping[str, Sequence[Fix]], units: Units) -> CheckedLoad:
+def checked_load(
+    check: Check,
+    fixes: Mapping[str, Sequence[Fix]],
+    units: Units,
+    nearest: NearestOnDemand | None = None,
+) -> CheckedLoad:
     """A load for reports, with its units and with the labels of facts in the words of the place."""
     words = words_of(check.load)
     if words.terms:
         labels = facts_in_words(words)
         findings = tuple(_labelled(each, labels) for each in check.findings)
         check = replace(check, findings=findings)
-    return CheckedLoad(check, fixes, system_of(check.load, units))
+    return CheckedLoad(check, fixes, system_of(check.load, units), nearest)
 
 
 def _labelled(finding: Finding, labels: Mapping[str, Fact]) -> Finding:

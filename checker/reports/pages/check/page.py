@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from rich.console import Console
 
 from checker.advice.fixes import Fix
+from checker.advice.nearest import NearestOnDemand
 from checker.evaluation.check import Check, Finding, deciding_fields
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
@@ -20,6 +21,7 @@ from checker.reports.shared.actions import decides_words, field_words, first_thi
 from checker.reports.shared.check_results import UNREAD_SUBJECTS, note_lines, warnings
 from checker.reports.shared.deck_section import print_deck
 from checker.reports.shared.glossary import words_of
+from checker.reports.shared.nearest_words import nearest_words
 from checker.reports.shared.outcome_words import headline, near_words, total_words
 from checker.reports.shared.page import Page
 from checker.reports.shared.route_words import not_everywhere, places_in_words
@@ -54,6 +56,7 @@ def print_check(
     *,
     fail_on: FailOn = FailOn.MUST,
     full: bool = False,
+    nearest: NearestOnDemand | None = None,
 ) -> None:
     """Print one check; colour only repeats what the words say.
 
@@ -61,10 +64,12 @@ def print_check(
     than the share `near` of their limit are named at the top. The headline is that of the gate
     `fail_on`. Unless `full`, only rules that are
     not met, too close to call or undecided are listed, and undecided ones that wait for the same
-    fields together.
+    fields together. `nearest` is asked for the arrangement of a load that no single change mends.
     """
     page = Page(console)
     things = first_things(check, fixes, system)
+    if arranged := nearest_words(check, fixes, system, nearest):
+        things[-1] = arranged
     with page.at_once():
         _head(check, page, fail_on, near)
         if things:
