@@ -140,7 +140,8 @@ def test_the_help_of_a_rule_says_what_to_do_on_each_side_of_its_limit() -> None:
 
 def test_a_move_that_breaks_other_rules_says_so_in_the_same_line() -> None:
     load = checked("too-far-forward")
-    (thing,) = first_things(load.check, load.fixes, US)
+    thing, arrange = first_things(load.check, load.fixes, US)
+    assert arrange.startswith("No single change is enough: cinchbook arrange ")
     assert "tie it down anew; with the hooks as they are this breaks" in thing
     assert "Something holds the load from moving forward" in thing
     assert thing.endswith(

@@ -237,10 +237,7 @@ def first_things(check: Check, fixes: Mapping[str, Sequence[Fix]], system: Syste
         settle = [each.settled_by for each in close if each.settled_by and not each.variance]
         things += [f"{_measure_words(field, check)}." for field in settle]
     if asks_for_several(check, fixes):
-        things.append(
-            f"{NO_SINGLE_CHANGE}: {arrange_command(check)} finds where everything should stand and "
-            "which tiedown goes where."
-        )
+        things.append(f"{NO_SINGLE_CHANGE}: {arrange_command(check)} finds all of them.")
     return list(dict.fromkeys(things))
 
 
