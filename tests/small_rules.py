@@ -1,4 +1,6 @@
-"""The text of a small rule, for tests that bring their own rulebook."""
+"""The text of small rules, for tests that bring their own rulebook."""
+
+from collections.abc import Mapping
 
 _RULE = """
 - id: {id}
@@ -34,3 +36,30 @@ def threshold(value: str, *, starts: str = "2015-10-01", more: str = "") -> str:
         "thresholds: {limit: {stricter: lower, values: "
         f"[{{value: {value}, from: {starts}, source: print, at: p. 1{more}}}]}}}}"
     )
+
+
+def rules_text(formulas: Mapping[str, str]) -> str:
+    """Rules by their ids, each a formula and, after semicolons, its `limit` and a word.
+
+    Ids have dashes for underscores. Facts of articles, axles and tiedowns make a rule for each of
+    them. All are must-rules about placement, unless the word is `should` or `walk-around`.
+    """
+    texts = []
+    for name, text in formulas.items():
+        requires, limit, word = ([part.strip() for part in text.split(";")] + ["", ""])[:3]
+        more = []
+        for each in ("article", "axle", "tiedown"):
+            if f"{each}." in requires:
+                more = [f"for_each: {each}"]
+        if limit:
+            more.append(threshold(limit))
+        texts.append(
+            rule(
+                requires,
+                id=name.replace("_", "-"),
+                question="walk-around" if word == "walk-around" else "placement",
+                level="should" if word == "should" else "must",
+                more="\n  ".join(more),
+            )
+        )
+    return "".join(texts)

@@ -11,7 +11,7 @@ from checker.documents.resources import shipped_folder
 from checker.load.build import Profile, read_profile
 from checker.rulebooks.model import Rulebooks
 from tests.shipped import shipped_rules
-from tests.small_rules import rule, threshold
+from tests.small_rules import rules_text
 
 
 @pytest.fixture(scope="session")
@@ -44,32 +44,9 @@ def written(tmp_path: Path) -> Callable[[dict[str, Any]], Profile]:
 
 @pytest.fixture
 def rules(rulebook: Callable[[str], Rulebooks]) -> Callable[..., Rulebooks]:
-    """A rulebook of small rules: `rules(tongue="hitch.tongue_weight <= limit; 500 lb")`.
-
-    Each is an id with dashes as underscores, a formula and, after a semicolon, its `limit`. Facts
-    of articles and axles make a rule for each of them. All are must-rules about placement, unless
-    `should` or `walk-around` stands after a second semicolon.
-    """
+    """A rulebook of small rules: `rules(tongue="hitch.tongue_weight <= limit; 500 lb")`."""
 
     def write(**formulas: str) -> Rulebooks:
-        texts = []
-        for name, text in formulas.items():
-            requires, limit, word = ([part.strip() for part in text.split(";")] + ["", ""])[:3]
-            more = []
-            for each in ("article", "axle", "tiedown"):
-                if f"{each}." in requires:
-                    more = [f"for_each: {each}"]
-            if limit:
-                more.append(threshold(limit))
-            texts.append(
-                rule(
-                    requires,
-                    id=name.replace("_", "-"),
-                    question="walk-around" if word == "walk-around" else "placement",
-                    level="should" if word == "should" else "must",
-                    more="\n  ".join(more),
-                )
-            )
-        return rulebook("".join(texts))
+        return rulebook(rules_text(formulas))
 
     return write

@@ -11,7 +11,9 @@ from checker.documents.resources import shipped_folder
 
 def checked(name: str, *options: str) -> str:
     file = Path(str(shipped_folder("profiles") / "loads" / f"{name}.yaml"))
-    return " ".join(CliRunner().invoke(application(), ["check", str(file), *options]).output.split())
+    return " ".join(
+        CliRunner().invoke(application(), ["check", str(file), *options]).output.split()
+    )
 
 
 def test_a_load_that_takes_several_changes_gets_them_together() -> None:

@@ -20,7 +20,7 @@ from tests.exhaustive_plans import DAY, RULES, best_of_all, small_load
 
 Rules = Callable[..., Rulebooks]
 SEEDS = (0, 7, 13, 24, 31, 33)
-"""One without a plan, some that need two and three tiedowns, and many plans alike by all but statics."""
+"""One without a plan, some with two or three tiedowns, some where statics decides."""
 
 
 @pytest.fixture
