@@ -126,6 +126,12 @@ def test_the_headline_begins_with_the_outcome_that_the_exit_code_has(
         assert f"(--fail-on {fail_on})" in said
 
 
+def test_the_table_names_law_that_nobody_read_where_that_stops_a_load() -> None:
+    run = CheckRun([load("side-by-side-in-order")], [], FailOn.UNREAD, 0.05, "0.0")
+    (row,) = [line for line in markdown.report(run).splitlines() if line.startswith("| OPEN")]
+    assert row.endswith("| law not read |")
+
+
 def test_the_command_says_it_first_and_last() -> None:
     words = ["check", "loads/too-far-forward", "--fail-on", "should"]
     shown = CliRunner().invoke(application(), words, env={"COLUMNS": "200"}).stdout

@@ -18,6 +18,7 @@ from checker.reports.shared.check_results import (
     findings_to_report,
     ignored_words,
     note_lines,
+    stops_the_load,
     unread_by_place,
     warnings,
 )
@@ -89,11 +90,14 @@ def _unread_row(unreadable: Unreadable) -> str:
 def _row(outcome: Outcome, checked: CheckedLoad, run: CheckRun) -> str:
     load = checked.check.load
     stops = sum(entry.stop is not None for entry in findings_to_report(checked, run))
+    by = [number_of(stops, "rule")] if stops else []
+    if any(stops_the_load(each, run) for each in warnings(checked.check)):
+        by.append("law not read")
     cells = (
         listed_outcome(outcome, checked.check),
         plain(load.title),
         plain(str(load.file)),
-        number_of(stops, "rule") if stops else "",
+        ", ".join(by),
     )
     return f"| {' | '.join(cells)} |"
 
