@@ -50,6 +50,7 @@ def test_explain_has_the_comparisons_and_the_room_left(tmp_path: Path) -> None:
     assert stands["today"] == pytest.approx(52 * IN)
     assert stands["most"] == pytest.approx(55.383 * IN, rel=1e-4)
     assert found["facts"][0]["depth"] == 0
+    assert "never replaces" in found["cautions"][0]
     weight = next(each for each in found["facts"] if each["name"] == "article.weight")
     assert weight["value"] == pytest.approx(1420 * LB)
 
@@ -117,6 +118,7 @@ def test_place_has_the_stretch_and_what_is_not_met_today(tmp_path: Path) -> None
     assert stretch["rear"] == pytest.approx(97.5 * IN, abs=0.25 * IN)
     assert [each["rule"] for each in stretch["ended_front"]] == ["tongue-share-ball"]
     assert forward["best"]["position"] == pytest.approx(94.25 * IN, abs=0.25 * IN)
+    assert found["cautions"][0].startswith("Hook the tiedowns at the new position")
     assert found["today"]["position"] == pytest.approx(52 * IN)
     assert "tongue-share-ball" in [each["rule"] for each in found["today"]["not_met"]]
 

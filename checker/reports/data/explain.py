@@ -28,6 +28,7 @@ from checker.reports.shared.records import (
     rulebook_name,
     value_range,
 )
+from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import Verdict
 
 KIND: Final = "explanation"
@@ -196,6 +197,8 @@ class Document(Struct, frozen=True):
     """Smallest changes that would meet it, where it is not met."""
     room: tuple[RoomLeft, ...]
     """How far one thing may change, where it is met."""
+    cautions: tuple[str, ...]
+    """What the report does not do, for people to read."""
 
 
 def document(explanation: Explanation) -> str:
@@ -246,6 +249,7 @@ def document(explanation: Explanation) -> str:
                 RoomLeft(each.kind, each.article, each.today, each.least, each.most)
                 for each in explanation.rooms
             ),
+            cautions=CAUTIONS,
         ),
     )
 

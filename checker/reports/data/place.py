@@ -8,6 +8,7 @@ from msgspec import Struct
 from checker.advice.place import BrokenRule, Facing, Placement, Spot, Stretch
 from checker.reports.shared.json_document import record_document
 from checker.reports.shared.records import BrokenSide, RuleName, broken_side, rule_name
+from checker.reports.shared.words import CAUTIONS, HOOK_ANEW
 
 KIND: Final = "positions"
 
@@ -16,9 +17,9 @@ class StretchRecord(Struct, frozen=True):
     """A stretch of deck on which every rule is met."""
 
     front: float
-    """Foremost position."""
+    """Foremost position, in m behind the ball."""
     rear: float
-    """Rearmost position."""
+    """Rearmost position, in m behind the ball."""
     ended_front: tuple[BrokenSide, ...]
     """Rules that are not met further forward; empty at the end of the deck."""
     ended_rear: tuple[BrokenSide, ...]
@@ -29,7 +30,7 @@ class BestSpot(Struct, frozen=True):
     """The position whose closest limit is farthest away."""
 
     position: float
-    """The position."""
+    """The position, in m behind the ball."""
     margin: float | None
     """Distance to the closest limit, as a share of it; null where no limit is near."""
     closest: RuleName
@@ -72,7 +73,7 @@ class Today(Struct, frozen=True):
     """Where the article is now."""
 
     position: float
-    """Its position."""
+    """Its position, in m behind the ball."""
     facing: str | None
     """Which way it faces; null where not stated."""
     not_met: tuple[BrokenSide, ...]
@@ -80,10 +81,7 @@ class Today(Struct, frozen=True):
 
 
 class Document(Struct, frozen=True):
-    """Where an article should stand on the deck.
-
-    Positions are those of its end nearest the coupler, in m behind the centre of the ball.
-    """
+    """Where an article should stand: positions of its end that is nearest the coupler."""
 
     article: str
     """Title of the article."""
@@ -93,6 +91,8 @@ class Document(Struct, frozen=True):
     """The result for each way of facing."""
     today: Today | None
     """Where it is now; null where not stated."""
+    cautions: tuple[str, ...]
+    """What the advice does not do, for people to read."""
 
 
 def document(placement: Placement) -> str:
@@ -108,6 +108,7 @@ def document(placement: Placement) -> str:
             trailer=placement.load.trailer.title,
             ways=tuple(map(_one_way, placement.facings)),
             today=today,
+            cautions=(HOOK_ANEW, *CAUTIONS),
         ),
     )
 

@@ -12,7 +12,7 @@ from checker.reports.shared.actions import tape_step
 from checker.reports.shared.comparison_words import printed_kind
 from checker.reports.shared.glossary import Words, words_of
 from checker.reports.shared.page import Page
-from checker.reports.shared.words import CAUTIONS
+from checker.reports.shared.words import CAUTIONS, HOOK_ANEW
 from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System, show
@@ -38,9 +38,7 @@ def print_place(placement: Placement, console: Console, system: System) -> None:
             _no_spot(facing, page, system, words_of(placement.load))
     _today(placement, page, system)
     page.line()
-    page.line(
-        "Hook the tiedowns at the new position, then check the load again. " + " ".join(CAUTIONS)
-    )
+    page.line(" ".join((HOOK_ANEW, *CAUTIONS)))
 
 
 def _bar(placement: Placement, facing: Facing, page: Page) -> None:

@@ -17,6 +17,7 @@ CAUTIONS = (
     "The makers' ratings and manuals, local law and a qualified person come first.",
     "It checks only what the profile states, by the rules listed, as read on the dates given.",
 )
+HOOK_ANEW = "Hook the tiedowns at the new position, then check the load again."
 MOST_G = 9.995
 _EDGE = 2
 """The number of contacts that form an edge to tip over."""
