@@ -12,6 +12,8 @@ from tests.calling import call
 
 ROOT = shipped_folder("profiles").parent
 FEW = ("profiles/loads/too-far-forward.yaml", "profiles/loads/rear-straps-only.yaml")
+OTHERS = ("variance-late-first-stop", "scale-tolerances", "missing-information")
+SEVERAL = (*FEW, *(f"profiles/loads/{name}.yaml" for name in OTHERS))
 
 pytestmark = pytest.mark.skipif(
     sys.platform == "darwin" or not hasattr(os, "fork"), reason="checks in one process there"
@@ -29,8 +31,8 @@ def test_every_report_is_the_same_to_the_byte(
 ) -> None:
     def written(name: str) -> dict[str, bytes]:
         folder = tmp_path / name
-        forms = ",".join(f"{form}={folder / form}" for form in ("json", "csv", "sarif", "markdown"))
-        done = call(ROOT, "check", "profiles/loads", "--full", "--write", forms)
+        forms = ",".join(f"{form}={folder / form}" for form in ("json", "csv", "markdown"))
+        done = call(ROOT, "check", *SEVERAL, "--full", "--write", forms)
         assert done.returncode == 1, done.stderr
         return {each.name: each.read_bytes() for each in folder.iterdir()}
 
