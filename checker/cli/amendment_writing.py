@@ -23,7 +23,7 @@ def read_rules_without(
     """
     from checker.documents.problems import ProblemsFoundError
     from checker.upkeep.change import amended_text, counting_change, note_of
-    from checker.upkeep.insert import CannotInsertError
+    from checker.upkeep.yaml_positions import CannotInsertError
 
     text = text_of(file)
     if text is None or rule is None:

@@ -31,7 +31,7 @@ def edit_rule_file(
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
     from checker.upkeep.drafting.writing import ensure_writable
-    from checker.upkeep.insert import CannotInsertError
+    from checker.upkeep.yaml_positions import CannotInsertError
 
     try:
         if not dry_run:

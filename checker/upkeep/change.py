@@ -14,7 +14,8 @@ from checker.rulebooks.change_reading import NOT_YET_KNOWN
 from checker.rulebooks.model import DatedValue, Rule, Rulebooks, Threshold
 from checker.units.parsing import KINDS, UnitError, parse_threshold
 from checker.units.words import with_own_units
-from checker.upkeep.insert import CannotInsertError, append_entry, insert_note
+from checker.upkeep.insert import append_entry, insert_note
+from checker.upkeep.yaml_positions import CannotInsertError
 
 
 class CannotAmendError(Exception):

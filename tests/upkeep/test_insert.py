@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
-from checker.upkeep.insert import CannotInsertError, append_entry, insert_note
+from checker.upkeep.insert import append_entry, insert_note
+from checker.upkeep.yaml_positions import CannotInsertError
 
 CHANGE: dict[str, Any] = {
     "rule": "weight",

@@ -90,9 +90,8 @@ def asked(check: Check, fields: Sequence[str], article: int | None = None) -> li
         rules.sort(key=lambda each: (each.rule.level != "must", len(each.rule.facts)))
         for finding in rules:
             verdict = _verdict(finding, article)
-            if verdict in _STATES and not (
-                verdict is Verdict.MET and _unstated(check, field, article)
-            ):
+            met_without = verdict is Verdict.MET and not _is_so(check, field, article)
+            if verdict in _STATES and not met_without:
                 found.setdefault(
                     finding.rule.id, Asked(finding.rule.id, finding.title, _STATES[verdict])
                 )
@@ -100,11 +99,11 @@ def asked(check: Check, fields: Sequence[str], article: int | None = None) -> li
     return list(found.values())
 
 
-def _unstated(check: Check, field: str, article: int | None) -> bool:
-    """True if the load does not answer it: a rule that is met all the same needs no answer."""
+def _is_so(check: Check, field: str, article: int | None) -> bool:
+    """True if the load answers yes: a rule that is met without asks for nothing here."""
     load = check.load
     record = load.walkaround if article is None else load.articles[article]
-    return bool(as_stated(getattr(record, field.rpartition(".")[2])) != 1)
+    return as_stated(getattr(record, field.rpartition(".")[2])) == 1
 
 
 def _applying(check: Check) -> Iterator[Finding]:

@@ -185,7 +185,10 @@ def _compared(arrangement: Arrangement, order: Sequence[str]) -> Iterator[str]:
         else "none has one",
     }
     listed = [f"{_OBJECTIVE_WORDS[each]} {shown[each]}" for each in order]
-    yield f"Compared after the must-rules, in this order: {', '.join(listed)}."
+    yield (
+        "Compared, after the must-rules, by what an arrangement changes, in this order: "
+        f"{', '.join(listed)}."
+    )
     judged = number_of(arrangement.looked_at, "hook-up")
     if arrangement.proved:
         yield (

@@ -59,13 +59,8 @@ def steps_of(
     steps = [_fetch(arrangement, found, gear)]
     before = asked(check, BEFORE_LOADING)
     if before:
-        steps.append(
-            Step(
-                "before loading",
-                "Before loading, as the rules in force ask:",
-                [each.words for each in before],
-            )
-        )
+        words = "Before loading, as the rules in force ask:"
+        steps.append(Step("before loading", words, [each.words for each in before]))
     for article in order:
         steps += _of_article(arrangement, found, check, system, article)
     return [*steps, _by_eye(arrangement, found, check)]
