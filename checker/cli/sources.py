@@ -106,6 +106,8 @@ def run(
         if read_on is not None:
             if source is None or by is None:
                 end_with("found --read-on without ID or --by; wanted the document and a name")
+            if form is not Format.TEXT:
+                end_with(f"found --as {form.value} with --read-on; wanted one of them at a time")
             if (edition is None) != (starts is None):
                 end_with("found one of --edition and --from; wanted both, or none if unchanged")
             noted = NotedReading(

@@ -166,6 +166,7 @@ def test_readings_follow_each_other(place: Path) -> None:
         (["print", "--read-on", "2026-08-01"], "found --read-on without ID or --by"),
         (["--read-on", "2026-08-01", "--by", "Ann"], "found --read-on without ID or --by"),
         (["print", "--by", "Ann"], "but no --read-on; wanted the day it was read"),
+        (["print", *READ, "--as", "json"], "found --as json with --read-on; wanted one of them"),
         (["print", *READ, "--edition", "x"], "found one of --edition and --from"),
         (["print", *READ, "--from", "2026-09-01"], "found one of --edition and --from"),
         (["print", "--read-on", "2999-01-01", "--by", "A"], "which is still to come"),

@@ -268,18 +268,29 @@ class OneArticle:
         for each in options:
             if self._may_be_better(_with(start, (each,))):
                 by_leaves.setdefault(each.leaves, []).append(each)
+        bound = start._replace(changes=start.changes + self._fewest_changes(start, by_leaves))
+        if not self._may_be_better(bound):
+            return
         joint = self._judged_jointly(place, start.pieces, by_leaves)
-        sets = [(_both(start, figures), leaves) for leaves, figures in joint.items()]
+        sets = [(_both(bound, figures), leaves) for leaves, figures in joint.items()]
         sets = [each for each in sets if self._may_be_better(each[0])]
         sets.sort(key=lambda each: each[0].key(self._order))
         for _, group in groupby(sets, key=lambda each: each[0].key(self._order)):
             candidates: list[_Candidate] = []
             for figures, leaves in group:
-                candidates += self._candidates(figures, leaves, by_leaves)
+                if self._may_be_better(figures):
+                    before = figures._replace(changes=start.changes)
+                    candidates += self._candidates(before, leaves, by_leaves)
                 if len(candidates) > _MOST_HOOKUPS:
                     self._proved = False
                     break
             self._by_statics(place, candidates)
+
+    def _fewest_changes(self, start: Figures, by_leaves: Mapping[int, Sequence[Option]]) -> int:
+        """Tiedowns that differ from today's at least: what is not usable here cannot stay."""
+        usable = {option.hook for options in by_leaves.values() for option in options}
+        kept = min(sum(hook in usable for hook in self._own), start.pieces)
+        return max(start.pieces, len(self._own)) - kept
 
     def _judged_jointly(
         self, place: Places, pieces: int, by_leaves: Mapping[int, Sequence[Option]]
@@ -311,8 +322,6 @@ class OneArticle:
         by_leaves: Mapping[int, Sequence[Option]],
     ) -> Iterator[_Candidate]:
         """The hook-ups of a set of leaves that may be better than the best plan."""
-        if not self._may_be_better(base):
-            return
         for chosen in self._hookups.of(leaves, by_leaves):
             hooks = tuple(each.hook for each in chosen)
             figures = _with(base, chosen)._replace(changes=base.changes + changes(hooks, self._own))
