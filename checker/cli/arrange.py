@@ -1,8 +1,9 @@
 """`cinchbook arrange`: where everything stands and which tiedown goes where."""
 
 from collections.abc import Sequence
+from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
@@ -13,6 +14,8 @@ from checker.cli.options import (
     NO_RULE_BROKEN,
     UNDECIDED,
     DayOption,
+    Format,
+    FormatOption,
     RootOption,
     RulesOption,
     UnitsOption,
@@ -21,15 +24,25 @@ from checker.cli.options import (
     end_with_problems,
     read_single_profile,
     root_of,
-    say,
     units_of,
 )
 from checker.cli.output import console
+from checker.cli.writing import (
+    Targets,
+    forms_in,
+    refuse_overwrites,
+    targets,
+    write_option,
+    write_report,
+)
 
 if TYPE_CHECKING:
     from checker.evaluation.outcome import Outcome
     from checker.load.build import Profile
     from checker.load.model import Gear
+    from checker.reports.shared.arrangement.record import ArrangementReport, NoArrangement
+
+_FORMS: Final = forms_in("checker.reports.arrangement_forms")
 
 
 def run(
@@ -54,8 +67,19 @@ def run(
     ] = None,
     rules: RulesOption = None,
     on: DayOption = None,
+    form: FormatOption = Format.TEXT,
     units: UnitsOption = None,
     root: RootOption = None,
+    written: Annotated[list[str] | None, write_option(_FORMS, "html=cab.html,json=a.json")] = None,
+    new_load: Annotated[
+        Path | None,
+        typer.Option(
+            "--write-load",
+            metavar="FILE",
+            help="Also write the load as arranged into a new load file, comments kept. A check of "
+            "it comes to the same verdicts.",
+        ),
+    ] = None,
 ) -> None:
     """Find where everything should stand and which tiedown goes where, with the gear at hand.
 
@@ -65,36 +89,66 @@ def run(
 
     Example: cinchbook arrange profiles/loads/too-far-forward.yaml
 
+    Example: cinchbook arrange loads/too-far-forward --gear gear/ours.yaml --write html=cab.html
+
     Exit codes: as of a check of the arrangement, 0, 1 or 3; 1 where none meets every must-rule; 2 a
     problem in the input or the call.
     """
     from checker.advice.arrange.arrangement import arrange
     from checker.advice.arrange.choices import CannotArrangeError
-    from checker.reports.pages.arrangement import print_arrangement
-    from checker.reports.shared.arrangement.record import report_of
+    from checker.cli.arranged_load import ensure_new_load, write_load
+    from checker.reports.shared.arrangement.record import NoArrangement, report_of
     from checker.reports.shared.glossary import words_of
     from checker.reports.shared.place_words import checked_load, rulebooks_in_words
     from checker.reports.shared.written_units import system_of
 
-    wanted = _order(order)
+    wanted, to = _order(order), targets(written, _FORMS)
     read = read_single_profile(load, root)
+    start = root_of(root)
     carried = _gear(read, gear, root)
     system = system_of(read.stated, units_of(units))
     rulebooks = rulebooks_in_words(
         read_rules(rules, loads=[read.stated]), words_of(read.stated), system
     )
+    refuse_overwrites(to.names, [*read.rests_on, *rulebooks.files, *([gear] if gear else [])])
+    if new_load is not None:
+        ensure_new_load(new_load, read, start)
+    day = day_of(read, on)
     try:
-        found = arrange(read, rulebooks, day_of(read, on), carried, wanted)
+        found = arrange(read, rulebooks, day, carried, wanted)
     except CannotArrangeError as error:
         end_with(str(error))
     if found is None:
-        say("No arrangement of this gear meets every must-rule.", err=False)
+        nothing = NoArrangement(read.stated.title, str(read.stated.file), day.isoformat())
+        _report(nothing, form, to)
         raise typer.Exit(BROKEN)
     checked = checked_load(found.check, {}, units_of(units))
     title = carried.title if carried else None
-    report = report_of(found, checked.check, checked.system, title, wanted)
-    print_arrangement(report, console())
+    _report(report_of(found, checked.check, checked.system, title, wanted), form, to)
+    if new_load is not None:
+        in_full = gear is not None and not _has_same_root(gear, read, start)
+        write_load(found, new_load, rulebooks, day, root=start, gear_in_full=in_full)
     raise typer.Exit(_exit_code(found.check.outcome))
+
+
+def _report(found: "ArrangementReport | NoArrangement", form: Format, to: Targets) -> None:
+    """Print what was found and write its reports."""
+    if form is Format.JSON and not to.on_standard_output:
+        typer.echo(import_module("checker.reports.arrangement_forms.json").report(found), nl=False)
+    elif not to.on_standard_output:
+        from checker.reports.pages.arrangement import print_arrangement
+
+        print_arrangement(found, console())
+    for name, file in to.files:
+        module = import_module(f"checker.reports.arrangement_forms.{name}")
+        write_report(module.report(found), file)
+
+
+def _has_same_root(gear: Path, load: "Profile", root: Path | None) -> bool:
+    """True if the references of a gear file start where those of the load do."""
+    from checker.load.build import profile_root
+
+    return root is not None or profile_root(gear) == profile_root(load.file)
 
 
 def _order(words: str | None) -> Sequence[str]:

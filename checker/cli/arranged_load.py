@@ -39,7 +39,7 @@ def ensure_new_load(target: Path, load: "Profile", root: Path | None) -> None:
     except NotWrittenError as error:
         end_with(str(error))
     folder = profile_root(load.file)
-    if root is None and profile_root(target.absolute()) != folder and load.uses:
+    if root is None and profile_root(target.absolute()) != folder and len(load.rests_on) > 1:
         end_with(
             f"found '{target}' to write the load to; wanted a file below {shown_path(folder)}, "
             "where its references start"
@@ -59,6 +59,7 @@ def write_load(
 
     With `gear_in_full` new tiedowns state their labels themselves and name no tiedown file.
     """
+    from checker.documents.document import decode_text
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
     from checker.documents.reader import read_bytes
@@ -69,7 +70,9 @@ def write_load(
     from checker.upkeep.yaml_positions import CannotInsertError
 
     before = found.choices.profile
-    original = before.rests_on[before.file.resolve()]
+    original = before.file.read_bytes().decode()
+    if decode_text(original.encode()) != before.rests_on[before.file.resolve()]:
+        end_with(f"found '{before.file}' changed during the run; nothing was written")
     try:
         text = rearranged(
             original,

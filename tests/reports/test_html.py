@@ -13,11 +13,11 @@ from checker.evaluation.outcome import Outcome
 from checker.facts.catalogue import catalogue
 from checker.reports.check_forms.html import index, load_page, page_names
 from checker.reports.check_forms.html.compass import rounds
-from checker.reports.check_forms.html.drawing import from_above, from_the_left
-from checker.reports.check_forms.html.drawing_words import tiedown_state
 from checker.reports.check_forms.html.figures import bars
 from checker.reports.check_forms.html.walkaround import checklist, stops
 from checker.reports.shared.check_results import CheckedLoad
+from checker.reports.shared.html.drawing import from_above, from_the_left
+from checker.reports.shared.html.drawing_words import tiedown_state
 from checker.reports.shared.scene import Projection
 from checker.reports.shared.scene_building import build_scene
 from checker.reports.shared.words import CAUTIONS

@@ -4,7 +4,12 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
-from checker.reports.shared.arrangement.record import ArrangementReport, RuleLine, first_line
+from checker.reports.shared.arrangement.record import (
+    ArrangementReport,
+    NoArrangement,
+    RuleLine,
+    first_line,
+)
 from checker.reports.shared.check_results import note_lines, warnings
 from checker.reports.shared.deck_section import print_deck
 from checker.reports.shared.glossary import words_of
@@ -16,9 +21,17 @@ from checker.reports.shared.words import CAUTIONS
 _MOST_LEFT = 8
 
 
-def print_arrangement(report: ArrangementReport, console: Console) -> None:
-    """Print an arrangement as numbered steps."""
-    page, check = Page(console), report.check
+def print_arrangement(report: ArrangementReport | NoArrangement, console: Console) -> None:
+    """Print an arrangement as numbered steps, or that there is none."""
+    page = Page(console)
+    if isinstance(report, NoArrangement):
+        page.line(f"{report.load_title}: how to arrange it", style="bold")
+        page.line(f"{report.file}, for {report.on}")
+        page.line()
+        page.line(report.why, style="bold red")
+        page.line(" ".join(CAUTIONS), style="italic")
+        return
+    check = report.check
     with page.at_once():
         _head(report, page)
         page.heading("STEPS, in the order of the work")

@@ -9,12 +9,6 @@ from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
 from checker.reports.check_forms.html.borders import crossings
 from checker.reports.check_forms.html.compass import rounds
-from checker.reports.check_forms.html.drawing import from_above, from_the_left
-from checker.reports.check_forms.html.drawing_words import (
-    missing_words,
-    position_words,
-    tiedown_rows,
-)
 from checker.reports.check_forms.html.figures import bars
 from checker.reports.check_forms.html.walkaround import checklist, stops
 from checker.reports.shared.actions import decides_words, field_words, first_things
@@ -28,6 +22,12 @@ from checker.reports.shared.check_results import (
     warnings,
 )
 from checker.reports.shared.glossary import words_of
+from checker.reports.shared.html.drawing import from_above, from_the_left
+from checker.reports.shared.html.drawing_words import (
+    missing_words,
+    position_words,
+    tiedown_rows,
+)
 from checker.reports.shared.html.entries import groups
 from checker.reports.shared.html.environment import template
 from checker.reports.shared.outcome_words import (

@@ -69,6 +69,15 @@ class ArrangementReport(Struct, frozen=True, kw_only=True):
     compared: str
 
 
+class NoArrangement(Struct, frozen=True):
+    """A load of which no arrangement meets every must-rule; `why` is that in a sentence."""
+
+    load_title: str
+    file: str
+    on: str
+    why: str = "No arrangement of this gear meets every must-rule."
+
+
 def report_of(
     arrangement: Arrangement,
     check: Check,

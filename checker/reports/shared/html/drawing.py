@@ -6,8 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec.structs import replace
 
-from checker.reports.check_forms.html.drawing_words import tiedown_state
-from checker.reports.check_forms.html.shapes import Drawing, Line, Machine, Mark, Rect
+from checker.reports.shared.html.drawing_words import tiedown_state
+from checker.reports.shared.html.shapes import Drawing, Line, Machine, Mark, Rect
 from checker.reports.shared.scene import Box, DrawnArticle, Point, Scene
 from checker.units.formatting import System
 
