@@ -97,6 +97,8 @@ def run(
     from checker.advice.arrange.arrangement import arrange
     from checker.advice.arrange.choices import CannotArrangeError
     from checker.cli.arranged_load import ensure_new_load, write_load
+    from checker.documents.problems import Problem, ProblemsFoundError
+    from checker.load.references import location_of
     from checker.reports.shared.arrangement.record import NoArrangement, report_of
     from checker.reports.shared.glossary import words_of
     from checker.reports.shared.place_words import checked_load, rulebooks_in_words
@@ -117,7 +119,8 @@ def run(
     try:
         found = arrange(read, rulebooks, day, carried, wanted)
     except CannotArrangeError as error:
-        end_with(str(error))
+        file, mark = location_of(error.at, read.merged.locations)
+        end_with_problems(ProblemsFoundError([Problem(file, mark, error.found, error.wanted)]))
     if found is None:
         nothing = NoArrangement(read.stated.title, str(read.stated.file), day.isoformat())
         _report(nothing, form, to)

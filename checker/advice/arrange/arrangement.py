@@ -50,10 +50,11 @@ def arrange(
     """
     choices = choices_of(profile, gear or profile.gear)
     found = Arranger(choices, rulebooks, on, order, most_by_statics).best()
-    return None if found is None else _as_profile(choices, found, rulebooks, on)
+    return None if found is None else as_arrangement(choices, found, rulebooks, on)
 
 
-def _as_profile(choices: Choices, found: Found, rulebooks: Rulebooks, on: date) -> Arrangement:
+def as_arrangement(choices: Choices, found: Found, rulebooks: Rulebooks, on: date) -> Arrangement:
+    """A plan as an arrangement: its tiedowns in the order of the work, its profile, its check."""
     rows, plans = PlanRows(choices), found.plan
     order = crew_order(rows.profile_of(plans, 0).stated, found.hooks(), choices.hooked)
     plans = plans._replace(courses=plans.courses[:, order], kinds=plans.kinds[:, order])

@@ -8,6 +8,7 @@ import numpy as np
 from msgspec import Struct
 
 from checker.advice.arrange.places import Places, places_today
+from checker.documents.problems import DataPath
 from checker.load.build import Profile
 from checker.load.model import Article, Gear, Load
 
@@ -33,9 +34,10 @@ _ANSWERS = ("looped_on_itself", "on_sharp_edge")
 class CannotArrangeError(Exception):
     """The profile states too little to arrange anything: what was found, and what is wanted."""
 
-    def __init__(self, found: str, wanted: str) -> None:
-        """Both as the end of a sentence."""
+    def __init__(self, found: str, wanted: str, at: DataPath = ()) -> None:
+        """Both as the end of a sentence; `at` is the part of the load that it is about."""
         super().__init__(f"found {found}; wanted {wanted}")
+        self.found, self.wanted, self.at = found, wanted, at
 
 
 class Course(NamedTuple):
@@ -108,7 +110,7 @@ def choices_of(profile: Profile, gear: Gear | None) -> Choices:
         if not any(each.article == number for each in courses):
             found = f"nothing to hook '{article.title}' to"
             wanted = "anchors of the trailer and attachments of the article, each with its place"
-            raise CannotArrangeError(found, wanted)
+            raise CannotArrangeError(found, wanted, ("articles", number))
     index = {each: number for number, each in enumerate(courses)}
     return Choices(
         profile=profile,
@@ -170,13 +172,17 @@ def _ensure_measured(load: Load) -> None:
         }
     missing = [name for name, value in wanted.items() if np.isnan(value)]
     if missing:
-        raise CannotArrangeError(f"no {', '.join(missing)}", "the deck and each article measured")
+        deck_alone = all(each.startswith("trailer") for each in missing)
+        at = ("trailer",) if deck_alone else ("articles",)
+        found = f"no {', '.join(missing)}"
+        raise CannotArrangeError(found, "the deck and each article measured", at)
     if not load.articles:
-        raise CannotArrangeError("no article", "something on the deck to arrange")
-    for article in load.articles:
+        raise CannotArrangeError("no article", "something on the deck to arrange", ("articles",))
+    for number, article in enumerate(load.articles):
         if article.length > deck.rear - deck.front:
             found = f"'{article.title}' longer than the deck"
-            raise CannotArrangeError(found, "an article that stands on it in full")
+            wanted_length = "an article that stands on it in full"
+            raise CannotArrangeError(found, wanted_length, ("articles", number))
 
 
 def _courses(load: Load) -> Iterator[Course]:

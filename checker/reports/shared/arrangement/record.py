@@ -8,7 +8,6 @@ from msgspec import Struct
 from checker.advice.arrange.arrangement import Arrangement
 from checker.advice.arrange.scores import OBJECTIVES
 from checker.evaluation.check import Check, Finding
-from checker.evaluation.gate import counts_things
 from checker.reports.shared.actions import finding_action
 from checker.reports.shared.arrangement.standing import moved_words
 from checker.reports.shared.arrangement.steps import Step, steps_of
@@ -140,8 +139,7 @@ def _nearest(check: Check, system: System) -> list[RuleLine]:
         for each in check.findings
         if each.verdict is Verdict.MET
         and each.margin is not None
-        and math.isfinite(each.margin)
-        and not counts_things(each)
+        and math.isfinite(each.rows.spare[0])
         and _arranged(each, check)
     ]
     met.sort(key=lambda each: each.margin or 0.0)

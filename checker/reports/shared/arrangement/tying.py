@@ -97,14 +97,16 @@ def tied(arrangement: Arrangement) -> list[Tied]:
 
 
 def _replaced(new: Tiedown, today: Sequence[Tiedown], gone: Sequence[int]) -> int | None:
-    """The tiedown of today that a new one takes the place of: one at the same points."""
+    """The tiedown of today that a new one takes the place of: at its points, else its anchors."""
 
     def points(each: Tiedown) -> tuple[str, ...]:
         return (each.article.name, *sorted(point.name for point in points_of(each)))
 
+    gone = [index for index in gone if today[index].article.name == new.article.name]
+
     same = [index for index in gone if points(today[index]) == points(new)]
-    ends = [index for index in same if anchors(today[index]) == anchors(new)]
-    return next(iter([*ends, *same]), None)
+    ends = [index for index in gone if anchors(today[index]) == anchors(new)]
+    return next(iter([*(each for each in same if each in ends), *same, *ends]), None)
 
 
 def anchors(tiedown: Tiedown) -> tuple[str, ...]:
@@ -158,10 +160,14 @@ def difference_words(each: Tied, arrangement: Arrangement) -> str:
     if each.was is None:
         return "not in the load as stated"
     before = (arrangement.choices.load.tiedowns or ())[each.was - 1]
+    was = f"in place of {tiedown} {each.was} of the load"
     if before.path == each.tiedown.path and anchors(before) == anchors(each.tiedown):
-        return f"in place of {tiedown} {each.was} of the load, which is of other gear"
+        points = [point.name for point in points_of(before)]
+        if points == list(each.points):
+            return f"{was}, which is of other gear"
+        return f"{was}, from {join_words(points or ['no point stated'])}"
     at = join_words([f"anchor {name}" for name in anchors(before)] or ["no anchor stated"])
-    return f"in place of {tiedown} {each.was} of the load, at {at}"
+    return f"{was}, to {at}"
 
 
 def tighten_words(group: Sequence[Tied], all_of_it: Sequence[Tied]) -> Iterator[str]:
