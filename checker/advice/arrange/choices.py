@@ -81,7 +81,8 @@ class Choices(Struct, frozen=True):
 
     `stands` is how its articles stand today, None where that is not stated of all; `hooked` are its
     tiedowns today, None for one that is no choice. `answers` are the answers about a tiedown that
-    all of today's agree on.
+    all of today's agree on. `clearance` is how far an article may miss its place, in m: so much
+    room is left to the ends and sides of the deck and, from both, between two articles.
     """
 
     profile: Profile
@@ -92,6 +93,7 @@ class Choices(Struct, frozen=True):
     hooked: tuple[Hook | None, ...]
     answers: Mapping[str, str]
     step: float
+    clearance: float = 0.0
 
 
 def choices_of(profile: Profile, gear: Gear | None) -> Choices:
@@ -99,9 +101,13 @@ def choices_of(profile: Profile, gear: Gear | None) -> Choices:
 
     Raises CannotArrangeError where something that every arrangement needs is not stated.
     """
+    return choices_with(profile, _kinds(gear) if gear is not None else own_gear(profile))
+
+
+def choices_with(profile: Profile, kinds: tuple[GearKind, ...]) -> Choices:
+    """What may be chosen for a load with these kinds of gear; errors as in `choices_of`."""
     load = profile.stated
     _ensure_measured(load)
-    kinds = _kinds(gear) if gear is not None else own_gear(profile)
     if not kinds:
         wanted = "gear with tiedowns in it, or a load that has some"
         raise CannotArrangeError("no tiedowns to arrange", wanted)
@@ -121,7 +127,14 @@ def choices_of(profile: Profile, gear: Gear | None) -> Choices:
         hooked=tuple(_hooked(profile, load, index, kinds)),
         answers=_answers(profile),
         step=QUARTER_DECIMETRE if _is_metric(load) else INCH,
+        clearance=clearance_of(profile),
     )
+
+
+def clearance_of(profile: Profile) -> float:
+    """The greatest tolerance of a place that the profile states, in m."""
+    placed = (half for path, (_, half) in profile.tolerances.items() if "placed" in path)
+    return max(placed, default=0.0)
 
 
 def _kinds(gear: Gear) -> tuple[GearKind, ...]:

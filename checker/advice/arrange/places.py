@@ -50,9 +50,11 @@ def places_today(load: Load) -> Places | None:
     return Places(np.array(facings, dtype=np.intp), x, y)
 
 
-def places_of(load: Load, step: float) -> Places:
+def places_of(load: Load, step: float, clearance: float = 0.0) -> Places:
     """Ways to stand on the deck, first as it stands today, by steps of that many metres.
 
+    Each article is at least `clearance` from the ends and sides of the deck, if it has the room,
+    and two articles twice that from each other.
     One article is tried at every step along and across and facing both ways. Several keep their
     place across, and the step along the deck is as small as the number of ways allows.
     """
@@ -61,12 +63,12 @@ def places_of(load: Load, step: float) -> Places:
     single = len(load.articles) == 1
     along = step
     while True:
-        ranges = [_range(load, each, along) for each in load.articles]
+        ranges = [_range(load, each, along, clearance) for each in load.articles]
         if single or np.prod([2.0 * len(each) for each in ranges]) <= _MOST_PLACES:
             break
         along *= 2
     across = [
-        _across(load, each, step) if single else np.array([_stated_or_zero(each)])
+        _across(load, each, step, clearance) if single else np.array([_stated_or_zero(each)])
         for each in load.articles
     ]
     axes = [
@@ -77,10 +79,10 @@ def places_of(load: Load, step: float) -> Places:
     grid = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, len(axes))
     rows.append(Places(grid[:, 0::3].astype(np.intp), grid[:, 1::3], grid[:, 2::3]))
     found = rows[0] if len(rows) == 1 else rows[0].then(rows[1])
-    return found.take(~overlapping(load, found))
+    return found.take(~overlapping(load, found, clearance))
 
 
-def places_around(load: Load, step: float, place: Places) -> Places:
+def places_around(load: Load, step: float, place: Places, clearance: float = 0.0) -> Places:
     """Ways to stand close to one way: each article a few steps along or across, or turned."""
     rows = [place]
     for article in range(len(load.articles)):
@@ -96,22 +98,25 @@ def places_around(load: Load, step: float, place: Places) -> Places:
     found = rows[0]
     for each in rows[1:]:
         found = found.then(each)
-    return found.take(~overlapping(load, found) & _on_deck(load, found))
+    good = ~overlapping(load, found, clearance) & on_deck(load, found, clearance)
+    good[0] = True
+    return found.take(good)
 
 
-def _on_deck(load: Load, places: Places) -> NDArray[np.bool_]:
+def on_deck(load: Load, places: Places, clearance: float = 0.0) -> NDArray[np.bool_]:
     """True in rows in which every article stands within the deck's ends and sides."""
     deck, found = load.trailer.deck, np.ones(places.size, dtype=bool)
     for number, each in enumerate(load.articles):
-        free = max((float(deck.width) - float(each.width)) / 2, 0.0) + _HAIR
-        found &= places.x[:, number] >= float(deck.front) - _HAIR
-        found &= places.x[:, number] + float(each.length) <= float(deck.rear) + _HAIR
+        free = max((float(deck.width) - float(each.width)) / 2 - clearance, 0.0) + _HAIR
+        front, rear = float(deck.front) + clearance, float(deck.rear) - clearance
+        found &= places.x[:, number] >= front - _HAIR
+        found &= places.x[:, number] + float(each.length) <= rear + _HAIR
         found &= np.abs(places.y[:, number]) <= free
     return found
 
 
-def overlapping(load: Load, places: Places) -> NDArray[np.bool_]:
-    """True in rows in which two articles would stand in the same place."""
+def overlapping(load: Load, places: Places, clearance: float = 0.0) -> NDArray[np.bool_]:
+    """True in rows in which two articles could meet when each misses its place by that much."""
     found = np.zeros(places.size, dtype=bool)
     for one, first in enumerate(load.articles):
         for other, second in enumerate(load.articles[:one]):
@@ -119,21 +124,22 @@ def overlapping(load: Load, places: Places) -> NDArray[np.bool_]:
                 places.x[:, one] + first.length, places.x[:, other] + second.length
             ) - np.maximum(places.x[:, one], places.x[:, other])
             gap = np.abs(places.y[:, one] - places.y[:, other])
-            found |= (ends > 0) & (gap < (first.width + second.width) / 2)
+            beside = gap < (first.width + second.width) / 2 + 2 * clearance
+            found |= (ends > -2 * clearance) & beside
     return found
 
 
-def _range(load: Load, article: Article, step: float) -> Numbers:
+def _range(load: Load, article: Article, step: float, clearance: float) -> Numbers:
     """Whole steps behind the ball at which the article stands within the deck's ends."""
     deck = load.trailer.deck
-    first = np.ceil(float(deck.front) / step - 1e-9)
-    last = np.floor((float(deck.rear) - float(article.length)) / step + 1e-9)
+    first = np.ceil((float(deck.front) + clearance) / step - 1e-9)
+    last = np.floor((float(deck.rear) - float(article.length) - clearance) / step + 1e-9)
     return np.arange(first, max(last, first) + 1) * step
 
 
-def _across(load: Load, article: Article, step: float) -> Numbers:
+def _across(load: Load, article: Article, step: float, clearance: float) -> Numbers:
     """Whole steps to the left at which it stands within the deck's sides; 0 if it is wider."""
-    free = max((float(load.trailer.deck.width) - float(article.width)) / 2, 0.0)
+    free = max((float(load.trailer.deck.width) - float(article.width)) / 2 - clearance, 0.0)
     steps = np.floor(free / step + 1e-9)
     return np.arange(-steps, steps + 1) * step
 

@@ -1,6 +1,6 @@
 """Loads with a row for each plan: articles moved, tiedowns of the gear run from point to anchor."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import product
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -128,7 +128,8 @@ class PlanRows:
             for axis, values in (("x", plans.places.x), ("y", plans.places.y)):
                 value = float(values[row, index])
                 if value != float(getattr(article.placed, axis)):
-                    texts[(*at, axis)] = length_text(value, choices.step)
+                    _, half = choices.profile.tolerances.get((*at, axis), (0.0, 0.0))
+                    texts[(*at, axis)] = length_text(value, choices.step, half)
         for path, yes in answers(choices.profile, plans.places.take([row])):
             texts[path] = "yes" if yes[0] else "no"
         texts[("tiedowns",)] = [
@@ -169,7 +170,7 @@ class PlanRows:
         }
         for path, yes in answers(self.choices.profile, plans.places):
             values[path] = column(yes.astype(float))
-        for index, (path, (value, half)) in enumerate(template.tolerances.items()):
+        for index, (path, (value, half)) in enumerate(_kept_tolerances(template).items()):
             spread = np.repeat(half * signs[:, index], count)
             values[path] = values.get(path, value) + spread
         load = template.load(values)
@@ -181,11 +182,11 @@ class PlanRows:
 
     @staticmethod
     def signs(profile: Profile) -> NDArray[np.float64]:
-        """The corners of its tolerances, as signs, after the row as stated.
+        """The corners of the tolerances that every plan keeps, as signs, after the row as stated.
 
         With too many for all corners, each tolerance is moved to both its ends alone.
         """
-        ends = len(profile.tolerances)
+        ends = len(_kept_tolerances(profile))
         if not ends:
             return np.zeros((1, 0))
         if ends > MOST_CORNERED:
@@ -209,6 +210,11 @@ class PlanRows:
             kinds,
         )
         return found
+
+
+def _kept_tolerances(profile: Profile) -> Mapping["DataPath", tuple[float, float]]:
+    """Its tolerances but for those of its tiedowns, which differ from plan to plan."""
+    return {path: ends for path, ends in profile.tolerances.items() if path[0] != "tiedowns"}
 
 
 def _points_of(tiedown: Tiedown) -> Sequence[Attachment | None]:
@@ -245,8 +251,11 @@ def _shapes(words: Any) -> Indices:
     return np.array([known.setdefault(each, len(known)) for each in words], dtype=np.intp)
 
 
-def length_text(value: float, step: float) -> str:
-    """A length as a profile has it: in inches, or in millimetres where the tape is metric."""
-    if step == INCH:
-        return f"{value / INCH:.6g} in"
-    return f"{value * 1000:.6g} mm"
+def length_text(value: float, step: float, half: float = 0.0) -> str:
+    """A length as a profile has it: in inches, or in millimetres where the tape is metric.
+
+    `half` is the half-width of its tolerance.
+    """
+    unit, size = ("in", INCH) if step == INCH else ("mm", 0.001)
+    text = f"{value / size:.6g} {unit}"
+    return f"{text} +/- {half / size:.6g} {unit}" if half else text

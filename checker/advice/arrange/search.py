@@ -89,7 +89,7 @@ class Arranger:
 
     def best(self) -> Found | None:
         """The best plan that breaks no must-rule; None where there is none."""
-        places = places_of(self.choices.load, self.choices.step)
+        places = places_of(self.choices.load, self.choices.step, self.choices.clearance)
         figures = self.figures_of_places(places)
         order = sorted(range(places.size), key=lambda row: figures[row].key(self.order))
         if len(self.choices.load.articles) > 1:
@@ -127,7 +127,8 @@ class Arranger:
         for row in order[:_PLACES_OF_SEVERAL]:
             place, start = places.take([row]), figures[row]
             while True:
-                around = places_around(self.choices.load, self.choices.step, place)
+                load, step, clearance = self.choices.load, self.choices.step, self.choices.clearance
+                around = places_around(load, step, place, clearance)
                 near = self.figures_of_places(around)
                 index = min(range(len(near)), key=lambda each: near[each].key(self.order))
                 if near[index].key(self.order) >= start.key(self.order):
