@@ -89,7 +89,7 @@ def run(
 
     Example: cinchbook arrange profiles/loads/too-far-forward.yaml
 
-    Example: cinchbook arrange loads/too-far-forward --gear gear/ours.yaml --write html=cab.html
+    Example: cinchbook arrange loads/too-far-forward --write html=cab.html
 
     Exit codes: as of a check of the arrangement, 0, 1 or 3; 1 where none meets every must-rule; 2 a
     problem in the input or the call.

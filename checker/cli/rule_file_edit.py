@@ -20,12 +20,14 @@ def edit_rule_file(
     rules: list[str] | None,
     *,
     dry_run: bool = False,
+    aside: bool = False,
 ) -> "Rulebooks":
     """Replace a rule file by its edited text, print what differs, and return the rules with it.
 
     `edit` takes the text, or None where there is no file yet. All rulebooks are read with the edit
-    first. While the file is read, changed and written, nobody else changes it. Ends the run where
-    the file cannot be read or written, or a rule file has a problem then.
+    first. `aside` prints to standard error, beside a document. While the file is read, changed and
+    written, nobody else changes it. Ends the run where the file cannot be read or written, or a
+    rule file has a problem then.
     """
     from checker.documents.file_lock import locked
     from checker.documents.files import NotWrittenError
@@ -37,7 +39,7 @@ def edit_rule_file(
         if not dry_run:
             ensure_writable(file, kind, replacing=True)
         with nullcontext() if dry_run else locked(file):
-            return _edit(file, kind, edit, rules, dry_run=dry_run)
+            return _edit(file, kind, edit, rules, dry_run=dry_run, aside=aside)
     except ProblemsFoundError as found:
         end_with_problems(found)
     except NotWrittenError as error:
@@ -53,6 +55,7 @@ def _edit(
     rules: list[str] | None,
     *,
     dry_run: bool,
+    aside: bool,
 ) -> "Rulebooks":
     from checker.upkeep.drafting.writing import write_checked
 
@@ -67,7 +70,7 @@ def _edit(
         (old or "").splitlines(), new.splitlines(), f"{file} before", f"{file} after", lineterm=""
     )
     for line in lines:
-        say(line, err=False)
+        say(line, err=aside)
     say(f"{file}: " + ("nothing written" if dry_run else "written"))
     return after
 

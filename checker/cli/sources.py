@@ -106,8 +106,6 @@ def run(
         if read_on is not None:
             if source is None or by is None:
                 end_with("found --read-on without ID or --by; wanted the document and a name")
-            if form is not Format.TEXT:
-                end_with(f"found --as {form.value} with --read-on; wanted one of them at a time")
             if (edition is None) != (starts is None):
                 end_with("found one of --edition and --from; wanted both, or none if unchanged")
             noted = NotedReading(
@@ -119,11 +117,12 @@ def run(
                 look_again=parse_day(look_again) if look_again else None,
                 note=note,
             )
-            _note(noted, source, books, _file(into), rules)
-            return
+            books = _note(noted, source, books, _file(into), rules, form)
+            if form is Format.TEXT:
+                return
     except CannotNoteError as error:
         end_with(str(error))
-    if any((by, edition, starts, read_as, look_again, note, into)):
+    if read_on is None and any((by, edition, starts, read_as, look_again, note, into)):
         end_with("found what to note of a reading, but no --read-on; wanted the day it was read")
     found = documents(books, day)
     if chosen is None:
@@ -160,8 +159,14 @@ def _file(into: Path | None) -> Path:
 
 
 def _note(
-    noted: "NotedReading", source_id: str, books: "Rulebooks", file: Path, rules: list[str] | None
-) -> None:
+    noted: "NotedReading",
+    source_id: str,
+    books: "Rulebooks",
+    file: Path,
+    rules: list[str] | None,
+    form: Format,
+) -> "Rulebooks":
+    """The rulebooks with the reading; what is written is printed beside a document."""
     from checker.upkeep.rereading import NEW_FILE, reading_lines, text_with_reading
 
     lines = reading_lines(noted, books.sources[source_id], books)
@@ -169,4 +174,4 @@ def _note(
     def edit(old: str | None) -> str:
         return text_with_reading(old or NEW_FILE, lines, str(file))
 
-    edit_rule_file(file, "sources", edit, rules)
+    return edit_rule_file(file, "sources", edit, rules, aside=form is not Format.TEXT)

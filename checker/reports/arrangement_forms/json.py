@@ -11,6 +11,7 @@ from checker.reports.shared.arrangement.tying import Tied, anchors
 from checker.reports.shared.check_results import warnings
 from checker.reports.shared.json_document import json_document
 from checker.reports.shared.outcome_words import headline
+from checker.reports.shared.portable_paths import portable
 from checker.reports.shared.words import CAUTIONS
 from checker.units.arithmetic import as_stated
 
@@ -51,7 +52,7 @@ def report(found: ArrangementReport | NoArrangement) -> str:
 
 
 def _document(title: str, file: str, on: str, members: Mapping[str, Any]) -> str:
-    head = {"cautions": list(CAUTIONS), "title": title, "file": file, "on": on}
+    head = {"cautions": list(CAUTIONS), "title": title, "file": portable(file), "on": on}
     return json_document("arrangement", {**head, **members}, levels=_LEVELS)
 
 
