@@ -160,6 +160,7 @@ def test_slips_in_loads_stop_both_workflows_and_the_hook(
 def test_a_deleted_trailer_stops_the_hook_and_the_workflows(
     repository: Path, tmp_path: Path
 ) -> None:
+    with_few_loads(repository, 1, 4)  # the fourth is on that trailer
     (repository / "profiles" / "trailers" / "tilt-tandem-20.yaml").unlink()
     git(repository, "add", "-A")
     done = try_to_commit(repository)
@@ -262,6 +263,7 @@ def test_a_shallow_clone_stops_the_first_workflow(original: Path, tmp_path: Path
 def test_a_submodule_that_is_not_checked_out_stops_every_check(
     repository: Path, tmp_path: Path
 ) -> None:
+    with_few_loads(repository, 1, 2)
     shared = tmp_path / "shared"
     shared.mkdir()
     shutil.move(load(repository, 1), shared)
