@@ -110,7 +110,7 @@ class Desk:
         """The verdict of a rule on a load on each of the days."""
         found = []
         for day in days:
-            words = ("check", f"loads/{load}", "--on", day, "--as", "json")
+            words = ("check", f"loads/{load}", "--on", day, "--as", "json", "--full")
             (checked,) = json.loads(call(self.folder, *words).stdout)["loads"]
             found += [each["verdict"] for each in checked["findings"] if each["rule"] == rule]
         return found

@@ -107,7 +107,7 @@ def verdicts(rule: str, *days: str) -> list[str]:
     """The verdict of a rule on the load on each day."""
     found = []
     for day in days:
-        done = cinchbook("check", "load.yaml", "--on", day, "--as", "json")
+        done = cinchbook("check", "load.yaml", "--on", day, "--as", "json", "--full")
         findings = json.loads(done.stdout)["loads"][0]["findings"]
         found += [each["verdict"] for each in findings if each["rule"] == rule]
     return found
