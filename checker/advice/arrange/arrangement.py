@@ -7,9 +7,10 @@ from msgspec import Struct
 
 from checker.advice.arrange.choices import Choices, Course, GearKind, choices_of
 from checker.advice.arrange.crew_order import crew_order, kept, with_entries_of_today
+from checker.advice.arrange.one_article import Found
 from checker.advice.arrange.plan_rows import PlanRows
 from checker.advice.arrange.scores import OBJECTIVES, Figures
-from checker.advice.arrange.search import MOST_BY_STATICS, Arranger, Found
+from checker.advice.arrange.search import MOST_BY_STATICS, Arranger
 from checker.advice.arrange.tolerances import NO_TOLERANCES, Tolerances, with_tolerances
 from checker.evaluation.check import Check
 from checker.evaluation.tolerances import check_profile

@@ -166,3 +166,20 @@ def _spare(each: RuleRows, rows: int) -> NDArray[np.float64]:
     spare = expand(each.spare, rows)
     satisfied = expand(each.satisfied, rows)
     return np.where(satisfied & np.isfinite(spare), spare, np.inf)
+
+
+def figures_of(table: RuleTable) -> Iterator[Figures]:
+    """What rules add to the figures of each plan."""
+    counts = [each.sum(axis=0).tolist() for each in (table.broken, table.undecided, table.short)]
+    for broken, undecided, short, margin in zip(*counts, table.margin.tolist(), strict=True):
+        yield Figures(broken, undecided, short, 0, 0, margin)
+
+
+def both(one: Figures, other: Figures) -> Figures:
+    """The figures with what more rules add."""
+    return one._replace(
+        broken=one.broken + other.broken,
+        undecided=one.undecided + other.undecided,
+        short=one.short + other.short,
+        margin=min(one.margin, other.margin),
+    )
