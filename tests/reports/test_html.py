@@ -1,5 +1,6 @@
 """The page of a load: what is on it, to scale, escaped, and once."""
 
+import math
 import re
 from html import unescape
 
@@ -12,7 +13,7 @@ from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
 from checker.facts.catalogue import catalogue
 from checker.reports.check_forms.html import index, load_page, page_names
-from checker.reports.check_forms.html.compass import rounds
+from checker.reports.check_forms.html.compass import RADIUS, rounds
 from checker.reports.check_forms.html.figures import bars
 from checker.reports.check_forms.html.walkaround import checklist, stops
 from checker.reports.shared.check_results import CheckedLoad
@@ -164,11 +165,49 @@ def test_the_round_diagram_tells_what_the_rules_tell(runs: Runs) -> None:
     assert ways["forward"].enough
     points = [tuple(map(float, point.split(","))) for point in diagram.outline.split()]
     assert len(points) == 36
-    # Forward is at the top; the outline is that of a load that is alike on both sides.
-    assert points[0][0] == pytest.approx(0.0, abs=0.05)
-    assert points[0][1] < 0
+    # Forward is to the left; the outline is that of a load that is alike on both sides.
+    assert points[0][1] == pytest.approx(0.0, abs=0.05)
+    assert points[0][0] < 0
     for one, other in zip(points[1:], reversed(points[1:]), strict=True):
-        assert (one[0], one[1]) == pytest.approx((-other[0], other[1]), abs=0.5)
+        assert (one[0], one[1]) == pytest.approx((other[0], -other[1]), abs=0.5)
+
+
+def test_chart_and_plan_look_the_same_way(runs: Runs) -> None:
+    checked = named(runs(), "side-by-side-in-order")
+    plan = from_above(build_scene(checked.check), US, {})
+    assert plan.ball is not None
+    assert plan.deck is not None
+    # The ball is ahead of the deck, on the left of the paper; the anchors of the left side at
+    # the bottom, where y grows.
+    assert plan.ball.x < plan.deck.x
+    left = next(anchor for anchor in plan.anchors if anchor.title == "front-left")
+    assert left.y > 0
+    (diagram,) = rounds(checked.check, build_scene(checked.check))
+    named_at = {way.way: way.name_at[:2] for way in diagram.ways}
+    assert named_at["forward"][0] < 0 < named_at["rearward"][0]
+    assert named_at["right"][1] < 0 < named_at["left"][1]
+    # A hold of one direction is drawn where its name is: heading 0 is forward, 9 of 36 left.
+    points = [tuple(map(float, point.split(","))) for point in diagram.outline.split()]
+    assert points[0][0] < 0 < points[9][1]
+
+
+def test_the_chart_marks_where_it_is_cut_off(runs: Runs) -> None:
+    checked = named(runs(), "gooseneck-two-articles-in-order")
+    charts = {each.article: each for each in rounds(checked.check, build_scene(checked.check))}
+    # The pallet is held with 2.55 g forward and 3.67 g to the sides, on a chart that ends at 2 g.
+    pallet = charts["pallet"]
+    assert pallet.clipped.startswith("The chart ends at 2 g")
+    for side in pallet.cuts:
+        for end in side.split():
+            assert math.hypot(*map(float, end.split(","))) == pytest.approx(RADIUS, abs=0.1)
+    assert len(pallet.cuts) > 10
+    # Not a part of what folds away or what paper leaves out.
+    (words,) = lxml_html.fromstring(page_of(checked, runs)).xpath(
+        f"//p[normalize-space(.)='{pallet.clipped}']"
+    )
+    assert "screen" not in words.get("class").split()
+    for each in charts.values():
+        assert bool(each.cuts) == bool(each.clipped)
 
 
 def test_the_walk_around_asks_each_thing_once_and_says_what_is_not_so(runs: Runs) -> None:

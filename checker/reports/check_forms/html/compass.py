@@ -15,7 +15,7 @@ _HEADINGS = 36
 RADIUS = 100.0
 """Radius of the outermost ring, in the drawing's own units; the middle is at 0, 0."""
 
-# Seen from above with the road ahead at the top: forward is up, left is left.
+# Seen from above like the drawing of the load: forward is to the left, the left side at the bottom.
 _WAYS: Mapping[str, float] = {
     "forward": 0.0,
     "left": math.pi / 2,
@@ -23,11 +23,18 @@ _WAYS: Mapping[str, float] = {
     "right": 3 * math.pi / 2,
 }
 _HALF_ARC = math.radians(40)
+# Beside the rim, or above and below it: a name of the largest type fits the paper.
+_NAMES: Mapping[str, tuple[float, float, str]] = {
+    "forward": (-RADIUS - 6, 7.0, "end"),
+    "left": (0.0, RADIUS + 22, "middle"),
+    "rearward": (RADIUS + 6, 7.0, "start"),
+    "right": (0.0, -RADIUS - 6, "middle"),
+}
 
 
 @dataclass(frozen=True, slots=True)
 class RequiredHold:
-    """One direction: what is held and required, in words, and the arc to draw."""
+    """One direction: what is held and required, in words, the arc to draw, where its name goes."""
 
     way: str
     held: str
@@ -35,8 +42,8 @@ class RequiredHold:
     enough: bool
     verdict: str
     arc: str
-    x: float
-    y: float
+    name_at: tuple[float, float, str]
+    """Position of its name on paper, and which end of the name is there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +55,8 @@ class Round:
     rings: Sequence[tuple[float, str]]
     clipped: str
     """Where the outline is cut off, in words; empty where all of it is drawn."""
+    cuts: Sequence[str]
+    """The pieces of the rim where the outline is cut off, as lines to draw."""
     ways: Sequence[RequiredHold]
 
 
@@ -72,6 +81,9 @@ def rounds(check: Check, scene: Scene) -> Iterator[Round]:
             outline=" ".join(f"{x:.1f},{y:.1f}" for x, y in points),
             rings=_rings(top),
             clipped=_clipped(max(accelerations), top),
+            cuts=list(
+                _cuts([a for a, g in zip(angles, accelerations, strict=True) if float(g) > top])
+            ),
             ways=[_wanted(way, held[way], asked.get(way), top) for way in _WAYS],
         )
 
@@ -86,7 +98,14 @@ def _clipped(most: float, top: float) -> str:
     """That the outline ends at the outer ring, where more is held than it shows."""
     if most <= top:
         return ""
-    return f"The chart ends at {top:g} g: where it touches the rim, more is held."
+    return f"The chart ends at {top:g} g: where its edge is dotted, more is held."
+
+
+def _cuts(headings: Sequence[float]) -> Iterator[str]:
+    """A piece of the rim for each heading in which more is held than the chart shows."""
+    for angle in headings:
+        ends = (_at(angle + turn * math.pi / _HEADINGS, RADIUS) for turn in (-1, 1))
+        yield " ".join(f"{x:.1f},{y:.1f}" for x, y in ends)
 
 
 def _rings(top: float) -> list[tuple[float, str]]:
@@ -95,19 +114,18 @@ def _rings(top: float) -> list[tuple[float, str]]:
 
 
 def _at(angle: float, radius: float) -> tuple[float, float]:
-    """A heading as a point on paper with forward up; angles turn to the left from forward."""
-    return -radius * math.sin(angle), -radius * math.cos(angle)
+    """A heading as a point on paper; angles turn to the left side from forward."""
+    return -radius * math.cos(angle), radius * math.sin(angle)
 
 
 def _wanted(way: str, held: float, asked: float | None, top: float) -> RequiredHold:
     angle = _WAYS[way]
-    x, y = _at(angle, RADIUS + 16)
     enough = asked is None or more_than(asked, held) != 1
     if asked is None:
-        return RequiredHold(way, g_words(held), "", enough, "no rule", "", x, y)
+        return RequiredHold(way, g_words(held), "", enough, "no rule", "", _NAMES[way])
     radius = min(asked, top) / top * RADIUS
     (x1, y1), (x2, y2) = _at(angle - _HALF_ARC, radius), _at(angle + _HALF_ARC, radius)
     arc = f"M{x1:.1f} {y1:.1f}A{radius:.1f} {radius:.1f} 0 0 0 {x2:.1f} {y2:.1f}"
     held_words = g_words(min(held, MOST_G))
     verdict = "enough" if enough else "NOT ENOUGH"
-    return RequiredHold(way, held_words, f"{asked:g} g", enough, verdict, arc, x, y)
+    return RequiredHold(way, held_words, f"{asked:g} g", enough, verdict, arc, _NAMES[way])
