@@ -1,5 +1,6 @@
 """The page of a load: what is on it, to scale, escaped, and once."""
 
+import itertools
 import math
 import re
 from html import unescape
@@ -97,6 +98,25 @@ def test_the_plan_is_to_scale(runs: Runs) -> None:
     assert side.road == pytest.approx(61.0, abs=0.06)
     assert side.ball is not None
     assert side.ball.y == pytest.approx((24 - 17) * 2.54, abs=0.06)
+
+
+@pytest.mark.parametrize("system", [US, SI])
+def test_type_of_the_drawings_is_7_pt_on_paper_and_figures_stay_apart(
+    runs: Runs, system: System
+) -> None:
+    # A view has half of a sheet of 216 mm with margins of 12 mm, and 45 mm at most of its height.
+    wide, high = (216 - 24) / 2 - 3, 45.0
+    for checked in runs().checked:
+        scene = build_scene(checked.check)
+        for drawing in (from_above(scene, system, {}), from_the_left(scene, system, {})):
+            scale = min(wide / drawing.view[2], high / drawing.view[3])
+            assert drawing.type_size * scale / 25.4 * 72 >= 7
+            figures = [tick for tick in drawing.ticks if tick.label]
+            assert len(figures) > 2
+            for one, other in itertools.pairwise(figures[1:]):
+                # A figure of this type is some 0.56 of its size wide.
+                width = 0.56 * drawing.type_size * (len(one.label) + len(other.label)) / 2
+                assert other.x - one.x > width
 
 
 def test_what_reaches_past_the_deck_is_marked_on_every_side(runs: Runs) -> None:

@@ -15,6 +15,14 @@ _CM = 100.0
 _TYRE_RADIUS, _TYRE_WIDTH = 33.0, 20.0
 """The size of a wheel's mark: no profile states the true size."""
 _EDGE = 45.0
+_LEAST_TYPE = 16.0
+_OF_WIDTH, _OF_HEIGHT = 0.0315, 0.0575
+"""The least type as a share of the paper: above 7 pt in the 93 mm by 45 mm that a printed view has,
+some 11 px on a phone."""
+_PLAN_FOOT, _SIDE_FOOT = 2.1, 2.5
+"""The height of the scale at the foot of the paper as a multiple of the type."""
+_BADGE, _BEYOND = 0.8, 32.0
+"""Radius of a tiedown's number as a share of the type; what it stands off, and its line, in cm."""
 
 
 def from_above(scene: Scene, system: System, loose: Mapping[str, Sequence[str]]) -> Drawing:
@@ -37,23 +45,33 @@ class _View:
         self.scene = scene
         self.system = system
         self.loose = loose
+        start, self.end = self.span()
+        self.left, self.right = start * _CM - 25, self.end * _CM + _EDGE
+        self.type_size = max(
+            _LEAST_TYPE, _OF_WIDTH * (self.right - self.left), self.type_for_height()
+        )
 
     def drawing(self) -> Drawing:
-        start, end = self.span()
         rail = self.scene.front_structure
         return dataclasses.replace(
-            self.trailer(start * _CM - 25, end * _CM + _EDGE),
+            self.trailer(),
             rail=self.rect(rail, least=5.0) if rail else None,
             machines=self.machines(),
             anchors=self.anchors(),
             hooks=self.hooks(),
             blocks=self.blocks(),
             tiedowns=list(self.lines()),
-            ticks=list(self.ticks(0.0, end + 0.3)),
+            ticks=list(self.ticks(0.0, self.end + 0.3)),
+            type_size=round(self.type_size, 1),
+            badge=round(_BADGE * self.type_size, 1),
         )
 
-    def trailer(self, left: float, right: float) -> Drawing:
-        """Deck, tongue, ball, wheels and road, on paper from `left` to `right`."""
+    def type_for_height(self) -> float:
+        """The least type that can be read at the height of the paper, which grows with it."""
+        raise NotImplementedError
+
+    def trailer(self) -> Drawing:
+        """Deck, tongue, ball, wheels and road."""
         raise NotImplementedError
 
     def across(self, position: Point) -> float:
@@ -126,8 +144,9 @@ class _View:
             if len(run) > 1:
                 x, y = run[0].x * _CM, self.across(run[0])
                 y += self.outward(y)
-                while any(abs(x - a) < 26 and abs(y - b) < 26 for a, b in taken):
-                    x += 27
+                wide = 2 * _BADGE * self.type_size
+                while any(abs(x - a) < wide and abs(y - b) < wide for a, b in taken):
+                    x += wide + 1
                 taken.append((x, y))
                 points = " ".join(f"{p.x * _CM:.1f},{self.across(p):.1f}" for p in run)
                 badge = Mark(round(x, 1), round(y, 1), str(each.number), each.name)
@@ -139,11 +158,15 @@ class _View:
         raise NotImplementedError
 
     def ticks(self, start: float, end: float) -> Iterator[Mark]:
-        """A scale along the trailer: every 2 ft, or every half metre."""
+        """A scale along the trailer: every 2 ft or half metre, with as many figures as fit."""
         metric = "length" in self.system.metric
         step, unit, size = (0.5, "m", 0.5) if metric else (0.6096, "ft", 2)
-        for number in range(math.ceil(start / step), math.floor(end / step) + 1):
+        numbers = range(math.ceil(start / step), math.floor(end / step) + 1)
+        longest = max((len(f"{number * size:g}") for number in numbers), default=0)
+        every = math.ceil(0.6 * (longest + 1) * self.type_size / (step * _CM))
+        for number in numbers:
             label = f"{number * size:g}" if number else f"0 {unit}"
+            label = "" if number % every else label
             yield Mark(round(number * step * _CM, 1), 0.0, label)
 
     def span(self) -> tuple[float, float]:
@@ -186,7 +209,21 @@ class _Plan(_View):
         return (box.right * _CM, box.left * _CM) if box.in_plan else None
 
     def outward(self, y: float) -> float:
-        return math.copysign(34.0, y)
+        return math.copysign(self.edge(self.type_size) - 11.0, y)
+
+    def edge(self, type_size: float) -> float:
+        """The margin beside the trailer, with room for the tiedowns' numbers."""
+        return _BADGE * type_size + _BEYOND
+
+    def half_width(self) -> float:
+        scene = self.scene
+        widths = [scene.overall_width, scene.trailer_width, 2 * scene.deck.left]
+        widths += [axle.track + _TYRE_WIDTH / _CM for axle in scene.axles]
+        return max((w for w in widths if not math.isnan(w)), default=2.0) / 2 * _CM
+
+    def type_for_height(self) -> float:
+        fixed, grows = 2 * (self.half_width() + _BEYOND), 2 * _BADGE + _PLAN_FOOT
+        return _OF_HEIGHT * fixed / (1 - _OF_HEIGHT * grows)
 
     def stops(self, each: DrawnArticle, box: Rect) -> Iterator[Rect]:
         if "forward" in each.blocked:
@@ -201,11 +238,9 @@ class _Plan(_View):
     def shows(self, way: str) -> bool:
         return way in ("forward", "rearward", "left", "right")
 
-    def trailer(self, left: float, right: float) -> Drawing:
+    def trailer(self) -> Drawing:
         scene = self.scene
-        widths = [scene.overall_width, scene.trailer_width, 2 * scene.deck.left]
-        widths += [axle.track + _TYRE_WIDTH / _CM for axle in scene.axles]
-        half = max((w for w in widths if not math.isnan(w)), default=2.0) / 2 * _CM + _EDGE
+        half = self.half_width() + self.edge(self.type_size)
         deck = self.rect(scene.deck)
         tongue = ""
         if deck:
@@ -223,7 +258,12 @@ class _Plan(_View):
             if not math.isnan(axle.x + axle.track)
         ]
         return Drawing(
-            view=(left, -half, right - left, 2 * half + 34),
+            view=(
+                self.left,
+                round(-half, 1),
+                self.right - self.left,
+                round(2 * half + _PLAN_FOOT * self.type_size, 1),
+            ),
             deck=deck,
             tongue=tongue,
             ball=Mark(0.0, 0.0),
@@ -252,14 +292,21 @@ class _Side(_View):
     def shows(self, way: str) -> bool:
         return way in ("forward", "rearward")
 
-    def trailer(self, left: float, right: float) -> Drawing:
-        scene = self.scene
-        height = scene.deck_height
-        road = None if math.isnan(height) else height * _CM
-        below = road if road is not None else 60.0
-        tops = [each.box.top for each in scene.articles]
-        tops += [scene.front_structure.top] if scene.front_structure else []
+    def above_and_below(self) -> tuple[float, float]:
+        """How far the drawing reaches above and below the deck."""
+        height = self.scene.deck_height
+        tops = [each.box.top for each in self.scene.articles]
+        tops += [self.scene.front_structure.top] if self.scene.front_structure else []
         top = max((t for t in tops if not math.isnan(t)), default=1.0) * _CM
+        return top + _EDGE, 60.0 if math.isnan(height) else height * _CM
+
+    def type_for_height(self) -> float:
+        return _OF_HEIGHT * sum(self.above_and_below()) / (1 - _OF_HEIGHT * _SIDE_FOOT)
+
+    def trailer(self) -> Drawing:
+        scene = self.scene
+        above, below = self.above_and_below()
+        road = None if math.isnan(scene.deck_height) else below
         deck = None
         if not math.isnan(scene.deck.front + scene.deck.rear):
             length = (scene.deck.rear - scene.deck.front) * _CM
@@ -272,7 +319,12 @@ class _Side(_View):
             if not math.isnan(axle.x)
         ]
         return Drawing(
-            view=(left, -top - _EDGE, right - left, top + _EDGE + below + 40),
+            view=(
+                self.left,
+                -above,
+                self.right - self.left,
+                round(above + below + _SIDE_FOOT * self.type_size, 1),
+            ),
             deck=deck,
             tongue=tongue,
             ball=ball,

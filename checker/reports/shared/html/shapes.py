@@ -54,7 +54,7 @@ class Machine:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """One view: the size of the paper and all shapes."""
+    """One view: the size of the paper, of the type and of the tiedowns' numbers, and all shapes."""
 
     view: tuple[float, float, float, float]
     deck: Rect | None
@@ -69,3 +69,6 @@ class Drawing:
     blocks: Sequence[Mark] = ()
     tiedowns: Sequence[Line] = ()
     ticks: Sequence[Mark] = ()
+    type_size: float = 16.0
+    badge: float = 13.0
+    """Radius of the circle around a tiedown's number."""
