@@ -14,7 +14,7 @@ from checker.rulebooks.verdicts import Verdict
 if TYPE_CHECKING:
     from checker.advice.arrange.arrangement import Arrangement
 
-_MOST_BY_STATICS = 100
+_EFFORT = 50_000
 """A check waits for it: enough for the nearest arrangement, too few to prove that it is."""
 
 _ARRANGED = ("placement", "tiedowns", "limits")
@@ -53,6 +53,6 @@ class NearestOnDemand:
 
         profile, check, rulebooks = self._search
         try:
-            return arrange(profile, rulebooks, check.on, most_by_statics=_MOST_BY_STATICS)
+            return arrange(profile, rulebooks, check.on, effort=_EFFORT)
         except CannotArrangeError:
             return None

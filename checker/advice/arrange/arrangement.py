@@ -10,7 +10,7 @@ from checker.advice.arrange.crew_order import crew_order, kept, with_entries_of_
 from checker.advice.arrange.one_article import Found
 from checker.advice.arrange.plan_rows import PlanRows
 from checker.advice.arrange.scores import OBJECTIVES, Figures
-from checker.advice.arrange.search import MOST_BY_STATICS, Arranger
+from checker.advice.arrange.search import EFFORT, Arranger
 from checker.advice.arrange.tolerances import NO_TOLERANCES, Tolerances, with_tolerances
 from checker.evaluation.check import Check
 from checker.evaluation.tolerances import check_profile
@@ -44,16 +44,16 @@ def arrange(
     gear: Gear | None = None,
     order: Sequence[str] = OBJECTIVES,
     tolerances: Tolerances = NO_TOLERANCES,
-    most_by_statics: int = MOST_BY_STATICS,
+    effort: int = EFFORT,
 ) -> Arrangement | None:
     """The best arrangement of a load; None where none was found that breaks no must-rule.
 
     `gear` defaults to that of the load. It holds in all corners of the tolerances, which its
-    profile states. `most_by_statics` bounds the effort, see `Arranger`. Raises CannotArrangeError
+    profile states. `effort` bounds the search, see `Arranger`. Raises CannotArrangeError
     where too little is stated.
     """
     choices = with_tolerances(choices_of(profile, gear or profile.gear), tolerances)
-    found = Arranger(choices, rulebooks, on, order, most_by_statics).best()
+    found = Arranger(choices, rulebooks, on, order, effort).best()
     return None if found is None else as_arrangement(choices, found, rulebooks, on)
 
 

@@ -36,16 +36,38 @@ class Hookups:
         self._left = [kind.count - used[number] for number, kind in enumerate(choices.kinds)]
         self.most_pieces = sum(self._left)
 
+    def greedy(self, pieces: int, options: Sequence[Option]) -> list[Option] | None:
+        """The first of the options that go together; None where these are fewer than wanted."""
+        return self._first(pieces, options, -(-pieces // self._points))
+
     def some(self, pieces: int, options: Sequence[Option]) -> list[Hook] | None:
         """Any tiedowns of that number on anchors of their own; None where there are too few."""
+        found = self._first(pieces, options, pieces)
+        return None if found is None else [each.hook for each in found]
+
+    def fits(self, options: Sequence[Option]) -> bool:
+        """True if all of them go together."""
+        return self.greedy(len(options), options) is not None
+
+    def _first(
+        self, pieces: int, options: Sequence[Option], most_on_a_point: int
+    ) -> list[Option] | None:
         anchors, left = set(self._taken.anchors), list(self._left)
-        chosen: list[Hook] = []
+        on_points: Counter[tuple[str, ...]] = Counter()
+        chosen: list[Option] = []
         for each in options:
-            ends, _ = self._ends[each.hook.course]
-            if len(chosen) < pieces and left[each.hook.kind] and anchors.isdisjoint(ends):
+            ends, points = self._ends[each.hook.course]
+            if len(chosen) == pieces:
+                break
+            if (
+                left[each.hook.kind]
+                and on_points[points] < most_on_a_point
+                and anchors.isdisjoint(ends)
+            ):
                 anchors.update(ends)
+                on_points[points] += 1
                 left[each.hook.kind] -= 1
-                chosen.append(each.hook)
+                chosen.append(each)
         return chosen if len(chosen) == pieces else None
 
     def sets(

@@ -1,7 +1,6 @@
 """The search over the tiedowns of one article: sets of them at one place after the other."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import groupby
 from typing import NamedTuple
 
 import numpy as np
@@ -22,6 +21,9 @@ _FIRST_OF_A_GROUP = 21
 """Plans judged by statics at one place, and of those alike before statics, at most."""
 
 _STATICS_AT_ONCE = 256
+_STEPS_OF_STATICS, _STEPS_OF_A_NEW_SET = 150, 20
+"""What judging a plan by statics, or a set of leaves for the first time, takes, in other steps."""
+
 _MOST_SETS = 120_000
 _MOST_HOOKUPS = 20_000
 
@@ -65,12 +67,12 @@ class OneArticle:
         choices: Choices,
         judge: Judge,
         order: Sequence[str],
-        most_by_statics: int,
+        effort: int,
         article: int,
     ) -> None:
         """With all anchors and all the gear to choose from."""
         self._choices, self._judge, self._order = choices, judge, order
-        self._most_by_statics, self.article = most_by_statics, article
+        self._effort, self.article = effort, article
         self._options = Options(choices, judge, article)
         self._own = tuple(
             hook
@@ -90,6 +92,7 @@ class OneArticle:
         self._key: tuple[float, ...] | None = None
         self._proved = True
         self._looked_at = 0
+        self._steps = 0
 
     def found(self) -> Found | None:
         """The best plan so far."""
@@ -103,14 +106,91 @@ class OneArticle:
         for row, options in enumerate(self._options.at(places)):
             if not self._may_be_better(starts[row]):
                 return False
-            if self._looked_at >= self._most_by_statics:
+            if self._steps >= self._effort:
                 self._proved = False
                 return False
-            for pieces in self._numbers(places.take([row]), options):
+            place = places.take([row])
+            numbers = [*self._numbers(place, options)]
+            if self._key is None and row == 0:
+                for pieces in numbers:
+                    self._guess(place, starts[row]._replace(pieces=pieces), options)
+            for pieces in numbers:
                 start = starts[row]._replace(pieces=pieces)
                 if self._may_be_better(start):
-                    self._at(places.take([row]), start, options)
+                    self._at(place, start, options)
         return True
+
+    def _guess(self, place: Places, start: Figures, options: Sequence[Option]) -> None:
+        """A good plan for each kind of gear, so that the search has one to leave others out by.
+
+        Point by point the tiedown of that kind which the rules about single ones like best; then
+        one tiedown after the other runs otherwise, as long as that makes the best plan better.
+        """
+        unbroken = [each for each in options if not each.broken]
+        unbroken.sort(key=lambda each: (len(each.undecided), len(each.short), -each.margin))
+        plans = []
+        for kind in {each.hook.kind for each in unbroken}:
+            own = [each for each in unbroken if each.hook.kind == kind]
+            if chosen := self._hookups.greedy(start.pieces, own):
+                plans.append(self._climbed(place, start, chosen, own))
+        while plans and self._evaluate(place, start, plans):
+            assert self._best is not None
+            by_hook = {each.hook: each for each in unbroken}
+            plans = self._close_to([by_hook[hook] for hook in self._best[1]], unbroken)
+
+    def _climbed(
+        self, place: Places, start: Figures, chosen: list[Option], options: Sequence[Option]
+    ) -> list[Option]:
+        """The plan, changed one tiedown at a time while rules other than statics like it better."""
+        key: tuple[float, ...] | None = None
+        while True:
+            plans = [chosen, *self._close_to(chosen, options)]
+            found = self._without_statics(place, start, plans)
+            least = min(range(len(plans)), key=lambda each: found[each].key(self._order))
+            if key is not None and found[least].key(self._order) >= key:
+                return chosen
+            chosen, key = plans[least], found[least].key(self._order)
+
+    def _close_to(self, chosen: Sequence[Option], options: Sequence[Option]) -> list[list[Option]]:
+        """The plans in which one tiedown is another."""
+        return [
+            changed
+            for slot in range(len(chosen))
+            for each in options
+            if self._hookups.fits(changed := [*chosen[:slot], each, *chosen[slot + 1 :]])
+        ]
+
+    def _without_statics(
+        self, place: Places, start: Figures, plans: Sequence[Sequence[Option]]
+    ) -> list[Figures]:
+        """The figures of plans by all rules but those of statics."""
+        self._steps += _STEPS_OF_A_NEW_SET * len(plans)
+        hooks = [[each.hook for each in chosen] for chosen in plans]
+        table = self._judge.table(_plans(place, hooks), Reads.TIEDOWNS, self.article)
+        return [
+            both(_with(start, chosen), joint)._replace(
+                changes=start.changes + changes([each.hook for each in chosen], self._own)
+            )
+            for chosen, joint in zip(plans, figures_of(table), strict=True)
+        ]
+
+    def _evaluate(self, place: Places, start: Figures, plans: Sequence[Sequence[Option]]) -> bool:
+        """Evaluate plans by all rules; True if one of them is the best so far."""
+        before = self._key
+        self._by_statics(
+            place,
+            [
+                _Candidate(
+                    found.key(self._order), (0, 0), 0.0, tuple(e.hook for e in chosen), found
+                )
+                for chosen, found in zip(
+                    plans, self._without_statics(place, start, plans), strict=True
+                )
+                if self._may_be_better(found)
+            ],
+            _MOST_AT_A_PLACE,
+        )
+        return self._key != before
 
     def _may_be_better(self, figures: Figures) -> bool:
         if figures.broken:
@@ -155,12 +235,14 @@ class OneArticle:
             for leaves, options in by_leaves.items()
         }
         found: dict[int, list[tuple[int, ...]]] = {}
+        number = 0
         for number, each in enumerate(self._hookups.sets(pieces, by_leaves)):
-            if number == _MOST_SETS:
+            if number == _MOST_SETS or self._steps + number > self._effort:
                 self._proved = False
                 break
             kept = sum(min(each.count(leaves), own[leaves]) for leaves in {*each})
             found.setdefault(max(pieces, len(self._own)) - kept, []).append(each)
+        self._steps += number
         return sorted(found.items())
 
     def _go_through(
@@ -172,21 +254,17 @@ class OneArticle:
         by_leaves: Mapping[int, Sequence[Option]],
     ) -> "list[_Candidate]":
         """Look at the hook-ups of sets of leaves, the best sets first, and return those left."""
-        left: list[_Candidate] = []
         sets = [(both(bound, figures), leaves) for leaves, figures in joint.items()]
-        sets = [each for each in sets if self._may_be_better(each[0])]
         sets.sort(key=lambda each: each[0].key(self._order))
-        for _, group in groupby(sets, key=lambda each: each[0].key(self._order)):
-            candidates: list[_Candidate] = []
-            for figures, leaves in group:
-                if self._may_be_better(figures):
-                    before = figures._replace(changes=start.changes)
-                    candidates += self._candidates(before, leaves, by_leaves)
-                if len(candidates) > _MOST_HOOKUPS:
-                    self._proved = False
-                    break
-            left += self._by_statics(place, candidates, _FIRST_OF_A_GROUP)
-        return left
+        candidates: list[_Candidate] = []
+        for figures, leaves in sets:
+            if self._may_be_better(figures):
+                before = figures._replace(changes=start.changes)
+                candidates += self._candidates(before, leaves, by_leaves)
+            if len(candidates) > _MOST_HOOKUPS:
+                self._proved = False
+                break
+        return self._by_statics(place, candidates, _FIRST_OF_A_GROUP)
 
     def _judged_jointly(
         self,
@@ -205,6 +283,7 @@ class OneArticle:
                 example = next(self._hookups.of(each, by_leaves), None)
                 if example is not None:
                     new[each] = example
+        self._steps += _STEPS_OF_A_NEW_SET * len(new)
         if new:
             hooks = [[option.hook for option in each] for each in new.values()]
             table = self._judge.table(_plans(place, hooks), Reads.TIEDOWNS, self.article)
@@ -221,6 +300,7 @@ class OneArticle:
     ) -> Iterator[_Candidate]:
         """The hook-ups of a set of leaves that may be better than the best plan."""
         for chosen in self._hookups.of(leaves, by_leaves):
+            self._steps += 1
             hooks = tuple(each.hook for each in chosen)
             figures = _with(base, chosen)._replace(changes=base.changes + changes(hooks, self._own))
             if self._may_be_better(figures):
@@ -239,7 +319,7 @@ class OneArticle:
         candidates.sort(key=lambda each: each[:3])
         done, at_once = 0, 1
         while done < len(candidates) and self._may_be_better(candidates[done].figures):
-            if done >= most or self._looked_at >= self._most_by_statics:
+            if done >= most or self._steps >= self._effort:
                 self._proved = self._proved and most == _FIRST_OF_A_GROUP
                 return candidates[done:]
             batch = candidates[done : done + min(at_once, most - done)]
@@ -250,6 +330,7 @@ class OneArticle:
                 self._keep(place, each.hooks, both(each.figures, statics))
             done += len(batch)
             self._looked_at += len(batch)
+            self._steps += _STEPS_OF_STATICS * len(batch)
             at_once = min(4 * at_once, _STATICS_AT_ONCE)
         return []
 

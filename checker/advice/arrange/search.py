@@ -20,8 +20,8 @@ from checker.advice.arrange.scores import OBJECTIVES, Figures, Judge, both, figu
 from checker.evaluation.evaluator import evaluators
 from checker.rulebooks.model import Rulebooks
 
-MOST_BY_STATICS = 1_500
-"""Plans judged by the linear programmes at most, unless a call says otherwise."""
+EFFORT = 300_000
+"""Steps of a search at most, unless a call says otherwise; some 3 s of one processor."""
 
 _PLACES_AT_ONCE = 32
 _PLACES_OF_SEVERAL = 4
@@ -41,15 +41,15 @@ class Arranger:
         rulebooks: Rulebooks,
         on: date,
         order: Sequence[str] = OBJECTIVES,
-        most_by_statics: int = MOST_BY_STATICS,
+        effort: int = EFFORT,
     ) -> None:
         """Find out what each rule in force reads.
 
-        `most_by_statics` plans at most are judged by the linear programmes, which take nearly all
-        of the time where many plans are alike by all other rules.
+        `effort` bounds the steps of the search for one article: a set of tiedowns is one, a plan
+        judged by the linear programmes as many as its time is worth.
         """
         self.choices, self.order = choices, order
-        self.most_by_statics = most_by_statics
+        self.effort = effort
         self._rows = PlanRows(choices)
         sample = self._rows.profile_of(self._sample(), 0).stated
         self.influence = influence(evaluators(sample, rulebooks, on))
@@ -81,7 +81,7 @@ class Arranger:
         return search.found()
 
     def _search_of(self, article: int) -> OneArticle:
-        return OneArticle(self.choices, self.judge, self.order, self.most_by_statics, article)
+        return OneArticle(self.choices, self.judge, self.order, self.effort, article)
 
     def _of_several(
         self, places: Places, figures: Sequence[Figures], order: Sequence[int]
