@@ -136,6 +136,14 @@ def calls() -> dict[str, list[list[str]]]:
         ],
         "explain": [[plain, rule, *rules], [plain, HOSTILE], [HOSTILE, rule]],
         "place": [[plain, *rules], [plain, "--article", HOSTILE]],
+        "arrange": [
+            [plain, *rules],
+            [plain, *rules, "--as", "json"],
+            [plain, *rules, "--write", "html=-"],
+            [plain, "--gear", HOSTILE],
+            [plain, "--order", HOSTILE],
+            [plain, *rules, "--write-load", f"{HOSTILE}/x.yaml"],
+        ],
         "vary": [
             [plain, "articles.1.weight", "700 lb..900 lb", *rules],
             [plain, HOSTILE, "1 lb..2 lb"],
