@@ -48,7 +48,7 @@ def print_arrangement(report: ArrangementReport | NoArrangement, console: Consol
         for each in report.nearest:
             page.line(f"{each.statement}: {each.summary} [{each.rule}]", lead="- ")
         page.heading("WHAT WAS COMPARED")
-        page.line(report.compared)
+        page.line(f"{report.compared} For another order: --order.")
         page.line()
         page.line(" ".join(CAUTIONS), style="italic")
 

@@ -18,7 +18,8 @@ def rolls(article: Article) -> bool:
 
 
 def _tape(metres: float, system: System) -> str:
-    return show(round(abs(metres), 6), "length", system)
+    """A distance as a tape reads it: a metric one to the millimetre."""
+    return show(round(abs(metres), 3 if "length" in system.metric else 6), "length", system)
 
 
 def standing_words(load: Load, article: Article, system: System) -> str:
