@@ -94,6 +94,11 @@ class OneArticle:
         self._looked_at = 0
         self._steps = 0
 
+    @property
+    def exhausted(self) -> bool:
+        """True if no plan that could be better was left out."""
+        return self._proved
+
     def found(self) -> Found | None:
         """The best plan so far."""
         if self._best is None:

@@ -50,6 +50,8 @@ class Arranger:
         """
         self.choices, self.order = choices, order
         self.effort = effort
+        self.exhausted = False
+        """True if the last search, for one article, left out no plan that could be better."""
         self._rows = PlanRows(choices)
         sample = self._rows.profile_of(self._sample(), 0).stated
         self.influence = influence(evaluators(sample, rulebooks, on))
@@ -78,6 +80,7 @@ class Arranger:
             rows = order[start : start + _PLACES_AT_ONCE]
             if not search.go_on(places.take(rows), [figures[row] for row in rows]):
                 break
+        self.exhausted = search.exhausted
         return search.found()
 
     def _search_of(self, article: int) -> OneArticle:
