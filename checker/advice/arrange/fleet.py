@@ -1,30 +1,38 @@
 """Whether a machine fits a trailer with the gear at hand, and the rules that stop it where not."""
 
-from collections.abc import Collection, Iterator
+from collections import Counter
+from collections.abc import Collection, Iterator, Sequence
 from datetime import date
 from enum import StrEnum
 from typing import Final
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
-from checker.advice.arrange.arrangement import Arrangement, arrange
 from checker.advice.arrange.choices import CannotArrangeError, Choices, choices_of
 from checker.advice.arrange.hookups import Hookups, Taken
 from checker.advice.arrange.influence import Key, Reads
 from checker.advice.arrange.options import Options
 from checker.advice.arrange.places import Places, places_of
 from checker.advice.arrange.plan_rows import PlanRows, Plans
-from checker.advice.arrange.search import MOST_PIECES, Arranger
+from checker.advice.arrange.scores import Figures
+from checker.advice.arrange.search import MOST_PIECES, Arranger, Found, OneArticle
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import Profile
-from checker.load.model import Gear, Load
+from checker.load.model import Attachment, Gear, Load
 from checker.rulebooks.model import Rulebooks
 
-ORDER: Final = ("shoulds", "pieces")
-"""What is compared: whether it fits, and with how little gear. The best place is for `arrange`."""
+ORDER: Final = ("shoulds",)
+"""What is compared: whether it fits. The best place and the least gear are for `arrange`."""
+
+_APART = 4
+"""Places tried are so many steps apart along the deck."""
+_AT_ONCE = 8
+_FEW_POINTS = 6
+_BOLTED_ON = ("accessory", "wheel", "other", None)
 
 
 class Fit(StrEnum):
@@ -43,14 +51,15 @@ class Fit(StrEnum):
 class Pairing(Struct, frozen=True):
     """One machine on one trailer.
 
-    `check` is that of the arrangement, else of the place at which rules are `broken`; None where
+    `gear` has the kinds of tiedowns in the arrangement found, and how many of each. `check` is that
+    of the arrangement, else of the place at which rules are `broken`; None where
     nothing could be arranged, for the `reason`. `broken` are the must-rules that stop it, the
     furthest from its limit first, `undecided` those that lack something, `short` the should-rules
     that are not met.
     """
 
     fit: Fit
-    arrangement: Arrangement | None = None
+    gear: tuple[tuple[str, int], ...] = ()
     check: Check | None = None
     broken: tuple[Finding, ...] = ()
     undecided: tuple[Finding, ...] = ()
@@ -65,28 +74,83 @@ def try_pair(profile: Profile, rulebooks: Rulebooks, on: date, gear: Gear | None
     except CannotArrangeError as error:
         fit = Fit.DOES_NOT_FIT if _is_longer_than_deck(profile.stated) else Fit.UNDECIDED
         return Pairing(fit, reason=str(error))
-    arranger = Arranger(choices, rulebooks, on, ORDER)
-    places = places_of(choices.load, choices.step)
-    best = _best(arranger, places)
-    stopped = _stopped_at(best, arranger, rulebooks, on)
-    if stopped is not None:
-        return stopped
-    found = arrange(profile, rulebooks, on, gear, ORDER)
-    if found is not None:
-        return _of_check(found.check, found)
-    return _without_hookup(best, arranger, rulebooks, on)
+    for some in _narrowed(choices):
+        arranger = Arranger(some, rulebooks, on, ORDER)
+        places, figures = _some_places(arranger)
+        stopped = _stopped_at(places.take([0]), arranger, rulebooks, on)
+        if stopped is not None:
+            return stopped
+        found = _search(arranger, places, figures)
+        if found is not None:
+            kinds = Counter(some.kinds[hook.kind].title for hook in found.hooks())
+            return _of_check(_check_of(found.plan, some, rulebooks, on), tuple(kinds.items()))
+    return _without_hookup(places.take([0]), arranger, rulebooks, on)
+
+
+def _search(arranger: Arranger, places: Places, figures: Sequence[Figures]) -> Found | None:
+    """A plan for the first places at which one breaks no must-rule; None where none does."""
+    search = OneArticle(arranger, 0)
+    for start in range(0, places.size, _AT_ONCE):
+        rows = list(range(start, min(start + _AT_ONCE, places.size)))
+        goes_on = search.go_on(places.take(rows), [figures[row] for row in rows])
+        if search.found() is not None or not goes_on:
+            break
+    return search.found()
+
+
+def _narrowed(choices: Choices) -> Iterator[Choices]:
+    """The choices at the corners of the article, then all where they are few."""
+    corners = _at_corners(choices)
+    yield corners
+    points = len(choices.load.articles[0].attachments)
+    if points <= _FEW_POINTS and len(corners.courses) < len(choices.courses):
+        yield choices
+
+
+def _at_corners(choices: Choices) -> Choices:
+    """The choices with one attachment for each corner and side of the article.
+
+    A chart asks whether it can be tied down at all; every hook-up of an article with eight points
+    would take minutes. Kept are points with a rating stated, of the machine itself and not of what
+    is bolted on, then the outermost ones. Courses over goods are kept where no point can be hooked
+    to.
+    """
+    article = choices.load.articles[0]
+    middle = float(article.length) / 2
+
+    def worth(point: Attachment) -> tuple[bool, bool, float]:
+        is_rated = not np.isnan(point.working_load_limit)
+        return is_rated, point.part not in _BOLTED_ON, abs(float(point.x) - middle)
+
+    kept: dict[tuple[float, float], Attachment] = {}
+    for point in article.attachments:
+        corner = float(np.sign(float(point.x) - middle)), float(np.sign(point.y))
+        if corner not in kept or worth(point) > worth(kept[corner]):
+            kept[corner] = point
+    names = {(point.name,) for point in kept.values()}
+    direct = tuple(each for each in choices.courses if each.points in names)
+    return replace(choices, courses=direct) if direct else choices
+
+
+def _some_places(arranger: Arranger) -> tuple[Places, list[Figures]]:
+    """Ways to stand with their figures before anything is tied down, the best first.
+
+    Of those close to each other along the deck and facing the same way the best one.
+    """
+    places = places_of(arranger.choices.load, arranger.choices.step)
+    figures = arranger.figures_of_places(places)
+    order = sorted(range(places.size), key=lambda row: figures[row].key((*ORDER, "margin")))
+    apart = _APART * arranger.choices.step
+    best: dict[tuple[int, int], int] = {}
+    for row in order:
+        best.setdefault((int(places.facings[row, 0]), int(places.x[row, 0] // apart)), row)
+    rows = list(best.values())
+    return places.take(rows), [figures[row] for row in rows]
 
 
 def _is_longer_than_deck(load: Load) -> bool:
     deck = load.trailer.deck
     return any(each.length > deck.rear - deck.front for each in load.articles)
-
-
-def _best(arranger: Arranger, places: Places) -> Places:
-    """The best way to stand, before anything is tied down."""
-    figures = arranger.figures_of_places(places)
-    row = min(range(places.size), key=lambda each: figures[each].key(ORDER))
-    return places.take([row])
 
 
 def _stopped_at(
@@ -95,16 +159,17 @@ def _stopped_at(
     """What stops it wherever it stands and however it is tied down; None where nothing does."""
     none = np.zeros((1, 0), dtype=np.intp)
     plans = Plans(place, none, none)
-    broken: set[Key] = set()
+    broken: dict[Reads, set[Key]] = {}
     for reads in (Reads.NOTHING, Reads.PLACES):
         table = arranger.judge.table(plans, reads)
-        broken |= {
-            key for key, flags in zip(table.rules, table.broken, strict=True) if flags.any()
-        }
-    if not broken:
+        flags = zip(table.rules, table.broken, strict=True)
+        broken[reads] = {key for key, each in flags if each.any()}
+    if not any(broken.values()):
         return None
     check = _check_of(plans, arranger.choices, rulebooks, on)
-    return Pairing(Fit.DOES_NOT_FIT, check=check, broken=_broken(check, broken))
+    # What no place changes comes first: where it is overloaded, no place gives a tongue weight.
+    found = [each for keys in broken.values() for each in _broken(check, keys)]
+    return Pairing(Fit.DOES_NOT_FIT, check=check, broken=tuple(found))
 
 
 def _without_hookup(place: Places, arranger: Arranger, rulebooks: Rulebooks, on: date) -> Pairing:
@@ -131,8 +196,8 @@ def _check_of(plans: Plans, choices: Choices, rulebooks: Rulebooks, on: date) ->
     return check_profile(PlanRows(choices).profile_of(plans, 0), rulebooks, on)
 
 
-def _of_check(check: Check, arrangement: Arrangement) -> Pairing:
-    """The fit of an arrangement, by the check of it."""
+def _of_check(check: Check, gear: tuple[tuple[str, int], ...]) -> Pairing:
+    """The fit of an arrangement with this gear, by the check of it."""
     short = tuple(
         each
         for each in check.findings
@@ -141,12 +206,12 @@ def _of_check(check: Check, arrangement: Arrangement) -> Pairing:
     if check.outcome is Outcome.HOLD:
         return Pairing(Fit.DOES_NOT_FIT, check=check, broken=_broken(check))
     if check.outcome is Outcome.NO_RULE_BROKEN:
-        return Pairing(Fit.SHORT if short else Fit.FITS, arrangement, check, short=short)
+        return Pairing(Fit.SHORT if short else Fit.FITS, gear, check, short=short)
     undecided = tuple(
         each for each in check.findings if each.rule.level == "must" and each.rows.undecided[0]
     )
     return Pairing(
-        Fit.UNDECIDED, arrangement, check, undecided=undecided, reason=_why_open(check, undecided)
+        Fit.UNDECIDED, gear, check, undecided=undecided, reason=_why_open(check, undecided)
     )
 
 
