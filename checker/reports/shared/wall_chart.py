@@ -1,0 +1,173 @@
+"""The record of a wall chart: which machine fits which trailer, as every form of it prints it."""
+
+from collections.abc import Iterator, Sequence
+
+from msgspec import Struct
+
+from checker.advice.arrange.fleet import Fit, Pairing
+from checker.evaluation.check import Check, Finding
+from checker.reports.shared.check_results import summary_words
+from checker.reports.shared.words import join_words, number_of
+from checker.units.formatting import System
+
+MARKS = {
+    Fit.FITS: "FITS",
+    Fit.SHORT: "FITS*",
+    Fit.UNDECIDED: "OPEN",
+    Fit.DOES_NOT_FIT: "NO",
+}
+"""One word for each fit, to be read without colour."""
+NOT_READ = "NOT READ"
+
+MEANINGS = (
+    ("FITS", "an arrangement with this gear meets every must-rule and every should-rule"),
+    ("FITS*", "every must-rule; the should-rules that are not met are listed"),
+    ("OPEN", "no must-rule is broken, and something that one needs is not stated: no pass"),
+    ("NO", "a must-rule is broken, or no arrangement was found that breaks none"),
+    ("NOT READ", "the file has problems"),
+)
+
+_MOST_FIELDS = 6
+
+
+class Stop(Struct, frozen=True):
+    """A rule that stops a machine on a trailer, or that is short."""
+
+    rule: str
+    """Id of the rule."""
+    statement: str
+    """The rule in its broken form, or what could not be decided."""
+    summary: str
+    """What was found and what is wanted."""
+
+
+class Cell(Struct, frozen=True):
+    """One machine on one trailer."""
+
+    machine: int
+    """Which of the machines, counted from 0."""
+    trailer: int
+    """Which of the trailers, counted from 0."""
+    fit: Fit | None
+    """How it fits; null where a file cannot be read."""
+    stopped_by: tuple[Stop, ...]
+    """The must-rules that stop it, the one that decides first."""
+    undecided: tuple[Stop, ...]
+    """The must-rules that cannot be decided."""
+    missing: tuple[str, ...]
+    """Fields that those need."""
+    short: tuple[Stop, ...]
+    """The should-rules that are not met or not decided."""
+    gear: str
+    """The tiedowns of the arrangement found; empty where there is none."""
+    reason: str
+    """Why nothing could be arranged; empty where rules decide."""
+
+    @property
+    def mark(self) -> str:
+        """The fit in one word."""
+        return MARKS[self.fit] if self.fit else NOT_READ
+
+
+class Part(Struct, frozen=True):
+    """A machine or a trailer."""
+
+    title: str
+    """Its title; the name of its file where that cannot be read."""
+    file: str
+    """Its file."""
+    problems: tuple[str, ...]
+    """What is wrong with the file; empty where it was read."""
+
+
+class Chart(Struct, frozen=True):
+    """Which machine fits which trailer.
+
+    `taken` are sentences on what all pairs have in common; `cells` are in the order of the
+    machines, and for each in that of the trailers.
+    """
+
+    title: str
+    day: str
+    taken: tuple[str, ...]
+    machines: tuple[Part, ...]
+    trailers: tuple[Part, ...]
+    cells: tuple[Cell, ...]
+
+    def row(self, machine: int) -> Sequence[Cell]:
+        """The cells of one machine."""
+        count = len(self.trailers)
+        return self.cells[machine * count : (machine + 1) * count]
+
+
+def cell_of(machine: int, trailer: int, found: Pairing, system: System) -> Cell:
+    """The cell of a pair."""
+    check = found.check
+    missing = dict.fromkeys(field for each in found.undecided for field in each.missing)
+    return Cell(
+        machine=machine,
+        trailer=trailer,
+        fit=found.fit,
+        stopped_by=_stops(found.broken, check, system),
+        undecided=_stops(found.undecided, check, system),
+        missing=tuple(missing),
+        short=_stops(found.short, check, system),
+        gear=join_words([f"{count} × {title}" for title, count in found.gear]),
+        reason=found.reason,
+    )
+
+
+def unread_cell(machine: int, trailer: int, reason: str) -> Cell:
+    """The cell of a pair of which a file cannot be read, or that contradict each other."""
+    return Cell(machine, trailer, None, (), (), (), (), "", reason)
+
+
+def _stops(findings: Sequence[Finding], check: Check | None, system: System) -> tuple[Stop, ...]:
+    if check is None:
+        return ()
+    return tuple(
+        Stop(each.rule.id, each.statement, summary_words(each, check, system)) for each in findings
+    )
+
+
+def headline(chart: Chart) -> str:
+    """How many pairs fit, as one sentence."""
+    counts = [
+        f"{number} {words}"
+        for fit, words in (
+            (Fit.FITS, "fit"),
+            (Fit.SHORT, "fit short of a should-rule"),
+            (Fit.UNDECIDED, "open"),
+            (Fit.DOES_NOT_FIT, "do not fit"),
+            (None, "not read"),
+        )
+        if (number := sum(each.fit is fit for each in chart.cells))
+    ]
+    return f"{number_of(len(chart.cells), 'pair')}: {', '.join(counts)}."
+
+
+def cell_words(cell: Cell) -> Iterator[str]:
+    """Why a pair does not simply fit, or the gear with which it does; a sentence each."""
+    if cell.reason:
+        yield f"{cell.reason[0].upper()}{cell.reason[1:]}."
+    for each in cell.stopped_by[:1]:
+        more = len(cell.stopped_by) - 1
+        others = f" And {number_of(more, 'more must-rule')}." if more else ""
+        yield f"{each.statement}: {each.summary} [{each.rule}].{others}"
+    if cell.missing:
+        named = ", ".join(cell.missing[:_MOST_FIELDS])
+        more = len(cell.missing) - _MOST_FIELDS
+        others = f" and {more} more" if more > 0 else ""
+        yield f"Not stated: {named}{others}."
+    elif cell.undecided:
+        first = cell.undecided[0]
+        yield f"{first.statement}: {first.summary} [{first.rule}]."
+    for each in cell.short:
+        yield f"Should: {each.statement}: {each.summary} [{each.rule}]."
+    if cell.gear:
+        yield f"Tied down with {cell.gear}."
+
+
+def needs_words(cell: Cell) -> bool:
+    """True unless it fits in full."""
+    return cell.fit is not Fit.FITS
