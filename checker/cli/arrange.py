@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
+from checker.cli.arrange_fleet import ChartRequest, run_chart
 from checker.cli.caching import document_cache
 from checker.cli.chosen_rules import read_rules
 from checker.cli.options import (
@@ -46,7 +47,9 @@ _FORMS: Final = forms_in("checker.reports.arrangement_forms")
 
 
 def run(
-    load: Annotated[Path, typer.Argument(metavar="LOAD", help="Load profile file.")],
+    load: Annotated[
+        Path | None, typer.Argument(metavar="LOAD", help="Load profile file.", show_default=False)
+    ] = None,
     gear: Annotated[
         Path | None,
         typer.Option(
@@ -80,6 +83,24 @@ def run(
             "it comes to the same verdicts.",
         ),
     ] = None,
+    over: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--over",
+            metavar="MACHINES",
+            help="Machine files, or folders of them: print which of them fit the trailers of "
+            "--trailer. LOAD then gives the trip, the tow vehicle, the gear and the answers. May "
+            "be repeated.",
+        ),
+    ] = None,
+    trailer: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--trailer",
+            metavar="TRAILERS",
+            help="With --over: trailer files, or folders of them. May be repeated.",
+        ),
+    ] = None,
 ) -> None:
     """Find where everything should stand and which tiedown goes where, with the gear at hand.
 
@@ -91,9 +112,22 @@ def run(
 
     Example: cinchbook arrange loads/too-far-forward --write html=cab.html
 
+    Example: cinchbook arrange loads/too-far-forward --over profiles/machines --trailer
+    profiles/trailers/flat-tandem-16.yaml
+
     Exit codes: as of a check of the arrangement, 0, 1 or 3; 1 where none meets every must-rule; 2 a
-    problem in the input or the call.
+    problem in the input or the call. With --over: 0 a machine fits and all are decided; 1 none
+    fits; 2 a file has problems; 3 one is undecided.
     """
+    if over or trailer:
+        to = targets(written, _FORMS)
+        _ensure_chart(over, trailer, order, new_load)
+        run_chart(
+            ChartRequest(load, over or (), trailer or (), rules, on, units, root, form, to),
+            lambda base: _gear(base, gear, root),
+        )
+    if load is None:
+        end_with("found no LOAD; wanted a load profile, or --over and --trailer")
     from checker.advice.arrange.arrangement import arrange
     from checker.advice.arrange.choices import CannotArrangeError
     from checker.cli.arranged_load import ensure_new_load, write_load
@@ -132,6 +166,22 @@ def run(
         in_full = gear is not None and not _has_same_root(gear, read, start)
         write_load(found, new_load, rulebooks, day, root=start, gear_in_full=in_full)
     raise typer.Exit(_exit_code(found.check.outcome))
+
+
+def _ensure_chart(
+    over: Sequence[str] | None,
+    trailer: Sequence[str] | None,
+    order: str | None,
+    new_load: Path | None,
+) -> None:
+    """End the run where a chart lacks machines or trailers, or has options of a single load."""
+    if not trailer:
+        end_with("found --over without --trailer; wanted trailer files, or a folder of them")
+    if not over:
+        end_with("found --trailer without --over; wanted machine files, or a folder of them")
+    for option, given in (("--order", order), ("--write-load", new_load)):
+        if given is not None:
+            end_with(f"found {option} beside --over; wanted it for a single load only")
 
 
 def _report(found: "ArrangementReport | NoArrangement", form: Format, to: Targets) -> None:

@@ -50,7 +50,7 @@ def load_files(
     unfit: dict[str, Sequence[Problem]] = {}
     settings: list[Path] = []
     for path in paths:
-        for named in _named(path):
+        for named in _named(path, kinds):
             if not named.is_dir():
                 files.setdefault(identity(named), named)
                 continue
@@ -77,7 +77,7 @@ def identity(file: Path) -> object:
     return name, itself.st_dev, itself.st_ino, around.st_dev, around.st_ino
 
 
-def _named(path: str) -> Iterator[Path]:
+def _named(path: str, kinds: Collection[str]) -> Iterator[Path]:
     """The file or folder of that name, else the matches of the pattern."""
     # Unlike Path.exists, this is False where a name is too long.
     if os.path.lexists(path):
@@ -85,7 +85,8 @@ def _named(path: str) -> Iterator[Path]:
         return
     matched = sorted(glob.glob(path, recursive=True))  # noqa: PTH207 - patterns may be whole
     if not matched:
-        message = f"found no load profile under '{path}'; wanted files, folders or a pattern"
+        what = "load profile" if "load" in kinds else f"file of kind {' or '.join(kinds)}"
+        message = f"found no {what} under '{path}'; wanted files, folders or a pattern"
         raise NothingThereError(message)
     yield from map(Path, matched)
 
@@ -110,5 +111,6 @@ def _in_folder(
     if not found and not unfit:
         name = shown_path(folder)
         found_words = f"a folder without a file of `kind: {'` or `'.join(kinds)}`"
-        unfit[name] = [Problem(name, Mark(1, 1), found_words, "a folder with load profiles")]
+        wanted = "a folder with load profiles" if "load" in kinds else "a folder with one"
+        unfit[name] = [Problem(name, Mark(1, 1), found_words, wanted)]
     return Found(found, list(unfit.items()), settings)

@@ -72,8 +72,9 @@ def try_pair(profile: Profile, rulebooks: Rulebooks, on: date, gear: Gear | None
     try:
         choices = choices_of(profile, gear or profile.gear)
     except CannotArrangeError as error:
-        fit = Fit.DOES_NOT_FIT if _is_longer_than_deck(profile.stated) else Fit.UNDECIDED
-        return Pairing(fit, reason=str(error))
+        if _is_longer_than_deck(profile.stated):
+            return Pairing(Fit.DOES_NOT_FIT, reason="it is longer than the deck")
+        return Pairing(Fit.UNDECIDED, reason=str(error))
     for some in _narrowed(choices):
         arranger = Arranger(some, rulebooks, on, ORDER)
         places, figures = _some_places(arranger)

@@ -64,11 +64,14 @@ class Part(Struct, frozen=True):
 class Base(Struct, frozen=True):
     """What all pairs have in common: the trip, who hauls, with what, and answers.
 
-    `made_ready` are the answers about an article that all its articles agree on.
+    `made_ready` are the answers about an article that all its articles agree on, `tiedowns` what
+    its tiedowns are made of, not rigged yet, with the location of each value.
     """
 
     profile: Profile
     made_ready: Mapping[str, str]
+    tiedowns: tuple[dict[str, Any], ...] = ()
+    tiedowns_at: Locations = {}
 
 
 def read_part(file: Path, kind: str, root: Path | None, library: Library) -> Part:
@@ -108,18 +111,14 @@ def without_base(folder: Path) -> Base:
 
 
 def base_of(load: Profile, root: Path | None) -> Base:
-    """The part of a load that all pairs have in common.
-
-    Its tiedowns stay as labels that are not rigged yet.
-    """
+    """The part of a load that all pairs have in common."""
     data, locations = load.merged.data, load.merged.locations
     kept = {key: value for key, value in data.items() if key not in _OF_THE_BASE_ALONE}
-    if isinstance(tiedowns := data.get("tiedowns"), list):
-        kept["tiedowns"] = [
-            label_of(each) | {key: each[key] for key in _RIGGING if key in each}
-            for each in tiedowns
-            if isinstance(each, dict)
-        ]
+    stated: Any = data.get("tiedowns", ())
+    tiedowns = tuple(
+        label_of(each) | {key: each[key] for key in _RIGGING if key in each} for each in stated
+    )
+    of_tiedowns = {path: where for path, where in locations.items() if path[:1] == ("tiedowns",)}
     at = {path: where for path, where in locations.items() if not path or path[0] in kept}
     files = {file for file, _ in at.values()}
     top = root or profile_root(load.file)
@@ -127,7 +126,7 @@ def base_of(load: Profile, root: Path | None) -> Base:
     profile = replace(
         load, merged=replace(load.merged, data=kept, locations=at, sections={}), uses=uses
     )
-    return Base(profile, dict(_made_ready(load)))
+    return Base(profile, dict(_made_ready(load)), tiedowns, of_tiedowns)
 
 
 def _made_ready(load: Profile) -> Iterator[tuple[str, str]]:
@@ -167,7 +166,9 @@ def pair(base: Base, machine: Part, trailer: Part) -> Profile:
     here = common.locations[()]
     paths = [("articles", 0, *path) for path in _paths(ready, alone)]
     added: Locations = dict.fromkeys([("title",), ("articles",), *paths], here)
-    locations = {**common.locations, **added, **at_machine, **at_trailer}
+    if base.tiedowns:
+        data["tiedowns"] = [*base.tiedowns]
+    locations = {**common.locations, **base.tiedowns_at, **added, **at_machine, **at_trailer}
     merged = replace(common, data=_without_contradicted(data, ready), locations=locations)
     problems: list[Problem] = [*lost_names(merged), *refusals(merged.data, locations)]
     if problems:

@@ -65,7 +65,9 @@ def _machine(chart: Chart, number: int, title: str, page: Page) -> None:
         if trailer.problems:
             continue
         style = "" if needs_words(cell) else "bold"
-        page.line(f"{trailer.title}: {' '.join(cell_words(cell))}", lead=f"{cell.mark:8} ", style=style)
+        page.line(
+            f"{trailer.title}: {' '.join(cell_words(cell))}", lead=f"{cell.mark:8} ", style=style
+        )
 
 
 def _unread(chart: Chart, page: Page) -> None:

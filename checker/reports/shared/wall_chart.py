@@ -7,7 +7,7 @@ from msgspec import Struct
 from checker.advice.arrange.fleet import Fit, Pairing
 from checker.evaluation.check import Check, Finding
 from checker.reports.shared.check_results import summary_words
-from checker.reports.shared.words import join_words, number_of
+from checker.reports.shared.words import number_of
 from checker.units.formatting import System
 
 MARKS = {
@@ -100,6 +100,11 @@ class Chart(Struct, frozen=True):
         return self.cells[machine * count : (machine + 1) * count]
 
 
+def counted(count: int, title: str) -> str:
+    """Pieces of gear of one kind."""
+    return f"{count} \N{MULTIPLICATION SIGN} {title}"
+
+
 def cell_of(machine: int, trailer: int, found: Pairing, system: System) -> Cell:
     """The cell of a pair."""
     check = found.check
@@ -112,7 +117,7 @@ def cell_of(machine: int, trailer: int, found: Pairing, system: System) -> Cell:
         undecided=_stops(found.undecided, check, system),
         missing=tuple(missing),
         short=_stops(found.short, check, system),
-        gear=join_words([f"{count} × {title}" for title, count in found.gear]),
+        gear=", ".join(counted(count, title) for title, count in found.gear),
         reason=found.reason,
     )
 
@@ -155,7 +160,7 @@ def cell_words(cell: Cell) -> Iterator[str]:
         others = f" And {number_of(more, 'more must-rule')}." if more else ""
         yield f"{each.statement}: {each.summary} [{each.rule}].{others}"
     if cell.missing:
-        named = ", ".join(cell.missing[:_MOST_FIELDS])
+        named = ", ".join(map(_in_words, cell.missing[:_MOST_FIELDS]))
         more = len(cell.missing) - _MOST_FIELDS
         others = f" and {more} more" if more > 0 else ""
         yield f"Not stated: {named}{others}."
@@ -166,6 +171,11 @@ def cell_words(cell: Cell) -> Iterator[str]:
         yield f"Should: {each.statement}: {each.summary} [{each.rule}]."
     if cell.gear:
         yield f"Tied down with {cell.gear}."
+
+
+def _in_words(field: str) -> str:
+    """A field as people say it; the document for programs has its path."""
+    return field.removeprefix("walkaround.").removeprefix("articles.1.").replace("_", " ")
 
 
 def needs_words(cell: Cell) -> bool:
