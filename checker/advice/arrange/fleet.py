@@ -13,11 +13,12 @@ from msgspec.structs import replace
 from checker.advice.arrange.choices import CannotArrangeError, Choices, choices_of
 from checker.advice.arrange.hookups import Hookups, Taken
 from checker.advice.arrange.influence import Key, Reads
+from checker.advice.arrange.one_article import MOST_PIECES, Found
 from checker.advice.arrange.options import Options
 from checker.advice.arrange.places import Places, places_of
 from checker.advice.arrange.plan_rows import PlanRows, Plans
 from checker.advice.arrange.scores import Figures
-from checker.advice.arrange.search import MOST_PIECES, Arranger, Found, OneArticle
+from checker.advice.arrange.search import Arranger
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
@@ -90,7 +91,7 @@ def try_pair(profile: Profile, rulebooks: Rulebooks, on: date, gear: Gear | None
 
 def _search(arranger: Arranger, places: Places, figures: Sequence[Figures]) -> Found | None:
     """A plan for the first places at which one breaks no must-rule; None where none does."""
-    search = OneArticle(arranger, 0)
+    search = arranger.search_of(0)
     for start in range(0, places.size, _AT_ONCE):
         rows = list(range(start, min(start + _AT_ONCE, places.size)))
         goes_on = search.go_on(places.take(rows), [figures[row] for row in rows])

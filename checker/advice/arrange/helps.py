@@ -11,7 +11,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from checker.advice.arrange.arrangement import Arrangement, arrangement_of
+from checker.advice.arrange.arrangement import Arrangement, as_arrangement
 from checker.advice.arrange.choices import (
     INCH,
     CannotArrangeError,
@@ -19,7 +19,7 @@ from checker.advice.arrange.choices import (
     GearKind,
     choices_with,
 )
-from checker.advice.arrange.search import MOST_PIECES
+from checker.advice.arrange.one_article import MOST_PIECES
 from checker.advice.arrange.trial import OutOfTimeError, Trial
 from checker.advice.place import QUESTIONS
 from checker.evaluation.check import Check
@@ -135,7 +135,7 @@ class Helps:
         found = trial.best()
         if found is None:
             return None
-        arrangement = arrangement_of(choices, found, self._rulebooks, self._on)
+        arrangement = as_arrangement(choices, found, self._rulebooks, self._on)
         broken, undecided = _unmet(arrangement.check)
         if allowed is None:
             return arrangement if broken <= self._fixed else None

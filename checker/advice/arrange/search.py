@@ -75,7 +75,7 @@ class Arranger:
         order = sorted(range(places.size), key=lambda row: figures[row].key(self.order))
         if len(self.choices.load.articles) > 1:
             return self._of_several(places, figures, order)
-        search = self._search_of(0)
+        search = self.search_of(0)
         for start in range(0, len(order), _PLACES_AT_ONCE):
             rows = order[start : start + _PLACES_AT_ONCE]
             if not search.go_on(places.take(rows), [figures[row] for row in rows]):
@@ -83,7 +83,8 @@ class Arranger:
         self.exhausted = search.exhausted
         return search.found()
 
-    def _search_of(self, article: int) -> OneArticle:
+    def search_of(self, article: int) -> OneArticle:
+        """The search over the tiedowns of one article, not begun."""
         return OneArticle(self.choices, self.judge, self.order, self.effort, article)
 
     def _of_several(
@@ -94,7 +95,7 @@ class Arranger:
         Each is hooked up as well as the anchors and the gear left by those before it allow, the
         heaviest first, so what is found need not be the best of all.
         """
-        searches = [self._search_of(number) for number in range(len(self.choices.load.articles))]
+        searches = [self.search_of(number) for number in range(len(self.choices.load.articles))]
         searches.sort(key=lambda each: -float(self.choices.load.articles[each.article].weight))
         best: Found | None = None
         for place, start in self._best_places(places, figures, order):

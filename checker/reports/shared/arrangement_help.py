@@ -10,7 +10,7 @@ from typing import Any
 from checker.advice.arrange.helps import Help
 from checker.advice.arrange.influence import Reads
 from checker.advice.arrange.mark_room import FURTHEST, MarkRoom, WayOff
-from checker.advice.arrange.search import MOST_PIECES
+from checker.advice.arrange.one_article import MOST_PIECES
 from checker.advice.arrange.what_if import GearNeed
 from checker.advice.arrange.why_not import Stop, WhyNot
 from checker.reports.shared.actions import tape_step
