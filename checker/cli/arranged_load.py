@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from checker.advice.arrange.choices import GearKind
     from checker.load.build import Profile
     from checker.rulebooks.model import Rulebooks
+    from checker.upkeep.rearranged import Values
 
 _COURSE = (
     "article",
@@ -77,7 +78,7 @@ def write_load(
         text = rearranged(
             original,
             shown_path(before.file),
-            _placed(found),
+            _articles(found),
             _tiedowns(found, original, gear_in_full=gear_in_full),
         )
         written = profile_of(read_bytes(text.encode(), shown_path(target)), target, root)
@@ -98,17 +99,22 @@ def write_load(
     say(f"wrote {target}")
 
 
-def _placed(found: "Arrangement") -> dict[int, dict[str, str]]:
-    """What the plan states otherwise of how each article is placed."""
+def _articles(found: "Arrangement") -> "dict[int, dict[str, Values]]":
+    """What the plan states otherwise of each article: its place, and what depends on that."""
     before: Any = found.choices.profile.merged.data["articles"]
     after: Any = found.profile.merged.data["articles"]
-    placed = {}
+    changed: dict[int, dict[str, Values]] = {}
     for index, (old, new) in enumerate(zip(before, after, strict=True)):
-        stated = old.get("placed", {})
-        changed = {key: text for key, text in new["placed"].items() if stated.get(key) != text}
-        if changed:
-            placed[index] = changed
-    return placed
+        for key, value in new.items():
+            if not isinstance(value, dict):
+                if old.get(key) != value:
+                    changed.setdefault(index, {})[key] = value
+                continue
+            stated = old.get(key, {})
+            inside = {name: text for name, text in value.items() if stated.get(name) != text}
+            if inside:
+                changed.setdefault(index, {})[key] = inside
+    return changed
 
 
 def _tiedowns(

@@ -6,10 +6,10 @@ that go take theirs with them. What stands above the first one stays above the l
 
 import io
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeAlias
 
 from ruamel.yaml import YAML
-from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
+from ruamel.yaml.nodes import MappingNode, ScalarNode, SequenceNode
 
 from checker.documents.document import Data
 from checker.documents.problems import ProblemsFoundError
@@ -25,6 +25,10 @@ from checker.upkeep.yaml_positions import (
 _WIDEST = 1 << 20
 
 
+Values: TypeAlias = str | Mapping[str, str]
+"""The text of a field, or those of the fields inside it."""
+
+
 class _Edit(NamedTuple):
     """A part of the text and what replaces it."""
 
@@ -36,23 +40,26 @@ class _Edit(NamedTuple):
 def rearranged(
     text: str,
     file: str,
-    placed: Mapping[int, Mapping[str, str]],
+    articles: Mapping[int, Mapping[str, Values]],
     tiedowns: Sequence[int | Mapping[str, Data]] | None,
 ) -> str:
-    """The text of a load with new values of `placed`, by the index of the article.
+    """The text of a load with new values of its articles, by their index: a text, or those inside.
 
     `tiedowns` are the indices of those that stay and the data of new ones, None to leave all as
     they are. The text is read back and compared. Raises CannotInsertError where the form of the
     file has no position for the change, and ProblemsFoundError where it cannot be read.
     """
     before: Any = _data(text, file)
-    edits = [*_placings(text, placed), *(_tying(text, tiedowns) if tiedowns is not None else ())]
+    edits = [
+        *_of_articles(text, articles),
+        *(_tying(text, tiedowns) if tiedowns is not None else ()),
+    ]
     after, newline = text, "\r\n" if "\r\n" in text else "\n"
     for each in sorted(edits, reverse=True):
         new = each.text.replace("\r\n", "\n").replace("\n", newline)
         after = f"{after[: each.start]}{new}{after[each.end :]}"
     document = read_bytes(after.encode(), file)
-    if document.problems or _plain(document.data) != _plain(_wanted(before, placed, tiedowns)):
+    if document.problems or _plain(document.data) != _plain(_wanted(before, articles, tiedowns)):
         message = (
             "found a load that shares text between its parts (`&name`, `*name`) or has a form "
             "of its own; wanted places and tiedowns written out, each in its own lines"
@@ -70,14 +77,18 @@ def _data(text: str, file: str) -> Data:
 
 def _wanted(
     before: Mapping[str, Any],
-    placed: Mapping[int, Mapping[str, str]],
+    changed: Mapping[int, Mapping[str, Values]],
     tiedowns: Sequence[int | Mapping[str, Data]] | None,
 ) -> Mapping[str, Any]:
     """The data that the text must have after the change."""
     articles = list(before["articles"])
-    for index, values in placed.items():
+    for index, values in changed.items():
         own = articles[index] if isinstance(articles[index], dict) else {"from": articles[index]}
-        articles[index] = {**own, "placed": {**own.get("placed", {}), **values}}
+        inside = {
+            key: value if isinstance(value, str) else {**own.get(key, {}), **value}
+            for key, value in values.items()
+        }
+        articles[index] = {**own, **inside}
     wanted = {**before, "articles": articles}
     if tiedowns is not None:
         old = before.get("tiedowns", [])
@@ -102,39 +113,50 @@ def flow(data: Mapping[str, Any]) -> str:
     return stream.getvalue().rstrip("\n")
 
 
-def _placings(text: str, placed: Mapping[int, Mapping[str, str]]) -> Iterator[_Edit]:
+def _of_articles(text: str, changed: Mapping[int, Mapping[str, Values]]) -> Iterator[_Edit]:
     articles = value_of(composed(text), "articles")
-    for index, values in placed.items():
+    for index, values in changed.items():
         if not isinstance(articles, SequenceNode) or index >= len(articles.value):
             message = "found no list of articles; wanted `articles:` with an entry for each"
             raise CannotInsertError(message)
-        yield from _placing(text, articles.value[index], values)
+        article = articles.value[index]
+        if isinstance(article, ScalarNode):
+            start, end = article.start_mark.index, end_of(article)
+            words = ", ".join(_words(values))
+            yield _Edit(start, end, f"{{from: {text[start:end]}, {words}}}")
+        else:
+            assert isinstance(article, MappingNode), "the load was found valid"
+            yield from _inside(text, article, values)
 
 
-def _placing(text: str, article: Node, values: Mapping[str, str]) -> Iterator[_Edit]:
-    start, end = article.start_mark.index, end_of(article)
-    if isinstance(article, ScalarNode):
-        yield _Edit(start, end, f"{{from: {text[start:end]}, placed: {flow(values)}}}")
-        return
-    assert isinstance(article, MappingNode), "the load was found valid"
-    known = value_of(article, "placed")
-    if not isinstance(known, MappingNode):
-        yield _added(text, article, {"placed": values})
-        return
+def _inside(text: str, mapping: MappingNode, values: Mapping[str, Values]) -> Iterator[_Edit]:
+    """New values of a mapping, those of mappings inside it key by key."""
     missing = dict(values)
-    for name, value in known.value:
-        if name.value in missing:
-            yield _Edit(value.start_mark.index, end_of(value), missing.pop(name.value))
+    for name, node in mapping.value:
+        value = missing.get(name.value)
+        if value is None:
+            continue
+        if isinstance(value, str):
+            yield _Edit(node.start_mark.index, end_of(node), value)
+        elif isinstance(node, MappingNode):
+            yield from _inside(text, node, value)
+        else:
+            continue
+        del missing[name.value]
     if missing:
-        yield _added(text, known, missing)
+        yield _added(text, mapping, missing)
+
+
+def _words(values: Mapping[str, Any]) -> list[str]:
+    return [
+        f"{key}: {flow(value) if isinstance(value, Mapping) else value}"
+        for key, value in values.items()
+    ]
 
 
 def _added(text: str, mapping: MappingNode, values: Mapping[str, Any]) -> _Edit:
     """More keys at the end of a mapping."""
-    words = [
-        f"{key}: {flow(value) if isinstance(value, Mapping) else value}"
-        for key, value in values.items()
-    ]
+    words = _words(values)
     if mapping.flow_style:
         at = end_of(mapping.value[-1][1]) if mapping.value else mapping.start_mark.index + 1
         return _Edit(at, at, f"{', ' if mapping.value else ''}{', '.join(words)}")

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from checker.cli.arranged_load import write_load
 from checker.documents.resources import shipped_folder
-from checker.documents.schemas import schema
+from checker.documents.schemas import schema_of_written
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
 from tests.arranged import DAY, arranged, bundled_load, bundled_names, hooks_of_today, other_hooks
@@ -80,7 +80,7 @@ def test_no_arrangement(tmp_path: Path) -> None:
     document = json.loads(done.stdout)
     assert document["found"] is False
     assert document["why"] == "No arrangement of this gear meets every must-rule."
-    assert list(Draft202012Validator(schema("arrangement")).iter_errors(document)) == []
+    assert list(Draft202012Validator(schema_of_written("arrangement")).iter_errors(document)) == []
 
 
 @pytest.mark.parametrize(
@@ -186,7 +186,7 @@ def test_the_reports_of_an_arrangement(place: Path) -> None:
     words = ("--rules", "rules", "--write", "html=a.html,json=a.json")
     assert call(place, "arrange", "profiles/good.yaml", *words).returncode == 0
     document = json.loads((place / "a.json").read_text())
-    assert list(Draft202012Validator(schema("arrangement")).iter_errors(document)) == []
+    assert list(Draft202012Validator(schema_of_written("arrangement")).iter_errors(document)) == []
     assert document["articles"][0]["x"] == pytest.approx(80 * 0.0254)  # as the load states it
     assert [each["kept"] for each in document["tiedowns"]] == [True]
     page = (place / "a.html").read_text()

@@ -35,7 +35,8 @@ def change(
     placed: Mapping[int, Mapping[str, str]] | None = None,
     tiedowns: Sequence[int | Mapping[str, Any]] | None = None,
 ) -> str:
-    return rearranged(text, "load.yaml", placed or {}, tiedowns)
+    articles = {index: {"placed": values} for index, values in (placed or {}).items()}
+    return rearranged(text, "load.yaml", articles, tiedowns)
 
 
 def test_nothing_to_change_leaves_every_byte() -> None:

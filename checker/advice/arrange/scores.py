@@ -100,6 +100,8 @@ class Judge:
 
     def alike(self, leaves: NDArray[np.float64]) -> frozenset[str]:
         """The leaves that are equal in all rows."""
+        if not self._influence.leaves:
+            return frozenset()
         same = (leaves == leaves[:1]).all(axis=0).reshape(len(self._influence.leaves), -1)
         return frozenset(
             name
