@@ -132,6 +132,7 @@ def run(
     from checker.advice.arrange.choices import CannotArrangeError
     from checker.cli.arranged_load import ensure_new_load, write_load
     from checker.documents.problems import Problem, ProblemsFoundError
+    from checker.evaluation.against_rules import profile_faults
     from checker.load.references import location_of
     from checker.reports.shared.arrangement.record import NoArrangement, report_of
     from checker.reports.shared.glossary import words_of
@@ -150,6 +151,8 @@ def run(
     if new_load is not None:
         ensure_new_load(new_load, read, start)
     day = day_of(read, on)
+    if faults := list(profile_faults(read, rulebooks)):
+        end_with_problems(ProblemsFoundError(faults))
     try:
         found = arrange(read, rulebooks, day, carried, wanted)
     except CannotArrangeError as error:

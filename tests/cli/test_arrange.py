@@ -117,6 +117,13 @@ NOTHING_TO_HOOK = "found nothing to hook 'Mower' to; wanted anchors of the trail
         ("  deck", "  anchors", "", ":5:3: found no trailer.deck.front, trailer.deck.rear, trai"),
         ("marked", "count", "", ":25:7: found 'straps' without a figure of its label; wanted `ma"),
         ("gear", "trip", "", "found no tiedowns to arrange; wanted gear with tiedowns in it, or a"),
+        (
+            "trip",
+            "\n",
+            "variances: [{rule: no-such, from: 2026-01-01, until: 2027-01-01, by: a, because: b, "
+            "conditions: c}]",
+            "'no-such'",
+        ),
         ("articles", "gear", "articles: []\n", "found no article; wanted something on the deck"),
     ],
 )
@@ -190,6 +197,7 @@ def test_the_reports_of_an_arrangement(place: Path) -> None:
     assert document["articles"][0]["x"] == pytest.approx(80 * 0.0254)  # as the load states it
     assert [each["kept"] for each in document["tiedowns"]] == [True]
     page = (place / "a.html").read_text()
+    assert "Arranged so: NO RULE BROKEN" in page
     assert "Nothing needs changing" in page
     for step in document["steps"]:
         assert step["text"].split('"')[0] in page
