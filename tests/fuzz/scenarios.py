@@ -95,7 +95,6 @@ def _advice() -> list[Scenario]:
     speed = ("vary", at.HELD, "articles.1.weight")
     return [
         Scenario(("place", at.HELD), 0, _LOAD),
-        Scenario(("arrange", at.HELD), 2, _LOAD),
         Scenario((*speed, "1000 lb..3000 lb"), 0, _LOAD),
         Scenario(("explain", at.HELD, "crew-strength"), 1, (*_LOAD, at.BOOK)),
         Scenario(

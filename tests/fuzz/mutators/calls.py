@@ -73,11 +73,6 @@ _OWN: dict[str, dict[str, list[str]]] = {
         "--fail-on": ["worse", "loosened", "never"],
     },
     "place": {"--article": ["0", "1", "2", "99999999999999999999", "x", "-1"]},
-    "arrange": {
-        "--gear": [HELD, GOOD, "pipe", "nowhere.yaml"],
-        "--order": ["margin", "shoulds,pieces,changes,margin", "pieces,pieces", ""],
-        "--write-load": ["profiles/new.yaml", "x.txt", HELD, "pipe", "nowhere/x.yaml"],
-    },
     "amend": {
         "--from": DAYS,
         "--until": DAYS,
