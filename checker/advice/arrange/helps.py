@@ -11,24 +11,21 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from checker.advice.arrange.arrangement import Arrangement, as_arrangement
+from checker.advice.arrange.arrangement import Arrangement
+from checker.advice.arrange.attempts import Attempts
 from checker.advice.arrange.choices import (
     INCH,
     CannotArrangeError,
     Choices,
-    GearKind,
     choices_with,
 )
 from checker.advice.arrange.one_article import MOST_PIECES
-from checker.advice.arrange.trial import OutOfTimeError, Trial
+from checker.advice.arrange.trial import OutOfTimeError
 from checker.advice.place import QUESTIONS
-from checker.evaluation.check import Check
-from checker.evaluation.tolerances import check_profile
 from checker.load.build import Library, profile_root, shown_path
 from checker.load.model import Anchor
 from checker.mechanics.quantities import POUND_FORCE
 from checker.rulebooks.model import Rule, Rulebooks
-from checker.rulebooks.verdicts import Verdict
 from checker.units.parsing import parse
 
 if TYPE_CHECKING:
@@ -49,6 +46,8 @@ _STRONGEST = 15800 * POUND_FORCE
 """Working load limit of a 5/8 in grade 70 chain (49 CFR 393.108), the strongest in use."""
 _STRONGEST_ANCHOR = 20000 * POUND_FORCE
 _LIGHTEST_SHARE = 0.3
+_SHARE = 0.3
+"""Of the time left, what each change may take: the cheapest come first and get most."""
 _STATION = 24 * INCH
 """Distance between places for another pair of anchors."""
 _FROM_THE_SIDE = 2 * INCH
@@ -64,6 +63,7 @@ class Help(Struct, frozen=True):
     pieces, or the limit, rating or weight in N; NaN where the change has none. `pieces` are those
     of the gear that the arrangement uses. `at` is the place of an anchor in m (behind the ball,
     left of the middle). `closest` is False where a smaller change may do, as time ran out.
+    `undecided` are must-rules that are undecided with another rig, and are not today.
     """
 
     kind: str
@@ -74,6 +74,7 @@ class Help(Struct, frozen=True):
     at: tuple[float, float] | None = None
     file: str = ""
     closest: bool = True
+    undecided: tuple[Rule, ...] = ()
 
 
 class _Group(NamedTuple):
@@ -90,12 +91,11 @@ class Helps:
         self, choices: Choices, rulebooks: Rulebooks, on: date, until: float, fixed: Sequence[Rule]
     ) -> None:
         """`fixed` are the must-rules that are broken whatever is arranged."""
-        self._choices, self._rulebooks, self._on = choices, rulebooks, on
-        self._end = self._until = until
-        self._fixed = frozenset(rule.id for rule in fixed)
+        self._choices, self._end = choices, until
+        self._attempts = Attempts(choices, rulebooks, on, frozenset(rule.id for rule in fixed))
         self.of_the_rig = frozenset(rule.id for rule in fixed if rule.question in QUESTIONS)
         """Those of `fixed` that another weight or another rig may meet."""
-        self._undecided = _unmet(check_profile(choices.profile, rulebooks, on))[1]
+        self._of_no_rig = frozenset(rule.id for rule in fixed) - self.of_the_rig
         self.found: list[Help] = []
         self.not_tried: list[str] = []
         us = choices.step == INCH
@@ -110,7 +110,8 @@ class Helps:
         if not places_stop and not self.of_the_rig:
             groups = [*self._of_gear(), *groups]
         for number, group in enumerate(groups):
-            self._until = process_time() + (self._end - process_time()) / (len(groups) - number)
+            now, left = process_time(), len(groups) - number
+            self._attempts.until = now + (self._end - now) * max(1 / left, _SHARE)
             try:
                 self.found += group.search()
             except OutOfTimeError:
@@ -125,50 +126,6 @@ class Helps:
         yield _Group("stronger anchors", self._stronger_anchors)
         yield _Group("another anchor", self._anchors)
 
-    def _works(self, choices: Choices, allowed: frozenset[str] | None = None) -> Arrangement | None:
-        """An arrangement that breaks no must-rules but the allowed ones.
-
-        Of another rig none may be undecided that is not so today: what it does not state is no
-        pass.
-        """
-        trial = Trial(choices, self._rulebooks, self._on, self._until)
-        found = trial.best()
-        if found is None:
-            return None
-        arrangement = as_arrangement(choices, found, self._rulebooks, self._on)
-        broken, undecided = _unmet(arrangement.check)
-        if allowed is None:
-            return arrangement if broken <= self._fixed else None
-        return arrangement if broken <= allowed and undecided <= self._undecided else None
-
-    def _smallest(
-        self,
-        values: Sequence[float],
-        changed: Callable[[float], Choices],
-        allowed: frozenset[str] | None = None,
-    ) -> tuple[float, Arrangement, bool] | None:
-        """The first of these values with which it works, if it does with all that follow.
-
-        The flag is False where time ran out before that was sure.
-        """
-        if not values:
-            return None
-        best = self._works(changed(values[-1]), allowed)
-        if best is None:
-            return None
-        below, known = -1, len(values) - 1
-        while known - below > 1:
-            middle = (below + known) // 2
-            try:
-                found = self._works(changed(values[middle]), allowed)
-            except OutOfTimeError:
-                return values[known], best, False
-            if found is None:
-                below = middle
-            else:
-                known, best = middle, found
-        return values[known], best, True
-
     # -- gear ----------------------------------------------------------------------------------
 
     def _with_kind(self, number: int, **changes: Any) -> Choices:
@@ -177,13 +134,23 @@ class Helps:
         return replace(self._choices, kinds=tuple(kinds))
 
     def _more_pieces(self, number: int) -> Iterator[Help]:
-        kind = self._choices.kinds[number]
-        most = MOST_PIECES * len(self._choices.load.articles)
-        counts = [float(each) for each in range(kind.count + 1, most + 1)]
-        found = self._smallest(counts, lambda count: self._with_kind(number, count=int(count)))
-        if found:
-            count, arrangement, closest = found
-            yield self._help("more pieces", kind, number, arrangement, count, closest)
+        """The plans found first have the fewest pieces, so that what they use is enough."""
+        kind, most = self._choices.kinds[number], MOST_PIECES * len(self._choices.load.articles)
+        found = None
+        if kind.count < most:
+            found = self._attempts.works(self._with_kind(number, count=most))
+        if found is None:
+            return
+        pieces, closest = _used(found, number), True
+        try:
+            while pieces - 1 > kind.count:
+                fewer = self._attempts.works(self._with_kind(number, count=pieces - 1))
+                if fewer is None:
+                    break
+                found, pieces = fewer, _used(fewer, number)
+        except OutOfTimeError:
+            closest = False
+        yield Help("more pieces", kind.title, found, float(pieces), pieces, closest=closest)
 
     def _stronger(self, number: int) -> Iterator[Help]:
         kind = self._choices.kinds[number]
@@ -195,27 +162,21 @@ class Helps:
             self.not_tried.append(f"stronger '{kind.title}', whose label states no limit")
             return
         today = min(limits)
-        limits = _steps(today, _STRONGEST, self._load_step)
-        found = self._smallest(
+        limits = _steps(today, self._strongest(), self._load_step)
+        found = self._attempts.smallest(
             limits,
             lambda limit: self._with_kind(number, label=self._scaled(kind.label, limit / today)),
         )
         if found:
             limit, arrangement, closest = found
-            yield self._help("stronger tiedowns", kind, number, arrangement, limit, closest)
+            pieces = _used(arrangement, number)
+            title = kind.title
+            yield Help("stronger tiedowns", title, arrangement, limit, pieces, closest=closest)
 
-    def _help(
-        self,
-        what: str,
-        kind: GearKind,
-        number: int,
-        arrangement: Arrangement,
-        figure: float,
-        closest: bool,  # noqa: FBT001 - one figure of the result beside others
-    ) -> Help:
-        used = arrangement.choices.kinds[number]
-        pieces = sum(each is used for _, each in arrangement.tiedowns)
-        return Help(what, kind.title, arrangement, figure, pieces, closest=closest)
+    def _strongest(self) -> float:
+        """No tiedown needs to be stronger than the strongest anchor."""
+        ratings = [float(each.working_load_limit) for each in self._choices.load.trailer.anchors]
+        return min(_STRONGEST, max(ratings)) if np.isfinite(ratings).all() else _STRONGEST
 
     def _scaled(self, label: Mapping[str, Any], factor: float) -> dict[str, Any]:
         scaled = {name: self._text(each * factor) for name, each in _strengths(label).items()}
@@ -243,7 +204,7 @@ class Helps:
             return replace(self._choices, profile=profile, load=profile.stated)
 
         ratings = _steps(min(rated.values()), _STRONGEST_ANCHOR, self._load_step)
-        if found := self._smallest(ratings, raised):
+        if found := self._attempts.smallest(ratings, raised):
             rating, arrangement, closest = found
             yield Help("stronger anchors", "", arrangement, rating, closest=closest)
 
@@ -256,7 +217,7 @@ class Helps:
             place = float(each.x), -float(each.y)
             if across or abs(place[1]) < _APART:
                 continue
-            if arrangement := self._works(self._with_anchors(each, [place])):
+            if arrangement := self._attempts.works(self._with_anchors(each, [place])):
                 yield Help("another anchor", each.name, arrangement, at=place)
                 return
         yield from self._pair(known)
@@ -273,12 +234,14 @@ class Helps:
         pairs = [[(x, side), (x, -side)] for x in stations]
         if (
             not pairs
-            or self._works(self._with_anchors(strongest, [each for pair in pairs for each in pair]))
+            or self._attempts.works(
+                self._with_anchors(strongest, [each for pair in pairs for each in pair])
+            )
             is None
         ):
             return
         for pair in pairs:
-            if arrangement := self._works(self._with_anchors(strongest, pair)):
+            if arrangement := self._attempts.works(self._with_anchors(strongest, pair)):
                 rating = float(strongest.working_load_limit)
                 yield Help("a pair of anchors", strongest.name, arrangement, rating, at=pair[0])
                 return
@@ -303,10 +266,6 @@ class Helps:
 
     # -- the article and the rig ---------------------------------------------------------------
 
-    @property
-    def _of_no_rig(self) -> frozenset[str]:
-        return self._fixed - self.of_the_rig
-
     def _lighter(self) -> Iterator[Help]:
         for index, article in enumerate(self._choices.load.articles):
             today = float(article.weight)
@@ -318,7 +277,7 @@ class Helps:
             def lighter(weight: float, index: int = index, today: float = today) -> Choices:
                 return self._of_weight(index, weight / today)
 
-            if found := self._smallest(weights, lighter, self._of_no_rig):
+            if found := self._attempts.smallest(weights, lighter, self._of_no_rig):
                 weight, arrangement, closest = found
                 yield Help("a lighter article", article.title, arrangement, weight, closest=closest)
 
@@ -359,21 +318,17 @@ class Helps:
         except CannotArrangeError as error:
             self.not_tried.append(f"{name}: {error}")
             return
-        if arrangement := self._works(choices, self._of_no_rig):
+        if arrangement := self._attempts.works(choices, self._of_no_rig):
             title = str(document.data.get("title", file.stem))
-            yield Help(f"another {kind.replace('-', ' ')}", title, arrangement, file=name)
+            undecided = self._attempts.newly_undecided(arrangement)
+            what = f"another {kind.replace('-', ' ')}"
+            yield Help(what, title, arrangement, file=name, undecided=undecided)
 
 
-def _unmet(check: Check) -> tuple[frozenset[str], frozenset[str]]:
-    """The must-rules that are broken, and those that are undecided."""
-    must = [each for each in check.findings if each.rule.level == "must"]
-    open_ = (Verdict.NOT_STATED, Verdict.TOO_CLOSE)
-    return (
-        frozenset(
-            each.rule.id for each in must if each.verdict is Verdict.NOT_MET and not each.variance
-        ),
-        frozenset(each.rule.id for each in must if each.verdict in open_),
-    )
+def _used(arrangement: Arrangement, number: int) -> int:
+    """How many pieces of a kind an arrangement uses."""
+    kind = arrangement.choices.kinds[number]
+    return sum(each is kind for _, each in arrangement.tiedowns)
 
 
 def _strengths(label: Mapping[str, Any]) -> dict[str, float]:

@@ -49,7 +49,8 @@ class MarkRoom(Struct, frozen=True):
     """How far one article may miss its mark while every must-rule met at the mark stays met.
 
     All else stands as planned; tolerances of weights count in all corners. `every_way` is the
-    distance in m that it may be off along and across at once, whichever way.
+    distance in m that it may be off along and across at once, whichever way; places before the
+    front end of the deck, where it cannot stand, do not count.
     """
 
     article: str

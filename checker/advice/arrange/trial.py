@@ -10,11 +10,14 @@ from msgspec import Struct
 
 from checker.advice.arrange.choices import Choices
 from checker.advice.arrange.influence import Influence, Key, Reads
+from checker.advice.arrange.places import places_of
 from checker.advice.arrange.plan_rows import PlanRows, Plans
-from checker.advice.arrange.scores import Judge, RuleTable
-from checker.advice.arrange.search import Arranger
+from checker.advice.arrange.scores import OBJECTIVES, Judge, RuleTable
+from checker.advice.arrange.search import Arranger, Found, OneArticle
 from checker.evaluation.evaluator import evaluators
 from checker.rulebooks.model import Rule, Rulebooks
+
+_FEW = 4
 
 
 class OutOfTimeError(Exception):
@@ -99,6 +102,21 @@ class Trial(Arranger):
         super().__init__(choices, rulebooks, on, order)
         self.judge = _NotingJudge(self._rows, rulebooks, on, self.influence, until)
         self._rulebooks, self._on = rulebooks, on
+
+    def at_the_best_places(self) -> Found | None:
+        """A plan at one of the few places that are best before anything is tied down.
+
+        Of several articles it is the search as usual, which is at few places anyway.
+        """
+        if len(self.choices.load.articles) > 1:
+            return self.best()
+        places = places_of(self.choices.load, self.choices.step, self.choices.clearance)
+        figures = self.figures_of_places(places)
+        rows = sorted(range(places.size), key=lambda row: figures[row].key(OBJECTIVES))[:_FEW]
+        search = OneArticle(self, 0)
+        search.go_on(places.take(rows), [figures[row] for row in rows])
+        self.exhausted = bool(figures[rows[0]].broken)
+        return search.found()
 
     @property
     def stages(self) -> dict[Reads, Stage]:

@@ -100,7 +100,15 @@ def _rule_words(rule: Rule) -> str:
 
 def help_words(each: Help, system: System) -> str:
     """One change with which there is an arrangement, as a sentence."""
-    return f"{_change_words(each, system)}{'' if each.closest else ' Less may do.'}"
+    words = _change_words(each, system)
+    if each.undecided:
+        named = ", ".join(rule.id for rule in each.undecided[:_MOST_NAMED])
+        more = len(each.undecided) - _MOST_NAMED
+        named += f" and {more} more" if more > 0 else ""
+        words += f" State what these rules need there first: {named}."
+    if each.closest:
+        return words
+    return f"{words} {'More' if each.kind == 'a lighter article' else 'Less'} may do."
 
 
 def _change_words(each: Help, system: System) -> str:
@@ -168,6 +176,7 @@ def _help_data(each: Help) -> dict[str, Any]:
         found["at"] = {"x": each.at[0], "y": each.at[1]}
     if each.file:
         found["file"] = each.file
+        found["undecided"] = [rule.id for rule in each.undecided]
     return found
 
 
