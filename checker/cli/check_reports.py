@@ -1,5 +1,6 @@
 """The reports that `cinchbook check` writes into files."""
 
+from collections.abc import Iterator
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
@@ -11,6 +12,9 @@ if TYPE_CHECKING:
     from checker.reports.shared.check_results import CheckRun
 
 FORMS: Final = forms_in("checker.reports.check_forms")
+
+_MOST_OF_PAGE: Final = 1 << 24
+"""Bytes of a file up to which it may be a page of a load."""
 
 WriteOption = Annotated[
     list[str] | None,
@@ -27,7 +31,7 @@ def write(run: "CheckRun", asked: Targets) -> None:
     for form, file in asked.files:
         module = import_module(f"checker.reports.check_forms.{form}")
         if form == "html" and _is_folder(run, file):
-            for name, text in module.folder(run):
+            for name, text in module.folder(run, _earlier_pages(Path(file))):
                 write_report(text, str(Path(file) / name))
         else:
             write_report(module.report(run), file, commands=form == "annotations")
@@ -39,3 +43,16 @@ def _is_folder(run: "CheckRun", file: str) -> bool:
     if file == STANDARD_OUTPUT and not one:
         end_with("found html=- for several loads; wanted a folder to put their pages in")
     return not one or file.endswith("/") or Path(file).is_dir()
+
+
+def _earlier_pages(folder: Path) -> Iterator[tuple[str, str]]:
+    """Name and text of the HTML files of a folder, in order; none of what cannot be read."""
+    from checker.documents.files import read_content
+
+    for file in sorted(folder.glob("*.html")):
+        try:
+            text = read_content(file, _MOST_OF_PAGE).decode()
+        except (OSError, UnicodeDecodeError):
+            continue
+        if len(text) < _MOST_OF_PAGE and not file.is_symlink():
+            yield file.name, text

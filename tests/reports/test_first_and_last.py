@@ -362,7 +362,7 @@ def test_an_undecided_rule_is_not_stated_as_if_it_were_met(form: str) -> None:
 def test_what_stops_an_open_load_comes_after_what_to_state() -> None:
     load = checked("missing-information")
     shown = page.load_page(load, run_of(load))
-    assert 0 < shown.index("State next</h2>") < shown.index("What stops it</h2>")
+    assert 0 < shown.index("Find out first</h2>") < shown.index("What stops it</h2>")
     load = checked("rear-straps-only")
     shown = page.load_page(load, run_of(load))
     assert 0 < shown.index("What stops it</h2>") < shown.index("State next</h2>")

@@ -250,7 +250,8 @@ def test_the_pages_of_a_run_have_names_of_their_own(runs: Runs, hostile: Checked
     outcomes = [outcome_at(each.check, run.fail_on, run.near) for each in run.checked]
     words = listed.xpath("//strong/text()")
     assert words.count("HOLD") == outcomes.count(Outcome.HOLD)
-    assert sorted(listed.xpath("//a/@href")) == sorted(names)
+    pages = [each for each in listed.xpath("//a/@href") if "#" not in each]
+    assert sorted(pages) == sorted(names)
 
 
 def test_the_same_load_gives_the_same_bytes(runs: Runs) -> None:

@@ -6,7 +6,7 @@ from time import process_time
 
 from checker.advice.arrange.arrangement import Arrangement, as_arrangement
 from checker.advice.arrange.choices import Choices
-from checker.advice.arrange.search import Found
+from checker.advice.arrange.one_article import Found
 from checker.advice.arrange.trial import OutOfTimeError, Trial
 from checker.evaluation.check import Check
 from checker.evaluation.tolerances import check_profile

@@ -10,10 +10,11 @@ from msgspec import Struct
 
 from checker.advice.arrange.choices import Choices
 from checker.advice.arrange.influence import Influence, Key, Reads
+from checker.advice.arrange.one_article import Found
 from checker.advice.arrange.places import places_of
 from checker.advice.arrange.plan_rows import PlanRows, Plans
 from checker.advice.arrange.scores import OBJECTIVES, Judge, RuleTable
-from checker.advice.arrange.search import Arranger, Found, OneArticle
+from checker.advice.arrange.search import Arranger
 from checker.evaluation.evaluator import evaluators
 from checker.rulebooks.model import Rule, Rulebooks
 
@@ -113,7 +114,7 @@ class Trial(Arranger):
         places = places_of(self.choices.load, self.choices.step, self.choices.clearance)
         figures = self.figures_of_places(places)
         rows = sorted(range(places.size), key=lambda row: figures[row].key(OBJECTIVES))[:_FEW]
-        search = OneArticle(self, 0)
+        search = self.search_of(0)
         search.go_on(places.take(rows), [figures[row] for row in rows])
         self.exhausted = bool(figures[rows[0]].broken)
         return search.found()

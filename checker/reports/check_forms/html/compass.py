@@ -98,7 +98,7 @@ def _clipped(most: float, top: float) -> str:
     """That the outline ends at the outer ring, where more is held than it shows."""
     if most <= top:
         return ""
-    return f"The chart ends at {top:g} g: where its edge is dotted, more is held."
+    return f"The chart ends at {top:g} g: where it touches the rim, more is held."
 
 
 def _cuts(headings: Sequence[float]) -> Iterator[str]:

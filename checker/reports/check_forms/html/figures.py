@@ -16,6 +16,8 @@ _DECIDED = (Verdict.MET, Verdict.NOT_MET, Verdict.TOO_CLOSE)
 _WIDEST = 1.25
 """Share of the rating at which a bar ends; a larger share is shown in figures only."""
 
+_MOST_SHOWN = 4
+
 
 @dataclass(frozen=True, slots=True)
 class Bar:
@@ -25,6 +27,8 @@ class Bar:
     carried: str
     rating: str
     share: str
+    ends: str
+    """The share at which the bar ends, where that is less than its own."""
     width: float
     limit: float
     state: str
@@ -40,6 +44,11 @@ def bars(check: Check, system: System, near: float) -> list[Bar]:
                 found.setdefault(name, (share, bar))
     ordered = sorted(found.values(), key=lambda each: -each[0])
     return [bar for _, bar in ordered]
+
+
+def most_loaded(ordered: Sequence[Bar]) -> int:
+    """How many of the bars to show at once: some, and every one over its rating."""
+    return max(_MOST_SHOWN, sum(each.state == "over" for each in ordered))
 
 
 def _of_rule(
@@ -83,6 +92,7 @@ def _bar(name: tuple[str, str], share: float, sizes: Sequence[str], near: float)
         carried=sizes[0],
         rating=f"{sizes[1]}, {name[1]}",
         share=f"{share:.0%}".replace("%", " %"),
+        ends=f"{_WIDEST:.0%}".replace("%", " %") if share > _WIDEST else "",
         width=round(100 * min(max(share, 0.0), _WIDEST) / _WIDEST, 2),
         limit=round(100 / _WIDEST, 2),
         state=state,

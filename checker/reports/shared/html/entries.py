@@ -83,18 +83,22 @@ class Group:
     met: Sequence[Entry]
 
 
-def groups(checked: CheckedLoad, run: CheckRun) -> list[Group]:
-    """The findings by question, the worst first.
+def listed_findings(check: Check) -> list[Finding]:
+    """The findings that have an entry.
 
     Left out are rules that do not apply, and those of a rulebook of which that is not known.
     """
-    check = checked.check
     undecided = [entry.book for entry in check.in_force if entry.verdict is Verdict.NOT_STATED]
-    shown = [
+    return [
         finding
         for finding in check.findings
         if finding.verdict is not Verdict.DOES_NOT_APPLY and finding.book not in undecided
     ]
+
+
+def groups(checked: CheckedLoad, run: CheckRun) -> list[Group]:
+    """The listed findings by question, the worst first."""
+    shown = listed_findings(checked.check)
     found = []
     for question, heading in QUESTIONS.items():
         here = [finding for finding in shown if finding.rule.question == question]
