@@ -54,6 +54,7 @@ def arranged(
     further_back: float = 0.0,
     further_left: float = 0.0,
     turned: bool = False,
+    day: date = DAY,
     hooks: Callable[[Choices], Sequence[Hook]] = hooks_of_today,
 ) -> Arrangement:
     """The load with its articles moved by so many metres, or turned, and other tiedowns."""
@@ -67,4 +68,4 @@ def arranged(
         np.array([[each.course for each in chosen]], dtype=np.intp),
         np.array([[each.kind for each in chosen]], dtype=np.intp),
     )
-    return as_arrangement(choices, Found(plan, FIGURES, proved=True, looked_at=1), rulebooks, DAY)
+    return as_arrangement(choices, Found(plan, FIGURES, proved=True, looked_at=1), rulebooks, day)

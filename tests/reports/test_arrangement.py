@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from datetime import date
 
 import pytest
 from msgspec.structs import replace
@@ -16,6 +17,7 @@ from checker.units.formatting import SI, US, System
 from tests.arranged import arranged, bundled_load, hooks_of_today, other_hooks
 
 INCH = 0.0254
+VARIANCE_DAY = date(2026, 5, 14)
 
 
 def report(plan: Arrangement, system: System = US) -> ArrangementReport:
@@ -163,3 +165,9 @@ def test_gear_of_unknown_length(rulebooks: Rulebooks) -> None:
     plan = arranged(own, rulebooks)
     for each in steps(plan, "tie down"):
         assert "the length of the strap is not stated: see that it reaches." in each.text
+
+
+def test_what_a_variance_excuses_is_not_called_broken(rulebooks: Rulebooks) -> None:
+    """By the bundled load: its first stop is late, under a variance."""
+    found = report(arranged(bundled_load("variance-late-first-stop"), rulebooks, day=VARIANCE_DAY))
+    assert [each.label for each in found.left] == ["EXCUSED"]

@@ -173,7 +173,7 @@ def _line(finding: Finding, check: Check, system: System) -> RuleLine:
         rule=finding.rule.id,
         level=finding.rule.level,
         verdict=finding.verdict,
-        label=_LEFT.get(finding.verdict, ""),
+        label="EXCUSED" if finding.variance else _LEFT.get(finding.verdict, ""),
         statement=statement_alone(finding),
         summary=summary_words(finding, check, system),
         action=finding_action(finding, (), check, system),
