@@ -28,6 +28,12 @@ NOT_OF_THE_LABEL = (
     "looped_on_itself",
     "on_sharp_edge",
 )
+_ACROSS = 0.15
+"""In m: a tiedown over an article runs to anchors across from each other."""
+
+_NEAR_THE_TOP = 0.75
+"""Share of the height of goods from which on a tiedown lies over them, and not around them."""
+
 _ANSWERS = ("looped_on_itself", "on_sharp_edge")
 
 
@@ -207,14 +213,15 @@ def _courses(load: Load) -> Iterator[Course]:
             yield Course(number, "direct", anchor.name, (point.name,))
         for over in _overs(load, article):
             for near, far in permutations(anchors, 2):
-                if near.y > far.y:
+                if near.y > far.y and abs(float(near.x) - float(far.x)) <= _ACROSS:
                     yield Course(number, "other side", near.name, over, far.name)
 
 
 def _overs(load: Load, article: Article) -> Iterator[tuple[str, ...]]:
     """The points a tiedown may run over, from left to right of the article.
 
-    Those that a tiedown runs over today; of goods, also each pair across from each other.
+    Those that a tiedown runs over today; where none does, of goods each pair near the top across
+    from each other.
     """
     seen = {
         tuple(point.name for point in each.over)
@@ -223,7 +230,8 @@ def _overs(load: Load, article: Article) -> Iterator[tuple[str, ...]]:
     }
     if article.type == "palletised goods" and not seen:
         for left, right in permutations(article.attachments, 2):
-            if left.x == right.x and left.z == right.z and left.y == -right.y and left.y > 0:
+            opposite = left.x == right.x and left.z == right.z and left.y == -right.y
+            if opposite and left.y > 0 and bool(left.z >= _NEAR_THE_TOP * article.height):
                 seen.add((left.name, right.name))
     yield from sorted(seen)
 

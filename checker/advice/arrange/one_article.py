@@ -1,5 +1,6 @@
 """The search over the tiedowns of one article: sets of them at one place after the other."""
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
@@ -45,12 +46,13 @@ class Found(NamedTuple):
 class _Candidate(NamedTuple):
     """A hook-up before statics: what is compared, then what else a crew would choose by.
 
-    `kinds` are how many kinds of gear it needs, and how many of them are not in use today;
-    `weakest` is the force of its weakest way, negative.
+    `looks` are how many tiedowns have none like them on the other side, how many kinds of gear it
+    needs, and how many of these are not in use today; `weakest` is the force of its weakest way,
+    negative.
     """
 
     key: tuple[float, ...]
-    kinds: tuple[int, int]
+    looks: tuple[int, int, int]
     weakest: float
     hooks: tuple[Hook, ...]
     figures: Figures
@@ -80,6 +82,11 @@ class OneArticle:
             if hook is None or choices.courses[hook.course].article == article
         )
         self._too_few: dict[tuple[int, frozenset[str]], bool] = {}
+        anchors = {each.name: each for each in choices.load.trailer.anchors}
+        self._sides = [
+            (float(np.sign(anchors[each.anchor].y)), round(float(anchors[each.anchor].x), 2))
+            for each in choices.courses
+        ]
         self._kinds_today = {hook.kind for hook in self._own if hook}
         self._joint: dict[tuple[int, ...], Figures | None] = {}
         self.begin(Taken())
@@ -186,7 +193,7 @@ class OneArticle:
             place,
             [
                 _Candidate(
-                    found.key(self._order), (0, 0), 0.0, tuple(e.hook for e in chosen), found
+                    found.key(self._order), (0, 0, 0), 0.0, tuple(e.hook for e in chosen), found
                 )
                 for chosen, found in zip(
                     plans, self._without_statics(place, start, plans), strict=True
@@ -311,8 +318,13 @@ class OneArticle:
             if self._may_be_better(figures):
                 weakest = min(map(sum, zip(*(each.pulls for each in chosen), strict=True)))
                 kinds = {each.kind for each in hooks}
-                kinds_of_it = len(kinds), len(kinds - self._kinds_today)
-                yield _Candidate(figures.key(self._order), kinds_of_it, -weakest, hooks, figures)
+                looks = self._lopsided(hooks), len(kinds), len(kinds - self._kinds_today)
+                yield _Candidate(figures.key(self._order), looks, -weakest, hooks, figures)
+
+    def _lopsided(self, hooks: Sequence[Hook]) -> int:
+        """How many tiedowns have none like them on the other side of the trailer."""
+        ends = Counter(self._sides[hook.course] for hook in hooks)
+        return sum((ends - Counter((-side, along) for side, along in ends.elements())).values())
 
     def _by_statics(
         self, place: Places, candidates: list[_Candidate], most: int
