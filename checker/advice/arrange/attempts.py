@@ -13,6 +13,9 @@ from checker.evaluation.tolerances import check_profile
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.verdicts import Verdict
 
+_PARTS = (1, 4, 16)
+"""Parts of a range whose ends are tried for a start."""
+
 
 class Attempts:
     """Searches for changed loads; each raises OutOfTimeError at `until`, of `process_time`."""
@@ -67,19 +70,23 @@ class Attempts:
         changed: Callable[[float], Choices],
         allowed: frozenset[str] | None = None,
     ) -> tuple[float, Arrangement, bool] | None:
-        """The first of these values with which it works, if it does with all that follow.
+        """The first of these values with which it works, if it does with the next ones.
 
-        It is sought at the best places. The flag is False where one before it works elsewhere, or
-        where time ran out before that was sure.
+        With the last of them it need not: nobody believes the label of a thin strap that is rated
+        for a truck. It is sought at the best places. The flag is False where one before it works
+        elsewhere, or where time ran out before that was sure.
         """
         if not values:
             return None
-        last = changed(values[-1])
-        best = self._plan(last, allowed, everywhere=False)
-        best = best or self._plan(last, allowed, everywhere=True)
+        for known in sorted({(len(values) - 1) // part for part in _PARTS}, reverse=True):
+            if best := self._plan(changed(values[known]), allowed, everywhere=False):
+                break
+        else:
+            known = len(values) - 1
+            best = self._plan(changed(values[known]), allowed, everywhere=True)
         if best is None:
             return None
-        below, known, closest = -1, len(values) - 1, True
+        below, closest = -1, True
         try:
             while known - below > 1:
                 middle = (below + known) // 2

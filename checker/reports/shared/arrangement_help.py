@@ -25,6 +25,7 @@ _TRIED = {
     Reads.STATICS: ("set of tiedowns", "sets of tiedowns"),
 }
 _MOST_NAMED = 6
+_SMALLER = {"a lighter article": "More", "more pieces": "Fewer"}
 _FIGURES = {
     "more pieces": "count",
     "stronger tiedowns": "working_load_limit",
@@ -108,13 +109,13 @@ def help_words(each: Help, system: System) -> str:
         words += f" State what these rules need there first: {named}."
     if each.closest:
         return words
-    return f"{words} {'More' if each.kind == 'a lighter article' else 'Less'} may do."
+    return f"{words} {_SMALLER.get(each.kind, 'Less')} may do."
 
 
 def _change_words(each: Help, system: System) -> str:
     match each.kind:
         case "more pieces":
-            return f"Carry {each.figure:.0f} of '{each.name}' in all; it takes {each.pieces}."
+            return f"Carry {each.figure:.0f} of '{each.name}' in all."
         case "stronger tiedowns":
             limit = show(each.figure, FORCE, system)
             return (

@@ -104,7 +104,7 @@ def test_the_smallest_strap_and_the_fewest_more(bundled: Bundled, rules: Rules) 
     assert helps["stronger tiedowns"].pieces == 4
     assert list(helps)[:2] == ["more pieces", "stronger tiedowns"]
     lines = list(why_not_lines(why, US))
-    assert "- Carry 6 of 'light straps' in all; it takes 6." in lines
+    assert "- Carry 6 of 'light straps' in all." in lines
     data = why_not_data(why)
     assert data["proved"] is True
     assert data["would_help"][0] == {
@@ -114,6 +114,20 @@ def test_the_smallest_strap_and_the_fewest_more(bundled: Bundled, rules: Rules) 
         "count": 6,
         "pieces": 6,
     }
+
+
+def test_a_thin_strap_is_not_rated_for_a_truck(bundled: Bundled, rules: Rules) -> None:
+    """As the test above, with a rule that a strap of more than 1,000 lb is not believable."""
+    profile = bundled("under-rated-straps")
+    books = rules(
+        middle=MIDDLE,
+        nose=NOSE,
+        tail=TAIL,
+        together=TOGETHER,
+        believable="tiedown.marked_working_load_limit <= limit; 1000 lb",
+    )
+    why = why_not(profile, books, DAY, _gear(profile, light_straps=4), seconds=PLENTY)
+    assert _helps(why)["stronger tiedowns"].figure / POUND == pytest.approx(550)
 
 
 def test_the_smallest_rating_of_anchors(bundled: Bundled, rules: Rules) -> None:
