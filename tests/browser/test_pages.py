@@ -94,6 +94,78 @@ def test_it_prints_on_two_sheets_for_the_cab(browser: Browser, pages: Path, name
     opened.context.close()
 
 
+# A phone of today: 390 by 844 CSS pixels.
+SCREENS_OF = """(parts) => parts.map((part) => document.querySelector(part))
+  .filter((part) => part).map((part) => part.getBoundingClientRect())
+  .map((box) => [box.top / innerHeight, box.bottom / innerHeight])"""
+BROKEN_WORDS = r"""() => {
+  const found = [], texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (texts.nextNode()) {
+    const text = texts.currentNode;
+    if (text.parentElement.closest("code, svg")) continue;
+    for (const word of text.data.matchAll(/[A-Za-z]{2,}/g)) {
+      const range = document.createRange();
+      range.setStart(text, word.index);
+      range.setEnd(text, word.index + word[0].length);
+      const lines = new Set([...range.getClientRects()].map((box) => Math.round(box.top)));
+      if (lines.size > 1) found.push(word[0]);
+    }
+  }
+  return found;
+}"""
+TYPE_ON_PAPER = """() => [...document.querySelectorAll("svg[role=img]")].flatMap((drawing) => {
+  const [box, paper] = [drawing.getBoundingClientRect(), drawing.viewBox.baseVal];
+  const scale = Math.min(box.width / paper.width, box.height / paper.height);
+  return [...drawing.querySelectorAll("text")]
+    .map((text) => parseFloat(getComputedStyle(text).fontSize) * scale * 3 / 4);
+})"""
+
+
+def has_a_short_head_and_readable_type(opened: Opened) -> None:
+    """What a crew needs is on six screens, the drawing on two, and its type is above 7 pt."""
+    ((_, bottom),) = opened.page.evaluate(SCREENS_OF, ["svg[aria-labelledby^=above]"])
+    assert bottom <= 2
+    details = opened.page.evaluate(SCREENS_OF, ["#tiedowns", "#borders", "#rules"])
+    assert min(top for top, _ in details) <= 6
+    opened.page.set_viewport_size({"width": 1280, "height": 900})
+    assert opened.page.evaluate(BROKEN_WORDS) == []
+    opened.page.emulate_media(media="print")
+    # The width of a letter sheet, 8.5 in, between margins of 12 mm.
+    opened.page.set_viewport_size({"width": 725, "height": 960})
+    assert min(opened.page.evaluate(TYPE_ON_PAPER)) >= 7
+
+
+@pytest.mark.parametrize("name", LOADS)
+def test_the_head_of_a_page_is_short_and_its_type_readable(
+    browser: Browser, pages: Path, name: str
+) -> None:
+    opened = Opened(browser, pages / f"{name}.html", (390, 844), "light")
+    has_a_short_head_and_readable_type(opened)
+    opened.context.close()
+
+
+def test_the_head_is_short_through_many_places(
+    browser: Browser, runs: Runs, tmp_path: Path
+) -> None:
+    load = through("US-AZ", "US-CA", "US-WA", "CA-BC", "CH")
+    file = tmp_path / "across.html"
+    file.write_text(load_page(load, runs(loads=[load])), encoding="utf-8")
+    opened = Opened(browser, file, (390, 844), "light")
+    has_a_short_head_and_readable_type(opened)
+    opened.context.close()
+
+
+def test_what_stops_a_load_leads_to_its_rule(browser: Browser, pages: Path) -> None:
+    opened = Opened(browser, pages / "rear-straps-only.html", PHONE, "light")
+    opened.page.get_by_role("link", name="Not every corner has a tiedown").click()
+    box = opened.page.locator("#rule-four-corners-held").bounding_box()
+    assert box is not None
+    assert 0 <= box["y"] < PHONE[1]
+    opened.page.get_by_role("link", name="All load profiles").first.click()
+    assert opened.page.get_by_role("heading", level=1).inner_text() == "Load profiles"
+    opened.context.close()
+
+
 def test_the_index_leads_to_the_pages(browser: Browser, pages: Path) -> None:
     opened = Opened(browser, pages / "index.html", PHONE, "light")
     opened.page.get_by_role("link", name="Crew side-by-side on four light straps").click()
