@@ -31,7 +31,7 @@ ORDER: Final = ("shoulds",)
 
 _APART = 4
 """Places tried are so many steps apart along the deck."""
-_AT_ONCE = 8
+_PLACES_FOR_SHOULDS = 4
 _FEW_POINTS = 6
 _BOLTED_ON = ("accessory", "wheel", "other", None)
 
@@ -90,12 +90,18 @@ def try_pair(profile: Profile, rulebooks: Rulebooks, on: date, gear: Gear | None
 
 
 def _search(arranger: Arranger, places: Places, figures: Sequence[Figures]) -> Found | None:
-    """A plan for the first places at which one breaks no must-rule; None where none does."""
+    """A plan for the first place at which one breaks no must-rule; None where none does.
+
+    Where it is short of a should-rule, a few more places are tried.
+    """
     search = arranger.search_of(0)
-    for start in range(0, places.size, _AT_ONCE):
-        rows = list(range(start, min(start + _AT_ONCE, places.size)))
-        goes_on = search.go_on(places.take(rows), [figures[row] for row in rows])
-        if search.found() is not None or not goes_on:
+    more = _PLACES_FOR_SHOULDS
+    for row in range(places.size):
+        goes_on = search.go_on(places.take([row]), [figures[row]])
+        found = search.found()
+        if found is not None:
+            more -= 1
+        if not goes_on or (found is not None and not (found.figures.short and more)):
             break
     return search.found()
 
