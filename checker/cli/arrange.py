@@ -112,8 +112,8 @@ def run(
 
     Example: cinchbook arrange loads/too-far-forward --write html=cab.html
 
-    Example: cinchbook arrange loads/too-far-forward --over profiles/machines --trailer
-    profiles/trailers/flat-tandem-16.yaml
+    Example: cinchbook arrange loads/side-by-side-in-order --over profiles/machines --trailer
+    profiles/trailers/utility-single-10.yaml
 
     Exit codes: as of a check of the arrangement, 0, 1 or 3; 1 where none meets every must-rule; 2 a
     problem in the input or the call. With --over: 0 a machine fits and all are decided; 1 none
