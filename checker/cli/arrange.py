@@ -38,6 +38,7 @@ from checker.cli.writing import (
 )
 
 if TYPE_CHECKING:
+    from checker.advice.arrange.tolerances import Tolerances
     from checker.evaluation.outcome import Outcome
     from checker.load.build import Profile
     from checker.load.model import Gear
@@ -93,6 +94,22 @@ def run(
             "be repeated.",
         ),
     ] = None,
+    tolerance: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--tolerance",
+            metavar="WHAT=SIZE",
+            help="Hold as well where everything is off by this: position=3in, weight=5%. May be "
+            "repeated. The report says how far the crew may miss the mark.",
+        ),
+    ] = None,
+    *,
+    what_if: Annotated[
+        bool,
+        typer.Option(
+            "--what-if", help="Say which gear is never needed, and which cannot be missed."
+        ),
+    ] = False,
     trailer: Annotated[
         list[str] | None,
         typer.Option(
@@ -112,6 +129,8 @@ def run(
 
     Example: cinchbook arrange loads/too-far-forward --write html=cab.html
 
+    Example: cinchbook arrange loads/mower-in-order --tolerance position=2in --what-if
+
     Example: cinchbook arrange loads/side-by-side-in-order --over profiles/machines --trailer
     profiles/trailers/utility-single-10.yaml
 
@@ -121,7 +140,7 @@ def run(
     """
     if over or trailer:
         to = targets(written, _FORMS)
-        _ensure_chart(over, trailer, order, new_load)
+        _ensure_chart(over, trailer, order, new_load, tolerance, what_if=what_if)
         run_chart(
             ChartRequest(load, over or (), trailer or (), rules, on, units, root, form, to),
             lambda base: _gear(base, gear, root),
@@ -130,11 +149,15 @@ def run(
         end_with("found no LOAD; wanted a load profile, or --over and --trailer")
     from checker.advice.arrange.arrangement import arrange
     from checker.advice.arrange.choices import CannotArrangeError
+    from checker.advice.arrange.mark_room import mark_rooms
+    from checker.advice.arrange.what_if import gear_needs
+    from checker.advice.arrange.why_not import why_not
     from checker.cli.arranged_load import ensure_new_load, write_load
     from checker.documents.problems import Problem, ProblemsFoundError
     from checker.evaluation.against_rules import profile_faults
     from checker.load.references import location_of
-    from checker.reports.shared.arrangement.record import NoArrangement, report_of
+    from checker.reports.shared.arrangement.record import NoArrangement, Trials, report_of
+    from checker.reports.shared.arrangement_help import why_not_data, why_not_lines
     from checker.reports.shared.glossary import words_of
     from checker.reports.shared.place_words import checked_load, rulebooks_in_words
     from checker.reports.shared.written_units import system_of
@@ -153,22 +176,44 @@ def run(
     day = day_of(read, on)
     if faults := list(profile_faults(read, rulebooks)):
         end_with_problems(ProblemsFoundError(faults))
+    off = _tolerances(tolerance)
     try:
-        found = arrange(read, rulebooks, day, carried, wanted)
+        found = arrange(read, rulebooks, day, carried, wanted, off)
     except CannotArrangeError as error:
         file, mark = location_of(error.at, read.merged.locations)
         end_with_problems(ProblemsFoundError([Problem(file, mark, error.found, error.wanted)]))
     if found is None:
-        nothing = NoArrangement(read.stated.title, str(read.stated.file), day.isoformat())
+        why = why_not(read, rulebooks, day, carried, off)
+        nothing = NoArrangement(
+            read.stated.title,
+            str(read.stated.file),
+            day.isoformat(),
+            list(why_not_lines(why, system)),
+            why_not_data(why),
+        )
         _report(nothing, form, to)
         raise typer.Exit(BROKEN)
+    trials = Trials(
+        rooms=mark_rooms(found, rulebooks, day) if off else (),
+        gear_needs=gear_needs(found, rulebooks, day, wanted) if what_if else (),
+    )
     checked = checked_load(found.check, {}, units_of(units))
     title = carried.title if carried else None
-    _report(report_of(found, checked.check, checked.system, title, wanted), form, to)
+    _report(report_of(found, checked.check, checked.system, title, wanted, trials), form, to)
     if new_load is not None:
         in_full = gear is not None and not _has_same_root(gear, read, start)
         write_load(found, new_load, rulebooks, day, root=start, gear_in_full=in_full)
     raise typer.Exit(_exit_code(found.check.outcome))
+
+
+def _tolerances(texts: list[str] | None) -> "Tolerances":
+    """How far everything may be off; ends the run at a text that says no such thing."""
+    from checker.advice.arrange.tolerances import ToleranceError, read_tolerances
+
+    try:
+        return read_tolerances(texts or [])
+    except ToleranceError as error:
+        end_with(str(error))
 
 
 def _ensure_chart(
@@ -176,14 +221,18 @@ def _ensure_chart(
     trailer: Sequence[str] | None,
     order: str | None,
     new_load: Path | None,
+    tolerance: Sequence[str] | None,
+    *,
+    what_if: bool,
 ) -> None:
     """End the run where a chart lacks machines or trailers, or has options of a single load."""
     if not trailer:
         end_with("found --over without --trailer; wanted trailer files, or a folder of them")
     if not over:
         end_with("found --trailer without --over; wanted machine files, or a folder of them")
-    for option, given in (("--order", order), ("--write-load", new_load)):
-        if given is not None:
+    alone = {"--order": order, "--write-load": new_load, "--tolerance": tolerance}
+    for option, given in {**alone, "--what-if": what_if or None}.items():
+        if given:
             end_with(f"found {option} beside --over; wanted it for a single load only")
 
 

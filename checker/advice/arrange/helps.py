@@ -131,7 +131,11 @@ class Helps:
     def _with_kind(self, number: int, **changes: Any) -> Choices:
         kinds = list(self._choices.kinds)
         kinds[number] = replace(kinds[number], **changes)
-        return replace(self._choices, kinds=tuple(kinds))
+        hooked = self._choices.hooked
+        if "label" in changes:
+            # Those in use today are of the old label and do not stay.
+            hooked = tuple(None if each and each.kind == number else each for each in hooked)
+        return replace(self._choices, kinds=tuple(kinds), hooked=hooked)
 
     def _more_pieces(self, number: int) -> Iterator[Help]:
         """The plans found first have the fewest pieces, so that what they use is enough."""

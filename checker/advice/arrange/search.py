@@ -48,6 +48,8 @@ class Arranger:
         `effort` bounds the steps of the search for one article: a set of tiedowns is one, a plan
         judged by the linear programmes as many as its time is worth.
         """
+        # Every plan has a row for each corner of the tolerances.
+        effort //= len(PlanRows.signs(choices.profile))
         self.choices, self.order = choices, order
         self.effort = effort
         self.exhausted = False

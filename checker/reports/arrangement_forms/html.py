@@ -3,6 +3,7 @@
 from checker import __version__
 from checker.evaluation.outcome import Outcome
 from checker.reports.shared.arrangement.record import ArrangementReport, NoArrangement, first_line
+from checker.reports.shared.arrangement_help import gear_need_lines, mark_room_lines
 from checker.reports.shared.check_results import note_lines, warnings
 from checker.reports.shared.glossary import words_of
 from checker.reports.shared.html.drawing import from_above, from_the_left
@@ -25,6 +26,7 @@ def report(found: ArrangementReport | NoArrangement) -> str:
             file=found.file,
             on=found.on,
             why=found.why,
+            reasons=found.reasons,
             cautions=CAUTIONS,
             version=__version__,
         )
@@ -44,6 +46,8 @@ def report(found: ArrangementReport | NoArrangement) -> str:
         warnings=[(each.words, str(each.location)) for each in warnings(check)],
         above=from_above(scene, system, {}),
         side=from_the_left(scene, system, {}),
+        rooms=list(mark_room_lines(found.trials.rooms, system)),
+        gear_needs=list(gear_need_lines(found.trials.gear_needs)),
         placed=position_words(scene, system),
         missing=missing_words(scene),
         cautions=CAUTIONS,

@@ -8,6 +8,7 @@ from checker.load.model import Article
 from checker.reports.shared.arrangement.record import ArrangementReport, NoArrangement, RuleLine
 from checker.reports.shared.arrangement.steps import Step
 from checker.reports.shared.arrangement.tying import Tied, anchors
+from checker.reports.shared.arrangement_help import gear_need_data, mark_room_data
 from checker.reports.shared.check_results import warnings
 from checker.reports.shared.json_document import json_document
 from checker.reports.shared.outcome_words import headline
@@ -21,7 +22,9 @@ _LEVELS = 3
 def report(found: ArrangementReport | NoArrangement) -> str:
     """The document of an arrangement, or of a load that has none."""
     if isinstance(found, NoArrangement):
-        return _document(found.load_title, found.file, found.on, {"found": False, "why": found.why})
+        return _document(
+            found.load_title, found.file, found.on, {"found": False, "why": found.why, **found.data}
+        )
     check, arrangement = found.check, found.arrangement
     figures = arrangement.figures
     members = {
@@ -44,6 +47,8 @@ def report(found: ArrangementReport | NoArrangement) -> str:
         "tiedowns": [_tiedown(each) for each in found.tied],
         "steps": [_step(each, found) for each in found.steps],
         "left": [_rule(each) for each in found.left],
+        "off_the_mark": mark_room_data(found.trials.rooms),
+        "gear_needs": gear_need_data(found.trials.gear_needs),
         "nearest": [_rule(each) for each in found.nearest],
         "notes": list(check.load.notes),
         "warnings": [each.words for each in warnings(check)],

@@ -10,6 +10,7 @@ from checker.reports.shared.arrangement.record import (
     RuleLine,
     first_line,
 )
+from checker.reports.shared.arrangement_help import gear_need_lines, mark_room_lines
 from checker.reports.shared.check_results import note_lines, warnings
 from checker.reports.shared.deck_section import print_deck
 from checker.reports.shared.glossary import words_of
@@ -29,6 +30,9 @@ def print_arrangement(report: ArrangementReport | NoArrangement, console: Consol
         page.line(f"{report.file}, for {report.on}")
         page.line()
         page.line(report.why, style="bold red")
+        for line in report.reasons:
+            page.line(line)
+        page.line()
         page.line(" ".join(CAUTIONS), style="italic")
         return
     check = report.check
@@ -47,10 +51,22 @@ def print_arrangement(report: ArrangementReport | NoArrangement, console: Consol
             page.heading("NEAREST TO THEIR LIMITS")
         for each in report.nearest:
             page.line(f"{each.statement}: {each.summary} [{each.rule}]", lead="- ")
+        _trials(report, page)
         page.heading("WHAT WAS COMPARED")
         page.line(f"{report.compared} For another order: --order.")
         page.line()
         page.line(" ".join(CAUTIONS), style="italic")
+
+
+def _trials(report: ArrangementReport, page: Page) -> None:
+    if report.trials.rooms:
+        page.heading("HOW FAR IT MAY BE OFF")
+    for line in mark_room_lines(report.trials.rooms, report.system):
+        page.line(line)
+    if report.trials.gear_needs:
+        page.heading("WITHOUT SOME OF THE GEAR")
+    for line in gear_need_lines(report.trials.gear_needs):
+        page.line(line)
 
 
 def _head(report: ArrangementReport, page: Page) -> None:

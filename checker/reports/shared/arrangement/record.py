@@ -1,12 +1,15 @@
 """The record of an arrangement that every form of its report prints."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
 
 from msgspec import Struct
 
 from checker.advice.arrange.arrangement import Arrangement
+from checker.advice.arrange.mark_room import MarkRoom
 from checker.advice.arrange.scores import OBJECTIVES
+from checker.advice.arrange.what_if import GearNeed
 from checker.evaluation.check import Check, Finding
 from checker.reports.shared.actions import finding_action
 from checker.reports.shared.arrangement.standing import moved_words
@@ -47,6 +50,19 @@ class RuleLine(Struct, frozen=True):
     margin: float | None
 
 
+class Trials(Struct, frozen=True):
+    """What was tried of an arrangement on request.
+
+    How far the crew may miss the mark, and what is left without some of the gear.
+    """
+
+    rooms: Sequence[MarkRoom] = ()
+    gear_needs: Sequence[GearNeed] = ()
+
+
+NO_TRIALS = Trials()
+
+
 class ArrangementReport(Struct, frozen=True, kw_only=True):
     """An arrangement in words.
 
@@ -66,14 +82,20 @@ class ArrangementReport(Struct, frozen=True, kw_only=True):
     nearest: Sequence[RuleLine]
     left: Sequence[RuleLine]
     compared: str
+    trials: Trials
 
 
 class NoArrangement(Struct, frozen=True):
-    """A load of which no arrangement meets every must-rule; `why` is that in a sentence."""
+    """A load of which no arrangement meets every must-rule; `why` is that in a sentence.
+
+    `reasons` are lines on what stops it and what would help, `data` is the same for programs.
+    """
 
     load_title: str
     file: str
     on: str
+    reasons: Sequence[str]
+    data: Mapping[str, Any]
     why: str = "No arrangement of this gear meets every must-rule."
 
 
@@ -83,6 +105,7 @@ def report_of(
     system: System,
     gear: str | None,
     order: Sequence[str] = OBJECTIVES,
+    trials: Trials = NO_TRIALS,
 ) -> ArrangementReport:
     """The record of an arrangement; `gear` is the title of what a crew carries.
 
@@ -101,6 +124,7 @@ def report_of(
         nearest=_nearest(check, system),
         left=[_line(each, check, system) for each in _left(check)],
         compared=" ".join(_compared(arrangement, order)),
+        trials=trials,
     )
 
 
