@@ -39,9 +39,9 @@ PROGRAM = """
 import re, sys
 from pathlib import Path
 from checker.logs.opening import open_log
-from tests.season.one_by_one import settled
 rows = most = 0
-for batch in settled(open_log(Path(sys.argv[1]))):
+for part in open_log(Path(sys.argv[1])).parts:
+    batch = part.read()
     rows += len(batch.numbers) + len(batch.refused)
     status = Path("/proc/self/status").read_text()
     most = max(most, int(re.search(r"VmRSS:\\s*([0-9]+)", status)[1]))
