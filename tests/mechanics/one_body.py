@@ -27,6 +27,11 @@ def largest_accelerations(body, directions, *, friction=True):
     return HeldSet(stack([body if friction else slick(body)])).largest(directions)[:, 0]
 
 
+def accelerations_together(bodies, direction):
+    """What bodies with the same parts are held against, from one batch."""
+    return HeldSet(stack(bodies)).largest([direction])[0]
+
+
 class Compass(NamedTuple):
     headings: np.ndarray
     accelerations: np.ndarray

@@ -22,7 +22,7 @@ from checker.mechanics.restraint.first_full import first_full as first_full_of_m
 from checker.mechanics.restraint.held_set import FORWARD, LEFT, REARWARD, UP, heading
 from checker.mechanics.restraint.spring_set import SUPPORT_STIFFNESS_RATIO, Springs
 from tests.mechanics.articles import Block, Body, Contact, Pull, Tiedown, stack
-from tests.mechanics.one_body import Spring, first_full, largest_acceleration, stretched
+from tests.mechanics.one_body import Spring, first_full, largest_acceleration, on_springs, stretched
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "international-cases.yaml"
 CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
@@ -337,10 +337,11 @@ def test_tensions_depend_on_stiffnesses_relative_to_each_other(angle, accelerati
 
 def searched(body, springs, direction, most):
     """The same by halving, from many questions about single accelerations."""
+    tiedowns = on_springs(body, springs)
 
     def holds(acceleration):
-        found = stretched(body, springs, direction, acceleration)
-        return found.held and found.peak_utilisation <= 1.0 + 1e-10
+        found = tiedowns.under(direction, acceleration)
+        return found.held[0] and found.utilisations.max() <= 1.0 + 1e-10
 
     low, high = 0.0, most
     if not holds(low):

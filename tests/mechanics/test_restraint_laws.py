@@ -18,7 +18,13 @@ from checker.mechanics.restraint.balance import bounds, forces_on
 from checker.mechanics.restraint.columns import CONE_EDGES, toward
 from checker.mechanics.restraint.held_set import UP, heading
 from tests.mechanics.articles import Block, Body, Contact, Pull, Tiedown, stack
-from tests.mechanics.one_body import compass, largest_acceleration, largest_accelerations
+from tests.mechanics.one_body import (
+    accelerations_together,
+    compass,
+    largest_acceleration,
+    largest_accelerations,
+    slick,
+)
 
 SLACK = 1e-7  # g, what the solver's own tolerance may cost on either side of a comparison
 
@@ -144,7 +150,8 @@ def test_another_block_never_holds_less(body, another, direction):
 def test_stronger_tiedown_never_holds_less(body, factor, direction):
     first, *others = body.tiedowns
     stronger = replace(body, tiedowns=(replace(first, limit=factor * first.limit), *others))
-    assert acceleration(stronger, direction) >= acceleration(body, direction) - SLACK
+    more, as_it_is = accelerations_together([stronger, body], direction)
+    assert more >= as_it_is - SLACK
 
 
 @given(bodies(), between(1.0, 3.0), directions)
@@ -155,9 +162,9 @@ def test_more_friction_never_holds_less_and_none_never_more(body, factor, direct
             replace(contact, friction=factor * contact.friction) for contact in body.contacts
         ),
     )
-    as_it_is = acceleration(body, direction)
-    assert acceleration(rougher, direction) >= as_it_is - SLACK
-    assert acceleration(body, direction, friction=False) <= as_it_is + SLACK
+    rough, as_it_is, smooth = accelerations_together([rougher, body, slick(body)], direction)
+    assert rough >= as_it_is - SLACK
+    assert smooth <= as_it_is + SLACK
 
 
 @given(bodies(), between(0.0, 6.2), between(0.0, 6.2))
@@ -188,9 +195,8 @@ def test_where_distances_are_measured_from_does_not_matter(body, datum, directio
     def moved(point):
         return tuple(part + shift for part, shift in zip(point, datum, strict=True))
 
-    assert acceleration(changed_points(body, moved), direction) == pytest.approx(
-        acceleration(body, direction), abs=SLACK
-    )
+    elsewhere, here = accelerations_together([changed_points(body, moved), body], direction)
+    assert elsewhere == pytest.approx(here, abs=SLACK)
 
 
 @given(bodies(), between(0.1, 9.0), directions)
@@ -198,9 +204,8 @@ def test_scale_of_lengths_does_not_matter(body, factor, direction):
     def stretched(point):
         return tuple(factor * part for part in point)
 
-    assert acceleration(changed_points(body, stretched), direction) == pytest.approx(
-        acceleration(body, direction), abs=SLACK
-    )
+    larger, as_it_is = accelerations_together([changed_points(body, stretched), body], direction)
+    assert larger == pytest.approx(as_it_is, abs=SLACK)
 
 
 @given(bodies(), between(0.1, 9.0), directions)
@@ -211,9 +216,8 @@ def test_scale_of_forces_does_not_matter(body, factor, direction):
         tiedowns=tuple(replace(t, limit=factor * t.limit) for t in body.tiedowns),
         blocks=tuple(replace(b, strength=factor * b.strength) for b in body.blocks),
     )
-    assert acceleration(scaled, direction) == pytest.approx(
-        acceleration(body, direction), abs=SLACK
-    )
+    heavier, as_it_is = accelerations_together([scaled, body], direction)
+    assert heavier == pytest.approx(as_it_is, abs=SLACK)
 
 
 @given(bodies(), directions)
