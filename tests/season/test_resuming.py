@@ -7,8 +7,9 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import pytest
 from msgspec.structs import replace
@@ -95,6 +96,32 @@ def start(
     )
 
 
+class Whole(NamedTuple):
+    """What an audit leaves that nobody stops: its output, what it says, and its findings."""
+
+    output: bytes
+    told: bytes
+    findings: bytes
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Whole]:
+    """That audit with its findings in a file of some form; each form is run once."""
+
+    @cache
+    def run(suffix: str) -> Whole:
+        folder = tmp_path_factory.mktemp("whole")
+        (folder / "hauls.csv").write_text(season(400))
+        # Among the rules that other runs have read; the audits that are stopped start without.
+        done = start(folder, Path(os.environ["XDG_CACHE_HOME"]), f"one{suffix}")
+        output, told = done.communicate()
+        assert done.returncode == 2  # a row is refused
+        assert json.loads(output)["judged"] == 400
+        return Whole(output, told, (folder / f"one{suffix}").read_bytes())
+
+    return run
+
+
 def work_folder(cache: Path) -> Path | None:
     found = [path for path in cache.rglob("audits/*") if path.is_dir()]
     return found[0] if found else None
@@ -121,14 +148,10 @@ def kill_after(folder: Path, cache: Path, findings: str, rest_after: str, number
 @pytest.mark.skipif(os.name != "posix", reason="kill -9 and the cache's place are those of Unix")
 @pytest.mark.parametrize("suffix", [".jsonl", ".parquet"])
 def test_killed_in_the_middle_a_second_run_gives_the_same_bytes(
-    tmp_path: Path, suffix: str
+    tmp_path: Path, suffix: str, whole: Callable[[str], Whole]
 ) -> None:
     (tmp_path / "hauls.csv").write_text(season(400))
-    whole = start(tmp_path, tmp_path / "cache-of-one", f"one{suffix}")
-    expected, all_told = whole.communicate()
-    assert whole.returncode == 2  # a row is refused
-    assert json.loads(expected)["judged"] == 400
-
+    expected = whole(suffix)
     cache = tmp_path / "cache-of-many"
     kill_after(tmp_path, cache, f"many{suffix}", "part 2", 0)
     kill_after(tmp_path, cache, f"many{suffix}", "findings 4", 4)
@@ -140,18 +163,18 @@ def test_killed_in_the_middle_a_second_run_gives_the_same_bytes(
     last = start(tmp_path, cache, f"many{suffix}")
     done, told = last.communicate()
     assert last.returncode == 2, told
-    assert done == expected
-    assert (tmp_path / f"many{suffix}").read_bytes() == (tmp_path / f"one{suffix}").read_bytes()
+    assert done == expected.output
+    assert (tmp_path / f"many{suffix}").read_bytes() == expected.findings
     assert work_folder(cache) is None
     # What was left to do is the tasks that had not been judged.
-    assert times_kept(told) == times_kept(all_told) - tasks
+    assert times_kept(told) == times_kept(expected.told) - tasks
 
 
 @pytest.mark.skipif(os.name != "posix", reason="Ctrl-C is sent as on Unix")
-def test_stopped_by_the_keyboard_it_ends_at_once_and_goes_on_later(tmp_path: Path) -> None:
+def test_stopped_by_the_keyboard_it_ends_at_once_and_goes_on_later(
+    tmp_path: Path, whole: Callable[[str], Whole]
+) -> None:
     (tmp_path / "hauls.csv").write_text(season(400))
-    whole = start(tmp_path, tmp_path / "cache-of-one", "one.jsonl")
-    expected, _ = whole.communicate()
     cache = tmp_path / "cache"
     for rest_after, number in (("part 2", 0), ("findings 3", 3)):
         stopped = start(tmp_path, cache, "many.jsonl", rest_after=rest_after)
@@ -163,7 +186,7 @@ def test_stopped_by_the_keyboard_it_ends_at_once_and_goes_on_later(tmp_path: Pat
         assert b"Traceback" not in told
         assert work_folder(cache) is not None
     last = start(tmp_path, cache, "many.jsonl")
-    assert last.communicate()[0] == expected
+    assert last.communicate()[0] == whole(".jsonl").output
 
 
 def times_kept(told: bytes) -> int:
