@@ -5,12 +5,19 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser
 
+from checker.documents.resources import shipped_folder
+from checker.evaluation.tolerances import check_profile
+from checker.load.build import read_profile
 from checker.reports.check_forms.html import folder as pages_of
 from checker.reports.check_forms.html.page import load_page
+from checker.reports.shared.check_results import CheckedLoad
 from checker.reports.shared.words import CAUTIONS
+from checker.units.formatting import SI
 from tests.browser.opened import DESK, PHONE, TABLET, Opened
 from tests.reports.conftest import Runs, named
 from tests.reports.test_route import through
+from tests.rules.conftest import DAY
+from tests.shipped import shipped_rules
 
 LOADS = (
     "rear-straps-only",
@@ -91,6 +98,23 @@ def test_it_prints_on_two_sheets_for_the_cab(browser: Browser, pages: Path, name
     assert size_px >= 8 * 4 / 3 - 0.01
     assert opened.page.get_by_text("Walk-around").first.is_visible()
     assert opened.page.get_by_text(CAUTIONS[0]).is_visible()
+    opened.context.close()
+
+
+def test_two_articles_with_a_broken_rule_print_on_two_sheets(
+    browser: Browser, runs: Runs, tmp_path: Path
+) -> None:
+    """Eight tiedowns, two charts and two lists: the fullest page of a trip in one place."""
+    profile = read_profile(
+        shipped_folder("profiles") / "loads" / "gooseneck-two-articles-in-order.yaml"
+    ).replaced({("trip", "load_checks"): ["60 mi"]})
+    load = CheckedLoad(check_profile(profile, shipped_rules(), DAY), {}, SI)
+    file = tmp_path / "two.html"
+    file.write_text(load_page(load, runs(loads=[load], system=SI)), encoding="utf-8")
+    opened = Opened(browser, file, DESK, "light")
+    for size in ("Letter", "A4"):
+        printed = opened.page.pdf(format=size)
+        assert printed.count(b"/Type /Page\n") + printed.count(b"/Type /Page ") == 2
     opened.context.close()
 
 

@@ -15,6 +15,7 @@ from checker.evaluation.strictness import FailOn
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
 from checker.reports.check_forms.html import folder, index, load_page, page_names
+from checker.reports.check_forms.html.figures import bars, most_loaded
 from checker.reports.check_forms.html.outdated import outdated_page
 from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.outcome_words import findings_of_verdict
@@ -73,6 +74,23 @@ def test_every_rule_not_met_is_on_paper(name: str) -> None:
     for level in ("must", "should"):
         for finding in findings_of_verdict(load(name).check, Verdict.NOT_MET, level):
             assert finding.statement in printed
+
+
+def test_weights_over_their_rating_are_all_shown_and_long_bars_say_where_they_end() -> None:
+    profile = read_profile(shipped_folder("profiles") / "loads" / f"{IN_ORDER}.yaml")
+    heavy = profile.replaced({("articles", 0, "weight"): "9000 lb"})
+    checked = CheckedLoad(check_profile(heavy, shipped_rules(), date(2026, 6, 1)), {}, US)
+    found = bars(checked.check, US, 0.05)
+    over = [bar for bar in found if bar.state == "over"]
+    assert len(over) > 4
+    assert most_loaded(found) == len(over)
+    assert most_loaded(bars(load(IN_ORDER).check, US, 0.05)) == 4
+    # A bar has room for a quarter more than the rating.
+    for bar in found:
+        assert bar.ends == ("125 %" if float(bar.share.split()[0]) > 125 else "")
+    page = lxml_html.fromstring(load_page(checked, run_of(IN_ORDER)))
+    shown = words(page.xpath("//section[@aria-labelledby='weights']")[0])
+    assert shown.count("; the bar ends at 125 %") == sum(bool(bar.ends) for bar in found)
 
 
 def test_an_open_page_begins_with_questions_in_words() -> None:
