@@ -244,3 +244,20 @@ def test_nothing_is_written_where_the_check_would_not_agree(tmp_path: Path) -> N
             gear_in_full=False,
         )
     assert not target.exists()
+
+
+def test_tolerances_and_missing_gear_are_tried_on_request(place: Path) -> None:
+    words = ("arrange", "profiles/good.yaml", "--rules", "rules")
+    plain = call(place, *words).stdout
+    assert "HOW FAR IT MAY BE OFF" not in plain
+    assert "WITHOUT SOME OF THE GEAR" not in plain
+    asked = call(place, *words, "--tolerance", "position=1in", "--what-if")
+    assert asked.returncode == 0, asked.stderr
+    assert "HOW FAR IT MAY BE OFF" in asked.stdout
+    assert "WITHOUT SOME OF THE GEAR" in asked.stdout
+
+
+def test_a_tolerance_that_is_none_is_refused(place: Path) -> None:
+    done = call(place, "arrange", "profiles/good.yaml", "--rules", "rules", "--tolerance", "size=3")
+    assert done.returncode == 2
+    assert "found 'size=3'; wanted position=LENGTH or weight=SHARE" in done.stderr
