@@ -13,13 +13,25 @@ from checker.documents.resources import shipped_folder
 from tests.calling import call
 from tests.written_documents import closed_schema
 
-BASE = "loads/side-by-side-in-order"
+BASE = "yard.yaml"
+READY = (
+    "parking_brake_set in_park chocked accessories_lowered accessories_secured coupler_pins_in "
+    "loose_parts_secured engine_stopped fuel_shut tracks_clean"
+)
 
 
 @pytest.fixture
 def yard(tmp_path: Path) -> Path:
     """A folder with the bundled profiles, two machines of a yard, and one that cannot be read."""
     shutil.copytree(shipped_folder("profiles"), tmp_path / "profiles")
+    text = (tmp_path / "profiles" / "loads" / "side-by-side-in-order.yaml").read_text()
+    start, end = text.index("articles:"), text.index("tiedowns:")
+    answers = "".join(f"    {key}: yes\n" for key in READY.split())
+    article = f"articles:\n  - title: Any machine\n{answers}    special_methods: no\n"
+    rest = re.sub(r"anchor: .*?, attachment: .*?, ", "", text[end:])
+    yard = f"{text[:start]}{article}    securement_route: heavy machine\n{rest}"
+    (tmp_path / "profiles" / "yard.yaml").write_text(yard)
+    (tmp_path / "cinchbook.yaml").write_text("kind: settings\nprofiles: profiles\n")
     (tmp_path / "yard").mkdir()
     for name in ("side-by-side", "mini-excavator"):
         shutil.copy(tmp_path / "profiles" / "machines" / f"{name}.yaml", tmp_path / "yard")

@@ -38,11 +38,13 @@ MADE_READY: Final = (
     "tracks_clean",
     "fixed_to_pallet",
     "pallet_sound",
-    "special_methods",
     "securement_route",
     "surface_condition",
 )
 """Fields of an article that say how a crew makes it ready, and not what it is."""
+
+OF_ANY_MACHINE: Final = ("special_methods",)
+"""Fields that say what an article is: taken from a base only where it names no machine."""
 
 ALONE: Final[Mapping[str, Any]] = {
     "blocking": dict.fromkeys(("forward", "rearward", "left", "right"), "no"),
@@ -134,11 +136,13 @@ def _made_ready(load: Profile) -> Iterator[tuple[str, str]]:
     data, locations = load.merged.data, load.merged.locations
     own = locations[()][0]
     articles: Any = data.get("articles", ())
-    for key in MADE_READY:
+    for key in (*MADE_READY, *OF_ANY_MACHINE):
         stated = {
             str(each[key])
             for number, each in enumerate(articles)
-            if key in each and locations["articles", number, key][0] == own
+            if key in each
+            and locations["articles", number, key][0] == own
+            and not (key in OF_ANY_MACHINE and "from" in each)
         }
         if len(stated) == 1:
             yield key, stated.pop()

@@ -13,7 +13,16 @@ import pytest
 from msgspec.structs import replace
 
 from checker.advice.arrange.fleet import Fit, Pairing, try_pair
-from checker.advice.arrange.pairs import Base, Part, base_of, pair, read_part, without_base
+from checker.advice.arrange.pairs import (
+    MADE_READY,
+    OF_ANY_MACHINE,
+    Base,
+    Part,
+    base_of,
+    pair,
+    read_part,
+    without_base,
+)
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.resources import shipped_folder
 from checker.evaluation.outcome import Outcome
@@ -37,8 +46,11 @@ def tried(base: Base, machine: str, trailer: str, books: Rulebooks) -> Pairing:
 
 @pytest.fixture
 def base(bundled: Callable[[str], Profile]) -> Base:
-    """The trip of a side-by-side on the utility trailer, with every answer that it asks for."""
-    return base_of(bundled("side-by-side-in-order"), None)
+    """The trip of a side-by-side on the utility trailer, with the answers for any machine."""
+    load = bundled("side-by-side-in-order")
+    stated: Any = load.merged.data["articles"]
+    ready = {key: stated[0][key] for key in (*MADE_READY, *OF_ANY_MACHINE) if key in stated[0]}
+    return base_of(load.replaced({("articles", 0): ready}), None)
 
 
 @pytest.fixture
@@ -148,6 +160,17 @@ def test_answers_about_the_machine_stay_with_it(bundled: Callable[[str], Profile
     )
     assert "placed" not in article[0]
     assert profile.stated.tiedowns
+
+
+def test_what_a_load_says_its_own_machine_is_counts_for_no_other(
+    bundled: Callable[[str], Profile], books: Rulebooks
+) -> None:
+    """Whether special methods are needed is a question of shape and weight."""
+    base = base_of(bundled("mower-in-order"), None)
+    found = tried(base, "side-by-side", "utility-single-10", books)
+    assert found.fit is Fit.UNDECIDED
+    missing = {field for each in found.undecided for field in each.missing}
+    assert missing == {"articles.1.special_methods"}
 
 
 def test_an_answer_that_the_trailer_excludes_is_left_out(
