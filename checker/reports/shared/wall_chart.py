@@ -168,7 +168,7 @@ def cell_words(cell: Cell) -> Iterator[str]:
         first = cell.undecided[0]
         yield f"{first.statement}: {first.summary} [{first.rule}]."
     for each in cell.short:
-        yield f"Should: {each.statement}: {each.summary} [{each.rule}]."
+        yield f"Should: {each.statement} [{each.rule}]."
     if cell.gear:
         yield f"Tied down with {cell.gear}."
 
