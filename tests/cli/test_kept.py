@@ -24,8 +24,8 @@ finally:
     parsers = {"ruamel", "jsonschema_rs"} & set(sys.modules)
     print("PARSED" if parsers else "NOT PARSED", file=sys.stderr)
 """
-# On hold by numbers, of the load and of rules; its fixes take no linear programmes.
-LOAD = "loads/too-far-forward"
+# On hold by numbers, of the load and of rules; one change that takes no search mends it.
+LOAD = "loads/too-far-back"
 UNDER_RATED = "loads/under-rated-straps"
 
 
