@@ -95,7 +95,7 @@ def crew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     good = (shipped_folder("profiles") / "loads" / "mower-in-order.yaml").read_text()
     text = re.sub(r"(?m)^title: .*$", f"title: {IN_A_TITLE}", good)
     (profiles / "loads" / f"{HOSTILE[:90]}\udcff.yaml".replace("/", "")).write_text(text)
-    held = (shipped_folder("profiles") / "loads" / "too-far-forward.yaml").read_text()
+    held = (shipped_folder("profiles") / "loads" / "accessory-hook.yaml").read_text()
     held = re.sub(r"(?m)^title: .*$", f"title: {IN_A_TITLE}", held)
     (profiles / "loads" / "plain.yaml").write_text(held)
     (tmp_path / f"bad {HOSTILE}.yaml").write_text("kind: load\ntitel: x\n")
