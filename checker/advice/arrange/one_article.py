@@ -22,7 +22,7 @@ _FIRST_OF_A_GROUP = 21
 """Plans judged by statics at one place, and of those alike before statics, at most."""
 
 _STATICS_AT_ONCE = 256
-_STEPS_OF_STATICS, _STEPS_OF_A_NEW_SET = 150, 20
+_STEPS_OF_STATICS, _STEPS_OF_A_NEW_SET = 400, 20
 """What judging a plan by statics, or a set of leaves for the first time, takes, in other steps."""
 
 _MOST_SETS = 120_000

@@ -20,7 +20,7 @@ from checker.advice.arrange.scores import OBJECTIVES, Figures, Judge, both, figu
 from checker.evaluation.evaluator import evaluators
 from checker.rulebooks.model import Rulebooks
 
-EFFORT = 300_000
+EFFORT = 220_000
 """Steps of a search at most, unless a call says otherwise; some 3 s of one processor."""
 
 _PLACES_AT_ONCE = 32
