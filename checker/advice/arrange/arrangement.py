@@ -35,6 +35,8 @@ class Arrangement(Struct, frozen=True):
     check: Check
     proved: bool
     looked_at: int
+    bound: Figures | None = None
+    """Figures that no plan at the places looked at is better than."""
 
 
 def arrange(
@@ -74,4 +76,5 @@ def as_arrangement(choices: Choices, found: Found, rulebooks: Rulebooks, on: dat
         check=check_profile(plan, rulebooks, on),
         proved=found.proved,
         looked_at=found.looked_at,
+        bound=found.bound,
     )

@@ -30,12 +30,16 @@ _MOST_HOOKUPS = 20_000
 
 
 class Found(NamedTuple):
-    """The best plan with its figures; `proved` where every other was looked at or left out."""
+    """The best plan with its figures; `proved` where every other was looked at or left out.
+
+    No plan at the places looked at has better figures than `bound`; None where nobody asked.
+    """
 
     plan: Plans
     figures: Figures
     proved: bool
     looked_at: int
+    bound: Figures | None = None
 
     def hooks(self) -> list[Hook]:
         """Its tiedowns."""
@@ -91,6 +95,9 @@ class OneArticle:
         self._joint: dict[tuple[int, ...], Figures | None] = {}
         self.begin(Taken())
 
+        self.fewest = MOST_PIECES
+        """No fewer tiedowns than these meet every must-rule, at the places looked at."""
+
     def begin(self, taken: Taken) -> None:
         """Forget the best plan; `taken` are the anchors and pieces that others use."""
         own = {each.points for each in self._choices.courses if each.article == self.article}
@@ -123,6 +130,7 @@ class OneArticle:
                 return False
             place = places.take([row])
             numbers = [*self._numbers(place, options)]
+            self.fewest = min([self.fewest, *numbers])
             if self._key is None and row == 0:
                 for pieces in numbers:
                     self._guess(place, starts[row]._replace(pieces=pieces), options)

@@ -75,9 +75,29 @@ class Arranger:
         places = places_of(self.choices.load, self.choices.step, self.choices.clearance)
         figures = self.figures_of_places(places)
         order = sorted(range(places.size), key=lambda row: figures[row].key(self.order))
-        if len(self.choices.load.articles) > 1:
-            return self._of_several(places, figures, order)
-        search = self.search_of(0)
+        searches = [self.search_of(number) for number in range(len(self.choices.load.articles))]
+        found = (
+            self._of_one(searches[0], places, figures, order)
+            if len(searches) == 1
+            else self._of_several(searches, places, figures, order)
+        )
+        bound = Figures(
+            broken=0,
+            undecided=0,
+            short=min(each.short for each in figures),
+            pieces=sum(each.fewest for each in searches),
+            changes=min(each.changes for each in figures),
+            margin=max(each.margin for each in figures),
+        )
+        return found and found._replace(bound=bound)
+
+    def _of_one(
+        self,
+        search: OneArticle,
+        places: Places,
+        figures: Sequence[Figures],
+        order: Sequence[int],
+    ) -> Found | None:
         for start in range(0, len(order), _PLACES_AT_ONCE):
             rows = order[start : start + _PLACES_AT_ONCE]
             if not search.go_on(places.take(rows), [figures[row] for row in rows]):
@@ -90,14 +110,17 @@ class Arranger:
         return OneArticle(self.choices, self.judge, self.order, self.effort, article)
 
     def _of_several(
-        self, places: Places, figures: Sequence[Figures], order: Sequence[int]
+        self,
+        searches: list[OneArticle],
+        places: Places,
+        figures: Sequence[Figures],
+        order: Sequence[int],
     ) -> Found | None:
         """The best plan for several articles: at the best places, one article after the other.
 
         Each is hooked up as well as the anchors and the gear left by those before it allow, the
         heaviest first, so what is found need not be the best of all.
         """
-        searches = [self.search_of(number) for number in range(len(self.choices.load.articles))]
         searches.sort(key=lambda each: -float(self.choices.load.articles[each.article].weight))
         best: Found | None = None
         for place, start in self._best_places(places, figures, order):

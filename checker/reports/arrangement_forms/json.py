@@ -4,6 +4,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+from checker.advice.arrange.scores import Figures
 from checker.load.model import Article
 from checker.reports.shared.arrangement.record import ArrangementReport, NoArrangement, RuleLine
 from checker.reports.shared.arrangement.steps import Step
@@ -26,7 +27,6 @@ def report(found: ArrangementReport | NoArrangement) -> str:
             found.load_title, found.file, found.on, {"found": False, "why": found.why, **found.data}
         )
     check, arrangement = found.check, found.arrangement
-    figures = arrangement.figures
     members = {
         "found": True,
         "outcome": check.outcome,
@@ -36,12 +36,8 @@ def report(found: ArrangementReport | NoArrangement) -> str:
         "proved": arrangement.proved,
         "hookups_judged": arrangement.looked_at,
         "compared": found.compared,
-        "figures": {
-            "shoulds": figures.short,
-            "pieces": figures.pieces,
-            "changes": figures.changes,
-            "margin": _number(figures.margin),
-        },
+        "figures": _figures(arrangement.figures),
+        "bound": None if arrangement.bound is None else _figures(arrangement.bound),
         "changes": list(found.changes),
         "articles": [_article(each) for each in check.load.articles],
         "tiedowns": [_tiedown(each) for each in found.tied],
@@ -59,6 +55,15 @@ def report(found: ArrangementReport | NoArrangement) -> str:
 def _document(title: str, file: str, on: str, members: Mapping[str, Any]) -> str:
     head = {"cautions": list(CAUTIONS), "title": title, "file": portable(file), "on": on}
     return json_document("arrangement", {**head, **members}, levels=_LEVELS)
+
+
+def _figures(figures: Figures) -> dict[str, float | None]:
+    return {
+        "shoulds": figures.short,
+        "pieces": figures.pieces,
+        "changes": figures.changes,
+        "margin": _number(figures.margin),
+    }
 
 
 def _number(value: float) -> float | None:

@@ -42,10 +42,16 @@ def test_it_is_the_best_of_all_plans(seed: int, small_rules: Rulebooks, tmp_path
     profile = small_load(seed, tmp_path)
     best, count = best_of_all(profile, small_rules)
     assert count > 1000
-    mine = figures_of(profile, small_rules)
+    mine = found(profile, small_rules)
     assert (mine is None) == (best is None)
     if mine and best:
-        assert mine.key(OBJECTIVES) == best.key(OBJECTIVES)
+        bound = mine.bound
+        assert mine.figures.key(OBJECTIVES) == best.key(OBJECTIVES)
+        assert bound is not None
+        assert bound.short <= best.short
+        assert bound.pieces <= best.pieces
+        assert bound.changes <= best.changes
+        assert bound.margin >= best.margin
 
 
 @pytest.mark.parametrize("seed", SEEDS)

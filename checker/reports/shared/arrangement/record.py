@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from checker.advice.arrange.arrangement import Arrangement
 from checker.advice.arrange.mark_room import MarkRoom
-from checker.advice.arrange.scores import OBJECTIVES
+from checker.advice.arrange.scores import OBJECTIVES, Figures
 from checker.advice.arrange.what_if import GearNeed
 from checker.evaluation.check import Check, Finding
 from checker.reports.shared.actions import finding_action
@@ -206,19 +206,9 @@ def _line(finding: Finding, check: Check, system: System) -> RuleLine:
 
 
 def _compared(arrangement: Arrangement, order: Sequence[str]) -> Iterator[str]:
-    figures = arrangement.figures
-    shown = {
-        "shoulds": str(figures.short),
-        "pieces": str(figures.pieces),
-        "changes": str(figures.changes),
-        "margin": f"{figures.margin:.1%}".replace("%", " %")
-        if math.isfinite(figures.margin)
-        else "none has one",
-    }
-    listed = [f"{_OBJECTIVE_WORDS[each]} {shown[each]}" for each in order]
     yield (
         "Compared, after the must-rules, by what an arrangement changes, in this order: "
-        f"{', '.join(listed)}."
+        f"{_figure_words(arrangement.figures, order)}."
     )
     judged = number_of(arrangement.looked_at, "hook-up")
     if arrangement.proved:
@@ -229,3 +219,18 @@ def _compared(arrangement: Arrangement, order: Sequence[str]) -> Iterator[str]:
         )
     else:
         yield f"Not proved to be the best: {judged} judged in full, others left out."
+        if arrangement.bound is not None:
+            best = _figure_words(arrangement.bound, order)
+            yield f"At the places looked at none can be better than: {best}."
+
+
+def _figure_words(figures: Figures, order: Sequence[str]) -> str:
+    shown = {
+        "shoulds": str(figures.short),
+        "pieces": str(figures.pieces),
+        "changes": str(figures.changes),
+        "margin": f"{figures.margin:.1%}".replace("%", " %")
+        if math.isfinite(figures.margin)
+        else "none has one",
+    }
+    return ", ".join(f"{_OBJECTIVE_WORDS[each]} {shown[each]}" for each in order)
