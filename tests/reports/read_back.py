@@ -14,6 +14,8 @@ from typing import Any
 from junitparser import Error, Failure, JUnitXml
 from markdown_it import MarkdownIt
 
+from checker.documents.resources import shipped_folder
+
 Stops = list[tuple[str, str]]
 UNDECIDED = ("not stated", "too close to call")
 
@@ -121,7 +123,7 @@ def of_json(text: str) -> Stops:
     """Must-rules that are neither met nor excused."""
     document = json.loads(text)
     found = [
-        (load["file"], finding["rule"])
+        (_on_this_machine(load["file"]), finding["rule"])
         for load in document["loads"]
         for finding in load["findings"]
         if finding["verdict"] in ("not met", *UNDECIDED)
@@ -131,6 +133,12 @@ def of_json(text: str) -> Stops:
     return found + [
         (each["file"], "unreadable") for each in document["unreadable"] for _ in each["problems"]
     ]
+
+
+def _on_this_machine(file: str) -> str:
+    """The path of a file that the document names as one that comes with the program."""
+    folder, _, name = file.removeprefix("shipped:").partition("/")
+    return str(shipped_folder(folder) / name) if file.startswith("shipped:") else file
 
 
 READERS: Mapping[str, Callable[[str], Stops]] = {

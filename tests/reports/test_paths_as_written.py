@@ -11,6 +11,7 @@ from typer.testing import CliRunner
 
 from checker.cli.app import application
 from checker.documents.resources import shipped_folder
+from tests.equipment import copy_equipment
 
 LOAD = "side-by-side-in-order.yaml"
 FORMS = ("annotations", "codequality", "csv", "junit", "sarif")
@@ -21,10 +22,7 @@ def project(tmp_path: Path) -> Path:
     """A repository of one load that breaks some rules, and one that cannot be read."""
     (tmp_path / ".git").mkdir()
     loads = tmp_path / "profiles" / "loads"
-    for folder in ("carriers", "machines", "tiedowns", "tow-vehicles", "trailers"):
-        (loads.parent / folder).mkdir(parents=True)
-        for file in (shipped_folder("profiles") / folder).glob("*.yaml"):
-            (loads.parent / folder / file.name).write_bytes(file.read_bytes())
+    copy_equipment(loads.parent)
     loads.mkdir()
     good = (shipped_folder("profiles") / "loads" / LOAD).read_text()
     (loads / LOAD).write_text(good.replace("x: 52 in", "x: 60 in"))

@@ -25,7 +25,7 @@ from checker.load.build import read_profile
 from checker.reports.check_forms import annotations, codequality, junit, markdown, sarif
 from checker.reports.check_forms import csv as csv_report
 from checker.reports.check_forms import json as json_report
-from checker.reports.check_forms.html import page
+from checker.reports.check_forms.html import index, load_page
 from checker.reports.pages.check.page import print_check
 from checker.reports.pages.overview import print_overview
 from checker.reports.shared.check_results import CheckedLoad, warnings
@@ -101,10 +101,10 @@ def test_every_form_names_what_is_doubtful_and_unread(
 
 def test_each_form_has_them_in_its_own_way(warned: CheckedLoad, runs: Runs) -> None:
     run = runs(loads=[warned])
-    head = page.load_page(warned, run).partition("<main>")[0]
+    head = load_page(warned, run).partition("<main>")[0]
     assert UNREAD in head
     assert FOUND in head
-    assert "no rulebook read for CH" in page.index(run, ["a.html"])
+    assert "no rulebook read for CH" in index(run, ["a.html"])
     said = markdown.report(run)
     assert "No rulebook read for CH" in said
     (load,) = json.loads(json_report.report(run))["loads"]

@@ -14,6 +14,7 @@ from checker.reports.check_forms.html.lists import (
 from checker.reports.check_forms.html.walkaround import checklist, stops
 from checker.reports.shared.actions import first_things
 from checker.reports.shared.check_results import (
+    UNREAD_SUBJECTS,
     CheckedLoad,
     CheckRun,
     note_lines,
@@ -75,11 +76,21 @@ def load_page(checked: CheckedLoad, run: CheckRun, index_name: str = "") -> str:
         not_everywhere=places[:MOST_PLACES],
         more_places=places[MOST_PLACES:],
         borders=crossings(check),
+        first_warnings=[
+            (each.words, str(each.location))
+            for each in warnings(check)
+            if each.name != UNREAD_SUBJECTS
+        ],
         unread=[
             f"Not looked at in {place}: {', '.join(subjects)}"
             for place, subjects in check.unread_subjects.items()
+            if place not in check.unread
         ],
-        warnings=[(each.words, str(each.location)) for each in warnings(check)],
+        warnings=[
+            (each.words, str(each.location))
+            for each in warnings(check)
+            if each.name == UNREAD_SUBJECTS
+        ],
         first=things[:MOST_FIRST],
         then=things[MOST_FIRST:],
         stopped=stopped_rules(checked, run, entries),
