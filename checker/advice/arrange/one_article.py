@@ -131,9 +131,10 @@ class OneArticle:
             place = places.take([row])
             numbers = [*self._numbers(place, options)]
             self.fewest = min([self.fewest, *numbers])
-            if self._key is None and row == 0:
-                for pieces in numbers:
-                    self._guess(place, starts[row]._replace(pieces=pieces), options)
+            for pieces in numbers if self._key is None and row == 0 else ():
+                start = starts[row]._replace(pieces=pieces)
+                if self._may_be_better(start):
+                    self._guess(place, start, options)
             for pieces in numbers:
                 start = starts[row]._replace(pieces=pieces)
                 if self._may_be_better(start):
