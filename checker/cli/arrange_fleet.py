@@ -247,7 +247,7 @@ def _taken(base: "Base", load: "Profile | None", gear: "Gear | None") -> Iterato
     if gear is None:
         yield "Gear: the tiedowns of the base load."
     else:
-        pieces = [counted(each.count, each.name or each.title) for each in gear.tiedowns]
+        pieces = [counted(each.count, each.name) for each in gear.tiedowns]
         yield f"Gear: {gear.title}: {', '.join(pieces)}."
     yield "Each machine stands alone, and nothing but tiedowns holds it."
     if base.made_ready:

@@ -15,17 +15,6 @@ if TYPE_CHECKING:
     from checker.rulebooks.model import Rulebooks
     from checker.upkeep.rearranged import Values
 
-_COURSE = (
-    "article",
-    "anchor",
-    "far_anchor",
-    "attachment",
-    "over",
-    "path",
-    "looped_on_itself",
-    "on_sharp_edge",
-)
-
 
 def ensure_new_load(target: Path, load: "Profile", root: Path | None) -> None:
     """End the run if no new load can be written there: before the search, which takes its time."""
@@ -121,6 +110,8 @@ def _tiedowns(
     found: "Arrangement", original: str, *, gear_in_full: bool
 ) -> list[int | Mapping[str, Any]] | None:
     """The tiedowns that stay, by index, and the data of new ones; None where all stay."""
+    from checker.advice.arrange.choices import HOW_IT_RUNS
+
     today = found.choices.profile.merged.data.get("tiedowns", [])
     assert isinstance(today, list)
     if found.kept == tuple(range(len(today))):
@@ -133,8 +124,8 @@ def _tiedowns(
             result.append(same)
             continue
         label = kind.label if gear_in_full else own.get(id(kind), kind.written)
-        course = {key: entry[key] for key in _COURSE if key in entry}
-        left_out = (*_COURSE, "from") if gear_in_full else _COURSE
+        course = {key: entry[key] for key in HOW_IT_RUNS if key in entry}
+        left_out = (*HOW_IT_RUNS, "from") if gear_in_full else HOW_IT_RUNS
         stated = {key: value for key, value in label.items() if key not in left_out}
         result.append(stated | course)
     return result

@@ -6,6 +6,7 @@ from pathlib import PurePath
 from typing import Any
 
 import numpy as np
+from msgspec.structs import replace
 
 from checker.documents.escaping import escaped
 from checker.documents.problems import DataPath
@@ -128,13 +129,13 @@ class _Converting:
             if (key in of_tiedown or key == "from")
             and self.merged.locations["tiedowns", index, key][0] == location[0]
         }
-        title = fields.get("title", GearPiece.title)
-        return GearPiece(
-            **{"name": title, **fields, "count": int(fields["count"])},
+        piece = GearPiece(
+            **{**fields, "count": int(fields["count"])},
             written=own,
             stated=stated,
             location=location,
         )
+        return replace(piece, name=piece.name or piece.title)
 
     def _converted(
         self, data: Any, node: Mapping[str, Any], path: DataPath, field: str, **named: str

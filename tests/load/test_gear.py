@@ -167,6 +167,12 @@ def test_a_load_without_gear_has_none() -> None:
     assert profile({"load.yaml": "kind: load\ntitle: x\n"}).stated.gear is None
 
 
+def test_a_piece_without_a_title_is_called_a_tiedown() -> None:
+    box = "kind: gear\ntiedowns:\n  - {marked_working_load_limit: 400 lb, count: 2}\n"
+    (piece,) = gear({"gear/box.yaml": box}).tiedowns
+    assert (piece.title, piece.name) == ("tiedown", "tiedown")
+
+
 def test_gear_may_take_another_box() -> None:
     extended = gear({"gear/box.yaml": "kind: gear\nfrom: gear/all\nblocks: []\n",
                      "gear/all.yaml": BOX})  # fmt: skip

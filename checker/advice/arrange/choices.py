@@ -15,26 +15,16 @@ from checker.load.model import Article, Gear, Load
 INCH, QUARTER_DECIMETRE = 0.0254, 0.025
 """Steps along and across the deck in m, of a tape in inches and of a metric one."""
 
-NOT_OF_THE_LABEL = (
-    "kind",
-    "note",
-    "article",
-    "anchor",
-    "far_anchor",
-    "attachment",
-    "over",
-    "path",
-    "pulls",
-    "looped_on_itself",
-    "on_sharp_edge",
-)
+_ANSWERS = ("looped_on_itself", "on_sharp_edge")
+HOW_IT_RUNS = ("article", "anchor", "far_anchor", "attachment", "over", "path", *_ANSWERS)
+"""What an arrangement states of a tiedown, besides its label."""
+
+NOT_OF_THE_LABEL = ("kind", "note", "pulls", *HOW_IT_RUNS)
 _ACROSS = 0.15
 """In m: a tiedown over an article runs to anchors across from each other."""
 
 _NEAR_THE_TOP = 0.75
 """Share of the height of goods from which on a tiedown lies over them, and not around them."""
-
-_ANSWERS = ("looped_on_itself", "on_sharp_edge")
 
 
 class CannotArrangeError(Exception):
@@ -145,7 +135,7 @@ def clearance_of(profile: Profile) -> float:
 
 def _kinds(gear: Gear) -> tuple[GearKind, ...]:
     return tuple(
-        GearKind(each.name or each.title, label_of(each.stated), each.written, each.count, length)
+        GearKind(each.name, label_of(each.stated), each.written, each.count, length)
         for each in gear.tiedowns
         for length in [float(each.length)]
     )
