@@ -19,7 +19,7 @@ from checker.rulebooks.model import Rulebooks
 from tests.exhaustive_plans import DAY, RULES, best_of_all, small_load
 
 Rules = Callable[..., Rulebooks]
-SEEDS = (0, 7, 13, 24, 31, 33)
+SEEDS = (0, 6, 7, 10, 13, 31)
 """One without a plan, some with two or three tiedowns, some where statics decides."""
 
 
