@@ -10,7 +10,7 @@ from checker.evaluation.outcome import Outcome
 from checker.reports.audit_forms.html import report
 from checker.reports.shared.audit_results import AuditRun
 from checker.reports.shared.words import CAUTIONS
-from tests.browser.opened import DESK, PHONE, TABLET, Opened
+from tests.browser.opened import DESK, PHONE, Opened
 from tests.reports.audits import HOSTILE_CREW
 
 
@@ -37,12 +37,8 @@ def shown(page: Page) -> list[int]:
     return [int(each) for each in rows.locator("td:first-child").all_inner_texts()]
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", [PHONE, TABLET, DESK])
-def test_the_page_is_whole_and_accessible(
-    browser: Browser, file: Path, size: tuple[int, int], scheme: str
-) -> None:
-    opened = Opened(browser, file, size, scheme)
+def test_the_page_is_whole_and_accessible(browser: Browser, file: Path) -> None:
+    opened = Opened(browser, file, PHONE, "light")
     opened.is_whole_and_accessible()
     opened.context.close()
 

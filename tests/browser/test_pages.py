@@ -13,7 +13,7 @@ from checker.reports.check_forms.html.page import load_page
 from checker.reports.shared.check_results import CheckedLoad
 from checker.reports.shared.words import CAUTIONS
 from checker.units.formatting import SI
-from tests.browser.opened import DESK, PHONE, TABLET, Opened
+from tests.browser.opened import DESK, PHONE, Opened
 from tests.reports.conftest import Runs, named
 from tests.reports.test_route import through
 from tests.rules.conftest import DAY
@@ -36,25 +36,20 @@ def pages(runs: Runs, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", [PHONE, TABLET, DESK])
 @pytest.mark.parametrize("name", [*LOADS, "index"])
-def test_a_page_is_whole_and_accessible(
-    browser: Browser, pages: Path, name: str, size: tuple[int, int], scheme: str
-) -> None:
-    opened = Opened(browser, pages / f"{name}.html", size, scheme)
+def test_a_page_is_whole_and_accessible(browser: Browser, pages: Path, name: str) -> None:
+    opened = Opened(browser, pages / f"{name}.html", PHONE, "light")
     opened.is_whole_and_accessible()
     opened.context.close()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_a_trip_across_borders_is_whole_and_accessible(
-    browser: Browser, runs: Runs, tmp_path: Path, scheme: str
+    browser: Browser, runs: Runs, tmp_path: Path
 ) -> None:
     load = through("US-AZ", "US-CA", "US-WA", "CA-BC", "CH")
     file = tmp_path / "across.html"
     file.write_text(load_page(load, runs(loads=[load])), encoding="utf-8")
-    opened = Opened(browser, file, PHONE, scheme)
+    opened = Opened(browser, file, PHONE, "light")
     head = opened.page.get_by_text("Not met in California: ").bounding_box()
     assert head is not None
     assert head["y"] < PHONE[1]
