@@ -124,6 +124,8 @@ class References:
         self.show = show
         self.library = library or Library()
         self.read: dict[Path, Document] = {}
+        self.taken_from: dict[DataPath, tuple[Path, Data]] = {}
+        """By path in the load, the file that a part of it was taken from, and what that states."""
         self.for_gear_alone: set[Path] = set()
         """Files read for what the crew carries, and for nothing that is on the load."""
         self._in_gear = False
@@ -177,6 +179,9 @@ class References:
         reference = value.get("from") if isinstance(value, dict) else None
         if isinstance(reference, str) and wanted:
             base, base_locations = self._fetch(reference, wanted, document, (*path, "from"), trail)
+            if kind != "load" and isinstance(base, dict):
+                # A file that takes its figures from another one describes another thing.
+                base = {key: each for key, each in base.items() if key != "id"}
             # Positions below a replaced list remain; nothing uses them.
             return _merge(base, own, value), base_locations | here
         return own, here
@@ -227,7 +232,10 @@ class References:
             wanted = f"at most {MOST_NODES:,} values in all files it brings in"
             raise ProblemsFoundError([document.problem(path, "a very large load", wanted)])
         locations = {at: (found.file, mark) for at, mark in found.values.items()}
-        return self._expand(found.data, (), kind, found, locations, (*trail, target))
+        data, locations = self._expand(found.data, (), kind, found, locations, (*trail, target))
+        if not trail:
+            self.taken_from[path[:-1] if path[-1] == "from" else path] = target, data
+        return data, locations
 
     def _nothing(self, *problems: Problem) -> tuple[Data, Locations]:
         self.problems += problems

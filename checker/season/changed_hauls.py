@@ -18,6 +18,8 @@ class HaulLabels(NamedTuple):
 
     title: str
     trailer: str
+    """Key of the trailer, see `identity.py`."""
+    trailer_title: str
     crew: str
 
 
@@ -55,7 +57,8 @@ class Collected(Generic[_Cause]):
         for code in np.unique(codes).tolist():
             load, crew = divmod(code, len(chunk.crews))
             of_load = chunk.loads[load]
-            labels[code] = HaulLabels(of_load.title, of_load.trailer, chunk.crews[crew])
+            trailer = of_load.titles["trailer"].get(of_load.trailer, "")
+            labels[code] = HaulLabels(of_load.title, of_load.trailer, trailer, chunk.crews[crew])
         self.labels += map(labels.__getitem__, codes.tolist())
 
     def once(self, own_days: Callable[[Rows], Rows]) -> ChangedHauls[_Cause]:

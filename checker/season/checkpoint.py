@@ -20,7 +20,7 @@ from checker.documents.files import write_file
 from checker.documents.private_folder import KEY, digest, sign, verified_content
 from checker.season.totals import Totals
 
-FORM: Final = 12
+FORM: Final = 13
 """Version of the file formats; a run does not resume from another version."""
 
 _OLD_DAYS: Final = 30

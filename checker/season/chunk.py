@@ -4,7 +4,8 @@ import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import NamedTuple
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from checker.load.build import MOST_CORNERED, Profile
 from checker.load.model import Load
 from checker.logs.decode import Figures
 from checker.rulebooks.model import Rulebooks
+from checker.season.identity import KINDS, Things, things_of
 from checker.units.arithmetic import Number
 
 _ROWS_AT_ONCE = 2_048
@@ -23,16 +25,41 @@ _ROWS_AT_ONCE = 2_048
 
 
 class Labels(NamedTuple):
-    """The name of a load in the log, and the titles of the load, its vehicles and machines."""
+    """What the hauls of a load are counted by: keys, see `identity.py`, and their titles."""
 
     load: str
     title: str
-    """Empty if the profile states none."""
+    """Title of the load; empty if the profile states none."""
     trailer: str
     machines: tuple[str, ...]
     tow_vehicle: str
     uses: frozenset[str]
     """Its files, see `Load.uses`."""
+    titles: Mapping[str, Mapping[str, str]]
+    """By kind of `identity.KINDS` and key; absent where none is stated."""
+
+
+def labels_of(
+    load: str,
+    title: str,
+    things: Things,
+    uses: frozenset[str],
+    words: Mapping[DataPath, Any] = MappingProxyType({}),
+) -> Labels:
+    """The labels of hauls of a load that state `words` in place of its profile's."""
+    found = {kind: things.of_kind(kind, words) for kind in KINDS}
+    return Labels(
+        load=load,
+        title=title,
+        trailer=found["trailer"][0].key,
+        machines=tuple(each.key for each in found["machine"]),
+        tow_vehicle=found["tow vehicle"][0].key,
+        uses=uses,
+        titles={
+            kind: {each.key: each.title for each in several if each.title}
+            for kind, several in found.items()
+        },
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,15 +174,7 @@ class Chunk:
 def chunk_of_profile(profile: Profile, row: int, on: date) -> Chunk:
     """A load profile as a chunk of one row; `on` is the day to check it for."""
     title = str(profile.merged.data.get("title", ""))
-    trailer = profile.merged.data.get("trailer")
-    labels = Labels(
-        load="",
-        title=title,
-        trailer=str(trailer.get("title", "")) if isinstance(trailer, Mapping) else "",
-        machines=(),
-        tow_vehicle="",
-        uses=profile.uses,
-    )
+    labels = labels_of(profile.name, title, things_of(profile), profile.uses)
     return Chunk(
         profile=profile,
         loads=[labels],

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from checker.evaluation.outcome import Outcome
-from checker.season.record import Count, Record, RuleCount
+from checker.season.record import COMPARED_BY, Count, Record, RuleCount
 from checker.season.totals import WorstHaul
 
 NOT_ON_HOLD = "not on hold"
@@ -39,8 +39,8 @@ _TURNS = tuple(Turn)
 class Compared:
     """The counts of a rule, trailer, machine, tow vehicle or crew in both audits.
 
-    At least one of the counts has a broken haul. `name` is the id of the rule or a title; empty if
-    the log states no crew.
+    At least one of the counts has a broken haul. `name` is the id of the rule or a key;
+    empty if the log states no crew.
     """
 
     name: str
@@ -120,12 +120,24 @@ class Comparison:
         return self.then.digest == self.now.digest
 
     @property
+    def not_compared(self) -> tuple[str, ...]:
+        """The kinds of counts that one of the audits has by title only."""
+        return tuple(kind for kind in COMPARED_BY if kind not in self.by)
+
+    @property
+    def titles(self) -> Mapping[str, Mapping[str, str]]:
+        """The titles of both audits, by kind and key; those of the later one count."""
+        then, now = self.then.titles, self.now.titles
+        return {kind: {**then.get(kind, {}), **now.get(kind, {})} for kind in {**then, **now}}
+
+    @property
     def nothing_changed(self) -> bool:
         """True if every rule and count is the same and no haul was put on or taken off hold."""
         hauls = self.hauls
         compared = (*self.rules, *(each for kind in self.by.values() for each in kind))
         return all(each.turn is Turn.SAME for each in compared) and not (
-            hauls and (hauls.put_on_hold or hauls.off_hold or hauls.held_otherwise)
+            self.not_compared
+            or (hauls and (hauls.put_on_hold or hauls.off_hold or hauls.held_otherwise))
         )
 
     @property
@@ -158,6 +170,7 @@ def compare(then: Record, now: Record) -> Comparison:
         by={
             kind: tuple(sorted(_compare_counts(then.by[kind], now.by[kind]), key=_order))
             for kind in now.by
+            if kind in then.by
         },
         hauls=_compare_hauls(then, now) if then.digest == now.digest else None,
     )

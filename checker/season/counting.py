@@ -61,6 +61,8 @@ def count(result: ChunkResult) -> Totals:
         totals.by[kind] = {
             name: Tally(*(column[kind].get(name, 0) for column in columns)) for name in names
         }
+    for load in chunk.loads:
+        totals.add_titles(load.titles)
     totals.worst_hauls = list(worst_hauls(result))
     return totals
 

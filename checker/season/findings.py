@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from checker.documents.files import new_file
 from checker.evaluation.rule_rows import DOES_NOT_APPLY, expand
 from checker.rulebooks.verdicts import WORST_FIRST
+from checker.season.chunk import Labels
 from checker.season.chunk_result import ChunkResult
 
 _EPOCH: Final = date(1970, 1, 1).toordinal()
@@ -130,8 +131,14 @@ def _columns(result: ChunkResult) -> Mapping[str, _Column]:
         "crew": (chunk.crew_of[indices], chunk.crews),
         "load": (load, [each.load for each in chunk.loads]),
         "trailer": (load, [each.trailer for each in chunk.loads]),
+        "trailer_title": (load, [_titles(each, "trailer", each.trailer) for each in chunk.loads]),
         "machine": (load, ["; ".join(each.machines) for each in chunk.loads]),
+        "machine_title": (load, [_titles(each, "machine", *each.machines) for each in chunk.loads]),
         "tow_vehicle": (load, [each.tow_vehicle for each in chunk.loads]),
+        "tow_vehicle_title": (
+            load,
+            [_titles(each, "tow vehicle", each.tow_vehicle) for each in chunk.loads],
+        ),
         "rulebook": (rule, [each.book.id for each in rules]),
         "rule": (rule, [each.rule.id for each in rules]),
         "level": (rule, [each.rule.level for each in rules]),
@@ -140,6 +147,10 @@ def _columns(result: ChunkResult) -> Mapping[str, _Column]:
         "near": (near, None),
         "excused": (excused, None),
     }
+
+
+def _titles(labels: Labels, kind: str, *keys: str) -> str:
+    return "; ".join(labels.titles[kind].get(key, "") for key in keys)
 
 
 FORMS: Final[Mapping[str, Callable[[], JsonLines | Parquet]]] = {

@@ -232,7 +232,7 @@ class Grouping:
             # Tiedowns may name an article by its title, and titles may differ within a shape.
             titles = {
                 path: title
-                for path, title in load.titles.items()
+                for path, title in load.things.words.items()
                 if path[0] == "articles" and path[-1] == "title"
             }
             merged = overlaid.replaced({**titles, **stated.words}).merged

@@ -16,6 +16,7 @@ from checker.load.build import Profile
 from checker.logs.cells import stated, translate, words_for
 from checker.logs.columns import data_path
 from checker.logs.model import OF_THE_HAUL, Batch, Log, LogMapping, Refused
+from checker.season.chunk import Labels
 from checker.season.loads import Loads
 from checker.season.reading import read_rows
 from checker.season.same_shape import LoadSummary
@@ -26,11 +27,15 @@ _NUMBER: Final = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:e[-+]?[0-9]+)?")
 
 @dataclass(frozen=True, slots=True)
 class Haul:
-    """A load profile with the values that a row of the log states; `row` is its number."""
+    """A load profile with the values that a row of the log states; `row` is its number.
+
+    An audit counts it by `labels`.
+    """
 
     row: int
     profile: Profile
     on: date
+    labels: Labels
 
 
 def read_hauls(
@@ -89,7 +94,8 @@ def _read_haul(
     merged = profile.merged
     merged = replace(merged, locations={**merged.locations, **locations}, remarks=remarks)
     on = date.fromordinal(int(table.days[0]))
-    return Haul(row, replace(profile, merged=merged, file=Path(f"{log}:{row}")), on)
+    (labels,) = chunk.loads
+    return Haul(row, replace(profile, merged=merged, file=Path(f"{log}:{row}")), on, labels)
 
 
 def _twelve_digits(number: re.Match[str]) -> str:

@@ -1,7 +1,7 @@
 """Reads the JSON document of an audit for comparison with another audit."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
@@ -10,6 +10,7 @@ from msgspec import convert
 from checker.documents.json_documents import JsonDocument, read_json_document
 from checker.documents.problems import DataPath, Problem, ProblemsFoundError
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
+from checker.season.identity import KINDS
 from checker.season.totals import RuleTally, Tally, WorstHaul
 
 COMPARED_BY: Final = ("trailer", "machine", "tow vehicle", "crew")
@@ -62,8 +63,13 @@ class Record:
     totals: Tally
     rules: Mapping[str, RuleCount]
     by: Mapping[str, Mapping[str, Count]]
-    """For each kind in COMPARED_BY, by name: all hauls, those on hold, those open."""
+    """For each kind in COMPARED_BY, by key: all hauls, those on hold, those open.
+
+    Kinds that an earlier version counted by title are left out: their names are no keys.
+    """
     worst: Sequence[WorstHaul]
+    titles: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    """By kind and key, the titles of trailers, machines and tow vehicles."""
 
 
 def read_earlier(path: Path, version: str) -> Record:
@@ -95,12 +101,24 @@ def record_of(document: Mapping[str, Any]) -> Record:
         totals=Tally(**document["totals"]),
         rules={each["rule"]: _rule(each) for each in document["rules"]},
         by={
-            kind: {name: count_of_hauls(Tally(**each)) for name, each in counts.items()}
+            kind: {key: count_of_hauls(_tally(each)) for key, each in counts.items()}
             for kind, counts in document["by"].items()
-            if kind in COMPARED_BY
+            if kind in COMPARED_BY and not (kind in KINDS and _has_no_titles(counts))
+        },
+        titles={
+            kind: {key: each.get("title", "") for key, each in document["by"][kind].items()}
+            for kind in KINDS
         },
         worst=convert(document["worst"], tuple[WorstHaul, ...]),
     )
+
+
+def _tally(data: Mapping[str, Any]) -> Tally:
+    return Tally(**{name: number for name, number in data.items() if name != "title"})
+
+
+def _has_no_titles(counts: Mapping[str, Mapping[str, Any]]) -> bool:
+    return any("title" not in each for each in counts.values())
 
 
 def _rule(data: Mapping[str, Any]) -> RuleCount:

@@ -1,4 +1,4 @@
-"""Loads of the same shape: their profiles differ only in figures and titles.
+"""Loads of the same shape: their profiles differ only in figures, titles and ids.
 
 A fleet has many such loads: the same kind of machine on the same kind of trailer. The hauls of all
 of them are evaluated together in one array.
@@ -17,10 +17,10 @@ from checker.documents.schemas import definition, resolved
 from checker.evaluation.rule_rows import collapse
 from checker.load.build import MOST_CORNERED, Profile, shown_path
 from checker.load.convert import chosen, model_fields
-from checker.load.model import TowVehicle, Trailer
 from checker.load.names import article_name
 from checker.logs.decode import Figures
-from checker.season.chunk import Labels
+from checker.season.chunk import Labels, labels_of
+from checker.season.identity import Things, things_of
 from checker.units.parsing import Quantity
 
 
@@ -38,7 +38,10 @@ class LoadSummary:
     """Paths of all figures; `values` and half-widths of tolerances are in N, m, s and rad."""
     values: NDArray[np.float64]
     halves: NDArray[np.float64]
-    titles: Mapping[DataPath, str]
+    key: str
+    """What tells its profile from others, however the log writes its name."""
+    title: str
+    things: Things
     digests: Mapping[str, str]
     """By file, a digest of the text of every file that the profile was read from."""
     uses: frozenset[str]
@@ -46,25 +49,8 @@ class LoadSummary:
 
     def labels(self, words: Mapping[DataPath, Any]) -> Labels:
         """The labels that its hauls are counted by; `words` replace those of the profile."""
-        words_and_titles = {**self.titles, **words}
-        indices = dict.fromkeys(
-            path[1] for path in words_and_titles if path[0] == "articles" and len(path) > 1
-        )
-        articles = [
-            {key: words_and_titles.get(("articles", index, key)) for key in ("name", "title")}
-            for index in sorted(index for index in indices if isinstance(index, int))
-        ]
-        machines = (
-            str(each["title"] or article_name(each, index)) for index, each in enumerate(articles)
-        )
-        return Labels(
-            load=self.name,
-            title=words_and_titles.get(("title",), ""),
-            trailer=words_and_titles.get(("trailer", "title"), Trailer().title),
-            machines=tuple(dict.fromkeys(machines)),
-            tow_vehicle=words_and_titles.get(("tow_vehicle", "title"), TowVehicle().title),
-            uses=self.uses,
-        )
+        title = words.get(("title",), self.title)
+        return labels_of(self.key, title, self.things, self.uses, words)
 
 
 def summary_of(name: str, profile: Profile, digests: Mapping[str, str]) -> LoadSummary:
@@ -82,22 +68,12 @@ def summary_of(name: str, profile: Profile, digests: Mapping[str, str]) -> LoadS
         paths=tuple(figures),
         values=np.array([figure.value for figure in figures.values()]),
         halves=np.array([figure.half_width for figure in figures.values()]),
-        titles=dict(_titles(data)),
+        key=profile.name,
+        title=data.get("title", ""),
+        things=things_of(profile),
         digests=digests,
         uses=profile.uses,
     )
-
-
-def _titles(data: Any) -> Iterator[tuple[DataPath, str]]:
-    """Paths and texts of all titles and article names; empty text for an article without one."""
-    if "title" in data:
-        yield ("title",), data["title"]
-    for part in ("trailer", "tow_vehicle"):
-        if "title" in data.get(part, {}):
-            yield (part, "title"), data[part]["title"]
-    for index, article in enumerate(data.get("articles", ())):
-        for key in ("name", "title"):
-            yield ("articles", index, key), article.get(key, "")
 
 
 def _names(data: Any) -> Iterator[str]:
@@ -115,8 +91,8 @@ def _pattern(
     if isinstance(data, dict):
         yield "{"
         for key, value, below in model_fields(data, node):
-            # No rule uses titles; those that serve as names are in `_names`.
-            if key != "title" or isinstance(value, dict):
+            # No rule uses titles and ids; titles that serve as names are in `_names`.
+            if key not in ("title", "id") or isinstance(value, dict):
                 yield key
                 yield from _pattern(value, below, (*path, key), figures)
         yield "}"

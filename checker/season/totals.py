@@ -11,7 +11,11 @@ from checker.logs.model import Refused
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 
 BY = ("load", "trailer", "machine", "tow vehicle", "crew", "month")
-"""The kinds of counts; a haul of two machines counts for both."""
+"""The kinds of counts; a haul of two machines counts for both.
+
+The names counted by are keys: see `identity.py` for trailers, machines and tow vehicles, the name
+of the profile for loads, whatever the log calls it, and the words of the log for crews.
+"""
 
 MOST_REMEMBERED = 300
 """Most hauls that are listed individually as the worst; all are counted."""
@@ -124,6 +128,11 @@ class Totals(Struct):
 
     all: Tally = field(default_factory=Tally)
     by: dict[str, dict[str, Tally]] = field(default_factory=lambda: {kind: {} for kind in BY})
+    titles: dict[str, dict[str, str]] = field(default_factory=dict)
+    """By kind and key, what people call a trailer, machine or tow vehicle, where it is stated.
+
+    Of several titles the first in the alphabet, so that the order of the hauls does not matter.
+    """
     rules: dict[str, RuleTally] = field(default_factory=dict)
     missing_fields: dict[str, int] = field(default_factory=dict)
     """For each missing field, the number of hauls in which it leaves some rule undecided."""
@@ -148,6 +157,7 @@ class Totals(Struct):
         for kind, tallies in other.by.items():
             for name, tally in tallies.items():
                 self.by[kind].setdefault(name, Tally()).add(tally)
+        self.add_titles(other.titles)
         for rule, counted in other.rules.items():
             if rule in self.rules:
                 self.rules[rule].add(counted)
@@ -163,6 +173,13 @@ class Totals(Struct):
         self._list_refusals(other.refusals)
         self.loads |= other.loads
         self.files |= other.files
+
+    def add_titles(self, titles: Mapping[str, Mapping[str, str]]) -> None:
+        """Add titles by kind and key."""
+        for kind, by_key in titles.items():
+            mine = self.titles.setdefault(kind, {})
+            for key, title in by_key.items():
+                mine[key] = min(title, mine.get(key, title))
 
     def refuse(self, refused: Iterable[Refused]) -> None:
         """Add rows that cannot be checked."""

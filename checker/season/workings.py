@@ -10,6 +10,7 @@ from checker.evaluation.tolerances import check_profile
 from checker.logs.model import LogMapping
 from checker.logs.opening import open_log
 from checker.rulebooks.model import Rulebooks
+from checker.season.chunk import Labels
 from checker.season.hauls import Haul, read_hauls
 from checker.season.loads import Loads
 
@@ -19,13 +20,13 @@ MOST_WORKED = 100
 
 @dataclass(frozen=True, slots=True)
 class Working:
-    """A listed haul of an audit; `check` is None except for the worst hauls.
+    """A listed haul of an audit, what it is counted by, and its check, for the worst hauls only.
 
     `stated` holds the fields and values that its row of the log states.
     """
 
     row: int
-    trailer: str
+    labels: Labels
     stated: Sequence[tuple[str, str]]
     check: Check | None
 
@@ -57,4 +58,4 @@ def workings(
         }
         # A stated list is shown as a whole, not also by entry.
         shown = [each for each in stated.items() if each[0].rpartition(".")[0] not in stated]
-        yield Working(haul.row, load.trailer.title, shown, check)
+        yield Working(haul.row, haul.labels, shown, check)

@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from msgspec.structs import replace
+from ruamel.yaml import YAML
 
 from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError
 from checker.load.build import Profile, read_profile
@@ -37,6 +38,29 @@ class Haul:
     row: int
     profile: Profile
     on: date
+    load: Path
+    """The file of the load profile."""
+
+    @property
+    def keys(self) -> dict[str, list[str]]:
+        """What it is counted by, from the text of its load: no bundled file states an `id`."""
+        load = YAML(typ="safe").load(self.load)
+        name = f"loads/{self.load.stem}"
+        articles = enumerate(load["articles"], 1)
+        return {
+            "trailer": [_key(load.get("trailer", ""), f"{name}#trailer")],
+            "tow vehicle": [_key(load.get("tow_vehicle", ""), f"{name}#tow_vehicle")],
+            "machine": [_key(each, f"{name}#articles.{number}") for number, each in articles],
+        }
+
+    def title_of(self, key: str, own: str) -> str:
+        """The title in the file of a key; `own` for what stands in the load itself."""
+        file = self.load.parents[1] / f"{key}.yaml"
+        return str(YAML(typ="safe").load(file)["title"]) if file.is_file() else own
+
+
+def _key(part: str | Mapping[str, str], inside: str) -> str:
+    return part if isinstance(part, str) else part.get("from", inside)
 
 
 def settled(log: Log) -> Iterator[Batch]:
@@ -100,7 +124,7 @@ def read_hauls(
             hauls.append(
                 Refused(row, laid)
                 if isinstance(laid, str)
-                else Haul(row, replace(laid, file=Path(f"{log}:{row}")), day)
+                else Haul(row, replace(laid, file=Path(f"{log}:{row}")), day, found(name))
             )
         yield from sorted(hauls, key=lambda each: each.row)
 

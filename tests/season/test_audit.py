@@ -120,7 +120,7 @@ def naive(log: Path, rulebooks: Rulebooks) -> dict[str, object]:
             if finding.verdict is Verdict.NOT_MET:
                 excused[rule] += finding.variance is not None
                 if finding.variance is None:
-                    broken_by_trailer[rule][check.load.trailer.title] += 1
+                    broken_by_trailer[rule][haul.keys["trailer"][0]] += 1
                     broken_by_crew[rule][crews[haul.row - 1]] += 1
     return {
         "outcomes": outcomes,

@@ -47,6 +47,7 @@ def naive() -> dict[str, Any]:
     by: dict[str, dict[str, Counter[str]]] = defaultdict(lambda: defaultdict(Counter))
     verdicts: dict[str, Counter[str]] = defaultdict(Counter)
     broken_by: dict[str, dict[str, Counter[str]]] = defaultdict(lambda: defaultdict(Counter))
+    titles: dict[str, dict[str, str]] = defaultdict(dict)
     for haul in read_hauls(SEASON / "hauls.csv", load_named):
         if isinstance(haul, Refused):
             refused.append(haul.row)
@@ -56,9 +57,7 @@ def naive() -> dict[str, Any]:
             is_near(finding, NEAR) for finding in check.findings
         )
         names = {
-            "trailer": [check.load.trailer.title],
-            "machine": list({article.title for article in check.load.articles}),
-            "tow vehicle": [check.load.tow_vehicle.title],
+            **haul.keys,
             "crew": [crew_of[haul.row - 1]],
             "month": [f"{haul.on:%Y-%m}"],
         }
@@ -69,6 +68,10 @@ def naive() -> dict[str, Any]:
             "near": near,
             "excused": any(finding.variance for finding in check.findings),
         }
+        titles["trailer"][haul.keys["trailer"][0]] = check.load.trailer.title
+        titles["tow vehicle"][haul.keys["tow vehicle"][0]] = check.load.tow_vehicle.title
+        for key, article in zip(haul.keys["machine"], check.load.articles, strict=True):
+            titles["machine"][key] = haul.title_of(key, article.title)
         for mark, holds in marks.items():
             hauls[mark] += holds
             for kind, several in names.items():
@@ -84,6 +87,7 @@ def naive() -> dict[str, Any]:
         "refused": refused,
         "hauls": hauls,
         "by": by,
+        "titles": titles,
         "verdicts": verdicts,
         "broken_by": broken_by,
     }
@@ -97,7 +101,11 @@ def test_totals(audit: dict[str, Any], naive: dict[str, Any]) -> None:
 
 @pytest.mark.parametrize("kind", ["trailer", "machine", "tow vehicle", "crew", "month"])
 def test_counts_by(audit: dict[str, Any], naive: dict[str, Any], kind: str) -> None:
-    assert audit["by"][kind] == {name: dict(counts) for name, counts in naive["by"][kind].items()}
+    titles = naive["titles"].get(kind)
+    assert audit["by"][kind] == {
+        key: {**({"title": titles[key]} if titles else {}), **counts}
+        for key, counts in naive["by"][kind].items()
+    }
 
 
 def test_rules(audit: dict[str, Any], naive: dict[str, Any]) -> None:

@@ -60,10 +60,14 @@ def test_findings_are_those_of_single_checks(tmp_path: Path, suffix: str) -> Non
             assert row["excused"] == (finding.variance is not None)
             assert row["date"] == haul.on.isoformat()
             assert row["crew"] == crews[haul.row - 1]
-            assert row["trailer"] == check.load.trailer.title
-            assert row["tow_vehicle"] == check.load.tow_vehicle.title
-            assert row["machine"] == "; ".join(
-                dict.fromkeys(each.title for each in check.load.articles)
+            assert [row["trailer"]] == haul.keys["trailer"]
+            assert [row["tow_vehicle"]] == haul.keys["tow vehicle"]
+            assert row["machine"] == "; ".join(haul.keys["machine"])
+            assert row["trailer_title"] == check.load.trailer.title
+            assert row["tow_vehicle_title"] == check.load.tow_vehicle.title
+            titles = [each.title for each in check.load.articles]
+            assert row["machine_title"] == "; ".join(
+                map(haul.title_of, haul.keys["machine"], titles)
             )
             assert (row["rulebook"], row["level"]) == (finding.book.id, finding.rule.level)
             if finding.verdict is not Verdict.NOT_STATED:

@@ -26,6 +26,7 @@ def load(**fields: Any) -> Profile:
         ({}, True),
         ({"articles__0__weight": "1500 lb"}, True),
         ({"title": "another", "trailer__title": "another trailer"}, True),
+        ({"trailer__id": "T-104", "articles__0__id": "17"}, True),
         # In a metric unit other printed figures may count, and a tolerance has two ends.
         ({"articles__0__weight": "700 kg"}, False),
         ({"articles__0__weight": "1420 lb +/- 2 %"}, False),
@@ -87,10 +88,4 @@ def test_only_figures_that_differ_are_held_for_each_load() -> None:
 
 def test_hauls_are_counted_by_what_their_own_words_say() -> None:
     labels = summary_of("mine", load(), {}).labels({("trailer", "title"): "borrowed"})
-    assert (labels.load, labels.trailer) == ("mine", "borrowed")
-
-
-def test_an_article_without_a_title_is_counted_by_its_name_or_its_place() -> None:
-    named = load(articles__0__title="", articles__0__name="barrow")
-    assert summary_of("x", named, {}).labels({}).machines == ("barrow",)
-    assert summary_of("x", load(articles__0__title=""), {}).labels({}).machines == ("article 1",)
+    assert labels.titles["trailer"] == {labels.trailer: "borrowed"}

@@ -78,7 +78,7 @@ def test_a_working_is_the_check_of_that_haul_alone(log: Path) -> None:
             finding.verdict for finding in alone[each.row].findings
         ]
     first, second, _ = found
-    assert first.trailer == "Utility trailer, single axle, 10 ft"
+    assert first.labels.trailer == "trailers/utility-single-10"
     assert dict(first.stated) == {
         "articles.1.weight": "1500 lb",
         "trip.places": "[US-UT, MX]",
@@ -122,5 +122,5 @@ def test_references_start_from_the_folder_asked_for(tmp_path: Path) -> None:
     log = tmp_path / "hauls.csv"
     log.write_text("load,date\nload,2026-05-14\n")
     (away,) = workings.workings(log, [2], read_rules(["coupling"]), lambda _: load, root=ours)
-    assert away.trailer == "Small one"
+    assert away.labels.titles["trailer"] == {"trailers/small": "Small one"}
     assert list(workings.workings(log, [2], read_rules(["coupling"]), lambda _: load)) == []

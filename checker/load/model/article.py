@@ -11,6 +11,7 @@ from checker.load.model.field_types import (
     NOT_WRITTEN,
     Answer,
     Coefficient,
+    Id,
     Keywords,
     Length,
     LengthOrZero,
@@ -138,6 +139,7 @@ class Article(Struct, frozen=True, kw_only=True):
     """A machine or other article of cargo."""
 
     title: Title = "article"
+    id: Id | None = None
     name: Annotated[
         str, Keywords(type="string", pattern="^[a-z0-9][a-z0-9 -]*$", max_length=40)
     ] = "article"

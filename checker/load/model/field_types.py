@@ -135,3 +135,15 @@ Answer: TypeAlias = Annotated[Number, Keywords(enum=("yes", "no"))]
 Day: TypeAlias = Annotated[str, Keywords(type="string", format="date")]
 Text: TypeAlias = Annotated[str, Keywords(type="string", min_length=1, max_length=300)]
 Title: TypeAlias = Annotated[Text, Keywords(description="What people call it.")]
+Id: TypeAlias = Annotated[
+    str,
+    Keywords(
+        type="string",
+        min_length=1,
+        max_length=60,
+        description="Its plate, fleet or serial number, in quotes if it is all digits. A season is "
+        "counted by it, so that two of one title stay two.",
+        examples=("T-104",),
+    ),
+]
+"""What tells a trailer, tow vehicle or machine from all others."""

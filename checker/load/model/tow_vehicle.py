@@ -9,6 +9,7 @@ from msgspec import Struct
 from checker.load.model.field_types import (
     Answer,
     Count,
+    Id,
     Keywords,
     Length,
     ShareOrZero,
@@ -58,6 +59,7 @@ class TowVehicle(Struct, frozen=True, kw_only=True):
     """A tow vehicle."""
 
     title: Title = "tow vehicle"
+    id: Id | None = None
     gvwr: Annotated[Weight, fact("tow_vehicle.gvwr")] = NOT_STATED
     """Gross vehicle weight rating on the label: MAM, GVM, permitted gross mass."""
     registered_as: Literal["car", "off-road car", "lorry"] | None = None

@@ -13,6 +13,7 @@ from checker.load.model.field_types import (
     CalendarDay,
     Count,
     DurationOrZero,
+    Id,
     Keywords,
     Length,
     SignedLength,
@@ -145,6 +146,7 @@ class Trailer(Struct, frozen=True, kw_only=True):
     """A trailer."""
 
     title: Title = "trailer"
+    id: Id | None = None
     coupling: Literal["ball", "gooseneck", "fifth wheel", "pintle"] | None = None
     """How it couples to the tow vehicle."""
     full_trailer: Annotated[

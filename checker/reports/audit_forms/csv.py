@@ -11,6 +11,7 @@ from checker.reports.shared.audit_results import (
     warning_counts,
 )
 from checker.reports.shared.cells import csv_table
+from checker.reports.shared.season_names import SeasonNames
 from checker.rulebooks.verdicts import Verdict
 from checker.season.totals import BY, Tally
 
@@ -40,12 +41,14 @@ def report(run: AuditRun) -> str:
 
 def _rows(run: AuditRun) -> Iterator[dict[str, str | int]]:
     audit = run.audit
+    names = SeasonNames(audit.totals.titles)
     yield {"kind": "all", **_tally(audit.totals.all)}
     yield {"kind": "refused", "hauls": audit.refused}
     for kind in BY:
         order = month_by_month if kind == "month" else most_held_first
-        for name, tally in order(audit.totals.by[kind]):
-            yield {"kind": kind, "name": name, **_tally(tally)}
+        for key, tally in order(audit.totals.by[kind]):
+            named = {"name": names.key(kind, key), "title": names.title(kind, key)}
+            yield {"kind": kind, **named, **_tally(tally)}
     for each in rule_counts(audit):
         yield {
             "kind": "rule",

@@ -5,11 +5,9 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from checker.documents.schemas import field_description
-from checker.evaluation.check import Check
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.strictness import FailOn
 from checker.reports.shared.audit_results import (
-    NOT_NAMED,
     NOTHING_JUDGED,
     AuditRun,
     RuleCount,
@@ -31,10 +29,12 @@ from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.html.entries import Entry, entry
 from checker.reports.shared.html.environment import template
 from checker.reports.shared.outcome_words import OF_THOSE_LOOKED_AT
+from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
 from checker.reports.shared.written_units import system_of
 from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
+from checker.season.chunk import Labels
 from checker.season.totals import Tally, WorstHaul
 from checker.season.workings import Working
 
@@ -126,12 +126,13 @@ def report(run: AuditRun) -> str:
     """One HTML file that needs no other file and no network; equal input gives equal bytes."""
     audit, tally = run.audit, run.audit.totals.all
     rules = {each.rule.id: each for each in rule_counts(audit)}
+    names = SeasonNames(audit.totals.titles)
     lines = [
-        _line(each, audit.names.get(each.row, ""), run.workings.get(each.row), rules)
+        _line(each, audit.names.get(each.row, ""), run.workings.get(each.row), rules, names)
         for each in audit.totals.worst_hauls
     ]
     by_row = {line.row: line for line in lines}
-    found = [_broken(each) for each in rules_not_met(audit)]
+    found = [_broken(each, names) for each in rules_not_met(audit)]
     musts = [each for each in found if each.rule.level == "must"]
     return template("audit.html.j2").render(
         audit=audit,
@@ -147,7 +148,14 @@ def report(run: AuditRun) -> str:
         musts=musts,
         shoulds=[each for each in found if each.rule.level != "must"],
         tables=[
-            (heading, kind, [_bar(*each) for each in most_held_first(audit.totals.by[kind])])
+            (
+                heading,
+                kind,
+                [
+                    _bar(names.printed(kind, key), tally)
+                    for key, tally in most_held_first(audit.totals.by[kind])
+                ],
+            )
             for kind, heading in _BY.items()
             if any(audit.totals.by[kind])
         ],
@@ -208,7 +216,7 @@ def _met(each: RuleCount) -> int:
     return each.tally.of(Verdict.MET)
 
 
-def _broken(each: RuleCount) -> Broken:
+def _broken(each: RuleCount, names: SeasonNames) -> Broken:
     tally = each.tally
     rest = each.asked - tally.broken - each.undecided - tally.near
     return Broken(
@@ -218,7 +226,15 @@ def _broken(each: RuleCount) -> Broken:
         hauls=tally.broken,
         share=_share(tally.broken, each.asked),
         where=[
-            (kind, most_first(tally.broken_by[kind])) for kind in _BY if kind in tally.broken_by
+            (
+                kind,
+                [
+                    (names.printed(kind, key), number)
+                    for key, number in most_first(tally.broken_by[kind])
+                ],
+            )
+            for kind in _BY
+            if kind in tally.broken_by
         ],
         segments=_segments((tally.broken, each.undecided, tally.near, rest)),
         excused=tally.excused,
@@ -226,7 +242,11 @@ def _broken(each: RuleCount) -> Broken:
 
 
 def _line(
-    each: WorstHaul, name: str, working: Working | None, rules: Mapping[str, RuleCount]
+    each: WorstHaul,
+    name: str,
+    working: Working | None,
+    rules: Mapping[str, RuleCount],
+    names: SeasonNames,
 ) -> Line:
     """A haul as a line of the table: its outcome, then the reason."""
     if each.outcome == Outcome.HOLD:
@@ -249,8 +269,8 @@ def _line(
         name=name,
         day=each.day,
         load=each.load,
-        crew=each.crew or NOT_NAMED,
-        trailer=working.trailer if working else "",
+        crew=names.printed("crew", each.crew),
+        trailer=names.printed("trailer", working.labels.trailer) if working else "",
         state=state,
         outcome=outcome,
         margin="" if decides is None else share_of_limit_words(decides),
@@ -306,7 +326,7 @@ def _worked(line: Line, each: WorstHaul, run: AuditRun) -> HaulWorking:
     facts = [fact for _, group in with_entries for one in group for fact in one.facts]
     return HaulWorking(
         line=line,
-        rig=list(_rig(check)),
+        rig=list(_rig(working.labels, SeasonNames(run.audit.totals.titles))),
         stated=working.stated,
         groups=[
             (heading, [_without_origins(one) for one in group]) for heading, group in with_entries
@@ -320,8 +340,8 @@ def _without_origins(one: Entry) -> Entry:
     return replace(one, facts=[replace(fact, origins=()) for fact in one.facts])
 
 
-def _rig(check: Check) -> Iterator[tuple[str, str]]:
-    yield "trailer", check.load.trailer.title
-    yield "tow vehicle", check.load.tow_vehicle.title
-    for article in check.load.articles:
-        yield "machine", article.title
+def _rig(labels: Labels, names: SeasonNames) -> Iterator[tuple[str, str]]:
+    yield "trailer", names.printed("trailer", labels.trailer)
+    yield "tow vehicle", names.printed("tow vehicle", labels.tow_vehicle)
+    for machine in labels.machines:
+        yield "machine", names.printed("machine", machine)

@@ -13,7 +13,8 @@ from checker.rulebooks.model import Amendment, Rulebook
 from checker.rulebooks.rating_tables import RatingsTable
 from checker.rulebooks.verdicts import WORST_FIRST
 from checker.season.audit import Audit
-from checker.season.totals import BY, RuleTally
+from checker.season.identity import KINDS
+from checker.season.totals import BY, RuleTally, Totals
 
 
 def report(run: AuditRun) -> str:
@@ -44,7 +45,10 @@ def audit_json(audit: Audit, compared: Mapping[str, Any] | None = None) -> str:
         "refusals": [{"row": each.row, "said": each.reason} for each in audit.refusals],
         "totals": to_builtins(totals.all),
         "by": {
-            kind: {name: to_builtins(tally) for name, tally in sorted(totals.by[kind].items())}
+            kind: {
+                key: {**_title(totals, kind, key), **to_builtins(tally)}
+                for key, tally in sorted(totals.by[kind].items())
+            }
             for kind in BY
         },
         "rules": [
@@ -73,6 +77,11 @@ def audit_json(audit: Audit, compared: Mapping[str, Any] | None = None) -> str:
     if compared is not None:
         document["compared"] = compared
     return json_document("audit", document)
+
+
+def _title(totals: Totals, kind: str, key: str) -> dict[str, str]:
+    """The title of a trailer, machine or tow vehicle; nothing for other kinds."""
+    return {"title": totals.titles.get(kind, {}).get(key, "")} if kind in KINDS else {}
 
 
 def _digests(files: Iterable[Rulebook | RatingsTable | Amendment]) -> list[dict[str, str]]:

@@ -1,9 +1,10 @@
 """An audit as a workbook: a worksheet of counts for each grouping."""
 
 import io
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import Final, TypeAlias
 
 from openpyxl import Workbook
@@ -23,8 +24,10 @@ from checker.reports.shared.audit_results import (
     warning_counts,
 )
 from checker.reports.shared.cells import would_run
+from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import Verdict
+from checker.season.identity import KINDS
 from checker.season.totals import Tally, WorstHaul
 
 Row: TypeAlias = Sequence[str | int | float | date | None]
@@ -76,12 +79,18 @@ def report(run: AuditRun) -> bytes:
 
 def _sheets(run: AuditRun) -> Iterator[_Sheet]:
     audit = run.audit
+    names = SeasonNames(audit.totals.titles)
     yield _Sheet("Totals", ("what", "value", "digest"), list(_totals(run)))
     yield _rules(run)
     for kind, title in _BY.items():
         ordered = month_by_month if kind == "month" else most_held_first
-        rows = [(name, *_counts(tally)) for name, tally in ordered(audit.totals.by[kind])]
-        yield _Sheet(title, (kind, *_TALLY, "share on hold"), rows)
+        titled = kind in KINDS
+        rows = [
+            (names.key(kind, key), *(names.title(kind, key),) * titled, *_counts(tally))
+            for key, tally in ordered(audit.totals.by[kind])
+        ]
+        headings = (kind, *("title",) * titled, *_TALLY, "share on hold")
+        yield _Sheet(title, headings, rows)
     yield _Sheet(
         "Worst",
         _HAUL,
@@ -127,6 +136,7 @@ def _totals(run: AuditRun) -> Iterator[Row]:
 def _rules(run: AuditRun) -> _Sheet:
     """Every counted rule, those not met first, with the loads and crews where they were not."""
     first = rules_not_met(run.audit)
+    names = SeasonNames(run.audit.totals.titles)
     rows: list[Row] = [
         (
             each.rule.id,
@@ -138,7 +148,10 @@ def _rules(run: AuditRun) -> _Sheet:
             each.undecided,
             each.tally.near,
             each.tally.excused,
-            *(_lines(each.tally.broken_by.get(kind, {})) for kind in _WHERE),
+            *(
+                _lines(each.tally.broken_by.get(kind, {}), partial(names.printed, kind))
+                for kind in _WHERE
+            ),
             " ".join(each.actions) or None,
         )
         for each in [*first, *(each for each in rule_counts(run.audit) if not each.tally.broken)]
@@ -169,8 +182,8 @@ def _haul(each: WorstHaul, name: str | None) -> Row:
     return (each.row, name, day, *named, each.margin, *(", ".join(ids) for ids in rules))
 
 
-def _lines(counts: Mapping[str, int]) -> str:
-    return ", ".join(f"{name} ({number})" for name, number in most_first(counts))
+def _lines(counts: Mapping[str, int], printed: Callable[[str], str] = str) -> str:
+    return ", ".join(f"{printed(name)} ({number})" for name, number in most_first(counts))
 
 
 def _add(book: Workbook, sheet: _Sheet) -> None:

@@ -21,6 +21,7 @@ from checker.reports.shared.audit_results import (
     worst_hauls,
 )
 from checker.reports.shared.page import Page
+from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
@@ -64,7 +65,7 @@ def print_audit(
     _broken(audit, page)
     _months(totals.by["month"], page)
     for kind, heading in _HEADINGS.items():
-        _table(heading, totals.by[kind], page)
+        _table(kind, heading, totals, page)
     _worst(audit, page)
     _near(audit, page)
     _never(audit, page)
@@ -114,6 +115,7 @@ def _refusals(audit: Audit, page: Page) -> None:
 def _broken(audit: Audit, page: Page) -> None:
     """The rules most often not met, with the loads and crews most concerned."""
     found = rules_not_met(audit)
+    names = SeasonNames(audit.totals.titles)
     if found:
         page.heading("BROKEN RULES - the must-rules first")
     for each in found:
@@ -121,9 +123,9 @@ def _broken(audit: Audit, page: Page) -> None:
         lead = f"{each.tally.broken:>6} "
         page.line(f"{each.statement}{level} [{each.rule.id}]", lead=lead)
         most = [
-            f"{kind} {name} ({number})"
+            f"{kind} {names.printed(kind, key)} ({number})"
             for kind in ("trailer", "machine", "crew")
-            for name, number in most_first(each.tally.broken_by.get(kind, {}))[:1]
+            for key, number in most_first(each.tally.broken_by.get(kind, {}))[:1]
         ]
         if most:
             page.line(f"most by {'; '.join(most)}", lead=" " * 7)
@@ -157,13 +159,14 @@ def _figures(tally: Tally) -> str:
     )
 
 
-def _table(heading: str, tallies: Mapping[str, Tally], page: Page) -> None:
-    if not any(tallies):
+def _table(kind: str, heading: str, totals: Totals, page: Page) -> None:
+    if not any(totals.by[kind]):
         return
     page.heading(heading)
-    ordered = most_held_first(tallies)
-    for name, tally in ordered[:_MOST_LISTED]:
-        page.line(f"{name}: {_tally_words(tally)}", lead="- ")
+    names = SeasonNames(totals.titles)
+    ordered = most_held_first(totals.by[kind])
+    for key, tally in ordered[:_MOST_LISTED]:
+        page.line(f"{names.printed(kind, key)}: {_tally_words(tally)}", lead="- ")
     rest = [tally for _, tally in ordered[_MOST_LISTED:]]
     if rest:
         held = sum(bool(tally.held) for tally in rest)

@@ -6,9 +6,10 @@ from typing import Any
 from msgspec import to_builtins
 
 from checker.reports.shared.page import Page
+from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import number_of
 from checker.season.comparing import Compared, ComparedHaul, Comparison, Differing, Turn
-from checker.season.record import Count, Record
+from checker.season.record import COMPARED_BY, Count, Record
 from checker.season.totals import Tally
 
 _MOST = 10
@@ -62,11 +63,19 @@ def comparison_json(found: Comparison) -> dict[str, Any]:
             for each in found.rules
         ],
         "by": {
-            kind: [{"name": each.name, **_change_json(each)} for each in compared]
-            for kind, compared in found.by.items()
+            kind: [
+                {"name": each.name, **_title(found, kind, each.name), **_change_json(each)}
+                for each in compared
+            ]
+            for kind, compared in ((kind, found.by.get(kind, ())) for kind in COMPARED_BY)
         },
+        "not_compared": list(found.not_compared),
         "hauls": to_builtins(found.hauls) if found.hauls else None,
     }
+
+
+def _title(found: Comparison, kind: str, key: str) -> dict[str, str]:
+    return {"title": found.titles[kind].get(key, "")} if kind in found.titles else {}
 
 
 def _change_json(each: Compared) -> dict[str, Any]:
@@ -99,13 +108,14 @@ def sections(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
         yield "", [f"{number_of(same, 'rule')} not met in the same share of hauls as then"]
     if found.nothing_changed:
         yield "", ["Nothing is new, worse, better or fixed."]
+    names = SeasonNames(found.titles)
     for kind, heading in _HEADINGS.items():
-        changed = [each for each in found.by[kind] if each.turn is not Turn.SAME]
+        changed = [each for each in found.by.get(kind, ()) if each.turn is not Turn.SAME]
         if changed:
             yield (
                 heading,
                 [
-                    f"{_turn_words(each.turn)}: {each.name or 'not named'}: {_both(each)}"
+                    f"{_turn_words(each.turn)}: {names.printed(kind, each.name)}: {_both(each)}"
                     for each in changed
                 ],
             )
@@ -140,6 +150,12 @@ def _inputs(found: Comparison) -> Iterator[str]:
         yield (
             f"{number_of(not_asked, 'rule')} not met then and never applied now: a haul off hold "
             "for that reason alone fixed nothing"
+        )
+    if found.not_compared:
+        yield (
+            f"not compared: {' and '.join(f'{kind}s' for kind in found.not_compared)}, which the "
+            "earlier audit counts by title; the same log audited again with this version tells "
+            "those of one title apart"
         )
     if then.near != now.near:
         yield f"near a limit means within {_percent(now.near)} now, {_percent(then.near)} then"

@@ -94,7 +94,7 @@ def _print_totals(found: Impact, page: Page) -> None:
     }
     for group in GROUPS:
         sections[f"LOADS THAT CHANGE, BY {group.upper()}"] = [
-            f"{each.name}: {each.loads}, {each.outcomes} with another outcome"
+            f"{each.printed}: {each.loads}, {each.outcomes} with another outcome"
             for each in totals(found, group)
         ]
     for heading, lines in sections.items():
@@ -167,7 +167,12 @@ def impact_json(found: Impact, differences: Sequence[Difference], refused: Seque
             ],
             **{
                 f"{group}s": [
-                    {"name": each.name, "loads": each.loads, "outcomes": each.outcomes}
+                    {
+                        "name": each.name,
+                        **({"title": each.title} if group == "trailer" else {}),
+                        "loads": each.loads,
+                        "outcomes": each.outcomes,
+                    }
                     for each in totals(found, group)
                 ]
                 for group in GROUPS

@@ -49,7 +49,7 @@ def _table(found: Impact, group: str) -> Iterator[str]:
         yield f"| {group} | loads that change | with another outcome |"
         yield "|---|---|---|"
         for each in rows[:_MOST]:
-            yield f"| {plain(each.name)} | {each.loads} | {each.outcomes} |"
+            yield f"| {plain(each.printed)} | {each.loads} | {each.outcomes} |"
         if len(rows) > _MOST:
             yield f"| and {len(rows) - _MOST} more | | |"
         yield ""

@@ -16,8 +16,6 @@ from checker.season.workings import Working
 from checker.units.formatting import Units
 
 NOTHING_JUDGED = "No haul was checked: that is no verdict on any"
-NOT_NAMED = "not named"
-"""The name used for a crew that the log does not name."""
 NO_RULEBOOK, DOUBTFUL = "no rulebook read for", "doubtful figure"
 NOT_LOOKED_AT = "not looked at in"
 """The warnings of an audit, beside the outcomes of its hauls."""
@@ -165,15 +163,13 @@ def never_decided(audit: Audit) -> list[RuleCount]:
 
 
 def most_first(counts: Mapping[str, int]) -> list[tuple[str, int]]:
-    """Names with their counts, the largest first."""
-    ordered = sorted(counts.items(), key=lambda each: (-each[1], each[0]))
-    return [(name or NOT_NAMED, number) for name, number in ordered]
+    """Names or keys with their counts, the largest first."""
+    return sorted(counts.items(), key=lambda each: (-each[1], each[0]))
 
 
 def most_held_first(tallies: Mapping[str, Tally]) -> list[tuple[str, Tally]]:
-    """Trailers, machines or crews, those with most hauls on hold first."""
-    ordered = sorted(tallies.items(), key=lambda each: (-each[1].held, -each[1].open, each[0]))
-    return [(name or NOT_NAMED, tally) for name, tally in ordered]
+    """Keys of trailers, machines or crews, those with most hauls on hold first."""
+    return sorted(tallies.items(), key=lambda each: (-each[1].held, -each[1].open, each[0]))
 
 
 def month_by_month(tallies: Mapping[str, Tally]) -> list[tuple[str, Tally]]:

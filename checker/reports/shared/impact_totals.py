@@ -8,6 +8,7 @@ from typing import Any, Final
 import numpy as np
 from msgspec import Struct
 
+from checker.reports.shared.season_names import SeasonNames
 from checker.season.changed_hauls import ChangedHauls, HaulLabels, Rows
 from checker.season.impact import Impact
 
@@ -23,6 +24,11 @@ class Total(Struct, frozen=True):
     """The loads of one trailer, crew or month with a changed verdict or outcome."""
 
     name: str
+    """Key of the trailer, name of the crew, or the month."""
+    title: str
+    """Title of the trailer; empty where none is stated, and for crews and months."""
+    printed: str
+    """What reports for people print."""
     loads: int
     outcomes: int
     """How many of them have another outcome."""
@@ -49,7 +55,15 @@ def totals(found: Impact, group: str) -> list[Total]:
     turned = Counter(
         names[row] for row in _distinct(each.hauls.rows for each in found.outcomes).tolist()
     )
-    listed = (Total(name, number, turned[name]) for name, number in loads.items() if name)
+    titles: dict[str, str] = {}
+    if group == "trailer":
+        titles = {each.trailer: each.trailer_title for _, each in sorted(first.values())}
+    shown = SeasonNames({group: titles})
+    listed = (
+        Total(name, titles.get(name, ""), shown.printed(group, name), number, turned[name])
+        for name, number in loads.items()
+        if name
+    )
     return sorted(listed, key=lambda each: (-each.loads, each.name))
 
 
