@@ -19,7 +19,7 @@ from checker.load.gear_problems import gear_problems
 from checker.load.model import Gear, Load
 from checker.load.names import lost_names
 from checker.load.plausible.reading import Doubt, doubts, refusals
-from checker.load.references import Library, Merged, References
+from checker.load.references import Library, Merged, References, TakenFrom
 from checker.units.arithmetic import Number
 from checker.units.parsing import Quantity, parse
 
@@ -42,14 +42,6 @@ def shown_path(path: Path) -> str:
     return str(full.relative_to(here)) if full.is_relative_to(here) else str(path)
 
 
-class TakenFrom(Struct, frozen=True):
-    """A file that a part of a load is taken from: its name, and what it states; else empty."""
-
-    name: str
-    title: str
-    id: str
-
-
 class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed values
     """A valid profile file with its references followed; makes loads with changed numbers."""
 
@@ -61,8 +53,8 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
     """The same files as they were found, by whatever links."""
     uses: frozenset[str] = frozenset()
     """The same files as references name them, but for those of the gear alone."""
-    name: str = ""
-    """The name of its own file, see `_name_of`."""
+    root: Path | None = None
+    """The folder that was asked for as the one that references start from."""
     taken_from: Mapping[DataPath, TakenFrom] = field(default_factory=dict)
     """By path, the files that the trailer, the tow vehicle and articles are taken from."""
 
@@ -197,20 +189,7 @@ def profile_of(
     texts = {path.resolve(): each.text for path, each in documents.items()}
     used = documents.keys() - references.for_gear_alone
     uses = frozenset(filter(None, map(references.name_of, used)))
-    # The own folder of a file is no root that others share: names from there are not unique.
-    known = references if root or references.root.name == "profiles" else None
-    taken_from = {
-        path: TakenFrom(_name_of(each, known), str(data.get("title", "")), str(data.get("id", "")))
-        for path, (each, data) in references.taken_from.items()
-        if isinstance(data, dict)
-    }
-    return Profile(merged, file, texts, tuple(documents), uses, _name_of(file, known), taken_from)
-
-
-def _name_of(file: Path, references: References | None) -> str:
-    """The name that tells a file from others: as references from the root, else as messages do."""
-    name = references.name_of(file) if references else None
-    return name or Path(shown_path(file.resolve())).with_suffix("").as_posix()
+    return Profile(merged, file, texts, tuple(documents), uses, root, references.taken_from)
 
 
 def read_load(file: Path, root: Path | None = None) -> Load:

@@ -58,6 +58,14 @@ class Merged(Struct, frozen=True):
     """The document's own position, that of each of its keys and of each entry of its lists."""
 
 
+class TakenFrom(Struct, frozen=True):
+    """The file that a part of a load is taken from, and its title and id there, else empty."""
+
+    file: Path
+    title: str
+    id: str
+
+
 _IN_A_LOAD: Mapping[str, DataPath] = {"load": (), "carrier": ("carrier",), "gear": ("gear",)}
 """The kinds of file that have references inside, and where a load holds their data."""
 
@@ -124,8 +132,8 @@ class References:
         self.show = show
         self.library = library or Library()
         self.read: dict[Path, Document] = {}
-        self.taken_from: dict[DataPath, tuple[Path, Data]] = {}
-        """By path in the load, the file that a part of it was taken from, and what that states."""
+        self.taken_from: dict[DataPath, TakenFrom] = {}
+        """By path in the load, the file that a part of it was taken from."""
         self.for_gear_alone: set[Path] = set()
         """Files read for what the crew carries, and for nothing that is on the load."""
         self._in_gear = False
@@ -233,8 +241,10 @@ class References:
             raise ProblemsFoundError([document.problem(path, "a very large load", wanted)])
         locations = {at: (found.file, mark) for at, mark in found.values.items()}
         data, locations = self._expand(found.data, (), kind, found, locations, (*trail, target))
-        if not trail:
-            self.taken_from[path[:-1] if path[-1] == "from" else path] = target, data
+        if not trail and isinstance(data, dict):
+            self.taken_from[path[:-1] if path[-1] == "from" else path] = TakenFrom(
+                target, str(data.get("title", "")), str(data.get("id", ""))
+            )
         return data, locations
 
     def _nothing(self, *problems: Problem) -> tuple[Data, Locations]:

@@ -174,7 +174,7 @@ class Chunk:
 def chunk_of_profile(profile: Profile, row: int, on: date) -> Chunk:
     """A load profile as a chunk of one row; `on` is the day to check it for."""
     title = str(profile.merged.data.get("title", ""))
-    labels = labels_of(profile.name, title, things_of(profile), profile.uses)
+    labels = labels_of("", title, things_of(profile), profile.uses)
     return Chunk(
         profile=profile,
         loads=[labels],

@@ -16,6 +16,7 @@ from typing import Any, Final, NamedTuple
 from checker.documents.problems import DataPath
 from checker.load.build import Profile, field_path
 from checker.load.names import article_name
+from checker.season.file_names import name_of
 
 KINDS: Final = ("trailer", "machine", "tow vehicle")
 """The kinds of counts whose names are keys of this module, not the words of the log."""
@@ -82,4 +83,8 @@ def _thing_of(profile: Profile, path: DataPath, part: Mapping[str, Any]) -> Thin
     if file and own_id == file.id:
         # The load may call it otherwise, but it is the thing of that file.
         title = file.title or title
-    return Thing(own_id or (file.name if file else f"{profile.name}#{field_path(path)}"), title)
+    if own_id:
+        return Thing(own_id, title)
+    if file:
+        return Thing(name_of(file.file, profile.root), title)
+    return Thing(f"{name_of(profile.file, profile.root)}#{field_path(path)}", title)

@@ -20,6 +20,7 @@ from checker.load.convert import chosen, model_fields
 from checker.load.names import article_name
 from checker.logs.decode import Figures
 from checker.season.chunk import Labels, labels_of
+from checker.season.file_names import name_of
 from checker.season.identity import Things, things_of
 from checker.units.parsing import Quantity
 
@@ -68,7 +69,7 @@ def summary_of(name: str, profile: Profile, digests: Mapping[str, str]) -> LoadS
         paths=tuple(figures),
         values=np.array([figure.value for figure in figures.values()]),
         halves=np.array([figure.half_width for figure in figures.values()]),
-        key=profile.name,
+        key=name_of(profile.file, profile.root),
         title=data.get("title", ""),
         things=things_of(profile),
         digests=digests,

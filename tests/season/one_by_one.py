@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from ruamel.yaml import YAML
 
 from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError
+from checker.documents.resources import shipped_folder
 from checker.load.build import Profile, read_profile
 from checker.load.names import lost_names
 from checker.load.plausible.entry import Grade
@@ -45,22 +46,28 @@ class Haul:
     def keys(self) -> dict[str, list[str]]:
         """What it is counted by, from the text of its load: no bundled file states an `id`."""
         load = YAML(typ="safe").load(self.load)
-        name = f"loads/{self.load.stem}"
-        articles = enumerate(load["articles"], 1)
+        # The folder that tests start in has the bundled profiles; all others go by their path.
+        root = self.load.parents[1]
+        start = "" if root == shipped_folder("profiles") else f"{root}/"
+
+        def key(part: str | Mapping[str, str] | None, field: str) -> str:
+            file = part if isinstance(part, str) else (part or {}).get("from")
+            inside = f"loads/{self.load.stem}#{field}" if part else None
+            return f"{start}{file or inside}" if file or inside else ""
+
         return {
-            "trailer": [_key(load.get("trailer", ""), f"{name}#trailer")],
-            "tow vehicle": [_key(load.get("tow_vehicle", ""), f"{name}#tow_vehicle")],
-            "machine": [_key(each, f"{name}#articles.{number}") for number, each in articles],
+            "trailer": [key(load.get("trailer"), "trailer")],
+            "tow vehicle": [key(load.get("tow_vehicle"), "tow_vehicle")],
+            "machine": [
+                key(each, f"articles.{number}") for number, each in enumerate(load["articles"], 1)
+            ],
         }
 
     def title_of(self, key: str, own: str) -> str:
         """The title in the file of a key; `own` for what stands in the load itself."""
+        # A path from the root of the file system stands for itself here.
         file = self.load.parents[1] / f"{key}.yaml"
         return str(YAML(typ="safe").load(file)["title"]) if file.is_file() else own
-
-
-def _key(part: str | Mapping[str, str], inside: str) -> str:
-    return part if isinstance(part, str) else part.get("from", inside)
 
 
 def settled(log: Log) -> Iterator[Batch]:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from checker.documents.resources import shipped_folder
 from checker.load.build import read_profile
 from checker.season.chunk import Labels
 from checker.season.same_shape import summary_of
@@ -17,6 +18,11 @@ FILES = {
     "tow-vehicles/half-ton": "kind: tow-vehicle\ntitle: Half-ton\n",
     "machines/mower": "kind: machine\ntitle: Mower\n",
 }
+
+
+@pytest.fixture(autouse=True)
+def _project(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
 
 
 def labels(
@@ -115,3 +121,24 @@ def test_files_outside_a_profile_folder_are_told_apart_by_their_folders(
         found = summary_of("hay", read_profile(load), {}).labels({})
         keys.append((found.load, found.trailer))
     assert keys == [("a/hay", "a/flat"), ("b/hay", "b/flat")]
+
+
+def test_profiles_beside_those_of_the_project_are_others(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    own = tmp_path / "project"
+    labels(own, "trailer: trailers/utility-10\n")
+    labels(tmp_path / "project" / "archive", "trailer: trailers/utility-10\n")
+    monkeypatch.chdir(own)
+    bundled = shipped_folder("profiles") / "loads" / "mower-in-order.yaml"
+    files = ("profiles/loads/hay.yaml", "archive/profiles/loads/hay.yaml", bundled)
+    found = [summary_of("hay", read_profile(Path(file)), {}).labels({}) for file in files]
+    assert [(each.load, each.trailer) for each in found] == [
+        ("loads/hay", "trailers/utility-10"),
+        ("archive/profiles/loads/hay", "archive/profiles/trailers/utility-10"),
+        ("shipped:loads/mower-in-order", "shipped:trailers/utility-single-10"),
+    ]
+    # In a folder without profiles the bundled ones are those of the project.
+    monkeypatch.chdir(tmp_path)
+    found = [summary_of("mower", read_profile(bundled), {}).labels({})]
+    assert found[0].trailer == "trailers/utility-single-10"
