@@ -113,8 +113,9 @@ def run(
 
     Example: cinchbook audit hauls.csv --write html=season.html,xlsx=season.xlsx
 
-    Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read, or the
-    worker processes were lost; 3 some hauls are undecided, or there is none; 130 stopped by Ctrl-C.
+    Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read, what is
+    done cannot be saved, or the worker processes were lost; 3 some hauls are undecided, or
+    there is none; 130 stopped by Ctrl-C.
     """
     from concurrent.futures import BrokenExecutor
     from uuid import uuid4
@@ -124,7 +125,7 @@ def run(
     from checker.logs.mapping import read_mapping
     from checker.logs.opening import open_log
     from checker.season.audit import audit
-    from checker.season.checkpoint import BusyError
+    from checker.season.checkpoint import BusyError, NotSavedError
     from checker.season.digests import change_mark, digest_of_log, ensure_unchanged, files_of
     from checker.season.executors import NoClusterError
     from checker.season.findings import join_findings
@@ -167,11 +168,13 @@ def run(
             compared = _compared(then, done) if then else None
             # The checkpoint is removed once every requested file is written.
             if findings:
-                join_findings(work.findings(), findings)
+                with work.saving():
+                    files = work.findings()
+                join_findings(files, findings)
             write(done, compared, asked, log, mapping, root_of(root))
     except ProblemsFoundError as found:
         end_with_problems(found)
-    except (BusyError, NoClusterError, OtherRulesError, NotWrittenError) as error:
+    except (BusyError, NoClusterError, NotSavedError, OtherRulesError, NotWrittenError) as error:
         end_with(str(error))
     except BrokenExecutor:
         end_with(

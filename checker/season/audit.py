@@ -102,10 +102,11 @@ def audit(
 
     `executor` is started only if there is more than one part or task. Results that `work` already
     holds are not computed again. Raises ProblemsFoundError if a later part of the log cannot be
-    read.
+    read, NotSavedError if what is done cannot be saved.
     """
     with ExitStack() as stack:
         here = work or stack.enter_context(temporary_folder())
+        stack.enter_context(here.saving())
         workers = _Workers(executor, stack)
         watcher = watch or _NoProgress()
         rulebooks = worker(plan).rulebooks

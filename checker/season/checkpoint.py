@@ -8,7 +8,7 @@ without a valid signature all tasks are done again.
 import shutil
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Final
@@ -16,7 +16,7 @@ from typing import Final
 import msgspec
 from filelock import FileLock, Timeout
 
-from checker.documents.files import write_file
+from checker.documents.files import NotWrittenError, write_file
 from checker.documents.private_folder import KEY, digest, sign, verified_content
 from checker.season.totals import Totals
 
@@ -24,6 +24,7 @@ FORM: Final = 13
 """Version of the file formats; a run does not resume from another version."""
 
 _OLD_DAYS: Final = 30
+_LOCK: Final = ".lock"
 _SECONDS_BETWEEN: Final = 2.0
 """Shortest time between two saves of the totals: a stopped run loses no more work than that."""
 
@@ -44,8 +45,15 @@ class BusyError(Exception):
     """Another run of the same audit is still going."""
 
 
+class NotSavedError(Exception):
+    """A run cannot save its results, or they were deleted; the message says how to go on."""
+
+
 class Checkpoint:
-    """The checkpoint folder of one audit."""
+    """The checkpoint folder of one audit.
+
+    Saving raises NotWrittenError where the folder cannot be written, or was deleted.
+    """
 
     def __init__(self, folder: Path, secret: bytes = b"") -> None:
         """Use `folder`; ignore files in it that were not signed with `secret`."""
@@ -88,17 +96,38 @@ class Checkpoint:
     def forget_progress(self) -> None:
         """Delete all totals and findings, so that evaluation starts from the first task."""
         self._digests = []
-        for file in (self._progress_file, *self.findings()):
+        for file in (self._progress_file, *self.folder.glob("findings-*")):
             file.unlink(missing_ok=True)
 
     def put_findings(self, task: int, findings: bytes) -> None:
         """Store all findings of a task, before the task counts as finished."""
+        # Else a run of hours would learn at its end that its first findings are gone.
+        self._ensure_stored(range(task)[-1:])
         write_file(findings, self._findings(task))
         self._digests[task:] = [self._digest(findings)]
 
     def findings(self) -> list[Path]:
-        """The findings files of all tasks, in order."""
-        return sorted(self.folder.glob("findings-*"))
+        """The findings files of all tasks, in order; raises NotWrittenError if one is missing."""
+        tasks = range(len(self._digests))
+        self._ensure_stored(tasks)
+        return list(map(self._findings, tasks))
+
+    def _ensure_stored(self, tasks: range) -> None:
+        for file in map(self._findings, tasks):
+            if not file.is_file():
+                raise NotWrittenError(f"found '{file}' deleted; wanted it kept until the run ends")
+
+    @contextmanager
+    def saving(self) -> Iterator[None]:
+        """Raise NotSavedError in place of NotWrittenError inside a `with` block."""
+        try:
+            yield
+        except NotWrittenError as error:
+            if self._secret and self._progress_file.is_file():
+                then = "the same command goes on from what was saved last"
+            else:
+                then = "the same command begins again"
+            raise NotSavedError(f"{error}; {then}") from error
 
     @property
     def _progress_file(self) -> Path:
@@ -112,20 +141,23 @@ class Checkpoint:
 def open_checkpoint(parent: Path, key: str, secret: bytes) -> Iterator[Checkpoint]:
     """The checkpoint of the audit with this key; deleted when the block ends without an error.
 
-    `parent` must exist; `secret` is its signing key. Raises BusyError while another run uses the
-    checkpoint.
+    `secret` is the signing key of `parent`. A temporary folder where `parent` cannot be written.
+    Raises BusyError while another run uses the checkpoint.
     """
-    _remove_old(parent)
-    lock = FileLock(parent / f"{key}.lock", timeout=0)
-    try:
-        lock.acquire()
-    except Timeout as error:
-        raise BusyError("found another run of this audit; wanted it to end first") from error
-    with lock:
-        folder = parent / key
-        folder.mkdir(mode=0o700, exist_ok=True)
+    folder = parent / key
+    with ExitStack() as stack:
+        try:
+            _remove_old(parent)
+            stack.enter_context(_lock(folder))
+            folder.mkdir(mode=0o700, exist_ok=True)
+        except Timeout as error:
+            raise BusyError("found another run of this audit; wanted it to end first") from error
+        except OSError:
+            yield stack.enter_context(temporary_folder())
+            return
         yield Checkpoint(folder, secret)
-        shutil.rmtree(folder)
+        # The results are complete, so a file that cannot be deleted must not stop their report.
+        shutil.rmtree(folder, ignore_errors=True)
 
 
 @contextmanager
@@ -135,12 +167,28 @@ def temporary_folder() -> Iterator[Checkpoint]:
         yield Checkpoint(Path(folder))
 
 
+def _lock(folder: Path) -> FileLock:
+    """The lock that a run holds while it uses a checkpoint folder."""
+    return FileLock(folder.with_name(folder.name + _LOCK), timeout=0)
+
+
 def _remove_old(parent: Path) -> None:
-    """Delete the files of audits that were not resumed for 30 days."""
-    before = time.time() - _OLD_DAYS * 86_400
+    """Delete the files of audits that were not resumed for 30 days.
+
+    Where the clock was set forward every folder looks old, so the folder of a run that is still
+    going is told by its lock.
+    """
+    written: dict[str, float] = {}
     for each in parent.iterdir():
-        if each.name != KEY and each.stat().st_mtime < before:
-            if each.is_dir():
-                shutil.rmtree(each, ignore_errors=True)
+        name = each.name.removesuffix(_LOCK)
+        with suppress(FileNotFoundError):  # removed by another run meanwhile
+            written[name] = max(each.stat().st_mtime, written.get(name, 0.0))
+    written.pop(KEY, None)
+    before = time.time() - _OLD_DAYS * 86_400
+    for old in (parent / name for name, at in written.items() if at < before):
+        with suppress(Timeout, OSError), _lock(old) as lock:
+            if old.is_dir():
+                shutil.rmtree(old, ignore_errors=True)
             else:
-                each.unlink(missing_ok=True)
+                old.unlink(missing_ok=True)
+            Path(lock.lock_file).unlink()

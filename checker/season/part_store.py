@@ -2,14 +2,16 @@
 
 from array import array
 from collections.abc import Collection, Iterable, Iterator
+from contextlib import contextmanager, suppress
 from os import SEEK_END
 from pathlib import Path
-from tempfile import TemporaryFile
+from tempfile import TemporaryFile, gettempdir
 from typing import NamedTuple
 
 import msgspec
 import numpy as np
 
+from checker.documents.files import write_error
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.logs.limits import MOST_COLUMNS
 from checker.season.reading import ParsedPart
@@ -29,12 +31,17 @@ class PartStore:
     """Where the hauls of each load are in the parts of some logs; a context manager."""
 
     def __init__(self, folder: Path | None = None) -> None:
-        """Store the hauls in a folder, else in that of temporary files."""
+        """Store the hauls in a folder, else in that of temporary files.
+
+        Raises NotWrittenError, here and in `put`.
+        """
         self.read = 0
         """Number of rows in all parts."""
         self.refused = Totals()
         """The refused rows of all parts, and nothing else."""
-        self._file = TemporaryFile(dir=folder)  # noqa: SIM115 - closed at exit
+        self._folder = folder
+        with self._written():
+            self._file = TemporaryFile(dir=folder)  # noqa: SIM115 - closed at exit
         self._parts: list[_Stored] = []
         self._headings: dict[bytes, Heading] = {}
         # Three numbers for each part that has hauls of a load: index of the part, start, stop. An
@@ -47,7 +54,9 @@ class PartStore:
         return self
 
     def __exit__(self, *_: object) -> None:
-        self._file.close()
+        # After a full disk, closing tries to write once more.
+        with suppress(OSError):
+            self._file.close()
 
     def put(self, log: str, part: ParsedPart) -> None:
         """Add the next part of a log.
@@ -64,12 +73,21 @@ class PartStore:
             self.ranges.setdefault(load, array("q")).extend((len(self._parts), start, stop))
         # Most parts of a log have the same heading.
         heading = self._headings.setdefault(msgspec.msgpack.encode(heading), heading)
-        begin = self._file.seek(0, SEEK_END)
-        names = self._file.write(msgspec.msgpack.encode(part.names))
-        self._file.write(part.hauls.records.tobytes())
+        with self._written():
+            begin = self._file.seek(0, SEEK_END)
+            names = self._file.write(msgspec.msgpack.encode(part.names))
+            self._file.write(part.hauls.records.tobytes())
+            self._file.flush()
         self._parts.append(_Stored(begin, begin + names, heading))
         self.read += part.read
         self.refused.refuse(part.refused)
+
+    @contextmanager
+    def _written(self) -> Iterator[None]:
+        try:
+            yield
+        except OSError as error:
+            raise write_error(self._folder or Path(gettempdir()), error) from error
 
     def names(self, rows: Collection[int]) -> dict[int, str]:
         """The haul names that the logs state for some rows."""
