@@ -2,7 +2,7 @@
 
 import os
 import signal
-from contextlib import contextmanager, nullcontext
+from contextlib import contextmanager
 from functools import partial
 from itertools import chain
 from pathlib import Path
@@ -12,8 +12,7 @@ import typer
 
 from checker import __version__
 from checker.cli.audit_reports import WriteOption, ensure_installed, report_targets, write
-from checker.cli.caching import Caching, cache_folder
-from checker.cli.chosen_rules import read_rules
+from checker.cli.caching import cache_folder
 from checker.cli.options import (
     BROKEN,
     INTERRUPTED,
@@ -26,29 +25,30 @@ from checker.cli.options import (
     RulesOption,
     end_with,
     end_with_problems,
-    load_named,
     print_json,
     root_of,
     say,
-    settings,
     shipped_or_here,
 )
 from checker.cli.output import console
 from checker.cli.progress import Progress
+from checker.cli.sent_settings import LoadFinder, RuleFinder, RulesReader, settings_to_send
 from checker.cli.writing import refuse_overwrites
-from checker.units.words import own_units, with_own_units
+from checker.units.words import own_units
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-    from concurrent.futures import Executor
-    from contextlib import AbstractContextManager
+    from collections.abc import Iterator
 
-    from checker.rulebooks.model import Rulebooks
     from checker.season.audit import Audit
     from checker.season.checkpoint import Checkpoint
+    from checker.season.cluster import Cluster
     from checker.season.comparing import Comparison
     from checker.season.record import Record
     from checker.season.worker import Plan
+
+
+_WAIT = "10 min"
+"""How long a cluster may be without workers, unless --wait says otherwise."""
 
 
 def run(
@@ -96,6 +96,15 @@ def run(
             "see the same profiles and rulebooks.",
         ),
     ] = None,
+    wait: Annotated[
+        str | None,
+        typer.Option(
+            "--wait",
+            metavar="DURATION",
+            help="How long the cluster may be without workers, such as 30 s or 2 h, until the run "
+            "ends with 2. Default: 10 min.",
+        ),
+    ] = None,
     root: RootOption = None,
     written: WriteOption = None,
 ) -> None:
@@ -127,7 +136,8 @@ def run(
     from checker.season.audit import audit
     from checker.season.checkpoint import BusyError, NotSavedError
     from checker.season.digests import change_mark, digest_of_log, ensure_unchanged, files_of
-    from checker.season.executors import NoClusterError
+    from checker.season.executors import NoClusterError, processes
+    from checker.season.file_names import bundled_folders
     from checker.season.findings import join_findings
     from checker.season.record import read_earlier
     from checker.season.worker import OtherRulesError, Plan
@@ -137,14 +147,18 @@ def run(
         ensure_installed(
             "distributed", "cluster", f"the cluster '{cluster}'", "or leave --cluster out"
         )
+    seconds = _seconds(wait, cluster)
+    sent = settings_to_send()
     plan = Plan(
-        read=_rulebooks if Caching.used else _rulebooks_of_files,
+        read=RulesReader(sent),
         rules=tuple(rules or ()),
-        found=load_named,
-        root=root_of(root),
-        near=settings().near,
+        found=LoadFinder(sent),
+        root=_from_here(root_of(root)),
+        near=sent.near,
         findings=_form_of(findings),
         run=uuid4().hex,
+        bundled=bundled_folders(),
+        rule_files=RuleFinder(sent),
     )
     try:
         log = Path(shipped_or_here(str(log)))
@@ -159,10 +173,19 @@ def run(
         with _checkpoint(plan, f"{digest} {mark} {opened.mapping}") as work:
             with (
                 _raise_on_broken_pipe(),
-                _executor(cluster) as executor,
+                _cluster(cluster, seconds) as machines,
                 Progress() as progress,
             ):
-                done = audit(opened, plan, digest, executor=executor, work=work, watch=progress)
+                done = audit(
+                    opened,
+                    plan,
+                    digest,
+                    executor=processes,
+                    cluster=machines,
+                    libraries=_libraries(log, findings),
+                    work=work,
+                    watch=progress,
+                )
             ensure_unchanged(log, mark)
             refuse_overwrites(outputs, chain(done.totals.files, done.rulebooks.files))
             compared = _compared(then, done) if then else None
@@ -201,16 +224,29 @@ def _compared(then: "Record", done: "Audit") -> "Comparison":
     return compare(then, record_of(decode(audit_json(done))))
 
 
-def _rulebooks(rules: tuple[str, ...]) -> "Rulebooks":
-    # A worker of a cluster may have settings of its own: their units do not count in this audit.
-    with with_own_units(own_units()):
-        return read_rules(list(rules) or None)
+def _from_here(root: Path | None) -> Path | None:
+    """The folder of profiles, from the working folder if it is below that."""
+    from checker.load.build import shown_path
+
+    return Path(shown_path(root)) if root is not None else None
 
 
-def _rulebooks_of_files(rules: tuple[str, ...]) -> "Rulebooks":
-    """The rulebooks read again, also in a process started without --no-cache."""
-    Caching.used = False
-    return _rulebooks(rules)
+def _seconds(wait: str | None, cluster: str | None) -> float:
+    """How long the cluster may be without workers; ends the run if that cannot be read."""
+    from checker.units.parsing import UnitError, parse
+
+    if wait is not None and cluster is None:
+        end_with("found --wait without --cluster; wanted the scheduler of the workers beside it")
+    try:
+        return parse(wait or _WAIT, "duration").value
+    except UnitError as error:
+        end_with(f"--wait: {error}")
+
+
+def _libraries(log: Path, findings: Path | None) -> tuple[str, ...]:
+    """Libraries that reading the log and writing the findings need beside the program's own."""
+    arrow = (file is not None and file.suffix.lower() == ".parquet" for file in (log, findings))
+    return ("pyarrow",) if any(arrow) else ()
 
 
 def _form_of(findings: Path | None) -> str | None:
@@ -249,15 +285,15 @@ def _raise_on_broken_pipe() -> "Iterator[None]":
 
 
 @contextmanager
-def _executor(address: str | None) -> "Iterator[Callable[[], AbstractContextManager[Executor]]]":
-    """The executor that checks the hauls: local processes, or a Dask cluster."""
-    from checker.season.executors import cluster, processes
+def _cluster(address: str | None, seconds: float) -> "Iterator[Cluster | None]":
+    """The cluster that checks the hauls, if one is asked for."""
+    from checker.season.cluster import open_cluster
 
     if address is None:
-        yield processes
+        yield None
         return
-    with cluster(address) as executor:
-        yield lambda: nullcontext(executor)
+    with open_cluster(address, seconds, say) as found:
+        yield found
 
 
 @contextmanager

@@ -136,6 +136,32 @@ def _read_shipped(
     return load_rulebooks(folder, with_proofs=with_proofs, trips=trips, cache=cache)
 
 
+def forget_shipped() -> None:
+    """Have the shipped rules read again, in a process that outlives a run."""
+    _read_shipped.cache_clear()
+
+
+def files_of_rules(chosen: Sequence[str] | None) -> dict[str, Path]:
+    """The files that `read_rules` reads for these names, by their names in messages.
+
+    Among them are all shipped rule files, named from the program's own folder.
+    """
+    from checker.documents.resources import shipped_folder
+    from checker.load.build import shown_path
+
+    shipped = shipped_folder("rules").resolve()
+    files = yaml_files(shipped)[0]
+    for path in filter(_is_there, map(Path, chosen or rules_of_the_project(quiet=True))):
+        top = path.resolve()
+        files += yaml_files(top, settings().ignored)[0] if top.is_dir() else [top]
+    return {
+        f"shipped:rules/{file.relative_to(shipped).as_posix()}"
+        if file.is_relative_to(shipped)
+        else shown_path(file): file
+        for file in files
+    }
+
+
 def rules_of_the_project(
     edited: Mapping[Path, str] = MappingProxyType({}), *, quiet: bool = False
 ) -> list[str]:

@@ -92,6 +92,17 @@ FormatOption = Annotated[Format, typer.Option("--as", help="Form of the report."
 
 
 _TOP: ContextVar[Path | None] = ContextVar("top", default=None)
+_SENT: ContextVar["Settings | None"] = ContextVar("sent", default=None)
+
+
+@contextmanager
+def settings_sent(found: "Settings") -> Iterator[None]:
+    """Put settings in force that another process read, inside a `with` block."""
+    before = _SENT.set(found)
+    try:
+        yield
+    finally:
+        _SENT.reset(before)
 
 
 @contextmanager
@@ -114,6 +125,9 @@ def settings() -> "Settings":
 
     The units that they define are in force from then on.
     """
+    sent = _SENT.get()
+    if sent is not None:  # its units are in force already
+        return sent
     found = _settings_above(Path.cwd(), _TOP.get())
     use_own_units(found.own_units)
     return found

@@ -12,7 +12,7 @@ from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass
 from hashlib import blake2b
 from itertools import chain, islice
-from typing import Any, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from checker.documents.escaping import escaped
 from checker.logs.model import Log, Refused
@@ -26,6 +26,10 @@ from checker.season.tasks import LOADS_AT_ONCE, group_by_pattern, pattern_of, ta
 from checker.season.totals import Totals
 from checker.season.worker import Plan, evaluate_hauls, read_loads, worker
 from checker.units.words import call_with_own_units, own_units
+
+if TYPE_CHECKING:
+    from checker.season.agreement import Agreement
+    from checker.season.cluster import Cluster
 
 _WAITING = 3
 """Most parts or tasks submitted and not finished; more would only use memory."""
@@ -95,21 +99,27 @@ def audit(
     digest: str,
     *,
     executor: Callable[[], AbstractContextManager[Executor]] | None = None,
+    cluster: "Cluster | None" = None,
+    libraries: Sequence[str] = (),
     work: Checkpoint | None = None,
     watch: ProgressWatcher | None = None,
 ) -> Audit:
     """Check every haul of a log; `digest` is that of the log.
 
-    `executor` is started only if there is more than one part or task. Results that `work` already
-    holds are not computed again. Raises ProblemsFoundError if a later part of the log cannot be
-    read, NotSavedError if what is done cannot be saved.
+    `executor` is started only if there is more than one part or task. With a `cluster` its workers
+    do everything; `libraries` are those that they need beside the program's own. Results that
+    `work` already holds are not computed again. Raises ProblemsFoundError if a later part of the
+    log cannot be read, NotSavedError if what is done cannot be saved, NoClusterError.
     """
     with ExitStack() as stack:
         here = work or stack.enter_context(temporary_folder())
         stack.enter_context(here.saving())
+        own = worker(plan)
+        rulebooks = own.rulebooks
         workers = _Workers(executor, stack)
+        if cluster is not None:
+            workers.use(cluster, plan, libraries)
         watcher = watch or _NoProgress()
-        rulebooks = worker(plan).rulebooks
         store = stack.enter_context(PartStore(here.folder))
         done = 0
         for part, read in workers.each(lambda part: (read_part, part, log.mapping), log.parts):
@@ -138,9 +148,9 @@ def _group_by_shape(
     states = blake2b(digest_size=8)
     here = worker(plan).loads
     for given, found in workers.each(lambda given: (read_loads, plan, given), some):
-        for name, load in zip(given, found, strict=True):
+        for name, load in workers.agreed(dict(zip(given, found, strict=True))).items():
             if isinstance(load, LoadSummary):
-                here.learn(load)
+                here.learn(name, load)
             patterns[name] = pattern_of(load)
             state = load if isinstance(load, str) else (load.file, sorted(load.digests.items()))
             states.update(repr((name, state, store.ranges[name])).encode())
@@ -171,13 +181,13 @@ def _evaluate_tasks(
     watcher.checking(done, hauls)
 
     def call(given: list[HaulsOfLoad]) -> tuple[Any, ...]:
-        loads = here.loads.already_read(each.load for each in given)
-        return evaluate_hauls, plan, here.rules_digest, given, loads
+        known = here.loads.already_read(each.load for each in given)
+        return evaluate_hauls, plan, here.rules_digest, given, known
 
     for task, found in workers.each(call, waiting):
         # Each process reads the files independently; all must have read the same text.
         for file, digest in found.totals.files.items():
-            if totals.files.get(file, digest) != digest:
+            if not digest == totals.files.get(file, digest) == workers.digests.get(file, digest):
                 raise changed_meanwhile(file)
         totals.add(found.totals)
         if found.findings is not None:
@@ -190,13 +200,37 @@ def _evaluate_tasks(
 
 
 class _Workers:
-    """Runs calls in this process, or in an executor if there is more than one call."""
+    """Runs calls in this process, in an executor if there is more than one call, or in a cluster.
+
+    `digests` holds one of every file of a load that a cluster must have as it is here.
+    """
 
     def __init__(
         self, start: Callable[[], AbstractContextManager[Executor]] | None, stack: ExitStack
     ) -> None:
         self.start, self.stack = start, stack
         self.executor: Executor | None = None
+        self.waiting = _WAITING
+        self.cluster: Cluster | None = None
+        self.agreement: Agreement | None = None
+        self.digests: Mapping[str, str] = {}
+
+    def use(self, cluster: "Cluster", plan: Plan, libraries: Sequence[str]) -> None:
+        """Run every call in a cluster."""
+        from checker.season.agreement import Agreement  # most runs are on one machine
+
+        here = worker(plan)
+        cluster.begin(plan, here.rules_digest, libraries)
+        self.executor = self.cluster = cluster
+        self.waiting = max(_WAITING, cluster.threads + 1)
+        self.agreement = Agreement(plan, here.loads)
+        self.digests = self.agreement.files
+
+    def agreed(self, read: dict[str, LoadSummary | str]) -> dict[str, LoadSummary | str]:
+        """Loads as they are here; those that a cluster reads otherwise are refused."""
+        if self.cluster is None or self.agreement is None:
+            return read
+        return self.agreement.agreed(read, self.cluster.differing)
 
     def each(
         self, call: Callable[[Given], tuple[Any, ...]], given: Iterator[Given]
@@ -214,7 +248,7 @@ class _Workers:
                 continue
             future = self.executor.submit(call_with_own_units, own_units(), function, *arguments)
             waiting.append((each, future))
-            if len(waiting) >= _WAITING:
+            if len(waiting) >= self.waiting:
                 one, future = waiting.popleft()
                 yield one, future.result()
         for one, future in waiting:

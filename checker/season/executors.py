@@ -1,18 +1,15 @@
-"""Executors that run the work of an audit: processes of this machine, or a Dask cluster."""
+"""An executor that runs the work of an audit in processes of this machine."""
 
 import gc
-import logging
 import os
 import signal
 import threading
 from collections.abc import Iterator
-from concurrent.futures import CancelledError, Executor, ProcessPoolExecutor
+from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
-from importlib import import_module
 from multiprocessing import active_children, parent_process
 from multiprocessing.context import BaseContext
 from multiprocessing.process import BaseProcess
-from typing import Any
 
 
 class NoClusterError(Exception):
@@ -64,29 +61,3 @@ def _begin() -> None:
 def _exit_after(parent: BaseProcess) -> None:
     parent.join()
     os._exit(1)
-
-
-@contextmanager
-def cluster(address: str) -> Iterator[Executor]:
-    """An executor on a Dask cluster, whose machines need this program, the profiles and the rules.
-
-    Raises NoClusterError if nothing answers at the address or the connection is lost, ImportError
-    if Dask is not installed.
-    """
-    distributed: Any = import_module("distributed")
-    # NoClusterError reports the error in one line; the log of Dask would print tracebacks.
-    for name in ("distributed", "distributed.client"):
-        logging.getLogger(name).setLevel(logging.CRITICAL)
-    try:
-        client = distributed.Client(address, timeout="10 s")
-    except (OSError, ValueError) as error:
-        message = (
-            f"found no cluster at '{address}' ({error}); wanted one such as tcp://10.0.0.5:8786"
-        )
-        raise NoClusterError(message) from error
-    with client, client.get_executor() as executor:
-        try:
-            yield executor
-        except (CancelledError, distributed.KilledWorker) as error:
-            message = f"lost the cluster at '{address}'; the same command goes on from here"
-            raise NoClusterError(message) from error

@@ -1,31 +1,58 @@
-"""Names that tell the files of profiles apart, such as `trailers/utility-10`."""
+"""Names of files that mean the same file in every process of an audit.
 
+A file below the working folder is named from there, another one by its whole path. The bundled
+profiles may lie elsewhere on another machine: they are named as the caller names them.
+"""
+
+import os
+import re
+from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from checker.documents.resources import shipped_folder
 from checker.load.build import shown_path
 
 
-def name_of(file: Path, root: Path | None) -> str:
-    """The name of a file as references mean it that start from the project's own `profiles`.
-
-    `root` is the folder asked for in their place. Files elsewhere may have the same name in a
-    folder of their own, so they are named by their path, bundled ones as `shipped:...`. Without
-    profiles of its own a project is the bundled one.
-    """
-    full = file.resolve()
-    shipped = shipped_folder("profiles").resolve()
-    main = (root or _own_profiles() or shipped).resolve()
-    for folder, mark in ((main, ""), (shipped, "shipped:")):
-        if full.is_relative_to(folder):
-            return mark + full.relative_to(folder).with_suffix("").as_posix()
-    return Path(shown_path(full)).with_suffix("").as_posix()
+def bundled_folders() -> tuple[str, ...]:
+    """The folder of the bundled profiles as this process shows it: as it is found, and resolved."""
+    return _bundled_folders(Path.cwd())
 
 
-def _own_profiles() -> Path | None:
-    """The folder `profiles` of the project: in the working directory or one that encloses it."""
-    here = Path.cwd()
-    return next(
-        (folder / "profiles" for folder in (here, *here.parents) if (folder / "profiles").is_dir()),
-        None,
-    )
+@cache
+def _bundled_folders(_here: Path) -> tuple[str, ...]:
+    folder = shipped_folder("profiles")
+    return shown_path(folder), shown_path(folder.resolve())
+
+
+@dataclass(frozen=True, slots=True)
+class FileNames:
+    """The names that the caller uses; `bundled` are its own `bundled_folders`."""
+
+    bundled: tuple[str, ...] = ()
+
+    def name(self, path: Path) -> str:
+        """The caller's name of a file."""
+        found = shown_path(path)
+        for here, there in self._moved():
+            if found.startswith(here + os.sep):
+                return there + found.removeprefix(here)
+        return found
+
+    def path(self, name: str) -> Path:
+        """The file of a caller's name."""
+        for here, there in self._moved():
+            if name.startswith(there + os.sep):
+                return Path(here + name.removeprefix(there))
+        return Path(name)
+
+    def text(self, words: str) -> str:
+        """A message with the caller's names of files."""
+        for here, there in self._moved():
+            words = re.sub(rf"(?<![\w./-]){re.escape(here + os.sep)}", f"{there}{os.sep}", words)
+        return words
+
+    def _moved(self) -> list[tuple[str, str]]:
+        """The folders that are named otherwise here than by the caller, with both names."""
+        pairs = zip(bundled_folders(), self.bundled, strict=False)
+        return [(here, there) for here, there in pairs if here != there]

@@ -16,7 +16,7 @@ from typing import Any, Final, NamedTuple
 from checker.documents.problems import DataPath
 from checker.load.build import Profile, field_path
 from checker.load.names import article_name
-from checker.season.file_names import name_of
+from checker.season.profile_names import name_of
 
 KINDS: Final = ("trailer", "machine", "tow vehicle")
 """The kinds of counts whose names are keys of this module, not the words of the log."""

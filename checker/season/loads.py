@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 
 from checker.documents.problems import DataPath, Mark, Problem, ProblemsFoundError
 from checker.evaluation.against_rules import profile_faults, variance_faults
-from checker.load.build import Library, Profile, read_profile, shown_path
+from checker.load.build import Library, Profile, read_profile
 from checker.logs.model import Refused
 from checker.rulebooks.model import Rulebooks
 from checker.season.chunk import Chunk
 from checker.season.digests import digest_of_text
+from checker.season.file_names import FileNames
 from checker.season.grouping import Grouping
 from checker.season.same_shape import LoadSummary, combine_loads, summary_of
 from checker.season.table import Table, stack_tables
@@ -54,6 +55,7 @@ class Loads:
         root: Path | None,
         rulebooks: Sequence[Rulebooks],
         library: Library | None = None,
+        names: FileNames | None = None,
     ) -> None:
         """Prepare loads for evaluation by one or more sets of rulebooks.
 
@@ -63,13 +65,17 @@ class Loads:
         self._found, self._root = found, root
         self.rulebooks = rulebooks
         self.library = library or Library()
+        self._names = names or FileNames()
         self.profile = lru_cache(_MOST_PROFILES)(self._profile)
         self.grouping = lru_cache(_MOST_GROUPINGS)(self._grouping)
         self._summaries: dict[str, LoadSummary | str] = {}
+        self._refused: dict[str, str] = {}
         self._paths: dict[str, Sequence[DataPath]] = {}
 
     def load(self, name: str) -> LoadSummary | str:
         """The summary of a load, or the reason why it cannot be used."""
+        if name in self._refused:
+            return self._refused[name]
         if name not in self._summaries:
             try:
                 profile = self.profile(name)
@@ -77,26 +83,29 @@ class Loads:
                 if faults := self._faults_in_all(profile, variance_faults):
                     raise ProblemsFoundError(faults)
             except (FileNotFoundError, ProblemsFoundError) as error:
-                self._learn(name, str(error).splitlines()[0])
+                self.learn(name, self._names.text(str(error).splitlines()[0]))
             else:
-                self.learn(summary_of(name, profile, digests_of(profile)))
+                summary = summary_of(name, profile, self._digests_of(profile))
+                self.learn(name, replace(summary, file=self._names.name(profile.file)))
         return self._summaries[name]
 
-    def learn(self, load: LoadSummary) -> None:
-        """Add a summary to the cache, as read by this or another process."""
-        # Loads of one shape share the same paths, which are the largest part of a summary.
-        paths = self._paths.setdefault(load.pattern, load.paths)
-        self._learn(load.name, replace(load, paths=paths))
-
-    def _learn(self, name: str, load: LoadSummary | str) -> None:
+    def learn(self, name: str, load: LoadSummary | str) -> None:
+        """Add a summary to the cache, as read by this or another process, or the reason."""
+        if isinstance(load, LoadSummary):
+            # Loads of one shape share the same paths, which are the largest part of a summary.
+            load = replace(load, paths=self._paths.setdefault(load.pattern, load.paths))
         self._summaries[name] = load
         if len(self._summaries) > _MOST_SUMMARIES:
             del self._summaries[next(iter(self._summaries))]
 
-    def already_read(self, names: Iterable[str]) -> list[LoadSummary]:
-        """The summaries of the named loads that are in the cache."""
-        found = map(self._summaries.get, names)
-        return [load for load in found if isinstance(load, LoadSummary)]
+    def refuse(self, name: str, reason: str) -> None:
+        """Have a load refused for good, whatever another process reads."""
+        self._refused[name] = reason
+
+    def already_read(self, names: Iterable[str]) -> dict[str, LoadSummary | str]:
+        """The named loads that are refused, or whose summaries are in the cache."""
+        known = ((name, self._refused.get(name, self._summaries.get(name))) for name in names)
+        return {name: load for name, load in known if load is not None}
 
     def chunks(
         self,
@@ -156,14 +165,14 @@ class Loads:
             profile = self.profile(name)
         except FileNotFoundError as error:
             raise changed_meanwhile(name) from error
-        if isinstance(load, str) or digests_of(profile) != load.digests:
+        if isinstance(load, str) or self._digests_of(profile) != load.digests:
             raise changed_meanwhile(str(profile.file))
         return profile
 
-
-def digests_of(profile: Profile) -> dict[str, str]:
-    """All files that a load profile was read from, each with a digest of its text."""
-    return {shown_path(file): digest_of_text(text) for file, text in profile.rests_on.items()}
+    def _digests_of(self, profile: Profile) -> dict[str, str]:
+        """All files that a load profile was read from, each with a digest of its text."""
+        texts = profile.rests_on.items()
+        return {self._names.name(file): digest_of_text(text) for file, text in texts}
 
 
 def changed_meanwhile(file: str) -> ProblemsFoundError:

@@ -1,9 +1,11 @@
 """Workers: evaluate hauls in this or another process, which reads the rules once."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+import threading
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
+from types import MappingProxyType
 
 from checker.logs.model import Refused
 from checker.rulebooks.model import Rulebooks
@@ -11,6 +13,7 @@ from checker.season.chunk import Chunk
 from checker.season.chunk_result import evaluate_chunk
 from checker.season.counting import count
 from checker.season.digests import digest_of_rules
+from checker.season.file_names import FileNames
 from checker.season.findings import FORMS, JsonLines, Parquet
 from checker.season.loads import HaulsOfLoad, Loads
 from checker.season.same_shape import LoadSummary
@@ -26,8 +29,8 @@ class Plan:
     """The settings of an audit, small enough to send to another process.
 
     `read` reads the rulebooks named by `rules`. `found` returns the file of a load by its name in
-    the log or raises FileNotFoundError. Both are module-level functions, so that pickle accepts
-    them.
+    the log or raises FileNotFoundError. Both, and `rule_files`, can be pickled and are equal after
+    that.
     """
 
     read: Callable[[tuple[str, ...]], Rulebooks]
@@ -39,6 +42,10 @@ class Plan:
     """Suffix of the file for all findings; None if they are not requested."""
     run: str = ""
     """Identifies the run: a worker that served an earlier run reads rules and loads again."""
+    bundled: tuple[str, ...] = ()
+    """The folders of bundled profiles as the caller names them, see `FileNames`."""
+    rule_files: Callable[[tuple[str, ...]], Mapping[str, Path]] | None = None
+    """Returns the files of the rulebooks named by `rules`, by name, and has them read again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +64,8 @@ class Worker:
         self.plan = plan
         self.rulebooks = plan.read(plan.rules)
         self.rules_digest = digest_of_rules(self.rulebooks)
-        self.loads = Loads(plan.found, plan.root, [self.rulebooks])
+        self.names = FileNames(plan.bundled)
+        self.loads = Loads(plan.found, plan.root, [self.rulebooks], names=self.names)
 
     def totals(self, hauls: Sequence[HaulsOfLoad], findings: JsonLines | Parquet | None) -> Totals:
         """The totals of the hauls; adds their findings to `findings`."""
@@ -68,7 +76,7 @@ class Worker:
                 totals.files |= load.digests
         for chunk in self.loads.chunks(hauls):
             if isinstance(chunk, Refused):
-                totals.refuse([chunk])
+                totals.refuse([replace(chunk, reason=self.names.text(chunk.reason))])
                 continue
             for some in chunk.slices():
                 totals.add(self._evaluate(some, findings))
@@ -90,28 +98,40 @@ def worker(plan: Plan) -> Worker:
     return Worker(plan)
 
 
+_ONE_AT_A_TIME = threading.RLock()
+"""A worker of a cluster may have many threads, but one process has one set of loads."""
+
+
+def start_worker(plan: Plan) -> Worker:
+    """The worker of this process, also where several threads ask for it at once."""
+    with _ONE_AT_A_TIME:
+        return worker(plan)
+
+
 def evaluate_hauls(
     plan: Plan,
     rules_digest: str,
     hauls: Sequence[HaulsOfLoad],
-    loads: Sequence[LoadSummary] = (),
+    loads: Mapping[str, LoadSummary | str] = MappingProxyType({}),
 ) -> TaskResult:
     """The result of a task; runs in other processes and on other machines.
 
-    `loads` need not be read again.
+    `loads` need not be read again; for a load that cannot be used it holds the reason.
 
     Raises OtherRulesError if the rules read here do not have the digest `rules_digest`.
     """
-    here = worker(plan)
-    if here.rules_digest != rules_digest:
-        raise OtherRulesError("found other rulebooks on a worker; wanted the same as here")
-    for load in loads:
-        here.loads.learn(load)
-    findings = FORMS[plan.findings]() if plan.findings else None
-    totals = here.totals(hauls, findings)
-    return TaskResult(totals, findings.content() if findings is not None else None)
+    with _ONE_AT_A_TIME:
+        here = worker(plan)
+        if here.rules_digest != rules_digest:
+            raise OtherRulesError("found other rulebooks on a worker; wanted the same as here")
+        for name, load in loads.items():
+            here.loads.learn(name, load)
+        findings = FORMS[plan.findings]() if plan.findings else None
+        totals = here.totals(hauls, findings)
+        return TaskResult(totals, findings.content() if findings is not None else None)
 
 
 def read_loads(plan: Plan, names: Sequence[str]) -> list[LoadSummary | str]:
     """The summary of each load, or the reason why it cannot be used."""
-    return list(map(worker(plan).loads.load, names))
+    with _ONE_AT_A_TIME:
+        return list(map(worker(plan).loads.load, names))

@@ -19,8 +19,9 @@ from checker.logs.opening import open_log
 from checker.reports.audit_forms.json import audit_json
 from checker.season import tasks
 from checker.season.audit import audit
+from checker.season.cluster import open_cluster
 from checker.season.digests import digest_of_log
-from checker.season.executors import NoClusterError, cluster
+from checker.season.executors import NoClusterError
 from checker.season.worker import OtherRulesError, Plan, evaluate_hauls
 from tests.season.test_audit import NEAR, PLAN, found, quick, season
 
@@ -43,7 +44,8 @@ def test_a_cluster_finds_what_one_process_finds(
     alone = audit_json(audit(open_log(log), PLAN, digest_of_log(log)))
     monkeypatch.setattr(tasks, "_HAULS_OF_A_TASK", 9)
     monkeypatch.setattr(csv_log, "PART_BYTES", 900)
-    together = audit(open_log(log), PLAN, digest_of_log(log), executor=lambda: cluster(address))
+    with open_cluster(address) as cluster:
+        together = audit(open_log(log), PLAN, digest_of_log(log), cluster=cluster)
     assert audit_json(together) == alone
 
 
@@ -59,22 +61,18 @@ def test_a_profile_edited_between_two_runs_is_read_anew_by_the_same_workers(
     for run, answer in (("first", "no"), ("second", "yes")):
         load.write_text(text.replace("chains_crossed: yes", f"chains_crossed: {answer}"))
         plan = Plan(quick, ("shipped",), Path, profiles, NEAR, run=run)
-        # Two tasks, so that they go to the cluster.
-        with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(tasks, "_HAULS_OF_A_TASK", 1)
-            done = audit(open_log(log), plan, digest_of_log(log), executor=lambda: cluster(address))
+        with open_cluster(address) as cluster:
+            done = audit(open_log(log), plan, digest_of_log(log), cluster=cluster)
         held.append(done.totals.all.held)
     assert held == [2, 0]
 
 
 def test_nobody_at_the_address_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     """Called without waiting as long as a person may have to."""
-    distributed = pytest.importorskip("distributed")
-    client = distributed.Client
-    monkeypatch.setattr(distributed, "Client", lambda address, **_: client(address, timeout="1 s"))
+    monkeypatch.setattr("checker.season.cluster._SECONDS_TO_ANSWER", 1.0)
     with (
         pytest.raises(NoClusterError, match=r"found no cluster at 'tcp://127\.0\.0\.1:1'"),
-        cluster("tcp://127.0.0.1:1"),
+        open_cluster("tcp://127.0.0.1:1"),
     ):
         pass
 
@@ -93,9 +91,10 @@ if __name__ == "__main__":
 
 LOSING = """
 import os, signal, sys, time
-from checker.season.executors import NoClusterError, cluster
+from checker.season.cluster import open_cluster
+from checker.season.executors import NoClusterError
 try:
-    with cluster(sys.argv[1]) as executor:
+    with open_cluster(sys.argv[1]) as executor:
         future = executor.submit(time.sleep, 200)
         os.killpg(int(sys.argv[2]), signal.SIGKILL)
         future.result(60)
@@ -136,7 +135,7 @@ def test_a_cluster_that_is_lost_is_told_in_one_line(to_be_lost: tuple[str, int])
 @pytest.mark.skipif(os.name != "posix", reason="groups of processes are killed as on Unix")
 def test_work_that_no_worker_lives_through_is_told(to_be_lost: tuple[str, int]) -> None:
     address, _ = to_be_lost
-    with pytest.raises(NoClusterError, match="lost the cluster"), cluster(address) as executor:
+    with pytest.raises(NoClusterError, match="lost the cluster"), open_cluster(address) as executor:
         executor.submit(os._exit, 1).result(120)
 
 
