@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Set
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,7 @@ from checker.logs.columns import node_of
 from checker.logs.decode import Figures
 from checker.logs.model import Column, Role
 from checker.units.arithmetic import NONE
-from checker.units.kinds import KINDS
+from checker.units.kinds import KINDS, OF_A_DAY, SECONDS_OF_A_DAY
 from checker.units.table import FACTORS
 
 
@@ -61,6 +62,8 @@ def _text(column: Column, figures: Figures, row: int) -> str | float:
     if value == NONE:
         return str(node["word_for_none"])
     kind = KINDS[node["quantity"]]
+    if kind.dimension == OF_A_DAY:
+        return date.fromordinal(round(value / SECONDS_OF_A_DAY)).isoformat()
     unit = kind.si if metric else kind.us
     top, bottom = FACTORS[unit] if unit else (1, 1)
     # Multiplying by `bottom` first could overflow.

@@ -15,7 +15,14 @@ from typing import Final, NoReturn
 from msgspec import Struct
 
 from checker.units.kinds import KINDS, SECONDS_OF_A_DAY, Kind
-from checker.units.numbers import A_SIZE_THAT_OCCURS, NUMBER, NumberError, exact_fraction
+from checker.units.numbers import (
+    A_SIZE_THAT_OCCURS,
+    LARGEST_SIZE,
+    NUMBER,
+    SMALLEST_SIZE,
+    NumberError,
+    exact_fraction,
+)
 from checker.units.quantity import LONGEST_TEXT, Quantity, UnitError
 from checker.units.words import (
     Unit,
@@ -221,7 +228,7 @@ class _Reading:
             value = amount.top / amount.bottom
         except OverflowError:
             self.refuse(A_SIZE_THAT_OCCURS)
-        if value == 0.0 and amount.top:
+        if amount.top and not SMALLEST_SIZE <= abs(value) <= LARGEST_SIZE:
             self.refuse(A_SIZE_THAT_OCCURS)
         return value
 

@@ -130,6 +130,25 @@ def test_one_row_with_another_header_for_a_field_changes_no_other_haul(
     assert held_as_alone(log) == (3, 0)
 
 
+def test_figures_of_any_size_leak_no_warning(tmp_path: Path) -> None:
+    """A warning fails the test, as all do."""
+    fields = ["articles.1.weight", "trip.speed", "tiedowns.1.size"]
+    units = ["kg", "km/h", "m"]
+    rows = []
+    for size in ("1e308", "1e98", "1e-308", "1e-98", "1 +/- 1e308"):
+        for index, unit in enumerate(units):
+            cells = [f"{size} {unit}" if index == at else "" for at in range(len(units))]
+            rows.append(",".join([SIDE_BY_SIDE, "2026-05-14", *cells]))
+    log = log_of(tmp_path, ",".join(["load", "date", *fields]), *rows)
+    assert held_as_alone(log)[1] >= 3 * len(units)  # those with 1e308 and 1e-308
+
+
+def test_a_day_may_differ_from_that_of_the_load(tmp_path: Path) -> None:
+    header = "load,date,trailer.built"
+    rows = [f"{SIDE_BY_SIDE},2026-05-14,{built}" for built in ("", "1990-06-01", "2015-06-01")]
+    assert held_as_alone(log_of(tmp_path, header, *rows)) == (0, 0)
+
+
 @pytest.fixture
 def many(tmp_path: Path) -> str:
     """A load with too many tolerances to check all corners; it leaves two fields unstated."""
