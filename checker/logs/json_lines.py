@@ -17,7 +17,16 @@ from checker.documents.strict_json import (
 from checker.logs.collecting import Row, to_batch
 from checker.logs.columns import ColumnError, mapped_column
 from checker.logs.limits import MOST_ROW_BYTES
-from checker.logs.model import PART_BYTES, PART_ROWS, Batch, Cell, Column, Log, LogMapping
+from checker.logs.model import (
+    NO_NUMBER,
+    PART_BYTES,
+    PART_ROWS,
+    Batch,
+    Cell,
+    Column,
+    Log,
+    LogMapping,
+)
 from checker.logs.opening import open_log_file
 
 _MOST_DEPTH: Final = 12
@@ -132,8 +141,7 @@ def _object(line: bytes) -> dict[str, Any]:
         message = f"found {quoted(str(error))} twice; wanted each field once"
         raise _RowError(message) from error
     except NotANumberError as error:
-        message = f"found {error}; wanted a number, or null for what the load profile states"
-        raise _RowError(message) from error
+        raise _RowError(NO_NUMBER.format(error)) from error
     except (ValueError, RecursionError) as error:  # a number of thousands of digits; deep nesting
         message = "found a line that is no haul; wanted fields and what they are"
         raise _RowError(message) from error

@@ -14,6 +14,9 @@ PART_ROWS: Final = 2048
 PART_BYTES: Final = 1 << 21
 """Bytes of text after which a part ends, even with fewer rows."""
 
+NO_NUMBER: Final = "found {}; wanted a number, or null for what the load profile states"
+"""Why a row with NaN or an infinity is refused where the form of the log has a null."""
+
 
 class Role(StrEnum):
     """The kind of the cells of a column."""

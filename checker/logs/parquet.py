@@ -12,12 +12,16 @@ from typing import Any, BinaryIO
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, shorten
 from checker.logs.columns import columns_of
 from checker.logs.json_lines import as_list
-from checker.logs.model import Batch, Cell, Column, Log, LogMapping, Refused
+from checker.logs.model import NO_NUMBER, Batch, Cell, Column, Log, LogMapping, Refused
 from checker.logs.opening import import_optional, open_log_file
 from checker.logs.parquet_groups import rows_of_a_part
 
 # Base classes of all errors of the library, so that it need not be imported to catch them.
 _BROKEN = (OSError, ValueError, KeyError, IndexError, TypeError, RuntimeError, OverflowError)
+
+
+class _NotANumberError(ValueError):
+    """The value is NaN, which is not a blank: Parquet has null for that."""
 
 
 def read(path: Path, mapping: LogMapping) -> Log:
@@ -127,6 +131,9 @@ def _cells(array: Any) -> tuple[list[Cell], Mapping[int, str]]:
     for index, value in enumerate(array):
         try:
             cells += _of_values([value.as_py()])
+        except _NotANumberError:
+            faults[index] = NO_NUMBER.format("NaN")
+            cells.append(None)
         except _BROKEN as error:
             reason = f"found a value that cannot be read ({shorten(str(error))})"
             faults[index] = f"{reason}; wanted a text, a number or a day"
@@ -141,9 +148,11 @@ def _of_values(values: Sequence[Any]) -> list[Cell]:
 
 
 def _cell(value: Any) -> Cell:
-    """A value as a cell; NaN becomes a blank, as tables store blanks so."""
+    """A value as a cell; raises _NotANumberError for NaN, which may be a result gone wrong."""
     if isinstance(value, float):
-        return None if math.isnan(value) else value
+        if math.isnan(value):
+            raise _NotANumberError
+        return value
     if isinstance(value, datetime):
         return value.date()
     if isinstance(value, date):

@@ -1,6 +1,7 @@
 """A log gives the same rows in every form; faults of a form are refused with their row."""
 
 import json
+import math
 import re
 import sys
 import zipfile
@@ -57,7 +58,6 @@ def as_workbook(file: Path) -> None:
 
 def as_parquet(file: Path) -> None:
     columns = [list(column) for column in zip(*ROWS, strict=True)]
-    columns[2][1] = float("nan")  # how tables store a blank
     table = pyarrow.table(dict(zip(HEADERS, columns, strict=True)))
     pyarrow.parquet.write_table(table, file)
 
@@ -347,6 +347,19 @@ CUT = pyarrow.Array.from_buffers(
     pyarrow.string(), 3, [None, ENDS, pyarrow.py_buffer(b"n\xff\xfes")]
 )
 """The texts n, one of two bytes that are no UTF-8, and s."""
+
+
+def test_nan_is_no_blank_in_any_form(tmp_path: Path) -> None:
+    weights = pyarrow.array([1500.5, math.nan, None], from_pandas=False)
+    file = of_columns(tmp_path / "season.parquet", **{"articles.1.weight [lb]": weights})
+    batch = only_batch(file)
+    assert batch.cells["articles.1.weight"] == [1500.5, None]
+    (of_parquet,) = batch.refused
+    (tmp_path / "season.jsonl").write_text('{"articles.1.weight [lb]": NaN}\n')
+    assert (of_parquet.row, of_parquet.reason) == (
+        2,
+        "articles.1.weight: " + refused(tmp_path / "season.jsonl")[0][1],
+    )
 
 
 @pytest.mark.parametrize(
