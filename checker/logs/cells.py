@@ -9,7 +9,8 @@ from checker.documents.problems import Mark, Problem, quoted
 from checker.documents.schema_keywords import quantity_of
 from checker.documents.validate import value_problems
 from checker.logs.columns import node_of
-from checker.logs.model import Cell, Column, LogMapping, Role
+from checker.logs.decimal_sign import DecimalSignError, with_point
+from checker.logs.model import Cell, Column, DecimalSign, LogMapping, Role
 from checker.units.parsing import UnitError, parse
 from checker.units.words import cached_by_units
 
@@ -40,6 +41,11 @@ def stated(column: Column, cell: Cell) -> Any:
     Raises CellError, which names the value found and the values accepted.
     """
     node = node_of(column.field)
+    if column.decimal is not DecimalSign.USUAL and isinstance(cell, str):
+        try:
+            cell = with_point(cell, column.decimal)
+        except DecimalSignError as error:
+            raise CellError(Problem("", Mark(1, 1), quoted(cell), str(error))) from error
     value = _plain(column, cell)
     if column.role is Role.QUANTITY and isinstance(value, str) and _fits(value, node):
         return value

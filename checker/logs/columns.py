@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from typing import Any, Final
 
@@ -16,7 +17,7 @@ from checker.documents.problems import (
 )
 from checker.documents.schemas import definition, resolved
 from checker.logs.limits import MOST_COLUMNS
-from checker.logs.model import OF_THE_HAUL, Column, LogMapping, Role
+from checker.logs.model import OF_THE_HAUL, Column, DecimalSign, LogMapping, Role
 from checker.units.kinds import KINDS
 from checker.units.words import cached_by_units, fault_of_unit, find_unit
 
@@ -81,9 +82,16 @@ def field_column(header: str, field: str, unit: str | None) -> Column:
 
 
 def columns_of(
-    file: str, headers: Sequence[str], marks: Sequence[Mark], mapping: LogMapping
+    file: str,
+    headers: Sequence[str],
+    marks: Sequence[Mark],
+    mapping: LogMapping,
+    *,
+    with_gaps: bool = False,
 ) -> list[Column | None]:
     """The column of each header of a table; None for headers that the mapping file ignores.
+
+    `with_gaps` allows columns without a header, which are None too.
 
     Raises ProblemsFoundError with all problems of the headers.
     """
@@ -95,6 +103,9 @@ def columns_of(
     first: dict[str, str] = {}
     for header, mark in zip(headers, marks, strict=True):
         column = None
+        if with_gaps and not header:
+            columns.append(None)
+            continue
         try:
             column = mapped_column(header, mapping)
         except ColumnError as error:
@@ -107,7 +118,8 @@ def columns_of(
         columns.append(column)
     absent = [name for name in WANTED if name not in first]
     if absent:
-        found = f"the columns {listed(headers)}" if headers else "no columns"
+        named = [header for header in headers if header]
+        found = f"the columns {listed(named)}" if named else "no columns"
         problems.append(Problem(file, Mark(1, 1), found, " and ".join(absent)))
     if problems:
         raise ProblemsFoundError(problems)
@@ -124,12 +136,17 @@ def mapped_column(header: str, mapping: LogMapping) -> Column | None:
     if header in mapping.ignored:
         return None
     try:
-        return column_of(header)
+        return with_decimal(column_of(header), mapping.decimal)
     except ColumnError as error:
         guess = nearest(header, mapping.columns)
         if guess is None:
             raise
         raise ColumnError(error.found, error.wanted, guess) from error
+
+
+def with_decimal(column: Column, sign: DecimalSign) -> Column:
+    """The column, with this decimal sign if it holds figures."""
+    return replace(column, decimal=sign) if column.role is Role.QUANTITY else column
 
 
 def _role(field: str) -> Role:

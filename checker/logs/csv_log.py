@@ -1,6 +1,7 @@
 """Reads haul logs in CSV: UTF-8 with or without a byte order mark, commas, one header line.
 
-A row in which every cell is blank is skipped, as an empty line is.
+A mapping file may name another encoding, separator and line. None of them is guessed: what looks
+right may be wrong. A row in which every cell is blank is skipped, as an empty line is.
 """
 
 import csv
@@ -8,27 +9,28 @@ import io
 import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
-from typing import Final, TextIO
+from typing import TextIO
 
 from checker.documents.document import mark_of_end, unify_line_ends
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.logs.columns import columns_of
+from checker.logs.header import Header, find_header
+from checker.logs.layout import ENCODINGS, SEPARATORS, Layout
 from checker.logs.limits import MOST_ROW_BYTES
 from checker.logs.model import (
     PART_BYTES,
     PART_ROWS,
-    Column,
+    LeftOut,
     Log,
     LogMapping,
     ReadRows,
     batch_of_rows,
 )
 from checker.logs.opening import open_log_file
-
-_OTHER_SIGNS: Final = {";": "';'", "\t": "tabs"}
-# Each with the comma or line end behind it.
-_SOUND_CELLS: Final = re.compile(r'(?:(?:"[^"]*(?:""[^"]*)*"|[^",\n][^,\n]*|)[,\n])*')
+from checker.logs.table_rows import TableRows, TakenRow
+from checker.logs.units_row import with_units
 
 
 def read(path: Path, mapping: LogMapping) -> Log:
@@ -41,56 +43,72 @@ def read(path: Path, mapping: LogMapping) -> Log:
 
 def _parts(path: Path, mapping: LogMapping) -> Iterator[ReadRows | None]:
     """Yields None after the header, then the parts."""
-    with _read_errors_as_problems(path), open_log_file(path, "CSV text") as file:
-        rows = _Rows(path, io.TextIOWrapper(file, encoding="utf-8-sig", newline=""))
-        marks, headers = rows.header()
-        columns = columns_of(str(path), headers, marks, mapping)
+    codec = mapping.layout.encoding
+    with _read_errors_as_problems(path, codec), open_log_file(path, "CSV text") as file:
+        rows = CsvRows(path, io.TextIOWrapper(file, encoding=codec, newline=""), mapping.layout)
+        header = rows.header(mapping)
+        marks = rows.marks(len(header.texts))
+        columns = columns_of(str(path), header.texts, marks, mapping, with_gaps=True)
+        if mapping.layout.units_row:
+            units = [cell.strip() for cell in rows.next() or ()]
+            columns = with_units(str(path), columns, units, rows.marks(len(units)))
+        table = TableRows(header.texts, columns, mapping)
         yield None
-        while not rows.ended:
-            yield rows.part(columns)
+        above = header.above
+        while not rows.ended or above:
+            yield rows.part(table, above)
+            above = ()
 
 
 @contextmanager
-def _read_errors_as_problems(path: Path) -> Iterator[None]:
-    """Raises ProblemsFoundError for a file that cannot be read, or is not UTF-8."""
+def _read_errors_as_problems(path: Path, codec: str) -> Iterator[None]:
+    """Raises ProblemsFoundError for a file that cannot be read, or is in another encoding."""
     try:
         yield
     except OSError as error:
         found = f"a file that cannot be read ({error.strerror or error})"
         raise _problem(path, Mark(1, 1), found, "CSV text") from error
-    except UnicodeDecodeError as error:
+    except UnicodeError as error:
         # The text was decoded in blocks, so the error does not know the line.
-        mark, byte = _first_wrong_byte(path)
+        mark, byte = _first_wrong_byte(path, codec)
+        name = next(name for name, each in ENCODINGS.items() if each == codec)
+        wanted = f"{name.upper()} text" if codec.startswith("utf") else f"text in {name}"
+        others = [f"`encoding: {each}`" for each in ENCODINGS if each != name]
         found = f"a file that is no CSV text{byte}"
-        raise _problem(path, mark, found, "UTF-8 text") from error
+        wanted += f", or {' or '.join(others)} in a mapping file"
+        raise _problem(path, mark, found, wanted) from error
 
 
 def _problem(file: Path | str, mark: Mark, found: str, wanted: str) -> ProblemsFoundError:
     return ProblemsFoundError([Problem(str(file), mark, found, wanted)])
 
 
-def _first_wrong_byte(path: Path) -> tuple[Mark, str]:
+def _first_wrong_byte(path: Path, codec: str) -> tuple[Mark, str]:
+    if codec == ENCODINGS["utf-16"]:  # its line ends are no single bytes
+        return Mark(1, 1), ""
     with open_log_file(path, "CSV text") as lines:
         for number, line in enumerate(lines, start=1):
             try:
-                line.decode()
+                # The codec that drops a byte order mark would count from behind it.
+                line.decode(codec.removesuffix("-sig"))
             except UnicodeDecodeError as error:
-                mark = Mark(number, len(line[: error.start].decode("utf-8-sig")) + 1)
+                mark = Mark(number, len(line[: error.start].decode(codec)) + 1)
                 return mark, f" (the byte 0x{line[error.start]:02x} here)"
     return Mark(1, 1), ""
 
 
-class _Rows:
+class CsvRows:
     """The rows of a CSV text, one by one."""
 
-    def __init__(self, file: Path | str, text: TextIO) -> None:
+    def __init__(self, file: Path | str, text: TextIO, layout: Layout) -> None:
         self.file = file
         self.text = text
+        self.separator = layout.separator
         self.row: list[str] = []
         """The lines of the row read last."""
         self.ended = False
         self.bytes_read = 0
-        self.reader = csv.reader(self._lines(), strict=True)
+        self.reader = csv.reader(self._lines(), strict=True, delimiter=self.separator)
 
     @property
     def lines_read(self) -> int:
@@ -122,21 +140,21 @@ class _Rows:
             if not self.ended and self.lines_read == line:
                 raise
             text = unify_line_ends("".join(self.row))
-            sound = _SOUND_CELLS.match(text)
+            sound = _sound_cells(self.separator).match(text)
             assert sound is not None  # as it matches no cells, too
             below, column = mark_of_end(sound[0])
             wanted = "another at the end of its cell"
             mark = Mark(line + below - 1, column)
             raise _problem(self.file, mark, "a quote that is not closed", wanted) from error
 
-    def part(self, columns: Sequence[Column | None]) -> ReadRows:
-        """The next rows, as many as a part has."""
+    def part(self, table: TableRows, above: Sequence[LeftOut]) -> ReadRows:
+        """The next rows, as many as a part has; `above` are rows left out before them."""
         begins = self.bytes_read
-        batch = batch_of_rows(columns, self._next_rows(len(columns)))
+        batch = batch_of_rows(table.columns, self._next_rows(table), above)
         return ReadRows(batch, self.bytes_read - begins)
 
-    def _next_rows(self, width: int) -> Iterator[tuple[int, Sequence[str] | str]]:
-        """The rows of the next part by line; no cells for a blank one, else why one is refused."""
+    def _next_rows(self, table: TableRows) -> Iterator[tuple[int, TakenRow]]:
+        """The rows of the next part by line."""
         begins = self.bytes_read
         for _ in range(PART_ROWS):
             line = self.lines_read + 1
@@ -147,47 +165,74 @@ class _Rows:
                 continue
             if row is None:
                 return
-            if _is_blank(row):
-                yield line, ()
-            elif len(row) == width:
-                yield line, row
-            else:
-                found = f"found more or fewer cells than columns: {len(row)}"
-                yield line, f"{found}; wanted {width}"
+            yield line, _taken(line, row, table)
             if self.bytes_read - begins >= PART_BYTES:
                 return
 
-    def header(self) -> tuple[list[Mark], list[str]]:
-        """The location of each header, and the headers; skips blank rows above them."""
-        cells: list[str] | None = []
-        wrong: csv.Error | None = None
+    def header(self, mapping: LogMapping) -> Header:
+        """The headers and the rows above them; raises ProblemsFoundError."""
         try:
-            while cells is not None and _is_blank(cells):
-                cells = self.next()
+            header = find_header(str(self.file), self._stripped(), mapping)
+            if len(header.texts) == 1:
+                self._refuse_other_separator(header.row)
+            return header
         except csv.Error as error:
-            wrong = error
-        line, text = max(self.lines_read, 1), "".join(self.row[-1:])
-        parted = next((name for sign, name in _OTHER_SIGNS.items() if sign in text), None)
-        if parted is not None and "," not in text:
-            raise _problem(self.file, Mark(line, 1), f"columns parted by {parted}", "commas")
-        if wrong is not None:
-            found = f"a header that is no CSV ({wrong})"
-            raise _problem(self.file, Mark(line, 1), found, "names parted by commas")
-        headers = [cell.strip() for cell in cells or ()]
-        return _marks(text, line, len(headers)), headers
+            self._refuse_other_separator(max(self.lines_read, 1))
+            found = f"a header that is no CSV ({error})"
+            mark = Mark(max(self.lines_read, 1), 1)
+            wanted = f"names parted by {_words_for(self.separator)}"
+            raise _problem(self.file, mark, found, wanted) from error
+
+    def _stripped(self) -> Iterator[tuple[int, list[str]]]:
+        """The next rows by line, each cell without spaces around it."""
+        while True:
+            line = self.lines_read + 1
+            row = self.next()
+            if row is None:
+                return
+            yield line, [cell.strip() for cell in row]
+
+    def _refuse_other_separator(self, line: int) -> None:
+        """Raise ProblemsFoundError if the last line seems to have another separator."""
+        text = "".join(self.row[-1:])
+        for word, sign in SEPARATORS.items():
+            if sign in text and self.separator not in text and sign != self.separator:
+                found = f"columns parted by {_words_for(sign)}"
+                wanted = f"{_words_for(self.separator)}, or `separator: {word}` in a mapping file"
+                raise _problem(self.file, Mark(line, 1), found, wanted)
+
+    def marks(self, count: int) -> list[Mark]:
+        """The location of each cell of the last row; a quoted separator parts nothing."""
+        line, starts, quoted = "".join(self.row[-1:]), [1], False
+        for column, letter in enumerate(line, start=1):
+            quoted ^= letter == '"'
+            if letter == self.separator and not quoted:
+                starts.append(column + 1)
+        # Of a header over several lines only the last line is known here.
+        number = max(self.lines_read, 1)
+        return [Mark(number, starts[index] if index < len(starts) else 1) for index in range(count)]
 
 
-def _is_blank(row: Sequence[str]) -> bool:
-    """True if all cells are blank, as spreadsheet programs may write below the last row."""
-    return not any(map(str.strip, row))
+def _taken(line: int, row: Sequence[str], table: TableRows) -> TakenRow:
+    """What becomes of a row."""
+    if not any(map(str.strip, row)):  # as spreadsheet programs may write below the last row
+        return ()
+    left_out = table.left_out(line, row)
+    if left_out:
+        return left_out
+    width = len(table.columns)
+    if len(row) != width:
+        return f"found more or fewer cells than columns: {len(row)}; wanted {width}"
+    return table.fault(row) or row
 
 
-def _marks(line: str, number: int, count: int) -> list[Mark]:
-    """The location of each cell of a line; a comma between quotes does not separate cells."""
-    starts, quoted = [1], False
-    for column, letter in enumerate(line, start=1):
-        quoted ^= letter == '"'
-        if letter == "," and not quoted:
-            starts.append(column + 1)
-    # Of a header over several lines only the last line is known here.
-    return [Mark(number, starts[index] if index < len(starts) else 1) for index in range(count)]
+def _words_for(separator: str) -> str:
+    """The separators in words: `commas`, `';'`, `tabs`."""
+    return {",": "commas", "\t": "tabs"}.get(separator, f"'{separator}'")
+
+
+@cache
+def _sound_cells(separator: str) -> re.Pattern[str]:
+    """Matches cells without a fault, each with the separator or line end behind it."""
+    sign = re.escape(separator)
+    return re.compile(rf'(?:(?:"[^"]*(?:""[^"]*)*"|[^"{sign}\n][^{sign}\n]*|)[{sign}\n])*')

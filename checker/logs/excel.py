@@ -1,4 +1,4 @@
-"""Reads haul logs in a sheet of an XLSX workbook, with headers in the first row.
+"""Reads haul logs in a sheet of an XLSX workbook, with headers in the first or the named row.
 
 A blank cell means that the profile applies, so a row is refused if a cell only looks blank to the
 library: a formula saved without a result, and a merged cell other than the first. Other formulas
@@ -16,12 +16,12 @@ from typing import Any, Final, TypeAlias
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, shorten
 from checker.logs.columns import columns_of, node_of
+from checker.logs.header import Header
 from checker.logs.limits import MOST_CELL, MOST_COLUMNS, TOO_LONG
 from checker.logs.model import (
     PART_ROWS,
     Batch,
     Cell,
-    Column,
     Log,
     LogMapping,
     ReadRows,
@@ -31,7 +31,9 @@ from checker.logs.model import (
 from checker.logs.number_formats import shows_share, shows_unit
 from checker.logs.opening import import_optional
 from checker.logs.sheet_part import Merged
-from checker.logs.workbook import headers, open_workbook, part_of, sheet_of_hauls
+from checker.logs.table_rows import TableRows, TakenRow, is_blank
+from checker.logs.units_row import with_units
+from checker.logs.workbook import open_workbook, part_of, row_texts, sheet_of_hauls
 
 _Row: TypeAlias = tuple[Sequence[Any], Sequence[Any], Sequence[Merged]]
 """The cells of a row, its formulas where the sheet has any, and the merged ranges that cover it."""
@@ -76,30 +78,59 @@ def _batches_of_file(path: Path, mapping: LogMapping) -> Iterator[Batch | None]:
 def _read(
     path: Path, mapping: LogMapping, openpyxl: Any, books: ExitStack
 ) -> Iterator[Batch | None]:
+    file = str(path)
     reader = open_workbook(openpyxl, path, books, results=True)
-    sheet = sheet_of_hauls(reader, str(path), mapping)
-    texts, found = headers(sheet), part_of(reader, sheet)
+    sheet, header = sheet_of_hauls(reader, file, mapping)
+    found, top = part_of(reader, sheet), header.row
     merged = found.rows()
-    _refuse_merged(str(path), texts, next(merged))
-    marks = [Mark(1, column) for column in range(1, len(texts) + 1)]
-    columns = columns_of(str(path), texts, marks, mapping)
+    of_header = list(islice(merged, top))[-1]
+    first = top + 2 if mapping.layout.units_row else top + 1
+    texts = _with_merged(sheet, header, of_header)
+    _refuse_merged(file, texts, top, first, of_header)
+    marks = [Mark(top, column) for column in range(1, len(texts) + 1)]
+    columns = columns_of(file, texts, marks, mapping, with_gaps=True)
+    if mapping.layout.units_row:
+        marks = [Mark(top + 1, column) for column in range(1, len(texts) + 1)]
+        columns = with_units(file, columns, row_texts(sheet, top + 1), marks)
+        next(merged)
+    read_row = _RowReader(TableRows(texts, columns, mapping))
     yield None
     formulas: Iterable[Sequence[Any]] = repeat(())
     if found.has_formulas:
         same = open_workbook(openpyxl, path, books, results=False).wb[sheet.title]
-        formulas = same.iter_rows(min_row=2, values_only=True)
-    rows = zip(sheet.iter_rows(min_row=2), formulas, merged, strict=False)
-    numbered = enumerate(rows, start=2)
-    read_row = _RowReader(columns)
+        formulas = same.iter_rows(min_row=first, values_only=True)
+    rows = zip(sheet.iter_rows(min_row=first), formulas, merged, strict=False)
+    numbered = enumerate(rows, start=first)
+    above = header.above
     while some := list(islice(numbered, PART_ROWS)):
-        yield batch_of_rows(columns, ((number, read_row(*row)) for number, row in some))
+        yield batch_of_rows(columns, ((row[0], read_row(row[0], *row[1])) for row in some), above)
+        above = ()
+    if above:
+        yield batch_of_rows(columns, (), above)
 
 
-def _refuse_merged(file: str, texts: Sequence[str], merged: Sequence[Merged]) -> None:
+def _with_merged(sheet: Any, header: Header, merged: Sequence[Merged]) -> Sequence[str]:
+    """The headers, with those in cells that are merged with cells above them."""
+    texts = list(header.texts)
+    for each in merged:
+        if each.top < header.row and each.left == each.right:
+            above = row_texts(sheet, each.top)
+            texts += [""] * (each.left - len(texts))
+            texts[each.left - 1] = above[each.left - 1] if each.left <= len(above) else ""
+    return texts
+
+
+def _refuse_merged(
+    file: str, texts: Sequence[str], row: int, first: int, merged: Sequence[Merged]
+) -> None:
+    """Raise ProblemsFoundError if cells are merged across headers, or with those of row `first`."""
     problems = [
-        Problem(file, Mark(1, each.left), f"a merged cell {each.cells}", "a header in each column")
+        Problem(
+            file, Mark(row, each.left), f"a merged cell {each.cells}", "a header in each column"
+        )
         for each in merged
-        if each.bottom > 1 or any(texts[each.left - 1 : each.right])
+        if each.bottom >= first
+        or (each.left < each.right and any(texts[each.left - 1 : each.right]))
     ]
     if problems:
         raise ProblemsFoundError(problems)
@@ -108,22 +139,26 @@ def _refuse_merged(file: str, texts: Sequence[str], merged: Sequence[Merged]) ->
 class _RowReader:
     """Converts single rows of the sheet to cells."""
 
-    def __init__(self, columns: Sequence[Column | None]) -> None:
-        self.columns = columns
+    def __init__(self, table: TableRows) -> None:
+        self.table = table
+        self.columns = table.columns
         self.quantities = [
             (index, column, node_of(column.field)["quantity"] == "ratio")
-            for index, column in enumerate(columns)
+            for index, column in enumerate(self.columns)
             if column is not None and column.role is Role.QUANTITY
         ]
 
     def __call__(
-        self, row: Sequence[Any], formulas: Sequence[Any], merged: Sequence[Merged]
-    ) -> Sequence[Cell] | str:
-        """A cell for each column; no cells for a blank row; the reason if the row is refused."""
+        self, number: int, row: Sequence[Any], formulas: Sequence[Any], merged: Sequence[Merged]
+    ) -> TakenRow:
+        """What becomes of a row of the sheet."""
         if len(row) > MOST_COLUMNS:
             return f"found a cell in column {len(row):,}; wanted at most {MOST_COLUMNS:,} columns"
         width = len(self.columns)
         cells = [*map(_cell, row), *[None] * (width - len(row))]
+        has_any = not all(map(is_blank, cells)) or any(each is not None for each in formulas)
+        if has_any and (left_out := self.table.left_out(number, cells)):
+            return left_out
         for each in merged:
             if self._hides(each, cells):
                 one = "column" if each.top == each.bottom else "row"
@@ -133,20 +168,20 @@ class _RowReader:
             for cell, formula, column in zip(cells, formulas, self.columns, strict=False)
         ):
             return _EMPTY
-        if all(map(_is_blank, cells)):
+        if all(map(is_blank, cells)):
             return ()
-        if not all(map(_is_blank, cells[width:])):
+        if not all(map(is_blank, cells[width:])):
             return "found a cell to the right of the last header"
         if any(isinstance(cell, str) and len(cell) > MOST_CELL for cell in cells):
             return TOO_LONG
-        return self._as_shown(row, cells[:width])
+        return self.table.fault(cells) or self._as_shown(row, cells[:width])
 
     def _hides(self, merged: Merged, cells: Sequence[Cell]) -> bool:
         """True if merged cells show a value where the library reads blanks, in a used column."""
         inside = slice(merged.left - 1, merged.right)
         if merged.right <= len(self.columns) and not any(self.columns[inside]):
             return False
-        return merged.top < merged.bottom or not all(map(_is_blank, cells[inside]))
+        return merged.top < merged.bottom or not all(map(is_blank, cells[inside]))
 
     def _as_shown(self, row: Sequence[Any], cells: list[Cell]) -> Sequence[Cell] | str:
         """The cells, with a number that is shown as 7 % as the text `7 %`; or the reason to refuse.
@@ -176,7 +211,3 @@ def _cell(cell: Any) -> Cell:
     if isinstance(value, str | int | float | date):
         return value.date() if isinstance(value, datetime) else value
     return str(value)
-
-
-def _is_blank(cell: Cell) -> bool:
-    return cell is None or cell == ""

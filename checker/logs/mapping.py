@@ -11,8 +11,9 @@ from checker.documents.problems import DataPath, Problem, ProblemsFoundError, ne
 from checker.documents.reader import read_file
 from checker.documents.validate import validate
 from checker.logs.cells import CellError, stated
-from checker.logs.columns import ColumnError, column_of, field_column
-from checker.logs.model import OF_THE_HAUL, Cell, Column, LogMapping
+from checker.logs.columns import ColumnError, column_of, field_column, with_decimal
+from checker.logs.layout_keys import read_layout
+from checker.logs.model import OF_THE_HAUL, Cell, Column, DecimalSign, LogMapping
 
 # Days that are read wrongly if day and month are swapped or the century is missing.
 _DAYS: Final = (date(1987, 11, 23), date(2026, 5, 14))
@@ -43,7 +44,8 @@ class _Reading:
         self.data: dict[str, Any] = data
 
     def mapping(self) -> LogMapping:
-        columns = dict(self._columns())
+        layout, decimal = read_layout(self.data, self._add_problem)
+        columns = {header: with_decimal(column, decimal) for header, column in self._columns()}
         dates = self.data.get("dates")
         if dates is not None and not _is_complete_date_format(dates):
             wanted = "a format with year, month and day, such as %m/%d/%Y"
@@ -57,8 +59,12 @@ class _Reading:
             columns=columns,
             ignored=frozenset(ignored),
             dates=dates,
-            words=dict(self._words(columns)),
+            words=dict(self._words(columns, decimal)),
             answers=self.data.get("answers", {}),
+            decimal=decimal,
+            layout=layout,
+            file=self.document.file,
+            marks={str(key): self.document.key_mark((key,)) for key in self.data},
         )
 
     def _add_problem(
@@ -86,10 +92,12 @@ class _Reading:
             first[column.field] = header
             yield header, column
 
-    def _words(self, columns: dict[str, Column]) -> Iterator[tuple[str, dict[str, Cell]]]:
+    def _words(
+        self, columns: dict[str, Column], decimal: DecimalSign
+    ) -> Iterator[tuple[str, dict[str, Cell]]]:
         for name, words in self.data.get("words", {}).items():
             try:
-                column = columns.get(name) or column_of(name)
+                column = columns.get(name) or with_decimal(column_of(name), decimal)
             except ColumnError as error:
                 guess = nearest(name, columns)
                 mark = self.document.key_mark(("words", name))

@@ -6,6 +6,9 @@ from datetime import date
 from enum import StrEnum
 from typing import Final, Protocol, TypeAlias
 
+from checker.documents.problems import Mark, Problem
+from checker.logs.layout import Layout
+
 Cell: TypeAlias = str | float | int | bool | date | None
 """The value of one row in one column; None for a blank, for which the profile applies."""
 
@@ -35,6 +38,18 @@ OF_THE_HAUL: Final = (Role.LOAD, Role.DATE, Role.CREW, Role.HAUL)
 """Columns of the haul itself: its load, day, crew and name; all others are fields of the load."""
 
 
+class DecimalSign(StrEnum):
+    """What stands before the decimals of figures written as text."""
+
+    USUAL = "usual"
+    """A point; commas between groups of three digits are read, as in profiles."""
+    POINT = "point"
+    """As usual, but as a mapping file says: figures that contradict it refuse the log."""
+    COMMA = "comma"
+    UNKNOWN = "unknown"
+    """A comma in a figure may be either, as in a text whose cells are not parted by commas."""
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
     """A column: `header` is its name in the log, `field` its name in the program.
@@ -47,6 +62,7 @@ class Column:
     field: str
     role: Role
     unit: str | None = None
+    decimal: DecimalSign = DecimalSign.USUAL
 
     def __hash__(self) -> int:
         """The hash of the header alone, which is fast: each cell is stored by its column."""
@@ -59,6 +75,18 @@ class Refused:
 
     row: int
     reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A row that is not checked because the mapping file says so, and the reason.
+
+    `states_haul` is True if it has a load and a day nevertheless.
+    """
+
+    row: int
+    reason: str
+    states_haul: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +103,7 @@ class Batch:
     numbers: Sequence[int]
     cells: Mapping[str, Sequence[Cell]]
     refused: Sequence[Refused]
+    left_out: Sequence[LeftOut] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +119,16 @@ class LogMapping:
     dates: str | None = None
     words: Mapping[str, Mapping[str, Cell]] = field(default_factory=dict)
     answers: Mapping[str, Cell] = field(default_factory=dict)
+    decimal: DecimalSign = DecimalSign.USUAL
+    layout: Layout = field(default_factory=Layout)
+    file: str = ""
+    marks: Mapping[str, Mark] = field(default_factory=dict)
+    """Where each key stands in the mapping file."""
+
+    def problem(self, key: str, found: str, wanted: str, suggestion: str | None = None) -> Problem:
+        """A problem at a key of the mapping file; at its beginning if it has no such key."""
+        mark = self.marks.get(key, Mark(1, 1))
+        return Problem(self.file, mark, found, wanted, suggestion)
 
     def __hash__(self) -> int:
         return hash(repr(self))
@@ -133,21 +172,27 @@ class Log:
 
 
 def batch_of_rows(
-    columns: Sequence[Column | None], rows: Iterable[tuple[int, Sequence[Cell] | str]]
+    columns: Sequence[Column | None],
+    rows: Iterable[tuple[int, Sequence[Cell] | str | LeftOut]],
+    above: Sequence[LeftOut] = (),
 ) -> Batch:
     """The batch of numbered rows of a table, without ignored columns and rows without cells.
 
-    A text in place of cells is the reason why a row is refused.
+    A text in place of cells is the reason why a row is refused. `above` are rows left out before
+    these.
     """
     numbers: list[int] = []
     taken: list[Sequence[Cell]] = []
     refused: list[Refused] = []
+    left_out = list(above)
     for number, row in rows:
         if isinstance(row, str):
             refused.append(Refused(number, row))
+        elif isinstance(row, LeftOut):
+            left_out.append(row)
         elif row:
             numbers.append(number)
             taken.append(row)
     turned = list(zip(*taken, strict=True)) if taken else [()] * len(columns)
     cells = {column.field: cells for column, cells in zip(columns, turned, strict=True) if column}
-    return Batch([column for column in columns if column], numbers, cells, refused)
+    return Batch([column for column in columns if column], numbers, cells, refused, left_out)

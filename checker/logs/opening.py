@@ -8,6 +8,7 @@ from typing import BinaryIO, Final
 
 from checker.documents.files import is_folder, open_binary
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, nearest, quoted
+from checker.logs.layout_keys import ensure_keys_apply
 from checker.logs.model import Log, LogMapping
 
 FORMS: Final[Mapping[str, str]] = {
@@ -35,7 +36,8 @@ def is_log(path: Path) -> bool:
 def open_log(path: Path, mapping: LogMapping | None = None) -> Log:
     """The haul log in a file or folder; `mapping` is the content of its mapping file.
 
-    Raises ProblemsFoundError if the file is not a log, with all problems of its header.
+    Raises ProblemsFoundError if the file is not a log, with all problems of its header, and if the
+    mapping file says something that no log of this form has.
     """
     suffix = ".yaml" if is_folder(path) else path.suffix.lower()
     if suffix not in FORMS:
@@ -45,6 +47,8 @@ def open_log(path: Path, mapping: LogMapping | None = None) -> Log:
         raise ProblemsFoundError(
             [Problem(str(path), Mark(1, 1), found, wanted, guess and quoted(path.stem + guess))]
         )
+    if mapping is not None:
+        ensure_keys_apply(mapping, suffix)
     read: Callable[[Path, LogMapping], Log]
     read = import_module(f"checker.logs.{FORMS[suffix]}").read
     return read(path, mapping or LogMapping())

@@ -1,4 +1,7 @@
-"""Opens a workbook and selects its sheet: the first visible one, the only one with hauls."""
+"""Opens a workbook and selects its sheet: the one that the mapping file names.
+
+Without one it is the first visible sheet, which must be the only one with hauls.
+"""
 
 import warnings
 from collections.abc import Sequence
@@ -6,8 +9,16 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
-from checker.documents.problems import Mark, Problem, ProblemsFoundError, listed, quoted
+from checker.documents.problems import (
+    Mark,
+    Problem,
+    ProblemsFoundError,
+    listed,
+    quoted,
+    suggestion_for,
+)
 from checker.logs.columns import WANTED, ColumnError, mapped_column
+from checker.logs.header import Header, find_header
 from checker.logs.model import LogMapping
 from checker.logs.opening import open_log_file
 from checker.logs.sheet_part import SheetPart
@@ -35,17 +46,48 @@ def open_workbook(openpyxl: Any, path: Path, books: ExitStack, *, results: bool)
     return reader
 
 
-def sheet_of_hauls(reader: Any, file: str, mapping: LogMapping) -> Any:
-    """The sheet to read; raises ProblemsFoundError if other sheets have hauls too."""
+def sheet_of_hauls(reader: Any, file: str, mapping: LogMapping) -> tuple[Any, Header]:
+    """The sheet to read and its headers.
+
+    Raises ProblemsFoundError if other sheets have hauls too and the mapping file names none, if it
+    names one that is not there, or if the sheet lacks the row of its headers.
+    """
+    if mapping.layout.sheet is not None:
+        named = _sheet_named(reader, file, mapping.layout.sheet)
+        return named, headers(named, file, mapping)
+    seen = _visible(reader, file)
+    with_hauls = [quoted(sheet.title) for sheet in seen if _has_hauls(sheet, file, mapping)]
+    if len(with_hauls) > 1:
+        found = f"{listed(with_hauls[:-1])} and {with_hauls[-1]}"
+        wanted = "all hauls in one sheet, or `sheet:` in a mapping file"
+        raise _problem(file, f"headers of hauls in the sheets {found}", wanted)
+    return seen[0], headers(seen[0], file, mapping)
+
+
+def _visible(reader: Any, file: str) -> list[Any]:
     seen = [sheet for sheet in reader.wb.worksheets if sheet.sheet_state == "visible"]
     if not seen:
         raise _problem(file, "no sheet that is visible", "the hauls in one")
-    with_hauls = [quoted(sheet.title) for sheet in seen if _has_hauls(headers(sheet), mapping)]
-    if len(with_hauls) > 1:
-        found = f"{listed(with_hauls[:-1])} and {with_hauls[-1]}"
-        wanted = "all hauls in one sheet, or in files of their own"
-        raise _problem(file, f"headers of hauls in the sheets {found}", wanted)
-    return seen[0]
+    return seen
+
+
+def _sheet_named(reader: Any, file: str, name: str | int) -> Any:
+    """The sheet of a name, or at a position from 1 among the visible ones."""
+    if isinstance(name, int):
+        seen = _visible(reader, file)
+        if name <= len(seen):
+            return seen[name - 1]
+        names = listed(quoted(each.title) for each in seen)
+        raise _problem(file, f"no sheet {name} of those that are visible", f"one of {names}")
+    sheets = {each.title: each for each in reader.wb.worksheets}
+    if name in sheets:
+        return sheets[name]
+    raise _problem(
+        file,
+        f"no sheet {quoted(name)}",
+        f"one of {listed(map(quoted, sheets))}",
+        suggestion_for(name, sheets, []),
+    )
 
 
 def part_of(reader: Any, sheet: Any) -> SheetPart:
@@ -55,16 +97,35 @@ def part_of(reader: Any, sheet: Any) -> SheetPart:
     return part
 
 
-def headers(sheet: Any) -> Sequence[str]:
-    """The texts of the first row, without blanks at the end."""
-    cells = next(sheet.iter_rows(max_row=1, values_only=True), ())
+def headers(sheet: Any, file: str, mapping: LogMapping) -> Header:
+    """The headers of a sheet, without blanks at the end; those of its first row by default.
+
+    Raises ProblemsFoundError if the row is not there.
+    """
+    if mapping.layout.header_row is None:
+        first = next(sheet.iter_rows(max_row=1, values_only=True), ())
+        return Header(1, _texts(first))
+    rows = enumerate(map(_texts, sheet.iter_rows(values_only=True)), start=1)
+    return find_header(file, rows, mapping)
+
+
+def row_texts(sheet: Any, row: int) -> Sequence[str]:
+    """The texts of a row, without blanks at the end."""
+    return _texts(next(sheet.iter_rows(min_row=row, max_row=row, values_only=True), ()))
+
+
+def _texts(cells: Sequence[Any]) -> Sequence[str]:
     texts = ["" if cell is None else str(cell).strip() for cell in cells]
     while texts and not texts[-1]:
         texts.pop()
     return texts
 
 
-def _has_hauls(texts: Sequence[str], mapping: LogMapping) -> bool:
+def _has_hauls(sheet: Any, file: str, mapping: LogMapping) -> bool:
+    try:
+        texts = headers(sheet, file, mapping).texts
+    except ProblemsFoundError:
+        return False
     return all(any(_is(text, role, mapping) for text in texts) for role in WANTED)
 
 
@@ -76,5 +137,7 @@ def _is(header: str, field: str, mapping: LogMapping) -> bool:
     return column is not None and column.field == field
 
 
-def _problem(file: str, found: str, wanted: str) -> ProblemsFoundError:
-    return ProblemsFoundError([Problem(file, Mark(1, 1), found, wanted)])
+def _problem(
+    file: str, found: str, wanted: str, suggestion: str | None = None
+) -> ProblemsFoundError:
+    return ProblemsFoundError([Problem(file, Mark(1, 1), found, wanted, suggestion)])

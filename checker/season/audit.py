@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from checker.documents.escaping import escaped
 from checker.logs.model import Log, Refused
+from checker.logs.remarks import Remarks
 from checker.rulebooks.model import Rulebooks
 from checker.season.checkpoint import Checkpoint, temporary_folder
 from checker.season.loads import HaulsOfLoad, changed_meanwhile
@@ -41,8 +42,8 @@ Given = TypeVar("Given")
 class Audit:
     """The results of an audit of one log.
 
-    `read` is the number of rows, checked and refused. `names` holds the haul names that the log
-    states, by row, for the hauls listed in `totals.worst_hauls`.
+    `read` is the number of rows: checked, refused and left out. `names` holds the haul names that
+    the log states, by row, for the hauls listed in `totals.worst_hauls`.
     """
 
     log: str
@@ -52,6 +53,7 @@ class Audit:
     rulebooks: Rulebooks
     near: float
     names: Mapping[int, str]
+    remarks: Remarks
 
     @property
     def checked(self) -> int:
@@ -126,12 +128,15 @@ def audit(
             store.put(log.file, read)
             done += part.size
             watcher.reading(done, log.size)
+        store.remarks.refuse_contradicted(log.file)
         order, key = _group_by_shape(store, plan, workers, watcher)
         totals = _evaluate_tasks(store, order, key, plan, here, workers, watcher)
         totals.add(store.refused)
-        assert store.read == totals.all.hauls + totals.refused
+        left_out = store.remarks.left_out.total
+        assert store.read == totals.all.hauls + totals.refused + left_out
         names = store.names({each.row for each in totals.worst_hauls})
-    return Audit(escaped(log.file), digest, store.read, totals, rulebooks, plan.near, names)
+    near, remarks = plan.near, store.remarks
+    return Audit(escaped(log.file), digest, store.read, totals, rulebooks, near, names, remarks)
 
 
 def _group_by_shape(
@@ -175,7 +180,7 @@ def _evaluate_tasks(
     tasks_done, totals = work.progress(key)
     if not tasks_done:
         work.forget_progress()
-    hauls = store.read - store.refused.refused
+    hauls = store.read - store.refused.refused - store.remarks.left_out.total
     waiting = islice(tasks(store, order), tasks_done, None)
     done = totals.all.hauls + totals.refused
     watcher.checking(done, hauls)

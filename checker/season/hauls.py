@@ -16,6 +16,7 @@ from checker.load.build import Profile
 from checker.logs.cells import stated, translate, words_for
 from checker.logs.columns import data_path
 from checker.logs.model import OF_THE_HAUL, Batch, Log, LogMapping, Refused
+from checker.logs.remarks import Remarks
 from checker.season.chunk import Labels
 from checker.season.loads import Loads
 from checker.season.reading import read_rows
@@ -46,14 +47,17 @@ def read_hauls(
     Rows are interpreted as in an audit. Raises ProblemsFoundError if the log cannot be read.
     """
     found: list[Haul | Refused] = []
+    remarks = Remarks()
     for part in log.parts:
         rows = read_rows(part, log.mapping)
+        remarks.merge(rows.remarks)
         found += [each for each in rows.refused if wanted_rows is None or each.row in wanted_rows]
         for index in rows.sound.tolist():
             if wanted_rows is None or rows.table.rows[index] in wanted_rows:
                 texts = dict(_texts(rows.batch, log.mapping, index))
                 load = loads.load(rows.loads.names[rows.loads.codes[index]])
                 found.append(_read_haul(log.file, rows.table.take([index]), texts, load, loads))
+    remarks.refuse_contradicted(log.file)
     return sorted(found, key=lambda each: each.row)
 
 

@@ -14,6 +14,7 @@ import numpy as np
 from checker.documents.files import write_error
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.logs.limits import MOST_COLUMNS
+from checker.logs.remarks import Remarks
 from checker.season.reading import ParsedPart
 from checker.season.table import Heading, Table
 from checker.season.totals import Totals
@@ -39,6 +40,7 @@ class PartStore:
         """Number of rows in all parts."""
         self.refused = Totals()
         """The refused rows of all parts, and nothing else."""
+        self.remarks = Remarks()
         self._folder = folder
         with self._written():
             self._file = TemporaryFile(dir=folder)  # noqa: SIM115 - closed at exit
@@ -81,6 +83,7 @@ class PartStore:
         self._parts.append(_Stored(begin, begin + names, heading))
         self.read += part.read
         self.refused.refuse(part.refused)
+        self.remarks.merge(part.remarks)
 
     @contextmanager
     def _written(self) -> Iterator[None]:

@@ -19,12 +19,13 @@ from checker.logs.decode import (
     decode_words,
 )
 from checker.logs.model import OF_THE_HAUL, Batch, Column, LogMapping, Part, Refused, Role
+from checker.logs.remarks import Remarks, remarks_of
 from checker.season.table import Table, table_of_columns
 
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """The rows of a part in the order of the log, including refused rows."""
+    """The rows of a part in the order of the log; `read` counts those refused and left out too."""
 
     batch: Batch
     table: Table
@@ -34,6 +35,7 @@ class Rows:
     read: int
     names: Mapping[int, str]
     """The haul names that the log states, by row."""
+    remarks: Remarks
 
     @property
     def sound(self) -> NDArray[np.intp]:
@@ -46,7 +48,7 @@ class ParsedPart:
     """The hauls of a part, sorted by load, then by row.
 
     `loads` holds the range (start, stop) of the records of each load. `names` holds the haul names
-    that the log states, by row. `read` counts hauls and refused rows.
+    that the log states, by row. `read` counts hauls, refused rows and rows left out.
     """
 
     hauls: Table
@@ -54,6 +56,7 @@ class ParsedPart:
     read: int
     refused: Sequence[Refused]
     names: Mapping[int, str]
+    remarks: Remarks
 
 
 def read_part(part: Part, mapping: LogMapping) -> ParsedPart:
@@ -74,6 +77,7 @@ def read_part(part: Part, mapping: LogMapping) -> ParsedPart:
         read=rows.read,
         refused=rows.refused,
         names=rows.names,
+        remarks=rows.remarks,
     )
 
 
@@ -124,8 +128,9 @@ def read_rows(part: Part, mapping: LogMapping) -> Rows:
         table=table_of_columns(numbers, days, crews, figures, words),
         loads=loads,
         refused=refused,
-        read=len(numbers) + len(batch.refused),
+        read=len(numbers) + len(batch.refused) + len(batch.left_out),
         names=_own_names(batch),
+        remarks=remarks_of(batch, mapping),
     )
 
 

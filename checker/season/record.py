@@ -161,5 +161,6 @@ def _problems_of_counts(written: JsonDocument) -> Iterator[Problem]:
     if data["judged"] != data["totals"]["hauls"]:
         wanted = f"{data['totals']['hauls']}, the hauls of the totals"
         yield written.problem(("judged",), str(data["judged"]), wanted)
-    if data["read"] != data["judged"] + data["refused"]:
-        yield written.problem(("read",), str(data["read"]), "those judged and those refused")
+    if data["read"] != data["judged"] + data["refused"] + data.get("left_out", 0):
+        wanted = "those judged, those refused and those left out"
+        yield written.problem(("read",), str(data["read"]), wanted)

@@ -20,8 +20,8 @@ from checker.load.convert import chosen, model_fields
 from checker.load.names import article_name
 from checker.logs.decode import Figures
 from checker.season.chunk import Labels, labels_of
-from checker.season.profile_names import name_of
 from checker.season.identity import Things, things_of
+from checker.season.profile_names import name_of
 from checker.units.parsing import Quantity
 
 

@@ -168,7 +168,11 @@ def test_long_lists_and_narrow_terminals_are_kept_in_bounds(
     [
         ('"kind": "audit"', '"kind": "report"', "then.json:2:11: found 'report' as the kind"),
         ('"judged": 1', '"judged": 2', "found 2; wanted 1, the hauls of the totals"),
-        ('"read": 1', '"read": 9', "found 9; wanted those judged and those refused"),
+        (
+            '"read": 1',
+            '"read": 9',
+            "found 9; wanted those judged, those refused and those",
+        ),
         ('"held": 1', '"held": 2', "found more hauls on hold and open than hauls"),
         ('"excused": 0,\n      "broken_by"', '"excused": 7,\n      "broken_by"', "found 7"),
         ('"cinchbook"', '"cinchbok"', "no 'cinchbook' in this object"),

@@ -166,7 +166,7 @@ def test_hauls_in_two_sheets_are_told(file: Path) -> None:
     mapping = LogMapping(columns={"Trailer": Column("Trailer", "load", Role.LOAD)})
     said = (
         "found headers of hauls in the sheets 'June' and 'August'; "
-        "wanted all hauls in one sheet, or in files of their own"
+        "wanted all hauls in one sheet, or `sheet:` in a mapping file"
     )
     with pytest.raises(ProblemsFoundError, match=said):
         open_log(file, mapping)

@@ -190,7 +190,9 @@ def test_columns_parted_otherwise_than_by_commas_are_told_once(
     tmp_path: Path, header: str, line: int, parted: str
 ) -> None:
     said = problems(tmp_path / "a.csv", f"{header}\na;2026-07-02;1,5\n".encode())
-    assert said == [f"a.csv:{line}:1: found columns parted by {parted}; wanted commas"]
+    word = {"';'": "semicolon", "tabs": "tab"}[parted]
+    wanted = f"commas, or `separator: {word}` in a mapping file"
+    assert said == [f"a.csv:{line}:1: found columns parted by {parted}; wanted {wanted}"]
 
 
 @pytest.mark.parametrize("more", [0, 1, 70_000])
@@ -225,7 +227,8 @@ def test_text_that_is_not_utf_8_is_told_where_it_stops_being_that(
 ) -> None:
     rows = f"a,2026-07-02,{quotes}é{quotes}\n" * 1000
     text = marks + f"load,date,crew\n{rows}".encode() + b"a,2026-07-02,\xc3\xa9\xe9\n"
-    said = "found a file that is no CSV text (the byte 0xe9 here); wanted UTF-8 text"
+    said = "found a file that is no CSV text (the byte 0xe9 here); wanted UTF-8 text, or "
+    said += "`encoding: windows-1252` or `encoding: utf-16` in a mapping file"
     assert problems(tmp_path / "a.csv", text) == [f"a.csv:1002:15: {said}"]
     assert problems(tmp_path / "a.csv", marks + b"load,\xe9\n") == [f"a.csv:1:6: {said}"]
     (said,) = problems(tmp_path / "a.csv", "load,date\na,2026-07-02\n".encode("utf-16"))

@@ -44,6 +44,8 @@ def _rows(run: AuditRun) -> Iterator[dict[str, str | int]]:
     names = SeasonNames(audit.totals.titles)
     yield {"kind": "all", **_tally(audit.totals.all)}
     yield {"kind": "refused", "hauls": audit.refused}
+    for reason, number in audit.remarks.left_out.counts.items():
+        yield {"kind": "left out", "name": reason, "hauls": number}
     for kind in BY:
         order = month_by_month if kind == "month" else most_held_first
         for key, tally in order(audit.totals.by[kind]):

@@ -29,6 +29,7 @@ from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.html.entries import Entry, entry
 from checker.reports.shared.html.environment import template
 from checker.reports.shared.outcome_words import OF_THOSE_LOOKED_AT
+from checker.reports.shared.reading_remarks import reading_remarks, rows_read
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
 from checker.reports.shared.written_units import system_of
@@ -141,6 +142,8 @@ def report(run: AuditRun) -> str:
         differs=[(heading.capitalize(), lines) for heading, lines in run.differs],
         state="hold" if tally.held else "open" if tally.open or not tally.hauls else "clear",
         near=percent(audit.near),
+        rows_read=rows_read(audit),
+        remarks=reading_remarks(audit),
         warned=warning_counts(audit),
         total=_bar("all hauls", tally),
         first=musts[:_FIRST],

@@ -8,6 +8,7 @@ from msgspec import to_builtins
 from checker.reports.shared.audit_results import AuditRun, RuleCount, never_decided
 from checker.reports.shared.json_document import json_document
 from checker.reports.shared.portable_paths import portable
+from checker.reports.shared.reading_remarks import reading_remarks_json
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Amendment, Rulebook
 from checker.rulebooks.rating_tables import RatingsTable
@@ -43,6 +44,7 @@ def audit_json(audit: Audit, compared: Mapping[str, Any] | None = None) -> str:
         "judged": audit.checked,
         "refused": audit.refused,
         "refusals": [{"row": each.row, "said": each.reason} for each in audit.refusals],
+        **reading_remarks_json(audit),
         "totals": to_builtins(totals.all),
         "by": {
             kind: {

@@ -24,6 +24,7 @@ from checker.reports.shared.audit_results import (
     warning_counts,
 )
 from checker.reports.shared.cells import would_run
+from checker.reports.shared.reading_remarks import reading_remarks
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import Verdict
@@ -116,6 +117,9 @@ def _totals(run: AuditRun) -> Iterator[Row]:
     yield "log", audit.log, audit.digest
     yield "rows read", audit.read
     yield "rows refused", audit.refused
+    yield "rows left out as the mapping file says", audit.remarks.left_out.total
+    for remark in reading_remarks(audit):
+        yield "how the log was read", remark
     yield from zip(_TALLY, _counts(tally), strict=False)
     yield "share on hold", _counts(tally)[-1]
     for what, which, number in warning_counts(audit):

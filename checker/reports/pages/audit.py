@@ -21,6 +21,7 @@ from checker.reports.shared.audit_results import (
     worst_hauls,
 )
 from checker.reports.shared.page import Page
+from checker.reports.shared.reading_remarks import reading_remarks, rows_read
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
 from checker.rulebooks.verdicts import Verdict
@@ -54,9 +55,9 @@ def print_audit(
     page = Page(console)
     totals = audit.totals
     page.line(f"{audit.log} ({audit.digest})", style="bold")
-    page.line(
-        f"{number_of(audit.read, 'row')} read: {audit.checked} checked, {audit.refused} refused"
-    )
+    page.line(rows_read(audit))
+    for remark in reading_remarks(audit):
+        page.line(remark, lead="! ")
     page.line()
     page.line(_headline(totals), style="bold")
     for what, which, number in warning_counts(audit):
