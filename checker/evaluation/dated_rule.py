@@ -159,7 +159,7 @@ def evaluate_subject(
         margins=margins,
         spare=_spare(dated, verdicts, margins, leaves),
         leaf=leaves,
-        corner=deciding,
+        corner=deciding // (deciding.size or 1),
         metric=_EVERYWHERE if metric else NOWHERE,
     )
 

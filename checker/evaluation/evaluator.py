@@ -50,6 +50,7 @@ LISTS: Mapping[str, str] = {
 
 _NO_SUBJECT: Indices = np.full(1, -1, dtype=np.intp)
 _NO_LEAF: Indices = np.zeros(1, dtype=np.intp)
+_AS_STATED: Indices = np.zeros(1, dtype=np.intp)
 
 
 class _FactsAndLimits(dict[str, Number]):
@@ -220,6 +221,7 @@ class BookEvaluator:
             spare=collapse(worst.spare),
             subject=deciding,
             leaf=worst.leaf,
+            corner=worst.corner,
             metric=worst.metric,
             permits=given,
             excusable=self.rule_rows(law).satisfied if law else EVERYWHERE,
@@ -241,6 +243,7 @@ class BookEvaluator:
             spare=NO_MARGIN,
             subject=_NO_SUBJECT,
             leaf=_NO_LEAF,
+            corner=_AS_STATED,
             metric=NOWHERE,
             permits=(),
             excusable=EVERYWHERE,

@@ -74,7 +74,7 @@ class SubjectRows(NamedTuple):
     leaf: Indices
     """Index of the deciding comparison among the leaves of the formula."""
     corner: Indices
-    """Row of the load that decides, among the corners of the tolerances."""
+    """Index of the corner of the tolerances that decides."""
     metric: Flags
     """True where the printed metric figures decide."""
 
@@ -117,6 +117,8 @@ class RuleRows(Struct, frozen=True):
     subject: Indices
     leaf: Indices
     """Index of the deciding comparison among the leaves of what the rule requires."""
+    corner: Indices
+    """Index of the corner of the tolerances that decides."""
     metric: Flags
     permits: Sequence[Permit]
     """The variances of the rule that count in some rows."""

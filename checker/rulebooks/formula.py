@@ -139,15 +139,20 @@ class Formula(Struct, frozen=True, eq=False):
             raise TypeError(f"`{self.text}` gives a number: only a yes or no has a margin")
         return self._node
 
+    def text_of(self, leaf: Leaf) -> tuple[str, str | None]:
+        """The two sides of a comparison as written; a yes/no name has no right side."""
+        left, right = leaf.left, leaf.right
+        limit = self.text[right.start : right.end] if right else None
+        return self.text[left.start : left.end], limit
+
     def _governing(self, leaf: Leaf, env: Env, row: int, margin: float) -> Governing:
-        left = self.text[leaf.left.start : leaf.left.end]
+        left, right = self.text_of(leaf)
         answer = at_row(leaf.left, env, row)
         names = leaf.left.names
-        if leaf.operator is None or leaf.right is None:
+        if leaf.operator is None or leaf.right is None or right is None:
             limit, relative = leaf.wanted, False
             return Governing(left, None, None, answer, limit, margin, relative, row, names)
         sign = wanted_operator(leaf)
-        right = self.text[leaf.right.start : leaf.right.end]
         limit = at_row(leaf.right, env, row)
         names = names | leaf.right.names
         return Governing(left, sign, right, answer, limit, margin, limit != 0, row, names)

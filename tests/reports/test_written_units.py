@@ -10,8 +10,8 @@ from typer.testing import CliRunner
 
 from checker.cli.app import application
 from checker.facts.catalogue import catalogue
+from checker.facts.printed_kind import printed_kind
 from checker.load.build import read_load
-from checker.reports.shared.comparison_words import printed_kind
 from checker.reports.shared.written_units import system_of
 from checker.units.formatting import DISTANCE, FORCE, MIXED, SI, US, System, Units, show
 from checker.units.parsing import parse

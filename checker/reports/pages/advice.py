@@ -8,8 +8,8 @@ from rich.console import Console
 from checker.advice.place import BrokenRule, Facing, Placement, Spot
 from checker.advice.vary import Varied
 from checker.facts.catalogue import catalogue
+from checker.facts.printed_kind import printed_kind
 from checker.reports.shared.actions import tape_step
-from checker.reports.shared.comparison_words import printed_kind
 from checker.reports.shared.glossary import Words, words_of
 from checker.reports.shared.page import Page
 from checker.reports.shared.words import CAUTIONS, HOOK_ANEW

@@ -2,13 +2,14 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from functools import cache
 
 import numpy as np
 from msgspec import Struct
 
 from checker.evaluation.check import ExtraFigure, Finding
-from checker.facts.catalogue import ANSWER, Fact, catalogue
+from checker.evaluation.compared import kind_of_comparison
+from checker.facts.catalogue import Fact
+from checker.facts.printed_kind import printed_kind
 from checker.reports.shared.words import join_words
 from checker.rulebooks.formula import Governing
 from checker.rulebooks.model import DatedValue
@@ -70,47 +71,11 @@ def at_row(value: Number, row: int) -> float:
     return float(rows[row] if len(rows) > 1 else rows[0])
 
 
-def printed_kind(fact: Fact) -> str:
-    """The kind in which to print a fact: FORCE for strengths and pulls of tiedowns."""
-    return FORCE if _is_force(fact.name) else fact.kind
-
-
-@cache
-def _is_force(name: str) -> bool:
-    """True for a load of a tiedown, and for one that is made of such loads."""
-    fact = catalogue()[name]
-    if fact.kind != "load":
-        return False
-    return fact.each == "tiedown" or any(map(_is_force, fact.uses))
-
-
 def answer(value: float) -> str:
     """A yes/no value as a word."""
     if np.isnan(value):
         return "not stated"
     return "yes" if value == 1 else "no"
-
-
-def _kind_of(
-    left: str, right: str, facts: Mapping[str, Fact], thresholds: Mapping[str, DatedValue]
-) -> str:
-    """The kind in which to show a comparison: of a single name on either side, else of all names.
-
-    Shares and bare numbers have no dimension, so the names decide between them.
-    """
-    for side in (left, right):
-        if side in facts and facts[side].kind != ANSWER:
-            return printed_kind(facts[side])
-    for side in (right, left):
-        if side in thresholds:
-            return thresholds[side].quantity.kind
-    names = re.findall(r"[a-z][a-z0-9_.]*", f"{left} {right}")
-    kinds = [facts[name].kind for name in names if name in facts]
-    kinds += [thresholds[name].quantity.kind for name in names if name in thresholds]
-    for kind in kinds:
-        if kind not in ("ratio", "number", "count", ANSWER):
-            return kind
-    return "ratio" if "ratio" in kinds else "number"
 
 
 def kind_for(shown: ExtraFigure) -> str:
@@ -160,7 +125,7 @@ class FormulaWords(Struct, frozen=True):
 
     def kind_of(self, deciding: Governing) -> str:
         """The kind in which to show both sides of a comparison."""
-        kind = _kind_of(deciding.left, deciding.right or "", self.facts, self.thresholds)
+        kind = kind_of_comparison(deciding.left, deciding.right or "", self.facts, self.thresholds)
         return "load" if self.reckon and kind == FORCE else kind
 
     def formula(self, text: str) -> str:

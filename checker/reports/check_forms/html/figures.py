@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from checker.evaluation.check import Check, Finding
 from checker.facts.catalogue import Fact, catalogue
+from checker.facts.printed_kind import printed_kind
 from checker.facts.view import Subject
-from checker.reports.shared.comparison_words import at_row, printed_kind
+from checker.reports.shared.comparison_words import at_row
 from checker.reports.shared.glossary import Words, words_of
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number

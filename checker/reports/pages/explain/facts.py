@@ -8,11 +8,12 @@ import numpy as np
 from checker.advice.explain import Explanation
 from checker.advice.sums import Term
 from checker.facts.catalogue import STATED
+from checker.facts.printed_kind import printed_kind
 from checker.facts.tiedown_ratings import DEVICE_RATING, tables_used
 from checker.facts.view import Subject
 from checker.facts.working import Step
 from checker.reports.pages.explain.figures import INDENT, field_words, number_words, shown_words
-from checker.reports.shared.comparison_words import at_row, printed_kind, with_signs
+from checker.reports.shared.comparison_words import at_row, with_signs
 from checker.reports.shared.glossary import words_of
 from checker.reports.shared.page import Page
 from checker.units.arithmetic import Number

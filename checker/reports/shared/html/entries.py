@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from checker.evaluation.check import Check, FactUsed, Finding
 from checker.evaluation.gate import is_near
 from checker.facts.catalogue import ANSWER
+from checker.facts.printed_kind import printed_kind
 from checker.reports.shared.actions import finding_action
 from checker.reports.shared.check_results import CheckedLoad, CheckRun, summary_words
-from checker.reports.shared.comparison_words import answer, at_row, kind_for, printed_kind
+from checker.reports.shared.comparison_words import answer, at_row, kind_for
 from checker.reports.shared.words import (
     amended_words,
     on_the_same_subject,
