@@ -95,6 +95,20 @@ _ALL_KINDS = (
 )
 KINDS: Final[Mapping[str, Kind]] = MappingProxyType({kind.name: kind for kind in _ALL_KINDS})
 
+BASE_UNITS: Final[Mapping[str, str]] = {
+    "load": "N",
+    "length": "m",
+    "duration": "s",
+    "speed": "m/s",
+    "acceleration": "m/s2",
+    "pressure": "Pa",
+    "angle": "rad",
+    "moment": "N*m",
+    "spring_rate": "N/m",
+    "volume": "m3",
+}
+"""The unit in which documents for programs give each kind of quantity; the others have none."""
+
 KIND_OF: Final = {unit: kind for kind in _ALL_KINDS for unit in kind.units}
 
 # The system a unit belongs to; units in neither list (%, g, deg, rad, h, min, s) belong to none.

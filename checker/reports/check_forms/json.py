@@ -17,7 +17,7 @@ from checker.reports.shared.comparison_words import found_and_wanted
 from checker.reports.shared.json_document import json_document
 from checker.reports.shared.outcome_words import counts
 from checker.reports.shared.portable_paths import located, portable
-from checker.reports.shared.records import SI_UNITS, figure_or_answer, finite, value_range
+from checker.reports.shared.records import figure_or_answer, finite, value_range
 from checker.reports.shared.route_record import route_record
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.citations import Citation
@@ -25,6 +25,7 @@ from checker.rulebooks.model import Change, DatedValue
 from checker.rulebooks.unread_subjects import SUBJECTS
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import System
+from checker.units.kinds import BASE_UNITS
 
 _LEVELS = 4
 """Each finding is on one line: so it is a third shorter, and two reports are easy to compare."""
@@ -284,7 +285,7 @@ def _fact(used: FactUsed) -> dict[str, Any]:
     record: dict[str, Any] = {
         "name": used.fact.name,
         "value": figure_or_answer(used.value, used.fact.kind),
-        "unit": SI_UNITS.get(used.fact.kind),
+        "unit": BASE_UNITS.get(used.fact.kind),
         "from": list(used.origins),
     }
     ends = value_range(used.value)

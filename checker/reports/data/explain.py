@@ -13,7 +13,6 @@ from checker.load.model import Origin
 from checker.reports.shared.json_document import record_document
 from checker.reports.shared.portable_paths import located, portable
 from checker.reports.shared.records import (
-    SI_UNITS,
     ChangeRecord,
     CitedClause,
     FigureRecord,
@@ -30,6 +29,7 @@ from checker.reports.shared.records import (
 )
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.verdicts import Verdict
+from checker.units.kinds import BASE_UNITS
 
 KIND: Final = "explanation"
 
@@ -288,7 +288,7 @@ def _fact(explanation: Explanation, step: Step) -> WorkedFact:
         source=step.fact.source,
         subject=_named(step.subject),
         value=figure_or_answer(step.value, step.fact.kind),
-        unit=SI_UNITS.get(step.fact.kind),
+        unit=BASE_UNITS.get(step.fact.kind),
         lowest=low,
         highest=high,
         calculation=calculated.text if calculated else None,

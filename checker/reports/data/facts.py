@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from checker.facts.catalogue import Fact
 from checker.reports.shared.json_document import record_document
-from checker.reports.shared.records import SI_UNITS
+from checker.units.kinds import BASE_UNITS
 
 KIND: Final = "facts"
 
@@ -53,7 +53,7 @@ def _fact(fact: Fact) -> FactRecord:
     return FactRecord(
         name=fact.name,
         kind=fact.kind,
-        unit=SI_UNITS.get(fact.kind),
+        unit=BASE_UNITS.get(fact.kind),
         label=fact.label,
         meaning=fact.meaning,
         each=fact.each,

@@ -6,8 +6,9 @@ from msgspec import Struct, field
 
 from checker.advice.vary import Varied
 from checker.reports.shared.json_document import record_document
-from checker.reports.shared.records import SI_UNITS, RuleName, rule_name
+from checker.reports.shared.records import RuleName, rule_name
 from checker.rulebooks.verdicts import Verdict
+from checker.units.kinds import BASE_UNITS
 
 KIND: Final = "variation"
 
@@ -48,7 +49,7 @@ def document(varied: Varied) -> str:
         KIND,
         Document(
             varied=varied.field,
-            unit=SI_UNITS.get(varied.kind),
+            unit=BASE_UNITS.get(varied.kind),
             low=float(varied.values[0]),
             high=float(varied.values[-1]),
             changes=tuple(

@@ -14,18 +14,6 @@ from checker.rulebooks.rule_text import Side
 from checker.units.arithmetic import Number
 from checker.units.formatting import US, show
 
-SI_UNITS = {
-    "load": "N",
-    "length": "m",
-    "duration": "s",
-    "speed": "m/s",
-    "pressure": "Pa",
-    "angle": "rad",
-    "moment": "N*m",
-    "spring_rate": "N/m",
-}
-"""The unit of each kind of quantity; the others have none."""
-
 
 class CitedClause(Struct, frozen=True):
     """A document and a clause in it."""
