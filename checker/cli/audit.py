@@ -83,8 +83,8 @@ def run(
         typer.Option(
             "--findings",
             metavar="FILE",
-            help="Also write every finding of every haul, for your own tools, to a file ending "
-            "in .parquet or .jsonl.",
+            help="Also write every haul and every finding of it, for your own tools, to a file "
+            "ending in .parquet or .jsonl.",
         ),
     ] = None,
     cluster: Annotated[
@@ -133,6 +133,7 @@ def run(
     from checker.documents.problems import ProblemsFoundError
     from checker.logs.mapping import read_mapping
     from checker.logs.opening import open_log
+    from checker.reports.shared.findings_about import about_findings
     from checker.season.audit import audit
     from checker.season.checkpoint import BusyError, NotSavedError
     from checker.season.digests import change_mark, digest_of_log, ensure_unchanged, files_of
@@ -193,7 +194,7 @@ def run(
             if findings:
                 with work.saving():
                     files = work.findings()
-                join_findings(files, findings)
+                join_findings(files, findings, about_findings(done, __version__))
             write(done, compared, asked, log, mapping, root_of(root))
     except ProblemsFoundError as found:
         end_with_problems(found)

@@ -19,9 +19,10 @@ from checker.logs.model import Log, Refused
 from checker.logs.remarks import Remarks
 from checker.rulebooks.model import Rulebooks
 from checker.season.checkpoint import Checkpoint, temporary_folder
-from checker.season.loads import HaulsOfLoad, changed_meanwhile
+from checker.season.loads import HaulsOfLoad, changed_meanwhile, rows_of
 from checker.season.part_store import PartStore
 from checker.season.reading import read_part
+from checker.season.recording import Recording
 from checker.season.same_shape import LoadSummary
 from checker.season.tasks import LOADS_AT_ONCE, group_by_pattern, pattern_of, tasks
 from checker.season.totals import Totals
@@ -187,7 +188,8 @@ def _evaluate_tasks(
 
     def call(given: list[HaulsOfLoad]) -> tuple[Any, ...]:
         known = here.loads.already_read(each.load for each in given)
-        return evaluate_hauls, plan, here.rules_digest, given, known
+        named = store.names(rows_of(given)) if plan.findings or plan.evidence else {}
+        return evaluate_hauls, plan, here.rules_digest, given, known, named
 
     for task, found in workers.each(call, waiting):
         # Each process reads the files independently; all must have read the same text.
@@ -195,12 +197,17 @@ def _evaluate_tasks(
             if not digest == totals.files.get(file, digest) == workers.digests.get(file, digest):
                 raise changed_meanwhile(file)
         totals.add(found.totals)
-        if found.findings is not None:
-            work.put_findings(tasks_done, found.findings)
+        work.put_records(tasks_done, found.records)
         tasks_done += 1
         work.put_progress(key, tasks_done, totals)
         done += sum(each.hauls for each in task)
         watcher.checking(done, hauls)
+    if plan.findings:
+        # Rows that could not even be read come last, as if they were tasks of their own.
+        for number, (refused, names) in enumerate(store.refused_rows(), tasks_done):
+            recording = Recording(plan.findings, names, evidence=False)
+            recording.refuse(refused)
+            work.put_records(number, recording.records())
     return totals
 
 

@@ -1,4 +1,4 @@
-"""Checkpoints: the counts and findings of an audit's finished tasks, saved until it finishes.
+"""Checkpoints: the counts and records of an audit's finished tasks, saved until it finishes.
 
 The next run of a stopped audit reads the log again and resumes after these tasks. The files are
 plain data; nothing in them is executed. The counts are signed with the key of the parent folder;
@@ -9,6 +9,7 @@ import shutil
 import time
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager, suppress
+from itertools import chain
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Final
@@ -18,11 +19,14 @@ from filelock import FileLock, Timeout
 
 from checker.documents.files import NotWrittenError, write_file
 from checker.documents.private_folder import KEY, digest, sign, verified_content
+from checker.season.recording import Records
 from checker.season.totals import Totals
 
 FORM: Final = 13
 """Version of the file formats; a run does not resume from another version."""
 
+_FINDINGS: Final = "findings"
+_EVIDENCE: Final = "evidence"
 _OLD_DAYS: Final = 30
 _LOCK: Final = ".lock"
 _SECONDS_BETWEEN: Final = 2.0
@@ -32,13 +36,14 @@ _SECONDS_BETWEEN: Final = 2.0
 class _Progress(msgspec.Struct):
     """The number of finished tasks of a key, counted from the first, and their totals.
 
-    `findings` holds a digest of the findings of each task; empty if findings were not requested.
+    `records` holds, by the name of its files, a digest of each task's record of single hauls; empty
+    if none was requested.
     """
 
     key: str
     tasks: int
     totals: Totals
-    findings: list[str]
+    records: dict[str, list[str]]
 
 
 class BusyError(Exception):
@@ -60,7 +65,7 @@ class Checkpoint:
         self.folder = folder
         self._secret = secret
         self._kept_at = time.monotonic()
-        self._digests: list[str] = []
+        self._digests: dict[str, list[str]] = {}
 
     def _digest(self, content: bytes) -> str:
         return digest(content, "", self._secret).hex()
@@ -74,13 +79,15 @@ class Checkpoint:
             written = self._progress_file.read_bytes()
             content = verified_content(written, self._progress_file.name, self._secret) or b""
             stored = msgspec.json.decode(content, type=_Progress)
-            found = [
-                self._digest(self._findings(task).read_bytes())
-                for task in range(len(stored.findings))
-            ]
+            found = {
+                name: [
+                    self._digest(self._record(name, task).read_bytes()) for task in range(len(of))
+                ]
+                for name, of in stored.records.items()
+            }
         except (OSError, msgspec.DecodeError):
             return 0, Totals()
-        if (stored.key, stored.findings) != (key, found):
+        if (stored.key, stored.records) != (key, found):
             return 0, Totals()
         self._digests = found
         return stored.tasks, stored.totals
@@ -94,26 +101,44 @@ class Checkpoint:
             self._kept_at = time.monotonic()
 
     def forget_progress(self) -> None:
-        """Delete all totals and findings, so that evaluation starts from the first task."""
-        self._digests = []
-        for file in (self._progress_file, *self.folder.glob("findings-*")):
+        """Delete all totals and records, so that evaluation starts from the first task."""
+        self._digests = {}
+        records = (self.folder.glob(f"{name}-*") for name in (_FINDINGS, _EVIDENCE))
+        for file in (self._progress_file, *chain.from_iterable(records)):
             file.unlink(missing_ok=True)
+
+    def put_records(self, task: int, records: Records) -> None:
+        """Store the records of a task, before the task counts as finished."""
+        if records.findings is not None:
+            self.put_findings(task, records.findings)
+        if records.evidence is not None:
+            self._put(_EVIDENCE, task, records.evidence)
 
     def put_findings(self, task: int, findings: bytes) -> None:
         """Store all findings of a task, before the task counts as finished."""
-        # Else a run of hours would learn at its end that its first findings are gone.
-        self._ensure_stored(range(task)[-1:])
-        write_file(findings, self._findings(task))
-        self._digests[task:] = [self._digest(findings)]
+        self._put(_FINDINGS, task, findings)
 
     def findings(self) -> list[Path]:
         """The findings files of all tasks, in order; raises NotWrittenError if one is missing."""
-        tasks = range(len(self._digests))
-        self._ensure_stored(tasks)
-        return list(map(self._findings, tasks))
+        return self._stored(_FINDINGS)
 
-    def _ensure_stored(self, tasks: range) -> None:
-        for file in map(self._findings, tasks):
+    def evidence(self) -> list[Path]:
+        """The files of all tasks with the evidence of hauls on hold, in order, as `findings`."""
+        return self._stored(_EVIDENCE)
+
+    def _put(self, name: str, task: int, content: bytes) -> None:
+        # Else a run of hours would learn at its end that its first records are gone.
+        self._ensure_stored(name, range(task)[-1:])
+        write_file(content, self._record(name, task))
+        self._digests.setdefault(name, [])[task:] = [self._digest(content)]
+
+    def _stored(self, name: str) -> list[Path]:
+        tasks = range(len(self._digests.get(name, ())))
+        self._ensure_stored(name, tasks)
+        return [self._record(name, task) for task in tasks]
+
+    def _ensure_stored(self, name: str, tasks: range) -> None:
+        for file in (self._record(name, task) for task in tasks):
             if not file.is_file():
                 raise NotWrittenError(f"found '{file}' deleted; wanted it kept until the run ends")
 
@@ -133,8 +158,8 @@ class Checkpoint:
     def _progress_file(self) -> Path:
         return self.folder / "progress.json"
 
-    def _findings(self, task: int) -> Path:
-        return self.folder / f"findings-{task:06}"
+    def _record(self, name: str, task: int) -> Path:
+        return self.folder / f"{name}-{task:06}"
 
 
 @contextmanager

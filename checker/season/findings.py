@@ -1,8 +1,7 @@
-"""Writes every finding of every haul as a table, to be read by other programs.
+"""Writes every haul and every finding of it as a table, to be read by other programs.
 
-The table has one row for each rule that applies to a haul; `row` is the row of the haul in the log.
-The process that evaluates a task writes its findings; the files of all tasks joined in order are
-the whole table.
+`findings_columns.py` has the columns. The process that evaluates a task writes its rows; the files
+of all tasks joined in order, with what they are about at the head, are the whole table.
 """
 
 import io
@@ -14,52 +13,74 @@ from pathlib import Path
 from typing import Any, BinaryIO, Final, TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 
 from checker.documents.files import new_file
-from checker.evaluation.rule_rows import DOES_NOT_APPLY, expand
-from checker.rulebooks.verdicts import WORST_FIRST
-from checker.season.chunk import Labels
+from checker.logs.model import Refused
 from checker.season.chunk_result import ChunkResult
+from checker.season.findings_columns import COLUMNS, SCHEMA, ColumnType, FindingsColumn
+from checker.season.findings_rows import (
+    EPOCH,
+    Column,
+    Columns,
+    columns_of_findings,
+    columns_of_hauls,
+    columns_of_refused,
+)
 
-_EPOCH: Final = date(1970, 1, 1).toordinal()
+Names: TypeAlias = Mapping[int, str]
+"""The names of hauls that the log states, by row."""
 
-_Column: TypeAlias = tuple[NDArray[Any], Sequence[Any] | None]
-"""One value for each finding; if words are given, the values are indices into them."""
+_ROWS_OF_A_GROUP: Final = 1 << 16
+"""Rows of a row group of Parquet: enough to compress well, few enough to be held in memory."""
+_ABOUT: Final = b"cinchbook_findings"
+"""The key of the Parquet file's metadata under which it says what it is about, as JSON."""
 
 
 class JsonLines:
-    """Collects findings as JSON lines, one object for each."""
+    """Collects rows as JSON lines, one object for each."""
 
     def __init__(self) -> None:
-        self._lines: list[str] = []
+        self._file = io.BytesIO()
 
-    def add(self, result: ChunkResult) -> None:
-        """Add the findings of a chunk."""
-        columns = _columns(result)
-        texts = [list(_json_members(name, column)) for name, column in columns.items()]
-        self._lines += (f"{{{', '.join(members)}}}\n" for members in zip(*texts, strict=True))
+    def add(self, result: ChunkResult, names: Names) -> None:
+        """Add the hauls of a chunk and their findings."""
+        self._write(columns_of_hauls(result, names))
+        self._write(columns_of_findings(result, names))
+
+    def add_refused(self, refused: Sequence[Refused], names: Names) -> None:
+        """Add rows of the log that were not checked."""
+        self._write(columns_of_refused(refused, names))
 
     def content(self) -> bytes:
         """The bytes of all lines."""
-        return "".join(self._lines).encode()
+        return self._file.getvalue()
+
+    def _write(self, columns: Columns) -> None:
+        texts = [
+            list(_json_members(each, columns[each.name]))
+            for each in COLUMNS
+            if each.name in columns
+        ]
+        lines = (f"{{{', '.join(members)}}}\n" for members in zip(*texts, strict=True))
+        self._file.write("".join(lines).encode())
 
 
-def _json_members(name: str, column: _Column) -> Iterator[str]:
-    values, words = column
+def _json_members(about: FindingsColumn, column: Column) -> Iterator[str]:
     # Few values are distinct in a season, so each is formatted once.
-    distinct, codes = (
-        (words, values) if words is not None else np.unique(values, return_inverse=True)
-    )
-    texts = [f'"{name}": {_text(_plain(name, each))}' for each in distinct]
+    distinct: Any
+    if column.words is not None:
+        distinct, codes = column.words, column.values
+    else:
+        distinct, codes = np.unique(column.values, return_inverse=True)
+    texts = [f'"{about.name}": {_text(_plain(about.type, each))}' for each in distinct]
     return map(texts.__getitem__, codes.tolist())
 
 
-def _plain(name: str, value: Any) -> Any:
+def _plain(kind: ColumnType, value: Any) -> Any:
     """A value as JSON can hold it: dates as text, NaN as None."""
     plain = value.item() if isinstance(value, np.generic) else value
-    if name == "date":
-        return date.fromordinal(plain + _EPOCH).isoformat()
+    if kind == "day":
+        return date.fromordinal(plain + EPOCH).isoformat()
     return None if plain != plain else plain
 
 
@@ -68,89 +89,71 @@ def _text(value: Any) -> str:
 
 
 class Parquet:
-    """Collects findings as a Parquet table; stores each distinct text of a column once."""
+    """Collects rows as a Parquet table; stores each distinct text of a column once."""
 
     def __init__(self) -> None:
-        self._tables: list[Any] = []
+        parquet: Any = import_module("pyarrow.parquet")
+        self._file = io.BytesIO()
+        self._schema = _arrow_schema()
+        self._writer = parquet.ParquetWriter(self._file, self._schema)
 
-    def add(self, result: ChunkResult) -> None:
-        """Add the findings of a chunk."""
-        if columns := _columns(result):
-            arrow: Any = import_module("pyarrow")
-            arrays = {name: _array(arrow, name, *column) for name, column in columns.items()}
-            self._tables.append(arrow.table(arrays))
+    def add(self, result: ChunkResult, names: Names) -> None:
+        """Add the hauls of a chunk and their findings."""
+        self._write(columns_of_hauls(result, names))
+        self._write(columns_of_findings(result, names))
+
+    def add_refused(self, refused: Sequence[Refused], names: Names) -> None:
+        """Add rows of the log that were not checked."""
+        self._write(columns_of_refused(refused, names))
 
     def content(self) -> bytes:
-        """The bytes of the file; empty if there are no findings."""
-        if not self._tables:
-            return b""
-        parquet: Any = import_module("pyarrow.parquet")
-        file = io.BytesIO()
-        with parquet.ParquetWriter(file, self._tables[0].schema) as writer:
-            for table in self._tables:
-                writer.write_table(table)
-        return file.getvalue()
+        """The bytes of the file."""
+        self._writer.close()
+        return self._file.getvalue()
+
+    def _write(self, columns: Columns) -> None:
+        if columns:
+            arrow: Any = import_module("pyarrow")
+            rows = len(columns["kind"].values)
+            arrays = [_array(arrow, field, columns.get(field.name), rows) for field in self._schema]
+            self._writer.write_table(arrow.table(arrays, schema=self._schema))
 
 
-def _array(arrow: Any, name: str, values: NDArray[Any], words: Sequence[Any] | None) -> Any:
-    if words is not None:
-        texts = arrow.array(words, type=arrow.string())
-        return arrow.DictionaryArray.from_arrays(arrow.array(values, type=arrow.int32()), texts)
-    if name == "date":
-        return arrow.array(values.astype(np.int32), type=arrow.date32())
-    return arrow.array(values, mask=values != values)
-
-
-def _columns(result: ChunkResult) -> Mapping[str, _Column]:
-    """The findings of a chunk in the order of the rules; empty if no rule applies to any haul."""
-    chunk = result.chunk
-    found = []
-    for each in result.rules:
-        verdicts = expand(each.verdicts, chunk.hauls)
-        indices = np.flatnonzero(verdicts != DOES_NOT_APPLY)
-        more = (each.margins, each.near(result.near_share), each.excused)
-        if indices.size:
-            found.append(
-                (
-                    each,
-                    indices,
-                    verdicts[indices],
-                    *(expand(one, chunk.hauls)[indices] for one in more),
-                )
-            )
-    if not found:
-        return {}
-    rules, of_rule, *rest = zip(*found, strict=True)
-    indices = np.concatenate(of_rule)
-    verdicts, margins, near, excused = map(np.concatenate, rest)
-    rule = np.repeat(np.arange(len(rules)), list(map(len, of_rule)))
-    load = chunk.load_of[indices]
-    return {
-        "row": (chunk.rows[indices], None),
-        "date": (chunk.days[indices] - _EPOCH, None),
-        "crew": (chunk.crew_of[indices], chunk.crews),
-        "load": (load, [each.load for each in chunk.loads]),
-        "trailer": (load, [each.trailer for each in chunk.loads]),
-        "trailer_title": (load, [_titles(each, "trailer", each.trailer) for each in chunk.loads]),
-        "machine": (load, ["; ".join(each.machines) for each in chunk.loads]),
-        "machine_title": (load, [_titles(each, "machine", *each.machines) for each in chunk.loads]),
-        "tow_vehicle": (load, [each.tow_vehicle for each in chunk.loads]),
-        "tow_vehicle_title": (
-            load,
-            [_titles(each, "tow vehicle", each.tow_vehicle) for each in chunk.loads],
-        ),
-        "rulebook": (rule, [each.book.id for each in rules]),
-        "rule": (rule, [each.rule.id for each in rules]),
-        "level": (rule, [each.rule.level for each in rules]),
-        "verdict": (verdicts, [verdict.value for verdict in WORST_FIRST]),
-        "margin": (margins, None),
-        "near": (near, None),
-        "excused": (excused, None),
+def _arrow_schema() -> Any:
+    """The columns of a Parquet file, each with its meaning in its metadata."""
+    arrow: Any = import_module("pyarrow")
+    types: dict[ColumnType, Any] = {
+        "text": arrow.dictionary(arrow.int32(), arrow.string()),
+        "list of texts": arrow.list_(arrow.string()),
+        "whole number": arrow.int64(),
+        "number": arrow.float64(),
+        "day": arrow.date32(),
+        "yes/no": arrow.bool_(),
     }
+    return arrow.schema(
+        [
+            arrow.field(each.name, types[each.type], metadata={"meaning": each.meaning})
+            for each in COLUMNS
+        ]
+    )
 
 
-def _titles(labels: Labels, kind: str, *keys: str) -> str:
-    return "; ".join(labels.titles[kind].get(key, "") for key in keys)
+def _array(arrow: Any, field: Any, column: Column | None, rows: int) -> Any:
+    if column is None:
+        return arrow.nulls(rows, field.type)
+    values, words = column
+    if words is None:
+        whole = values.astype(np.int32) if arrow.types.is_date32(field.type) else values
+        return arrow.array(whole, type=field.type, mask=values != values)
+    codes = arrow.array(values, type=arrow.int32())
+    if arrow.types.is_list(field.type):
+        return arrow.array([[*word] for word in words if word is not None], field.type).take(codes)
+    texts = arrow.array(words, type=arrow.string())
+    if texts.null_count:
+        # A dictionary has no null: the code of one is null instead.
+        codes = arrow.compute.if_else(texts.is_null().take(codes), None, codes)
+        texts = texts.fill_null("")
+    return arrow.DictionaryArray.from_arrays(codes, texts)
 
 
 FORMS: Final[Mapping[str, Callable[[], JsonLines | Parquet]]] = {
@@ -160,29 +163,47 @@ FORMS: Final[Mapping[str, Callable[[], JsonLines | Parquet]]] = {
 """The class that writes each form, by the suffix of the file."""
 
 
-def join_findings(parts: Iterable[Path], target: Path) -> None:
-    """Write one file with the findings of all tasks; nothing is left if that fails.
+def join_findings(parts: Iterable[Path], target: Path, about: Mapping[str, Any]) -> None:
+    """Write one file with the rows of all tasks; nothing is left if that fails.
 
-    Raises NotWrittenError.
+    It begins with `about`, what was audited and by what, and the meaning of each column: JSON lines
+    in a first line of the kind `about`, Parquet in its metadata. Raises NotWrittenError.
     """
     join = _join_tables if target.suffix == ".parquet" else _join_lines
     with new_file(target) as file:
-        join(parts, file)
+        join(parts, file, {"schema": SCHEMA, **about, "columns": _meanings()})
 
 
-def _join_lines(parts: Iterable[Path], target: BinaryIO) -> None:
+def _meanings() -> list[dict[str, Any]]:
+    return [
+        {"name": each.name, "type": each.type, "rows": each.rows, "meaning": each.meaning}
+        for each in COLUMNS
+    ]
+
+
+def _join_lines(parts: Iterable[Path], target: BinaryIO, about: Mapping[str, Any]) -> None:
+    target.write(f"{_text({'kind': 'about', 'about': about})}\n".encode())
     for part in parts:
         target.write(part.read_bytes())
 
 
-def _join_tables(parts: Iterable[Path], target: BinaryIO) -> None:
+def _join_tables(parts: Iterable[Path], target: BinaryIO, about: Mapping[str, Any]) -> None:
+    arrow: Any = import_module("pyarrow")
     parquet: Any = import_module("pyarrow.parquet")
-    writer = None
-    for part in parts:
-        if part.stat().st_size:
+    schema = _arrow_schema().with_metadata({_ABOUT: _text(about)})
+    with parquet.ParquetWriter(target, schema) as writer:
+        waiting: list[Any] = []
+
+        def write() -> None:
+            if waiting:
+                whole = arrow.concat_tables(waiting).unify_dictionaries().combine_chunks()
+                writer.write_table(whole.replace_schema_metadata(schema.metadata))
+                waiting.clear()
+
+        for part in parts:
             read = parquet.ParquetFile(part)
-            writer = writer or parquet.ParquetWriter(target, read.schema_arrow)
             for group in range(read.num_row_groups):
-                writer.write_table(read.read_row_group(group))
-    if writer is not None:
-        writer.close()
+                waiting.append(read.read_row_group(group))
+                if sum(map(len, waiting)) >= _ROWS_OF_A_GROUP:
+                    write()
+        write()

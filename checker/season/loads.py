@@ -46,6 +46,11 @@ class HaulsOfLoad:
         return sum(map(len, self.slices))
 
 
+def rows_of(hauls: Iterable[HaulsOfLoad]) -> set[int]:
+    """The row numbers of some hauls in the log."""
+    return {row for each in hauls for some in each.slices for row in some.rows.tolist()}
+
+
 class Loads:
     """Reads and caches the load profiles that a log names."""
 

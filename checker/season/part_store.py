@@ -1,7 +1,7 @@
 """The hauls of a log in a file, part by part, so that memory use does not grow with the log."""
 
 from array import array
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from os import SEEK_END
 from pathlib import Path
@@ -14,6 +14,7 @@ import numpy as np
 from checker.documents.files import write_error
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.logs.limits import MOST_COLUMNS
+from checker.logs.model import Refused
 from checker.logs.remarks import Remarks
 from checker.season.reading import ParsedPart
 from checker.season.table import Heading, Table
@@ -21,11 +22,20 @@ from checker.season.totals import Totals
 
 
 class _Stored(NamedTuple):
-    """Where a part is in the file: first its haul names, then its records."""
+    """Where a part is in the file: first its haul names and refused rows, then its records."""
 
-    names_begin: int
+    begin: int
     records_begin: int
     heading: Heading
+    rows: range
+    """From its first row to its last."""
+
+
+class _RowsOfPart(msgspec.Struct):
+    """What is known of the rows of a part beside the records of its hauls."""
+
+    names: Mapping[int, str]
+    refused: Sequence[Refused]
 
 
 class PartStore:
@@ -75,12 +85,14 @@ class PartStore:
             self.ranges.setdefault(load, array("q")).extend((len(self._parts), start, stop))
         # Most parts of a log have the same heading.
         heading = self._headings.setdefault(msgspec.msgpack.encode(heading), heading)
+        rows = [*part.hauls.rows.tolist(), *(each.row for each in part.refused)]
+        first, last = (min(rows), max(rows)) if rows else (0, -1)
         with self._written():
             begin = self._file.seek(0, SEEK_END)
-            names = self._file.write(msgspec.msgpack.encode(part.names))
+            names = self._file.write(msgspec.msgpack.encode(_RowsOfPart(part.names, part.refused)))
             self._file.write(part.hauls.records.tobytes())
             self._file.flush()
-        self._parts.append(_Stored(begin, begin + names, heading))
+        self._parts.append(_Stored(begin, begin + names, heading, range(first, last + 1)))
         self.read += part.read
         self.refused.refuse(part.refused)
         self.remarks.merge(part.remarks)
@@ -95,12 +107,25 @@ class PartStore:
     def names(self, rows: Collection[int]) -> dict[int, str]:
         """The haul names that the logs state for some rows."""
         found: dict[int, str] = {}
+        first, last = (min(rows), max(rows)) if rows else (0, -1)
         for part in self._parts:
-            self._file.seek(part.names_begin)
-            written = self._file.read(part.records_begin - part.names_begin)
-            names = msgspec.msgpack.decode(written, type=dict[int, str])
-            found |= {row: name for row, name in names.items() if row in rows}
+            if part.rows.start <= last and first < part.rows.stop:
+                names = self._rows_of(part).names
+                found |= {row: name for row, name in names.items() if row in rows}
         return found
+
+    def refused_rows(self) -> Iterator[tuple[Sequence[Refused], Mapping[int, str]]]:
+        """The refused rows of each part that has some, with the names that the log states there."""
+        for part in self._parts:
+            rows = self._rows_of(part)
+            if rows.refused:
+                yield rows.refused, rows.names
+
+    def _rows_of(self, part: _Stored) -> "_RowsOfPart":
+        self._file.seek(part.begin)
+        return msgspec.msgpack.decode(
+            self._file.read(part.records_begin - part.begin), type=_RowsOfPart
+        )
 
     def slices(self, loads: Iterable[str]) -> Iterator[tuple[str, Table]]:
         """The hauls of some loads, part by part, so that hauls of all loads come early."""
@@ -110,9 +135,9 @@ class PartStore:
             for index, start, stop in zip(numbers, numbers, numbers, strict=True):
                 of_part.setdefault(index, []).append((load, start, stop))
         for index, ranges in sorted(of_part.items()):
-            _, begin, heading = self._parts[index]
-            dtype = heading.dtype
+            part = self._parts[index]
+            dtype = part.heading.dtype
             for load, start, stop in ranges:
-                self._file.seek(begin + start * dtype.itemsize)
+                self._file.seek(part.records_begin + start * dtype.itemsize)
                 written = self._file.read((stop - start) * dtype.itemsize)
-                yield load, Table(heading, np.frombuffer(written, dtype))
+                yield load, Table(part.heading, np.frombuffer(written, dtype))

@@ -14,8 +14,8 @@ from checker.season.chunk_result import evaluate_chunk
 from checker.season.counting import count
 from checker.season.digests import digest_of_rules
 from checker.season.file_names import FileNames
-from checker.season.findings import FORMS, JsonLines, Parquet
 from checker.season.loads import HaulsOfLoad, Loads
+from checker.season.recording import Recording, Records
 from checker.season.same_shape import LoadSummary
 from checker.season.totals import Totals
 
@@ -40,6 +40,8 @@ class Plan:
     near: float
     findings: str | None = None
     """Suffix of the file for all findings; None if they are not requested."""
+    evidence: bool = False
+    """True if the evidence of every haul on hold is requested."""
     run: str = ""
     """Identifies the run: a worker that served an earlier run reads rules and loads again."""
     bundled: tuple[str, ...] = ()
@@ -50,10 +52,10 @@ class Plan:
 
 @dataclass(frozen=True, slots=True)
 class TaskResult:
-    """The totals of the hauls of a task, and their findings if requested."""
+    """The totals of the hauls of a task, and the records of single hauls that were requested."""
 
     totals: Totals
-    findings: bytes | None
+    records: Records
 
 
 class Worker:
@@ -67,28 +69,30 @@ class Worker:
         self.names = FileNames(plan.bundled)
         self.loads = Loads(plan.found, plan.root, [self.rulebooks], names=self.names)
 
-    def totals(self, hauls: Sequence[HaulsOfLoad], findings: JsonLines | Parquet | None) -> Totals:
-        """The totals of the hauls; adds their findings to `findings`."""
+    def totals(self, hauls: Sequence[HaulsOfLoad], recording: Recording) -> Totals:
+        """The totals of the hauls; adds each haul to `recording`."""
         totals = Totals()
         for load in map(self.loads.load, (each.load for each in hauls)):
             if isinstance(load, LoadSummary):
                 totals.loads[load.name] = load.file
                 totals.files |= load.digests
+        refused: list[Refused] = []
         for chunk in self.loads.chunks(hauls):
             if isinstance(chunk, Refused):
-                totals.refuse([replace(chunk, reason=self.names.text(chunk.reason))])
+                refused.append(replace(chunk, reason=self.names.text(chunk.reason)))
                 continue
             for some in chunk.slices():
-                totals.add(self._evaluate(some, findings))
+                totals.add(self._evaluate(some, recording))
+        totals.refuse(refused)
+        recording.refuse(refused)
         return totals
 
-    def _evaluate(self, chunk: Chunk, findings: JsonLines | Parquet | None) -> Totals:
+    def _evaluate(self, chunk: Chunk, recording: Recording) -> Totals:
         """The totals of a chunk; its result, the largest thing in memory, is freed on return."""
         result = evaluate_chunk(
-            chunk, self.rulebooks, self.plan.near, keep_all=findings is not None
+            chunk, self.rulebooks, self.plan.near, keep_all=recording.needs_all_rules
         )
-        if findings is not None:
-            findings.add(result)
+        recording.add(result)
         return count(result)
 
 
@@ -113,10 +117,12 @@ def evaluate_hauls(
     rules_digest: str,
     hauls: Sequence[HaulsOfLoad],
     loads: Mapping[str, LoadSummary | str] = MappingProxyType({}),
+    names: Mapping[int, str] = MappingProxyType({}),
 ) -> TaskResult:
     """The result of a task; runs in other processes and on other machines.
 
-    `loads` need not be read again; for a load that cannot be used it holds the reason.
+    `loads` need not be read again; for a load that cannot be used it holds the reason. `names` are
+    those that the log states of the hauls, by row.
 
     Raises OtherRulesError if the rules read here do not have the digest `rules_digest`.
     """
@@ -126,9 +132,9 @@ def evaluate_hauls(
             raise OtherRulesError("found other rulebooks on a worker; wanted the same as here")
         for name, load in loads.items():
             here.loads.learn(name, load)
-        findings = FORMS[plan.findings]() if plan.findings else None
-        totals = here.totals(hauls, findings)
-        return TaskResult(totals, findings.content() if findings is not None else None)
+        recording = Recording(plan.findings, names, evidence=plan.evidence)
+        totals = here.totals(hauls, recording)
+        return TaskResult(totals, recording.records())
 
 
 def read_loads(plan: Plan, names: Sequence[str]) -> list[LoadSummary | str]:

@@ -20,6 +20,7 @@ from checker.facts.catalogue import catalogue
 from checker.reports.pages.check.page import QUESTIONS
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import READINGS, Rule, Rulebooks
+from checker.season.findings_columns import COLUMNS
 from checker.units.parsing import KINDS
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -223,6 +224,13 @@ def _value(node: Mapping[str, Any]) -> str:
     return "text"
 
 
+def findings() -> Iterator[str]:
+    """Every column of the findings of an audit."""
+    yield "| column | type | in rows of kind | meaning |\n|---|---|---|---|"
+    for each in COLUMNS:
+        yield f"| `{each.name}` | {each.type} | {', '.join(each.rows)} | {each.meaning} |"
+
+
 BLOCKS: Mapping[str, Callable[[], Iterator[str]]] = {
     "commands": commands,
     "rulebooks": rulebooks,
@@ -234,6 +242,7 @@ BLOCKS: Mapping[str, Callable[[], Iterator[str]]] = {
     "facts": facts,
     "units": units,
     "fields": fields,
+    "findings": findings,
 }
 PAGES = (
     "checker/COMMANDS.md",

@@ -57,7 +57,7 @@ def held_as_alone(log: Path) -> tuple[int, int]:
         done = audit(open_log(log), plan, digest_of_log(log), work=work)
         lines = [line for file in work.findings() for line in file.read_text().splitlines()]
     verdicts: dict[tuple[int, str], tuple[str, float | None, bool]] = {}
-    for line in map(json.loads, lines):
+    for line in (each for each in map(json.loads, lines) if each["kind"] == "finding"):
         verdicts[line["row"], line["rule"]] = (line["verdict"], line["margin"], line["near"])
     refused = {}
     doubtful: Counter[str] = Counter()

@@ -2,53 +2,119 @@
 
 import json
 import math
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import pyarrow.parquet
 import pytest
 
+from checker.evaluation.check import Finding
 from checker.evaluation.gate import is_near
 from checker.evaluation.tolerances import check_profile
 from checker.logs.opening import open_log
+from checker.reports.audit_forms.json import audit_json
+from checker.reports.shared.findings_about import about_findings
 from checker.rulebooks.verdicts import Verdict
-from checker.season.audit import audit
+from checker.season.audit import Audit, audit
 from checker.season.checkpoint import Checkpoint
 from checker.season.digests import digest_of_log
 from checker.season.findings import join_findings
+from checker.season.findings_columns import COLUMNS
 from checker.season.worker import Plan
+from tests.season.counts_of_findings import document
 from tests.season.one_by_one import Haul, read_hauls
 from tests.season.test_audit import NEAR, found, quick, season
 
+SECONDS_OF_A_DAY = 86_400
+EPOCH = 719_163
+"""1970-01-01 as Python counts days."""
 
-def written(log: Path, suffix: str) -> list[dict[str, Any]]:
-    """The findings of a log as rows, by the reader of the form."""
+
+SIDES = {">=": "below", ">": "below", "<=": "above", "<": "above"}
+"""On which side of its limit a value is that has to be so and is not."""
+
+
+class Written(NamedTuple):
+    """An audit, its log, and its findings by the reader of their form."""
+
+    log: Path
+    audit: Audit
+    rows: list[dict[str, Any]]
+    about: dict[str, Any]
+    file: Path
+
+
+def written(log: Path, suffix: str) -> Written:
+    """The audit of a log with its findings."""
     folder = log.parent / "work"
     folder.mkdir()
     work = Checkpoint(folder)
     plan = Plan(quick, ("shipped",), found, None, NEAR, findings=suffix)
-    audit(open_log(log), plan, digest_of_log(log), work=work)
+    done = audit(open_log(log), plan, digest_of_log(log), work=work)
     target = log.parent / f"findings{suffix}"
-    join_findings(work.findings(), target)
+    join_findings(work.findings(), target, about_findings(done, "0.0"))
     if suffix == ".jsonl":
-        return [json.loads(line) for line in target.read_text("utf-8").splitlines()]
-    rows: list[dict[str, Any]] = pyarrow.parquet.read_table(target).to_pylist()
-    return [row | {"date": row["date"].isoformat()} for row in rows]
+        head, *rows = (json.loads(line) for line in target.read_text("utf-8").splitlines())
+        assert head["kind"] == "about"
+        return Written(log, done, rows, head["about"], target)
+    table = pyarrow.parquet.read_table(target)
+    about = json.loads(table.schema.metadata[b"cinchbook_findings"])
+    rows = [row | {"date": row["date"] and row["date"].isoformat()} for row in table.to_pylist()]
+    return Written(log, done, rows, about, target)
+
+
+def named(rows: str) -> str:
+    """The log with a name for every haul but each fifth."""
+    header, *lines = rows.splitlines()
+    named = [f"{line},{f'H{number}' if number % 5 else ''}" for number, line in enumerate(lines)]
+    return "\n".join([f"{header},haul", *named]) + "\n"
+
+
+@pytest.fixture(scope="module")
+def of_form(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Written]:
+    """A small season with its findings in a form; each is audited once."""
+
+    @cache
+    def run(suffix: str) -> Written:
+        log = tmp_path_factory.mktemp("findings") / "hauls.csv"
+        log.write_text(named(season(25, 3)))
+        return written(log, suffix)
+
+    return run
+
+
+def sides(finding: Finding) -> tuple[float | None, float | None]:
+    """Both sides of the deciding comparison of a check, days as days since 1970."""
+    deciding = finding.governing
+    if deciding is None:
+        return None, None
+    values = (deciding.left_value, deciding.right_value)
+    if any(used.fact.kind == "day" for used in finding.facts if used.fact.name in deciding.names):
+        values = tuple(each / SECONDS_OF_A_DAY - EPOCH for each in values)  # type: ignore[assignment]
+    return tuple(each if math.isfinite(each) else None for each in values)  # type: ignore[return-value]
 
 
 @pytest.mark.parametrize("suffix", [".jsonl", ".parquet"])
-def test_findings_are_those_of_single_checks(tmp_path: Path, suffix: str) -> None:
-    log = tmp_path / "hauls.csv"
-    log.write_text(season(25, 3))
-    rows = written(log, suffix)
-    by_key = {(row["row"], row["rule"]): row for row in rows}
-    assert len(by_key) == len(rows)
+def test_findings_are_those_of_single_checks(
+    suffix: str, of_form: Callable[[str], Written]
+) -> None:
+    log, _, rows, _, _ = of_form(suffix)
+    findings = [row for row in rows if row["kind"] == "finding"]
+    hauls = {row["row"]: row for row in rows if row["kind"] == "haul"}
+    by_key = {(row["row"], row["rule"]): row for row in findings}
+    assert len(by_key) == len(findings)
     expected = 0
-    crews = [line.split(",")[2] for line in log.read_text().splitlines()]
+    cells = [line.split(",") for line in log.read_text().splitlines()]
     for haul in read_hauls(log, found):
         if not isinstance(haul, Haul):
             continue
         check = check_profile(haul.profile, quick(("shipped",)), haul.on)
+        stated = hauls.pop(haul.row)
+        assert stated["outcome"] == check.outcome
+        idle = [each.rule.id for each in check.findings if each.verdict is Verdict.DOES_NOT_APPLY]
+        assert stated["does_not_apply"] == idle
         for finding in check.findings:
             if finding.verdict is Verdict.DOES_NOT_APPLY:
                 assert (haul.row, finding.rule.id) not in by_key
@@ -59,25 +125,80 @@ def test_findings_are_those_of_single_checks(tmp_path: Path, suffix: str) -> Non
             assert row["near"] == is_near(finding, NEAR)
             assert row["excused"] == (finding.variance is not None)
             assert row["date"] == haul.on.isoformat()
-            assert row["crew"] == crews[haul.row - 1]
+            assert row["crew"] == cells[haul.row - 1][2]
+            assert row["haul"] == (cells[haul.row - 1][-1] or None)
             assert [row["trailer"]] == haul.keys["trailer"]
             assert [row["tow_vehicle"]] == haul.keys["tow vehicle"]
-            assert row["machine"] == "; ".join(haul.keys["machine"])
+            assert row["machine"] == haul.keys["machine"]
             assert row["trailer_title"] == check.load.trailer.title
             assert row["tow_vehicle_title"] == check.load.tow_vehicle.title
             titles = [each.title for each in check.load.articles]
-            assert row["machine_title"] == "; ".join(
-                map(haul.title_of, haul.keys["machine"], titles)
-            )
+            assert row["machine_title"] == list(map(haul.title_of, haul.keys["machine"], titles))
             assert (row["rulebook"], row["level"]) == (finding.book.id, finding.rule.level)
+            assert row["outcome"] == check.outcome
+            assert row["missing"] == list(finding.missing)
+            operator = finding.governing and (finding.governing.operator or "==")
+            unmet = finding.verdict is Verdict.NOT_MET
+            assert row["operator"] == operator
+            assert row["side"] == (SIDES.get(operator or "") if unmet else None)
+            assert (row["variance"] is None) == (finding.variance is None)
             if finding.verdict is not Verdict.NOT_STATED:
                 margin = math.nan if row["margin"] is None else row["margin"]
                 alone = math.nan if finding.margin is None else finding.margin
                 assert margin == pytest.approx(alone, rel=1e-9, abs=1e-12, nan_ok=True)
-    assert expected == len(rows)
+                assert (row["found"], row["wanted"]) == pytest.approx(
+                    sides(finding), rel=1e-9, abs=1e-12
+                ), row
+    assert expected == len(findings)
+    assert hauls == {}
 
 
-def test_a_season_without_a_finding_is_an_empty_file(tmp_path: Path) -> None:
+@pytest.mark.parametrize("suffix", [".jsonl", ".parquet"])
+def test_the_counts_of_the_audit_come_out_of_the_file_alone(
+    suffix: str, of_form: Callable[[str], Written]
+) -> None:
+    _, done, rows, about, _ = of_form(suffix)
+    counted, printed = document(rows), json.loads(audit_json(done))
+    # Titles, what to do and the worst hauls are no counts.
+    of_rules = {each["rule"]: each for each in printed["rules"]}
+    for name, each in counted.pop("rules").items():
+        expected = of_rules.pop(name)
+        assert each == {key: expected[key] for key in each}, name
+    assert of_rules == {}
+    assert counted == {key: printed[key] for key in counted}
+    assert min(printed["refused"], printed["totals"]["held"], len(printed["not_stated"])) > 0
+    assert printed["unread_subjects"]
+    for key in ("log", "digest", "near", "rulebooks", "tables", "amendments"):
+        assert about[key] == printed[key]
+
+
+def test_a_file_says_what_its_columns_mean(of_form: Callable[[str], Written]) -> None:
+    meanings = {each.name: each.meaning for each in COLUMNS}
+    for suffix in (".jsonl", ".parquet"):
+        columns = of_form(suffix).about["columns"]
+        assert {each["name"]: each["meaning"] for each in columns} == meanings
+        rows_with = {each["name"]: each["rows"] for each in columns}
+        for row in of_form(suffix).rows:
+            stated = {name for name, value in row.items() if value is not None}
+            assert all(row["kind"] in rows_with[name] for name in stated)
+    schema = pyarrow.parquet.read_schema(of_form(".parquet").file)
+    assert {each.name: each.metadata[b"meaning"].decode() for each in schema} == meanings
+
+
+@pytest.mark.parametrize("suffix", [".jsonl", ".parquet"])
+def test_a_season_without_a_haul_has_its_refused_rows(tmp_path: Path, suffix: str) -> None:
     log = tmp_path / "hauls.csv"
-    log.write_text("load,date\nno-such-load,2026-05-14\n")
-    assert written(log, ".jsonl") == []
+    log.write_text("load,date,haul\nno-such-load,2026-05-14,H1\nmower-in-order,soon,H2\n")
+    rows = written(log, suffix).rows
+    assert [(row["kind"], row["row"], row["haul"]) for row in rows] == [
+        ("refused", 2, "H1"),
+        ("refused", 3, "H2"),
+    ]
+    assert "wanted a day such as 2026-05-14" in rows[1]["reason"]
+
+
+@pytest.mark.parametrize("suffix", [".jsonl", ".parquet"])
+def test_a_log_without_a_row_has_a_file_that_can_be_read(tmp_path: Path, suffix: str) -> None:
+    log = tmp_path / "hauls.csv"
+    log.write_text("load,date\n")
+    assert written(log, suffix).rows == []

@@ -50,7 +50,7 @@ def together(log: Path, of: Callable[[str], Path], root: Path | None) -> Said:
     done = audit(open_log(log), plan, digest_of_log(log), work=work)
     assert not done.refusals
     lines = [line for file in work.findings() for line in file.read_text("utf-8").splitlines()]
-    rows = map(json.loads, lines)
+    rows = [row for row in map(json.loads, lines) if row["kind"] == "finding"]
     return {(row["row"], row["rule"]): (Verdict(row["verdict"]), row["margin"]) for row in rows}
 
 
