@@ -31,7 +31,8 @@ def document(rows: Iterable[Row]) -> dict[str, Any]:
         "refusals": [{"row": each["row"], "said": each["reason"]} for each in refused],
         "totals": tally(hauls),
         "by": {
-            kind: {name: tally(some) for name, some in named.items()} for kind, named in by.items()
+            kind: {name: titled(kind, name, some) for name, some in named.items()}
+            for kind, named in by.items()
         },
         "rules": rules,
         "never_decided": {
@@ -60,6 +61,17 @@ def names(row: Row) -> list[tuple[str, str]]:
         ("crew", row["crew"]),
         ("month", row["date"][:7]),
     ]
+
+
+def titled(kind: str, name: str, hauls: list[Row]) -> dict[str, Any]:
+    """The counts of a trailer, machine or tow vehicle with its title; of others, as they are."""
+    if kind not in ("trailer", "machine", "tow vehicle"):
+        return tally(hauls)
+    first = hauls[0]
+    key = kind.replace(" ", "_")
+    titles = first[f"{key}_title"]
+    title = titles[first[key].index(name)] if kind == "machine" else titles
+    return {"title": title, **tally(hauls)}
 
 
 def tally(hauls: Iterable[Row]) -> dict[str, int]:
