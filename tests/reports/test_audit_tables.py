@@ -1,8 +1,13 @@
 """What an audit writes as CSV and as a workbook, read back with code that is not ours."""
 
 import io
-from datetime import date
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date, datetime
 from typing import Any
+from unittest import mock
+from zipfile import ZipFile
 
 import pytest
 from openpyxl import Workbook, load_workbook
@@ -50,6 +55,36 @@ def book(season: AuditRun) -> Workbook:
 def table(book: Workbook, name: str) -> list[dict[str, Any]]:
     headings, *rows = book[name].iter_rows(values_only=True)
     return [dict(zip(map(str, headings), row, strict=True)) for row in rows]
+
+
+def test_the_workbook_has_the_same_bytes_whenever_it_is_written(season: AuditRun) -> None:
+    with clock_at("2026-03-01 10:00:00"):
+        first = audit_xlsx.report(season)
+    with clock_at("2031-07-09 23:59:30"):
+        assert audit_xlsx.report(season) == first
+    with ZipFile(io.BytesIO(first)) as parts:
+        assert {each.date_time[0] for each in parts.infolist()} == {1980}
+
+
+@contextmanager
+def clock_at(time: str) -> Iterator[None]:
+    """What the library asks for the time: the clock, and when its own parts were written."""
+    then = datetime.fromisoformat(time)
+    write = ZipFile.write
+
+    def now(**_: object) -> datetime:
+        return then
+
+    def write_then(archive: ZipFile, file: str, *names: str) -> None:
+        os.utime(file, (then.timestamp(), then.timestamp()))
+        write(archive, file, *names)
+
+    with (
+        mock.patch("time.time", then.timestamp),
+        mock.patch("openpyxl.writer.excel.datetime", mock.Mock(datetime=mock.Mock(now=now))),
+        mock.patch.object(ZipFile, "write", write_then),
+    ):
+        yield
 
 
 def test_the_workbook_has_a_sheet_for_each_question(book: Workbook) -> None:

@@ -1,6 +1,5 @@
 """An audit as a workbook: a worksheet of counts for each grouping."""
 
-import io
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -27,6 +26,7 @@ from checker.reports.shared.cells import would_run
 from checker.reports.shared.reading_remarks import reading_remarks
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import CAUTIONS
+from checker.reports.shared.workbook_bytes import workbook_bytes
 from checker.rulebooks.verdicts import Verdict
 from checker.season.identity import KINDS
 from checker.season.totals import Tally, WorstHaul
@@ -68,14 +68,12 @@ class _Sheet:
 
 
 def report(run: AuditRun) -> bytes:
-    """The workbook, as the bytes of its file."""
+    """The workbook, as the bytes of its file; the same audit gives the same bytes."""
     book = Workbook()
     book.remove(book.worksheets[0])
     for sheet in _sheets(run):
         _add(book, sheet)
-    written = io.BytesIO()
-    book.save(written)
-    return written.getvalue()
+    return workbook_bytes(book, f"cinchbook {run.version}")
 
 
 def _sheets(run: AuditRun) -> Iterator[_Sheet]:
