@@ -19,6 +19,7 @@ from checker.cli.options import (
     NO_RULE_BROKEN,
     PROBLEM,
     UNDECIDED,
+    ColumnsOption,
     Format,
     FormatOption,
     RootOption,
@@ -59,14 +60,7 @@ def run(
             help="Haul log: CSV, JSON lines, XLSX or Parquet, or a folder of hauls in YAML.",
         ),
     ],
-    columns: Annotated[
-        Path | None,
-        typer.Option(
-            "--columns",
-            metavar="FILE",
-            help="A file of kind haul-log that maps the log's own columns to fields.",
-        ),
-    ] = None,
+    columns: ColumnsOption = None,
     earlier: Annotated[
         Path | None,
         typer.Option(

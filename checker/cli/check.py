@@ -6,11 +6,13 @@ import typer
 
 from checker.cli.check_reports import FORMS, WriteOption, write
 from checker.cli.check_run import CheckRequest, run_check, with_staged_files
+from checker.cli.hauls_of_logs import refuse_hauls
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
     PROBLEM,
     UNDECIDED,
+    ColumnsOption,
     DayOption,
     Format,
     FormatOption,
@@ -35,8 +37,9 @@ def run(
         list[str] | None,
         typer.Argument(
             metavar="PROFILE...",
-            help="Load profiles: files, folders, patterns, or names of bundled ones. Default: the "
-            "profiles folder of cinchbook.yaml.",
+            help="Load profiles: files, folders, patterns, or names of bundled ones; or LOG#ROW, a "
+            "haul of a log by its row or its own number. Default: the profiles folder of "
+            "cinchbook.yaml.",
         ),
     ] = None,
     rules: RulesOption = None,
@@ -44,6 +47,7 @@ def run(
     form: FormatOption = Format.TEXT,
     units: UnitsOption = None,
     root: RootOption = None,
+    columns: ColumnsOption = None,
     fail_on: Annotated[
         FailOn,
         typer.Option(
@@ -88,16 +92,20 @@ def run(
 
     Example: cinchbook check profiles --staged --short
 
+    Example: cinchbook check seasons/2026/hauls.csv#17
+
     Exit codes: 0 no rule broken; 1 a must-rule is not met, or what --fail-on adds; 2 a problem in
     the input or the call; 3 undecided.
     """
     if short and full:
         end_with("found --short and --full; wanted one of them")
+    for option in [*(["--staged"] * staged), *(["--changed-since"] * bool(changed_since))]:
+        refuse_hauls(profiles or (), option)
     to = targets(written, FORMS)
     # What is staged is checked in a folder of its own, and reports go where they were meant to.
     to = to.absolute() if staged else to
     asked = CheckRequest(
-        profiles or (), rules or (), on, root, units, fail_on, to, changed_since, full
+        profiles or (), rules or (), on, root, units, fail_on, to, changed_since, full, columns
     )
     with with_staged_files(asked, staged=staged) as meant:
         done = run_check(meant)

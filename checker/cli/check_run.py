@@ -13,6 +13,13 @@ from checker import __version__
 from checker.cli.caching import document_cache
 from checker.cli.checked_loads import check_loads
 from checker.cli.chosen_rules import read_rules
+from checker.cli.hauls_of_logs import (
+    HaulName,
+    files_of_logs,
+    haul_name,
+    hauls_named,
+    read_named_hauls,
+)
 from checker.cli.loads_to_check import find_loads, select_affected
 from checker.cli.options import end_with, root_of, say, settings, units_of
 from checker.cli.writing import Targets, refuse_overwrites
@@ -45,6 +52,7 @@ class CheckRequest(Struct, frozen=True):
     written: Targets
     changed_since: str | None
     full: bool
+    columns: Path | None = None
     until: str = "HEAD"
     repository: Path | None = None
     folder: Path | None = None
@@ -73,19 +81,25 @@ def with_staged_files(asked: CheckRequest, *, staged: bool) -> Iterator[CheckReq
 
 def run_check(asked: CheckRequest) -> "CheckRun":
     """The results of every load and the unreadable files; prints problems as they are found."""
+    from checker.load.files import Found
     from checker.load.references import Library
     from checker.reports.shared.check_results import CheckRun
 
     library = Library(document_cache())
-    found = find_loads(asked.profiles, library)
+    hauls = hauls_named(asked.profiles)
+    profiles = [each for each in asked.profiles if not haul_name(each)]
+    # Without any name the loads of the settings are meant.
+    found = find_loads(profiles, library) if profiles or not hauls else Found([], [])
     unreadable = [_unreadable(name, problems) for name, problems in found.unfit]
     read = _read(found.files, asked.root, library, unreadable)
-    rulebooks = read_rules(asked.rules, loads=[each.stated for each in read])
+    # Where a haul goes is not known before it is read.
+    rulebooks = read_rules(asked.rules, loads=() if hauls else [each.stated for each in read])
+    read += _hauls(hauls, asked, rulebooks, unreadable)
     profiles_read = (file for each in read for file in each.rests_on)
     pages = [file for form, file in asked.written.files if form == "html"]
     refuse_overwrites(
         asked.written.names,
-        chain(found.files, profiles_read, rulebooks.files),
+        chain(found.files, profiles_read, rulebooks.files, files_of_logs(hauls, asked.columns)),
         folders=pages,
     )
     if asked.changed_since is not None:
@@ -140,6 +154,24 @@ def _read(
         except ProblemsFoundError as found:
             unreadable.append(_unreadable(str(file), found.problems))
     return read
+
+
+def _hauls(
+    hauls: "Sequence[HaulName]",
+    asked: CheckRequest,
+    rulebooks: "Rulebooks",
+    unreadable: "list[Unreadable]",
+) -> "Iterator[Profile]":
+    """Every named haul that can be checked; prints the problems of the others."""
+    if not hauls:
+        return
+    from checker.documents.problems import Problem
+
+    for name, haul in read_named_hauls(hauls, asked.columns, asked.root, rulebooks):
+        if isinstance(haul, Problem):
+            unreadable.append(_unreadable(name, [haul]))
+        else:
+            yield haul
 
 
 def _fits_rules(profile: "Profile", rulebooks: "Rulebooks", unreadable: "list[Unreadable]") -> bool:

@@ -1,6 +1,7 @@
 """Options that several commands share, and how commands end with an error."""
 
 import os
+import shlex
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from contextvars import ContextVar
@@ -88,6 +89,14 @@ OwnVariancesArgument = Annotated[
         metavar="LOADS", help="Loads, or folders of loads, whose own variances are listed too."
     ),
 ]
+ColumnsOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--columns",
+        metavar="FILE",
+        help="A file of kind haul-log that maps the log's own columns to fields.",
+    ),
+]
 FormatOption = Annotated[Format, typer.Option("--as", help="Form of the report.")]
 
 
@@ -165,6 +174,13 @@ def find_profile(profile: Path) -> Path:
             return path
     if os.path.isdir(profile):  # noqa: PTH112
         return end_with(f"found a folder, '{profile}'; wanted a load profile file in it")
+    from checker.cli.hauls_of_logs import haul_name
+
+    if haul_name(str(profile)):
+        return end_with(
+            f"found '{profile}', a haul of a log; wanted a load profile: cinchbook check "
+            f"{shlex.quote(str(profile))} --write-load FILE.yaml saves the haul as one"
+        )
     return end_with(f"found no file '{profile}'; wanted a load profile{_load_meant(str(profile))}")
 
 

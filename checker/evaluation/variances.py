@@ -69,9 +69,13 @@ class Hauls(Struct, frozen=True):
 
 
 def one_haul(load: Load, on: date) -> Hauls:
-    """A load on a day, hauled by nobody knows whom: a variance of some crews does not count."""
+    """A load on a day, hauled by the crew that its row of a log names.
+
+    Of a load profile nobody knows who hauls it: a variance of some crews does not count.
+    """
     one = np.zeros(1, dtype=np.intp)
-    return Hauls(np.array([on.toordinal()]), [load.uses], one, [""], one)
+    crew = load.log_row.crew if load.log_row else ""
+    return Hauls(np.array([on.toordinal()]), [load.uses], one, [crew], one)
 
 
 def permits(load: Load, rulebooks: Rulebooks, hauls: Hauls) -> Permits:

@@ -68,6 +68,7 @@ class _Converting:
 
     def load(self, uses: frozenset[str], gear: Gear | None) -> Load:
         stated = self._converted(self.merged.data, definition("load"), (), "")
+        row = self.merged.log_row
         trailer = stated.get("trailer", Trailer())
         articles = tuple(
             _article(fields, index) for index, fields in enumerate(stated.get("articles", ()))
@@ -87,9 +88,10 @@ class _Converting:
                 ),
             },
             gear=gear,
-            notes=_notes(self.merged.data),
+            notes=((row.note,) if row else ()) + _notes(self.merged.data),
             file=self.file,
             uses=uses,
+            log_row=row,
             deck_empty="articles" in stated and not articles,
             rows=max((np.size(value) for value in self.values.values()), default=1),
             origins=self.origins,

@@ -26,6 +26,7 @@ from checker.documents.problems import (
 )
 from checker.documents.schemas import definition, families
 from checker.documents.validate import validate
+from checker.load.model.load import LogRow
 
 MOST_REFERENCES_DEEP = 8
 
@@ -56,6 +57,8 @@ class Merged(Struct, frozen=True):
     """What the crew carries, by paths of its own; `data` has none of it, as no rule reads it."""
     sections: Locations = {}
     """The document's own position, that of each of its keys and of each entry of its lists."""
+    log_row: LogRow | None = None
+    """The row of a haul log that states a part of it."""
 
 
 class TakenFrom(Struct, frozen=True):

@@ -1,6 +1,6 @@
 """The model of a haul log in any form: parts that are read as batches of columns."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -105,6 +105,18 @@ class Batch:
     refused: Sequence[Refused]
     left_out: Sequence[LeftOut] = ()
 
+    def only(self, rows: Collection[int]) -> "Batch":
+        """The batch with only the rows of these numbers."""
+        wanted = [index for index, number in enumerate(self.numbers) if number in rows]
+        return Batch(
+            columns=self.columns,
+            numbers=[self.numbers[index] for index in wanted],
+            cells={
+                field: [cells[index] for index in wanted] for field, cells in self.cells.items()
+            },
+            refused=[each for each in self.refused if each.row in rows],
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class LogMapping:
@@ -169,6 +181,12 @@ class Log:
     parts: Iterator[Part]
     size: int | None
     mapping: LogMapping
+    files: Sequence[str] = ()
+    """The file of each row, where every row has one of its own."""
+
+    def location(self, row: int) -> tuple[str, Mark]:
+        """The file and position of a row."""
+        return (self.files[row - 1], Mark(1, 1)) if self.files else (self.file, Mark(row, 1))
 
 
 def batch_of_rows(

@@ -44,7 +44,7 @@ def read(path: Path, mapping: LogMapping) -> Log:
         _Files(names[first : first + FILES_OF_A_PART], first, top)
         for first in range(0, len(names), FILES_OF_A_PART)
     )
-    return Log(str(path), parts, len(names), mapping)
+    return Log(str(path), parts, len(names), mapping, [str(top / name) for name in names])
 
 
 def names_in(folder: Path) -> list[str]:

@@ -11,17 +11,16 @@ import numpy as np
 from msgspec.structs import replace
 
 from checker.documents.escaping import escaped
-from checker.documents.problems import DataPath, Mark
+from checker.documents.problems import DataPath
 from checker.load.build import Profile
+from checker.load.model import LogRow
 from checker.logs.cells import stated, translate, words_for
 from checker.logs.columns import data_path
 from checker.logs.model import OF_THE_HAUL, Batch, Log, LogMapping, Refused
-from checker.logs.remarks import Remarks
+from checker.logs.remarks import Remarks, remarks_of
 from checker.season.chunk import Labels
 from checker.season.loads import Loads
-from checker.season.reading import read_rows
-from checker.season.same_shape import LoadSummary
-from checker.season.table import Table
+from checker.season.reading import Rows, rows_of
 
 _NUMBER: Final = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:e[-+]?[0-9]+)?")
 
@@ -30,7 +29,8 @@ _NUMBER: Final = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:e[-+]?[0-9]+)?")
 class Haul:
     """A load profile with the values that a row of the log states; `row` is its number.
 
-    An audit counts it by `labels`.
+    The row counts as the load's own file, and its load profile as one that many hauls share. Its
+    name is `log#row`, by which commands take it. An audit counts it by `labels`.
     """
 
     row: int
@@ -49,14 +49,16 @@ def read_hauls(
     found: list[Haul | Refused] = []
     remarks = Remarks()
     for part in log.parts:
-        rows = read_rows(part, log.mapping)
-        remarks.merge(rows.remarks)
-        found += [each for each in rows.refused if wanted_rows is None or each.row in wanted_rows]
-        for index in rows.sound.tolist():
-            if wanted_rows is None or rows.table.rows[index] in wanted_rows:
-                texts = dict(_texts(rows.batch, log.mapping, index))
-                load = loads.load(rows.loads.names[rows.loads.codes[index]])
-                found.append(_read_haul(log.file, rows.table.take([index]), texts, load, loads))
+        batch = part.read()
+        # Whether cells contradict the mapping file only all rows can tell.
+        remarks.merge(remarks_of(batch, log.mapping))
+        if wanted_rows is not None:
+            batch = batch.only(wanted_rows)
+        if not (batch.numbers or batch.refused):
+            continue
+        rows = rows_of(batch, log.mapping)
+        found += rows.refused
+        found += (_read_haul(log, rows, index, loads) for index in rows.sound.tolist())
     remarks.refuse_contradicted(log.file)
     return sorted(found, key=lambda each: each.row)
 
@@ -70,10 +72,11 @@ def _texts(batch: Batch, mapping: LogMapping, index: int) -> Iterator[tuple[Data
                 yield data_path(column.field), stated(column, cell)
 
 
-def _read_haul(
-    log: str, table: Table, texts: dict[DataPath, Any], load: LoadSummary | str, loads: Loads
-) -> Haul | Refused:
+def _read_haul(log: Log, rows: Rows, index: int, loads: Loads) -> Haul | Refused:
+    table = rows.table.take([index])
     row = int(table.rows[0])
+    texts = dict(_texts(rows.batch, log.mapping, index))
+    load = loads.load(rows.loads.names[rows.loads.codes[index]])
     if isinstance(load, str):
         return Refused(row, load)
     grouping = loads.grouping((load.name,))
@@ -87,8 +90,16 @@ def _read_haul(
         # A row that leaves the weight blank scales nothing.
         if (*path[:2], "weight") in texts
     }
-    profile = grouping.profile_of(load.name).replaced({**texts, **scaled})
-    at = escaped(log), Mark(row, 1)
+    on = date.fromordinal(int(table.days[0]))
+    texts["trip", "date"] = on.isoformat()
+    profile = grouping.profile_of(load.name)
+    # Without a title of its own a load is called as its file.
+    title: dict[DataPath, str] = {}
+    if "title" not in profile.merged.data:
+        title["title",] = Path(load.file).stem
+    profile = profile.replaced({**title, **texts, **scaled})
+    file, mark = log.location(row)
+    at = escaped(file), mark
     locations = {
         below: at
         for path, text in texts.items()
@@ -96,10 +107,24 @@ def _read_haul(
     }
     remarks = dict.fromkeys(scaled, f"scaled with the weight in row {row}")
     merged = profile.merged
-    merged = replace(merged, locations={**merged.locations, **locations}, remarks=remarks)
-    on = date.fromordinal(int(table.days[0]))
+    merged = replace(
+        merged,
+        locations={**merged.locations, **locations},
+        remarks=remarks,
+        sections={(): at},
+        log_row=_log_row(log, rows, index, load.name),
+    )
     (labels,) = chunk.loads
-    return Haul(row, replace(profile, merged=merged, file=Path(f"{log}:{row}")), on, labels)
+    named = Path(f"{log.file}#{row}")
+    return Haul(row, replace(profile, merged=merged, file=named), on, labels)
+
+
+def _log_row(log: Log, rows: Rows, index: int, load: str) -> LogRow:
+    row, crews = int(rows.table.rows[index]), rows.table.crews
+    crew, name = crews.names[crews.codes[index]], rows.names.get(row)
+    words = f"row {row} of {escaped(log.file)}" + (f" ({name})" if name else "")
+    words += f", laid over the load profile {load}" + (f"; crew {crew}" if crew else "")
+    return LogRow(row, crew, words)
 
 
 def _twelve_digits(number: re.Match[str]) -> str:

@@ -86,7 +86,11 @@ def read_rows(part: Part, mapping: LogMapping) -> Rows:
 
     Raises ProblemsFoundError if the file cannot be read.
     """
-    batch = part.read()
+    return rows_of(part.read(), mapping)
+
+
+def rows_of(batch: Batch, mapping: LogMapping) -> Rows:
+    """The rows of a batch, with their cells decoded."""
     columns = {column.role: column for column in batch.columns if column.role in OF_THE_HAUL}
 
     def of_role(role: Role, blank: str | None = None) -> tuple[Named, Faults]:
@@ -129,12 +133,13 @@ def read_rows(part: Part, mapping: LogMapping) -> Rows:
         loads=loads,
         refused=refused,
         read=len(numbers) + len(batch.refused) + len(batch.left_out),
-        names=_own_names(batch),
+        names=haul_names(batch),
         remarks=remarks_of(batch, mapping),
     )
 
 
-def _own_names(batch: Batch) -> dict[int, str]:
+def haul_names(batch: Batch) -> dict[int, str]:
+    """The names that hauls have of their own in the log, by row; rows without one are left out."""
     cells = batch.cells.get(Role.HAUL, ())
     texts = ("" if cell is None else as_text(cell).replace("\n", " ") for cell in cells)
     names = zip(batch.numbers, (printable(text).strip() for text in texts), strict=False)

@@ -4,7 +4,6 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from checker.documents.escaping import escaped
 from checker.evaluation.check import Check
 from checker.evaluation.tolerances import check_profile
 from checker.logs.model import LogMapping
@@ -54,7 +53,7 @@ def workings(
         stated = {
             field: origin.text
             for field, origin in load.origins.items()
-            if str(origin) == f"{escaped(str(log))}:{haul.row}"
+            if (origin.file, origin.mark) == load.sections[()] and field != "trip.date"
         }
         # A stated list is shown as a whole, not also by entry.
         shown = [each for each in stated.items() if each[0].rpartition(".")[0] not in stated]

@@ -161,6 +161,17 @@ def test_an_audit_judges_each_haul_by_the_variances_of_its_day(
 
 
 @pytest.mark.usefixtures("project")
+def test_a_haul_of_a_log_has_the_variances_of_its_crew() -> None:
+    """The same rows as in the audit above."""
+    register("crews: [north]")
+    Path("log.csv").write_text(LOG)
+    done = run("check", *(f"log.csv#{row}" for row in range(2, 8)), "--as", "json")
+    outcomes = {each["file"]: each["outcome"] for each in json.loads(done.stdout)["loads"]}
+    held = {name for name, outcome in outcomes.items() if outcome == "hold"}
+    assert held == {f"log.csv#{row}" for row in (2, 4, 5, 7)}
+
+
+@pytest.mark.usefixtures("project")
 @pytest.mark.parametrize(
     ("entry", "told"),
     [

@@ -131,9 +131,15 @@ def read_hauls(
             hauls.append(
                 Refused(row, laid)
                 if isinstance(laid, str)
-                else Haul(row, replace(laid, file=Path(f"{log}:{row}")), day, found(name))
+                else Haul(
+                    row, replace(_on_day(laid, day), file=Path(f"{log}#{row}")), day, found(name)
+                )
             )
         yield from sorted(hauls, key=lambda each: each.row)
+
+
+def _on_day(profile: Profile, day: date) -> Profile:
+    return profile.replaced({("trip", "date"): day.isoformat()})
 
 
 def _overlay(profile: Profile, cells: Mapping[Column, Cell]) -> Profile | str:

@@ -42,7 +42,7 @@ def test_a_row_lays_its_cells_over_the_load(tmp_path: Path) -> None:
     assert before.articles[0].weight == pytest.approx(1420 * LB)
     assert after.articles[0].weight == pytest.approx(1500 * LB)
     assert (before.walkaround.chains_crossed, after.walkaround.chains_crossed) == (1.0, 0.0)
-    assert str(after.file) == f"{tmp_path / 'season.csv'}:3"
+    assert str(after.file) == f"{tmp_path / 'season.csv'}#3"
 
 
 @pytest.mark.parametrize(

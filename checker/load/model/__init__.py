@@ -26,7 +26,7 @@ from checker.load.model.article import (
     Placed,
 )
 from checker.load.model.gear import Gear, GearBlock, GearPiece
-from checker.load.model.load import Load, Origin, Variance
+from checker.load.model.load import Load, LogRow, Origin, Variance
 from checker.load.model.tiedown import Tiedown, TiedownAssembly
 from checker.load.model.tow_vehicle import Ball, BallMount, Receiver, TowVehicle
 from checker.load.model.trailer import (
@@ -104,6 +104,7 @@ __all__ = [
     "GearBlock",
     "GearPiece",
     "Load",
+    "LogRow",
     "MachineAxle",
     "MachineAxles",
     "Origin",

@@ -74,6 +74,17 @@ class Variance(Struct, frozen=True, kw_only=True):
     location: Annotated[Origin, NOT_WRITTEN]
 
 
+class LogRow(Struct, frozen=True):
+    """The row of a haul log that states a load: its number, and who hauled it; empty if not named.
+
+    `note` names the row and the load profile that it is laid over.
+    """
+
+    row: int
+    crew: str
+    note: str
+
+
 class Load(Struct, frozen=True, kw_only=True):
     """A load profile: one saved plan.
 
@@ -110,6 +121,8 @@ class Load(Struct, frozen=True, kw_only=True):
     uses: Annotated[frozenset[str], NOT_WRITTEN] = frozenset()
     """Its own file and all that it refers to, as references name them: `trailers/flat-16`. What
     only the gear refers to is no part of it: a strap may stay in the box."""
+    log_row: Annotated[LogRow | None, NOT_WRITTEN] = None
+    """The row of a haul log that states it; None for a load profile."""
     deck_empty: Annotated[bool, NOT_WRITTEN] = False
     """The list of articles is stated, and empty."""
     rows: Annotated[int, NOT_WRITTEN] = 1

@@ -12,7 +12,7 @@ from typing import Final
 from msgspec import Struct
 
 from checker.documents.escaping import escape_commands
-from checker.documents.problems import Mark, count_problems
+from checker.documents.problems import count_problems
 from checker.evaluation.gate import Stop
 from checker.reports.shared.check_results import (
     UNREAD_SUBJECTS,
@@ -26,6 +26,7 @@ from checker.reports.shared.check_results import (
     stops_the_load,
     warnings,
 )
+from checker.reports.shared.line_to_edit import top_of
 from checker.reports.shared.repository_paths import repository_path
 from checker.reports.shared.words import number_of, statement_alone
 from checker.rulebooks.citations import Location
@@ -69,7 +70,7 @@ def _entries(checked: CheckedLoad, run: CheckRun) -> Iterator[_Entry]:
     for warned in warnings(checked.check):
         words = f"{warned.words} [{warned.name}]"
         yield _Entry(_of_warning(warned, run), warned.location, words)
-    top = Location(str(checked.check.load.file), Mark(1, 1))
+    top = top_of(checked.check.load)
     for words in note_lines(checked.check):
         yield _Entry("notice", top, words)
 

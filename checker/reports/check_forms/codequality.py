@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from typing import Any
 
 from checker.documents.escaping import json_text
-from checker.documents.problems import Mark
 from checker.evaluation.gate import Stop
 from checker.reports.shared.check_results import (
     UNREAD_SUBJECTS,
@@ -17,6 +16,7 @@ from checker.reports.shared.check_results import (
     stops_the_load,
     warnings,
 )
+from checker.reports.shared.line_to_edit import top_of
 from checker.reports.shared.repository_paths import repository_path
 from checker.reports.shared.words import statement_alone
 from checker.rulebooks.citations import Location
@@ -46,8 +46,9 @@ def _issues(run: CheckRun) -> Iterator[dict[str, Any]]:
         load = checked.check.load
         file = repository_path(str(load.file))
         for note in note_lines(checked.check):
-            top = Location(str(load.file), Mark(1, 1))
-            yield _issue(f"{load.title}: {note}", "note", "info", top, (file, "note", note))
+            yield _issue(
+                f"{load.title}: {note}", "note", "info", top_of(load), (file, "note", note)
+            )
         for warned in warnings(checked.check):
             words = f"{load.title}: {warned.words}"
             quiet = "info" if warned.name == UNREAD_SUBJECTS else "minor"

@@ -15,7 +15,7 @@ from checker.reports.shared.check_results import (
     warnings,
 )
 from checker.reports.shared.comparison_words import found_and_wanted
-from checker.reports.shared.line_to_edit import line_to_edit
+from checker.reports.shared.line_to_edit import line_to_edit, top_of
 from checker.reports.shared.repository_paths import repository_path
 from checker.reports.shared.words import sources
 from checker.rulebooks.verdicts import Verdict
@@ -69,9 +69,9 @@ def _rows(checked: CheckedLoad, run: CheckRun) -> list[dict[str, str]]:
         "day": check.on.isoformat(),
         "outcome": outcome,
     }
+    top = top_of(check.load)
     rows = [
-        of_load
-        | {"verdict": "note", "said": note, "at": _written(str(check.load.file), Mark(1, 1))}
+        of_load | {"verdict": "note", "said": note, "at": _written(top.file, top.mark)}
         for note in note_lines(check)
     ]
     rows += [

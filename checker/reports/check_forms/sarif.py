@@ -6,7 +6,6 @@ from typing import Any
 from urllib.parse import quote
 
 from checker.documents.escaping import json_text
-from checker.documents.problems import Mark
 from checker.evaluation.check import Finding
 from checker.evaluation.gate import Stop
 from checker.reports.shared.actions import rule_actions
@@ -25,6 +24,7 @@ from checker.reports.shared.check_results import (
     warnings,
 )
 from checker.reports.shared.line_hashes import LineHashes
+from checker.reports.shared.line_to_edit import top_of
 from checker.reports.shared.repository_paths import repository_path
 from checker.reports.shared.words import CAUTIONS, sources, statement_alone
 from checker.rulebooks.citations import Location
@@ -224,7 +224,7 @@ def _unreadable(unreadable: Unreadable, hashes: LineHashes) -> list[dict[str, An
 
 def _notes(checked: CheckedLoad, run: CheckRun) -> list[dict[str, Any]]:
     """The profile's own notes, and law that nobody read; what stops the load is a result."""
-    top = Location(str(checked.check.load.file), Mark(1, 1))
+    top = top_of(checked.check.load)
     notes = [(words, top) for words in note_lines(checked.check)] + [
         (each.words, each.location)
         for each in warnings(checked.check)

@@ -242,8 +242,12 @@ def first_things(check: Check, fixes: Mapping[str, Sequence[Fix]], system: Syste
 
 
 def arrange_command(check: Check) -> str:
-    """The call that arranges the load."""
-    return f"cinchbook arrange {shlex.quote(str(check.load.file))}"
+    """The call that arranges the load; a haul is first saved as one."""
+    load = shlex.quote(str(check.load.file))
+    if check.load.log_row:
+        file = "LOAD.yaml"
+        return f"cinchbook check {load} --write-load {file} && cinchbook arrange {file}"
+    return f"cinchbook arrange {load}"
 
 
 def _best_for(rule: str, fixes: Mapping[str, Sequence[Fix]]) -> list[Fix]:

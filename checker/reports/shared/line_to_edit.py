@@ -52,6 +52,13 @@ def line_to_edit(finding: Finding, check: Check) -> Location:
     return _section(finding.settled_by or next((field for field, _ in _stated(finding)), ""), load)
 
 
+def top_of(load: Load) -> Location:
+    """Where what is said of a whole load belongs: the top of its file, the row of a haul."""
+    if load.log_row:
+        return Location(*load.sections[()])
+    return Location(str(load.file), Mark(1, 1))
+
+
 def shared_lines(finding: Finding, check: Check) -> list[SharedLine]:
     """The first line of each other file behind a finding, that of its deciding figures first."""
     found: dict[str, SharedLine] = {}

@@ -3,7 +3,6 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import PurePath
 
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
@@ -102,7 +101,10 @@ def page_names(run: CheckRun) -> list[str]:
     """A file name for the page of each load; loads of the same name get a number."""
     names: list[str] = []
     for checked in run.checked:
-        stem = re.sub(r"[^A-Za-z0-9._-]+", "-", PurePath(checked.check.load.file).stem) or "load"
+        load = checked.check.load
+        # Of a haul the row is part of its name, behind the ending of the log.
+        own = load.file.name if load.log_row else load.file.stem
+        stem = re.sub(r"[^A-Za-z0-9._-]+", "-", own) or "load"
         name, number = f"{stem}.html", 2
         while name in names or name == INDEX:
             name, number = f"{stem}-{number}.html", number + 1

@@ -1,0 +1,243 @@
+"""`LOG#ROW`: any haul of any log as a load, checked on its day; what is no haul is named."""
+
+import csv
+import json
+from datetime import date
+from pathlib import Path
+from subprocess import CompletedProcess
+from typing import Any
+
+import openpyxl
+import pyarrow
+import pyarrow.parquet
+import pytest
+
+from checker.cli.hauls_of_logs import HaulName, haul_name, read_named_hauls
+from checker.load.build import Profile
+from checker.rulebooks.model import Rulebooks
+from tests.calling import call
+from tests.reports.read_back import READERS
+
+RULES = """\
+kind: rulebook
+id: yard
+title: The yard's own
+jurisdiction: any
+proved_on: 2026-01-01
+rules:
+  - id: weight-on-deck
+    title: At most the yard's limit on the deck
+    broken: Too heavy for the yard
+    question: limits
+    for_each: article
+    requires: article.weight <= limit
+    thresholds:
+      limit:
+        stricter: lower
+        values:
+          - {value: 1500 lb, from: 2020-01-01, until: 2026-06-01, common_practice: yes}
+          - {value: 1400 lb, from: 2026-06-01, common_practice: yes}
+    common_practice: yes
+    basis: common practice
+    level: must
+    because: The hill is steep.
+    fix: Take a lighter machine.
+    proofs:
+      - {name: at, on: 2026-07-01, given: {article.weight: 1400 lb}, expect: met, origin: by hand}
+"""
+LOADS = {
+    "cart": "kind: load\nnote: It rolls.\narticles:\n  - weight: 1000 lb\n",
+    "mower": "kind: load\ntitle: The mower\narticles:\n  - weight: 1450 lb\n",
+}
+ROWS: list[list[Any]] = [
+    ["loads/cart.yaml", date(2026, 5, 14), "north", "T-1", 1501],
+    ["loads/mower.yaml", date(2026, 6, 2), "south", "T-2", None],
+    ["loads/mower.yaml", date(2026, 5, 2), None, "2", 1400],
+    ["loads/lost.yaml", date(2026, 5, 3), "south", "T-4", None],
+    ["loads/cart.yaml", date(2026, 5, 4), "north", "T-1", -3],
+]
+HEADERS = ["load", "date", "crew", "haul", "articles.1.weight [lb]"]
+COLUMNS = """\
+kind: haul-log
+columns: {what: load, when: date, lb: {field: articles.1.weight, unit: lb}, no: haul}
+dates: "%m/%d/%Y"
+"""
+
+
+@pytest.fixture(scope="module")
+def project(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A rule, two loads, and one log in every form."""
+    folder = tmp_path_factory.mktemp("yard")
+    files = {
+        "cinchbook.yaml": "kind: settings\nrules: [rules]\n",
+        "rules/yard.yaml": RULES,
+        **{f"loads/{name}.yaml": text for name, text in LOADS.items()},
+        "columns.yaml": COLUMNS,
+        "own.csv": "no,what,when,lb\n77,loads/mower.yaml,06/02/2026,1401\n",
+        "odd#name.csv": "load,date\nloads/mower.yaml,2026-06-02\n",
+        "blank.csv": "load,date\n",
+    }
+    for name, text in files.items():
+        (folder / name).parent.mkdir(exist_ok=True)
+        (folder / name).write_text(text)
+    with (folder / "hauls.csv").open("w", newline="") as file:
+        csv.writer(file).writerows([HEADERS, *ROWS[:2], [], *ROWS[2:]])
+    named = [dict(zip(HEADERS, row, strict=True)) for row in ROWS]
+    lines = [json.dumps(each, default=str) for each in named]
+    (folder / "hauls.jsonl").write_text("\n".join(lines))
+    book = openpyxl.Workbook()
+    for row in (HEADERS, *ROWS):
+        book.worksheets[0].append(row)
+    book.save(folder / "hauls.xlsx")
+    columns = dict(zip(HEADERS, map(list, zip(*ROWS, strict=True)), strict=True))
+    pyarrow.parquet.write_table(pyarrow.table(columns), folder / "hauls.parquet")
+    (folder / "hauls").mkdir()
+    for load, day, crew, number, weight in ROWS:
+        differs = f"differs: {{articles.1.weight: {weight} lb}}\n" if weight else ""
+        crew_line = f"crew: {crew}\n" if crew else ""
+        file = folder / "hauls" / f"{day}-{number}.yaml"
+        file.write_text(f"kind: haul\nload: {load}\ndate: {day}\n{crew_line}{differs}")
+    return folder
+
+
+def run(folder: Path, *words: str) -> CompletedProcess[str]:
+    return call(folder, *words, COLUMNS="1000")
+
+
+@pytest.mark.parametrize(
+    ("haul", "row", "at"),
+    [
+        ("hauls.csv#3", 3, "hauls.csv:3"),
+        ("hauls.csv#T-2", 3, "hauls.csv:3"),
+        ("hauls.jsonl#2", 2, "hauls.jsonl:2"),
+        ("hauls.xlsx#3", 3, "hauls.xlsx:3"),
+        ("hauls.parquet#2", 2, "hauls.parquet:2"),
+        ("hauls#5", 5, "hauls/2026-06-02-T-2.yaml:1"),
+        ("hauls#2026-06-02-T-2", 5, "hauls/2026-06-02-T-2.yaml:1"),
+    ],
+)
+def test_a_row_of_any_log_is_a_load_on_its_day(project: Path, haul: str, row: int, at: str) -> None:
+    """1,450 lb is over the 1,400 lb in force from 2026-06-01, and was not over before."""
+    done = run(project, "check", haul, "--as", "json")
+    (load,) = json.loads(done.stdout)["loads"]
+    assert done.returncode == 1
+    log = haul.partition("#")[0]
+    assert (load["file"], load["on"], load["title"]) == (f"{log}#{row}", "2026-06-02", "The mower")
+    assert "laid over the load profile loads/mower.yaml; crew south" in load["notes"][0]
+    (finding,) = load["findings"]
+    assert (finding["verdict"], finding["found"], finding["wanted"]) == (
+        *("not met", "weight 1,450 lb", "at most 1,400 lb"),
+    )
+    said = run(project, "check", haul, "--write", "annotations=-").stdout
+    file, line = at.split(":")
+    assert f"file={file},line={line},col=1" in said
+
+
+def test_several_hauls_and_loads_are_checked_at_once(project: Path) -> None:
+    done = run(project, "check", "hauls.csv#2", "loads/cart.yaml", "own.csv#2", "hauls.jsonl#3")
+    assert done.returncode == 2, "the columns of own.csv need --columns"
+    found = ("hauls.csv#2", "loads/cart.yaml", "hauls.csv#5", "hauls.jsonl#3", "hauls.csv#6")
+    done = run(project, "check", *found, "--short")
+    assert done.returncode == 2
+    outcomes = [line for line in map(str.split, done.stdout.splitlines()) if "#" in str(line)]
+    assert [" ".join(words[:4]) for words in outcomes] == [
+        "no rule broken hauls.csv#5",
+        "no rule broken hauls.jsonl#3",
+        # 1,501 of 1,500 lb, as the first row states.
+        "HOLD hauls.csv#2: weight-on-deck",
+        "NOT CHECKED hauls.csv#6: 1",
+    ]
+
+
+@pytest.mark.parametrize("form", sorted(READERS))
+def test_every_form_of_check_shows_a_haul(project: Path, form: str) -> None:
+    done = run(project, "check", "hauls.csv#2", "hauls.csv#7", "--write", f"{form}=-")
+    stops = READERS[form](done.stdout)
+    assert sorted(rule for _, rule in stops) == ["unreadable", "weight-on-deck"]
+    assert done.returncode == 2
+
+
+def test_a_folder_of_pages_has_a_page_for_each_haul(project: Path, tmp_path: Path) -> None:
+    run(project, "check", "hauls.csv#2", "hauls.csv#3", "--write", f"html={tmp_path}/pages/")
+    found = sorted(file.name for file in (tmp_path / "pages").iterdir())
+    assert found == ["hauls.csv-2.html", "hauls.csv-3.html", "index.html"]
+
+
+def test_one_rule_of_a_haul_is_explained(project: Path) -> None:
+    done = run(project, "explain", "own.csv#2", "weight-on-deck", "--columns", "columns.yaml")
+    assert done.returncode == 1
+    assert "own.csv#2, checked for 2026-06-02" in done.stdout
+    assert "1,401 lb" in done.stdout
+    assert "own.csv:2" in done.stdout, "where the weight is stated"
+
+
+@pytest.mark.parametrize(
+    ("haul", "message"),
+    [
+        ("hauls.csv#1", "1:1: found row 1, which is above the first haul, as a header is; wanted"),
+        ("hauls.csv#4", "4:1: found row 4, which has no haul; wanted a row from 2 to 7"),
+        ("hauls.csv#40", "40:1: found row 40, which is below the last haul; wanted a row from 2"),
+        ("hauls.csv#002", "no haul '002'; wanted a row from 2 to 7, or a haul's own number"),
+        ("hauls.csv#t-2", "did you mean 'hauls.csv#T-2'?"),
+        ("hauls.csv#T-1", "'T-1', the number of 2 hauls; wanted one of: 'hauls.csv#2', 'hauls.csv"),
+        ("hauls.csv#", "found no row after 'hauls.csv#'; wanted a row from 2 to 7"),
+        ("hauls.csv#6", "hauls.csv:6:1: found no load profile 'loads/lost.yaml'; wanted a file"),
+        ("hauls.csv#7", "hauls.csv:7:1: found a row that is refused: articles.1.weight: found "),
+        ("own.csv#77", "own.csv:1:1: found the columns no, what, when, lb; wanted load and date"),
+        ("blank.csv#2", "found row 2; wanted a log with hauls"),
+        ("none.csv#2", "none.csv:1:1: found a file that cannot be read (no such file or directory"),
+        ("loads/mower.yaml#1", "found no trip.date; wanted the day of the haul"),
+        ("lods/mower.yaml#1", "found no file 'lods/mower.yaml#1'; wanted a load profile"),
+    ],
+)
+def test_what_is_no_haul_is_named(project: Path, haul: str, message: str) -> None:
+    done = run(project, "check", haul)
+    assert done.returncode == 2
+    assert message in done.stderr
+
+
+def test_digits_are_a_row_and_the_haul_of_that_number_is_named(project: Path) -> None:
+    done = run(project, "check", "hauls.csv#2")
+    assert done.stderr == (
+        "note: 'hauls.csv#2' is row 2; the haul whose own number is 2 is 'hauls.csv#5'\n"
+    )
+    lost = run(project, "check", "own.csv#77", "--columns", "columns.yaml")
+    assert "found row 77, which is below the last haul" in lost.stderr
+    assert "did you mean 'own.csv#2', whose own number is 77?" in lost.stderr
+
+
+def test_a_sign_in_a_name_is_no_row(project: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(project)
+    assert haul_name("odd#name.csv") is None
+    assert haul_name("odd#name.csv#2") == HaulName("odd#name.csv", "2")
+    assert haul_name("hauls.csv#A#1") == HaulName("hauls.csv", "A#1")
+    assert haul_name("loads/#old/*.yaml") is None
+    assert haul_name("#") is None
+
+
+@pytest.mark.parametrize("option", [["--staged"], ["--changed-since", "main"]])
+def test_changes_are_of_files(project: Path, option: list[str]) -> None:
+    done = run(project, "check", "hauls.csv#2", *option)
+    assert done.returncode == 2
+    assert f"a haul of a log, and {option[0]}; wanted load profiles" in done.stderr
+
+
+@pytest.mark.parametrize("command", ["place", "vary", "arrange"])
+def test_a_command_about_a_file_says_how_to_get_one(project: Path, command: str) -> None:
+    field = ["trip.speed", "1 mph..2 mph"] if command == "vary" else []
+    done = run(project, command, "hauls.csv#2", *field)
+    assert done.returncode == 2
+    assert "check 'hauls.csv#2' --write-load FILE.yaml saves the haul as one" in done.stderr
+
+
+def test_the_forms_of_a_log_give_the_same_loads(
+    project: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(project)
+    logs = {"hauls.csv": "3", "hauls.jsonl": "2", "hauls.xlsx": "3", "hauls.parquet": "2"}
+    names = [HaulName(log, row) for log, row in {**logs, "hauls": "5"}.items()]
+    found = [haul for _, haul in read_named_hauls(names, None, None, Rulebooks((), ()))]
+    assert len(found) == len(names)
+    assert all(isinstance(each, Profile) for each in found)
+    data = [each.merged.data for each in found if isinstance(each, Profile)]
+    assert all(each == data[0] for each in data)
