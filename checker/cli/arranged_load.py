@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from checker.advice.arrange.choices import GearKind
     from checker.load.build import Profile
     from checker.rulebooks.model import Rulebooks
-    from checker.upkeep.rearranged import Values
+    from checker.upkeep.restated import Values
 
 
 def ensure_new_load(target: Path, load: "Profile", root: Path | None) -> None:
@@ -88,21 +88,24 @@ def write_load(
     say(f"wrote {target}")
 
 
-def _articles(found: "Arrangement") -> "dict[int, dict[str, Values]]":
+def _articles(found: "Arrangement") -> "dict[int, Values]":
     """What the plan states otherwise of each article: its place, and what depends on that."""
     before: Any = found.choices.profile.merged.data["articles"]
     after: Any = found.profile.merged.data["articles"]
-    changed: dict[int, dict[str, Values]] = {}
+    changed: dict[int, Values] = {}
     for index, (old, new) in enumerate(zip(before, after, strict=True)):
+        values: dict[str, Values] = {}
         for key, value in new.items():
             if not isinstance(value, dict):
                 if old.get(key) != value:
-                    changed.setdefault(index, {})[key] = value
+                    values[key] = value
                 continue
             stated = old.get(key, {})
             inside = {name: text for name, text in value.items() if stated.get(name) != text}
             if inside:
-                changed.setdefault(index, {})[key] = inside
+                values[key] = inside
+        if values:
+            changed[index] = values
     return changed
 
 

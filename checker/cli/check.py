@@ -1,5 +1,6 @@
 """`cinchbook check`: check load profiles against the rules."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -68,6 +69,14 @@ def run(
         ),
     ] = None,
     written: WriteOption = None,
+    new_load: Annotated[
+        Path | None,
+        typer.Option(
+            "--write-load",
+            metavar="FILE",
+            help="Save the haul LOG#ROW as a load profile of its own, once a check of it agrees.",
+        ),
+    ] = None,
     *,
     staged: Annotated[
         bool,
@@ -94,6 +103,8 @@ def run(
 
     Example: cinchbook check seasons/2026/hauls.csv#17
 
+    Example: cinchbook check hauls.csv#T-1043 --write-load profiles/loads/stuck.yaml
+
     Exit codes: 0 no rule broken; 1 a must-rule is not met, or what --fail-on adds; 2 a problem in
     the input or the call; 3 undecided.
     """
@@ -107,11 +118,17 @@ def run(
     asked = CheckRequest(
         profiles or (), rules or (), on, root, units, fail_on, to, changed_since, full, columns
     )
+    if new_load:
+        from checker.cli.haul_load import read_haul_to_write, write_haul
+
+        haul = read_haul_to_write(asked.profiles, new_load, columns, root, rules)
     with with_staged_files(asked, staged=staged) as meant:
         done = run_check(meant)
         if not to.on_standard_output:
             _print(done, form, full=full, short=short)
         write(done, to)
+    if new_load:
+        write_haul(haul, new_load, root, rules)
     raise typer.Exit(PROBLEM if done.unreadable else _exit_code(done))
 
 

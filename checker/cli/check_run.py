@@ -171,7 +171,7 @@ def _hauls(
         if isinstance(haul, Problem):
             unreadable.append(_unreadable(name, [haul]))
         else:
-            yield haul
+            yield haul.profile
 
 
 def _fits_rules(profile: "Profile", rulebooks: "Rulebooks", unreadable: "list[Unreadable]") -> bool:

@@ -65,7 +65,7 @@ def run(
     haul = haul_name(str(profile))
     read_by = read_rules(rules) if haul else None
     read = (
-        read_named_haul(haul, columns, root, read_by)
+        read_named_haul(haul, columns, root, read_by).profile
         if haul and read_by
         else read_single_profile(profile, root)
     )

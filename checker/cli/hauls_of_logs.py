@@ -16,9 +16,9 @@ from checker.cli.options import (
 
 if TYPE_CHECKING:
     from checker.documents.problems import Problem
-    from checker.load.build import Profile
     from checker.logs.model import Log, Refused
     from checker.rulebooks.model import Rulebooks
+    from checker.season.hauls import Haul
 
 
 class HaulName(NamedTuple):
@@ -76,8 +76,8 @@ def files_of_logs(hauls: Sequence[HaulName], columns: Path | None) -> "Iterator[
 
 def read_named_hauls(
     names: Sequence[HaulName], columns: Path | None, root: Path | None, rulebooks: "Rulebooks"
-) -> "list[tuple[str, Profile | Problem]]":
-    """Each haul with its name, as a load profile or why it was refused; by log, in its order.
+) -> "list[tuple[str, Haul | Problem]]":
+    """Each haul with its name, or why it was refused; by log, in its order.
 
     `columns` is the mapping file of the logs. Ends the run where a log cannot be read, or has no
     such row.
@@ -93,7 +93,7 @@ def read_named_hauls(
     for name in names:
         logs.setdefault(shipped_or_here(name.log), []).append(name.row)
     loads = Loads(load_named, root_of(root), [rulebooks])
-    found: list[tuple[str, Profile | Problem]] = []
+    found: list[tuple[str, Haul | Problem]] = []
     problems: list[Problem] = []
     try:
         mapping = read_mapping(columns) if columns else None
@@ -102,7 +102,7 @@ def read_named_hauls(
                 named = rows_named(open_log(Path(log), mapping), rows)
                 opened = open_log(Path(log), mapping)
                 for each in read_hauls(opened, loads, frozenset(named.rows)):
-                    haul = each.profile if isinstance(each, Haul) else _problem(opened, each)
+                    haul = each if isinstance(each, Haul) else _problem(opened, each)
                     found.append((f"{log}#{each.row}", haul))
             except ProblemsFoundError as error:
                 problems += error.problems
@@ -128,7 +128,7 @@ def _problem(log: "Log", refused: "Refused") -> "Problem":
 
 def read_named_haul(
     name: HaulName, columns: Path | None, root: Path | None, rulebooks: "Rulebooks"
-) -> "Profile":
+) -> "Haul":
     """The one haul that a command is about; ends the run where it is refused."""
     from checker.documents.problems import Problem, ProblemsFoundError
 

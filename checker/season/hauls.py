@@ -1,7 +1,7 @@
 """Reads hauls of a log as complete profiles: the load profile with the values of its row."""
 
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -37,6 +37,10 @@ class Haul:
     profile: Profile
     on: date
     labels: Labels
+    load: Profile
+    """The load profile as its file states it."""
+    stated: Mapping[DataPath, Any]
+    """What the row states over it, with the axle weights that follow a weight."""
 
 
 def read_hauls(
@@ -92,7 +96,7 @@ def _read_haul(log: Log, rows: Rows, index: int, loads: Loads) -> Haul | Refused
     }
     on = date.fromordinal(int(table.days[0]))
     texts["trip", "date"] = on.isoformat()
-    profile = grouping.profile_of(load.name)
+    own = profile = grouping.profile_of(load.name)
     # Without a title of its own a load is called as its file.
     title: dict[DataPath, str] = {}
     if "title" not in profile.merged.data:
@@ -114,9 +118,9 @@ def _read_haul(log: Log, rows: Rows, index: int, loads: Loads) -> Haul | Refused
         sections={(): at},
         log_row=_log_row(log, rows, index, load.name),
     )
+    profile = replace(profile, merged=merged, file=Path(f"{log.file}#{row}"))
     (labels,) = chunk.loads
-    named = Path(f"{log.file}#{row}")
-    return Haul(row, replace(profile, merged=merged, file=named), on, labels)
+    return Haul(row, profile, on, labels, own, {**texts, **scaled})
 
 
 def _log_row(log: Log, rows: Rows, index: int, load: str) -> LogRow:

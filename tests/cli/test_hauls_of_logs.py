@@ -12,9 +12,16 @@ import pyarrow
 import pyarrow.parquet
 import pytest
 
+from checker.cli.haul_load import load_text
 from checker.cli.hauls_of_logs import HaulName, haul_name, read_named_hauls
-from checker.load.build import Profile
+from checker.cli.options import load_named
+from checker.documents.reader import read_bytes
+from checker.documents.resources import shipped_folder
+from checker.load.build import Profile, profile_of
+from checker.logs.opening import open_log
 from checker.rulebooks.model import Rulebooks
+from checker.season.hauls import Haul, read_hauls
+from checker.season.loads import Loads
 from tests.calling import call
 from tests.reports.read_back import READERS
 
@@ -238,6 +245,165 @@ def test_the_forms_of_a_log_give_the_same_loads(
     names = [HaulName(log, row) for log, row in {**logs, "hauls": "5"}.items()]
     found = [haul for _, haul in read_named_hauls(names, None, None, Rulebooks((), ()))]
     assert len(found) == len(names)
-    assert all(isinstance(each, Profile) for each in found)
-    data = [each.merged.data for each in found if isinstance(each, Profile)]
+    assert all(isinstance(each, Haul) for each in found)
+    data = [each.profile.merged.data for each in found if isinstance(each, Haul)]
     assert all(each == data[0] for each in data)
+
+
+LOAD_TEXT = """\
+# A comment that stays.
+kind: load
+title: The cart  # as it is called
+trailer: trailers/flat
+articles:
+  - machines/cart
+  - from: machines/cart
+    name: second
+    weight: 900 lb  # weighed
+walkaround: {chains_crossed: yes}
+"""
+HAUL_TEXT = """\
+# Row 2 of hauls.csv, laid over the load profile loads/cart; crew Anna.
+# A comment that stays.
+kind: load
+title: "No: 7 # 'x'"  # as it is called
+trailer: {from: trailers/flat, deck: {width: 80 in}}
+articles:
+  - {from: machines/cart, weight: 1500 lb}
+  - from: machines/cart
+    name: second
+    weight: 950 lb +/- 10 lb  # weighed
+    placed: {x: 4 ft}
+walkaround: {chains_crossed: no, view_clear: yes}
+trip: {places: [US-UT, US-AZ], date: 2026-05-14}
+"""
+STATED = {
+    "load": "loads/cart",
+    "date": "2026-05-14",
+    "crew": "Anna",
+    "title": "\"No: 7 # 'x'\"",
+    "trailer.deck.width [in]": "80",
+    "articles.1.weight [lb]": "1500",
+    "articles.2.weight": "950 lb +/- 10 lb",
+    "articles.2.placed.x": "4 ft",
+    "walkaround.chains_crossed": "no",
+    "walkaround.view_clear": "yes",
+    "trip.places": "US-UT; US-AZ",
+}
+
+
+@pytest.fixture
+def profiles(tmp_path: Path) -> Path:
+    """A load that refers to a trailer and a machine, which a row states otherwise."""
+    files = {
+        "cinchbook.yaml": "kind: settings\nrules: [rules]\nprofiles: profiles\n",
+        "rules/yard.yaml": RULES,
+        "profiles/trailers/flat.yaml": "kind: trailer\ntitle: Flat\ndeck: {height: 20 in}\n",
+        "profiles/machines/cart.yaml": "kind: machine\ntitle: Cart\nweight: 1000 lb\n",
+        "profiles/loads/cart.yaml": LOAD_TEXT,
+        "hauls.csv": f"{','.join(STATED)}\n{','.join(STATED.values())}\n",
+    }
+    for name, text in files.items():
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text(text)
+    return tmp_path
+
+
+def test_a_haul_is_saved_as_a_load_that_checks_the_same(profiles: Path) -> None:
+    asked = ("check", "hauls.csv#2", "--as", "json")
+    done = run(profiles, *asked, "--write-load", "profiles/loads/new.yaml")
+    assert (done.returncode, done.stderr) == (0, "wrote profiles/loads/new.yaml\n")
+    assert (profiles / "profiles/loads/new.yaml").read_text() == HAUL_TEXT
+    again = run(profiles, "check", "profiles/loads/new.yaml", "--as", "json")
+    (haul,), (load,) = (json.loads(each.stdout)["loads"] for each in (done, again))
+    same = ("on", "title", "outcome")
+    assert [load[key] for key in same] == [haul[key] for key in same]
+    figures = [
+        [(found["rule"], found["verdict"], found["margin"]) for found in each["findings"]]
+        for each in (haul, load)
+    ]
+    # By hand: 1,500 lb of at most 1,500 lb, and 940 to 960 lb.
+    assert figures == [[("weight-on-deck", "met", 0.0)]] * 2
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (
+            ("hauls.csv#2", "hauls.csv#3"),
+            "found --write-load without one haul alone; wanted",
+        ),
+        (
+            ("profiles/loads/cart.yaml",),
+            "found --write-load without one haul alone; wanted",
+        ),
+        (("hauls.csv#9",), "hauls.csv:9:1: found row 9, which is below the last haul"),
+    ],
+)
+def test_only_one_haul_is_saved(profiles: Path, words: tuple[str, ...], message: str) -> None:
+    done = run(profiles, "check", *words, "--write-load", "profiles/loads/new.yaml")
+    assert done.returncode == 2
+    assert message in done.stderr
+    assert not (profiles / "profiles/loads/new.yaml").exists()
+
+
+@pytest.mark.parametrize(
+    ("target", "message"),
+    [
+        (
+            "profiles/loads/cart.yaml",
+            "found 'profiles/loads/cart.yaml' there already",
+        ),
+        ("profiles/loads/new.yml", "did you mean 'profiles/loads/new.yaml'?"),
+        ("nowhere/new.yaml", "found no folder 'nowhere'; wanted one to write the file in"),
+    ],
+)
+def test_a_haul_is_saved_where_no_file_is(profiles: Path, target: str, message: str) -> None:
+    done = run(profiles, "check", "hauls.csv#2", "--write-load", target)
+    assert done.returncode == 2
+    assert message in done.stderr
+    assert (profiles / "profiles/loads/cart.yaml").read_text() == LOAD_TEXT
+
+
+def test_a_load_whose_parts_share_text_is_not_saved(profiles: Path) -> None:
+    file = profiles / "profiles/loads/cart.yaml"
+    file.write_text("kind: load\narticles:\n  - &one {weight: 900 lb}\n  - *one\n")
+    (profiles / "hauls.csv").write_text("load,date,articles.1.weight\nloads/cart,2026-05-14,1 lb\n")
+    done = run(profiles, "check", "hauls.csv#2", "--write-load", "profiles/loads/new.yaml")
+    assert done.returncode == 2
+    assert "found a load that shares text between its parts" in done.stderr
+
+
+def test_a_variance_of_the_crew_alone_is_noted(profiles: Path) -> None:
+    (profiles / "rules/variances.yaml").write_text(
+        "kind: variances\nid: own\ntitle: Own\nvariances:\n"
+        "  - {rule: weight-on-deck, because: no other, conditions: below 25 mph, by: M. Quill, "
+        "from: 2026-05-01, until: 2026-06-01, crews: [Anna]}\n"
+    )
+    (profiles / "hauls.csv").write_text(
+        "load,date,crew,articles.1.weight\nloads/cart,2026-05-14,Anna,2000 lb\n"
+    )
+    done = run(profiles, "check", "hauls.csv#2", "--write-load", "profiles/loads/new.yaml")
+    assert done.returncode == 3, "the one rule is excused, so that none was met"
+    assert "note: a variance from weight-on-deck counts for the haul and not for" in done.stderr
+    assert run(profiles, "check", "profiles/loads/new.yaml").returncode == 1
+
+
+def test_hauls_of_a_season_can_be_saved() -> None:
+    """The load read back has the data of the haul, so that every fact of it is the same."""
+    season = shipped_folder("profiles") / "seasons" / "2026" / "hauls.csv"
+    loads = Loads(load_named, None, [Rulebooks((), ())])
+    hauls = read_hauls(open_log(season), loads, range(2, 150, 15))
+    assert len(hauls) == 10
+    for haul in hauls:
+        assert isinstance(haul, Haul)
+        document = read_bytes(load_text(haul).encode(), "new.yaml")
+        written = profile_of(document, haul.load.file)
+        assert without_references(written) == without_references(haul.profile)
+
+
+def without_references(profile: Profile) -> dict[str, Any]:
+    """The data of a load; where a file is named beside other fields, the name is left out."""
+    data: Any = profile.merged.data
+    parts = {key: data[key] for key in ("trailer", "tow_vehicle", "carrier") if key in data}
+    return {**data, **{key: {**part, "from": ""} for key, part in parts.items()}}
