@@ -3,7 +3,9 @@
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 from msgspec.structs import replace
 from ruamel.yaml import YAML
@@ -45,7 +47,7 @@ class Haul:
     @property
     def keys(self) -> dict[str, list[str]]:
         """What it is counted by, from the text of its load: no bundled file states an `id`."""
-        load = YAML(typ="safe").load(self.load)
+        load = _data(self.load)
         # The folder that tests start in has the bundled profiles; all others go by their path.
         root = self.load.parents[1]
         start = "" if root == shipped_folder("profiles") else f"{root}/"
@@ -67,7 +69,12 @@ class Haul:
         """The title in the file of a key; `own` for what stands in the load itself."""
         # A path from the root of the file system stands for itself here.
         file = self.load.parents[1] / f"{key}.yaml"
-        return str(YAML(typ="safe").load(file)["title"]) if file.is_file() else own
+        return str(_data(file)["title"]) if file.is_file() else own
+
+
+@cache
+def _data(file: Path) -> Any:
+    return YAML(typ="safe").load(file)
 
 
 def settled(log: Log) -> Iterator[Batch]:
