@@ -58,12 +58,12 @@ def test_every_form_keeps_two_of_one_title_apart(fleet: AuditRun) -> None:
     for printed in PRINTED:
         assert f"- {printed}: " in text.getvalue()
         assert f'<th scope="row">{printed}' in page
-    rows = [(row["name"], row["title"]) for row in rows_of(fleet) if row["kind"] == "trailer"]
-    titled = [(key or "not stated", TITLES["trailer"].get(key, "")) for key in TRAILERS]
+    rows = {(row["name"], row["title"]) for row in rows_of(fleet) if row["kind"] == "trailer"}
+    titled = {(key or "not stated", TITLES["trailer"].get(key, "")) for key in TRAILERS}
     assert rows == titled
     book = load_workbook(io.BytesIO(audit_xlsx.report(fleet)))
     _, *cells = book["Trailers"].iter_rows(values_only=True, max_col=2)
-    assert [(key, title or "") for key, title in cells] == titled
+    assert {(key, title or "") for key, title in cells} == titled
     document = json.loads(audit_json.report(fleet))
     assert {key: each["title"] for key, each in document["by"]["trailer"].items()} == {
         key: TITLES["trailer"].get(key, "") for key in TRAILERS
