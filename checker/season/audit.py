@@ -19,6 +19,7 @@ from checker.logs.model import Log, Refused
 from checker.logs.remarks import Remarks
 from checker.rulebooks.model import Rulebooks
 from checker.season.checkpoint import Checkpoint, temporary_folder
+from checker.season.haul_numbers import RepeatedNumbers
 from checker.season.loads import HaulsOfLoad, changed_meanwhile, rows_of
 from checker.season.part_store import PartStore
 from checker.season.reading import read_part
@@ -55,6 +56,8 @@ class Audit:
     near: float
     names: Mapping[int, str]
     remarks: Remarks
+    repeated: RepeatedNumbers
+    """The haul names that the log states more than once."""
 
     @property
     def checked(self) -> int:
@@ -136,8 +139,18 @@ def audit(
         left_out = store.remarks.left_out.total
         assert store.read == totals.all.hauls + totals.refused + left_out
         names = store.names({each.row for each in totals.worst_hauls})
-    near, remarks = plan.near, store.remarks
-    return Audit(escaped(log.file), digest, store.read, totals, rulebooks, near, names, remarks)
+        repeated = store.repeated_numbers()
+    return Audit(
+        log=escaped(log.file),
+        digest=digest,
+        read=store.read,
+        totals=totals,
+        rulebooks=rulebooks,
+        near=plan.near,
+        names=names,
+        remarks=store.remarks,
+        repeated=repeated,
+    )
 
 
 def _group_by_shape(

@@ -28,6 +28,8 @@ class Labels(NamedTuple):
     """What the hauls of a load are counted by: keys, see `identity.py`, and their titles."""
 
     load: str
+    written: str
+    """The name of the load in the log."""
     title: str
     """Title of the load; empty if the profile states none."""
     trailer: str
@@ -41,6 +43,7 @@ class Labels(NamedTuple):
 
 def labels_of(
     load: str,
+    written: str,
     title: str,
     things: Things,
     uses: frozenset[str],
@@ -50,6 +53,7 @@ def labels_of(
     found = {kind: things.of_kind(kind, words) for kind in KINDS}
     return Labels(
         load=load,
+        written=written,
         title=title,
         trailer=found["trailer"][0].key,
         machines=tuple(each.key for each in found["machine"]),
@@ -174,7 +178,7 @@ class Chunk:
 def chunk_of_profile(profile: Profile, row: int, on: date) -> Chunk:
     """A load profile as a chunk of one row; `on` is the day to check it for."""
     title = str(profile.merged.data.get("title", ""))
-    labels = labels_of("", title, things_of(profile), profile.uses)
+    labels = labels_of("", "", title, things_of(profile), profile.uses)
     return Chunk(
         profile=profile,
         loads=[labels],

@@ -1,6 +1,7 @@
 """Counts the hauls of an evaluated chunk by rule, load, trailer, crew, month and so on."""
 
 from collections.abc import Sequence
+from copy import copy
 from datetime import date
 
 import numpy as np
@@ -9,6 +10,7 @@ from numpy.typing import NDArray
 from checker.evaluation.outcome import HOLD, OPEN
 from checker.evaluation.rule_rows import DOES_NOT_APPLY, NOT_MET, NOT_STATED, Flags, expand
 from checker.rulebooks.rule_text import Side
+from checker.season.alike_names import Seen, add_seen
 from checker.season.chunk import Chunk
 from checker.season.chunk_result import ChunkResult
 from checker.season.totals import RuleTally, Tally, Totals
@@ -63,6 +65,7 @@ def count(result: ChunkResult) -> Totals:
         }
     for load in chunk.loads:
         totals.add_titles(load.titles)
+    totals.names = counting.names()
     totals.worst_hauls = list(worst_hauls(result))
     return totals
 
@@ -83,6 +86,21 @@ class _Counting:
             "month": _months(chunk.days),
         }
 
+    def names(self) -> dict[str, dict[str, Seen]]:
+        """Where each name was seen, by kind; loads by their names in the log."""
+        chunk = self.chunk
+        written: list[tuple[str, ...]] = [(each.written,) for each in chunk.loads]
+        found: dict[str, dict[str, Seen]] = {}
+        seen_by_load = _seen(chunk.load_of, len(chunk.loads), chunk.rows)
+        for kind, labels in {**self.labels, "load": written}.items():
+            for names, seen in zip(labels, seen_by_load, strict=True):
+                if seen.hauls:
+                    mine = found.setdefault(kind, {})
+                    add_seen(mine, {name: copy(seen) for name in names if name})
+        crews = zip(chunk.crews, _seen(chunk.crew_of, len(chunk.crews), chunk.rows), strict=True)
+        found["crew"] = {name: seen for name, seen in crews if name and seen.hauls}
+        return found
+
     def by(self, rows: Flags) -> dict[str, dict[str, int]]:
         """Number of marked hauls for each name, by kind; names without any are left out."""
         marked = expand(rows, self.chunk.hauls)
@@ -98,6 +116,14 @@ class _Counting:
             pairs = zip(words, numbers.tolist(), strict=True)
             found[kind] = {word: number for word, number in pairs if number}
         return found
+
+
+def _seen(codes: NDArray[np.intp], size: int, rows: NDArray[np.int64]) -> list[Seen]:
+    """By code the number of hauls that have it, and the first of their rows."""
+    first = np.full(size, np.iinfo(np.int64).max)
+    np.minimum.at(first, codes, rows)
+    hauls = np.bincount(codes, minlength=size)
+    return list(map(Seen, hauls.tolist(), first.tolist()))
 
 
 def _months(days: NDArray[np.int64]) -> tuple[Sequence[str], NDArray[np.intp]]:

@@ -16,6 +16,7 @@ from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.logs.limits import MOST_COLUMNS
 from checker.logs.model import Refused
 from checker.logs.remarks import Remarks
+from checker.season.haul_numbers import HaulNumbers, RepeatedNumbers
 from checker.season.reading import ParsedPart
 from checker.season.table import Heading, Table
 from checker.season.totals import Totals
@@ -61,6 +62,7 @@ class PartStore:
         self.ranges: dict[str, array[int]] = {}
         """By load, in the order in which the logs first name them."""
         self._fields: dict[str, set[str]] = {}
+        self._numbers = HaulNumbers()
 
     def __enter__(self) -> "PartStore":
         return self
@@ -93,6 +95,7 @@ class PartStore:
             self._file.write(part.hauls.records.tobytes())
             self._file.flush()
         self._parts.append(_Stored(begin, begin + names, heading, range(first, last + 1)))
+        self._numbers.add(part.names.values())
         self.read += part.read
         self.refused.refuse(part.refused)
         self.remarks.merge(part.remarks)
@@ -126,6 +129,10 @@ class PartStore:
         return msgspec.msgpack.decode(
             self._file.read(part.records_begin - part.begin), type=_RowsOfPart
         )
+
+    def repeated_numbers(self) -> RepeatedNumbers:
+        """The haul names that the logs state more than once."""
+        return self._numbers.repeated(lambda part: self._rows_of(self._parts[part]).names)
 
     def slices(self, loads: Iterable[str]) -> Iterator[tuple[str, Table]]:
         """The hauls of some loads, part by part, so that hauls of all loads come early."""

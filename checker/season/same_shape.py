@@ -51,7 +51,7 @@ class LoadSummary:
     def labels(self, words: Mapping[DataPath, Any]) -> Labels:
         """The labels that its hauls are counted by; `words` replace those of the profile."""
         title = words.get(("title",), self.title)
-        return labels_of(self.key, title, self.things, self.uses, words)
+        return labels_of(self.key, self.name, title, self.things, self.uses, words)
 
 
 def summary_of(name: str, profile: Profile, digests: Mapping[str, str]) -> LoadSummary:

@@ -9,6 +9,7 @@ from msgspec import Struct, field
 from checker.evaluation.outcome import Outcome
 from checker.logs.model import Refused
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
+from checker.season.alike_names import Seen, add_seen
 
 BY = ("load", "trailer", "machine", "tow vehicle", "crew", "month")
 """The kinds of counts; a haul of two machines counts for both.
@@ -133,6 +134,8 @@ class Totals(Struct):
 
     Of several titles the first in the alphabet, so that the order of the hauls does not matter.
     """
+    names: dict[str, dict[str, Seen]] = field(default_factory=dict)
+    """By kind, but for months, where each name was seen; loads by their names in the log."""
     rules: dict[str, RuleTally] = field(default_factory=dict)
     missing_fields: dict[str, int] = field(default_factory=dict)
     """For each missing field, the number of hauls in which it leaves some rule undecided."""
@@ -148,6 +151,8 @@ class Totals(Struct):
     """The first rows that could not be checked."""
     loads: dict[str, str] = field(default_factory=dict)
     """The file of each load profile, by its name in the log."""
+    keys_of_loads: dict[str, str] = field(default_factory=dict)
+    """What each load is counted by, by its name in the log."""
     files: dict[str, str] = field(default_factory=dict)
     """Every file that the load profiles were read from, with a digest of its text."""
 
@@ -158,6 +163,8 @@ class Totals(Struct):
             for name, tally in tallies.items():
                 self.by[kind].setdefault(name, Tally()).add(tally)
         self.add_titles(other.titles)
+        for kind, names in other.names.items():
+            add_seen(self.names.setdefault(kind, {}), names)
         for rule, counted in other.rules.items():
             if rule in self.rules:
                 self.rules[rule].add(counted)
@@ -172,6 +179,7 @@ class Totals(Struct):
         self.refused += other.refused
         self._list_refusals(other.refusals)
         self.loads |= other.loads
+        self.keys_of_loads |= other.keys_of_loads
         self.files |= other.files
 
     def add_titles(self, titles: Mapping[str, Mapping[str, str]]) -> None:

@@ -75,6 +75,7 @@ class Worker:
         for load in map(self.loads.load, (each.load for each in hauls)):
             if isinstance(load, LoadSummary):
                 totals.loads[load.name] = load.file
+                totals.keys_of_loads[load.name] = load.key
                 totals.files |= load.digests
         refused: list[Refused] = []
         for chunk in self.loads.chunks(hauls):

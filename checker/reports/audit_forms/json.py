@@ -7,6 +7,7 @@ from msgspec import to_builtins
 
 from checker.reports.shared.audit_results import AuditRun, RuleCount, never_decided
 from checker.reports.shared.json_document import json_document
+from checker.reports.shared.log_remarks import log_remarks_json
 from checker.reports.shared.portable_paths import portable
 from checker.reports.shared.reading_remarks import reading_remarks_json
 from checker.reports.shared.words import CAUTIONS
@@ -72,6 +73,7 @@ def audit_json(audit: Audit, compared: Mapping[str, Any] | None = None) -> str:
         "unread_places": _sorted(totals.unread),
         "unread_subjects": _sorted(totals.unread_subjects),
         "doubtful_figures": _sorted(totals.doubtful),
+        **log_remarks_json(audit),
         "worst": [
             {"haul": audit.names.get(each.row), **to_builtins(each)} for each in totals.worst_hauls
         ],

@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from checker.evaluation.outcome import Outcome
+from checker.reports.shared.log_remarks import log_remarks
 from checker.reports.shared.words import number_of
 from checker.rulebooks.model import Rule
 from checker.rulebooks.rule_text import Side, with_figures
@@ -116,13 +117,14 @@ def rule_counts(audit: Audit) -> list[RuleCount]:
 
 
 def warning_counts(audit: Audit) -> list[tuple[str, str, int]]:
-    """Jurisdictions whose law was not read, then doubtful figures: name, words, number of hauls."""
+    """Law that was not read, doubtful figures, names that are alike: what, which, hauls."""
     unread = most_first(audit.totals.unread)
     figures = most_first(audit.totals.doubtful)
     return [
         *((NO_RULEBOOK, jurisdiction, number) for jurisdiction, number in unread),
         *_subjects_not_read(audit),
         *((DOUBTFUL, name.replace("-", " "), number) for name, number in figures),
+        *log_remarks(audit),
     ]
 
 

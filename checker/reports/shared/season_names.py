@@ -4,6 +4,8 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import Final
 
+from checker.season.alike_names import same_to_the_eye
+
 NOT_NAMED: Final = "not named"
 """The name used for a crew that the log does not name."""
 NOT_STATED: Final = "not stated"
@@ -37,8 +39,3 @@ class SeasonNames:
     def key(self, kind: str, key: str) -> str:
         """The key for a form that has the title in a column of its own; words for an empty key."""
         return key or (NOT_NAMED if kind == "crew" else NOT_STATED)
-
-
-def same_to_the_eye(text: str) -> str:
-    """The text without what is easily overlooked: capitals, and how many spaces there are."""
-    return " ".join(text.casefold().split())

@@ -1,0 +1,79 @@
+"""Remarks on how a log names its hauls, loads and crews: what a person may have meant as one."""
+
+from collections.abc import Iterator, Sequence
+from typing import Any, Final
+
+from checker.documents.problems import quoted
+from checker.reports.shared.words import number_of
+from checker.season.alike_names import AlikeNames, alike_names
+from checker.season.audit import Audit
+from checker.season.haul_numbers import RepeatedNumber
+
+_MOST: Final = 20
+"""Most remarks of a kind in reports for people; the JSON document has all."""
+_MOST_NUMBERS: Final = 5
+
+ONE_LOAD = "one load under several names:"
+ALIKE = "of names that differ only in capitals or spaces, counted apart:"
+REPEATED = "haul number used more than once:"
+
+
+def log_remarks(audit: Audit) -> Iterator[tuple[str, str, int]]:
+    """What was noticed, the names with their hauls and first rows, and the number of hauls."""
+    found = _alike(audit)
+    loads = [each for each in found if each.kind == "load"]
+    others = [each for each in found if each.kind != "load"]
+    for what, several in ((ONE_LOAD, loads), (ALIKE, others)):
+        yield from ((what, _names(each), each.hauls) for each in several[:_MOST])
+        rest = several[_MOST:]
+        if rest:
+            yield what, f"and {len(rest)} more", sum(each.hauls for each in rest)
+    repeated = audit.repeated
+    if repeated.numbers:
+        first = repeated.listed[:_MOST_NUMBERS]
+        more = repeated.numbers - len(first)
+        others = f" and {number_of(more, 'other number')}" if more else ""
+        yield REPEATED, ", ".join(map(_rows, first)) + others, repeated.hauls
+
+
+def log_remarks_json(audit: Audit) -> dict[str, Any]:
+    """The same as members of the JSON document."""
+    return {
+        "alike_names": [
+            {
+                "kind": each.kind,
+                "counted": "as one" if each.kind == "load" else "apart",
+                "names": [
+                    {"name": name, "hauls": seen.hauls, "first_row": seen.first_row}
+                    for name, seen in each.names
+                ],
+            }
+            for each in _alike(audit)
+        ],
+        "repeated_haul_numbers": {
+            "numbers": audit.repeated.numbers,
+            "hauls": audit.repeated.hauls,
+            "listed": [
+                {"haul": each.number, "hauls": each.hauls, "rows": list(each.rows)}
+                for each in audit.repeated.listed
+            ],
+        },
+    }
+
+
+def _alike(audit: Audit) -> Sequence[AlikeNames]:
+    return list(alike_names(audit.totals.names, audit.totals.keys_of_loads))
+
+
+def _names(each: AlikeNames) -> str:
+    kind = "" if each.kind == "load" else f"{each.kind} "
+    return kind + ", ".join(
+        f"{quoted(name)} ({number_of(seen.hauls, 'haul')}, first in row {seen.first_row})"
+        for name, seen in each.names
+    )
+
+
+def _rows(each: RepeatedNumber) -> str:
+    rows = ", ".join(map(str, each.rows))
+    more = f" and {each.hauls - len(each.rows)} more" if each.hauls > len(each.rows) else ""
+    return f"{quoted(each.number)} (rows {rows}{more})"
