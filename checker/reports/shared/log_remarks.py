@@ -32,8 +32,8 @@ def log_remarks(audit: Audit) -> Iterator[tuple[str, str, int]]:
     if repeated.numbers:
         first = repeated.listed[:_MOST_NUMBERS]
         more = repeated.numbers - len(first)
-        others = f" and {number_of(more, 'other number')}" if more else ""
-        yield REPEATED, ", ".join(map(_rows, first)) + others, repeated.hauls
+        rest_of_them = f" and {number_of(more, 'other number')}" if more else ""
+        yield REPEATED, ", ".join(map(_rows, first)) + rest_of_them, repeated.hauls
 
 
 def log_remarks_json(audit: Audit) -> dict[str, Any]:
