@@ -7,20 +7,20 @@ from datetime import date
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
-from checker.documents.document import Document
+from checker.documents.document import Document, read_bounded
 from checker.documents.files import is_folder
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
-from checker.documents.reader import read_file
+from checker.documents.reader import read_bytes, read_file
 from checker.documents.schemas import families
 from checker.documents.validate import validate
 from checker.logs.cells import CellError, stated
 from checker.logs.collecting import Row, to_batch
 from checker.logs.columns import ColumnError, column_of
 from checker.logs.json_lines import as_list
-from checker.logs.model import OF_THE_HAUL, Batch, Cell, Column, Log, LogMapping
+from checker.logs.model import OF_THE_HAUL, PART_BYTES, Batch, Cell, Column, Log, LogMapping
 
 FILES_OF_A_PART: Final = 256
-"""Files of a part; within it a field must have one unit, as it becomes one column."""
+"""Most files of a part; within it a field must have one unit, as it becomes one column."""
 
 ENDINGS: Final = (".yaml", ".yml")
 """Suffixes of YAML files, in upper or lower case."""
@@ -40,11 +40,30 @@ def read(path: Path, mapping: LogMapping) -> Log:
         wanted = "files of `kind: haul`, or of `kind: load` with a trip.date"
         raise ProblemsFoundError([Problem(str(path), Mark(1, 1), found, wanted)])
     top = path if is_folder(path) else path.parent
-    parts = (
-        _Files(names[first : first + FILES_OF_A_PART], first, top)
-        for first in range(0, len(names), FILES_OF_A_PART)
-    )
-    return Log(str(path), parts, len(names), mapping, [str(top / name) for name in names])
+    files = [str(top / name) for name in names]
+    return Log(str(path), _parts(names, top), len(names), mapping, files)
+
+
+def _parts(names: Sequence[str], top: Path) -> Iterator["_Files"]:
+    """The files in parts of at most FILES_OF_A_PART files, and little more than PART_BYTES."""
+    contents: list[bytes | Document] = []
+    size = before = 0
+    for name in names:
+        contents.append(_content(top / name))
+        size += len(contents[-1]) if isinstance(contents[-1], bytes) else 0
+        if len(contents) == FILES_OF_A_PART or size >= PART_BYTES:
+            yield _Files(names[before : before + len(contents)], contents, before, top)
+            contents, size, before = [], 0, before + len(contents)
+    if contents:
+        yield _Files(names[before:], contents, before, top)
+
+
+def _content(file: Path) -> bytes | Document:
+    """The bytes of a file; a document with its problem if it cannot be read."""
+    try:
+        return read_bounded(file)
+    except OSError:
+        return read_file(file)
 
 
 def names_in(folder: Path) -> list[str]:
@@ -73,9 +92,13 @@ def _refuse_folder(error: OSError) -> NoReturn:
 
 @dataclass(frozen=True, slots=True)
 class _Files:
-    """Some files of a folder; `before` is the number of files before them."""
+    """Some files of a folder with their contents; `before` is the number of files before them.
+
+    The process that parses them may be on a machine that does not have the folder.
+    """
 
     names: Sequence[str]
+    contents: Sequence[bytes | Document]
     before: int
     top: Path
 
@@ -87,17 +110,19 @@ class _Files:
         return to_batch(self._rows())
 
     def _rows(self) -> Iterator[tuple[int, Row | str]]:
-        for position, name in enumerate(self.names, start=self.before + 1):
-            row = _row(self.top / name)
+        files = zip(self.names, self.contents, strict=True)
+        for position, (name, content) in enumerate(files, start=self.before + 1):
+            file = self.top / name
+            document = content if isinstance(content, Document) else read_bytes(content, str(file))
+            row = _row(file, document)
             if isinstance(row, str):
                 yield position, row
             elif row:
                 yield position, {_HAUL: Path(name).with_suffix("").as_posix(), **row}
 
 
-def _row(file: Path) -> Row | str:
+def _row(file: Path, document: Document) -> Row | str:
     """The row of a file; its first problem if it is not valid; an empty row if it is not a haul."""
-    document = read_file(file)
     data = document.data
     kind = data.get("kind") if isinstance(data, dict) else None
     is_haul = kind in ("haul", "load")
