@@ -3,11 +3,18 @@
 import sys
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from checker.cli.options import end_with, end_with_problems, say
+from checker.cli.options import (
+    end_with,
+    end_with_problems,
+    known_loads,
+    load_named,
+    say,
+    shipped_or_here,
+)
 from checker.cli.output import console
 
 if TYPE_CHECKING:
@@ -15,6 +22,10 @@ if TYPE_CHECKING:
 
     from checker.documents.document import Data
     from checker.upkeep.drafting.draft import Draft
+
+MAPPING: Final = "mapping"
+_KIND_OF_MAPPING: Final = "haul-log"
+"""The kind that the file itself states."""
 
 
 def run(
@@ -24,15 +35,20 @@ def run(
             metavar="KIND",
             help="load, trailer, tow-vehicle, machine, tiedown, carrier, gear, rulebook, "
             "amendment, variances, sources, ratings, coverage or settings. Or project, with a "
-            "folder to make.",
+            "folder to make; or mapping, with a haul log.",
         ),
     ],
     file: Annotated[
         Path | None,
         typer.Argument(
             metavar="FILE",
-            help="File to write, or folder of a new project. Default: standard output.",
+            help="File to write, or folder of a new project. Default: standard output. For a "
+            "mapping: the log to read.",
         ),
+    ] = None,
+    mapping: Annotated[
+        Path | None,
+        typer.Argument(metavar="MAPPING", help="For a mapping: the file to write."),
     ] = None,
     *,
     template: Annotated[
@@ -48,7 +64,12 @@ def run(
     A project is a new folder with settings, a folder of amendments, the bundled trailers, vehicles,
     machines, tiedowns and loads in order as samples, and a workflow that checks every load.
 
+    A mapping says how an officer's own log is read: sheet, headers, units, days, words. It is
+    proposed from the log, asks nothing, and marks with TODO what a person must decide.
+
     Example: cinchbook draft trailer profiles/trailers/our-utility.yaml
+
+    Example: cinchbook draft mapping hauls.xlsx mapping.yaml
 
     Exit codes: 0 written; 2 a problem in the call, the path or the answers, nothing written.
     """
@@ -61,17 +82,21 @@ def run(
     from checker.upkeep.drafting.writing import ensure_writable, write_checked
 
     known = drafts(date.today())
+    if kind == MAPPING:
+        _mapping(file, mapping, template=template, force=force)
+        return
+    if mapping is not None:
+        end_with(f"found the file '{mapping}' as well; wanted it for `draft mapping` alone")
     if kind == PROJECT:
         if template or force:
             end_with("found --template or --force for a project; wanted the new folder alone")
         _project(file, known)
         return
     if kind not in known:
-        guess = word_meant(kind, known) or nearest(kind, [*known, PROJECT])
+        guess = word_meant(kind, known) or nearest(kind, [*known, PROJECT, MAPPING])
         hint = f"; did you mean '{guess}'?" if guess else ""
-        end_with(
-            f"found the kind '{kind}'; wanted one of: {listed([*known, PROJECT], most=20)}{hint}"
-        )
+        kinds = listed([*known, PROJECT, MAPPING], most=20)
+        end_with(f"found the kind '{kind}'; wanted one of: {kinds}{hint}")
     draft = known[kind]
     try:
         if file is not None:
@@ -90,6 +115,43 @@ def run(
         typer.echo(err=True)
         end_with("stopped; nothing was written")
     say(f"wrote {file}", err=False)
+
+
+def _mapping(log: Path | None, file: Path | None, *, template: bool, force: bool) -> None:
+    """Write a mapping file proposed for a log, or print it."""
+    from checker.documents.files import NotWrittenError
+    from checker.documents.problems import ProblemsFoundError
+    from checker.logs.drafting.mapping_text import mapping_text
+    from checker.upkeep.drafting.writing import ensure_writable, write_checked
+
+    if log is None or template:
+        found = "--template for a mapping" if template else "no log"
+        end_with(f"found {found}; wanted `cinchbook draft mapping LOG MAPPING`")
+    log = Path(shipped_or_here(str(log)))
+    try:
+        if file is not None:
+            ensure_writable(file, _KIND_OF_MAPPING, replacing=force)
+        text = mapping_text(log, known_loads(), _is_load)
+        if file is None:
+            typer.echo(text, nl=False)
+            return
+        write_checked(text, _KIND_OF_MAPPING, file, replacing=force)
+    except NotWrittenError as error:
+        end_with(str(error))
+    except ProblemsFoundError as found:
+        end_with_problems(found)
+    say(f"wrote {file}", err=False)
+    decide = f"decide what TODO says in {file}, then " if "TODO" in text else ""
+    say(f"next: {decide}cinchbook audit {log} --columns {file}", err=False)
+
+
+def _is_load(name: str) -> bool:
+    """True if a haul log may name a load profile so."""
+    try:
+        load_named(name)
+    except (FileNotFoundError, ValueError):  # the latter: a name with a zero byte
+        return False
+    return True
 
 
 def _project(folder: Path | None, known: "Mapping[str, Draft]") -> None:

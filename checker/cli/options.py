@@ -197,17 +197,25 @@ def _profiles_named(name: str) -> "Iterator[Path]":
 def _load_meant(name: str) -> str:
     """The load profile probably meant, among those searched and the shipped ones."""
     from checker.documents.problems import nearest, quoted
-    from checker.documents.resources import shipped_folder
 
     path = Path(name)
-    known = [f"loads/{each.stem}" for each in (shipped_folder("profiles") / "loads").glob("*.yaml")]
+    known = known_loads()
     with suppress(OSError):  # no folder, or none that may be read
-        own = Path(settings().profiles or ".") / "loads"
-        known += [f"loads/{each.stem}" for each in own.glob("*.yaml")]
         known += [str(each) for each in path.parent.glob("*.yaml")]
     spellings = (name, f"{name}.yaml", f"loads/{path.stem}")
     guess = next(filter(None, (nearest(each, known) for each in spellings)), None)
     return f"; did you mean {quoted(guess)}?" if guess else ""
+
+
+def known_loads() -> list[str]:
+    """The short names of the load profiles of the project and of those that are bundled."""
+    from checker.documents.resources import shipped_folder
+
+    names: list[str] = []
+    for folder in (settings().profiles or ".", shipped_folder("profiles")):
+        with suppress(OSError):  # no folder, or none that may be read
+            names += [f"loads/{each.stem}" for each in (Path(folder) / "loads").glob("*.yaml")]
+    return list(dict.fromkeys(sorted(names)))
 
 
 def shipped_or_here(path: str) -> str:

@@ -218,7 +218,7 @@ def _walked(field: str) -> tuple[Mapping[str, Any], DataPath, frozenset[int]]:
             raise _no_field(field, field.split(".")[: len(path)], node.get("properties", ()))
         node = _inside(below)
     if "properties" in node or "$ref" in node or _of_mappings(node):
-        guess = next((leaf for leaf in _leaves() if leaf.startswith(f"{field}.")), None)
+        guess = next((leaf for leaf in all_fields() if leaf.startswith(f"{field}.")), None)
         raise ColumnError(f"{quoted(field)}, which has fields of its own", "one of those", guess)
     return node, tuple(path), frozenset(chosen)
 
@@ -242,7 +242,7 @@ def _may_be_called(node: Mapping[str, Any], name: str) -> bool:
 def _no_field(field: str, led: Sequence[str], siblings: Iterable[str]) -> ColumnError:
     """The error for an unknown field: its first parts `led` are known, next come `siblings`."""
     near = nearest(field.split(".")[len(led)], siblings)
-    names = [*OF_THE_HAUL, *_leaves()]
+    names = [*OF_THE_HAUL, *all_fields()]
     guess = ".".join((*led, near, *field.split(".")[len(led) + 1 :])) if near else None
     if guess is None or not led:
         guess = nearest(field, names) or guess
@@ -253,9 +253,9 @@ def _no_field(field: str, led: Sequence[str], siblings: Iterable[str]) -> Column
 
 
 @cache
-def _leaves() -> tuple[str, ...]:
+def all_fields() -> tuple[str, ...]:
     """Every field a column may hold, with 1 for list indices; none below chosen names."""
-    return tuple(_below(definition("load"), ""))
+    return tuple(field for field in _below(definition("load"), "") if field != "trip.date")
 
 
 def _below(node: Mapping[str, Any], at: str) -> Iterator[str]:

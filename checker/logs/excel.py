@@ -39,7 +39,7 @@ _Row: TypeAlias = tuple[Sequence[Any], Sequence[Any], Sequence[Merged]]
 """The cells of a row, its formulas where the sheet has any, and the merged ranges that cover it."""
 
 # Errors of the libraries for parts that are missing, truncated, wrongly packed or not XML.
-_BROKEN: Final = (
+BROKEN_WORKBOOK: Final = (
     OSError,
     EOFError,
     KeyError,
@@ -69,7 +69,7 @@ def _batches_of_file(path: Path, mapping: LogMapping) -> Iterator[Batch | None]:
     try:
         with ExitStack() as books:
             yield from _read(path, mapping, openpyxl, books)
-    except _BROKEN as error:
+    except BROKEN_WORKBOOK as error:
         found = f"a file that is no XLSX workbook ({shorten(str(error))})"
         problem = Problem(str(path), Mark(1, 1), found, "a workbook with a sheet")
         raise ProblemsFoundError([problem]) from error

@@ -35,7 +35,8 @@ def _in_words(each: Readings) -> str:
     what = "day" if of_days else "figure"
     ways = "both orders of day and month" if of_days else "a decimal comma and a decimal point"
     shown = "the right order" if of_days else "the right sign"
-    alone = f"{each.only} others fit that alone" if each.only else f"no {what} there shows {shown}"
+    others = "1 other fits" if each.only == 1 else f"{each.only} others fit"
+    alone = f"{others} that alone" if each.only else f"no {what} there shows {shown}"
     fits = "fits" if each.both == 1 else "fit"
     return (
         f"{number_of(each.both, what)} under '{each.header}' {fits} {ways}, such as "

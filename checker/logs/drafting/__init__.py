@@ -1,0 +1,1 @@
+"""Proposes a mapping file for a log, from its headers and cells."""
