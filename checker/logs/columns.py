@@ -46,6 +46,11 @@ class ColumnError(ValueError):
         super().__init__(Problem("", Mark(1, 1), found, wanted, self.suggestion).words)
 
 
+def header_text(text: str) -> str:
+    """A header on one line: sheets wrap long ones, and mapping files name them without."""
+    return " ".join(text.split())
+
+
 @cached_by_units(4096)
 def column_of(header: str) -> Column:
     """The column of a header such as `load`, `trip.speed` or `articles.1.weight [lb]`.

@@ -15,7 +15,7 @@ from typing import TextIO
 
 from checker.documents.document import mark_of_end, unify_line_ends
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
-from checker.logs.columns import columns_of
+from checker.logs.columns import columns_of, header_text
 from checker.logs.header import Header, find_header
 from checker.logs.layout import ENCODINGS, SEPARATORS, Layout
 from checker.logs.limits import MOST_ROW_BYTES
@@ -172,7 +172,7 @@ class CsvRows:
     def header(self, mapping: LogMapping) -> Header:
         """The headers and the rows above them; raises ProblemsFoundError."""
         try:
-            header = find_header(str(self.file), self._stripped(), mapping)
+            header = find_header(str(self.file), self._texts(), mapping)
             if len(header.texts) == 1:
                 self._refuse_other_separator(header.row)
             return header
@@ -183,14 +183,14 @@ class CsvRows:
             wanted = f"names parted by {_words_for(self.separator)}"
             raise _problem(self.file, mark, found, wanted) from error
 
-    def _stripped(self) -> Iterator[tuple[int, list[str]]]:
-        """The next rows by line, each cell without spaces around it."""
+    def _texts(self) -> Iterator[tuple[int, list[str]]]:
+        """The next rows by line, each cell as a header."""
         while True:
             line = self.lines_read + 1
             row = self.next()
             if row is None:
                 return
-            yield line, [cell.strip() for cell in row]
+            yield line, list(map(header_text, row))
 
     def _refuse_other_separator(self, line: int) -> None:
         """Raise ProblemsFoundError if the last line seems to have another separator."""

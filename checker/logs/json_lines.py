@@ -15,7 +15,7 @@ from checker.documents.strict_json import (
     strict_json,
 )
 from checker.logs.collecting import Row, to_batch
-from checker.logs.columns import ColumnError, mapped_column
+from checker.logs.columns import ColumnError, header_text, mapped_column
 from checker.logs.limits import MOST_ROW_BYTES
 from checker.logs.model import (
     NO_NUMBER,
@@ -121,7 +121,7 @@ class _Reading:
     def _column(self, header: str) -> Column | None:
         if header not in self.known:
             try:
-                self.known[header] = mapped_column(header.strip(), self.mapping)
+                self.known[header] = mapped_column(header_text(header), self.mapping)
             except ColumnError as error:
                 raise _RowError(str(error)) from error
         return self.known[header]

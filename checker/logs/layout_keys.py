@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final, Protocol
 
 from checker.documents.problems import DataPath, ProblemsFoundError, listed
+from checker.logs.columns import header_text
 from checker.logs.layout import (
     ENCODINGS,
     FIND,
@@ -53,7 +54,7 @@ def read_layout(data: Mapping[str, Any], add_problem: AddProblem) -> tuple[Layou
         leave_out=LeaveOut(
             rows=list(_ranges(leave_out.get("rows", []), add_problem)),
             after_row=leave_out.get("after_row"),
-            words=leave_out.get("words", {}),
+            words={header_text(key): each for key, each in leave_out.get("words", {}).items()},
             repeated_headers=leave_out.get("repeated_headers") == "yes",
             lone_texts=leave_out.get("lone_texts") == "yes",
         ),

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from checker.logs.cells import PLAIN, as_text, day_of, translate, words_for
+from checker.logs.columns import header_text
 from checker.logs.layout import LeaveOut
 from checker.logs.model import Cell, Column, LeftOut, LogMapping, Role
 
@@ -53,7 +54,7 @@ class RowSorter:
         for index, header, word in self._words:
             if index < len(cells) and _has_word(_text(cells[index]), word):
                 return f"'{word}' in {header}"
-        if given.repeated_headers and _without_end(list(map(_text, cells))) == self._headers:
+        if given.repeated_headers and _without_end(_as_headers(cells)) == self._headers:
             return "the headers again"
         if given.lone_texts and self._is_lone_text(cells):
             return "a text in one cell alone"
@@ -90,6 +91,10 @@ def _has_word(text: str, word: str) -> bool:
 
 def _text(cell: Cell) -> str:
     return "" if cell is None else as_text(cell).strip()
+
+
+def _as_headers(cells: Sequence[Cell]) -> list[str]:
+    return [header_text(_text(cell)) for cell in cells]
 
 
 def _without_end(texts: Sequence[str]) -> list[str]:

@@ -11,7 +11,7 @@ from checker.documents.problems import DataPath, Problem, ProblemsFoundError, ne
 from checker.documents.reader import read_file
 from checker.documents.validate import validate
 from checker.logs.cells import CellError, stated
-from checker.logs.columns import ColumnError, column_of, field_column, with_decimal
+from checker.logs.columns import ColumnError, column_of, field_column, header_text, with_decimal
 from checker.logs.layout_keys import read_layout
 from checker.logs.model import OF_THE_HAUL, Cell, Column, DecimalSign, LogMapping
 
@@ -52,12 +52,12 @@ class _Reading:
             self._add_problem(("dates",), quoted(dates), wanted)
         ignored = self.data.get("ignore", [])
         for index, header in enumerate(ignored):
-            if header in columns:
+            if header_text(header) in columns:
                 found = f"{quoted(header)}, which `columns:` gives a field"
                 self._add_problem(("ignore", index), found, "each header in one of the two")
         return LogMapping(
             columns=columns,
-            ignored=frozenset(ignored),
+            ignored=frozenset(map(header_text, ignored)),
             dates=dates,
             words=dict(self._words(columns, decimal)),
             answers=self.data.get("answers", {}),
@@ -74,8 +74,9 @@ class _Reading:
 
     def _columns(self) -> Iterator[tuple[str, Column]]:
         first: dict[str, str] = {}
-        for header, named in self.data.get("columns", {}).items():
-            path: DataPath = ("columns", header)
+        for key, named in self.data.get("columns", {}).items():
+            path: DataPath = ("columns", key)
+            header = header_text(key)
             try:
                 if isinstance(named, str):
                     plain = column_of(named)
@@ -97,7 +98,7 @@ class _Reading:
     ) -> Iterator[tuple[str, dict[str, Cell]]]:
         for name, words in self.data.get("words", {}).items():
             try:
-                column = columns.get(name) or with_decimal(column_of(name), decimal)
+                column = columns.get(header_text(name)) or with_decimal(column_of(name), decimal)
             except ColumnError as error:
                 guess = nearest(name, columns)
                 mark = self.document.key_mark(("words", name))

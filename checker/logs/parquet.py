@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted, shorten
-from checker.logs.columns import columns_of
+from checker.logs.columns import columns_of, header_text
 from checker.logs.json_lines import as_list
 from checker.logs.model import NO_NUMBER, Batch, Cell, Column, Log, LogMapping, Refused
 from checker.logs.opening import import_optional, open_log_file
@@ -47,7 +47,7 @@ def _open(
     except _BROKEN as error:
         raise _no_parquet(path, error) from error
     marks = [Mark(1, column) for column in range(1, len(names) + 1)]
-    columns = columns_of(str(path), [name.strip() for name in names], marks, mapping)
+    columns = columns_of(str(path), list(map(header_text, names)), marks, mapping)
     to_zone = import_optional("pyarrow.lib", "arrow", path).string_to_tzinfo
     for column, field, mark in zip(columns, file.schema_arrow, marks, strict=True):
         zone = getattr(field.type, "tz", None)

@@ -17,7 +17,7 @@ from checker.documents.problems import (
     quoted,
     suggestion_for,
 )
-from checker.logs.columns import WANTED, ColumnError, mapped_column
+from checker.logs.columns import WANTED, ColumnError, header_text, mapped_column
 from checker.logs.header import Header, find_header
 from checker.logs.model import LogMapping
 from checker.logs.opening import open_log_file
@@ -115,7 +115,7 @@ def row_texts(sheet: Any, row: int) -> Sequence[str]:
 
 
 def _texts(cells: Sequence[Any]) -> Sequence[str]:
-    texts = ["" if cell is None else str(cell).strip() for cell in cells]
+    texts = ["" if cell is None else header_text(str(cell)) for cell in cells]
     while texts and not texts[-1]:
         texts.pop()
     return texts

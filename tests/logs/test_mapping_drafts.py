@@ -3,6 +3,7 @@
 import json
 import re
 from collections.abc import Sequence
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ from checker.season.reading import read_rows
 from checker.season.record import read_earlier
 from checker.upkeep.drafting.text import faults
 from tests.calling import call
+from tests.logs.test_layout import read_file, workbook
 from tests.logs.ugly_sheets import SHEETS
 
 LOADS = ["loads/side-by-side-in-order", "loads/mower-in-order"]
@@ -45,7 +47,7 @@ EDITS: dict[str, tuple[Sequence[tuple[str, str]], tuple[int, int, int]]] = {
     "fleet.csv": ([IGNORE, SXS], (3, 0, 5)),
     "european.csv": ([IGNORE, SXS], (3, 0, 1)),
     "tabs.csv": ([SXS], (2, 0, 0)),
-    "both-orders.csv": ([("# dates: '%m", "dates: '%m"), SXS], (2, 0, 0)),
+    "both-orders.csv": ([('# dates: "%m', 'dates: "%m'), SXS], (2, 0, 0)),
     "pages.csv": ([SXS], (2, 0, 2)),
     "no-load.csv": ([IGNORE, ("ignore: .Weather.", ""), ("Who: crew", "Weather: load")], (2, 0, 0)),
     "lines.jsonl": ([IGNORE, SXS, ("articles.1.weight ", "articles.1.weight [lb] ")], (2, 0, 0)),
@@ -76,21 +78,58 @@ def test_after_few_edits_the_log_is_read(tmp_path: Path, name: str) -> None:
     assert (checked, refused, remarks.left_out.total) == expected
 
 
+HOSTILE = [
+    '{"load": "\\ud800", "date": "2026-07-03"}',
+    "[" * 5000,
+    '{"a":' * 900 + "1" + "}" * 900,
+    '{"load": NaN, "date": 1e999, "": {"": [{}]}}',
+    "9" * 5000,
+]
+
+
+@pytest.mark.parametrize(
+    ("name", "log"),
+    [
+        ("a.jsonl", "\n".join(HOSTILE)),
+        ("quote.csv", 'unit,date\n"a,2026-07-03\nb,2026-07-03\n'),
+        ("long.csv", "unit,date," + "h" * 400 + "\n" + "x" * 200_000 + ",2026-07-03,\n"),
+        ("signs.csv", '\x00\x01,true,null,#1,a: b,- c,{d},"\'e",\u2028f\n1,2,3,4,5,6,7,8,9\n'),
+        ("named.csv", 'yes,no,~,*a,&b,!c,%d,@e,`f,|g,>h,?,: i,[j],"k\nl"\n' + "Total" + 14 * ","),
+    ],
+)
+def test_whatever_a_log_holds_the_proposal_is_valid(tmp_path: Path, name: str, log: str) -> None:
+    (tmp_path / name).write_text(log)
+    text = mapping_text(tmp_path / name, LOADS, LOADS.__contains__)
+    assert faults(text.replace("# ignore:", "ignore:"), "haul-log") == []
+
+
+def test_headers_over_several_lines_are_named_on_one(tmp_path: Path) -> None:
+    header = ["Unit\nno.", "Date", "Machine weight\r\n(lb)"]
+    file = workbook(tmp_path / "log.xlsx", [header, ["SxS", date(2026, 7, 3), 1500]])
+    text = mapping_text(file, ["SxS"], ["SxS"].__contains__)
+    assert lines(text, "Unit", "Machine") == [
+        "Unit no.: load",
+        "Machine weight (lb): articles.1.weight [lb]",
+    ]
+    ((rows,), _) = read_file(file, text)
+    assert (list(rows.table.rows), list(rows.refused)) == ([2], [])
+
+
 def test_what_is_found_in_a_fleet_systems_export(tmp_path: Path) -> None:
     _, text = drafted(tmp_path, "fleet.csv")
-    assert lines(text, "header_row", "'", "Date", "Driver", "Wt", "dates", "# ignore:", "#   ") == [
+    assert lines(text, "header_row", '"', "Date", "Driver", "Wt", "dates", "# ignore:", "#   ") == [
         "header_row: 5 # the row of the headers",
-        "'Ticket #': haul",
-        "'Unit #': load",
+        '"Ticket #": haul',
+        '"Unit #": load',
         "Date of haul: date",
         "Driver: crew",
         "Wt (lbs): articles.1.weight [lb]",
         "# Trlr: the load profile says which trailer; make a profile for each pair",
         "# GVW: no rule reads a gross weight of the day; the rating is trailer.gvwr",
         "# ignore: [Trlr, GVW, Remarks]",
-        "dates: '%m/%d/%Y'",
-        "'Unit #':",
-        "'Unit #': [Total]",
+        'dates: "%m/%d/%Y"',
+        '"Unit #":',
+        '"Unit #": [Total]',
     ]
     assert "Mower: loads/mower-in-order" in text
 
@@ -100,14 +139,14 @@ def test_what_is_found_in_a_fleet_systems_export(tmp_path: Path) -> None:
     [
         ("european.csv", ["encoding: windows-1252", "separator: semicolon", "decimal: comma"]),
         ("tabs.csv", ["encoding: utf-16", "separator: tab", "MPH: trip.speed [mph]", "Y: yes"]),
-        ("both-orders.csv", ["TODO: every day fits both orders", "dates: '%d/%m/%Y'"]),
+        ("both-orders.csv", ["TODO: every day fits both orders", 'dates: "%d/%m/%Y"']),
         ("mixed-orders.csv", ["in two orders, such as 05/23/2026 and 23/05/2026; the log is"]),
         ("pages.csv", ["units_row: yes", "repeated_headers: yes", "lone_texts: yes"]),
         ("no-load.csv", ["TODO: no column is clearly the load, and no haul is checked without"]),
         ("lines.jsonl", ["TODO: the figures have no unit; add it, as in articles.1.weight [lb]"]),
         ("own.csv", ["Every header names its field: the log needs no mapping file."]),
-        ("two-sheets.xlsx", ["sheet: '2026'", "hauls also in: 2025", "'n/a'", "N: no"]),
-        ("grouped.xlsx", ["header_row: 3", "units_row: yes", "Unit: ['TOTAL:']", "ignore: [Not"]),
+        ("two-sheets.xlsx", ['sheet: "2026"', "hauls also in: 2025", "'n/a'", "N: no"]),
+        ("grouped.xlsx", ["header_row: 3", "units_row: yes", 'Unit: ["TOTAL:"]', "ignore: [Not"]),
         ("gaps.xlsx", ["Driver: crew", "TODO: 2 columns have this header: rename one"]),
         ("frame.parquet", ["When: date", "check: the one column of days"]),
     ],

@@ -9,6 +9,7 @@ from typing import Final
 
 from checker.logs.cells import as_text, day_of
 from checker.logs.decimal_sign import fits
+from checker.logs.drafting.scalars import can_be_written
 from checker.logs.model import Cell, DecimalSign
 
 _TIMES: Final = ("", " %H:%M", " %H:%M:%S", "T%H:%M:%S", " %I:%M %p")
@@ -102,7 +103,9 @@ def answers_of(cells: Sequence[Cell], share: float = _SHARE) -> Answers | None:
     for yes, no in _OPPOSITE.items():
         if yes in known:
             known[no] = "no"
-    own = {text: meaning for text, meaning in known.items() if text != meaning}
+    own = {
+        text: meaning for text, meaning in known.items() if text != meaning and can_be_written(text)
+    }
     return Answers(own, [text for text in texts if text not in known])
 
 

@@ -1,17 +1,16 @@
 """The text of a mapping file for a log: what is clear as keys, what must be decided as TODO."""
 
 import textwrap
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
-from checker.documents.document import Data
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, printable
 from checker.logs.drafting.proposal import Proposal, Proposed, propose
 from checker.logs.drafting.sample import samples_of
+from checker.logs.drafting.scalars import LONGEST, can_be_written, flow_list, scalar
 from checker.logs.drafting.table import Table, tables_of
 from checker.logs.model import DecimalSign, Role
-from checker.upkeep.drafting.text import to_yaml
 
 _REMARKS_FROM: Final = 36
 _WIDTH: Final = 98
@@ -97,20 +96,12 @@ def _columns(proposal: Proposal) -> Iterator[str]:
     known = [each for each in proposal.columns if each.field and not each.is_own]
     headers = [header for header in proposal.table.headers if header]
     if known:
-        fields: dict[str, Data] = {
-            each.header: f"{each.field} [{each.unit}]" if each.unit else each.field
-            for each in known
-        }
-        remarks = {
-            each.header: f"TODO: {headers.count(each.header)} columns have this header: rename one"
-            if headers.count(each.header) > 1
-            else each.to_check
-            for each in known
-        }
-        lines = to_yaml({"columns": fields}).splitlines()
-        yield lines[0]
-        for line, header in zip(lines[1:], fields, strict=True):
-            yield _with_remark(line, remarks[header])
+        yield "columns:"
+    for each in known:
+        field = f"{each.field} [{each.unit}]" if each.unit else each.field
+        same = headers.count(each.header)
+        twice = f"TODO: {same} columns have this header: rename one" if same > 1 else ""
+        yield f"  {_line(each.header, field or '', twice or each.to_check)}"
     if proposal.header_of(Role.LOAD) is None:
         yield from _comment(
             "TODO: no column is clearly the load, and no haul is checked without a load profile. "
@@ -137,7 +128,14 @@ def _ignored(proposal: Proposal) -> Iterator[str]:
     for each in others.values():
         if each.why:
             yield from _comment(f"{_named(each)}: {each.why}", "#   ", "#     ")
-    yield f"# {to_yaml({'ignore': list(others)}).rstrip()}"
+    named = list(filter(can_be_written, others))
+    if len(named) < len(others):
+        yield from _comment(
+            f"Headers of more than {LONGEST} letters, or with signs that no line of text can hold, "
+            "must be changed in the log."
+        )
+    if named:
+        yield f"# ignore: {flow_list(named)}"
 
 
 def _named(each: Proposed) -> str:
@@ -174,7 +172,8 @@ def _answers(proposal: Proposal) -> Iterator[str]:
             f"with others are refused: {shown}"
         )
     if proposal.answers:
-        yield from to_yaml({"answers": dict(proposal.answers)}).splitlines()
+        yield "answers:"
+        yield from (f"  {_line(word, meaning)}" for word, meaning in proposal.answers.items())
 
 
 def _loads(proposal: Proposal) -> Iterator[str]:
@@ -186,11 +185,10 @@ def _loads(proposal: Proposal) -> Iterator[str]:
         f"TODO: these names in {header!r} are no load profiles. Put behind each the load profile "
         f"of that haul, such as loads/side-by-side-in-order.{more}"
     )
-    words: Mapping[str, Data] = {name: near or name for name, near in proposal.loads.items()}
-    lines = to_yaml({"words": {header: dict(words)}}).splitlines()
-    yield from lines[:2]
-    for line, near in zip(lines[2:], proposal.loads.values(), strict=True):
-        yield _with_remark(line, "check" if near else "TODO")
+    yield "words:"
+    yield f"  {scalar(header)}:"
+    for name, near in proposal.loads.items():
+        yield f"    {_line(name, near or name, 'check' if near else 'TODO')}"
 
 
 def _left_out(table: Table) -> Iterator[str]:
@@ -199,8 +197,9 @@ def _left_out(table: Table) -> Iterator[str]:
     yield from _comment("Rows that are no hauls. The report counts and lists them.")
     yield "leave_out:"
     if table.totals:
-        words: dict[str, Data] = {header: list(words) for header, words in table.totals.items()}
-        yield from (f"  {line}" for line in to_yaml({"words": words}).splitlines())
+        yield "  words:"
+        for header, words in table.totals.items():
+            yield f"    {scalar(header)}: {flow_list(words)}"
     if table.repeated:
         shown = ", ".join(map(str, table.repeated[:_SHOWN_ROWS]))
         yield f"  {_line('repeated_headers', 'yes', f'as in row {shown}')}"
@@ -211,11 +210,9 @@ def _left_out(table: Table) -> Iterator[str]:
         yield f"  {_line('lone_texts', 'yes', shown)}"
 
 
-def _line(key: str, value: Data, remark: str = "") -> str:
-    return _with_remark(to_yaml({key: value}).rstrip(), remark)
-
-
-def _with_remark(line: str, remark: str) -> str:
+def _line(key: str, value: str | int, remark: str = "") -> str:
+    """A key and its value, with a remark beside them."""
+    line = f"{scalar(key)}: {value if isinstance(value, int) else scalar(value)}"
     return f"{line.ljust(_REMARKS_FROM)} # {printable(remark)}" if remark else line
 
 

@@ -18,6 +18,7 @@ from checker.logs.drafting.cells import (
     is_empty,
 )
 from checker.logs.drafting.headers import HeaderMeant, unit_for
+from checker.logs.drafting.scalars import can_be_written
 from checker.logs.drafting.table import Table
 from checker.logs.model import OF_THE_HAUL, Cell, DecimalSign, Role
 from checker.units.kinds import KINDS
@@ -169,7 +170,7 @@ def _look_at_cells(
         proposal.dates, proposal.date_header = days_of(cells), header
     elif name == Role.LOAD:
         names = dict.fromkeys(as_text(cell).strip() for cell in cells if not is_empty(cell))
-        unknown = list(_unknown_loads(names, loads, is_load))
+        unknown = list(_unknown_loads(filter(can_be_written, names), loads, is_load))
         proposal.loads = dict(unknown[:MOST_NAMES])
         proposal.more_loads = len(unknown) - len(proposal.loads)
     elif name not in OF_THE_HAUL:

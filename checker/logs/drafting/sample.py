@@ -25,6 +25,7 @@ from checker.logs.workbook import open_workbook, part_of
 MOST_ROWS: Final = 5_000
 """Rows that a proposal rests on; later ones are seen when the log is read with it."""
 _MOST_BYTES: Final = 1 << 22
+_MOST_DEPTH: Final = 12
 _MARKS_OF_UTF_16: Final = (b"\xff\xfe", b"\xfe\xff")
 
 
@@ -157,7 +158,12 @@ def _cell(value: Any) -> Cell:
         return value.date()
     if value is None or isinstance(value, bool | int | float | date):
         return value
-    return str(value).strip() or None
+    return _readable(str(value)).strip() or None
+
+
+def _readable(text: str) -> str:
+    """The text without halves of characters, which no file can hold."""
+    return text.encode("utf-8", "replace").decode()
 
 
 def _of_json_lines(path: Path) -> list[Sample]:
@@ -167,21 +173,21 @@ def _of_json_lines(path: Path) -> list[Sample]:
     for line in lines[:MOST_ROWS]:
         try:
             data = json.loads(line)
-        except ValueError:
+        except (ValueError, RecursionError):  # the latter: deep nesting
             continue
         if isinstance(data, dict):
-            found.append(dict(_flat(data, "")))
+            found.append(dict(_flat(data, "", 0)))
     names = list(dict.fromkeys(name for row in found for name in row))[:MOST_COLUMNS]
     rows = [(index, [row.get(name) for name in names]) for index, row in enumerate(found, start=1)]
     return [Sample([(0, names), *rows], header_row=0, is_cut=len(lines) > MOST_ROWS)]
 
 
-def _flat(data: Mapping[str, Any], at: str) -> Iterator[tuple[str, Cell]]:
+def _flat(data: Mapping[str, Any], at: str, depth: int) -> Iterator[tuple[str, Cell]]:
     """The values of a haul by dotted path; lists of mappings tell nothing here."""
     for key, value in data.items():
-        name = f"{at}.{key}" if at else str(key)
-        if isinstance(value, dict):
-            yield from _flat(value, name)
+        name = _readable(f"{at}.{key}" if at else str(key))
+        if isinstance(value, dict) and depth < _MOST_DEPTH:
+            yield from _flat(value, name, depth + 1)
         elif isinstance(value, list):
             yield name, as_list(value)
         else:

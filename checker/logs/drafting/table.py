@@ -6,9 +6,11 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from checker.logs.cells import as_text
+from checker.logs.columns import header_text
 from checker.logs.drafting.cells import days_of, has_figures, is_empty
 from checker.logs.drafting.headers import HeaderMeant, meant_by, usual_unit
 from checker.logs.drafting.sample import Sample
+from checker.logs.drafting.scalars import can_be_written
 from checker.logs.model import Cell
 
 _MOST_ABOVE: Final = 30
@@ -66,14 +68,14 @@ def _texts(table: Table) -> int:
 
 def _headed(sample: Sample, index: int) -> Table:
     number, row = sample.rows[index]
-    headers = ["" if is_empty(cell) else as_text(cell).strip() for cell in row]
+    headers = ["" if is_empty(cell) else header_text(as_text(cell)) for cell in row]
     by_number = dict(sample.rows)
     for each in sample.merged.get(number, ()):
         if each.top < number and each.left == each.right:
             above = by_number.get(each.top, ())
             headers += [""] * (each.left - len(headers))
             if each.left <= len(above) and not is_empty(above[each.left - 1]):
-                headers[each.left - 1] = as_text(above[each.left - 1]).strip()
+                headers[each.left - 1] = header_text(as_text(above[each.left - 1]))
     while headers and not headers[-1]:
         headers.pop()
     return Table(sample, number, headers, [meant_by(header) for header in headers])
@@ -82,19 +84,23 @@ def _headed(sample: Sample, index: int) -> Table:
 def _sort_rows(table: Table, rows: Sequence[tuple[int, Sequence[Cell]]]) -> None:
     """Divide the rows below the headers into units, hauls and others."""
     below = [(number, row) for number, row in rows if number > table.header_row]
+    if table.sample.header_row == 0:  # no rows can be left out where columns have names
+        table.hauls += [row for _, row in below]
+        return
     if below and below[0][0] == table.header_row + 1 and _are_units(below[0][1]):
         table.units = ["" if is_empty(cell) else as_text(cell).strip() for cell in below[0][1]]
         below = below[1:]
     for number, row in below:
         filled = [(index, cell) for index, cell in enumerate(row) if not is_empty(cell)]
         total = _total_in(filled, table.headers)
-        texts = ["" if is_empty(cell) else as_text(cell).strip() for cell in row]
+        texts = ["" if is_empty(cell) else header_text(as_text(cell)) for cell in row]
         if [text for text in texts if text] == [text for text in table.headers if text]:
             table.repeated.append(number)
         elif total:
             header, text = total
-            if text not in table.totals.setdefault(header, []):
-                table.totals[header].append(text)
+            words = table.totals.setdefault(header, [])
+            if text not in words and can_be_written(text):
+                words.append(text)
         elif len(filled) == 1 and _is_note(filled[0][1]):
             table.lone.append((number, str(filled[0][1])))
         else:
