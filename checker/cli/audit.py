@@ -11,7 +11,13 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from checker import __version__
-from checker.cli.audit_reports import WriteOption, ensure_installed, report_targets, write
+from checker.cli.audit_reports import (
+    WriteOption,
+    ensure_installed,
+    needs_evidence,
+    report_targets,
+    write,
+)
 from checker.cli.caching import cache_folder
 from checker.cli.options import (
     BROKEN,
@@ -151,6 +157,7 @@ def run(
         root=_from_here(root_of(root)),
         near=sent.near,
         findings=_form_of(findings),
+        evidence=needs_evidence(asked),
         run=uuid4().hex,
         bundled=bundled_folders(),
         rule_files=RuleFinder(sent),
@@ -189,7 +196,9 @@ def run(
                 with work.saving():
                     files = work.findings()
                 join_findings(files, findings, about_findings(done, __version__))
-            write(done, compared, asked, log, mapping, root_of(root))
+            with work.saving():
+                held = work.evidence()
+            write(done, compared, asked, log, mapping, root_of(root), held)
     except ProblemsFoundError as found:
         end_with_problems(found)
     except (BusyError, NoClusterError, NotSavedError, OtherRulesError, NotWrittenError) as error:
@@ -302,7 +311,8 @@ def _checkpoint(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
     from checker.season.digests import digest_of_text
     from checker.season.worker import worker
 
-    options = (plan.root, plan.near, plan.findings, own_units(), worker(plan).rules_digest)
+    asked = (plan.findings, plan.evidence)
+    options = (plan.root, plan.near, asked, own_units(), worker(plan).rules_digest)
     key = digest_of_text(repr((FORM, __version__, Path.cwd(), *options, log)))
     folder = cache_folder("audits")
     secret = key_of(folder) if folder else None

@@ -7,9 +7,18 @@ from typing import TYPE_CHECKING, Annotated, Final
 from checker import __version__
 from checker.cli.options import end_with, end_with_problems, load_named, units_of
 from checker.cli.output import console
-from checker.cli.writing import Targets, forms_in, targets, write_option, write_report
+from checker.cli.writing import (
+    STANDARD_OUTPUT,
+    Targets,
+    forms_in,
+    targets,
+    write_option,
+    write_report,
+)
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from checker.logs.model import LogMapping
     from checker.season.audit import Audit
     from checker.season.comparing import Comparison
@@ -25,7 +34,25 @@ def report_targets(written: list[str] | None) -> Targets:
     asked = targets(written, FORMS)
     if asked.has("xlsx"):
         ensure_installed("openpyxl", "xlsx", "the form 'xlsx' to write", "or write csv")
+    for form, file in asked.files:
+        if form == "html" and file != STANDARD_OUTPUT:
+            _ensure_own_folder(Path(file))
     return asked
+
+
+def _ensure_own_folder(page: Path) -> None:
+    from checker.cli.page_folder import ensure_own_folder
+    from checker.documents.files import NotWrittenError
+
+    try:
+        ensure_own_folder(page)
+    except NotWrittenError as error:
+        end_with(str(error))
+
+
+def needs_evidence(asked: Targets) -> bool:
+    """True if a report lists every haul on hold."""
+    return asked.has("html") or asked.has("xlsx")
 
 
 def ensure_installed(library: str, extra: str, found: str, instead: str) -> None:
@@ -47,12 +74,14 @@ def write(
     log: Path,
     mapping: "LogMapping | None",
     root: Path | None,
+    evidence: "Sequence[Path]",
 ) -> None:
-    """Make every report and write it to its target."""
+    """Make every report and write it to its target; `evidence` are the files of hauls on hold."""
     if not asked.files:
         return
     from checker.reports.pages.comparison import comparison_json, sections
     from checker.reports.shared.audit_results import AuditRun
+    from checker.season.evidence import read_evidence
 
     shown = _worked(done, log, mapping, root) if asked.has("html") else {}
     run = AuditRun(
@@ -62,9 +91,18 @@ def write(
         shown,
         comparison_json(compared) if compared else None,
         list(sections(compared)) if compared else (),
+        read_evidence(evidence) if needs_evidence(asked) else None,
     )
     for form, file in asked.files:
-        write_report(import_module(f"checker.reports.audit_forms.{form}").report(run), file)
+        module = import_module(f"checker.reports.audit_forms.{form}")
+        if form == "html" and file != STANDARD_OUTPUT:
+            from checker.cli.page_folder import folder_beside, write_page
+
+            page = Path(file)
+            text, files = module.pages(run, folder_beside(page).name)
+            write_page(text, files, page)
+        else:
+            write_report(module.report(run), file)
 
 
 def _worked(

@@ -10,6 +10,7 @@ from typing import Any, Final, NamedTuple, TypeAlias
 import msgspec
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from checker.evaluation.compared import compared, is_metric
@@ -25,6 +26,7 @@ _TYPES: Final = np.dtype(
         ("crew", "<i4"),
         ("name", "<i4"),
         ("broken", "<i4"),
+        ("undecided", "<i4"),
         ("rule", "<i4"),
         ("leaf", "<i4"),
         ("metric", "?"),
@@ -33,7 +35,7 @@ _TYPES: Final = np.dtype(
         ("margin", "<f8"),
     ]
 )
-"""`load`, `crew`, `name` and `rule` are indices; `broken` is the number of must-rules not met."""
+"""`load`, `crew`, `name` and `rule` are indices; `broken` and `undecided` count must-rules."""
 _INDICES: Final = ("load", "crew", "name", "rule")
 
 Words: TypeAlias = Sequence[Any]
@@ -48,7 +50,7 @@ class RigOfLoad(NamedTuple):
     tow_vehicle: str
 
 
-class HeldHauls(NamedTuple):
+class HeldHauls(Struct, frozen=True):
     """Hauls on hold: one record each, and what its indices stand for.
 
     The rule that decides is, of the must-rules that are not met, the one missed by the largest
@@ -71,8 +73,10 @@ class HeldHauls(NamedTuple):
         """The same hauls in the order in which all lists of an audit have them."""
         records = self.records
         margins = np.nan_to_num(records["margin"])
-        order = np.lexsort([records["row"], margins, -records["broken"]])
-        return self._replace(records=records[order])
+        # As in `WorstHaul.order`; the last key is the first to sort by.
+        keys = (records["row"], -records["undecided"], margins, -records["broken"])
+        order = np.lexsort(keys)
+        return replace(self, records=records[order])
 
 
 class _Stored(Struct):
@@ -98,7 +102,10 @@ def held_hauls(result: ChunkResult, names: Mapping[int, str]) -> HeldHauls:
     records["row"], records["day"] = chunk.rows[held], chunk.days[held]
     records["load"], records["crew"] = chunk.load_of[held], chunk.crew_of[held]
     records["name"] = np.arange(held.size)
-    rules = [each for each in result.rules if each.rule.level == "must" and each.broken.any()]
+    musts = [each for each in result.rules if each.rule.level == "must"]
+    for each in musts:
+        records["undecided"] += expand(each.undecided, chunk.hauls)[held]
+    rules = [each for each in musts if each.broken.any()]
     for index, each in enumerate(rules):
         records["broken"] += expand(each.broken, chunk.hauls)[held]
         _decide(records, index, each, held, chunk.hauls)

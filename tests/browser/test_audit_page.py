@@ -1,13 +1,16 @@
 """The page of an audit in a real browser: read, sorted, narrowed, printed, and without script."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
-from playwright.sync_api import Browser, Page
+from msgspec import structs
+from playwright.sync_api import Browser, Page, expect
 
 from checker.evaluation.outcome import Outcome
-from checker.reports.audit_forms.html import report
+from checker.reports.audit_forms.html import pages, report
 from checker.reports.shared.audit_results import AuditRun
 from checker.reports.shared.words import CAUTIONS
 from tests.browser.opened import DESK, PHONE, Opened
@@ -136,3 +139,72 @@ def test_paper_has_the_table_and_not_what_works_on_a_screen_only(page: Page) -> 
     assert not page.locator("#choose").is_visible()
     assert not page.locator("#working").is_visible()
     assert page.get_by_text(CAUTIONS[0]).is_visible()
+
+
+@pytest.fixture
+def beside(season: AuditRun, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The page with its list of hauls on hold in files beside it, two hauls in each."""
+    monkeypatch.setattr("checker.reports.audit_forms.html.MOST_IN_PAGE", 1000)
+    monkeypatch.setattr("checker.reports.shared.html.held_pages._ROWS_OF_A_FILE", 2)
+    text, files = pages(season, "a season-hauls")
+    (tmp_path / "a season-hauls").mkdir()
+    for name, content in files.items():
+        (tmp_path / "a season-hauls" / name).write_text(content)
+    (tmp_path / "season.html").write_text(text)
+    return tmp_path / "season.html"
+
+
+def test_the_list_of_holds_reads_its_files_and_can_be_sorted_and_narrowed(
+    browser: Browser, beside: Path, season: AuditRun
+) -> None:
+    opened = Opened(browser, beside, DESK, "light")
+    page = opened.page
+    held = [each for each in season.audit.totals.worst_hauls if each.outcome == Outcome.HOLD]
+    expect(page.locator("#held-hauls tbody tr")).to_have_count(len(held))
+    rows = page.locator("#held-hauls tbody tr td:first-child")
+    assert [int(each) for each in rows.all_inner_texts()] == [each.row for each in held]
+    assert len(opened.asked) == 1 + -(-len(held) // 2)
+    said, form = page.locator("#held-shown"), page.locator("#choose-held")
+    assert said.inner_text() == f"{len(held)} of {len(held)} hauls on hold"
+    heading = page.locator("#held-hauls th", has_text="row")
+    heading.get_by_role("button").click()
+    assert heading.get_attribute("aria-sort") == "ascending"
+    in_order = sorted(each.row for each in held)
+    assert [int(each) for each in rows.all_inner_texts()] == in_order
+    form.get_by_label("Crew").select_option(label=HOSTILE_CREW)
+    mine = [each.row for each in held if each.crew == HOSTILE_CREW]
+    expect(said).to_have_text(f"{len(mine)} of {len(held)} hauls on hold")
+    assert [int(each) for each in rows.all_inner_texts()] == mine
+    form.get_by_role("button", name="Clear").click()
+    expect(rows).to_have_count(len(held))
+    assert opened.said == []
+    (beside.parent / "a season-hauls" / "0002.js").unlink()
+    page.reload()
+    expect(said).to_contain_text("found no list of this page in a season-hauls/0002.js")
+    opened.context.close()
+
+
+def test_the_list_of_holds_goes_on_page_by_page(
+    browser: Browser, season: AuditRun, tmp_path: Path
+) -> None:
+    """Forty times the hauls on hold: more than the hundred that are shown at once."""
+    assert season.held is not None
+    records = np.concatenate([season.held.records] * 40)
+    records["row"] = np.arange(len(records)) + 1
+    many = replace(season, held=structs.replace(season.held, records=records))
+    file = tmp_path / "season.html"
+    file.write_text(report(many), encoding="utf-8")
+    opened = Opened(browser, file, PHONE, "dark")
+    pager = opened.page.locator("#held-pages")
+    rows = opened.page.locator("#held-hauls tbody tr")
+    assert rows.count() == 100
+    assert not pager.get_by_role("button", name="Earlier").is_enabled()
+    number = len(records)
+    for first in range(101, number, 100):
+        pager.get_by_role("button", name="Later").click()
+        last = min(first + 99, number)
+        expect(pager).to_contain_text(f"{first} to {last} of {number}")
+        assert rows.count() == last - first + 1
+    assert not pager.get_by_role("button", name="Later").is_enabled()
+    assert opened.said == []
+    opened.context.close()

@@ -16,7 +16,9 @@ from checker.reports.audit_forms import csv as audit_csv
 from checker.reports.shared.audit_results import AuditRun
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit
+from checker.season.checkpoint import temporary_folder
 from checker.season.digests import digest_of_log
+from checker.season.evidence import read_evidence
 from checker.season.worker import Plan
 from checker.season.workings import workings
 from checker.units.formatting import Units
@@ -59,10 +61,13 @@ def read(rules: tuple[str, ...]) -> Rulebooks:
 
 def audited(log: Path, rules: tuple[str, ...] = RULES) -> AuditRun:
     """The audit of a log with the working of its worst hauls, as `cinchbook audit` makes it."""
-    done = audit(open_log(log), Plan(read, rules, load_named, None, 0.05), digest_of_log(log))
+    plan = Plan(read, rules, load_named, None, 0.05, evidence=True)
+    with temporary_folder() as work:
+        done = audit(open_log(log), plan, digest_of_log(log), work=work)
+        held = read_evidence(work.evidence())
     rows = [each.row for each in done.totals.worst_hauls]
     worked = workings(log, rows, done.rulebooks, load_named)
-    return AuditRun(done, Units.US, "0.0", {each.row: each for each in worked})
+    return AuditRun(done, Units.US, "0.0", {each.row: each for each in worked}, held=held)
 
 
 def with_totals(season: AuditRun, **changed: Any) -> AuditRun:

@@ -21,6 +21,7 @@ from checker.reports.audit_forms import xlsx as audit_xlsx
 from checker.reports.audit_forms.html import report
 from checker.reports.pages.audit import print_audit
 from checker.reports.shared.audit_results import AuditRun, warning_counts
+from checker.season.evidence import NO_HAUL
 from checker.season.totals import Tally
 from tests.reports.audits import ALL_RULES, HOSTILE_CREW, audited, rows_of, text, with_totals
 
@@ -61,7 +62,7 @@ def test_every_report_warns_of_places_without_a_rulebook_and_of_doubtful_figures
 
 def test_a_log_of_which_nothing_was_judged_is_no_pass(season: AuditRun) -> None:
     nothing = with_totals(
-        season,
+        replace(season, held=NO_HAUL),
         all=Tally(),
         by={kind: {} for kind in season.audit.totals.by},
         rules={},
@@ -109,7 +110,8 @@ def by_side(tmp_path_factory: pytest.TempPathFactory) -> Callable[[int], AuditRu
     def run(sides: int) -> AuditRun:
         log = tmp_path_factory.mktemp("sides") / "hauls.csv"
         log.write_text("".join(f"{line}\n" for line in SIDES.splitlines()[: sides + 2]))
-        return audited(log)
+        # Lists of hauls say of each on which side it is.
+        return replace(audited(log), held=None)
 
     return cache(run)
 

@@ -90,7 +90,7 @@ def clock_at(time: str) -> Iterator[None]:
 def test_the_workbook_has_a_sheet_for_each_question(book: Workbook) -> None:
     assert book.sheetnames == [
         *("Totals", "Rules", "Trailers", "Machines", "Tow vehicles", "Crews", "Months"),
-        *("Worst", "Not decided", "Refused"),
+        *("Worst", "On hold", "Not decided", "Refused"),
     ]
 
 

@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
+import numpy as np
 import pyarrow.parquet
 import pytest
 
@@ -20,6 +21,7 @@ from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit, audit
 from checker.season.checkpoint import Checkpoint
 from checker.season.digests import digest_of_log
+from checker.season.evidence import HeldHauls, read_evidence
 from checker.season.findings import join_findings
 from checker.season.findings_columns import COLUMNS
 from checker.season.worker import Plan
@@ -44,6 +46,7 @@ class Written(NamedTuple):
     rows: list[dict[str, Any]]
     about: dict[str, Any]
     file: Path
+    held: HeldHauls
 
 
 def written(log: Path, suffix: str) -> Written:
@@ -51,18 +54,19 @@ def written(log: Path, suffix: str) -> Written:
     folder = log.parent / "work"
     folder.mkdir()
     work = Checkpoint(folder)
-    plan = Plan(quick, ("shipped",), found, None, NEAR, findings=suffix)
+    plan = Plan(quick, ("shipped",), found, None, NEAR, findings=suffix, evidence=True)
     done = audit(open_log(log), plan, digest_of_log(log), work=work)
+    held = read_evidence(work.evidence())
     target = log.parent / f"findings{suffix}"
     join_findings(work.findings(), target, about_findings(done, "0.0"))
     if suffix == ".jsonl":
         head, *rows = (json.loads(line) for line in target.read_text("utf-8").splitlines())
         assert head["kind"] == "about"
-        return Written(log, done, rows, head["about"], target)
+        return Written(log, done, rows, head["about"], target, held)
     table = pyarrow.parquet.read_table(target)
     about = json.loads(table.schema.metadata[b"cinchbook_findings"])
     rows = [row | {"date": row["date"] and row["date"].isoformat()} for row in table.to_pylist()]
-    return Written(log, done, rows, about, target)
+    return Written(log, done, rows, about, target, held)
 
 
 def named(rows: str) -> str:
@@ -100,7 +104,7 @@ def sides(finding: Finding) -> tuple[float | None, float | None]:
 def test_findings_are_those_of_single_checks(
     suffix: str, of_form: Callable[[str], Written]
 ) -> None:
-    log, _, rows, _, _ = of_form(suffix)
+    log, _, rows, *_ = of_form(suffix)
     findings = [row for row in rows if row["kind"] == "finding"]
     hauls = {row["row"]: row for row in rows if row["kind"] == "haul"}
     by_key = {(row["row"], row["rule"]): row for row in findings}
@@ -157,7 +161,7 @@ def test_findings_are_those_of_single_checks(
 def test_the_counts_of_the_audit_come_out_of_the_file_alone(
     suffix: str, of_form: Callable[[str], Written]
 ) -> None:
-    _, done, rows, about, _ = of_form(suffix)
+    _, done, rows, about, *_ = of_form(suffix)
     counted, printed = document(rows), json.loads(audit_json(done))
     # Titles, what to do and the worst hauls are no counts.
     of_rules = {each["rule"]: each for each in printed["rules"]}
@@ -202,3 +206,33 @@ def test_a_log_without_a_row_has_a_file_that_can_be_read(tmp_path: Path, suffix:
     log = tmp_path / "hauls.csv"
     log.write_text("load,date\n")
     assert written(log, suffix).rows == []
+
+
+def test_the_evidence_of_a_haul_on_hold_is_the_finding_that_decides(
+    of_form: Callable[[str], Written],
+) -> None:
+    """The must-rule missed by the largest share of its limit, else the first that is not met."""
+    rows, held = of_form(".jsonl").rows, of_form(".jsonl").held.worst_first()
+    broken: dict[int, list[dict[str, Any]]] = {}
+    for row in (each for each in rows if each["kind"] == "finding"):
+        is_broken = (row["verdict"], row["level"]) == ("not met", "must") and not row["excused"]
+        if is_broken:
+            broken.setdefault(row["row"], []).append(row)
+    on_hold = {row["row"] for row in rows if row["kind"] == "haul" and row["outcome"] == "hold"}
+    assert set(held.records["row"].tolist()) == on_hold == set(broken)
+    for each in held.records:
+        unmet = broken[int(each["row"])]
+        shares = [row for row in unmet if row["margin"] is not None]
+        decides = min(shares, key=lambda row: row["margin"]) if shares else unmet[0]
+        assert held.rule[each["rule"]] == decides["rule"]
+        assert each["broken"] == len(unmet)
+        assert (held.name[each["name"]] or None) == decides["haul"]
+        assert held.crew[each["crew"]] == decides["crew"]
+        rig = held.load[each["load"]]
+        assert (rig.load, rig.trailer) == (decides["load"], decides["trailer"])
+        if decides["unit"] != "day":
+            found = (float(each["found"]), float(each["wanted"]), float(each["margin"]))
+            expected = (decides["found"], decides["wanted"], decides["margin"] or math.nan)
+            assert found == pytest.approx(expected, rel=1e-12, nan_ok=True)
+    order = [(-int(each["broken"]), float(np.nan_to_num(each["margin"]))) for each in held.records]
+    assert order == sorted(order)

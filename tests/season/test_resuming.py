@@ -210,7 +210,15 @@ def coupling(_rules: tuple[str, ...]) -> Rulebooks:
 def by_couplings(log: Path, findings: str | None = None) -> Callable[[Checkpoint], Tally]:
     """Audits of a log over load profiles beside it, each as in a run of its own."""
     root = Path(str(shipped_folder("profiles")))
-    plan = Plan(coupling, (), lambda name: log.with_name(f"{name}.yaml"), root, 0.05, findings)
+    plan = Plan(
+        coupling,
+        (),
+        lambda name: log.with_name(f"{name}.yaml"),
+        root,
+        0.05,
+        findings,
+        evidence=findings is not None,
+    )
 
     def counted(work: Checkpoint) -> Tally:
         worker.cache_clear()
@@ -337,7 +345,7 @@ def test_what_nobody_came_back_for_is_removed(tmp_path: Path) -> None:
     assert new.exists()
 
 
-@pytest.mark.parametrize("lost", ["progress.json", "findings-000001"])
+@pytest.mark.parametrize("lost", ["progress.json", "findings-000001", "evidence-000001"])
 @pytest.mark.parametrize("how", ["gone", "cut short", "another file's"])
 def test_counts_and_findings_are_believed_only_where_all_of_them_are_there(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, lost: str, how: str
@@ -348,7 +356,8 @@ def test_counts_and_findings_are_believed_only_where_all_of_them_are_there(
 
     def all_findings(work: Checkpoint) -> bytes:
         assert by_couplings(log, ".jsonl")(work).hauls == 45
-        return b"".join(file.read_bytes() for file in work.findings())
+        files = [*work.findings(), *work.evidence()]
+        return b"".join(file.read_bytes() for file in files)
 
     once = tmp_path / "once"
     once.mkdir()

@@ -4,6 +4,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from markupsafe import Markup
+
 from checker.documents.schemas import field_description
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.strictness import FailOn
@@ -26,8 +28,10 @@ from checker.reports.shared.audit_results import (
     worst_hauls,
 )
 from checker.reports.shared.check_results import CheckedLoad, CheckRun
+from checker.reports.shared.held_hauls import HeldList
 from checker.reports.shared.html.entries import Entry, entry
 from checker.reports.shared.html.environment import template
+from checker.reports.shared.html.held_pages import MOST_IN_PAGE, HeldData, held_data
 from checker.reports.shared.outcome_words import OF_THOSE_LOOKED_AT
 from checker.reports.shared.reading_remarks import reading_remarks, rows_read
 from checker.reports.shared.season_names import SeasonNames
@@ -125,6 +129,32 @@ class HaulWorking:
 
 def report(run: AuditRun) -> str:
     """One HTML file that needs no other file and no network; equal input gives equal bytes."""
+    data = _held(run)
+    return _page(run, data.in_page() if data else None)
+
+
+def pages(run: AuditRun, folder: str) -> tuple[str, Mapping[str, str]]:
+    """The page, and files by name for a folder beside it, named so, where the page would be large.
+
+    There are none for a page that has all its data in itself.
+    """
+    data = _held(run)
+    if data is None or data.size <= MOST_IN_PAGE:
+        whole = _page(run, data.in_page() if data else None)
+        if data is None or len(whole.encode()) <= MOST_IN_PAGE:
+            return whole, {}
+    head, files = data.beside(folder)
+    return _page(run, head, folder), files
+
+
+def _held(run: AuditRun) -> HeldData | None:
+    if run.held is None:
+        return None
+    worked = [row for row, each in run.workings.items() if each.check is not None]
+    return held_data(HeldList(run.audit, run.held, run.units), worked)
+
+
+def _page(run: AuditRun, held: Markup | None, folder: str | None = None) -> str:
     audit, tally = run.audit, run.audit.totals.all
     rules = {each.rule.id: each for each in rule_counts(audit)}
     names = SeasonNames(audit.totals.titles)
@@ -181,6 +211,8 @@ def report(run: AuditRun) -> str:
         worked=[_worked(line, each, run) for line, each in _with_checks(lines, run)],
         untold=audit.refused - len(audit.refusals),
         cautions=CAUTIONS,
+        held_data=held,
+        held_folder=folder,
     )
 
 

@@ -4,10 +4,11 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
-from typing import Final, TypeAlias
+from itertools import islice
+from typing import Any, Final, TypeAlias
 
 from openpyxl import Workbook
-from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE, Cell
+from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE, Cell, WriteOnlyCell
 from openpyxl.styles import Alignment, Font
 from openpyxl.utils import get_column_letter
 
@@ -23,6 +24,7 @@ from checker.reports.shared.audit_results import (
     warning_counts,
 )
 from checker.reports.shared.cells import would_run
+from checker.reports.shared.held_hauls import HeldLine, HeldList
 from checker.reports.shared.reading_remarks import reading_remarks
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import CAUTIONS
@@ -31,7 +33,10 @@ from checker.rulebooks.verdicts import Verdict
 from checker.season.identity import KINDS
 from checker.season.totals import Tally, WorstHaul
 
-Row: TypeAlias = Sequence[str | int | float | date | None]
+_Page: TypeAlias = Any
+"""A sheet that is written row by row; its published types lack half of what it has."""
+Value: TypeAlias = str | int | float | date | None
+Row: TypeAlias = Sequence[Value]
 
 _BY: Final[Mapping[str, str]] = {
     "trailer": "Trailers",
@@ -56,6 +61,30 @@ _HAUL: Final = (
     "rules near",
     "rules excused",
 )
+_WORST, _HELD = "Worst", "On hold"
+_OF_HELD: Final = {
+    "row": 8,
+    "haul": 16,
+    "day": 11,
+    "load": 30,
+    "trailer": 30,
+    "crew": 16,
+    "rule that decides": 30,
+    "what is wrong": 50,
+    "what is compared": 40,
+    "found": 10,
+    "has to be": 12,
+    "wanted": 10,
+    "unit": 8,
+    "side of the limit": 10,
+    "missed by, of the limit": 12,
+    "more must-rules not met": 12,
+}
+"""The columns of the sheet of hauls on hold, with their widths."""
+MOST_ROWS: Final = (1 << 20) - 1
+"""Most rows of a sheet below the headings."""
+_TOP, _WRAPPED = Alignment(vertical="top"), Alignment(vertical="top", wrap_text=True)
+_BOLD: Final = Font(bold=True)
 _SHARE, _DAY = "0.0%", "yyyy-mm-dd"
 _NARROWEST, _WIDEST = 8, 60
 
@@ -69,10 +98,11 @@ class _Sheet:
 
 def report(run: AuditRun) -> bytes:
     """The workbook, as the bytes of its file; the same audit gives the same bytes."""
-    book = Workbook()
-    book.remove(book.worksheets[0])
+    book = Workbook(write_only=True)
     for sheet in _sheets(run):
         _add(book, sheet)
+        if sheet.title == _WORST and run.held is not None:
+            _add_held(book, HeldList(run.audit, run.held, run.units))
     return workbook_bytes(book, f"cinchbook {run.version}")
 
 
@@ -91,7 +121,7 @@ def _sheets(run: AuditRun) -> Iterator[_Sheet]:
         headings = (kind, *("title",) * titled, *_TALLY, "share on hold")
         yield _Sheet(title, headings, rows)
     yield _Sheet(
-        "Worst",
+        _WORST,
         _HAUL,
         [_haul(each, audit.names.get(each.row)) for each in audit.totals.worst_hauls],
     )
@@ -191,37 +221,83 @@ def _lines(counts: Mapping[str, int], printed: Callable[[str], str] = str) -> st
 def _add(book: Workbook, sheet: _Sheet) -> None:
     """A worksheet whose headings stay visible, can be filtered, and are printed on every page."""
     page = book.create_sheet(sheet.title)
-    for number, row in enumerate((sheet.headings, *sheet.rows), 1):
-        for column, value in enumerate(row, 1):
-            cell = page.cell(number, column)
-            assert isinstance(cell, Cell)
-            _fill(cell, value)
-            cell.alignment = Alignment(vertical="top", wrap_text=isinstance(value, str))
-            if number == 1:
-                cell.font = Font(bold=True)
     for column, heading in enumerate(sheet.headings, 1):
         cells = [str(row[column - 1]) for row in sheet.rows if len(row) >= column]
         longest = max(map(len, (heading, *cells)))
         letter = get_column_letter(column)
         page.column_dimensions[letter].width = min(max(longest + 2, _NARROWEST), _WIDEST)
+    _set_up(page, sheet.headings, len(sheet.rows))
+    for row in sheet.rows:
+        page.append([_cell(page, value) for value in row])
+
+
+def _add_held(book: Workbook, held: HeldList) -> None:
+    """Worksheets with a row for each haul on hold, as many sheets as the rows need."""
+    lines = held.lines()
+    for number, first in enumerate(range(0, max(len(held), 1), MOST_ROWS), 1):
+        page = book.create_sheet(_HELD if number == 1 else f"{_HELD} {number}")
+        for column, width in enumerate(_OF_HELD.values(), 1):
+            page.column_dimensions[get_column_letter(column)].width = width
+        here = min(len(held) - first, MOST_ROWS)
+        _set_up(page, tuple(_OF_HELD), here)
+        for line in islice(lines, here):
+            page.append(_held_cells(page, held, line))
+
+
+def _held_cells(
+    page: _Page, held: HeldList, line: HeldLine
+) -> list[Cell | str | int | float | date | None]:
+    """A haul on hold: only what needs a style is a cell, which takes five times as long."""
+    reason = held.reasons[line.reason]
+    found, wanted, unit = held.figures(line)
+    texts = (line.load, line.trailer, line.crew, reason.rule.id, reason.title, reason.compares)
+    return [
+        line.row,
+        _text(page, line.name),
+        line.day,
+        *(_text(page, each) for each in texts),
+        found,
+        reason.operator or None,
+        wanted,
+        unit or None,
+        reason.side and reason.side.value,
+        _cell(page, line.margin),
+        line.others,
+    ]
+
+
+def _text(page: _Page, text: str) -> Cell | str | None:
+    is_plain = not would_run(text) and not ILLEGAL_CHARACTERS_RE.search(text)
+    return (text or None) if is_plain else _cell(page, text)
+
+
+def _set_up(page: _Page, headings: Sequence[str], rows: int) -> None:
+    """The headings, and how the sheet is shown and printed; the rows follow."""
     page.freeze_panes = "A2"
-    page.auto_filter.ref = page.dimensions
+    page.auto_filter.ref = f"A1:{get_column_letter(len(headings))}{rows + 1}"
     page.print_title_rows = "1:1"
     page.page_setup.orientation = "landscape"
     page.page_setup.fitToHeight = 0
     page.sheet_properties.pageSetUpPr.fitToPage = True
+    cells = [_cell(page, heading) for heading in headings]
+    for cell in cells:
+        cell.font = _BOLD
+    page.append(cells)
 
 
-def _fill(cell: Cell, value: str | float | date | None) -> None:
-    """Put a value into a cell; text stays text, whatever its first character."""
+def _cell(page: _Page, value: Value) -> Cell:
+    """A cell with a value; text stays text, whatever its first character."""
+    cell: Cell = WriteOnlyCell(page)
+    cell.alignment = _WRAPPED if isinstance(value, str) else _TOP
     if isinstance(value, str):
         cell.value = ILLEGAL_CHARACTERS_RE.sub(" ", value)
         # Without these two the library, or somebody who edits the cell, turns it into a formula.
         cell.data_type = "s"
         cell.quotePrefix = would_run(value)
-        return
+        return cell
     cell.value = value
     if isinstance(value, float):
         cell.number_format = _SHARE
     elif isinstance(value, date):
         cell.number_format = _DAY
+    return cell

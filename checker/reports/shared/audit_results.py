@@ -12,6 +12,7 @@ from checker.rulebooks.model import Rule
 from checker.rulebooks.rule_text import Side, with_figures
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
+from checker.season.evidence import HeldHauls
 from checker.season.totals import MOST_REMEMBERED, RuleTally, Tally, WorstHaul
 from checker.season.workings import Working
 from checker.units.formatting import Units
@@ -36,6 +37,8 @@ class AuditRun:
     workings: Mapping[int, Working] = field(default_factory=dict)
     compared: Mapping[str, Any] | None = None
     differs: Sequence[tuple[str, Sequence[str]]] = ()
+    held: HeldHauls | None = None
+    """Every haul on hold; None where no report needs them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +57,7 @@ class RuleCount:
     def statement(self) -> str:
         """The title as it reads where the rule is broken, by the side if all hauls are on one."""
         sides = self._sides
-        return self._printed(self.rule.text.when_broken(sides[0] if len(sides) == 1 else None))
+        return self.broken_on(sides[0] if len(sides) == 1 else None)
 
     @property
     def title(self) -> str:
@@ -64,7 +67,11 @@ class RuleCount:
     @property
     def broken_title(self) -> str:
         """The title as it reads where the rule is broken, on either side."""
-        return self._printed(self.rule.text.when_broken())
+        return self.broken_on(None)
+
+    def broken_on(self, side: Side | None) -> str:
+        """The title as it reads where the rule is broken with a value on this side of its limit."""
+        return self._printed(self.rule.text.when_broken(side))
 
     def _printed(self, text: str) -> str:
         """The text with its figures: where several were in force, the one of most hauls first."""

@@ -71,6 +71,12 @@ def at_row(value: Number, row: int) -> float:
     return float(rows[row] if len(rows) > 1 else rows[0])
 
 
+def operator_words(operator: str, kind: str) -> str:
+    """How a value of a kind must compare with its limit: `at least`, of days `from`."""
+    words = _OPERATORS_OF_DAYS if kind == "day" else _OPERATORS
+    return words.get(operator, operator)
+
+
 def answer(value: float) -> str:
     """A yes/no value as a word."""
     if np.isnan(value):
@@ -107,8 +113,7 @@ class FormulaWords(Struct, frozen=True):
             )
         actual, limit = self.values_of(deciding)
         found = f"{self.sentence(deciding.left)} {actual}"
-        words = _OPERATORS_OF_DAYS if self.kind_of(deciding) == "day" else _OPERATORS
-        wanted = f"{words.get(deciding.operator, deciding.operator)} {limit}"
+        wanted = f"{operator_words(deciding.operator, self.kind_of(deciding))} {limit}"
         if is_worked_out(deciding.right):
             wanted += f" = {self.arithmetic(deciding.right)}"
         return FoundAndWanted(found, wanted)
