@@ -37,6 +37,8 @@ class ChunkResult:
     """True if a variance excuses some rule."""
     should_broken: Flags
     """True if some should-rule is not met."""
+    metres: Numbers
+    """Distance of each haul's trip; NaN if not stated."""
     unread: Sequence[str]
     """Jurisdictions of the trip for which no rulebook was read."""
     unread_subjects: Mapping[str, Mapping[str, Flags]]
@@ -98,6 +100,7 @@ def evaluate_chunk(
         margins=np.where(np.isfinite(margins), margins, np.nan),
         excused=excused,
         should_broken=should_broken,
+        metres=np.broadcast_to(load.trip.distance, load.rows)[: chunk.hauls],
         unread=unread_jurisdictions(load.trip.places, rulebooks),
         unread_subjects=evaluated.unread_subjects(),
     )

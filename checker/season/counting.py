@@ -1,6 +1,5 @@
 """Counts the hauls of an evaluated chunk by rule, load, trailer, crew, month and so on."""
 
-from collections.abc import Sequence
 from copy import copy
 from datetime import date
 
@@ -13,6 +12,7 @@ from checker.rulebooks.rule_text import Side
 from checker.season.alike_names import Seen, add_seen
 from checker.season.chunk import Chunk
 from checker.season.chunk_result import ChunkResult
+from checker.season.exposure import Carried, Coded, Exposures, count_exposures
 from checker.season.totals import RuleTally, Tally, Totals
 from checker.season.worst_hauls import worst_hauls
 
@@ -38,6 +38,8 @@ def count(result: ChunkResult) -> Totals:
             tally.broken_by = counting.by(each.broken)
             tally.below = _number(each.broken_on(Side.BELOW), chunk.hauls)
             tally.above = _number(each.broken_on(Side.ABOVE), chunk.hauls)
+        if each.undecided.any():
+            tally.undecided_by_load = counting.by_load(each.undecided)
         if tally.verdicts[NOT_STATED]:
             for field, rows in each.missing().items():
                 tally.gap[field] = _number(rows, chunk.hauls)
@@ -66,6 +68,7 @@ def count(result: ChunkResult) -> Totals:
     for load in chunk.loads:
         totals.add_titles(load.titles)
     totals.names = counting.names()
+    totals.exposures = counting.exposures(result)
     totals.worst_hauls = list(worst_hauls(result))
     return totals
 
@@ -81,8 +84,8 @@ class _Counting:
             "machine": [each.machines for each in chunk.loads],
             "tow vehicle": [(each.tow_vehicle,) for each in chunk.loads],
         }
-        self.by_haul: dict[str, tuple[Sequence[str], NDArray[np.intp]]] = {
-            "crew": (chunk.crews, chunk.crew_of),
+        self.by_haul = {
+            "crew": Coded(chunk.crews, chunk.crew_of),
             "month": _months(chunk.days),
         }
 
@@ -117,6 +120,37 @@ class _Counting:
             found[kind] = {word: number for word, number in pairs if number}
         return found
 
+    def by_load(self, rows: Flags) -> dict[str, int]:
+        """Number of marked hauls for each load; loads without any are left out."""
+        loads = self._loads()
+        marked = expand(rows, self.chunk.hauls)
+        numbers = np.bincount(loads.of_haul[marked], minlength=len(loads.names))
+        pairs = zip(loads.names, numbers.tolist(), strict=True)
+        return {load: number for load, number in pairs if number}
+
+    def exposures(self, result: ChunkResult) -> Exposures:
+        """How often each load was hauled by each crew in each month, and what it carries."""
+        loads = self.chunk.loads
+        found = count_exposures(
+            self._loads(),
+            self.by_haul["crew"],
+            self.by_haul["month"],
+            result.outcomes != OPEN,
+            result.outcomes == HOLD,
+            result.metres,
+        )
+        found.carried = {
+            each.load: Carried(each.trailer, each.machines, each.tow_vehicle) for each in loads
+        }
+        return found
+
+    def _loads(self) -> Coded:
+        """The load of each haul: one under whatever names the log has for it."""
+        keys = [each.load for each in self.chunk.loads]
+        names = list(dict.fromkeys(keys))
+        codes = np.array([names.index(key) for key in keys], dtype=np.intp)
+        return Coded(names, codes[self.chunk.load_of])
+
 
 def _seen(codes: NDArray[np.intp], size: int, rows: NDArray[np.int64]) -> list[Seen]:
     """By code the number of hauls that have it, and the first of their rows."""
@@ -126,12 +160,12 @@ def _seen(codes: NDArray[np.intp], size: int, rows: NDArray[np.int64]) -> list[S
     return list(map(Seen, hauls.tolist(), first.tolist()))
 
 
-def _months(days: NDArray[np.int64]) -> tuple[Sequence[str], NDArray[np.intp]]:
+def _months(days: NDArray[np.int64]) -> Coded:
     """The months, such as 2026-05, and for each day the index of its month."""
     some, codes = np.unique(days, return_inverse=True)
     months = [date.fromordinal(int(day)).isoformat()[:7] for day in some]
     names, of_day = np.unique(np.array(months), return_inverse=True)
-    return names.tolist(), of_day[codes]
+    return Coded(names.tolist(), of_day[codes])
 
 
 def _number(rows: Flags, hauls: int) -> int:

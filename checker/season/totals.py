@@ -10,6 +10,7 @@ from checker.evaluation.outcome import Outcome
 from checker.logs.model import Refused
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.alike_names import Seen, add_seen
+from checker.season.exposure import Exposures
 
 BY = ("load", "trailer", "machine", "tow vehicle", "crew", "month")
 """The kinds of counts; a haul of two machines counts for both.
@@ -55,7 +56,8 @@ class RuleTally(Struct):
     `near` and `excused` are included in the verdicts. `below` and `above` count the hauls in which
     the rule was broken with a value on that side of its limit. `broken_by` counts the hauls in
     which it was broken without a variance, by trailer, machine and so on. `gap` counts the missing
-    fields of hauls in which the rule was not stated. `figures` counts, for each threshold that the
+    fields of hauls in which the rule was not stated, `undecided_by_load` the hauls in which it was
+    undecided. `figures` counts, for each threshold that the
     texts print, the hauls that the rule applied to with each of its figures.
     """
 
@@ -66,6 +68,7 @@ class RuleTally(Struct):
     above: int = 0
     broken_by: dict[str, dict[str, int]] = field(default_factory=dict)
     gap: dict[str, int] = field(default_factory=dict)
+    undecided_by_load: dict[str, int] = field(default_factory=dict)
     figures: dict[str, dict[str, int]] = field(default_factory=dict)
 
     def of(self, verdict: Verdict) -> int:
@@ -87,6 +90,7 @@ class RuleTally(Struct):
         self.below += other.below
         self.above += other.above
         _add_counts(self.gap, other.gap)
+        _add_counts(self.undecided_by_load, other.undecided_by_load)
         for kind, counts in other.broken_by.items():
             _add_counts(self.broken_by.setdefault(kind, {}), counts)
         for name, texts in other.figures.items():
@@ -136,6 +140,7 @@ class Totals(Struct):
     """
     names: dict[str, dict[str, Seen]] = field(default_factory=dict)
     """By kind, but for months, where each name was seen; loads by their names in the log."""
+    exposures: Exposures = field(default_factory=Exposures)
     rules: dict[str, RuleTally] = field(default_factory=dict)
     missing_fields: dict[str, int] = field(default_factory=dict)
     """For each missing field, the number of hauls in which it leaves some rule undecided."""
@@ -165,6 +170,7 @@ class Totals(Struct):
         self.add_titles(other.titles)
         for kind, names in other.names.items():
             add_seen(self.names.setdefault(kind, {}), names)
+        self.exposures.add(other.exposures)
         for rule, counted in other.rules.items():
             if rule in self.rules:
                 self.rules[rule].add(counted)

@@ -1,0 +1,103 @@
+"""How often each load was hauled by each crew in each month: what rates and comparisons rest on."""
+
+from collections.abc import Sequence
+from typing import Final, NamedTuple
+
+import numpy as np
+from msgspec import Struct, field
+from numpy.typing import NDArray
+
+_LONGEST: Final = 1e8
+"""A haul of more metres, twice around the earth, counts as one that states no distance."""
+
+
+class Carried(NamedTuple):
+    """With what a load is hauled: keys as in the totals."""
+
+    trailer: str
+    machines: tuple[str, ...]
+    tow_vehicle: str
+
+
+class Exposure(Struct, gc=False):
+    """Number of decided hauls and of those on hold; the same of those that state a distance.
+
+    A haul is decided if it is not open. Metres are whole, so that sums do not depend on an order.
+    """
+
+    decided: int = 0
+    held: int = 0
+    measured: int = 0
+    held_measured: int = 0
+    metres: int = 0
+
+    def add(self, other: "Exposure") -> None:
+        """Add the other's counts."""
+        self.decided += other.decided
+        self.held += other.held
+        self.measured += other.measured
+        self.held_measured += other.held_measured
+        self.metres += other.metres
+
+
+class Exposures(Struct):
+    """The exposure of each load, crew and month that go together in a haul, and what loads carry.
+
+    `add` includes those of other hauls.
+    """
+
+    carried: dict[str, Carried] = field(default_factory=dict)
+    hauled: dict[str, dict[str, dict[str, Exposure]]] = field(default_factory=dict)
+    """By load, then crew, then month. A crew is empty where the log names none."""
+
+    def add(self, other: "Exposures") -> None:
+        """Add the other's counts; `other` must not be used afterwards."""
+        self.carried |= other.carried
+        for load, crews in other.hauled.items():
+            for crew, months in crews.items():
+                own = self.hauled.setdefault(load, {}).setdefault(crew, {})
+                for month, exposure in months.items():
+                    if month in own:
+                        own[month].add(exposure)
+                    else:
+                        own[month] = exposure
+
+
+class Coded(NamedTuple):
+    """The name that each haul has: names, and for each haul the index of its own."""
+
+    names: Sequence[str]
+    of_haul: NDArray[np.intp]
+
+
+def count_exposures(
+    loads: Coded,
+    crews: Coded,
+    months: Coded,
+    decided: NDArray[np.bool_],
+    held: NDArray[np.bool_],
+    metres: NDArray[np.float64],
+) -> Exposures:
+    """The exposures of some hauls, given by one entry of each array; `metres` NaN: not stated."""
+    keys = np.stack((loads.of_haul, crews.of_haul, months.of_haul))[:, decided]
+    cells, cell_of = np.unique(keys, axis=1, return_inverse=True)
+    held, metres = held[decided], metres[decided]
+    measured = metres <= _LONGEST
+    weights = (
+        np.ones(len(held)),
+        held,
+        measured,
+        held & measured,
+        np.where(measured, np.rint(metres), 0),
+    )
+    columns = [
+        np.bincount(cell_of.ravel(), weights=each, minlength=cells.shape[1]).astype(np.int64)
+        for each in weights
+    ]
+    found = Exposures()
+    for (load, crew, month), *counts in zip(
+        cells.T.tolist(), *(column.tolist() for column in columns), strict=True
+    ):
+        of_load = found.hauled.setdefault(loads.names[load], {})
+        of_load.setdefault(crews.names[crew], {})[months.names[month]] = Exposure(*counts)
+    return found
