@@ -36,6 +36,7 @@ from checker.cli.options import (
     root_of,
     say,
     shipped_or_here,
+    units_of,
 )
 from checker.cli.output import console
 from checker.cli.progress import Progress
@@ -335,7 +336,7 @@ def _print(done: "Audit", compared: "Comparison | None", form: Format) -> None:
         return
 
     differing = partial(print_comparison, compared) if compared else None
-    print_audit(done, console(), differing)
+    print_audit(done, console(), differing, units_of(None))
 
 
 def _exit_code(done: "Audit") -> int:

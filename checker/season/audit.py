@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
 from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass
+from functools import cached_property
 from hashlib import blake2b
 from itertools import chain, islice
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
@@ -19,6 +20,8 @@ from checker.logs.model import Log, Refused
 from checker.logs.remarks import Remarks
 from checker.rulebooks.model import Rulebooks
 from checker.season.checkpoint import Checkpoint, temporary_folder
+from checker.season.contrasts import Contrast, contrasts
+from checker.season.exposure import Exposure, exposures_by_kind
 from checker.season.haul_numbers import RepeatedNumbers
 from checker.season.loads import HaulsOfLoad, changed_meanwhile, rows_of
 from checker.season.part_store import PartStore
@@ -40,7 +43,7 @@ _WAITING = 3
 Given = TypeVar("Given")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Audit:
     """The results of an audit of one log.
 
@@ -68,6 +71,16 @@ class Audit:
     def refused(self) -> int:
         """Number of rows that could not be checked."""
         return self.totals.refused
+
+    @cached_property
+    def exposures(self) -> Mapping[str, Mapping[str, Exposure]]:
+        """Decided hauls, those on hold and their distances, by kind and name."""
+        return exposures_by_kind(self.totals.exposures)
+
+    @cached_property
+    def contrasts(self) -> Sequence[Contrast]:
+        """Every crew, month and vehicle compared with the others in like conditions."""
+        return contrasts(self.totals.exposures)
 
     @property
     def refusals(self) -> Sequence[Refused]:

@@ -100,7 +100,7 @@ def evaluate_chunk(
         margins=np.where(np.isfinite(margins), margins, np.nan),
         excused=excused,
         should_broken=should_broken,
-        metres=np.broadcast_to(load.trip.distance, load.rows)[: chunk.hauls],
+        metres=np.broadcast_to(np.atleast_1d(load.trip.distance)[: chunk.hauls], shape),
         unread=unread_jurisdictions(load.trip.places, rulebooks),
         unread_subjects=evaluated.unread_subjects(),
     )

@@ -5,11 +5,12 @@ the rule was decided. Comparing the audits in the opposite order gives the oppos
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from checker.evaluation.outcome import Outcome
 from checker.season.record import COMPARED_BY, Count, Record, RuleCount
+from checker.season.then_and_now import ByLoad, Change, ChangeResult, change, corrected_changes
 from checker.season.totals import WorstHaul
 
 NOT_ON_HOLD = "not on hold"
@@ -39,13 +40,15 @@ _TURNS = tuple(Turn)
 class Compared:
     """The counts of a rule, trailer, machine, tow vehicle or crew in both audits.
 
-    At least one of the counts has a broken haul. `name` is the id of the rule or a key;
-    empty if the log states no crew.
+    At least one of the counts has a broken haul. `name` is the id of the rule or a key; empty if
+    the log states no crew. `change` tells a change from chance; None where both logs are the same,
+    so that chance plays no part, and where a document does not have the counts.
     """
 
     name: str
     then: Count
     now: Count
+    change: Change | None = None
 
     @property
     def turn(self) -> Turn:
@@ -56,6 +59,20 @@ class Compared:
         if self.now.broken:
             return Turn.NEW if self.then.decided else Turn.NOT_DECIDED_THEN
         return Turn.FIXED if self.now.decided else Turn.NOT_DECIDED_NOW
+
+    @property
+    def shown_turn(self) -> Turn | None:
+        """The change to report; None if it is no more than chance explains, or too few to say.
+
+        Of a change that chance does not explain, the way it goes over the same loads counts.
+        """
+        if self.change is None or self.turn in (Turn.NOT_DECIDED_THEN, Turn.NOT_DECIDED_NOW):
+            return self.turn
+        if self.change.result is ChangeResult.MORE:
+            return self.turn if self.turn is Turn.NEW else Turn.WORSE
+        if self.change.result is ChangeResult.LESS:
+            return self.turn if self.turn is Turn.FIXED else Turn.BETTER
+        return Turn.SAME if self.turn is Turn.SAME else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +130,8 @@ class Comparison:
     by: Mapping[str, tuple[Compared, ...]]
     hauls: ComparedHauls | None
     """None if the logs differ, as their rows are then different hauls."""
+    on_hold: Change | None = None
+    """Of all hauls on hold; None if the logs are the same."""
 
     @property
     def same_log(self) -> bool:
@@ -160,7 +179,7 @@ def compare(then: Record, now: Record) -> Comparison:
     counts = [{name: rule.count for name, rule in record.rules.items()} for record in (then, now)]
     musts = {name for name, rule in {**then.rules, **now.rules}.items() if rule.level == "must"}
     rules = _compare_counts(*counts)
-    return Comparison(
+    found = Comparison(
         then=then,
         now=now,
         rulebooks=_compare_digests(then.rulebooks, now.rulebooks),
@@ -174,6 +193,33 @@ def compare(then: Record, now: Record) -> Comparison:
         },
         hauls=_compare_hauls(then, now) if then.digest == now.digest else None,
     )
+    return found if found.same_log else _with_changes(found)
+
+
+def _with_changes(found: Comparison) -> Comparison:
+    """The same with what chance explains, over the loads hauled in both seasons."""
+    both = (found.then, found.now)
+    on_hold = _change(*(each.all_by_load for each in both))
+    of_rules = [_change(*(each.rule_by_load(rule.name) for each in both)) for rule in found.rules]
+    of_kinds = [
+        _change(*(each.hauls_by_load(kind, group.name) for each in both))
+        for kind, compared in found.by.items()
+        for group in compared
+    ]
+    changes = iter(corrected_changes([on_hold, *of_rules, *of_kinds]))
+    return replace(
+        found,
+        on_hold=next(changes),
+        rules=tuple(replace(each, change=next(changes)) for each in found.rules),
+        by={
+            kind: tuple(replace(each, change=next(changes)) for each in compared)
+            for kind, compared in found.by.items()
+        },
+    )
+
+
+def _change(then: ByLoad | None, now: ByLoad | None) -> Change | None:
+    return None if then is None or now is None else change(then, now)
 
 
 def _compare_counts(then: Mapping[str, Count], now: Mapping[str, Count]) -> Iterator[Compared]:

@@ -49,7 +49,7 @@ class Result(StrEnum):
     MORE = "more often"
     UNEXPLAINED = "no more often than chance explains"
     TOO_FEW = "too few to say"
-    ALONE = "nothing to compare with"
+    ALONE = "with nothing to compare"
 
 
 class Contrast(Struct, frozen=True):
@@ -128,8 +128,14 @@ def corrected(found: Sequence[Contrast]) -> list[Contrast]:
     given = [each.p for each in found if each.p is not None]
     by_test = iter(holm(given))
     return [
-        _with_result(each, None if each.p is None else next(by_test), len(given)) for each in found
+        _with_result(each, None if each.p is None else rounded(next(by_test)), len(given))
+        for each in found
     ]
+
+
+def rounded(number: float) -> float:
+    """Six digits, which all processors agree on."""
+    return float(f"{number:.6g}")
 
 
 def _with_result(each: Contrast, p: float | None, made: int) -> Contrast:
@@ -217,9 +223,9 @@ def _contrast(kind: str, name: str, rows: _Rows, flags: _Flags) -> Contrast:
         compared_held=chosen.found,
         others=others,
         others_held=int(chosen.marked.sum()) - chosen.found,
-        expected=chosen.expected,
-        least=least,
-        p=p,
+        expected=rounded(chosen.expected),
+        least=rounded(least),
+        p=None if p is None else rounded(p),
     )
 
 

@@ -101,3 +101,23 @@ def count_exposures(
         of_load = found.hauled.setdefault(loads.names[load], {})
         of_load.setdefault(crews.names[crew], {})[months.names[month]] = Exposure(*counts)
     return found
+
+
+def exposures_by_kind(exposures: Exposures) -> dict[str, dict[str, Exposure]]:
+    """The exposure of each load, crew, month, trailer, machine and tow vehicle, by kind and name.
+
+    A haul of two machines counts for both.
+    """
+    found: dict[str, dict[str, Exposure]] = {}
+    for load, crews in exposures.hauled.items():
+        carried = exposures.carried[load]
+        of_load = Exposure()
+        for crew, months in crews.items():
+            for month, each in months.items():
+                of_load.add(each)
+                for kind, name in (("crew", crew), ("month", month)):
+                    found.setdefault(kind, {}).setdefault(name, Exposure()).add(each)
+        names = [("load", load), ("trailer", carried.trailer), ("tow vehicle", carried.tow_vehicle)]
+        for kind, name in (*names, *(("machine", each) for each in carried.machines)):
+            found.setdefault(kind, {}).setdefault(name, Exposure()).add(of_load)
+    return found

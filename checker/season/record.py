@@ -38,11 +38,23 @@ class Count:
 
 @dataclass(frozen=True, slots=True)
 class RuleCount:
-    """A rule with its title, level and count; a haul excused by a variance is not broken."""
+    """A rule with its title, level and count; a haul excused by a variance is not broken.
+
+    `by_load` has the hauls in which it was broken and undecided; None if the document has none.
+    """
 
     title: str
     level: str
     count: Count
+    by_load: Mapping[str, tuple[int, int]] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LoadExposure:
+    """What carries a load, by kind, and its decided hauls and those on hold by crew."""
+
+    carried: Mapping[str, Sequence[str]]
+    crews: Mapping[str, tuple[int, int]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +82,45 @@ class Record:
     worst: Sequence[WorstHaul]
     titles: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     """By kind and key, the titles of trailers, machines and tow vehicles."""
+    loads: Mapping[str, Count] = field(default_factory=dict)
+    """By load: all hauls, those on hold, those open."""
+    exposures: Mapping[str, LoadExposure] | None = None
+    """By load, who hauled it and with what; None if the document does not say."""
+
+    @property
+    def all_by_load(self) -> Mapping[str, tuple[int, int]]:
+        """By load, the decided hauls and those on hold."""
+        return {load: (count.decided, count.broken) for load, count in self.loads.items()}
+
+    def rule_by_load(self, rule: str) -> Mapping[str, tuple[int, int]] | None:
+        """By load, the hauls in which a rule is not undecided and those in which it is broken.
+
+        None if the rule is not in the document, or not by load.
+        """
+        found = self.rules.get(rule)
+        if found is None or found.by_load is None:
+            return None
+        counts = {load: found.by_load.get(load, (0, 0)) for load in self.loads}
+        return {
+            load: (self.loads[load].asked - undecided, broken)
+            for load, (broken, undecided) in counts.items()
+        }
+
+    def hauls_by_load(self, kind: str, name: str) -> Mapping[str, tuple[int, int]] | None:
+        """By load, the decided hauls of a crew, trailer and so on, and those on hold.
+
+        None if the document does not have them.
+        """
+        if self.exposures is None:
+            return None
+        if kind == "crew":
+            return {load: each.crews.get(name, (0, 0)) for load, each in self.exposures.items()}
+        of_loads = self.all_by_load
+        return {
+            load: of_loads[load]
+            for load, each in self.exposures.items()
+            if name in each.carried[kind] and load in of_loads
+        }
 
 
 def read_earlier(path: Path, version: str) -> Record:
@@ -110,6 +161,10 @@ def record_of(document: Mapping[str, Any]) -> Record:
             for kind in KINDS
         },
         worst=convert(document["worst"], tuple[WorstHaul, ...]),
+        loads={
+            name: count_of_hauls(Tally(**each)) for name, each in document["by"]["load"].items()
+        },
+        exposures=_exposures(document.get("exposures")),
     )
 
 
@@ -121,10 +176,37 @@ def _has_no_titles(counts: Mapping[str, Mapping[str, Any]]) -> bool:
     return any("title" not in each for each in counts.values())
 
 
+def _exposures(data: Mapping[str, Any] | None) -> Mapping[str, LoadExposure] | None:
+    if data is None:
+        return None
+    return {
+        load: LoadExposure(
+            {
+                "trailer": [each["trailer"]],
+                "machine": each["machines"],
+                "tow vehicle": [each["tow vehicle"]],
+            },
+            {crew: (count["decided"], count["held"]) for crew, count in each["crews"].items()},
+        )
+        for load, each in data.items()
+    }
+
+
 def _rule(data: Mapping[str, Any]) -> RuleCount:
     verdicts = [data["verdicts"][verdict] for verdict in WORST_FIRST]
     tally = RuleTally(verdicts=verdicts, excused=data["excused"])
-    return RuleCount(data["title"], data["level"], count_of_rule(tally))
+    return RuleCount(data["title"], data["level"], count_of_rule(tally), _by_load(data))
+
+
+def _by_load(data: Mapping[str, Any]) -> Mapping[str, tuple[int, int]] | None:
+    undecided = data.get("undecided_by_load")
+    if undecided is None:
+        return None
+    broken = data["broken_by"].get("load", {})
+    return {
+        load: (broken.get(load, 0), undecided.get(load, 0))
+        for load in dict.fromkeys((*broken, *undecided))
+    }
 
 
 def count_of_rule(tally: RuleTally) -> Count:

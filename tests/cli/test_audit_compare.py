@@ -64,7 +64,7 @@ def document(*words: str, **more: Sequence[str]) -> dict[str, Any]:
     return read
 
 
-def test_another_season_is_compared_by_shares(season: Season) -> None:
+def test_of_two_hauls_of_another_season_nothing_is_called_worse(season: Season) -> None:
     """By hand: chains not met in 1 of 4, then in 1 of 2; the pin in 1 of 4, then in none."""
     then = season("then.csv", "north,no,yes", "north,yes,no", "south,yes,yes", "south,yes,yes")
     now = season("now.csv", "north,yes,yes", "south,no,yes")
@@ -75,10 +75,13 @@ def test_another_season_is_compared_by_shares(season: Season) -> None:
     assert "other hauls: now.csv (" in words
     assert "hauls checked: 2; then 4 - on hold: 1 (50 %); then 2 (50 %)" in words
     assert "[chains-crossed]: 1 of 2 (50 %); then 1 of 4 (25 %) " in words
-    assert words.index("WORSE") < words.index("[chains-crossed]") < words.index("FIXED")
+    assert "on hold, over the loads of both: too few to say " in words
+    assert "too few to say: Chains cross" in words
+    assert words.index("CHANGED, BUT NO MORE THAN CHANCE") < words.index("[chains-crossed]")
+    assert not any(word in words for word in ("WORSE", "FIXED", "worse", "fixed", "new:"))
     assert "[coupler-pin-in]: 0 of 2; then 1 of 4 (25 %) " in words
-    assert "new: south: 1 of 1 (100 %); then 0 of 2 " in words
-    assert "fixed: north: 0 of 1; then 2 of 2 (100 %) " in words
+    assert "too few to say: south: 1 of 1 (100 %); then 0 of 2 " in words
+    assert "too few to say: north: 0 of 1; then 2 of 2 (100 %) " in words
     assert "row" not in words
     compared = document(now, "--compare", earlier)["compared"]
     assert not compared["same_log"]
@@ -92,8 +95,36 @@ def test_another_season_is_compared_by_shares(season: Season) -> None:
         "turn": "new",
         "then": {"asked": 2, "broken": 0, "undecided": 0},
         "now": {"asked": 1, "broken": 1, "undecided": 0},
+        "change": {
+            "now": 1,
+            "now_broken": 1,
+            "then": 2,
+            "then_broken": 0,
+            "expected": 0,
+            "p": None,
+            "corrected": None,
+            "result": "too few to say",
+        },
     }
+    assert compared["on_hold"]["result"] == "too few to say"
     assert compared["hauls"] is None
+
+
+def test_what_chance_does_not_explain_is_worse_or_fixed(season: Season) -> None:
+    """By hand: chains not met in 2 of 40, then in 15 of 40; the pin in 12 of 40, then in none."""
+    good = ["north,yes,yes"]
+    then = season("then.csv", *["north,no,yes"] * 2, *["north,yes,no"] * 12, *good * 26)
+    now = season("now.csv", *["north,no,yes"] * 15, *good * 25)
+    earlier = written("then.json", then)
+    words = " ".join(run(now, "--compare", earlier).stdout.partition("COMPARED WITH")[2].split())
+    # Chains, pin, all and the groups north, its trailer, machine and tow vehicle: 7 comparisons.
+    # The smallest counts 7 times, the next 6 times: scipy.stats.fisher_exact([[0, 40], [12, 28]])
+    # gives 0.000185, [[15, 25], [2, 38]] 0.000670; twice the smaller side is the same.
+    assert "where the shares of then would give 12; p 0.0013 " in words
+    assert "where the shares of then would give 2; p 0.004" in words
+    assert words.index("WORSE") < words.index("[chains-crossed]") < words.index("FIXED")
+    assert "on hold, over the loads of both: no more than chance explains " in words
+    assert "no more than chance explains: north: 15 of 40 (37.5 %); then 14 of 40 (35 %)" in words
 
 
 def test_what_is_no_longer_stated_is_not_mended(season: Season) -> None:

@@ -6,13 +6,15 @@ from checker.reports.shared.audit_results import (
     AuditRun,
     month_by_month,
     most_first,
-    most_held_first,
+    most_often_held_first,
     rule_counts,
     warning_counts,
 )
 from checker.reports.shared.cells import csv_table
+from checker.reports.shared.rate_words import rate_figures
 from checker.reports.shared.season_names import SeasonNames
 from checker.rulebooks.verdicts import Verdict
+from checker.season.audit import Audit
 from checker.season.totals import BY, Tally
 
 COLUMNS = (
@@ -30,6 +32,12 @@ COLUMNS = (
     "not met",
     "undecided",
     "fix",
+    "share on hold of decided",
+    "low",
+    "high",
+    "on hold per 1000 km",
+    "compared with others",
+    "p",
 )
 """profiles/README.md explains each column; one that does not apply to a row is blank."""
 
@@ -39,7 +47,7 @@ def report(run: AuditRun) -> str:
     return csv_table(COLUMNS, _rows(run))
 
 
-def _rows(run: AuditRun) -> Iterator[dict[str, str | int]]:
+def _rows(run: AuditRun) -> Iterator[dict[str, str | int | float]]:
     audit = run.audit
     names = SeasonNames(audit.totals.titles)
     yield {"kind": "all", **_tally(audit.totals.all)}
@@ -47,10 +55,10 @@ def _rows(run: AuditRun) -> Iterator[dict[str, str | int]]:
     for reason, number in audit.remarks.left_out.counts.items():
         yield {"kind": "left out", "name": reason, "hauls": number}
     for kind in BY:
-        order = month_by_month if kind == "month" else most_held_first
+        order = month_by_month if kind == "month" else most_often_held_first
         for key, tally in order(audit.totals.by[kind]):
             named = {"name": names.key(kind, key), "title": names.title(kind, key)}
-            yield {"kind": kind, **named, **_tally(tally)}
+            yield {"kind": kind, **named, **_tally(tally), **_rate(audit, kind, key)}
     for each in rule_counts(audit):
         yield {
             "kind": "rule",
@@ -71,7 +79,23 @@ def _rows(run: AuditRun) -> Iterator[dict[str, str | int]]:
         yield {"kind": "not stated", "name": field, "hauls": number}
 
 
-def _tally(tally: Tally) -> dict[str, str | int]:
+def _rate(audit: Audit, kind: str, name: str) -> dict[str, str | int | float]:
+    """How often a group is on hold, and how that compares; blank where too few are decided."""
+    found = rate_figures(audit, kind, name)
+    if found is None:
+        return {}
+    figures: dict[str, str | int | float | None] = {
+        "share on hold of decided": found.share,
+        "low": found.low,
+        "high": found.high,
+        "on hold per 1000 km": found.per_1000_km,
+        "compared with others": found.compared,
+        "p": found.p,
+    }
+    return {column: value for column, value in figures.items() if value is not None}
+
+
+def _tally(tally: Tally) -> dict[str, str | int | float]:
     return {
         "hauls": tally.hauls,
         "on hold": tally.held,

@@ -17,7 +17,7 @@ from checker.reports.shared.audit_results import (
     listed_words,
     month_by_month,
     most_first,
-    most_held_first,
+    most_often_held_first,
     never_decided,
     outcome_parts,
     rule_counts,
@@ -33,6 +33,17 @@ from checker.reports.shared.html.entries import Entry, entry
 from checker.reports.shared.html.environment import template
 from checker.reports.shared.html.held_pages import MOST_IN_PAGE, HeldData, held_data
 from checker.reports.shared.outcome_words import OF_THOSE_LOOKED_AT
+from checker.reports.shared.rate_words import (
+    TOO_FEW,
+    by_name,
+    is_ranked,
+    legend,
+    named_lines,
+    named_words,
+    per_distance_words,
+    tally_rate_words,
+    unnamed_lines,
+)
 from checker.reports.shared.reading_remarks import reading_remarks, rows_read
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
@@ -68,12 +79,18 @@ class Segment:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """The outcomes of the hauls of one name; `share` is that of the hauls on hold."""
+    """The outcomes of the hauls of one name; `share` is that of the hauls on hold.
+
+    `rate` has their share of the decided ones with its range and their number for each distance;
+    `more` is true if the comparison with others names it.
+    """
 
     name: str
     tally: Tally
     share: str
     segments: Sequence[Segment]
+    rate: Sequence[str] = ()
+    more: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +194,13 @@ def _page(run: AuditRun, held: Markup | None, folder: str | None = None) -> str:
         warned=warning_counts(audit),
         total=_bar("all hauls", tally),
         first=musts[:_FIRST],
-        months=[_bar(*each) for each in month_by_month(audit.totals.by["month"])],
+        beyond_chance=named_lines(audit),
+        not_said=list(unnamed_lines(audit)),
+        legend=legend(audit),
+        months=[
+            _compared_bar("month", *each, names, run)
+            for each in month_by_month(audit.totals.by["month"])
+        ],
         musts=musts,
         shoulds=[each for each in found if each.rule.level != "must"],
         tables=[
@@ -185,8 +208,8 @@ def _page(run: AuditRun, held: Markup | None, folder: str | None = None) -> str:
                 heading,
                 kind,
                 [
-                    _bar(names.printed(kind, key), tally)
-                    for key, tally in most_held_first(audit.totals.by[kind])
+                    _compared_bar(kind, *each, names, run)
+                    for each in most_often_held_first(audit.totals.by[kind])
                 ],
             )
             for kind, heading in _BY.items()
@@ -241,6 +264,17 @@ def _segments(numbers: Sequence[int]) -> list[Segment]:
 
 def _bar(name: str, tally: Tally) -> Bar:
     return Bar(name, tally, _share(tally.held, tally.hauls), _segments(outcome_parts(tally)))
+
+
+def _compared_bar(kind: str, key: str, tally: Tally, names: SeasonNames, run: AuditRun) -> Bar:
+    """The same with how often that is, and what the comparison with others names."""
+    each = run.audit.exposures.get(kind, {}).get(key)
+    parts = (tally_rate_words(tally), per_distance_words(each, run.units))
+    few = "" if kind == "month" or is_ranked(tally) else TOO_FEW
+    more = bool(named_words(by_name(run.audit).get((kind, key))))
+    return replace(
+        _bar(names.printed(kind, key), tally), rate=list(filter(None, (*parts, few))), more=more
+    )
 
 
 def _share(number: int, total: int) -> str:

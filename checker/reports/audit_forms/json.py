@@ -9,6 +9,7 @@ from checker.reports.shared.audit_results import AuditRun, RuleCount, never_deci
 from checker.reports.shared.json_document import json_document
 from checker.reports.shared.log_remarks import log_remarks_json
 from checker.reports.shared.portable_paths import portable
+from checker.reports.shared.rate_record import exposures_json, statistics_json
 from checker.reports.shared.reading_remarks import reading_remarks_json
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Amendment, Rulebook
@@ -54,6 +55,8 @@ def audit_json(audit: Audit, compared: Mapping[str, Any] | None = None) -> str:
             }
             for kind in BY
         },
+        "statistics": statistics_json(audit),
+        "exposures": exposures_json(audit),
         "rules": [
             {
                 "rule": name,
@@ -65,6 +68,7 @@ def audit_json(audit: Audit, compared: Mapping[str, Any] | None = None) -> str:
                 "above": tally.above,
                 "fix": RuleCount(rules[name], tally).actions,
                 "not_stated": _sorted(tally.gap),
+                "undecided_by_load": _sorted(tally.undecided_by_load),
             }
             for name, tally in sorted(totals.rules.items())
         ],

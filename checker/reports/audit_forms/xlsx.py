@@ -17,7 +17,7 @@ from checker.reports.shared.audit_results import (
     listed_words,
     month_by_month,
     most_first,
-    most_held_first,
+    most_often_held_first,
     never_decided,
     rule_counts,
     rules_not_met,
@@ -25,11 +25,18 @@ from checker.reports.shared.audit_results import (
 )
 from checker.reports.shared.cells import would_run
 from checker.reports.shared.held_hauls import HeldLine, HeldList
+from checker.reports.shared.rate_words import (
+    legend,
+    named_lines,
+    rate_figures,
+    unnamed_lines,
+)
 from checker.reports.shared.reading_remarks import reading_remarks
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import CAUTIONS
 from checker.reports.shared.workbook_bytes import workbook_bytes
 from checker.rulebooks.verdicts import Verdict
+from checker.season.audit import Audit
 from checker.season.identity import KINDS
 from checker.season.totals import Tally, WorstHaul
 
@@ -85,8 +92,20 @@ MOST_ROWS: Final = (1 << 20) - 1
 """Most rows of a sheet below the headings."""
 _TOP, _WRAPPED = Alignment(vertical="top"), Alignment(vertical="top", wrap_text=True)
 _BOLD: Final = Font(bold=True)
-_SHARE, _DAY = "0.0%", "yyyy-mm-dd"
+_RATE: Final = (
+    "share of decided",
+    "low end of its range",
+    "high end",
+    "on hold per 1,000 km",
+    "p",
+    "compared with others",
+)
+_SHARE, _DAY, _PLAIN = "0.0%", "yyyy-mm-dd", "0.00##"
 _NARROWEST, _WIDEST = 8, 60
+
+
+class _Plain(float):
+    """A number that is no share."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,13 +131,18 @@ def _sheets(run: AuditRun) -> Iterator[_Sheet]:
     yield _Sheet("Totals", ("what", "value", "digest"), list(_totals(run)))
     yield _rules(run)
     for kind, title in _BY.items():
-        ordered = month_by_month if kind == "month" else most_held_first
+        ordered = month_by_month if kind == "month" else most_often_held_first
         titled = kind in KINDS
         rows = [
-            (names.key(kind, key), *(names.title(kind, key),) * titled, *_counts(tally))
+            (
+                names.key(kind, key),
+                *(names.title(kind, key),) * titled,
+                *_counts(tally),
+                *_rate(audit, kind, key),
+            )
             for key, tally in ordered(audit.totals.by[kind])
         ]
-        headings = (kind, *("title",) * titled, *_TALLY, "share on hold")
+        headings = (kind, *("title",) * titled, *_TALLY, "share on hold", *_RATE)
         yield _Sheet(title, headings, rows)
     yield _Sheet(
         _WORST,
@@ -152,6 +176,10 @@ def _totals(run: AuditRun) -> Iterator[Row]:
     yield "share on hold", _counts(tally)[-1]
     for what, which, number in warning_counts(audit):
         yield f"hauls with: {what} {which}", number
+    for line in named_lines(run.audit):
+        yield "more often on hold than chance explains", line
+    for line in (*unnamed_lines(run.audit), *legend(run.audit)):
+        yield "rates and comparisons", line
     yield "what counts as near, as a share of the limit", audit.near
     yield "hauls one by one", listed_words(audit)
     for book in audit.rulebooks.books:
@@ -205,6 +233,17 @@ def _counts(tally: Tally) -> tuple[int | float | None, ...]:
     clear = tally.hauls - tally.held - tally.open
     share = tally.held / tally.hauls if tally.hauls else None
     return tally.hauls, tally.held, tally.open, clear, tally.near, tally.excused, share
+
+
+def _rate(audit: Audit, kind: str, name: str) -> Row:
+    """How often a group is on hold, and how that compares; blank where too few are decided."""
+    found = rate_figures(audit, kind, name)
+    if found is None:
+        return ()
+    driven, p = (
+        None if number is None else _Plain(number) for number in (found.per_1000_km, found.p)
+    )
+    return found.share, found.low, found.high, driven, p, found.compared or None
 
 
 def _haul(each: WorstHaul, name: str | None) -> Row:
@@ -297,7 +336,7 @@ def _cell(page: _Page, value: Value) -> Cell:
         return cell
     cell.value = value
     if isinstance(value, float):
-        cell.number_format = _SHARE
+        cell.number_format = _PLAIN if isinstance(value, _Plain) else _SHARE
     elif isinstance(value, date):
         cell.number_format = _DAY
     return cell

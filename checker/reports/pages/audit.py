@@ -1,6 +1,6 @@
 """An audit as text: outcomes of the hauls, rules often not met, and the worst hauls."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 
 from rich.console import Console
 
@@ -11,7 +11,7 @@ from checker.reports.shared.audit_results import (
     closest_hauls,
     month_by_month,
     most_first,
-    most_held_first,
+    most_often_held_first,
     never_decided,
     outcome_parts,
     rules_near_limit,
@@ -21,12 +21,24 @@ from checker.reports.shared.audit_results import (
     worst_hauls,
 )
 from checker.reports.shared.page import Page
+from checker.reports.shared.rate_words import (
+    TOO_FEW,
+    by_name,
+    is_ranked,
+    legend,
+    named_lines,
+    named_words,
+    per_distance_words,
+    tally_rate_words,
+    unnamed_lines,
+)
 from checker.reports.shared.reading_remarks import reading_remarks, rows_read
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
 from checker.season.totals import Tally, Totals, WorstHaul
+from checker.units.formatting import Units
 
 _WORST = 10
 _LAST_THINGS = 2
@@ -46,7 +58,10 @@ _HEADINGS = {
 
 
 def print_audit(
-    audit: Audit, console: Console, compared: Callable[[Page], None] | None = None
+    audit: Audit,
+    console: Console,
+    compared: Callable[[Page], None] | None = None,
+    units: Units = Units.PROFILE,
 ) -> None:
     """Print an audit, the most important first; `compared` prints a comparison with an earlier one.
 
@@ -64,9 +79,10 @@ def print_audit(
         page.line(f"{number_of(number, 'haul')}: {what} {which}", lead="! ")
     _refusals(audit, page)
     _broken(audit, page)
-    _months(totals.by["month"], page)
+    _named(audit, page)
+    _months(audit, page)
     for kind, heading in _HEADINGS.items():
-        _table(kind, heading, totals, page)
+        _table(kind, heading, audit, page, units)
     _worst(audit, page)
     _near(audit, page)
     _never(audit, page)
@@ -132,13 +148,29 @@ def _broken(audit: Audit, page: Page) -> None:
             page.line(f"most by {'; '.join(most)}", lead=" " * 7)
 
 
-def _months(tallies: Mapping[str, Tally], page: Page) -> None:
+def _named(audit: Audit, page: Page) -> None:
+    """Who or what is on hold more often than chance explains, and what the figures mean."""
+    if not audit.checked:
+        return
+    page.heading("MORE OFTEN ON HOLD THAN CHANCE EXPLAINS")
+    for line in named_lines(audit) or ["nothing: what differs below may be chance"]:
+        page.line(line, lead="- ")
+    for line in unnamed_lines(audit):
+        page.line(line, lead="- ")
+    for line in legend(audit):
+        page.line(line)
+
+
+def _months(audit: Audit, page: Page) -> None:
     """The trend: each month's share of hauls on hold, open, near a limit."""
+    tallies = audit.totals.by["month"]
     if not tallies:
         return
     page.heading("MONTH BY MONTH")
     hold, undecided, close, rest = _SIGNS
-    page.line(f"{hold} on hold   {undecided} open   {close} near a limit   {rest} neither")
+    page.line(
+        f"{hold} on hold   {undecided} open   {close} near a limit   {rest} neither; share on hold"
+    )
     months = [(month, tally, _figures(tally)) for month, tally in month_by_month(tallies)]
     longest = max(len(f"{month}    {figures}") for month, _, figures in months)
     width = min(page.width - longest, _LONGEST_BAR)
@@ -155,19 +187,29 @@ def _figures(tally: Tally) -> str:
     if not tally.hauls:
         return "no haul"
     signed = zip(outcome_parts(tally)[:3], _SIGNS, strict=False)
-    return (
-        f"{number_of(tally.hauls, 'haul')}: {' '.join(f'{part} {sign}' for part, sign in signed)}"
-    )
+    counts = " ".join(f"{part} {sign}" for part, sign in signed)
+    rate = tally_rate_words(tally)
+    return f"{number_of(tally.hauls, 'haul')}: {counts}{f', {rate}' if rate else ''}"
 
 
-def _table(kind: str, heading: str, totals: Totals, page: Page) -> None:
-    if not any(totals.by[kind]):
+def _table(kind: str, heading: str, audit: Audit, page: Page, units: Units) -> None:
+    tallies = audit.totals.by[kind]
+    if not any(tallies):
         return
     page.heading(heading)
-    names = SeasonNames(totals.titles)
-    ordered = most_held_first(totals.by[kind])
+    names = SeasonNames(audit.totals.titles)
+    ordered = most_often_held_first(tallies)
+    compared = by_name(audit)
     for key, tally in ordered[:_MOST_LISTED]:
-        page.line(f"{names.printed(kind, key)}: {_tally_words(tally)}", lead="- ")
+        line = f"{names.printed(kind, key)}: {_tally_words(tally)}"
+        if is_ranked(tally):
+            line += f"; {tally_rate_words(tally)} on hold"
+            driven = per_distance_words(audit.exposures.get(kind, {}).get(key), units)
+            line += f", {driven}" if driven else ""
+        else:
+            line += f"; {TOO_FEW}"
+        more = named_words(compared.get((kind, key)))
+        page.line(f"{line}; {more}" if more else line, lead="- ")
     rest = [tally for _, tally in ordered[_MOST_LISTED:]]
     if rest:
         held = sum(bool(tally.held) for tally in rest)

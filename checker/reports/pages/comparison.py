@@ -5,11 +5,12 @@ from typing import Any
 
 from msgspec import to_builtins
 
+from checker.reports.shared.change_words import change_json, change_words, on_hold_lines
 from checker.reports.shared.page import Page
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import number_of
 from checker.season.comparing import Compared, ComparedHaul, Comparison, Differing, Turn
-from checker.season.record import COMPARED_BY, Count, Record
+from checker.season.record import COMPARED_BY, Count
 from checker.season.totals import Tally
 
 _MOST = 10
@@ -28,6 +29,8 @@ _RULES = {
     Turn.FIXED: "FIXED - rules not met then and met now",
     Turn.NOT_DECIDED_NOW: "NOT MET THEN, NEVER DECIDED NOW - nothing shows that it is fixed",
 }
+_TESTED = (Turn.NEW, Turn.WORSE, Turn.BETTER, Turn.FIXED)
+_BY_CHANCE = "CHANGED, BUT NO MORE THAN CHANCE EXPLAINS, or too few to say"
 _HEADINGS = {
     "trailer": "ON HOLD BY TRAILER, NOW AND THEN",
     "machine": "ON HOLD BY MACHINE, NOW AND THEN",
@@ -41,6 +44,7 @@ def comparison_json(found: Comparison) -> dict[str, Any]:
     then = found.then
     return {
         "same_log": found.same_log,
+        "on_hold": change_json(found.on_hold),
         "then": {
             "cinchbook": then.version,
             "log": then.log,
@@ -79,7 +83,12 @@ def _title(found: Comparison, kind: str, key: str) -> dict[str, str]:
 
 
 def _change_json(each: Compared) -> dict[str, Any]:
-    return {"turn": each.turn, "then": to_builtins(each.then), "now": to_builtins(each.now)}
+    return {
+        "turn": each.turn,
+        "then": to_builtins(each.then),
+        "now": to_builtins(each.now),
+        "change": change_json(each.change),
+    }
 
 
 def print_comparison(found: Comparison, page: Page) -> None:
@@ -98,32 +107,44 @@ def print_comparison(found: Comparison, page: Page) -> None:
 def sections(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
     """Every section of a comparison: a heading (none for a remark) and its lines."""
     yield _INPUTS, list(_inputs(found))
-    yield _TOTALS, list(_totals(found.then, found.now))
+    yield _TOTALS, list(_totals(found))
     for turn, heading in _RULES.items():
-        of_turn = [_rule_line(found, each) for each in found.rules if each.turn is turn]
+        of_turn = [_rule_line(found, each) for each in found.rules if each.shown_turn is turn]
         if of_turn:
             yield heading, of_turn
-    same = sum(each.turn is Turn.SAME for each in found.rules)
+    same = sum(each.shown_turn is Turn.SAME for each in found.rules)
     if same:
         yield "", [f"{number_of(same, 'rule')} not met in the same share of hauls as then"]
+    unexplained = [
+        f"{_turn_words(each)}: {_rule_line(found, each)}"
+        for each in found.rules
+        if each.shown_turn is None
+    ]
+    if unexplained:
+        yield _BY_CHANCE, unexplained
     if found.nothing_changed:
         yield "", ["Nothing is new, worse, better or fixed."]
     names = SeasonNames(found.titles)
     for kind, heading in _HEADINGS.items():
-        changed = [each for each in found.by.get(kind, ()) if each.turn is not Turn.SAME]
+        changed = [each for each in found.by.get(kind, ()) if each.shown_turn is not Turn.SAME]
         if changed:
+            changed.sort(key=lambda each: each.shown_turn is None)
             yield (
                 heading,
                 [
-                    f"{_turn_words(each.turn)}: {names.printed(kind, each.name)}: {_both(each)}"
+                    f"{_turn_words(each)}: {names.printed(kind, each.name)}: {_both(each)}"
                     for each in changed
                 ],
             )
     yield from _hauls(found)
 
 
-def _turn_words(turn: Turn) -> str:
+def _turn_words(each: Compared) -> str:
     """The word for a change in text reports; JSON uses the value of the enum."""
+    turn = each.shown_turn
+    if turn is None:
+        assert each.change is not None
+        return str(each.change.result)
     return "fixed" if turn is Turn.FIXED else str(turn)
 
 
@@ -173,13 +194,15 @@ def _differing(thing: str, found: Differing) -> Iterator[str]:
             yield f"{number_of(len(names), thing)} {words}: {_named(names)}"
 
 
-def _totals(then: Record, now: Record) -> Iterator[str]:
+def _totals(found: Comparison) -> Iterator[str]:
+    then, now = found.then, found.now
     yield f"hauls checked: {now.totals.hauls}; then {then.totals.hauls}"
     if now.refused or then.refused:
         yield f"rows refused: {now.refused} of {now.read}; then {then.refused} of {then.read}"
     for (words, after), (_, before) in zip(_parts(now.totals), _parts(then.totals), strict=True):
         if after or before:
             yield f"{words}: {_of(after, now.totals)}; then {_of(before, then.totals)}"
+    yield from on_hold_lines(found)
 
 
 def _of(hauls: int, tally: Tally) -> str:
@@ -201,7 +224,10 @@ def _rule_line(found: Comparison, each: Compared) -> str:
 
 
 def _both(each: Compared) -> str:
-    return f"{_count_words(each.now)}; then {_count_words(each.then)}"
+    words = f"{_count_words(each.now)}; then {_count_words(each.then)}"
+    if each.change is None or each.shown_turn not in _TESTED:
+        return words
+    return f"{words}; {change_words(each.change)}"
 
 
 def _count_words(count: Count) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 
 from checker.evaluation.outcome import Outcome
 from checker.reports.shared.log_remarks import log_remarks
+from checker.reports.shared.rate_words import rank
 from checker.reports.shared.words import number_of
 from checker.rulebooks.model import Rule
 from checker.rulebooks.rule_text import Side, with_figures
@@ -176,9 +177,12 @@ def most_first(counts: Mapping[str, int]) -> list[tuple[str, int]]:
     return sorted(counts.items(), key=lambda each: (-each[1], each[0]))
 
 
-def most_held_first(tallies: Mapping[str, Tally]) -> list[tuple[str, Tally]]:
-    """Keys of trailers, machines or crews, those with most hauls on hold first."""
-    return sorted(tallies.items(), key=lambda each: (-each[1].held, -each[1].open, each[0]))
+def most_often_held_first(tallies: Mapping[str, Tally]) -> list[tuple[str, Tally]]:
+    """Keys of trailers, machines or crews, those most often on hold first.
+
+    Groups of few hauls come last and are not ranked: they come by key.
+    """
+    return sorted(tallies.items(), key=lambda each: (*rank(each[1]), each[0]))
 
 
 def month_by_month(tallies: Mapping[str, Tally]) -> list[tuple[str, Tally]]:

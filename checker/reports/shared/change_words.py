@@ -1,0 +1,47 @@
+"""What changed between two seasons beyond chance, in words and as plain data."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from msgspec import to_builtins
+
+from checker.reports.shared.rate_words import figure, p_words
+from checker.season.comparing import Comparison
+from checker.season.contrasts import LEVEL
+from checker.season.then_and_now import Change, ChangeResult
+
+_NOT_WRITTEN = ("least", "rises")
+
+
+def change_words(each: Change) -> str:
+    """What a comparison of now with then shows."""
+    if each.result not in (ChangeResult.MORE, ChangeResult.LESS):
+        return str(each.result)
+    return (
+        f"{each.result} with the same loads: {each.now_broken} of {each.now}, where the shares of "
+        f"then would give {figure(each.expected)}; p {p_words(each.corrected)}"
+    )
+
+
+def on_hold_lines(found: Comparison) -> Sequence[str]:
+    """How often hauls are on hold now against then, and what p means; none for the same hauls."""
+    if found.on_hold is None:
+        return ()
+    compared = (*found.rules, *(each for kind in found.by.values() for each in kind))
+    changes = (found.on_hold, *(each.change for each in compared))
+    made = sum(each is not None and each.p is not None for each in changes)
+    first = f"on hold, over the loads of both: {change_words(found.on_hold)}"
+    if not made:
+        return (first,)
+    return (
+        first,
+        f"p is the chance of as large a difference if nothing had changed, with all {made} "
+        f"comparisons counted; only {LEVEL:g} or less is called a change",
+    )
+
+
+def change_json(each: Change | None) -> dict[str, Any] | None:
+    """A comparison as plain data."""
+    if each is None:
+        return None
+    return {name: value for name, value in to_builtins(each).items() if name not in _NOT_WRITTEN}
