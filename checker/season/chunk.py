@@ -94,6 +94,10 @@ class Chunk:
     """The figures in which the hauls or their loads differ, one row for each haul."""
     doubtful: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
     """By name of the doubtful figure, True for hauls that have it."""
+    departs: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
+    """By field, True for hauls whose row states something else than the load profile."""
+    saved: "Chunk | None" = None
+    """The load profiles themselves, a row for each of `loads`; None where the chunk is of them."""
 
     def take(self, rows: slice | NDArray[np.intp]) -> "Chunk":
         """The chunk with only the given hauls."""
@@ -105,6 +109,7 @@ class Chunk:
             crew_of=self.crew_of[rows],
             columns={path: column.take(rows) for path, column in self.columns.items()},
             doubtful={name: hauls[rows] for name, hauls in self.doubtful.items()},
+            departs={name: hauls[rows] for name, hauls in self.departs.items()},
         )
 
     def slices(self) -> "Iterator[Chunk]":

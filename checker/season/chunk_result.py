@@ -12,6 +12,7 @@ from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.rule_text import figure
 from checker.rulebooks.unread_jurisdictions import unread_jurisdictions
 from checker.season.chunk import Chunk
+from checker.season.faults import Fault, faults_as_saved
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +44,8 @@ class ChunkResult:
     """Jurisdictions of the trip for which no rulebook was read."""
     unread_subjects: Mapping[str, Mapping[str, Flags]]
     """By jurisdiction and subject, True for each haul for which no rulebook covers the subject."""
+    as_saved: Mapping[Fault, Flags]
+    """The must-rules that some haul breaks, where the load profiles as saved break them too."""
 
 
 def evaluate_chunk(
@@ -103,7 +106,20 @@ def evaluate_chunk(
         metres=np.broadcast_to(np.atleast_1d(load.trip.distance)[: chunk.hauls], shape),
         unread=unread_jurisdictions(load.trip.places, rulebooks),
         unread_subjects=evaluated.unread_subjects(),
+        as_saved=_as_saved(chunk, rulebooks, rules),
     )
+
+
+def _as_saved(
+    chunk: Chunk, rulebooks: Rulebooks, rules: Sequence[RuleRows]
+) -> Mapping[Fault, Flags]:
+    saved = chunk.saved
+    musts = {each.rule.id for each in rules if each.rule.level == "must" and each.broken.any()}
+    if saved is None or not musts:
+        return {}
+    load, corners = saved.load(rulebooks)
+    evaluated = evaluators(load, rulebooks, saved.on, corners=corners)
+    return faults_as_saved(evaluated.rule_rows(lambda rule: rule.id in musts))
 
 
 def _counts(verdicts: Codes, hauls: int) -> Sequence[int]:

@@ -13,6 +13,7 @@ from checker.season.alike_names import Seen, add_seen
 from checker.season.chunk import Chunk
 from checker.season.chunk_result import ChunkResult
 from checker.season.exposure import Carried, Coded, Exposures, count_exposures
+from checker.season.fault_counting import count_faults
 from checker.season.totals import RuleTally, Tally, Totals
 from checker.season.worst_hauls import worst_hauls
 
@@ -69,6 +70,8 @@ def count(result: ChunkResult) -> Totals:
         totals.add_titles(load.titles)
     totals.names = counting.names()
     totals.exposures = counting.exposures(result)
+    totals.departs = {name: _number(rows, chunk.hauls) for name, rows in chunk.departs.items()}
+    totals.faults = count_faults(result, counting.by)
     totals.worst_hauls = list(worst_hauls(result))
     return totals
 

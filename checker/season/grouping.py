@@ -36,6 +36,7 @@ from checker.season.profile_figures import (
     fill_figures,
 )
 from checker.season.same_shape import SameShape
+from checker.season.saved_profiles import departures, saved_alone, saved_profiles
 from checker.season.stated import Stated
 from checker.season.table import Table
 from checker.units.arithmetic import Number
@@ -162,6 +163,8 @@ class Grouping:
             crew_of=table.crews.codes,
             columns=columns,
             doubtful=implausible.doubtful(hauls, len(load_of)),
+            departs=departures(stated, self.profiles, load_of),
+            saved=saved_profiles(self.same_shape, present, on),
         )
         if not chunk.has_chosen_corners:
             yield chunk
@@ -174,6 +177,7 @@ class Grouping:
                 loads=[load.labels(stated.words)],
                 load_of=np.zeros(1, dtype=np.intp),
                 columns={},
+                saved=saved_alone(self.profile_of(load.name), load.labels({}), on),
             )
 
     def _stated(self, table: Table, key: Sequence[int]) -> Stated:

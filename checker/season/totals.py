@@ -11,6 +11,7 @@ from checker.logs.model import Refused
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.alike_names import Seen, add_seen
 from checker.season.exposure import Exposures
+from checker.season.faults import FaultTally
 
 BY = ("load", "trailer", "machine", "tow vehicle", "crew", "month")
 """The kinds of counts; a haul of two machines counts for both.
@@ -150,6 +151,10 @@ class Totals(Struct):
     """For each jurisdiction without a rulebook, the number of hauls that go there."""
     unread_subjects: dict[str, dict[str, int]] = field(default_factory=dict)
     """By jurisdiction and subject without a rulebook, the number of hauls that go there."""
+    faults: dict[str, FaultTally] = field(default_factory=dict)
+    """By the keys of all faults of a haul (`faults_of`), the hauls that have just these."""
+    departs: dict[str, int] = field(default_factory=dict)
+    """By field, the hauls whose row states something else than the load profile."""
     worst_hauls: list[WorstHaul] = field(default_factory=list)
     refused: int = 0
     refusals: list[Refused] = field(default_factory=list)
@@ -181,6 +186,9 @@ class Totals(Struct):
         _add_counts(self.unread, other.unread)
         for place, subjects in other.unread_subjects.items():
             _add_counts(self.unread_subjects.setdefault(place, {}), subjects)
+        _add_counts(self.departs, other.departs)
+        for key, hauls in other.faults.items():
+            self.faults.setdefault(key, FaultTally()).add(hauls)
         self.remember(other.worst_hauls)
         self.refused += other.refused
         self._list_refusals(other.refusals)

@@ -1,0 +1,70 @@
+"""What a haul breaks, counted from a log: by the side of the limit, and by whom it is stated."""
+
+import pytest
+
+from checker.cli.options import load_named
+from checker.logs.opening import open_log
+from checker.season.audit import Audit, audit
+from checker.season.causes import Cause, Causes
+from checker.season.digests import digest_of_log
+from checker.season.worker import Plan
+from tests.season.quick import quick_rules
+
+LOG = """\
+load,date,crew,articles.1.weight,articles.1.placed.x,walkaround.lamps_work
+loads/side-by-side-in-order,2026-05-01,north,,,no
+loads/side-by-side-in-order,2026-05-02,north,1410 lb,,yes
+loads/side-by-side-in-order,2026-05-03,south,,75 in,
+loads/too-far-back,2026-05-03,north,1430 lb,,
+loads/under-rated-straps,2026-05-04,south,,,
+"""
+# side-by-side-in-order has its machine at 52 in and lamps that work; by its own comments
+# too-far-back is too light on the tongue, and under-rated-straps has too weak tiedowns.
+
+
+@pytest.fixture(scope="module")
+def season(tmp_path_factory: pytest.TempPathFactory) -> Audit:
+    log = tmp_path_factory.mktemp("season") / "hauls.csv"
+    log.write_text(LOG)
+    plan = Plan(lambda _: quick_rules(), (), load_named, None, 0.05)
+    return audit(open_log(log), plan, digest_of_log(log))
+
+
+def cause(season: Audit, rule: str) -> Cause:
+    totals = season.totals
+    found = Causes(totals.faults, season.rulebooks, totals.departs, totals.all.hauls)
+    (only,) = (each for each in found.all if rule in [fault.rule for fault, _ in each.faults])
+    return only
+
+
+def test_an_answer_of_a_row_is_named_as_the_row_s_own(season: Audit) -> None:
+    lamps = cause(season, "us-lamps-work")
+    assert (lamps.hauls, lamps.as_saved, lamps.in_rows) == (1, {}, 1)
+    assert lamps.stated == {"walkaround.lamps_work": 1}
+    assert lamps.by["crew"] == {"north": 1}
+
+
+def test_a_row_and_a_profile_that_put_the_machine_too_far_back_are_one_cause(
+    season: Audit,
+) -> None:
+    tongue = cause(season, "tongue-share-ball")
+    assert tongue.head.side == "below"
+    assert tongue.hauls == 2
+    # The row of too-far-back states a weight, which changes nothing about that.
+    assert tongue.as_saved == {"loads/too-far-back": 1}
+    assert tongue.stated == {"articles.1.placed.x": 1}
+
+
+def test_a_profile_that_breaks_a_rule_does_so_whatever_the_row_leaves_blank(season: Audit) -> None:
+    straps = cause(season, "us-aggregate-working-load-limit")
+    assert straps.as_saved == {"loads/under-rated-straps": straps.hauls}
+    assert (straps.in_rows, straps.stated) == (0, {})
+
+
+def test_only_what_a_row_states_otherwise_than_the_profile_departs_from_it(season: Audit) -> None:
+    # The second row says that the lamps work, as the profile does.
+    assert season.totals.departs == {
+        "articles.1.weight": 2,
+        "articles.1.placed.x": 1,
+        "walkaround.lamps_work": 1,
+    }
